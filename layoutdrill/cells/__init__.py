@@ -1,0 +1,1 @@
+"""The cell library as data: function or netlist, ports, aliases, boundary, teaching notes."""

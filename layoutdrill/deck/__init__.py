@@ -1,0 +1,1 @@
+"""The deck: schema, checker, writer."""

@@ -1,0 +1,1 @@
+"""The drawing engine: netlist, process and seed to layout."""

@@ -1,0 +1,1 @@
+"""A sitting: which question next, records, statistics."""

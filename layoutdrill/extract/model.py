@@ -1,0 +1,58 @@
+"""What an extraction finds: the netlist, where each part lies, and what a reader should be told."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Protocol
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.netlist.model import Netlist
+
+
+class FindingKind(StrEnum):
+    """What can be odd about a drawing that is still readable."""
+
+    SHORT = "short"  # two names on one net
+    OPEN = "open"  # one name on two nets
+    PARTIAL_GATE = "partial gate"  # poly that only partly crosses the diffusion
+    BRANCHED_GATE = "branched gate"  # a channel with more than two pieces of diffusion round it
+    FLOATING_GATE = "floating gate"
+    STRAY_LABEL = "stray label"  # a label on nothing
+    STRAY_CUT = "stray cut"  # a cut that joins nothing
+    MIXED_CHANNEL = "mixed channel"  # n and p diffusion at one channel
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One oddity, in words, and where it lies (grid units)."""
+
+    kind: FindingKind
+    text: str
+    place: Rect
+
+
+class Extraction(Protocol):
+    """
+    The result of reading a layout. Transistor and net names are those of `netlist`.
+
+    Shapes are computed when asked for, in grid units; `net_shapes` maps conductor names (and cut layers) to
+    rectangles that may abut but do not overlap.
+    """
+
+    netlist: Netlist
+    findings: tuple[Finding, ...]
+
+    def channel(self, transistor: str) -> tuple[Rect, ...]:
+        """Return the channel area of a transistor."""
+        ...
+
+    def net_shapes(self, net: str) -> dict[str, tuple[Rect, ...]]:
+        """Return a net's shapes by conductor or cut layer."""
+        ...
+
+    def nets_at(self, x: int, y: int) -> tuple[tuple[str, str], ...]:
+        """Return (conductor, net) for every conductor under the point, in the process's order (top first)."""
+        ...
+
+    def transistor_at(self, x: int, y: int) -> str | None:
+        """Return the transistor whose channel lies under the point."""
+        ...

@@ -1,0 +1,1 @@
+"""Integer rectilinear geometry: rectangles, polygons, transforms, the sweep, spatial look-up."""

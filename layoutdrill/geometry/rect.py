@@ -1,0 +1,66 @@
+"""The axis-parallel rectangle, the one shape every other room works with."""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+
+class Rect(NamedTuple):
+    """A rectangle in grid units, `x0 < x1` and `y0 < y1`; y grows upwards."""
+
+    x0: int
+    y0: int
+    x1: int
+    y1: int
+
+    @property
+    def width(self) -> int:
+        return self.x1 - self.x0
+
+    @property
+    def height(self) -> int:
+        return self.y1 - self.y0
+
+    @property
+    def area(self) -> int:
+        return (self.x1 - self.x0) * (self.y1 - self.y0)
+
+    @property
+    def centre(self) -> tuple[int, int]:
+        return (self.x0 + self.x1) // 2, (self.y0 + self.y1) // 2
+
+    def moved(self, dx: int, dy: int) -> "Rect":
+        return Rect(self.x0 + dx, self.y0 + dy, self.x1 + dx, self.y1 + dy)
+
+    def grown(self, by: int) -> "Rect":
+        return Rect(self.x0 - by, self.y0 - by, self.x1 + by, self.y1 + by)
+
+    def contains(self, x: int, y: int) -> bool:
+        """Tell whether the point lies inside or on the edge."""
+        return self.x0 <= x <= self.x1 and self.y0 <= y <= self.y1
+
+    def covers(self, other: "Rect") -> bool:
+        return self.x0 <= other.x0 and self.y0 <= other.y0 and self.x1 >= other.x1 and self.y1 >= other.y1
+
+    def overlaps(self, other: "Rect") -> bool:
+        """Tell whether the two share area."""
+        return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
+
+    def touches(self, other: "Rect") -> bool:
+        """Tell whether the two share area or a stretch of edge; a shared corner does not count."""
+        w = min(self.x1, other.x1) - max(self.x0, other.x0)
+        h = min(self.y1, other.y1) - max(self.y0, other.y0)
+        return (w > 0 and h >= 0) or (w >= 0 and h > 0)
+
+    def common(self, other: "Rect") -> "Rect | None":
+        """Return the shared area, or None."""
+        x0, y0 = max(self.x0, other.x0), max(self.y0, other.y0)
+        x1, y1 = min(self.x1, other.x1), min(self.y1, other.y1)
+        return Rect(x0, y0, x1, y1) if x0 < x1 and y0 < y1 else None
+
+
+def bounding_box(rects: Iterable[Rect]) -> Rect | None:
+    """Return the smallest rectangle round all of them, or None for none."""
+    boxes = list(rects)
+    if not boxes:
+        return None
+    return Rect(min(r[0] for r in boxes), min(r[1] for r in boxes), max(r[2] for r in boxes), max(r[3] for r in boxes))

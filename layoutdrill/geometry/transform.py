@@ -1,0 +1,45 @@
+"""The eight orientations and a shift."""
+
+from dataclasses import dataclass
+
+from layoutdrill.geometry.rect import Rect
+
+
+@dataclass(frozen=True, slots=True)
+class Transform:
+    """
+    Mirror about the x axis (y → −y), then turn by quarter turns anticlockwise, then shift.
+
+    This is the order of operations of a GDSII reference.
+    """
+
+    dx: int = 0
+    dy: int = 0
+    turns: int = 0
+    mirrored: bool = False
+
+    def point(self, x: int, y: int) -> tuple[int, int]:
+        if self.mirrored:
+            y = -y
+        turns = self.turns % 4
+        if turns == 1:
+            x, y = -y, x
+        elif turns == 2:
+            x, y = -x, -y
+        elif turns == 3:
+            x, y = y, -x
+        return x + self.dx, y + self.dy
+
+    def rect(self, r: Rect) -> Rect:
+        xa, ya = self.point(r.x0, r.y0)
+        xb, yb = self.point(r.x1, r.y1)
+        return Rect(min(xa, xb), min(ya, yb), max(xa, xb), max(ya, yb))
+
+    def after(self, inner: "Transform") -> "Transform":
+        """Return the transform that applies `inner` first and this one second."""
+        x, y = self.point(inner.dx, inner.dy)
+        turns = self.turns + (-inner.turns if self.mirrored else inner.turns)
+        return Transform(x, y, turns % 4, self.mirrored != inner.mirrored)
+
+
+IDENTITY = Transform()

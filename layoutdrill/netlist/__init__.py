@@ -1,0 +1,1 @@
+"""Transistor, net and netlist; SPICE in and out; comparison, with differences in words."""

@@ -1,0 +1,112 @@
+"""The netlist: transistors joined by named nets, with one canonical text."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from layoutdrill.process.terms import Kind, Mode
+
+__all__ = ["Element", "Kind", "Mode", "Netlist", "Transistor"]
+
+
+@dataclass(frozen=True, slots=True)
+class Transistor:
+    """
+    One MOS transistor. Source and drain are interchangeable; `gate`, `source`, `drain`, `body` are net names.
+
+    `length` and `width` of the channel in nm; 0 where they are not known. `body` is "" where the netlist gives
+    none. `fingers` counts parallel fingers merged into this one (`width` is then their sum).
+    """
+
+    name: str
+    kind: Kind
+    gate: str
+    source: str
+    drain: str
+    body: str = ""
+    length: int = 0
+    width: int = 0
+    mode: Mode = Mode.ENHANCEMENT
+    fingers: int = 1
+
+    @property
+    def model(self) -> str:
+        """The device model's name in SPICE text: nmos, pmos, nmosd, pmosd."""
+        return f"{self.kind}mos" + ("d" if self.mode is Mode.DEPLETION else "")
+
+    @property
+    def ends(self) -> tuple[str, str]:
+        """Source and drain in sorted order."""
+        return (self.source, self.drain) if self.source <= self.drain else (self.drain, self.source)
+
+    @property
+    def terminals(self) -> tuple[str, ...]:
+        return (self.drain, self.gate, self.source) + ((self.body,) if self.body else ())
+
+    def renamed(self, nets: dict[str, str]) -> "Transistor":
+        """Return the transistor with each net that `nets` knows renamed."""
+        return replace(
+            self,
+            gate=nets.get(self.gate, self.gate),
+            source=nets.get(self.source, self.source),
+            drain=nets.get(self.drain, self.drain),
+            body=nets.get(self.body, self.body),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    """
+    Any other device: `kind` is resistor, diode or capacitor; `values` holds (name, text) pairs such as
+    ("R", "1k"); a resistor's two nodes are interchangeable, a diode's are (anode, cathode).
+    """
+
+    name: str
+    kind: str
+    model: str
+    nodes: tuple[str, ...]
+    values: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Netlist:
+    """A flat circuit: its ports in order, its transistors, and the few elements that are not transistors."""
+
+    name: str
+    ports: tuple[str, ...]
+    transistors: tuple[Transistor, ...]
+    elements: tuple[Element, ...] = ()
+
+    @property
+    def nets(self) -> tuple[str, ...]:
+        """All net names: ports first, in order, then the others sorted."""
+        others = set(self._used()) - set(self.ports)
+        return self.ports + tuple(sorted(others))
+
+    def _used(self) -> Iterator[str]:
+        for t in self.transistors:
+            yield from t.terminals
+        for e in self.elements:
+            yield from e.nodes
+
+    def count(self, kind: Kind | None = None) -> int:
+        """Count transistors (of one kind), fingers merged into one counted once."""
+        return sum(1 for t in self.transistors if kind is None or t.kind is kind)
+
+    def text(self) -> str:
+        """
+        Return the canonical text: one line a device, sorted, source before drain by name.
+
+        Two netlists with the same names have the same text, whatever order they were built in.
+        """
+        lines = [f"netlist {self.name}", "ports " + " ".join(self.ports)]
+        devices = []
+        for t in self.transistors:
+            low, high = t.ends
+            size = f" L={t.length} W={t.width}" if t.length or t.width else ""
+            body = f" body={t.body}" if t.body else ""
+            devices.append(f"{t.model} {t.name} gate={t.gate} ends={low},{high}{body}{size}")
+        devices.extend(
+            f"{e.kind} {e.name} {e.model} {','.join(e.nodes)}" + "".join(f" {k}={v}" for k, v in e.values)
+            for e in self.elements
+        )
+        return "\n".join(lines + sorted(devices)) + "\n"

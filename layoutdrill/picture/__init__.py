@@ -1,0 +1,1 @@
+"""Layout to image: film optics, looks, overlays, and pictures made of terminal cells."""

@@ -1,0 +1,147 @@
+"""Read a process from its YAML file, checking every name against what it must refer to."""
+
+from functools import cache
+from pathlib import Path
+
+from layoutdrill.errors import LayoutdrillError, did_you_mean
+from layoutdrill.process.expression import Expression, parse_expression
+from layoutdrill.process.model import (
+    SUBSTRATE,
+    Conductor,
+    Cut,
+    ElementRule,
+    MaskLayer,
+    Process,
+    TransistorRule,
+)
+from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.yamldoc import Node, load
+
+DATA = Path(__file__).parent / "data"
+
+ROLES = (
+    "well",
+    "active",
+    "n-doping",
+    "p-doping",
+    "implant",
+    "thin-oxide",
+    "buried-contact",
+    "poly",
+    "local-metal",
+    "metal",
+    "metal-2",
+    "upper-metal",
+    "contact",
+    "via",
+    "glass-opening",
+    "marker",
+)
+"""What a mask layer is to a picture."""
+
+_KEYS = ("name", "title", "about", "grid", "layers", "regions", "conductors", "cuts", "transistors")
+_MORE = ("tell", "supplies", "elements", "rules", "films")
+
+
+def process_names() -> tuple[str, ...]:
+    return tuple(sorted(path.stem for path in DATA.glob("*.yaml")))
+
+
+@cache
+def load_process(name: str) -> Process:
+    """Return a process by name, or from a path that ends in .yaml."""
+    path = Path(name) if name.endswith((".yaml", ".yml")) else DATA / f"{name}.yaml"
+    if path.parent == DATA and not path.is_file():
+        raise LayoutdrillError(f'no process "{name}"', todo=did_you_mean(name, process_names()))
+    shown = str(path) if path.parent != DATA else f"layoutdrill/process/data/{path.name}"
+    root = load(path, name=shown).root
+    return _process(root)
+
+
+def _process(root: Node) -> Process:
+    fields = root.fields(_KEYS, _MORE)
+    grid = fields["grid"].fields(("nm", "per_lambda"))
+    layers = {name: _layer(name, node) for name, node in fields["layers"].mapping().items()}
+    known = tuple(layers)
+    regions: dict[str, Expression] = {}
+    for name, node in fields["regions"].mapping().items():
+        if name in known:
+            node.fail(f'"{name}" is a layer or region already', "choose another name")
+        regions[name] = parse_expression(node, known)
+        known = (*known, name)
+    conductors = {}
+    for name, node in fields["conductors"].mapping().items():
+        if name not in known:
+            node.fail(f'no layer or region "{name}"', did_you_mean(name, known))
+        labels = () if node.value is None else tuple(item.word(tuple(layers), "layer") for item in node.items())
+        conductors[name] = Conductor(name, labels)
+    low, high = tuple(item.text() for item in fields["supplies"].items()) if "supplies" in fields else ("VSS", "VDD")
+    return Process(
+        name=fields["name"].text(),
+        title=fields["title"].text(),
+        about=fields["about"].text().strip(),
+        tell=fields["tell"].text().strip() if "tell" in fields else "",
+        grid_nm=grid["nm"].number(0.001),
+        grid_per_lambda=grid["per_lambda"].integer(1),
+        layers=layers,
+        regions=regions,
+        conductors=conductors,
+        cuts=tuple(_cut(node, tuple(layers), tuple(conductors)) for node in fields["cuts"]),
+        transistors=tuple(_transistor(node, known, tuple(conductors)) for node in fields["transistors"]),
+        elements=tuple(_element(node, known, tuple(conductors)) for node in fields["elements"])
+        if "elements" in fields
+        else (),
+        supplies=(low, high),
+        where=root.where,
+    )
+
+
+def _gds(node: Node) -> tuple[int, int]:
+    layer, slash, datatype = node.text().partition("/")
+    if not (slash and layer.isdigit() and datatype.isdigit()):
+        node.fail("a GDSII layer and datatype expected", 'write them as "66/20"')
+    return int(layer), int(datatype)
+
+
+def _layer(name: str, node: Node) -> MaskLayer:
+    fields = node.fields(("title", "role"), ("gds", "label_gds"))
+    return MaskLayer(
+        name=name,
+        title=fields["title"].text(),
+        role=fields["role"].word(ROLES, "role"),
+        gds=_gds(fields["gds"]) if "gds" in fields else None,
+        label_gds=tuple(_gds(item) for item in fields["label_gds"]) if "label_gds" in fields else (),
+    )
+
+
+def _cut(node: Node, layers: tuple[str, ...], conductors: tuple[str, ...]) -> Cut:
+    fields = node.fields(("upper", "lower"), ("layer",))
+    places = (*conductors, SUBSTRATE)
+    return Cut(
+        layer=fields["layer"].word(layers, "layer") if "layer" in fields else None,
+        upper=fields["upper"].word(conductors, "conductor"),
+        lower=tuple(item.word(places, "conductor") for item in fields["lower"]),
+    )
+
+
+def _transistor(node: Node, known: tuple[str, ...], conductors: tuple[str, ...]) -> TransistorRule:
+    fields = node.fields(("kind", "channel", "gate", "ends"), ("mode", "body"))
+    return TransistorRule(
+        kind=Kind(fields["kind"].word([k.value for k in Kind], "kind")),
+        mode=Mode(fields["mode"].word([m.value for m in Mode], "mode")) if "mode" in fields else Mode.ENHANCEMENT,
+        channel=fields["channel"].word(known, "layer or region"),
+        gate=fields["gate"].word(conductors, "conductor"),
+        ends=fields["ends"].word(conductors, "conductor"),
+        body=fields["body"].word((*conductors, SUBSTRATE), "conductor") if "body" in fields else None,
+    )
+
+
+def _element(node: Node, known: tuple[str, ...], conductors: tuple[str, ...]) -> ElementRule:
+    fields = node.fields(("kind", "model", "body", "ends"), ("under",))
+    return ElementRule(
+        kind=fields["kind"].word(("resistor", "diode", "capacitor"), "kind"),
+        model=fields["model"].text(),
+        body=fields["body"].word(known, "layer or region"),
+        ends=fields["ends"].word(conductors, "conductor"),
+        under=fields["under"].word((*conductors, SUBSTRATE), "conductor") if "under" in fields else None,
+    )

@@ -1,0 +1,104 @@
+"""What a fabrication process is: layers, what conducts, what a cut joins, how a transistor is recognised."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from layoutdrill.errors import Where
+from layoutdrill.process.expression import Expression
+from layoutdrill.process.terms import Kind, Mode
+
+SUBSTRATE = "substrate"
+"""The conductor that lies under everything; a body, or the target of a tap."""
+
+
+@dataclass(frozen=True, slots=True)
+class MaskLayer:
+    """A drawn layer. `role` says what it is to a picture: the key by which looks choose its appearance."""
+
+    name: str
+    title: str
+    role: str
+    gds: tuple[int, int] | None
+    label_gds: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Conductor:
+    """A layer or region whose touching shapes are one net. `labels` are the mask layers whose port labels name it."""
+
+    name: str
+    labels: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """
+    A cut on mask layer `layer` joins `upper` with whichever of `lower` lies under it. Without a layer, the
+    overlap of the two conductors itself joins them (a tap in its well, a buried contact).
+    """
+
+    layer: str | None
+    upper: str
+    lower: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TransistorRule:
+    """
+    A transistor is a connected piece of the region `channel`, under the conductor `gate`, between pieces of the
+    conductor `ends` that share an edge with it. `body` is a conductor's name, SUBSTRATE, or None (floating).
+    """
+
+    kind: Kind
+    mode: Mode
+    channel: str
+    gate: str
+    ends: str
+    body: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ElementRule:
+    """
+    A device that is not a transistor: `kind` resistor (a `body` region between two pieces of the conductor
+    `ends`) or diode (`body` region lies on the conductor `ends`; the other node is `under`).
+    """
+
+    kind: str
+    model: str
+    body: str
+    ends: str
+    under: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Process:
+    """
+    One process. `grid_nm` is the size of a grid unit in nm, `grid_per_lambda` the grid units in one λ.
+
+    `regions` are named areas computed from mask layers and earlier regions, in order. `rules` and `films` hold the
+    sections that the rule check and the picture read.
+    """
+
+    name: str
+    title: str
+    about: str
+    tell: str
+    grid_nm: float
+    grid_per_lambda: int
+    layers: Mapping[str, MaskLayer]
+    regions: Mapping[str, Expression]
+    conductors: Mapping[str, Conductor]
+    cuts: tuple[Cut, ...]
+    transistors: tuple[TransistorRule, ...]
+    elements: tuple[ElementRule, ...]
+    supplies: tuple[str, str]
+    where: Where
+
+    @property
+    def lambda_nm(self) -> float:
+        return self.grid_nm * self.grid_per_lambda
+
+    def nm(self, grid: int) -> int:
+        """Convert a length in grid units to whole nm."""
+        return round(grid * self.grid_nm)

@@ -1,0 +1,1 @@
+"""Ask, accept, grade, explain: one module a kind of question."""

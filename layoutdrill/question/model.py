@@ -1,0 +1,109 @@
+"""What a question is, for every kind: the specimen shown, the question, the answer, the verdict."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from random import Random
+from typing import Protocol
+
+from layoutdrill.extract.model import Extraction
+from layoutdrill.layout.model import Layout
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.process import Process
+
+
+@dataclass(frozen=True, slots=True)
+class Specimen:
+    """
+    The thing under the microscope: a proved drawing, or a real cell with its reference netlist.
+
+    `cell` is the name in the library or kit; `structure` the canonical term; `netlist` what was extracted, with the
+    names of `extraction`; `boundary` says what belongs to the cell when devices are counted.
+    """
+
+    cell: str
+    structure: str
+    aliases: tuple[str, ...]
+    process: Process
+    layout: Layout
+    netlist: Netlist
+    extraction: Extraction
+    boundary: str
+    about: str = ""
+    seed: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A lettered place on the picture (grid units)."""
+
+    letter: str
+    x: int
+    y: int
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """
+    One question. `choices` are shown lettered a, b, c, d; empty where the answer is only typed or pointed.
+
+    `facts` are told with the question because the picture cannot show them. `key` is all that grading needs, as plain
+    JSON values, so that an old answer can be graded again.
+    """
+
+    kind: str
+    prompt: str
+    specimen: Specimen
+    choices: tuple[str, ...]
+    facts: tuple[str, ...]
+    marks: tuple[Mark, ...]
+    key: Mapping[str, object]
+    pointed: bool = False
+    hints: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the learner said: text as typed (a letter stands for its choice), or a point in grid units."""
+
+    text: str = ""
+    point: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """
+    Credit from 0 to 1, what was right, which feature decides, and what to outline on the picture.
+
+    `right` is the full answer in words; `transistors`, `nets` and `places` are to be outlined.
+    """
+
+    credit: float
+    summary: str
+    right: str
+    decides: str
+    transistors: tuple[str, ...] = ()
+    nets: tuple[str, ...] = ()
+    places: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def correct(self) -> bool:
+        return self.credit >= 1
+
+
+class QuestionKind(Protocol):
+    """One kind of question."""
+
+    name: str
+    title: str
+
+    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+        """Make a question about the specimen, or None where this kind does not fit it."""
+        ...
+
+    def accept(self, question: Question, text: str) -> Answer:
+        """Read what was typed; raise LayoutdrillError with a plain remark when it cannot be an answer."""
+        ...
+
+    def grade(self, question: Question, answer: Answer) -> Verdict:
+        """Judge the answer by meaning."""
+        ...

@@ -1,0 +1,1 @@
+"""Netlist to structures and functions, without the cell library."""

@@ -1,0 +1,1 @@
+"""Check a layout against the design rules of its process."""

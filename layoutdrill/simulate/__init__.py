@@ -1,0 +1,1 @@
+"""Switch-level simulation: settle, table, sequence."""

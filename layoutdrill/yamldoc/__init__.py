@@ -1,0 +1,5 @@
+"""YAML in which every value knows its line and column, with the traps and bombs of the format refused."""
+
+from layoutdrill.yamldoc.document import Document, Node, load, loads
+
+__all__ = ["Document", "Node", "load", "loads"]
