@@ -1,6 +1,276 @@
-"""The command line: a thin line from words to rooms."""
+"""The command line: a thin line from words to rooms. Every command imports only what it uses."""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import NoReturn
+
+from layoutdrill import __version__
+from layoutdrill.errors import LayoutdrillError, Where
+
+KIT_PROCESS = "open-130nm"
+
+
+class _Parser(argparse.ArgumentParser):
+    """Say a usage error in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"{self.prog}: {message}; see “{self.prog} --help”\n")
+
+
+def _whole(low: int) -> Callable[[str], int]:
+    def read(text: str) -> int:
+        try:
+            number = int(text)
+        except ValueError:
+            raise argparse.ArgumentTypeError(f"“{text}” is not a whole number") from None
+        if number < low:
+            raise argparse.ArgumentTypeError(f"{number} is too small, give {low} or more")
+        return number
+
+    return read
+
+
+def _fraction(text: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"“{text}” is not a number") from None
+    if not 0 <= number <= 1:
+        raise argparse.ArgumentTypeError(f"{text} is out of range, give 0 to 1")
+    return number
+
+
+def parser() -> argparse.ArgumentParser:
+    """Build the parser; shell completion reads it too."""
+    top = _Parser(prog="layoutdrill", description="Practise reading chip layouts. With no command: the home screen.")
+    top.add_argument("--version", action="version", version=f"layoutdrill {__version__}")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
+
+    def command(name: str, text: str, run: Callable[[argparse.Namespace], int]) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=text, description=text)
+        sub.set_defaults(run=run)
+        return sub
+
+    drill = command("drill", "Answer the questions of a deck or lesson.", _drill)
+    drill.add_argument("deck", metavar="DECK", help="a deck's or lesson's name, or a deck file")
+    drill.add_argument("--count", type=_whole(1), metavar="N", help="how many questions")
+    drill.add_argument("--seed", type=_whole(0), metavar="N", help="the same seed gives everyone the same questions")
+    drill.add_argument("--kit", type=Path, metavar="PATH", help="the open cell kit: wheel or unpacked folder")
+    drill.add_argument("--look", metavar="LOOK", help="how the picture is shown")
+    drill.add_argument("--plain", action="store_true", help="plain text, answers read line by line")
+    drill.add_argument("--results", type=Path, metavar="FILE", help="also write the answers as JSON lines")
+
+    draw = command("draw", "Draw a cell, prove the drawing, and save it.", _draw)
+    draw.add_argument("cell", metavar="CELL")
+    draw.add_argument("--process", default="silicon-gate-cmos", metavar="P")
+    draw.add_argument("--seed", type=_whole(0), default=1, metavar="N")
+    draw.add_argument("--difficulty", type=_fraction, default=0.3, metavar="D", help="0 tidy to 1 crowded")
+    draw.add_argument("--look", metavar="LOOK")
+    draw.add_argument("--wear", type=_fraction, default=0.0, metavar="W", help="0 clean to 1 battered")
+    draw.add_argument("--overlay", choices=("none", "devices", "nets"), default="none")
+    draw.add_argument("--scale", type=_whole(1), default=8, metavar="N", help="pixels per λ")
+    draw.add_argument("--kit", type=Path, metavar="PATH")
+    draw.add_argument("-o", "--output", type=Path, required=True, metavar="FILE", help=".png, .svg or .gds")
+
+    extract = command("extract", "Read a layout and write its netlist.", _extract)
+    extract.add_argument("file", type=Path, metavar="FILE.gds")
+    extract.add_argument("--cell", metavar="NAME", help="which cell of the file")
+    extract.add_argument("--process", default=KIT_PROCESS, metavar="P")
+    extract.add_argument("-o", "--output", type=Path, metavar="FILE.sp")
+
+    compare = command("compare", "Compare two netlists by structure.", _compare)
+    compare.add_argument("first", type=Path, metavar="A.sp")
+    compare.add_argument("second", type=Path, metavar="B.sp")
+    compare.add_argument("--sizes", action="store_true", help="compare L and W too")
+    compare.add_argument("--bodies", action="store_true", help="compare body connections too")
+    compare.add_argument("--stacks", action="store_true", help="merge the private nodes of parallel stacks")
+
+    explain = command("explain", "Say what a netlist or layout is, and where it looks wrong.", _explain)
+    explain.add_argument("file", type=Path, metavar="FILE")
+    explain.add_argument("--process", metavar="P")
+    explain.add_argument("--cell", metavar="NAME")
+    explain.add_argument("--json", action="store_true")
+
+    check = command("check", "Check decks, and prove every item.", _check)
+    check.add_argument("decks", nargs="+", metavar="DECK")
+    check.add_argument("--kit", type=Path, metavar="PATH")
+
+    command("decks", "List the decks and lessons.", _decks)
+    command("cells", "List the cells of the library.", _cells)
+    command("processes", "List the processes.", _processes)
+    command("doctor", "Say what this terminal and installation offer.", _doctor)
+    completion = command("completion", "Print a shell completion script.", _completion)
+    completion.add_argument("shell", choices=("bash", "zsh", "fish"))
+    return top
 
 
 def main(arguments: list[str]) -> int:
     """Run one command and return the exit code."""
-    raise NotImplementedError(arguments)
+    options = parser().parse_args(arguments)
+    try:
+        return options.run(options) if options.command else _home()
+    except LayoutdrillError as error:
+        print(f"layoutdrill: {error}" if error.where is None else str(error), file=sys.stderr)
+        return error.exit_code
+    except BrokenPipeError:
+        # The reader of a pipe has gone; say nothing more, also not at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        return 130
+
+
+def _need_terminal() -> None:
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") in (None, "", "dumb"):
+        raise LayoutdrillError("no terminal to draw in", todo="add --plain to a drill, or run it in a terminal")
+
+
+def _home() -> int:
+    _need_terminal()
+    from layoutdrill.screens.app import StartRequest, run_app
+
+    return run_app(StartRequest())
+
+
+def _drill(options: argparse.Namespace) -> int:
+    if not options.plain:
+        _need_terminal()
+    from layoutdrill.drill.sitting import Sitting
+
+    sitting = Sitting.open_deck(
+        options.deck,
+        count=options.count,
+        seed=options.seed,
+        kit=options.kit,
+        look=options.look,
+        results=options.results,
+    )
+    if options.plain:
+        from layoutdrill.drill.plain import run_plain
+
+        return run_plain(sitting, sys.stdin, sys.stdout)
+    from layoutdrill.screens.app import StartRequest, run_app
+
+    return run_app(StartRequest(sitting=sitting))
+
+
+def _extract(options: argparse.Namespace) -> int:
+    from layoutdrill.extract import extract
+    from layoutdrill.layout.gdsii import read_gdsii
+    from layoutdrill.netlist.spice import write_spice
+    from layoutdrill.process import load_process
+
+    process = load_process(options.process)
+    found = extract(read_gdsii(options.file, process, cell=options.cell), process)
+    _write_text(write_spice(found.netlist), options.output)
+    for finding in found.findings:
+        place = finding.place
+        print(f"{options.file}: {finding.kind}: {finding.text} (at {place.x0},{place.y0})", file=sys.stderr)
+    return 0
+
+
+def _write_text(text: str, output: Path | None) -> None:
+    if output is None:
+        sys.stdout.write(text)
+        return
+    try:
+        output.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(output))) from None
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from layoutdrill.netlist.compare import compare_files
+
+    result = compare_files(
+        options.first, options.second, sizes=options.sizes, bodies=options.bodies, stacks=options.stacks
+    )
+    print(result.text())
+    return 0 if result.equal else 1
+
+
+def _explain(options: argparse.Namespace) -> int:
+    from layoutdrill.reading import explain_file
+
+    found = explain_file(options.file, process=options.process, cell=options.cell)
+    print(found.json() if options.json else found.text())
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from layoutdrill.deck import check_deck
+
+    wrong = 0
+    for deck in options.decks:
+        errors = check_deck(deck, kit=options.kit)
+        for error in errors:
+            print(error)
+        wrong += len(errors)
+    if wrong:
+        print(f"{wrong} to mend", file=sys.stderr)
+        return 2
+    print(f"{len(options.decks)} checked, nothing to mend")
+    return 0
+
+
+def _draw(options: argparse.Namespace) -> int:
+    from layoutdrill.picture.files import draw_file
+
+    draw_file(
+        options.cell,
+        options.process,
+        options.output,
+        seed=options.seed,
+        difficulty=options.difficulty,
+        look=options.look,
+        wear=options.wear,
+        overlay=options.overlay,
+        scale=options.scale,
+        kit=options.kit,
+    )
+    print(f"wrote {options.output}")
+    return 0
+
+
+def _decks(_options: argparse.Namespace) -> int:
+    from layoutdrill.deck import deck_names, load_deck
+
+    _table([(name, load_deck(name).title) for name in deck_names()])
+    return 0
+
+
+def _cells(_options: argparse.Namespace) -> int:
+    from layoutdrill.cells import cell_names, load_cell
+
+    _table([(name, load_cell(name).title) for name in cell_names()])
+    return 0
+
+
+def _processes(_options: argparse.Namespace) -> int:
+    from layoutdrill.process import load_process, process_names
+
+    _table([(name, load_process(name).title) for name in process_names()])
+    return 0
+
+
+def _table(rows: list[tuple[str, str]]) -> None:
+    wide = max((len(name) for name, _ in rows), default=0)
+    for name, title in rows:
+        print(f"{name:{wide}}  {title}")
+
+
+def _doctor(_options: argparse.Namespace) -> int:
+    from layoutdrill.screens.doctor import report
+
+    print(report())
+    return 0
+
+
+def _completion(options: argparse.Namespace) -> int:
+    from layoutdrill.completion import completion_script
+
+    print(completion_script(options.shell))
+    return 0
