@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from random import Random
 from typing import Protocol
 
@@ -32,6 +33,26 @@ class Specimen:
     seed: int | None = None
 
 
+class HintStep(StrEnum):
+    """What a hint shows, in the order they are offered; WORDS only says something."""
+
+    WORDS = "words"
+    RAILS = "rails"  # the two supplies outlined
+    DEVICES = "devices"  # every transistor outlined
+    NETS = "nets"  # the nets numbered
+    LIFT_METAL = "lift metal"  # the metal taken off
+    NETLIST = "netlist"  # the netlist told
+
+
+@dataclass(frozen=True, slots=True)
+class Hint:
+    """One step of help: what to show, what to say, and the part of the credit that it costs."""
+
+    step: HintStep
+    text: str
+    cost: float
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
     """A lettered place on the picture (grid units)."""
@@ -58,7 +79,7 @@ class Question:
     marks: tuple[Mark, ...]
     key: Mapping[str, object]
     pointed: bool = False
-    hints: tuple[str, ...] = ()
+    hints: tuple[Hint, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +95,8 @@ class Verdict:
     """
     Credit from 0 to 1, what was right, which feature decides, and what to outline on the picture.
 
-    `right` is the full answer in words; `transistors`, `nets` and `places` are to be outlined.
+    `right` is the full answer in words; `transistors`, `nets` and `places` are to be outlined. `confused_with` is the
+    canonical term of the structure that was named by mistake, for the side-by-side, or "".
     """
 
     credit: float
@@ -84,6 +106,7 @@ class Verdict:
     transistors: tuple[str, ...] = ()
     nets: tuple[str, ...] = ()
     places: tuple[tuple[int, int], ...] = ()
+    confused_with: str = ""
 
     @property
     def correct(self) -> bool:
@@ -91,10 +114,15 @@ class Verdict:
 
 
 class QuestionKind(Protocol):
-    """One kind of question."""
+    """
+    One kind of question.
+
+    `cues` are the features that decide the answer, in words; what a look hides of them is told with the question.
+    """
 
     name: str
     title: str
+    cues: tuple[str, ...]
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         """Make a question about the specimen, or None where this kind does not fit it."""
