@@ -1,0 +1,43 @@
+"""Lettered choices: drawing the wrong ones, placing the right one, reading a letter."""
+
+from collections.abc import Sequence
+from random import Random
+
+from layoutdrill.errors import LayoutdrillError
+
+LETTERS = "abcd"
+
+
+def shuffled(right: str, wrong: Sequence[str], rng: Random) -> tuple[str, ...]:
+    """Put the right choice among the wrong ones, every place as likely."""
+    choices = list(wrong)
+    rng.shuffle(choices)
+    choices.insert(rng.randrange(len(choices) + 1), right)
+    return tuple(choices)
+
+
+def likely(pool: Sequence[str], count: int, rng: Random) -> tuple[str, ...]:
+    """Draw `count` of `pool` without repeats, the earlier ones (the nearer look-alikes) more often."""
+    left = list(pool)
+    drawn: list[str] = []
+    while left and len(drawn) < count:
+        weights = [1 / (place + 1) for place in range(len(left))]
+        chosen = rng.choices(range(len(left)), weights)[0]
+        drawn.append(left.pop(chosen))
+    return tuple(drawn)
+
+
+def letter_of(text: str, choices: Sequence[str]) -> int | None:
+    """Return which choice a typed letter stands for, or None where `text` is no letter of them."""
+    word = text.strip().lower().rstrip(").:")
+    if len(word) == 1 and word in LETTERS[: len(choices)]:
+        return LETTERS.index(word)
+    return None
+
+
+def nonempty(text: str) -> str:
+    """Return the text trimmed; an empty one is not an answer."""
+    words = " ".join(text.split())
+    if not words:
+        raise LayoutdrillError("there is no answer yet", todo="type one, or a letter where there are choices")
+    return words
