@@ -1,0 +1,80 @@
+"""Lay the shapes of a layout down as one-channel images, the raw material of every look."""
+
+from collections import OrderedDict
+from collections.abc import Collection, Iterable
+
+from PIL import Image
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
+from layoutdrill.picture.view import View
+from layoutdrill.process import Process
+
+_FLAT: "OrderedDict[int, tuple[Layout, Layout]]" = OrderedDict()
+_KEPT = 8
+
+
+def flat(layout: Layout) -> Layout:
+    """Flatten, remembering the last few: a frame must not pay for it again."""
+    if not layout.placements:
+        return layout
+    key = id(layout)
+    found = _FLAT.get(key)
+    if found is not None and found[0] is layout:
+        return found[1]
+    result = layout.flattened()
+    _FLAT[key] = (layout, result)
+    if len(_FLAT) > _KEPT:
+        _FLAT.popitem(last=False)
+    return result
+
+
+class Raster:
+    """
+    The frame in which masks are drawn: a view at `factor` times its scale, with a `margin` of pixels on each side.
+
+    Images are mode "L" of size `size`; `paste` and `mask` draw rectangles with their edges on the nearest pixel.
+    """
+
+    def __init__(self, process: Process, view: View, factor: float = 1, margin: int = 0) -> None:
+        columns, rows = view.size(process)
+        self.margin = margin
+        self.inner = (round(columns * factor), round(rows * factor))
+        self.size = (self.inner[0] + 2 * margin, self.inner[1] + 2 * margin)
+        self.scale = view.scale(process) * factor
+        self.x0 = view.region.x0 - margin / self.scale
+        self.y1 = view.region.y1 + margin / self.scale
+
+    def boxes(self, rects: Iterable[Rect]) -> list[tuple[int, int, int, int]]:
+        """Return the pixel boxes (right and lower edge excluded) of what lies in the frame."""
+        scale, x0, y1 = self.scale, self.x0, self.y1
+        width, height = self.size
+        found = []
+        for ax, ay, bx, by in rects:
+            left, right = int((ax - x0) * scale + 0.5), int((bx - x0) * scale + 0.5)
+            top, low = int((y1 - by) * scale + 0.5), int((y1 - ay) * scale + 0.5)
+            if right > 0 and low > 0 and left < width and top < height:
+                found.append((left, top, max(right, left + 1), max(low, top + 1)))
+        return found
+
+    def mask(self, rects: Iterable[Rect], value: int = 255) -> Image.Image:
+        image = Image.new("L", self.size)
+        for box in self.boxes(rects):
+            image.paste(value, box)
+        return image
+
+    def cropped(self, image: Image.Image) -> Image.Image:
+        """Cut the margin off."""
+        if not self.margin:
+            return image
+        m = self.margin
+        return image.crop((m, m, m + self.inner[0], m + self.inner[1]))
+
+
+def layers_of_role(process: Process, role: str, hidden: Collection[str] = ()) -> tuple[str, ...]:
+    return tuple(name for name, layer in process.layers.items() if layer.role == role and name not in hidden)
+
+
+def role_rects(layout: Layout, process: Process, role: str, hidden: Collection[str] = ()) -> list[Rect]:
+    drawn = flat(layout).shapes
+    return [rect for name in layers_of_role(process, role, hidden) for rect in drawn.get(name, ())]
