@@ -1,0 +1,262 @@
+"""
+Know the trade's words: one canonical term for each structure, what else it is called, what it is confused with.
+
+Gates carry their inputs in the name: `NAND3`, `AOI21`, `XOR2`, `2:1 multiplexer`, `3-to-8 decoder`. Words and aliases
+are common practice in textbooks of the field (Weste & Harris; Rabaey; Mead & Conway), from memory.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+UNKNOWN = "unknown structure"
+"""What a structure is called that fits nothing known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A canonical term. `about` says in one line what it is; `digits` tells that the name carries its input counts."""
+
+    name: str
+    aliases: tuple[str, ...] = ()
+    about: str = ""
+    digits: bool = False
+
+
+TERMS: tuple[Term, ...] = (
+    # gates
+    Term("inverter", ("not", "not gate"), "one pull-up and one pull-down on the same input"),
+    Term("buffer", ("two inverters", "non-inverting buffer", "driver stage"), "two inverters in series"),
+    Term("NAND", ("not and", "nand gate"), "low only when every input is high", digits=True),
+    Term("NOR", ("not or", "nor gate"), "high only when every input is low", digits=True),
+    Term("AND", ("and gate",), "a NAND and an inverter", digits=True),
+    Term("OR", ("or gate",), "a NOR and an inverter", digits=True),
+    Term("AOI", ("and-or-invert", "and or invert gate"), "ANDs into a NOR, in one stage", digits=True),
+    Term("OAI", ("or-and-invert", "or and invert gate"), "ORs into a NAND, in one stage", digits=True),
+    Term("AO", ("and-or",), "ANDs into an OR: an AOI and an inverter", digits=True),
+    Term("OA", ("or-and",), "ORs into an AND: an OAI and an inverter", digits=True),
+    Term("complex gate", ("compound gate", "series-parallel gate"), "one stage, neither AOI nor OAI"),
+    Term("XOR", ("exclusive or", "exor", "exclusive or gate"), "high when an odd number is high", digits=True),
+    Term("XNOR", ("exclusive nor", "equivalence", "coincidence gate"), "high when an even number is high", digits=True),
+    Term("majority gate", ("majority", "carry gate", "maj3"), "high when two of three inputs are high"),
+    Term("minority gate", ("inverted majority", "inverting carry gate"), "low when two of three inputs are high"),
+    Term("half adder", ("half-adder",), "sum and carry of two bits"),
+    Term("full adder", ("adder", "one-bit adder"), "sum and carry of three bits"),
+    Term("multiplexer", ("mux", "selector", "data selector"), "passes the selected input", digits=True),
+    Term("inverting multiplexer", ("inverting mux",), "passes the complement of the selected input", digits=True),
+    # switches
+    Term("pass transistor", ("single pass transistor", "pass device"), "one transistor in series with a signal"),
+    Term("transmission gate", ("tg", "pass gate", "bilateral switch", "analog switch", "complementary switch"),
+         "an n and a p transistor in parallel, on opposite gates"),
+    Term("tri-state inverter", ("clocked inverter", "three-state inverter", "tristate inverter", "gated inverter"),
+         "an inverter with an enable pair in series"),
+    Term("tri-state buffer", ("three-state buffer", "tristate buffer"), "a buffer whose output can be let go"),
+    Term("open-drain output", ("open drain",), "pulls one way only"),
+    # stores
+    Term("latch", ("d latch", "transparent latch", "static latch"), "follows while enabled, then holds"),
+    Term("dynamic latch", ("dynamic d latch", "dynamic store"), "a switch and the charge on a gate"),
+    Term("SR latch", ("rs latch", "set-reset latch", "set reset latch"), "two cross-coupled gates"),
+    Term("cross-coupled inverters", ("inverter loop", "inverter ring", "keeper loop"), "two inverters head to tail"),
+    Term("register bit", ("flip-flop", "flipflop", "d flip-flop", "master-slave", "master-slave flip-flop", "dff"),
+         "takes its input at an edge of the clock"),
+    Term("shift-register bit", ("shift register bit", "shift stage", "shift register stage"),
+         "two switched inverters on two clock phases"),
+    Term("static RAM cell", ("sram cell", "bit cell", "memory cell", "ram cell", "6t cell", "six-transistor cell"),
+         "cross-coupled inverters behind access transistors"),
+    Term("memory bit", ("memory bit with separate read and write",), "a store with its own write and read devices"),
+    Term("dynamic RAM cell", ("dram cell",), "charge behind access transistors"),
+    Term("clock gate", ("gated clock", "clock gating cell"), "a latch that lets whole clock pulses through"),
+    # circuits by behaviour
+    Term("Schmitt inverter", ("schmitt trigger", "schmitt"), "an inverter with two thresholds"),
+    Term("level restorer", ("keeper", "bleeder", "weak pull-up"), "a weak feedback transistor that makes a level full"),
+    Term("level shifter", ("level converter",), "cross-coupled pull-ups between two supplies"),
+    Term("precharged gate", ("dynamic gate", "precharge gate"), "precharged by one clock level, read by the other"),
+    Term("domino gate", ("domino",), "a precharged gate and an inverter"),
+    Term("super buffer", ("superbuffer",), "an NMOS driver whose pull-up is driven as well" ),
+    Term("output driver", ("pad driver", "output buffer"), "a wide last stage of many fingers"),
+    Term("input protection", ("protection structure", "esd clamp", "input clamp"), "clamps an input to the rails"),
+    Term("delay", ("delay cell", "delay line"), "slow stages in series"),
+    Term("tie cell", ("constant", "tie-high", "tie-low"), "a constant level"),
+    Term("capacitor", ("mos capacitor", "decoupling capacitor"), "a transistor used as a capacitor"),
+    # arrays and blocks
+    Term("decoder column", ("decoder line", "one-of-n line"), "one address of a decoder"),
+    Term("decoder", ("address decoder", "line decoder"), "one output for every address", digits=True),
+    Term("ROM plane", ("rom", "rom array", "read-only memory"), "words fixed by transistors present or absent"),
+    Term("PLA", ("programmable logic array", "logic array"), "an AND plane and an OR plane"),
+    Term("AND plane", ("product plane",), "the product terms of a PLA"),
+    Term("OR plane", ("sum plane",), "the sums of a PLA"),
+    Term("RAM array", ("sram array", "memory array", "ram"), "cells on word lines and bit lines"),
+    Term("register row", ("register", "word register"), "register bits on one clock"),
+    Term("shift register", ("shift-register",), "shift-register bits in a chain"),
+    Term("FIFO slice", ("fifo stage", "fifo"), "a word store with the marker that lets it load"),
+    Term("marker", ("marker logic", "marker bit", "control latch"), "the bit that says whether a stage holds a word"),
+    # parts of structures
+    Term("pull-up", ("pull up", "load"), "what raises an output"),
+    Term("pull-down", ("pull down", "driver"), "what lowers an output"),
+    Term("word line", ("row select", "row line", "wordline"), "selects the cells of one word"),
+    Term("bit line", ("column line", "data line", "bitline"), "carries the bits of one column"),
+    Term("dynamic node", ("storage node", "charge node"), "a net that holds its level by charge alone"),
+    Term("rail", ("supply line", "supply", "power rail", "vdd", "vcc", "vss", "gnd"), "carries a supply"),
+    # sights on a layout
+    Term("transistor", ("mos transistor", "device", "fet"), "a channel below a gate"),
+    Term("n transistor", ("nmos", "n-channel", "n-channel transistor", "n device"), "on when its gate is high"),
+    Term("p transistor", ("pmos", "p-channel", "p-channel transistor", "p device"), "on when its gate is low"),
+    Term("contact", ("cut", "contact hole"), "joins metal to silicon"),
+    Term("via", ("via hole",), "joins metal to metal"),
+    Term("crossing", ("crossover", "wire crossing"), "two wires that pass without touching"),
+    Term("crossunder", ("tunnel", "underpass", "diffused crossing", "cross-under"), "a diffusion that passes below"),
+    Term("guard ring", ("channel stop", "guard band"), "a doped ring that stops leakage and latch-up"),
+    Term("well", ("tub",), "a region that holds transistors of one kind"),
+    Term("well tap", ("body contact", "tap", "well contact", "substrate contact"), "ties a well or the substrate"),
+    Term("diffusion", ("active", "source/drain", "source", "drain", "active area"), "doped silicon"),
+    Term("poly", ("polysilicon", "silicon gate"), "the gate layer"),
+    Term("metal", ("aluminium", "aluminum"), "the top wire"),
+    Term("nothing", ("empty", "bare field", "field oxide"), "no wire and no device"),
+)  # fmt: skip
+
+_BY_NAME = {t.name.lower(): t for t in TERMS}
+_CONFUSIONS: tuple[tuple[str, str, str], ...] = (
+    (
+        "transmission gate",
+        "pass transistor",
+        "a transmission gate has n and p in parallel; a pass transistor is alone",
+    ),
+    ("latch", "register bit", "a latch follows while it is enabled; a flip-flop takes its input at an edge"),
+    ("latch", "SR latch", "an SR latch has set and reset, and no enable"),
+    ("latch", "dynamic latch", "a dynamic latch holds by charge alone; this needs a feedback loop"),
+    ("latch", "static RAM cell", "a RAM cell has access transistors to bit lines instead of an input"),
+    ("dynamic latch", "shift-register bit", "a shift-register bit is two switched inverters, one on each phase"),
+    ("inverter", "buffer", "two inverters in series make a buffer"),
+    ("inverter", "tri-state inverter", "a tri-state inverter has an enable pair in series"),
+    ("inverter", "Schmitt inverter", "a Schmitt inverter has feedback transistors to its middle nodes"),
+    ("NAND", "NOR", "series n transistors make a NAND, series p transistors a NOR (positive logic)"),
+    ("NAND", "AND", "an inverter follows: look for the extra pair"),
+    ("NOR", "OR", "an inverter follows: look for the extra pair"),
+    ("AOI", "OAI", "n branches in parallel make an AOI, n branches in series an OAI"),
+    ("AOI", "AO", "an inverter follows: look for the extra pair"),
+    ("OAI", "OA", "an inverter follows: look for the extra pair"),
+    ("XOR", "XNOR", "one is the other inverted: follow which input is complemented"),
+    ("AOI", "multiplexer", "in a multiplexer two of the inputs are each other's complement"),
+    ("half adder", "full adder", "a full adder has a carry input"),
+    ("super buffer", "output driver", "a super buffer is the NMOS stage with a driven pull-up; a pad driver is wide"),
+    ("via", "contact", "a via joins metal to metal; a contact joins metal to silicon"),
+    ("contact", "crossing", "a contact has its hole; at a crossing the two wires pass"),
+    ("crossunder", "via", "a crossunder is a wire in the silicon"),
+    ("pull-up", "output driver", "a load raises a node inside; an output driver drives a pad"),
+    ("n transistor", "p transistor", "look at the rail its group stands by"),
+    ("ROM plane", "RAM array", "a ROM bit is one transistor, present or absent"),
+    ("decoder", "ROM plane", "a decoder has one line for each address"),
+)
+
+_NUMBERS = {"two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "eight": "8", "dual": "2", "triple": "3"}
+_SIZED = re.compile(r"(x?n?and|x?n?or|aoi|oai|ao|oa)([1-9][0-9]*)(i?)")
+
+
+def _plain(text: str) -> str:
+    """Fold case, punctuation and number words, so that spellings can be compared."""
+    words = re.sub(r"[\s_\-/]+", " ", text.lower()).strip(" .,!?\"'")
+    words = re.sub(r"\b(a|an|the|circuit)\b ?", "", words).strip() or words
+    return " ".join(_NUMBERS.get(word, word) for word in words.split())
+
+
+def _aliases() -> Iterator[tuple[str, str]]:
+    for term in TERMS:
+        for word in (term.name, *term.aliases):
+            yield _plain(word), term.name
+
+
+_SPELLINGS: dict[str, str] = dict(reversed(list(_aliases())))
+
+
+def canonical(text: str, *, typos: bool = False) -> str | None:
+    """
+    Return the canonical term that `text` means, or None.
+
+    Reads `2-input nand`, `NAND 2`, `nand gate` (without digits: the family), `mux 4`, `3 to 8 decoder`. With `typos`,
+    one slip in a word of five letters or two in one of nine are forgiven where only one term is that near.
+    """
+    plain = _plain(text)
+    if not plain:
+        return None
+    if plain in _SPELLINGS:
+        return _SPELLINGS[plain]
+    if found := _sized(plain):
+        return found
+    if typos:
+        return _nearest(plain)
+    return None
+
+
+def _sized(plain: str) -> str | None:
+    squeezed = plain.replace(" ", "")
+    if match := _SIZED.fullmatch(squeezed.removesuffix("gate")):
+        return match[1].upper() + match[2]
+    if match := re.fullmatch(r"([2-9]) inputs? (n?and|n?or|x?n?or|exclusive n?or)( gate)?", plain):
+        kind = match[2].replace("exclusive ", "x").replace(" ", "").upper()
+        return kind + match[1]
+    if match := re.fullmatch(r"(and or invert|or and invert) (?:gate )?([1-9]+)", plain):
+        return ("AOI" if match[1].startswith("and") else "OAI") + match[2]
+    if match := re.fullmatch(r"([1-9][0-9]*)(?: ?: ?| to )1 (inverting )?(?:mux|multiplexer|selector)", plain):
+        return f"{match[1]}:1 {match[2] or ''}multiplexer"
+    if match := re.fullmatch(r"(inverting )?(?:mux|multiplexer) ?([248])(?: to 1| ?: ?1)?", plain):
+        return f"{match[2]}:1 {match[1] or ''}multiplexer"
+    if match := re.fullmatch(r"([1-9]) (?:to|:) ([1-9][0-9]*)(?: line)? decoder", plain):
+        return f"{match[1]}-to-{match[2]} decoder"
+    return None
+
+
+def _nearest(plain: str) -> str | None:
+    best, found = 3, set[str]()
+    for spelling, name in _SPELLINGS.items():
+        allowed = 2 if len(spelling) >= 9 else 1 if len(spelling) >= 5 else 0
+        slips = _slips(plain, spelling, allowed)
+        if slips <= allowed and slips <= best:
+            found = {name} if slips < best else found | {name}
+            best = slips
+    return found.pop() if len(found) == 1 else None
+
+
+def _slips(first: str, second: str, most: int) -> int:
+    """Return the edits (a neighbour swap is one) that turn one word into the other, or more than `most`."""
+    if abs(len(first) - len(second)) > most:
+        return most + 1
+    before: list[int] = []
+    row = list(range(len(second) + 1))
+    for i, a in enumerate(first, 1):
+        last, row, before = row, [i], row if i == 1 else before
+        for j, b in enumerate(second, 1):
+            cost = min(last[j] + 1, row[j - 1] + 1, last[j - 1] + (a != b))
+            if i > 1 and j > 1 and a == second[j - 2] and first[i - 2] == b:
+                cost = min(cost, before[j - 2] + 1)
+            row.append(cost)
+        before = last
+    return row[-1]
+
+
+def family(name: str) -> str:
+    """Return the term without its digits: `NAND` for `NAND3`, `multiplexer` for `2:1 multiplexer`."""
+    if name.lower() in _BY_NAME:
+        return name
+    if match := re.fullmatch(r"([A-Z]+)[0-9]+", name):
+        return match[1]
+    return re.sub(r"^[0-9]+(:1|-to-[0-9]+) ", "", name)
+
+
+def term(name: str) -> Term:
+    """Return the term that a canonical name belongs to; raises KeyError for a name that is not canonical."""
+    return _BY_NAME[family(name).lower()]
+
+
+def confusion(right: str, given: str) -> str | None:
+    """Return what tells two easily confused structures apart, or None where they are not known as a pair."""
+    pair = {family(right), family(given)}
+    for first, second, tells in _CONFUSIONS:
+        if pair == {first, second}:
+            return tells
+    return None
+
+
+def lookalikes(name: str) -> tuple[str, ...]:
+    """Return the terms that `name` is most often mistaken for."""
+    own = family(name)
+    return tuple(b if a == own else a for a, b, _ in _CONFUSIONS if own in (a, b))
