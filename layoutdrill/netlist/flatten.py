@@ -1,0 +1,214 @@
+"""Build one flat netlist from circuits read out of SPICE text."""
+
+from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.netlist.lines import Line
+from layoutdrill.netlist.model import Element, Netlist, Transistor
+from layoutdrill.netlist.models import Channel, channel, other_device
+from layoutdrill.netlist.number import micrometres, nanometres, number
+from layoutdrill.netlist.statements import Circuit, Circuits
+
+NO_BODY = "no_body"
+_LETTERS = {"R": "resistor", "C": "capacitor", "D": "diode"}
+
+
+def flatten(told: Circuits, wanted: str | None) -> Netlist:
+    """Return the wanted circuit (None: the one at the top), its instances opened. Raises LayoutdrillError."""
+    top = _top(told, wanted)
+    builder = _Builder(told)
+    builder.open(top, "", {port.lower(): builder.net(port) for port in top.ports}, ())
+    return builder.netlist(top)
+
+
+def _top(told: Circuits, wanted: str | None) -> Circuit:
+    if wanted is not None:
+        found = told.named.get(wanted.lower())
+        if found is None:
+            known = did_you_mean(wanted, (c.name for c in told.named.values()))
+            raise LayoutdrillError(f'no .subckt "{wanted}"', where=Where(told.file), todo=known)
+        return found
+    if told.outside.lines:
+        return told.outside
+    used = {_cell(line).lower() for c in told.named.values() for line in c.lines if line.words[0][0] in "xX"}
+    tops = [c for key, c in told.named.items() if key not in used]
+    if len(tops) == 1:
+        return tops[0]
+    if not tops:
+        first = next(iter(told.named.values()))
+        assert first.start is not None
+        raise first.start.error("every subcircuit is used by another one, in a ring", "take one instance out")
+    names = ", ".join(c.name for c in tops)
+    raise LayoutdrillError(
+        f"{len(tops)} circuits stand here: {names}", where=Where(told.file), todo="name the one meant"
+    )
+
+
+def _cell(line: Line) -> str:
+    return line.words[-1]
+
+
+class _Builder:
+    """The flat netlist under construction; net names without case, and nets that a `short` has joined."""
+
+    def __init__(self, told: Circuits) -> None:
+        self.told = told
+        self.transistors: list[Transistor] = []
+        self.elements: list[Element] = []
+        self.spelling: dict[str, str] = {}
+        self.joined: dict[str, str] = {}
+        self.devices: dict[str, Line] = {}
+        self.shared = {name.lower() for name in told.globals}
+
+    def net(self, name: str) -> str:
+        return self.spelling.setdefault(name.lower(), name)
+
+    def open(self, circuit: Circuit, prefix: str, nets: dict[str, str], within: tuple[str, ...]) -> None:
+        """Add the circuit's devices; `nets` knows its ports by lower-case name, and learns its other nets."""
+        if circuit.name.lower() in within:
+            assert circuit.start is not None
+            raise circuit.start.error(f'subcircuit "{circuit.name}" contains itself', "take that instance out")
+        for line in circuit.lines:
+            name = prefix + line.words[0]
+            twin = self.devices.setdefault(name.lower(), line)
+            if twin is not line:
+                raise line.error(
+                    f'a second device "{line.words[0]}" (the first in line {twin.pieces[0][0]})', "rename one of them"
+                )
+            letter = line.words[0][0].upper()
+            if letter == "M":
+                self.transistor(line, name, prefix, nets)
+            elif letter == "X":
+                self.instance(line, name, prefix, nets, (*within, circuit.name.lower()))
+            else:
+                self.element(line, name, prefix, nets, _LETTERS[letter])
+
+    def nodes(self, words: tuple[str, ...], prefix: str, nets: dict[str, str]) -> list[str]:
+        found = []
+        for word in words:
+            key = word.lower()
+            if key not in nets:
+                nets[key] = self.net(word if key in self.shared else prefix + word)
+            found.append(nets[key])
+        return found
+
+    def model(self, name: str) -> Channel | None:
+        return self.told.models.get(name.lower()) or channel(name)
+
+    def transistor(self, line: Line, name: str, prefix: str, nets: dict[str, str]) -> None:
+        count = len(line.words) - 2
+        if count not in {3, 4}:
+            raise line.error(
+                f'transistor "{line.words[0]}" has {max(count, 0)} nodes',
+                "write its name, drain, gate, source, body if known, and model: M1 out in gnd nmos",
+            )
+        told = self.model(line.words[-1])
+        if told is None:
+            raise line.error(
+                f'"{line.words[-1]}" is no transistor model',
+                "end the nodes with nmos or pmos (nmosd or pmosd for depletion)",
+                line.words[-1],
+            )
+        drain, gate, source, *body = self.nodes(line.words[1:-1], prefix, nets)
+        length, width = self.size(line, "l"), self.size(line, "w")
+        copies = self.whole(line, "m") * self.whole(line, "mult")
+        self.transistors.append(
+            Transistor(
+                name, told.kind, gate, source, drain,
+                body="" if not body or body[0].rpartition(".")[2].lower() == NO_BODY else body[0],
+                length=length, width=width * copies, mode=told.mode, fingers=copies * self.whole(line, "nf"),
+            )
+        )  # fmt: skip
+
+    def size(self, line: Line, key: str) -> int:
+        text = line.value(key)
+        if text is None:
+            return 0
+        nm = nanometres(text, self.told.scale)
+        if nm is None or nm <= 0:
+            raise line.error(f'{key.upper()} of "{line.words[0]}" is "{text}"', "write µm, such as 0.65u", text)
+        return nm
+
+    def whole(self, line: Line, key: str) -> int:
+        text = line.value(key)
+        if text is None:
+            return 1
+        value = number(text)
+        if value is None or value < 1 or value != value.to_integral_value():
+            raise line.error(f'{key} of "{line.words[0]}" is "{text}"', "write a whole number from 1 up", text)
+        return int(value)
+
+    def instance(self, line: Line, name: str, prefix: str, nets: dict[str, str], within: tuple[str, ...]) -> None:
+        if len(line.words) < 2:
+            raise line.error(f'instance "{line.words[0]}" names no subcircuit', "write its nodes, then its subcircuit")
+        cell = _cell(line)
+        words = tuple(w for w in line.words[1:-1] if w != "/")
+        inner = self.told.named.get(cell.lower())
+        if inner is not None:
+            if len(words) != len(inner.ports):
+                raise line.error(
+                    f'"{line.words[0]}" gives {len(words)} nodes to "{inner.name}", which has {len(inner.ports)} ports',
+                    f"give them in this order: {' '.join(inner.ports)}",
+                )
+            given = self.nodes(words, prefix, nets)
+            copies = self.whole(line, "m")
+            for copy in range(copies):
+                mark = f"#{copy + 1}" if copies > 1 else ""
+                ports = {port.lower(): net for port, net in zip(inner.ports, given, strict=True)}
+                self.open(inner, f"{name}{mark}.", ports, within)
+        elif self.model(cell) is not None:
+            self.transistor(line, name, prefix, nets)
+        elif (kind := other_device(cell)) is not None:
+            self.element(line, name, prefix, nets, kind)
+        else:
+            names = [c.name for c in self.told.named.values()]
+            todo = did_you_mean(cell, names) if names else "write it in this file: .subckt NAME PORTS, devices, .ends"
+            raise line.error(f'no .subckt "{cell}"', todo, cell)
+
+    def element(self, line: Line, name: str, prefix: str, nets: dict[str, str], kind: str) -> None:
+        words = tuple(w for w in line.words[1:] if w != "/")
+        if len(words) < 2:
+            raise line.error(
+                f'"{line.words[0]}" has {len(words)} nodes', f"a {kind} has two, and then its value or model"
+            )
+        nodes = self.nodes(words[:2], prefix, nets)
+        letter = line.words[0][0].upper()
+        rest = list(words[2:])
+        model = next((w for w in rest if number(w) is None), "")
+        if (kind == "resistor") and self.is_metal(model) and self.join(*nodes):
+            return
+        values = [(letter, w) for w in rest if number(w) is not None][:1]
+        for key, text in line.values:
+            nm = nanometres(text, self.told.scale) if key in {"l", "w"} else None
+            values.append((key.upper(), micrometres(nm) if nm else text))
+        self.elements.append(Element(name, kind, "" if model.lower() == kind else model, tuple(nodes), tuple(values)))
+
+    @staticmethod
+    def is_metal(model: str) -> bool:
+        """Tell a drawn wire that CDL calls a resistor: `short`, or a resistor of metal (res_generic_m5)."""
+        name = model.lower().rpartition("__")[2]
+        return name == "short" or (name.startswith("res_generic_m") and name[-1].isdigit())
+
+    def join(self, one: str, other: str) -> bool:
+        """Make one net of two; False when that would lose a port."""
+        ports = {p.lower() for c in (*self.told.named.values(), self.told.outside) for p in c.ports}
+        keep, lose = (other, one) if other.lower() in ports else (one, other)
+        if lose.lower() in ports:
+            return False
+        self.joined[lose] = keep
+        return True
+
+    def netlist(self, top: Circuit) -> Netlist:
+        ports = tuple(self.spelling[p.lower()] for p in top.ports)
+        if not self.joined:
+            return Netlist(top.name, ports, tuple(self.transistors), tuple(self.elements))
+        final = {net: self.final(net) for net in self.joined}
+        elements = tuple(
+            Element(e.name, e.kind, e.model, tuple(final.get(n, n) for n in e.nodes), e.values) for e in self.elements
+        )
+        return Netlist(top.name, ports, tuple(t.renamed(final) for t in self.transistors), elements)
+
+    def final(self, net: str) -> str:
+        seen = set()
+        while net in self.joined and net not in seen:
+            seen.add(net)
+            net = self.joined[net]
+        return net
