@@ -1,1 +1,16 @@
-"""The cell library as data: function or netlist, ports, aliases, boundary, teaching notes."""
+"""The cell library as data: function or netlist, ports, boundary, and how a reader tells one cell from another."""
+
+from layoutdrill.cells.load import cell_names, check_library, load_cell
+from layoutdrill.cells.model import Cell, Lookalike, Port, Role, Style, style_of
+
+__all__ = [
+    "Cell",
+    "Lookalike",
+    "Port",
+    "Role",
+    "Style",
+    "cell_names",
+    "check_library",
+    "load_cell",
+    "style_of",
+]

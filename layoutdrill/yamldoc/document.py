@@ -38,6 +38,8 @@ class Node:
     where: Where
     quoted: bool = False
     key_places: "tuple[tuple[str, Where], ...]" = ()
+    indent: int | None = None
+    """Columns before the text of a literal block (“|”); None for every other value."""
 
     def fail(self, what: str, todo: str = "") -> NoReturn:
         raise LayoutdrillError(what, where=self.where, todo=todo)
@@ -125,6 +127,25 @@ class Node:
                 self.fail(f'field "{key}" is missing', f'add a line "{key}: …"')
         return found
 
+    def lines(self) -> "tuple[Node, ...]":
+        """
+        Return each line of text that says something as a node of its own, with its place: the lines of a block
+        (“|”), the entries of a list, or one plain value. A “#” in a block starts a remark.
+        """
+        if isinstance(self.value, tuple):
+            return tuple(line for item in self.value for line in item.lines())
+        if self.indent is None:
+            self.text()
+            return (self,)
+        found = []
+        for number, written in enumerate(self.text().split("\n"), start=1):
+            said = written.split("#", 1)[0].rstrip()
+            if said:
+                lead = len(said) - len(said.lstrip())
+                where = Where(self.where.file, (self.where.line or 0) + number, self.indent + lead + 1)
+                found.append(Node(said.lstrip(), where))
+        return tuple(found)
+
     def __iter__(self) -> "Iterator[Node]":
         return iter(self.items())
 
@@ -176,7 +197,24 @@ def loads(data: bytes | str, file: str) -> Document:
         loader.dispose()
     if root is None:
         raise LayoutdrillError("the file is empty", where=Where(file, 1, 1))
-    return Document(_convert(root, file, 0), file)
+    return Document(_convert(root, _Source(file, text.split("\n"))), file)
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    file: str
+    lines: list[str]
+
+    def place(self, node: yaml.Node) -> Where:
+        return Where(self.file, node.start_mark.line + 1, node.start_mark.column + 1)
+
+    def indent(self, node: yaml.ScalarNode) -> int | None:
+        """Return the columns that stand before a literal block's text."""
+        if node.style != "|":
+            return None
+        written = next((line for line in self.lines[node.start_mark.line + 1 :] if line.strip()), "")
+        said = next((line for line in node.value.split("\n") if line.strip()), "")
+        return (len(written) - len(written.lstrip(" "))) - (len(said) - len(said.lstrip(" ")))
 
 
 def _refuse_references(text: str, file: str, loader_class: type) -> None:
@@ -219,18 +257,18 @@ def _not_yaml(error: yaml.MarkedYAMLError, file: str) -> LayoutdrillError:
     return LayoutdrillError(f"not YAML: {problem}", where=where, todo=todo)
 
 
-def _convert(node: yaml.Node, file: str, depth: int) -> Node:
-    where = Where(file, node.start_mark.line + 1, node.start_mark.column + 1)
+def _convert(node: yaml.Node, source: _Source) -> Node:
+    where = source.place(node)
     if isinstance(node, yaml.ScalarNode):
         quoted = bool(node.style)
-        return Node(node.value if quoted else _scalar(node.value), where, quoted)
+        return Node(node.value if quoted else _scalar(node.value), where, quoted, indent=source.indent(node))
     if isinstance(node, yaml.SequenceNode):
-        return Node(tuple(_convert(child, file, depth + 1) for child in node.value), where)
+        return Node(tuple(_convert(child, source) for child in node.value), where)
     assert isinstance(node, yaml.MappingNode)
     found: dict[str, Node] = {}
     places: list[tuple[str, Where]] = []
     for key_node, value_node in node.value:
-        key_where = Where(file, key_node.start_mark.line + 1, key_node.start_mark.column + 1)
+        key_where = source.place(key_node)
         if not isinstance(key_node, yaml.ScalarNode):
             raise LayoutdrillError("a key must be one word of text", where=key_where)
         key = key_node.value
@@ -242,7 +280,7 @@ def _convert(node: yaml.Node, file: str, depth: int) -> Node:
                 f'"{key}" is given twice', where=key_where, todo=f"the first is on line {first.line}; remove one"
             )
         places.append((key, key_where))
-        found[key] = _convert(value_node, file, depth + 1)
+        found[key] = _convert(value_node, source)
     return Node(found, where, key_places=tuple(places))
 
 

@@ -1,0 +1,144 @@
+"""Turn a cell's stages or compact lines into a flat netlist for one process."""
+
+from collections.abc import Callable, Mapping
+
+from layoutdrill.cells.compact import Device, Line, Use
+from layoutdrill.cells.model import HIGH, LOW, Cell, Style, style_of
+from layoutdrill.cells.stages import Stage
+from layoutdrill.cells.static import dual, literals, plan
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.model import Netlist, Transistor
+from layoutdrill.process import Process
+from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.simulate.expression import And, Expression, Not, Or, Var
+
+_DEEPEST = 8
+Lookup = Callable[[str], Cell]
+
+
+def build(cell: Cell, process: Process, lookup: Lookup) -> Netlist:
+    """
+    Return the cell's netlist: rails first, then the ports as listed; bodies on the rails where the process has
+    something to tie, else none. `lookup` finds the cells that this one uses.
+
+    Raises LayoutdrillError where the cell does not fit the process.
+    """
+    if not cell.fits(process):
+        if cell.only:
+            todo = "it is made for " + ", ".join(cell.only)
+        else:
+            todo = f"it has no form for {style_of(process)} logic"
+        raise LayoutdrillError(f"{cell.name} makes no sense in {process.name}", todo=todo)
+    builder = _Builder(style_of(process), lookup)
+    builder.cell(cell, {name: name for name in (LOW, HIGH, *(port.name for port in cell.ports))}, 0)
+    low, high = process.supplies
+    ties = {Kind.N: low, Kind.P: high}
+    bodies = {rule.kind: ties[rule.kind] if rule.body is not None else "" for rule in process.transistors}
+    rails = {LOW: low, HIGH: high}
+    transistors = tuple(
+        Transistor(
+            name=f"M{number}",
+            kind=device.kind,
+            mode=device.mode,
+            gate=rails.get(device.gate, device.gate),
+            source=rails.get(device.ends[0], device.ends[0]),
+            drain=rails.get(device.ends[1], device.ends[1]),
+            body=bodies[device.kind],
+        )
+        for number, device in enumerate(builder.devices, start=1)
+    )
+    used = {net for t in transistors for net in t.terminals}
+    supplies = tuple(rail for rail in (low, high) if rail in used)
+    return Netlist(cell.name, (*supplies, *(port.name for port in cell.ports)), transistors)
+
+
+class _Builder:
+    """Collects devices, and hands out names for inner nets."""
+
+    def __init__(self, style: Style, lookup: Lookup) -> None:
+        self.style = style
+        self.lookup = lookup
+        self.devices: list[Device] = []
+        self.taken: set[str] = set()
+
+    def fresh(self, wanted: str = "x") -> str:
+        """Return a net name not used yet: the wanted one, with a number where it is taken."""
+        name, number = (wanted, 1) if wanted != "x" else ("x1", 1)
+        while name in self.taken:
+            number += 1
+            name = f"{wanted}{number}"
+        self.taken.add(name)
+        return name
+
+    def cell(self, cell: Cell, nets: dict[str, str], depth: int) -> None:
+        """Add a cell whose ports and rails are joined to `nets`."""
+        self.taken.update(nets.values())
+        lines = cell.netlists.get(self.style)
+        if lines is not None:
+            self.lines(lines, nets, depth)
+        else:
+            self.stages(cell.stages, nets)
+
+    def net(self, name: str, nets: dict[str, str]) -> str:
+        if name not in nets:
+            nets[name] = self.fresh(name)
+        return nets[name]
+
+    def lines(self, lines: tuple[Line, ...], nets: dict[str, str], depth: int) -> None:
+        for line in lines:
+            if isinstance(line, Device):
+                first, second = (self.net(end, nets) for end in line.ends)
+                self.devices.append(Device(line.kind, line.mode, self.net(line.gate, nets), (first, second)))
+            else:
+                self.use(line, nets, depth)
+
+    def use(self, line: Use, nets: dict[str, str], depth: int) -> None:
+        if depth >= _DEEPEST:
+            raise LayoutdrillError("cells use each other in a circle", where=line.where, todo="remove one use")
+        cell = self.lookup(line.cell)
+        inner = {LOW: nets[LOW], HIGH: nets[HIGH]}
+        inner.update((port, self.net(net, nets)) for port, net in line.joined)
+        self.cell(cell, inner, depth + 1)
+
+    def stages(self, stages: tuple[Stage, ...], nets: dict[str, str]) -> None:
+        """Add static gates; a complement is made once and shared by all stages."""
+        complements: dict[str, str] = {}
+        for stage in stages:
+            built = plan(stage.value, stage.where)
+            output = self.net(stage.output, nets)
+            gates = {literal: self.gate(literal, nets, complements) for literal in literals(built.pull_down)}
+            driven = self.fresh() if built.inverted_output else output
+            self.network(Kind.N, built.pull_down, (driven, LOW), gates)
+            self.network(Kind.P, dual(built.pull_down), (HIGH, driven), gates)
+            if built.inverted_output:
+                self.inverter(driven, output)
+
+    def gate(self, literal: Expression, nets: dict[str, str], complements: dict[str, str]) -> str:
+        """Return the net that carries a literal, making its inverter where there is none yet."""
+        if isinstance(literal, Var):
+            return self.net(literal.name, nets)
+        assert isinstance(literal, Not)
+        assert isinstance(literal.term, Var)
+        name = literal.term.name
+        if name not in complements:
+            complements[name] = self.fresh(f"{name}_n")
+            self.inverter(self.net(name, nets), complements[name])
+        return complements[name]
+
+    def inverter(self, a: str, y: str) -> None:
+        self.devices.append(Device(Kind.N, Mode.ENHANCEMENT, a, (y, LOW)))
+        self.devices.append(Device(Kind.P, Mode.ENHANCEMENT, a, (HIGH, y)))
+
+    def network(self, kind: Kind, form: Expression, ends: tuple[str, str], gates: Mapping[Expression, str]) -> None:
+        """Add the devices of a series-parallel form between two nets, the first written nearest the first net."""
+        at, bottom = ends
+        if isinstance(form, And):
+            for number, term in enumerate(form.terms, start=1):
+                below = bottom if number == len(form.terms) else self.fresh()
+                self.network(kind, term, (at, below), gates)
+                at = below
+        elif isinstance(form, Or):
+            for term in form.terms:
+                self.network(kind, term, ends, gates)
+        else:
+            self.devices.append(Device(kind, Mode.ENHANCEMENT, gates[form], ends))
