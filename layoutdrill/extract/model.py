@@ -18,6 +18,7 @@ class FindingKind(StrEnum):
     FLOATING_GATE = "floating gate"
     STRAY_LABEL = "stray label"  # a label on nothing
     STRAY_CUT = "stray cut"  # a cut that joins nothing
+    JUNCTION = "unstrapped junction"  # n+ against p+ with no metal over both
     MIXED_CHANNEL = "mixed channel"  # n and p diffusion at one channel
 
 

@@ -71,7 +71,7 @@ def _process(root: Node) -> Process:
         known = (*known, name)
     conductors = {}
     for name, node in fields["conductors"].mapping().items():
-        if name not in known:
+        if name not in known and name != SUBSTRATE:
             node.fail(f'no layer or region "{name}"', did_you_mean(name, known))
         labels = () if node.value is None else tuple(item.word(tuple(layers), "layer") for item in node.items())
         conductors[name] = Conductor(name, labels)

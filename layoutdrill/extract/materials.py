@@ -1,0 +1,166 @@
+"""
+Turn a process into a plan of extraction: which materials there are, and what happens where two of them meet.
+
+A material is a conductor, a channel region or the body of an element. Every region is computed from the layers of
+its expression, but only inside its *guard*: a mask layer without which the expression is false.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import product
+
+from layoutdrill.process.expression import Expression, Name, names_in
+from layoutdrill.process.model import Process
+
+NOTHING, JOIN, ABUT, JUNCTION = range(4)
+"""What it means that two materials touch."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """
+    Regions computed together, inside the mask layer `guard` (None: inside any of `layers`).
+
+    `layers` give the bits of a cover mask, `regions` the materials and their tests on such a mask.
+    """
+
+    guard: str | None
+    layers: tuple[str, ...]
+    regions: tuple[tuple[int, Callable[[int], bool]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """
+    `materials` are names; `plain` those that are mask layers themselves; `families` are sets of materials to be
+    swept together, `action[a][b]` what to do where two of one family touch, `inners` the channels and bodies,
+    `doping` "n", "p" or "".
+    """
+
+    materials: tuple[str, ...]
+    plain: tuple[tuple[int, str], ...]
+    groups: tuple[Group, ...]
+    families: tuple[tuple[int, ...], ...]
+    action: tuple[tuple[int, ...], ...]
+    inners: frozenset[int]
+    doping: tuple[str, ...]
+
+    def index(self, name: str) -> int:
+        return self.materials.index(name)
+
+
+def plan_for(process: Process) -> Plan:
+    names = list(process.conductors)
+    channels = [rule.channel for rule in process.transistors]
+    bodies = [rule.body for rule in process.elements]
+    materials = tuple(dict.fromkeys([n for n in names if n != "substrate"] + channels + bodies))
+    tests = {name: _Test(process, name) for name in materials}
+    plain = tuple((i, name) for i, name in enumerate(materials) if name in process.layers)
+    groups = _groups(process, materials, tests)
+    action = _actions(process, materials, tests)
+    inners = frozenset(materials.index(name) for name in (*channels, *bodies) if name not in process.conductors)
+    return Plan(
+        materials,
+        plain,
+        groups,
+        _families(len(materials), action),
+        action,
+        inners,
+        tuple(tests[name].doping for name in materials),
+    )
+
+
+class _Test:
+    """A region as a test over mask layers, with the layers that it cannot do without."""
+
+    def __init__(self, process: Process, name: str) -> None:
+        self.expression = _expanded(Name(name), process)
+        self.layers = tuple(dict.fromkeys(names_in(self.expression)))
+        true = [
+            {layer for layer, on in zip(self.layers, bits, strict=True) if on}
+            for bits in product((False, True), repeat=len(self.layers))
+            if _value(self.expression, {layer for layer, on in zip(self.layers, bits, strict=True) if on})
+        ]
+        self.guards = tuple(layer for layer in self.layers if true and all(layer in on for on in true))
+        n_layers = {layer for layer in self.layers if process.layers[layer].role == "n-doping"}
+        p_layers = {layer for layer in self.layers if process.layers[layer].role == "p-doping"}
+        self.doping = ""
+        if true and n_layers and all(on & n_layers for on in true):
+            self.doping = "n"
+        elif true and p_layers and all(on & p_layers for on in true):
+            self.doping = "p"
+
+    def over(self, layers: tuple[str, ...]) -> Callable[[int], bool]:
+        bits = {layer: 1 << at for at, layer in enumerate(layers)}
+        return lambda mask: _value(self.expression, {layer for layer, bit in bits.items() if mask & bit})
+
+
+def _expanded(expression: Expression, process: Process) -> Expression:
+    if isinstance(expression, Name):
+        inner = process.regions.get(expression.name)
+        return expression if inner is None else _expanded(inner, process)
+    return type(expression)(
+        expression.operator, _expanded(expression.left, process), _expanded(expression.right, process)
+    )
+
+
+def _value(expression: Expression, on: set[str]) -> bool:
+    if isinstance(expression, Name):
+        return expression.name in on
+    left = _value(expression.left, on)
+    if expression.operator == "|":
+        return left or _value(expression.right, on)
+    if not left:
+        return False
+    return _value(expression.right, on) == (expression.operator == "&")
+
+
+def _groups(process: Process, materials: tuple[str, ...], tests: dict[str, _Test]) -> tuple[Group, ...]:
+    votes: dict[str, int] = {}
+    regions = [name for name in materials if name not in process.layers]
+    for name in regions:
+        for layer in tests[name].guards:
+            votes[layer] = votes.get(layer, 0) + 1
+    chosen: dict[str | None, list[str]] = {}
+    for name in regions:
+        guards = sorted(tests[name].guards, key=lambda layer: (-votes[layer], list(process.layers).index(layer)))
+        chosen.setdefault(guards[0] if guards else None, []).append(name)
+    groups = []
+    for guard, members in chosen.items():
+        layers = tuple(dict.fromkeys(layer for name in members for layer in tests[name].layers))
+        if guard is not None:
+            layers = (guard, *(layer for layer in layers if layer != guard))
+        regions_in = tuple((materials.index(name), tests[name].over(layers)) for name in members)
+        groups.append(Group(guard, layers, regions_in))
+    return tuple(groups)
+
+
+def _actions(process: Process, materials: tuple[str, ...], tests: dict[str, _Test]) -> tuple[tuple[int, ...], ...]:
+    size = len(materials)
+    table = [[NOTHING] * size for _ in range(size)]
+    for i in range(size):
+        table[i][i] = JOIN
+    conductors = [name for name in materials if name in process.conductors]
+    for a in conductors:
+        for b in conductors:
+            if a != b and tests[a].doping and tests[b].doping:
+                same = tests[a].doping == tests[b].doping
+                table[materials.index(a)][materials.index(b)] = JOIN if same else JUNCTION
+    regions = {rule.channel for rule in process.transistors}
+    ends = {rule.ends for rule in process.transistors}
+    pairs = [(a, b) for a in regions for b in ends]
+    pairs += [(rule.body, rule.ends) for rule in process.elements if rule.kind == "resistor"]
+    for a, b in pairs:
+        i, j = materials.index(a), materials.index(b)
+        table[i][j] = table[j][i] = ABUT
+    return tuple(tuple(row) for row in table)
+
+
+def _families(size: int, action: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
+    family = list(range(size))
+    for i in range(size):
+        for j in range(i):
+            if action[i][j] != NOTHING and family[i] != family[j]:
+                old, new = family[i], family[j]
+                family = [new if f == old else f for f in family]
+    return tuple(tuple(i for i in range(size) if family[i] == f) for f in dict.fromkeys(family))

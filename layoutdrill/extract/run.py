@@ -1,0 +1,108 @@
+"""Read a netlist out of a layout: the chain from rectangles to named devices."""
+
+from layoutdrill.extract.devices import RawTransistor, gather_sides, transistors
+from layoutdrill.extract.elements import elements
+from layoutdrill.extract.materials import plan_for
+from layoutdrill.extract.model import Extraction, Finding, FindingKind
+from layoutdrill.extract.naming import Names, name_nets
+from layoutdrill.extract.pieces import material_pieces
+from layoutdrill.extract.result import LayoutExtraction
+from layoutdrill.extract.wiring import Wiring, connect, edge_length, gather
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
+from layoutdrill.netlist.model import Element, Netlist, Transistor
+from layoutdrill.process.model import Process
+
+
+def extract(layout: Layout, process: Process) -> Extraction:
+    """
+    Extract the netlist from mask layers and port labels alone.
+
+    L is the distance between the source's and the drain's edge, W the mean length of those edges; where a channel
+    is bent, closed or stepped, L is its area over W. Oddities come back as findings, located on the drawing.
+    """
+    flat = layout.flattened()
+    plan = plan_for(process)
+    wiring = gather(plan, material_pieces(plan, flat.shapes))
+    sides = gather_sides(wiring)
+    connect(wiring, process, flat.shapes)
+    raw, findings = transistors(wiring, process, sides)
+    raw_elements = elements(wiring, process, sides)
+    find = wiring.find
+    raw.sort(key=lambda t: min(wiring.boxes[n] for n in t.channel))
+    raw_elements.sort(key=lambda e: min(wiring.boxes[n] for n in e.body))
+    terminals: dict[int, int] = {}
+    ends: set[int] = set()
+    for t in raw:
+        for node in (t.source, t.drain):
+            ends.add(find(node))
+        for node in (t.gate, t.source, t.drain):
+            terminals[find(node)] = terminals.get(find(node), 0) + 1
+    for e in raw_elements:
+        for node in e.nodes:
+            ends.add(find(node))
+            terminals[find(node)] = terminals.get(find(node), 0) + 1
+    bodies = {find(t.body) for t in raw if t.body >= 0}
+    for root in bodies:
+        terminals[root] = terminals.get(root, 0) + 1
+    names = name_nets(wiring, process, flat.labels, terminals, bodies)
+    findings += names.findings
+    findings += _wiring_findings(wiring, names)
+    channels: dict[str, tuple[int, ...]] = {}
+    devices = []
+    for number, t in enumerate(raw, 1):
+        device = _transistor(f"M{number}", t, wiring, names, process)
+        channels[device.name] = t.channel
+        devices.append(device)
+        gate = find(t.gate)
+        if gate not in ends and device.gate not in names.ports and gate not in bodies:
+            ends.add(gate)
+            told = f"the gate of {device.name} hangs on nothing that could drive it (net {device.gate})"
+            findings.append(Finding(FindingKind.FLOATING_GATE, told, Rect(*wiring.boxes[t.channel[0]])))
+    others = []
+    for number, e in enumerate(raw_elements, 1):
+        letter = {"resistor": "R", "diode": "D", "capacitor": "C"}[e.rule.kind]
+        name = f"{letter}{number}"
+        values = tuple((key, _value(key, value, process)) for key, value in e.values)
+        nodes = tuple(names.of[find(n)] for n in e.nodes)
+        others.append(Element(name, e.rule.kind, e.rule.model, nodes, values))
+        channels[name] = e.body
+    netlist = Netlist(layout.name, names.ports, tuple(devices), tuple(others))
+    found = tuple(sorted(findings, key=lambda f: (f.place, f.kind, f.text)))
+    return LayoutExtraction(netlist, found, process, wiring, channels, names.of)
+
+
+def _transistor(name: str, t: RawTransistor, wiring: Wiring, names: Names, process: Process) -> Transistor:
+    find, of = wiring.find, names.of
+    scale = process.grid_nm
+    return Transistor(
+        name,
+        t.rule.kind,
+        of[find(t.gate)],
+        of[find(t.source)],
+        of[find(t.drain)],
+        of[find(t.body)] if t.body >= 0 else "",
+        round(t.length * scale),
+        round(t.width * scale),
+        t.rule.mode,
+    )
+
+
+def _value(key: str, value: float, process: Process) -> str:
+    """Write a value in µm or µm²."""
+    scale = process.grid_nm / 1000
+    return f"{value * (scale * scale if key == 'area' else scale):.9g}u" + ("2" if key == "area" else "")
+
+
+def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:
+    found = [
+        Finding(FindingKind.STRAY_CUT, f"a {layer} that joins nothing", Rect(*box)) for layer, box in wiring.stray_cuts
+    ]
+    for a, b in wiring.junctions:
+        ra, rb = wiring.find(a), wiring.find(b)
+        if ra != rb and edge_length(wiring.boxes[a], wiring.boxes[b]):
+            p, q = wiring.boxes[a], wiring.boxes[b]
+            x0, y0, x1, y1 = max(p[0], q[0]), max(p[1], q[1]), min(p[2], q[2]), min(p[3], q[3])
+            told = f"n+ of net {names.of[ra]} abuts p+ of net {names.of[rb]} and no metal straps them: a diode"
+            found.append(Finding(FindingKind.JUNCTION, told, Rect(x0, y0, max(x1, x0 + 1), max(y1, y0 + 1))))
+    return found
