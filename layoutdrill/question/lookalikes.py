@@ -1,64 +1,119 @@
-"""What each structure is mistaken for, nearest first: the source of fair wrong choices."""
+"""What a structure is mistaken for, nearest first: the source of fair wrong choices."""
 
 import re
+from functools import cache
 
-from layoutdrill.question.vocabulary import TERMS
+from layoutdrill.cells.build import build
+from layoutdrill.cells.load import library, load_cell
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.process import Process, load_process, process_names
+from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, widened
+from layoutdrill.recognise import terms
 
-_GATE = re.compile(r"(NAND|NOR|AND|OR|XOR|XNOR|AOI|OAI)(\d+)\Z")
-
-TABLE: dict[str, tuple[str, ...]] = {
-    "inverter": ("transmission gate", "buffer", "NAND2", "NOR2"),
-    "buffer": ("inverter", "transmission gate", "AND2", "latch"),
-    "transmission gate": ("inverter", "pass transistor", "tri-state inverter", "2:1 multiplexer"),
-    "pass transistor": ("transmission gate", "inverter", "level restorer"),
-    "tri-state inverter": ("NAND2", "NOR2", "transmission gate", "inverter", "2:1 multiplexer"),
-    "2:1 multiplexer": ("XOR2", "latch", "AOI22", "tri-state inverter", "XNOR2"),
-    "latch": ("2:1 multiplexer", "register bit", "SR latch", "static RAM cell"),
-    "SR latch": ("latch", "static RAM cell", "NOR2", "NAND2"),
-    "register bit": ("latch", "2:1 multiplexer", "static RAM cell", "full adder"),
-    "static RAM cell": ("latch", "SR latch", "buffer", "register bit"),
-    "half adder": ("full adder", "XOR2", "majority gate", "2:1 multiplexer"),
-    "full adder": ("half adder", "majority gate", "XOR3", "register bit"),
-    "majority gate": ("AOI222", "full adder", "AOI21", "half adder"),
-    "Schmitt inverter": ("inverter", "NAND3", "buffer", "NOR3"),
-    "super buffer": ("buffer", "inverter", "output driver"),
-    "output driver": ("inverter", "buffer", "super buffer"),
-}
-"""Common practice: same outline, one wire or one polarity different."""
-
-
-def lookalikes(structure: str) -> tuple[str, ...]:
-    """Return other canonical terms, the likeliest confusions first, then structures of like size."""
-    found: list[str] = list(TABLE.get(structure, ()))
-    match = _GATE.match(structure)
-    if match:
-        found += _gate(match.group(1), match.group(2))
-    names = {term.name for term in TERMS}
-    found = [name for name in found if name in names]
-    own = next((term.transistors for term in TERMS if term.name == structure), 0)
-    rest = [t for t in TERMS if t.transistors and t.name not in found and not t.name.startswith(("XNOR3", "XOR3"))]
-    rest.sort(key=lambda t: (abs(t.transistors - (own or 8)), t.name))
-    found += [term.name for term in rest[:6]]
-    return tuple(dict.fromkeys(name for name in found if name != structure))
+_DIGITS = re.compile(r"([A-Z]+)([1-9][0-9]*)\Z")
+_GROUPS: tuple[tuple[str, ...], ...] = (
+    (
+        "latch",
+        "SR latch",
+        "dynamic latch",
+        "static RAM cell",
+        "memory bit",
+        "shift-register bit",
+        "register bit",
+        "cross-coupled inverters",
+    ),
+    ("inverter", "buffer", "transmission gate", "pass transistor", "tri-state inverter", "level restorer"),
+    ("Schmitt inverter", "tri-state inverter", "NAND3", "NOR3", "level restorer"),
+    ("half adder", "full adder", "majority gate", "XOR2", "XNOR2"),
+    ("XOR2", "XNOR2", "2:1 multiplexer", "inverting 2:1 multiplexer", "latch"),
+)
+"""Structures of one outline or one purpose (common practice)."""
+_FALLBACK = ("inverter", "NAND2", "NOR2", "transmission gate", "latch", "2:1 multiplexer", "XOR2", "AOI21")
 
 
-def _gate(family: str, digits: str) -> list[str]:
-    dual = {"NAND": "NOR", "NOR": "NAND", "AND": "OR", "OR": "AND", "XOR": "XNOR", "XNOR": "XOR"}
-    if family in dual:
-        n = int(digits)
-        near = [f"{dual[family]}{n}"]
-        if family in ("NAND", "NOR"):
-            near += ["AOI21", "OAI21"] if n == 3 else ["AOI22", "OAI22"] if n == 4 else []
-            near += [f"{family}{n + 1}", f"{family}{n - 1}", f"{dual[family]}{n + 1}", f"{family.lstrip('N')}{n}"]
-        elif family in ("AND", "OR"):
-            near += [f"N{family}{n}", f"{family}{n + 1}", f"{family}{n - 1}", f"N{dual[family]}{n}"]
-        else:
-            near += ["2:1 multiplexer", "AOI22", "half adder"]
-        return near
-    other = "OAI" if family == "AOI" else "AOI"
-    total = sum(int(d) for d in digits)
-    near = [other + digits]
-    kin = [t.name for t in TERMS if t.name.startswith(family) and t.transistors == 2 * total]
-    more = [t.name for t in TERMS if t.name.startswith(family) and abs(t.transistors - 2 * total) == 2]
-    near += [*kin, f"NAND{total}", f"NOR{total}", *more]
-    return near
+def look_alikes(structure: str, cell: str, process: Process, transistors: int) -> tuple[str, ...]:
+    """
+    Return other structures, the likeliest confusions first: what the library's entry for `cell` names, then what the
+    trade's table names, then one input more or less, then structures that the process can build and of like size.
+
+    No synonym, no wider word that would also be true, and no family without its number is among them.
+    """
+    own = canonical_structure(structure)
+    found: list[str] = []
+    if cell in library():
+        found += [load_cell(other.cell).structure for other in load_cell(cell).mistaken_for if other.cell in library()]
+    match = _DIGITS.match(own)
+    digits = match.group(2) if match else ""
+    for name in terms.lookalikes(own):
+        found.append(f"{name}{digits}" if digits and terms.term(name).digits else name)
+    if match and len(digits) == 1:
+        found += [f"{match.group(1)}{int(digits) + 1}", f"{match.group(1)}{int(digits) - 1}"]
+    sizes = _sizes(process.name)
+    for group in _GROUPS:
+        if own in group:
+            found += sorted(group, key=lambda name: abs(sizes.get(name, transistors) - transistors))
+    built = sorted(sizes, key=lambda name: (abs(sizes[name] - transistors), name))
+    found += [name for name in built if abs(sizes[name] - transistors) <= 4]
+    found += [*built[:6], *_FALLBACK]
+    if sizes:
+        found = [name for name in found if canonical_structure(name) in sizes] or found
+    kept: list[str] = []
+    for name in map(canonical_structure, found):
+        too_wide = terms.family(name) in widened(own) or terms.family(own) in widened(name)
+        bare = needs_number(name) or name in ("AND1", "OR1", "NAND1", "NOR1", "XOR1", "XNOR1")
+        if not (too_wide or bare or same_structure(name, own) or name in kept):
+            kept.append(name)
+    return tuple(kept)
+
+
+@cache
+def _sizes(process: str) -> dict[str, int]:
+    """Return the structures that a process can build, each with its smallest transistor count."""
+    if process not in process_names():
+        return {}
+    found: dict[str, int] = {}
+    for cell in library().values():
+        try:
+            count = build(cell, load_process(process), load_cell).count()
+        except LayoutdrillError:
+            continue
+        name = canonical_structure(cell.structure)
+        found[name] = min(count, found.get(name, count))
+    return found
+
+
+def tell(structure: str, cell: str, given: str) -> str:
+    """Say what tells `given` from the structure shown: the library's words, the trade's, or ""."""
+    if cell in library():
+        for other in load_cell(cell).mistaken_for:
+            if other.cell in library() and same_structure(load_cell(other.cell).structure, given):
+                return f"{given}: {other.tell}"
+    return terms.confusion(canonical_structure(structure), given) or ""
+
+
+@cache
+def _first_cell(structure: str) -> str | None:
+    return next((cell.name for cell in library().values() if same_structure(cell.structure, structure)), None)
+
+
+def look_for(structure: str, cell: str = "") -> str:
+    """Say which feature decides, in the library's words or the trade's; "" for a structure that neither knows."""
+    name = cell if cell in library() else _first_cell(structure)
+    if name is not None:
+        return load_cell(name).look_for
+    try:
+        return terms.term(canonical_structure(structure)).about
+    except KeyError:
+        return ""
+
+
+def cell_of(structure: str, process: Process) -> str | None:
+    """Return a cell of the library that shows a structure in the process, for the side-by-side."""
+    for cell in library().values():
+        if same_structure(cell.structure, structure):
+            try:
+                build(cell, process, load_cell)
+            except LayoutdrillError:
+                continue
+            return cell.name
+    return None

@@ -5,16 +5,43 @@ Digits are never guessed at: NAND2 and NAND3 are two structures.
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
-from layoutdrill.question.vocabulary import TERMS
+from layoutdrill.recognise.terms import TERMS, canonical, family, term
 
-_NUMBERS = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8"}
-_FILLERS = {"gate", "gates", "circuit", "a", "an", "the", "input", "inputs", "in", "it", "is", "to", "with", "way"}
 _PIECE = re.compile(r"[a-z]+|[0-9]+")
-SEVERAL = "several"
+_NUMBERS = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8"}
+_FILLERS = {"gate", "gates", "circuit", "a", "an", "the", "input", "inputs", "it", "is", "to", "way"}
+
+_BARE_MEANS_TWO = {"XOR": "XOR2", "XNOR": "XNOR2", "multiplexer": "2:1 multiplexer"}
+"""Said without a number, these mean the two-input form (common practice)."""
+
+_GROUPED = ("AOI", "OAI", "AO", "OA")
+"""Families whose digits are group sizes, not one number of inputs."""
+
+_GENERAL: dict[str, tuple[str, ...]] = {
+    "dynamic latch": ("latch",),
+    "SR latch": ("latch", "cross-coupled inverters"),
+    "inverting multiplexer": ("multiplexer",),
+    "AOI": ("complex gate",),
+    "OAI": ("complex gate",),
+    "tri-state inverter": ("inverter",),
+    "Schmitt inverter": ("inverter",),
+    "level restorer": ("inverter",),
+    "tri-state buffer": ("buffer",),
+    "super buffer": ("buffer",),
+    "output driver": ("inverter", "buffer"),
+    "domino gate": ("precharged gate",),
+    "static RAM cell": ("cross-coupled inverters",),
+    "memory bit": ("static RAM cell", "latch"),
+    "shift-register bit": ("register bit", "dynamic latch"),
+    "decoder column": ("decoder",),
+    "majority gate": ("complex gate",),
+    "minority gate": ("complex gate", "majority gate"),
+}
+"""By family: wider words that are not false, only too wide. They earn part credit and are never a wrong choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,18 +49,93 @@ class Reading:
     """
     What a typed name was taken for.
 
-    `term` is the canonical term or "". `family` is set when only the family was understood (“NAND” without its
-    number of inputs, or with one that no term has). `near` lists the terms a misspelling could mean when there are
-    several.
+    `term` is the canonical term or ""; it is a bare family (“NAND”) when no number of inputs was given. `near` lists
+    what a misspelling could mean when that is several terms. `corrected` tells that a slip was forgiven.
     """
 
     term: str = ""
-    family: str = ""
     near: tuple[str, ...] = ()
     corrected: bool = False
 
 
-def split(text: str) -> tuple[str, str]:
+def canonical_structure(structure: str) -> str:
+    """Return a structure's canonical term, or its own name where the trade's table has none."""
+    return canonical(structure) or structure
+
+
+def widened(structure: str) -> tuple[str, ...]:
+    """Return the families that `structure` is a special case of."""
+    head, with_, _ = structure.partition(" with ")
+    return (*_GENERAL.get(family(structure), ()), *((head,) if with_ else ()))
+
+
+def needs_number(structure: str) -> bool:
+    """Tell whether a name is a bare family that says too little (“NAND”, “AOI”, “decoder”)."""
+    if structure in _BARE_MEANS_TWO:
+        return False
+    try:
+        found = term(structure)
+    except KeyError:
+        return False
+    return found.digits and structure == found.name
+
+
+def read_name(text: str, structure: str = "", aliases: Iterable[str] = ()) -> Reading:
+    """
+    Find what `text` names; `structure` with its `aliases` adds spellings that the trade's table does not have.
+
+    An alias that the table knows as another structure, or as a family without its number, keeps the table's meaning.
+    """
+    found = canonical(text)
+    if found:
+        return Reading(_BARE_MEANS_TWO.get(found, found))
+    own = {_squeezed(spelling) for spelling in (structure, *aliases) if spelling}
+    if structure and _squeezed(text) in own:
+        return Reading(canonical_structure(structure))
+    letters, digits = _split(text)
+    allowed = 0 if len(letters) < 3 else 1 if len(letters) < 7 else 2
+    near: dict[str, int] = {}
+    meanings = [(spelling, _with_digits(name, digits)) for spelling, name in _spellings()]
+    for word in filter(None, (structure, *aliases)):
+        spelling, number = _split(word)
+        if number == digits and not (canonical(word) and canonical(word) != structure):
+            meanings.append((spelling, canonical_structure(structure)))
+    for spelling, meant in meanings:
+        if meant and abs(len(spelling) - len(letters)) <= allowed:
+            slips = distance(letters, spelling)
+            if slips <= allowed:
+                near[meant] = min(slips, near.get(meant, slips))
+    if not near:
+        return Reading()
+    best = min(near.values())
+    nearest = tuple(sorted(name for name, slips in near.items() if slips == best))
+    return Reading(nearest[0], corrected=True) if len(nearest) == 1 else Reading(near=nearest)
+
+
+def _with_digits(name: str, digits: str) -> str | None:
+    """Join a family with typed digits; None where the two do not go together."""
+    if not digits:
+        return _BARE_MEANS_TWO.get(name, name)
+    try:
+        takes = term(name).digits
+    except KeyError:
+        takes = False
+    if not takes:
+        return name if _split(name)[1] == digits else None
+    if len(digits) == 2 and "multiplexer" in name:
+        digits = f"{digits[0]}:{digits[1]}"
+        return canonical(f"{digits} {name}")
+    if len(digits) > 1 and name not in _GROUPED:
+        return None
+    return canonical(f"{name}{digits}") or canonical(f"{name} {digits}")
+
+
+def same_structure(one: str, other: str) -> bool:
+    """Tell whether two names mean one structure."""
+    return canonical_structure(one) == canonical_structure(other) or _squeezed(one) == _squeezed(other)
+
+
+def _split(text: str) -> tuple[str, str]:
     """Return the letters and the digits of a name in a form that spelling variants share: ("nand", "2")."""
     letters: list[str] = []
     digits: list[str] = []
@@ -46,50 +148,19 @@ def split(text: str) -> tuple[str, str]:
     return "".join(letters), "".join(digits)
 
 
-def vocabulary(extra: Mapping[str, Iterable[str]] | None = None) -> dict[tuple[str, str], str]:
-    """Return spelling → canonical term; `extra` adds terms with their aliases, and never takes a known spelling."""
-    found = dict(_known())
-    for term, aliases in (extra or {}).items():
-        for spelling in (term, *aliases):
-            found.setdefault(split(spelling), term)
-    return found
+def _squeezed(text: str) -> str:
+    return "".join(_split(text))
 
 
 @cache
-def _known() -> Mapping[tuple[str, str], str]:
-    found: dict[tuple[str, str], str] = {}
-    for term in TERMS:
-        for spelling in (term.name, *term.aliases):
-            found.setdefault(split(spelling), term.name)
-    return found
-
-
-def read_name(text: str, known: Mapping[tuple[str, str], str]) -> Reading:
-    """Find what `text` names among the spellings `known` (from `vocabulary`)."""
-    letters, digits = split(text)
-    if (letters, digits) in known:
-        return Reading(known[letters, digits])
-    families = {other for other, number in known if number}
-    if letters in families:
-        return Reading(family=letters)
-    allowed = 0 if len(letters) < 3 else 1 if len(letters) < 7 else 2
-    near: dict[str, int] = {}
-    for (other, number), term in known.items():
-        if number == digits and abs(len(other) - len(letters)) <= allowed:
-            slips = distance(letters, other)
-            if slips <= allowed:
-                near[term] = min(slips, near.get(term, slips))
-    if not near:
-        return Reading()
-    best = min(near.values())
-    nearest = tuple(sorted(term for term, slips in near.items() if slips == best))
-    return Reading(nearest[0], corrected=True) if len(nearest) == 1 else Reading(near=nearest)
-
-
-def same_name(a: str, b: str, known: Mapping[tuple[str, str], str]) -> bool:
-    """Tell whether two names mean one structure."""
-    one, other = split(a), split(b)
-    return one == other or (one in known and known[one] == known.get(other))
+def _spellings() -> tuple[tuple[str, str], ...]:
+    found: dict[str, str] = {}
+    for entry in TERMS:
+        for word in (entry.name, *entry.aliases):
+            letters, digits = _split(word)
+            if not digits:
+                found.setdefault(letters, entry.name)
+    return tuple(found.items())
 
 
 def distance(a: str, b: str) -> int:
