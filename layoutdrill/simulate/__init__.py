@@ -1,1 +1,1 @@
-"""Switch-level simulation: settle, table, sequence."""
+"""Switch-level simulation on transistors alone: settle, table, sequence; and the expression of what was found."""

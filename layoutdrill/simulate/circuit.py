@@ -1,0 +1,299 @@
+"""
+Compile a netlist for simulation: nets as numbers, transistors as switches, in channel-connected groups.
+
+A group is what source and drain join, stopping at the nets that are held from outside (R. E. Bryant 1984; the groups
+are the usual "channel-connected components"). Groups are ranked so that causes settle before effects: a local clock
+inverter before the switches it drives.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+
+from layoutdrill.errors import LayoutdrillError, did_you_mean
+from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.simulate.shape import Device, Shape
+from layoutdrill.simulate.strength import BARE, BUS, DRIVER, INNER, LOAD, NODE, POOR, WEAK, resistance
+from layoutdrill.simulate.supplies import Supplies, SuppliesLike, find_supplies
+
+BUS_ENDS = 9
+"""A net with this many channel ends stores more charge than any one gate (common practice for bit lines)."""
+
+
+Link = tuple[int, int, int, int, int, int, float]
+"""(gate, end, end, value that turns it on or -1 for always, strength for 1, strength for 0, resistance)."""
+
+
+class Circuit:
+    """
+    A netlist ready to settle. `driven` nets are held from outside; supplies always are.
+
+    Net numbers depend on the netlist alone, so states carry over between circuits that differ in what is driven.
+    """
+
+    def __init__(self, netlist: Netlist, driven: Iterable[str], supplies: SuppliesLike = None) -> None:
+        self.netlist = netlist
+        self.supplies: Supplies = find_supplies(netlist, supplies)
+        self.nets: tuple[str, ...] = netlist.nets
+        self.number: dict[str, int] = {net: i for i, net in enumerate(self.nets)}
+        self.driven: tuple[str, ...] = tuple(driven)
+        for net in self.driven:
+            if net not in self.number:
+                raise LayoutdrillError(f'no net "{net}" in {netlist.name}', todo=did_you_mean(net, self.nets))
+        self.held: dict[int, int] = {self.number[net]: v for net, v in self.supplies.values().items()}
+        sources = set(self.held) | {self.number[net] for net in self.driven}
+        self.is_source: list[bool] = [i in sources for i in range(len(self.nets))]
+        self._compile()
+
+    def place(self, net: str) -> int:
+        """Return the number of a net; raises LayoutdrillError for a name that is not one."""
+        if net not in self.number:
+            raise LayoutdrillError(f'no net "{net}" in {self.netlist.name}', todo=did_you_mean(net, self.nets))
+        return self.number[net]
+
+    def _compile(self) -> None:
+        number = self.number
+        switches = [t for t in self.netlist.transistors if t.source != t.drain]
+        links: list[Link] = [
+            (number[t.gate], number[t.source], number[t.drain], _turns_on(t), up, down, resistance(t))
+            for t, (up, down) in zip(switches, self._strengths(switches), strict=True)
+        ]
+        links.extend(
+            (-1, number[e.nodes[0]], number[e.nodes[1]], -1, LOAD, LOAD, 0.0)
+            for e in self.netlist.elements
+            if e.kind == "resistor" and len(e.nodes) >= 2 and e.nodes[0] != e.nodes[1]
+        )
+        self._groups(links)
+        self._rank()
+
+    def _strengths(self, switches: list[Transistor]) -> list[tuple[int, int]]:
+        """Return, for each transistor, how strongly it passes 1 and 0."""
+        supplies = self.supplies
+        always_on = {Kind.N: supplies.high, Kind.P: supplies.low}
+        inner = _cross_coupled(switches, supplies.nets)
+        stored = {net: i for i in inner for net in switches[i].ends if net not in supplies.nets}
+        kinds = {t.kind for t in switches}
+        pull = (supplies.high if kinds == {Kind.N} else supplies.low) if len(kinds) == 1 else frozenset[str]()
+        drivers = sorted(resistance(t) for t in switches if pull and not pull & set(t.ends) and resistance(t))
+        typical = drivers[len(drivers) // 2] if drivers else 0.0
+        result = []
+        for i, t in enumerate(switches):
+            if t.mode is Mode.DEPLETION or t.gate in always_on[t.kind]:
+                result.append((LOAD, LOAD))
+            elif typical and pull & set(t.ends) and resistance(t) >= 3 * typical:
+                result.append((LOAD, LOAD))  # a clocked or bootstrapped load of one-kind logic
+            elif i in inner:
+                level = WEAK if self._is_weak(t, switches, inner) else INNER
+                result.append((level, level))
+            elif (ends := set(t.ends) & stored.keys()) and not any(
+                o.kind is not t.kind and set(o.ends) == set(t.ends) for o in switches if ends & set(o.ends)
+            ):
+                result.append((POOR, DRIVER) if t.kind is Kind.N else (DRIVER, POOR))
+            else:
+                result.append((DRIVER, DRIVER))
+        return result
+
+    def _is_weak(self, t: Transistor, switches: list[Transistor], inner: set[int]) -> bool:
+        """Tell whether a feedback transistor has twice the resistance of each access transistor to its net."""
+        mine = resistance(t)
+        if not mine:
+            return False
+        nets = set(t.ends) - self.supplies.nets
+        others = [
+            resistance(o)
+            for i, o in enumerate(switches)
+            if i not in inner and nets & set(o.ends) and not self.supplies.nets & set(o.ends)
+        ]
+        return bool(others) and all(r and mine >= 2 * r for r in others)
+
+    def _groups(self, links: list[Link]) -> None:
+        count = len(self.nets)
+        parent = list(range(count))
+
+        def find(i: int) -> int:
+            while parent[i] != i:
+                parent[i] = parent[parent[i]]
+                i = parent[i]
+            return i
+
+        fixed = self.is_source
+        for _, a, b, *_ in links:
+            if not fixed[a] and not fixed[b]:
+                parent[find(a)] = find(b)
+        members: dict[int, list[Link]] = {}
+        for link in links:
+            a, b = link[1], link[2]
+            if not fixed[a]:
+                members.setdefault(find(a), []).append(link)
+            elif not fixed[b]:
+                members.setdefault(find(b), []).append(link)
+        charge = self._charge_sizes(links)
+        shapes: dict[tuple[int, int, tuple[Device, ...], tuple[int, ...]], Shape] = {}
+        self.group_of: list[int] = [-1] * count
+        self.nodes: list[tuple[int, ...]] = []
+        self.sources: list[tuple[int, ...]] = []
+        self.gates: list[tuple[int, ...]] = []
+        self.shapes: list[Shape] = []
+        for group in members.values():
+            self._add_group(group, charge, shapes)
+        self.fanout: list[list[int]] = [[] for _ in range(count)]
+        for i in range(len(self.shapes)):
+            for net in {*self.gates[i], *self.sources[i]}:
+                self.fanout[net].append(i)
+
+    def _add_group(
+        self,
+        group: list[Link],
+        charge: list[int],
+        shapes: dict[tuple[int, int, tuple[Device, ...], tuple[int, ...]], Shape],
+    ) -> None:
+        fixed = self.is_source
+        node: dict[int, int] = {}
+        source: dict[int, int] = {}
+        for _, a, b, *_ in group:
+            for net in (a, b):
+                (source if fixed[net] else node).setdefault(net, 0)
+        for i, net in enumerate(node):
+            node[net] = i
+            self.group_of[net] = len(self.shapes)
+        for i, net in enumerate(source):
+            source[net] = len(node) + i
+        gate: dict[int, int] = {}
+        devices: list[Device] = []
+        for g, a, b, on, up, down, r in group:
+            slot = -1 if on < 0 else gate.setdefault(g, len(gate))
+            x = source[a] if fixed[a] else node[a]
+            y = source[b] if fixed[b] else node[b]
+            devices.append((slot, on, x, y, up, down, r))
+        sizes = tuple(charge[net] for net in node)
+        key = (len(node), len(source), tuple(devices), sizes)
+        shape = shapes.get(key)
+        if shape is None:
+            shape = shapes[key] = Shape(len(node), len(source), tuple(devices), sizes)
+        self.nodes.append(tuple(node))
+        self.sources.append(tuple(source))
+        self.gates.append(tuple(gate))
+        self.shapes.append(shape)
+
+    def _charge_sizes(self, links: list[Link]) -> list[int]:
+        ends: Counter[int] = Counter()
+        for link in links:
+            ends[link[1]] += 1
+            ends[link[2]] += 1
+        sizes = [BUS if ends[i] >= BUS_ENDS else BARE for i in range(len(self.nets))]
+        loaded = {self.number[t.gate] for t in self.netlist.transistors}
+        loaded.update(self.number[port] for port in self.netlist.ports)
+        loaded.update(self.number[n] for e in self.netlist.elements if e.kind == "capacitor" for n in e.nodes)
+        for i in loaded:
+            sizes[i] = max(sizes[i], NODE)
+        return sizes
+
+    def _rank(self) -> None:
+        """Order the groups: strongly connected ones together, causes first, and inside a loop from its entries on."""
+        count = len(self.shapes)
+        after: list[list[int]] = [[] for _ in range(count)]
+        for i in range(count):
+            for net in self.nodes[i]:
+                after[i].extend(j for j in self.fanout[net] if j != i)
+        loops = strongly_connected(after)
+        self.loop_of: list[int] = [0] * count
+        self.loop_size: list[int] = [0] * count
+        for k, loop in enumerate(reversed(loops)):
+            for i in loop:
+                self.loop_of[i] = k
+                self.loop_size[i] = len(loop)
+        entries = [0] * count
+        for i in range(count):
+            for j in after[i]:
+                if self.loop_of[i] != self.loop_of[j]:
+                    entries[j] += 1
+        depth = [0] * count
+        for loop in loops:
+            if len(loop) > 1:
+                inside = set(loop)
+                front = sorted((i for i in loop if entries[i]), key=lambda i: -entries[i]) or loop[:1]
+                seen = set(front)
+                level = 0
+                while front:
+                    for i in front:
+                        depth[i] = level
+                    level += 1
+                    nxt = []
+                    for i in front:
+                        for j in after[i]:
+                            if j in inside and j not in seen:
+                                seen.add(j)
+                                nxt.append(j)
+                    front = nxt
+        self.rank: list[tuple[int, int]] = [(self.loop_of[i], depth[i]) for i in range(count)]
+
+
+def _turns_on(t: Transistor) -> int:
+    """Return the gate value that turns the transistor on, or -1 where it always conducts."""
+    if t.mode is Mode.DEPLETION:
+        return -1
+    return 1 if t.kind is Kind.N else 0
+
+
+def _cross_coupled(switches: list[Transistor], supplies: frozenset[str]) -> set[int]:
+    """Find the transistors, from a supply, that are gated by a stage which their own net gates: pairs and keepers."""
+    drives: dict[str, set[str]] = {}  # net -> nets of the stages it gates, one transistor from a supply
+    for t in switches:
+        if t.source in supplies or t.drain in supplies:
+            for end in t.ends:
+                if end not in supplies:
+                    drives.setdefault(t.gate, set()).add(end)
+    found = set()
+    for i, t in enumerate(switches):
+        if (t.source in supplies) != (t.drain in supplies):
+            net = t.drain if t.source in supplies else t.source
+            if net != t.gate and t.gate in drives.get(net, ()):
+                found.add(i)
+    return found
+
+
+def strongly_connected(after: list[list[int]]) -> list[list[int]]:
+    """Return the strongly connected sets, effects before causes (R. E. Tarjan, SIAM J. Comput. 1, 1972)."""
+    count = len(after)
+    index = [-1] * count
+    low = [0] * count
+    on_stack = [False] * count
+    stack: list[int] = []
+    result = []
+    counter = 0
+    for root in range(count):
+        if index[root] >= 0:
+            continue
+        work = [(root, 0)]
+        while work:
+            v, at = work.pop()
+            if at == 0:
+                index[v] = low[v] = counter
+                counter += 1
+                stack.append(v)
+                on_stack[v] = True
+            descend = False
+            edges = after[v]
+            while at < len(edges):
+                w = edges[at]
+                at += 1
+                if index[w] < 0:
+                    work.append((v, at))
+                    work.append((w, 0))
+                    descend = True
+                    break
+                if on_stack[w]:
+                    low[v] = min(low[v], index[w])
+            if descend:
+                continue
+            if low[v] == index[v]:
+                loop = []
+                while True:
+                    w = stack.pop()
+                    on_stack[w] = False
+                    loop.append(w)
+                    if w == v:
+                        break
+                result.append(loop)
+            if work:
+                low[work[-1][0]] = min(low[work[-1][0]], low[v])
+    return result
