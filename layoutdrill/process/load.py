@@ -4,6 +4,7 @@ from functools import cache
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, did_you_mean
+from layoutdrill.process.design_rules import read_rules
 from layoutdrill.process.expression import Expression, parse_expression
 from layoutdrill.process.model import (
     SUBSTRATE,
@@ -93,6 +94,7 @@ def _process(root: Node) -> Process:
         else (),
         supplies=(low, high),
         where=root.where,
+        rules=read_rules(fields["rules"], known, grid["per_lambda"].integer(1)) if "rules" in fields else {},
     )
 
 

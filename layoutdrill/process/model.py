@@ -1,9 +1,10 @@
 """What a fabrication process is: layers, what conducts, what a cut joins, how a transistor is recognised."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from layoutdrill.errors import Where
+from layoutdrill.process.design_rules import DesignRule
 from layoutdrill.process.expression import Expression
 from layoutdrill.process.terms import Kind, Mode
 
@@ -94,6 +95,7 @@ class Process:
     elements: tuple[ElementRule, ...]
     supplies: tuple[str, str]
     where: Where
+    rules: Mapping[str, DesignRule] = field(default_factory=dict)
 
     @property
     def lambda_nm(self) -> float:
