@@ -1,0 +1,76 @@
+"""Check a deck: read it, and prove that each of its items can be shown and asked."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+
+from layoutdrill.deck.files import deck_path, read_file
+from layoutdrill.deck.model import Deck, Item, Picture
+from layoutdrill.deck.specimen import Bench
+from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.process import load_process
+from layoutdrill.question import fitting_kinds, kinds
+from layoutdrill.question.model import Specimen
+
+TRIED_SEED = 1
+"""Fresh items are proved with this seed; what a seed says it says on every machine."""
+
+
+def check_deck(path_or_name: str | Path, *, kit: Path | None = None) -> list[LayoutdrillError]:
+    """
+    Return every error of a deck, each with its place: first what is wrong with the file, and when that is nothing,
+    every item and picture that cannot be drawn, proved or asked.
+    """
+    try:
+        path = deck_path(path_or_name)
+    except LayoutdrillError as error:
+        return [error]
+    deck, errors = read_file(path)
+    return errors or list(_unproved(deck, Bench(deck, kit)))
+
+
+def _unproved(deck: Deck, bench: Bench) -> Iterator[LayoutdrillError]:
+    for page in deck.pages:
+        for picture in page.pictures[:1] if page.arrangement == "build up" else page.pictures:
+            yield from _picture(picture, bench)
+    for item in deck.items:
+        for process in item.processes:
+            for cell in item.cells:
+                yield from _item(item, cell, process, bench)
+
+
+def _picture(picture: Picture, bench: Bench) -> Iterator[LayoutdrillError]:
+    try:
+        bench.specimen(picture.cell, picture.process, picture.seed, picture.difficulty)
+    except LayoutdrillError as error:
+        yield _placed(error, picture.where)
+
+
+def _item(item: Item, cell: str, process: str, bench: Bench) -> Iterator[LayoutdrillError]:
+    if not bench.deck.kit and not bench.deck.cell(cell).fits(load_process(process)):
+        return  # only where the item names no process of its own, and takes those that fit
+    seed = TRIED_SEED if item.seed is None else item.seed
+    try:
+        specimen = bench.specimen(cell, process, seed, item.difficulty)
+    except LayoutdrillError as error:
+        yield _placed(error, item.where)
+        return
+    yield from _questions(item, specimen)
+
+
+def _questions(item: Item, specimen: Specimen) -> Iterator[LayoutdrillError]:
+    """Tell the kinds that cannot ask anything, and the questions whose computed answer does not stand."""
+    if not item.kinds and not fitting_kinds(specimen):
+        yield LayoutdrillError(
+            f"nothing can be asked about {specimen.cell}", where=item.where, todo="choose another cell"
+        )
+    for name in item.kinds:
+        if kinds()[name].ask(specimen, Random(TRIED_SEED)) is None:  # noqa: S311
+            what = f"“{name}” cannot be asked about {specimen.cell} in {specimen.process.name}"
+            yield LayoutdrillError(what, where=item.where, todo="take the kind or the cell out")
+
+
+def _placed(error: LayoutdrillError, where: Where) -> LayoutdrillError:
+    """Say where in the deck an error arose whose own place is elsewhere, or nowhere."""
+    own = f" ({error.where})" if error.where else ""
+    return LayoutdrillError(f"{error.what}{own}", where=where, todo=error.todo)

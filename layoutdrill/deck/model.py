@@ -1,0 +1,103 @@
+"""What a deck is: a title, a few pages to read, and items to ask about; a lesson is a deck with an objective."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from layoutdrill.cells import Cell, load_cell
+from layoutdrill.errors import Where
+from layoutdrill.question.model import HintStep
+
+KIT_PROCESS = "open-130nm"
+"""The process in which a kit's cells are drawn."""
+
+
+class Arrangement(StrEnum):
+    """How a page's pictures stand."""
+
+    ONE = "one"
+    BUILD_UP = "build up"  # the same drawing, each step adding layers
+    SIDE_BY_SIDE = "side by side"  # a contrast, with nothing between
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """
+    A live picture: a cell drawn in a process from a seed. `layers` are the mask layers to show, all when empty;
+    `outline` is what to outline on it (a hint's step), or None.
+    """
+
+    cell: str
+    process: str
+    seed: int
+    difficulty: float = 0.2
+    look: str = ""
+    layers: tuple[str, ...] = ()
+    outline: HintStep | None = None
+    caption: str = ""
+    where: Where = field(default=Where(""), compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page: some text, and pictures in an arrangement."""
+
+    title: str
+    text: str
+    arrangement: Arrangement = Arrangement.ONE
+    pictures: tuple[Picture, ...] = ()
+    where: Where = field(default=Where(""), compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """
+    What to ask about. One of the cells, processes and kinds is taken for each question; no kinds means any that fits.
+
+    `seed` fixes the drawing, None draws afresh each time. `help` is shown from the start, at no cost; `hints` are the
+    author's own words. `count` is how many questions a lesson takes from this item.
+    """
+
+    cells: tuple[str, ...]
+    processes: tuple[str, ...]
+    kinds: tuple[str, ...] = ()
+    difficulty: float = 0.3
+    seed: int | None = None
+    hints: tuple[str, ...] = ()
+    help: tuple[HintStep, ...] = ()
+    count: int | None = None
+    where: Where = field(default=Where(""), compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Deck:
+    """
+    A deck. `kit` names the open kit that its cells come from, "" for drawn cells; `cells` are its own cells.
+
+    `lesson` is the lesson's place in the syllabus, None for a plain deck; `objective` what the learner can do after it.
+    """
+
+    name: str
+    title: str
+    about: str
+    items: tuple[Item, ...]
+    pages: tuple[Page, ...] = ()
+    objective: str = ""
+    lesson: int | None = None
+    kit: str = ""
+    look: str = ""
+    count: int | None = None
+    cells: Mapping[str, Cell] = field(default_factory=dict)
+    text: str = field(default="", compare=False)
+
+    def cell(self, name: str) -> Cell:
+        """Return one of the deck's own cells, or one of the library."""
+        return self.cells[name] if name in self.cells else load_cell(name)
+
+    @property
+    def questions(self) -> int:
+        """How many questions a sitting has when nobody says."""
+        if self.count is not None:
+            return self.count
+        told = [item.count for item in self.items]
+        return sum(told_here or 0 for told_here in told) or max(12, len(self.items))

@@ -1,0 +1,283 @@
+"""Read a deck from YAML, telling every error in it with its place."""
+
+from layoutdrill.cells import Cell, cell_names
+from layoutdrill.cells.load import read_cell
+from layoutdrill.deck.collect import Collector
+from layoutdrill.deck.model import KIT_PROCESS, Arrangement, Deck, Item, Page, Picture
+from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.picture.looks import look_names
+from layoutdrill.process import load_process, process_names
+from layoutdrill.question import HintStep, kinds
+from layoutdrill.yamldoc import Document, Node
+
+KITS = ("sky130_fd_sc_hd",)
+FRESH = "fresh"
+MOST_QUESTIONS = 500
+
+_TOP = ("title", "about")
+_TOP_MORE = (
+    "lesson",
+    "objective",
+    "kit",
+    "look",
+    "count",
+    "processes",
+    "kinds",
+    "difficulty",
+    "cells",
+    "pages",
+    "items",
+)
+_ITEM_MORE = ("processes", "kinds", "difficulty", "seed", "hints", "help", "count")
+_PICTURE_MORE = ("process", "seed", "difficulty", "look", "outline", "caption")
+_STEPS = tuple(step.value for step in HintStep if step is not HintStep.WORDS)
+
+
+def read_deck(document: Document, name: str) -> tuple[Deck, list[LayoutdrillError]]:
+    """Return the deck as far as it can be read, and every error in it, in the order of the lines."""
+    reader = _Reader(name)
+    deck = reader.deck(document.root)
+    errors = sorted(reader.collect.errors, key=_place)
+    return deck, errors
+
+
+def _place(error: LayoutdrillError) -> tuple[int, int]:
+    where = error.where or Where("")
+    return where.line or 0, where.column or 0
+
+
+class _Reader:
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.collect = Collector()
+        self.own: dict[str, Cell] = {}
+        self.kit = ""
+        self.default_processes: tuple[str, ...] = ()
+        self.default_kinds: tuple[str, ...] = ()
+        self.default_difficulty = 0.3
+
+    def deck(self, root: Node) -> Deck:
+        take = self.collect
+        fields = take.fields(root, _TOP, _TOP_MORE)
+        if "items" not in fields and "pages" not in fields and isinstance(root.value, dict):
+            take.errors.append(
+                LayoutdrillError("a deck with nothing in it", where=root.where, todo="add “items:” or “pages:”")
+            )
+        for cell in take.entries(fields, "cells", lambda node: read_cell(node, "of this deck")):
+            if cell.name in self.own or cell.name in cell_names():
+                what = f'there is a cell "{cell.name}" already'
+                take.errors.append(LayoutdrillError(what, where=cell.where, todo="choose another name"))
+            self.own[cell.name] = cell
+        self.kit = take.field(fields, "kit", lambda node: node.word(KITS, "kit"), "")
+        self.default_processes = self.processes(fields)
+        self.default_kinds = take.words(fields, "kinds", kinds(), "kind of question")
+        self.default_difficulty = take.field(fields, "difficulty", lambda node: node.number(0, 1), 0.3)
+        lesson = take.field(fields, "lesson", lambda node: node.integer(1, 999), None)
+        if lesson is not None and "objective" not in fields:
+            take.errors.append(
+                LayoutdrillError(
+                    "a lesson has no objective",
+                    where=fields["lesson"].where,
+                    todo="add “objective:”, what one will be able to do",
+                )
+            )
+        return Deck(
+            name=self.name,
+            title=take.field(fields, "title", said, ""),
+            about=take.field(fields, "about", said, ""),
+            objective=take.field(fields, "objective", said, ""),
+            lesson=lesson,
+            kit=self.kit,
+            look=take.field(fields, "look", lambda node: node.word(look_names(), "look"), ""),
+            count=take.field(fields, "count", lambda node: node.integer(1, MOST_QUESTIONS), None),
+            cells=self.own,
+            pages=take.entries(fields, "pages", self.page),
+            items=take.entries(fields, "items", self.item),
+        )
+
+    def processes(self, fields: dict[str, Node]) -> tuple[str, ...]:
+        return self.collect.words(fields, "processes", process_names(), "process")
+
+    def cell_name(self, node: Node) -> str:
+        """Read a cell's name; a kit's own cells are known only when the kit is there, so any name will do."""
+        if self.kit:
+            return node.text()
+        return node.word((*self.own, *cell_names()), "cell")
+
+    def cell(self, name: str) -> Cell | None:
+        from layoutdrill.cells import load_cell  # noqa: PLC0415
+
+        if self.kit:
+            return None
+        return self.own.get(name) or load_cell(name)
+
+    def item(self, node: Node) -> Item:
+        take = self.collect
+        before = len(take.errors)
+        fields = take.fields(node, ("cells",), _ITEM_MORE)
+        cells = take.entries(fields, "cells", self.cell_name)
+        if "cells" in fields and not cells and len(take.errors) == before:
+            fields["cells"].fail("no cell is named", "list one or more, such as [nand2, nor2]")
+        processes = self.item_processes(node, fields, cells)
+        return Item(
+            cells=cells,
+            processes=processes,
+            kinds=take.words(fields, "kinds", kinds(), "kind of question") or self.default_kinds,
+            difficulty=take.field(fields, "difficulty", lambda one: one.number(0, 1), self.default_difficulty),
+            seed=take.field(fields, "seed", seed_of, None),
+            hints=self.hints(fields),
+            help=tuple(HintStep(word) for word in take.words(fields, "help", _STEPS, "step of help")),
+            count=take.field(fields, "count", lambda one: one.integer(1, MOST_QUESTIONS), None),
+            where=node.where,
+        )
+
+    def hints(self, fields: dict[str, Node]) -> tuple[str, ...]:
+        """Read the author's hints; several bare ones on one line are most likely one hint cut at its commas."""
+        found = self.collect.entries(fields, "hints", said)
+        if "hints" in fields and isinstance(fields["hints"].value, tuple):
+            bare = [node for node in fields["hints"].items() if not node.quoted]
+            if len({node.where.line for node in bare}) < len(bare):
+                self.collect.errors.append(
+                    LayoutdrillError(
+                        "a comma inside [ ] starts another hint",
+                        where=fields["hints"].where,
+                        todo="put each hint in quotes, or on a line of its own after “- ”",
+                    )
+                )
+        return found
+
+    def item_processes(self, node: Node, fields: dict[str, Node], cells: tuple[str, ...]) -> tuple[str, ...]:
+        """Return the processes asked for, or all in which each cell makes sense; one that fits no cell is an error."""
+        take = self.collect
+        if self.kit:
+            if "processes" in fields:
+                take.errors.append(
+                    LayoutdrillError(
+                        "a kit's cells have one process", where=fields["processes"].where, todo="leave “processes” out"
+                    )
+                )
+            return (KIT_PROCESS,)
+        wanted = self.processes(fields) or self.default_processes
+        place = fields["processes"].where if "processes" in fields else node.where
+        known = [cell for name in cells if (cell := self.cell(name))]
+        for name in wanted:
+            process = load_process(name)
+            for cell in known:
+                if not cell.fits(process):
+                    what = f"{cell.name} makes no sense in {name}"
+                    take.errors.append(LayoutdrillError(what, where=place, todo="take it out, or name other processes"))
+        if wanted:
+            return wanted
+        return tuple(name for name in process_names() if known and all(cell.fits(load_process(name)) for cell in known))
+
+    def page(self, node: Node) -> Page:
+        take = self.collect
+        arrangements = ("picture", "build up", "side by side")
+        fields = take.fields(node, ("title", "text"), arrangements)
+        given = [key for key in arrangements if key in fields]
+        if len(given) > 1:
+            fields[given[1]].fail("a page has one arrangement of pictures", f"leave “{given[0]}” or “{given[1]}” out")
+        pictures: tuple[Picture, ...] = ()
+        arrangement = Arrangement.ONE
+        if given == ["picture"]:
+            pictures = tuple(filter(None, [take.field(fields, "picture", self.picture, None)]))
+        elif given == ["build up"]:
+            arrangement = Arrangement.BUILD_UP
+            pictures = take.field(fields, "build up", self.build_up, ())
+        elif given == ["side by side"]:
+            arrangement = Arrangement.SIDE_BY_SIDE
+            pictures = take.entries(fields, "side by side", self.picture)
+            if len(pictures) < 2 and len(fields["side by side"].items()) < 2:
+                fields["side by side"].fail("one picture has nothing beside it", "list two or more")
+        return Page(
+            title=take.field(fields, "title", said, ""),
+            text=take.field(fields, "text", said, ""),
+            arrangement=arrangement,
+            pictures=pictures,
+            where=node.where,
+        )
+
+    def picture(self, node: Node, more: tuple[str, ...] = ("layers",)) -> Picture:
+        take = self.collect
+        fields = take.fields(node, ("cell",), (*_PICTURE_MORE, *more))
+        cell = take.field(fields, "cell", self.cell_name, "")
+        process = self.picture_process(fields, cell)
+        layers: tuple[str, ...] = ()
+        if "layers" in fields:
+            layers = take.words(fields, "layers", _layers(process), "layer")
+        outline = take.field(fields, "outline", lambda one: one.word(_STEPS, "outline"), None)
+        return Picture(
+            cell=cell,
+            process=process,
+            seed=take.field(fields, "seed", lambda one: one.integer(0), 1),
+            difficulty=take.field(fields, "difficulty", lambda one: one.number(0, 1), 0.2),
+            look=take.field(fields, "look", lambda one: one.word(look_names(), "look"), ""),
+            layers=layers,
+            outline=HintStep(outline) if outline else None,
+            caption=take.field(fields, "caption", said, ""),
+            where=node.where,
+        )
+
+    def picture_process(self, fields: dict[str, Node], cell: str) -> str:
+        """Return the picture's process: its own, else the deck's first, else the first in which the cell fits."""
+        if self.kit:
+            return KIT_PROCESS
+        own = self.cell(cell) if cell else None
+        if "process" in fields:
+            name = self.collect.field(fields, "process", lambda one: one.word(process_names(), "process"), "")
+            if name and own and not own.fits(load_process(name)):
+                what = f"{cell} makes no sense in {name}"
+                self.collect.errors.append(
+                    LayoutdrillError(what, where=fields["process"].where, todo="name another process")
+                )
+            return name
+        fitting = self.default_processes or process_names()
+        return next((name for name in fitting if own and own.fits(load_process(name))), "")
+
+    def build_up(self, node: Node) -> tuple[Picture, ...]:
+        """Read a drawing in steps: each adds mask layers to those before it."""
+        take = self.collect
+        whole = self.picture(node, ("steps",))
+        fields = node.mapping()
+        if "steps" not in fields:
+            node.fail('field "steps" is missing', "list them as “- {add: [active], say: …}”")
+        layers: tuple[str, ...] = ()
+        found: list[Picture] = []
+        for step in fields["steps"].items():
+            inner = take.fields(step, ("add",), ("say", "outline"))
+            layers += take.words(inner, "add", _layers(whole.process), "layer")
+            outline = take.field(inner, "outline", lambda one: one.word(_STEPS, "outline"), None)
+            found.append(
+                Picture(
+                    cell=whole.cell,
+                    process=whole.process,
+                    seed=whole.seed,
+                    difficulty=whole.difficulty,
+                    look=whole.look,
+                    layers=layers,
+                    outline=HintStep(outline) if outline else whole.outline,
+                    caption=take.field(inner, "say", said, ""),
+                    where=step.where,
+                )
+            )
+        return tuple(found)
+
+
+def said(node: Node) -> str:
+    """Read text that says something."""
+    text = node.text().strip()
+    if not text:
+        node.fail("the text is empty", "write something, or leave the line out")
+    return text
+
+
+def seed_of(node: Node) -> int | None:
+    if node.value == FRESH:
+        return None
+    if not isinstance(node.value, int) or isinstance(node.value, bool):
+        node.fail(f"a seed or “{FRESH}” expected, {node.sort} found", "give a whole number, or fresh")
+    return node.integer(0)
+
+
+def _layers(process: str) -> tuple[str, ...]:
+    return tuple(load_process(process).layers) if process else ()

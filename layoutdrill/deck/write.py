@@ -1,0 +1,162 @@
+"""Write a deck as canonical YAML: one form for one meaning, which `read_deck` reads back to the same deck."""
+
+import re
+from collections.abc import Iterable
+
+from layoutdrill.cells import Cell
+from layoutdrill.cells.compact import Device
+from layoutdrill.deck.model import Arrangement, Deck, Item, Page, Picture
+from layoutdrill.process.terms import Mode
+
+_BARE = re.compile(r"[A-Za-z][A-Za-z0-9_./()'+-]*( [A-Za-z0-9_./()'+-]+)*\Z")
+_WORDS = {"null", "true", "false"}
+_WIDTH = 100
+
+
+def deck_text(deck: Deck) -> str:
+    """Return the deck's canonical text; defaults are left out."""
+    lines = [f"title: {scalar(deck.title)}", *_told("about", deck.about)]
+    if deck.lesson is not None:
+        lines.append(f"lesson: {deck.lesson}")
+    lines.extend(_told("objective", deck.objective))
+    lines.extend(f"{key}: {scalar(value)}" for key, value in (("kit", deck.kit), ("look", deck.look)) if value)
+    if deck.count is not None:
+        lines.append(f"count: {deck.count}")
+    lines.extend(_section("cells", (_cell(cell) for cell in deck.cells.values())))
+    lines.extend(_section("pages", (_page(page, kit=bool(deck.kit)) for page in deck.pages)))
+    lines.extend(_section("items", (_item(item, kit=bool(deck.kit)) for item in deck.items)))
+    return "\n".join(lines) + "\n"
+
+
+def scalar(text: str) -> str:
+    """Return one line of text as YAML, in quotes unless it is plain words."""
+    if _BARE.match(text) and text not in _WORDS:
+        return text
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\t", "\\t")
+    return f'"{escaped}"'
+
+
+def _section(key: str, entries: Iterable[list[str]]) -> list[str]:
+    found = [line for entry in entries for line in _listed(entry)]
+    return [f"{key}:", *found] if found else []
+
+
+def _listed(lines: list[str]) -> list[str]:
+    """Make lines one entry of a list."""
+    return [f"  - {lines[0]}", *(f"    {line}" if line else "" for line in lines[1:])]
+
+
+def _told(key: str, text: str) -> list[str]:
+    """Return a field of prose: on its line when short, else as a block."""
+    if not text:
+        return []
+    if "\n" not in text and len(text) <= _WIDTH:
+        return [f"{key}: {scalar(text)}"]
+    if text != text.strip() or any(line != line.rstrip() or line.startswith((" ", "\t")) for line in text.split("\n")):
+        return [f"{key}: {scalar(text)}"]
+    return [f"{key}: |-", *(f"  {line}" if line else "" for line in text.split("\n"))]
+
+
+def _flow(words: Iterable[str]) -> str:
+    return "[" + ", ".join(scalar(word) for word in words) + "]"
+
+
+def _item(item: Item, *, kit: bool) -> list[str]:
+    lines = [f"cells: {_flow(item.cells)}"]
+    if not kit:
+        lines.append(f"processes: {_flow(item.processes)}")
+    if item.kinds:
+        lines.append(f"kinds: {_flow(item.kinds)}")
+    lines.append(f"difficulty: {_decimal(item.difficulty)}")
+    lines.append(f"seed: {'fresh' if item.seed is None else item.seed}")
+    if item.hints:
+        lines.append("hints:")
+        lines.extend(f"  - {scalar(hint)}" for hint in item.hints)
+    if item.help:
+        lines.append(f"help: {_flow(step.value for step in item.help)}")
+    if item.count is not None:
+        lines.append(f"count: {item.count}")
+    return lines
+
+
+def _page(page: Page, *, kit: bool) -> list[str]:
+    lines = [f"title: {scalar(page.title)}", *_told("text", page.text)]
+    if not page.pictures:
+        return lines
+    if page.arrangement is Arrangement.SIDE_BY_SIDE:
+        lines.append("side by side:")
+        for picture in page.pictures:
+            lines.extend(_listed(_picture(picture, kit=kit)))
+        return lines
+    if page.arrangement is Arrangement.BUILD_UP:
+        first = page.pictures[0]
+        lines.append("build up:")
+        lines.extend(f"  {line}" for line in _source(first, kit=kit))
+        lines.append("  steps:")
+        shown = 0
+        for picture in page.pictures:
+            lines.append(f"    - add: {_flow(picture.layers[shown:])}")
+            shown = len(picture.layers)
+            lines.extend(f"      {line}" for line in _told("say", picture.caption))
+            if picture.outline:
+                lines.append(f"      outline: {picture.outline.value}")
+        return lines
+    return [*lines, "picture:", *(f"  {line}" for line in _picture(page.pictures[0], kit=kit))]
+
+
+def _source(picture: Picture, *, kit: bool) -> list[str]:
+    lines = [f"cell: {scalar(picture.cell)}"]
+    if not kit:
+        lines.append(f"process: {scalar(picture.process)}")
+    lines.append(f"seed: {picture.seed}")
+    lines.append(f"difficulty: {_decimal(picture.difficulty)}")
+    if picture.look:
+        lines.append(f"look: {scalar(picture.look)}")
+    return lines
+
+
+def _picture(picture: Picture, *, kit: bool) -> list[str]:
+    lines = _source(picture, kit=kit)
+    if picture.layers:
+        lines.append(f"layers: {_flow(picture.layers)}")
+    if picture.outline:
+        lines.append(f"outline: {picture.outline.value}")
+    lines.extend(_told("caption", picture.caption))
+    return lines
+
+
+def _decimal(number: float) -> str:
+    return f"{number:.6f}".rstrip("0").rstrip(".")
+
+
+def _cell(cell: Cell) -> list[str]:
+    lines = [f"name: {scalar(cell.name)}", f"title: {scalar(cell.title)}", f"structure: {scalar(cell.structure)}"]
+    if cell.aliases:
+        lines.append(f"aliases: {_flow(cell.aliases)}")
+    lines.append("ports:")
+    for port in cell.ports:
+        role = f"complement of {port.complement_of}" if port.complement_of else port.role.value
+        lines.append(f"  {port.name}: {role}")
+    if cell.function:
+        lines.extend(["function: |", *(f"  {stage.text}" for stage in cell.function)])
+    lines.extend(_told("does", cell.does))
+    if cell.netlists:
+        lines.append("netlist:")
+        for style, netlist in cell.netlists.items():
+            lines.append(f"  {style.value}: |")
+            for line in netlist:
+                if isinstance(line, Device):
+                    kind = line.kind.value + ("d" if line.mode is Mode.DEPLETION else "")
+                    lines.append(f"    {kind} {line.gate} {line.ends[0]} {line.ends[1]}")
+                else:
+                    lines.append(f"    {line.cell} " + " ".join(f"{port}={net}" for port, net in line.joined))
+    elif cell.stages != cell.function:
+        lines.extend(["stages: |", *(f"  {stage.text}" for stage in cell.stages)])
+    lines.extend(_told("boundary", cell.boundary))
+    lines.extend(_told("look for", cell.look_for))
+    if cell.mistaken_for:
+        lines.append("mistaken for:")
+        lines.extend(f"  {other.cell}: {scalar(other.tell)}" for other in cell.mistaken_for)
+    if cell.only:
+        lines.append(f"processes: {_flow(cell.only)}")
+    return lines
