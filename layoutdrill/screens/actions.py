@@ -1,0 +1,172 @@
+"""
+Name every action once: its keys, its words, and where it is possible.
+
+Keys, footer, command palette and help are all made from this table; nothing else binds a key.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """
+    One thing a user can do. `label` is the footer's word, `about` the sentence of palette and help.
+
+    `where` names the screens that offer it ("*" is all of them). `foot` orders the footer, lowest first; 0 keeps it
+    out. `told` says the keys of several actions at once, in the footer entry of the first of them. `typing` tells that
+    its keys still work while a line of text is being typed.
+    """
+
+    name: str
+    keys: tuple[str, ...]
+    label: str
+    about: str
+    where: tuple[str, ...]
+    foot: int = 0
+    typing: bool = False
+    told: str = ""
+
+
+PICTURE = ("drill", "lesson", "explain")
+
+ACTIONS: tuple[Action, ...] = (
+    # answering
+    Action("choose_a", ("a",), "answer", "Answer with choice a", ("drill",), 1, told="a–d"),
+    Action("choose_b", ("b",), "answer", "Answer with choice b", ("drill",)),
+    Action("choose_c", ("c",), "answer", "Answer with choice c", ("drill",)),
+    Action("choose_d", ("d",), "answer", "Answer with choice d", ("drill",)),
+    Action("place", ("enter",), "answer here", "Answer with the place under the crosshair", ("drill",), 1),
+    Action("type", ("t",), "type", "Type the answer in words", ("drill",), 5),
+    Action(
+        "stop_typing",
+        ("escape",),
+        "to the picture",
+        "Leave the line of text, back to the picture",
+        ("drill",),
+        2,
+        typing=True,
+    ),
+    Action(
+        "hint", ("h", "f2"), "hint", "Show the next hint; each lowers the credit a little", ("drill",), 6, typing=True
+    ),
+    Action("onward", ("enter", "space"), "onward", "Go on to the next question", ("drill",), 1),
+    Action("details", ("v",), "all of it", "Give the explanation the whole screen, or back", ("drill",), 3),
+    Action("compare", ("s",), "side by side", "Show the answer given beside the right structure", ("drill",), 4),
+    Action(
+        "dispute",
+        ("exclamation_mark",),
+        "dispute",
+        "Save a report of this question, to question its verdict",
+        ("drill",),
+        40,
+    ),
+    # looking
+    Action("pan_left", ("left",), "move", "Look further left, or move the crosshair", PICTURE, 11, told="←↑↓→"),
+    Action("pan_right", ("right",), "move", "Look further right, or move the crosshair", PICTURE),
+    Action("pan_up", ("up",), "move", "Look further up, or move the crosshair", PICTURE),
+    Action("pan_down", ("down",), "move", "Look further down, or move the crosshair", PICTURE),
+    Action("zoom_in", ("plus", "equals_sign"), "closer", "Look closer, in whole half-pixels per λ", PICTURE, 12),
+    Action("zoom_out", ("minus",), "wider", "Look wider", PICTURE, 13),
+    Action("whole", ("0",), "whole", "See all of the drawing, as far as its contacts stay clear", PICTURE),
+    Action("crosshair", ("x",), "crosshair", "Show or hide the crosshair; the arrow keys move it", PICTURE, 14),
+    Action("lift", ("l",), "lift layer", "Lift the topmost layer off, as etching does", PICTURE, 15),
+    Action("lay_back", ("k",), "lay back", "Lay the layer lifted last back", PICTURE, 16),
+    Action("outline", ("o",), "outlines", "Show or hide the outlines on the picture", PICTURE, 17),
+    Action("overview", ("i",), "overview", "Show or hide the small overview", PICTURE),
+    Action("look", ("y",), "look", "Change the look of the picture", PICTURE, 30),
+    # pages
+    Action("next_page", ("enter", "n", "space"), "next page", "Turn to the next page", ("lesson",), 1),
+    Action("last_page", ("b", "backspace"), "page before", "Turn back a page", ("lesson",), 2),
+    Action("begin", ("q",), "questions", "Go straight to the lesson's questions", ("lesson",), 3),
+    Action("open", ("enter",), "open", "Open what the cursor is on", ("home", "free"), 1),
+    Action("save", ("f10",), "save", "Save the settings", ("settings",), 1, typing=True),
+    Action(
+        "scroll_up",
+        ("pageup",),
+        "scroll up",
+        "Scroll the text up",
+        ("drill", "lesson", "explain", "text"),
+        0,
+        typing=True,
+    ),
+    Action(
+        "scroll_down",
+        ("pagedown",),
+        "scroll",
+        "Scroll the text down",
+        ("drill", "lesson", "explain", "text"),
+        20,
+        typing=True,
+    ),
+    # everywhere
+    Action("help", ("question_mark", "f1"), "help", "Explain this screen", ("*",), 50, typing=True),
+    Action("palette", ("ctrl+p",), "all actions", "Search everything that can be done here", ("*",), 51, typing=True),
+    Action("theme", ("f3",), "light or dark", "Change between the light and the dark theme", ("*",), 0, typing=True),
+    Action("leave", ("escape",), "back", "Leave this screen; answers given are kept", ("*",), 45),
+    Action("quit", ("ctrl+q",), "quit", "Leave layoutdrill; answers given are kept", ("*",), 0, typing=True),
+)
+
+BY_NAME = {action.name: action for action in ACTIONS}
+
+KEY_WORDS = {
+    "enter": "Enter",
+    "space": "Space",
+    "escape": "Esc",
+    "backspace": "Backspace",
+    "left": "←",
+    "right": "→",
+    "up": "↑",
+    "down": "↓",
+    "plus": "+",
+    "equals_sign": "=",
+    "minus": "-",
+    "question_mark": "?",
+    "exclamation_mark": "!",
+    "pageup": "PgUp",
+    "pagedown": "PgDn",
+}
+
+
+def key_word(key: str) -> str:
+    """Write a key as it stands on the keyboard."""
+    if key in KEY_WORDS:
+        return KEY_WORDS[key]
+    if key.startswith("ctrl+"):
+        return "^" + key.removeprefix("ctrl+").upper()
+    return key.upper() if len(key) > 1 else key
+
+
+def offered(screen: str) -> tuple[Action, ...]:
+    """Return the actions of a screen, in the table's order."""
+    return tuple(action for action in ACTIONS if screen in action.where or "*" in action.where)
+
+
+def footer(screen: str, possible: frozenset[str], *, typing: bool) -> tuple[tuple[str, str, str], ...]:
+    """
+    Return (action, key, label) for what can be done now, most wanted first; an entry for several actions has no action.
+
+    While typing, only keys that the line of text does not take are told.
+    """
+    shown = [a for a in offered(screen) if a.foot and a.name in possible and (a.typing or not typing)]
+    shown.sort(key=lambda a: a.foot)
+    return tuple(("" if a.told else a.name, a.told or key_word(_reachable(a, typing=typing)), a.label) for a in shown)
+
+
+def _reachable(action: Action, *, typing: bool) -> str:
+    """Return the key to tell: the first, or while typing the first that the line of text does not take."""
+    return next((key for key in action.keys if not (typing and taken_by_text(key))), action.keys[0])
+
+
+def taken_by_text(key: str) -> bool:
+    """Tell whether a line of text takes this key for itself."""
+    return not (key.startswith(("ctrl+", "f1", "f2", "f3")) or key in ("escape", "pageup", "pagedown"))
+
+
+def meant(screen: str, key: str, possible: frozenset[str], *, typing: bool) -> str:
+    """Return the action that a key means now, or ""; the first possible one in the table's order."""
+    if typing and taken_by_text(key):
+        return ""
+    for action in offered(screen):
+        if key in action.keys and action.name in possible and (action.typing or not typing):
+            return action.name
+    return ""

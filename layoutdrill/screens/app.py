@@ -1,0 +1,77 @@
+"""Wire the screens together; everything else lives in them."""
+
+from textual.app import App
+from textual.screen import Screen
+
+from layoutdrill.screens.page import Page
+from layoutdrill.screens.start import StartRequest
+from layoutdrill.screens.themes import THEMES
+
+__all__ = ["BenchApp", "StartRequest", "run_app"]
+
+
+class BenchApp(App[int]):
+    """The app: themes, settings, which screen opens, errors as a panel."""
+
+    CSS_PATH = "bench.tcss"
+    TITLE = "layoutdrill"
+    ENABLE_COMMAND_PALETTE = True
+
+    def __init__(self, request: StartRequest) -> None:
+        from layoutdrill.screens.settings import load_settings  # noqa: PLC0415
+
+        super().__init__()
+        self.request = request
+        self.settings, self.settings_error = load_settings()
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = request.theme or self.settings.theme
+
+    def get_default_screen(self) -> Screen[object]:
+        """Open the drill, or home."""
+        if self.request.sitting is not None:
+            from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
+
+            return DrillScreen(self.request.sitting)
+        from layoutdrill.screens.home_screen import HomeScreen  # noqa: PLC0415
+
+        return HomeScreen()
+
+    def look_for(self, wanted: str | None) -> str:
+        """Return the look to use: the one asked for, else the settings', else the plainest where colours are few."""
+        from layoutdrill.picture.looks import look_names  # noqa: PLC0415
+
+        names = look_names()
+        if wanted:
+            return wanted
+        if self.console.color_system == "standard" or self.settings.look not in names:
+            return "stick-colours"
+        return self.settings.look
+
+    def show_error(self, error: Exception) -> None:
+        """Show what is wrong and what to do, in a panel over the screen."""
+        from layoutdrill.screens.error_panel import ErrorPanel  # noqa: PLC0415
+
+        self.push_screen(ErrorPanel(error))
+
+    def open_help(self, page: Page) -> None:
+        from layoutdrill.screens.help_panel import HelpPanel  # noqa: PLC0415
+
+        self.push_screen(HelpPanel(page.name_of, page.about, page.possible()))
+
+    def change_theme(self) -> None:
+        self.theme = "daylight" if self.theme == "lamp" else "lamp"
+
+    def leave(self, page: Page) -> None:
+        """Go back one screen; from the first one out of the app."""
+        if len(self.screen_stack) > 1 and page is self.screen:
+            self.pop_screen()
+        else:
+            self.exit(0)
+
+
+def run_app(request: StartRequest) -> int:
+    """Run until the user leaves; return the exit code."""
+    app = BenchApp(request)
+    code = app.run()
+    return app.return_code or code or 0

@@ -1,0 +1,375 @@
+"""The drill: the picture first, the question beside or below it, the verdict in the same place."""
+
+from dataclasses import dataclass, replace
+from time import monotonic
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Container, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
+from layoutdrill.question.model import Answer, HintStep, Question, Verdict
+from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.picture_page import PicturePage
+from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.subject import Subject
+from layoutdrill.screens.wording import LETTERS, asking, device_table, joined, judged, line
+
+if TYPE_CHECKING:
+    from layoutdrill.drill.sitting import Sitting
+
+Phase = Literal["waiting", "asking", "judging", "judged", "done"]
+
+
+class DrillScreen(PicturePage):
+    """Ask the questions of a sitting, one after another."""
+
+    name_of: ClassVar[str] = "drill"
+    about: ClassVar[str] = (
+        "A layout and a question about it. Read the picture; then answer by the letter of a choice, in words, or by "
+        "pointing, as the question asks. The verdict outlines on the same picture what decides. Every answer is kept "
+        "the moment it is given: leave whenever you like."
+    )
+    BINDINGS = bindings_for("drill")
+
+    @dataclass
+    class QuestionReady(Message):
+        """A worker prepared a question."""
+
+        index: int
+        question: Question
+
+    @dataclass
+    class AnswerJudged(Message):
+        """A worker graded and kept an answer."""
+
+        index: int
+        answer: Answer
+        verdict: Verdict
+
+    @dataclass
+    class WorkFailed(Message):
+        """A worker could not do its work; `what` says which."""
+
+        what: str
+        error: Exception
+
+    def __init__(self, sitting: "Sitting") -> None:
+        super().__init__()
+        self.sitting = sitting
+        self.phase: Phase = "waiting"
+        self.at = 0
+        self.asked: Question | None = None
+        self.answered: Answer | None = None
+        self.verdict: Verdict | None = None
+        self.shown_hints = 0
+        self.remark = ""
+        self._ahead: dict[int, Question] = {}
+        self._preparing: set[int] = set()
+        self._since = 0.0
+        self._numbers: dict[str, str] = {}
+
+    def body(self) -> ComposeResult:
+        with Container(id="bench"):
+            yield PictureView(id="picture")
+            with VerticalScroll(id="words", can_focus=False):
+                yield Static(id="said")
+                yield Input(id="answer", placeholder="type the answer, Enter", compact=True)
+                yield Static(id="more")
+
+    def on_mount(self) -> None:
+        self.query_one("#answer", Input).display = False
+        self.at = getattr(self.sitting, "start", 0)
+        self._go_to(self.at)
+
+    # the course of a sitting
+
+    def _go_to(self, index: int) -> None:
+        self.at = index
+        self.asked = self.answered = self.verdict = None
+        self.shown_hints, self.remark = 0, ""
+        self.remove_class("-full")
+        if index >= self.sitting.total:
+            self.phase = "done"
+            self._show()
+            return
+        ready = self._ahead.pop(index, None)
+        if ready is not None:
+            self._ask(ready)
+            return
+        self.phase = "waiting"
+        self._prepare(index)
+        self.set_timer(0.15, self._say_waiting)
+
+    def _say_waiting(self) -> None:
+        if self.phase == "waiting":
+            self._show()
+
+    def _prepare(self, index: int) -> None:
+        if index >= self.sitting.total or index in self._preparing or index in self._ahead:
+            return
+        self._preparing.add(index)
+
+        def work() -> None:
+            try:
+                question = self.sitting.prepare(index)
+            except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
+                self.post_message(self.WorkFailed("prepare", error))
+            else:
+                self.post_message(self.QuestionReady(index, question))
+
+        self.run_worker(work, thread=True, group="prepare", exit_on_error=False)
+
+    def on_drill_screen_question_ready(self, message: QuestionReady) -> None:
+        self._preparing.discard(message.index)
+        if message.index == self.at and self.phase == "waiting":
+            self._ask(message.question)
+        elif message.index > self.at:
+            self._ahead[message.index] = message.question
+
+    def _ask(self, question: Question) -> None:
+        self.asked, self.phase = question, "asking"
+        self._numbers = {}
+        self._since = monotonic()
+        specimen = question.specimen
+        marks = tuple(Tag(mark.letter, mark.x, mark.y) for mark in question.marks)
+        picture = self.picture
+        look = self.bench.look_for(getattr(self.sitting, "look", None))
+        picture.show(
+            Subject(
+                specimen.layout,
+                specimen.process,
+                specimen.extraction,
+                look=look,
+                seed=specimen.seed or 0,
+                overlay=Overlay(marks=marks),
+            )
+        )
+        line_of = self.query_one("#answer", Input)
+        line_of.value = ""
+        line_of.display = not question.pointed
+        if question.pointed:
+            self.call_after_refresh(picture.toggle_crosshair, on=True)
+        if question.choices or question.pointed:
+            picture.focus()
+        else:
+            line_of.focus()
+        self._show()
+        self._prepare(self.at + 1)
+
+    def _submit(self, answer: Answer) -> None:
+        question = self.asked
+        if question is None or self.phase != "asking":
+            return
+        self.phase = "judging"
+        index, seconds, hints = self.at, monotonic() - self._since, self.shown_hints
+        self.picture.focus()
+
+        def work() -> None:
+            try:
+                verdict = self.sitting.submit(question, answer, seconds, hints)
+            except Exception as error:  # noqa: BLE001 - a remark or a panel says it
+                self.post_message(self.WorkFailed("submit", error))
+            else:
+                self.post_message(self.AnswerJudged(index, answer, verdict))
+
+        self.run_worker(work, thread=True, group="submit", exit_on_error=False)
+
+    def on_drill_screen_answer_judged(self, message: AnswerJudged) -> None:
+        if message.index != self.at or self.phase != "judging":
+            return
+        self.answered, self.verdict, self.phase = message.answer, message.verdict, "judged"
+        self._outline_verdict()
+        self._show()
+
+    def on_drill_screen_work_failed(self, message: WorkFailed) -> None:
+        self._preparing.clear()
+        if message.what == "submit" and isinstance(message.error, LayoutdrillError):
+            self.phase, self.remark = "asking", str(message.error)
+            self._show()
+            return
+        if message.what == "submit":
+            self.phase = "asking"
+        if self.phase == "waiting" or message.what == "submit":
+            self.bench.show_error(message.error)
+        self._show()
+
+    # what stands on the screen
+
+    def _show(self) -> None:
+        """Write heading, words and footer for the present phase."""
+        number = min(self.at + 1, self.sitting.total)
+        self.head_of(f"{self.sitting.title}   {number} of {self.sitting.total}")
+        said, more, line_of = (
+            self.query_one("#said", Static),
+            self.query_one("#more", Static),
+            self.query_one("#answer"),
+        )
+        wide = self.has_class("-wide")
+        if self.phase != "asking":
+            line_of.display = False
+        match self.phase:
+            case "asking" | "judging":
+                assert self.asked is not None
+                said.update(asking(self.asked, self.shown_hints, self.remark, wide=wide))
+                line_of.display = not self.asked.pointed and self.phase == "asking"
+                more.update(Content())
+            case "judged":
+                assert self.asked is not None
+                assert self.answered is not None
+                assert self.verdict is not None
+                said.update(judged(self.asked, self.answered, self.verdict))
+                more.update(self._explanation())
+            case "done":
+                said.update(line("[b]That was all of it.[/]"))
+                more.update(Content(str(self.sitting.summary())))
+                self.picture.show(None)
+            case _:
+                said.update(line("[$secondary]drawing and proving …[/]"))
+                more.update(Content())
+        self.query_one("#words", VerticalScroll).scroll_home(animate=False)
+        self.retell()
+
+    def _explanation(self) -> Content:
+        assert self.asked is not None
+        specimen = self.asked.specimen
+        parts: list[Content] = []
+        if specimen.about:
+            parts.append(Content(specimen.about))
+        if specimen.boundary:
+            parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
+        parts.append(device_table(specimen.netlist, self._numbers, specimen.process))
+        return joined(parts)
+
+    def _outline_verdict(self) -> None:
+        assert self.asked is not None
+        assert self.verdict is not None
+        specimen, verdict = self.asked.specimen, self.verdict
+        all_devices = devices_overlay(specimen.extraction).transistors
+        self._numbers = dict(all_devices)
+        chosen = tuple(pair for pair in all_devices if pair[0] in verdict.transistors)
+        nets = tuple((name, name) for name in verdict.nets)
+        marks = tuple(Tag(mark.letter, mark.x, mark.y) for mark in self.asked.marks)
+        overlay = Overlay(transistors=chosen, nets=nets, marks=marks, spots=verdict.places)
+        self.picture.toggle_crosshair(on=False)
+        self.picture.change(lambda subject: replace(subject, overlay=overlay))
+        if verdict.places:
+            self.picture.go_to(*verdict.places[0])
+
+    def scroll_of(self) -> Widget | None:
+        return self.query_one("#words")
+
+    # what can be done
+
+    def possible(self) -> frozenset[str]:
+        names = (
+            set(super().possible())
+            & {
+                "help",
+                "palette",
+                "theme",
+                "leave",
+                "quit",
+                "scroll_up",
+                "scroll_down",
+            }
+            | self.looking()
+        )
+        if self.phase == "asking" and self.asked is not None:
+            question = self.asked
+            names |= {f"choose_{letter}" for letter in LETTERS[: len(question.choices)]}
+            if question.pointed:
+                names.add("place")
+            elif self.typing:
+                names |= {"stop_typing"}
+            else:
+                names.add("type")
+            if self.shown_hints < len(question.hints):
+                names.add("hint")
+        if self.phase == "judged":
+            names |= {"onward", "details"}
+            if hasattr(self.sitting, "dispute"):
+                names.add("dispute")
+        if self.phase == "done":
+            names -= self.looking()
+            names.add("leave")
+        return frozenset(names)
+
+    def _choose(self, letter: str) -> None:
+        self._submit(Answer(text=letter))
+
+    def act_choose_a(self) -> None:
+        self._choose("a")
+
+    def act_choose_b(self) -> None:
+        self._choose("b")
+
+    def act_choose_c(self) -> None:
+        self._choose("c")
+
+    def act_choose_d(self) -> None:
+        self._choose("d")
+
+    def act_place(self) -> None:
+        if self.picture.crosshair is not None:
+            self._submit(Answer(point=self.picture.crosshair))
+        else:
+            self.picture.toggle_crosshair(on=True)
+
+    def on_picture_view_pointed(self, message: PictureView.Pointed) -> None:
+        """Take a click as the answer where the question is answered by pointing."""
+        if self.phase == "asking" and self.asked is not None and self.asked.pointed:
+            self._submit(Answer(point=(message.x, message.y)))
+
+    def act_type(self) -> None:
+        self.query_one("#answer", Input).focus()
+
+    def act_stop_typing(self) -> None:
+        self.picture.focus()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        if event.value.strip():
+            self._submit(Answer(text=event.value))
+
+    def act_hint(self) -> None:
+        assert self.asked is not None
+        hint = self.asked.hints[self.shown_hints]
+        self.shown_hints += 1
+        self._show_hint(hint.step)
+        self._show()
+
+    def _show_hint(self, step: HintStep) -> None:
+        """Show on the picture what a hint shows."""
+        assert self.asked is not None
+        specimen = self.asked.specimen
+        overlay = self.picture.subject.overlay if self.picture.subject else Overlay()
+        if step is HintStep.RAILS:
+            rails = tuple((net, net) for net in specimen.process.supplies if net in specimen.netlist.nets)
+            overlay = replace(overlay, nets=rails)
+        elif step is HintStep.DEVICES:
+            overlay = replace(overlay, transistors=devices_overlay(specimen.extraction).transistors)
+        elif step is HintStep.NETS:
+            nets = tuple((net, str(at)) for at, net in enumerate(specimen.netlist.nets, 1))
+            overlay = replace(overlay, nets=nets)
+        elif step is HintStep.LIFT_METAL:
+            metal = frozenset(n for n, layer in specimen.process.layers.items() if "metal" in layer.role)
+            self.picture.change(lambda subject: replace(subject, hidden=subject.hidden | metal))
+            return
+        self.picture.change(lambda subject: replace(subject, overlay=overlay))
+
+    def act_onward(self) -> None:
+        self._go_to(self.at + 1)
+
+    def act_details(self) -> None:
+        self.toggle_class("-full")
+
+    def on_resize(self, event: events.Resize) -> None:
+        super().on_resize(event)
+        if self.phase == "asking" and self.is_mounted:
+            self.call_after_refresh(self._show)

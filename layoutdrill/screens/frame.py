@@ -1,0 +1,134 @@
+"""
+Compose one frame of half-blocks: the piece in sight, the crosshair, the overview, letters on top.
+
+A frame is rows of runs (text, ink, ground): half-blocks show two half-pixels a cell in ink and ground.
+Pure Python and Pillow; the widget turns runs into styles.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PIL import Image
+
+from layoutdrill.screens.subject import Indexed
+
+Colour = tuple[int, int, int]
+Run = tuple[str, Colour, Colour]
+
+HALF = "▀"
+BEYOND, DARK, BRIGHT, EDGE = 255, 254, 253, 252
+"""Palette places kept for what is not drawing: beyond it, the crosshair's two tones, the overview's window."""
+
+OVERVIEW_AT = 128
+
+NOTE_INK: Colour = (24, 16, 40)
+NOTE_GROUND: Colour = (255, 240, 150)
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A short text standing on the picture, its first character in the cell (column, row)."""
+
+    column: int
+    row: int
+    text: str
+
+
+def window(piece: Indexed, left: int, top: int, columns: int, rows: int) -> Image.Image:
+    """Cut columns × 2·rows half-pixels out of a piece whose own corner is at (left, top) of the window."""
+    out = Image.new("P", (columns, rows * 2), BEYOND)
+    out.paste(piece.image, (left, top))
+    return out
+
+
+def palette(piece: Indexed, overview: Indexed | None, beyond: Colour) -> list[Colour]:
+    colours: list[Colour] = [beyond] * 256
+    colours[: len(piece.colours)] = piece.colours
+    if overview is not None:
+        colours[OVERVIEW_AT : OVERVIEW_AT + len(overview.colours)] = overview.colours
+    colours[BEYOND], colours[DARK], colours[BRIGHT], colours[EDGE] = beyond, (0, 0, 0), (255, 255, 255), (255, 220, 60)
+    return colours[:256]
+
+
+def draw_crosshair(out: Image.Image, column: int, half: int) -> None:
+    """
+    Mark a half-pixel with four arms in black and white by turns, so that they show on any colour; the half-pixel
+    itself stays open to the eye.
+    """
+    wide, high = out.size
+    for step in range(1, 6):
+        tone = BRIGHT if step % 2 else DARK
+        for x, y in ((column - step, half), (column + step, half), (column, half - step), (column, half + step)):
+            if 0 <= x < wide and 0 <= y < high:
+                out.putpixel((x, y), tone)
+
+
+def inset(out: Image.Image, overview: Indexed, seen: tuple[int, int, int, int]) -> None:
+    """
+    Lay the overview in the upper right corner with a line round it, and outline what is in sight.
+
+    `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded.
+    """
+    wide, high = overview.image.size
+    x, y = out.size[0] - wide - 1, 1
+    moved = overview.image.point(lambda index: index + OVERVIEW_AT)
+    out.paste(DARK, (x - 1, y - 1, x + wide + 1, y + high + 1))
+    out.paste(moved, (x, y))
+    x0, y0, x1, y1 = seen
+    x0, y0, x1, y1 = max(0, x0), max(0, y0), min(wide, max(x1, x0 + 2)), min(high, max(y1, y0 + 2))
+    for box in ((x0, y0, x1, y0 + 1), (x0, y1 - 1, x1, y1), (x0, y0, x0 + 1, y1), (x1 - 1, y0, x1, y1)):
+        if box[0] < box[2] and box[1] < box[3]:
+            out.paste(EDGE, (x + box[0], y + box[1], x + box[2], y + box[3]))
+
+
+def runs(out: Image.Image, row: int, colours: list[Colour], notes: Sequence[Note]) -> list[Run]:
+    """Return a row of cells as runs; the texts of `notes` stand on their own ground."""
+    wide = out.size[0]
+    data = out.crop((0, row * 2, wide, row * 2 + 2)).tobytes()
+    upper, lower = data[:wide], data[wide:]
+    at = 0
+    joined: list[Run] = []
+    for note in sorted(notes, key=lambda n: n.column):
+        start = max(at, note.column)
+        text = note.text[max(0, start - note.column) : max(0, wide - note.column)]
+        if text:
+            joined += merged(upper[at:start], lower[at:start], colours)
+            joined.append((text, NOTE_INK, NOTE_GROUND))
+            at = start + len(text)
+    return joined + merged(upper[at:], lower[at:], colours)
+
+
+def merged(upper: bytes, lower: bytes, colours: list[Colour]) -> list[Run]:
+    """
+    Join neighbouring cells that need no more than two colours between them: a cell may be blank, full, or half of
+    each, either way up, so runs are far longer than those of equal cells.
+    """
+    joined: list[Run] = []
+    text = ""
+    one = two = -1
+    for pair in zip(upper, lower, strict=True):
+        a, b = pair
+        cell = _cell(a, b, one, two)
+        if not cell and one == two and text:
+            one = b if a == two else a
+            cell = _cell(a, b, one, two)
+            if not cell:
+                one = two
+        if not cell:
+            if text:
+                joined.append((text, colours[one], colours[two]))
+            text, one, two = "", a, b
+            cell = " " if a == b else HALF
+        text += cell
+    if text:
+        joined.append((text, colours[one], colours[two]))
+    return joined
+
+
+def _cell(a: int, b: int, one: int, two: int) -> str:
+    """Return the character that shows `a` over `b` in ink `one` on ground `two`, or "" where there is none."""
+    if a == two:
+        return " " if b == two else "▄" if b == one else ""
+    if a == one:
+        return "█" if b == one else HALF if b == two else ""
+    return ""

@@ -1,0 +1,38 @@
+"""Tell what is possible now, in one line; each entry can be clicked."""
+
+from rich.cells import cell_len
+from textual.content import Content
+from textual.widgets import Static
+
+Entry = tuple[str, str, str]
+LAST = ("help", "palette", "leave")
+
+
+def fitting(entries: tuple[Entry, ...], width: int) -> tuple[Entry, ...]:
+    """Drop what does not fit, least wanted first, but never help, palette and leave: they lead to all the rest."""
+    kept = list(entries)
+
+    def wide() -> int:
+        return sum(cell_len(key) + cell_len(label) + 3 for _, key, label in kept)
+
+    for entry in reversed(entries):
+        if wide() <= width:
+            break
+        if entry[0] not in LAST:
+            kept.remove(entry)
+    return tuple(kept)
+
+
+class KeyLine(Static):
+    """The footer."""
+
+    DEFAULT_CSS = "KeyLine { dock: bottom; height: 1; background: $panel; color: $foreground; link-style: none; link-color: $foreground; }"
+
+    def tell(self, entries: tuple[Entry, ...]) -> None:
+        parts: list[Content] = []
+        for name, key, label in fitting(entries, self.app.size.width):
+            markup = (
+                f"[@click=screen.do('{name}')] [b $accent]$key[/] $label [/]" if name else " [b $accent]$key[/] $label "
+            )
+            parts.append(Content.from_markup(markup, key=key, label=label))
+        self.update(Content("").join(parts))

@@ -1,0 +1,152 @@
+"""The base of every screen: keys from the table of actions, a heading, a true footer, a remark when too small."""
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from layoutdrill.screens.actions import footer, meant, offered
+from layoutdrill.screens.key_line import KeyLine
+
+if TYPE_CHECKING:
+    from layoutdrill.screens.app import BenchApp
+
+
+def bindings_for(screen: str) -> list[BindingType]:
+    """Make the key bindings of a screen from the table of actions: one for each key."""
+    keys = dict.fromkeys(key for action in offered(screen) for key in action.keys)
+    return [Binding(key, f"press('{key}')", show=False) for key in keys]
+
+
+def too_small(width: int, height: int, need: tuple[int, int]) -> str:
+    """Say what a window lacks, or nothing when it is large enough."""
+    lacks = []
+    if width < need[0]:
+        lacks.append(f"{need[0] - width} columns wider")
+    if height < need[1]:
+        lacks.append(f"{need[1] - height} rows higher")
+    if not lacks:
+        return ""
+    wanted = " and ".join(lacks)
+    return f"This window is {width} × {height}.\nMake it {wanted}\nto see this screen ({need[0]} × {need[1]})."
+
+
+class Page(Screen[object]):
+    """A screen. `name_of` is its name in the table of actions; `act_…` methods carry the actions out."""
+
+    name_of: ClassVar[str] = "text"
+    needs: ClassVar[tuple[int, int]] = (60, 18)
+    about: ClassVar[str] = ""
+    AUTO_FOCUS = ""
+    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 - the library declares it on the instance
+        (0, "-narrow"),
+        (110, "-wide"),
+    ]
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="heading", markup=False)  # a title may hold brackets
+        yield from self.body()
+        yield KeyLine(id="keys")
+        yield Static(id="small")
+
+    def body(self) -> ComposeResult:
+        """Yield what stands between heading and footer."""
+        yield from ()
+
+    @property
+    def bench(self) -> "BenchApp":
+        return cast("BenchApp", self.app)
+
+    # what can be done
+
+    def possible(self) -> frozenset[str]:
+        """Return the names of the actions that make sense now."""
+        return frozenset(action.name for action in offered(self.name_of))
+
+    @property
+    def typing(self) -> bool:
+        return isinstance(self.focused, Input)
+
+    def action_press(self, key: str) -> None:
+        self.do(meant(self.name_of, key, self.possible(), typing=self.typing))
+
+    def action_do(self, name: str) -> None:
+        self.do(name)
+
+    def do(self, name: str) -> None:
+        """Carry an action out if it is possible; whatever goes wrong is shown, and the app lives on."""
+        if name not in self.possible():
+            return
+        try:
+            getattr(self, f"act_{name}")()
+        except Exception as error:  # noqa: BLE001 - a panel says it
+            self.bench.show_error(error)
+        self.retell()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Let a key pass to the focused widget where it means nothing here."""
+        if action == "press":
+            return bool(meant(self.name_of, str(parameters[0]), self.possible(), typing=self.typing))
+        return True
+
+    # telling
+
+    def head(self, left: str, right: str = "") -> None:
+        """Write the heading: what this is on the left, where one is on the right."""
+        width = max(10, self.app.size.width - 2)
+        room = max(0, width - len(right) - 1)
+        left = left if len(left) <= room else left[: max(0, room - 1)] + "…"
+        self.query_one("#heading", Static).update(f"{left:<{room}} {right}", layout=False)
+
+    def retell(self) -> None:
+        """Make the footer true again."""
+        if self.is_mounted:
+            self.query_one("#keys", KeyLine).tell(footer(self.name_of, self.possible(), typing=self.typing))
+
+    def on_mount(self) -> None:
+        self.retell()
+
+    def on_resize(self, event: events.Resize) -> None:
+        lack = too_small(event.size.width, event.size.height, self.needs)
+        self.set_class(bool(lack), "-tiny")
+        self.query_one("#small", Static).update(lack)
+        self.retell()
+
+    def on_descendant_focus(self, _event: events.DescendantFocus) -> None:
+        self.retell()
+
+    def on_descendant_blur(self, _event: events.DescendantBlur) -> None:
+        self.retell()
+
+    # everywhere
+
+    def act_help(self) -> None:
+        self.bench.open_help(self)
+
+    def act_palette(self) -> None:
+        self.app.action_command_palette()
+
+    def act_theme(self) -> None:
+        self.bench.change_theme()
+
+    def act_leave(self) -> None:
+        self.bench.leave(self)
+
+    def act_quit(self) -> None:
+        self.app.exit(0)
+
+    def scroll_of(self) -> Widget | None:
+        """Return what the page keys scroll."""
+        return None
+
+    def act_scroll_up(self) -> None:
+        if (text := self.scroll_of()) is not None:
+            text.scroll_page_up(animate=False)
+
+    def act_scroll_down(self) -> None:
+        if (text := self.scroll_of()) is not None:
+            text.scroll_page_down(animate=False)

@@ -1,0 +1,135 @@
+"""What every screen with a picture shares: the actions of looking, and the heading that tells where one is."""
+
+from dataclasses import replace
+from typing import ClassVar
+
+from layoutdrill.picture.looks import look_names
+from layoutdrill.screens.page import Page
+from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.subject import NOTHING
+
+LOOKING = frozenset(
+    (
+        "pan_left",
+        "pan_right",
+        "pan_up",
+        "pan_down",
+        "zoom_in",
+        "zoom_out",
+        "whole",
+        "crosshair",
+        "lift",
+        "lay_back",
+        "outline",
+        "overview",
+        "look",
+    )
+)
+
+
+class PicturePage(Page):
+    """A page with one picture, `#picture`."""
+
+    needs: ClassVar[tuple[int, int]] = (60, 20)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._title = ""
+        self._covered = NOTHING
+
+    @property
+    def picture(self) -> PictureView:
+        return self.query_one("#picture", PictureView)
+
+    def looking(self) -> frozenset[str]:
+        """Return the actions of looking that make sense now."""
+        subject = self.picture.subject if self.is_mounted else None
+        if subject is None:
+            return frozenset()
+        names = set(LOOKING)
+        liftable = subject.liftable()
+        if all(name in subject.hidden for name in liftable):
+            names.discard("lift")
+        if not any(name in subject.hidden for name in liftable):
+            names.discard("lay_back")
+        if subject.overlay == NOTHING and self._covered == NOTHING:
+            names.discard("outline")
+        view = self.picture.view
+        if view is not None and view.whole:
+            names.discard("overview")
+            if self.picture.crosshair is None:
+                names -= {"pan_left", "pan_right", "pan_up", "pan_down"}
+        return frozenset(names)
+
+    def head_of(self, title: str) -> None:
+        """Write the heading: the title, and scale, place and layers lifted."""
+        self._title = title
+        self.head(title, self._where(None))
+
+    def on_picture_view_moved(self, message: PictureView.Moved) -> None:
+        self.head(self._title, self._where(message.place))
+        self.retell()
+
+    def on_picture_view_drawing_failed(self, message: PictureView.DrawingFailed) -> None:
+        self.bench.show_error(message.error)
+
+    def _where(self, place: tuple[int, int] | None) -> str:
+        view, subject = self.picture.view, self.picture.subject
+        if view is None or subject is None:
+            return ""
+        parts = []
+        if subject.hidden:
+            parts.append(f"{len(subject.hidden)} lifted")
+        if place is not None:
+            x, y = view.in_lambda(*place)
+            parts.append(f"x {x} y {y} λ")
+        parts.append(f"{view.scale} px/λ" if view.columns < 100 else f"{view.scale} half-pixels per λ")
+        return " · ".join(parts)
+
+    def act_pan_left(self) -> None:
+        self.picture.move(-1, 0)
+
+    def act_pan_right(self) -> None:
+        self.picture.move(1, 0)
+
+    def act_pan_up(self) -> None:
+        self.picture.move(0, -1)
+
+    def act_pan_down(self) -> None:
+        self.picture.move(0, 1)
+
+    def act_zoom_in(self) -> None:
+        self.picture.zoom(1)
+
+    def act_zoom_out(self) -> None:
+        self.picture.zoom(-1)
+
+    def act_whole(self) -> None:
+        self.picture.see_whole()
+
+    def act_crosshair(self) -> None:
+        self.picture.toggle_crosshair()
+
+    def act_lift(self) -> None:
+        self.picture.change(lambda subject: subject.lifted())
+
+    def act_lay_back(self) -> None:
+        self.picture.change(lambda subject: subject.laid_back())
+
+    def act_outline(self) -> None:
+        subject = self.picture.subject
+        if subject is None:
+            return
+        kept, self._covered = self._covered, subject.overlay
+        self.picture.change(lambda shown: replace(shown, overlay=kept))
+
+    def act_overview(self) -> None:
+        self.picture.toggle_overview()
+
+    def act_look(self) -> None:
+        names = look_names()
+        subject = self.picture.subject
+        if subject is not None and names:
+            at = names.index(subject.look) if subject.look in names else -1
+            self.picture.change(lambda shown: replace(shown, look=names[(at + 1) % len(names)]))
+            self.notify(f"look: {names[(at + 1) % len(names)]}", timeout=2)

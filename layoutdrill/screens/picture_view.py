@@ -1,0 +1,347 @@
+"""Show a drawing in half-blocks: pan, zoom, crosshair, mouse, overview; drawn in a worker, cut and coloured here."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import ClassVar
+
+from rich.color import Color as RichColor
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.message import Message
+from textual.strip import Strip
+from textual.widget import Widget
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.screens.frame import Colour, Note, draw_crosshair, inset, palette, runs, window
+from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, indexed, letters, paint
+from layoutdrill.screens.viewport import Viewport, opening, snapped
+
+_STYLES: dict[tuple[Colour, Colour], Style] = {}
+
+
+def style_of(ink: Colour, ground: Colour) -> Style:
+    """Return the style of a pair of colours, made once."""
+    found = _STYLES.get((ink, ground))
+    if found is None:
+        if len(_STYLES) > 20000:
+            _STYLES.clear()
+        found = Style.from_color(RichColor.from_rgb(*ink), RichColor.from_rgb(*ground))
+        _STYLES[ink, ground] = found
+    return found
+
+
+class PictureView(Widget, can_focus=True):
+    """A drawing as large as the widget. Arrow keys come from the screen, which calls the methods below."""
+
+    DEFAULT_CSS = "PictureView { width: 1fr; height: 1fr; }"
+
+    SPINNER: ClassVar[str] = "◐◓◑◒"
+
+    @dataclass
+    class Pointed(Message):
+        """A place on the drawing was clicked (grid units)."""
+
+        x: int
+        y: int
+
+    @dataclass
+    class Moved(Message):
+        """What is in sight, or the place under crosshair or mouse, changed."""
+
+        view: Viewport
+        place: tuple[int, int] | None
+
+    @dataclass
+    class PieceDrawn(Message):
+        """A worker drew a piece."""
+
+        key: tuple[object, ...]
+        piece: Indexed
+
+    @dataclass
+    class DrawingFailed(Message):
+        """A worker could not draw."""
+
+        error: Exception
+
+    def __init__(self, *, name: str | None = None, id: str | None = None) -> None:  # noqa: A002 - the library's word
+        super().__init__(name=name, id=id)
+        self.subject: Subject | None = None
+        self.view: Viewport | None = None
+        self.crosshair: tuple[int, int] | None = None
+        self.overview_wanted = True
+        self.busy = False
+        self._drawer = Drawer()
+        self._piece: tuple[Indexed, Rect, int] | None = None
+        self._overview: tuple[object, Indexed] | None = None
+        self._strips: list[Strip] | None = None
+        self._asked: tuple[object, ...] | None = None
+        self._drag: tuple[int, int, bool] | None = None
+        self._wait = 0
+
+    # what to show
+
+    def show(self, subject: Subject | None, *, keep_view: bool = False) -> None:
+        """Show a subject from its opening view, or the same view where it is the same drawing changed."""
+        self.subject = subject
+        if subject is None:
+            self.view, self._piece, self._strips = None, None, None
+            self.refresh()
+            return
+        if not keep_view:
+            self._piece, self._overview, self.crosshair, self.view = None, None, None, None
+        self._look_again()
+
+    def _look_again(self) -> None:
+        """See that the piece for the present view is drawn, then paint."""
+        self._strips = None
+        subject, columns, rows = self.subject, self.size.width, self.size.height
+        if subject is None or columns < 4 or rows < 2:
+            return
+        if self.view is None:
+            per = subject.process.grid_per_lambda
+            self.view = opening(snapped(subject.box, per), per, columns, rows)
+        self.view = self.view.resized(columns, rows)
+        region, scale = self.view.tile(), self.view.scale
+        piece = self._drawer.ready(subject, region, scale)
+        if piece is not None:
+            self._piece = (piece, region, scale)
+        else:
+            self._ask(subject, region, scale)
+        self.refresh()
+        self.post_message(self.Moved(self.view, self.crosshair))
+
+    def _ask(self, subject: Subject, region: Rect, scale: int) -> None:
+        key = Drawer.key(subject, region, scale)
+        if key == self._asked:
+            return
+        self._asked = key
+        self.busy = True
+        self._wait = 0
+        self.set_timer(0.15, self._spin)
+
+        def work() -> None:
+            try:
+                piece = self._drawer.draw(subject, region, scale)
+            except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
+                self.post_message(self.DrawingFailed(error))
+            else:
+                self.post_message(self.PieceDrawn(key, piece))
+
+        self.run_worker(work, thread=True, group="draw", exit_on_error=False)
+
+    def _spin(self) -> None:
+        if self.busy:
+            self._wait += 1
+            self._strips = None
+            self.refresh()
+            self.set_timer(0.15, self._spin)
+
+    def on_picture_view_piece_drawn(self, message: PieceDrawn) -> None:
+        """Take a piece that is still wanted; one that came too late waits in the drawer."""
+        if message.key != self._asked:
+            return
+        self.busy, self._asked = False, None
+        self._look_again()
+
+    def on_picture_view_drawing_failed(self) -> None:
+        self.busy, self._asked = False, None
+        self._strips = None
+        self.refresh()
+
+    def on_resize(self) -> None:
+        self._look_again()
+
+    # looking about
+
+    def move(self, dx: int, dy: int) -> None:
+        """Move the crosshair by half-pixels where it is shown, else the view."""
+        if self.view is None:
+            return
+        if self.crosshair is None:
+            self.view = self.view.panned(dx * max(2, self.size.width // 12), dy * 2 * max(1, self.size.height // 10))
+        else:
+            column, half = self.view.spot(*self.crosshair)
+            self.crosshair = self._inside(*self.view.point(column + dx, half + dy))
+            self._follow()
+        self._look_again()
+
+    def _inside(self, x: int, y: int) -> tuple[int, int]:
+        assert self.view is not None
+        box = self.view.box
+        return max(box.x0, min(box.x1 - 1, x)), max(box.y0, min(box.y1 - 1, y))
+
+    def _follow(self) -> None:
+        """Pan so that the crosshair stays in sight."""
+        assert self.view is not None
+        assert self.crosshair is not None
+        column, half = self.view.spot(*self.crosshair)
+        over_x = min(0, column - 2) + max(0, column - self.view.columns + 3)
+        over_y = min(0, half - 2) + max(0, half - self.view.rows * 2 + 3)
+        if over_x or over_y:
+            self.view = self.view.panned(over_x, over_y + over_y % 2)
+
+    def zoom(self, steps: int, about: tuple[int, int] | None = None) -> None:
+        if self.view is not None:
+            self.view = self.view.zoomed(steps, about or self.crosshair)
+            self._look_again()
+
+    def see_whole(self) -> None:
+        if self.view is not None:
+            self.view = opening(self.view.box, self.view.per_lambda, self.view.columns, self.view.rows)
+            self._look_again()
+
+    def go_to(self, x: int, y: int) -> None:
+        """Bring a place into sight, if it is not."""
+        if self.view is not None:
+            column, half = self.view.spot(x, y)
+            if not (2 <= column < self.view.columns - 2 and 2 <= half < self.view.rows * 2 - 2):
+                self.view = self.view.centred(x, y)
+                self._look_again()
+
+    def toggle_crosshair(self, *, on: bool | None = None) -> None:
+        if self.view is None:
+            return
+        wanted = self.crosshair is None if on is None else on
+        if wanted and self.crosshair is None:
+            self.crosshair = self._inside(*self.view.point(self.view.columns // 2, self.view.rows))
+        elif not wanted:
+            self.crosshair = None
+        self._look_again()
+
+    def toggle_overview(self) -> None:
+        self.overview_wanted = not self.overview_wanted
+        self._look_again()
+
+    def change(self, alter: Callable[[Subject], Subject]) -> None:
+        """Change the subject (a layer lifted, outlines, another look) and keep the view."""
+        if self.subject is not None:
+            self.show(alter(self.subject), keep_view=True)
+
+    # mouse
+
+    def _place(self, event: events.MouseEvent) -> tuple[int, int] | None:
+        if self.view is None:
+            return None
+        fine = event.pointer_y - int(event.pointer_y)
+        half = int(event.y) * 2 + (1 if fine >= 0.5 else 0)
+        return self.view.point(int(event.x), half)
+
+    def on_mouse_down(self, event: events.MouseDown) -> None:
+        self._drag = (event.screen_x, event.screen_y, False)
+        self.capture_mouse()
+
+    def on_mouse_move(self, event: events.MouseMove) -> None:
+        if self.view is None:
+            return
+        if self._drag is not None:
+            dx, dy = event.screen_x - self._drag[0], event.screen_y - self._drag[1]
+            if dx or dy:
+                self.view = self.view.panned(-dx, -2 * dy)
+                self._drag = (event.screen_x, event.screen_y, True)
+                self._look_again()
+            return
+        self.post_message(self.Moved(self.view, self.crosshair or self._place(event)))
+
+    def on_mouse_up(self, event: events.MouseUp) -> None:
+        drag, self._drag = self._drag, None
+        self.release_mouse()
+        place = self._place(event)
+        if drag is not None and not drag[2] and place is not None:
+            self.post_message(self.Pointed(*place))
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        event.stop()
+        self.zoom(1, self._place(event))
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        event.stop()
+        self.zoom(-1, self._place(event))
+
+    # painting
+
+    def render_line(self, y: int) -> Strip:
+        if self._strips is None:
+            self._strips = self._painted()
+        if y < len(self._strips):
+            return self._strips[y]
+        return Strip.blank(self.size.width, self.visual_style.rich_style)
+
+    def _painted(self) -> list[Strip]:
+        view, held = self.view, self._piece
+        if view is None or held is None or self.subject is None:
+            return self._waiting()
+        piece, region, scale = held
+        piece = self._fitted(piece, region, scale, view)
+        left, top = view.spot(region.x0, region.y1 - 1)
+        out = window(piece, left, top, view.columns, view.rows)
+        overview = self._small(view)
+        if overview is not None:
+            inset(out, overview, self._seen(view, overview))
+        if self.crosshair is not None:
+            draw_crosshair(out, *view.spot(*self.crosshair))
+        ground = self.background_colors[1].rgb
+        colours = palette(piece, overview, ground)
+        notes = self._notes(region, scale, view)
+        return [
+            Strip(
+                [Segment(text, style_of(one, two)) for text, one, two in runs(out, row, colours, notes.get(row, ()))],
+                view.columns,
+            )
+            for row in range(view.rows)
+        ]
+
+    def _waiting(self) -> list[Strip]:
+        if not (self.busy and self._wait):
+            return []
+        mark = f" {self.SPINNER[self._wait % 4]} drawing"
+        style = self.visual_style.rich_style
+        return [Strip([Segment(mark.ljust(self.size.width)[: self.size.width], style)], self.size.width)]
+
+    @staticmethod
+    def _fitted(piece: Indexed, region: Rect, scale: int, view: Viewport) -> Indexed:
+        """Stand in for a piece still being drawn: the last one stretched to the present scale."""
+        if scale == view.scale:
+            return piece
+        wide = region.width * view.scale // view.per_lambda
+        high = region.height * view.scale // view.per_lambda
+        return Indexed(piece.image.resize((max(1, wide), max(1, high))), piece.colours)
+
+    def _small(self, view: Viewport) -> Indexed | None:
+        """Return the overview, where one is wanted: not while everything is in sight, nor where there is no room."""
+        if view.whole or not self.overview_wanted or view.columns < 40 or view.rows < 10 or self.subject is None:
+            return None
+        subject = replace(self.subject, overlay=NOTHING)
+        key = Drawer.key(subject, view.box, 0), view.columns, view.rows
+        if self._overview is None or self._overview[0] != key:
+            most_wide, most_high = view.columns // 4, (view.rows // 3) * 2
+            shrink = min(most_wide / view.box.width, most_high / view.box.height)
+            size = max(4, round(view.box.width * shrink)), max(4, round(view.box.height * shrink))
+            image = paint(subject, view.box, 1).convert("RGB").resize(size)
+            self._overview = (key, indexed(image, 48))
+        return self._overview[1]
+
+    @staticmethod
+    def _seen(view: Viewport, overview: Indexed) -> tuple[int, int, int, int]:
+        wide, high = overview.image.size
+        across, down = wide / view.width, high / view.height
+        return (
+            round(view.left * across),
+            round(view.top * down),
+            round((view.left + view.columns) * across),
+            round((view.top + view.rows * 2) * down),
+        )
+
+    def _notes(self, region: Rect, scale: int, view: Viewport) -> dict[int, list[Note]]:
+        """Return the overlay's texts by row, moved from the piece to the window."""
+        notes: dict[int, list[Note]] = {}
+        assert self.subject is not None
+        if scale == view.scale:
+            left, top = view.spot(region.x0, region.y1 - 1)
+            for column, row, text in letters(self.subject, region, scale):
+                place = Note(column + left, (row * 2 + top) // 2, text)
+                notes.setdefault(place.row, []).append(place)
+        if self.busy and self._wait:
+            notes.setdefault(0, []).append(Note(0, 0, self.SPINNER[self._wait % 4]))
+        return notes

@@ -1,0 +1,65 @@
+"""Keep a user's settings in a small YAML file; a broken file is told, and the defaults stand in for it."""
+
+from dataclasses import dataclass, fields, replace
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.locations import settings_file
+
+THEME_NAMES = ("lamp", "daylight")
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """
+    `theme` one of THEME_NAMES; `look` the look of pictures where a deck asks for none; `count` the questions in a
+    free practice; `kit` where the open cell kit is, or "".
+    """
+
+    theme: str = "lamp"
+    look: str = "reflected-light"
+    count: int = 10
+    kit: str = ""
+
+
+def load_settings() -> tuple[Settings, LayoutdrillError | None]:
+    """Return the settings, and what is wrong with their file if anything is."""
+    path = settings_file()
+    if not path.is_file():
+        return Settings(), None
+    from layoutdrill.yamldoc import load  # noqa: PLC0415 - most starts find no file
+
+    settings = Settings()
+    try:
+        found = load(path).root.fields((), tuple(field.name for field in fields(Settings)))
+        if "theme" in found:
+            settings = replace(settings, theme=found["theme"].word(THEME_NAMES, "theme"))
+        if "look" in found:
+            settings = replace(settings, look=found["look"].text())
+        if "count" in found:
+            settings = replace(settings, count=found["count"].integer(1))
+        if "kit" in found:
+            settings = replace(settings, kit=found["kit"].text() if found["kit"].value else "")
+    except LayoutdrillError as error:
+        return settings, error
+    return settings, None
+
+
+def save_settings(settings: Settings) -> None:
+    """Write the settings whole, first beside the file and then in its place, so that a crash leaves the old ones."""
+    path = settings_file()
+    text = "# layoutdrill settings\n" + "".join(
+        f"{field.name}: {_quoted(getattr(settings, field.name))}\n" for field in fields(Settings)
+    )
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside = path.with_suffix(".new")
+        beside.write_text(text, encoding="utf-8")
+        beside.replace(path)
+    except OSError as error:
+        raise LayoutdrillError(
+            f"the settings cannot be saved ({error.strerror})", todo=f"see that {path.parent} can be written"
+        ) from None
+
+
+def _quoted(value: object) -> str:
+    return str(value) if isinstance(value, int) else "'" + str(value).replace("'", "''") + "'"

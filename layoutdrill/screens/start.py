@@ -1,0 +1,17 @@
+"""What the app is asked to open with."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from layoutdrill.drill.sitting import Sitting
+
+
+@dataclass(frozen=True, slots=True)
+class StartRequest:
+    """With a sitting: the drill, and leaving it ends the app. Without: home. `theme` overrides the settings."""
+
+    sitting: "Sitting | None" = None
+    theme: str | None = None
+    kit: Path | None = None

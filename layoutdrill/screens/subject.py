@@ -1,0 +1,138 @@
+"""Turn what is to be seen into images: one specimen, its look, its outlines; no terminal here."""
+
+from collections import OrderedDict
+from dataclasses import dataclass, replace
+
+from PIL import Image
+
+from layoutdrill.extract.model import Extraction
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
+from layoutdrill.picture.overlay import LETTERS_FROM, Overlay, draw_overlay, overlay_letters
+from layoutdrill.picture.view import View
+from layoutdrill.process import Process
+
+NOTHING = Overlay()
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What the picture shows. `hidden` are the mask layers lifted off."""
+
+    layout: Layout
+    process: Process
+    extraction: Extraction | None = None
+    look: str = "reflected-light"
+    seed: int = 0
+    wear: float = 0.0
+    overlay: Overlay = NOTHING
+    hidden: frozenset[str] = frozenset()
+
+    @property
+    def box(self) -> Rect:
+        """Return the drawing's bounding box; an empty drawing is one λ of nothing."""
+        side = self.process.grid_per_lambda
+        return self.layout.box or Rect(0, 0, side, side)
+
+    def liftable(self) -> tuple[str, ...]:
+        """Return the drawn layers that can be lifted off, topmost first: conductors with the cuts above them."""
+        return tuple(
+            name
+            for name in reversed(tuple(self.process.layers))
+            if self.layout.shapes.get(name) and self.process.layers[name].role in LIFTED_ROLES
+        )
+
+    def lifted(self) -> "Subject":
+        """Take the next layer off; with nothing left to lift, nothing changes."""
+        for name in self.liftable():
+            if name not in self.hidden:
+                return replace(self, hidden=self.hidden | {name})
+        return self
+
+    def laid_back(self) -> "Subject":
+        """Lay the layer lifted last back."""
+        for name in reversed(self.liftable()):
+            if name in self.hidden:
+                return replace(self, hidden=self.hidden - {name})
+        return self
+
+
+LIFTED_ROLES = ("glass-opening", "upper-metal", "metal-2", "via", "metal", "local-metal", "contact", "poly")
+
+
+@dataclass(frozen=True, slots=True)
+class Indexed:
+    """An image in few colours: one byte a pixel, an index into `colours`."""
+
+    image: Image.Image
+    colours: tuple[tuple[int, int, int], ...]
+
+
+def indexed(image: Image.Image, most: int = 64) -> Indexed:
+    """Reduce an image to at most `most` colours, so that runs merge and a frame is few bytes."""
+    if image.mode != "P":
+        image = image.convert("RGB").quantize(most, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    flat = image.getpalette("RGB") or []
+    return Indexed(image, tuple(zip(flat[0::3], flat[1::3], flat[2::3], strict=False)))
+
+
+class Drawer:
+    """Draw pieces of a subject, keeping the last few; safe to call from one worker at a time."""
+
+    def __init__(self, keep: int = 12) -> None:
+        self._keep = keep
+        self._images: OrderedDict[tuple[object, ...], Indexed] = OrderedDict()
+
+    @staticmethod
+    def key(subject: Subject, region: Rect, scale: int) -> tuple[object, ...]:
+        return (
+            id(subject.layout),
+            subject.look,
+            subject.seed,
+            subject.wear,
+            subject.overlay,
+            subject.hidden,
+            region,
+            scale,
+        )
+
+    def ready(self, subject: Subject, region: Rect, scale: int) -> Indexed | None:
+        """Return the piece if it has been drawn already."""
+        return self._images.get(self.key(subject, region, scale))
+
+    def draw(self, subject: Subject, region: Rect, scale: int) -> Indexed:
+        key = self.key(subject, region, scale)
+        found = self._images.get(key)
+        if found is None:
+            found = indexed(paint(subject, region, scale))
+            self._images[key] = found
+            while len(self._images) > self._keep:
+                self._images.popitem(last=False)
+        return found
+
+
+def paint(subject: Subject, region: Rect, scale: float) -> Image.Image:
+    """Draw a region at half-pixels per λ, with its overlay."""
+    from layoutdrill.picture.looks import load_look  # noqa: PLC0415 - the home screen does without pictures
+    from layoutdrill.picture.render import render  # noqa: PLC0415
+
+    view = View(region, scale)
+    image = render(
+        subject.layout,
+        subject.process,
+        load_look(subject.look),
+        view,
+        seed=subject.seed,
+        wear=subject.wear,
+        hidden=subject.hidden,
+    )
+    if subject.overlay != NOTHING:
+        image = draw_overlay(image, subject.extraction, subject.process, view, subject.overlay)
+    return image
+
+
+def letters(subject: Subject, region: Rect, scale: int) -> list[tuple[int, int, str]]:
+    """Return the overlay's texts as (column, row, text) in cells from the region's upper left corner."""
+    if subject.overlay == NOTHING or scale >= LETTERS_FROM:
+        return []
+    return overlay_letters(subject.extraction, subject.process, View(region, scale), subject.overlay)

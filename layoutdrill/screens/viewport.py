@@ -1,0 +1,164 @@
+"""
+Keep the arithmetic of looking: which part of a drawing fills the picture, at which scale, and where the pointer is.
+
+Lengths on the picture are half-pixels: one column wide, half a row high, so about square. Lengths on the drawing are
+grid units, y upwards. Scale is whole half-pixels per λ, so that equal widths stay equal wherever they lie.
+"""
+
+from dataclasses import dataclass, replace
+from math import ceil, floor
+
+from layoutdrill.geometry.rect import Rect
+
+SCALES = (1, 2, 3, 4, 6, 8, 12, 16)
+"""Half-pixels per λ, smallest first. Below 1 contacts vanish, so there is nothing below 1."""
+
+
+def snapped(box: Rect, per_lambda: int, margin: int = 1) -> Rect:
+    """Return the box grown by `margin` λ and outwards to whole λ, so that it is whole half-pixels at every scale."""
+    low_x, low_y = floor(box.x0 / per_lambda) - margin, floor(box.y0 / per_lambda) - margin
+    high_x, high_y = ceil(box.x1 / per_lambda) + margin, ceil(box.y1 / per_lambda) + margin
+    return Rect(low_x * per_lambda, low_y * per_lambda, high_x * per_lambda, high_y * per_lambda)
+
+
+@dataclass(frozen=True, slots=True)
+class Viewport:
+    """
+    A window of `columns` × `rows` cells on the snapped `box`.
+
+    `left` and `top` are the window's corner in half-pixels from the box's upper left corner; negative where the drawing
+    is smaller than the window and stands in its middle.
+    """
+
+    box: Rect
+    per_lambda: int
+    columns: int
+    rows: int
+    scale: int
+    left: int = 0
+    top: int = 0
+
+    @property
+    def width(self) -> int:
+        """The whole drawing's width in half-pixels."""
+        return self.box.width * self.scale // self.per_lambda
+
+    @property
+    def height(self) -> int:
+        return self.box.height * self.scale // self.per_lambda
+
+    @property
+    def whole(self) -> bool:
+        """Tell whether all of the drawing is in sight."""
+        return self.width <= self.columns and self.height <= self.rows * 2
+
+    def panned(self, dx: int, dy: int) -> "Viewport":
+        """Move the window by half-pixels; dy is even, as two half-rows are one row, and the drawing stays in sight."""
+        return replace(self, left=self.left + dx, top=self.top + dy).clamped()
+
+    def clamped(self) -> "Viewport":
+        """Keep the drawing in sight; `top` stays even, so that a row of cells always holds the same two half-rows."""
+        high = self.rows * 2
+        left = -((self.columns - self.width) // 2) if self.width <= self.columns else self.left
+        top = -((high - self.height) // 2) if self.height <= high else self.top
+        if self.width > self.columns:
+            left = max(0, min(left, self.width - self.columns))
+        if self.height > high:
+            top = max(0, min(top, self.height - high + 1))
+        return replace(self, left=left, top=top - top % 2)
+
+    def centred(self, x: int, y: int) -> "Viewport":
+        """Put the point (grid units) in the middle, as far as the drawing reaches."""
+        px, py = self.pixel(x, y)
+        return replace(self, left=px - self.columns // 2, top=py - self.rows).clamped()
+
+    def scaled(self, scale: int, about: tuple[int, int] | None = None) -> "Viewport":
+        """Return the view at another scale, keeping the middle, or the point `about` (grid units), where it is."""
+        column, half = self.columns // 2, self.rows
+        if about is not None:
+            px, py = self.pixel(*about)
+            column, half = px - self.left, py - self.top
+        x, y = about or self.point(column, half)
+        changed = replace(self, scale=scale)
+        px, py = changed.pixel(x, y)
+        return replace(changed, left=px - column, top=py - half).clamped()
+
+    def zoomed(self, steps: int, about: tuple[int, int] | None = None) -> "Viewport":
+        """Step through SCALES; past either end nothing changes."""
+        at = SCALES.index(self.scale)
+        return self.scaled(SCALES[max(0, min(len(SCALES) - 1, at + steps))], about)
+
+    def resized(self, columns: int, rows: int) -> "Viewport":
+        """Give the window another size, keeping its middle."""
+        if (columns, rows) == (self.columns, self.rows):
+            return self
+        x, y = self.point(self.columns // 2, self.rows)
+        return replace(self, columns=columns, rows=rows).centred(x, y)
+
+    def point(self, column: int, half: int) -> tuple[int, int]:
+        """Return the grid point in the middle of the half-pixel at (column, half-row) of the window."""
+        across = (2 * (self.left + column) + 1) * self.per_lambda
+        down = (2 * (self.top + half) + 1) * self.per_lambda
+        return self.box.x0 + across // (2 * self.scale), self.box.y1 - down // (2 * self.scale)
+
+    def pixel(self, x: int, y: int) -> tuple[int, int]:
+        """Return the half-pixel of the whole drawing (from its upper left corner) that holds a grid point."""
+        across = (x - self.box.x0) * self.scale // self.per_lambda
+        down = -((y - self.box.y1) * self.scale // self.per_lambda) - 1
+        return across, down
+
+    def spot(self, x: int, y: int) -> tuple[int, int]:
+        """Return (column, half-row) of a grid point in the window; it may lie outside."""
+        px, py = self.pixel(x, y)
+        return px - self.left, py - self.top
+
+    def in_lambda(self, x: int, y: int) -> tuple[int, int]:
+        """Return a grid point in whole λ from the drawing's lower left corner."""
+        return floor((x - self.box.x0) / self.per_lambda), floor((y - self.box.y0) / self.per_lambda)
+
+    def tile(self, reach: int = 1) -> Rect:
+        """
+        Return the piece of the drawing to draw for this window: grown by `reach` half windows on each side, whole λ,
+        cut to the drawing. Small drawings give the whole box, so panning in them never draws again.
+        """
+        grow_x, grow_y = self.columns * reach // 2, self.rows * reach
+        grain_x = max(1, self.columns // 2)
+        grain_y = max(1, self.rows)
+        x0 = floor((self.left - grow_x) / grain_x) * grain_x
+        y0 = floor((self.top - grow_y) / grain_y) * grain_y
+        x1 = x0 + self.columns + 2 * grow_x + grain_x
+        y1 = y0 + self.rows * 2 + 2 * grow_y + grain_y
+        step = self.per_lambda
+        left = self.box.x0 + floor(x0 / self.scale) * step
+        right = self.box.x0 + ceil(x1 / self.scale) * step
+        upper = self.box.y1 - floor(y0 / self.scale) * step
+        lower = self.box.y1 - ceil(y1 / self.scale) * step
+        region = Rect(left, lower, right, upper)
+        return region.common(self.box) or self.box
+
+    def visible(self) -> Rect:
+        """Return what is in sight, in grid units, cut to the drawing."""
+        x0, y1 = (
+            self.box.x0 + self.left * self.per_lambda // self.scale,
+            self.box.y1 - (self.top * self.per_lambda // self.scale),
+        )
+        seen = Rect(
+            x0,
+            y1 - self.rows * 2 * self.per_lambda // self.scale,
+            x0 + self.columns * self.per_lambda // self.scale,
+            y1,
+        )
+        return seen.common(self.box) or self.box
+
+
+def opening(box: Rect, per_lambda: int, columns: int, rows: int) -> Viewport:
+    """
+    Return the first view: the largest scale at which everything is in sight, and where not even scale 1 shows it all,
+    scale 1 on the middle (an overview then tells where one is).
+    """
+    best = 1
+    for scale in SCALES:
+        view = Viewport(box, per_lambda, columns, rows, scale)
+        if view.whole:
+            best = scale
+    return Viewport(box, per_lambda, columns, rows, best).centred(*box.centre)

@@ -1,0 +1,118 @@
+"""Put question and verdict into words with their emphasis; a screen only shows them."""
+
+from collections.abc import Sequence
+
+from textual.content import Content
+
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.process import Process
+from layoutdrill.question.model import Answer, Question, Verdict
+
+LETTERS = "abcd"
+
+
+def line(markup: str, **texts: str) -> Content:
+    """Return a line of markup with texts put in as they are, brackets and all."""
+    return Content.from_markup(markup, **texts)
+
+
+def joined(lines: Sequence[Content]) -> Content:
+    return Content("\n").join(lines)
+
+
+def asking(question: Question, hints: int, remark: str, *, wide: bool) -> Content:
+    """
+    Return the question: prompt, facts told, choices to click or press, hints shown so far, and a remark on the last
+    thing typed. Narrow, two choices stand on a line.
+    """
+    parts = [line("[b]$prompt[/]", prompt=question.prompt)]
+    parts += [line("[$secondary]Given: $fact[/]", fact=fact) for fact in question.facts]
+    if wide and question.choices:
+        parts.append(Content())
+    parts += _choices(question.choices, by_two=not wide)
+    if question.pointed:
+        parts.append(line("[$secondary]Put the crosshair there (arrow keys) and press Enter, or click.[/]"))
+    for hint in question.hints[:hints]:
+        parts.append(line("[$accent]Hint:[/] $text", text=hint.text))
+    if remark:
+        parts.append(line("[$error]$remark[/]", remark=remark))
+    return joined(parts)
+
+
+def _choices(choices: Sequence[str], *, by_two: bool) -> list[Content]:
+    shown = [
+        line(f"[@click=screen.do('choose_{letter}')][b $accent]{letter}[/]  $choice[/]", choice=choice)
+        for letter, choice in zip(LETTERS, choices, strict=False)
+    ]
+    widest = max((part.cell_length for part in shown), default=0)
+    if not by_two or widest > 36:
+        return shown
+    rows = []
+    for first in range(0, len(shown), 2):
+        pair = shown[first : first + 2]
+        rows.append(Content("").join([pair[0].pad_right(widest + 3 - pair[0].cell_length), *pair[1:]]))
+    return rows
+
+
+def said(question: Question, answer: Answer) -> str:
+    """Say the answer given, a letter with its choice."""
+    text = answer.text.strip()
+    if answer.point is not None and not text:
+        return "a place on the picture"
+    if len(text) == 1 and text.lower() in LETTERS and LETTERS.index(text.lower()) < len(question.choices):
+        return question.choices[LETTERS.index(text.lower())]
+    return text or "nothing"
+
+
+def judged(question: Question, answer: Answer, verdict: Verdict) -> Content:
+    """Return the verdict: how it went, what is right, which feature decides."""
+    if verdict.correct:
+        head = line("[b $success]Right.[/] $summary", summary=verdict.summary)
+    elif verdict.credit > 0:
+        head = line(
+            "[b $warning]Partly right ($credit).[/] $summary", credit=f"{verdict.credit:.0%}", summary=verdict.summary
+        )
+    else:
+        head = line("[b $error]Not so.[/] $summary", summary=verdict.summary)
+    parts = [head]
+    if not verdict.correct:
+        parts.append(line("[$secondary]You said:[/] $said", said=said(question, answer)))
+    if verdict.right and verdict.right not in verdict.summary:
+        parts.append(line("[$secondary]It is:[/] $right", right=verdict.right))
+    if verdict.decides:
+        parts.append(line("[$secondary]What decides:[/] $decides", decides=verdict.decides))
+    return joined(parts)
+
+
+def device_table(netlist: Netlist, numbers: dict[str, str], process: Process) -> Content:
+    """List the transistors by the numbers that stand on the picture: kind, gate, what it joins, size in λ."""
+    rows = [("", "kind", "gate", "between", "L × W")]
+    order = sorted(netlist.transistors, key=lambda t: (int(numbers.get(t.name, "9999")), t.name))
+    for t in order:
+        low, high = t.ends
+        size = f"{_lambda(t.length, process)} × {_lambda(t.width, process)}" if t.length or t.width else ""
+        rows.append(
+            (
+                numbers.get(t.name, ""),
+                str(t.kind) + ("-dep" if t.model.endswith("d") else ""),
+                t.gate,
+                f"{low}, {high}",
+                size,
+            )
+        )
+    widths = [max(len(row[i]) for row in rows) for i in range(5)]
+    lines = [
+        line(
+            "[$secondary]$row[/]" if at == 0 else "$row",
+            row="  ".join(f"{cell:{widths[i]}}" for i, cell in enumerate(row)).rstrip(),
+        )
+        for at, row in enumerate(rows)
+    ]
+    return joined(lines)
+
+
+def _lambda(nm: int, process: Process) -> str:
+    """Write a length in λ, or in µm where the process is drawn in nm."""
+    if process.grid_per_lambda > 8:
+        return f"{nm / 1000:g} µm"
+    return f"{nm / process.lambda_nm:g} λ"

@@ -1,0 +1,150 @@
+"""A hand-made inverter and a sitting that needs no deck, for tests of screens alone."""
+
+from dataclasses import dataclass, field
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Label, Layout
+from layoutdrill.netlist.model import Kind, Netlist, Transistor
+from layoutdrill.process import load_process
+from layoutdrill.question.model import Answer, Hint, HintStep, Mark, Question, Specimen, Verdict
+
+
+def doubled(*rects):
+    """Rectangles in λ as grid units of a process with two to the λ."""
+    return tuple(Rect(*(2 * v for v in rect)) for rect in rects)
+
+
+INVERTER = Layout(
+    "inverter",
+    {
+        "nwell": doubled((-6, 16, 18, 34)),
+        "active": doubled((0, 4, 12, 8), (0, 20, 12, 28)),
+        "nselect": doubled((-2, 2, 14, 10)),
+        "pselect": doubled((-2, 18, 14, 30)),
+        "poly": doubled((5, 2, 7, 30), (1, 12, 7, 15)),
+        "contact": doubled((1, 5, 3, 7), (9, 5, 11, 7), (1, 23, 3, 25), (9, 23, 11, 25), (2, 13, 4, 14)),
+        "metal": doubled(
+            (-4, -2, 16, 2), (-4, 30, 16, 34), (0, 2, 4, 8), (0, 22, 4, 30), (8, 4, 12, 26), (1, 12, 5, 15)
+        ),
+    },
+    (
+        Label("VSS", "metal", 0, 0),
+        Label("VDD", "metal", 0, 64),
+        Label("A", "metal", 4, 26),
+        Label("Y", "metal", 20, 30),
+    ),
+)
+
+NETLIST = Netlist(
+    "inverter",
+    ("VSS", "VDD", "A", "Y"),
+    (
+        Transistor("M1", Kind.N, "A", "VSS", "Y", "", 1500, 3000),
+        Transistor("M2", Kind.P, "A", "VDD", "Y", "", 1500, 6000),
+    ),
+)
+
+
+@dataclass
+class Found:
+    """An extraction written down by hand."""
+
+    netlist: Netlist = NETLIST
+    findings: tuple = ()
+
+    def channel(self, transistor):
+        return doubled((5, 4, 7, 8)) if transistor == "M1" else doubled((5, 20, 7, 28))
+
+    def net_shapes(self, net):
+        return {"metal": doubled((8, 4, 12, 26))} if net == "Y" else {}
+
+    def nets_at(self, x, y):
+        return ()
+
+    def transistor_at(self, x, y):
+        return None
+
+
+def specimen():
+    return Specimen(
+        "inverter",
+        "inverter",
+        ("NOT",),
+        load_process("silicon-gate-cmos"),
+        INVERTER,
+        NETLIST,
+        Found(),
+        "the two transistors between the rails",
+        "Pull-up and pull-down share one gate line and one output.",
+        3,
+    )
+
+
+def name_question():
+    return Question(
+        "name",
+        "Which structure is this?",
+        specimen(),
+        ("NAND2", "inverter", "NOR2", "transmission gate"),
+        (),
+        (),
+        {"right": "inverter"},
+        False,
+        (Hint(HintStep.WORDS, "Count the gate lines first.", 0.1), Hint(HintStep.DEVICES, "Two devices.", 0.2)),
+    )
+
+
+def point_question():
+    return Question("point", "Point at the n transistor.", specimen(), (), (), (), {}, True)
+
+
+def count_question():
+    return Question(
+        "count",
+        "How many transistors, in all?",
+        specimen(),
+        (),
+        ("body ties are not drawn [taps]",),
+        (Mark("P", 10, 12),),
+        {"right": "2"},
+    )
+
+
+@dataclass
+class FakeSitting:
+    """Three questions, graded by hand."""
+
+    title: str = "practice"
+    total: int = 3
+    start: int = 0
+    kept: list = field(default_factory=list)
+    broken: bool = False
+
+    def prepare(self, index):
+        if self.broken:
+            raise LayoutdrillError("the drawing is not there", todo="try another deck")
+        return (name_question, count_question, point_question)[index]()
+
+    def submit(self, question, answer: Answer, seconds, hints):
+        if question.kind == "count" and not answer.text.isdigit():
+            raise LayoutdrillError("a number is wanted", todo="type how many")
+        right = {
+            "name": answer.text in ("b", "inverter"),
+            "count": answer.text == "2",
+            "point": answer.point is not None and abs(answer.point[0] - 12) < 4,
+        }[question.kind]
+        self.kept.append((question.kind, answer, hints))
+        return Verdict(
+            1.0 if right else 0.0,
+            "One gate line serves both.",
+            "inverter",
+            "two transistors, one input",
+            ("M1", "M2"),
+            ("Y",),
+            (),
+            "" if right else "NAND2",
+        )
+
+    def summary(self):
+        return f"{len(self.kept)} answered"
