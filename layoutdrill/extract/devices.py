@@ -116,8 +116,8 @@ def _recognise(
         ends = list(edges.items())
     if len(ends) > 2:
         by_net: dict[int, int] = {}
-        for end, length in ends:
-            by_net[wiring.find(end)] = by_net.get(wiring.find(end), 0) + length
+        for end, edge in ends:
+            by_net[wiring.find(end)] = by_net.get(wiring.find(end), 0) + edge
         nets = len(by_net)
         told = "read as one transistor between two nets" if nets == 2 else "not read as a transistor"
         findings.append(

@@ -59,7 +59,7 @@ def _diodes(wiring: Wiring, rule: ElementRule, groups: list[list[int]], found: l
         boxes = [wiring.boxes[n] for n in members]
         around = sum(2 * (b[2] - b[0] + b[3] - b[1]) for b in boxes)
         around -= 2 * sum(edge_length(boxes[i], boxes[j]) for i, j in touching(boxes, range(len(boxes))))
-        found.append(RawElement(rule, tuple(members), nodes, (("area", _area(wiring, members)), ("perim", around))))
+        found.append(RawElement(rule, tuple(members), nodes, (("AREA", _area(wiring, members)), ("PERIM", around))))
 
 
 def _area(wiring: Wiring, members: list[int]) -> int:

@@ -11,6 +11,7 @@ from layoutdrill.extract.wiring import Wiring, connect, edge_length, gather
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Element, Netlist, Transistor
+from layoutdrill.netlist.number import micrometres
 from layoutdrill.process.model import Process
 
 
@@ -89,9 +90,10 @@ def _transistor(name: str, t: RawTransistor, wiring: Wiring, names: Names, proce
 
 
 def _value(key: str, value: float, process: Process) -> str:
-    """Write a value in µm or µm²."""
-    scale = process.grid_nm / 1000
-    return f"{value * (scale * scale if key == 'area' else scale):.9g}u" + ("2" if key == "area" else "")
+    """Write a length in µm, an area in pm² (1 µm² is 1 pm² in the prefixes of SPICE: `0.435p` m²)."""
+    if key == "AREA":
+        return f"{value * (process.grid_nm / 1000) ** 2:.9g}p"
+    return micrometres(round(value * process.grid_nm))
 
 
 def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:

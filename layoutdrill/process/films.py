@@ -1,0 +1,210 @@
+"""
+Read the films of a process: what stack of films lies at each kind of place, and which metals run over them.
+
+A picture computes colours and steps from this section; nothing else in the package reads it.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.process.expression import Expression, Name, names_in, parse_expression
+from layoutdrill.process.load import DATA, load_process
+from layoutdrill.process.model import Process
+from layoutdrill.yamldoc import Node, load
+
+MATERIALS = ("oxide", "nitride", "silicon", "poly", "sapphire", "aluminium", "titanium-nitride")
+BASES = ("silicon", "sapphire")
+MOST_LAYERS = 8
+"""Mask layers that one list of places may look at: a pixel keeps them as the bits of a byte."""
+
+
+@dataclass(frozen=True, slots=True)
+class Film:
+    """One film of a stack, its thickness in nm."""
+
+    material: str
+    nm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """
+    A kind of place: where `where` holds, `films` lie on the base, lowest first.
+
+    `height` of the surface in nm (the sum of the films unless given); `shade` is the share of the light that comes
+    back to the lens (rough poly scatters some away), `metal_shade` the same for metal that lies on this place (alloyed
+    in a contact); `faint` says that the place need not stand out from others but by its outline.
+    """
+
+    name: str
+    where: Expression
+    films: tuple[Film, ...]
+    height: float
+    shade: float
+    metal_shade: float
+    faint: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Metal:
+    """
+    One opaque layer of wiring, `nm` thick on `insulator` nm of oxide above what lies below.
+
+    Where the mask layers `holes` are drawn its surface dips by `dip` nm, and its shade is `hole_shade`.
+    """
+
+    layer: str
+    material: str
+    nm: float
+    insulator: float
+    shade: float
+    holes: tuple[str, ...]
+    dip: float
+    hole_shade: float
+
+
+@dataclass(frozen=True, slots=True)
+class Films:
+    """
+    The whole section. `planar`: the surface is levelled before each metal, so that no buried step shows in it.
+
+    `places` are tried in order, the last holds everywhere; `metals` from the lowest; `vary` is the spread of
+    thicknesses from lot to lot, as a fraction.
+    """
+
+    base: str
+    planar: bool
+    places: tuple[Place, ...]
+    metals: tuple[Metal, ...]
+    vary: float
+
+    def layers(self, process: Process) -> tuple[str, ...]:
+        """Return the mask layers that decide a place, in the process's order."""
+        used = {name for place in self.places for name in mask_names(process, place.where)}
+        return tuple(name for name in process.layers if name in used)
+
+
+def mask_names(process: Process, expression: Expression) -> Iterator[str]:
+    """Yield the mask layers an expression rests on, through regions."""
+    for name in names_in(expression):
+        if name in process.layers:
+            yield name
+        else:
+            yield from mask_names(process, process.regions[name])
+
+
+def holds(process: Process, expression: Expression, drawn: Mapping[str, bool]) -> bool:
+    """Tell whether a point lies in the expression's area, given which mask layers are drawn there."""
+    if isinstance(expression, Name):
+        if expression.name in process.regions:
+            return holds(process, process.regions[expression.name], drawn)
+        return drawn.get(expression.name, False)
+    left = holds(process, expression.left, drawn)
+    if expression.operator == "&":
+        return left and holds(process, expression.right, drawn)
+    if expression.operator == "|":
+        return left or holds(process, expression.right, drawn)
+    return left and not holds(process, expression.right, drawn)
+
+
+@lru_cache(maxsize=32)
+def _load(file: str) -> Films | None:
+    path = Path(file)
+    if not path.is_absolute() and path.parts[:3] == ("layoutdrill", "process", "data"):
+        path = DATA / path.name
+    root = load(path, name=file).root
+    node = root.mapping().get("films")
+    if node is None:
+        return None
+    process = load_process(path.stem if path.parent == DATA else str(path))
+    return read_films(node, process)
+
+
+def load_films(process: Process) -> Films:
+    """Return the films of a process; raises LayoutdrillError with its place where the section is wrong or missing."""
+    found = _load(process.where.file)
+    if found is None:
+        raise LayoutdrillError(
+            f'process "{process.name}" has no films, so there is no photographic picture of it',
+            where=process.where,
+            todo='add a section "films:", or choose a painted look',
+        )
+    return found
+
+
+def has_films(process: Process) -> bool:
+    return _load(process.where.file) is not None
+
+
+def read_films(node: Node, process: Process) -> Films:
+    """Read the section, checking every layer, region and material."""
+    fields = node.fields(("base", "surface", "places", "metals"), ("vary",))
+    known = (*process.layers, *process.regions)
+    places = []
+    nodes = fields["places"].items()
+    for i, item in enumerate(nodes):
+        places.append(_place(item, known, last=i == len(nodes) - 1))
+    films = Films(
+        base=fields["base"].word(BASES, "base"),
+        planar=fields["surface"].word(("conformal", "planar"), "surface") == "planar",
+        places=tuple(places),
+        metals=tuple(_metal(item, tuple(process.layers)) for item in fields["metals"]),
+        vary=fields["vary"].number(0, 0.2) if "vary" in fields else 0.05,
+    )
+    if len(films.layers(process)) > MOST_LAYERS:
+        fields["places"].fail(
+            f"the places look at {len(films.layers(process))} mask layers", f"use {MOST_LAYERS} at most"
+        )
+    return films
+
+
+def _place(node: Node, known: tuple[str, ...], *, last: bool) -> Place:
+    fields = node.fields(("name", "films"), ("where", "height", "shade", "metal_shade", "faint"))
+    if "where" in fields:
+        where = parse_expression(fields["where"], known)
+        if last:
+            fields["where"].fail("the last place must hold everywhere", 'leave its "where" out: it is the bare field')
+    elif last:
+        where = Name("")
+    else:
+        node.fail('field "where" is missing', "say by layers and regions where this place is, as “active & poly”")
+    films = tuple(_film(item) for item in fields["films"])
+    return Place(
+        name=fields["name"].text(),
+        where=where,
+        films=films,
+        height=fields["height"].number(0, 5000) if "height" in fields else sum(f.nm for f in films),
+        shade=fields["shade"].number(0.05, 1) if "shade" in fields else 1.0,
+        metal_shade=fields["metal_shade"].number(0.05, 1) if "metal_shade" in fields else 1.0,
+        faint=fields["faint"].boolean() if "faint" in fields else False,
+    )
+
+
+def _film(node: Node) -> Film:
+    material, _, thickness = node.text().partition(" ")
+    if material not in MATERIALS or not thickness.strip().isdigit():
+        node.fail(
+            f'"{node.text()}" is no film', f'write material and nm, as "oxide 700"; materials: {", ".join(MATERIALS)}'
+        )
+    return Film(material, int(thickness))
+
+
+def _metal(node: Node, layers: tuple[str, ...]) -> Metal:
+    fields = node.fields(("layer", "nm"), ("material", "insulator", "shade", "holes", "dip", "hole_shade"))
+
+    def number(key: str, default: float, high: float) -> float:
+        return fields[key].number(0, high) if key in fields else default
+
+    return Metal(
+        layer=fields["layer"].word(layers, "layer"),
+        material=fields["material"].word(MATERIALS, "material") if "material" in fields else "aluminium",
+        nm=fields["nm"].number(10, 5000),
+        insulator=number("insulator", 0, 5000),
+        shade=number("shade", 0.8, 1),
+        holes=tuple(item.word(layers, "layer") for item in fields["holes"]) if "holes" in fields else (),
+        dip=number("dip", 0, 5000),
+        hole_shade=number("hole_shade", 1, 1),
+    )
