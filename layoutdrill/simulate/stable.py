@@ -35,9 +35,9 @@ def stable_states(
             complete = False
             break
         codes, flags = settle_codes(circuit, inputs, None, pins)
-        if not _consistent(circuit, codes, pins):
-            continue
         net = _next(circuit, codes, pins)
+        if not _consistent(circuit, codes, pins, strict=net is None):
+            continue
         if net is None:
             found.append((codes, flags))
             continue
@@ -46,8 +46,12 @@ def stable_states(
     return found, complete
 
 
-def _consistent(circuit: Circuit, codes: list[int], pins: Mapping[int, int]) -> bool:
-    """Tell whether no pinned net is driven to the other level."""
+def _consistent(circuit: Circuit, codes: list[int], pins: Mapping[int, int], *, strict: bool) -> bool:
+    """
+    Tell whether no pinned net is driven to the other level, and, where `strict`, none is torn between two.
+
+    A level between 0 and 1, from a fight, holds no loop: such a state is not stable.
+    """
     for net, value in pins.items():
         group = circuit.group_of[net]
         if group < 0:
@@ -58,7 +62,8 @@ def _consistent(circuit: Circuit, codes: list[int], pins: Mapping[int, int]) -> 
             tuple(codes[s] for s in circuit.sources[group]),
             tuple(codes[n] for n in nodes),
         )
-        if values[nodes.index(net)] == 1 - value:
+        seen = values[nodes.index(net)]
+        if seen == 1 - value or (strict and seen == X):
             return False
     return True
 
