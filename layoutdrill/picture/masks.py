@@ -42,6 +42,7 @@ class Raster:
         self.inner = (round(columns * factor), round(rows * factor))
         self.size = (self.inner[0] + 2 * margin, self.inner[1] + 2 * margin)
         self.scale = view.scale(process) * factor
+        self.per_lambda = view.pixels_per_lambda * factor
         self.x0 = view.region.x0 - margin / self.scale
         self.y1 = view.region.y1 + margin / self.scale
 

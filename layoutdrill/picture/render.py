@@ -3,7 +3,8 @@
 from PIL import Image
 
 from layoutdrill.layout.model import Layout
-from layoutdrill.picture.looks import Look
+from layoutdrill.picture.looks import Look, Style
+from layoutdrill.picture.microscope import photograph
 from layoutdrill.picture.painted import paint
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -25,5 +26,6 @@ def render(
     `seed` chooses the lot (film thicknesses, grain, dust); `wear` goes from 0 (clean) to 1 (battered); `hidden` names
     mask layers that have been lifted off. The same arguments give the same pixels.
     """
-    del seed, wear
-    return paint(layout, process, look, view, hidden)
+    if look.style in (Style.FLAT, Style.HATCHED):
+        return paint(layout, process, look, view, hidden)
+    return photograph(layout, process, look, view, seed, wear, hidden)

@@ -32,7 +32,7 @@ class Film:
 @dataclass(frozen=True, slots=True)
 class Place:
     """
-    A kind of place: where `where` holds, `films` lie on the base, lowest first.
+    A kind of place: where `where` holds (everywhere for None), `films` lie on the base, lowest first.
 
     `height` of the surface in nm (the sum of the films unless given); `shade` is the share of the light that comes
     back to the lens (rough poly scatters some away), `metal_shade` the same for metal that lies on this place (alloyed
@@ -40,7 +40,7 @@ class Place:
     """
 
     name: str
-    where: Expression
+    where: Expression | None
     films: tuple[Film, ...]
     height: float
     shade: float
@@ -83,7 +83,8 @@ class Films:
 
     def layers(self, process: Process) -> tuple[str, ...]:
         """Return the mask layers that decide a place, in the process's order."""
-        used = {name for place in self.places for name in mask_names(process, place.where)}
+        wheres = [place.where for place in self.places if place.where is not None]
+        used = {name for where in wheres for name in mask_names(process, where)}
         return tuple(name for name in process.layers if name in used)
 
 
@@ -163,13 +164,12 @@ def read_films(node: Node, process: Process) -> Films:
 
 def _place(node: Node, known: tuple[str, ...], *, last: bool) -> Place:
     fields = node.fields(("name", "films"), ("where", "height", "shade", "metal_shade", "faint"))
+    where: Expression | None = None
     if "where" in fields:
         where = parse_expression(fields["where"], known)
         if last:
             fields["where"].fail("the last place must hold everywhere", 'leave its "where" out: it is the bare field')
-    elif last:
-        where = Name("")
-    else:
+    elif not last:
         node.fail('field "where" is missing', "say by layers and regions where this place is, as “active & poly”")
     films = tuple(_film(item) for item in fields["films"])
     return Place(

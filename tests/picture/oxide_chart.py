@@ -1,5 +1,5 @@
 """
-The published colours of thermal oxide on silicon, and what each colour name means as a hue. Committed before the optics.
+The published colours of thermal oxide on silicon, and what each colour name means as a hue; older than the optics.
 
 CHART: W. A. Pliskin and E. E. Conrad, "Nondestructive determination of thickness and refractive index of transparent
 films", IBM J. Res. Dev. 8 (1964), as tabled by the University of Illinois fabrication course (chart GT7) and by

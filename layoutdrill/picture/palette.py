@@ -1,0 +1,172 @@
+"""
+The tables that turn mask bits into colour and height: one palette for a process, a look and a lot.
+
+A lot is a run of wafers: its film thicknesses differ a little from the next one's. A lot whose colours would merge is
+not used: thicknesses are drawn again until every pair of places that must stand apart does.
+"""
+
+from collections import OrderedDict
+from dataclasses import dataclass
+from itertools import combinations
+from random import Random
+
+from layoutdrill.picture import optics
+from layoutdrill.picture.colour import RGB
+from layoutdrill.picture.looks import Look, Style
+from layoutdrill.picture.perception import as_seen, difference, lightness
+from layoutdrill.process import Process
+from layoutdrill.process.films import Film, Films, Place, holds, load_films
+
+LOTS = 64
+TRIES = 40
+LAMP_KELVIN = 3200.0
+"""A halogen lamp; the camera's white balance takes its colour out, but for the look's `warmth`."""
+
+GREY_APART = 5.0
+"""Least difference in L* between two places that must be told apart."""
+COLOUR_APART = 11.0
+"""Least ΔE*ab of the same, as seen by normal, protan and deutan eyes."""
+
+
+@dataclass(frozen=True, slots=True)
+class MetalPaint:
+    """A metal's colour, and the metal surface's height units above what lies below it."""
+
+    colour: RGB
+    rise: int
+    insulator: int
+    dip: int
+
+
+@dataclass(frozen=True, slots=True)
+class Palette:
+    """
+    Tables of 256 entries, indexed by the bits of the mask layers in `layers` (first layer: bit 0).
+
+    Heights are in units of `unit` nm; `metal_shade` is 255 where metal keeps all its brightness.
+    """
+
+    layers: tuple[str, ...]
+    red: tuple[int, ...]
+    green: tuple[int, ...]
+    blue: tuple[int, ...]
+    height: tuple[int, ...]
+    metal_shade: tuple[int, ...]
+    unit: float
+    lowest: int
+    highest: int
+    metals: tuple[MetalPaint, ...]
+    colours: tuple[tuple[str, RGB], ...]
+
+
+_KEPT: "OrderedDict[tuple[object, ...], Palette]" = OrderedDict()
+
+
+def palette(process: Process, look: Look, seed: int) -> Palette:
+    """Return the palette of the seed's lot; the last few are kept."""
+    lot = seed % LOTS
+    key = (process.where.file, look.name, look.style, tuple(sorted(look.settings.items())), lot)
+    found = _KEPT.get(key)
+    if found is None:
+        found = _built(process, load_films(process), look, lot)
+        _KEPT[key] = found
+        if len(_KEPT) > 64:
+            _KEPT.popitem(last=False)
+    return found
+
+
+def lot_films(films: Films, look: Look, lot: int) -> Films:
+    """Return the films as this lot has them; lot 0 is the process as written."""
+    if lot == 0 or films.vary == 0:
+        return films
+    rng = Random(f"lot {lot} of {','.join(p.name for p in films.places)}")  # noqa: S311 - repeatable on purpose
+    for _ in range(TRIES):
+        varied = _varied(films, rng)
+        if margin(varied, look) >= 1:
+            return varied
+    return films
+
+
+def _varied(films: Films, rng: Random) -> Films:
+    """Scale each film of each place; films alike in material and thickness were laid in one step and stay alike."""
+    factors: dict[tuple[str, float], float] = {}
+    places = []
+    for place in films.places:
+        laid = []
+        for film in place.films:
+            key = (film.material, film.nm)
+            if key not in factors:
+                factors[key] = 1 + films.vary * max(-2.0, min(2.0, rng.gauss(0, 1)))
+            laid.append(Film(film.material, round(film.nm * factors[key])))
+        places.append(
+            Place(place.name, place.where, tuple(laid), place.height, place.shade, place.metal_shade, faint=place.faint)
+        )
+    return Films(films.base, films.planar, tuple(places), films.metals, films.vary)
+
+
+def margin(films: Films, look: Look) -> float:
+    """Return how well the worst pair of places stands apart, as a multiple of what is needed."""
+    colours = [place_colour(films, look, place) for place in films.places if not place.faint]
+    worst = 9.0
+    for one, other in combinations(colours, 2):
+        grey = abs(lightness(one) - lightness(other)) / GREY_APART
+        hue = min(difference(as_seen(one, sight), as_seen(other, sight)) for sight in ("colour", "protan", "deutan"))
+        worst = min(worst, grey, hue / COLOUR_APART)
+    return worst
+
+
+def place_colour(films: Films, look: Look, place: Place) -> RGB:
+    """Return the colour of a place that no metal covers."""
+    stack = tuple((film.material, float(film.nm)) for film in place.films)
+    exposure = look.settings.get("exposure", 1.1)
+    flare = look.settings.get("flare", 0.012)
+    degree = 1 - look.settings.get("warmth", 0.0)
+    if look.style is Style.TRANSMITTED:
+        light = optics.transmitted(stack, films.base, LAMP_KELVIN)
+        bare = optics.transmitted((), films.base, LAMP_KELVIN)[1]
+        share = exposure / bare
+        return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), share * place.shade, flare)
+    light = optics.reflected(stack, films.base, LAMP_KELVIN)
+    return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), exposure * place.shade, flare)
+
+
+def metal_colour(films: Films, look: Look, index: int) -> RGB:
+    metal = films.metals[index]
+    if look.style is Style.TRANSMITTED:
+        return (18, 18, 18)
+    light = optics.reflected((), metal.material, LAMP_KELVIN)
+    degree = 1 - look.settings.get("warmth", 0.0)
+    exposure = look.settings.get("exposure", 1.1)
+    return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), exposure * metal.shade, 0.0)
+
+
+def _built(process: Process, films: Films, look: Look, lot: int) -> Palette:
+    films = lot_films(films, look, lot)
+    layers = films.layers(process)
+    heights = [place.height for place in films.places]
+    top = max(heights) + sum(m.nm + m.insulator for m in films.metals)
+    unit = max(4.0, top / 250)
+    of_place = [(place, place_colour(films, look, place)) for place in films.places]
+    found: list[tuple[Place, RGB]] = []
+    for code in range(256):
+        drawn = {layer: bool(code >> i & 1) for i, layer in enumerate(layers)}
+        fitting = (pair for pair in of_place[:-1] if pair[0].where and holds(process, pair[0].where, drawn))
+        found.append(next(fitting, of_place[-1]))
+    level = [round(place.height / unit) for place, _ in found]
+    used = level[: 1 << len(layers)]
+    return Palette(
+        layers=layers,
+        red=tuple(colour[0] for _, colour in found),
+        green=tuple(colour[1] for _, colour in found),
+        blue=tuple(colour[2] for _, colour in found),
+        height=tuple(level),
+        metal_shade=tuple(round(255 * place.metal_shade) for place, _ in found),
+        unit=unit,
+        lowest=min(used),
+        highest=max(used),
+        metals=tuple(
+            MetalPaint(metal_colour(films, look, i), round(m.nm / unit), round(m.insulator / unit), round(m.dip / unit))
+            for i, m in enumerate(films.metals)
+        ),
+        colours=tuple((place.name, colour) for place, colour in of_place),
+    )
