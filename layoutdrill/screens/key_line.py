@@ -26,7 +26,10 @@ def fitting(entries: tuple[Entry, ...], width: int) -> tuple[Entry, ...]:
 class KeyLine(Static):
     """The footer."""
 
-    DEFAULT_CSS = "KeyLine { dock: bottom; height: 1; background: $panel; color: $foreground; link-style: none; link-color: $foreground; }"
+    DEFAULT_CSS = """
+    KeyLine { dock: bottom; height: 1; background: $panel; color: $foreground; }
+    KeyLine { link-style: none; link-color: $foreground; }
+    """
 
     def tell(self, entries: tuple[Entry, ...]) -> None:
         parts: list[Content] = []
