@@ -51,7 +51,8 @@ class Collector:
         if node is None:
             return ()
         found: list[T] = []
-        for item in self.attempt(node.items, ()):
+        nothing: tuple[Node, ...] = ()
+        for item in self.attempt(node.items, nothing):
             try:
                 found.append(read(item))
             except LayoutdrillError as error:

@@ -19,6 +19,10 @@ class Bench:
         self.kit_path = kit
         self._kit: object | None = None
 
+    def structure(self, cell: str) -> str:
+        """Return the canonical term of what a cell is, without drawing it."""
+        return cell if self.deck.kit else self.deck.cell(cell).structure
+
     def specimen(self, cell: str, process: str, seed: int, difficulty: float) -> Specimen:
         """Return the specimen; the same arguments give the same one."""
         if self.deck.kit:

@@ -1,1 +1,1 @@
-"""A sitting: which question next, records, statistics."""
+"""A sitting: what is asked next, answers graded and kept, how it went."""

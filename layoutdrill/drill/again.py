@@ -1,0 +1,116 @@
+"""What a record must hold to come back: a sitting that was left, and an answer to be graded again."""
+
+from dataclasses import asdict
+from pathlib import Path
+
+from layoutdrill.deck import lesson_names, load_deck
+from layoutdrill.deck.read import read_deck
+from layoutdrill.deck.specimen import Bench
+from layoutdrill.drill.records import AnswerRecord, SittingRecord
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.layout.text import layout_text, parse_layout
+from layoutdrill.process import load_process
+from layoutdrill.question import Answer, Hint, Mark, Question, Specimen, Verdict, kinds
+from layoutdrill.yamldoc import loads
+
+
+def benches_again(record: SittingRecord) -> dict[str, Bench]:
+    """Return the benches of a sitting that was left: its deck as it was then, or the lessons of a placement test."""
+    if record.sort == "placement":
+        return {name: Bench(load_deck(name)) for name in lesson_names()}
+    deck, errors = read_deck(loads(record.deck_text, f"records, sitting {record.id}"), record.deck)
+    if errors:
+        raise errors[0]
+    bench = Bench(deck, Path(record.kit) if record.kit else None)
+    return {record.deck if record.sort == "lesson" else "": bench}
+
+
+def answer_record(
+    question: Question,
+    answer: Answer,
+    verdict: Verdict,
+    *,
+    sitting: int,
+    number: int,
+    lesson: str,
+    seconds: float,
+    hints: tuple[Hint, ...],
+    skipped: bool,
+) -> AnswerRecord:
+    """Put an answer with its question and drawing into a record that needs nothing else to be understood."""
+    specimen = question.specimen
+    return AnswerRecord(
+        sitting=sitting,
+        number=number,
+        lesson=lesson,
+        kind=question.kind,
+        cell=specimen.cell,
+        process=specimen.process.name,
+        structure=specimen.structure,
+        drawing_seed=specimen.seed,
+        layout=layout_text(specimen.layout),
+        question={
+            "prompt": question.prompt,
+            "choices": list(question.choices),
+            "facts": list(question.facts),
+            "marks": [[mark.letter, mark.x, mark.y] for mark in question.marks],
+            "pointed": question.pointed,
+            "key": dict(question.key),
+            "boundary": specimen.boundary,
+            "aliases": list(specimen.aliases),
+            "about": specimen.about,
+        },
+        given=answer.text,
+        point=answer.point,
+        skipped=skipped,
+        hints=tuple(hint.step.value for hint in hints),
+        seconds=round(seconds, 3),
+        credit=verdict.credit,
+        verdict=asdict(verdict),
+    )
+
+
+def regraded(record: AnswerRecord) -> Verdict:
+    """
+    Grade an old answer again, from its own layout and key, before the cost of hints.
+
+    Raises LayoutdrillError for a kind of question that is no more.
+    """
+    from layoutdrill.extract import extract  # noqa: PLC0415 - only when asked for
+
+    kind = kinds().get(record.kind)
+    if kind is None:
+        raise LayoutdrillError(f'the kind of question "{record.kind}" is no more', todo="the answer stays as it was")
+    process = load_process(record.process)
+    layout = parse_layout(record.layout)
+    extraction = extract(layout, process)
+    told = record.question
+    marks, key = told["marks"], told["key"]
+    assert isinstance(marks, list)
+    assert isinstance(key, dict)
+    question = Question(
+        kind=record.kind,
+        prompt=str(told["prompt"]),
+        specimen=Specimen(
+            cell=record.cell,
+            structure=record.structure,
+            aliases=_words(told["aliases"]),
+            process=process,
+            layout=layout,
+            netlist=extraction.netlist,
+            extraction=extraction,
+            boundary=str(told["boundary"]),
+            about=str(told["about"]),
+            seed=record.drawing_seed,
+        ),
+        choices=_words(told["choices"]),
+        facts=_words(told["facts"]),
+        marks=tuple(Mark(str(letter), int(x), int(y)) for letter, x, y in marks),
+        key=key,
+        pointed=bool(told["pointed"]),
+    )
+    return kind.grade(question, Answer(record.given, record.point))
+
+
+def _words(given: object) -> tuple[str, ...]:
+    return tuple(str(word) for word in given) if isinstance(given, (list, tuple)) else ()

@@ -1,0 +1,189 @@
+"""
+Decide what a sitting asks, and in which order: mixed, look-alikes near each other, no three in a row of one
+structure, and never the same picture twice. All of it follows from the seed.
+
+Interleaving look-alikes: Kornell & Bjork 2008; Carvalho & Goldstone 2014. Help that fades comes first: Renkl 2002.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from random import Random
+from typing import Any
+
+from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.deck import Deck, Item
+from layoutdrill.process import load_process
+from layoutdrill.question.model import HintStep
+
+ORIENTATIONS = 8
+"""A kit's cell has one layout, hence this many pictures."""
+MOST_IN_A_ROW = 2
+_NEAR = 0.6
+"""How often the next question is a look-alike of the last, where there is one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """
+    One question to come. `kind` is asked if it fits the specimen, else one of `kinds`, else any that fits; `group` is
+    the lesson it stands for in a placement test.
+    """
+
+    cell: str
+    process: str
+    structure: str
+    seed: int
+    difficulty: float
+    kind: str
+    kinds: tuple[str, ...] = ()
+    hints: tuple[str, ...] = ()
+    help: tuple[HintStep, ...] = ()
+    group: str = ""
+
+
+def draw_of(given: Mapping[str, Any]) -> Draw:
+    """Return a draw from its plain JSON form, as a record keeps it."""
+    steps = tuple(HintStep(step) for step in given["help"])
+    return Draw(**{**given, "kinds": tuple(given["kinds"]), "hints": tuple(given["hints"]), "help": steps})
+
+
+def plan(deck: Deck, count: int, seed: int, structure_of: Callable[[str], str], group: str = "") -> tuple[Draw, ...]:
+    """
+    Return `count` draws of a deck, fewer where a kit does not have so many pictures; the same for the same seed.
+
+    Draws with help come first, the most help before the less; the others are mixed.
+    """
+    rng = Random(f"plan {seed}")  # noqa: S311 - not for secrets; text seeds are the same on every machine
+    drawn: list[Draw] = []
+    for item, share in zip(deck.items, shares(deck.items, count), strict=True):
+        drawn.extend(_of_item(deck, item, share, rng, structure_of, group))
+    pictured = _own_pictures(drawn, rng, kit=bool(deck.kit))
+    helped = sorted((one for one in pictured if one.help), key=lambda one: -len(one.help))
+    return (*helped, *mixed([one for one in pictured if not one.help], rng, before=helped))
+
+
+def shares(items: Sequence[Item], count: int) -> tuple[int, ...]:
+    """Deal `count` questions out over the items, in proportion to their own counts, largest remainder first."""
+    if not items:
+        return ()
+    weights = [item.count or 1 for item in items]
+    whole = sum(weights)
+    exact = [count * weight / whole for weight in weights]
+    dealt = [int(part) for part in exact]
+    by_rest = sorted(range(len(items)), key=lambda i: (dealt[i] - exact[i], i))
+    for i in by_rest[: count - sum(dealt)]:
+        dealt[i] += 1
+    return tuple(dealt)
+
+
+def _of_item(
+    deck: Deck, item: Item, share: int, rng: Random, structure_of: Callable[[str], str], group: str
+) -> list[Draw]:
+    """Take the item's cells and processes in turn, shuffled anew each round."""
+    pairs = [
+        (cell, process)
+        for cell in item.cells
+        for process in item.processes
+        if deck.kit or deck.cell(cell).fits(load_process(process))
+    ]
+    if not pairs:
+        return []
+    found: list[Draw] = []
+    turn: list[tuple[str, str]] = []
+    kinds = list(item.kinds)
+    rng.shuffle(kinds)
+    while len(found) < share:
+        if not turn:
+            turn = pairs.copy()
+            rng.shuffle(turn)
+        cell, process = turn.pop()
+        found.append(
+            Draw(
+                cell=cell,
+                process=process,
+                structure=structure_of(cell),
+                seed=-1 if item.seed is None else item.seed,
+                difficulty=item.difficulty,
+                kind=kinds[len(found) % len(kinds)] if kinds else "",
+                kinds=item.kinds,
+                hints=item.hints,
+                help=item.help,
+                group=group,
+            )
+        )
+    return found
+
+
+def _own_pictures(draws: list[Draw], rng: Random, *, kit: bool) -> list[Draw]:
+    """Give each draw a drawing of its own: a fixed seed serves once, then fresh ones; a kit's cells are turned."""
+    used: set[tuple[str, str, int]] = set()
+    seen: Counter[str] = Counter()
+    found: list[Draw] = []
+    for draw in draws:
+        seed = draw.seed
+        if kit:
+            if seen[draw.cell] >= ORIENTATIONS:
+                continue
+            base = Random(f"{draw.cell} {seed}").randrange(ORIENTATIONS) if seed >= 0 else rng.randrange(ORIENTATIONS)  # noqa: S311
+            while (draw.cell, draw.process, base) in used:
+                base = (base + 1) % ORIENTATIONS
+            seen[draw.cell] += 1
+            seed = base
+        else:
+            while seed < 0 or (draw.cell, draw.process, seed) in used:
+                seed = rng.randrange(1, 2**31)
+        used.add((draw.cell, draw.process, seed))
+        found.append(replace(draw, seed=seed))
+    return found
+
+
+def mixed(draws: Sequence[Draw], rng: Random, before: Sequence[Draw] = ()) -> tuple[Draw, ...]:
+    """Order draws so that look-alikes come near each other and no structure three times in a row, where that can be."""
+    shuffled = list(draws)
+    rng.shuffle(shuffled)
+    waiting: dict[str, list[Draw]] = {}
+    for draw in shuffled:
+        waiting.setdefault(draw.structure, []).append(draw)
+    alike = _alike(draws)
+    last, run = "", 0
+    for draw in before:
+        last, run = draw.structure, run + 1 if draw.structure == last else 1
+    done: list[Draw] = []
+    while waiting:
+        left = {name: len(queue) for name, queue in waiting.items()}
+        allowed = [name for name in left if _feasible(name, left, last, run)] or list(left)
+        near = [name for name in allowed if (last, name) in alike]
+        choice = near if near and rng.random() < _NEAR else allowed
+        name = rng.choices(choice, [left[name] for name in choice])[0]
+        done.append(waiting[name].pop())
+        if not waiting[name]:
+            del waiting[name]
+        last, run = name, run + 1 if name == last else 1
+    return tuple(done)
+
+
+def _feasible(pick: str, left: dict[str, int], last: str, run: int) -> bool:
+    """Tell whether the pick makes no third in a row, and leaves an order for the others that makes none either."""
+    run = run + 1 if pick == last else 1
+    if run > MOST_IN_A_ROW:
+        return False
+    whole = sum(left.values()) - 1
+    for name, count in left.items():
+        mine = count - (name == pick)
+        room = MOST_IN_A_ROW * (whole - mine) + MOST_IN_A_ROW - (run if name == pick else 0)
+        if mine > room:
+            return False
+    return True
+
+
+def _alike(draws: Sequence[Draw]) -> set[tuple[str, str]]:
+    """Return the pairs of structures, both ways round, one of which is mistaken for the other."""
+    known = cell_names()
+    found: set[tuple[str, str]] = set()
+    for cell in {draw.cell for draw in draws if draw.cell in known}:
+        own = load_cell(cell).structure
+        for other in (load_cell(look.cell).structure for look in load_cell(cell).mistaken_for):
+            if other != own:
+                found |= {(own, other), (other, own)}
+    return found

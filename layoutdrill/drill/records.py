@@ -1,0 +1,336 @@
+"""
+Keep sittings and answers in one SQLite file. Each answer is committed, and on disk, before `add_answer` returns.
+
+The rollback journal with full synchronisation is used rather than a write-ahead log: one file, safe on a kill, on a
+full disk and on a shared folder. Layout texts are kept once each, by their digest.
+"""
+
+import json
+import sqlite3
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from hashlib import sha256
+from pathlib import Path
+from threading import RLock
+from typing import TypeVar
+
+from layoutdrill.errors import LayoutdrillError, Where
+
+SCHEMA = 1
+APPLICATION = 0x6C647231
+"""Tells our files from other SQLite files."""
+_PATIENCE = 3.0
+"""Seconds to wait for another window that is writing."""
+
+T = TypeVar("T")
+
+_TABLES = """
+CREATE TABLE sitting (
+    id INTEGER PRIMARY KEY, sort TEXT NOT NULL, deck TEXT NOT NULL, title TEXT NOT NULL, deck_text TEXT NOT NULL,
+    seed INTEGER NOT NULL, total INTEGER NOT NULL, look TEXT NOT NULL, kit TEXT NOT NULL, version TEXT NOT NULL,
+    plan TEXT NOT NULL, started TEXT NOT NULL, finished TEXT
+);
+CREATE TABLE layout (digest TEXT PRIMARY KEY, text TEXT NOT NULL);
+CREATE TABLE answer (
+    id INTEGER PRIMARY KEY, sitting INTEGER NOT NULL REFERENCES sitting (id), number INTEGER NOT NULL,
+    lesson TEXT NOT NULL, at TEXT NOT NULL, kind TEXT NOT NULL, cell TEXT NOT NULL, process TEXT NOT NULL,
+    structure TEXT NOT NULL, drawing_seed INTEGER, layout TEXT NOT NULL REFERENCES layout (digest),
+    unseen INTEGER NOT NULL, question TEXT NOT NULL, given TEXT NOT NULL, x INTEGER, y INTEGER,
+    skipped INTEGER NOT NULL, hints TEXT NOT NULL, seconds REAL NOT NULL, credit REAL NOT NULL, verdict TEXT NOT NULL,
+    UNIQUE (sitting, number)
+);
+CREATE INDEX answer_lesson ON answer (lesson, id);
+CREATE INDEX answer_layout ON answer (layout);
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class SittingRecord:
+    """A sitting as it was opened; `plan` is JSON, `finished` None while answers are missing."""
+
+    id: int
+    sort: str
+    deck: str
+    title: str
+    deck_text: str
+    seed: int
+    total: int
+    look: str
+    kit: str
+    version: str
+    plan: str
+    started: str
+    finished: str | None
+    answered: int
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerRecord:
+    """
+    One answer, with all that is needed to grade it again: `question` holds prompt, choices, facts, marks, key and
+    boundary, `layout` the drawing's canonical text. `credit` is what was left after the hints; `unseen` tells that no
+    earlier answer was about this very drawing.
+    """
+
+    sitting: int
+    number: int
+    lesson: str
+    kind: str
+    cell: str
+    process: str
+    structure: str
+    drawing_seed: int | None
+    layout: str
+    question: Mapping[str, object]
+    given: str
+    point: tuple[int, int] | None
+    skipped: bool
+    hints: tuple[str, ...]
+    seconds: float
+    credit: float
+    verdict: Mapping[str, object]
+    at: str = ""
+    unseen: bool = True
+
+
+class Records:
+    """An open records file. Calls may come from several threads."""
+
+    def __init__(self, path: Path) -> None:
+        """Open or make the file. Raises LayoutdrillError: not writable, locked, damaged, or of a newer version."""
+        self.path = path
+        self._lock = RLock()
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise LayoutdrillError(
+                f"the folder for records cannot be made ({error.strerror})",
+                where=Where(str(path.parent)),
+                todo="set LAYOUTDRILL_HOME to a folder of yours",
+            ) from None
+        self._open: sqlite3.Connection | None = self._told(
+            lambda: sqlite3.connect(path, timeout=_PATIENCE, isolation_level=None, check_same_thread=False)
+        )
+        try:
+            self._told(self._prepare)
+        except LayoutdrillError:
+            self.close()
+            raise
+
+    @property
+    def _file(self) -> sqlite3.Connection:
+        if self._open is None:
+            raise LayoutdrillError("the records are closed", where=Where(str(self.path)))
+        return self._open
+
+    def close(self) -> None:
+        with self._lock:
+            if self._open is not None:
+                self._open.close()
+                self._open = None
+
+    def _prepare(self) -> None:
+        file = self._file
+        file.execute("PRAGMA foreign_keys = ON")
+        file.execute("PRAGMA synchronous = FULL")
+        (version,) = file.execute("PRAGMA user_version").fetchone()
+        (application,) = file.execute("PRAGMA application_id").fetchone()
+        (tables,) = file.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        if tables and application != APPLICATION:
+            raise LayoutdrillError(
+                "this is a database of something else", where=Where(str(self.path)), todo="choose another file"
+            )
+        if version > SCHEMA:
+            raise LayoutdrillError(
+                "these records were written by a newer layoutdrill", where=Where(str(self.path)), todo="update it"
+            )
+        if not tables:
+            with self._transaction():
+                # Another window may have made the tables while this one waited for the lock.
+                if not file.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+                    for statement in _TABLES.split(";"):
+                        file.execute(statement)
+                    file.execute(f"PRAGMA application_id = {APPLICATION}")
+                    file.execute(f"PRAGMA user_version = {SCHEMA}")
+        else:
+            with self._transaction():  # a file that cannot be written is told before the first question, not after it
+                pass
+
+    def _transaction(self) -> "_Transaction":
+        return _Transaction(self._file)
+
+    def _told(self, act: Callable[[], T]) -> T:
+        """Run `act`, turning what SQLite says into what to do."""
+        with self._lock:
+            try:
+                return act()
+            except sqlite3.Error as error:
+                what, todo = _remedy(error)
+                raise LayoutdrillError(what, where=Where(str(self.path)), todo=todo) from None
+
+    def add_sitting(self, **given: str | int) -> int:
+        """Write a new sitting, return its number."""
+        columns = ", ".join((*given, "started"))
+        places = ", ".join("?" * (len(given) + 1))
+
+        def act() -> int:
+            with self._transaction():
+                done = self._file.execute(
+                    f"INSERT INTO sitting ({columns}) VALUES ({places})",  # noqa: S608 - column names of our own
+                    (*given.values(), now()),
+                )
+            return done.lastrowid or 0
+
+        return self._told(act)
+
+    def add_answer(self, answer: AnswerRecord, *, last: bool) -> None:
+        """Write an answer, and that the sitting is finished when it is the `last`; on disk when this returns."""
+        digest = sha256(answer.layout.encode()).hexdigest()
+
+        def act() -> None:
+            file = self._file
+            with self._transaction():
+                file.execute("INSERT OR IGNORE INTO layout (digest, text) VALUES (?, ?)", (digest, answer.layout))
+                (before,) = file.execute("SELECT count(*) FROM answer WHERE layout = ?", (digest,)).fetchone()
+                row = {
+                    "sitting": answer.sitting,
+                    "number": answer.number,
+                    "lesson": answer.lesson,
+                    "at": answer.at or now(),
+                    "kind": answer.kind,
+                    "cell": answer.cell,
+                    "process": answer.process,
+                    "structure": answer.structure,
+                    "drawing_seed": answer.drawing_seed,
+                    "layout": digest,
+                    "unseen": int(not before),
+                    "question": _json(answer.question),
+                    "given": answer.given,
+                    "x": answer.point[0] if answer.point else None,
+                    "y": answer.point[1] if answer.point else None,
+                    "skipped": int(answer.skipped),
+                    "hints": _json(answer.hints),
+                    "seconds": answer.seconds,
+                    "credit": answer.credit,
+                    "verdict": _json(answer.verdict),
+                }
+                names = ", ".join(row)
+                file.execute(
+                    f"INSERT INTO answer ({names}) VALUES ({', '.join('?' * len(row))})",  # noqa: S608
+                    tuple(row.values()),
+                )
+                if last:
+                    file.execute("UPDATE sitting SET finished = ? WHERE id = ?", (now(), answer.sitting))
+
+        self._told(act)
+
+    def finish(self, sitting: int) -> None:
+        """Mark a sitting as over, whatever is unanswered: it is not offered again."""
+
+        def act() -> None:
+            with self._transaction():
+                self._file.execute("UPDATE sitting SET finished = ? WHERE id = ?", (now(), sitting))
+
+        self._told(act)
+
+    def sittings(self, *, unfinished: bool = False) -> tuple[SittingRecord, ...]:
+        """Return the sittings, newest first."""
+        where = "WHERE finished IS NULL AND total > 0" if unfinished else ""
+        query = f"""SELECT id, sort, deck, title, deck_text, seed, total, look, kit, version, plan, started, finished,
+            (SELECT count(*) FROM answer WHERE answer.sitting = sitting.id) FROM sitting {where}
+            ORDER BY id DESC"""  # noqa: S608
+        return self._told(lambda: tuple(SittingRecord(*row) for row in self._file.execute(query)))
+
+    def sitting(self, number: int) -> SittingRecord:
+        """Return one sitting; raises LayoutdrillError where there is none of that number."""
+        for record in self.sittings():
+            if record.id == number:
+                return record
+        raise LayoutdrillError(f"no sitting {number} in the records", where=Where(str(self.path)))
+
+    def newest_unfinished(self) -> int:
+        """Return the number of the sitting that was left last."""
+        left = self.sittings(unfinished=True)
+        if not left:
+            raise LayoutdrillError("nothing was left unfinished", todo="start a drill")
+        return left[0].id
+
+    def answers(self, *, sitting: int | None = None, lesson: str | None = None) -> tuple[AnswerRecord, ...]:
+        """Return answers in the order they were given; of one sitting, or of one lesson."""
+        wanted = [(name, value) for name, value in (("sitting", sitting), ("lesson", lesson)) if value is not None]
+        where = "WHERE " + " AND ".join(f"{name} = ?" for name, _ in wanted) if wanted else ""
+        query = f"""SELECT sitting, number, lesson, kind, cell, process, structure, drawing_seed, layout.text, question,
+            given, x, y, skipped, hints, seconds, credit, verdict, at, unseen
+            FROM answer JOIN layout ON layout.digest = answer.layout {where} ORDER BY answer.id"""  # noqa: S608
+        values = tuple(value for _, value in wanted)
+        return self._told(lambda: tuple(_answers(self._file, query, values)))
+
+
+class _Transaction:
+    """Begin, then commit or roll back. IMMEDIATE: a lock is met here, not half way through."""
+
+    def __init__(self, file: sqlite3.Connection) -> None:
+        self.file = file
+
+    def __enter__(self) -> None:
+        self.file.execute("BEGIN IMMEDIATE")
+
+    def __exit__(self, kind: object, value: object, trace: object) -> None:
+        self.file.execute("COMMIT" if kind is None else "ROLLBACK")
+
+
+def _answers(file: sqlite3.Connection, query: str, values: tuple[str | int, ...]) -> Iterator[AnswerRecord]:
+    with closing(file.execute(query, values)) as rows:
+        for row in rows:
+            (sitting, number, lesson, kind, cell, process, structure, seed, layout, question) = row[:10]
+            (given, x, y, skipped, hints, seconds, credit, verdict, at, unseen) = row[10:]
+            yield AnswerRecord(
+                sitting=sitting,
+                number=number,
+                lesson=lesson,
+                kind=kind,
+                cell=cell,
+                process=process,
+                structure=structure,
+                drawing_seed=seed,
+                layout=layout,
+                question=json.loads(question),
+                given=given,
+                point=None if x is None else (x, y),
+                skipped=bool(skipped),
+                hints=tuple(json.loads(hints)),
+                seconds=seconds,
+                credit=credit,
+                verdict=json.loads(verdict),
+                at=at,
+                unseen=bool(unseen),
+            )
+
+
+def _remedy(error: sqlite3.Error) -> tuple[str, str]:
+    """Say what is wrong with the records, and what to do."""
+    said = str(error)
+    if "locked" in said or "busy" in said:
+        return "the records are in use by another program", "close the other window, then try again"
+    if "readonly" in said or "read-only" in said:
+        return "the records cannot be written", "make the file and its folder writable, or set LAYOUTDRILL_HOME"
+    if "unable to open" in said:
+        return "the records cannot be opened", "check the folder's rights, or set LAYOUTDRILL_HOME to another folder"
+    if "not a database" in said or "malformed" in said:
+        return (
+            f"the records are damaged ({said})",
+            "move the file away to start afresh; a copy may be mended by sqlite3",
+        )
+    if "full" in said:
+        return "the disk is full", "make room, then answer again"
+    return f"the records cannot be used ({said})", "check the file and its folder"
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+
+
+def now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")

@@ -1,0 +1,62 @@
+"""Write answers as JSON lines, one a line, each on disk before the next question: for a teacher, or a spreadsheet."""
+
+import json
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from layoutdrill import __version__
+from layoutdrill.errors import LayoutdrillError, Where
+
+if TYPE_CHECKING:
+    from layoutdrill.drill.records import AnswerRecord
+    from layoutdrill.drill.sitting import Sitting
+
+
+class Results:
+    """An open results file; new lines are added after those that are there."""
+
+    def __init__(self, path: Path) -> None:
+        """Open the file. Raises LayoutdrillError where it cannot be written."""
+        self.path = path
+        try:
+            self._file = path.open("a", encoding="utf-8")
+        except OSError as error:
+            raise self._refused(error) from None
+
+    def _refused(self, error: OSError) -> LayoutdrillError:
+        return LayoutdrillError(
+            f"results cannot be written ({error.strerror})", where=Where(str(self.path)), todo="choose another file"
+        )
+
+    def add(self, sitting: "Sitting", answer: "AnswerRecord") -> None:
+        """Add one answer."""
+        line = {
+            "deck": sitting.deck_name,
+            "seed": sitting.seed,
+            "count": sitting.total,
+            "number": answer.number + 1,
+            "kind": answer.kind,
+            "cell": answer.cell,
+            "process": answer.process,
+            "drawing_seed": answer.drawing_seed,
+            "prompt": answer.question["prompt"],
+            "choices": answer.question["choices"],
+            "answer": answer.given,
+            "point": answer.point,
+            "skipped": answer.skipped,
+            "hints": answer.hints,
+            "seconds": answer.seconds,
+            "credit": answer.credit,
+            "right": answer.verdict["right"],
+            "version": __version__,
+        }
+        try:
+            self._file.write(json.dumps(line, ensure_ascii=False) + "\n")
+            self._file.flush()
+            os.fsync(self._file.fileno())
+        except OSError as error:
+            raise self._refused(error) from None
+
+    def close(self) -> None:
+        self._file.close()

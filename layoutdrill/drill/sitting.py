@@ -1,0 +1,356 @@
+"""
+A sitting: questions from a deck, a lesson, free practice or all lessons at once, each answer on disk before the next.
+
+What is asked follows from the deck, the count and the seed alone. `prepare` is slow (it draws and proves) and may run
+in a worker thread for the next question while this one is being answered.
+"""
+
+import json
+import secrets
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict, replace
+from pathlib import Path
+from random import Random
+from threading import Lock
+from types import TracebackType
+from typing import Self
+
+from layoutdrill import __version__
+from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
+from layoutdrill.deck.specimen import Bench
+from layoutdrill.drill.again import answer_record, benches_again
+from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
+from layoutdrill.drill.practice import practice_deck
+from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
+from layoutdrill.drill.results import Results
+from layoutdrill.drill.summary import Summary, summarise
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.locations import records_file
+from layoutdrill.question import Answer, Hint, HintStep, Question, Specimen, Verdict, author_hint, credit_after, kinds
+
+PLACEMENT_EACH = 2
+"""How many questions a placement test takes from each lesson, when nobody says."""
+
+Maker = Callable[[Draw], Specimen]
+
+
+class Sitting:
+    """An open sitting. `id` is its number in the records; `look` is "" where nobody chose one."""
+
+    def __init__(
+        self,
+        record: SittingRecord,
+        records: Records,
+        *,
+        maker: Maker,
+        results: Results | None = None,
+    ) -> None:
+        self.id = record.id
+        self.sort = record.sort
+        self.deck_name = record.deck
+        self.title = record.title
+        self.seed = record.seed
+        self.look = record.look
+        self.plan = tuple(draw_of(given) for given in json.loads(record.plan))
+        self.records = records
+        self.results = results
+        self._maker = maker
+        self._questions: dict[int, Question] = {}
+        self._locks = [Lock() for _ in self.plan]
+        self._answers: dict[int, AnswerRecord] = {
+            answer.number: answer for answer in records.answers(sitting=record.id)
+        }
+
+    # Opening
+
+    @classmethod
+    def open_deck(
+        cls,
+        deck: Deck | Path | str,
+        *,
+        count: int | None = None,
+        seed: int | None = None,
+        kit: Path | None = None,
+        look: str | None = None,
+        results: Path | None = None,
+        records: Path | None = None,
+    ) -> "Sitting":
+        """
+        Open a sitting on a deck or lesson; without a seed, one is drawn.
+
+        Raises LayoutdrillError: no such deck, an error in it, no kit, or records that cannot be written.
+        """
+        loaded = deck if isinstance(deck, Deck) else load_deck(deck)
+        if not loaded.items:
+            raise LayoutdrillError(f"{loaded.name} has no questions", todo="add “items:” to the deck")
+        chosen = _seed(seed)
+        bench = Bench(loaded, kit)
+        group = loaded.name if loaded.lesson is not None else ""
+        draws = plan(loaded, count or loaded.questions, chosen, bench.structure, group)
+        sort = "lesson" if loaded.lesson is not None else "deck"
+        return _opened(cls, sort, loaded, draws, chosen, kit, look, results, records, {group: bench})
+
+    @classmethod
+    def open_practice(
+        cls,
+        cells: Iterable[str],
+        processes: Iterable[str] = (),
+        kinds: Iterable[str] = (),
+        *,
+        difficulty: float = 0.3,
+        count: int = 12,
+        seed: int | None = None,
+        look: str | None = None,
+        results: Path | None = None,
+        records: Path | None = None,
+    ) -> "Sitting":
+        """Open free practice: cells × processes × kinds, each left empty meaning all that fit."""
+        return cls.open_deck(
+            practice_deck(tuple(cells), tuple(processes), tuple(kinds), difficulty),
+            count=count,
+            seed=seed,
+            look=look,
+            results=results,
+            records=records,
+        )
+
+    @classmethod
+    def open_placement(
+        cls,
+        *,
+        each: int = PLACEMENT_EACH,
+        seed: int | None = None,
+        look: str | None = None,
+        records: Path | None = None,
+    ) -> "Sitting":
+        """Open a placement test: a few questions from every lesson, without help, all mixed."""
+        chosen = _seed(seed)
+        benches: dict[str, Bench] = {}
+        draws: list[Draw] = []
+        for name in lesson_names():
+            lesson = load_deck(name)
+            benches[name] = Bench(lesson)
+            hard = tuple(item for item in lesson.items if not item.help) or lesson.items
+            bare = replace(lesson, items=tuple(replace(item, help=(), hints=()) for item in hard))
+            draws.extend(plan(bare, each, chosen, benches[name].structure, name))
+        if not draws:
+            raise LayoutdrillError("there are no lessons to place you in", todo="install layoutdrill again")
+        whole = Deck("placement", "Placement test", "A few questions from every lesson.", ())
+        order = mixed(draws, Random(f"placement {chosen}"))  # noqa: S311
+        return _opened(cls, "placement", whole, order, chosen, None, look, None, records, benches)
+
+    @classmethod
+    def resume(
+        cls, number: int | None = None, *, results: Path | None = None, records: Path | None = None
+    ) -> "Sitting":
+        """Go on with a sitting that was left, the newest when no number is given."""
+        file = Records(records or records_file())
+        try:
+            if number is None:
+                number = file.newest_unfinished()
+            record = file.sitting(number)
+            benches = benches_again(record)
+            return cls(record, file, maker=_maker(benches), results=Results(results) if results else None)
+        except LayoutdrillError:
+            file.close()
+            raise
+
+    def close(self) -> None:
+        """Close the records; what is unanswered can be resumed."""
+        self.records.close()
+        if self.results:
+            self.results.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    # Asking
+
+    @property
+    def total(self) -> int:
+        return len(self.plan)
+
+    @property
+    def answered(self) -> int:
+        return len(self._answers)
+
+    @property
+    def position(self) -> int | None:
+        """Return the number (from 0) of the first question without an answer, None when all have one."""
+        return next((i for i in range(self.total) if i not in self._answers), None)
+
+    def help(self, number: int) -> tuple[HintStep, ...]:
+        """Return what is shown with a question from the start, at no cost: a lesson's help, which fades."""
+        return self.plan[number].help
+
+    def prepare(self, number: int) -> Question:
+        """
+        Make question `number` (from 0): draw, prove, ask. Slow; may be called from any thread, and again.
+
+        Raises LayoutdrillError where the number is out of range or nothing can be asked.
+        """
+        if not 0 <= number < self.total:
+            raise LayoutdrillError(f"there is no question {number + 1}", todo=f"this sitting has {self.total}")
+        with self._locks[number]:
+            if number not in self._questions:
+                self._questions[number] = self._ask(number)
+            return self._questions[number]
+
+    def _ask(self, number: int) -> Question:
+        draw = self.plan[number]
+        specimen = self._maker(draw)
+        rng = Random(f"ask {self.seed} {number}")  # noqa: S311
+        known = kinds()
+        others = [name for name in (draw.kinds or tuple(known)) if name != draw.kind]
+        rng.shuffle(others)
+        last_resort = [name for name in known if name not in others and name != draw.kind]
+        for name in (*([draw.kind] if draw.kind else []), *others, *last_resort):
+            question = known[name].ask(specimen, rng) if name in known else None
+            if question is not None:
+                own = tuple(author_hint(text) for text in draw.hints)
+                offered = tuple(hint for hint in question.hints if hint.step not in draw.help)
+                return replace(question, hints=(*own, *offered))
+        raise LayoutdrillError(f"nothing can be asked about {draw.cell} in {draw.process}", todo="choose another cell")
+
+    # Answering
+
+    def accept(self, question: Question, text: str) -> Answer:
+        """Read what was typed; raises LayoutdrillError with a plain remark when it cannot be an answer."""
+        return kinds()[question.kind].accept(question, text)
+
+    def submit(self, question: Question, answer: Answer, seconds: float, hints: Iterable[Hint] = ()) -> Verdict:
+        """
+        Grade an answer and put it on disk; `hints` are those that were taken, and the verdict's credit is after them.
+
+        Raises LayoutdrillError where the records cannot be written: the answer is then not counted, and can be given
+        again.
+        """
+        taken = tuple(hints)
+        verdict = kinds()[question.kind].grade(question, answer)
+        left = replace(verdict, credit=credit_after(verdict, taken))
+        self._keep(question, answer, left, seconds, taken, skipped=False)
+        return left
+
+    def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict:
+        """Leave a question unanswered; the record says so, and the verdict tells the right answer."""
+        try:
+            right = kinds()[question.kind].grade(question, Answer())
+            verdict = replace(right, credit=0.0, summary="Skipped.", confused_with="")
+        except LayoutdrillError:
+            verdict = Verdict(0.0, "Skipped.", "", "")
+        self._keep(question, Answer(), verdict, seconds, tuple(hints), skipped=True)
+        return verdict
+
+    def number_of(self, question: Question) -> int:
+        """Return the number (from 0) of a question that `prepare` gave."""
+        for number, prepared in list(self._questions.items()):
+            if prepared is question:
+                return number
+        raise LayoutdrillError("this question is not of this sitting")
+
+    def _keep(
+        self,
+        question: Question,
+        answer: Answer,
+        verdict: Verdict,
+        seconds: float,
+        hints: tuple[Hint, ...],
+        *,
+        skipped: bool,
+    ) -> None:
+        number = self.number_of(question)
+        if number in self._answers:
+            raise LayoutdrillError(f"question {number + 1} has its answer already", todo="go on to the next")
+        record = answer_record(
+            question,
+            answer,
+            verdict,
+            sitting=self.id,
+            number=number,
+            lesson=self.plan[number].group,
+            seconds=seconds,
+            hints=hints,
+            skipped=skipped,
+        )
+        self.records.add_answer(record, last=self.answered + 1 == self.total)
+        self._answers[number] = record
+        if self.results:
+            self.results.add(self, record)
+
+    def summary(self) -> Summary:
+        """Return how it went so far."""
+        return summarise(self.total, [self._answers[number] for number in sorted(self._answers)])
+
+    def placement(self) -> Mapping[str, bool]:
+        """Say for each lesson of a placement test whether it can be skipped: every question right, none skipped."""
+        groups = {draw.group: True for draw in self.plan}
+        for number, draw in enumerate(self.plan):
+            answer = self._answers.get(number)
+            if answer is None or answer.credit < 1:
+                groups[draw.group] = False
+        return groups
+
+
+def unfinished(records: Path | None = None) -> tuple[SittingRecord, ...]:
+    """Return the sittings that can be gone on with, newest first; none where there are no records yet."""
+    path = records or records_file()
+    if not path.exists():
+        return ()
+    file = Records(path)
+    try:
+        return file.sittings(unfinished=True)
+    finally:
+        file.close()
+
+
+def _seed(given: int | None) -> int:
+    return secrets.randbelow(2**31) if given is None else given
+
+
+def _maker(benches: Mapping[str, Bench]) -> Maker:
+    def make(draw: Draw) -> Specimen:
+        return benches[draw.group].specimen(draw.cell, draw.process, draw.seed, draw.difficulty)
+
+    return make
+
+
+def _opened(
+    cls: type[Sitting],
+    sort: str,
+    deck: Deck,
+    draws: tuple[Draw, ...],
+    seed: int,
+    kit: Path | None,
+    look: str | None,
+    results: Path | None,
+    records: Path | None,
+    benches: Mapping[str, Bench],
+) -> Sitting:
+    """Write the sitting into the records and open it. The results file comes first: it may be refused."""
+    opened = Results(results) if results else None
+    file = Records(records or records_file())
+    try:
+        number = file.add_sitting(
+            sort=sort,
+            deck=deck.name,
+            title=deck.title,
+            deck_text=deck_text(deck) if deck.items else "",
+            seed=seed,
+            total=len(draws),
+            look=look or deck.look,
+            kit=str(kit) if kit else "",
+            version=__version__,
+            plan=json.dumps([asdict(draw) for draw in draws]),
+        )
+        return cls(file.sitting(number), file, maker=_maker(benches), results=opened)
+    except BaseException:
+        file.close()
+        raise
+
+
+__all__ = ["Sitting", "unfinished"]

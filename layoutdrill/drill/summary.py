@@ -1,0 +1,137 @@
+"""Say how a sitting went, and how a lesson stands, from the records."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from statistics import median
+
+from layoutdrill.drill.records import AnswerRecord, Records
+from layoutdrill.locations import records_file
+
+LAST = 10
+"""A lesson's state looks at this many last answers on drawings not seen before."""
+PASSED = 0.8
+"""The accuracy over those at which a lesson counts as done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How often one structure or kind was asked, and how many were fully right."""
+
+    name: str
+    asked: int
+    right: int
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A question that was not fully right; `number` counts from 1."""
+
+    number: int
+    right: str
+    given: str
+    credit: float
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """How a sitting went. `credit` is the sum of the credits; `seconds` the median time of an answer."""
+
+    total: int
+    answered: int
+    right: int
+    skipped: int
+    credit: float
+    seconds: float
+    by_structure: tuple[Tally, ...]
+    by_kind: tuple[Tally, ...]
+    slips: tuple[Slip, ...]
+
+    @property
+    def accuracy(self) -> float:
+        return self.right / self.answered if self.answered else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class LessonState:
+    """How a lesson stands: `right` of the last `counted` answers on unseen drawings, of `answered` in all."""
+
+    lesson: str
+    answered: int
+    counted: int
+    right: int
+
+    @property
+    def accuracy(self) -> float:
+        return self.right / self.counted if self.counted else 0.0
+
+    @property
+    def done(self) -> bool:
+        return self.counted >= LAST and self.accuracy >= PASSED
+
+    @property
+    def words(self) -> str:
+        """The state in words, for the syllabus."""
+        if not self.answered:
+            return "not begun"
+        share = f"{self.right} of the last {self.counted} right"
+        return f"done, {share}" if self.done else share
+
+
+def summarise(total: int, answers: Sequence[AnswerRecord]) -> Summary:
+    given = [answer for answer in answers if not answer.skipped]
+    return Summary(
+        total=total,
+        answered=len(given),
+        right=sum(answer.credit >= 1 for answer in given),
+        skipped=len(answers) - len(given),
+        credit=round(sum(answer.credit for answer in given), 3),
+        seconds=round(median(answer.seconds for answer in given), 1) if given else 0.0,
+        by_structure=_tallies((answer.structure, answer.credit >= 1) for answer in answers),
+        by_kind=_tallies((answer.kind, answer.credit >= 1) for answer in answers),
+        slips=tuple(
+            Slip(answer.number + 1, str(answer.verdict["right"]), _said(answer), answer.credit)
+            for answer in answers
+            if answer.credit < 1
+        ),
+    )
+
+
+def _said(answer: AnswerRecord) -> str:
+    if answer.skipped:
+        return "skipped"
+    if answer.point:
+        return f"point {answer.point[0]},{answer.point[1]}"
+    choices = answer.question["choices"]
+    text = answer.given.strip()
+    if isinstance(choices, list) and len(text) == 1 and 0 <= ord(text.lower()) - ord("a") < len(choices):
+        return str(choices[ord(text.lower()) - ord("a")])
+    return text
+
+
+def _tallies(answers: Iterable[tuple[str, bool]]) -> tuple[Tally, ...]:
+    asked: dict[str, list[bool]] = {}
+    for name, right in answers:
+        asked.setdefault(name, []).append(right)
+    return tuple(Tally(name, len(found), sum(found)) for name, found in sorted(asked.items()))
+
+
+def lesson_states(lessons: Sequence[str], records: Path | None = None) -> tuple[LessonState, ...]:
+    """
+    Return how each lesson stands: plain accuracy over the last answers on drawings that were new then.
+
+    A drawing that an earlier answer was about does not count: skill is judged on unseen drawings (Krasne et al. 2013).
+    """
+    path = records or records_file()
+    if not path.exists():
+        return tuple(LessonState(name, 0, 0, 0) for name in lessons)
+    file = Records(path)
+    try:
+        return tuple(_state(name, file.answers(lesson=name)) for name in lessons)
+    finally:
+        file.close()
+
+
+def _state(lesson: str, answers: Sequence[AnswerRecord]) -> LessonState:
+    last = [answer for answer in answers if answer.unseen][-LAST:]
+    return LessonState(lesson, len(answers), len(last), sum(answer.credit >= 1 for answer in last))
