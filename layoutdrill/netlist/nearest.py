@@ -1,0 +1,213 @@
+"""
+Pair up two netlists that differ, device by device and net by net, as a patient reader would.
+
+Start from the nets known by name; take the two devices that agree best, pair their nets, and go on from there. What
+counts most is terminals on paired nets, then the kind of device, then how far around the two look alike.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
+
+from layoutdrill.netlist.model import Netlist
+
+Terminals = tuple[tuple[str, tuple[str, ...]], ...]  # (role, nets); two nets may be exchanged
+NetScore = Callable[[str, str], float]
+Colour = Callable[[object], int]
+LIMIT = 600  # devices left to pair by their surroundings; more take too long to be worth it
+_ROUNDS = 4
+_SAME, _OTHER, _CLASH, _LIKE = 3.0, -4.0, -2.0, 0.3
+_LEAST = 1.0  # worse than this, two devices are no pair
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A device as a reader sees it: what it is, and which nets its terminals are on."""
+
+    name: str
+    noun: str
+    kind: str
+    terminals: Terminals
+    sizes: tuple[tuple[str, int | str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pairing:
+    """Devices and nets of A with their nearest counterparts in B; what has none is left out."""
+
+    parts: dict[str, str]
+    nets: dict[str, str]
+
+
+def parts_of(netlist: Netlist, *, bodies: bool) -> dict[str, Part]:
+    """Return a netlist's devices by name (elements as they are, transistors with bodies when those count)."""
+    found: dict[str, Part] = {}
+    for t in netlist.transistors:
+        body = (("body", (t.body,)),) if bodies and t.body else ()
+        sizes = (("L", t.length), ("W", t.width))
+        kind = f"{t.kind}-channel" + (" depletion" if t.model.endswith("d") else "")
+        found[t.name] = Part(t.name, "transistor", kind, (("gate", (t.gate,)), ("end", t.ends), *body), sizes)
+    for e in netlist.elements:
+        terminals: Terminals = (("end", e.nodes),)
+        if e.kind == "diode" and len(e.nodes) == 2:
+            terminals = (("anode", e.nodes[:1]), ("cathode", e.nodes[1:]))
+        elif len(e.nodes) != 2:
+            terminals = tuple((f"node {at}", (net,)) for at, net in enumerate(e.nodes, 1))
+        sizes_told = tuple((k, v) for k, v in e.values if k in {"L", "W"})
+        found[e.name] = Part(e.name, e.kind, e.kind, terminals, sizes_told)
+    return found
+
+
+def pair_up(a: dict[str, Part], b: dict[str, Part], known: Iterable[tuple[str, str]]) -> Pairing | None:
+    """Return the nearest pairing, given nets `known` to belong together; None when too much is left to guess."""
+    work = _Work(a, b, known)
+    work.take_unique()
+    if len(a) - len(work.parts) > LIMIT or len(b) - len(work.parts) > LIMIT:
+        return None
+    work.take_best()
+    work.vote()
+    return Pairing(work.parts, work.nets)
+
+
+class _Work:
+    def __init__(self, a: dict[str, Part], b: dict[str, Part], known: Iterable[tuple[str, str]]) -> None:
+        self.a, self.b = a, b
+        self.fixed = dict(known)
+        self.nets = dict(self.fixed)
+        self.back = {y: x for x, y in self.nets.items()}
+        self.parts: dict[str, str] = {}
+        self.taken: set[str] = set()
+        self.on_a, self.on_b = _on(a), _on(b)
+        self.colours = self._colours()
+
+    def _colours(self) -> list[tuple[dict[str, int], dict[str, int], dict[str, int], dict[str, int]]]:
+        """Colour parts and nets of both sides by what lies around them, one entry a round."""
+        numbers: dict[object, int] = {}
+
+        def colour(key: object) -> int:
+            return numbers.setdefault(key, len(numbers))
+
+        nets_a = {n: colour(("known", n)) if n in self.nets else colour("net") for n in self.on_a}
+        nets_b = {n: colour(("known", self.back[n])) if n in self.back else colour("net") for n in self.on_b}
+        rounds = []
+        for _ in range(_ROUNDS):
+            sides = []
+            for parts, nets, on in ((self.a, nets_a, self.on_a), (self.b, nets_b, self.on_b)):
+                mine = {
+                    name: colour((p.kind, *((role, tuple(sorted([nets[n] for n in ns]))) for role, ns in p.terminals)))
+                    for name, p in parts.items()
+                }
+                sides.append((mine, {n: _net_colour(n, nets, mine, on, colour) for n in nets}))
+            rounds.append((sides[0][0], sides[1][0], sides[0][1], sides[1][1]))
+            nets_a, nets_b = sides[0][1], sides[1][1]
+        return rounds
+
+    def take_unique(self) -> None:
+        """Pair the parts that only one of either side looks like, those alike farthest around first."""
+        for parts_a, parts_b, _, _ in reversed(self.colours):
+            mine, their = _by_colour(parts_a, self.parts), _by_colour(parts_b, self.taken)
+            for colour, names in mine.items():
+                if len(names) == 1 and len(their.get(colour, ())) == 1:
+                    self._take(names[0], their[colour][0])
+
+    def take_best(self) -> None:
+        """Pair the parts that are left, the best match first, as long as it is better than none."""
+        left_a = [n for n in self.a if n not in self.parts]
+        left_b = [n for n in self.b if n not in self.taken]
+        heap = [(-self._score(x, y), x, y) for x in left_a for y in left_b if self.a[x].noun == self.b[y].noun]
+        heapify(heap)
+        while heap:
+            rank, x, y = heappop(heap)
+            if x in self.parts or y in self.taken:
+                continue
+            score = self._score(x, y)
+            if score < -rank - 1e-9:
+                heappush(heap, (-score, x, y))
+                continue
+            if score < _LEAST:
+                break
+            for one, other in self._take(x, y):
+                for near_a in self.on_a[one]:
+                    for near_b in self.on_b[other]:
+                        if near_a not in self.parts and near_b not in self.taken:
+                            heappush(heap, (-self._score(near_a, near_b), near_a, near_b))
+
+    def vote(self) -> None:
+        """Pair the nets anew, by how many terminals of paired parts say so."""
+        for _ in range(2):
+            votes: Counter[tuple[str, str]] = Counter()
+            for x, y in self.parts.items():
+                for _, one, other in self.terminal_pairs(x, y):
+                    votes[one, other] += 1
+            nets = dict(self.fixed)
+            back = {y: x for x, y in nets.items()}
+            for (one, other), _ in sorted(votes.items(), key=lambda item: (-item[1], item[0])):
+                if one not in nets and other not in back:
+                    nets[one], back[other] = other, one
+            self.nets, self.back = nets, back
+
+    def terminal_pairs(self, x: str, y: str) -> list[tuple[str, str, str]]:
+        """Return (role, net of A, net of B) for each terminal two parts both have, ends paired the better way."""
+        return terminal_pairs(self.a[x], self.b[y], self._net_score)
+
+    def _take(self, x: str, y: str) -> list[tuple[str, str]]:
+        self.parts[x] = y
+        self.taken.add(y)
+        new = []
+        for _, one, other in self.terminal_pairs(x, y):
+            if one not in self.nets and other not in self.back:
+                self.nets[one], self.back[other] = other, one
+                new.append((one, other))
+        return new
+
+    def _score(self, x: str, y: str) -> float:
+        one, other = self.a[x], self.b[y]
+        score = _SAME if one.kind == other.kind else _OTHER
+        score += 0.2 * sum(p == q for p, q in zip(one.sizes, other.sizes, strict=False))
+        score += 0.1 if x == y else 0.0
+        score += sum(_LIKE for mine, their, _, _ in self.colours if mine[x] == their[y])
+        return score + sum(self._net_score(p, q) for _, p, q in self.terminal_pairs(x, y))
+
+    def _net_score(self, one: str, other: str) -> float:
+        if self.nets.get(one) == other:
+            return _SAME
+        if one in self.nets or other in self.back:
+            return _CLASH
+        return sum(_LIKE for _, _, mine, their in self.colours if mine[one] == their[other])
+
+
+def terminal_pairs(one: Part, other: Part, score: NetScore) -> list[tuple[str, str, str]]:
+    """Return (role, net of A, net of B) for each terminal both parts have; exchangeable ones the way that scores."""
+    theirs = dict(other.terminals)
+    pairs: list[tuple[str, str, str]] = []
+    for role, nets in one.terminals:
+        against = theirs.get(role, ())
+        if len(nets) == len(against) == 2:
+            straight = score(nets[0], against[0]) + score(nets[1], against[1])
+            crossed = score(nets[0], against[1]) + score(nets[1], against[0])
+            against = against if straight >= crossed else (against[1], against[0])
+        pairs.extend((role, p, q) for p, q in zip(nets, against, strict=False))
+    return pairs
+
+
+def _net_colour(net: str, nets: dict[str, int], parts: dict[str, int], on: dict[str, list[str]], colour: Colour) -> int:
+    return colour((nets[net], *sorted([parts[p] for p in on[net]])))
+
+
+def _on(parts: dict[str, Part]) -> dict[str, list[str]]:
+    """Return the names of the parts on each net."""
+    found: defaultdict[str, list[str]] = defaultdict(list)
+    for name, part in parts.items():
+        for net in {n for _, nets in part.terminals for n in nets}:
+            found[net].append(name)
+    return found
+
+
+def _by_colour(colours: dict[str, int], without: Iterable[str]) -> dict[int, list[str]]:
+    found: defaultdict[int, list[str]] = defaultdict(list)
+    skip = set(without)
+    for name, colour in colours.items():
+        if name not in skip:
+            found[colour].append(name)
+    return found
