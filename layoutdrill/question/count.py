@@ -1,75 +1,193 @@
-"""How many transistors: n, p, in all, within a stated boundary."""
+"""How many: transistors (n, p, in all), gate stripes, contacts, crossings; within a stated boundary."""
 
 import re
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.model import Kind
+from layoutdrill.netlist.merge import merge_fingers, merge_stacks
+from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.question.choices import nonempty
 from layoutdrill.question.hints import hints
+from layoutdrill.question.keys import Key, number, texts
+from layoutdrill.question.materials import Material
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
+from layoutdrill.question.scene import Scene, scene_of
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
 _COSTS = {HintStep.DEVICES: 0.5}
 _NUMBER = re.compile(r"\d+")
-_NAMED = re.compile(r"\b(n|p|all|total|in all)\s*[=:]?\s*(\d+)")
+_BEFORE = re.compile(r"\b(n|p|all|total)\s*[=:]?\s*(\d+)")
+_AFTER = re.compile(r"(\d+)\s*(n|p|all|total)\b")
+NEAR_CREDIT = 0.5
+"""Counting every finger where fingers count once; or off by one among six or more."""
+MOST = 14
+"""More contacts or crossings than this are drudgery, not reading."""
 
 
 class Count:
     """
-    Count transistors.
+    Count.
 
-    A third of the credit for each of n, p and the total that is right. One channel split into fingers counts once.
+    Transistors: a third of the credit for each of n, p and the total; half where every finger was counted. Anything
+    else: all for the exact number; half for one off when there are six or more.
     """
 
     name = "count"
-    title = "Count the transistors"
-    cues: tuple[str, ...] = ("transistors", "polarity")
+    title = "Count"
+    cues: tuple[str, ...] = ("transistors", "polarity", "contacts", "crossings")
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         netlist = specimen.netlist
         if not netlist.transistors:
             return None
-        n, p = netlist.count(Kind.N), netlist.count(Kind.P)
-        boundary = specimen.boundary.rstrip(".")
+        scene = scene_of(specimen)
+        whats = ["transistors"] * 4
+        stripes = len(netlist.transistors)
+        if stripes != merge_fingers(netlist).count():
+            whats += ["stripes"] * 3
+        if 2 <= len(_contacts(scene)) <= MOST:
+            whats.append("contacts")
+        if 1 <= len(scene.crossings) <= MOST and all(c.clean for c in scene.crossings):
+            whats.append("crossings")
+        what = rng.choice(whats)
+        boundary = specimen.boundary.strip().rstrip(".")
+        facts = (f"Boundary: {boundary}.",) if boundary else ()
+        if what == "transistors":
+            return self._transistors(specimen, facts)
+        prompts = {
+            "stripes": "How many gate stripes cross diffusion here? Count every finger of every transistor.",
+            "contacts": "How many contacts are there, counted as cuts? Type a number.",
+            "crossings": "At how many places does a wire pass over another net without touching it? Leave gates out.",
+        }
+        places: dict[str, list[tuple[int, int]]] = {
+            "stripes": [r[0].centre for r in scene.channels.values() if r],
+            "contacts": _contacts(scene),
+            "crossings": [c.rects[0].centre for c in scene.crossings],
+        }
         return Question(
             kind=self.name,
-            prompt="How many transistors: n, p, in all? Type three numbers, like 4 3 7. Parallel fingers count once.",
+            prompt=prompts[what],
             specimen=specimen,
             choices=(),
-            facts=(f"Boundary: {boundary}.",) if boundary else (),
+            facts=facts,
             marks=(),
-            key={"n": n, "p": p, "all": n + p},
+            key={"what": what, "right": len(places[what]), "places": [list(p) for p in places[what]]},
+            hints=hints(_STEPS, _COSTS),
+        )
+
+    def _transistors(self, specimen: Specimen, facts: tuple[str, ...]) -> Question:
+        merged = _numbers_of(merge_fingers(specimen.netlist))
+        stacked = _numbers_of(merge_stacks(specimen.netlist))
+        every = _numbers_of(specimen.netlist)
+        single = 0 in merged[:2]
+        prompt = (
+            "How many transistors are there in all? Parallel fingers count once."
+            if single
+            else "How many transistors: n, p, in all? Type three numbers, like 4 3 7. Parallel fingers count once."
+        )
+        return Question(
+            kind=self.name,
+            prompt=prompt,
+            specimen=specimen,
+            choices=(),
+            facts=facts,
+            marks=(),
+            key={
+                "what": "transistors",
+                "n": merged[0],
+                "p": merged[1],
+                "all": merged[2],
+                "also": [list(stacked)] if stacked != merged else [],
+                "every": list(every),
+                "single": single,
+            },
             hints=hints(_STEPS, _COSTS),
         )
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
-        _numbers(words)
+        if question.key["what"] == "transistors":
+            _three(words, question.key)
+        else:
+            _one(words)
         return Answer(words)
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
-        right = tuple(int(str(question.key[part])) for part in ("n", "p", "all"))
-        given = _numbers(answer.text)
-        hits = sum(g == r for g, r in zip(given, right, strict=True))
+        if question.key["what"] == "transistors":
+            return self._grade_transistors(question, answer)
+        key = question.key
+        right, given, what = number(key, "right"), _one(answer.text), str(key["what"])
+        listed = key.get("places", [])
+        places = tuple((int(p[0]), int(p[1])) for p in listed) if isinstance(listed, list) else ()
+        words = {
+            "stripes": "a stripe of gate over diffusion is one finger; each is marked",
+            "contacts": "a contact is a cut, with metal over it and silicon or poly below; each is marked",
+            "crossings": "metal over another net's wire, with no cut and no channel between; each is marked",
+        }
+        told = f"{right} {what}"
+        if given == right:
+            return Verdict(1.0, f"Right: {told}.", told, words[what], (), (), places)
+        near = NEAR_CREDIT if right >= 6 and abs(given - right) == 1 else 0.0
+        lead = "Close" if near else "Not quite"
+        return Verdict(near, f"{lead}: {told}, not {given}.", told, words[what], (), (), places)
+
+    def _grade_transistors(self, question: Question, answer: Answer) -> Verdict:
+        key = question.key
+        right = number(key, "n"), number(key, "p"), number(key, "all")
+        given = _three(answer.text, key)
         names = ("n", "p", "in all")
-        told = ", ".join(f"{r} {name}" for r, name in zip(right, names, strict=True))
-        wrong = [f"{name}: {r}, not {g}" for name, g, r in zip(names, given, right, strict=True) if g != r]
-        summary = f"Right: {told}." if not wrong else "Not quite: " + "; ".join(wrong) + "."
+        also = key.get("also", [])
+        alike = {tuple(int(v) for v in one) for one in also} if isinstance(also, list) else set()
         outlined = tuple(t.name for t in question.specimen.netlist.transistors)
-        decides = "a transistor is wherever a gate lies over a channel between two diffusions; each is outlined"
-        return Verdict(1.0 if hits == 3 else round(hits / 3, 3), summary, told, decides, outlined)
+        told = ", ".join(f"{r} {name}" for r, name in zip(right, names, strict=True))
+        if key.get("single"):
+            told, given, right = f"{right[2]} in all", (given[2],) * 3, (right[2],) * 3
+            alike = {(one[2],) * 3 for one in alike}
+        decides = "A transistor is wherever a gate lies over a channel between two diffusions; each is outlined."
+        if given == right or given in alike:
+            return Verdict(1.0, f"Right: {told}.", told, decides, outlined)
+        every = tuple(int(v) for v in texts(key, "every"))
+        if key.get("single") and every:
+            every = (every[2],) * 3
+        if given == every:
+            summary = f"You counted every finger. As transistors: {told}."
+            return Verdict(NEAR_CREDIT, summary, told, decides, outlined)
+        hits = 0 if key.get("single") else sum(g == r for g, r in zip(given, right, strict=True))
+        wrong = [f"{name}: {r}, not {g}" for name, g, r in zip(names, given, right, strict=True) if g != r]
+        summary = "Not quite: " + "; ".join(wrong[-1:] if key.get("single") else wrong) + "."
+        return Verdict(round(hits / 3, 3), summary, told, decides, outlined)
 
 
-def _numbers(text: str) -> tuple[int, int, int]:
-    """Read “2 2 4”, “n=2 p=2 all=4” or “2 n, 2 p” (the total is then their sum)."""
-    lower = text.lower()
-    named = {("all" if name in ("total", "in all") else name): int(value) for name, value in _NAMED.findall(lower)}
-    trailing = {name: int(value) for value, name in re.findall(r"(\d+)\s*(n|p)\b", lower)}
-    named = named or trailing
-    if "n" in named and "p" in named:
-        return named["n"], named["p"], named.get("all", named["n"] + named["p"])
+def _numbers_of(netlist: Netlist) -> tuple[int, int, int]:
+    """Count each transistor of a merged netlist once."""
+    n, p = netlist.count(Kind.N), netlist.count(Kind.P)
+    return n, p, n + p
+
+
+def _contacts(scene: Scene) -> list[tuple[int, int]]:
+    return [j.rect.centre for j in scene.joints if j.material is not Material.METAL]
+
+
+def _three(text: str, key: Key) -> tuple[int, int, int]:
+    """Read “2 2 4”, “n=2 p=2 all=4” or “2 n, 2 p” (the total is then their sum); one number where only one is asked."""
+    lower = text.lower().replace("in all", "all")
+    named = {("all" if name == "total" else name): int(value) for name, value in _BEFORE.findall(lower)}
+    after = {("all" if name == "total" else name): int(value) for value, name in _AFTER.findall(lower)}
+    for pairs in (after, named):
+        if "n" in pairs and "p" in pairs:
+            return pairs["n"], pairs["p"], pairs.get("all", pairs["n"] + pairs["p"])
     plain = [int(value) for value in _NUMBER.findall(lower)]
-    if len(plain) == 3 and not named:
+    if len(plain) == 3 and not named and not after:
         return plain[0], plain[1], plain[2]
-    raise LayoutdrillError("three numbers are wanted: n, p, in all", todo='type them like "2 2 4"')
+    if key.get("single") and len(plain) == 1:
+        return 0, 0, plain[0]
+    if key.get("single"):
+        raise LayoutdrillError("one number is wanted", todo='type it like "7"')
+    raise LayoutdrillError("three numbers are wanted: n, p, in all", todo='type them like "4 3 7"')
+
+
+def _one(text: str) -> int:
+    plain = _NUMBER.findall(text)
+    if len(plain) != 1:
+        raise LayoutdrillError("one number is wanted", todo='type it like "7"')
+    return int(plain[0])

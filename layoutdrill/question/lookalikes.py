@@ -40,8 +40,9 @@ def look_alikes(structure: str, cell: str, process: Process, transistors: int) -
     """
     own = canonical_structure(structure)
     found: list[str] = []
-    if cell in library():
-        found += [load_cell(other.cell).structure for other in load_cell(cell).mistaken_for if other.cell in library()]
+    entry = cell if cell in library() else _first_cell(own)
+    if entry is not None:
+        found += [load_cell(other.cell).structure for other in load_cell(entry).mistaken_for if other.cell in library()]
     match = _DIGITS.match(own)
     digits = match.group(2) if match else ""
     for name in terms.lookalikes(own):
@@ -84,8 +85,9 @@ def _sizes(process: str) -> dict[str, int]:
 
 def tell(structure: str, cell: str, given: str) -> str:
     """Say what tells `given` from the structure shown: the library's words, the trade's, or ""."""
-    if cell in library():
-        for other in load_cell(cell).mistaken_for:
+    entry = cell if cell in library() else _first_cell(structure)
+    if entry is not None:
+        for other in load_cell(entry).mistaken_for:
             if other.cell in library() and same_structure(load_cell(other.cell).structure, given):
                 return f"{given}: {other.tell}"
     return terms.confusion(canonical_structure(structure), given) or ""

@@ -3,6 +3,7 @@
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.question.choices import LETTERS, letter_of, likely, nonempty, shuffled
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
@@ -35,7 +36,7 @@ class Name:
         if not specimen.structure:
             return None
         right = canonical_structure(specimen.structure)
-        pool = look_alikes(right, specimen.cell, specimen.process, len(specimen.netlist.transistors))
+        pool = look_alikes(right, specimen.cell, specimen.process, merge_fingers(specimen.netlist).count())
         choices = shuffled(right, likely(pool[:7], 3, rng), rng)
         return Question(
             kind=self.name,

@@ -1,0 +1,66 @@
+"""What each conductor of a process is to a reader: metal, poly, diffusion, tap or well; read from the process alone."""
+
+from enum import StrEnum
+
+from layoutdrill.process import Process
+from layoutdrill.process.expression import names_in
+from layoutdrill.process.model import SUBSTRATE
+
+_METALS = ("metal", "metal-2", "local-metal", "upper-metal")
+
+
+class Material(StrEnum):
+    """The sort of a conductor."""
+
+    METAL = "metal"
+    POLY = "poly"
+    DIFFUSION = "diffusion"
+    TAP = "well tap"
+    RING = "guard ring"
+    WELL = "well"
+
+
+def materials(process: Process) -> dict[str, Material]:
+    """Return every conductor's material, in the process's order (top first)."""
+    ties = [cut for cut in process.cuts if cut.layer is None]
+    wells = {low for cut in ties for low in cut.lower if _is_well(process, low)}
+    ends = {rule.ends for rule in process.transistors}
+    found: dict[str, Material] = {}
+    for name in process.conductors:
+        role = _role(process, name)
+        if role in _METALS:
+            found[name] = Material.METAL
+        elif role == "poly":
+            found[name] = Material.POLY
+        elif role == "well" or name in wells or name == SUBSTRATE:
+            found[name] = Material.WELL
+        elif name in ends:
+            found[name] = Material.DIFFUSION
+        elif "ring" in name or "guard" in name:
+            found[name] = Material.RING
+        elif any(cut.upper == name and set(cut.lower) & {*wells, SUBSTRATE} for cut in ties):
+            found[name] = Material.TAP
+        else:
+            found[name] = Material.DIFFUSION
+    return found
+
+
+def _is_well(process: Process, name: str) -> bool:
+    if name == SUBSTRATE:
+        return False
+    layer = process.layers.get(name)
+    bodies = {rule.body for rule in process.transistors}
+    return name in bodies or (layer is not None and layer.role == "well")
+
+
+def _role(process: Process, name: str) -> str:
+    """Return the role of the mask layer that a conductor is, or is cut from (the first that its region names)."""
+    while name in process.regions:
+        name = next(names_in(process.regions[name]), "")
+    return process.layers[name].role if name in process.layers else ""
+
+
+def metal_gate(process: Process) -> bool:
+    """Tell whether the gates are of metal."""
+    found = materials(process)
+    return any(found.get(rule.gate) is Material.METAL for rule in process.transistors)

@@ -1,0 +1,58 @@
+"""Places for lettered marks: on a wire, clear of its edges, alone there, and apart from each other."""
+
+from collections.abc import Iterable, Iterator
+from random import Random
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.question.materials import Material
+from layoutdrill.question.scene import Scene, Wire
+
+LETTERS = "PQRSTUVW"
+"""Marks are capitals from the end of the alphabet, so that they are never taken for a choice or a port."""
+
+
+def apart(at: tuple[int, int], others: Iterable[tuple[int, int]], distance: int) -> bool:
+    """Tell whether a place keeps its distance, in x or in y, from all the others."""
+    return all(max(abs(at[0] - x), abs(at[1] - y)) >= distance for x, y in others)
+
+
+def on_top(scene: Scene, x: int, y: int) -> Wire | None:
+    """
+    Return the wire that a mark at the point would be taken to stand on: the one that is uppermost there.
+
+    None where wires of two nets lie over each other, where there is a channel (it belongs to the gate, but to the eye
+    also to the ends), or where there is no wire.
+    """
+    here = [w for w in scene.wires if w.rect.contains(x, y)]
+    if not here or len({w.net for w in here}) > 1 or scene.extraction.transistor_at(x, y) is not None:
+        return None
+    return here[0]
+
+
+def places_on(scene: Scene, wires: Iterable[Wire], rng: Random) -> Iterator[tuple[int, int]]:
+    """Yield places on the given wires where nothing else can be meant, in random order, large shapes first."""
+    chosen = list(wires)
+    rng.shuffle(chosen)
+    chosen.sort(key=lambda w: -min(w.rect.width, w.rect.height, 3 * scene.unit))
+    for wire in chosen:
+        for x, y in _spots(wire.rect, scene.unit, rng):
+            found = on_top(scene, x, y)
+            if found is not None and found.net == wire.net:
+                yield x, y
+
+
+def _spots(rect: Rect, unit: int, rng: Random) -> list[tuple[int, int]]:
+    margin = max(1, min(unit, rect.width // 2, rect.height // 2))
+    cx, cy = rect.centre
+    found = [(cx, cy)]
+    if rect.width > 4 * unit:
+        found += [(rect.x0 + margin, cy), (rect.x1 - margin, cy)]
+    if rect.height > 4 * unit:
+        found += [(cx, rect.y0 + margin), (cx, rect.y1 - margin)]
+    rng.shuffle(found)
+    return found
+
+
+def visible(wire: Wire) -> bool:
+    """Tell whether a wire is one that a picture shows from above: metal, poly, or diffusion."""
+    return wire.material in (Material.METAL, Material.POLY, Material.DIFFUSION)

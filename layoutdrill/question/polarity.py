@@ -1,0 +1,218 @@
+"""Is the marked transistor n or p, enhancement or depletion, driver or load; and which feature tells?"""
+
+from dataclasses import dataclass
+from random import Random
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.netlist.model import Kind, Mode, Transistor
+from layoutdrill.process.model import SUBSTRATE
+from layoutdrill.question.choices import letter_of, nonempty
+from layoutdrill.question.coordinates import in_lambda
+from layoutdrill.question.hints import hints
+from layoutdrill.question.keys import number, texts
+from layoutdrill.question.materials import Material
+from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.rail_groups import rail_of
+from layoutdrill.question.scene import Scene, scene_of
+from layoutdrill.question.targets import is_load
+
+_STEPS = (HintStep.LIFT_METAL, HintStep.RAILS, HintStep.NETS)
+_COSTS = {HintStep.RAILS: 0.3}
+HALF_CREDIT = 0.5
+"""The right word with no cue, or with a cue that is not true of this transistor."""
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """A feature to tell by: as it is here, and its opposite; `word` is how it may be typed in short."""
+
+    name: str
+    true: str
+    false: str
+    true_words: tuple[str, ...]
+    false_words: tuple[str, ...]
+
+
+class Polarity:
+    """
+    Tell what sort of transistor is marked, and by which feature.
+
+    Full credit for the right word with a feature that is true here and decides. Half for the right word alone, or with
+    a feature that is not so. None for the wrong word.
+    """
+
+    name = "polarity"
+    title = "Tell n from p, driver from load"
+    cues: tuple[str, ...] = ("polarity", "wells", "rails", "implants")
+
+    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+        scene = scene_of(specimen)
+        options = []
+        for t in specimen.netlist.transistors:
+            place = _place(scene, t)
+            if place is not None:
+                options += [(t, place, pair, feature) for pair, feature in _sorts(scene, t)]
+        if not options:
+            return None
+        t, place, pair, feature = rng.choice(options)
+        right, wrong = pair
+        choices = [
+            f"{right}: {feature.true}",
+            f"{wrong}: {feature.true}",
+            f"{right}: {feature.false}",
+            f"{wrong}: {feature.false}",
+        ]
+        rng.shuffle(choices)
+        words = " or ".join(sorted(pair))
+        return Question(
+            kind=self.name,
+            prompt=f"The transistor at X ({in_lambda(specimen.process, *place)}): {words}, and how do you tell?",
+            specimen=specimen,
+            choices=tuple(choices),
+            facts=(),
+            marks=(Mark("X", *place),),
+            key={
+                "x": place[0],
+                "y": place[1],
+                "right": right,
+                "wrong": wrong,
+                "feature": feature.name,
+                "true": feature.true,
+                "false": feature.false,
+                "true_words": list(feature.true_words),
+                "false_words": list(feature.false_words),
+                "choices": choices,
+            },
+            hints=hints(_STEPS, _COSTS),
+        )
+
+    def accept(self, question: Question, text: str) -> Answer:
+        words = nonempty(text)
+        if letter_of(words, texts(question.key, "choices")) is None:
+            _said(words, str(question.key["right"]), str(question.key["wrong"]))
+        return Answer(words)
+
+    def grade(self, question: Question, answer: Answer) -> Verdict:
+        key = question.key
+        right, wrong, true = str(key["right"]), str(key["wrong"]), str(key["true"])
+        choices = texts(key, "choices")
+        at = number(key, "x"), number(key, "y")
+        place = letter_of(answer.text, choices)
+        if place is not None:
+            word, _, said = choices[place].partition(": ")
+            cue = 1 if said == true else -1
+        else:
+            word = _said(answer.text, right, wrong)
+            cue = _cue(answer.text, texts(key, "true_words"), texts(key, "false_words"))
+        transistor = question.specimen.extraction.transistor_at(*at)
+        outlined = ((transistor,) if transistor else (), (), (at,))
+        full = f"{right}: {true}"
+        decides = f"{true[:1].upper()}{true[1:]}, so it is {_article(right)}{right}."
+        if word != right:
+            noted = " The feature is as you say, but look what follows from it." if cue > 0 else ""
+            summary = f"Not {_article(word)}{word}: {right}.{noted}"
+            return Verdict(0.0, summary, full, decides, *outlined, confused_with=word)
+        if cue < 0:
+            return Verdict(HALF_CREDIT, f"{right} is right, but not for that reason.", full, decides, *outlined)
+        if cue == 0:
+            return Verdict(HALF_CREDIT, f"{right} is right; say also how you tell.", full, decides, *outlined)
+        return Verdict(1.0, f"Right: {right}.", full, decides, *outlined)
+
+
+def _article(word: str) -> str:
+    return {"driver": "a ", "load": "a "}.get(word, "")
+
+
+def _place(scene: Scene, t: Transistor) -> tuple[int, int] | None:
+    """Return a place on the channel for the mark."""
+    rects: tuple[Rect, ...] = scene.channels[t.name]
+    return max(rects, key=lambda r: (r.area, r)).centre if rects else None
+
+
+def _sorts(scene: Scene, t: Transistor) -> list[tuple[tuple[str, str], Feature]]:
+    """Return what can be asked of a transistor: the (right, wrong) words and the feature that decides."""
+    devices = scene.extraction.netlist.transistors
+    found: list[tuple[tuple[str, str], Feature]] = []
+    if {d.kind for d in devices} == {Kind.N, Kind.P}:
+        pair = ("n", "p") if t.kind is Kind.N else ("p", "n")
+        found += [(pair, feature) for feature in _kind_features(scene, t)]
+    elif len({is_load(d, scene.process.supplies, scene.extraction.netlist) for d in devices}) == 2:
+        load = is_load(t, scene.process.supplies, scene.extraction.netlist)
+        pair = ("load", "driver") if load else ("driver", "load")
+        found.append((pair, _load_feature(t, load=load)))
+        if len({d.mode for d in devices}) == 2:
+            depletion = t.mode is Mode.DEPLETION
+            mode = ("depletion", "enhancement") if depletion else ("enhancement", "depletion")
+            found.append((mode, _load_feature(t, load=depletion)))
+    return found
+
+
+def _kind_features(scene: Scene, t: Transistor) -> list[Feature]:
+    low, high = scene.process.supplies
+    found = []
+    rule = next(r for r in scene.process.transistors if r.kind is t.kind and r.mode is t.mode)
+    bodies = {r.body for r in scene.process.transistors}
+    wells = [b for b in bodies if b not in (None, SUBSTRATE) and scene.materials.get(str(b)) is Material.WELL]
+    if len(wells) == 1 and SUBSTRATE in bodies:
+        layer = scene.process.layers.get(str(wells[0]))
+        title = layer.title if layer else "well"
+        inside, outside = f"it lies in the {title}", f"it lies outside the {title}"
+        words = (("in the well", "inside", "in well", "well"), ("outside", "out of", "not in", "substrate"))
+        if rule.body == wells[0]:
+            found.append(Feature("well", inside, outside, words[0], words[1]))
+        else:
+            found.append(Feature("well", outside, inside, words[1], words[0]))
+    rail = rail_of(scene, t.name)
+    if rail is not None:
+        other = high if rail == low else low
+        found.append(
+            Feature(
+                "rail",
+                f"its row of diffusion hangs on {rail}",
+                f"its row of diffusion hangs on {other}",
+                (rail.lower(),),
+                (other.lower(),),
+            )
+        )
+    return found
+
+
+def _load_feature(t: Transistor, *, load: bool) -> Feature:
+    tied = "its gate is tied to its own source" if t.mode is Mode.DEPLETION else "its gate is tied to a supply"
+    if not load:
+        tied = "its gate is tied to its own end or a supply"
+    driven = "its gate is driven by a signal"
+    words = (("tied", "source", "supply"), ("driven", "signal", "input"))
+    if load:
+        return Feature("gate", tied, driven, words[0], words[1])
+    return Feature("gate", driven, tied, words[1], words[0])
+
+
+_WORDS = {
+    "n": ("n", "nmos", "n-channel", "n-type"),
+    "p": ("p", "pmos", "p-channel", "p-type"),
+    "load": ("load", "pull-up", "pullup"),
+    "driver": ("driver", "pull-down", "pulldown"),
+    "depletion": ("depletion", "dep"),
+    "enhancement": ("enhancement", "enh"),
+}
+
+
+def _said(text: str, right: str, wrong: str) -> str:
+    """Return which of the two words the text begins with or holds; raises when neither or both."""
+    first, *rest = [word.strip(",.;:") for word in text.lower().split()] or [""]
+    for candidates in ([first], rest):
+        found = {word for word in (right, wrong) for spoken in candidates if spoken in _WORDS.get(word, (word,))}
+        if len(found) == 1:
+            return found.pop()
+    raise LayoutdrillError(f'"{text}" is neither {right} nor {wrong}'
+                           if right < wrong else f'"{text}" is neither {wrong} nor {right}',
+                           todo="type the word and how you tell, or a letter")  # fmt: skip
+
+
+def _cue(text: str, true: tuple[str, ...], false: tuple[str, ...]) -> int:
+    """Return 1 where the typed reason is the true one, −1 where it is its opposite, 0 where there is none."""
+    lower = text.lower()
+    hits = [max((len(w) for w in words if w in lower), default=0) for words in (true, false)]
+    return (hits[0] > hits[1]) - (hits[1] > hits[0])

@@ -1,0 +1,157 @@
+"""Which wires are the two supplies, and by which feature does one tell them apart?"""
+
+import re
+from random import Random
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.model import Kind
+from layoutdrill.question.choices import LETTERS, likely, nonempty, shuffled
+from layoutdrill.question.hints import hints
+from layoutdrill.question.keys import texts
+from layoutdrill.question.materials import Material
+from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.places import LETTERS as PLACES
+from layoutdrill.question.places import apart, places_on
+from layoutdrill.question.scene import Scene, Wire, scene_of
+from layoutdrill.question.targets import is_load, rail_words
+
+_STEPS = (HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
+_COSTS = {HintStep.DEVICES: 0.2, HintStep.NETS: 0.2}
+_IDLE = (
+    "{high} is the upper one of the two",
+    "{high} is the wider one of the two",
+    "{high} is the one with more contacts",
+    "{high} is the one nearer the output",
+    "{high} is the one that more gates touch",
+)
+"""Said of rails, but deciding nothing: layouts are turned over, and widths and contacts follow the current."""
+
+
+class Rails:
+    """
+    Find the two supplies and the feature that tells them apart.
+
+    A third of the credit each for the letter on the high rail, the letter on the low rail, and the feature.
+    """
+
+    name = "rails"
+    title = "Find the rails"
+    cues: tuple[str, ...] = ("rails", "polarity", "taps", "contacts")
+
+    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+        scene = scene_of(specimen)
+        low, high = specimen.process.supplies
+        by: dict[str, list[Wire]] = {}
+        for wire in scene.wires:
+            if wire.material is Material.METAL:
+                by.setdefault(wire.net, []).append(wire)
+        if low not in by or high not in by or len(by) < 3:
+            return None
+        features = _features(scene, low, high)
+        if not features:
+            return None
+        others = [net for net in by if net not in (low, high)]
+        rng.shuffle(others)
+        placed: list[tuple[tuple[int, int], str]] = []
+        for net in (high, low, *others):
+            if len(placed) >= 5:
+                break
+            for at in places_on(scene, by[net], rng):
+                if apart(at, (place for place, _ in placed), 3 * scene.unit):
+                    placed.append((at, net))
+                    break
+        if {high, low} - {net for _, net in placed} or len(placed) < 3:
+            return None
+        rng.shuffle(placed)
+        marks = tuple(Mark(PLACES[i], *at) for i, (at, _) in enumerate(placed))
+        letter = {net: PLACES[i] for i, (_, net) in enumerate(placed)}
+        true, false = rng.choice(features)
+        idle = [text.format(high=high) for text in _IDLE]
+        choices = shuffled(true, (false, *likely(idle, 2, rng)), rng)
+        return Question(
+            kind=self.name,
+            prompt=f"Which letter is on {high}, which on {low}, and how do you tell? Type all three, like P Q a.",
+            specimen=specimen,
+            choices=choices,
+            facts=(),
+            marks=marks,
+            key={
+                "high": letter[high],
+                "low": letter[low],
+                "names": [high, low],
+                "letters": [m.letter for m in marks],
+                "places": {m.letter: [m.x, m.y] for m in marks},
+                "right": LETTERS[choices.index(true)],
+                "true": true,
+                "choices": list(choices),
+                "decides": f"{rail_words(scene, high)} {rail_words(scene, low)}",
+            },
+            hints=hints(_STEPS, _COSTS),
+        )
+
+    def accept(self, question: Question, text: str) -> Answer:
+        words = nonempty(text)
+        _read(question, words)
+        return Answer(words)
+
+    def grade(self, question: Question, answer: Answer) -> Verdict:
+        key = question.key
+        high, low, cue = _read(question, answer.text)
+        names = texts(key, "names")
+        hits = [high == key["high"], low == key["low"], cue == key["right"]]
+        right = f"{names[0]} at {key['high']}, {names[1]} at {key['low']}: {key['true']}"
+        places = key.get("places")
+        places = places if isinstance(places, dict) else {}
+        spots = tuple((int(at[0]), int(at[1])) for at in (places.get(key["high"]), places.get(key["low"])) if at)
+        nets = tuple(n for n in names if n in question.specimen.netlist.nets)
+        decides = str(key["decides"])
+        if all(hits):
+            return Verdict(1.0, f"Right: {right}.", right, decides, (), nets, spots)
+        parts = []
+        if high == key["low"] and low == key["high"]:
+            parts.append("the rails are right, but the other way round")
+        else:
+            said = ((names[0], high, hits[0], key["high"]), (names[1], low, hits[1], key["low"]))
+            for name, given, hit, letter in said:
+                parts.append(f"{name} at {letter} is right" if hit else f"{name} is at {letter}, not at {given}")
+        parts.append("the feature is right" if hits[2] else f"the feature that tells is {key['right']}")
+        return Verdict(round(sum(hits) / 3, 3), f"Not quite: {'; '.join(parts)}.", right, decides, (), nets, spots)
+
+
+def _features(scene: Scene, low: str, high: str) -> list[tuple[str, str]]:
+    """Return (what is true of the high rail and tells it, its opposite)."""
+    netlist = scene.extraction.netlist
+    found: list[tuple[str, str]] = []
+    hang = {rail: {t.kind for t in netlist.transistors if rail in t.ends} for rail in (low, high)}
+    if hang[low] == {Kind.N} and hang[high] == {Kind.P}:
+        found.append((f"the p transistors hang on {high}", f"the n transistors hang on {high}"))
+    loads = [t for t in netlist.transistors if is_load(t, scene.process.supplies, netlist)]
+    if loads and len({t.kind for t in netlist.transistors}) == 1:
+        on = {rail for rail in (low, high) for t in loads if rail in t.ends}
+        if len(on) == 1:
+            rail = on.pop()
+            other = low if rail == high else high
+            found.append((f"the loads hang on {rail}", f"the loads hang on {other}"))
+    return found
+
+
+def _read(question: Question, text: str) -> tuple[str, str, str]:
+    """Read “P Q a”, “VDD=P VSS=Q a” or “a, Q is VSS, P is VDD” into (letter on high, letter on low, choice)."""
+    key = question.key
+    names, letters, choices = texts(key, "names"), texts(key, "letters"), texts(key, "choices")
+    high, low = (name.lower() for name in names)
+    words = re.findall(r"[a-z][a-z0-9]*", text.lower())
+    words = [w for w in words if w in (high, low) or (len(w) == 1 and (w.upper() in letters or w in LETTERS))]
+    marks = [w.upper() for w in words if len(w) == 1 and w.upper() in letters]
+    cues = [w for w in words if len(w) == 1 and w.upper() not in letters and w in LETTERS[: len(choices)]]
+    if len(marks) == 2 and len(cues) == 1:
+        order = [w for w in words if w in (high, low)]
+        first, second = marks
+        if order and order[0] == low:
+            first, second = second, first
+        return first, second, cues[0]
+    shown = f"{letters[0]} to {letters[-1]}"
+    raise LayoutdrillError(
+        f"two letters of {shown} and one of a to {LETTERS[len(choices) - 1]} are wanted",
+        todo=f"type the letter on {names[0]}, the letter on {names[1]}, and the feature, like “P Q a”",
+    )

@@ -1,0 +1,251 @@
+"""
+What there is to see on a specimen: wires, channels, contacts, crossings, crossunders, taps; all from the extraction.
+
+Rectangles are in grid units. Everything is worked out when first asked for, once for each scene.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from layoutdrill.extract.model import Extraction
+from layoutdrill.geometry.cutting import union
+from layoutdrill.geometry.rect import Rect, bounding_box
+from layoutdrill.geometry.sweep import meeting, touching
+from layoutdrill.layout.model import Layout
+from layoutdrill.process import Process
+from layoutdrill.question.materials import Material, materials, metal_gate
+from layoutdrill.question.model import Specimen
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """One rectangle of a conductor."""
+
+    rect: Rect
+    conductor: str
+    material: Material
+    net: str
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """A cut and what it joins; `lower` is the conductor below."""
+
+    rect: Rect
+    layer: str
+    upper: str
+    lower: str
+    material: Material
+    net: str
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """A place where metal of one net passes over another net; `clean` where both run on at either side."""
+
+    rects: tuple[Rect, ...]
+    upper: Wire
+    lower: Wire
+    clean: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A connected piece of one conductor, the transistors whose channels it borders, and its cuts."""
+
+    rects: tuple[Rect, ...]
+    conductor: str
+    material: Material
+    net: str
+    transistors: tuple[str, ...]
+    joints: int
+
+
+class Scene:
+    """The sights of one specimen."""
+
+    def __init__(self, process: Process, layout: Layout, extraction: Extraction) -> None:
+        self.process = process
+        self.layout = layout.flattened()
+        self.extraction = extraction
+        self.materials = materials(process)
+        self.metal_gate = metal_gate(process)
+
+    @property
+    def unit(self) -> int:
+        """Grid units in one λ."""
+        return self.process.grid_per_lambda
+
+    @cached_property
+    def local(self) -> frozenset[str]:
+        """The conductors of local wiring."""
+        return frozenset(name for name, layer in self.process.layers.items() if layer.role == "local-metal")
+
+    @cached_property
+    def nets(self) -> tuple[str, ...]:
+        """Every net with a shape: those of the netlist, then loose wires that join no device."""
+        known = {name: self.extraction.net_shapes(name) for name in self.extraction.netlist.nets}
+        found = dict.fromkeys(name for name, shapes in known.items() if shapes)
+        for conductor in self.materials:
+            if conductor in self.layout.shapes and self.materials[conductor] is not Material.WELL:
+                drawn = union(self.layout.shapes[conductor])
+                seen = sum(r.area for shapes in known.values() for r in shapes.get(conductor, ()))
+                if seen < sum(r.area for r in drawn):
+                    for rect in drawn:
+                        x, y = rect.centre
+                        found.update(dict.fromkeys(net for name, net in self.extraction.nets_at(x, y)))
+        return tuple(found)
+
+    @cached_property
+    def wires(self) -> tuple[Wire, ...]:
+        """Every rectangle of every conductor but wells, top conductors first."""
+        found = []
+        for net in self.nets:
+            for conductor, rects in self.extraction.net_shapes(net).items():
+                material = self.materials.get(conductor)
+                if material is not None and material is not Material.WELL:
+                    found += [Wire(rect, conductor, material, net) for rect in rects]
+        order = list(self.materials)
+        return tuple(sorted(found, key=lambda w: (order.index(w.conductor), w.rect, w.net)))
+
+    @cached_property
+    def channels(self) -> dict[str, tuple[Rect, ...]]:
+        return {t.name: self.extraction.channel(t.name) for t in self.extraction.netlist.transistors}
+
+    @cached_property
+    def joints(self) -> tuple[Joint, ...]:
+        """Every cut of the layout that joins something, in reading order."""
+        found = []
+        for layer in dict.fromkeys(cut.layer for cut in self.process.cuts if cut.layer is not None):
+            for rects in groups(union(self.layout.shapes.get(layer, ()))):
+                box = bounding_box(rects)
+                assert box is not None
+                here = dict(reversed(self.extraction.nets_at(*box.centre)))
+                for cut in self.process.cuts:
+                    lower = next((name for name in cut.lower if name in here), None)
+                    if cut.layer == layer and cut.upper in here and lower is not None:
+                        net = here[cut.upper]
+                        found.append(Joint(box, layer, cut.upper, lower, self.materials[lower], net))
+                        break
+        return tuple(sorted(found, key=lambda j: (-j.rect.y1, j.rect.x0, j.layer)))
+
+    @cached_property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Every connected piece of each conductor."""
+        found = []
+        by: dict[tuple[str, str], list[Rect]] = {}
+        for wire in self.wires:
+            by.setdefault((wire.conductor, wire.net), []).append(wire.rect)
+        channels = [(name, rect) for name, rects in self.channels.items() for rect in rects]
+        for (conductor, net), rects in by.items():
+            for group in groups(rects):
+                box = bounding_box(group)
+                assert box is not None
+                near = {name for name, rect in channels if rect.touches(box) and any(rect.touches(r) for r in group)}
+                cuts = sum(1 for j in self.joints if conductor in (j.lower, j.upper) and _over(group, j.rect))
+                found.append(Piece(tuple(group), conductor, self.materials[conductor], net, tuple(sorted(near)), cuts))
+        return tuple(found)
+
+    @cached_property
+    def crossunders(self) -> tuple[Piece, ...]:
+        """Diffusion that borders no channel and has a contact at each end: a wire below the metal."""
+        return tuple(p for p in self.pieces if p.material is Material.DIFFUSION and not p.transistors and p.joints >= 2)
+
+    @cached_property
+    def crossings(self) -> tuple[Crossing, ...]:
+        """
+        Every place where metal passes over another net's wire, in reading order.
+
+        A metal gate over the source and drain that it must overlap is part of its transistor, not a crossing.
+        """
+        wires = self.wires
+        order = list(self.materials)
+        uppers = [i for i, w in enumerate(wires) if w.material is Material.METAL]
+        boxes = [w.rect for w in wires]
+        shared: dict[tuple[str, str, str, str], list[Rect]] = {}
+        for level in dict.fromkeys(wires[i].conductor for i in uppers):
+            own = [i for i in uppers if wires[i].conductor == level]
+            below = [i for i, w in enumerate(wires) if order.index(w.conductor) > order.index(level)]
+            for i, j in meeting(boxes, own, below):
+                a, b = wires[i], wires[j]
+                area = a.rect.common(b.rect)
+                if a.net != b.net and area is not None:
+                    shared.setdefault((a.conductor, a.net, b.conductor, b.net), []).append(area)
+        found = []
+        for (upper, over, lower, under), rects in shared.items():
+            for group in groups(rects):
+                if self.metal_gate and self._is_gate_overlap(group, over):
+                    continue
+                clean = self._runs_through(group, (upper, over), (lower, under))
+                top = Wire(group[0], upper, self.materials[upper], over)
+                bottom = Wire(group[0], lower, self.materials[lower], under)
+                found.append(Crossing(tuple(group), top, bottom, clean))
+        return tuple(sorted(found, key=lambda c: (-c.rects[0].y1, c.rects[0].x0, c.upper.net, c.lower.net)))
+
+    def _is_gate_overlap(self, group: Sequence[Rect], gate: str) -> bool:
+        for t in self.extraction.netlist.transistors:
+            if t.gate == gate and any(c.touches(r) for c in self.channels[t.name] for r in group):
+                return True
+        return False
+
+    def _runs_through(self, group: Sequence[Rect], upper: tuple[str, str], lower: tuple[str, str]) -> bool:
+        """Tell whether one of the two runs on left and right of the shared area, the other above and below."""
+        if len(group) != 1:
+            return False
+        box = group[0]
+        over = [w.rect for w in self.wires if (w.conductor, w.net) == upper]
+        under = [w.rect for w in self.wires if (w.conductor, w.net) == lower]
+        return (_spans(over, box, across=True) and _spans(under, box, across=False)) or (
+            _spans(over, box, across=False) and _spans(under, box, across=True)
+        )
+
+
+def _spans(rects: Sequence[Rect], box: Rect, *, across: bool) -> bool:
+    """Tell whether the rectangles reach past the box on both of two opposite sides, over its whole width there."""
+    if across:
+        left = [r for r in rects if r.x0 < box.x0 <= r.x1]
+        right = [r for r in rects if r.x1 > box.x1 >= r.x0]
+        return _covers([(r.y0, r.y1) for r in left], box.y0, box.y1) and _covers(
+            [(r.y0, r.y1) for r in right], box.y0, box.y1
+        )
+    low = [r for r in rects if r.y0 < box.y0 <= r.y1]
+    high = [r for r in rects if r.y1 > box.y1 >= r.y0]
+    return _covers([(r.x0, r.x1) for r in low], box.x0, box.x1) and _covers(
+        [(r.x0, r.x1) for r in high], box.x0, box.x1
+    )
+
+
+def _covers(runs: Iterable[tuple[int, int]], low: int, high: int) -> bool:
+    at = low
+    for start, end in sorted(runs):
+        if start > at:
+            break
+        at = max(at, end)
+    return at >= high
+
+
+def _over(group: Iterable[Rect], rect: Rect) -> bool:
+    return any(rect.overlaps(r) for r in group)
+
+
+def groups(rects: Sequence[Rect]) -> list[list[Rect]]:
+    """Return the connected groups of rectangles; edges connect, corners do not."""
+    parent = list(range(len(rects)))
+
+    def find(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = parent[parent[i]]
+            i = parent[i]
+        return i
+
+    for i, j in touching(rects, range(len(rects))):
+        parent[find(i)] = find(j)
+    found: dict[int, list[Rect]] = {}
+    for i, rect in enumerate(rects):
+        found.setdefault(find(i), []).append(rect)
+    return list(found.values())
+
+
+def scene_of(specimen: Specimen) -> Scene:
+    return Scene(specimen.process, specimen.layout, specimen.extraction)

@@ -1,0 +1,156 @@
+"""What lies at a point: the truths that a reader may tell of it, and points where only one thing is to be told."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from enum import StrEnum
+from random import Random
+
+from layoutdrill.geometry.rect import Rect, bounding_box
+from layoutdrill.question.materials import Material
+from layoutdrill.question.scene import Piece, Scene
+
+
+class Sight(StrEnum):
+    """What a spot can be; the values are the trade's terms."""
+
+    TRANSISTOR = "transistor"
+    CONTACT = "contact"
+    VIA = "via"
+    CROSSING = "crossing"
+    CROSSUNDER = "crossunder"
+    TAP = "well tap"
+    RING = "guard ring"
+    DIFFUSION = "diffusion"
+    POLY = "poly"
+    METAL = "metal"
+    NOTHING = "nothing"
+
+
+_PLAIN = {
+    Material.METAL: Sight.METAL,
+    Material.POLY: Sight.POLY,
+    Material.DIFFUSION: Sight.DIFFUSION,
+    Material.TAP: Sight.TAP,
+    Material.RING: Sight.RING,
+}
+
+
+def sights_at(scene: Scene, x: int, y: int) -> frozenset[Sight]:
+    """Return all that may truly be told of the point; edges belong to what they bound."""
+    found: set[Sight] = set()
+    here = [(scene.materials[name], name, net) for name, net in scene.extraction.nets_at(x, y)]
+    here = [wire for wire in here if wire[0] is not Material.WELL]
+    below = {name for material, name, _ in here}
+    if scene.extraction.transistor_at(x, y) is not None:
+        found.add(Sight.TRANSISTOR)
+    joint = next((j for j in scene.joints if j.rect.contains(x, y)), None)
+    if joint is not None:
+        found.add(Sight.VIA if joint.material is Material.METAL else Sight.CONTACT)
+        if joint.lower in scene.local:
+            found.add(Sight.CONTACT)  # the trade calls a cut down to local wiring either
+    elif _buried(scene, below):
+        found.add(Sight.CONTACT)
+    for material, name, net in here:
+        if material in (Material.TAP, Material.RING):
+            piece = _piece_at(scene, name, net, x, y)
+            ring = material is Material.RING or (piece is not None and is_ring(piece))
+            found.add(Sight.RING if ring else Sight.TAP)
+    crossed = any(rect.contains(x, y) for crossing in scene.crossings for rect in crossing.rects)
+    if crossed:
+        found.add(Sight.CROSSING)
+    if any(rect.contains(x, y) for piece in scene.crossunders for rect in piece.rects) and joint is None:
+        found.add(Sight.CROSSUNDER)
+    if not found:
+        found.update(_PLAIN[material] for material, _, _ in here)
+    return frozenset(found or {Sight.NOTHING})
+
+
+def is_ring(piece: Piece) -> bool:
+    """Tell whether a piece closes round something: it lies along all four sides of its box and leaves a hole."""
+    box = bounding_box(piece.rects)
+    assert box is not None
+    if sum(r.area for r in piece.rects) >= box.area:
+        return False
+    sides = (
+        ([(r.x0, r.x1) for r in piece.rects if r.y0 == box.y0], box.x0, box.x1),
+        ([(r.x0, r.x1) for r in piece.rects if r.y1 == box.y1], box.x0, box.x1),
+        ([(r.y0, r.y1) for r in piece.rects if r.x0 == box.x0], box.y0, box.y1),
+        ([(r.y0, r.y1) for r in piece.rects if r.x1 == box.x1], box.y0, box.y1),
+    )
+    return all(_full(runs, low, high) for runs, low, high in sides)
+
+
+def _full(runs: Iterable[tuple[int, int]], low: int, high: int) -> bool:
+    at = low
+    for start, end in sorted(runs):
+        if start > at:
+            return False
+        at = max(at, end)
+    return at >= high
+
+
+def _buried(scene: Scene, below: set[str]) -> bool:
+    return any(
+        cut.layer is None
+        and scene.materials.get(cut.upper) in (Material.POLY, Material.METAL)
+        and cut.upper in below
+        and any(name in below for name in cut.lower)
+        for cut in scene.process.cuts
+    )
+
+
+def _piece_at(scene: Scene, conductor: str, net: str, x: int, y: int) -> Piece | None:
+    for piece in scene.pieces:
+        if (piece.conductor, piece.net) == (conductor, net) and any(r.contains(x, y) for r in piece.rects):
+            return piece
+    return None
+
+
+def steady(scene: Scene, x: int, y: int) -> frozenset[Sight] | None:
+    """Return the truths at the point if they are the same half a λ off to every side, else None."""
+    step = max(1, scene.unit // 2)
+    truths = sights_at(scene, x, y)
+    for dx, dy in ((-step, 0), (step, 0), (0, -step), (0, step)):
+        if sights_at(scene, x + dx, y + dy) != truths:
+            return None
+    return truths
+
+
+def candidates(scene: Scene, sight: Sight, rng: Random) -> Iterator[tuple[int, int]]:
+    """Yield points where `sight` is likely to be told, in random order."""
+    if sight is Sight.NOTHING:
+        box = scene.layout.box
+        for _ in range(60 if box else 0):
+            assert box is not None
+            yield rng.randint(box.x0, box.x1), rng.randint(box.y0, box.y1)
+        return
+    rects = list(_rects(scene, sight))
+    rng.shuffle(rects)
+    for rect in rects[:24]:
+        yield rect.centre
+        if max(rect.width, rect.height) > 4 * scene.unit:
+            margin = scene.unit
+            x0, x1 = min(rect.x0 + margin, rect.centre[0]), max(rect.x1 - margin, rect.centre[0])
+            y0, y1 = min(rect.y0 + margin, rect.centre[1]), max(rect.y1 - margin, rect.centre[1])
+            yield rng.randint(x0, x1), rng.randint(y0, y1)
+
+
+def _rects(scene: Scene, sight: Sight) -> Sequence[Rect]:
+    if sight is Sight.TRANSISTOR:
+        return [rect for rects in scene.channels.values() for rect in rects]
+    if sight in (Sight.CONTACT, Sight.VIA):
+        metal = sight is Sight.VIA
+        return [j.rect for j in scene.joints if (j.material is Material.METAL) == metal]
+    if sight is Sight.CROSSING:
+        return [rect for crossing in scene.crossings if crossing.clean for rect in crossing.rects]
+    if sight is Sight.CROSSUNDER:
+        return [rect for piece in scene.crossunders for rect in piece.rects]
+    if sight in (Sight.TAP, Sight.RING):
+        return [
+            rect
+            for piece in scene.pieces
+            if piece.material in (Material.TAP, Material.RING)
+            and (is_ring(piece) or piece.material is Material.RING) == (sight is Sight.RING)
+            for rect in piece.rects
+        ]
+    wanted = next(material for material, plain in _PLAIN.items() if plain is sight)
+    return [wire.rect for wire in scene.wires if wire.material is wanted]

@@ -1,0 +1,182 @@
+"""What lies at the marked spot?"""
+
+from random import Random
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.question.choices import letter_of, likely, nonempty, shuffled
+from layoutdrill.question.coordinates import in_lambda
+from layoutdrill.question.hints import hints
+from layoutdrill.question.keys import number, texts
+from layoutdrill.question.materials import Material, materials
+from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.naming import read_name
+from layoutdrill.question.scene import Scene, scene_of
+from layoutdrill.question.sight import Sight, candidates, sights_at, steady
+from layoutdrill.question.sight_words import LOOK_ALIKES, WIDER, decides
+
+_STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
+_COSTS = {HintStep.LIFT_METAL: 0.4, HintStep.DEVICES: 0.4}
+_WEIGHTS = {
+    Sight.TRANSISTOR: 4,
+    Sight.CONTACT: 4,
+    Sight.CROSSING: 5,
+    Sight.CROSSUNDER: 3,
+    Sight.TAP: 2,
+    Sight.RING: 2,
+    Sight.VIA: 3,
+    Sight.DIFFUSION: 1,
+    Sight.POLY: 1,
+    Sight.METAL: 1,
+    Sight.NOTHING: 1,
+}
+WIDE_CREDIT = 0.5
+"""Typed: a true word that says too little, such as “diffusion” for a crossunder."""
+
+
+class Spot:
+    """
+    Tell what lies at a marked spot.
+
+    Full credit for anything that is true there and says enough. Half, typed only, for a true word that says too
+    little (one of the two layers of a crossing, “diffusion” for a tap) or for a transistor of the wrong polarity.
+    """
+
+    name = "spot"
+    title = "Tell what lies at a spot"
+    cues: tuple[str, ...] = ("contacts", "transistors", "crossings", "taps")
+
+    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+        scene = scene_of(specimen)
+        left = dict(_WEIGHTS)
+        while left:
+            target = rng.choices(tuple(left), tuple(left.values()))[0]
+            del left[target]
+            for x, y in candidates(scene, target, rng):
+                truths = steady(scene, x, y)
+                if truths and target in truths and _clear(scene, target, x, y):
+                    return self._question(specimen, scene, target, truths, (x, y), rng)
+        return None
+
+    def _question(
+        self,
+        specimen: Specimen,
+        scene: Scene,
+        target: Sight,
+        truths: frozenset[Sight],
+        at: tuple[int, int],
+        rng: Random,
+    ) -> Question:
+        partial = _partial(scene, truths, *at)
+        shown = offered(scene)
+        pool = [s for s in LOOK_ALIKES[target] if s in shown and s not in truths and s not in partial]
+        choices = shuffled(target.value, likely([s.value for s in pool], 3, rng), rng)
+        transistor = scene.extraction.transistor_at(*at)
+        kind = next((t.kind.value for t in specimen.netlist.transistors if t.name == transistor), "")
+        return Question(
+            kind=self.name,
+            prompt=f"What lies at the spot X ({in_lambda(specimen.process, *at)})? Choose a letter, or type it.",
+            specimen=specimen,
+            choices=choices,
+            facts=(),
+            marks=(Mark("X", *at),),
+            key={
+                "x": at[0],
+                "y": at[1],
+                "right": target.value,
+                "truths": sorted(s.value for s in truths),
+                "partial": sorted(s.value for s in partial),
+                "polarity": kind,
+                "choices": list(choices),
+                "metal_gate": scene.metal_gate,
+            },
+            hints=hints(_STEPS, _COSTS),
+        )
+
+    def accept(self, question: Question, text: str) -> Answer:
+        words = nonempty(text)
+        if letter_of(words, texts(question.key, "choices")) is None:
+            read_sight(words)
+        return Answer(words)
+
+    def grade(self, question: Question, answer: Answer) -> Verdict:
+        key = question.key
+        x, y = number(key, "x"), number(key, "y")
+        truths, partial = texts(key, "truths"), texts(key, "partial")
+        right = str(key["right"])
+        choices = texts(key, "choices")
+        place = letter_of(answer.text, choices)
+        given, polarity = (choices[place], "") if place is not None else read_sight(answer.text)
+        transistor = question.specimen.extraction.transistor_at(x, y)
+        outlined = (transistor,) if transistor and Sight.TRANSISTOR.value in truths else ()
+        nets = tuple(dict.fromkeys(net for _, net in question.specimen.extraction.nets_at(x, y)))
+        full = " and ".join(sorted(truths, key=lambda t: t != right))
+        reason = decides(Sight(right), metal_gate=bool(key.get("metal_gate")))
+        credit, summary = 0.0, f"Not a {given}: a {full}."
+        if given == "nothing":
+            summary = f"There is something here: a {full}."
+        if right == "nothing":
+            summary = f"Not a {given}: nothing lies here."
+        if given in truths:
+            credit, summary = 1.0, f"Right: {given}." + (f" It is a {full}." if len(truths) > 1 else "")
+            if polarity and polarity != str(key.get("polarity", "")):
+                credit, summary = WIDE_CREDIT, f"A transistor, yes, but of the other kind: {key.get('polarity')}."
+        elif place is None and given in partial:
+            credit, summary = WIDE_CREDIT, f"True, but not all of it: a {full}."
+        return Verdict(
+            credit,
+            summary,
+            full,
+            reason,
+            outlined,
+            nets if credit < 1 else (),
+            ((x, y),),
+            confused_with="" if given in truths else given,
+        )
+
+
+def read_sight(text: str) -> tuple[str, str]:
+    """Return the sight that a typed word means, and the polarity it names or ""."""
+    reading = read_name(text, "nothing", ("field", "none", "bare field", "empty"))
+    words = {"rail": "metal", "well": "nothing"}
+    if reading.term in ("n transistor", "p transistor"):
+        return Sight.TRANSISTOR.value, reading.term[0]
+    term = words.get(reading.term, reading.term)
+    if term in {s.value for s in Sight}:
+        return term, ""
+    known = ", ".join(s.value for s in Sight)
+    raise LayoutdrillError(f'"{text}" is not a thing one sees at a spot', todo=f"type one of: {known}")
+
+
+def offered(scene: Scene) -> set[Sight]:
+    """Return what a spot can be in this process, so that no choice is out of place."""
+    present = set(materials(scene.process).values())
+    found = {Sight.TRANSISTOR, Sight.CONTACT, Sight.CROSSING, Sight.CROSSUNDER, Sight.METAL, Sight.DIFFUSION}
+    found.add(Sight.NOTHING)
+    if Material.POLY in present:
+        found.add(Sight.POLY)
+    if Material.TAP in present:
+        found.add(Sight.TAP)
+    if Material.RING in present or "guard ring" in scene.process.about + scene.process.tell:
+        found.add(Sight.RING)
+    if sum(1 for m in materials(scene.process).values() if m is Material.METAL) > 1:
+        found.add(Sight.VIA)
+    return found
+
+
+def _partial(scene: Scene, truths: frozenset[Sight], x: int, y: int) -> set[Sight]:
+    found = {wide for truth in truths for wide in WIDER.get(truth, ())}
+    if truths & {Sight.CROSSING, Sight.CONTACT, Sight.VIA, Sight.TRANSISTOR}:
+        here = {scene.materials[name] for name, _ in scene.extraction.nets_at(x, y)}
+        words = {Material.METAL: Sight.METAL, Material.POLY: Sight.POLY, Material.DIFFUSION: Sight.DIFFUSION}
+        found |= {words[material] for material in here if material in words}
+    return found - truths
+
+
+def _clear(scene: Scene, target: Sight, x: int, y: int) -> bool:
+    """Bare field must be bare for one and a half λ round the spot."""
+    if target is not Sight.NOTHING:
+        return True
+    reach = scene.unit + scene.unit // 2
+    around = Rect(x - reach, y - reach, x + reach, y + reach)
+    return not any(w.rect.overlaps(around) for w in scene.wires) and sights_at(scene, x, y) == {Sight.NOTHING}
