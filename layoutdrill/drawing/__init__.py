@@ -1,1 +1,5 @@
-"""The drawing engine: netlist, process and seed to layout."""
+"""The drawing engine: a netlist, a process and a seed in; a layout out."""
+
+from layoutdrill.drawing.engine import draw
+
+__all__ = ["draw"]

@@ -1,0 +1,124 @@
+"""
+Move the lines of a sketch together, as far as distances allow.
+
+Method: longest paths through difference constraints, in x, y, x, y by turns. Constraints come from the real
+coordinates of the moment, so a legal sketch stays legal. Lines with room to spare end midway between the
+leftmost and the rightmost place they could take, which keeps the drawing even; the mean of two solutions of
+difference constraints is a solution, and stays one when it is rounded down.
+"""
+
+from layoutdrill.drawing.sketch import Gap, Shape, Sketch
+
+Rule = tuple[int, int, int]
+
+
+def compact(sketch: Sketch, passes: int = 4) -> None:
+    """Rewrite the sketch's `xs` and `ys`, starting from a legal placement; line 0 of each axis is the fixed border."""
+    for number in range(passes):
+        last = number >= passes - 2
+        if number % 2 == 0:
+            rules = sketch.x_rules + _rules(sketch, 0)
+            sketch.xs[:] = solve(sketch.xs, rules, even=last)
+            for line, sense, others in sketch.snug_x:
+                values = [sketch.xs[other] + offset for other, offset in others]
+                sketch.xs[line] = min(values) if sense > 0 else max(values)
+        else:
+            rules = sketch.y_rules + _rules(sketch, 1)
+            sketch.ys[:] = solve(sketch.ys, rules, even=last)
+
+
+def solve(at: list[int], rules: list[Rule], *, even: bool) -> list[int]:
+    """
+    Return the least places that keep the rules, with line 0 at 0 and line 1 as the far border; `even` spreads what
+    has room to spare.
+    """
+    count = len(at)
+    order = sorted(rules, key=lambda rule: at[rule[0]])
+    low = [0] * count
+    _relax(low, order)
+    if not even:
+        return low
+    high = [low[1]] * count
+    changed = True
+    order.sort(key=lambda rule: -at[rule[1]])
+    while changed:
+        changed = False
+        for i, j, w in order:
+            worth = high[j] - w
+            if worth < high[i]:
+                high[i] = worth
+                changed = True
+    return [(a + b) >> 1 for a, b in zip(low, high, strict=True)]
+
+
+def _relax(low: list[int], order: list[Rule]) -> None:
+    changed = True
+    rounds = 0
+    while changed:
+        changed = False
+        rounds += 1
+        if rounds > 400:
+            raise AssertionError("the distances of this sketch contradict one another")
+        for i, j, w in order:
+            worth = low[i] + w
+            if worth > low[j]:
+                low[j] = worth
+                changed = True
+
+
+_Item = tuple[int, int, int, int, int, int, int, int, int, int, int]
+
+
+def _rules(sketch: Sketch, axis: int) -> list[Rule]:
+    by_sort: dict[str, list[_Item]] = {}
+    for shape in sketch.shapes:
+        if shape.sort:
+            by_sort.setdefault(shape.sort, []).append(_item(sketch, shape, axis))
+    for items in by_sort.values():
+        items.sort()
+    rules: list[Rule] = []
+    for gap in sketch.gaps:
+        first = by_sort.get(gap.a, [])
+        if gap.a == gap.b:
+            _within(first, gap.least, rules)
+        else:
+            second = by_sort.get(gap.b, [])
+            _between(first, second, gap, rules)
+            _between(second, first, gap, rules)
+    return rules
+
+
+def _item(sketch: Sketch, shape: Shape, axis: int) -> _Item:
+    """Return (low, high, across low, across high, middle low, middle high, net, line, offset, line, offset)."""
+    xs, ys = sketch.xs, sketch.ys
+    _, _, net, x0, x1, y0, y1, solid = shape
+    if axis == 0:
+        a0, a1, b0, b1, own, other = x0, x1, y0, y1, xs, ys
+    else:
+        a0, a1, b0, b1, own, other = y0, y1, x0, x1, ys, xs
+    low, high = other[b0[0]], other[b1[0]]
+    across_low, across_high = low + b0[1], high + b1[1]
+    if solid:
+        low, high = across_low, across_high
+    return (own[a0[0]] + a0[1], own[a1[0]] + a1[1], across_low, across_high, low, high, net, *a0, *a1)
+
+
+def _within(items: list[_Item], least: int, rules: list[Rule]) -> None:
+    for k, (_, high, c0, c1, m0, m1, net, _, _, line, offset) in enumerate(items):
+        reach0, reach1 = c0 - least, c1 + least
+        for low, _, d0, d1, n0, n1, net2, line2, offset2, _, _ in items[k + 1 :]:
+            if low < high or d0 >= reach1 or d1 <= reach0 or line == line2:
+                continue
+            if net == net2 and (n0 >= m1 or n1 <= m0):
+                continue
+            rules.append((line, line2, offset + least - offset2))
+
+
+def _between(lefts: list[_Item], rights: list[_Item], gap: Gap, rules: list[Rule]) -> None:
+    least = gap.least
+    for _, high, c0, c1, _, _, _, _, _, line, offset in lefts:
+        reach0, reach1 = c0 - least, c1 + least
+        for low, _, d0, d1, _, _, _, line2, offset2, _, _ in rights:
+            if low < high or d0 >= reach1 or d1 <= reach0 or line == line2:
+                continue
+            rules.append((line, line2, offset + least - offset2))

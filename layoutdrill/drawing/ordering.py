@@ -1,0 +1,178 @@
+"""
+Order the slots of a row pair, and turn their devices round, so that neighbours share diffusions.
+
+Method: a greedy start, then threshold accepting (a form of simulated annealing with integer thresholds) over
+reversed runs, moved slots, turned devices and swapped partners. Source: the problem is that of Uehara and van
+Cleemput, IEEE Trans. Comput. C-30, 1981.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.pairing import Device, Slot
+
+_NO_NET = -1
+_Pair = tuple[int, int]
+"""The two devices of a slot as codes: twice the device's place, plus 1 when turned; −2 or −1 for none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """The price of a break in a row, of a column that a net spans, and of unlike nets above one another."""
+
+    gap: int = 36
+    span: int = 4
+    unlike: int = 3
+
+
+def turned(device: Device | None) -> Device | None:
+    return None if device is None else replace(device, left=device.right, right=device.left)
+
+
+def breaks(slots: Sequence[Slot]) -> int:
+    """Count the boundaries between neighbouring slots at which the diffusion of a row must end."""
+    return sum(1 for a, b in zip(slots, slots[1:], strict=False) if _broken(a[0], b[0]) or _broken(a[1], b[1]))
+
+
+def _broken(a: Device | None, b: Device | None) -> bool:
+    return a is not None and b is not None and a.right != b.left
+
+
+def order(slots: Sequence[Slot], dice: Dice, weights: Weights, supplies: tuple[int, int], steps: int) -> list[Slot]:
+    """Return the slots in an order of low cost; which one among equals is the dice's choice."""
+    return _Search(slots, dice, weights, supplies).run(steps)
+
+
+class _Search:
+    def __init__(self, slots: Sequence[Slot], dice: Dice, weights: Weights, supplies: tuple[int, int]) -> None:
+        self.dice = dice
+        self.weights = weights
+        self.devices: list[Device] = []
+        self.left: list[int] = []
+        self.right: list[int] = []
+        self.gate: list[int] = []
+        self.start: list[_Pair] = [(self._code(n), self._code(p)) for n, p in slots]
+        for column in (self.left, self.right, self.gate):
+            column += [_NO_NET, _NO_NET]
+        nets = 1 + max(max(column) for column in (self.left, self.right, self.gate))
+        self.counted = [net not in supplies for net in range(nets)]
+
+    def _code(self, device: Device | None) -> int:
+        if device is None:
+            return -2
+        self.devices.append(device)
+        self.left += [device.left, device.right]
+        self.right += [device.right, device.left]
+        self.gate += [device.gate, device.gate]
+        return 2 * len(self.devices) - 2
+
+    def _slot(self, pair: _Pair) -> Slot:
+        n, p = (
+            None if code < 0 else turned(self.devices[code >> 1]) if code & 1 else self.devices[code >> 1]
+            for code in pair
+        )
+        return n, p
+
+    def run(self, steps: int) -> list[Slot]:
+        dice = self.dice
+        trials = [self._greedy() for _ in range(3 if len(self.start) > 2 else 1)]
+        costs = [self._cost(trial) for trial in trials]
+        cost = min(costs)
+        state = trials[costs.index(cost)]
+        best, best_cost = state, cost
+        high, low = self.weights.gap * 3 // 2, self.weights.gap // 4
+        for step in range(steps):
+            trial = self._moved(state)
+            worth = self._cost(trial)
+            if worth - cost <= high * (steps - step) // steps - low:
+                state, cost = trial, worth
+                if cost < best_cost or (cost == best_cost and dice.chance(50)):
+                    best, best_cost = state, cost
+        return [self._slot(pair) for pair in best]
+
+    def _greedy(self) -> list[_Pair]:
+        """Grow a row to the right from a random slot, each time with a neighbour that breaks least."""
+        dice = self.dice
+        rest = dice.shuffled(self.start)
+        n, p = rest.pop()
+        row = [(n ^ dice.below(2), p ^ dice.below(2))]
+        while rest:
+            last_n, last_p = row[-1]
+            least, place, choice = 9, 0, rest[0]
+            for i, (n, p) in enumerate(rest):
+                fit_n, bad_n = self._fit(last_n, n)
+                fit_p, bad_p = self._fit(last_p, p)
+                if bad_n + bad_p < least:
+                    least, place, choice = bad_n + bad_p, i, (fit_n, fit_p)
+            rest.pop(place)
+            row.append(choice)
+        return row
+
+    def _fit(self, last: int, code: int) -> tuple[int, int]:
+        if code < 0 or last < 0 or self.left[code] == self.right[last]:
+            return code, 0
+        if self.right[code] == self.right[last]:
+            return code ^ 1, 0
+        return code, 1
+
+    def _moved(self, state: list[_Pair]) -> list[_Pair]:
+        dice = self.dice
+        count = len(state)
+        kind = dice.below(10)
+        i = dice.below(count)
+        if kind < 4 and count > 1:
+            j = dice.below(count)
+            i, j = min(i, j), max(i, j)
+            run = [(n ^ 1, p ^ 1) for n, p in reversed(state[i : j + 1])]
+            return state[:i] + run + state[j + 1 :]
+        trial = list(state)
+        if kind < 6 and count > 1:
+            n, p = trial.pop(i)
+            turn = dice.below(2)
+            trial.insert(dice.below(count), (n ^ turn, p ^ turn))
+        elif kind < 8 or count == 1:
+            n, p = trial[i]
+            trial[i] = (n ^ 1, p) if dice.below(2) else (n, p ^ 1)
+        else:
+            j = dice.below(count)
+            a, b = trial[i], trial[j]
+            if i != j and self._may_swap(a, b):
+                trial[i], trial[j] = (a[0], b[1]), (b[0], a[1])
+        return trial
+
+    def _may_swap(self, a: _Pair, b: _Pair) -> bool:
+        """Tell whether swapping partners bends no gate that is straight now."""
+        gate = self.gate
+        straight = (gate[a[0]] == gate[a[1]]) + (gate[b[0]] == gate[b[1]])
+        return (gate[a[0]] == gate[b[1]]) + (gate[b[0]] == gate[a[1]]) >= straight
+
+    def _cost(self, state: list[_Pair]) -> int:
+        left, right, gate = self.left, self.right, self.gate
+        first: dict[int, int] = {}
+        last: dict[int, int] = {}
+        at = -1
+        gaps = unlike = 0
+        end_n = end_p = _NO_NET
+        for n, p in state:
+            left_n, left_p = left[n], left[p]
+            if (left_n != end_n and n >= 0 and end_n >= 0) or (left_p != end_p and p >= 0 and end_p >= 0):
+                gaps += 1
+                at += 1
+            gate_n, gate_p, end_n, end_p = gate[n], gate[p], right[n], right[p]
+            at += 1
+            last[left_n] = last[left_p] = at
+            first.setdefault(left_n, at)
+            first.setdefault(left_p, at)
+            at += 1
+            last[gate_n] = last[gate_p] = at
+            first.setdefault(gate_n, at)
+            first.setdefault(gate_p, at)
+            last[end_n] = last[end_p] = at + 1
+            first.setdefault(end_n, at + 1)
+            first.setdefault(end_p, at + 1)
+            if n >= 0 and p >= 0:
+                unlike += (left_n != left_p) + (end_n != end_p) + 3 * (gate_n != gate_p)
+        counted = self.counted
+        spans = sum(end - first[net] for net, end in last.items() if net >= 0 and counted[net])
+        return self.weights.gap * gaps + self.weights.span * spans + self.weights.unlike * unlike

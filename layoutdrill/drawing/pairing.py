@@ -1,0 +1,83 @@
+"""Pair n with p transistors into the slots of a row, and split wide ones into fingers."""
+
+from collections import Counter
+from dataclasses import dataclass
+
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.netlist.model import Netlist
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """One finger to draw: `row` 0 is the bottom row, nets are numbers, `name` the transistor it belongs to."""
+
+    name: str
+    row: int
+    gate: int
+    left: int
+    right: int
+
+
+Slot = tuple[Device | None, Device | None]
+"""What stands above one another in a column: the bottom row's device and the top row's."""
+
+
+def number_nets(netlist: Netlist) -> dict[str, int]:
+    return {net: number for number, net in enumerate(netlist.nets)}
+
+
+def split(netlist: Netlist, rows: dict[str, int], fingers: dict[str, int], nets: dict[str, int]) -> list[Device]:
+    """Return the fingers to draw; `rows` and `fingers` give each transistor's row and how many it gets."""
+    return [
+        Device(t.name, rows[t.name], nets[t.gate], nets[t.source], nets[t.drain])
+        for t in netlist.transistors
+        for _ in range(fingers.get(t.name, 1))
+    ]
+
+
+def pair(devices: list[Device], dice: Dice, supplies: tuple[int, int]) -> list[Slot]:
+    """
+    Pair by same gate, then same source and drain (transmission gates), then a shared net.
+
+    Among equals the dice decide. A device left over takes a slot alone.
+    """
+    low = dice.shuffled([d for d in devices if d.row == 0])
+    high = dice.shuffled([d for d in devices if d.row == 1])
+    slots: list[Slot] = []
+    for rank in (_same_gate, _same_ends, _shared_net):
+        candidates = []
+        for i, n in enumerate(low):
+            for j, p in enumerate(high):
+                worth = rank(n, p, supplies)
+                if worth:
+                    candidates.append((-worth, i, j))
+        candidates.sort()
+        gone_low: set[int] = set()
+        gone_high: set[int] = set()
+        for _, i, j in candidates:
+            if i not in gone_low and j not in gone_high:
+                gone_low.add(i)
+                gone_high.add(j)
+                slots.append((low[i], high[j]))
+        low = [d for i, d in enumerate(low) if i not in gone_low]
+        high = [d for j, d in enumerate(high) if j not in gone_high]
+    slots.extend((d, None) for d in low)
+    slots.extend((None, d) for d in high)
+    return slots
+
+
+def _common(n: Device, p: Device, supplies: tuple[int, int]) -> int:
+    shared = Counter((n.left, n.right)) & Counter((p.left, p.right))
+    return sum(count for net, count in shared.items() if net not in supplies)
+
+
+def _same_gate(n: Device, p: Device, supplies: tuple[int, int]) -> int:
+    return 1 + _common(n, p, supplies) if n.gate == p.gate else 0
+
+
+def _same_ends(n: Device, p: Device, supplies: tuple[int, int]) -> int:
+    return 1 if sorted((n.left, n.right)) == sorted((p.left, p.right)) and _common(n, p, supplies) else 0
+
+
+def _shared_net(n: Device, p: Device, supplies: tuple[int, int]) -> int:
+    return _common(n, p, supplies)

@@ -1,0 +1,144 @@
+"""
+Route all nets of a grid so that no two share a node.
+
+Method: negotiated congestion (McMurchie and Ebeling, 1995, from memory): each net takes its cheapest tree; nodes
+that several nets want become dearer, for this round and for good, until no net gives way any more. A last round
+reroutes every net with the others as fixed obstacles, which removes detours that are no longer needed.
+"""
+
+from dataclasses import dataclass, field
+from heapq import heappop, heappush
+
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.floor import Region
+from layoutdrill.drawing.grid import FREE, Grid, Pin
+
+_FAR = 1 << 40
+_ROUNDS = 40
+
+
+@dataclass(slots=True)
+class Tree:
+    """A routed net: the edges used, where it lands on which source or drain, and where it leaves on which side."""
+
+    edges: set[tuple[int, int]] = field(default_factory=set)
+    nodes: set[int] = field(default_factory=set)
+    contacts: list[tuple[int, Region]] = field(default_factory=list)
+    exits: list[tuple[int, str]] = field(default_factory=list)
+
+
+def route(grid: Grid, dice: Dice) -> dict[int, Tree] | None:
+    """Return a tree for each net that has something to join, or None when no agreement was reached."""
+    return _Router(grid, dice).run()
+
+
+class _Router:
+    def __init__(self, grid: Grid, dice: Dice) -> None:
+        self.grid = grid
+        self.dice = dice
+        count = len(grid.owner)
+        self.users = [0] * count
+        self.history = [0] * count
+        self.trees: dict[int, Tree] = {}
+
+    def run(self) -> dict[int, Tree] | None:
+        nets = self.dice.shuffled([net for net, pins in self.grid.pins.items() if _needs(pins)])
+        if self._negotiate(nets):
+            for _ in range(2):
+                for net in self.dice.shuffled(nets):
+                    self._lift(net)
+                    self._lay(net, _FAR)
+            return self.trees
+        return None
+
+    def _negotiate(self, nets: list[int]) -> bool:
+        pressure = 12
+        again = nets
+        for _ in range(_ROUNDS):
+            for net in again:
+                self._lift(net)
+                if not self._lay(net, pressure):
+                    return False
+            clashes = [node for node, users in enumerate(self.users) if users > 1]
+            if not clashes:
+                return True
+            for node in clashes:
+                self.history[node] += 8
+            wanted = set(clashes)
+            again = [net for net in nets if not wanted.isdisjoint(self.trees[net].nodes)]
+            pressure += pressure // 2
+        return False
+
+    def _lift(self, net: int) -> None:
+        tree = self.trees.pop(net, None)
+        if tree is not None:
+            for node in tree.nodes:
+                self.users[node] -= 1
+
+    def _lay(self, net: int, pressure: int) -> bool:
+        pins = self.grid.pins[net]
+        joined = [pin for pin in pins if pin.joined]
+        tree = Tree()
+        reached = {id(joined[0])}
+        while len(reached) < len(pins):
+            sources = [node for pin in joined if id(pin) in reached for node in pin.nodes]
+            left = [pin for pin in pins if id(pin) not in reached]
+            path = self._search(net, sources, tree.nodes, {node for pin in left for node in pin.nodes}, pressure)
+            if path is None:
+                return False
+            tree.edges.update((min(a, b), max(a, b)) for a, b in zip(path, path[1:], strict=False))
+            fresh = [node for node in path if node not in tree.nodes]
+            tree.nodes.update(path)
+            for pin in pins:
+                ends = [node for node in (path[0], path[-1]) if node in pin.nodes and node in fresh]
+                if pin.region is not None:
+                    tree.contacts += [(node, pin.region) for node in dict.fromkeys(ends)]
+                if path[-1] in pin.nodes and id(pin) not in reached:
+                    reached.add(id(pin))
+                    if pin.side:
+                        tree.exits.append((path[-1], pin.side))
+        for node in tree.nodes:
+            self.users[node] += 1
+        self.trees[net] = tree
+        return True
+
+    def _search(
+        self, net: int, sources: list[int], tree: set[int], targets: set[int], pressure: int
+    ) -> list[int] | None:
+        """Return the cheapest path from a source or the tree to a target (Dijkstra)."""
+        owner, users, history, steps = self.grid.owner, self.users, self.history, self.grid.steps
+        far = dict.fromkeys(tree, 0)
+        for node in sources:
+            if node not in far:
+                far[node] = history[node] + users[node] * pressure
+        came: dict[int, int] = {}
+        heap = sorted((d, node) for node, d in far.items())
+        done: set[int] = set()
+        while heap:
+            d, node = heappop(heap)
+            if node in done:
+                continue
+            done.add(node)
+            if node in targets:
+                path = [node]
+                while node in came:
+                    node = came[node]
+                    path.append(node)
+                path.reverse()
+                return path if d < _FAR else None
+            for near, price in steps[node]:
+                if near in done:
+                    continue
+                who = owner[near]
+                if who not in (FREE, net):
+                    continue
+                worth = d + price + history[near] + users[near] * pressure
+                if worth < far.get(near, _FAR << 1):
+                    far[near] = worth
+                    came[near] = node
+                    heappush(heap, (worth, near))
+        return None
+
+
+def _needs(pins: list[Pin]) -> bool:
+    return len(pins) > 1 and any(pin.joined for pin in pins)
