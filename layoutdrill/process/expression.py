@@ -44,6 +44,15 @@ def names_in(expression: Expression) -> Iterator[str]:
         yield from names_in(expression.right)
 
 
+def text_of(expression: Expression, rank: int = 0) -> str:
+    """Write an expression as it would be written in a process file."""
+    if isinstance(expression, Name):
+        return expression.name
+    own = _RANK[expression.operator]
+    text = f"{text_of(expression.left, own)} {expression.operator} {text_of(expression.right, own + 1)}"
+    return f"({text})" if own < rank else text
+
+
 def parse_expression(node: Node, known: tuple[str, ...]) -> Expression:
     """Read an expression over `known` layer and region names; errors carry the node's place."""
     text = node.text()

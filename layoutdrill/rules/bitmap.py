@@ -1,0 +1,90 @@
+"""
+A layer as one long integer: a bit a grid square, rows one after another.
+
+Boolean operations on whole layers are then single operations on integers, and shifting moves a layer. A margin of
+empty squares round the drawing keeps shifted bits from running into the next row.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from layoutdrill.geometry.rect import Rect
+
+RIGHT, UP = 0, 1
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """The frame of all bitmaps of one layout: its corner, its stride (squares a row), its height in squares."""
+
+    x0: int
+    y0: int
+    stride: int
+    height: int
+
+    @classmethod
+    def around(cls, box: Rect, margin: int) -> "Field":
+        return cls(box.x0 - margin, box.y0 - margin, box.width + 2 * margin, box.height + 2 * margin)
+
+    def bits(self, rects: Iterable[Rect]) -> int:
+        stride = self.stride
+        columns: dict[int, int] = {}
+        found = 0
+        for r in rects:
+            height = r.y1 - r.y0
+            column = columns.get(height)
+            if column is None:
+                column = columns[height] = ((1 << stride * height) - 1) // ((1 << stride) - 1)
+            row = ((1 << (r.x1 - r.x0)) - 1) << (r.x0 - self.x0)
+            found |= (row * column) << ((r.y0 - self.y0) * stride)
+        return found
+
+    def step(self, direction: int) -> int:
+        return self.stride if direction == UP else 1
+
+    def places(self, bits: int, most: int) -> Iterator[Rect]:
+        """Yield the boxes of up to `most` connected patches, from the bottom."""
+        for _ in range(most):
+            if not bits:
+                return
+            patch = bits & -bits
+            while (grown := _beside(patch, self.stride) & bits) != patch:
+                patch = grown
+            bits ^= patch
+            yield self._box(patch)
+
+    def _box(self, patch: int) -> Rect:
+        stride = self.stride
+        low = ((patch & -patch).bit_length() - 1) // stride
+        high = (patch.bit_length() - 1) // stride
+        shade = 0
+        full = (1 << stride) - 1
+        for row in range(low, high + 1):
+            shade |= (patch >> (row * stride)) & full
+        left = (shade & -shade).bit_length() - 1
+        return Rect(self.x0 + left, self.y0 + low, self.x0 + shade.bit_length(), self.y0 + high + 1)
+
+
+def _beside(bits: int, stride: int) -> int:
+    wide = bits | bits << 1 | bits >> 1
+    return wide | wide << stride | wide >> stride
+
+
+def smear(bits: int, count: int, step: int) -> int:
+    """Return the union of the bitmap moved 0, 1, …, `count` times by `step` bits."""
+    done = 0
+    while done < count:
+        more = min(done + 1, count - done)
+        bits |= bits << (more * step)
+        done += more
+    return bits
+
+
+def shrink(bits: int, count: int, step: int) -> int:
+    """Return the squares from which `count` more in a row follow, in the direction of growing bits."""
+    done = 0
+    while done < count:
+        more = min(done + 1, count - done)
+        bits &= bits >> (more * step)
+        done += more
+    return bits
