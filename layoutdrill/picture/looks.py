@@ -42,8 +42,9 @@ class Paint:
     One step of a flat or hatched picture: the shapes of `role` where every role of `over` and none of
     `off` is drawn too.
 
-    `tint` multiplies what is there, `fill` replaces it; `hatch` (spacing and stroke in λ) and `edge` (width in
-    λ, 0 for none) are drawn in `ink`.
+    `tint` multiplies what is there, `fill` replaces it (with `cover` below 1 as a veil); `hatch` (spacing and stroke
+    in λ) and `edge` (width in λ, 0 for none) are drawn in `ink`; on pictures too small for strokes the fill `grey`
+    takes the hatch's place.
     """
 
     role: str
@@ -51,6 +52,7 @@ class Paint:
     off: tuple[str, ...] = ()
     tint: RGB | None = None
     fill: RGB | None = None
+    cover: float = 1.0
     hatch: Hatch = Hatch.NONE
     spacing: float = 1.0
     stroke: float = 0.2
@@ -89,7 +91,7 @@ SETTINGS: Final = {
 """The numbers a photographic look may set, with their bounds."""
 
 _TEXTS = ("name", "title", "about", "style")
-_PAINT = ("over", "off", "tint", "fill", "hatch", "spacing", "stroke", "edge", "ink", "grey")
+_PAINT = ("over", "off", "tint", "fill", "cover", "hatch", "spacing", "stroke", "edge", "ink", "grey")
 
 
 def look_folder() -> Path:
@@ -156,6 +158,7 @@ def _paint(node: Node) -> Paint:
         off=roles("off"),
         tint=colour("tint"),
         fill=colour("fill"),
+        cover=number("cover", 1.0, 0, 1),
         hatch=Hatch(fields["hatch"].word([h.value for h in Hatch], "hatch")) if "hatch" in fields else Hatch.NONE,
         spacing=number("spacing", 1.0, 0.2, 8),
         stroke=number("stroke", 0.2, 0.02, 4),

@@ -97,18 +97,46 @@ def _light(kelvin: float) -> tuple[tuple[XYZ, ...], XYZ]:
     return scaled, white
 
 
+@lru_cache(maxsize=64)
+def _indices(material: str) -> tuple[complex, ...]:
+    return tuple(index(material, wavelength) for wavelength in WAVELENGTHS)
+
+
+def spectrum(stack: Stack, base: str, aperture: float = APERTURE) -> list[float]:
+    """
+    Return the reflectance at each of WAVELENGTHS through an objective.
+
+    Three angles stand for equal shares of the cone of light. The tilt counts in the path through each film; the
+    Fresnel coefficients are those of normal incidence, whose mean over both polarisations is right to the second
+    order of the angle.
+    """
+    sines = [aperture * math.sqrt(part) for part in (1 / 6, 1 / 2, 5 / 6)] if aperture else [0.0]
+    films = [(_indices(material), nm) for material, nm in stack]
+    total = [0.0] * len(WAVELENGTHS)
+    for i, (wavelength, lowest) in enumerate(zip(WAVELENGTHS, _indices(base), strict=True)):
+        below = lowest
+        steps = []
+        for indices, nm in films:
+            n = indices[i]
+            steps.append(((n - below) / (n + below), 4j * math.pi * nm / wavelength, n * n))
+            below = n
+        last = (1 - below) / (1 + below)
+        for sine in sines:
+            squared = sine * sine
+            back = 0j
+            for r1, turn, n2 in steps:
+                r = (r1 + back) / (1 + r1 * back)
+                back = r * cmath.exp(turn * cmath.sqrt(n2 - squared))
+            total[i] += abs((last + back) / (1 + last * back)) ** 2
+    return [share / len(sines) for share in total]
+
+
 @lru_cache(maxsize=4096)
 def reflected(stack: Stack, base: str, kelvin: float = 0.0, aperture: float = APERTURE) -> XYZ:
-    """
-    Return XYZ of the light reflected (a perfect mirror has Y = 1), `kelvin` being the lamp's (0: equal energy).
-
-    Three angles stand for equal shares of the cone of light.
-    """
+    """Return XYZ of the light reflected (a perfect mirror has Y = 1), `kelvin` being the lamp's (0: equal energy)."""
     light, _ = _light(kelvin)
-    sines = tuple(aperture * math.sqrt(part) for part in (1 / 6, 1 / 2, 5 / 6)) if aperture else (0.0,)
     x = y = z = 0.0
-    for wavelength, (wx, wy, wz) in zip(WAVELENGTHS, light, strict=True):
-        share = sum(reflectance(stack, base, wavelength, sine) for sine in sines) / len(sines)
+    for share, (wx, wy, wz) in zip(spectrum(stack, base, aperture), light, strict=True):
         x, y, z = x + share * wx, y + share * wy, z + share * wz
     return x, y, z
 

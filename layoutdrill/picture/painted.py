@@ -50,7 +50,8 @@ def _lay(image: Image.Image, area: Image.Image, step: Paint, per_lambda: float, 
     if tint is not None:
         image.paste(ImageChops.multiply(image, _plain(image.size, tint)), (0, 0), area)
     if fill is not None:
-        image.paste(fill, (0, 0, *image.size), area)
+        veil = area if step.cover >= 1 else area.point([round(v * step.cover) for v in range(256)])
+        image.paste(fill, (0, 0, *image.size), veil)
     if step.hatch is Hatch.SOLID:
         image.paste(step.ink, (0, 0, *image.size), area)
     elif step.hatch is not Hatch.NONE and strokes:

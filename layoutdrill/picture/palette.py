@@ -6,8 +6,7 @@ not used: thicknesses are drawn again until every pair of places that must stand
 """
 
 from collections import OrderedDict
-from dataclasses import dataclass
-from itertools import combinations
+from dataclasses import dataclass, replace
 from random import Random
 
 from layoutdrill.picture import optics
@@ -25,7 +24,8 @@ LAMP_KELVIN = 3200.0
 GREY_APART = 5.0
 """Least difference in L* between two places that must be told apart."""
 COLOUR_APART = 11.0
-"""Least ΔE*ab of the same, as seen by normal, protan and deutan eyes."""
+"""Least ΔE*ab of the same, as seen by each of EYES."""
+EYES = ("colour", "protan", "deutan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +75,14 @@ def palette(process: Process, look: Look, seed: int) -> Palette:
     return found
 
 
-def lot_films(films: Films, look: Look, lot: int) -> Films:
-    """Return the films as this lot has them; lot 0 is the process as written."""
+def lot_films(films: Films, lot: int) -> Films:
+    """Return the films as this lot has them, whatever the look; lot 0 is the process as written."""
     if lot == 0 or films.vary == 0:
         return films
     rng = Random(f"lot {lot} of {','.join(p.name for p in films.places)}")  # noqa: S311 - repeatable on purpose
     for _ in range(TRIES):
         varied = _varied(films, rng)
-        if margin(varied, look) >= 1:
+        if margin(varied) >= 1:
             return varied
     return films
 
@@ -98,35 +98,35 @@ def _varied(films: Films, rng: Random) -> Films:
             if key not in factors:
                 factors[key] = 1 + films.vary * max(-2.0, min(2.0, rng.gauss(0, 1)))
             laid.append(Film(film.material, round(film.nm * factors[key])))
-        places.append(
-            Place(place.name, place.where, tuple(laid), place.height, place.shade, place.metal_shade, faint=place.faint)
-        )
-    return Films(films.base, films.planar, tuple(places), films.metals, films.vary)
+        places.append(replace(place, films=tuple(laid)))
+    return replace(films, places=tuple(places))
 
 
-def margin(films: Films, look: Look) -> float:
+def margin(films: Films) -> float:
     """Return how well the worst pair of places stands apart, as a multiple of what is needed."""
-    colours = [place_colour(films, look, place) for place in films.places if not place.faint]
+    colours = {place.name: place_colour(films, None, place) for place in films.places}
     worst = 9.0
-    for one, other in combinations(colours, 2):
-        grey = abs(lightness(one) - lightness(other)) / GREY_APART
-        hue = min(difference(as_seen(one, sight), as_seen(other, sight)) for sight in ("colour", "protan", "deutan"))
-        worst = min(worst, grey, hue / COLOUR_APART)
+    for pairs, in_grey in ((films.apart, True), (films.hues, False)):
+        for first, second in pairs:
+            one, other = colours[first], colours[second]
+            worst = min(worst, *(difference(as_seen(one, s), as_seen(other, s)) / COLOUR_APART for s in EYES))
+            if in_grey:
+                worst = min(worst, abs(lightness(one) - lightness(other)) / GREY_APART)
     return worst
 
 
-def place_colour(films: Films, look: Look, place: Place) -> RGB:
-    """Return the colour of a place that no metal covers."""
+def place_colour(films: Films, look: Look | None, place: Place) -> RGB:
+    """Return the colour of a place that no metal covers; without a look, in plain reflected light."""
     stack = tuple((film.material, float(film.nm)) for film in place.films)
-    exposure = look.settings.get("exposure", 1.1)
-    flare = look.settings.get("flare", 0.012)
-    degree = 1 - look.settings.get("warmth", 0.0)
-    if look.style is Style.TRANSMITTED:
+    settings = look.settings if look is not None else {}
+    exposure = settings.get("exposure", 1.1)
+    flare = settings.get("flare", 0.012)
+    degree = 1 - settings.get("warmth", 0.0)
+    if look is not None and look.style is Style.TRANSMITTED:
         light = optics.transmitted(stack, films.base, LAMP_KELVIN)
-        bare = optics.transmitted((), films.base, LAMP_KELVIN)[1]
-        share = exposure / bare
-        return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), share * place.shade, flare)
-    light = optics.reflected(stack, films.base, LAMP_KELVIN)
+        exposure /= optics.transmitted((), films.base, LAMP_KELVIN)[1]
+    else:
+        light = optics.reflected(stack, films.base, LAMP_KELVIN)
     return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), exposure * place.shade, flare)
 
 
@@ -141,7 +141,7 @@ def metal_colour(films: Films, look: Look, index: int) -> RGB:
 
 
 def _built(process: Process, films: Films, look: Look, lot: int) -> Palette:
-    films = lot_films(films, look, lot)
+    films = lot_films(films, lot)
     layers = films.layers(process)
     heights = [place.height for place in films.places]
     top = max(heights) + sum(m.nm + m.insulator for m in films.metals)

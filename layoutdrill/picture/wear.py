@@ -88,7 +88,7 @@ def _speck(draw: ImageDraw.ImageDraw, rng: Random, process: Process, view: View,
                 column + length * t * math.cos(angle + 1.4 * t) / 3,
                 row + length * t * math.sin(angle + 1.4 * t) / 3,
             )
-            for t in range(4)
+            for t in (i / 4 for i in range(13))
         ]
         draw.line(points, fill=110, width=max(1, round(0.15 * scale)))
         return

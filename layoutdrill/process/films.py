@@ -36,7 +36,7 @@ class Place:
 
     `height` of the surface in nm (the sum of the films unless given); `shade` is the share of the light that comes
     back to the lens (rough poly scatters some away), `metal_shade` the same for metal that lies on this place (alloyed
-    in a contact); `faint` says that the place need not stand out from others but by its outline.
+    in a contact).
     """
 
     name: str
@@ -45,7 +45,6 @@ class Place:
     height: float
     shade: float
     metal_shade: float
-    faint: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +71,8 @@ class Films:
     The whole section. `planar`: the surface is levelled before each metal, so that no buried step shows in it.
 
     `places` are tried in order, the last holds everywhere; `metals` from the lowest; `vary` is the spread of
-    thicknesses from lot to lot, as a fraction.
+    thicknesses from lot to lot, as a fraction. The pairs of places in `apart` meet, and must differ in brightness and
+    hue; those in `hues` only in hue.
     """
 
     base: str
@@ -80,6 +80,8 @@ class Films:
     places: tuple[Place, ...]
     metals: tuple[Metal, ...]
     vary: float
+    apart: tuple[tuple[str, str], ...] = ()
+    hues: tuple[tuple[str, str], ...] = ()
 
     def layers(self, process: Process) -> tuple[str, ...]:
         """Return the mask layers that decide a place, in the process's order."""
@@ -142,18 +144,25 @@ def has_films(process: Process) -> bool:
 
 def read_films(node: Node, process: Process) -> Films:
     """Read the section, checking every layer, region and material."""
-    fields = node.fields(("base", "surface", "places", "metals"), ("vary",))
+    fields = node.fields(("base", "surface", "places", "metals"), ("vary", "apart", "hues"))
     known = (*process.layers, *process.regions)
     places = []
     nodes = fields["places"].items()
     for i, item in enumerate(nodes):
         places.append(_place(item, known, last=i == len(nodes) - 1))
+    names = [place.name for place in places]
+
+    def meeting(key: str) -> tuple[tuple[str, str], ...]:
+        return tuple(_pair(item, names) for item in fields[key]) if key in fields else ()
+
     films = Films(
         base=fields["base"].word(BASES, "base"),
         planar=fields["surface"].word(("conformal", "planar"), "surface") == "planar",
         places=tuple(places),
         metals=tuple(_metal(item, tuple(process.layers)) for item in fields["metals"]),
         vary=fields["vary"].number(0, 0.2) if "vary" in fields else 0.05,
+        apart=meeting("apart"),
+        hues=meeting("hues"),
     )
     if len(films.layers(process)) > MOST_LAYERS:
         fields["places"].fail(
@@ -162,8 +171,15 @@ def read_films(node: Node, process: Process) -> Films:
     return films
 
 
+def _pair(node: Node, names: list[str]) -> tuple[str, str]:
+    both = [item.word(names, "place") for item in node.items()]
+    if len(both) != 2:
+        node.fail("two places expected", "write them as [gate, field]")
+    return both[0], both[1]
+
+
 def _place(node: Node, known: tuple[str, ...], *, last: bool) -> Place:
-    fields = node.fields(("name", "films"), ("where", "height", "shade", "metal_shade", "faint"))
+    fields = node.fields(("name", "films"), ("where", "height", "shade", "metal_shade"))
     where: Expression | None = None
     if "where" in fields:
         where = parse_expression(fields["where"], known)
@@ -179,7 +195,6 @@ def _place(node: Node, known: tuple[str, ...], *, last: bool) -> Place:
         height=fields["height"].number(0, 5000) if "height" in fields else sum(f.nm for f in films),
         shade=fields["shade"].number(0.05, 1) if "shade" in fields else 1.0,
         metal_shade=fields["metal_shade"].number(0.05, 1) if "metal_shade" in fields else 1.0,
-        faint=fields["faint"].boolean() if "faint" in fields else False,
     )
 
 
