@@ -1,5 +1,7 @@
 """Ask, accept, grade, explain: one module a kind of question."""
 
+from layoutdrill.question.dispute import dispute_report, save_dispute
+from layoutdrill.question.hidden import HiddenFactError, ask_in_look, tell_hidden_facts
 from layoutdrill.question.hints import author_hint, credit_after
 from layoutdrill.question.model import (
     Answer,
@@ -12,9 +14,11 @@ from layoutdrill.question.model import (
     Verdict,
 )
 from layoutdrill.question.registry import fitting_kinds, kinds
+from layoutdrill.question.regrade import regrade
 
 __all__ = [
     "Answer",
+    "HiddenFactError",
     "Hint",
     "HintStep",
     "Mark",
@@ -22,8 +26,13 @@ __all__ = [
     "QuestionKind",
     "Specimen",
     "Verdict",
+    "ask_in_look",
     "author_hint",
     "credit_after",
+    "dispute_report",
     "fitting_kinds",
     "kinds",
+    "regrade",
+    "save_dispute",
+    "tell_hidden_facts",
 ]

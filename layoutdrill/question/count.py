@@ -6,6 +6,7 @@ from random import Random
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Kind, Netlist
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import nonempty
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key, number, texts
@@ -34,7 +35,7 @@ class Count:
 
     name = "count"
     title = "Count"
-    cues: tuple[str, ...] = ("transistors", "polarity", "contacts", "crossings")
+    cues: tuple[Fact, ...] = (Fact.GATE, Fact.KIND, Fact.CONTACT, Fact.UNDER_METAL)
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         netlist = specimen.netlist

@@ -45,6 +45,17 @@ def materials(process: Process) -> dict[str, Material]:
     return found
 
 
+def well_ties(process: Process) -> dict[str, tuple[str, ...]]:
+    """Return, for each well by its title, the conductors that tie it to a rail."""
+    found: dict[str, tuple[str, ...]] = {}
+    for cut in process.cuts:
+        for low in cut.lower if cut.layer is None else ():
+            if _is_well(process, low):
+                title = process.layers[low].title if low in process.layers else low
+                found[title] = (*found.get(title, ()), cut.upper)
+    return found
+
+
 def _is_well(process: Process, name: str) -> bool:
     if name == SUBSTRATE:
         return False

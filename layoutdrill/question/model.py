@@ -9,6 +9,7 @@ from typing import Protocol
 from layoutdrill.extract.model import Extraction
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
 
 
@@ -117,12 +118,12 @@ class QuestionKind(Protocol):
     """
     One kind of question.
 
-    `cues` are the features that decide the answer, in words; what a look hides of them is told with the question.
+    `cues` are the facts that its answers rest on; what a look hides of those that a question needs is told with it.
     """
 
     name: str
     title: str
-    cues: tuple[str, ...]
+    cues: tuple[Fact, ...]
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         """Make a question about the specimen, or None where this kind does not fit it."""

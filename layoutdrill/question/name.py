@@ -4,6 +4,7 @@ from random import Random
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import LETTERS, letter_of, likely, nonempty, shuffled
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
@@ -30,7 +31,7 @@ class Name:
 
     name = "name"
     title = "Name the structure"
-    cues: tuple[str, ...] = ("transistors", "polarity", "contacts", "rails")
+    cues: tuple[Fact, ...] = (Fact.GATE, Fact.CONTACT, Fact.KIND, Fact.UNDER_METAL, Fact.POLY_UNDER_METAL)
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         if not specimen.structure:

@@ -5,6 +5,7 @@ from random import Random
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import nonempty
 from layoutdrill.question.coordinates import in_lambda, read_point, whereabouts
 from layoutdrill.question.hints import hints
@@ -28,7 +29,7 @@ class Point:
 
     name = "point"
     title = "Point at it"
-    cues: tuple[str, ...] = ("transistors", "polarity", "contacts", "crossings", "taps", "rails")
+    cues: tuple[Fact, ...] = (Fact.GATE, Fact.KIND, Fact.RAILS, Fact.CONTACT, Fact.UNDER_METAL)
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         scene = scene_of(specimen)

@@ -6,6 +6,7 @@ from random import Random
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Kind, Mode, Transistor
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.process.model import SUBSTRATE
 from layoutdrill.question.choices import letter_of, nonempty
 from layoutdrill.question.coordinates import in_lambda
@@ -44,7 +45,7 @@ class Polarity:
 
     name = "polarity"
     title = "Tell n from p, driver from load"
-    cues: tuple[str, ...] = ("polarity", "wells", "rails", "implants")
+    cues: tuple[Fact, ...] = (Fact.WELL, Fact.RAILS, Fact.CONTACT)
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         scene = scene_of(specimen)

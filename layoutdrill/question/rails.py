@@ -5,10 +5,11 @@ from random import Random
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Kind
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import LETTERS, likely, nonempty, shuffled
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
-from layoutdrill.question.materials import Material
+from layoutdrill.question.materials import Material, well_ties
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.places import LETTERS as PLACES
 from layoutdrill.question.places import apart, places_on
@@ -36,7 +37,7 @@ class Rails:
 
     name = "rails"
     title = "Find the rails"
-    cues: tuple[str, ...] = ("rails", "polarity", "taps", "contacts")
+    cues: tuple[Fact, ...] = (Fact.GATE, Fact.CONTACT, Fact.KIND)
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         scene = scene_of(specimen)
@@ -65,7 +66,7 @@ class Rails:
         rng.shuffle(placed)
         marks = tuple(Mark(PLACES[i], *at) for i, (at, _) in enumerate(placed))
         letter = {net: PLACES[i] for i, (_, net) in enumerate(placed)}
-        true, false = rng.choice(features)
+        sort, true, false = rng.choice(features)
         idle = [text.format(high=high) for text in _IDLE]
         choices = shuffled(true, (false, *likely(idle, 2, rng)), rng)
         return Question(
@@ -83,6 +84,7 @@ class Rails:
                 "places": {m.letter: [m.x, m.y] for m in marks},
                 "right": LETTERS[choices.index(true)],
                 "true": true,
+                "feature": sort,
                 "choices": list(choices),
                 "decides": f"{rail_words(scene, high)} {rail_words(scene, low)}",
             },
@@ -118,20 +120,27 @@ class Rails:
         return Verdict(round(sum(hits) / 3, 3), f"Not quite: {'; '.join(parts)}.", right, decides, (), nets, spots)
 
 
-def _features(scene: Scene, low: str, high: str) -> list[tuple[str, str]]:
-    """Return (what is true of the high rail and tells it, its opposite)."""
+def _features(scene: Scene, low: str, high: str) -> list[tuple[str, str, str]]:
+    """Return (sort, what is true of a rail and tells it from the other, its opposite)."""
     netlist = scene.extraction.netlist
-    found: list[tuple[str, str]] = []
+    found: list[tuple[str, str, str]] = []
     hang = {rail: {t.kind for t in netlist.transistors if rail in t.ends} for rail in (low, high)}
     if hang[low] == {Kind.N} and hang[high] == {Kind.P}:
-        found.append((f"the p transistors hang on {high}", f"the n transistors hang on {high}"))
-    loads = [t for t in netlist.transistors if is_load(t, scene.process.supplies, netlist)]
-    if loads and len({t.kind for t in netlist.transistors}) == 1:
+        found.append(("kind", f"the p transistors hang on {high}", f"the n transistors hang on {high}"))
+    if len({t.kind for t in netlist.transistors}) == 1:
+        loads = [t for t in netlist.transistors if is_load(t, scene.process.supplies, netlist)]
         on = {rail for rail in (low, high) for t in loads if rail in t.ends}
         if len(on) == 1:
             rail = on.pop()
             other = low if rail == high else high
-            found.append((f"the loads hang on {rail}", f"the loads hang on {other}"))
+            found.append(("load", f"the loads hang on {rail}", f"the loads hang on {other}"))
+    for well, conductors in well_ties(scene.process).items():
+        tied = {w.net for w in scene.wires if w.conductor in conductors}
+        on = tied & {low, high}
+        if len(on) == 1 and on == tied:
+            rail = on.pop()
+            other = low if rail == high else high
+            found.append(("taps", f"the taps of the {well} are on {rail}", f"the taps of the {well} are on {other}"))
     return found
 
 

@@ -2,7 +2,9 @@
 
 from random import Random
 
+from layoutdrill.picture.looks import Look
 from layoutdrill.question.count import Count
+from layoutdrill.question.hidden import ask_in_look
 from layoutdrill.question.model import QuestionKind, Specimen
 from layoutdrill.question.name import Name
 from layoutdrill.question.point import Point
@@ -18,6 +20,7 @@ def kinds() -> dict[str, QuestionKind]:
     return {kind.name: kind for kind in found}
 
 
-def fitting_kinds(specimen: Specimen) -> tuple[str, ...]:
-    """Return the names of the kinds that can ask something about the specimen."""
-    return tuple(name for name, kind in kinds().items() if kind.ask(specimen, Random(0)) is not None)  # noqa: S311
+def fitting_kinds(specimen: Specimen, look: Look | None = None) -> tuple[str, ...]:
+    """Return the names of the kinds that can ask something about the specimen, and that the look (if any) allows."""
+    found = ((name, ask_in_look(kind, specimen, Random(0), look)) for name, kind in kinds().items())  # noqa: S311
+    return tuple(name for name, question in found if question is not None)

@@ -4,6 +4,7 @@ import re
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import nonempty
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
@@ -26,7 +27,7 @@ class SameNet:
 
     name = "same net"
     title = "Follow a net"
-    cues: tuple[str, ...] = ("contacts", "crossings", "crossunders", "transistors")
+    cues: tuple[Fact, ...] = (Fact.CONTACT, Fact.VIA, Fact.UNDER_METAL, Fact.POLY_UNDER_METAL, Fact.BURIED_CONTACT)
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         scene = scene_of(specimen)

@@ -4,6 +4,7 @@ from random import Random
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import letter_of, likely, nonempty, shuffled
 from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.question.hints import hints
@@ -44,7 +45,7 @@ class Spot:
 
     name = "spot"
     title = "Tell what lies at a spot"
-    cues: tuple[str, ...] = ("contacts", "transistors", "crossings", "taps")
+    cues: tuple[Fact, ...] = (Fact.GATE, Fact.CONTACT, Fact.VIA, Fact.UNDER_METAL, Fact.POLY_UNDER_METAL)
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         scene = scene_of(specimen)
