@@ -1,17 +1,17 @@
-"""Recognise transistors and elements in the joined pieces, with their sizes; still in numbers, not names."""
+"""Recognise transistors in the joined pieces, with their sizes; still in numbers, not names."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from typing import NamedTuple
 
 from layoutdrill.extract.model import Finding, FindingKind
+from layoutdrill.extract.pieces import Pieces
 from layoutdrill.extract.wiring import Wiring
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.geometry.sweep import Box, meeting
+from layoutdrill.geometry.sweep import Node, meeting_nodes
 from layoutdrill.process.model import SUBSTRATE, Process, TransistorRule
 
 
-@dataclass(frozen=True, slots=True)
-class RawTransistor:
+class RawTransistor(NamedTuple):
     """A transistor before naming: nets are nodes, sizes in grid units; `body` is −1 where there is none."""
 
     rule: TransistorRule
@@ -24,142 +24,175 @@ class RawTransistor:
     width: float
 
 
-@dataclass(frozen=True, slots=True)
-class Sides:
-    """The ends round one channel or body: for each piece of end material, its edge length."""
-
-    edges: dict[int, int]
-    pairs: list[tuple[int, int]]
+Side = tuple[int, int, int, int]
+"""A stretch of a channel's edge: (root of the piece of end material, length, channel node, end node)."""
 
 
-def gather_sides(wiring: Wiring) -> dict[int, Sides]:
-    """Group the abutments by channel, and by piece of end; call it before cuts join the ends into nets."""
-    found: dict[int, Sides] = {}
-    inners = wiring.plan.inners
-    for a, b, length in wiring.abutments:
-        inner, outer = (a, b) if wiring.material[a] in inners else (b, a)
-        root, end = wiring.find(inner), wiring.find(outer)
-        sides = found.get(root)
-        if sides is None:
-            found[root] = Sides({end: length}, [(inner, outer)])
-        else:
-            sides.edges[end] = sides.edges.get(end, 0) + length
-            sides.pairs.append((inner, outer))
+def gather_sides(wiring: Wiring) -> dict[int, list[Side]]:
+    """Group the abutments by channel; call it before cuts join the ends into nets."""
+    found: dict[int, list[Side]] = {}
+    find = wiring.find
+    for inner, outer, length in wiring.abutments:
+        side = (find(outer), length, inner, outer)
+        root = find(inner)
+        try:
+            found[root].append(side)
+        except KeyError:
+            found[root] = [side]
     return found
 
 
-def transistors(wiring: Wiring, process: Process, sides: dict[int, Sides]) -> tuple[list[RawTransistor], list[Finding]]:
+class _Recogniser:
+    """One channel region and the rules that may apply to it."""
+
+    def __init__(
+        self,
+        wiring: Wiring,
+        pieces: Pieces,
+        rules: list[TransistorRule],
+        sides: dict[int, list[Side]],
+        findings: list[Finding],
+    ) -> None:
+        self.wiring = wiring
+        self.sides = sides
+        self.findings = findings
+        index = wiring.plan.index
+        self.by_end = {index(rule.ends): rule for rule in reversed(rules)}
+        channels = wiring.plan.index(rules[0].channel)
+        self.over = {name: _lying_over(wiring, pieces, channels, name) for name in {rule.gate for rule in rules}}
+        wells = {rule.body for rule in rules if rule.body is not None and rule.body != SUBSTRATE}
+        self.under = {name: _lying_over(wiring, pieces, channels, name) for name in wells}
+
+    def find(self, root: int, members: list[Node]) -> RawTransistor | None:
+        sides = self.sides.get(root)
+        if sides is None:
+            return self.refuse(FindingKind.PARTIAL_GATE, "a gate with no diffusion beside it", members)
+        material = self.wiring.material
+        ends: dict[int, int] = {}
+        kinds = set()
+        for end, edge, _, outer in sides:
+            ends[end] = ends.get(end, 0) + edge
+            kinds.add(material[outer])
+        rule = self.by_end.get(next(iter(kinds)))
+        if len(kinds) > 1 or rule is None:
+            told = (
+                "diffusion of both kinds at one channel"
+                if len(kinds) > 1
+                else "diffusion of the wrong kind at a channel"
+            )
+            return self.refuse(FindingKind.MIXED_CHANNEL, told, members)
+        pair = list(ends.items())
+        if len(pair) == 1:
+            runs = _runs(self.wiring.nodes, sides)
+            if len(runs) != 2:
+                told = f"{rule.gate} crosses the diffusion only in part"
+                return self.refuse(FindingKind.PARTIAL_GATE, told, members)
+            pair = [(pair[0][0], runs[0]), (pair[0][0], runs[1])]
+        elif len(pair) > 2:
+            nets = self.by_net(pair)
+            told = "one transistor between two nets" if len(nets) == 2 else f"{len(nets)} nets: no transistor"
+            told = f"a gate with {len(pair)} pieces of diffusion round it, {told}"
+            self.tell(FindingKind.BRANCHED_GATE, told, members)
+            if len(nets) != 2:
+                return None
+            pair = nets
+        (source, edge_a), (drain, edge_b) = pair
+        length, width = _size(self.wiring.nodes, members, sides, edge_a, edge_b)
+        gate = _first(self.over[rule.gate], members)
+        if gate < 0:
+            return self.refuse(FindingKind.FLOATING_GATE, f"a channel with no {rule.gate} over it", members)
+        body = -1
+        if rule.body == SUBSTRATE:
+            body = self.wiring.substrate
+        elif rule.body is not None:
+            body = _first(self.under[rule.body], members)
+        return RawTransistor(rule, tuple(node[4] for node in members), gate, source, drain, body, length, width)
+
+    def by_net(self, pair: list[tuple[int, int]]) -> list[tuple[int, int]]:
+        nets: dict[int, int] = {}
+        for end, edge in pair:
+            net = self.wiring.find(end)
+            nets[net] = nets.get(net, 0) + edge
+        return list(nets.items())
+
+    def refuse(self, kind: FindingKind, text: str, members: list[Node]) -> RawTransistor | None:
+        self.tell(kind, f"{text}: no transistor", members)
+        return None
+
+    def tell(self, kind: FindingKind, text: str, members: list[Node]) -> None:
+        self.findings.append(Finding(kind, text, _box(members)))
+
+
+def transistors(
+    wiring: Wiring, process: Process, pieces: Pieces, sides: dict[int, list[Side]]
+) -> tuple[list[RawTransistor], list[Finding]]:
+    """Return the transistors and what is odd about channels."""
     found: list[RawTransistor] = []
     findings: list[Finding] = []
     by_channel: dict[str, list[TransistorRule]] = {}
     for rule in process.transistors:
         by_channel.setdefault(rule.channel, []).append(rule)
     for channel, rules in by_channel.items():
-        nodes = wiring.nodes(channel)
-        groups: dict[int, list[int]] = {}
-        for n in nodes:
-            groups.setdefault(wiring.find(n), []).append(n)
-        under = _lying_under(wiring, nodes, {rule.gate for rule in rules})
-        wells = _lying_under(wiring, nodes, {rule.body for rule in rules if rule.body not in (None, SUBSTRATE)})
+        recogniser = _Recogniser(wiring, pieces, rules, sides, findings)
+        groups: dict[int, list[Node]] = {}
+        for node in wiring.of(channel):
+            groups.setdefault(wiring.find(node[4]), []).append(node)
         for root, members in groups.items():
-            _recognise(wiring, rules, members, sides.get(root), under, wells, found, findings)
+            device = recogniser.find(root, members)
+            if device is not None:
+                found.append(device)
     return found, findings
 
 
-def _lying_under(wiring: Wiring, nodes: range, names: Iterable[str | None]) -> dict[int, dict[int, int]]:
-    """Map a channel piece to the nodes of the named conductors that it overlaps: {piece: {material: node}}."""
-    result: dict[int, dict[int, int]] = {}
-    for name in names:
-        if name is None:
-            continue
-        m = wiring.plan.index(name)
-        for a, b in meeting(wiring.boxes, nodes, wiring.nodes(name)):
-            result.setdefault(a, {})[m] = b
-    return result
+def _lying_over(wiring: Wiring, pieces: Pieces, channels: int, name: str) -> dict[int, int]:
+    """Map a channel piece to a node of the named conductor that shares area with it."""
+    marks = {node[4] for node in wiring.members[channels]}
+    right = [pieces.slabs_of(wiring.plan.index(name))]
+    found: dict[int, int] = {}
+    for a, b in meeting_nodes(pieces.slabs_of(channels), right, pieces.height, marks):
+        found[a[4]] = b[4]
+    return found
 
 
-def _recognise(
-    wiring: Wiring,
-    rules: Sequence[TransistorRule],
-    members: list[int],
-    sides: Sides | None,
-    gates: dict[int, dict[int, int]],
-    wells: dict[int, dict[int, int]],
-    found: list[RawTransistor],
-    findings: list[Finding],
-) -> None:
-    boxes = wiring.boxes
-    place = _box(boxes[n] for n in members)
-    if sides is None:
-        findings.append(_finding(FindingKind.PARTIAL_GATE, "a gate with no diffusion beside it", place))
-        return
-    materials = {wiring.material[outer] for _, outer in sides.pairs}
-    rule = next((r for r in rules if wiring.plan.index(r.ends) in materials), None)
-    if len(materials) > 1 or rule is None:
-        findings.append(
-            _finding(FindingKind.MIXED_CHANNEL, "n and p diffusion at one channel: not read as a transistor", place)
-        )
-        return
-    edges = sides.edges
-    if len(edges) == 1:
-        runs = _runs(boxes, sides.pairs)
-        if len(runs) != 2:
-            findings.append(
-                _finding(
-                    FindingKind.PARTIAL_GATE, f"{rule.gate} crosses the diffusion only in part: no transistor", place
-                )
-            )
-            return
-        end = next(iter(edges))
-        ends = [(end, runs[0]), (end, runs[1])]
-    else:
-        ends = list(edges.items())
-    if len(ends) > 2:
-        by_net: dict[int, int] = {}
-        for end, edge in ends:
-            by_net[wiring.find(end)] = by_net.get(wiring.find(end), 0) + edge
-        nets = len(by_net)
-        told = "read as one transistor between two nets" if nets == 2 else "not read as a transistor"
-        findings.append(
-            _finding(
-                FindingKind.BRANCHED_GATE,
-                f"a gate between {len(ends)} pieces of diffusion on {nets} nets: {told}",
-                place,
-            )
-        )
-        if nets != 2:
-            return
-        ends = list(by_net.items())
-    (source, edge_a), (drain, edge_b) = ends
+def _first(over: dict[int, int], members: list[Node]) -> int:
+    return next((over[node[4]] for node in members if node[4] in over), -1)
+
+
+def _size(
+    nodes: Sequence[Node], members: list[Node], sides: list[Side], edge_a: int, edge_b: int
+) -> tuple[float, float]:
+    """
+    Return length and width of a channel.
+
+    W is the mean of the two edges. L is the distance between them when they lie on opposite sides of a rectangle,
+    else (bent, closed, stepped) the area over W.
+    """
     width = (edge_a + edge_b) / 2
-    area = sum((b[2] - b[0]) * (b[3] - b[1]) for b in (boxes[n] for n in members))
-    length: float = area / width
-    if edge_a != edge_b and area == place.area and len(edges) == 2:
-        length = _straight_length(boxes, sides.pairs, place) or length
-    gate = wells_of = -1
-    gate_material = wiring.plan.index(rule.gate)
-    for n in members:
-        gate = max(gate, gates.get(n, {}).get(gate_material, -1))
-    if rule.body == SUBSTRATE:
-        wells_of = wiring.substrate
-    elif rule.body is not None:
-        well_material = wiring.plan.index(rule.body)
-        for n in members:
-            wells_of = max(wells_of, wells.get(n, {}).get(well_material, -1))
-    found.append(RawTransistor(rule, tuple(members), gate, source, drain, wells_of, length, width))
+    area = sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1, _ in members)
+    if edge_a != edge_b:
+        place = members[0] if len(members) == 1 else _box(members)
+        if area == (place[2] - place[0]) * (place[3] - place[1]):
+            straight = _straight_length(nodes, sides, place[2] - place[0], place[3] - place[1])
+            if straight:
+                return straight, width
+    return area / width, width
 
 
-def _straight_length(boxes: Sequence[Box], pairs: list[tuple[int, int]], place: Rect) -> int:
+def _straight_length(nodes: Sequence[Node], sides: list[Side], across: int, up: int) -> int:
     """Return the distance between the edges when they lie on opposite sides of a rectangular channel, else 0."""
-    where = {_side(boxes[inner], boxes[outer]) for inner, outer in pairs}
-    if where == {"west", "east"}:
-        return place.width
-    if where == {"south", "north"}:
-        return place.height
+    where: dict[str, set[int]] = {}
+    for end, _, inner, outer in sides:
+        where.setdefault(_side(nodes[inner], nodes[outer]), set()).add(end)
+    if any(len(ends) > 1 for ends in where.values()):
+        return 0
+    if where.keys() == {"west", "east"}:
+        return across
+    if where.keys() == {"south", "north"}:
+        return up
     return 0
 
 
-def _side(inner: Box, outer: Box) -> str:
+def _side(inner: Node, outer: Node) -> str:
     if outer[2] == inner[0]:
         return "west"
     if outer[0] == inner[2]:
@@ -167,9 +200,9 @@ def _side(inner: Box, outer: Box) -> str:
     return "south" if outer[3] == inner[1] else "north"
 
 
-def _runs(boxes: Sequence[Box], pairs: list[tuple[int, int]]) -> list[int]:
+def _runs(nodes: Sequence[Node], sides: list[Side]) -> list[int]:
     """Return the lengths of the connected stretches of edge between a channel and one piece of diffusion."""
-    segments = [_segment(boxes[inner], boxes[outer]) for inner, outer in pairs]
+    segments = [_segment(nodes[inner], nodes[outer]) for _, _, inner, outer in sides]
     group = list(range(len(segments)))
     at: dict[tuple[int, int], int] = {}
     for i, segment in enumerate(segments):
@@ -185,16 +218,14 @@ def _runs(boxes: Sequence[Box], pairs: list[tuple[int, int]]) -> list[int]:
     return list(lengths.values())
 
 
-def _segment(a: Box, b: Box) -> tuple[tuple[int, int], tuple[int, int]]:
+def _segment(a: Node, b: Node) -> tuple[tuple[int, int], tuple[int, int]]:
     return (max(a[0], b[0]), max(a[1], b[1])), (min(a[2], b[2]), min(a[3], b[3]))
 
 
-def _box(boxes: Iterable[Box]) -> Rect:
-    parts = list(boxes)
-    if len(parts) == 1:
-        return Rect(*parts[0])
-    return Rect(min(b[0] for b in parts), min(b[1] for b in parts), max(b[2] for b in parts), max(b[3] for b in parts))
-
-
-def _finding(kind: FindingKind, text: str, place: Rect) -> Finding:
-    return Finding(kind, text, place)
+def _box(nodes: Sequence[Node]) -> Rect:
+    return Rect(
+        min(node[0] for node in nodes),
+        min(node[1] for node in nodes),
+        max(node[2] for node in nodes),
+        max(node[3] for node in nodes),
+    )

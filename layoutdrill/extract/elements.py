@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
-from layoutdrill.extract.devices import Sides
+from layoutdrill.extract.devices import Side
+from layoutdrill.extract.pieces import Pieces
 from layoutdrill.extract.wiring import Wiring, edge_length
-from layoutdrill.geometry.sweep import meeting, touching
+from layoutdrill.geometry.sweep import Node, meeting_nodes, touching
 from layoutdrill.process.model import SUBSTRATE, ElementRule, Process
 
 
@@ -18,50 +19,63 @@ class RawElement:
     values: tuple[tuple[str, float], ...]
 
 
-def elements(wiring: Wiring, process: Process, sides: dict[int, Sides]) -> list[RawElement]:
+def elements(wiring: Wiring, process: Process, pieces: Pieces, sides: dict[int, list[Side]]) -> list[RawElement]:
+    """Return the marked resistors and diodes; a body with no conductor at its ends is none."""
     found: list[RawElement] = []
     for rule in process.elements:
-        groups: dict[int, list[int]] = {}
-        for n in wiring.nodes(rule.body):
-            groups.setdefault(wiring.find(n), []).append(n)
+        groups: dict[int, list[Node]] = {}
+        for node in wiring.of(rule.body):
+            groups.setdefault(wiring.find(node[4]), []).append(node)
         if rule.kind == "resistor":
             for root, members in groups.items():
-                _resistor(wiring, rule, members, sides.get(root), found)
-        elif rule.kind == "diode":
-            _diodes(wiring, rule, list(groups.values()), found)
+                _resistor(rule, members, sides.get(root, []), found)
+        elif rule.kind == "diode" and groups:
+            _diodes(wiring, pieces, rule, list(groups.values()), found)
     return found
 
 
-def _resistor(
-    wiring: Wiring, rule: ElementRule, members: list[int], sides: Sides | None, found: list[RawElement]
-) -> None:
+def _resistor(rule: ElementRule, members: list[Node], sides: list[Side], found: list[RawElement]) -> None:
     """Read a strip between two pieces of its conductor: width is the mean edge, length the area over it."""
-    if sides is None or len(sides.edges) != 2:
+    ends: dict[int, int] = {}
+    for end, length, _, _ in sides:
+        ends[end] = ends.get(end, 0) + length
+    if len(ends) != 2:
         return
-    (a, edge_a), (b, edge_b) = sides.edges.items()
+    (a, edge_a), (b, edge_b) = ends.items()
     width = (edge_a + edge_b) / 2
-    area = _area(wiring, members)
-    found.append(RawElement(rule, tuple(members), (a, b), (("L", area / width), ("W", width))))
+    values = (("L", _area(members) / width), ("W", width))
+    found.append(RawElement(rule, tuple(node[4] for node in members), (a, b), values))
 
 
-def _diodes(wiring: Wiring, rule: ElementRule, groups: list[list[int]], found: list[RawElement]) -> None:
+def _diodes(
+    wiring: Wiring, pieces: Pieces, rule: ElementRule, groups: list[list[Node]], found: list[RawElement]
+) -> None:
     """Read a marked junction: (anode, cathode) by the doping of its upper side."""
-    on = dict(meeting(wiring.boxes, [n for g in groups for n in g], wiring.nodes(rule.ends)))
-    below: dict[int, int] = {}
-    if rule.under is not None and rule.under != SUBSTRATE:
-        below = dict(meeting(wiring.boxes, [n for g in groups for n in g], wiring.nodes(rule.under)))
+    on = _lying_with(wiring, pieces, rule.body, rule.ends)
+    below = {} if rule.under in (None, SUBSTRATE) else _lying_with(wiring, pieces, rule.body, rule.under)
     for members in groups:
-        top = next((on[n] for n in members if n in on), -1)
-        under = wiring.substrate if rule.under == SUBSTRATE else next((below[n] for n in members if n in below), -1)
+        top = next((on[node[4]] for node in members if node[4] in on), -1)
+        under = wiring.substrate
+        if rule.under != SUBSTRATE:
+            under = next((below[node[4]] for node in members if node[4] in below), -1)
         if top < 0 or under < 0:
             continue
-        nodes = (under, top) if wiring.plan.doping[wiring.plan.index(rule.ends)] != "p" else (top, under)
-        boxes = [wiring.boxes[n] for n in members]
-        around = sum(2 * (b[2] - b[0] + b[3] - b[1]) for b in boxes)
-        around -= 2 * sum(edge_length(boxes[i], boxes[j]) for i, j in touching(boxes, range(len(boxes))))
-        found.append(RawElement(rule, tuple(members), nodes, (("AREA", _area(wiring, members)), ("PERIM", around))))
+        nodes = (top, under) if wiring.plan.doping[wiring.plan.index(rule.ends)] == "p" else (under, top)
+        around = sum(2 * (x1 - x0 + y1 - y0) for x0, y0, x1, y1, _ in members)
+        around -= 2 * sum(
+            edge_length(members[i], members[j]) for i, j in touching([n[:4] for n in members], range(len(members)))
+        )
+        values = (("AREA", _area(members)), ("PERIM", around))
+        found.append(RawElement(rule, tuple(node[4] for node in members), nodes, values))
 
 
-def _area(wiring: Wiring, members: list[int]) -> int:
-    boxes = (wiring.boxes[n] for n in members)
-    return sum((b[2] - b[0]) * (b[3] - b[1]) for b in boxes)
+def _lying_with(wiring: Wiring, pieces: Pieces, body: str, name: str | None) -> dict[int, int]:
+    assert name is not None
+    index = wiring.plan.index
+    marks = {node[4] for node in wiring.of(body)}
+    pairs = meeting_nodes(pieces.slabs_of(index(body)), [pieces.slabs_of(index(name))], pieces.height, marks)
+    return {a[4]: b[4] for a, b in pairs}
+
+
+def _area(members: list[Node]) -> int:
+    return sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1, _ in members)

@@ -34,7 +34,7 @@ class Plan:
     """
     `materials` are names; `plain` those that are mask layers themselves; `families` are sets of materials to be
     swept together, `action[a][b]` what to do where two of one family touch, `inners` the channels and bodies,
-    `doping` "n", "p" or "".
+    `doping` "n", "p" or "", `layers` all mask layers that count.
     """
 
     materials: tuple[str, ...]
@@ -44,6 +44,7 @@ class Plan:
     action: tuple[tuple[int, ...], ...]
     inners: frozenset[int]
     doping: tuple[str, ...]
+    layers: tuple[str, ...]
 
     def index(self, name: str) -> int:
         return self.materials.index(name)
@@ -59,15 +60,10 @@ def plan_for(process: Process) -> Plan:
     groups = _groups(process, materials, tests)
     action = _actions(process, materials, tests)
     inners = frozenset(materials.index(name) for name in (*channels, *bodies) if name not in process.conductors)
-    return Plan(
-        materials,
-        plain,
-        groups,
-        _families(len(materials), action),
-        action,
-        inners,
-        tuple(tests[name].doping for name in materials),
-    )
+    doping = tuple(tests[name].doping for name in materials)
+    used = {layer for test in tests.values() for layer in test.layers} | {cut.layer for cut in process.cuts}
+    layers = tuple(layer for layer in process.layers if layer in used)
+    return Plan(materials, plain, groups, _families(len(materials), action), action, inners, doping, layers)
 
 
 class _Test:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from layoutdrill.extract.model import Finding, FindingKind
 from layoutdrill.extract.wiring import Wiring
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.geometry.sweep import Box
+from layoutdrill.geometry.sweep import Node, slab_height, slabs
 from layoutdrill.layout.model import Label
 from layoutdrill.process.model import SUBSTRATE, Process
 
@@ -41,7 +41,8 @@ def name_nets(
         by_text.setdefault(texts[0], []).append(root)
         if len(texts) > 1:
             place = _at(found[root][texts[1]])
-            told = f"names {', '.join(texts)} lie on one net: a short, or two names for it; called {texts[0]}"
+            listed = ", ".join(texts[:6]) + (", …" if len(texts) > 6 else "")
+            told = f"names {listed} lie on one net: a short, or two names for it; called {texts[0]}"
             findings.append(Finding(FindingKind.SHORT, told, place))
     ports = []
     for text, roots in by_text.items():
@@ -88,22 +89,27 @@ def _corners(wiring: Wiring, wells: set[str | None]) -> tuple[dict[int, tuple[in
     Return each net's lowest corner of its left edge with the first conductor there, which is an order of nets;
     and the nets that have anything but wells and substrate on them.
     """
-    corners: dict[int, tuple[int, int, int]] = {}
+    best: dict[int, Node] = {}
     wired: set[int] = set()
-    find, boxes = wiring.find, wiring.boxes
+    parent = wiring.parent
     for m, name in enumerate(wiring.plan.materials):
         if m in wiring.plan.inners:
             continue
-        for n in wiring.nodes(name):
-            root = find(n)
-            box = boxes[n]
-            corner = (box[0], box[1], m)
-            old = corners.get(root)
-            if old is None or corner < old:
-                corners[root] = corner
-            if name not in wells:
-                wired.add(root)
-    corners.setdefault(find(wiring.substrate), (1 << 80, 0, 0))
+        here = best if name in wells else {}
+        for node in wiring.members[m]:
+            root = parent[node[4]]
+            old = here.get(root)
+            if old is None or node[0] < old[0] or (node[0] == old[0] and node[1] < old[1]):
+                here[root] = node
+        if here is not best:
+            wired.update(here)
+            for root, node in here.items():
+                old = best.get(root)
+                if old is None or node[0] < old[0] or (node[0] == old[0] and node[1] < old[1]):
+                    best[root] = node
+    material = wiring.material
+    corners = {root: (node[0], node[1], material[node[4]]) for root, node in best.items()}
+    corners.setdefault(wiring.find(wiring.substrate), (1 << 80, 0, 0))
     return corners, wired
 
 
@@ -115,10 +121,10 @@ def _labelled(
     for label in labels:
         by_layer.setdefault(label.layer, []).append(label)
     for layer, here in by_layer.items():
-        places = [wiring.nodes(c.name) for c in process.conductors.values() if layer in c.labels]
-        ground = any(place.start == wiring.substrate for place in places)
-        nodes = [n for place in places for n in place if n != wiring.substrate]
-        hits = _under([(t.x, t.y) for t in here], nodes, wiring.boxes)
+        named = [name for name, conductor in process.conductors.items() if layer in conductor.labels]
+        ground = SUBSTRATE in named
+        nodes = [node for name in named if name != SUBSTRATE for node in wiring.of(name)]
+        hits = _under([(t.x, t.y) for t in here], nodes)
         for at, label in enumerate(here):
             node = hits.get(at, wiring.substrate if ground else -1)
             if node < 0:
@@ -129,28 +135,29 @@ def _labelled(
     return found
 
 
-def _under(points: Sequence[tuple[int, int]], nodes: Sequence[int], boxes: Sequence[Box]) -> dict[int, int]:
+def _under(points: Sequence[tuple[int, int]], nodes: Sequence[Node]) -> dict[int, int]:
     """Map each point (by place) to a node that holds it, one with the point inside rather than on its edge."""
     hits: dict[int, int] = {}
-    inside: set[int] = set()
-    if not points:
+    if not points or not nodes:
         return hits
-    order = sorted(range(len(points)), key=lambda p: points[p])
-    starts = sorted(nodes, key=lambda n: boxes[n][0])
-    active: list[int] = []
-    at = 0
-    for p in order:
-        x, y = points[p]
-        while at < len(starts) and boxes[starts[at]][0] <= x:
-            active.append(starts[at])
-            at += 1
-        active = [n for n in active if boxes[n][2] >= x]
-        for n in active:
-            x0, y0, x1, y1 = boxes[n]
-            if y0 <= y <= y1 and p not in inside:
-                hits[p] = n
-                if x0 < x < x1 and y0 < y < y1:
-                    inside.add(p)
+    height = slab_height(nodes)
+    spots = slabs([(x, y, x, y, p) for p, (x, y) in enumerate(points)], height)
+    shapes = slabs(nodes, height)
+    inside: set[int] = set()
+    for s, here in spots.items():
+        members = shapes.get(s, [])
+        active: list[Node] = []
+        at = 0
+        for x, y, _, _, p in here:
+            while at < len(members) and members[at][0] <= x:
+                active.append(members[at])
+                at += 1
+            active = [node for node in active if node[2] >= x]
+            for x0, y0, x1, y1, n in active:
+                if y0 <= y <= y1 and p not in inside:
+                    hits[p] = n
+                    if x0 < x < x1 and y0 < y < y1:
+                        inside.add(p)
     return hits
 
 

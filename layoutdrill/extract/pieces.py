@@ -1,58 +1,119 @@
-"""Compute the pieces of every material of a layout: conductors, channels and element bodies as rectangles."""
+"""Compute the pieces of every material of a layout: conductors, channels and element bodies as numbered boxes."""
 
-from collections.abc import Mapping, Sequence
+from array import array
+from collections.abc import Sequence
+from itertools import chain
 
+from layoutdrill.extract.drawn import Drawn
 from layoutdrill.extract.materials import Group, Plan
-from layoutdrill.geometry.cutting import Partial, disjoint, split
-from layoutdrill.geometry.sweep import Box, meeting
+from layoutdrill.geometry.cutting import overlaps, split
+from layoutdrill.geometry.sweep import Node, Slabs, meeting_nodes, slab_height, slabs
+
+NONE = 255
+"""The material of a drawn rectangle that belongs to none."""
 
 
-def material_pieces(plan: Plan, shapes: Mapping[str, Sequence[Box]]) -> list[Sequence[Box]]:
+class Pieces:
     """
-    Return each material's rectangles, by place in `plan.materials`.
+    Nodes by material (`members`, by place in `plan.materials`) and by number (`nodes`), with the material of each.
 
-    Those of a region do not overlap; those of a plain mask layer are as drawn.
+    Those of a region do not overlap; those of a plain mask layer are as drawn. Numbers below `drawn.count` are
+    drawn rectangles, of which some belong to no material (NONE).
     """
-    result: list[Sequence[Box]] = [()] * len(plan.materials)
-    for i, layer in plan.plain:
-        result[i] = shapes.get(layer, ())
-    for group in plan.groups:
-        for i, boxes in _group_pieces(group, shapes).items():
-            result[i] = boxes
-    return result
 
+    def __init__(self, plan: Plan, drawn: Drawn) -> None:
+        self.plan = plan
+        self.drawn = drawn
+        self.height = slab_height([node for nodes in drawn.nodes.values() for node in nodes[:: 1 + len(nodes) // 500]])
+        self.nodes: list[Node] = list(chain.from_iterable(drawn.nodes.values()))
+        self.material = bytearray([NONE]) * len(self.nodes)
+        self.members: list[list[Node]] = [[] for _ in plan.materials]
+        self._slabs: dict[int | str, Slabs] = {}
+        for m, layer in plan.plain:
+            self.members[m] = drawn.nodes[layer]
+            start, count = drawn.start[layer], len(drawn.nodes[layer])
+            self.material[start : start + count] = bytes([m]) * count
+        for group in plan.groups:
+            self._cut(group)
 
-def _group_pieces(group: Group, shapes: Mapping[str, Sequence[Box]]) -> dict[int, list[Box]]:
-    result: dict[int, list[Box]] = {i: [] for i, _ in group.regions}
-    if group.guard is None:
-        guards = disjoint([box for layer in group.layers for box in shapes.get(layer, ())])
-        base, others = 0, group.layers
-    else:
-        guards = disjoint(shapes.get(group.guard, ()))
-        base, others = 1, group.layers[1:]
-    if not guards:
-        return result
-    boxes: list[Box] = list(guards)
-    bits: list[int] = []
-    for layer in others:
-        drawn = shapes.get(layer, ())
-        boxes.extend(drawn)
-        bits.extend([1 << group.layers.index(layer)] * len(drawn))
-    count = len(guards)
-    covers: dict[int, list[Partial]] = {}
-    for i, j in meeting(boxes, range(count), range(count, len(boxes))):
-        x0, y0, x1, y1 = boxes[j]
-        try:
-            covers[i].append((x0, y0, x1, y1, bits[j - count]))
-        except KeyError:
-            covers[i] = [(x0, y0, x1, y1, bits[j - count])]
-    lists: dict[int, tuple[list[Box], ...]] = {}
-    for i in range(count):
-        for piece, mask in split(boxes[i], covers.get(i, ()), base):
+    def slabs_of(self, material: int) -> Slabs:
+        """Return a material's slabs, sorted once."""
+        for m, layer in self.plan.plain:
+            if m == material:
+                return self.layer_slabs(layer)
+        found = self._slabs.get(material)
+        if found is None:
+            found = self._slabs[material] = slabs(self.members[material], self.height)
+        return found
+
+    def layer_slabs(self, layer: str) -> Slabs:
+        found = self._slabs.get(layer)
+        if found is None:
+            found = self._slabs[layer] = slabs(self.drawn.nodes[layer], self.height)
+        return found
+
+    def forget(self, layers: Sequence[str]) -> None:
+        """Drop the slabs of layers that are not looked at again."""
+        for layer in layers:
+            self._slabs.pop(layer, None)
+
+    def _cut(self, group: Group) -> None:
+        """Cut the guard layer's rectangles where the other layers of a group's expressions lie over them."""
+        guards, others, base = self._guards(group)
+        if not guards:
+            return
+        first = self.drawn.count
+        bits = array("H", bytes(2 * first))
+        for layer in others:
+            start, count = self.drawn.start[layer], len(self.drawn.nodes[layer])
+            bits[start : start + count] = array("H", [1 << group.layers.index(layer)]) * count
+        mark = {node[4] for node in guards}
+        covers: dict[int, list[Node]] = {}
+        right = [self.layer_slabs(layer) for layer in others if self.drawn.nodes[layer]]
+        guard_slabs = slabs(guards, self.height)
+        for guard, cover in meeting_nodes(guard_slabs, right, self.height, mark):
             try:
-                places = lists[mask]
+                covers[guard[4]].append(cover)
             except KeyError:
-                places = lists[mask] = tuple(result[m] for m, test in group.regions if test(mask))
-            for place in places:
-                place.append(piece)
-    return result
+                covers[guard[4]] = [cover]
+        places: dict[int, list[int]] = {}
+        nodes, material, members = self.nodes, self.material, self.members
+        number = len(nodes)
+        for guard in guards:
+            for piece, mask in split(guard[:4], covers.get(guard[4], ()), bits, base):
+                try:
+                    here = places[mask]
+                except KeyError:
+                    here = places[mask] = [m for m, test in group.regions if test(mask)]
+                for m in here:
+                    node = (*piece, number)
+                    nodes.append(node)
+                    material.append(m)
+                    members[m].append(node)
+                    number += 1
+
+    def _guards(self, group: Group) -> tuple[list[Node], tuple[str, ...], int]:
+        """Return rectangles that do not overlap (new ones numbered below 0), the other layers, and the guard's bit."""
+        if group.guard is None:
+            drawn = [node for layer in group.layers for node in self.drawn.nodes[layer]]
+            found = slabs(drawn, self.height)
+        else:
+            drawn = self.drawn.nodes[group.guard]
+            found = self.layer_slabs(group.guard)
+        earlier = overlaps(found, self.height)
+        if not earlier:
+            whole = drawn
+        else:
+            ones = array("H", [1]) * self.drawn.count
+            whole = []
+            for node in drawn:
+                over = earlier.get(node[4])
+                if over is None:
+                    whole.append(node)
+                else:
+                    for piece, mask in split(node[:4], over, ones, 0):
+                        if not mask:
+                            whole.append((*piece, -1 - len(whole)))
+        if group.guard is None:
+            return [(*node[:4], -1 - i) for i, node in enumerate(whole)], group.layers, 0
+        return whole, group.layers[1:], 1

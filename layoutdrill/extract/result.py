@@ -1,13 +1,16 @@
 """The extraction: a netlist that remembers where on the drawing each of its parts lies."""
 
+from bisect import bisect_right
 from dataclasses import dataclass, field
 
 from layoutdrill.extract.model import Finding
+from layoutdrill.extract.pieces import NONE
 from layoutdrill.extract.wiring import Wiring
 from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.sweep import Node, Slabs, slab_height, slabs
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.process.model import Process
+from layoutdrill.process.model import SUBSTRATE, Process
 
 
 @dataclass(slots=True)
@@ -21,44 +24,63 @@ class LayoutExtraction:
     channels: dict[str, tuple[int, ...]]
     names: dict[int, str]
     _members: dict[str, list[int]] = field(default_factory=dict)
+    _devices: dict[int, str] = field(default_factory=dict)
+    _slabs: dict[str, tuple[int, Slabs]] = field(default_factory=dict)
 
     def channel(self, transistor: str) -> tuple[Rect, ...]:
-        return tuple(Rect(*self.wiring.boxes[n]) for n in self.channels[transistor])
+        return tuple(self._rect(n) for n in self.channels[transistor])
 
     def element_body(self, element: str) -> tuple[Rect, ...]:
         """Return the area of an element's body."""
         return self.channel(element)
 
     def net_shapes(self, net: str) -> dict[str, tuple[Rect, ...]]:
-        wiring = self.wiring
+        wiring, parent = self.wiring, self.wiring.parent
+        material, materials = wiring.material, wiring.plan.materials
         if not self._members:
-            for n in range(len(wiring.boxes)):
-                if wiring.material[n] not in wiring.plan.inners:
-                    self._members.setdefault(self.names[wiring.find(n)], []).append(n)
+            for m, nodes in enumerate(wiring.members):
+                if m not in wiring.plan.inners:
+                    for node in nodes:
+                        self._members.setdefault(self.names[parent[node[4]]], []).append(node[4])
+            for holes in wiring.holes.values():
+                for hole in holes:
+                    name = self.names.get(parent[hole[4]])
+                    if name is not None:
+                        self._members.setdefault(name, []).append(hole[4])
         shapes: dict[str, list[Rect]] = {}
         for n in self._members.get(net, ()):
-            shapes.setdefault(wiring.plan.materials[wiring.material[n]], []).append(Rect(*wiring.boxes[n]))
-        for layer, box, node in wiring.cuts:
-            if node >= 0 and self.names[wiring.find(node)] == net:
-                shapes.setdefault(layer, []).append(Rect(*box))
+            shapes.setdefault(materials[material[n]] if material[n] != NONE else self._cut(n), []).append(self._rect(n))
         return {name: tuple(union(rects)) for name, rects in shapes.items()}
 
     def nets_at(self, x: int, y: int) -> tuple[tuple[str, str], ...]:
         wiring = self.wiring
         found: dict[tuple[str, str], None] = {}
         for name in self.process.conductors:
-            if name not in wiring.plan.materials:
-                continue
-            for n in wiring.nodes(name):
-                x0, y0, x1, y1 = wiring.boxes[n]
-                if x0 <= x <= x1 and y0 <= y <= y1:
-                    found.setdefault((name, self.names[wiring.find(n)]), None)
+            if name != SUBSTRATE:
+                for node in self._at(name, x, y):
+                    found.setdefault((name, self.names[wiring.parent[node[4]]]), None)
         return tuple(found)
 
     def transistor_at(self, x: int, y: int) -> str | None:
-        for transistor in self.netlist.transistors:
-            for n in self.channels[transistor.name]:
-                x0, y0, x1, y1 = self.wiring.boxes[n]
-                if x0 <= x <= x1 and y0 <= y <= y1:
-                    return transistor.name
+        if not self._devices:
+            self._devices.update((n, name) for name, nodes in self.channels.items() for n in nodes)
+        for channel in dict.fromkeys(rule.channel for rule in self.process.transistors):
+            for node in self._at(channel, x, y):
+                if node[4] in self._devices:
+                    return self._devices[node[4]]
         return None
+
+    def _at(self, material: str, x: int, y: int) -> list[Node]:
+        if material not in self._slabs:
+            nodes = self.wiring.of(material)
+            height = slab_height(nodes)
+            self._slabs[material] = height, slabs(nodes, height)
+        height, found = self._slabs[material]
+        here = found.get(y // height, [])
+        return [node for node in here[: bisect_right(here, (x + 1,))] if x <= node[2] and node[1] <= y <= node[3]]
+
+    def _cut(self, n: int) -> str:
+        return next(layer for layer, holes in self.wiring.holes.items() if holes and holes[0][4] <= n <= holes[-1][4])
+
+    def _rect(self, n: int) -> Rect:
+        return Rect(*self.wiring.nodes[n][:4])

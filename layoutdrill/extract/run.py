@@ -1,11 +1,16 @@
 """Read a netlist out of a layout: the chain from rectangles to named devices."""
 
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from layoutdrill.extract.devices import RawTransistor, gather_sides, transistors
+from layoutdrill.extract.drawn import Drawn
 from layoutdrill.extract.elements import elements
 from layoutdrill.extract.materials import plan_for
 from layoutdrill.extract.model import Extraction, Finding, FindingKind
 from layoutdrill.extract.naming import Names, name_nets
-from layoutdrill.extract.pieces import material_pieces
+from layoutdrill.extract.pieces import Pieces
 from layoutdrill.extract.result import LayoutExtraction
 from layoutdrill.extract.wiring import Wiring, connect, edge_length, gather
 from layoutdrill.geometry.rect import Rect
@@ -22,16 +27,36 @@ def extract(layout: Layout, process: Process) -> Extraction:
     L is the distance between the source's and the drain's edge, W the mean length of those edges; where a channel
     is bent, closed or stepped, L is its area over W. Oddities come back as findings, located on the drawing.
     """
-    flat = layout.flattened()
+    with _no_collections():
+        return _extract(layout, process)
+
+
+@contextmanager
+def _no_collections() -> Iterator[None]:
+    """Keep the cycle collector from walking over millions of tuples that hold no cycles."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _extract(layout: Layout, process: Process) -> Extraction:
     plan = plan_for(process)
-    wiring = gather(plan, material_pieces(plan, flat.shapes))
+    drawn = Drawn(layout, plan.layers)
+    pieces = Pieces(plan, drawn)
+    wiring = gather(pieces)
     sides = gather_sides(wiring)
-    connect(wiring, process, flat.shapes)
-    raw, findings = transistors(wiring, process, sides)
-    raw_elements = elements(wiring, process, sides)
-    find = wiring.find
-    raw.sort(key=lambda t: min(wiring.boxes[n] for n in t.channel))
-    raw_elements.sort(key=lambda e: min(wiring.boxes[n] for n in e.body))
+    connect(wiring, process, pieces)
+    raw, findings = transistors(wiring, process, pieces, sides)
+    raw_elements = elements(wiring, process, pieces, sides)
+    wiring.settle()
+    find = wiring.parent.__getitem__
+    nodes = wiring.nodes
+    raw.sort(key=lambda t: min(nodes[n] for n in t.channel))
+    raw_elements.sort(key=lambda e: min(nodes[n] for n in e.body))
     terminals: dict[int, int] = {}
     ends: set[int] = set()
     for t in raw:
@@ -46,7 +71,7 @@ def extract(layout: Layout, process: Process) -> Extraction:
     bodies = {find(t.body) for t in raw if t.body >= 0}
     for root in bodies:
         terminals[root] = terminals.get(root, 0) + 1
-    names = name_nets(wiring, process, flat.labels, terminals, bodies)
+    names = name_nets(wiring, process, layout.labels, terminals, bodies)
     findings += names.findings
     findings += _wiring_findings(wiring, names)
     channels: dict[str, tuple[int, ...]] = {}
@@ -59,14 +84,14 @@ def extract(layout: Layout, process: Process) -> Extraction:
         if gate not in ends and device.gate not in names.ports and gate not in bodies:
             ends.add(gate)
             told = f"the gate of {device.name} hangs on nothing that could drive it (net {device.gate})"
-            findings.append(Finding(FindingKind.FLOATING_GATE, told, Rect(*wiring.boxes[t.channel[0]])))
+            findings.append(Finding(FindingKind.FLOATING_GATE, told, Rect(*nodes[t.channel[0]][:4])))
     others = []
     for number, e in enumerate(raw_elements, 1):
         letter = {"resistor": "R", "diode": "D", "capacitor": "C"}[e.rule.kind]
         name = f"{letter}{number}"
         values = tuple((key, _value(key, value, process)) for key, value in e.values)
-        nodes = tuple(names.of[find(n)] for n in e.nodes)
-        others.append(Element(name, e.rule.kind, e.rule.model, nodes, values))
+        leads = tuple(names.of[find(n)] for n in e.nodes)
+        others.append(Element(name, e.rule.kind, e.rule.model, leads, values))
         channels[name] = e.body
     netlist = Netlist(layout.name, names.ports, tuple(devices), tuple(others))
     found = tuple(sorted(findings, key=lambda f: (f.place, f.kind, f.text)))
@@ -98,12 +123,13 @@ def _value(key: str, value: float, process: Process) -> str:
 
 def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:
     found = [
-        Finding(FindingKind.STRAY_CUT, f"a {layer} that joins nothing", Rect(*box)) for layer, box in wiring.stray_cuts
+        Finding(FindingKind.STRAY_CUT, f"a {layer} that joins nothing", Rect(*hole[:4]))
+        for layer, hole in wiring.stray_cuts
     ]
     for a, b in wiring.junctions:
         ra, rb = wiring.find(a), wiring.find(b)
-        if ra != rb and edge_length(wiring.boxes[a], wiring.boxes[b]):
-            p, q = wiring.boxes[a], wiring.boxes[b]
+        if ra != rb and edge_length(wiring.nodes[a], wiring.nodes[b]):
+            p, q = wiring.nodes[a], wiring.nodes[b]
             x0, y0, x1, y1 = max(p[0], q[0]), max(p[1], q[1]), min(p[2], q[2]), min(p[3], q[3])
             told = f"n+ of net {names.of[ra]} abuts p+ of net {names.of[rb]} and no metal straps them: a diode"
             found.append(Finding(FindingKind.JUNCTION, told, Rect(x0, y0, max(x1, x0 + 1), max(y1, y0 + 1))))

@@ -1,11 +1,11 @@
 """Join pieces into nets: touching pieces of one conductor, cuts, taps; union-find over piece numbers."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import chain
 
 from layoutdrill.extract.materials import ABUT, JOIN, JUNCTION, Plan
-from layoutdrill.geometry.sweep import Box, meeting, touching
+from layoutdrill.extract.pieces import Pieces
+from layoutdrill.geometry.sweep import Box, Node, Slabs, meeting_nodes, touching_nodes
 from layoutdrill.process.model import SUBSTRATE, Process
 
 
@@ -14,30 +14,27 @@ class Wiring:
     """
     The pieces of a layout as nodes 0…n−1, and what joins them; node n is the substrate.
 
-    `first[m]` is the first node of material m (with one entry more at the end). `abutments` are (a, b, length)
-    between a channel or element body and an end. `cuts` are (layer, box, a node it joins or −1).
+    `members[m]` are the nodes of material m. `abutments` are (channel or element body, end, length). `holes` maps a
+    cut layer to its nodes, which are joined with what they join; a stray one stays alone.
     """
 
     plan: Plan
-    boxes: list[Box]
-    material: bytes
-    first: list[int]
+    nodes: list[Node]
+    material: bytearray
+    members: list[list[Node]]
     parent: list[int]
     abutments: list[tuple[int, int, int]] = field(default_factory=list)
     junctions: list[tuple[int, int]] = field(default_factory=list)
-    cuts: list[tuple[str, Box, int]] = field(default_factory=list)
-    stray_cuts: list[tuple[str, Box]] = field(default_factory=list)
+    holes: dict[str, list[Node]] = field(default_factory=dict)
+    stray_cuts: list[tuple[str, Node]] = field(default_factory=list)
 
     @property
     def substrate(self) -> int:
-        return len(self.boxes)
+        return len(self.nodes)
 
-    def nodes(self, name: str) -> range:
-        """Return the nodes of a material, or the substrate's."""
-        if name == SUBSTRATE:
-            return range(self.substrate, self.substrate + 1)
-        m = self.plan.index(name)
-        return range(self.first[m], self.first[m + 1])
+    def of(self, name: str) -> list[Node]:
+        """Return the nodes of a material."""
+        return self.members[self.plan.index(name)]
 
     def find(self, node: int) -> int:
         parent = self.parent
@@ -47,107 +44,133 @@ class Wiring:
         return node
 
     def join(self, a: int, b: int) -> None:
+        """Join two nodes' nets; the smaller number stays the root, which `settle` relies on."""
         a, b = self.find(a), self.find(b)
         if a < b:
             self.parent[b] = a
         elif b < a:
             self.parent[a] = b
 
+    def settle(self) -> None:
+        """Point every node straight at its root: from now on `parent[node]` is the root."""
+        parent = self.parent
+        for node, above in enumerate(parent):
+            parent[node] = parent[above]
 
-def gather(plan: Plan, pieces: Sequence[Sequence[Box]]) -> Wiring:
-    """Number the pieces and join those of one conductor that touch; record channels' and bodies' abutments."""
-    boxes: list[Box] = list(chain.from_iterable(pieces))
-    first = [0]
-    for part in pieces:
-        first.append(first[-1] + len(part))
-    material = b"".join(bytes([m]) * len(part) for m, part in enumerate(pieces))
-    wiring = Wiring(plan, boxes, material, first, list(range(len(boxes) + 1)))
-    for family in plan.families:
+
+def gather(pieces: Pieces) -> Wiring:
+    """Join the pieces of one conductor that touch; record the abutments of channels and bodies."""
+    parent = [node[4] for node in pieces.nodes]
+    parent.append(len(parent))
+    wiring = Wiring(pieces.plan, pieces.nodes, pieces.material, pieces.members, parent)
+    for family in pieces.plan.families:
         if len(family) == 1:
-            nodes = range(first[family[0]], first[family[0] + 1])
-            for a, b in touching(boxes, nodes):
-                wiring.join(a, b)
+            for a, b in touching_nodes(pieces.slabs_of(family[0]), pieces.height):
+                i, j = a[4], b[4]
+                while parent[i] != i:
+                    parent[i] = i = parent[parent[i]]
+                while parent[j] != j:
+                    parent[j] = j = parent[parent[j]]
+                if i < j:
+                    parent[j] = i
+                elif j < i:
+                    parent[i] = j
         else:
-            _sweep_family(wiring, [n for m in family for n in range(first[m], first[m + 1])])
+            found = _together([pieces.slabs_of(m) for m in family if pieces.members[m]])
+            _sweep_family(wiring, found, pieces.height)
     return wiring
 
 
-def _sweep_family(wiring: Wiring, nodes: list[int]) -> None:
-    boxes, material, action = wiring.boxes, wiring.material, wiring.plan.action
-    for a, b in touching(boxes, nodes):
-        what = action[material[a]][material[b]]
+def _together(parts: Sequence[Slabs]) -> Slabs:
+    found: Slabs = {}
+    for part in parts:
+        for s, members in part.items():
+            found.setdefault(s, []).extend(members)
+    for members in found.values():
+        members.sort()
+    return found
+
+
+def _sweep_family(wiring: Wiring, found: Slabs, height: int) -> None:
+    material, action = wiring.material, wiring.plan.action
+    inners = wiring.plan.inners
+    for a, b in touching_nodes(found, height):
+        m = material[a[4]]
+        what = action[m][material[b[4]]]
         if what == JOIN:
-            wiring.join(a, b)
+            wiring.join(a[4], b[4])
         elif what == ABUT:
-            length = edge_length(boxes[a], boxes[b])
+            length = edge_length(a, b)
             if length:
-                wiring.abutments.append((a, b, length))
+                wiring.abutments.append((a[4], b[4], length) if m in inners else (b[4], a[4], length))
         elif what == JUNCTION:
-            wiring.junctions.append((a, b))
+            wiring.junctions.append((a[4], b[4]))
 
 
-def edge_length(a: Box, b: Box) -> int:
+def edge_length(a: Box | Node, b: Box | Node) -> int:
     """Return the length of the edge two touching boxes share; 0 when they overlap."""
     w = min(a[2], b[2]) - max(a[0], b[0])
     h = min(a[3], b[3]) - max(a[1], b[1])
     return h if w == 0 else w if h == 0 else 0
 
 
-def connect(wiring: Wiring, process: Process, shapes: Mapping[str, Sequence[Box]]) -> None:
+def connect(wiring: Wiring, process: Process, pieces: Pieces) -> None:
     """Apply the process's cuts: holes that join upper and lower conductors, and taps in their wells."""
-    by_layer: dict[str, list[tuple[str, tuple[str, ...]]]] = {}
+    joined: dict[str, set[int]] = {}
     for cut in process.cuts:
         if cut.layer is None:
-            _overlaps(wiring, cut.upper, cut.lower)
-        else:
-            by_layer.setdefault(cut.layer, []).append((cut.upper, cut.lower))
-    for layer, joins in by_layer.items():
-        if shapes.get(layer):
-            _holes(wiring, layer, shapes[layer], joins)
+            _overlaps(wiring, pieces, cut.upper, cut.lower)
+        elif pieces.drawn.nodes[cut.layer]:
+            done = joined.setdefault(cut.layer, set())
+            _holes(wiring, pieces, cut.layer, cut.upper, cut.lower, done)
+    for layer, done in joined.items():
+        holes = wiring.holes[layer] = pieces.drawn.nodes[layer]
+        if len(done) < len(holes):
+            wiring.stray_cuts.extend((layer, hole) for hole in holes if hole[4] not in done)
 
 
-def _overlaps(wiring: Wiring, upper: str, lower: tuple[str, ...]) -> None:
-    above = wiring.nodes(upper)
+def _overlaps(wiring: Wiring, pieces: Pieces, upper: str, lower: tuple[str, ...]) -> None:
+    above = wiring.of(upper)
     for name in lower:
         if name == SUBSTRATE:
             for node in above:
-                wiring.join(node, wiring.substrate)
+                wiring.join(node[4], wiring.substrate)
+        elif above:
+            m = wiring.plan.index
+            mark = {node[4] for node in above}
+            right = [pieces.slabs_of(m(name))]
+            for a, b in meeting_nodes(pieces.slabs_of(m(upper)), right, pieces.height, mark):
+                wiring.join(a[4], b[4])
+
+
+def _holes(wiring: Wiring, pieces: Pieces, layer: str, upper: str, lower: tuple[str, ...], done: set[int]) -> None:
+    """Join what lies above and below each hole; with the hole itself, so that it is known to which net it belongs."""
+    top_material = wiring.plan.index(upper)
+    materials = [top_material, *(wiring.plan.index(name) for name in lower if name != SUBSTRATE)]
+    holes = pieces.drawn.nodes[layer]
+    first = pieces.drawn.start[layer]
+    tops = [-1] * len(holes)
+    bottoms = [-1] * len(holes)
+    more: list[tuple[int, int]] = []
+    mark = range(first, first + len(holes))
+    right = [pieces.slabs_of(m) for m in materials if pieces.members[m]]
+    material, join = wiring.material, wiring.join
+    for hole, node in meeting_nodes(pieces.layer_slabs(layer), right, pieces.height, mark):
+        h, n = hole[4] - first, node[4]
+        side = tops if material[n] == top_material else bottoms
+        if side[h] < 0:
+            side[h] = n
         else:
-            for a, b in meeting(wiring.boxes, above, wiring.nodes(name)):
-                wiring.join(a, b)
-
-
-def _holes(wiring: Wiring, layer: str, holes: Sequence[Box], joins: Sequence[tuple[str, tuple[str, ...]]]) -> None:
-    plan, material = wiring.plan, wiring.material
-    names = dict.fromkeys(name for upper, lower in joins for name in (upper, *lower) if name != SUBSTRATE)
-    nodes = [n for name in names for n in wiring.nodes(name)]
-    boxes: list[Box] = [*(wiring.boxes[n] for n in nodes), *holes]
-    hits: dict[int, list[int]] = {}
-    for hole, at in meeting(boxes, range(len(nodes), len(boxes)), range(len(nodes))):
-        try:
-            hits[hole].append(nodes[at])
-        except KeyError:
-            hits[hole] = [nodes[at]]
-    rules = [
-        (plan.index(upper), frozenset(plan.index(n) for n in lower if n != SUBSTRATE), SUBSTRATE in lower)
-        for upper, lower in joins
-    ]
-    for h in range(len(nodes), len(boxes)):
-        under = hits.get(h, ())
-        joined = -1
-        for upper, lower, ground in rules:
-            tops = [n for n in under if material[n] == upper]
-            if not tops:
-                continue
-            bottoms = [n for n in under if material[n] in lower]
-            if not bottoms and ground:
-                bottoms = [wiring.substrate]
-            if bottoms:
-                joined = tops[0]
-                for n in tops[1:]:
-                    wiring.join(joined, n)
-                for n in bottoms:
-                    wiring.join(joined, n)
-        wiring.cuts.append((layer, boxes[h], joined))
-        if joined < 0:
-            wiring.stray_cuts.append((layer, boxes[h]))
+            more.append((h, n))
+    ground = SUBSTRATE in lower
+    for h, top in enumerate(tops):
+        bottom = bottoms[h]
+        if bottom < 0 and ground:
+            bottom = bottoms[h] = wiring.substrate
+        if top >= 0 and bottom >= 0:
+            join(top, bottom)
+            join(top, first + h)
+            done.add(first + h)
+    for h, n in more:
+        if tops[h] >= 0 and bottoms[h] >= 0:
+            join(tops[h], n)

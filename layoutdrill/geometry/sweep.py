@@ -2,110 +2,160 @@
 Find the pairs of rectangles that meet: a sweep in x inside horizontal slabs.
 
 Slabs are so high that few rectangles cross from one into the next, and so low that few lie above one another in
-one slab; a slab that turns out crowded is cut in two again. Time grows with the rectangles plus the pairs found.
+one slab; where many do all the same, the slab is halved. Time grows with the rectangles plus the pairs found.
 """
 
-from collections.abc import Iterator, Sequence
-from operator import itemgetter
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 Box = tuple[int, int, int, int]
 """A rectangle as bare numbers (x0, y0, x1, y1); a `Rect` is one."""
 
-_CROWD = 48
-"""More rectangles than this above one another make a slab worth cutting in two."""
+Node = tuple[int, int, int, int, int]
+"""A box and its number."""
+
+Slabs = dict[int, list[Node]]
+"""Nodes by slab: slab s holds, in the order of x0, all that meet s·height ≤ y < (s + 1)·height."""
+
+_CROWD = 16
+"""More rectangles than this above one another, on average, make a slab worth halving."""
 
 
-def touching(boxes: Sequence[Box], ids: Sequence[int]) -> Iterator[tuple[int, int]]:
+def touching(boxes: Sequence[Box], ids: Iterable[int]) -> Iterator[tuple[int, int]]:
     """Yield each pair among `ids` (places in `boxes`) that shares area or a stretch of edge, once."""
-    for low, members in _slabs(boxes, ids):
-        yield from _touching_in(boxes, members, low)
+    nodes = [(*boxes[i][:4], i) for i in ids]
+    height = slab_height(nodes)
+    for a, b in touching_nodes(slabs(nodes, height), height):
+        yield a[4], b[4]
 
 
-def _touching_in(boxes: Sequence[Box], members: list[int], low: int) -> Iterator[tuple[int, int]]:
-    active: list[tuple[int, int, int, int]] = []
-    for i in members:
-        x0, y0, x1, y1 = boxes[i]
+def meeting(boxes: Sequence[Box], left: Iterable[int], right: Iterable[int]) -> Iterator[tuple[int, int]]:
+    """Yield each pair (one of `left`, one of `right`) that shares area, once. The two have no number in common."""
+    lefts = [(*boxes[i][:4], i) for i in left]
+    rights = [(*boxes[i][:4], i) for i in right]
+    if not lefts or not rights:
+        return
+    height = slab_height(lefts + rights)
+    mark = {node[4] for node in lefts}
+    for a, b in meeting_nodes(slabs(lefts, height), [slabs(rights, height)], height, mark):
+        yield a[4], b[4]
+
+
+def slab_height(nodes: Collection[Node]) -> int:
+    """Return twice the median height, but no less than makes a few copies of all for the sake of tall ones."""
+    if not nodes:
+        return 1
+    step = max(1, len(nodes) // 2000)
+    heights = sorted(node[3] - node[1] for node in list(nodes)[::step])
+    median = heights[len(heights) // 2]
+    return max(2 * median, sum(heights) // (2 * len(heights)), 1)
+
+
+def slabs(nodes: Iterable[Node], height: int) -> Slabs:
+    """Sort nodes into slabs of this height."""
+    found: Slabs = {}
+    for node in nodes:
+        first, last = node[1] // height, node[3] // height
+        while first <= last:
+            try:
+                found[first].append(node)
+            except KeyError:
+                found[first] = [node]
+            first += 1
+    for members in found.values():
+        members.sort()
+    return found
+
+
+def touching_nodes(found: Slabs, height: int) -> Iterator[tuple[Node, Node]]:
+    """Yield each pair that shares area or a stretch of edge, once, the one with the smaller x0 first."""
+    for s, members in found.items():
+        low = s * height
+        if len(members) > 64:
+            for part_low, part in _uncrowded(members, low, low + height):
+                yield from _touching_in(part, part_low)
+        else:
+            yield from _touching_in(members, low)
+
+
+def _touching_in(members: Sequence[Node], low: int) -> Iterator[tuple[Node, Node]]:
+    active: list[Node] = []
+    for node in members:
+        x0, y0, _, y1, _ = node
         live = []
-        for entry in active:
-            ax1, ay0, ay1, j = entry
+        for other in active:
+            _, ay0, ax1, ay1, _ = other
             if ax1 >= x0:
-                live.append(entry)
-                if ay0 <= y1 and ay1 >= y0 and (y0 >= low or ay0 >= low) and (ax1 > x0 or (ay0 != y1 and ay1 != y0)):
-                    yield j, i
-        live.append((x1, y0, y1, i))
+                live.append(other)
+                if (
+                    ay0 <= y1
+                    and ay1 >= y0
+                    and (y0 >= low or ay0 >= low)  # else they meet below this slab too, and were told there
+                    and (ax1 > x0 or (ay0 != y1 and ay1 != y0))
+                ):
+                    yield other, node
+        live.append(node)
         active = live
 
 
-def meeting(boxes: Sequence[Box], left: Sequence[int], right: Sequence[int]) -> Iterator[tuple[int, int]]:
-    """Yield each pair (one of `left`, one of `right`) that shares area, once."""
-    if not left or not right:
-        return
-    mark = set(left)
-    for low, members in _slabs(boxes, [*left, *right]):
-        yield from _meeting_in(boxes, members, low, mark)
+def meeting_nodes(
+    left: Slabs, right: Sequence[Slabs], height: int, mark: Collection[int]
+) -> Iterator[tuple[Node, Node]]:
+    """
+    Yield each pair (a node of `left`, one of `right`) that shares area, once.
+
+    All slabs are of this height; `mark` holds the numbers of the left nodes and none of the right ones.
+    """
+    for s, lefts in left.items():
+        rights = [part[s] for part in right if s in part]
+        if not rights:
+            continue
+        members = sorted(lefts + rights[0]) if len(rights) == 1 else sorted(sum(rights, lefts))
+        low = s * height
+        if len(members) > 64:
+            for part_low, part in _uncrowded(members, low, low + height):
+                yield from _meeting_in(part, part_low, mark)
+        else:
+            yield from _meeting_in(members, low, mark)
 
 
-def _meeting_in(boxes: Sequence[Box], members: list[int], low: int, mark: set[int]) -> Iterator[tuple[int, int]]:
-    lefts: list[tuple[int, int, int, int]] = []
-    rights: list[tuple[int, int, int, int]] = []
-    for i in members:
-        x0, y0, x1, y1 = boxes[i]
+def _meeting_in(members: Sequence[Node], low: int, mark: Collection[int]) -> Iterator[tuple[Node, Node]]:
+    lefts: list[Node] = []
+    rights: list[Node] = []
+    for node in members:
+        x0, y0, _, y1, i = node
         live = []
         if i in mark:
-            for entry in rights:
-                ax1, ay0, ay1, j = entry
+            for other in rights:
+                _, ay0, ax1, ay1, _ = other
                 if ax1 > x0:
-                    live.append(entry)
+                    live.append(other)
                     if ay0 < y1 and ay1 > y0 and (y0 >= low or ay0 >= low):
-                        yield i, j
+                        yield node, other
             rights = live
-            lefts.append((x1, y0, y1, i))
+            lefts.append(node)
         else:
-            for entry in lefts:
-                ax1, ay0, ay1, j = entry
+            for other in lefts:
+                _, ay0, ax1, ay1, _ = other
                 if ax1 > x0:
-                    live.append(entry)
+                    live.append(other)
                     if ay0 < y1 and ay1 > y0 and (y0 >= low or ay0 >= low):
-                        yield j, i
+                        yield other, node
             lefts = live
-            rights.append((x1, y0, y1, i))
+            rights.append(node)
 
 
-def _slabs(boxes: Sequence[Box], ids: Sequence[int]) -> Iterator[tuple[int, list[int]]]:
-    """
-    Yield (low, the rectangles of the slab from y = low, by x0).
-
-    A pair is to be counted in one slab only: where one of the two starts at or above `low`.
-    """
-    if not ids:
+def _uncrowded(members: list[Node], low: int, high: int) -> Iterator[tuple[int, list[Node]]]:
+    """Halve a crowded slab until few lie above one another, or halving no longer parts them."""
+    extent = max(node[2] for node in members) - members[0][0]
+    crowd = sum(node[2] - node[0] for node in members) // max(1, extent)
+    if crowd <= _CROWD or high - low < 2:
+        yield low, members
         return
-    starts = list(map(itemgetter(0), boxes)) if len(ids) * 2 > len(boxes) else None
-    order = sorted(ids, key=starts.__getitem__ if starts else lambda i: boxes[i][0])
-    if len(order) < 24:
-        yield -(1 << 80), order
+    middle = (low + high) // 2
+    below = [node for node in members if node[1] < middle]
+    above = [node for node in members if node[3] >= middle]
+    if len(below) + len(above) > 1.7 * len(members):
+        yield low, members
         return
-    height = _slab_height(boxes, order)
-    slabs: dict[int, list[int]] = {}
-    for i in order:
-        box = boxes[i]
-        first, last = box[1] // height, box[3] // height
-        if first == last:
-            try:
-                slabs[first].append(i)
-            except KeyError:
-                slabs[first] = [i]
-        else:
-            for s in range(first, last + 1):
-                slabs.setdefault(s, []).append(i)
-    del order, starts
-    for s in sorted(slabs):
-        yield s * height, slabs.pop(s)
-
-
-def _slab_height(boxes: Sequence[Box], ids: Sequence[int]) -> int:
-    """Twice the median height, but never so low that the tall ones make more than a few copies of all."""
-    sample = ids[:: max(1, len(ids) // 2000)]
-    heights = sorted(boxes[i][3] - boxes[i][1] for i in sample)
-    median = heights[len(heights) // 2]
-    total = sum(boxes[i][3] - boxes[i][1] for i in ids)
-    return max(2 * median, total // (2 * len(ids)), 1)
+    yield from _uncrowded(below, low, middle)
+    yield from _uncrowded(above, middle, high)
