@@ -27,7 +27,9 @@ class Action:
     told: str = ""
 
 
-PICTURE = ("drill", "lesson", "explain")
+PICTURE = ("drill", "lesson", "explain", "compare")
+PAGED = ("lesson",)
+LISTS = ("home", "practice", "settings", "choose")
 
 ACTIONS: tuple[Action, ...] = (
     # answering
@@ -49,17 +51,11 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "hint", ("h", "f2"), "hint", "Show the next hint; each lowers the credit a little", ("drill",), 6, typing=True
     ),
+    Action("skip", ("g",), "tell me", "Give this question up and be told the answer", ("drill",), 7),
     Action("onward", ("enter", "space"), "onward", "Go on to the next question", ("drill",), 1),
     Action("details", ("v",), "all of it", "Give the explanation the whole screen, or back", ("drill",), 3),
-    Action("compare", ("s",), "side by side", "Show the answer given beside the right structure", ("drill",), 4),
-    Action(
-        "dispute",
-        ("exclamation_mark",),
-        "dispute",
-        "Save a report of this question, to question its verdict",
-        ("drill",),
-        40,
-    ),
+    Action("compare", ("s",), "side by side", "Show the structure named beside the right one", ("drill",), 4),
+    Action("dispute", ("exclamation_mark",), "dispute", "Save a report that questions this verdict", ("drill",), 40),
     # looking
     Action("pan_left", ("left",), "move", "Look further left, or move the crosshair", PICTURE, 11, told="←↑↓→"),
     Action("pan_right", ("right",), "move", "Look further right, or move the crosshair", PICTURE),
@@ -74,12 +70,15 @@ ACTIONS: tuple[Action, ...] = (
     Action("outline", ("o",), "outlines", "Show or hide the outlines on the picture", PICTURE, 17),
     Action("overview", ("i",), "overview", "Show or hide the small overview", PICTURE),
     Action("look", ("y",), "look", "Change the look of the picture", PICTURE, 30),
-    # pages
-    Action("next_page", ("enter", "n", "space"), "next page", "Turn to the next page", ("lesson",), 1),
-    Action("last_page", ("b", "backspace"), "page before", "Turn back a page", ("lesson",), 2),
-    Action("begin", ("q",), "questions", "Go straight to the lesson's questions", ("lesson",), 3),
-    Action("open", ("enter",), "open", "Open what the cursor is on", ("home", "free"), 1),
-    Action("save", ("f10",), "save", "Save the settings", ("settings",), 1, typing=True),
+    # pages and lists
+    Action("next_page", ("enter", "space", "n"), "next", "Go on: the next step, or the next page", PAGED, 1),
+    Action("last_page", ("b", "backspace"), "before", "Go back a step or a page", PAGED, 2),
+    Action("begin", ("q",), "questions", "Go straight to the lesson's questions", PAGED, 3),
+    Action("open", ("enter",), "open", "Open or change what the cursor is on", LISTS, 1),
+    Action("pick_up", ("up",), "pick", "Move the cursor up the list", LISTS, 2, told="↑↓"),
+    Action("pick_down", ("down",), "pick", "Move the cursor down the list", LISTS),
+    Action("read", ("enter",), "read", "Read the file and say what it is", ("explain",), 1, typing=True),
+    Action("path", ("t",), "file", "Type the path of another file", ("explain",), 2),
     Action(
         "scroll_up",
         ("pageup",),

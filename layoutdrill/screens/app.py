@@ -1,9 +1,13 @@
 """Wire the screens together; everything else lives in them."""
 
+from dataclasses import replace
+from pathlib import Path
+
 from textual.app import App
 from textual.screen import Screen
 
 from layoutdrill.screens.page import Page
+from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.start import StartRequest
 from layoutdrill.screens.themes import THEMES
 
@@ -18,8 +22,6 @@ class BenchApp(App[int]):
     ENABLE_COMMAND_PALETTE = True
 
     def __init__(self, request: StartRequest) -> None:
-        from layoutdrill.screens.settings import load_settings  # noqa: PLC0415
-
         super().__init__()
         self.request = request
         self.settings, self.settings_error = load_settings()
@@ -60,7 +62,20 @@ class BenchApp(App[int]):
         self.push_screen(HelpPanel(page.name_of, page.about, page.possible()))
 
     def change_theme(self) -> None:
-        self.theme = "daylight" if self.theme == "lamp" else "lamp"
+        """Change between light and dark, and remember it; where it cannot be remembered, it still holds for now."""
+        self.use(replace(self.settings, theme="daylight" if self.theme == "lamp" else "lamp"))
+        save_settings(self.settings)
+
+    def use(self, settings: Settings) -> None:
+        self.settings = settings
+        self.theme = settings.theme
+
+    @property
+    def kit(self) -> Path | None:
+        """Where the open cell kit is: what was asked for at the start, else what the settings say."""
+        if self.request.kit is not None:
+            return self.request.kit
+        return Path(self.settings.kit).expanduser() if self.settings.kit else None
 
     def leave(self, page: Page) -> None:
         """Go back one screen; from the first one out of the app."""

@@ -13,11 +13,14 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.locations import data_folder
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
+from layoutdrill.screens.outlines import metal_layers, step_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.schematic import schematic
 from layoutdrill.screens.subject import Subject
 from layoutdrill.screens.wording import LETTERS, asking, device_table, joined, judged, line
 
@@ -85,8 +88,7 @@ class DrillScreen(PicturePage):
 
     def on_mount(self) -> None:
         self.query_one("#answer", Input).display = False
-        self.at = getattr(self.sitting, "start", 0)
-        self._go_to(self.at)
+        self._go_to(self.sitting.total if self.sitting.position is None else self.sitting.position)
 
     # the course of a sitting
 
@@ -94,9 +96,10 @@ class DrillScreen(PicturePage):
         self.at = index
         self.asked = self.answered = self.verdict = None
         self.shown_hints, self.remark = 0, ""
-        self.remove_class("-full")
+        self.remove_class("-full", "-judged")
         if index >= self.sitting.total:
             self.phase = "done"
+            self.add_class("-full")
             self._show()
             return
         ready = self._ahead.pop(index, None)
@@ -140,7 +143,7 @@ class DrillScreen(PicturePage):
         specimen = question.specimen
         marks = tuple(Tag(mark.letter, mark.x, mark.y) for mark in question.marks)
         picture = self.picture
-        look = self.bench.look_for(getattr(self.sitting, "look", None))
+        look = self.bench.look_for(self.sitting.look)
         picture.show(
             Subject(
                 specimen.layout,
@@ -153,31 +156,39 @@ class DrillScreen(PicturePage):
         )
         line_of = self.query_one("#answer", Input)
         line_of.value = ""
-        line_of.display = not question.pointed
         if question.pointed:
             self.call_after_refresh(picture.toggle_crosshair, on=True)
         if question.choices or question.pointed:
             picture.focus()
         else:
             line_of.focus()
+        for step in self.sitting.help(self.at):
+            self._show_step(step)
         self._show()
         self._prepare(self.at + 1)
 
     def _submit(self, answer: Answer) -> None:
+        self._judge(answer)
+
+    def _judge(self, answer: Answer | None) -> None:
+        """Grade and keep the answer in a worker; None gives the question up."""
         question = self.asked
         if question is None or self.phase != "asking":
             return
         self.phase = "judging"
-        index, seconds, hints = self.at, monotonic() - self._since, self.shown_hints
+        index, seconds, hints = self.at, monotonic() - self._since, question.hints[: self.shown_hints]
         self.picture.focus()
 
         def work() -> None:
             try:
-                verdict = self.sitting.submit(question, answer, seconds, hints)
+                if answer is None:
+                    verdict = self.sitting.skip(question, seconds, hints)
+                else:
+                    verdict = self.sitting.submit(question, answer, seconds, hints)
             except Exception as error:  # noqa: BLE001 - a remark or a panel says it
                 self.post_message(self.WorkFailed("submit", error))
             else:
-                self.post_message(self.AnswerJudged(index, answer, verdict))
+                self.post_message(self.AnswerJudged(index, answer or Answer(), verdict))
 
         self.run_worker(work, thread=True, group="submit", exit_on_error=False)
 
@@ -185,6 +196,7 @@ class DrillScreen(PicturePage):
         if message.index != self.at or self.phase != "judging":
             return
         self.answered, self.verdict, self.phase = message.answer, message.verdict, "judged"
+        self.add_class("-judged")
         self._outline_verdict()
         self._show()
 
@@ -218,7 +230,9 @@ class DrillScreen(PicturePage):
             case "asking" | "judging":
                 assert self.asked is not None
                 said.update(asking(self.asked, self.shown_hints, self.remark, wide=wide))
-                line_of.display = not self.asked.pointed and self.phase == "asking"
+                line_of.display = self.phase == "asking" and (
+                    self.typing or not (self.asked.choices or self.asked.pointed)
+                )
                 more.update(Content())
             case "judged":
                 assert self.asked is not None
@@ -228,7 +242,7 @@ class DrillScreen(PicturePage):
                 more.update(self._explanation())
             case "done":
                 said.update(line("[b]That was all of it.[/]"))
-                more.update(Content(str(self.sitting.summary())))
+                more.update(Content(self._summary()))
                 self.picture.show(None)
             case _:
                 said.update(line("[$secondary]drawing and proving …[/]"))
@@ -244,8 +258,23 @@ class DrillScreen(PicturePage):
             parts.append(Content(specimen.about))
         if specimen.boundary:
             parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
-        parts.append(device_table(specimen.netlist, self._numbers, specimen.process))
+        parts += [Content(), device_table(specimen.netlist, self._numbers, specimen.process)]
+        drawing = schematic(specimen.netlist, specimen.process.supplies, self.words_width)
+        parts += [Content(), Content(drawing)]
         return joined(parts)
+
+    @property
+    def words_width(self) -> int:
+        """The columns that the words have."""
+        if self.has_class("-wide") and not self.has_class("-full"):
+            return 41
+        return max(20, self.app.size.width - 4)
+
+    def _summary(self) -> str:
+        from layoutdrill.screens.shelf import summary_text  # noqa: PLC0415 - only at the end
+
+        placed = dict(self.sitting.placement()) if self.sitting.sort == "placement" else None
+        return summary_text(self.sitting.summary(), placed)
 
     def _outline_verdict(self) -> None:
         assert self.asked is not None
@@ -290,19 +319,25 @@ class DrillScreen(PicturePage):
                 names |= {"stop_typing"}
             else:
                 names.add("type")
+            names.add("skip")
             if self.shown_hints < len(question.hints):
                 names.add("hint")
         if self.phase == "judged":
-            names |= {"onward", "details"}
-            if hasattr(self.sitting, "dispute"):
-                names.add("dispute")
+            names |= {"onward", "details", "dispute"}
+            if self.verdict is not None and self.verdict.confused_with:
+                names.add("compare")
         if self.phase == "done":
             names -= self.looking()
             names.add("leave")
         return frozenset(names)
 
     def _choose(self, letter: str) -> None:
-        self._submit(Answer(text=letter))
+        if self.asked is not None:
+            self._submit(self.sitting.accept(self.asked, letter))
+
+    def act_skip(self) -> None:
+        """Give the question up: it is kept as such, and the answer is told."""
+        self._judge(None)
 
     def act_choose_a(self) -> None:
         self._choose("a")
@@ -328,46 +363,76 @@ class DrillScreen(PicturePage):
             self._submit(Answer(point=(message.x, message.y)))
 
     def act_type(self) -> None:
-        self.query_one("#answer", Input).focus()
+        line_of = self.query_one("#answer", Input)
+        line_of.display = True
+        line_of.focus()
 
     def act_stop_typing(self) -> None:
         self.picture.focus()
+        self.call_after_refresh(self._show)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        if event.value.strip():
-            self._submit(Answer(text=event.value))
+        if self.asked is None or not event.value.strip():
+            return
+        try:
+            self._submit(self.sitting.accept(self.asked, event.value))
+        except LayoutdrillError as error:
+            self.remark = str(error)
+            self._show()
 
     def act_hint(self) -> None:
         assert self.asked is not None
         hint = self.asked.hints[self.shown_hints]
         self.shown_hints += 1
-        self._show_hint(hint.step)
+        self._show_step(hint.step)
         self._show()
 
-    def _show_hint(self, step: HintStep) -> None:
-        """Show on the picture what a hint shows."""
+    def _show_step(self, step: HintStep) -> None:
+        """Show on the picture what a step of help shows; what is outlined already stays."""
         assert self.asked is not None
         specimen = self.asked.specimen
-        overlay = self.picture.subject.overlay if self.picture.subject else Overlay()
-        if step is HintStep.RAILS:
-            rails = tuple((net, net) for net in specimen.process.supplies if net in specimen.netlist.nets)
-            overlay = replace(overlay, nets=rails)
-        elif step is HintStep.DEVICES:
-            overlay = replace(overlay, transistors=devices_overlay(specimen.extraction).transistors)
-        elif step is HintStep.NETS:
-            nets = tuple((net, str(at)) for at, net in enumerate(specimen.netlist.nets, 1))
-            overlay = replace(overlay, nets=nets)
-        elif step is HintStep.LIFT_METAL:
-            metal = frozenset(n for n, layer in specimen.process.layers.items() if "metal" in layer.role)
+        if step is HintStep.LIFT_METAL:
+            metal = metal_layers(specimen)
             self.picture.change(lambda subject: replace(subject, hidden=subject.hidden | metal))
             return
-        self.picture.change(lambda subject: replace(subject, overlay=overlay))
+        added = step_overlay(step, specimen)
+        self.picture.change(
+            lambda subject: replace(
+                subject,
+                overlay=replace(
+                    subject.overlay,
+                    nets=added.nets or subject.overlay.nets,
+                    transistors=added.transistors or subject.overlay.transistors,
+                ),
+            )
+        )
 
     def act_onward(self) -> None:
         self._go_to(self.at + 1)
 
     def act_details(self) -> None:
         self.toggle_class("-full")
+        self._show()
+
+    def act_compare(self) -> None:
+        from layoutdrill.screens.compare_screen import CompareScreen  # noqa: PLC0415 - only after a mistake
+
+        assert self.asked is not None
+        assert self.verdict is not None
+        look = self.picture.subject.look if self.picture.subject else ""
+        self.app.push_screen(CompareScreen(self.verdict.confused_with, self.asked.specimen, look))
+
+    def act_dispute(self) -> None:
+        from layoutdrill.question.dispute import save_dispute  # noqa: PLC0415 - seldom
+
+        assert self.asked is not None
+        assert self.answered is not None
+        assert self.verdict is not None
+        taken = self.asked.hints[: self.shown_hints]
+        look = self.picture.subject.look if self.picture.subject else ""
+        folder = data_folder() / "disputes"
+        path = save_dispute(folder, self.asked, self.answered, self.verdict, look=look, taken=taken)
+        self.notify(f"saved: {path}", title="Dispute", timeout=8)
 
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)

@@ -2,13 +2,10 @@
 
 from typing import ClassVar
 
-from textual.app import ComposeResult
-from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widgets import Static
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.screens.page import Page, bindings_for
+from layoutdrill.screens.text_page import TextPage
 from layoutdrill.screens.wording import joined, line
 
 
@@ -24,26 +21,15 @@ def told(error: Exception) -> Content:
         parts = [
             line("[b $error]A fault in layoutdrill itself.[/]"),
             line("$kind: $text", kind=type(error).__name__, text=str(error)),
-            line("Answers given so far are kept. Go back and try another question."),
+            line("Answers given so far are kept. Go back and try something else."),
         ]
-    return joined(parts)
+    return joined([*parts, Content(), line("[$secondary]Esc leads back; everything else is as it was.[/]")])
 
 
-class ErrorPanel(Page):
-    """The panel. Any way back closes it."""
+class ErrorPanel(TextPage):
+    """The panel."""
 
-    name_of: ClassVar[str] = "text"
-    needs: ClassVar[tuple[int, int]] = (20, 5)
-    about: ClassVar[str] = "Something went wrong; the panel says what, where, and what to do."
-    BINDINGS = bindings_for("text")
+    about: ClassVar[str] = "Something went wrong; this page says what, where, and what to do."
 
     def __init__(self, error: Exception) -> None:
-        super().__init__()
-        self.error = error
-
-    def body(self) -> ComposeResult:
-        with VerticalScroll(id="text"):
-            yield Static(told(self.error))
-
-    def on_mount(self) -> None:
-        self.head("Something is wrong")
+        super().__init__("Something is wrong", told(error))

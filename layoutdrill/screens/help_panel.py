@@ -2,14 +2,10 @@
 
 from typing import ClassVar
 
-from textual.app import ComposeResult
-from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widget import Widget
-from textual.widgets import Static
 
-from layoutdrill.screens.actions import key_word, offered
-from layoutdrill.screens.page import Page, bindings_for
+from layoutdrill.screens.actions import PICTURE, key_word, offered
+from layoutdrill.screens.text_page import TextPage
 from layoutdrill.screens.wording import joined, line
 
 
@@ -21,7 +17,7 @@ def explained(screen: str, about: str, possible: frozenset[str]) -> Content:
     for keys, sentence, now in rows:
         markup = "[b $accent]$keys[/]  $sentence" if now else "[$secondary]$keys  $sentence (not just now)[/]"
         parts.append(line(markup, keys=f"{keys:{wide}}", sentence=sentence))
-    if screen in ("drill", "lesson", "explain"):
+    if screen in PICTURE:
         parts += [
             Content(),
             Content(
@@ -32,24 +28,10 @@ def explained(screen: str, about: str, possible: frozenset[str]) -> Content:
     return joined(parts)
 
 
-class HelpPanel(Page):
+class HelpPanel(TextPage):
     """The help of the screen below."""
 
-    name_of: ClassVar[str] = "text"
     about: ClassVar[str] = "The help itself. Esc leads back."
-    BINDINGS = bindings_for("text")
 
     def __init__(self, screen: str, about: str, possible: frozenset[str]) -> None:
-        super().__init__()
-        self.words = explained(screen, about, possible)
-
-    def body(self) -> ComposeResult:
-        with VerticalScroll(id="text"):
-            yield Static(self.words)
-
-    def on_mount(self) -> None:
-        self.head("This screen explained")
-        self.query_one("#text").focus()
-
-    def scroll_of(self) -> Widget | None:
-        return self.query_one("#text")
+        super().__init__("This screen explained", explained(screen, about, possible))

@@ -34,8 +34,6 @@ class KeyLine(Static):
     def tell(self, entries: tuple[Entry, ...]) -> None:
         parts: list[Content] = []
         for name, key, label in fitting(entries, self.app.size.width):
-            markup = (
-                f"[@click=screen.do('{name}')] [b $accent]$key[/] $label [/]" if name else " [b $accent]$key[/] $label "
-            )
+            markup = f"[@click=screen.do('{name}')] [b]$key[/] $label [/]" if name else " [b]$key[/] $label "
             parts.append(Content.from_markup(markup, key=key, label=label))
         self.update(Content("").join(parts))

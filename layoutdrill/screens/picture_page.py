@@ -41,6 +41,11 @@ class PicturePage(Page):
     def picture(self) -> PictureView:
         return self.query_one("#picture", PictureView)
 
+    @property
+    def pictures(self) -> tuple[PictureView, ...]:
+        """Return every picture in sight; looking about moves them together."""
+        return (self.picture,)
+
     def looking(self) -> frozenset[str]:
         """Return the actions of looking that make sense now."""
         subject = self.picture.subject if self.is_mounted else None
@@ -87,34 +92,44 @@ class PicturePage(Page):
         return " · ".join(parts)
 
     def act_pan_left(self) -> None:
-        self.picture.move(-1, 0)
+        for picture in self.pictures:
+            picture.move(-1, 0)
 
     def act_pan_right(self) -> None:
-        self.picture.move(1, 0)
+        for picture in self.pictures:
+            picture.move(1, 0)
 
     def act_pan_up(self) -> None:
-        self.picture.move(0, -1)
+        for picture in self.pictures:
+            picture.move(0, -1)
 
     def act_pan_down(self) -> None:
-        self.picture.move(0, 1)
+        for picture in self.pictures:
+            picture.move(0, 1)
 
     def act_zoom_in(self) -> None:
-        self.picture.zoom(1)
+        for picture in self.pictures:
+            picture.zoom(1)
 
     def act_zoom_out(self) -> None:
-        self.picture.zoom(-1)
+        for picture in self.pictures:
+            picture.zoom(-1)
 
     def act_whole(self) -> None:
-        self.picture.see_whole()
+        for picture in self.pictures:
+            picture.see_whole()
 
     def act_crosshair(self) -> None:
-        self.picture.toggle_crosshair()
+        for picture in self.pictures:
+            picture.toggle_crosshair()
 
     def act_lift(self) -> None:
-        self.picture.change(lambda subject: subject.lifted())
+        for picture in self.pictures:
+            picture.change(lambda subject: subject.lifted())
 
     def act_lay_back(self) -> None:
-        self.picture.change(lambda subject: subject.laid_back())
+        for picture in self.pictures:
+            picture.change(lambda subject: subject.laid_back())
 
     def act_outline(self) -> None:
         subject = self.picture.subject
@@ -124,12 +139,14 @@ class PicturePage(Page):
         self.picture.change(lambda shown: replace(shown, overlay=kept))
 
     def act_overview(self) -> None:
-        self.picture.toggle_overview()
+        for picture in self.pictures:
+            picture.toggle_overview()
 
     def act_look(self) -> None:
         names = look_names()
         subject = self.picture.subject
         if subject is not None and names:
             at = names.index(subject.look) if subject.look in names else -1
-            self.picture.change(lambda shown: replace(shown, look=names[(at + 1) % len(names)]))
+            for picture in self.pictures:
+                picture.change(lambda shown: replace(shown, look=names[(at + 1) % len(names)]))
             self.notify(f"look: {names[(at + 1) % len(names)]}", timeout=2)

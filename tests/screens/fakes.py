@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from layoutdrill.drill.summary import Summary, Tally
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
@@ -40,8 +41,8 @@ NETLIST = Netlist(
     "inverter",
     ("VSS", "VDD", "A", "Y"),
     (
-        Transistor("M1", Kind.N, "A", "VSS", "Y", "", 1500, 3000),
-        Transistor("M2", Kind.P, "A", "VDD", "Y", "", 1500, 6000),
+        Transistor("M1", Kind.N, "A", "VSS", "Y", "", 3000, 6000),
+        Transistor("M2", Kind.P, "A", "VDD", "Y", "", 3000, 12000),
     ),
 )
 
@@ -117,7 +118,9 @@ class FakeSitting:
 
     title: str = "practice"
     total: int = 3
-    start: int = 0
+    look: str = "stick-colours"
+    sort: str = "deck"
+    position: int | None = 0
     kept: list = field(default_factory=list)
     broken: bool = False
 
@@ -126,9 +129,22 @@ class FakeSitting:
             raise LayoutdrillError("the drawing is not there", todo="try another deck")
         return (name_question, count_question, point_question)[index]()
 
-    def submit(self, question, answer: Answer, seconds, hints):
-        if question.kind == "count" and not answer.text.isdigit():
+    def help(self, number):
+        return ()
+
+    def accept(self, question, text):
+        if question.kind == "count" and not text.isdigit():
             raise LayoutdrillError("a number is wanted", todo="type how many")
+        return Answer(text=text)
+
+    def skip(self, question, seconds, hints=()):
+        self.kept.append((question.kind, None, hints))
+        return Verdict(0.0, "Skipped.", "inverter", "two transistors, one input")
+
+    def placement(self):
+        return {}
+
+    def submit(self, question, answer: Answer, seconds, hints):
         right = {
             "name": answer.text in ("b", "inverter"),
             "count": answer.text == "2",
@@ -147,4 +163,5 @@ class FakeSitting:
         )
 
     def summary(self):
-        return f"{len(self.kept)} answered"
+        right = sum(1 for _, answer, _ in self.kept if answer is not None)
+        return Summary(self.total, len(self.kept), right, 0, float(right), 2.0, (Tally("inverter", 3, right),), (), ())

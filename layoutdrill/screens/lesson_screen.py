@@ -1,0 +1,231 @@
+"""A lesson: a few short pages with live pictures, then its questions."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.containers import Container, Vertical, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widget import Widget
+from textual.widgets import Static
+
+from layoutdrill.deck.model import Arrangement, Deck, Picture
+from layoutdrill.picture.overlay import Overlay
+from layoutdrill.question.model import Specimen
+from layoutdrill.screens.outlines import step_overlay
+from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.picture_page import PicturePage
+from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.subject import Subject
+from layoutdrill.screens.wording import joined, line
+
+if TYPE_CHECKING:
+    from layoutdrill.drill.sitting import Sitting
+
+ABREAST = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What is on the screen at once: a page's number, its pictures abreast, and which step of how many."""
+
+    page: int
+    pictures: tuple[Picture, ...]
+    at: int
+    of: int
+
+
+def steps_of(deck: Deck) -> tuple[Step, ...]:
+    """Cut a lesson into steps: a build-up takes its pictures one by one, a contrast two abreast."""
+    found: list[Step] = []
+    for number, page in enumerate(deck.pages):
+        abreast = ABREAST if page.arrangement is Arrangement.SIDE_BY_SIDE else 1
+        groups = [page.pictures[at : at + abreast] for at in range(0, len(page.pictures), abreast)] or [()]
+        found += [Step(number, group, at, len(groups)) for at, group in enumerate(groups, 1)]
+    return tuple(found)
+
+
+class LessonScreen(PicturePage):
+    """Read a lesson, step by step."""
+
+    name_of: ClassVar[str] = "lesson"
+    about: ClassVar[str] = (
+        "A lesson: short pages with live pictures. Some build a drawing up layer by layer, some set two look-alikes "
+        "side by side. The pictures can be moved, looked at closer, and their layers lifted. Then come questions, "
+        "with help that fades."
+    )
+    BINDINGS = bindings_for("lesson")
+
+    @dataclass
+    class SpecimensDrawn(Message):
+        """A worker drew and proved the pictures of a step."""
+
+        step: int
+        specimens: tuple[Specimen, ...]
+
+    @dataclass
+    class SittingOpened(Message):
+        """A worker opened the lesson's questions."""
+
+        sitting: "Sitting"
+
+    @dataclass
+    class WorkFailed(Message):
+        """A worker could not do its work."""
+
+        error: Exception
+
+    def __init__(self, deck: Deck) -> None:
+        super().__init__()
+        self.deck = deck
+        self.steps = steps_of(deck)
+        self.at = 0
+        self._specimens: dict[Picture, Specimen] = {}
+        self._shown: tuple[Picture, ...] = ()
+
+    def body(self) -> ComposeResult:
+        with Container(id="bench"):
+            with Container(id="abreast"):
+                with Vertical():
+                    yield PictureView(id="picture")
+                    yield Static(id="caption", classes="caption", markup=False)
+                with Vertical(id="second"):
+                    yield PictureView(id="picture_b")
+                    yield Static(id="caption_b", classes="caption", markup=False)
+            with VerticalScroll(id="words", can_focus=False):
+                yield Static(id="said")
+                yield Static(id="more")
+
+    @property
+    def pictures(self) -> tuple[PictureView, ...]:
+        shown = (self.picture, self.query_one("#picture_b", PictureView))
+        return shown[: max(1, len(self._shown))]
+
+    def on_mount(self) -> None:
+        self.picture.focus()
+        if self.steps:
+            self._turn_to(0)
+        else:
+            self.act_begin()
+
+    def _turn_to(self, at: int) -> None:
+        self.at = at
+        step = self.steps[at]
+        page = self.deck.pages[step.page]
+        several = f" ({step.at} of {step.of})" if step.of > 1 else ""
+        parts = [line("[b]$title[/]$several", title=page.title, several=several), Content(page.text.strip())]
+        self.query_one("#said", Static).update(joined(parts))
+        last = "Enter: the questions" if at + 1 == len(self.steps) else "Enter: on"
+        self.query_one("#more", Static).update(line("[$secondary]$last[/]", last=last))
+        self.query_one("#words", VerticalScroll).scroll_home(animate=False)
+        self.query_one("#abreast").display = bool(step.pictures)
+        self.head_of(f"{self.deck.title}   page {step.page + 1} of {len(self.deck.pages)}")
+        if step.pictures and all(picture in self._specimens for picture in step.pictures):
+            self._show(step)
+        self._draw(at)
+        self._draw(at + 1)
+        self.retell()
+
+    def _draw(self, at: int) -> None:
+        if at >= len(self.steps):
+            return
+        wanted = tuple(picture for picture in self.steps[at].pictures if picture not in self._specimens)
+        if not wanted:
+            return
+        deck = self.deck
+
+        def work() -> None:
+            from layoutdrill.deck.specimen import drawn  # noqa: PLC0415 - drawing is heavy
+
+            try:
+                made = tuple(drawn(deck.cell(p.cell), p.process, p.seed, p.difficulty) for p in wanted)
+            except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
+                self.post_message(self.WorkFailed(error))
+            else:
+                self.post_message(self.SpecimensDrawn(at, made))
+
+        self.run_worker(work, thread=True, group="draw", exit_on_error=False)
+
+    def on_lesson_screen_specimens_drawn(self, message: SpecimensDrawn) -> None:
+        wanted = [p for p in self.steps[message.step].pictures if p not in self._specimens]
+        self._specimens.update(zip(wanted, message.specimens, strict=False))
+        if message.step == self.at:
+            self._show(self.steps[self.at])
+
+    def on_lesson_screen_work_failed(self, message: WorkFailed) -> None:
+        self.bench.show_error(message.error)
+
+    def _show(self, step: Step) -> None:
+        """Show the step's pictures; a build-up keeps the view of the step before, as it is the same drawing."""
+        before, self._shown = self._shown, step.pictures
+        self.query_one("#second").display = len(step.pictures) > 1
+        for at, picture in enumerate(step.pictures):
+            widget, caption = self.pictures[at], self.query_one(("#caption", "#caption_b")[at], Static)
+            specimen = self._specimens[picture]
+            same = at < len(before) and _drawing(before[at]) == _drawing(picture)
+            widget.show(self._subject(picture, specimen), keep_view=same)
+            caption.update(picture.caption or specimen.structure)
+            caption.display = bool(picture.caption) or len(step.pictures) > 1
+        self.retell()
+
+    def _subject(self, picture: Picture, specimen: Specimen) -> Subject:
+        hidden = frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset()
+        overlay = step_overlay(picture.outline, specimen) if picture.outline else Overlay()
+        return Subject(
+            specimen.layout,
+            specimen.process,
+            specimen.extraction,
+            look=self.bench.look_for(picture.look or self.deck.look),
+            seed=picture.seed,
+            overlay=overlay,
+            hidden=hidden,
+        )
+
+    def scroll_of(self) -> Widget | None:
+        return self.query_one("#words")
+
+    def possible(self) -> frozenset[str]:
+        every = {"help", "palette", "theme", "leave", "quit", "scroll_up", "scroll_down"}
+        names = every | self.looking()
+        if self.steps:
+            names.add("next_page")
+            if self.at:
+                names.add("last_page")
+        if self.deck.items:
+            names.add("begin")
+        return frozenset(names)
+
+    def act_next_page(self) -> None:
+        if self.at + 1 < len(self.steps):
+            self._turn_to(self.at + 1)
+        else:
+            self.act_begin()
+
+    def act_last_page(self) -> None:
+        if self.at:
+            self._turn_to(self.at - 1)
+
+    def act_begin(self) -> None:
+        deck = self.deck
+
+        def work() -> None:
+            from layoutdrill.drill.sitting import Sitting  # noqa: PLC0415
+
+            try:
+                sitting = Sitting.open_deck(deck)
+            except Exception as error:  # noqa: BLE001
+                self.post_message(self.WorkFailed(error))
+            else:
+                self.post_message(self.SittingOpened(sitting))
+
+        self.run_worker(work, thread=True, group="open", exclusive=True, exit_on_error=False)
+
+    def on_lesson_screen_sitting_opened(self, message: SittingOpened) -> None:
+        from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
+
+        self.app.switch_screen(DrillScreen(message.sitting))
+
+
+def _drawing(picture: Picture) -> tuple[str, str, int, float]:
+    return picture.cell, picture.process, picture.seed, picture.difficulty

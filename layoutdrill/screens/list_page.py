@@ -1,0 +1,122 @@
+"""A page that is a list: rows in columns, headings between them, one row under the cursor."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from rich.cells import cell_len, set_cell_size
+from textual import events
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from layoutdrill.screens.page import Page
+from layoutdrill.screens.wording import line
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row: `key` says what it opens ("" is a heading, not to be chosen); `name`, `text` and `state` are columns."""
+
+    key: str
+    name: str
+    text: str = ""
+    state: str = ""
+
+
+def laid_out(rows: Sequence[Row], width: int) -> list[Content]:
+    """Return each row as a line of `width` cells; the text column gives way first."""
+    named = max((cell_len(row.name) for row in rows if row.key), default=10)
+    stated = max((cell_len(row.state) for row in rows), default=0)
+    named = min(named, max(12, width // 2 - 2))
+    room = max(0, width - named - stated - 6)
+    shown = []
+    for row in rows:
+        if not row.key:
+            head = f"{row.name}" + (f"  {row.text}" if row.text else "")
+            shown.append(line("[b $primary]$head[/]", head=clipped(head, width)))
+            continue
+        shown.append(
+            line(
+                "  $name  [$secondary]$text[/]  $state",
+                name=set_cell_size(clipped(row.name, named), named),
+                text=set_cell_size(clipped(row.text, room), room),
+                state=row.state,
+            )
+        )
+    return shown
+
+
+def clipped(text: str, width: int) -> str:
+    """Cut a text to its column, with a sign that it was cut."""
+    return text if cell_len(text) <= width else set_cell_size(text, max(0, width - 1)).rstrip() + "…"
+
+
+class ListPage(Page):
+    """A page with one list, `#list`, and a line or two of words above it."""
+
+    needs: ClassVar[tuple[int, int]] = (60, 14)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: tuple[Row, ...] = ()
+
+    def body(self) -> ComposeResult:
+        yield Static(id="intro")
+        yield OptionList(id="list", compact=True)
+
+    @property
+    def options(self) -> OptionList:
+        return self.query_one("#list", OptionList)
+
+    def say(self, words: str) -> None:
+        self.query_one("#intro", Static).update(Content(words))
+
+    def fill(self, rows: Sequence[Row]) -> None:
+        """Show the rows, the cursor where it was, else on the first that can be chosen."""
+        kept = self.under_cursor
+        self.rows = tuple(rows)
+        options = self.options
+        options.clear_options()
+        shown = laid_out(self.rows, max(40, self.app.size.width - 6))
+        options.add_options(
+            [
+                Option(content, id=row.key or None, disabled=not row.key)
+                for row, content in zip(self.rows, shown, strict=True)
+            ]
+        )
+        keys = [row.key for row in self.rows]
+        first = next((at for at, key in enumerate(keys) if key), None)
+        options.highlighted = keys.index(kept) if kept and kept in keys else first
+        options.focus()
+
+    @property
+    def under_cursor(self) -> str:
+        at = self.options.highlighted
+        return self.rows[at].key if at is not None and at < len(self.rows) else ""
+
+    def on_resize(self, event: events.Resize) -> None:
+        super().on_resize(event)
+        if self.rows:
+            self.fill(self.rows)
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Open what was chosen; a mistake is shown, and the list stays."""
+        if event.option.id:
+            try:
+                self.chosen(event.option.id)
+            except Exception as error:  # noqa: BLE001 - a panel says it
+                self.bench.show_error(error)
+
+    def chosen(self, key: str) -> None:
+        """Do what the row says; each page its own."""
+
+    def act_open(self) -> None:
+        self.options.action_select()
+
+    def act_pick_up(self) -> None:
+        self.options.action_cursor_up()
+
+    def act_pick_down(self) -> None:
+        self.options.action_cursor_down()

@@ -1,0 +1,160 @@
+"""Free practice: any cell × process × kind of question × difficulty."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.message import Message
+
+from layoutdrill.screens.choose_page import ChoosePage
+from layoutdrill.screens.list_page import ListPage, Row
+from layoutdrill.screens.page import bindings_for
+
+if TYPE_CHECKING:
+    from layoutdrill.drill.sitting import Sitting
+
+LEVELS = (("0.1", "tidy"), ("0.3", "plain"), ("0.6", "crowded"), ("0.9", "as crowded as it gets"))
+COUNTS = ("5", "10", "20", "40")
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What was chosen; "" is any."""
+
+    cell: str = ""
+    process: str = ""
+    kind: str = ""
+    difficulty: str = "0.3"
+    count: str = "10"
+
+
+class PracticeScreen(ListPage):
+    """Choose, then begin."""
+
+    name_of: ClassVar[str] = "practice"
+    about: ClassVar[str] = (
+        "Free practice: choose what to be asked about and how, or leave it open. Every question comes with a drawing "
+        "made for it."
+    )
+    BINDINGS = bindings_for("practice")
+
+    @dataclass
+    class SittingOpened(Message):
+        """A worker opened the sitting."""
+
+        sitting: "Sitting"
+
+    @dataclass
+    class OpeningFailed(Message):
+        """A worker could not open it."""
+
+        error: Exception
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.choice = Choice()
+
+    def on_mount(self) -> None:
+        self.choice = Choice(count=str(self.bench.settings.count))
+        self.head("Free practice")
+        self.say("Choose with Enter; whatever stays “any” is drawn by lot.")
+        self._list()
+
+    def _list(self) -> None:
+        level = dict(LEVELS).get(self.choice.difficulty, self.choice.difficulty)
+        self.fill(
+            (
+                Row("begin", "Begin", f"{self.choice.count} questions"),
+                Row("cell", "Cell", self.choice.cell or "any"),
+                Row("process", "Process", self.choice.process or "any"),
+                Row("kind", "Kind of question", self.choice.kind or "any"),
+                Row("difficulty", "Drawing", level),
+                Row("count", "Questions", self.choice.count),
+            )
+        )
+
+    def chosen(self, key: str) -> None:
+        if key == "begin":
+            self._begin()
+            return
+        offers: dict[str, Callable[[], list[Row]]] = {
+            "cell": _cells,
+            "process": _processes,
+            "kind": _kinds,
+            "difficulty": lambda: [Row(value, word) for value, word in LEVELS],
+            "count": lambda: [Row(value, value) for value in COUNTS],
+        }
+        rows = offers[key]()
+        if key in ("cell", "process", "kind"):
+            rows.insert(0, Row("any", "any"))
+        self.app.push_screen(ChoosePage(_TITLES[key], rows, self._taker(key), getattr(self.choice, key)))
+
+    def _taker(self, key: str) -> Callable[[str], None]:
+        def take(value: str) -> None:
+            self.choice = replace(self.choice, **{key: "" if value == "any" else value})
+            self._list()
+
+        return take
+
+    def _begin(self) -> None:
+        choice = self.choice
+
+        def work() -> None:
+            try:
+                sitting = opened(choice)
+            except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
+                self.post_message(self.OpeningFailed(error))
+            else:
+                self.post_message(self.SittingOpened(sitting))
+
+        self.run_worker(work, thread=True, group="open", exclusive=True, exit_on_error=False)
+
+    def on_practice_screen_sitting_opened(self, message: SittingOpened) -> None:
+        from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
+
+        self.app.switch_screen(DrillScreen(message.sitting))
+
+    def on_practice_screen_opening_failed(self, message: OpeningFailed) -> None:
+        self.bench.show_error(message.error)
+
+
+_TITLES = {
+    "cell": "Which cell?",
+    "process": "Which process?",
+    "kind": "Which kind of question?",
+    "difficulty": "How crowded a drawing?",
+    "count": "How many questions?",
+}
+
+
+def opened(choice: Choice) -> "Sitting":
+    """Open the sitting for a choice."""
+    from layoutdrill.cells import cell_names  # noqa: PLC0415
+    from layoutdrill.drill.sitting import Sitting  # noqa: PLC0415
+
+    return Sitting.open_practice(
+        (choice.cell,) if choice.cell else cell_names(),
+        (choice.process,) if choice.process else (),
+        (choice.kind,) if choice.kind else (),
+        difficulty=float(choice.difficulty),
+        count=int(choice.count),
+    )
+
+
+def _cells() -> list[Row]:
+    from layoutdrill.cells import cell_names, load_cell  # noqa: PLC0415
+
+    return [Row(name, name, load_cell(name).title) for name in cell_names()]
+
+
+def _processes() -> list[Row]:
+    from layoutdrill.deck.model import KIT_PROCESS  # noqa: PLC0415
+    from layoutdrill.process import load_process, process_names  # noqa: PLC0415
+
+    return [Row(name, name, load_process(name).title) for name in process_names() if name != KIT_PROCESS]
+
+
+def _kinds() -> list[Row]:
+    from layoutdrill.question import kinds  # noqa: PLC0415
+
+    return [Row(name, name, kind.title) for name, kind in kinds().items()]

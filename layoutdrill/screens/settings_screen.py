@@ -1,0 +1,95 @@
+"""Settings: each row is one; what is changed is saved at once."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.widgets import Input
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.locations import settings_file
+from layoutdrill.screens.choose_page import ChoosePage
+from layoutdrill.screens.list_page import ListPage, Row
+from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.settings import THEME_NAMES, Settings, save_settings
+
+
+class SettingsScreen(ListPage):
+    """Change the settings."""
+
+    name_of: ClassVar[str] = "settings"
+    about: ClassVar[str] = "Your settings. A change is saved at once, into the file named above the list."
+    BINDINGS = bindings_for("settings")
+
+    def body(self) -> ComposeResult:
+        yield from super().body()
+        yield Input(id="kit", placeholder="path of the kit's wheel or unpacked folder, Enter", compact=True)
+
+    def on_mount(self) -> None:
+        self.query_one("#kit", Input).display = False
+        self.head("Settings")
+        self.say(f"Kept in {settings_file()}")
+        self._list()
+
+    def _list(self) -> None:
+        now = self.bench.settings
+        self.fill(
+            (
+                Row("theme", "Theme", now.theme),
+                Row("look", "Look of pictures", now.look),
+                Row("count", "Questions in practice", str(now.count)),
+                Row("kit", "Open cell kit", now.kit or "not set: only decks of real cells need it"),
+            )
+        )
+
+    def chosen(self, key: str) -> None:
+        now = self.bench.settings
+        if key == "kit":
+            line = self.query_one("#kit", Input)
+            line.value, line.display = now.kit, True
+            line.focus()
+            return
+        rows = {"theme": _themes, "look": _looks, "count": _counts}[key]()
+        self.app.push_screen(ChoosePage("Choose", rows, self._taker(key), str(getattr(now, key))))
+
+    def _taker(self, key: str) -> Callable[[str], None]:
+        def take(value: str) -> None:
+            changed = {"theme": lambda s: replace(s, theme=value), "look": lambda s: replace(s, look=value)}
+            number: Callable[[Settings], Settings] = lambda s: replace(s, count=int(value))  # noqa: E731
+            self._keep(changed.get(key, number)(self.bench.settings))
+
+        return take
+
+    def _keep(self, settings: Settings) -> None:
+        save_settings(settings)
+        self.bench.use(settings)
+        self._list()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        path = event.value.strip()
+        try:
+            if path and not Path(path).expanduser().exists():
+                raise LayoutdrillError("there is nothing at this path", todo="give the wheel or the unpacked folder")  # noqa: TRY301
+            self._keep(replace(self.bench.settings, kit=path))
+        except LayoutdrillError as error:
+            self.bench.show_error(error)
+            return
+        self.query_one("#kit", Input).display = False
+        self.options.focus()
+
+
+def _themes() -> list[Row]:
+    about = {"lamp": "dark, a bench under a lamp", "daylight": "light, paper by the window"}
+    return [Row(name, name, about[name]) for name in THEME_NAMES]
+
+
+def _looks() -> list[Row]:
+    from layoutdrill.picture.looks import load_look, look_names  # noqa: PLC0415
+
+    return [Row(name, name, " ".join(load_look(name).about.split())) for name in look_names()]
+
+
+def _counts() -> list[Row]:
+    return [Row(value, value) for value in ("5", "10", "20", "40")]

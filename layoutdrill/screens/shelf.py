@@ -1,0 +1,120 @@
+"""What home offers, read from decks and records: lessons with their state, decks, what was left in the middle."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+from statistics import median
+
+from layoutdrill.deck import deck_names, lesson_names, load_deck
+from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
+from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.drill.summary import LAST, Summary, lesson_states
+from layoutdrill.locations import records_file
+from layoutdrill.screens.list_page import Row
+
+MOST_LEFT = 3
+"""How many sittings left in the middle are offered."""
+
+
+def home_rows() -> tuple[Row, ...]:
+    """Return the rows of home above its last block. Slow: reads every deck."""
+    rows: list[Row] = []
+    left = unfinished()[:MOST_LEFT]
+    if left:
+        rows.append(Row("", "Continue"))
+        rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
+    lessons = lesson_names()
+    if lessons:
+        rows.append(Row("", "Syllabus", "lesson · what you will be able to do · how it stands"))
+        for number, (name, state) in enumerate(zip(lessons, lesson_states(lessons), strict=True), 1):
+            deck = load_deck(name)
+            rows.append(Row(f"lesson:{name}", f"{number}. {deck.title}", deck.objective, state.words))
+        rows.append(Row("placement:", "Find my place", "a few questions from every lesson; skip what you can do"))
+    decks = [load_deck(name) for name in deck_names() if name not in lessons]
+    if decks:
+        rows.append(Row("", "Decks"))
+        for deck in decks:
+            needs = "needs the open kit" if deck.kit else f"{deck.questions} questions"
+            rows.append(Row(f"deck:{deck.name}", deck.title, " ".join(deck.about.split()), needs))
+    return tuple(rows)
+
+
+def left_at(sitting: SittingRecord, now: datetime | None = None) -> str:
+    """Say where a sitting was left, and when it was begun."""
+    begun = datetime.fromisoformat(sitting.started)
+    days = ((now or datetime.now(UTC)).date() - begun.date()).days
+    when = "today" if days <= 0 else "yesterday" if days == 1 else f"{days} days ago"
+    return f"question {sitting.answered + 1} of {sitting.total}, begun {when}"
+
+
+def open_sitting(sort: str, name: str, *, kit: Path | None) -> Sitting:
+    """Open what a row of home offers."""
+    if sort == "resume":
+        return Sitting.resume(int(name))
+    if sort == "placement":
+        return Sitting.open_placement()
+    deck = load_deck(name)
+    return Sitting.open_deck(deck, kit=kit if deck.kit else None)
+
+
+def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str:
+    """Put a summary into words and two small tables."""
+    if not summary.answered and not summary.skipped:
+        return "Nothing was answered."
+    lines = [f"{summary.right} of {summary.answered} answered fully right; credit {summary.credit:g}."]
+    if summary.skipped:
+        lines.append(f"{summary.skipped} given up.")
+    if summary.answered:
+        lines.append(f"Half of the answers took less than {summary.seconds:g} s.")
+    if placed:
+        known = [name for name, passed in placed.items() if passed]
+        lines += ["", "Lessons you can skip: " + (", ".join(known) if known else "none yet; begin with the first.")]
+    lines += ["", "By structure"]
+    wide = max(len(tally.name) for tally in summary.by_structure)
+    lines += [f"  {tally.name:{wide}}  {tally.right} of {tally.asked}" for tally in summary.by_structure]
+    if summary.slips:
+        lines += ["", "To look at again"]
+        lines += [f"  {slip.number}. {slip.right}; you said {slip.given or 'nothing'}" for slip in summary.slips]
+    return "\n".join(lines)
+
+
+def progress_text() -> str:
+    """Return the page of progress."""
+    path = records_file()
+    if not path.exists():
+        return "Nothing has been answered yet. Take the first lesson, or any deck."
+    records = Records(path)
+    try:
+        return progress(records.answers())
+    finally:
+        records.close()
+
+
+def progress(answers: tuple[AnswerRecord, ...]) -> str:
+    """
+    Return a table by structure, weakest first: answers, how many of the last on unseen drawings were right, and the
+    median time. Only answers on drawings that were new then count (Krasne et al. 2013).
+    """
+    if not answers:
+        return "Nothing has been answered yet. Take the first lesson, or any deck."
+    by_name: dict[str, list[AnswerRecord]] = {}
+    for answer in answers:
+        by_name.setdefault(answer.structure, []).append(answer)
+    rows = []
+    for name, given in by_name.items():
+        last = [a for a in given if a.unseen][-LAST:]
+        right = sum(a.credit >= 1 for a in last)
+        times = [a.seconds for a in last if not a.skipped]
+        share = right / len(last) if last else 0.0
+        rows.append(
+            (share, name, len(given), f"{right} of the last {len(last)}", f"{median(times):.0f} s" if times else "")
+        )
+    rows.sort()
+    wide = max(12, *(len(row[1]) for row in rows))
+    lines = [
+        f"{len(answers)} answers kept in {records_file()}",
+        "",
+        f"{'structure':{wide}}  answers  right, on unseen drawings  usual time",
+    ]
+    lines += [f"{name:{wide}}  {asked:7}  {right:25}  {time:>10}" for _, name, asked, right, time in rows]
+    lines += ["", "Weakest first. Nothing is scheduled from this yet: choose what to practise yourself."]
+    return "\n".join(lines)
