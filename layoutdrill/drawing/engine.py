@@ -12,7 +12,8 @@ from layoutdrill.drawing.pairing import number_nets, pair, split
 from layoutdrill.drawing.routing import Tree, route
 from layoutdrill.drawing.sketching import Room, sketch
 from layoutdrill.drawing.style import Style, choose
-from layoutdrill.drawing.technique import HOME, METAL, OTHER, Technique, technique_for
+from layoutdrill.drawing.technique import HOME, METAL, OTHER, technique_for
+from layoutdrill.errors import FaultError
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
@@ -23,11 +24,10 @@ _TRIES = 8
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A layout with what the engine meant: fingers by transistor, tries it took, and the symbolic structure."""
+    """A layout with what the engine meant: fingers by transistor, and the symbolic structure."""
 
     layout: Layout
     fingers: dict[str, int]
-    tries: int
     floor: Floor
     grid: Grid
     trees: dict[int, Tree]
@@ -38,25 +38,24 @@ def draw(netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0
     Return a layout of the netlist, the same for the same arguments on every machine.
 
     `difficulty` runs from 0 (tidy) to 1 (crowded); a later `attempt` redraws with more room. Coordinates are in
-    grid units of the process. The layout is not proved: only `layoutdrill.prove` may hand it to a learner.
+    grid units of the process. The layout is not proved: only `layoutdrill.prove` may hand it to a learner. Raises
+    FaultError when several attempts find no room.
     """
-    return drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt).layout
+    for extra in range(attempt, attempt + _TRIES):
+        found = drawing(netlist, process, seed, difficulty=difficulty, attempt=extra)
+        if found is not None:
+            return found.layout
+    raise FaultError(f"{netlist.name} in {process.name} from seed {seed} could not be drawn")
 
 
-def drawing(netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0) -> Drawing:
-    """Return the drawing with what was meant by it."""
+def drawing(
+    netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
+) -> Drawing | None:
+    """Return the drawing with what was meant by it, or None when this attempt found no room for the wires."""
     technique = technique_for(process)
     hard = max(0, min(100, round(difficulty * 100)))
-    for extra in range(attempt, attempt + _TRIES):
-        dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{extra}|{netlist.text()}")
-        found = _try(netlist, process, technique, dice, hard, extra)
-        if found is not None:
-            return Drawing(*found[:2], extra - attempt + 1, *found[2:])
-    raise AssertionError(f"no drawing of {netlist.name} in {process.name} from seed {seed}")
-
-
-def _try(netlist: Netlist, process: Process, technique: Technique, dice: Dice, hard: int, extra: int):
-    style = choose(netlist, technique, dice, hard, extra)
+    dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
+    style = choose(netlist, technique, dice, hard, attempt)
     nets = number_nets(netlist)
     low, high = process.supplies
     supplies = nets.get(low, -1), nets.get(high, -1)
@@ -80,7 +79,7 @@ def _try(netlist: Netlist, process: Process, technique: Technique, dice: Dice, h
     layout = paint(netlist.name, drawn, technique, names, [nets[p] for p in netlist.ports])
     layout = layout.transformed(Transform(turns=style.turns, mirrored=style.mirrored))
     fingers = {t.name: style.fingers.get(t.name, 1) for t in netlist.transistors}
-    return layout, fingers, floor, grid, trees
+    return Drawing(layout, fingers, floor, grid, trees)
 
 
 def _supply_pins(grid: Grid, supplies: tuple[int, int]) -> None:
