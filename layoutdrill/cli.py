@@ -217,19 +217,17 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _draw(options: argparse.Namespace) -> int:
-    from layoutdrill.picture.files import draw_file
+    from layoutdrill.deck.save import save_specimen, specimen_of
 
-    draw_file(
-        options.cell,
-        options.process,
+    specimen = specimen_of(options.cell, options.process, options.seed, options.difficulty, options.kit)
+    save_specimen(
+        specimen,
         options.output,
         seed=options.seed,
-        difficulty=options.difficulty,
         look=options.look,
         wear=options.wear,
         overlay=options.overlay,
         scale=options.scale,
-        kit=options.kit,
     )
     print(f"wrote {options.output}")
     return 0

@@ -1,0 +1,72 @@
+"""Save a specimen as a picture or as a layout file."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from layoutdrill.cells import load_cell
+from layoutdrill.cells.kit import find_kit
+from layoutdrill.deck.model import KIT_PROCESS
+from layoutdrill.deck.specimen import drawn, from_kit
+from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.overlay import Overlay, devices_overlay, draw_overlay, nets_overlay
+from layoutdrill.picture.render import render
+from layoutdrill.picture.view import View
+from layoutdrill.question.model import Specimen
+
+ENDINGS = (".png", ".svg", ".gds")
+DEFAULT_LOOK = "reflected-light"
+
+
+def specimen_of(cell: str, process: str, seed: int, difficulty: float, kit: Path | None) -> Specimen:
+    """Return a proved drawing of a library cell, or a real cell when the process is the open kit's."""
+    if process == KIT_PROCESS:
+        return from_kit(find_kit(kit), cell, 0)
+    return drawn(load_cell(cell), process, seed, difficulty)
+
+
+def save_specimen(
+    specimen: Specimen,
+    output: Path,
+    *,
+    seed: int = 0,
+    look: str | None = None,
+    wear: float = 0.0,
+    overlay: str = "none",
+    scale: int = 8,
+) -> None:
+    """
+    Write the specimen to `output`: .png and .svg as seen through a look, .gds as drawn.
+
+    `scale` is in pixels per λ, `wear` from 0 to 1, `overlay` is none, devices or nets. Raises LayoutdrillError for
+    another ending, an unknown look, or a file that cannot be written.
+    """
+    ending = output.suffix.lower()
+    process, layout, extraction = specimen.process, specimen.layout, specimen.extraction
+    marks: dict[str, Callable[[], Overlay]] = {
+        "none": Overlay,
+        "devices": lambda: devices_overlay(extraction),
+        "nets": lambda: nets_overlay(extraction),
+    }
+    if ending not in ENDINGS:
+        raise LayoutdrillError(
+            f'cannot write a "{ending}" file', where=Where(str(output)), todo=f"end the name in {', '.join(ENDINGS)}"
+        )
+    if overlay not in marks:
+        raise LayoutdrillError(f'no overlay "{overlay}"', todo=did_you_mean(overlay, marks))
+    view = View.whole(layout, process, scale)
+    chosen = load_look(look or DEFAULT_LOOK)
+    try:
+        if ending == ".gds":
+            from layoutdrill.layout.gdswrite import write_gdsii  # noqa: PLC0415
+
+            output.write_bytes(write_gdsii(layout, process))
+        elif ending == ".svg":
+            from layoutdrill.picture.svg import svg  # noqa: PLC0415
+
+            output.write_text(svg(layout, process, chosen, view, extraction, marks[overlay]()), encoding="utf-8")
+        else:
+            image = render(layout, process, chosen, view, seed=seed, wear=wear)
+            draw_overlay(image, extraction, process, view, marks[overlay]()).save(output)
+    except OSError as error:
+        raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(output))) from None
