@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from operator import itemgetter
 
-from layoutdrill.geometry.rect import Rect
-from layoutdrill.geometry.sweep import Box, Node
-from layoutdrill.geometry.transform import Transform
+from layoutdrill.geometry.sweep import Node
+from layoutdrill.geometry.transform import IDENTITY, Transform
 from layoutdrill.layout.model import Layout
 
-_Columns = tuple[list[int], list[int], list[int], list[int]]
+_Columns = tuple[list[int], list[int]]
+_Known = dict[tuple[int, int, bool, str, int], list[_Columns]]
 
 
 class Drawn:
@@ -19,60 +19,53 @@ class Drawn:
     """
 
     def __init__(self, layout: Layout, layers: Sequence[str]) -> None:
-        parts: dict[str, list[_Columns]] = {layer: [] for layer in layers}
-        _place(layout, Transform(), parts, {})
+        parts: dict[str, list[tuple[_Columns, _Columns]]] = {layer: [] for layer in layers}
+        _place(layout, IDENTITY, parts, {})
         self.nodes: dict[str, list[Node]] = {}
         self.start: dict[str, int] = {}
         self.count = 0
         for layer in layers:
-            self.start[layer] = self.count
+            self.start[layer] = number = self.count
             here: list[Node] = []
-            for x0, y0, x1, y1 in parts.pop(layer):
-                here.extend(zip(x0, y0, x1, y1, range(self.count, self.count + len(x0)), strict=True))
-                self.count += len(x0)
+            for (x0, x1), (y0, y1) in parts.pop(layer):
+                size = len(x0)
+                here.extend(zip(x0, y0, x1, y1, range(number, number + size), strict=True))
+                number += size
             self.nodes[layer] = here
+            self.count = number
 
 
-def _place(
-    layout: Layout, at: Transform, parts: dict[str, list[_Columns]], known: dict[tuple[object, ...], list[int]]
-) -> None:
+def _place(layout: Layout, at: Transform, parts: dict[str, list[tuple[_Columns, _Columns]]], known: _Known) -> None:
     """
-    Add a layout's rectangles as columns x0, y0, x1, y1.
+    Add a layout's rectangles as columns (x0, x1) and (y0, y1).
 
     A column depends on one coordinate of the shift only, so that the cells of an array share theirs.
     """
-    for layer, rects in layout.shapes.items():
-        if rects and layer in parts:
-            parts[layer].append(_columns(rects, at, known))
+    layers = [layer for layer, rects in layout.shapes.items() if rects and layer in parts]
+    if layers:
+        x_key = (id(layout), at.turns % 4, at.mirrored, "x", at.dx)
+        y_key = (id(layout), at.turns % 4, at.mirrored, "y", at.dy)
+        xs, ys = known.get(x_key), known.get(y_key)
+        if xs is None or ys is None:
+            xs = known[x_key] = [_columns(layout, layer, at, across=True) for layer in layers]
+            ys = known[y_key] = [_columns(layout, layer, at, across=False) for layer in layers]
+        for layer, x, y in zip(layers, xs, ys, strict=True):
+            parts[layer].append((x, y))
     for placement in layout.placements:
-        _place(placement.layout, at.after(placement.transform), parts, known)
+        inner = placement.transform if at is IDENTITY else at.after(placement.transform)
+        _place(placement.layout, inner, parts, known)
 
 
-def _columns(rects: tuple[Rect, ...], at: Transform, known: dict[tuple[object, ...], list[int]]) -> _Columns:
-    turns = at.turns % 4
-    across = turns % 2
-    x_from, y_from = ((1, 3), (0, 2)) if across else ((0, 2), (1, 3))
-    # New x is ±x + dx, or ∓y + dx after a quarter turn; the sign says which end of the box becomes the lower one.
-    if not across:
-        x_flipped = turns == 2
-        y_flipped = (turns == 2) != at.mirrored
-    else:
-        x_flipped = (turns == 1) != at.mirrored
-        y_flipped = turns == 3
-
-    def column(source: int, sign: int, shift: int) -> list[int]:
-        key = (id(rects), source, sign, shift)
-        values = known.get(key)
-        if values is None:
-            pick = map(itemgetter(source), rects)
-            values = known[key] = [v + shift for v in pick] if sign > 0 else [shift - v for v in pick]
-        return values
-
-    xs, ys = (-1 if x_flipped else 1), (-1 if y_flipped else 1)
-    x_low, x_high = x_from[::xs]
-    y_low, y_high = y_from[::ys]
-    return column(x_low, xs, at.dx), column(y_low, ys, at.dy), column(x_high, xs, at.dx), column(y_high, ys, at.dy)
-
-
-def boxes_of(nodes: Sequence[Node]) -> list[Box]:
-    return [node[:4] for node in nodes]
+def _columns(layout: Layout, layer: str, at: Transform, *, across: bool) -> _Columns:
+    """Return the low and high x (`across`) or y of a layer's rectangles after the transform."""
+    xx, xy = at.point(1, 0)[0] - at.dx, at.point(0, 1)[0] - at.dx
+    yx, yy = at.point(1, 0)[1] - at.dy, at.point(0, 1)[1] - at.dy
+    from_x, from_y, shift = (xx, xy, at.dx) if across else (yx, yy, at.dy)
+    sign, low, high = (from_x, 0, 2) if from_x else (from_y, 1, 3)
+    if sign < 0:
+        low, high = high, low
+    rects = layout.shapes[layer]
+    return (
+        [sign * v + shift for v in map(itemgetter(low), rects)],
+        [sign * v + shift for v in map(itemgetter(high), rects)],
+    )

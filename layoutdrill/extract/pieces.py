@@ -35,6 +35,7 @@ class Pieces:
             self.material[start : start + count] = bytes([m]) * count
         for group in plan.groups:
             self._cut(group)
+        self._slabs.clear()
 
     def slabs_of(self, material: int) -> Slabs:
         """Return a material's slabs, sorted once."""
@@ -51,11 +52,6 @@ class Pieces:
         if found is None:
             found = self._slabs[layer] = slabs(self.drawn.nodes[layer], self.height)
         return found
-
-    def forget(self, layers: Sequence[str]) -> None:
-        """Drop the slabs of layers that are not looked at again."""
-        for layer in layers:
-            self._slabs.pop(layer, None)
 
     def _cut(self, group: Group) -> None:
         """Cut the guard layer's rectangles where the other layers of a group's expressions lie over them."""

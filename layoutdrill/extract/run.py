@@ -49,6 +49,7 @@ def _extract(layout: Layout, process: Process) -> Extraction:
     pieces = Pieces(plan, drawn)
     wiring = gather(pieces)
     sides = gather_sides(wiring)
+    wiring.abutments.clear()
     connect(wiring, process, pieces)
     raw, findings = transistors(wiring, process, pieces, sides)
     raw_elements = elements(wiring, process, pieces, sides)
