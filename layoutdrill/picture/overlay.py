@@ -34,6 +34,7 @@ NET_COLOURS: tuple[RGB, ...] = (
     (180, 255, 160),
     (255, 200, 140),
     (225, 215, 255),
+    (255, 255, 255),
 )
 
 
@@ -120,7 +121,7 @@ def draw_overlay(
         _scale_bar(image, process, view, fine=fine)
     if fine:
         size = int(max(11, min(20, view.pixels_per_lambda * 1.6)))
-        for column, row, text, strong in _texts(extraction, process, view, overlay):
+        for column, row, text, strong in overlay_texts(extraction, process, view, overlay):
             _write(draw, image.size, (column, row), text, size, strong=strong)
     return image
 
@@ -137,7 +138,7 @@ def overlay_letters(
     rows = (pixel_rows + 1) // 2
     taken: set[tuple[int, int]] = set()
     placed: list[tuple[int, int, str]] = []
-    ranked = sorted(_texts(extraction, process, view, overlay), key=lambda t: not t[3])
+    ranked = sorted(overlay_texts(extraction, process, view, overlay), key=lambda t: not t[3])
     for column, row, text, _ in ranked:
         if not (0 <= column < columns and 0 <= row < pixel_rows):
             continue
@@ -156,7 +157,7 @@ def overlay_letters(
 _NEAR = sorted(((dr, dc) for dr in range(-2, 3) for dc in range(-4, 5)), key=lambda d: (4 * d[0] ** 2 + d[1] ** 2, d))
 
 
-def _texts(
+def overlay_texts(
     extraction: Extraction | None, process: Process, view: View, overlay: Overlay
 ) -> list[tuple[float, float, str, bool]]:
     """Return every text with its middle in pixels; the flag marks those that a question needs."""
@@ -306,6 +307,8 @@ def _write(
     draw: ImageDraw.ImageDraw, room: Sequence[int], at: tuple[float, float], text: str, size: int, *, strong: bool
 ) -> None:
     font = _font(size)
+    micro = text.find("µ")
+    text = text.replace("µ", "u")  # the built-in font has no µ: a u gets its tail below
     left, top, right, low = draw.textbbox((0, 0), text, font=font)
     width, height = right - left, low - top
     x = max(2.0, min(room[0] - width - 4.0, at[0] - width / 2))
@@ -313,4 +316,8 @@ def _write(
     pad = 2
     box = (x - pad - 1, y - pad, x + width + pad, y + height + pad)
     draw.rectangle(box, fill=BRIGHT if strong else DARK, outline=DARK if strong else BRIGHT)
-    draw.text((x - left, y - top), text, fill=DARK if strong else BRIGHT, font=font)
+    ink = DARK if strong else BRIGHT
+    draw.text((x - left, y - top), text, fill=ink, font=font)
+    if micro >= 0:
+        at_x = x - left + draw.textlength(text[:micro], font=font) + max(1, size // 12)
+        draw.line((at_x, y + height / 2, at_x, y + height + 1), fill=ink, width=max(1, size // 12))

@@ -1,0 +1,189 @@
+"""
+Write a picture as SVG: painted looks as shapes that stay sharp at any size, photographic ones as an embedded image.
+
+Marks are always shapes and text. Colours are laid out flat, without blend modes, so that every viewer and printer
+shows the same.
+"""
+
+import base64
+import io
+from collections.abc import Collection, Iterable
+from xml.sax.saxutils import escape
+
+from layoutdrill.extract.model import Extraction
+from layoutdrill.geometry.cutting import both, union, without
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
+from layoutdrill.picture.colour import RGB, hex_text, multiplied
+from layoutdrill.picture.looks import Hatch, Look, Paint, Style
+from layoutdrill.picture.masks import role_rects
+from layoutdrill.picture.overlay import BRIGHT, DARK, NET_COLOURS, STROKES, Overlay, overlay_texts, scale_bar
+from layoutdrill.picture.render import render
+from layoutdrill.picture.view import View
+from layoutdrill.process import Process
+
+FINE = 20
+"""Parts of a grid unit in which edges are cut out."""
+
+
+def svg(
+    layout: Layout,
+    process: Process,
+    look: Look,
+    view: View,
+    extraction: Extraction | None = None,
+    overlay: Overlay | None = None,
+    *,
+    seed: int = 0,
+    wear: float = 0.0,
+    hidden: frozenset[str] = frozenset(),
+) -> str:
+    """Return the whole SVG document; its user unit is a pixel of the view."""
+    columns, rows = view.size(process)
+    parts = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{columns}" height="{rows}" viewBox="0 0 {columns} {rows}">',
+        f"<title>{escape(layout.name)}, {escape(process.title)}, {escape(look.title)}</title>",
+    ]
+    if look.style in (Style.FLAT, Style.HATCHED):
+        parts += _painted(layout, process, look, view, hidden)
+    else:
+        image = render(layout, process, look, view, seed=seed, wear=wear, hidden=hidden)
+        buffer = io.BytesIO()
+        image.save(buffer, "PNG", optimize=True)
+        data = base64.b64encode(buffer.getvalue()).decode()
+        parts.append(f'<image width="{columns}" height="{rows}" href="data:image/png;base64,{data}"/>')
+    if overlay is not None:
+        parts += _marks(process, view, extraction, overlay)
+    return "\n".join([*parts, "</svg>", ""])
+
+
+def _painted(layout: Layout, process: Process, look: Look, view: View, hidden: Collection[str]) -> list[str]:
+    field = view.region
+    colours: dict[RGB, list[Rect]] = {look.ground: [field]}
+    parts = [_path(process, view, [field], f'fill="{hex_text(look.ground)}"')]
+    patterns: dict[str, str] = {}
+    for number, step in enumerate(look.paints):
+        area = both([field], role_rects(layout, process, step.role, hidden))
+        for role in step.over:
+            area = both(area, role_rects(layout, process, role, hidden))
+        for role in step.off:
+            area = without(area, role_rects(layout, process, role, hidden))
+        if not area:
+            continue
+        if step.tint is not None or step.fill is not None:
+            colours = _laid(colours, area, step)
+            if step.fill is not None:
+                veil = f' fill-opacity="{step.cover:g}"' if step.cover < 1 else ""
+                parts.append(_path(process, view, area, f'fill="{hex_text(step.fill)}"{veil}'))
+            else:
+                for colour, rects in colours.items():
+                    changed = both(rects, area)
+                    if changed:
+                        parts.append(_path(process, view, changed, f'fill="{hex_text(colour)}"'))
+        ink = hex_text(step.ink)
+        if step.hatch is Hatch.SOLID:
+            parts.append(_path(process, view, area, f'fill="{ink}"'))
+        elif step.hatch is not Hatch.NONE:
+            scale = view.pixels_per_lambda
+            patterns[f"h{number}"] = _pattern(f"h{number}", step.hatch, step.spacing * scale, step.stroke * scale, ink)
+            parts.append(_path(process, view, area, f'fill="url(#h{number})"'))
+        if step.edge:
+            width = step.edge * process.grid_per_lambda
+            parts.append(_path(process, view, _rim(area, field, width), f'fill="{ink}"', FINE))
+    return ["<defs>", *patterns.values(), "</defs>", *parts] if patterns else parts
+
+
+def _laid(colours: dict[RGB, list[Rect]], area: list[Rect], step: Paint) -> dict[RGB, list[Rect]]:
+    """Return which rectangles have which colour after one more paint."""
+    found: dict[RGB, list[Rect]] = {}
+    for colour, rects in colours.items():
+        changed, kept = both(rects, area), without(rects, area)
+        if kept:
+            found.setdefault(colour, []).extend(kept)
+        if changed:
+            found.setdefault(_mixed(colour, step), []).extend(changed)
+    return found
+
+
+def _mixed(colour: RGB, step: Paint) -> RGB:
+    if step.tint is not None:
+        return multiplied(colour, step.tint)
+    assert step.fill is not None
+    r, g, b = (round(old + step.cover * (new - old)) for old, new in zip(colour, step.fill, strict=True))
+    return r, g, b
+
+
+def _rim(area: list[Rect], field: Rect, width: float) -> list[Rect]:
+    """Return the part of an area within `width` grid units of its border, in 1/FINE of a grid unit."""
+    reach = max(1, round(width * FINE))
+    fine = [Rect(*(v * FINE for v in rect)) for rect in area]
+    room = Rect(*(v * FINE for v in field)).grown(reach)
+    return both(fine, [rect.grown(reach) for rect in without([room], fine)])
+
+
+def _path(process: Process, view: View, rects: Iterable[Rect], style: str, fine: int = 1) -> str:
+    scale = view.scale(process) / fine
+    x0, y1 = view.region.x0 * fine, view.region.y1 * fine
+    d = "".join(
+        f"M{_number((r.x0 - x0) * scale)} {_number((y1 - r.y1) * scale)}"
+        f"h{_number(r.width * scale)}v{_number(r.height * scale)}h{_number(-r.width * scale)}z"
+        for r in union(rects)
+    )
+    return f'<path d="{d}" {style} shape-rendering="crispEdges"/>'
+
+
+def _number(value: float) -> str:
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def _pattern(name: str, hatch: Hatch, spacing: float, stroke: float, ink: str) -> str:
+    size = _number(spacing)
+    half = _number(stroke)
+    turn = {Hatch.RISING: 45, Hatch.FALLING: -45, Hatch.CROSSED: 45, Hatch.UPRIGHT: 0, Hatch.LEVEL: 90}.get(hatch, 0)
+    body = f'<rect width="{half}" height="{size}" fill="{ink}"/>'
+    if hatch is Hatch.CROSSED:
+        body += f'<rect width="{size}" height="{half}" fill="{ink}"/>'
+    if hatch is Hatch.DOTS:
+        body = f'<rect width="{half}" height="{half}" fill="{ink}"/>'
+    return (
+        f'<pattern id="{name}" width="{size}" height="{size}" patternUnits="userSpaceOnUse"'
+        f' patternTransform="rotate({turn})">{body}</pattern>'
+    )
+
+
+def _marks(process: Process, view: View, extraction: Extraction | None, overlay: Overlay) -> list[str]:
+    parts: list[str] = []
+    line = f'fill="none" stroke="{hex_text(BRIGHT)}" stroke-width="2" paint-order="stroke"'
+    halo = f'fill="none" stroke="{hex_text(DARK)}" stroke-width="5"'
+    for i, (net, _) in enumerate(overlay.nets):
+        assert extraction is not None
+        rects = [r for shapes in extraction.net_shapes(net).values() for r in shapes]
+        colour = hex_text(NET_COLOURS[i % len(NET_COLOURS)])
+        parts.append(f"<defs>{_pattern(f'n{i}', STROKES[i % len(STROKES)], 9, 3, colour)}</defs>")
+        parts.append(_path(process, view, rects, f'fill="{hex_text(DARK)}" fill-opacity="0.35"'))
+        parts.append(_path(process, view, rects, f'fill="url(#n{i})"'))
+    for name, _ in overlay.transistors:
+        assert extraction is not None
+        channel = extraction.channel(name)
+        parts += [_path(process, view, channel, halo), _path(process, view, channel, line)]
+    for part in overlay.parts:
+        dashed = f'{line} stroke-dasharray="8 6"'
+        parts += [_path(process, view, part.rects, halo), _path(process, view, part.rects, dashed)]
+    for x, y in overlay.spots:
+        column, row = view.to_pixel(process, x, y)
+        ring = f'cx="{_number(column)}" cy="{_number(row)}" r="{_number(max(6.0, 2.2 * view.pixels_per_lambda))}"'
+        parts += [f"<circle {ring} {halo}/>", f"<circle {ring} {line}/>"]
+    if overlay.scale_bar:
+        length, _ = scale_bar(process, view)
+        height = view.size(process)[1]
+        parts.append(f'<rect x="8" y="{height - 15}" width="{length + 4}" height="8" fill="{hex_text(DARK)}"/>')
+        parts.append(f'<rect x="10" y="{height - 13}" width="{length}" height="4" fill="#ffffff"/>')
+    size = round(max(11, min(20, view.pixels_per_lambda * 1.6)))
+    for column, row, text, _ in overlay_texts(extraction, process, view, overlay):
+        parts.append(
+            f'<text x="{_number(column)}" y="{_number(row)}" font-family="sans-serif" font-size="{size}"'
+            f' text-anchor="middle" dominant-baseline="central" fill="{hex_text(DARK)}" stroke="{hex_text(BRIGHT)}"'
+            f' stroke-width="4" paint-order="stroke">{escape(text)}</text>'
+        )
+    return parts
