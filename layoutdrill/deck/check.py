@@ -26,7 +26,14 @@ def check_deck(path_or_name: str | Path, *, kit: Path | None = None) -> list[Lay
     except LayoutdrillError as error:
         return [error]
     deck, errors = read_file(path)
-    return errors or list(_unproved(deck, Bench(deck, kit)))
+    if errors:
+        return errors
+    bench = Bench(deck, kit)
+    try:
+        bench.ready()
+    except LayoutdrillError as error:
+        return [_placed(error, Where(str(path)))]
+    return list(_unproved(deck, bench))
 
 
 def _unproved(deck: Deck, bench: Bench) -> Iterator[LayoutdrillError]:

@@ -1,41 +1,56 @@
-"""Put a cell under the microscope: drawn and proved, or taken from an open kit; turned as the seed says."""
+"""Put a cell under the microscope: drawn and proved, or taken from an open kit and turned as the seed says."""
 
 from pathlib import Path
-from random import Random
+from threading import Lock
 
 from layoutdrill.cells import Cell
+from layoutdrill.cells.kit import Kit, find_kit
+from layoutdrill.cells.kit_structures import kit_boundary, kit_family, kit_structure
 from layoutdrill.deck.model import KIT_PROCESS, Deck
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
 from layoutdrill.question.model import Specimen
 
+ORIENTATIONS = 8
+
 
 class Bench:
-    """Makes the specimens of one deck. Safe to use from a worker thread; each call stands alone."""
+    """Makes the specimens of one deck. Each call stands alone; calls may come from several threads."""
 
     def __init__(self, deck: Deck, kit: Path | None = None) -> None:
         self.deck = deck
         self.kit_path = kit
-        self._kit: object | None = None
+        self._lock = Lock()
+        self._kit: Kit | None = None
+
+    def ready(self) -> None:
+        """Raise LayoutdrillError, with what to do, where the deck's kit is not to be found."""
+        if self.deck.kit:
+            self.kit()
+
+    def kit(self) -> Kit:
+        with self._lock:
+            if self._kit is None:
+                self._kit = find_kit(self.kit_path)
+            return self._kit
 
     def structure(self, cell: str) -> str:
-        """Return the canonical term of what a cell is, without drawing it."""
-        return cell if self.deck.kit else self.deck.cell(cell).structure
+        """Return the canonical term of what a cell is, without drawing it; a kit's other cells go by their family."""
+        if self.deck.kit:
+            return kit_structure(cell) or kit_family(cell)
+        return self.deck.cell(cell).structure
 
     def specimen(self, cell: str, process: str, seed: int, difficulty: float) -> Specimen:
         """Return the specimen; the same arguments give the same one."""
         if self.deck.kit:
-            return self._from_kit(cell, seed)
+            return from_kit(self.kit(), cell, seed)
         return drawn(self.deck.cell(cell), process, seed, difficulty)
-
-    def _from_kit(self, cell: str, seed: int) -> Specimen:
-        raise NotImplementedError(cell, seed, KIT_PROCESS)
 
 
 def drawn(cell: Cell, process_name: str, seed: int, difficulty: float) -> Specimen:
     """Draw a cell and prove the drawing."""
-    from layoutdrill.prove import proved  # type: ignore[attr-defined]  # noqa: PLC0415 - the pages of a deck do without
+    from layoutdrill.prove import proved  # noqa: PLC0415 - a kit's cells, and the pages of a deck, do without
 
     process = load_process(process_name)
     found = proved(cell.netlist(process), process, seed, difficulty=difficulty)
@@ -53,9 +68,31 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float) -> Specim
     )
 
 
+def from_kit(kit: Kit, cell: str, seed: int) -> Specimen:
+    """Read a kit's cell, turned into one of the eight orientations, and extract it."""
+    from layoutdrill.extract import extract  # noqa: PLC0415
+    from layoutdrill.layout.gdsii import read_gdsii  # noqa: PLC0415
+
+    process = load_process(KIT_PROCESS)
+    full = kit.full_name(cell)
+    layout = turned(read_gdsii(kit.gdsii(cell), process, full, f"{full}.gds"), seed)
+    extraction = extract(layout, process)
+    return Specimen(
+        cell=cell,
+        structure=kit_structure(cell),
+        aliases=(),
+        process=process,
+        layout=layout,
+        netlist=extraction.netlist,
+        extraction=extraction,
+        boundary=kit_boundary(),
+        seed=seed,
+    )
+
+
 def turned(layout: Layout, seed: int) -> Layout:
-    """Return a layout in one of the eight orientations, chosen by the seed, with its lower left corner at 0,0."""
-    rng = Random(f"turn {seed}")  # noqa: S311
-    placed = layout.transformed(Transform(turns=rng.randrange(4), mirrored=bool(rng.randrange(2))))
+    """Return a layout in one of the eight orientations, by the seed, with its lower left corner at 0, 0."""
+    turn = seed % ORIENTATIONS
+    placed = layout.transformed(Transform(turns=turn % 4, mirrored=turn >= 4))
     box = placed.box
     return placed if box is None else placed.transformed(Transform(dx=-box.x0, dy=-box.y0))

@@ -13,11 +13,10 @@ from typing import Any
 
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.deck import Deck, Item
+from layoutdrill.deck.specimen import ORIENTATIONS
 from layoutdrill.process import load_process
 from layoutdrill.question.model import HintStep
 
-ORIENTATIONS = 8
-"""A kit's cell has one layout, hence this many pictures."""
 MOST_IN_A_ROW = 2
 _NEAR = 0.6
 """How often the next question is a look-alike of the last, where there is one."""

@@ -85,6 +85,7 @@ class Sitting:
             raise LayoutdrillError(f"{loaded.name} has no questions", todo="add “items:” to the deck")
         chosen = _seed(seed)
         bench = Bench(loaded, kit)
+        bench.ready()
         group = loaded.name if loaded.lesson is not None else ""
         draws = plan(loaded, count or loaded.questions, chosen, bench.structure, group)
         sort = "lesson" if loaded.lesson is not None else "deck"
@@ -178,6 +179,11 @@ class Sitting:
     @property
     def answered(self) -> int:
         return len(self._answers)
+
+    @property
+    def done(self) -> frozenset[int]:
+        """The numbers of the questions that have an answer, or were skipped."""
+        return frozenset(self._answers)
 
     @property
     def position(self) -> int | None:

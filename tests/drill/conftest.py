@@ -37,7 +37,7 @@ def fake_specimen(bench, cell, process, seed, difficulty):
     known = load_cell(cell)
     within = load_process(process)
     netlist = known.netlist(within)
-    layout = Layout(cell, {"metal": (Rect(0, 0, 4, 4), Rect(seed, 10, seed + 4, 14))})
+    layout = Layout(cell, {"metal": (Rect(0, 0, 4, 4), Rect(seed % 97, 10, seed % 97 + 4 + seed % 89, 14))})
     return Specimen(
         cell, known.structure, known.aliases, within, layout, netlist, Read(netlist), known.boundary, "", seed
     )

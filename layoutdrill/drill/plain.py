@@ -1,0 +1,195 @@
+"""Ask and answer in plain text, line by line: on a dumb terminal, in a pipe, with a screen reader."""
+
+from collections.abc import Callable, Iterable
+from textwrap import wrap
+from threading import Thread
+from time import monotonic
+from typing import TextIO
+
+from layoutdrill.drill.plain_hints import hint_lines
+from layoutdrill.drill.plain_layout import WIDTH, grid_lines, shape_lines
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.question import Hint, Question, Verdict
+
+LETTERS = "abcdefgh"
+MOST_LINES = 90
+"""A layout told in more lines than this waits to be asked for."""
+
+_WORDS = {
+    "hint": "a step of help, at the cost that is told",
+    "grid": "a grid of letters, one for each pile of layers",
+    "shapes": "a list of shapes with their coordinates",
+    "again": "the question once more",
+    "skip": "leave this question unanswered",
+    "quit": "stop here; the sitting can be resumed",
+    "help": "these words",
+}
+
+
+def run_plain(sitting: Sitting, stdin: TextIO, stdout: TextIO) -> int:
+    """
+    Ask every question that has no answer yet, reading answers from `stdin`; stop at `quit` or at the end of input,
+    with a summary. Returns the exit code: 0, also when stopped early.
+    """
+    room = _Room(sitting, stdin, stdout)
+    room.say(f"{sitting.title}: {sitting.total} questions. Type “help” for the words you can use.")
+    for number in range(sitting.total):
+        if number in sitting.done:
+            continue
+        if not room.ask(number):
+            break
+    room.summary()
+    return 0
+
+
+class _Room:
+    def __init__(self, sitting: Sitting, stdin: TextIO, stdout: TextIO) -> None:
+        self.sitting = sitting
+        self.stdin = stdin
+        self.stdout = stdout
+        self.taken: list[Hint] = []
+
+    # Output
+
+    def say(self, text: str = "", indent: str = "") -> None:
+        """Write text, wrapped; lines that are wrapped already keep their shape."""
+        self.lines(wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent or "") or [""])
+
+    def lines(self, lines: Iterable[str]) -> None:
+        for line in lines:
+            self.stdout.write(line + "\n")
+        self.stdout.flush()
+
+    # One question
+
+    def ask(self, number: int) -> bool:
+        """Ask one question; False when there is no more input, or enough."""
+        try:
+            question = self.sitting.prepare(number)
+        except LayoutdrillError as error:
+            self.say(f"Question {number + 1} cannot be asked: {error}")
+            return True
+        self.taken = []
+        self._ahead(number + 1)
+        self.show(number, question, layout=True)
+        for step in self.sitting.help(number):
+            self.lines(hint_lines(step, question.specimen))
+        started = monotonic()
+        while True:
+            line = self.stdin.readline()
+            if not line:
+                return False
+            word = line.strip()
+            if not word:
+                continue
+            if word.lower() == "quit":
+                return False
+            verdict = self.answered(number, question, word, monotonic() - started)
+            if verdict is not None:
+                self.verdict(verdict)
+                return True
+
+    def _ahead(self, number: int) -> None:
+        """Draw the next question while this one is being answered; errors are told when it is asked."""
+        if number < self.sitting.total:
+            Thread(target=_quietly, args=(lambda: self.sitting.prepare(number),), daemon=True).start()
+
+    def answered(self, number: int, question: Question, word: str, seconds: float) -> Verdict | None:
+        """Act on a line; None when the question stays open."""
+        match word.lower():
+            case "help":
+                self.lines(f"{name:8}{meaning}" for name, meaning in _WORDS.items())
+            case "again":
+                self.show(number, question, layout=False)
+            case "grid":
+                self.lines(grid_lines(question.specimen.layout, question.specimen.process, question.marks))
+            case "shapes":
+                self.lines(shape_lines(question.specimen.layout, question.specimen.process))
+            case "hint":
+                self.hint(question)
+            case "skip":
+                return self.sitting.skip(question, seconds, self.taken)
+            case _:
+                return self.submit(question, word, seconds)
+        return None
+
+    def submit(self, question: Question, word: str, seconds: float) -> Verdict | None:
+        try:
+            answer = self.sitting.accept(question, word)
+        except LayoutdrillError as error:
+            self.say(f"{_sentence(str(error))} (Or: “hint”, “skip”, “help”.)")
+            return None
+        return self.sitting.submit(question, answer, seconds, self.taken)
+
+    def show(self, number: int, question: Question, *, layout: bool) -> None:
+        specimen = question.specimen
+        self.say()
+        self.say(f"Question {number + 1} of {self.sitting.total}. Process: {specimen.process.title}.")
+        if layout:
+            self.layout(question)
+        for fact in question.facts:
+            self.say(_sentence(fact))
+        self.say(question.prompt)
+        for letter, choice in zip(LETTERS, question.choices, strict=False):
+            self.say(f"{letter}  {choice}", indent="  ")
+
+    def layout(self, question: Question) -> None:
+        specimen = question.specimen
+        for name, lines in (
+            ("grid", grid_lines(specimen.layout, specimen.process, question.marks)),
+            ("shapes", shape_lines(specimen.layout, specimen.process)),
+        ):
+            if len(lines) <= MOST_LINES:
+                self.lines(lines)
+            else:
+                self.say(
+                    f"The {name} take{'s' if name == 'grid' else ''} {len(lines)} lines: type “{name}” to have them."
+                )
+
+    def hint(self, question: Question) -> None:
+        left = question.hints[len(self.taken) :]
+        if not left:
+            self.say("There are no more hints for this question.")
+            return
+        step = left[0]
+        self.taken.append(step)
+        self.say(f"Hint {len(self.taken)} of {len(question.hints)}, {round(step.cost * 100)} % off the credit.")
+        self.lines(hint_lines(step.step, question.specimen, step.text))
+
+    def verdict(self, verdict: Verdict) -> None:
+        self.say(_sentence(verdict.summary))
+        if verdict.right and verdict.right not in verdict.summary:
+            self.say(f"The answer: {verdict.right}.")
+        if verdict.decides:
+            self.say(_sentence(f"What decides: {verdict.decides}"))
+        if 0 < verdict.credit < 1:
+            self.say(f"Credit: {round(verdict.credit * 100)} %.")
+
+    # The end
+
+    def summary(self) -> None:
+        found = self.sitting.summary()
+        self.say()
+        told = f"{found.answered} of {found.total} answered, {found.right} right"
+        skipped = f", {found.skipped} skipped" if found.skipped else ""
+        points = f", credit {found.credit:g}" if found.credit != found.right else ""
+        self.say(f"{told}{points}{skipped}.")
+        for slip in found.slips:
+            self.say(f"Question {slip.number}: {slip.right}; you said: {slip.given}", indent="  ")
+        if found.answered + found.skipped < found.total:
+            self.say("The rest is kept: start layoutdrill and choose Continue.")
+
+
+def _sentence(text: str) -> str:
+    """Return text that starts with a capital and ends with a stop."""
+    text = text.strip()
+    text = text[:1].upper() + text[1:]
+    return text if text.endswith((".", "?", "!", "”", ")")) else f"{text}."
+
+
+def _quietly(act: Callable[[], object]) -> None:
+    try:
+        act()
+    except Exception:  # noqa: BLE001 - it is met again, and told, when the question's turn comes
+        return

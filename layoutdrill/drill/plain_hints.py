@@ -1,0 +1,75 @@
+"""Tell a step of help in plain text: what the picture would outline, as places and names."""
+
+from textwrap import wrap
+
+from layoutdrill.drill.plain_layout import WIDTH, grid_lines, joined, lifted, place
+from layoutdrill.question import HintStep, Specimen
+
+
+def hint_lines(step: HintStep, specimen: Specimen, text: str = "") -> list[str]:
+    """Return the lines that tell a step; `text` is what the hint itself says."""
+    match step:
+        case HintStep.RAILS:
+            return _rails(specimen)
+        case HintStep.DEVICES:
+            return _devices(specimen)
+        case HintStep.NETS:
+            return _nets(specimen)
+        case HintStep.LIFT_METAL:
+            return [
+                "With the metal lifted off:",
+                *grid_lines(lifted(specimen.layout, specimen.process), specimen.process),
+            ]
+        case HintStep.NETLIST:
+            return ["The netlist:", *_netlist(specimen)]
+        case HintStep.WORDS:
+            return wrap(text, WIDTH)
+
+
+def _rails(specimen: Specimen) -> list[str]:
+    lines = ["The two supplies:"]
+    for number, rail in enumerate((name for name in specimen.process.supplies if name in specimen.netlist.nets), 1):
+        lines.extend(_told(f"supply {number}", _places(specimen, rail)))
+    return lines if len(lines) > 1 else ["No supply reaches this drawing."]
+
+
+def _devices(specimen: Specimen) -> list[str]:
+    unit = specimen.process.grid_per_lambda
+    lines = ["The channels of the transistors:"]
+    for number, device in enumerate(specimen.netlist.transistors, 1):
+        rects = joined(specimen.extraction.channel(device.name))
+        lines.extend(_told(str(number), [place(rect, unit) for rect in rects]))
+    return lines
+
+
+def _nets(specimen: Specimen) -> list[str]:
+    lines = ["The nets, numbered:"]
+    for number, net in enumerate(specimen.netlist.nets, 1):
+        lines.extend(_told(f"net {number}", _places(specimen, net)))
+    return lines
+
+
+def _places(specimen: Specimen, net: str) -> list[str]:
+    """Return where a net runs, by conductor; cuts are left out, as they lie within the conductors."""
+    unit = specimen.process.grid_per_lambda
+    found: list[str] = []
+    for name, rects in specimen.extraction.net_shapes(net).items():
+        if name in specimen.process.conductors:
+            found.extend(f"{name} {place(rect, unit)}" for rect in joined(rects))
+    return found
+
+
+def _netlist(specimen: Specimen) -> list[str]:
+    """Return one line a transistor, nets numbered so that no name of a port gives the structure away."""
+    netlist = specimen.netlist
+    rails = {name: f"supply {n}" for n, name in enumerate(specimen.process.supplies, 1)}
+    names = {net: rails.get(net, f"net {n}") for n, net in enumerate(netlist.nets, 1)}
+    lines: list[str] = []
+    for number, device in enumerate(netlist.transistors, 1):
+        ends = " and ".join(names[end] for end in device.ends)
+        lines.extend(wrap(f"{number}: {device.kind}, gate on {names[device.gate]}, between {ends}", WIDTH))
+    return lines
+
+
+def _told(name: str, places: list[str]) -> list[str]:
+    return wrap(f"{name}: " + "; ".join(places), WIDTH, subsequent_indent="   ")

@@ -1,0 +1,194 @@
+"""Tell a layout in plain text: a lettered grid of its layers, and a list of its shapes with coordinates in λ."""
+
+from collections import Counter
+from collections.abc import Iterable
+from string import ascii_letters, digits
+from textwrap import wrap
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
+from layoutdrill.process import Process
+from layoutdrill.question.model import Mark
+
+WIDTH = 79
+_LABEL = 5
+"""Columns taken by a row's y coordinate."""
+_STRIP = WIDTH - _LABEL - 1
+_NOTHING = "."
+_OTHER = "?"
+_UNSEEN = ("marker",)
+"""Roles of layers that are drawn for tools, not on silicon."""
+_DOPINGS = ("well", "n-doping", "p-doping", "implant")
+_METALS = ("metal", "metal-2", "upper-metal", "local-metal", "via", "glass-opening")
+
+
+def lifted(layout: Layout, process: Process) -> Layout:
+    """Return the layout with every metal taken off; where the metal is the gate too, what lies below is left."""
+    kept = {
+        name: rects for name, rects in layout.flattened().shapes.items() if process.layers[name].role not in _METALS
+    }
+    return Layout(layout.name, kept)
+
+
+def grid_lines(layout: Layout, process: Process, marks: Iterable[Mark] = ()) -> list[str]:
+    """
+    Return one character for each square λ, by the layers that lie over its middle, and a legend below.
+
+    Rows run from the top down, y upwards; a drawing too wide for a line comes in strips from the left. Lettered marks
+    are listed, not drawn over.
+    """
+    shown = _visible(layout, process)
+    box = layout.box
+    if box is None or not shown:
+        return ["Nothing is drawn."]
+    unit = process.grid_per_lambda
+    left, right = box.x0 // unit, -(-box.x1 // unit)
+    low, high = box.y0 // unit, -(-box.y1 // unit)
+    covered = [[0] * (right - left) for _ in range(high - low)]
+    for bit, (_, rects) in enumerate(shown):
+        for rect in rects:
+            _cover(covered, rect, 1 << bit, (left, low), unit)
+    _keep_doping_in_active(covered, [process.layers[name].role for name, _ in shown])
+    symbols = _symbols(Counter(code for row in covered for code in row if code), [name for name, _ in shown], process)
+    lines: list[str] = []
+    for start in range(left, right, _STRIP):
+        end = min(start + _STRIP, right)
+        if right - left > _STRIP:
+            lines.append(f"Columns {start} to {end}:")
+        lines.append(" " * _LABEL + _ruler(start, end))
+        for y in range(high - 1, low - 1, -1):
+            row = covered[y - low][start - left : end - left]
+            lines.append(f"{y:>{_LABEL - 1}} " + "".join(symbols.get(code, _NOTHING) for code in row))
+    lines.append("One character is 1 by 1 λ. Left: y. On top: x in tens, with a 5 half way between.")
+    lines.extend(_legend(symbols, [name for name, _ in shown], process))
+    lines.extend(f"Mark {mark.letter} is at {number(mark.x, unit)}, {number(mark.y, unit)}." for mark in marks)
+    return lines
+
+
+def shape_lines(layout: Layout, process: Process) -> list[str]:
+    """Return each layer's shapes as x and y ranges in λ, rectangles that make a larger one told as that."""
+    unit = process.grid_per_lambda
+    lines = ["Shapes, as x from-to, y from-to in λ:"]
+    for name, rects in _visible(layout, process):
+        told = [place(rect, unit) for rect in joined(rects)]
+        lines.extend(_wrapped(f"{process.layers[name].title} ({len(told)}): " + "; ".join(told)))
+    return lines
+
+
+def place(rect: Rect, unit: int) -> str:
+    """Write a rectangle in λ."""
+    return f"x {number(rect.x0, unit)}-{number(rect.x1, unit)} y {number(rect.y0, unit)}-{number(rect.y1, unit)}"
+
+
+def number(value: int, unit: int) -> str:
+    """Write a length in λ, with as many decimals as it needs, at most two."""
+    return f"{value / unit:.2f}".rstrip("0").rstrip(".")
+
+
+def joined(rects: Iterable[Rect]) -> tuple[Rect, ...]:
+    """Join rectangles that share a whole side, and leave out those inside another; sorted from the lower left."""
+    found = sorted(set(rects))
+    found = [a for a in found if not any(b != a and _holds(b, a) for b in found)]
+    changed = True
+    while changed:
+        changed = False
+        for horizontal in (True, False):
+            after = _joined_along(found, horizontal=horizontal)
+            changed = changed or len(after) < len(found)
+            found = after
+    return tuple(sorted(found))
+
+
+def _holds(outer: Rect, inner: Rect) -> bool:
+    return outer.x0 <= inner.x0 and outer.y0 <= inner.y0 and outer.x1 >= inner.x1 and outer.y1 >= inner.y1
+
+
+def _joined_along(rects: list[Rect], *, horizontal: bool) -> list[Rect]:
+    """Join what touches or overlaps along one axis with the same extent on the other."""
+    lanes: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for r in rects:
+        lane, span = ((r.y0, r.y1), (r.x0, r.x1)) if horizontal else ((r.x0, r.x1), (r.y0, r.y1))
+        lanes.setdefault(lane, []).append(span)
+    found: list[Rect] = []
+    for (low, high), spans in lanes.items():
+        spans.sort()
+        start, end = spans[0]
+        for begin, stop in spans[1:]:
+            if begin <= end:
+                end = max(end, stop)
+            else:
+                found.append(Rect(start, low, end, high) if horizontal else Rect(low, start, high, end))
+                start, end = begin, stop
+        found.append(Rect(start, low, end, high) if horizontal else Rect(low, start, high, end))
+    return found
+
+
+def _visible(layout: Layout, process: Process) -> list[tuple[str, tuple[Rect, ...]]]:
+    """Return the drawn layers in the process's order, lowest first, those for tools left out."""
+    flat = layout.flattened()
+    return [
+        (name, flat.shapes[name])
+        for name, layer in process.layers.items()
+        if layer.role not in _UNSEEN and flat.shapes.get(name)
+    ]
+
+
+def _cover(covered: list[list[int]], rect: Rect, bit: int, origin: tuple[int, int], unit: int) -> None:
+    """Set the bit in every square whose middle the rectangle covers."""
+    left, low = origin
+    # The middle of square k is at (k + 1/2) units: covered when 2·x0 <= (2k + 1)·unit < 2·x1.
+    first, last = -((unit - 2 * rect.x0) // (2 * unit)), -((unit - 2 * rect.x1) // (2 * unit))
+    bottom, top = -((unit - 2 * rect.y0) // (2 * unit)), -((unit - 2 * rect.y1) // (2 * unit))
+    for y in range(max(bottom - low, 0), min(top - low, len(covered))):
+        row = covered[y]
+        for x in range(max(first - left, 0), min(last - left, len(row))):
+            row[x] |= bit
+
+
+def _keep_doping_in_active(covered: list[list[int]], roles: list[str]) -> None:
+    """Drop wells and dopings where there is no active area to dope: they tell nothing there."""
+    active = sum(1 << bit for bit, role in enumerate(roles) if role == "active")
+    kept = sum(1 << bit for bit, role in enumerate(roles) if role not in _DOPINGS)
+    if not active:
+        return
+    for row in covered:
+        for x, code in enumerate(row):
+            if not code & active:
+                row[x] = code & kept
+
+
+def _names(code: int, names: list[str]) -> list[str]:
+    """Return the layers of a square, topmost first."""
+    return [name for bit, name in reversed(list(enumerate(names))) if code >> bit & 1]
+
+
+def _symbols(counts: "Counter[int]", names: list[str], process: Process) -> dict[int, str]:
+    """Give each combination of layers a character: small for one layer, capital for several, by the topmost's name."""
+    found: dict[int, str] = {}
+    free = [*ascii_letters, *digits]
+    for code, _ in sorted(counts.items(), key=lambda item: (item[0].bit_count(), -item[1], item[0])):
+        over = _names(code, names)
+        wanted = [letter for letter in process.layers[over[0]].title + over[0] if letter.isalpha()]
+        cased = [letter.lower() if len(over) == 1 else letter.upper() for letter in wanted]
+        symbol = next((letter for letter in (*cased, *free) if letter in free), _OTHER)
+        if symbol in free:
+            free.remove(symbol)
+        found[code] = symbol
+    return found
+
+
+def _legend(symbols: dict[int, str], names: list[str], process: Process) -> list[str]:
+    lines: list[str] = []
+    for code, symbol in sorted(symbols.items(), key=lambda item: (item[1].lower(), item[1])):
+        over = " over ".join(process.layers[name].title for name in _names(code, names))
+        lines.extend(_wrapped(f"{symbol}  {over}", indent="   "))
+    return lines
+
+
+def _ruler(start: int, end: int) -> str:
+    """Return the tens of every tenth column; a column between shows its ones."""
+    return "".join(str(x // 10 % 10) if x % 10 == 0 else str(x % 10) if x % 5 == 0 else " " for x in range(start, end))
+
+
+def _wrapped(text: str, indent: str = "  ") -> list[str]:
+    return wrap(text, WIDTH, subsequent_indent=indent)
