@@ -1,4 +1,4 @@
-"""Recognise the devices that are not transistors: resistors marked on a conductor, diodes marked on a doped area."""
+"""Recognise the devices that are not transistors: marked resistors, diodes and capacitors."""
 
 from dataclasses import dataclass
 
@@ -20,7 +20,7 @@ class RawElement:
 
 
 def elements(wiring: Wiring, process: Process, pieces: Pieces, sides: dict[int, list[Side]]) -> list[RawElement]:
-    """Return the marked resistors and diodes; a body with no conductor at its ends is none."""
+    """Return the marked resistors, diodes and capacitors; a body with no conductor at its ends is none."""
     found: list[RawElement] = []
     for rule in process.elements:
         groups: dict[int, list[Node]] = {}
@@ -29,8 +29,8 @@ def elements(wiring: Wiring, process: Process, pieces: Pieces, sides: dict[int, 
         if rule.kind == "resistor":
             for root, members in groups.items():
                 _resistor(rule, members, sides.get(root, []), found)
-        elif rule.kind == "diode" and groups:
-            _diodes(wiring, pieces, rule, list(groups.values()), found)
+        elif groups:
+            _stacked(wiring, pieces, rule, list(groups.values()), found)
     return found
 
 
@@ -47,10 +47,10 @@ def _resistor(rule: ElementRule, members: list[Node], sides: list[Side], found: 
     found.append(RawElement(rule, tuple(node[4] for node in members), (a, b), values))
 
 
-def _diodes(
+def _stacked(
     wiring: Wiring, pieces: Pieces, rule: ElementRule, groups: list[list[Node]], found: list[RawElement]
 ) -> None:
-    """Read a marked junction: (anode, cathode) by the doping of its upper side."""
+    """Read a marked junction, (anode, cathode) by the doping of its upper side, or a plate over another conductor."""
     on = _lying_with(wiring, pieces, rule.body, rule.ends)
     below = {} if rule.under in (None, SUBSTRATE) else _lying_with(wiring, pieces, rule.body, rule.under)
     for members in groups:
@@ -60,7 +60,8 @@ def _diodes(
             under = next((below[node[4]] for node in members if node[4] in below), -1)
         if top < 0 or under < 0:
             continue
-        nodes = (top, under) if wiring.plan.doping[wiring.plan.index(rule.ends)] == "p" else (under, top)
+        n_on_p = rule.kind == "diode" and wiring.plan.doping[wiring.plan.index(rule.ends)] != "p"
+        nodes = (under, top) if n_on_p else (top, under)
         around = sum(2 * (x1 - x0 + y1 - y0) for x0, y0, x1, y1, _ in members)
         around -= 2 * sum(
             edge_length(members[i], members[j]) for i, j in touching([n[:4] for n in members], range(len(members)))

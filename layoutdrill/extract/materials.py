@@ -21,12 +21,14 @@ class Group:
     """
     Regions computed together, inside the mask layer `guard` (None: inside any of `layers`).
 
-    `layers` give the bits of a cover mask, `regions` the materials and their tests on such a mask.
+    `layers` give the bits of a cover mask, `regions` the materials and their tests on such a mask,
+    `gates` the masks at which one expects a channel: the guard under a gate.
     """
 
     guard: str | None
     layers: tuple[str, ...]
     regions: tuple[tuple[int, Callable[[int], bool]], ...]
+    gates: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +129,15 @@ def _groups(process: Process, materials: tuple[str, ...], tests: dict[str, _Test
         if guard is not None:
             layers = (guard, *(layer for layer in layers if layer != guard))
         regions_in = tuple((materials.index(name), tests[name].over(layers)) for name in members)
-        groups.append(Group(guard, layers, regions_in))
+        needed = {
+            frozenset(tests[rule.gate].guards)
+            for rule in process.transistors
+            if guard is not None and rule.channel in members
+        }
+        gates = tuple(
+            sum(1 << layers.index(layer) for layer in gate | {guard}) for gate in needed if gate and gate <= set(layers)
+        )
+        groups.append(Group(guard, layers, regions_in, gates))
     return tuple(groups)
 
 

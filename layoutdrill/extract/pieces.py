@@ -1,13 +1,12 @@
 """Compute the pieces of every material of a layout: conductors, channels and element bodies as numbered boxes."""
 
 from array import array
-from collections.abc import Sequence
 from itertools import chain
 
 from layoutdrill.extract.drawn import Drawn
 from layoutdrill.extract.materials import Group, Plan
 from layoutdrill.geometry.cutting import overlaps, split
-from layoutdrill.geometry.sweep import Node, Slabs, meeting_nodes, slab_height, slabs
+from layoutdrill.geometry.sweep import Box, Node, Slabs, meeting_nodes, slab_height, slabs
 
 NONE = 255
 """The material of a drawn rectangle that belongs to none."""
@@ -17,6 +16,8 @@ class Pieces:
     """
     Nodes by material (`members`, by place in `plan.materials`) and by number (`nodes`), with the material of each.
 
+    `unread` are areas under a gate that no region claims.
+
     Those of a region do not overlap; those of a plain mask layer are as drawn. Numbers below `drawn.count` are
     drawn rectangles, of which some belong to no material (NONE).
     """
@@ -24,10 +25,11 @@ class Pieces:
     def __init__(self, plan: Plan, drawn: Drawn) -> None:
         self.plan = plan
         self.drawn = drawn
-        self.height = slab_height([node for nodes in drawn.nodes.values() for node in nodes[:: 1 + len(nodes) // 500]])
+        self.height = slab_height(*drawn.nodes.values())
         self.nodes: list[Node] = list(chain.from_iterable(drawn.nodes.values()))
         self.material = bytearray([NONE]) * len(self.nodes)
         self.members: list[list[Node]] = [[] for _ in plan.materials]
+        self.unread: list[Box] = []
         self._slabs: dict[int | str, Slabs] = {}
         for m, layer in plan.plain:
             self.members[m] = drawn.nodes[layer]
@@ -81,6 +83,8 @@ class Pieces:
                     here = places[mask]
                 except KeyError:
                     here = places[mask] = [m for m, test in group.regions if test(mask)]
+                if not here and any(mask & gate == gate for gate in group.gates):
+                    self.unread.append(piece)
                 for m in here:
                     node = (*piece, number)
                     nodes.append(node)

@@ -13,6 +13,7 @@ from layoutdrill.extract.naming import Names, name_nets
 from layoutdrill.extract.pieces import Pieces
 from layoutdrill.extract.result import LayoutExtraction
 from layoutdrill.extract.wiring import Wiring, connect, edge_length, gather
+from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Element, Netlist, Transistor
@@ -75,6 +76,7 @@ def _extract(layout: Layout, process: Process) -> Extraction:
     names = name_nets(wiring, process, layout.labels, terminals, bodies)
     findings += names.findings
     findings += _wiring_findings(wiring, names)
+    findings += _unread(pieces)
     channels: dict[str, tuple[int, ...]] = {}
     devices = []
     for number, t in enumerate(raw, 1):
@@ -135,3 +137,8 @@ def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:
             told = f"n+ of net {names.of[ra]} abuts p+ of net {names.of[rb]} and no metal straps them: a diode"
             found.append(Finding(FindingKind.JUNCTION, told, Rect(x0, y0, max(x1, x0 + 1), max(y1, y0 + 1))))
     return found
+
+
+def _unread(pieces: Pieces) -> list[Finding]:
+    told = "a gate over an area that is neither an n nor a p channel here: doping or well does not fit"
+    return [Finding(FindingKind.UNREAD_GATE, told, rect) for rect in union(pieces.unread)]

@@ -6,6 +6,7 @@ one slab; where many do all the same, the slab is halved. Time grows with the re
 """
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from operator import itemgetter
 
 Box = tuple[int, int, int, int]
 """A rectangle as bare numbers (x0, y0, x1, y1); a `Rect` is one."""
@@ -18,6 +19,8 @@ Slabs = dict[int, list[Node]]
 
 _CROWD = 16
 """More rectangles than this above one another, on average, make a slab worth halving."""
+
+_FOOT, _TOP = itemgetter(1), itemgetter(3)
 
 
 def touching(boxes: Sequence[Box], ids: Iterable[int]) -> Iterator[tuple[int, int]]:
@@ -34,20 +37,22 @@ def meeting(boxes: Sequence[Box], left: Iterable[int], right: Iterable[int]) -> 
     rights = [(*boxes[i][:4], i) for i in right]
     if not lefts or not rights:
         return
-    height = slab_height(lefts + rights)
+    height = slab_height(lefts, rights)
     mark = {node[4] for node in lefts}
     for a, b in meeting_nodes(slabs(lefts, height), [slabs(rights, height)], height, mark):
         yield a[4], b[4]
 
 
-def slab_height(nodes: Collection[Node]) -> int:
+def slab_height(*parts: Sequence[Node]) -> int:
     """Return twice the median height, but no less than makes a few copies of all for the sake of tall ones."""
-    if not nodes:
+    count = sum(len(nodes) for nodes in parts)
+    if not count:
         return 1
-    step = max(1, len(nodes) // 2000)
-    heights = sorted(node[3] - node[1] for node in list(nodes)[::step])
+    step = max(1, count // 2000)
+    heights = sorted(node[3] - node[1] for nodes in parts for node in nodes[::step]) or [1]
     median = heights[len(heights) // 2]
-    return max(2 * median, sum(heights) // (2 * len(heights)), 1)
+    total: int = sum(sum(map(_TOP, nodes)) - sum(map(_FOOT, nodes)) for nodes in parts)
+    return max(2 * median, total // (2 * count), 1)
 
 
 def slabs(nodes: Iterable[Node], height: int) -> Slabs:

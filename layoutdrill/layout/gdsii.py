@@ -24,6 +24,8 @@ __all__ = ["gdsii_cells", "layout_of", "read_gdsii", "write_gdsii"]
 MAX_SHAPES = 20_000_000
 """More rectangles than this in a flattened cell are refused: arrays of arrays can ask for any number."""
 
+MAX_DEPTH = 100
+
 
 def read_gdsii(source: Path | bytes, process: Process, cell: str | None = None, file: str | None = None) -> Layout:
     """
@@ -87,6 +89,8 @@ class _Builder:
             )
         if name in self.done:
             return self.done[name]
+        if len(inside) > MAX_DEPTH:
+            raise LayoutdrillError(f"cells placed in cells over {MAX_DEPTH} deep", where=self.library.where)
         cell = self.library.cells.get(name)
         if cell is None:
             raise LayoutdrillError(

@@ -54,10 +54,14 @@ class Layout:
         if not self.placements:
             return self
         shapes: dict[str, list[Rect]] = {layer: list(rects) for layer, rects in self.shapes.items()}
+        flats: dict[int, Layout] = {}
         for placement in self.placements:
+            flat = flats.get(id(placement.layout))
+            if flat is None:
+                flat = flats[id(placement.layout)] = placement.layout.flattened()
             place = placement.transform.rect
-            for layer, rects in placement.layout.flattened().shapes.items():
-                shapes.setdefault(layer, []).extend(place(r) for r in rects)
+            for layer, rects in flat.shapes.items():
+                shapes.setdefault(layer, []).extend([place(r) for r in rects])
         return Layout(self.name, {layer: tuple(rects) for layer, rects in shapes.items()}, self.labels)
 
     def transformed(self, transform: Transform) -> "Layout":

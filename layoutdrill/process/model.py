@@ -62,7 +62,7 @@ class TransistorRule:
 class ElementRule:
     """
     A device that is not a transistor: `kind` resistor (a `body` region between two pieces of the conductor
-    `ends`) or diode (`body` region lies on the conductor `ends`; the other node is `under`).
+    `ends`), diode or capacitor (`body` region lies on the conductor `ends`; the other node is `under`).
     """
 
     kind: str
