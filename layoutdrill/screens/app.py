@@ -17,7 +17,7 @@ __all__ = ["BenchApp", "StartRequest", "run_app"]
 class BenchApp(App[int]):
     """The app: themes, settings, which screen opens, errors as a panel."""
 
-    CSS_PATH = "bench.tcss"
+    CSS_PATH = Path(__file__).with_name("bench.tcss")
     TITLE = "layoutdrill"
     ENABLE_COMMAND_PALETTE = True
 
@@ -76,6 +76,13 @@ class BenchApp(App[int]):
         if self.request.kit is not None:
             return self.request.kit
         return Path(self.settings.kit).expanduser() if self.settings.kit else None
+
+    def go_on_to(self, page: Page) -> None:
+        """Put a screen in the place of the present one; the first screen stays below it."""
+        if len(self.screen_stack) > 1:
+            self.switch_screen(page)
+        else:
+            self.push_screen(page)
 
     def leave(self, page: Page) -> None:
         """Go back one screen; from the first one out of the app."""

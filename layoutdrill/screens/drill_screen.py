@@ -161,6 +161,7 @@ class DrillScreen(PicturePage):
         if question.choices or question.pointed:
             picture.focus()
         else:
+            line_of.display = True
             line_of.focus()
         for step in self.sitting.help(self.at):
             self._show_step(step)

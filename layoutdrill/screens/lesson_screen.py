@@ -120,6 +120,7 @@ class LessonScreen(PicturePage):
         self.query_one("#more", Static).update(line("[$secondary]$last[/]", last=last))
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
         self.query_one("#abreast").display = bool(step.pictures)
+        self.set_class(len(step.pictures) > 1, "-abreast")
         self.head_of(f"{self.deck.title}   page {step.page + 1} of {len(self.deck.pages)}")
         if step.pictures and all(picture in self._specimens for picture in step.pictures):
             self._show(step)
@@ -224,7 +225,7 @@ class LessonScreen(PicturePage):
     def on_lesson_screen_sitting_opened(self, message: SittingOpened) -> None:
         from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
 
-        self.app.switch_screen(DrillScreen(message.sitting))
+        self.bench.go_on_to(DrillScreen(message.sitting))
 
 
 def _drawing(picture: Picture) -> tuple[str, str, int, float]:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, ClassVar, cast
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.message import Message
 from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input, Static
@@ -60,6 +61,17 @@ class Page(Screen[object]):
     @property
     def bench(self) -> "BenchApp":
         return cast("BenchApp", self.app)
+
+    survives: ClassVar[bool] = True
+
+    async def _on_message(self, message: Message) -> None:
+        """Handle a message; a handler that fails shows a panel instead of ending the app."""
+        try:
+            await super()._on_message(message)
+        except Exception as error:
+            if not self.survives or not self.is_attached:
+                raise
+            self.bench.show_error(error)
 
     # what can be done
 

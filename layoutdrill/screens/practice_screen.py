@@ -112,7 +112,7 @@ class PracticeScreen(ListPage):
     def on_practice_screen_sitting_opened(self, message: SittingOpened) -> None:
         from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
 
-        self.app.switch_screen(DrillScreen(message.sitting))
+        self.bench.go_on_to(DrillScreen(message.sitting))
 
     def on_practice_screen_opening_failed(self, message: OpeningFailed) -> None:
         self.bench.show_error(message.error)

@@ -1,5 +1,6 @@
 """What home offers, read from decks and records: lessons with their state, decks, what was left in the middle."""
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from pathlib import Path
 from statistics import median
@@ -18,7 +19,7 @@ MOST_LEFT = 3
 def home_rows() -> tuple[Row, ...]:
     """Return the rows of home above its last block. Slow: reads every deck."""
     rows: list[Row] = []
-    left = unfinished()[:MOST_LEFT]
+    left = begun(unfinished())[:MOST_LEFT]
     if left:
         rows.append(Row("", "Continue"))
         rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
@@ -36,6 +37,15 @@ def home_rows() -> tuple[Row, ...]:
             needs = "needs the open kit" if deck.kit else f"{deck.questions} questions"
             rows.append(Row(f"deck:{deck.name}", deck.title, " ".join(deck.about.split()), needs))
     return tuple(rows)
+
+
+def begun(sittings: Iterable[SittingRecord]) -> list[SittingRecord]:
+    """Return what is worth going on with, newest first: begun in earnest, and one of each deck."""
+    found: dict[tuple[str, str], SittingRecord] = {}
+    for sitting in sittings:
+        if sitting.answered:
+            found.setdefault((sitting.sort, sitting.deck), sitting)
+    return list(found.values())
 
 
 def left_at(sitting: SittingRecord, now: datetime | None = None) -> str:
