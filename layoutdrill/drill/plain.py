@@ -32,6 +32,7 @@ def run_plain(sitting: Sitting, stdin: TextIO, stdout: TextIO) -> int:
     Ask every question that has no answer yet, reading answers from `stdin`; stop at `quit` or at the end of input,
     with a summary. Returns the exit code: 0, also when stopped early.
     """
+    sitting.shown_in = ""  # every layer is told, whatever a look would hide
     room = _Room(sitting, stdin, stdout)
     room.say(f"{sitting.title}: {sitting.total} questions. Type “help” for the words you can use.")
     for number in range(sitting.total):

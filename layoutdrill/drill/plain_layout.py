@@ -59,7 +59,7 @@ def grid_lines(layout: Layout, process: Process, marks: Iterable[Mark] = ()) -> 
         for y in range(high - 1, low - 1, -1):
             row = covered[y - low][start - left : end - left]
             lines.append(f"{y:>{_LABEL - 1}} " + "".join(symbols.get(code, _NOTHING) for code in row))
-    lines.append("One character is 1 by 1 λ. Left: y. On top: x in tens, with a 5 half way between.")
+    lines.append("One character is 1 by 1 λ. Left: y. On top: x in tens, 5 half way between.")
     lines.extend(_legend(symbols, [name for name, _ in shown], process))
     lines.extend(f"Mark {mark.letter} is at {number(mark.x, unit)}, {number(mark.y, unit)}." for mark in marks)
     return lines
@@ -68,7 +68,7 @@ def grid_lines(layout: Layout, process: Process, marks: Iterable[Mark] = ()) -> 
 def shape_lines(layout: Layout, process: Process) -> list[str]:
     """Return each layer's shapes as x and y ranges in λ, rectangles that make a larger one told as that."""
     unit = process.grid_per_lambda
-    lines = ["Shapes, as x from-to, y from-to in λ:"]
+    lines = ["Shapes, by layer, in λ:"]
     for name, rects in _visible(layout, process):
         told = [place(rect, unit) for rect in joined(rects)]
         lines.extend(_wrapped(f"{process.layers[name].title} ({len(told)}): " + "; ".join(told)))
@@ -77,7 +77,8 @@ def shape_lines(layout: Layout, process: Process) -> list[str]:
 
 def place(rect: Rect, unit: int) -> str:
     """Write a rectangle in λ."""
-    return f"x {number(rect.x0, unit)}-{number(rect.x1, unit)} y {number(rect.y0, unit)}-{number(rect.y1, unit)}"
+    x0, y0, x1, y1 = (number(value, unit) for value in rect)
+    return f"x {x0} to {x1} y {y0} to {y1}"
 
 
 def number(value: int, unit: int) -> str:

@@ -26,7 +26,19 @@ from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
-from layoutdrill.question import Answer, Hint, HintStep, Question, Specimen, Verdict, author_hint, credit_after, kinds
+from layoutdrill.picture.looks import load_look
+from layoutdrill.question import (
+    Answer,
+    Hint,
+    HintStep,
+    Question,
+    Specimen,
+    Verdict,
+    ask_in_look,
+    author_hint,
+    credit_after,
+    kinds,
+)
 
 PLACEMENT_EACH = 2
 """How many questions a placement test takes from each lesson, when nobody says."""
@@ -51,6 +63,8 @@ class Sitting:
         self.title = record.title
         self.seed = record.seed
         self.look = record.look
+        self.shown_in = record.look
+        """The look the picture is really shown in: what it hides is told with the question; "" where nothing is."""
         self.plan = tuple(draw_of(given) for given in json.loads(record.plan))
         self.records = records
         self.results = results
@@ -211,12 +225,13 @@ class Sitting:
         draw = self.plan[number]
         specimen = self._maker(draw)
         rng = Random(f"ask {self.seed} {number}")  # noqa: S311
+        look = load_look(self.shown_in) if self.shown_in else None
         known = kinds()
         others = [name for name in (draw.kinds or tuple(known)) if name != draw.kind]
         rng.shuffle(others)
         last_resort = [name for name in known if name not in others and name != draw.kind]
         for name in (*([draw.kind] if draw.kind else []), *others, *last_resort):
-            question = known[name].ask(specimen, rng) if name in known else None
+            question = ask_in_look(known[name], specimen, rng, look) if name in known else None
             if question is not None:
                 own = tuple(author_hint(text) for text in draw.hints)
                 offered = tuple(hint for hint in question.hints if hint.step not in draw.help)
