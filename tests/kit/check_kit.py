@@ -1,0 +1,162 @@
+"""
+Check extraction and comparison against the open cell kit, and print what came out.
+
+The kit is an open data set (SkyWater open 130 nm standard cells, Apache-2.0): for each cell a drawing, the netlist
+that the kit's makers took from it (.spice), and the one it was designed from (.cdl). Nothing here knows what is in
+it but the reasons for the cells that cannot agree.
+"""
+
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+from random import Random
+from time import process_time
+
+from layoutdrill.cells.kit import Kit, find_kit
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.extract import Extraction, FindingKind, extract
+from layoutdrill.layout.gdsii import read_gdsii
+from layoutdrill.netlist.compare import Comparison, Merge, compare
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.netlist.spice import read_spice, write_spice
+from layoutdrill.process import load_process
+
+if not __package__:  # run as a script
+    sys.path.insert(0, str(Path(__file__).parents[2]))
+from tests.kit.mutate import CHANGES
+from tests.netlist.reference import isomorphic
+
+# The cells whose drawing does not say what the design netlist says, and why.
+NOT_TO_CDL = {
+    "diode_2": "its CDL leaves out the diode",
+    "lpflow_lsbuf_lh_isowell_4": "its drawing leaves VGND in two pieces",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell as drawn and read back, and its two netlists."""
+
+    name: str
+    found: Extraction
+    spice: Netlist
+    cdl: Netlist
+
+
+@cache
+def cells() -> tuple[Cell, ...]:
+    """Extract and read every cell of the kit."""
+    kit = find_kit()
+    return tuple(Cell(name, drawn(kit, name), kit.netlist(name), kit.netlist(name, "cdl")) for name in kit.cells)
+
+
+def drawn(kit: Kit, name: str) -> Extraction:
+    process = load_process("open-130nm")
+    return extract(read_gdsii(kit.gdsii(name), process, cell=kit.full_name(name), file=name), process)
+
+
+def readings(found: Extraction) -> Iterator[Netlist]:
+    """
+    Yield the netlist, and where one name lies on several nets (an open, told as a finding), the netlist with each of
+    those taken for the port.
+    """
+    yield found.netlist
+    if any(f.kind is FindingKind.OPEN for f in found.findings):
+        for port in found.netlist.ports:
+            for net in found.netlist.nets:
+                if net.startswith(f"{port}#"):
+                    swap = {port: net, net: port}
+                    yield replace(found.netlist, transistors=tuple(t.renamed(swap) for t in found.netlist.transistors))
+
+
+def to_spice(cell: Cell) -> Comparison:
+    """Compare drawing and SPICE: connections, ports, L, W and bodies; nothing merged."""
+    results = (compare(n, cell.spice, sizes=True, bodies=True, merge=Merge.NONE) for n in readings(cell.found))
+    first = next(results)
+    return first if first.equal else next((r for r in results if r.equal), first)
+
+
+def to_cdl(cell: Cell, merge: Merge) -> Comparison:
+    return compare(cell.found.netlist, cell.cdl, sizes=True, bodies=True, merge=merge)
+
+
+def written_back(cell: Cell) -> Comparison:
+    """Compare the extracted netlist with itself, written as SPICE and read again."""
+    n = cell.found.netlist
+    return compare(n, read_spice(write_spice(n), f"{cell.name}.sp"), sizes=True, bodies=True, merge=Merge.NONE)
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One changed netlist held against the netlist it was made from."""
+
+    cell: str
+    change: str
+    rejected: bool
+    explained: bool  # a survivor that networkx finds isomorphic to its origin
+    lines: int
+
+
+def trials(seed: int = 0) -> Iterator[Trial]:
+    """Change one thing at a time in every cell's SPICE netlist, and compare."""
+    for cell in cells():
+        for change in CHANGES:
+            if not cell.spice.transistors:
+                continue
+            changed = change(cell.spice, Random(f"{cell.name} {change.__name__} {seed}"))
+            if changed is None:
+                continue
+            result = compare(cell.spice, changed, sizes=True, bodies=True, merge=Merge.NONE)
+            explained = result.equal and isomorphic(cell.spice, changed)
+            yield Trial(cell.name, change.__name__, not result.equal, explained, len(result.differences))
+
+
+def main() -> int:
+    try:
+        find_kit()
+    except LayoutdrillError as error:
+        print(f"NOT RUN: {error}")
+        return 0
+    start = process_time()
+    all_cells = cells()
+    wrong = 0
+    print(f"{len(all_cells)} cells, {sum(c.found.netlist.count() for c in all_cells)} transistors")
+    wrong += _line(
+        "equal to SPICE, with L, W, body and ports", [c.name for c in all_cells if not to_spice(c).equal], {}
+    )
+    wrong += _line("written as SPICE and read back", [c.name for c in all_cells if not written_back(c).equal], {})
+    for merge, told in ((Merge.FINGERS, "fingers merged"), (Merge.STACKS, "stacks merged too")):
+        misses = [c.name for c in all_cells if not to_cdl(c, merge).equal]
+        missed = _line(f"equal to CDL, {told}", misses, NOT_TO_CDL)
+        wrong += missed if merge is Merge.STACKS else 0
+    for cell in all_cells:
+        for finding in cell.found.findings:
+            print(f"  finding in {cell.name}: {finding.kind}: {finding.text}")
+    outcome = list(trials())
+    rejected = Counter(t.change for t in outcome if t.rejected)
+    for change, number in Counter(t.change for t in outcome).items():
+        print(f"  {change.replace('_', ' '):16} {number:5} tried, {rejected[change]} rejected")
+    survivors = [t for t in outcome if not t.rejected]
+    print(f"single changes: {len(outcome)} tried, {len(outcome) - len(survivors)} rejected")
+    for t in survivors:
+        print(
+            f"  not rejected: {t.cell}, {t.change}: " + ("the same circuit (networkx)" if t.explained else "A MISTAKE")
+        )
+    wrong += sum(not t.explained for t in survivors)
+    print(f"{process_time() - start:.1f} s of CPU; {wrong or 'no'} failure{'' if wrong == 1 else 's'}")
+    return 1 if wrong else 0
+
+
+def _line(what: str, misses: list[str], reasons: dict[str, str]) -> int:
+    """Print how many cells agree, and the others by name; return how many of those have no known reason."""
+    print(f"{what}: {len(cells()) - len(misses)} of {len(cells())}")
+    for name in misses:
+        print(f"  not: {name}: {reasons.get(name, 'no reason known')}")
+    return sum(name not in reasons for name in misses)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
