@@ -1,0 +1,107 @@
+"""
+What looks alike is told apart: transistor, contact, crossing, in every process, look, eye and palette.
+
+The thresholds (L* 24, 26 and 24 at one half-pixel per λ) are this project's own. Rows of the look-alike table: common
+practice of reading dies.
+"""
+
+import pytest
+
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.picture.halfblocks import to_cells
+from layoutdrill.picture.lookalikes import look_alikes
+from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.perception import SIGHTS, as_seen, lightness
+from layoutdrill.picture.render import render
+from layoutdrill.picture.view import View
+from layoutdrill.process import load_process, process_names
+from tests.picture.compare_pictures import mean_colour
+
+OPAQUE_LOOKS = ("reflected-light", "stick-colours", "ink", "high-contrast")
+
+
+def tones(process, image, view, drawn, sight):
+    """L* of transistor, contact, crossing, one contact of a pair and the metal between the pair."""
+
+    def tone(rect):
+        left, top = view.to_pixel(process, rect.x0, rect.y1)
+        right, low = view.to_pixel(process, rect.x1, rect.y0)
+        return lightness(as_seen(mean_colour(image, (left, top, right, low)), sight))
+
+    return [tone(r) for r in (drawn.transistor, drawn.contact, drawn.crossing, drawn.pair[0], drawn.between)]
+
+
+@pytest.mark.parametrize("sight", SIGHTS)
+@pytest.mark.parametrize("look", OPAQUE_LOOKS)
+@pytest.mark.parametrize("name", process_names())
+def test_one_half_pixel_per_lambda_is_enough(name, look, sight):
+    """At one half-pixel per λ: transistor from crossing 24 L*, contact from crossing 26, two close contacts 24."""
+    process = load_process(name)
+    drawn = look_alikes(process)
+    view = View.whole(drawn.layout, process, 1)
+    image = render(drawn.layout, process, load_look(look), view)
+    transistor, contact, crossing, one, between = tones(process, image, view, drawn, sight)
+    assert abs(transistor - crossing) >= 24
+    assert abs(contact - crossing) >= 26
+    assert abs(one - between) >= 24
+
+
+@pytest.mark.parametrize("name", process_names())
+def test_every_lot_is_legible(name):
+    """The same in grey for the reflected look in eight lots."""
+    process = load_process(name)
+    drawn = look_alikes(process)
+    view = View.whole(drawn.layout, process, 1)
+    for lot in range(8):
+        image = render(drawn.layout, process, load_look("reflected-light"), view, seed=lot)
+        transistor, contact, crossing, one, between = tones(process, image, view, drawn, "grey")
+        assert abs(transistor - crossing) >= 20, lot
+        assert abs(contact - crossing) >= 26, lot
+        assert abs(one - between) >= 24, lot
+
+
+@pytest.mark.parametrize("name", process_names())
+def test_contacts_survive_half_a_lambda_of_shift(name):
+    """Off the pixel grid by half a λ a contact still stands 20 L* off the crossing, and two stay apart by 15."""
+    process = load_process(name)
+    half = process.grid_per_lambda // 2
+    drawn = look_alikes(process)
+    view = View.whole(drawn.layout, process, 1)
+    moved = drawn.layout.transformed(Transform(dx=half, dy=half))
+    image = render(moved, process, load_look("reflected-light"), view)
+
+    def darkest(rect):
+        left, top = view.to_pixel(process, rect.x0 + half, rect.y1 + half)
+        right, low = view.to_pixel(process, rect.x1 + half, rect.y0 + half)
+        tones = [
+            lightness(image.getpixel((x, y)))
+            for x in range(int(left), int(right) + 1)
+            for y in range(int(top), int(low) + 1)
+        ]
+        return min(tones), max(tones)
+
+    assert darkest(drawn.crossing)[1] - darkest(drawn.contact)[0] >= 20
+    assert darkest(drawn.between)[1] - darkest(drawn.pair[0])[0] >= 15
+
+
+@pytest.mark.parametrize("name", process_names())
+def test_few_colours_keep_the_contacts(name):
+    """After reduction to 64 colours and cutting into cells the contact is still 26 L* off the crossing."""
+    process = load_process(name)
+    drawn = look_alikes(process)
+    view = View.whole(drawn.layout, process, 1)
+    rows = to_cells(render(drawn.layout, process, load_look("reflected-light"), view))
+
+    def cell(x, y):
+        column, row = (int(v) for v in view.to_pixel(process, x, y))
+        at = 0
+        for run in rows[row // 2]:
+            if column < at + len(run.text):
+                mark = run.text[column - at]
+                upper = row % 2 == 0
+                lit = mark == "█" or (mark == "▀" and upper) or (mark == "▄" and not upper)
+                return lightness(run.fg if lit else run.bg)
+            at += len(run.text)
+        raise AssertionError
+
+    assert abs(cell(*drawn.contact.centre) - cell(*drawn.crossing.centre)) >= 26
