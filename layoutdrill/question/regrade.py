@@ -35,5 +35,6 @@ def regrade(kind: str, key: Mapping[str, object], layout_text: str, process: Pro
         raise LayoutdrillError(f'no kind of question "{kind}"', todo=did_you_mean(kind, kinds()))
     try:
         return found.grade(restored(kind, key, layout_text, process), answer)
-    except (KeyError, TypeError, ValueError) as error:
-        raise LayoutdrillError(f"the record's key cannot be graded ({error})", todo="the record is damaged") from None
+    except (LookupError, TypeError, ValueError) as error:
+        what = f"the record's key cannot be graded ({type(error).__name__}: {error})"
+        raise LayoutdrillError(what, todo="the record is damaged") from None

@@ -1,0 +1,34 @@
+"""Proved drawings to ask about, each made once."""
+
+from functools import cache
+
+import pytest
+
+from layoutdrill.cells import load_cell
+from layoutdrill.process import load_process
+from layoutdrill.prove import proved
+from layoutdrill.question import Specimen
+
+
+@cache
+def drawn(cell_name, process_name, seed, difficulty=0.3):
+    cell, process = load_cell(cell_name), load_process(process_name)
+    found = proved(cell.netlist(process), process, seed, difficulty=difficulty)
+    return Specimen(
+        cell.name,
+        cell.structure,
+        cell.aliases,
+        process,
+        found.layout,
+        found.extraction.netlist,
+        found.extraction,
+        cell.boundary,
+        cell.look_for,
+        seed,
+    )
+
+
+@pytest.fixture(name="drawn", scope="session")
+def _drawn():
+    """Return the function that draws and proves a cell."""
+    return drawn

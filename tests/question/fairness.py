@@ -1,0 +1,325 @@
+"""
+What "unfair" means, as code: judged from the mask layers point by point, without the code that made the question.
+
+A point is looked at a quarter of a grid unit off in four directions, so that an edge belongs to both its sides.
+"""
+
+import json
+from random import Random
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.layout.text import layout_text
+from layoutdrill.process.expression import Name
+from layoutdrill.question import Answer, regrade
+from layoutdrill.question.naming import needs_number, same_structure
+from layoutdrill.recognise.terms import TERMS, canonical
+
+WELLS = ("nwell", "pwell", "well", "substrate")
+NEAR = ((0.25, 0.25), (-0.25, 0.25), (0.25, -0.25), (-0.25, -0.25))
+
+
+class Oracle:
+    """Boolean algebra of the process's regions at single points."""
+
+    def __init__(self, specimen):
+        self.process = specimen.process
+        self.shapes = specimen.layout.flattened().shapes
+        self.specimen = specimen
+
+    def on(self, name, x, y):
+        if name in self.process.regions:
+            return self._value(self.process.regions[name], x, y)
+        return any(r[0] < x < r[2] and r[1] < y < r[3] for r in self.shapes.get(name, ()))
+
+    def _value(self, e, x, y):
+        if isinstance(e, Name):
+            return self.on(e.name, x, y)
+        left, right = self._value(e.left, x, y), self._value(e.right, x, y)
+        return {"&": left and right, "|": left or right, "-": left and not right}[e.operator]
+
+    def near(self, name, x, y):
+        return any(self.on(name, x + dx, y + dy) for dx, dy in NEAR)
+
+    def conductors(self, x, y):
+        return {c for c in self.process.conductors if c not in WELLS and self.near(c, x, y)}
+
+    def channels(self, x, y):
+        """Return the kinds of the transistors at the point: walk off the channel, and see which diffusion follows."""
+        found = set()
+        for rule in self.process.transistors:
+            if self.near(rule.channel, x, y):
+                for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+                    px, py = x + dx / 4 + 0.01, y + dy / 4 + 0.01
+                    while self.on(rule.channel, px, py):
+                        px, py = px + dx / 2, py + dy / 2
+                    if self.on(rule.ends, px, py):
+                        found.add(rule.kind.value)
+        return found
+
+    def cuts(self, x, y):
+        here = self.conductors(x, y)
+        return [c for c in self.process.cuts
+                if c.layer and self.near(c.layer, x, y) and c.upper in here and here & set(c.lower)]  # fmt: skip
+
+    def nets(self, x, y):
+        return {net for name, net in self.specimen.extraction.nets_at(x, y) if name not in WELLS}
+
+
+def unfair(kind, question):
+    """Return what is unfair about a question; an empty list means fair."""
+    found = []
+    if len(question.prompt) > 160:
+        found.append(f"prompt of {len(question.prompt)} letters")
+    if len(set(question.choices)) != len(question.choices):
+        found.append(f"a choice twice: {question.choices}")
+    found += _choices(kind, question)
+    found += CHECKS[kind.name](kind, question, Oracle(question.specimen))
+    return found
+
+
+def grade(kind, question, text):
+    return kind.grade(question, kind.accept(question, text))
+
+
+def right_answers(question):
+    """Return typed answers that must all earn full credit."""
+    key = question.key
+    letter = {choice: "abcd"[i] for i, choice in enumerate(question.choices)}
+    match question.kind:
+        case "name":
+            full = [a for a in question.specimen.aliases
+                    if (canonical(a) or key["structure"]) == key["structure"]]  # fmt: skip
+            return [letter[key["structure"]], key["structure"], key["structure"].upper(), *full]
+        case "count":
+            if key["what"] != "transistors":
+                return [str(key["right"])]
+            if key["single"]:
+                return [str(key["all"])]
+            return [f"{key['n']} {key['p']} {key['all']}", f"n={key['n']} p={key['p']}"]
+        case "spot":
+            return [letter[key["right"]], *key["truths"]]
+        case "point":
+            unit = question.specimen.process.grid_per_lambda
+            centres = [((r[0] + r[2]) // 2, (r[1] + r[3]) // 2) for r in key["rects"]]
+            return [f"{x / unit:.4f}, {y / unit:.4f}" for x, y in centres]
+        case "rails":
+            return [f"{key['high']} {key['low']} {key['right']}",
+                    f"{key['names'][1]}={key['low']} {key['names'][0]}={key['high']} {key['right']}"]  # fmt: skip
+        case "same net":
+            return [" ".join(key["right"]) or "none", ",".join(reversed(key["right"])).lower() or "None"]
+        case "polarity":
+            return [letter[f"{key['right']}: {key['true']}"], f"{key['right']} {key['true_words'][0]}"]
+    raise AssertionError(question.kind)
+
+
+def _choices(kind, question):
+    """Every right answer earns all, from the question and from its record; every wrong choice earns less."""
+    found = []
+    record = json.loads(json.dumps(dict(question.key)))
+    text = layout_text(question.specimen.layout)
+    for number, said in enumerate(right_answers(question)):
+        verdict = grade(kind, question, said)
+        if not verdict.correct:
+            found.append(f"right answer {said!r} earns {verdict.credit}")
+        if number == 0:
+            again = regrade(question.kind, record, text, question.specimen.process, Answer(said))
+            if again.credit != verdict.credit:
+                found.append(f"regraded {again.credit}, was {verdict.credit}")
+        if not (verdict.summary and verdict.right and verdict.decides):
+            found.append("a verdict without words")
+    if question.choices and question.kind != "rails":
+        full = [c for i, c in enumerate(question.choices) if grade(kind, question, "abcd"[i]).correct]
+        if len(full) != 1:
+            found.append(f"{len(full)} right choices among {question.choices}")
+    if question.choices and len(question.choices) < 2:
+        found.append("no wrong choice")
+    return found
+
+
+def _name(kind, question, oracle):
+    found = []
+    right = question.key["structure"]
+    for i, one in enumerate(question.choices):
+        if needs_number(one):
+            found.append(f"{one} lacks its number")
+        found += [f"synonyms {one}, {other}" for other in question.choices[:i] if same_structure(one, other)]
+    for term in TERMS:
+        if not same_structure(term.name, right):
+            try:
+                bare = term.name in ("XOR", "XNOR", "multiplexer") and term.name in right.replace("2", "")
+                if grade(kind, question, term.name).correct and not bare:
+                    found.append(f"{term.name} earns all for {right}")
+            except LayoutdrillError:
+                pass
+    return found
+
+
+def _count(kind, question, oracle):
+    key, netlist = question.key, question.specimen.netlist
+    if key["what"] == "transistors":
+        groups = {(t.kind, t.mode, t.gate, t.ends, t.body, t.length) for t in netlist.transistors}
+        if key["all"] != len(groups) or key["n"] != sum(g[0] == "n" for g in groups):
+            return [f"count {key['n']} {key['p']} {key['all']}, but {len(groups)} groups"]
+        wrong = f"{key['n'] + 1} {key['p']} {key['all'] + 1}"
+        if not key["single"] and grade(kind, question, wrong).credit >= 1:
+            return ["a wrong count earns all"]
+        return []
+    if key["what"] == "stripes" and key["right"] != len(netlist.transistors):
+        return ["stripes miscounted"]
+    if key["what"] == "contacts" and not all(oracle.cuts(*p) for p in key["places"]):
+        return ["a contact that is none"]
+    if key["what"] == "crossings" and any(
+        oracle.cuts(*p) or len(oracle.nets(*p)) < 2 or len(oracle.conductors(*p)) < 2 for p in key["places"]
+    ):
+        return ["a crossing that is none"]
+    return [] if grade(kind, question, str(key["right"] + 1)).credit < 1 else ["a wrong count earns all"]
+
+
+def true_at(oracle, sight, x, y):
+    """Tell from the masks whether a sight is there: True, False, or None where masks at a point cannot say."""
+    here = oracle.conductors(x, y)
+    metals = {c for c in here if "metal" in c or c == "li1"}
+    polys = {c for c in here if "poly" in c}
+    ends = here & {r.ends for r in oracle.process.transistors}
+    cuts = oracle.cuts(x, y)
+    match sight:
+        case "transistor":
+            return bool(oracle.channels(x, y))
+        case "contact":
+            return any(not {low for low in c.lower if low in here} <= metals - {"li1"} for c in cuts)
+        case "via":
+            return any({low for low in c.lower if low in here} & metals for c in cuts)
+        case "crossing":
+            return False if len(here) < 2 or len(oracle.nets(x, y)) < 2 else None
+        case "crossunder":
+            return None if ends else False
+        case "well tap" | "guard ring":
+            return None if {c for c in here if "tap" in c or "ring" in c} else False
+        case "nothing":
+            return not here
+        case "metal":
+            return None if metals else False
+        case "poly":
+            return None if polys else False
+        case "diffusion":
+            return None if ends else False
+    raise AssertionError(sight)
+
+
+def _spot(kind, question, oracle):
+    key = question.key
+    at = key["x"], key["y"]
+    found = [f"{truth} is not there" for truth in key["truths"] if true_at(oracle, truth, *at) is False]
+    wrong = [choice for choice in question.choices if choice not in key["truths"]]
+    found += [f"{choice} is there, but wrong" for choice in wrong if true_at(oracle, choice, *at)]
+    if not any(r[0] <= at[0] <= r[2] and r[1] <= at[1] <= r[3] for r in [question.specimen.layout.box]):
+        found.append("a mark off the picture")
+    return found
+
+
+def _point(kind, question, oracle):
+    key = question.key
+    target = key["target"]
+    box = question.specimen.layout.box
+    rng = Random(f"{target} {box}")
+    centres = [((r[0] + r[2]) // 2, (r[1] + r[3]) // 2) for r in key["rects"]]
+    places = [(rng.randint(box.x0, box.x1), rng.randint(box.y0, box.y1)) for _ in range(25)] + centres
+    found = []
+    for x, y in places:
+        verdict = kind.grade(question, Answer("", (x, y)))
+        truth = _target_true(oracle, target, x, y)
+        if truth and verdict.credit < 1:
+            found.append(f"{target} at {x, y} earns {verdict.credit}: {verdict.summary}")
+        if (x, y) in centres and truth is False:
+            found.append(f"no {target} at {x, y}")
+        if verdict.credit >= 1 and truth is False and not _within(key["rects"], key["tolerance"], x, y):
+            found.append(f"{x, y} earns all for {target}")
+    far = (box.x1 + 50 * key["tolerance"], box.y1 + 50 * key["tolerance"])
+    if kind.grade(question, Answer("", far)).credit:
+        found.append("a point off the picture earns credit")
+    return found
+
+
+def _within(rects, by, x, y):
+    return any(r[0] - by <= x <= r[2] + by and r[1] - by <= y <= r[3] + by for r in rects)
+
+
+def _target_true(oracle, target, x, y):
+    if target in ("n transistor", "p transistor"):
+        return target[0] in oracle.channels(x, y)
+    if target in ("contact", "crossing", "well tap", "crossunder"):
+        return true_at(oracle, target, x, y)
+    if target.startswith("gate of "):
+        if not oracle.channels(x, y):
+            return False
+        name = oracle.specimen.extraction.transistor_at(x, y)
+        gate = next(t.gate for t in oracle.specimen.netlist.transistors if t.name == name)
+        return gate == target.removeprefix("gate of ")
+    if target in oracle.process.supplies:
+        return target in oracle.nets(x, y) or (False if not oracle.conductors(x, y) else None)
+    return None
+
+
+def _rails(kind, question, oracle):
+    key = question.key
+    found = []
+    for letter, name in ((key["high"], key["names"][0]), (key["low"], key["names"][1])):
+        if oracle.nets(*key["places"][letter]) != {name}:
+            found.append(f"{letter} is not on {name} alone")
+    for letter, at in key["places"].items():
+        if letter not in (key["high"], key["low"]) and oracle.nets(*at) & set(key["names"]):
+            found.append(f"{letter} is on a rail too")
+    wrong = next(c for c in "abcd" if c != key["right"])
+    slips = (f"{key['low']} {key['high']} {key['right']}", f"{key['high']} {key['low']} {wrong}")
+    found += [f"{said} earns all" for said in slips if grade(kind, question, said).credit >= 1]
+    if question.choices["abcd".index(key["right"])] != key["true"]:
+        found.append("the letter is not that of the true feature")
+    return found
+
+
+def _same_net(kind, question, oracle):
+    key = question.key
+    found = []
+    nets = {letter: oracle.nets(*at) for letter, at in key["places"].items()}
+    found += [f"{letter} stands on {len(n)} nets" for letter, n in nets.items() if len(n) != 1]
+    right = [letter for letter in key["letters"] if nets[letter] == nets["P"]]
+    if right != key["right"]:
+        found.append(f"on P's net: {right}, key {key['right']}")
+    if len(key["letters"]) < 3 or len(right) == len(key["letters"]):
+        found.append("too few letters, or all on one net")
+    for letter in key["letters"]:
+        said = " ".join(set(key["right"]) ^ {letter}) or "none"
+        if grade(kind, question, said).credit >= 1:
+            found.append(f"{said} earns all")
+    return found
+
+
+def _polarity(kind, question, oracle):
+    key = question.key
+    at = key["x"], key["y"]
+    found = []
+    if key["right"] in ("n", "p") and oracle.channels(*at) != {key["right"]}:
+        found.append(f"masks say {oracle.channels(*at)}, key {key['right']}")
+    if key["feature"] == "well":
+        well = any(oracle.near(name, *at) for name in WELLS)
+        if well != ("in the" in key["true"]):
+            found.append(f"well under X: {well}, key {key['true']}")
+    for i, choice in enumerate(question.choices):
+        credit = grade(kind, question, "abcd"[i]).credit
+        expected = 0 if choice.startswith(f"{key['wrong']}:") else 1 if choice.endswith(f": {key['true']}") else 0.5
+        if credit != expected:
+            found.append(f"{choice} earns {credit}")
+    if grade(kind, question, key["wrong"]).credit:
+        found.append("the wrong word earns credit")
+    return found
+
+
+CHECKS = {
+    "name": _name,
+    "count": _count,
+    "spot": _spot,
+    "point": _point,
+    "rails": _rails,
+    "same net": _same_net,
+    "polarity": _polarity,
+}

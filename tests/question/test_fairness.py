@@ -1,0 +1,100 @@
+"""Questions are fair: over kinds, cells, processes and seeds, judged by the masks and not by the code that asked."""
+
+from collections import Counter
+from random import Random
+
+import pytest
+
+from layoutdrill.cells import load_cell
+from layoutdrill.cells.load import library
+from layoutdrill.process import load_process, process_names
+from layoutdrill.question import fitting_kinds, kinds
+from layoutdrill.question.naming import canonical_structure
+from tests.question.fairness import unfair
+
+PROCESSES = [name for name in process_names() if name != "open-130nm"]
+CELLS = ("inverter", "nand2", "nor3", "aoi21", "transmission_gate", "mux2_tg", "xor2_compact", "latch_static", "pass_n")
+SEEDS = (1, 2)
+CASES = [
+    (process, cell)
+    for process in PROCESSES
+    for cell in CELLS
+    if load_cell(cell).fits(load_process(process))
+]  # fmt: skip
+CHI_SQUARE_3 = 16.266
+"""The 0.999 point of chi-square with three degrees of freedom (NIST/SEMATECH e-Handbook, table 1.3.6.7.4)."""
+
+
+@pytest.mark.parametrize(("process", "cell"), CASES)
+def test_every_question_is_fair(drawn, process, cell):
+    """The computed answer earns all, every wrong one less, and the masks agree with the key."""
+    found = []
+    for seed in SEEDS:
+        specimen = drawn(cell, process, seed)
+        for name, kind in kinds().items():
+            for turn in range(3):
+                question = kind.ask(specimen, Random(f"{name} {seed} {turn}"))
+                if question is not None:
+                    found += [(name, seed, turn, fault) for fault in unfair(kind, question)]
+    assert not found
+
+
+@pytest.mark.parametrize("process", PROCESSES)
+def test_every_kind_fits_something(drawn, process):
+    """In every process each kind finds a cell to ask about."""
+    fitting = Counter(
+        name for where, cell in CASES if where == process for name in fitting_kinds(drawn(cell, process, 1))
+    )
+    assert set(fitting) == set(kinds())
+
+
+@pytest.mark.parametrize("name", ["name", "spot", "rails", "polarity"])
+def test_the_right_choice_stands_anywhere(drawn, name):
+    """Over 480 fixed seeds the right letter is spread evenly: chi-square below the 0.999 point."""
+    kind = kinds()[name]
+    specimen = drawn("nand2", "silicon-gate-cmos", 1)
+    places = Counter()
+    for seed in range(480):
+        question = kind.ask(specimen, Random(seed))
+        if len(question.choices) == 4:
+            places[_right_place(question)] += 1
+    total = sum(places.values())
+    assert total >= 400
+    statistic = sum((places[i] - total / 4) ** 2 / (total / 4) for i in range(4))
+    assert statistic < CHI_SQUARE_3
+
+
+def _right_place(question):
+    key = question.key
+    if question.kind == "rails":
+        return "abcd".index(key["right"])
+    right = {"name": "structure", "spot": "right"}.get(question.kind)
+    return question.choices.index(key[right] if right else f"{key['right']}: {key['true']}")
+
+
+@pytest.mark.parametrize("name", list(kinds()))
+def test_the_same_seed_asks_the_same(drawn, name):
+    """A question is fixed by specimen and random generator; another seed asks something else sometimes."""
+    kind = kinds()[name]
+    specimen = drawn("aoi21", "silicon-gate-cmos", 1)
+    once, again = kind.ask(specimen, Random(5)), kind.ask(specimen, Random(5))
+    assert (once.prompt, once.choices, once.marks, once.key) == (again.prompt, again.choices, again.marks, again.key)
+    if name != "count":
+        others = [kind.ask(specimen, Random(seed)) for seed in range(8)]
+        assert len({(q.prompt, q.choices, q.marks, str(q.key)) for q in others}) > 1
+
+
+@pytest.mark.parametrize(("process", "cell"), CASES)
+def test_wrong_names_can_be_built_in_the_process(drawn, process, cell):
+    """A wrong choice of a name is a structure that this process makes, so that it cannot be ruled out unseen."""
+    built = {canonical_structure(c.structure) for c in library().values() if c.fits(load_process(process))}
+    question = kinds()["name"].ask(drawn(cell, process, 1), Random(7))
+    assert set(question.choices) <= built
+    assert len(question.choices) == 4
+
+
+def test_a_looked_like_structure_comes_first(drawn):
+    """NOR2, the NAND2's look-alike (trade: series on the other side), is offered more often than not."""
+    specimen = drawn("nand2", "silicon-gate-cmos", 1)
+    offered = sum("NOR2" in kinds()["name"].ask(specimen, Random(seed)).choices for seed in range(100))
+    assert offered > 60

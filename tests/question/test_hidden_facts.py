@@ -1,0 +1,108 @@
+"""The evidence rule: what a look hides is told with the question, or the question is refused."""
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from layoutdrill.extract import extract
+from layoutdrill.netlist.compare import Merge, compare
+from layoutdrill.picture.evidence import Fact, facts_of, labelled, visible
+from layoutdrill.picture.looks import load_look
+from layoutdrill.question import HiddenFactError, ask_in_look, fitting_kinds, hidden, kinds, tell_hidden_facts
+
+STICK = load_look("stick-colours")
+
+
+def hiding(monkeypatch, *facts):
+    """Make every look show all but the given facts."""
+    monkeypatch.setattr(hidden, "visible", lambda look, process: facts_of(process) - set(facts))
+
+
+def asked(specimen, name, wanted=lambda key: True):
+    kind = kinds()[name]
+    return next(q for q in (kind.ask(specimen, Random(seed)) for seed in range(300)) if q is not None and wanted(q.key))
+
+
+@pytest.mark.parametrize("name", list(kinds()))
+def test_a_look_that_shows_all_changes_nothing(drawn, monkeypatch, name):
+    hiding(monkeypatch)
+    question = asked(drawn("nand2", "silicon-gate-cmos", 1), name)
+    assert tell_hidden_facts(question, STICK) == question
+
+
+def test_what_decides_a_name_is_told(drawn, monkeypatch):
+    """NAND and NOR swap when n and p are exchanged, so where kinds do not show the rails are told."""
+    hiding(monkeypatch, Fact.KIND, Fact.RAILS)
+    question = tell_hidden_facts(asked(drawn("nand2", "metal-gate-sapphire", 1), "name"), STICK)
+    told = [fact for fact in question.facts if "VDD" in fact or "VSS" in fact]
+    assert len(told) == 2
+    assert tell_hidden_facts(question, STICK).facts == question.facts
+
+
+def test_the_relabelled_drawing_has_the_other_answer(drawn):
+    """The relabelling check itself: exchange n+ and p+ and the rail names, and a NAND2 reads as a NOR2."""
+    nand, nor = drawn("nand2", "metal-gate-sapphire", 1), drawn("nor2", "metal-gate-sapphire", 1)
+    layout = nand.layout
+    shapes = {**layout.shapes, "nplus": layout.shapes["pplus"], "pplus": layout.shapes["nplus"]}
+    other = extract(labelled(replace(layout, shapes=shapes), {"VDD": "VSS", "VSS": "VDD"}), nand.process)
+    assert compare(nor.netlist, other.netlist, merge=Merge.FINGERS).equal
+
+
+@pytest.mark.parametrize(
+    ("name", "fact"),
+    [
+        ("name", Fact.GATE),
+        ("name", Fact.CONTACT),
+        ("count", Fact.GATE),
+        ("same net", Fact.CONTACT),
+        ("rails", Fact.CONTACT),
+    ],
+)
+def test_what_cannot_be_told_in_a_line_is_refused(drawn, monkeypatch, name, fact):
+    """Where gates or contacts do not show, the questions that rest on them are refused, and the reason is given."""
+    hiding(monkeypatch, fact)
+    question = asked(drawn("nand2", "silicon-gate-cmos", 1), name, lambda key: key.get("what", "stripes") != "contacts")
+    with pytest.raises(HiddenFactError, match="does not show"):
+        tell_hidden_facts(question, STICK)
+
+
+def test_the_answer_is_never_told(drawn, monkeypatch):
+    """“Point at VDD” is refused where rails do not show: to tell which is VDD would be the answer."""
+    hiding(monkeypatch, Fact.RAILS, Fact.KIND)
+    specimen = drawn("nand2", "metal-gate-sapphire", 1)
+    question = asked(specimen, "point", lambda key: key["target"] == "VDD")
+    with pytest.raises(HiddenFactError, match="would be the answer"):
+        tell_hidden_facts(question, STICK)
+    rails = tell_hidden_facts(asked(specimen, "rails"), STICK)
+    assert [fact for fact in rails.facts if "transistor" in fact]
+    assert not [fact for fact in rails.facts if "VDD" in fact or "VSS" in fact]
+
+
+def test_polarity_by_the_well_needs_the_well(drawn, monkeypatch):
+    """Where well edges do not show, “it lies in the well” is not asked; by the rail it still is."""
+    hiding(monkeypatch, Fact.WELL)
+    specimen = drawn("nand2", "silicon-gate-cmos", 1)
+    with pytest.raises(HiddenFactError):
+        tell_hidden_facts(asked(specimen, "polarity", lambda key: key["feature"] == "well"), STICK)
+    for seed in range(10):
+        question = ask_in_look(kinds()["polarity"], specimen, Random(seed), STICK)
+        assert question is not None
+        assert question.key["feature"] == "rail"
+
+
+def test_a_kind_that_a_look_bars_does_not_fit(drawn, monkeypatch):
+    """`fitting_kinds` with a look leaves out what cannot be asked in it."""
+    hiding(monkeypatch, Fact.CONTACT, Fact.UNDER_METAL, Fact.POLY_UNDER_METAL)
+    specimen = drawn("nand2", "silicon-gate-cmos", 1)
+    assert "same net" not in fitting_kinds(specimen, STICK)
+    assert "same net" in fitting_kinds(specimen)
+    assert "count" in fitting_kinds(specimen, STICK)
+
+
+def test_transmitted_light_bars_gates_and_contacts(drawn):
+    """Metal is opaque to transmitted light (common practice): on sapphire no contact or gate is asked for in it."""
+    look = load_look("transmitted-light")
+    specimen = drawn("mux2_tg", "metal-gate-sapphire", 1)
+    assert not {Fact.GATE, Fact.CONTACT} & visible(look, specimen.process)
+    assert not {"name", "count", "same net"} & set(fitting_kinds(specimen, look))
