@@ -1,1 +1,1 @@
-"""Netlist to structures and functions, without the cell library."""
+"""Netlist to structures and functions, by the trade's names."""

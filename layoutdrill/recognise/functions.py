@@ -1,0 +1,149 @@
+"""Name a Boolean function, or a pair of them, by the trade's term, inputs in any order and some perhaps inverted."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from layoutdrill.recognise.gates import static_term
+from layoutdrill.simulate.expression import Expression, Not, Var, column_of, truth
+from layoutdrill.simulate.minimal import halves, minimal
+
+MOST_INPUTS = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """
+    A function's name. `inverted` are the inputs that it takes inverted, `selects` those of a multiplexer.
+
+    `also` are other names of the same function.
+    """
+
+    term: str
+    form: Expression
+    inverted: tuple[str, ...] = ()
+    selects: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+
+
+def name_function(ones: int, names: Sequence[str]) -> Named | None:
+    """Name a truth table (bit r is row r, first name most significant), or return None."""
+    names = tuple(names)
+    if len(names) > MOST_INPUTS:
+        return None
+    form = minimal(ones, names)
+    term = static_term(form)
+    if term != "complex gate":
+        return Named(term, form)
+    used = tuple(n for i, n in enumerate(names) if len(set(halves(ones, i, len(names)))) == 2)
+    if len(used) < len(names):
+        return name_function(truth(form, used), used)
+    if mux := _multiplexer(ones, names):
+        return mux
+    return _unate(ones, names, form)
+
+
+def _multiplexer(ones: int, names: tuple[str, ...]) -> Named | None:
+    count = len(names)
+    wanted = {3: 1, 6: 2}.get(count)
+    for selects in combinations(range(count), wanted) if wanted else ():
+        data = [i for i in range(count) if i not in selects]
+        rest = tuple(names[i] for i in data)
+        seen: list[tuple[str, bool]] = []
+        for code in range(1 << len(selects)):
+            piece, left = ones, list(range(count))
+            for j, select in enumerate(selects):
+                at = left.index(select)
+                piece = halves(piece, at, len(left))[code >> (len(selects) - 1 - j) & 1]
+                left.pop(at)
+            form = minimal(piece, rest)
+            if isinstance(form, Var):
+                seen.append((form.name, True))
+            elif isinstance(form, Not) and isinstance(form.term, Var):
+                seen.append((form.term.name, False))
+        if len({name for name, _ in seen}) == len(rest) and len({sign for _, sign in seen}) == 1:
+            straight = seen[0][1]
+            chosen = tuple(names[i] for i in selects)
+            size = f"{len(rest)}:1 multiplexer"
+            return Named(size if straight else f"inverting {size}", minimal(ones, names), (), chosen)
+    return None
+
+
+def _unate(ones: int, names: tuple[str, ...], form: Expression) -> Named | None:
+    """Name a function that is a named one of some inputs inverted."""
+    count = len(names)
+    falling = []
+    for place in range(count):
+        low, high = halves(ones, place, count)
+        if low & ~high:
+            if high & ~low:
+                return None
+            falling.append(place)
+    flipped = ones
+    for place in falling:
+        flipped = _flip(flipped, place, count)
+    straight = static_term(minimal(flipped, names))
+    dual = ones
+    rising = [place for place in range(count) if place not in falling]
+    for place in rising:
+        dual = _flip(dual, place, count)
+    turned = static_term(minimal(dual, names))
+    options = [(straight, falling), (turned, rising)]
+    options = [o for o in options if o[0] != "complex gate"]
+    if not options:
+        return None
+    options.sort(key=lambda o: len(o[1]))
+    term, places = options[0]
+    also = tuple(o[0] for o in options[1:])
+    return Named(term, form, tuple(names[p] for p in places), (), also)
+
+
+def _flip(mask: int, place: int, count: int) -> int:
+    """Exchange the rows where the variable at `place` is 0 and 1."""
+    column = column_of(place, count)
+    shift = 1 << (count - 1 - place)
+    return (mask & column) >> shift | (mask & ~column) << shift & column
+
+
+def name_pair(first: Expression, second: Expression, names: Sequence[str]) -> tuple[str, int] | None:
+    """
+    Name two functions of the same two or three inputs that make an adder: (term, which of them is the sum).
+
+    Inverted outputs and inputs count as well, as in carry chains that alternate.
+    """
+    order = tuple(names)
+    if len(order) not in (2, 3):
+        return None
+    full = (1 << (1 << len(order))) - 1
+    parity = 0b0110 if len(order) == 2 else 0b10010110
+    tables = [truth(first, order), truth(second, order)]
+    carries = set()
+    for flips in range(1 << len(order)):
+        table = 0b1000 if len(order) == 2 else 0b11101000
+        if len(order) == 2 and flips:
+            continue
+        for place in range(len(order)):
+            if flips >> place & 1:
+                table = _flip(table, place, len(order))
+        carries |= {table, full ^ table}
+    for place in (0, 1):
+        if tables[place] in (parity, full ^ parity) and tables[1 - place] in carries:
+            return ("half adder" if len(order) == 2 else "full adder", place)
+    return None
+
+
+def decoder_address(form: Expression, names: Sequence[str]) -> tuple[int, ...] | None:
+    """Return the only input code for which the function differs from all others, or None."""
+    order = tuple(names)
+    ones = truth(form, order)
+    full = (1 << (1 << len(order))) - 1
+    for mask in (ones, full ^ ones):
+        if mask.bit_count() == 1:
+            row = mask.bit_length() - 1
+            return tuple(row >> (len(order) - 1 - i) & 1 for i in range(len(order)))
+    return None
+
+
+def words(named: Named) -> str:
+    """Say which inputs are inverted."""
+    return f"takes {', '.join(named.inverted)} inverted" if named.inverted else ""

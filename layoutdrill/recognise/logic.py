@@ -1,0 +1,324 @@
+"""Gather gates and switches that compute one named function: AND, XOR, multiplexer, adder, decoder."""
+
+from dataclasses import dataclass
+
+from layoutdrill.recognise.functions import Named, decoder_address, name_function, name_pair
+from layoutdrill.recognise.gates import static_term
+from layoutdrill.recognise.model import Port, Role
+from layoutdrill.recognise.work import Work, literal
+from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, text, truth, variables
+from layoutdrill.simulate.minimal import complement, minimal
+
+MOST_LEAVES = 6
+DEEPEST = 8
+
+
+@dataclass(slots=True)
+class Node:
+    """A net that logic drives: its function over root nets, the nets it reads, its gates and links."""
+
+    net: str
+    form: Expression
+    reads: tuple[str, ...]
+    gates: set[str]
+    links: set[int]
+
+
+def find_logic(work: Work) -> None:
+    """Gather all free steady gates and complete switch networks, outputs first."""
+    nodes = _nodes(work)
+    claimed: set[str] = set()
+    _adders(work, nodes, claimed)
+    for net in _order(nodes):
+        if net in claimed or net not in nodes:
+            continue
+        found = _grow(work, nodes, net, claimed)
+        if found is not None:
+            members, named = found
+            _take(work, nodes, net, members, named, claimed)
+
+
+def _nodes(work: Work) -> dict[str, Node]:
+    view = work.view
+    nodes = {}
+    for net in work.free_gates:
+        gate = view.gates[net]
+        if (view.steady(net) and gate.kind != "Schmitt" and net not in view.links_at) or (
+            view.steady(net)
+            and gate.kind != "Schmitt"
+            and all(view.links[k].source == net or k not in work.free_links for k in view.links_at[net])
+        ):
+            nodes[net] = Node(net, view.rooted(gate.form), gate.inputs, {net}, set())
+    sinks: dict[str, list[int]] = {}
+    for k in work.free_links:
+        link = view.links[k]
+        if link.source:
+            sinks.setdefault(link.sink, []).append(k)
+    for net, ks in sinks.items():
+        if len(ks) >= 2 and net not in view.gates and len(view.links_at[net]) - len(ks) == _outgoing(work, net):
+            node = _switched(work, net, ks)
+            if node is not None:
+                nodes[net] = node
+    return nodes
+
+
+def _outgoing(work: Work, net: str) -> int:
+    return sum(1 for k in work.view.links_at[net] if work.view.links[k].source == net)
+
+
+def _switched(work: Work, net: str, ks: list[int]) -> Node | None:
+    """Return the function of a net behind switches, where for every input one is closed and none disagree."""
+    view = work.view
+    ones: list[Expression] = []
+    zeros: list[Expression] = []
+    reads: dict[str, None] = {}
+    roots = dict(view.roots)
+    alone = [literal(view.links[k].when) for k in ks]
+    if len(ks) == 2 and alone[0] and alone[1] and alone[0][1] == alone[1][1]:
+        first, second = alone[0][0], alone[1][0]
+        if not {first, second} & (set(view.gates) | set(roots)) and first != second:
+            low, high = sorted((first, second), key=view.netlist.nets.index)
+            roots[high] = (low, False)
+            view.roots[high] = (low, False)
+            view.assumed.append((low, high))
+    for k in sorted(ks):
+        link = view.links[k]
+        when, data = view.rooted(link.when), view.rooted(Var(link.source))
+        ones.append(And((when, data)))
+        zeros.append(And((when, complement(data))))
+        reads.update(dict.fromkeys((link.source, *link.controls)))
+    up, down = Or((*ones, ones[0])), Or((*zeros, zeros[0]))
+    names = tuple(sorted({*variables(up), *variables(down)}))
+    if len(names) > 10:
+        return None
+    full = (1 << (1 << len(names))) - 1
+    high_rows, low_rows = truth(up, names), truth(down, names)
+    if high_rows & low_rows or high_rows | low_rows != full:
+        return None
+    return Node(net, minimal(high_rows, names), tuple(reads), set(), set(ks))
+
+
+def _order(nodes: dict[str, Node]) -> list[str]:
+    """Return the nets, readers before what they read."""
+    seen: set[str] = set()
+    done: list[str] = []
+    for top in sorted(nodes):
+        stack = [(top, 0)]
+        while stack:
+            net, at = stack.pop()
+            if at == 0:
+                if net in seen:
+                    continue
+                seen.add(net)
+            reads = [n for n in nodes[net].reads if n in nodes and n not in seen]
+            if reads:
+                stack.append((net, 1))
+                stack.append((reads[0], 0))
+            else:
+                done.append(net)
+    return done[::-1]
+
+
+def _users(work: Work, nodes: dict[str, Node], net: str) -> set[str]:
+    """Return the nets whose nodes read a net; something else that reads it counts as "<other>"."""
+    view = work.view
+    found = set(view.readers.get(net, ()))
+    for k in (*view.controlled.get(net, ()), *view.links_at.get(net, ())):
+        link = view.links[k]
+        found.add(link.sink if link.source and (link.sink != net) else "<other>")
+        if link.sink == net and link.source:
+            found.discard("<other>")
+    found.discard(net)
+    return {n if n in nodes else "<other>" for n in found} or {"<other>"}
+
+
+def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tuple[set[str], Named | None] | None:
+    """Return the largest cone of gates behind `net`, used by nothing else, whose function has a name."""
+    ports = set(work.view.netlist.ports)
+    members = [net]
+    best: tuple[set[str], Named | None] | None = None
+    inverting_end = isinstance(nodes[net].form, Not) and len(nodes[net].reads) == 1
+    for _ in range(DEEPEST):
+        named = _named(nodes, members, net)
+        if named is not None and (len(members) == 1 or _worth(named, inverting_end, members)):
+            best = (set(members), named)
+        elif best is None:
+            best = (set(members), None)
+        inside = set(members)
+        nxt = [
+            n
+            for m in members
+            for n in nodes[m].reads
+            if n in nodes and n not in inside and n not in claimed and n not in ports
+            and _users(work, nodes, n) <= inside
+        ]  # fmt: skip
+        if not nxt or len(members) > 24:
+            break
+        members.extend(dict.fromkeys(nxt))
+    return best
+
+
+def _worth(named: Named, inverting_end: bool, members: list[str]) -> bool:
+    """Tell whether a name is one that several gates go by, not one that any logic happens to fit."""
+    kind = named.term.rstrip("0123456789")
+    if named.inverted:
+        return False
+    if kind in ("XOR", "XNOR", "majority gate", "minority gate", "buffer") or "multiplexer" in kind:
+        return True
+    return inverting_end and len(members) == 2 and kind in ("AND", "OR", "AO", "OA")
+
+
+def _named(nodes: dict[str, Node], members: list[str], net: str) -> Named | None:
+    form, leaves = expand(nodes, net, set(members))
+    if len(leaves) > MOST_LEAVES:
+        return None
+    return name_function(truth(form, leaves), leaves)
+
+
+def expand(nodes: dict[str, Node], net: str, inside: set[str]) -> tuple[Expression, tuple[str, ...]]:
+    """Return the function of a net over the roots of what its cone reads."""
+    memo: dict[str, Expression] = {}
+
+    def of(name: str) -> Expression:
+        if name not in memo:
+            memo[name] = Var(name)  # a loop stops at itself
+            memo[name] = _insert(nodes[name].form, {n: of(n) for n in variables(nodes[name].form) if n in inside})
+        return memo[name]
+
+    form = of(net)
+    return form, tuple(sorted(variables(form)))
+
+
+def _insert(form: Expression, values: dict[str, Expression]) -> Expression:
+    if isinstance(form, Var):
+        return values.get(form.name, form)
+    if isinstance(form, Not):
+        return complement(_insert(form.term, values))
+    if not isinstance(form, Const):
+        return type(form)(tuple(_insert(t, values) for t in form.terms))
+    return form
+
+
+def _take(
+    work: Work,
+    nodes: dict[str, Node],
+    net: str,
+    members: set[str],
+    named: Named | None,
+    claimed: set[str],
+) -> None:
+    view = work.view
+    gates = {g for m in members for g in nodes[m].gates}
+    links = {k for m in members for k in nodes[m].links}
+    if not work.free(gates, links):
+        return
+    claimed |= members
+    single = view.gates.get(net) if len(members) == 1 and not links else None
+    term = single.term if single is not None else named.term if named is not None else "complex gate"
+    if single is not None and named is not None and "multiplexer" in named.term:
+        term = named.term
+    selects = set(named.selects) if named is not None else set()
+    reads = dict.fromkeys(n for m in members for n in nodes[m].reads if n not in members)
+    ports = []
+    for n in sorted(reads, key=view.netlist.nets.index):
+        role = Role.SELECT if view.root(n)[0] in selects else Role.INPUT
+        ports.append(Port(n, role, view.partner(n, tuple(sorted(reads, key=view.netlist.nets.index)))))
+    ports.append(Port(net, Role.OUTPUT))
+    form = single.form if single is not None else named.form if named is not None else nodes[net].form
+    also = (single.term,) if single is not None and term != single.term else ()
+    notes = tuple(single.notes) if single is not None else ()
+    if single is not None and single.kind == "ratioed":
+        notes = (*notes, "ratioed: a load against the drivers")
+    work.build(term, gates, links, ports, f"{net} = {text(form)}", notes, also)
+
+
+def _adders(work: Work, nodes: dict[str, Node], claimed: set[str]) -> None:
+    """Take sum and carry of the same two or three inputs together."""
+    ports = set(work.view.netlist.ports)
+    forms: dict[tuple[str, ...], list[tuple[str, Expression, set[str]]]] = {}
+    for net in _order(nodes):
+        for form, leaves, inside in _cuts(work, nodes, net, ports):
+            forms.setdefault(leaves, []).append((net, form, inside))
+    for leaves, group in sorted(forms.items(), key=lambda item: (-len(item[0]), item[0])):
+        _pair_up(work, nodes, leaves, group, claimed)
+
+
+def _cuts(
+    work: Work, nodes: dict[str, Node], net: str, ports: set[str]
+) -> list[tuple[Expression, tuple[str, ...], set[str]]]:
+    """Return functions of two or three roots that a net is, by opening its cone step by step."""
+    found = []
+    inside = {net}
+    for _ in range(DEEPEST):
+        form, leaves = expand(nodes, net, inside)
+        if len(leaves) in (2, 3) and len(inside) > 1:
+            table = truth(form, leaves)
+            if _adds(table, len(leaves)):
+                found.append((form, leaves, set(inside)))
+        wider = {n for m in inside for n in nodes[m].reads if n in nodes and n not in ports} | {
+            n for n in leaves if n in nodes and n not in ports
+        }
+        if wider <= inside or len(inside) > 24:
+            break
+        inside |= wider
+    return found
+
+
+def _adds(table: int, count: int) -> bool:
+    """Tell whether a table is a parity, or a carry up to inverted inputs."""
+    if count == 2:
+        return table in (0b0110, 0b1001, 0b1000, 0b0111)
+    return table in (0b10010110, 0b01101001) or (table.bit_count() == 4 and table in _CARRIES)
+
+
+_CARRIES = frozenset(
+    sum(1 << r for r in range(8) if sum((r >> i & 1) ^ (flips >> i & 1) for i in range(3)) >= 2) for flips in range(8)
+)
+
+
+def _pair_up(
+    work: Work,
+    nodes: dict[str, Node],
+    leaves: tuple[str, ...],
+    group: list[tuple[str, Expression, set[str]]],
+    claimed: set[str],
+) -> None:
+    view = work.view
+    ports = set(view.netlist.ports)
+    tops = [g for g in group if g[0] in ports or not any(g[0] in other[2] and other[0] != g[0] for other in group)]
+    for i, (first, form, inside) in enumerate(tops):
+        for second, other, inside_too in tops[i + 1 :]:
+            if first == second or {first, second} & claimed:
+                continue
+            pair = name_pair(form, other, leaves)
+            members = inside | inside_too
+            if pair is None or members & claimed:
+                continue
+            if any(not _users(work, nodes, m) <= members for m in members - {first, second}):
+                continue
+            gates = {g for m in members for g in nodes[m].gates}
+            links = {k for m in members for k in nodes[m].links}
+            if not work.free(gates, links):
+                continue
+            claimed |= members
+            term, place = pair
+            total, carry = (first, second) if place == 0 else (second, first)
+            reads = sorted(
+                {n for m in members for n in nodes[m].reads if n not in members}, key=view.netlist.nets.index
+            )
+            found = [Port(n, Role.INPUT, view.partner(n, tuple(reads))) for n in reads]
+            found += [Port(total, Role.OUTPUT), Port(carry, Role.OUTPUT)]
+            forms = {first: form, second: other}
+            shown = {n: text(minimal(truth(f, leaves), leaves)) for n, f in forms.items()}
+            function = f"sum {total} = {shown[total]}, carry {carry} = {shown[carry]}"
+            work.build(term, gates, links, found, function)
+
+
+def address_of(work: Work, inputs: tuple[str, ...], form: Expression) -> tuple[tuple[str, ...], tuple[int, ...]] | None:
+    """Return the address lines (root nets) and the code that a gate answers, or None where it answers several."""
+    rooted = work.view.rooted(form)
+    names = tuple(sorted(variables(rooted), key=work.view.netlist.nets.index))
+    if len(names) != len(inputs) or not 2 <= len(names) <= 8 or static_term(form) == "complex gate":
+        return None
+    code = decoder_address(rooted, names)
+    return (names, code) if code is not None else None

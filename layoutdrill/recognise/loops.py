@@ -1,0 +1,401 @@
+"""Find stores that hold by a loop or by charge: cross-coupled pairs, RAM cells, latches, register bits."""
+
+from layoutdrill.recognise.gates import Gate
+from layoutdrill.recognise.model import Port, Role
+from layoutdrill.recognise.view import View
+from layoutdrill.recognise.work import Store, Work, literal
+from layoutdrill.simulate.expression import Expression, Not, Or, equivalent, text, truth, variables
+from layoutdrill.simulate.minimal import complement, minimal
+
+LONGEST = 3
+"""A latch's loop has at most this many steady gates (one inverter each way, and one for a set or a reset)."""
+
+
+def find_ram_cells(work: Work) -> None:
+    """Take cross-coupled inverters with what gives access to them."""
+    view = work.view
+    for q in list(view.gates):
+        gate = work.gate(q)
+        qn = gate.inverter_of if gate else None
+        if qn is None or not q < qn:
+            continue
+        other = work.gate(qn)
+        if other is None or other.inverter_of != q:
+            continue
+        _ram_cell(work, q, qn)
+
+
+def _ram_cell(work: Work, q: str, qn: str) -> None:
+    view = work.view
+    sides: dict[str, list[int]] = {q: [], qn: []}
+    for net in (q, qn):
+        for k in view.links_at.get(net, ()):
+            if k in work.free_links and view.links[k].other(net) not in (q, qn):
+                sides[net].append(k)
+    links = {k for ks in sides.values() for k in ks}
+    gates = {q, qn}
+    stacks = [
+        net
+        for side in (q, qn)
+        for net in view.readers.get(side, ())
+        if net in work.free_gates and view.gates[net].kind == "pull-down" and len(view.gates[net].inputs) == 2
+    ]
+    simple = all(view.links[k].term == "pass transistor" and literal(view.links[k].when) for k in links)
+    if not links and not stacks:
+        if view.readers.get(q) == [qn] and view.readers.get(qn) == [q] and _alone(view, q, qn):
+            ports = [Port(q, Role.SIGNAL), Port(qn, Role.SIGNAL, q)]
+            work.build("cross-coupled inverters", gates, set(), ports, f"{q} and {qn} hold opposite levels")
+        return
+    if not simple or not links:
+        return
+    words = {net: [view.links[k].controls[0] for k in sides[net]] for net in (q, qn)}
+    ports = []
+    for net in (q, qn):
+        for k in sides[net]:
+            ports.append(Port(view.links[k].controls[0], Role.WORD_LINE))
+            ports.append(Port(view.links[k].other(net), Role.BIT_LINE))
+    if words[q] and sorted(words[q]) == sorted(words[qn]):
+        for line, pair in ((k, j) for k in sides[q] for j in sides[qn]):
+            if view.links[line].controls == view.links[pair].controls:
+                first, second = view.links[line].other(q), view.links[pair].other(qn)
+                if first > second:
+                    first, second = second, first
+                ports = [p if p.net != second else Port(second, Role.BIT_LINE, first) for p in ports]
+        for net in stacks:
+            stack = view.gates[net]
+            gates.add(net)
+            ports.append(Port(next(n for n in stack.inputs if n not in (q, qn)), Role.WORD_LINE))
+            ports.append(Port(net, Role.BIT_LINE))
+        word = " or ".join(sorted(set(words[q])))
+        note = (f"with a read stack on {', '.join(stacks)}",) if stacks else ()
+        work.build("static RAM cell", gates, links, ports, f"holds a bit; {word} joins it to its bit lines", note)
+    elif len(words[q]) == len(words[qn]) == 1:
+        work.build("memory bit", gates, links, ports, "holds a bit; one line writes it, another reads it",
+                   also=("static RAM cell",))  # fmt: skip
+    elif len(links) == 1:
+        k = next(iter(links))
+        inside = q if sides[q] else qn
+        out = [n for n in (q, qn) if n != inside]
+        ports = [Port(view.links[k].other(inside), Role.DATA), Port(view.links[k].controls[0], Role.ENABLE)]
+        ports += [Port(n, Role.OUTPUT) for n in out]
+        work.build("latch", gates, links, ports, "holds a bit written through one transistor against a weak loop",
+                   also=("static RAM cell", "memory bit"))  # fmt: skip
+
+
+def _alone(view: View, q: str, qn: str) -> bool:
+    return not any(net in view.controlled or net in view.links_at for net in (q, qn))
+
+
+def find_latches(work: Work) -> list[Store]:
+    """Find every store: nets behind switches whose level comes back to them by a loop, or stays as charge."""
+    view = work.view
+    stores = []
+    candidates = dict.fromkeys([*(link.sink for link in view.links if link.source), *view.tri])
+    for node in candidates:
+        store = _latch(work, node)
+        if store is not None:
+            stores.append(store)
+    return stores
+
+
+def _incoming(work: Work, node: str) -> list[tuple[tuple[str, ...], Expression, Gate | int]]:
+    """Return the switched drivers of a net: data nets, enable over roots, and the tri-state gate or link."""
+    view = work.view
+    found: list[tuple[tuple[str, ...], Expression, Gate | int]] = []
+    for k in view.links_at.get(node, ()):
+        link = view.links[k]
+        if k in work.free_links and link.source and link.sink == node:
+            found.append(((link.source,), view.rooted(link.when), k))
+    for gate in view.tri.get(node, ()) if node in work.free_gates else ():
+        assert gate.enable is not None
+        found.append((gate.inputs, gate.enable, gate))
+    return found
+
+
+def _latch(work: Work, node: str) -> Store | None:
+    view = work.view
+    incoming = _incoming(work, node)
+    if not incoming:
+        return None
+    gates, links = set[str](), set[int]()
+    steady = work.gate(node) if view.steady(node) and node not in view.tri else None
+    after = _follow(work, node)
+    if steady is not None:
+        back = [n for n in steady.inputs if n in after]
+        if not back:
+            return None
+        loop = _path(after, back[0])
+        inputs = incoming
+        gates |= {node, *loop}
+    else:
+        feedback = [item for item in incoming if any(n in after for n in item[0])]
+        inputs = [item for item in incoming if item not in feedback]
+        if not inputs:
+            return None
+        if not feedback:
+            return _dynamic(work, node, inputs, after)
+        loop = [n for item in feedback for d in item[0] if d in after for n in _path(after, d)]
+        gates |= set(loop)
+        for _, _, driver in feedback:
+            _add(driver, node, gates, links)
+    for _, _, driver in inputs:
+        _add(driver, node, gates, links)
+    data = tuple(dict.fromkeys(d for item in inputs for d in item[0]))
+    enable = inputs[0][1]
+    for item in inputs[1:]:
+        enable = Or((enable, item[1]))
+    if len(inputs) > 1:
+        names = tuple(sorted(variables(enable)))
+        enable = minimal(truth(enable, names), names) if len(names) <= 8 else enable
+    outputs = {n: sense for n, (sense, _) in after.items() if n in gates}
+    controls = _controls(view, node, gates, links)
+    others = tuple(
+        n
+        for g in gates
+        if view.steady(g)
+        for n in view.gates[g].inputs
+        if n not in gates and n != node and n not in controls
+    )
+    return Store(node, data, enable, {node: True, **outputs}, controls, gates, links, static=True, others=others)
+
+
+def _add(driver: Gate | int, node: str, gates: set[str], links: set[int]) -> None:
+    if isinstance(driver, int):
+        links.add(driver)
+    else:
+        gates.add(node)
+
+
+def _controls(view: View, node: str, gates: set[str], links: set[int]) -> tuple[str, ...]:
+    found: dict[str, None] = {}
+    for gate in view.tri.get(node, ()):
+        found.update(dict.fromkeys(gate.controls))
+    for k in sorted(links):
+        found.update(dict.fromkeys(view.links[k].controls))
+    for g in gates:
+        for other in view.tri.get(g, ()):
+            found.update(dict.fromkeys(other.controls))
+    return tuple(found)
+
+
+def _follow(work: Work, node: str) -> dict[str, tuple[bool, str]]:
+    """Return the nets that follow `node` through steady gates: sense, and the net before."""
+    view = work.view
+    found: dict[str, tuple[bool, str]] = {}
+    front = [(node, True)]
+    for _ in range(LONGEST):
+        nxt = []
+        for net, sense in front:
+            for reader in view.readers.get(net, ()):
+                gate = view.gates[reader]
+                if reader in found or reader == node or reader not in work.free_gates or not view.steady(reader):
+                    continue
+                found[reader] = (sense != isinstance(gate.form, Not), net)
+                nxt.append((reader, found[reader][0]))
+        front = nxt
+    return found
+
+
+def _path(after: dict[str, tuple[bool, str]], net: str) -> list[str]:
+    path = []
+    while net in after:
+        path.append(net)
+        net = after[net][1]
+    return path
+
+
+def _dynamic(
+    work: Work,
+    node: str,
+    inputs: list[tuple[tuple[str, ...], Expression, Gate | int]],
+    after: dict[str, tuple[bool, str]],
+) -> Store | None:
+    """Return a store by charge: one switched driver, and something that reads the net."""
+    view = work.view
+    if len(inputs) != 1 or not literal(inputs[0][1]):
+        return None
+    data, enable, driver = inputs[0]
+    first = [n for n, (_, before) in after.items() if before == node and view.gates[n].inverter_of == node]
+    reads_tri = [n for n in view.readers.get(node, ()) if n in view.tri]
+    outgoing = [k for k in view.links_at.get(node, ()) if view.links[k].source == node]
+    if len(first) != 1 and not reads_tri and not (isinstance(driver, Gate) and node in view.netlist.ports):
+        return None
+    if outgoing and not first:
+        return None
+    gates, links = set[str](first), set[int]()
+    _add(driver, node, gates, links)
+    outputs = {node: True} | dict.fromkeys(first, False)
+    return Store(node, data, enable, outputs, _controls(view, node, gates, links), gates, links, static=False)
+
+
+def pair_registers(work: Work, stores: list[Store]) -> list[tuple[Store, Store]]:
+    """Pair each store with the one it feeds, master before slave, where their enables are opposite or two phases."""
+    by_output: dict[str, Store] = {}
+    for store in stores:
+        for net in store.outputs:
+            by_output.setdefault(net, store)
+    pairs = []
+    taken: set[int] = set()
+    for slave in stores:
+        for net in slave.data:
+            master = by_output.get(net) or _behind(work, by_output, net)
+            if master is None or master is slave or id(master) in taken or id(slave) in taken:
+                continue
+            if master.static != slave.static and not (master.static or slave.static):
+                continue
+            pairs.append((master, slave))
+            taken |= {id(master), id(slave)}
+            break
+    return pairs
+
+
+def _behind(work: Work, by_output: dict[str, Store], net: str) -> Store | None:
+    """Look through up to two steady gates that stand between two halves."""
+    view = work.view
+    for _ in range(2):
+        gate = view.gates.get(net)
+        if gate is None or not view.steady(net):
+            return None
+        for source in gate.inputs:
+            if source in by_output:
+                return by_output[source]
+        if len(gate.inputs) != 1:
+            return None
+        net = gate.inputs[0]
+    return None
+
+
+def opposite(first: Expression | None, second: Expression | None) -> bool:
+    return first is not None and second is not None and equivalent(first, complement(second))
+
+
+def find_set_reset(work: Work) -> None:
+    """Take cross-coupled gates: SR latches, gated latches, and the register bit of six gates."""
+    view = work.view
+    for q in list(view.gates):
+        gate = work.gate(q)
+        if gate is None or gate.kind not in ("static", "ratioed") or len(gate.inputs) < 2:
+            continue
+        for qn in gate.inputs:
+            other = work.gate(qn)
+            if (
+                other is None
+                or other.kind not in ("static", "ratioed")
+                or q not in other.inputs
+                or len(other.inputs) < 2
+            ):
+                continue
+            if {gate.term.rstrip("23456789"), other.term.rstrip("23456789")} not in ({"NAND"}, {"NOR"}):
+                continue
+            if _six_gates(work, q, qn) or _gated(work, q, qn):
+                break
+            if not _inside_six(work, q, qn):
+                _plain_pair(work, q, qn)
+                break
+
+
+def _inside_six(work: Work, q: str, qn: str) -> bool:
+    """Tell whether the pair is one of the two front loops of a six-gate register bit, which is found from its back."""
+    view = work.view
+    for net in (q, qn):
+        for reader in view.readers.get(net, ()):
+            if reader in (q, qn) or reader not in work.free_gates:
+                continue
+            for partner in view.gates[reader].inputs:
+                if partner not in (q, qn) and partner in view.gates and reader in view.gates[partner].inputs:
+                    return True
+    return False
+
+
+def _plain_pair(work: Work, q: str, qn: str) -> None:
+    view = work.view
+    nets = view.netlist.nets
+    q, qn = sorted((q, qn), key=nets.index)
+    nand = view.gates[q].term.startswith("NAND")
+    at_q = [n for n in view.gates[q].inputs if n != qn]
+    at_qn = [n for n in view.gates[qn].inputs if n != q]
+    sets, resets = (at_q, at_qn) if nand else (at_qn, at_q)
+    ports = [Port(n, Role.SET) for n in sets] + [Port(n, Role.RESET) for n in resets]
+    ports += [Port(q, Role.OUTPUT), Port(qn, Role.OUTPUT, q)]
+    level = "0" if nand else "1"
+    work.build("SR latch", {q, qn}, set(), ports,
+               f"{', '.join(sets)} at {level} sets {q}, {', '.join(resets)} at {level} resets it")  # fmt: skip
+
+
+def _gated(work: Work, q: str, qn: str) -> bool:
+    """Find the two gates that open an SR latch to data: both read one enable, their other inputs are opposite."""
+    view = work.view
+    fronts = [n for net, other in ((q, qn), (qn, q)) for n in view.gates[net].inputs if n != other]
+    if len(fronts) != 2:
+        return False
+    s, r = fronts
+    first, second = work.gate(s), work.gate(r)
+    if first is None or second is None or first.kind != second.kind or first.term != second.term:
+        return False
+    if len(first.inputs) != 2 or len(second.inputs) != 2 or first.term[:3] not in ("NAN", "NOR"):
+        return False
+    common = set(first.inputs) & set(second.inputs)
+    if len(common) != 1:
+        return False
+    enable = common.pop()
+    d = next(n for n in first.inputs if n != enable)
+    dn = next(n for n in second.inputs if n != enable)
+    gates = {q, qn, s, r}
+    if dn == s or d == r:
+        data = d if dn == s else dn
+    else:
+        root, straight = view.root(d)
+        if view.root(dn) != (root, not straight):
+            return False
+        data = root
+        for net in (d, dn):
+            if net != root and work.gate(net) is not None and set(view.readers.get(net, ())) <= gates:
+                gates.add(net)
+    outputs = sorted((q, qn), key=view.netlist.nets.index)
+    ports = [Port(data, Role.DATA), Port(enable, Role.ENABLE), Port(outputs[0], Role.OUTPUT)]
+    ports.append(Port(outputs[1], Role.OUTPUT, outputs[0]))
+    level = "1" if first.term.startswith("NAND") else "0"
+    work.build("latch", gates, set(), ports, f"follows {data} while {enable} is {level}, else holds")
+    return True
+
+
+def _six_gates(work: Work, q: str, qn: str) -> bool:
+    """Find the edge-triggered register bit of three cross-coupled pairs of gates."""
+    view = work.view
+    fronts = [n for net, other in ((q, qn), (qn, q)) for n in view.gates[net].inputs if n != other]
+    loops = []
+    for net in fronts:
+        gate = work.gate(net)
+        if gate is None:
+            continue
+        partners = [
+            n for n in gate.inputs if work.gate(n) is not None and net in view.gates[n].inputs and n not in fronts
+        ]
+        if partners:
+            loops.append((net, partners[0]))
+    if len(loops) != 2:
+        return False
+    (s, m), (r, k) = loops
+    clock = (set(view.gates[s].inputs) & set(view.gates[r].inputs)) - {s, r, m, k}
+    inner = {s, r, m, k}
+    data = [n for net in (m, k) for n in view.gates[net].inputs if n not in inner]
+    if len(clock) != 1 or not data or {q, qn} & set(data):
+        return False
+    outputs = sorted((q, qn), key=view.netlist.nets.index)
+    edge = "rise" if view.gates[s].term.startswith("NAND") else "fall"
+    ports = [Port(n, Role.DATA) for n in data] + [Port(n, Role.CLOCK) for n in clock]
+    ports += [Port(outputs[0], Role.OUTPUT), Port(outputs[1], Role.OUTPUT, outputs[0])]
+    function = f"takes {', '.join(data)} at the {edge} of {next(iter(clock))}"
+    work.build("register bit", {q, qn, *inner}, set(), ports, function)
+    return True
+
+
+def enable_words(enable: Expression | None) -> str:
+    found = literal(enable)
+    if found:
+        return f"{found[0]} is {int(found[1])}"
+    return text(enable) if enable is not None else "enabled"
+
+
+def clock_of(enable: Expression | None) -> tuple[str, ...]:
+    return variables(enable) if enable is not None else ()

@@ -1,0 +1,131 @@
+"""Read the conduction of a switch network between two nets, as a series-parallel expression where there is one."""
+
+from collections.abc import Iterable
+
+from layoutdrill.simulate.expression import And, Const, Expression, Or, text
+
+Edge = tuple[str, str, Expression]
+MOST_PATHS = 400
+
+
+def conduction(edges: Iterable[Edge], start: str, end: str) -> Expression | None:
+    """
+    Return when `start` and `end` are joined, or None where no path joins them.
+
+    Parallel and series switches are merged until one is left, so that the expression shows how the network is built;
+    a bridge, which has no such form, is given as the sum of its paths.
+    """
+    work: dict[frozenset[str], Expression] = {}
+    for a, b, literal in edges:
+        if a != b:
+            _parallel(work, frozenset((a, b)), literal)
+    degree: dict[str, set[frozenset[str]]] = {}
+    for pair in work:
+        for net in pair:
+            degree.setdefault(net, set()).add(pair)
+    if start not in degree or end not in degree:
+        return None
+    queue = [net for net in degree if net not in (start, end)]
+    while queue:
+        net = queue.pop()
+        pairs = degree.get(net)
+        if pairs is None or len(pairs) > 2:
+            continue
+        if len(pairs) == 1:
+            (pair,) = pairs
+            (other,) = pair - {net}
+            del work[pair]
+            degree[other].discard(pair)
+            del degree[net]
+        elif len(pairs) == 2:
+            first, second = sorted(pairs, key=sorted)
+            (a,) = first - {net}
+            (b,) = second - {net}
+            joined = frozenset((a, b))
+            left, right = work.pop(first), work.pop(second)
+            if b == start or a == end or (a != start and b != end and text(right) < text(left)):
+                left, right = right, left
+            _parallel(work, joined, series(left, right))
+            for other, old in ((a, first), (b, second)):
+                degree[other].discard(old)
+                degree[other].add(joined)
+            del degree[net]
+            queue.extend(n for n in (a, b) if n not in (start, end))
+        else:
+            continue
+        if len(pairs) == 1:
+            queue.extend(n for n in (other,) if n not in (start, end))
+    direct = work.get(frozenset((start, end)))
+    if len(work) == (direct is not None):
+        return direct
+    return _paths(work, start, end)
+
+
+def _parallel(work: dict[frozenset[str], Expression], pair: frozenset[str], literal: Expression) -> None:
+    old = work.get(pair)
+    work[pair] = literal if old is None else parallel(old, literal)
+
+
+def series(first: Expression, second: Expression) -> Expression:
+    """Return the conjunction, flat and without repeats (a stack with one gate twice is one switch)."""
+    return _merge(And, first, second)
+
+
+def parallel(first: Expression, second: Expression) -> Expression:
+    """Return the disjunction, flat and without repeats."""
+    return _merge(Or, first, second)
+
+
+def _merge(kind: type[And | Or], first: Expression, second: Expression) -> Expression:
+    terms: list[Expression] = []
+    for part in (first, second):
+        for term in part.terms if isinstance(part, kind) else (part,):
+            if isinstance(term, Const):
+                if term.value is (kind is Or):
+                    return term
+                continue
+            if not any(_same(term, t) for t in terms):
+                terms.append(term)
+    if not terms:
+        return Const(kind is And)
+    return terms[0] if len(terms) == 1 else kind(tuple(terms))
+
+
+def _same(a: Expression, b: Expression) -> bool:
+    """Compare up to the order of terms."""
+    if isinstance(a, (And, Or)) and type(a) is type(b):
+        return shape_key(a) == shape_key(b)
+    return a == b
+
+
+def shape_key(e: Expression) -> str:
+    """Return a text that is equal for expressions that differ only in the order of terms."""
+    if isinstance(e, (And, Or)):
+        mark = "*" if isinstance(e, And) else "+"
+        return "(" + mark.join(sorted(shape_key(t) for t in e.terms)) + ")"
+    return text(e)
+
+
+def _paths(work: dict[frozenset[str], Expression], start: str, end: str) -> Expression | None:
+    near: dict[str, list[tuple[str, Expression]]] = {}
+    for pair, literal in work.items():
+        a, b = sorted(pair)
+        near.setdefault(a, []).append((b, literal))
+        near.setdefault(b, []).append((a, literal))
+    total: Expression | None = None
+    count = 0
+    stack: list[tuple[str, Expression, frozenset[str]]] = [(start, Const(True), frozenset((start,)))]
+    while stack:
+        net, so_far, seen = stack.pop()
+        for other, literal in near.get(net, ()):
+            if other in seen:
+                continue
+            path = series(so_far, literal)
+            if other == end:
+                total = path if total is None else parallel(total, path)
+                count += 1
+                if count > MOST_PATHS:
+                    return total
+            else:
+                stack.append((other, path, seen | {other}))
+    return total

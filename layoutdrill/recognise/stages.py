@@ -1,0 +1,146 @@
+"""Split a circuit into stages that pull a net to a rail, and passes that join two signals."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from layoutdrill.netlist.model import Kind
+from layoutdrill.recognise.paths import Edge, conduction, parallel
+from layoutdrill.recognise.switches import Prepared, Way
+from layoutdrill.simulate.expression import Expression
+
+
+@dataclass(slots=True)
+class Stage:
+    """
+    What pulls one net: `pull[kind, rail]` says when switches of the kind join it to the rail ("low" or "high").
+
+    `loads` are always-on switches to a rail; `parts` the separate branches of `pull`; `members` all switches.
+    """
+
+    output: str
+    pull: dict[tuple[Kind, str], Expression] = field(default_factory=dict)
+    loads: dict[str, list[int]] = field(default_factory=dict)
+    parts: list[tuple[Kind, str, Expression, frozenset[int]]] = field(default_factory=list)
+    members: set[int] = field(default_factory=set)
+
+
+@dataclass(slots=True)
+class Pass:
+    """Switches of one kind between two signals, and when they conduct."""
+
+    kind: Kind
+    ends: tuple[str, str]
+    when: Expression
+    members: tuple[int, ...]
+
+
+def split(prepared: Prepared) -> tuple[dict[str, Stage], list[Pass]]:
+    """Return the stages by output net, and the passes."""
+    rails = prepared.supplies.nets
+    stages: dict[str, Stage] = {}
+    passes: list[Pass] = []
+    for branch in _branches(prepared):
+        _sort_branch(prepared, branch, rails, stages, passes)
+    return stages, passes
+
+
+def _branches(prepared: Prepared) -> list[list[int]]:
+    """Group switches that inner nodes join; loads stand alone."""
+    seen = [False] * len(prepared.switches)
+    result = []
+    for first in range(len(seen)):
+        if seen[first]:
+            continue
+        seen[first] = True
+        group = [first]
+        for i in group:
+            for end in prepared.switches[i].ends:
+                if end in prepared.inner:
+                    for j in prepared.at[end]:
+                        if not seen[j]:
+                            seen[j] = True
+                            group.append(j)
+        result.append(group)
+    return result
+
+
+def _sort_branch(
+    prepared: Prepared, branch: list[int], rails: frozenset[str], stages: dict[str, Stage], passes: list[Pass]
+) -> None:
+    switches = prepared.switches
+    high, low = prepared.supplies.high, prepared.supplies.low
+    first = switches[branch[0]]
+    ends = {end for i in branch for end in switches[i].ends if end not in prepared.inner}
+    signals = sorted(ends - rails)
+    if len(branch) == 1 and first.way is Way.ALWAYS and ends & rails and signals:
+        stage = stages.setdefault(signals[0], Stage(signals[0]))
+        stage.loads.setdefault("high" if ends & high else "low", []).append(branch[0])
+        stage.members.add(branch[0])
+        return
+    edges: list[Edge] = []
+    for i in branch:
+        a, b = (_rail(end, high, low) for end in switches[i].ends)
+        edges.append((a, b, switches[i].literal))
+    sides = [side for side, nets in (("low", low), ("high", high)) if ends & nets]
+    pulled = False
+    for net in signals:
+        for side in sides:
+            others = {s for s in signals if s != net} | {"<low>", "<high>"} - {f"<{side}>"}
+            when = conduction([e for e in edges if e[0] not in others and e[1] not in others], net, f"<{side}>")
+            if when is None:
+                continue
+            pulled = True
+            stage = stages.setdefault(net, Stage(net))
+            key = (first.kind, side)
+            stage.pull[key] = when if key not in stage.pull else parallel(stage.pull[key], when)
+            between = _between(prepared, branch, others, net, f"<{side}>", high, low)
+            stage.parts.append((*key, when, frozenset(between)))
+            stage.members.update(between)
+    if len(signals) > 1 and not pulled:
+        for at, net in enumerate(signals):
+            for other in signals[at + 1 :]:
+                others = {s for s in signals if s not in (net, other)}
+                inside = [e for e in edges if e[0] not in others and e[1] not in others]
+                when = conduction(inside, net, other)
+                if when is not None:
+                    members = _between(prepared, branch, others, net, other, high, low)
+                    passes.append(Pass(first.kind, (net, other), when, tuple(sorted(members))))
+
+
+def _rail(net: str, high: frozenset[str], low: frozenset[str]) -> str:
+    return "<high>" if net in high else "<low>" if net in low else net
+
+
+def _between(
+    prepared: Prepared,
+    branch: list[int],
+    others: set[str],
+    start: str,
+    end: str,
+    high: frozenset[str],
+    low: frozenset[str],
+) -> set[int]:
+    """Return the switches of a branch that lie on a way from one net to the other."""
+    near: dict[str, list[tuple[str, int]]] = defaultdict(list)
+    for i in branch:
+        a, b = (_rail(e, high, low) for e in prepared.switches[i].ends)
+        if a not in others and b not in others:
+            near[a].append((b, i))
+            near[b].append((a, i))
+    pruned = True
+    while pruned:  # dead ends are on no way
+        pruned = False
+        for net in [n for n, links in near.items() if len(links) == 1 and n not in (start, end)]:
+            (other, i) = near.pop(net)[0]
+            near[other] = [link for link in near[other] if link[1] != i]
+            pruned = True
+    reached, stack = {start}, [start]
+    while stack:
+        net = stack.pop()
+        if net == end:
+            continue
+        for other, _ in near.get(net, ()):
+            if other not in reached:
+                reached.add(other)
+                stack.append(other)
+    return {i for net in reached if net != end for _, i in near.get(net, ())} if end in reached else set()

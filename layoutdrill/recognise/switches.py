@@ -1,0 +1,111 @@
+"""Prepare transistors for recognition: fingers merged, the always-on, the never-on and the capacitors set apart."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from enum import Enum
+
+from layoutdrill.netlist.model import Kind, Mode, Netlist
+from layoutdrill.simulate.expression import Const, Expression, Not, Var
+from layoutdrill.simulate.strength import resistance
+from layoutdrill.simulate.supplies import Supplies
+
+BUS_ENDS = 9
+"""A net with this many channel ends is a line of its own (a bit line, a bus), never an inner node of a stack."""
+
+
+class Way(Enum):
+    """How a transistor conducts."""
+
+    SWITCHED = 0
+    ALWAYS = 1
+    NEVER = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Switch:
+    """One or more parallel transistors with the same gate and ends."""
+
+    kind: Kind
+    gate: str
+    ends: tuple[str, str]
+    names: tuple[str, ...]
+    way: Way
+    depletion: bool
+    resistance: float
+
+    @property
+    def literal(self) -> Expression:
+        """When it conducts, as an expression over its gate."""
+        if self.way is Way.ALWAYS:
+            return Const(True)
+        return Var(self.gate) if self.kind is Kind.N else Not(Var(self.gate))
+
+    def other(self, net: str) -> str:
+        return self.ends[1] if self.ends[0] == net else self.ends[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """
+    The circuit as switches. `signals` are the nets that count as signals: supplies and inner nodes of stacks are not.
+
+    `at` gives the switches by net; `capacitors` and `idle` the transistors that are no switches.
+    """
+
+    netlist: Netlist
+    supplies: Supplies
+    switches: tuple[Switch, ...]
+    at: dict[str, list[int]]
+    gated: dict[str, list[int]]
+    inner: frozenset[str]
+    capacitors: tuple[str, ...]
+    idle: tuple[str, ...]
+
+
+def prepare(netlist: Netlist, supplies: Supplies) -> Prepared:
+    """Sort the transistors of a netlist into switches and others, and its nets into signals and inner nodes."""
+    merged: dict[tuple[Kind, str, tuple[str, str], bool], list[int]] = {}
+    capacitors: list[str] = []
+    idle: list[str] = []
+    transistors = netlist.transistors
+    rails = supplies.nets
+    for i, t in enumerate(transistors):
+        if t.source == t.drain or (t.source in rails and t.drain in rails and t.gate in rails):
+            (capacitors if t.source == t.drain else idle).append(t.name)
+            continue
+        merged.setdefault((t.kind, t.gate, t.ends, t.mode is Mode.DEPLETION), []).append(i)
+    switches = []
+    for (kind, gate, ends, depletion), members in merged.items():
+        names = tuple(transistors[i].name for i in members)
+        on, off = (supplies.high, supplies.low) if kind is Kind.N else (supplies.low, supplies.high)
+        way = Way.ALWAYS if depletion or gate in on else Way.NEVER if gate in off else Way.SWITCHED
+        if way is Way.NEVER:
+            idle.extend(names)
+            continue
+        conductances = [1 / r for i in members if (r := resistance(transistors[i]))]
+        total = 1 / sum(conductances) if len(conductances) == len(members) else 0.0
+        switches.append(Switch(kind, gate, ends, names, way, depletion, total))
+    at: dict[str, list[int]] = defaultdict(list)
+    gated: dict[str, list[int]] = defaultdict(list)
+    for i, s in enumerate(switches):
+        for end in s.ends:
+            at[end].append(i)
+        if s.gate not in rails:
+            gated[s.gate].append(i)
+    ports = set(netlist.ports)
+    inner = frozenset(
+        net
+        for net, ends in at.items()
+        if net not in rails
+        and net not in ports
+        and net not in gated
+        and 2 <= len(ends) < BUS_ENDS
+        and len({switches[i].kind for i in ends}) == 1
+        and not any(_is_load(switches[i], rails) for i in ends)
+    )
+    return Prepared(netlist, supplies, tuple(switches), at, gated, inner, tuple(capacitors), tuple(idle))
+
+
+def _is_load(switch: Switch, rails: frozenset[str]) -> bool:
+    """Tell whether a switch is a load: always on, with one end on a rail."""
+    return switch.way is Way.ALWAYS and any(end in rails for end in switch.ends)

@@ -1,0 +1,145 @@
+"""Find structures of a few stages that are no plain logic: restorer, super buffer, domino, tri-state by a switch."""
+
+from layoutdrill.recognise.gates import Gate
+from layoutdrill.recognise.model import Port, Role
+from layoutdrill.recognise.work import Work, literal
+from layoutdrill.simulate.expression import text
+
+
+def find_restorers(work: Work) -> None:
+    """Take an inverter whose output gates a single pull-up on its own input."""
+    view = work.view
+    for net in list(view.gates):
+        weak = work.gate(net)
+        if weak is None or weak.kind not in ("pull-up", "pull-down") or len(weak.inputs) != 1:
+            continue
+        y = weak.inputs[0]
+        inverter = work.gate(y)
+        if inverter is None or inverter.inverter_of != net:
+            continue
+        side = "high" if weak.kind == "pull-up" else "low"
+        ports = [Port(net, Role.INPUT), Port(y, Role.OUTPUT)]
+        function = f"{y} = !{net}; {y} holds {net} {side}"
+        work.build("level restorer", {net, y}, set(), ports, function, also=("inverter",))
+
+
+def find_super_buffers(work: Work) -> None:
+    """Take NMOS stages whose depletion pull-up is gated by the complement of what gates the driver."""
+    view = work.view
+    rails = view.prepared.supplies.nets
+    for y, stage in view.stages.items():
+        gate = work.gate(y)
+        if gate is None or gate.kind not in ("ratioed", "push-pull"):
+            continue
+        pulls = [view.prepared.switches[i].gate for side in stage.loads.values() for i in side]
+        pulls = [g for g in pulls if g != y and g not in rails] or list(gate.controls)
+        if len(pulls) != 1 or len(gate.inputs) != 1:
+            continue
+        up, down = pulls[0], gate.inputs[0]
+        root, straight = view.root(up)
+        if view.root(down) != (root, not straight):
+            continue
+        inverters = {n for n in (up, down) if view.root(n) != (n, True) and work.gate(n) is not None}
+        inside = {n for n in inverters if set(view.readers.get(n, ())) <= {y} or n == up}
+        if not inside:
+            continue
+        first = inside.pop()
+        source = view.gates[first].inputs[0]
+        ports = [Port(source, Role.INPUT), Port(y, Role.OUTPUT)]
+        sense = "" if (down == first) else "!"
+        work.build("super buffer", {y, first}, set(), ports, f"{y} = {sense}{source}, driven both ways")
+
+
+def find_precharged(work: Work) -> None:
+    """Take precharged gates, with their inverter as domino gates."""
+    view = work.view
+    for net in list(view.gates):
+        gate = work.gate(net)
+        if gate is None or gate.kind != "precharged":
+            continue
+        ports = [Port(n, Role.INPUT) for n in gate.inputs] + [Port(n, Role.CLOCK) for n in gate.controls]
+        function = f"{net} = {text(gate.form)} after precharge"
+        readers = view.readers.get(net, [])
+        steady = [r for r in readers if r != net]
+        inverter = work.gate(steady[0]) if len(steady) == 1 else None
+        if inverter is not None and inverter.inverter_of == net and net not in view.netlist.ports:
+            y = inverter.output
+            ports.append(Port(y, Role.OUTPUT))
+            work.build("domino gate", {net, y}, set(), ports, f"{y} is the inverse of {function}")
+        else:
+            ports.append(Port(net, Role.OUTPUT))
+            work.build("precharged gate", {net}, set(), ports, function)
+
+
+def find_switched_inverters(work: Work) -> None:
+    """Take an inverter and the switch behind it as a tri-state inverter, where the switch leads out alone."""
+    view = work.view
+    for k in sorted(work.free_links):
+        link = view.links[k]
+        if not link.source or link.term != "transmission gate" or not literal(link.when):
+            continue
+        gate, out = work.gate(link.source), link.sink
+        if gate is None or gate.inverter_of is None or work.uses(link.source) != 1 or link.source in view.netlist.ports:
+            continue
+        if out in view.gates or out in view.readers or len(view.links_at[out]) != 1:
+            continue
+        ports = [Port(gate.inputs[0], Role.INPUT)]
+        ports += [Port(n, Role.ENABLE, view.partner(n, link.controls)) for n in link.controls]
+        ports.append(Port(out, Role.OUTPUT))
+        function = f"{out} = !{gate.inputs[0]} while {text(link.when)}, else floating"
+        work.build("tri-state inverter", {link.source}, {k}, ports, function)
+
+
+def absorb_controls(work: Work) -> None:
+    """Give each structure the inverters that feed nothing but its own controls."""
+    view = work.view
+    changed = True
+    while changed:
+        changed = False
+        for net in sorted(work.free_gates):
+            gate = work.gate(net)
+            if gate is None or gate.inverter_of is None or net in view.netlist.ports or net in view.links_at:
+                continue
+            users = {work.owner.get(r) for r in view.readers.get(net, ())}
+            users |= {work.link_owner.get(k) for k in view.controlled.get(net, ())}
+            if len(users) != 1 or None in users:
+                continue
+            (number,) = users
+            assert number is not None
+            if _absorb(work, number, gate):
+                changed = True
+
+
+_CONTROLS = (Role.CLOCK, Role.ENABLE, Role.SELECT, Role.WORD_LINE)
+
+
+def _absorb(work: Work, number: int, gate: Gate) -> bool:
+    built = work.built[number]
+    old = built.structure
+    source = gate.inputs[0]
+    mine = [p for p in old.ports if p.net == gate.output]
+    if not mine or mine[0].role not in _CONTROLS:
+        return False
+    role = mine[0].role
+    ports = [p for p in old.ports if p.net != gate.output]
+    ports = [Port(p.net, p.role) if p.complement_of == gate.output else p for p in ports]
+    if all(p.net != source for p in ports):
+        at = [p.net for p in old.ports].index(gate.output)
+        ports.insert(min(at, len(ports)), Port(source, role))
+    parts = (*(old.parts or (old,)), work.view.gate_structure(gate))
+    order = {t.name: i for i, t in enumerate(work.view.netlist.transistors)}
+    names = tuple(sorted((*old.transistors, *work.view.names(gate.members)), key=order.__getitem__))
+    built.structure = type(old)(old.term, names, tuple(ports), parts, old.function, old.notes, old.also)
+    built.gates.add(gate.output)
+    work.owner[gate.output] = number
+    work.free_gates.discard(gate.output)
+    return True
+
+
+def find_schmitts(work: Work) -> None:
+    """Take Schmitt inverters, which are one stage."""
+    for net in list(work.view.gates):
+        gate = work.gate(net)
+        if gate is not None and gate.kind == "Schmitt":
+            ports = [Port(gate.inputs[0], Role.INPUT), Port(net, Role.OUTPUT)]
+            work.build("Schmitt inverter", {net}, set(), ports, f"{net} = !{gate.inputs[0]}, with two thresholds")

@@ -1,0 +1,314 @@
+"""See a circuit as gates and switches between signals, with the complements traced."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from layoutdrill.netlist.model import Kind, Netlist
+from layoutdrill.recognise.gates import Gate, Literal, substitute, understand
+from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.stages import Pass, Stage, split
+from layoutdrill.recognise.switches import Prepared, prepare
+from layoutdrill.simulate.expression import And, Expression, Not, Var, text, variables
+from layoutdrill.simulate.supplies import Supplies
+
+
+@dataclass(slots=True)
+class Link:
+    """
+    A switch between two signals: a transmission gate (n and p on complementary gates) or a pass transistor.
+
+    `when` says over gate nets when it conducts; `source` is the end that is driven, "" where either may be.
+    """
+
+    ends: tuple[str, str]
+    when: Expression
+    controls: tuple[str, ...]
+    term: str
+    members: tuple[int, ...]
+    source: str = ""
+
+    @property
+    def sink(self) -> str:
+        return self.ends[1] if self.source == self.ends[0] else self.ends[0]
+
+    def other(self, net: str) -> str:
+        return self.ends[1] if self.ends[0] == net else self.ends[0]
+
+
+@dataclass(slots=True)
+class View:
+    """
+    Gates by output net, links by number, and the indexes between them.
+
+    `roots` gives (net, straight?) for every net that is a copy or complement of another; `assumed` are the pairs of
+    nets taken to be complementary because no inverter shows it; `tri` the tri-state stages by the net they share.
+    """
+
+    prepared: Prepared
+    stages: dict[str, Stage]
+    gates: dict[str, Gate]
+    links: list[Link]
+    roots: dict[str, Literal]
+    assumed: list[tuple[str, str]]
+    readers: dict[str, list[str]] = field(default_factory=dict)
+    links_at: dict[str, list[int]] = field(default_factory=dict)
+    controlled: dict[str, list[int]] = field(default_factory=dict)
+    tri: dict[str, list[Gate]] = field(default_factory=dict)
+    one_kind: Kind | None = None
+
+    @property
+    def netlist(self) -> Netlist:
+        return self.prepared.netlist
+
+    def root(self, net: str) -> Literal:
+        return self.roots.get(net, (net, True))
+
+    def rooted(self, form: Expression) -> Expression:
+        return substitute(form, self.roots)
+
+    def names(self, members: tuple[int, ...] | set[int] | list[int]) -> tuple[str, ...]:
+        """Return the transistor names of some switches, in netlist order."""
+        return tuple(name for i in sorted(members) for name in self.prepared.switches[i].names)
+
+    def steady(self, net: str) -> bool:
+        """Tell whether a gate always drives the net."""
+        gate = self.gates.get(net)
+        return gate is not None and gate.kind in ("static", "ratioed", "Schmitt", "push-pull")
+
+    def gate_structure(self, gate: Gate) -> Structure:
+        """Return one gate as a structure."""
+        ports = [Port(net, Role.INPUT) for net in gate.inputs]
+        if gate.kind == "precharged":
+            ports += [Port(net, Role.CLOCK) for net in gate.controls]
+        elif gate.controls:
+            ports += [Port(net, Role.ENABLE, self.partner(net, gate.controls)) for net in gate.controls]
+        ports.append(Port(gate.output, Role.OUTPUT))
+        function = f"{gate.output} = {text(gate.form)}"
+        if gate.kind == "tri-state" and gate.enable is not None:
+            function += f" while {text(gate.enable)}, else floating"
+        notes = tuple(gate.notes)
+        if gate.kind == "ratioed":
+            notes += ("ratioed: a load against the drivers",)
+        return Structure(gate.term, self.names(gate.members), tuple(ports), (), function, notes)
+
+    def link_structure(self, link: Link) -> Structure:
+        controls = tuple(Port(net, Role.ENABLE, self.partner(net, link.controls)) for net in link.controls)
+        ends = tuple(Port(net, Role.SIGNAL) for net in link.ends)
+        function = f"joins {link.ends[0]} and {link.ends[1]} while {text(link.when)}"
+        return Structure(link.term, self.names(link.members), (*ends, *controls), (), function)
+
+    def partner(self, net: str, others: tuple[str, ...]) -> str | None:
+        """Return the first of `others` that `net`, coming after it, is the complement of."""
+        root, straight = self.root(net)
+        for other in others:
+            if other == net:
+                return None
+            if self.root(other) == (root, not straight):
+                return other
+        return None
+
+
+def look(netlist: Netlist, supplies: Supplies) -> View:
+    """Build the view of a netlist."""
+    prepared = prepare(netlist, supplies)
+    stages, passes = split(prepared)
+    kinds = {s.kind for s in prepared.switches}
+    one_kind = next(iter(kinds)) if len(kinds) == 1 and any(s.loads for s in stages.values()) else None
+    roots: dict[str, Literal] = {}
+    gates = {net: understand(stage, roots, one_kind=one_kind) for net, stage in stages.items()}
+    _trace(gates, roots)
+    assumed = _assume(prepared, stages, gates, passes, roots)
+    if roots:
+        for net, stage in stages.items():
+            if gates[net].kind == "torn":
+                gates[net] = understand(stage, roots, one_kind=one_kind)
+        _trace(gates, roots)
+    links = _links(passes, roots)
+    view = View(prepared, stages, gates, links, roots, assumed, one_kind=one_kind)
+    for net, stage in stages.items():
+        if stacks := _tristates(stage, gates[net], roots):
+            view.tri[net] = stacks
+    _index(view)
+    _direct(view)
+    return view
+
+
+def _trace(gates: dict[str, Gate], roots: dict[str, Literal]) -> None:
+    """Follow inverters from each net to where the signal comes from; loops end at themselves."""
+    for net in gates:
+        chain = []
+        here = net
+        seen = set()
+        while here not in seen and (gate := gates.get(here)) is not None and (source := gate.inverter_of) is not None:
+            seen.add(here)
+            chain.append(here)
+            here = source
+        if here in seen or not chain:
+            continue
+        top, straight = roots.get(here, (here, True))
+        for item in reversed(chain):
+            straight = not straight
+            roots[item] = (top, straight)
+
+
+def _assume(
+    prepared: Prepared,
+    stages: dict[str, Stage],
+    gates: dict[str, Gate],
+    passes: list[Pass],
+    roots: dict[str, Literal],
+) -> list[tuple[str, str]]:
+    """Take two undriven nets for complements where a pair of n and p switches, or a tri-state stack, asks for it."""
+    pairs: list[tuple[str, str]] = []
+    driven = set(gates)
+    order = {net: i for i, net in enumerate(prepared.netlist.nets)}
+
+    def note(first: str, second: str) -> None:
+        if first == second or {first, second} & driven or first in roots or second in roots:
+            return
+        if any(second in pair for pair in pairs) or any(first == b for _, b in pairs):
+            return
+        roots[second] = (first, False)
+        pairs.append((first, second))
+
+    by_ends: dict[tuple[str, str], list[Pass]] = defaultdict(list)
+    for p in passes:
+        by_ends[p.ends].append(p)
+    for group in by_ends.values():
+        ns = [p.when.name for p in group if isinstance(p.when, Var)]
+        ps = [p.when.term.name for p in group if isinstance(p.when, Not) and isinstance(p.when.term, Var)]
+        if len(ns) == 1 and len(ps) == 1:
+            note(ns[0], ps[0])
+    for net, stage in stages.items():
+        if gates[net].kind in ("torn", "precharged"):
+            for a, b, _ in _stacks(stage):
+                note(*sorted((a, b), key=order.__getitem__))
+    return pairs
+
+
+def _stacks(stage: Stage) -> list[tuple[str, str, Stage]]:
+    """
+    Pair the n and p branches of a stage that share their data and have one switch each of their own.
+
+    Returns (gate of the n switch, gate of the p switch, the pair as a stage).
+    """
+    highs = [(when, members) for kind, side, when, members in stage.parts if kind is Kind.P and side == "high"]
+    found = []
+    for kind, side, low, members in stage.parts:
+        if kind is not Kind.N or side != "low" or not isinstance(low, And):
+            continue
+        for high, others in highs:
+            if not isinstance(high, And):
+                continue
+            extra_low, extra_high = (
+                set(variables(low)) - set(variables(high)),
+                set(variables(high)) - set(variables(low)),
+            )
+            if len(extra_low) != 1 or len(extra_high) != 1 or not set(variables(low)) & set(variables(high)):
+                continue
+            a, b = extra_low.pop(), extra_high.pop()
+            if Var(a) in low.terms and Not(Var(b)) in high.terms:
+                pull: dict[tuple[Kind, str], Expression] = {(Kind.N, "low"): low, (Kind.P, "high"): high}
+                found.append((a, b, Stage(stage.output, pull, {}, [], {*members, *others})))
+                highs.remove((high, others))
+                break
+    return found
+
+
+def _tristates(stage: Stage, gate: Gate, roots: dict[str, Literal]) -> list[Gate]:
+    """Return the tri-state stages that drive one net together."""
+    if gate.kind == "tri-state":
+        return [gate]
+    if sum(1 for part in stage.parts if part[0] is Kind.N) < 2:
+        return []
+    stacks = [understand(part, roots, one_kind=None) for _, _, part in _stacks(stage)]
+    if len(stacks) < 2 or any(g.kind != "tri-state" for g in stacks):
+        return []
+    return stacks if sum(len(g.members) for g in stacks) == len(stage.members) else []
+
+
+def _links(passes: list[Pass], roots: dict[str, Literal]) -> list[Link]:
+    """Join n and p passes between the same nets into transmission gates where their gates are complementary."""
+    by_ends: dict[tuple[str, str], list[Pass]] = defaultdict(list)
+    for p in passes:
+        by_ends[p.ends].append(p)
+    links = []
+    for ends, group in by_ends.items():
+        left = list(group)
+        for n in [p for p in group if p.kind is Kind.N]:
+            for p in left:
+                if p.kind is Kind.P and substitute(p.when, roots) == substitute(n.when, roots):
+                    left.remove(n)
+                    left.remove(p)
+                    controls = tuple(dict.fromkeys((*variables(n.when), *variables(p.when))))
+                    members = tuple(sorted({*n.members, *p.members}))
+                    links.append(Link(ends, n.when, controls, "transmission gate", members))
+                    break
+        links.extend(Link(ends, p.when, variables(p.when), "pass transistor", p.members) for p in left)
+    return links
+
+
+def _index(view: View) -> None:
+    readers: dict[str, list[str]] = defaultdict(list)
+    for net, gate in view.gates.items():
+        for source in (*gate.inputs, *gate.controls):
+            readers[source].append(net)
+    links_at: dict[str, list[int]] = defaultdict(list)
+    controlled: dict[str, list[int]] = defaultdict(list)
+    for i, link in enumerate(view.links):
+        for end in link.ends:
+            links_at[end].append(i)
+        for net in link.controls:
+            controlled[net].append(i)
+    view.readers, view.links_at, view.controlled = dict(readers), dict(links_at), dict(controlled)
+
+
+def _direct(view: View) -> None:
+    """Say which end of each link is driven: from steady gates and ports, on to what they feed."""
+    ports = set(view.netlist.ports)
+    strength: dict[str, int] = {}
+    for link in view.links:
+        for end in link.ends:
+            if view.steady(end):
+                strength[end] = 4
+            elif end in view.gates and view.gates[end].kind != "load":
+                strength[end] = 2
+            elif end in ports and end not in view.readers and end not in view.controlled:
+                strength[end] = 3 if len(view.links_at[end]) == 1 else 1
+            elif end in ports:
+                strength[end] = 1 if end in view.readers else 2
+            else:
+                strength[end] = 0
+    undecided = set(range(len(view.links)))
+    for i in sorted(undecided):
+        a, b = view.links[i].ends
+        if 4 in (strength[a], strength[b]) and strength[a] != strength[b]:
+            view.links[i].source = a if strength[a] > strength[b] else b
+            undecided.discard(i)
+    reached = {link.sink for link in view.links if link.source}
+    changed = True
+    while changed:
+        changed = False
+        for i in sorted(undecided):
+            a, b = view.links[i].ends
+            if strength[a] == strength[b] == 4:
+                undecided.discard(i)
+                continue
+            if (
+                (a in reached) != (b in reached)
+                and not (a in reached and b in ports)
+                and not (b in reached and a in ports)
+            ):
+                view.links[i].source = a if a in reached else b
+                reached.add(view.links[i].sink)
+                undecided.discard(i)
+                changed = True
+    for i in sorted(undecided):
+        a, b = view.links[i].ends
+        reads = [sum(1 for _ in view.readers.get(n, ())) for n in (a, b)]
+        if strength[a] == strength[b] == 4:
+            continue
+        if reads[0] != reads[1] and (reads[0] == 0 or reads[1] == 0):
+            view.links[i].source = a if reads[0] == 0 else b
+        elif strength[a] != strength[b]:
+            view.links[i].source = a if strength[a] > strength[b] else b

@@ -1,0 +1,266 @@
+"""Recognise a netlist: structures from the inside out, then the netlist as one thing, then its ports by role."""
+
+from collections.abc import Iterable
+
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.recognise.functions import Named, name_function, name_pair, words
+from layoutdrill.recognise.gates import static_term
+from layoutdrill.recognise.logic import find_logic
+from layoutdrill.recognise.loops import find_latches, find_ram_cells, find_set_reset
+from layoutdrill.recognise.model import Port, Recognition, Role, Structure
+from layoutdrill.recognise.stores import build_stores
+from layoutdrill.recognise.switching import (
+    absorb_controls,
+    find_precharged,
+    find_restorers,
+    find_schmitts,
+    find_super_buffers,
+    find_switched_inverters,
+)
+from layoutdrill.recognise.terms import UNKNOWN
+from layoutdrill.recognise.view import View, look
+from layoutdrill.recognise.work import Work
+from layoutdrill.simulate.expression import Expression, Not, Var, text
+from layoutdrill.simulate.minimal import minimal
+from layoutdrill.simulate.supplies import SuppliesLike, find_supplies
+from layoutdrill.simulate.table import Table, table
+
+SMALL = 80
+"""Netlists to this many transistors are also named by the truth table of the whole."""
+MOST_INPUTS = 9
+
+
+def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
+    """
+    Return what a netlist is made of, and what it is as a whole.
+
+    The supplies are those given, else found by label, else inferred. Parts that fit nothing known are listed so.
+    """
+    found = find_supplies(netlist, supplies)
+    view = look(netlist, found)
+    work = Work.start(view)
+    find_schmitts(work)
+    find_restorers(work)
+    find_super_buffers(work)
+    find_precharged(work)
+    find_ram_cells(work)
+    build_stores(work, find_latches(work))
+    find_set_reset(work)
+    find_switched_inverters(work)
+    find_logic(work)
+    _rest(work)
+    absorb_controls(work)
+    structures = _sorted(netlist, (b.structure for i, b in enumerate(work.built) if _alive(work, i)))
+    return _conclude(view, structures)
+
+
+def _alive(work: Work, number: int) -> bool:
+    """Tell whether a built structure still owns its own gates and links (it may have been absorbed)."""
+    built = work.built[number]
+    return any(work.owner.get(g) == number for g in built.gates) or any(
+        work.link_owner.get(k) == number for k in built.links
+    )
+
+
+def _sorted(netlist: Netlist, structures: Iterable[Structure]) -> tuple[Structure, ...]:
+    order = {t.name: i for i, t in enumerate(netlist.transistors)}
+    return tuple(sorted(structures, key=lambda s: order[s.transistors[0]]))
+
+
+def _rest(work: Work) -> None:
+    """Give every gate and link that is still free a structure of its own."""
+    view = work.view
+    absorb_controls(work)
+    for k in sorted(work.free_links):
+        link = view.links[k]
+        structure = view.link_structure(link)
+        work.build(structure.term, set(), {k}, list(structure.ports), structure.function)
+    absorb_controls(work)
+    for net in sorted(work.free_gates, key=lambda n: view.steady(n)):
+        if net in work.free_gates:
+            structure = view.gate_structure(view.gates[net])
+            work.build(structure.term, {net}, set(), list(structure.ports), structure.function, structure.notes)
+            absorb_controls(work)
+
+
+def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
+    netlist = view.netlist
+    prepared = view.prepared
+    covered = {name for s in structures for name in s.transistors}
+    extra = []
+    for name in prepared.capacitors:
+        t = next(t for t in netlist.transistors if t.name == name)
+        ports = (Port(t.gate, Role.SIGNAL), Port(t.source, Role.SIGNAL))
+        extra.append(Structure("capacitor", (name,), ports, (), "both ends of the channel on one net"))
+    structures = _sorted(netlist, (*structures, *extra))
+    covered |= {s.transistors[0] for s in extra}
+    leftover = tuple(t.name for t in netlist.transistors if t.name not in covered and t.name not in prepared.idle)
+    unknown = [s for s in structures if s.term == UNKNOWN]
+    ports = port_roles(view, structures)
+    notes = [*prepared.supplies.reasons]
+    notes += [f"{b} is taken to be the complement of {a}" for a, b in view.assumed]
+    if prepared.idle:
+        notes.append(f"never on: {', '.join(prepared.idle)}")
+    term, also, more, ports = _name(view, structures, ports)
+    notes += more
+    if unknown or leftover:
+        odd = [name for s in unknown for name in s.transistors] + list(leftover)
+        notes.append(f"fits nothing known: {', '.join(odd)}")
+    return Recognition(netlist, prepared.supplies, term, also, structures, ports, leftover, tuple(notes))
+
+
+_PRECEDENCE = (
+    Role.WORD_LINE, Role.CLOCK, Role.SET, Role.RESET, Role.OUTPUT, Role.BIT_LINE, Role.SELECT, Role.ENABLE,
+    Role.ADDRESS, Role.DATA, Role.INPUT, Role.SIGNAL,
+)  # fmt: skip
+
+
+def port_roles(view: View, structures: tuple[Structure, ...]) -> tuple[Port, ...]:
+    """Return the role of each port of the netlist: the most telling of those it has in the structures."""
+    netlist = view.netlist
+    bodies = {t.body for t in netlist.transistors if t.body}
+    seen: dict[str, list[Port]] = {}
+    for structure in structures:
+        for port in structure.ports:
+            seen.setdefault(port.net, []).append(port)
+    used = set(view.prepared.at) | set(view.prepared.gated)
+    result = []
+    for net in netlist.ports:
+        if net in view.prepared.supplies.nets or (net in bodies and net not in used):
+            result.append(Port(net, Role.SUPPLY))
+        elif net not in seen:
+            result.append(Port(net, Role.UNUSED))
+        else:
+            best = min(seen[net], key=lambda p: _PRECEDENCE.index(p.role))
+            partner = next((p.complement_of for p in seen[net] if p.complement_of), None)
+            partner = partner if partner in netlist.ports else None
+            result.append(Port(net, best.role, partner))
+    return tuple(result)
+
+
+_STORES = (
+    "register bit", "shift-register bit", "latch", "SR latch", "memory bit", "static RAM cell", "dynamic latch",
+    "cross-coupled inverters",
+)  # fmt: skip
+
+
+def _name(
+    view: View, structures: tuple[Structure, ...], ports: tuple[Port, ...]
+) -> tuple[str, tuple[str, ...], list[str], tuple[Port, ...]]:
+    """Return the name of the whole, its other names, notes, and the ports, perhaps with better roles."""
+    if not structures:
+        return UNKNOWN, (), [], ports
+    if len(structures) == 1:
+        only = structures[0]
+        better = _by_function(view, structures, ports)
+        if better is not None and better[0] != only.term and only.term in ("complex gate", UNKNOWN):
+            return better
+        also = (*only.also, *(better[1] if better is not None and better[0] == only.term else ()))
+        return only.term, also, [], ports
+    stores = [s for s in structures if s.term in _STORES]
+    if not stores:
+        better = _by_function(view, structures, ports)
+        if better is not None:
+            return better
+        terms = {s.term for s in structures}
+        if len(terms) == 1:
+            return f"{len(structures)} × {terms.pop()}", (), [], ports
+    if len(stores) == 1 and len(view.netlist.transistors) <= SMALL:
+        rest = [s.term for s in structures if s is not stores[0]]
+        return stores[0].term, stores[0].also, [f"with {', '.join(rest)} around it"], ports
+    return UNKNOWN, (), ["made of: " + _count(structures)], ports
+
+
+def _count(structures: tuple[Structure, ...]) -> str:
+    counts: dict[str, int] = {}
+    for s in structures:
+        counts[s.term] = counts.get(s.term, 0) + 1
+    return ", ".join(f"{n} × {term}" for term, n in sorted(counts.items(), key=lambda kv: (-kv[1], kv[0])))
+
+
+def whole_table(view: View, ports: tuple[Port, ...]) -> tuple[tuple[str, ...], Table] | None:
+    """Return the free inputs of a small netlist and its table; complements of ports move with them."""
+    outputs = [p.net for p in ports if p.role is Role.OUTPUT]
+    inputs = [p.net for p in ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
+    if not outputs or len(inputs) > MOST_INPUTS or len(view.netlist.transistors) > SMALL:
+        return None
+    full = table(view.netlist, inputs, outputs, view.prepared.supplies)
+    tied = {b: a for a, b in view.assumed if a in inputs and b in inputs}
+    if tied:
+        keep = [i for i in inputs if i not in tied]
+        rows = [
+            row
+            for row in full.rows
+            if all(row.inputs[inputs.index(b)] != row.inputs[inputs.index(a)] for b, a in tied.items())
+        ]
+        small = [type(row)(tuple(row.inputs[inputs.index(i)] for i in keep), row.outputs) for row in rows]
+        small.sort(key=lambda row: row.inputs)
+        return tuple(keep), Table(tuple(keep), full.outputs, tuple(small))
+    return tuple(inputs), full
+
+
+def _by_function(
+    view: View, structures: tuple[Structure, ...], ports: tuple[Port, ...]
+) -> tuple[str, tuple[str, ...], list[str], tuple[Port, ...]] | None:
+    found = whole_table(view, ports)
+    if found is None:
+        return None
+    names, seen = found
+    masks = {o: seen.mask(o) for o in seen.outputs}
+    if any(m is None for m in masks.values()):
+        return None
+    tables = {o: m for o, m in masks.items() if m is not None}
+    notes: list[str] = []
+    if len(tables) == 1:
+        ((output, ones),) = tables.items()
+        named = name_function(ones, names)
+        if named is None:
+            return None
+        return _single(view, structures, ports, output, named)
+    if len(tables) == 2:
+        forms: list[Expression] = [minimal(ones, names) for ones in tables.values()]
+        pair = name_pair(forms[0], forms[1], names)
+        if pair is not None:
+            total, carry = (list(tables)[pair[1]], list(tables)[1 - pair[1]])
+            notes.append(f"sum {total}, carry {carry}")
+            return pair[0], (), notes, ports
+        full = (1 << (1 << len(names))) - 1
+        first, second = tables.values()
+        if first == full ^ second or first == second:
+            named = name_function(first, names)
+            other = name_function(second, names)
+            if named is not None:
+                return named.term, (other.term,) if other else (), notes, ports
+    return None
+
+
+def _single(
+    view: View, structures: tuple[Structure, ...], ports: tuple[Port, ...], output: str, named: Named
+) -> tuple[str, tuple[str, ...], list[str], tuple[Port, ...]]:
+    """Name a one-output function; where two names fit, the last stage decides which comes first."""
+    also = list(named.also)
+    term = named.term
+    gate = view.gates.get(output)
+    if named.inverted and gate is not None and also:
+        last = gate.term
+        if last == "inverter" and isinstance(gate.form, Not) and isinstance(gate.form.term, Var):
+            before = view.gates.get(gate.inputs[0])
+            last = static_term(gate.form.term if before is None else _inverse(before.form))
+        if last in also and last != term:
+            also = [term, *[a for a in also if a != last]]
+            term = last
+    notes = [note for note in (words(named),) if note]
+    address = [
+        s for s in structures if s.term.rstrip("0123456789") in ("NAND", "NOR", "AND") and len(s.transistors) > 2
+    ]
+    inverters = [s for s in structures if s.term == "inverter"]
+    if named.inverted and len(address) == 1 and len(inverters) == len(structures) - 1:
+        also.append("decoder column")
+    roles = dict.fromkeys(named.selects, Role.SELECT)
+    better = tuple(Port(p.net, roles.get(p.net, p.role), p.complement_of) for p in ports)
+    better = tuple(Port(p.net, Role.SELECT, p.complement_of) if p.complement_of in roles else p for p in better)
+    return term, tuple(dict.fromkeys(also)), [*notes, f"{output} = {text(named.form)}"], better
+
+
+def _inverse(form: Expression) -> Expression:
+    return form.term if isinstance(form, Not) else Not(form)
