@@ -1,5 +1,7 @@
 """Read a deck from YAML, telling every error in it with its place."""
 
+from functools import cache
+
 from layoutdrill.cells import Cell, cell_names
 from layoutdrill.cells.load import read_cell
 from layoutdrill.deck.collect import Collector
@@ -96,7 +98,7 @@ class _Reader:
         )
 
     def processes(self, fields: dict[str, Node]) -> tuple[str, ...]:
-        return self.collect.words(fields, "processes", process_names(), "process")
+        return self.collect.words(fields, "processes", drawn_processes(), "process to draw in")
 
     def cell_name(self, node: Node) -> str:
         """Read a cell's name; a kit's own cells are known only when the kit is there, so any name will do."""
@@ -224,14 +226,16 @@ class _Reader:
             return KIT_PROCESS
         own = self.cell(cell) if cell else None
         if "process" in fields:
-            name = self.collect.field(fields, "process", lambda one: one.word(process_names(), "process"), "")
+            name = self.collect.field(
+                fields, "process", lambda one: one.word(drawn_processes(), "process to draw in"), ""
+            )
             if name and own and not own.fits(load_process(name)):
                 what = f"{cell} makes no sense in {name}"
                 self.collect.errors.append(
                     LayoutdrillError(what, where=fields["process"].where, todo="name another process")
                 )
             return name
-        fitting = self.default_processes or process_names()
+        fitting = self.default_processes or drawn_processes()
         return next((name for name in fitting if own and own.fits(load_process(name))), "")
 
     def build_up(self, node: Node) -> tuple[Picture, ...]:
@@ -261,6 +265,12 @@ class _Reader:
                 )
             )
         return tuple(found)
+
+
+@cache
+def drawn_processes() -> tuple[str, ...]:
+    """Return the processes in which cells can be drawn: those whose design rules are known."""
+    return tuple(name for name in process_names() if load_process(name).rules)
 
 
 def said(node: Node) -> str:
