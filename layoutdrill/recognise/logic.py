@@ -27,7 +27,7 @@ class Node:
 def find_logic(work: Work) -> None:
     """Gather all free steady gates and complete switch networks, outputs first."""
     nodes = _nodes(work)
-    claimed: set[str] = set()
+    claimed = control_inverters(work)
     _adders(work, nodes, claimed)
     for net in _order(nodes):
         if net in claimed or net not in nodes:
@@ -36,6 +36,26 @@ def find_logic(work: Work) -> None:
         if found is not None:
             members, named = found
             _take(work, nodes, net, members, named, claimed)
+
+
+def control_inverters(work: Work) -> set[str]:
+    """Return the free inverters that feed nothing but controls of switches and stages, or other such inverters."""
+    view = work.view
+    found: set[str] = set()
+    changed = True
+    while changed:
+        changed = False
+        for net in work.free_gates - found:
+            gate = view.gates[net]
+            if gate.inverter_of is None or net in view.netlist.ports or net in view.links_at:
+                continue
+            readers = view.readers.get(net, [])
+            if not readers and net not in view.controlled:
+                continue
+            if all(r in found or net in view.gates[r].controls for r in readers):
+                found.add(net)
+                changed = True
+    return found
 
 
 def _nodes(work: Work) -> dict[str, Node]:
@@ -77,7 +97,7 @@ def _switched(work: Work, net: str, ks: list[int]) -> Node | None:
     if len(ks) == 2 and alone[0] and alone[1] and alone[0][1] == alone[1][1]:
         first, second = alone[0][0], alone[1][0]
         if not {first, second} & (set(view.gates) | set(roots)) and first != second:
-            low, high = sorted((first, second), key=view.netlist.nets.index)
+            low, high = sorted((first, second), key=view.place.__getitem__)
             roots[high] = (low, False)
             view.roots[high] = (low, False)
             view.assumed.append((low, high))
@@ -220,9 +240,9 @@ def _take(
     selects = set(named.selects) if named is not None else set()
     reads = dict.fromkeys(n for m in members for n in nodes[m].reads if n not in members)
     ports = []
-    for n in sorted(reads, key=view.netlist.nets.index):
+    for n in sorted(reads, key=view.place.__getitem__):
         role = Role.SELECT if view.root(n)[0] in selects else Role.INPUT
-        ports.append(Port(n, role, view.partner(n, tuple(sorted(reads, key=view.netlist.nets.index)))))
+        ports.append(Port(n, role, view.partner(n, tuple(sorted(reads, key=view.place.__getitem__)))))
     ports.append(Port(net, Role.OUTPUT))
     form = single.form if single is not None else named.form if named is not None else nodes[net].form
     also = (single.term,) if single is not None and term != single.term else ()
@@ -237,15 +257,13 @@ def _adders(work: Work, nodes: dict[str, Node], claimed: set[str]) -> None:
     ports = set(work.view.netlist.ports)
     forms: dict[tuple[str, ...], list[tuple[str, Expression, set[str]]]] = {}
     for net in _order(nodes):
-        for form, leaves, inside in _cuts(work, nodes, net, ports):
+        for form, leaves, inside in _cuts(nodes, net, ports):
             forms.setdefault(leaves, []).append((net, form, inside))
     for leaves, group in sorted(forms.items(), key=lambda item: (-len(item[0]), item[0])):
         _pair_up(work, nodes, leaves, group, claimed)
 
 
-def _cuts(
-    work: Work, nodes: dict[str, Node], net: str, ports: set[str]
-) -> list[tuple[Expression, tuple[str, ...], set[str]]]:
+def _cuts(nodes: dict[str, Node], net: str, ports: set[str]) -> list[tuple[Expression, tuple[str, ...], set[str]]]:
     """Return functions of two or three roots that a net is, by opening its cone step by step."""
     found = []
     inside = {net}
@@ -303,9 +321,7 @@ def _pair_up(
             claimed |= members
             term, place = pair
             total, carry = (first, second) if place == 0 else (second, first)
-            reads = sorted(
-                {n for m in members for n in nodes[m].reads if n not in members}, key=view.netlist.nets.index
-            )
+            reads = sorted({n for m in members for n in nodes[m].reads if n not in members}, key=view.place.__getitem__)
             found = [Port(n, Role.INPUT, view.partner(n, tuple(reads))) for n in reads]
             found += [Port(total, Role.OUTPUT), Port(carry, Role.OUTPUT)]
             forms = {first: form, second: other}

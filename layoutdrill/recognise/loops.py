@@ -241,7 +241,8 @@ def pair_registers(work: Work, stores: list[Store]) -> list[tuple[Store, Store]]
             master = by_output.get(net) or _behind(work, by_output, net)
             if master is None or master is slave or id(master) in taken or id(slave) in taken:
                 continue
-            if master.static != slave.static and not (master.static or slave.static):
+            unread = len(slave.gates) == 1 and slave.node in slave.gates and not slave.static
+            if unread and not opposite(master.enable, slave.enable):
                 continue
             pairs.append((master, slave))
             taken |= {id(master), id(slave)}
@@ -309,8 +310,7 @@ def _inside_six(work: Work, q: str, qn: str) -> bool:
 
 def _plain_pair(work: Work, q: str, qn: str) -> None:
     view = work.view
-    nets = view.netlist.nets
-    q, qn = sorted((q, qn), key=nets.index)
+    q, qn = sorted((q, qn), key=view.place.__getitem__)
     nand = view.gates[q].term.startswith("NAND")
     at_q = [n for n in view.gates[q].inputs if n != qn]
     at_qn = [n for n in view.gates[qn].inputs if n != q]
@@ -351,7 +351,7 @@ def _gated(work: Work, q: str, qn: str) -> bool:
         for net in (d, dn):
             if net != root and work.gate(net) is not None and set(view.readers.get(net, ())) <= gates:
                 gates.add(net)
-    outputs = sorted((q, qn), key=view.netlist.nets.index)
+    outputs = sorted((q, qn), key=view.place.__getitem__)
     ports = [Port(data, Role.DATA), Port(enable, Role.ENABLE), Port(outputs[0], Role.OUTPUT)]
     ports.append(Port(outputs[1], Role.OUTPUT, outputs[0]))
     level = "1" if first.term.startswith("NAND") else "0"
@@ -381,7 +381,7 @@ def _six_gates(work: Work, q: str, qn: str) -> bool:
     data = [n for net in (m, k) for n in view.gates[net].inputs if n not in inner]
     if len(clock) != 1 or not data or {q, qn} & set(data):
         return False
-    outputs = sorted((q, qn), key=view.netlist.nets.index)
+    outputs = sorted((q, qn), key=view.place.__getitem__)
     edge = "rise" if view.gates[s].term.startswith("NAND") else "fall"
     ports = [Port(n, Role.DATA) for n in data] + [Port(n, Role.CLOCK) for n in clock]
     ports += [Port(outputs[0], Role.OUTPUT), Port(outputs[1], Role.OUTPUT, outputs[0])]

@@ -30,13 +30,13 @@ def _outputs(work: Work, store: Store, inside: set[str], inside_links: set[int])
         if net in ports or read or linked:
             found.append(net)
     found = found or [net for net in store.outputs if net != store.node] or [store.node]
-    return sorted(found, key=lambda n: (n not in ports, view.netlist.nets.index(n)))
+    return sorted(found, key=lambda n: (n not in ports, view.place[n]))
 
 
 def _control_ports(work: Work, controls: tuple[str, ...], role: Role) -> list[Port]:
     view = work.view
-    ordered = sorted(dict.fromkeys(controls), key=lambda n: (not view.root(n)[1], view.netlist.nets.index(n)))
-    return [Port(net, role, view.partner(net, tuple(ordered))) for net in ordered]
+    ordered = view.ordered(controls)
+    return [Port(net, role, view.partner(net, ordered)) for net in ordered]
 
 
 def _half(work: Work, store: Store, role: Role) -> Structure:

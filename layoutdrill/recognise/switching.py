@@ -84,7 +84,8 @@ def find_switched_inverters(work: Work) -> None:
         if out in view.gates or out in view.readers or len(view.links_at[out]) != 1:
             continue
         ports = [Port(gate.inputs[0], Role.INPUT)]
-        ports += [Port(n, Role.ENABLE, view.partner(n, link.controls)) for n in link.controls]
+        controls = view.ordered(link.controls)
+        ports += [Port(n, Role.ENABLE, view.partner(n, controls)) for n in controls]
         ports.append(Port(out, Role.OUTPUT))
         function = f"{out} = !{gate.inputs[0]} while {text(link.when)}, else floating"
         work.build("tri-state inverter", {link.source}, {k}, ports, function)

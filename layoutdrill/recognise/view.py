@@ -1,6 +1,7 @@
 """See a circuit as gates and switches between signals, with the complements traced."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from layoutdrill.netlist.model import Kind, Netlist
@@ -55,6 +56,7 @@ class View:
     controlled: dict[str, list[int]] = field(default_factory=dict)
     tri: dict[str, list[Gate]] = field(default_factory=dict)
     one_kind: Kind | None = None
+    place: dict[str, int] = field(default_factory=dict)
 
     @property
     def netlist(self) -> Netlist:
@@ -81,7 +83,8 @@ class View:
         if gate.kind == "precharged":
             ports += [Port(net, Role.CLOCK) for net in gate.controls]
         elif gate.controls:
-            ports += [Port(net, Role.ENABLE, self.partner(net, gate.controls)) for net in gate.controls]
+            controls = self.ordered(gate.controls)
+            ports += [Port(net, Role.ENABLE, self.partner(net, controls)) for net in controls]
         ports.append(Port(gate.output, Role.OUTPUT))
         function = f"{gate.output} = {text(gate.form)}"
         if gate.kind == "tri-state" and gate.enable is not None:
@@ -92,10 +95,15 @@ class View:
         return Structure(gate.term, self.names(gate.members), tuple(ports), (), function, notes)
 
     def link_structure(self, link: Link) -> Structure:
-        controls = tuple(Port(net, Role.ENABLE, self.partner(net, link.controls)) for net in link.controls)
+        ordered = self.ordered(link.controls)
+        controls = tuple(Port(net, Role.ENABLE, self.partner(net, ordered)) for net in ordered)
         ends = tuple(Port(net, Role.SIGNAL) for net in link.ends)
         function = f"joins {link.ends[0]} and {link.ends[1]} while {text(link.when)}"
         return Structure(link.term, self.names(link.members), (*ends, *controls), (), function)
+
+    def ordered(self, nets: Iterable[str]) -> tuple[str, ...]:
+        """Return nets without repeats, straight ones before complements, then as in the netlist."""
+        return tuple(sorted(dict.fromkeys(nets), key=lambda n: (not self.root(n)[1], self.place[n])))
 
     def partner(self, net: str, others: tuple[str, ...]) -> str | None:
         """Return the first of `others` that `net`, coming after it, is the complement of."""
@@ -125,6 +133,7 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
         _trace(gates, roots)
     links = _links(passes, roots)
     view = View(prepared, stages, gates, links, roots, assumed, one_kind=one_kind)
+    view.place = {net: i for i, net in enumerate(netlist.nets)}
     for net, stage in stages.items():
         if stacks := _tristates(stage, gates[net], roots):
             view.tri[net] = stacks
@@ -178,7 +187,7 @@ def _assume(
         ns = [p.when.name for p in group if isinstance(p.when, Var)]
         ps = [p.when.term.name for p in group if isinstance(p.when, Not) and isinstance(p.when.term, Var)]
         if len(ns) == 1 and len(ps) == 1:
-            note(ns[0], ps[0])
+            note(*sorted((ns[0], ps[0]), key=order.__getitem__))
     for net, stage in stages.items():
         if gates[net].kind in ("torn", "precharged"):
             for a, b, _ in _stacks(stage):
@@ -264,51 +273,54 @@ def _index(view: View) -> None:
 
 
 def _direct(view: View) -> None:
-    """Say which end of each link is driven: from steady gates and ports, on to what they feed."""
+    """
+    Say which end of each link is driven: from steady gates on to what they feed, then from inputs inwards.
+
+    A port that something reads, or that leads to one switch only, is taken for an input; one where several switches
+    meet unread for an output. Where nothing tells, the link has no direction.
+    """
     ports = set(view.netlist.ports)
-    strength: dict[str, int] = {}
+    weight = {end: _weight(view, end, ports) for link in view.links for end in link.ends}
+    undecided = []
     for link in view.links:
-        for end in link.ends:
-            if view.steady(end):
-                strength[end] = 4
-            elif end in view.gates and view.gates[end].kind != "load":
-                strength[end] = 2
-            elif end in ports and end not in view.readers and end not in view.controlled:
-                strength[end] = 3 if len(view.links_at[end]) == 1 else 1
-            elif end in ports:
-                strength[end] = 1 if end in view.readers else 2
-            else:
-                strength[end] = 0
-    undecided = set(range(len(view.links)))
-    for i in sorted(undecided):
-        a, b = view.links[i].ends
-        if 4 in (strength[a], strength[b]) and strength[a] != strength[b]:
-            view.links[i].source = a if strength[a] > strength[b] else b
-            undecided.discard(i)
+        a, b = link.ends
+        if STEADY in (weight[a], weight[b]):
+            link.source = a if weight[a] > weight[b] else b if weight[b] > weight[a] else ""
+        else:
+            undecided.append(link)
     reached = {link.sink for link in view.links if link.source}
     changed = True
     while changed:
         changed = False
-        for i in sorted(undecided):
-            a, b = view.links[i].ends
-            if strength[a] == strength[b] == 4:
-                undecided.discard(i)
+        for link in list(undecided):
+            a, b = link.ends
+            if (a in reached) == (b in reached):
                 continue
-            if (
-                (a in reached) != (b in reached)
-                and not (a in reached and b in ports)
-                and not (b in reached and a in ports)
-            ):
-                view.links[i].source = a if a in reached else b
-                reached.add(view.links[i].sink)
-                undecided.discard(i)
-                changed = True
-    for i in sorted(undecided):
-        a, b = view.links[i].ends
-        reads = [sum(1 for _ in view.readers.get(n, ())) for n in (a, b)]
-        if strength[a] == strength[b] == 4:
-            continue
-        if reads[0] != reads[1] and (reads[0] == 0 or reads[1] == 0):
-            view.links[i].source = a if reads[0] == 0 else b
-        elif strength[a] != strength[b]:
-            view.links[i].source = a if strength[a] > strength[b] else b
+            here, there = (a, b) if a in reached else (b, a)
+            if there in ports and weight[there] > 0:
+                continue
+            link.source = here
+            reached.add(there)
+            undecided.remove(link)
+            changed = True
+    for link in undecided:
+        a, b = link.ends
+        left, right = (weight[n] - (n in reached) for n in (a, b))
+        link.source = a if left > right else b if right > left else ""
+
+
+STEADY = 9
+
+
+def _weight(view: View, net: str, ports: set[str]) -> int:
+    """Grade how much a net looks like the driven end of a link."""
+    if view.steady(net):
+        return STEADY
+    read = net in view.readers or net in view.controlled
+    if net in view.gates and view.gates[net].kind != "load":
+        return 1
+    if net not in ports:
+        return -1 if read else 0
+    if read:
+        return 3
+    return 2 if len(view.links_at[net]) == 1 else 0

@@ -76,7 +76,7 @@ def _rest(work: Work) -> None:
         structure = view.link_structure(link)
         work.build(structure.term, set(), {k}, list(structure.ports), structure.function)
     absorb_controls(work)
-    for net in sorted(work.free_gates, key=lambda n: view.steady(n)):
+    for net in sorted(work.free_gates, key=view.steady):
         if net in work.free_gates:
             structure = view.gate_structure(view.gates[net])
             work.build(structure.term, {net}, set(), list(structure.ports), structure.function, structure.notes)
@@ -90,8 +90,8 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     extra = []
     for name in prepared.capacitors:
         t = next(t for t in netlist.transistors if t.name == name)
-        ports = (Port(t.gate, Role.SIGNAL), Port(t.source, Role.SIGNAL))
-        extra.append(Structure("capacitor", (name,), ports, (), "both ends of the channel on one net"))
+        plates = (Port(t.gate, Role.SIGNAL), Port(t.source, Role.SIGNAL))
+        extra.append(Structure("capacitor", (name,), plates, (), "both ends of the channel on one net"))
     structures = _sorted(netlist, (*structures, *extra))
     covered |= {s.transistors[0] for s in extra}
     leftover = tuple(t.name for t in netlist.transistors if t.name not in covered and t.name not in prepared.idle)
@@ -254,12 +254,13 @@ def _single(
         s for s in structures if s.term.rstrip("0123456789") in ("NAND", "NOR", "AND") and len(s.transistors) > 2
     ]
     inverters = [s for s in structures if s.term == "inverter"]
-    if named.inverted and len(address) == 1 and len(inverters) == len(structures) - 1:
-        also.append("decoder column")
+    if inverters and len(address) == 1 and len(inverters) == len(structures) - 1:
+        also += [address[0].term, "decoder column"]
     roles = dict.fromkeys(named.selects, Role.SELECT)
     better = tuple(Port(p.net, roles.get(p.net, p.role), p.complement_of) for p in ports)
     better = tuple(Port(p.net, Role.SELECT, p.complement_of) if p.complement_of in roles else p for p in better)
-    return term, tuple(dict.fromkeys(also)), [*notes, f"{output} = {text(named.form)}"], better
+    also = [a for a in dict.fromkeys(also) if a != term]
+    return term, tuple(also), [*notes, f"{output} = {text(named.form)}"], better
 
 
 def _inverse(form: Expression) -> Expression:

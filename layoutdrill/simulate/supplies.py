@@ -58,6 +58,9 @@ def find_supplies(netlist: Netlist, given: SuppliesLike = None) -> Supplies:
     low = frozenset(net for net in nets if _LOW.fullmatch(net))
     reasons = [f"{', '.join(sorted(high))} is high by its name" for _ in (1,) if high]
     reasons += [f"{', '.join(sorted(low))} is low by its name" for _ in (1,) if low]
+    loaded = any(t.mode is Mode.DEPLETION or t.gate in t.ends for t in netlist.transistors)
+    if only == {Kind.N} and not loaded and not (low and high):
+        return Supplies(high, low, tuple(reasons))  # switches alone: nothing tells a rail from a signal
     if not low:
         low = _rail(netlist, Kind.N, high, reasons)
     if not high:
