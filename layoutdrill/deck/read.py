@@ -269,8 +269,8 @@ class _Reader:
 
 @cache
 def drawn_processes() -> tuple[str, ...]:
-    """Return the processes in which cells can be drawn: those whose design rules are known."""
-    return tuple(name for name in process_names() if load_process(name).rules)
+    """Return the processes in which cells are drawn: all but the kit's, which has layouts of its own."""
+    return tuple(name for name in process_names() if name != KIT_PROCESS)
 
 
 def said(node: Node) -> str:
