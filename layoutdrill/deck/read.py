@@ -170,7 +170,9 @@ class _Reader:
                     take.errors.append(LayoutdrillError(what, where=place, todo="take it out, or name other processes"))
         if wanted:
             return wanted
-        return tuple(name for name in process_names() if known and all(cell.fits(load_process(name)) for cell in known))
+        return tuple(
+            name for name in drawn_processes() if known and all(cell.fits(load_process(name)) for cell in known)
+        )
 
     def page(self, node: Node) -> Page:
         take = self.collect
