@@ -46,7 +46,7 @@ def test_the_relabelled_drawing_has_the_other_answer(drawn):
     layout = nand.layout
     shapes = {**layout.shapes, "nplus": layout.shapes["pplus"], "pplus": layout.shapes["nplus"]}
     other = extract(labelled(replace(layout, shapes=shapes), {"VDD": "VSS", "VSS": "VDD"}), nand.process)
-    assert compare(nor.netlist, other.netlist, merge=Merge.FINGERS).equal
+    assert compare(nor.netlist, other.netlist, ports=False, merge=Merge.FINGERS).equal
 
 
 @pytest.mark.parametrize(
