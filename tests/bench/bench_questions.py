@@ -1,8 +1,8 @@
 """
 Ask many questions over kinds, cells, processes and seeds, and judge each by the tests' definition of fair.
 
-`python tests/bench/bench_questions.py [questions]`; without a number, 20,000. Times are CPU time of asking and of grading
-one answer. Two questions are distinct when drawing, prompt, choices, marks or key differ.
+`python tests/bench/bench_questions.py [questions]`; without a number, 20,000. Times are CPU time of asking and of
+grading one answer. Two questions are distinct when drawing, prompt, choices, marks or key differ.
 """
 
 import statistics
