@@ -221,6 +221,7 @@ def _complementary(stage: Stage, members: tuple[int, ...], low: Expression, high
     data = set(variables(value))
     if not controls & data:
         inputs = tuple(n for n in names if roots.get(n, (n, True))[0] in data)
+        value = _unrooted(value, inputs, roots)
         term = {"inverter": "tri-state inverter", "buffer": "tri-state buffer"}.get(
             static_term(value), "tri-state gate"
         )
@@ -236,6 +237,17 @@ def _complementary(stage: Stage, members: tuple[int, ...], low: Expression, high
     gate = Gate(stage.output, "torn", value, names, members, "unknown structure", enable=driven)
     gate.notes.append(f"neither network conducts where {text(complement(driven))}")
     return gate
+
+
+def _unrooted(form: Expression, inputs: tuple[str, ...], roots: Roots) -> Expression:
+    """Write a form over the nets that the stage itself reads, where each root is read by one net only."""
+    back: dict[str, Literal] = {}
+    for net in inputs:
+        root, straight = roots.get(net, (net, True))
+        if root in back:
+            return form
+        back[root] = (net, straight)
+    return substitute(form, back)
 
 
 def _without(form: Expression, name: str) -> Expression:

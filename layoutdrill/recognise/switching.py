@@ -91,6 +91,26 @@ def find_switched_inverters(work: Work) -> None:
         work.build("tri-state inverter", {link.source}, {k}, ports, function)
 
 
+def find_tristate_buffers(work: Work) -> None:
+    """Take a tri-state inverter with the inverter that feeds nothing else."""
+    view = work.view
+    for net in sorted(work.free_gates):
+        gate = work.gate(net)
+        if gate is None or gate.term != "tri-state inverter":
+            continue
+        first = work.gate(gate.inputs[0])
+        if first is None or first.inverter_of is None or work.uses(first.output) != 1:
+            continue
+        if first.output in view.netlist.ports:
+            continue
+        controls = view.ordered(gate.controls)
+        ports = [Port(first.inputs[0], Role.INPUT)]
+        ports += [Port(n, Role.ENABLE, view.partner(n, controls)) for n in controls] + [Port(net, Role.OUTPUT)]
+        driven = text(gate.enable) if gate.enable is not None else "enabled"
+        function = f"{net} = {first.inputs[0]} while {driven}, else floating"
+        work.build("tri-state buffer", {net, first.output}, set(), ports, function)
+
+
 def absorb_controls(work: Work) -> None:
     """Give each structure the inverters that feed nothing but its own controls."""
     view = work.view

@@ -190,38 +190,48 @@ def _assume(
             note(*sorted((ns[0], ps[0]), key=order.__getitem__))
     for net, stage in stages.items():
         if gates[net].kind in ("torn", "precharged"):
-            for a, b, _ in _stacks(stage):
+            for a, b, _ in _stacks(stage, roots):
                 note(*sorted((a, b), key=order.__getitem__))
     return pairs
 
 
-def _stacks(stage: Stage) -> list[tuple[str, str, Stage]]:
+def _stacks(stage: Stage, roots: dict[str, Literal]) -> list[tuple[str, str, Stage]]:
     """
     Pair the n and p branches of a stage that share their data and have one switch each of their own.
 
+    Pairs whose own switches are known complements come first; what is then left is paired by the shared data alone.
     Returns (gate of the n switch, gate of the p switch, the pair as a stage).
     """
-    highs = [(when, members) for kind, side, when, members in stage.parts if kind is Kind.P and side == "high"]
+    lows = [(w, m) for kind, side, w, m in stage.parts if kind is Kind.N and side == "low" and isinstance(w, And)]
+    highs = [(w, m) for kind, side, w, m in stage.parts if kind is Kind.P and side == "high" and isinstance(w, And)]
     found = []
-    for kind, side, low, members in stage.parts:
-        if kind is not Kind.N or side != "low" or not isinstance(low, And):
-            continue
-        for high, others in highs:
-            if not isinstance(high, And):
-                continue
-            extra_low, extra_high = (
-                set(variables(low)) - set(variables(high)),
-                set(variables(high)) - set(variables(low)),
-            )
-            if len(extra_low) != 1 or len(extra_high) != 1 or not set(variables(low)) & set(variables(high)):
-                continue
-            a, b = extra_low.pop(), extra_high.pop()
-            if Var(a) in low.terms and Not(Var(b)) in high.terms:
+    for known in (True, False):
+        for low, members in list(lows):
+            for high, others in highs:
+                own = _own_switches(low, high)
+                if own is None:
+                    continue
+                a, b = own
+                (root, straight), (other, turned) = roots.get(a, (a, True)), roots.get(b, (b, True))
+                if known and (root != other or straight == turned):
+                    continue
                 pull: dict[tuple[Kind, str], Expression] = {(Kind.N, "low"): low, (Kind.P, "high"): high}
                 found.append((a, b, Stage(stage.output, pull, {}, [], {*members, *others})))
                 highs.remove((high, others))
+                lows.remove((low, members))
                 break
     return found
+
+
+def _own_switches(low: Expression, high: Expression) -> tuple[str, str] | None:
+    """Return the gates that an n and a p branch do not share, where each has one, in series, and they share others."""
+    assert isinstance(low, And)
+    assert isinstance(high, And)
+    mine, theirs = set(variables(low)), set(variables(high))
+    if len(mine - theirs) != 1 or len(theirs - mine) != 1 or not mine & theirs:
+        return None
+    a, b = (mine - theirs).pop(), (theirs - mine).pop()
+    return (a, b) if Var(a) in low.terms and Not(Var(b)) in high.terms else None
 
 
 def _tristates(stage: Stage, gate: Gate, roots: dict[str, Literal]) -> list[Gate]:
@@ -230,7 +240,7 @@ def _tristates(stage: Stage, gate: Gate, roots: dict[str, Literal]) -> list[Gate
         return [gate]
     if sum(1 for part in stage.parts if part[0] is Kind.N) < 2:
         return []
-    stacks = [understand(part, roots, one_kind=None) for _, _, part in _stacks(stage)]
+    stacks = [understand(part, roots, one_kind=None) for _, _, part in _stacks(stage, roots)]
     if len(stacks) < 2 or any(g.kind != "tri-state" for g in stacks):
         return []
     return stacks if sum(len(g.members) for g in stacks) == len(stage.members) else []

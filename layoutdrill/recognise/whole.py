@@ -16,6 +16,7 @@ from layoutdrill.recognise.switching import (
     find_schmitts,
     find_super_buffers,
     find_switched_inverters,
+    find_tristate_buffers,
 )
 from layoutdrill.recognise.terms import UNKNOWN
 from layoutdrill.recognise.view import View, look
@@ -47,6 +48,7 @@ def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
     build_stores(work, find_latches(work))
     find_set_reset(work)
     find_switched_inverters(work)
+    find_tristate_buffers(work)
     find_logic(work)
     _rest(work)
     absorb_controls(work)
@@ -92,7 +94,7 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         t = next(t for t in netlist.transistors if t.name == name)
         plates = (Port(t.gate, Role.SIGNAL), Port(t.source, Role.SIGNAL))
         extra.append(Structure("capacitor", (name,), plates, (), "both ends of the channel on one net"))
-    structures = _sorted(netlist, (*structures, *extra))
+    structures = (*_ties(view), *_sorted(netlist, (*structures, *extra)))
     covered |= {s.transistors[0] for s in extra}
     leftover = tuple(t.name for t in netlist.transistors if t.name not in covered and t.name not in prepared.idle)
     unknown = [s for s in structures if s.term == UNKNOWN]
@@ -107,6 +109,19 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         odd = [name for s in unknown for name in s.transistors] + list(leftover)
         notes.append(f"fits nothing known: {', '.join(odd)}")
     return Recognition(netlist, prepared.supplies, term, also, structures, ports, leftover, tuple(notes))
+
+
+def _ties(view: View) -> list[Structure]:
+    """Return the resistors that give a net a constant level, as tie cells."""
+    supplies = view.prepared.supplies
+    found = []
+    for e in view.netlist.elements:
+        if e.kind == "resistor" and len(set(e.nodes[:2]) & supplies.nets) == 1:
+            rail, net = sorted(e.nodes[:2], key=lambda n: n not in supplies.nets)
+            if net not in view.prepared.at and net in view.netlist.ports:
+                level = int(rail in supplies.high)
+                found.append(Structure("tie cell", (), (Port(net, Role.OUTPUT),), (), f"{net} = {level}"))
+    return found
 
 
 _PRECEDENCE = (
@@ -158,6 +173,8 @@ def _name(
         also = (*only.also, *(better[1] if better is not None and better[0] == only.term else ()))
         return only.term, also, [], ports
     stores = [s for s in structures if s.term in _STORES]
+    if {s.term for s in structures} == {"tie cell"}:
+        return "tie cell", (), [], ports
     if not stores:
         better = _by_function(view, structures, ports)
         if better is not None:

@@ -52,6 +52,25 @@ def complement(e: Expression) -> Expression:
     return Not(e)
 
 
+def pushed(e: Expression, *, inverted: bool = False) -> Expression:
+    """Return an equal expression whose complements stand at the variables alone (De Morgan)."""
+    if isinstance(e, Const):
+        return Const(e.value != inverted)
+    if isinstance(e, Var):
+        return Not(e) if inverted else e
+    if isinstance(e, Not):
+        return pushed(e.term, inverted=not inverted)
+    if isinstance(e, Xor):
+        head, *rest = e.terms
+        return Xor((pushed(head, inverted=inverted), *(pushed(t) for t in rest)))
+    kind = type(e) if not inverted else Or if isinstance(e, And) else And
+    terms: list[Expression] = []
+    for term in e.terms:
+        inner = pushed(term, inverted=inverted)
+        terms.extend(inner.terms if isinstance(inner, (And, Or)) and type(inner) is kind else (inner,))
+    return kind(tuple(terms))
+
+
 _Memo = dict[tuple[int, int, tuple[str, ...]], Expression]
 
 
@@ -81,7 +100,8 @@ def _find(ones: int, free: int, names: tuple[str, ...], memo: _Memo) -> Expressi
     zeros = full & ~ones & ~free
     straight = _sum(ones, free, names)
     turned = complement(_sum(zeros, free, names))
-    return min(straight, turned, key=_cost)
+    options = [straight, turned, pushed(turned), complement(pushed(complement(straight)))]
+    return min(options, key=_cost)
 
 
 def halves(ones: int, place: int, count: int) -> tuple[int, int]:
