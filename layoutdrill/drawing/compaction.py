@@ -66,7 +66,7 @@ def _relax(low: list[int], order: list[Rule]) -> None:
                 changed = True
 
 
-_Item = tuple[int, int, int, int, int, int, int, int, int, int, int]
+_Item = tuple[int, int, int, int, int, int, int, int, int, int, int, int, int]
 
 
 def _rules(sketch: Sketch, axis: int) -> list[Rule]:
@@ -89,7 +89,10 @@ def _rules(sketch: Sketch, axis: int) -> list[Rule]:
 
 
 def _item(sketch: Sketch, shape: Shape, axis: int) -> _Item:
-    """Return (low, high, across low, across high, middle low, middle high, net, line, offset, line, offset)."""
+    """
+    Return (low, high, across low, across high, middle low, middle high, line of the first end across, of the
+    second, net, line, offset, line, offset). A solid shape has no ends that another may take over.
+    """
     xs, ys = sketch.xs, sketch.ys
     _, _, net, x0, x1, y0, y1, solid = shape
     if axis == 0:
@@ -98,27 +101,34 @@ def _item(sketch: Sketch, shape: Shape, axis: int) -> _Item:
         a0, a1, b0, b1, own, other = y0, y1, x0, x1, ys, xs
     low, high = other[b0[0]], other[b1[0]]
     across_low, across_high = low + b0[1], high + b1[1]
+    first, second = b0[0], b1[0]
     if solid:
         low, high = across_low, across_high
-    return (own[a0[0]] + a0[1], own[a1[0]] + a1[1], across_low, across_high, low, high, net, *a0, *a1)
+        first, second = -1, -2
+    ends = own[a0[0]] + a0[1], own[a1[0]] + a1[1]
+    return (*ends, across_low, across_high, low, high, first, second, net, *a0, *a1)
 
 
 def _within(items: list[_Item], least: int, rules: list[Rule]) -> None:
-    for k, (_, high, c0, c1, m0, m1, net, _, _, line, offset) in enumerate(items):
+    """
+    Keep shapes of one sort apart. Two wires of one net that meet end to end in a step need no gap: the step may
+    shrink to nothing.
+    """
+    for k, (_, high, c0, c1, m0, m1, e0, e1, net, _, _, line, offset) in enumerate(items):
         reach0, reach1 = c0 - least, c1 + least
-        for low, _, d0, d1, n0, n1, net2, line2, offset2, _, _ in items[k + 1 :]:
+        for low, _, d0, d1, n0, n1, f0, f1, net2, line2, offset2, _, _ in items[k + 1 :]:
             if low < high or d0 >= reach1 or d1 <= reach0 or line == line2:
                 continue
-            if net == net2 and (n0 >= m1 or n1 <= m0):
+            if net == net2 and ((f0 == e1 and n0 >= m1) or (f1 == e0 and n1 <= m0)):
                 continue
             rules.append((line, line2, offset + least - offset2))
 
 
 def _between(lefts: list[_Item], rights: list[_Item], gap: Gap, rules: list[Rule]) -> None:
     least = gap.least
-    for _, high, c0, c1, _, _, _, _, _, line, offset in lefts:
+    for _, high, c0, c1, _, _, _, _, _, _, _, line, offset in lefts:
         reach0, reach1 = c0 - least, c1 + least
-        for low, _, d0, d1, _, _, _, line2, offset2, _, _ in rights:
+        for low, _, d0, d1, _, _, _, _, _, line2, offset2, _, _ in rights:
             if low < high or d0 >= reach1 or d1 <= reach0 or line == line2:
                 continue
             rules.append((line, line2, offset + least - offset2))

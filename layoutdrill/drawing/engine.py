@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from layoutdrill.drawing.compaction import compact
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.floor import Floor, lay_out
-from layoutdrill.drawing.grid import FREE, Grid, Pin, Rows, build
+from layoutdrill.drawing.grid import ABSENT, FREE, Grid, Pin, Rows, build
 from layoutdrill.drawing.ordering import order
 from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.pairing import number_nets, pair, split
@@ -58,7 +58,7 @@ def drawing(
     style = choose(netlist, technique, dice, hard, attempt)
     nets = number_nets(netlist)
     low, high = process.supplies
-    supplies = nets.get(low, -1), nets.get(high, -1)
+    supplies = nets.get(low, ABSENT), nets.get(high, ABSENT)
     rows_of = {t.name: HOME[t.kind] for t in netlist.transistors}
     slots = pair(split(netlist, rows_of, style.fingers, nets), dice, supplies)
     count = len(slots)
@@ -94,7 +94,10 @@ def _ports(grid: Grid, style: Style, nets: dict[str, int]) -> None:
     rows = grid.rows
     for port, side in style.sides.items():
         net = nets[port]
-        if not side or net not in grid.pins:
+        pins = grid.pins.get(net, [])
+        if not side and len(pins) == 1 and pins[0].region is not None:
+            side = "left"
+        if not side or not pins:
             continue
         if side in ("left", "right"):
             column = 0 if side == "left" else grid.columns - 1

@@ -15,6 +15,10 @@ FREE, BLOCKED = -1, -2
 """What `Grid.owner` holds for a node that no net owns, and for one that no net may use."""
 
 
+ABSENT = -3
+"""The number of a supply that the netlist does not have."""
+
+
 @dataclass(frozen=True, slots=True)
 class Rows:
     """How many rows of each sort, from the bottom between the two rails."""
@@ -85,7 +89,7 @@ def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, i
     grid = Grid(rows, floor.columns, [FREE] * count, [], {})
     for supply, row in zip(supplies, (0, rows.count - 1), strict=True):
         for c in range(floor.columns):
-            grid.owner[grid.node(METAL, row, c)] = supply
+            grid.owner[grid.node(METAL, row, c)] = FREE if supply == ABSENT else supply
     for strip in floor.strips:
         _own(grid, strip, technique)
     for strip in floor.strips:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from layoutdrill.drawing.sketch import Shape, Sketch
-from layoutdrill.drawing.sketching import RAILS
+from layoutdrill.drawing.sketching import UPPER
 from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
@@ -24,7 +24,7 @@ def paint(name: str, sketch: Sketch, technique: Technique, nets: Mapping[int, st
             _fills([(s.net, r) for s, r in places if s.sort == sort], wire.spacing)
         )
     if technique.form is GateForm.POLY:
-        _implant(places, masks, technique, ys)
+        _implant(places, masks, technique)
     labels = [
         Label(nets[int(net)], layer, xs[x[0]] + x[1], ys[y[0]] + y[1]) for net, layer, x, y in sketch.labels
     ]
@@ -65,17 +65,18 @@ def _fills(shapes: list[tuple[int, Rect]], least: int) -> list[Rect]:
     return fills
 
 
-def _implant(places: list[tuple[Shape, Rect]], masks: dict[str, list[Rect]], t: Technique, ys: list[int]) -> None:
+def _implant(places: list[tuple[Shape, Rect]], masks: dict[str, list[Rect]], t: Technique) -> None:
     """Draw one select round each device row and the well round the upper one and its taps."""
-    middle = (ys[RAILS[0]] + ys[RAILS[1]]) // 2
-    strips = [r for s, r in places if s.sort == "diffusion" and s.net > -1000]
-    taps = [r for s, r in places if s.sort == "diffusion" and s.net <= -1000]
+    by_sort: dict[int, list[Rect]] = {}
+    for shape, rect in places:
+        if shape.sort == "diffusion":
+            by_sort.setdefault(shape.net // UPPER, []).append(rect)
     for row in (0, 1):
-        box = bounding_box(r for r in strips if (r.y0 >= middle) == bool(row))
+        box = bounding_box(by_sort.get(row, ()))
         if box is not None:
             masks.setdefault(t.doping[row], []).append(box.grown(t.doping_past))
     assert t.well is not None
-    high = bounding_box([r.grown(t.well_past) for r in strips if r.y0 >= middle] +
-                        [r.grown(t.well_tap) for r in taps if r.y0 >= middle])  # fmt: skip
+    devices = [r.grown(t.well_past) for r in by_sort.get(1, ())]
+    high = bounding_box(devices and devices + [r.grown(t.well_tap) for r in by_sort.get(3, ())])
     if high is not None:
         masks[t.well] = [high]

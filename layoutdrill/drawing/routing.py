@@ -14,7 +14,7 @@ from layoutdrill.drawing.floor import Region
 from layoutdrill.drawing.grid import FREE, Grid, Pin
 
 _FAR = 1 << 40
-_ROUNDS = 40
+_ROUNDS = 60
 
 
 @dataclass(slots=True)
@@ -52,7 +52,13 @@ class _Router:
         return None
 
     def _negotiate(self, nets: list[int]) -> bool:
-        pressure = 12
+        """
+        Let nets give way to one another until none shares a node.
+
+        What a node has cost in the past must weigh as much as what it costs now, or two nets that could both move
+        only onto a third one's node wait for each other for ever.
+        """
+        pressure = 30
         again = nets
         for _ in range(_ROUNDS):
             for net in again:
@@ -63,10 +69,10 @@ class _Router:
             if not clashes:
                 return True
             for node in clashes:
-                self.history[node] += 8
+                self.history[node] += 60
             wanted = set(clashes)
             again = [net for net in nets if not wanted.isdisjoint(self.trees[net].nodes)]
-            pressure += pressure // 2
+            pressure = min(pressure + 15, 150)
         return False
 
     def _lift(self, net: int) -> None:

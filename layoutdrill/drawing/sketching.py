@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from layoutdrill.drawing.floor import Floor, Gate, Region, Strip
-from layoutdrill.drawing.grid import Grid
+from layoutdrill.drawing.grid import ABSENT, Grid
 from layoutdrill.drawing.routing import Tree
 from layoutdrill.drawing.sketch import Edge, Gap, Shape, Sketch
 from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique
@@ -14,6 +14,8 @@ BOTTOM, TOP = 0, 1
 RAILS = (2, 3)
 WELL = 4
 """The first lines of every sketch: borders in x and y, the middles of the two rails, the well's edge."""
+UPPER = -1000
+"""Diffusions are numbered −10 and down in the bottom row, from here down in the top row; taps from 2 × UPPER."""
 
 
 @dataclass(slots=True)
@@ -168,7 +170,7 @@ class _Sketcher:
             left, right = out.x_line(first - reach), out.x_line(last + reach)
             self._chain(strip, left, right)
             y0, y1 = (line, 0), (line, width)
-            net = -10 - number
+            net = UPPER * strip.row - 10 - number
             out.shapes.append(Shape(t.diffusion, "diffusion", net, (left, 0), (right, 0), y0, y1, solid=True))
             self._doping(strip, (left, right), line)
             for gate in strip.gates:
@@ -374,6 +376,8 @@ class _Sketcher:
         t, out = self.technique, self.out
         half = t.rail // 2
         for rail, net in zip(RAILS, self.supplies, strict=True):
+            if net == ABSENT:
+                continue
             y0, y1 = (rail, -half), (rail, half)
             out.shapes.append(Shape("metal", "metal", net, (LEFT, 0), (RIGHT, 0), y0, y1, solid=True))
             out.labels.append((str(net), "metal", (LEFT, half), (rail, 0)))
@@ -381,6 +385,8 @@ class _Sketcher:
             return
         reach = t.contact // 2 + t.surround
         for row, columns in enumerate(self.room.taps):
+            if self.supplies[row] == ABSENT:
+                continue
             lines = [out.x_line(c * t.pitch) for c in columns]
             for a, b in zip(lines, lines[1:], strict=False):
                 out.x_rules.append((a, b, 2 * reach + t.diffusion_spacing))
@@ -388,7 +394,7 @@ class _Sketcher:
             for number, x in enumerate(lines):
                 self._cut(x, RAILS[row])
                 out.shapes.append(
-                    Shape(t.diffusion, "diffusion", -1000 - number, (x, -reach), (x, reach), *box, solid=True)
+                    Shape(t.diffusion, "diffusion", (2 + row) * UPPER - number, (x, -reach), (x, reach), *box, solid=True)
                 )
             p = t.doping_past
             y0, y1 = (RAILS[row], -reach - p), (RAILS[row], reach + p)
@@ -400,26 +406,27 @@ class _Sketcher:
         """Keep all shapes inside the borders and between the rails, and the wells round what needs them."""
         t, out = self.technique, self.out
         half = t.rail // 2
+        rails = [0 if net == ABSENT else half for net in self.supplies]
         margin = t.wires[METAL].spacing // 2
         exits = {side for tree in self.trees.values() for _, side in tree.exits}
         out.y_rules += [
-            (BOTTOM, RAILS[0], half + (self.room.stub if "bottom" in exits else 0)),
-            (RAILS[1], TOP, half + (self.room.stub if "top" in exits else 0)),
+            (BOTTOM, RAILS[0], rails[0] + (self.room.stub if "bottom" in exits else 0)),
+            (RAILS[1], TOP, rails[1] + (self.room.stub if "top" in exits else 0)),
         ]
         for shape in out.shapes:
             if shape.x0[0] != LEFT:
                 out.x_rules.append((LEFT, shape.x0[0], margin - shape.x0[1]))
             if shape.x1[0] != RIGHT:
                 out.x_rules.append((shape.x1[0], RIGHT, margin + shape.x1[1]))
-        inner = half + t.wires[OTHER].pad // 2
+        inner = t.wires[OTHER].pad // 2
         for line in self.y_line.values():
-            out.y_rules += [(RAILS[0], line, inner), (line, RAILS[1], inner)]
+            out.y_rules += [(RAILS[0], line, rails[0] + inner), (line, RAILS[1], rails[1] + inner)]
         reach = t.contact // 2 + t.surround
         out.ys[WELL] = (self.row_at[self.grid.rows.between[0]] + self.row_at[self.grid.rows.between[-1]]) // 2
         out.y_rules += [(RAILS[0], WELL, 0), (WELL, RAILS[1], 0)]
         for strip in self.floor.strips:
             line, width = self.strip_line[id(strip)], self.room.widths[strip.row]
-            tap = reach + t.tap_gap if t.well else half + t.wires[METAL].spacing
+            tap = reach + t.tap_gap if t.well else rails[strip.row] + t.wires[METAL].spacing
             if strip.row == 0:
                 out.y_rules += [(RAILS[0], line, tap), (line, WELL, width + t.well_past)]
             else:
