@@ -19,11 +19,3 @@ def assert_alike(found: Image.Image, wanted: Image.Image, folder: Path, *, mean:
     found.save(folder / "found.png")
     wanted.save(folder / "wanted.png")
     raise AssertionError(f"pictures differ: {remark}; both kept in {folder}")
-
-
-def mean_colour(image: Image.Image, box: tuple[float, float, float, float]) -> tuple[int, int, int]:
-    """Return the mean colour of a box of pixels, at least one pixel wide."""
-    left, top, right, low = (round(v) for v in box)
-    piece = image.crop((left, top, max(right, left + 1), max(low, top + 1)))
-    r, g, b = ImageStat.Stat(piece).mean
-    return round(r), round(g), round(b)

@@ -1,0 +1,54 @@
+"""Measure how well a look tells apart what looks alike; for tests, benchmarks, and authors of looks."""
+
+from dataclasses import dataclass
+
+from PIL import Image, ImageStat
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.colour import RGB
+from layoutdrill.picture.lookalikes import look_alikes
+from layoutdrill.picture.looks import Look
+from layoutdrill.picture.perception import as_seen, lightness
+from layoutdrill.picture.render import render
+from layoutdrill.picture.view import View
+from layoutdrill.process import Process
+
+
+@dataclass(frozen=True, slots=True)
+class Legibility:
+    """Differences in L*: a transistor from a crossing, a contact from a crossing, two contacts from their gap."""
+
+    transistor: float
+    contact: float
+    pair: float
+
+    @property
+    def enough(self) -> bool:
+        """Tell whether a reader can work with it: 24, 26 and 24."""
+        return self.transistor >= 24 and self.contact >= 26 and self.pair >= 24
+
+
+def legibility(look: Look, process: Process, pixels_per_lambda: float, sight: str, seed: int = 0) -> Legibility:
+    """Return what one of SIGHTS sees of the look-alikes at a zoom."""
+    drawn = look_alikes(process)
+    view = View.whole(drawn.layout, process, pixels_per_lambda)
+    image = render(drawn.layout, process, look, view, seed=seed)
+
+    def tone(rect: Rect) -> float:
+        left, top = view.to_pixel(process, rect.x0, rect.y1)
+        right, low = view.to_pixel(process, rect.x1, rect.y0)
+        return lightness(as_seen(mean_colour(image, (left, top, right, low)), sight))
+
+    crossing = tone(drawn.crossing)
+    return Legibility(
+        transistor=abs(tone(drawn.transistor) - crossing),
+        contact=abs(tone(drawn.contact) - crossing),
+        pair=abs(tone(drawn.pair[0]) - tone(drawn.between)),
+    )
+
+
+def mean_colour(image: Image.Image, box: tuple[float, float, float, float]) -> RGB:
+    """Return the mean colour of a box of pixels, at least one pixel wide."""
+    left, top, right, low = (round(v) for v in box)
+    r, g, b = ImageStat.Stat(image.crop((left, top, max(right, left + 1), max(low, top + 1)))).mean
+    return round(r), round(g), round(b)

@@ -1,0 +1,185 @@
+"""Overlays: outlines, strokes, letters and scale are seen in colour, in grey and in half-blocks."""
+
+import math
+
+import pytest
+from PIL import ImageChops
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Label, Layout
+from layoutdrill.netlist.model import Kind, Netlist, Transistor
+from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.overlay import (
+    LETTERS_FROM,
+    Overlay,
+    Part,
+    Tag,
+    devices_overlay,
+    draw_overlay,
+    label_tags,
+    nets_overlay,
+    overlay_letters,
+    scale_bar,
+)
+from layoutdrill.picture.perception import lightness, seen
+from layoutdrill.picture.render import render
+from layoutdrill.picture.view import View
+from layoutdrill.process import load_process
+
+PROCESS = load_process("silicon-gate-cmos")
+LAYOUT = Layout(
+    "two gates",
+    {
+        "active": (Rect(8, 20, 60, 36),),
+        "nselect": (Rect(4, 16, 64, 40),),
+        "poly": (Rect(20, 14, 24, 42), Rect(40, 14, 44, 42)),
+        "metal": (Rect(0, 50, 70, 58), Rect(0, 0, 70, 8)),
+    },
+    (Label("VSS", "metal", 4, 4), Label("VDD", "metal", 4, 54), Label("a", "poly", 22, 16), Label("a", "poly", 22, 40)),
+)
+
+
+class TwoGates:
+    """An extraction made by hand of LAYOUT."""
+
+    findings = ()
+    netlist = Netlist(
+        "two gates",
+        ("VSS", "VDD", "a"),
+        (
+            Transistor("right", Kind.N, "n1", "n2", "n3"),
+            Transistor("left", Kind.N, "a", "n2", "n4"),
+        ),
+    )
+
+    def channel(self, transistor):
+        return (Rect(20, 20, 24, 36),) if transistor == "left" else (Rect(40, 20, 44, 36),)
+
+    def net_shapes(self, net):
+        return {
+            "VSS": {"metal": (Rect(0, 0, 70, 8),)},
+            "VDD": {"metal": (Rect(0, 50, 70, 58),)},
+            "a": {"poly": (Rect(20, 14, 24, 42),)},
+        }.get(net, {"ndiff": (Rect(24, 20, 40, 36),)})
+
+    def nets_at(self, x, y):
+        return ()
+
+    def transistor_at(self, x, y):
+        return None
+
+
+FOUND = TwoGates()
+LOOKS = ("reflected-light", "stick-colours", "ink", "high-contrast")
+
+
+def contrasts(look, zoom, overlay, sight, place):
+    """The largest L* difference that the overlay makes near a place, seen by an eye."""
+    view = View.whole(LAYOUT, PROCESS, zoom)
+    plain = render(LAYOUT, PROCESS, load_look(look), view)
+    marked = draw_overlay(plain, FOUND, PROCESS, view, overlay)
+    column, row = view.to_pixel(PROCESS, *place)
+    reach = max(3, 2 * zoom)
+    box = (round(column) - reach, round(row) - reach, round(column) + reach + 1, round(row) + reach + 1)
+    before, after = seen(plain.crop(box), sight), seen(marked.crop(box), sight)
+    width, height = before.size
+    return max(
+        abs(lightness(before.getpixel((x, y))) - lightness(after.getpixel((x, y))))
+        for x in range(width)
+        for y in range(height)
+    )
+
+
+@pytest.mark.parametrize("sight", ["colour", "grey", "256"])
+@pytest.mark.parametrize("zoom", [1, 2, 8])
+@pytest.mark.parametrize("look", LOOKS)
+def test_outlines_stand_out(look, zoom, sight):
+    """Round a device, a net, a spot and at the crosshair some pixel changes by 25 L* or more."""
+    devices = Overlay(transistors=(("left", "1"),))
+    assert contrasts(look, zoom, devices, sight, (22, 36)) >= 25
+    assert contrasts(look, zoom, Overlay(nets=(("VDD", "1"),)), sight, (35, 54)) >= 25
+    assert contrasts(look, zoom, Overlay(spots=((50, 28),)), sight, (50, 28)) >= 25
+    assert contrasts(look, zoom, Overlay(crosshair=(50, 28)), sight, (46, 28)) >= 25
+    assert contrasts(look, zoom, Overlay(parts=(Part("x", (Rect(20, 20, 44, 36),)),)), sight, (32, 36)) >= 25
+
+
+def test_devices_are_numbered_in_reading_order():
+    """Numbers run from the upper left, whatever the netlist's order; nets are numbered in the netlist's."""
+    assert devices_overlay(FOUND).transistors == (("left", "1"), ("right", "2"))
+    assert nets_overlay(FOUND, ["VDD", "a"]).nets == (("VDD", "1"), ("a", "2"))
+    assert [text for _, text in nets_overlay(FOUND).nets] == [str(i) for i in range(1, 8)]
+
+
+def test_ports_and_rails_come_from_labels():
+    """A net labelled twice has one letter; supplies are rails."""
+    ports, rails = label_tags(LAYOUT, PROCESS)
+    assert ports == (Tag("a", 22, 16),)
+    assert [tag.text for tag in rails] == ["VSS", "VDD"]
+
+
+def test_neighbouring_nets_differ_in_stroke_not_only_in_hue():
+    """In grey, two nets drawn over the same wire as number 1 and as number 2 give different pictures."""
+    view = View.whole(LAYOUT, PROCESS, 8)
+    plain = render(LAYOUT, PROCESS, load_look("ink"), view)
+    first = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("VDD", ""), ("VSS", ""))))
+    second = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("VSS", ""), ("VDD", ""))))
+    _, high = ImageChops.difference(seen(first, "grey"), seen(second, "grey")).convert("L").getextrema()
+    assert high > 60
+
+
+@pytest.mark.parametrize("zoom", [1, 2, 4])
+def test_letters_of_small_pictures_are_cells(zoom):
+    """On half-blocks every text has free cells of its own inside the picture, near its place."""
+    view = View.whole(LAYOUT, PROCESS, zoom)
+    ports, rails = label_tags(LAYOUT, PROCESS)
+    overlay = Overlay(
+        transistors=(("left", "1"), ("right", "2")),
+        marks=(Tag("A", 32, 28), Tag("B", 33, 28)),
+        ports=ports,
+        rails=rails,
+        scale_bar=True,
+    )
+    letters = overlay_letters(FOUND, PROCESS, view, overlay)
+    columns, rows = view.size(PROCESS)
+    assert {text for _, _, text in letters} >= {"1", "2", "A", "B"}
+    taken = [(column + i, row) for column, row, text in letters for i in range(len(text))]
+    assert len(taken) == len(set(taken))
+    assert all(0 <= column < columns and 0 <= row < math.ceil(rows / 2) for column, row in taken)
+    for column, row, text in letters:
+        if text in "AB":
+            x, y = view.to_pixel(PROCESS, 32, 28)
+            assert abs(column - x) <= 5
+            assert abs(row - y / 2) <= 3
+
+
+def test_large_pictures_carry_their_text():
+    """From LETTERS_FROM pixels per λ the text is in the image, so a mark changes it at its place."""
+    view = View.whole(LAYOUT, PROCESS, LETTERS_FROM)
+    plain = render(LAYOUT, PROCESS, load_look("reflected-light"), view)
+    marked = draw_overlay(plain, FOUND, PROCESS, view, Overlay(marks=(Tag("A", 32, 28),)))
+    box = ImageChops.difference(plain, marked).getbbox()
+    column, row = view.to_pixel(PROCESS, 32, 28)
+    assert box is not None
+    assert box[0] <= column <= box[2]
+    assert box[1] <= row <= box[3]
+
+
+@pytest.mark.parametrize("zoom", [1, 2, 4, 8, 16])
+def test_the_scale_bar_tells_the_truth(zoom):
+    """The bar's length is its text: pixels = µm × pixels per λ / (λ in µm), a round figure, at most a quarter wide."""
+    view = View.whole(LAYOUT, PROCESS, zoom)
+    length, text = scale_bar(PROCESS, view)
+    number, unit = text.split()
+    assert unit == "µm"
+    assert length == max(2, round(float(number) * zoom / (PROCESS.lambda_nm / 1000)))
+    assert length <= view.size(PROCESS)[0] / 4
+    assert number.strip("0.")[0] in "125"
+
+
+def test_the_picture_below_is_left_alone():
+    """Drawing an overlay does not change the image it is given."""
+    view = View.whole(LAYOUT, PROCESS, 4)
+    plain = render(LAYOUT, PROCESS, load_look("ink"), view)
+    before = plain.tobytes()
+    draw_overlay(plain, FOUND, PROCESS, view, devices_overlay(FOUND))
+    assert plain.tobytes() == before
