@@ -44,7 +44,7 @@ def needs(question: Question) -> frozenset[Fact]:
         told_by = {"kind": {Fact.GATE, Fact.KIND}, "taps": {Fact.WELL}, "load": {Fact.GATE}}
         return frozenset({Fact.CONTACT, *told_by[str(key["feature"])]})
     if kind == "same net":
-        return _tracing(scene)
+        return _tracing(scene) | (frozenset({Fact.GATE}) if key.get("gates") else frozenset())
     if kind == "polarity":
         feature = str(key["feature"])
         if feature == "gate":

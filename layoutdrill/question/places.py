@@ -36,9 +36,18 @@ def places_on(scene: Scene, wires: Iterable[Wire], rng: Random) -> Iterator[tupl
     chosen.sort(key=lambda w: -min(w.rect.width, w.rect.height, 3 * scene.unit))
     for wire in chosen:
         for x, y in _spots(wire.rect, scene.unit, rng):
-            found = on_top(scene, x, y)
-            if found is not None and found.net == wire.net:
+            if _well_inside(scene, wire, x, y):
                 yield x, y
+
+
+def _well_inside(scene: Scene, wire: Wire, x: int, y: int) -> bool:
+    """Tell whether the wire is what lies uppermost at the point and, as far as half a λ, to every side of it."""
+    step = max(1, scene.unit // 2)
+    for dx, dy in ((0, 0), (-step, 0), (step, 0), (0, -step), (0, step)):
+        found = on_top(scene, x + dx, y + dy)
+        if found is None or (found.net, found.conductor) != (wire.net, wire.conductor):
+            return False
+    return True
 
 
 def _spots(rect: Rect, unit: int, rng: Random) -> list[tuple[int, int]]:

@@ -1,4 +1,4 @@
-"""Which lettered points lie on one net? Or: which of them does the net from P reach at its ends?"""
+"""Which lettered points lie on one net? Or: which of the lettered gates does the net at P drive?"""
 
 import re
 from random import Random
@@ -16,6 +16,11 @@ _STEPS = (HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
 _COSTS = {HintStep.NETS: 0.6, HintStep.LIFT_METAL: 0.2, HintStep.DEVICES: 0.1}
 _NONE = ("none", "no", "-", "0", "nothing")
 _POINTS = 5
+_GATES_SHARE = 0.35
+"""How often the letters stand on gates instead of wires."""
+
+Place = tuple[tuple[int, int], str]
+"""A place and the net that it is on."""
 
 
 class SameNet:
@@ -31,55 +36,32 @@ class SameNet:
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         scene = scene_of(specimen)
-        wires = [w for w in scene.wires if visible(w)]
         by: dict[str, list[Wire]] = {}
-        for wire in wires:
-            by.setdefault(wire.net, []).append(wire)
+        for wire in scene.wires:
+            if visible(wire):
+                by.setdefault(wire.net, []).append(wire)
+        gates = _gates(scene) if rng.random() < _GATES_SHARE else {}
+        driving = {t.gate for t in specimen.netlist.transistors} if len(gates) > 2 else set(by)
         supplies = specimen.process.supplies
-        weights = {net: 1.0 if net in supplies else 1.0 + _length(own, scene.unit) for net, own in by.items()}
-        if len(by) < 2:
-            return None
-        while weights:
+        weights = {net: _length(own, scene.unit) for net, own in by.items() if net in driving}
+        weights = {net: 0.3 if net in supplies else weight for net, weight in weights.items()}
+        while weights and len(by) > 1:
             net = rng.choices(tuple(weights), tuple(weights.values()))[0]
             del weights[net]
-            found = self._marks(scene, net, by, rng)
+            found = _at_gates(scene, net, by, gates, rng) if len(gates) > 2 else _on_wires(scene, net, by, rng)
             if found is not None:
-                return self._question(specimen, net, found)
+                return self._question(specimen, net, found, gates=len(gates) > 2)
         return None
 
-    def _marks(
-        self, scene: Scene, net: str, by: dict[str, list[Wire]], rng: Random
-    ) -> list[tuple[tuple[int, int], str]] | None:
-        """Return the places, P first, each with its net; None where too few fit."""
-        gap = 3 * scene.unit
-        start = next(places_on(scene, by[net], rng), None)
-        if start is None:
-            return None
-        taken = [(start, net)]
-        right = rng.choice((0, 1, 1, 2, 2, 3))
-        far = sorted(by[net], key=lambda w: -_reach(w, start) * rng.uniform(0.4, 1))
-        for own in far:
-            if len(taken) > right:
-                break
-            _add(scene, [own], net, taken, gap, rng)
-        near = sorted(
-            (other for other in by if other != net),
-            key=lambda other: min(_distance(a, b) for a in by[net] for b in by[other]) + rng.random(),
-        )
-        for other in (*near, *near):
-            if len(taken) > _POINTS:
-                break
-            _add(scene, _mixed(by[other], rng), other, taken, gap, rng)
-        return taken if len({n for _, n in taken}) > 1 and len(taken) >= 4 else None
-
-    def _question(self, specimen: Specimen, net: str, found: list[tuple[tuple[int, int], str]]) -> Question:
+    def _question(self, specimen: Specimen, net: str, found: list[Place], *, gates: bool) -> Question:
         first, rest = found[0], sorted(found[1:])
         marks = tuple(Mark(LETTERS[i], *place) for i, (place, _) in enumerate((first, *rest)))
         nets = {LETTERS[i]: name for i, (_, name) in enumerate((first, *rest))}
         last = marks[-1].letter
+        asked = f"Which of the gates Q to {last} does it drive?" if gates else f"Which of Q to {last} lie on it too?"
         return Question(
             kind=self.name,
-            prompt=f"Follow the net at P. Which of Q to {last} lie on it too? Type their letters, or “none”.",
+            prompt=f"Follow the net at P. {asked} Type their letters, or “none”.",
             specimen=specimen,
             choices=(),
             facts=(),
@@ -88,6 +70,7 @@ class SameNet:
                 "right": [m.letter for m in marks[1:] if nets[m.letter] == net],
                 "letters": [m.letter for m in marks[1:]],
                 "places": {m.letter: [m.x, m.y] for m in marks},
+                "gates": gates,
             },
             hints=hints(_STEPS, _COSTS),
         )
@@ -146,15 +129,69 @@ def _letters(text: str, known: tuple[str, ...]) -> set[str]:
     return found - {"P"}
 
 
+def _on_wires(scene: Scene, net: str, by: dict[str, list[Wire]], rng: Random) -> list[Place] | None:
+    """Place P and letters on wires, each with its net; P first; None where too few fit."""
+    start = next(places_on(scene, by[net], rng), None)
+    if start is None:
+        return None
+    taken: list[Place] = [(start, net)]
+    right = rng.choice((0, 1, 1, 2, 2, 3))
+    for own in sorted(by[net], key=lambda w: -_reach(w, start) * rng.uniform(0.4, 1)):
+        if len(taken) > right:
+            break
+        _add(scene, [own], net, taken, 8 * scene.unit, rng)
+    for other in (*_nearest(net, by, rng), *_nearest(net, by, rng)):
+        if len(taken) > _POINTS:
+            break
+        _add(scene, _mixed(by[other], rng), other, taken, 4 * scene.unit, rng)
+    return taken if len({n for _, n in taken}) > 1 and len(taken) >= 4 else None
+
+
+def _at_gates(
+    scene: Scene, net: str, by: dict[str, list[Wire]], gates: dict[tuple[int, int], str], rng: Random
+) -> list[Place] | None:
+    """Place P on a wire and letters on channels, each with the net of its gate; None where too few fit."""
+    gap = 4 * scene.unit
+    starts = list(places_on(scene, by[net], rng))
+    start = next((at for at in starts if apart(at, gates, gap)), None)
+    if start is None:
+        return None
+    places = list(gates)
+    rng.shuffle(places)
+    own = [at for at in places if gates[at] == net][: rng.randint(1, 3)]
+    others = [at for at in places if gates[at] != net]
+    taken: list[Place] = [(start, net)]
+    for at in (*own, *others):
+        if len(taken) <= _POINTS and apart(at, (place for place, _ in taken), gap):
+            taken.append((at, gates[at]))
+    return taken if len({n for _, n in taken}) > 1 and len(taken) >= 4 else None
+
+
+def _gates(scene: Scene) -> dict[tuple[int, int], str]:
+    """Return a place on each channel over which no other net's wire lies, with the net of the gate."""
+    found = {}
+    for t in scene.extraction.netlist.transistors:
+        for rect in scene.channels[t.name]:
+            at = rect.centre
+            if {w.net for w in scene.wires if w.rect.contains(*at)} == {t.gate}:
+                found[at] = t.gate
+                break
+    return found
+
+
+def _nearest(net: str, by: dict[str, list[Wire]], rng: Random) -> list[str]:
+    """Return the other nets, those that come nearest to `net` first, with a little chance."""
+    others = [other for other in by if other != net]
+    return sorted(others, key=lambda other: min(_distance(a, b) for a in by[net] for b in by[other]) + rng.random())
+
+
 def _mixed(wires: list[Wire], rng: Random) -> list[Wire]:
     found = list(wires)
     rng.shuffle(found)
     return found
 
 
-def _add(
-    scene: Scene, wires: list[Wire], net: str, taken: list[tuple[tuple[int, int], str]], gap: int, rng: Random
-) -> None:
+def _add(scene: Scene, wires: list[Wire], net: str, taken: list[Place], gap: int, rng: Random) -> None:
     for at in places_on(scene, wires, rng):
         if apart(at, (place for place, _ in taken), gap):
             taken.append((at, net))
