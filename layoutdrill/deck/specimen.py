@@ -13,6 +13,7 @@ from layoutdrill.process import load_process
 from layoutdrill.question.model import Specimen
 
 ORIENTATIONS = 8
+_MOST_TRIES = 40
 
 
 class Bench:
@@ -49,11 +50,20 @@ class Bench:
 
 
 def drawn(cell: Cell, process_name: str, seed: int, difficulty: float) -> Specimen:
-    """Draw a cell and prove the drawing."""
+    """
+    Draw a cell and prove the drawing. At difficulty 0, that of worked examples, no transistor is split into fingers:
+    the first such drawing from this seed on is taken, and the specimen's seed is the one that was used.
+    """
     from layoutdrill.prove import proved  # noqa: PLC0415 - a kit's cells, and the pages of a deck, do without
 
     process = load_process(process_name)
-    found = proved(cell.netlist(process), process, seed, difficulty=difficulty)
+    netlist = cell.netlist(process)
+    found = proved(netlist, process, seed, difficulty=difficulty)
+    for _ in range(_MOST_TRIES if difficulty == 0 else 0):
+        if found.extraction.netlist.count() == netlist.count():
+            break
+        seed += 1
+        found = proved(netlist, process, seed, difficulty=difficulty)
     return Specimen(
         cell=cell.name,
         structure=cell.structure,
