@@ -149,14 +149,30 @@ def _latch(work: Work, node: str) -> Store | None:
         enable = minimal(truth(enable, names), names) if len(names) <= 8 else enable
     outputs = {n: sense for n, (sense, _) in after.items() if n in gates}
     controls = _controls(view, node, gates, links)
-    others = tuple(
-        n
-        for g in gates
-        if view.steady(g)
-        for n in view.gates[g].inputs
-        if n not in gates and n != node and n not in controls
-    )
-    return Store(node, data, enable, {node: True, **outputs}, controls, gates, links, static=True, others=others)
+    forced = {net: (node, level) for net, level in view.overrides.get(node, {}).items()}
+    for g in gates:
+        if view.steady(g):
+            for n in view.gates[g].inputs:
+                level = _forces(view.gates[g].form, n)
+                if n not in gates and n != node and n not in controls and level is not None:
+                    forced.setdefault(n, (g, level))
+    for net in forced:
+        data = tuple(d for d in data if d != net)
+    return Store(node, data, enable, {node: True, **outputs}, controls, gates, links, static=True, forced=forced)
+
+
+def _forces(form: Expression, net: str) -> int | None:
+    """Return the level that a gate takes for one value of an input whatever the others are, or None."""
+    names = (net, *(n for n in variables(form) if n != net))
+    if len(names) < 2:
+        return None
+    ones = truth(form, names)
+    half = 1 << (len(names) - 1)
+    full = (1 << half) - 1
+    for part in (ones & full, ones >> half):
+        if part in (0, full):
+            return int(part == full)
+    return None
 
 
 def _add(driver: Gate | int, node: str, gates: set[str], links: set[int]) -> None:

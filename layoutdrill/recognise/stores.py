@@ -39,6 +39,23 @@ def _control_ports(work: Work, controls: tuple[str, ...], role: Role) -> list[Po
     return [Port(net, role, view.partner(net, ordered)) for net in ordered]
 
 
+def _forcing(work: Work, store: Store, outputs: list[str]) -> list[Port]:
+    """Return the nets that set or reset a store, judged at the first port that its output reaches."""
+    view = work.view
+    output = outputs[0]
+    sense = store.outputs.get(output, True)
+    for port in view.netlist.ports:
+        root, straight = view.root(port)
+        if root == output and port != output:
+            sense = sense == straight
+            break
+    found = []
+    for net, (at, level) in store.forced.items():
+        value = level == 1 if store.outputs.get(at, True) == sense else level == 0
+        found.append(Port(net, Role.SET if value else Role.RESET))
+    return found
+
+
 def _half(work: Work, store: Store, role: Role) -> Structure:
     outputs = _outputs(work, store, store.gates, store.links)
     ports = [Port(d, Role.DATA) for d in store.data] + _control_ports(work, store.controls, role)
@@ -61,7 +78,7 @@ def _register(work: Work, master: Store, slave: Store) -> None:
     clocks = _control_ports(work, (*master.controls, *slave.controls), Role.CLOCK)
     ports = [Port(d, Role.DATA) for d in master.data if d not in gates]
     ports += clocks
-    ports += [Port(n, Role.INPUT) for n in (*master.others, *slave.others) if n not in gates]
+    ports += _forcing(work, slave, outputs) + _forcing(work, master, list(master.outputs))
     ports += [Port(n, Role.OUTPUT) for n in outputs]
     halves = (_half(work, master, Role.CLOCK), _half(work, slave, Role.CLOCK))
     rest = gates - master.gates - slave.gates
@@ -102,7 +119,7 @@ def _latch(work: Work, store: Store) -> None:
     outputs = _outputs(work, store, gates, links)
     enables = _control_ports(work, store.controls, Role.ENABLE)
     data = [Port(d, Role.DATA) for d in store.data if d not in gates]
-    others = [Port(n, Role.INPUT) for n in store.others if n not in gates]
+    others = _forcing(work, store, outputs)
     readers = [n for net in store.outputs for n in view.readers.get(net, ()) if n in work.free_gates - gates]
     reads = [n for n in readers if view.gates[n].kind == "tri-state" and len(view.tri.get(n, ())) == 1]
     if len(reads) == 1 and all(n in reads or n in gates for n in readers):

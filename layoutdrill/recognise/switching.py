@@ -1,9 +1,10 @@
 """Find structures of a few stages that are no plain logic: restorer, super buffer, domino, tri-state by a switch."""
 
+from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.gates import Gate
 from layoutdrill.recognise.model import Port, Role
 from layoutdrill.recognise.work import Work, literal
-from layoutdrill.simulate.expression import text
+from layoutdrill.simulate.expression import text, variables
 
 
 def find_restorers(work: Work) -> None:
@@ -48,6 +49,37 @@ def find_super_buffers(work: Work) -> None:
         ports = [Port(source, Role.INPUT), Port(y, Role.OUTPUT)]
         sense = "" if (down == first) else "!"
         work.build("super buffer", {y, first}, set(), ports, f"{y} = {sense}{source}, driven both ways")
+
+
+def find_level_shifters(work: Work) -> None:
+    """Take two stages whose pull-ups are gated by each other's output, and whose pull-downs are not."""
+    view = work.view
+    for net in list(view.gates):
+        gate = work.gate(net)
+        if gate is None or gate.kind != "torn":
+            continue
+        other = _crossed(work, net)
+        if other is None or _crossed(work, other) != net or not net < other:
+            continue
+        ports = [Port(n, Role.INPUT) for g in (net, other) for n in view.gates[g].inputs if n not in (net, other)]
+        first, second = sorted((net, other), key=view.place.__getitem__)
+        ports += [Port(first, Role.OUTPUT), Port(second, Role.OUTPUT, first)]
+        parts = tuple(view.single(i, g) for g in (first, second) for i in sorted(view.stages[g].members))
+        work.build(
+            "level shifter", {net, other}, set(), ports, "crossed pull-ups; the pulled-down side wins", parts=parts
+        )
+
+
+def _crossed(work: Work, net: str) -> str | None:
+    """Return the net that alone gates the pull-up of a stage, where the pull-down does without it."""
+    stage = work.view.stages.get(net)
+    if stage is None or work.gate(net) is None:
+        return None
+    high, low = stage.pull.get((Kind.P, "high")), stage.pull.get((Kind.N, "low"))
+    found = literal(high)
+    if found is None or low is None or found[0] in variables(low):
+        return None
+    return found[0]
 
 
 def find_precharged(work: Work) -> None:

@@ -42,7 +42,8 @@ class View:
     Gates by output net, links by number, and the indexes between them.
 
     `roots` gives (net, straight?) for every net that is a copy or complement of another; `assumed` are the pairs of
-    nets taken to be complementary because no inverter shows it; `tri` the tri-state stages by the net they share.
+    nets taken to be complementary because no inverter shows it; `tri` the tri-state stages by the net they share,
+    `overrides` the nets that force such a shared net, with the level.
     """
 
     prepared: Prepared
@@ -55,6 +56,7 @@ class View:
     links_at: dict[str, list[int]] = field(default_factory=dict)
     controlled: dict[str, list[int]] = field(default_factory=dict)
     tri: dict[str, list[Gate]] = field(default_factory=dict)
+    overrides: dict[str, dict[str, int]] = field(default_factory=dict)
     one_kind: Kind | None = None
     place: dict[str, int] = field(default_factory=dict)
 
@@ -93,6 +95,12 @@ class View:
         if gate.kind == "ratioed":
             notes += ("ratioed: a load against the drivers",)
         return Structure(gate.term, self.names(gate.members), tuple(ports), (), function, notes)
+
+    def single(self, switch: int, net: str) -> Structure:
+        """Return one switch from a rail that forces a net."""
+        s = self.prepared.switches[switch]
+        term = "pull-down" if s.kind is Kind.N else "pull-up"
+        return Structure(term, self.names([switch]), (Port(s.gate, Role.INPUT), Port(net, Role.OUTPUT)))
 
     def link_structure(self, link: Link) -> Structure:
         ordered = self.ordered(link.controls)
@@ -137,6 +145,9 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
     for net, stage in stages.items():
         if stacks := _tristates(stage, gates[net], roots):
             view.tri[net] = stacks
+            if len(stacks) > 1 and (forced := _overrides(stage)):
+                view.overrides[net] = forced
+                _share(gates[net], stacks, forced)
     _index(view)
     _direct(view)
     return view
@@ -202,20 +213,21 @@ def _stacks(stage: Stage, roots: dict[str, Literal]) -> list[tuple[str, str, Sta
     Pairs whose own switches are known complements come first; what is then left is paired by the shared data alone.
     Returns (gate of the n switch, gate of the p switch, the pair as a stage).
     """
+    single = _overrides(stage)
     lows = [(w, m) for kind, side, w, m in stage.parts if kind is Kind.N and side == "low" and isinstance(w, And)]
     highs = [(w, m) for kind, side, w, m in stage.parts if kind is Kind.P and side == "high" and isinstance(w, And)]
     found = []
     for known in (True, False):
         for low, members in list(lows):
             for high, others in highs:
-                own = _own_switches(low, high)
+                own = _own_switches(low, high, single)
                 if own is None:
                     continue
                 a, b = own
                 (root, straight), (other, turned) = roots.get(a, (a, True)), roots.get(b, (b, True))
                 if known and (root != other or straight == turned):
                     continue
-                pull: dict[tuple[Kind, str], Expression] = {(Kind.N, "low"): low, (Kind.P, "high"): high}
+                pull = {(Kind.N, "low"): _drop(low, single), (Kind.P, "high"): _drop(high, single)}
                 found.append((a, b, Stage(stage.output, pull, {}, [], {*members, *others})))
                 highs.remove((high, others))
                 lows.remove((low, members))
@@ -223,15 +235,42 @@ def _stacks(stage: Stage, roots: dict[str, Literal]) -> list[tuple[str, str, Sta
     return found
 
 
-def _own_switches(low: Expression, high: Expression) -> tuple[str, str] | None:
+def _overrides(stage: Stage) -> dict[str, int]:
+    """Return the nets that gate a single switch of a stage, and the level it forces: a set or a reset."""
+    found = {}
+    for kind, side, when, _ in stage.parts:
+        if kind is Kind.N and side == "low" and isinstance(when, Var):
+            found[when.name] = 0
+        elif kind is Kind.P and side == "high" and isinstance(when, Not) and isinstance(when.term, Var):
+            found[when.term.name] = 1
+    return found
+
+
+def _drop(form: Expression, nets: Iterable[str]) -> Expression:
+    """Leave out of a series the switches gated by some nets."""
+    if not isinstance(form, And):
+        return form
+    rest = tuple(t for t in form.terms if not (isinstance(t, (Var, Not)) and set(variables(t)) <= set(nets)))
+    return rest[0] if len(rest) == 1 else And(rest)
+
+
+def _own_switches(low: Expression, high: Expression, ignored: Iterable[str]) -> tuple[str, str] | None:
     """Return the gates that an n and a p branch do not share, where each has one, in series, and they share others."""
     assert isinstance(low, And)
     assert isinstance(high, And)
-    mine, theirs = set(variables(low)), set(variables(high))
+    mine, theirs = (set(variables(form)) - set(ignored) for form in (low, high))
     if len(mine - theirs) != 1 or len(theirs - mine) != 1 or not mine & theirs:
         return None
     a, b = (mine - theirs).pop(), (theirs - mine).pop()
     return (a, b) if Var(a) in low.terms and Not(Var(b)) in high.terms else None
+
+
+def _share(gate: Gate, stacks: list[Gate], forced: dict[str, int]) -> None:
+    """Correct what is known of a net that several tri-state stages and a set or reset share."""
+    gate.kind = "tri-state"
+    gate.controls = tuple(dict.fromkeys(n for g in stacks for n in g.controls))
+    gate.inputs = tuple(dict.fromkeys((*(n for g in stacks for n in g.inputs), *forced)))
+    gate.notes.clear()
 
 
 def _tristates(stage: Stage, gate: Gate, roots: dict[str, Literal]) -> list[Gate]:
@@ -243,7 +282,8 @@ def _tristates(stage: Stage, gate: Gate, roots: dict[str, Literal]) -> list[Gate
     stacks = [understand(part, roots, one_kind=None) for _, _, part in _stacks(stage, roots)]
     if len(stacks) < 2 or any(g.kind != "tri-state" for g in stacks):
         return []
-    return stacks if sum(len(g.members) for g in stacks) == len(stage.members) else []
+    singles = sum(len(m) for _, _, w, m in stage.parts if isinstance(w, Var) or (isinstance(w, Not) and len(m) == 1))
+    return stacks if sum(len(g.members) for g in stacks) + singles == len(stage.members) else []
 
 
 def _links(passes: list[Pass], roots: dict[str, Literal]) -> list[Link]:

@@ -11,6 +11,7 @@ from layoutdrill.recognise.model import Port, Recognition, Role, Structure
 from layoutdrill.recognise.stores import build_stores
 from layoutdrill.recognise.switching import (
     absorb_controls,
+    find_level_shifters,
     find_precharged,
     find_restorers,
     find_schmitts,
@@ -43,6 +44,7 @@ def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
     find_schmitts(work)
     find_restorers(work)
     find_super_buffers(work)
+    find_level_shifters(work)
     find_precharged(work)
     find_ram_cells(work)
     build_stores(work, find_latches(work))
@@ -175,6 +177,11 @@ def _name(
     stores = [s for s in structures if s.term in _STORES]
     if {s.term for s in structures} == {"tie cell"}:
         return "tie cell", (), [], ports
+    shifters = [s for s in structures if s.term == "level shifter"]
+    if not stores and len(shifters) == 1:
+        return "level shifter", ("buffer",), [], ports
+    if len(stores) == 1 and stores[0].term == "latch" and _gates_clock(view, stores[0], structures):
+        return "clock gate", ("latch",), ["a latch and an AND with its clock"], ports
     if not stores:
         better = _by_function(view, structures, ports)
         if better is not None:
@@ -186,6 +193,18 @@ def _name(
         rest = [s.term for s in structures if s is not stores[0]]
         return stores[0].term, stores[0].also, [f"with {', '.join(rest)} around it"], ports
     return UNKNOWN, (), ["made of: " + _count(structures)], ports
+
+
+def _gates_clock(view: View, latch: Structure, structures: tuple[Structure, ...]) -> bool:
+    """Tell whether a NAND, AND or NOR joins the latch's output with its own enable."""
+    enables = {view.root(n)[0] for n in latch.nets(Role.ENABLE)}
+    outputs = {view.root(n)[0] for n in latch.nets(Role.OUTPUT)}
+    for s in structures:
+        if s.term in ("NAND2", "NOR2", "AND2", "OR2"):
+            reads = {view.root(n)[0] for n in s.nets(Role.INPUT)}
+            if reads & enables and reads & outputs:
+                return True
+    return False
 
 
 def _count(structures: tuple[Structure, ...]) -> str:

@@ -22,7 +22,8 @@ class Store:
     """
     A latch, dynamic or static: `node` is the net that stores, `outputs` the nets that follow it with their sense.
 
-    `enable` says over root nets when it is open; `data` is the net it takes.
+    `enable` says over root nets when it is open; `data` is the net it takes; `forced` gives the nets that set or reset
+    it, each with the net that it forces and the level.
     """
 
     node: str
@@ -33,7 +34,7 @@ class Store:
     gates: set[str]
     links: set[int]
     static: bool
-    others: tuple[str, ...] = ()
+    forced: dict[str, tuple[str, int]] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -64,6 +65,8 @@ class Work:
             stacks = view.tri.get(net, [])
             if len(stacks) > 1:
                 found.extend(view.gate_structure(g) for g in stacks)
+                taken = {i for g in stacks for i in g.members}
+                found.extend(view.single(i, net) for i in sorted(set(view.gates[net].members) - taken))
             else:
                 found.append(view.gate_structure(view.gates[net]))
         found.extend(view.link_structure(view.links[k]) for k in links)
