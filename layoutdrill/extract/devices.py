@@ -6,7 +6,7 @@ from typing import NamedTuple
 from layoutdrill.extract.model import Finding, FindingKind
 from layoutdrill.extract.pieces import Pieces
 from layoutdrill.extract.wiring import Wiring
-from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.rect import box_round
 from layoutdrill.geometry.sweep import Node, meeting_nodes
 from layoutdrill.process.model import SUBSTRATE, Process, TransistorRule
 
@@ -120,7 +120,7 @@ class _Recogniser:
         return None
 
     def tell(self, kind: FindingKind, text: str, members: list[Node]) -> None:
-        self.findings.append(Finding(kind, text, _box(members)))
+        self.findings.append(Finding(kind, text, box_round(members)))
 
 
 def transistors(
@@ -170,7 +170,7 @@ def _size(
     width = (edge_a + edge_b) / 2
     area = sum((x1 - x0) * (y1 - y0) for x0, y0, x1, y1, _ in members)
     if edge_a != edge_b:
-        place = members[0] if len(members) == 1 else _box(members)
+        place = members[0] if len(members) == 1 else box_round(members)
         if area == (place[2] - place[0]) * (place[3] - place[1]):
             straight = _straight_length(nodes, sides, place[2] - place[0], place[3] - place[1])
             if straight:
@@ -220,12 +220,3 @@ def _runs(nodes: Sequence[Node], sides: list[Side]) -> list[int]:
 
 def _segment(a: Node, b: Node) -> tuple[tuple[int, int], tuple[int, int]]:
     return (max(a[0], b[0]), max(a[1], b[1])), (min(a[2], b[2]), min(a[3], b[3]))
-
-
-def _box(nodes: Sequence[Node]) -> Rect:
-    return Rect(
-        min(node[0] for node in nodes),
-        min(node[1] for node in nodes),
-        max(node[2] for node in nodes),
-        max(node[3] for node in nodes),
-    )

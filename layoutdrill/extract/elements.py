@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from layoutdrill.extract.devices import Side
 from layoutdrill.extract.pieces import Pieces
-from layoutdrill.extract.wiring import Wiring, edge_length
+from layoutdrill.extract.wiring import Wiring
+from layoutdrill.geometry.regions import edge_length
 from layoutdrill.geometry.sweep import Node, meeting_nodes, touching
 from layoutdrill.process.model import SUBSTRATE, ElementRule, Process
 

@@ -19,13 +19,13 @@ class LayoutExtraction:
 
     netlist: Netlist
     findings: tuple[Finding, ...]
-    process: Process
-    wiring: Wiring
-    channels: dict[str, tuple[int, ...]]
-    names: dict[int, str]
-    _members: dict[str, list[int]] = field(default_factory=dict)
-    _devices: dict[int, str] = field(default_factory=dict)
-    _slabs: dict[str, tuple[int, Slabs]] = field(default_factory=dict)
+    process: Process = field(repr=False)
+    wiring: Wiring = field(repr=False)
+    channels: dict[str, tuple[int, ...]] = field(repr=False)
+    names: dict[int, str] = field(repr=False)
+    _members: dict[str, list[int]] = field(default_factory=dict, repr=False)
+    _devices: dict[int, str] = field(default_factory=dict, repr=False)
+    _slabs: dict[str, tuple[int, Slabs]] = field(default_factory=dict, repr=False)
 
     def channel(self, transistor: str) -> tuple[Rect, ...]:
         return tuple(self._rect(n) for n in self.channels[transistor])

@@ -12,9 +12,9 @@ from layoutdrill.extract.model import Extraction, Finding, FindingKind
 from layoutdrill.extract.naming import Names, name_nets
 from layoutdrill.extract.pieces import Pieces
 from layoutdrill.extract.result import LayoutExtraction
-from layoutdrill.extract.wiring import Wiring, connect, edge_length, gather
-from layoutdrill.geometry.cutting import union
-from layoutdrill.geometry.rect import Rect
+from layoutdrill.extract.wiring import Wiring, connect, gather
+from layoutdrill.geometry.rect import Rect, box_round
+from layoutdrill.geometry.regions import components, edge_length
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.netlist.number import micrometres
@@ -129,16 +129,24 @@ def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:
         Finding(FindingKind.STRAY_CUT, f"a {layer} that joins nothing", Rect(*hole[:4]))
         for layer, hole in wiring.stray_cuts
     ]
+    meetings: dict[tuple[int, int], list[Rect]] = {}
     for a, b in wiring.junctions:
-        ra, rb = wiring.find(a), wiring.find(b)
-        if ra != rb and edge_length(wiring.nodes[a], wiring.nodes[b]):
-            p, q = wiring.nodes[a], wiring.nodes[b]
-            x0, y0, x1, y1 = max(p[0], q[0]), max(p[1], q[1]), min(p[2], q[2]), min(p[3], q[3])
-            told = f"n+ of net {names.of[ra]} abuts p+ of net {names.of[rb]} and no metal straps them: a diode"
-            found.append(Finding(FindingKind.JUNCTION, told, Rect(x0, y0, max(x1, x0 + 1), max(y1, y0 + 1))))
+        n, p = (a, b) if wiring.plan.doping[wiring.material[a]] == "n" else (b, a)
+        nets = wiring.parent[n], wiring.parent[p]
+        if nets[0] != nets[1] and edge_length(wiring.nodes[a], wiring.nodes[b]):
+            (ax0, ay0, ax1, ay1, _), (bx0, by0, bx1, by1, _) = wiring.nodes[a], wiring.nodes[b]
+            x0, y0 = max(ax0, bx0), max(ay0, by0)
+            edge = Rect(x0, y0, max(min(ax1, bx1), x0 + 1), max(min(ay1, by1), y0 + 1))
+            meetings.setdefault(nets, []).append(edge)
+    for (n, p), edges in meetings.items():
+        told = f"n+ of net {names.of[n]} abuts p+ of net {names.of[p]} and no metal straps them: a diode"
+        found.append(Finding(FindingKind.JUNCTION, told, box_round(edges)))
     return found
 
 
 def _unread(pieces: Pieces) -> list[Finding]:
     told = "a gate over an area that is neither an n nor a p channel here: doping or well does not fit"
-    return [Finding(FindingKind.UNREAD_GATE, told, rect) for rect in union(pieces.unread)]
+    return [
+        Finding(FindingKind.UNREAD_GATE, told, box_round([pieces.unread[i] for i in part]))
+        for part in components(pieces.unread)
+    ]

@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 
 from layoutdrill.extract.materials import ABUT, JOIN, JUNCTION, Plan
 from layoutdrill.extract.pieces import Pieces
-from layoutdrill.geometry.sweep import Box, Node, Slabs, meeting_nodes, touching_nodes
+from layoutdrill.geometry.regions import edge_length
+from layoutdrill.geometry.sweep import Node, Slabs, meeting_nodes, touching_nodes
 from layoutdrill.process.model import SUBSTRATE, Process
 
 
@@ -105,13 +106,6 @@ def _sweep_family(wiring: Wiring, found: Slabs, height: int) -> None:
                 wiring.abutments.append((a[4], b[4], length) if m in inners else (b[4], a[4], length))
         elif what == JUNCTION:
             wiring.junctions.append((a[4], b[4]))
-
-
-def edge_length(a: Box | Node, b: Box | Node) -> int:
-    """Return the length of the edge two touching boxes share; 0 when they overlap."""
-    w = min(a[2], b[2]) - max(a[0], b[0])
-    h = min(a[3], b[3]) - max(a[1], b[1])
-    return h if w == 0 else w if h == 0 else 0
 
 
 def connect(wiring: Wiring, process: Process, pieces: Pieces) -> None:

@@ -1,6 +1,6 @@
 """The axis-parallel rectangle, the one shape every other room works with."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 
@@ -61,6 +61,9 @@ class Rect(NamedTuple):
 def bounding_box(rects: Iterable[Rect]) -> Rect | None:
     """Return the smallest rectangle round all of them, or None for none."""
     boxes = list(rects)
-    if not boxes:
-        return None
-    return Rect(min(r[0] for r in boxes), min(r[1] for r in boxes), max(r[2] for r in boxes), max(r[3] for r in boxes))
+    return box_round(boxes) if boxes else None
+
+
+def box_round(boxes: Sequence[Sequence[int]]) -> Rect:
+    """Return the smallest rectangle round boxes (x0, y0, x1, y1, …), of which there must be one at least."""
+    return Rect(min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))

@@ -1,0 +1,47 @@
+"""Areas as sets of rectangles: their connected parts, and the edges that two of them share."""
+
+from collections.abc import Sequence
+
+from layoutdrill.geometry.sweep import Box, touching
+
+
+def components(boxes: Sequence[Box]) -> list[list[int]]:
+    """Return the connected parts as lists of places in `boxes`; touching edges connect, corners do not."""
+    parent = list(range(len(boxes)))
+
+    def root(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = i = parent[parent[i]]
+        return i
+
+    for pair in touching(boxes, range(len(boxes))):
+        a, b = map(root, pair)
+        parent[max(a, b)] = min(a, b)
+    parts: dict[int, list[int]] = {}
+    for i in range(len(boxes)):
+        parts.setdefault(root(i), []).append(i)
+    return list(parts.values())
+
+
+def abutments(left: Sequence[Box], right: Sequence[Box]) -> dict[tuple[int, int], int]:
+    """
+    Return the length of the edge that a `left` and a `right` rectangle share, by their places; overlaps do not count.
+
+    For disjoint rectangles the lengths of an area's edge add up.
+    """
+    boxes = [*left, *right]
+    first = len(left)
+    found: dict[tuple[int, int], int] = {}
+    for a, b in touching(boxes, range(len(boxes))):
+        if (a < first) != (b < first):
+            length = edge_length(boxes[a], boxes[b])
+            if length:
+                found[min(a, b), max(a, b) - first] = length
+    return found
+
+
+def edge_length(a: Sequence[int], b: Sequence[int]) -> int:
+    """Return the length of the edge two touching boxes share; 0 when they overlap."""
+    w = min(a[2], b[2]) - max(a[0], b[0])
+    h = min(a[3], b[3]) - max(a[1], b[1])
+    return h if w == 0 else w if h == 0 else 0
