@@ -99,7 +99,7 @@ class _Reader:
         return lines
 
     def _split(self, net: str, one: str, other: str, titles: Titles, parts: dict[str, Part]) -> str:
-        groups = [_listed([p.name for p in parts.values() if _is_on(p, n)]) for n in (one, other)]
+        groups = [_listed(sorted(p.name for p in parts.values() if _is_on(p, n))) for n in (one, other)]
         return (
             f"net {net}: one net in {titles[0]}, two in {titles[1]}, {one} (with {groups[0]}) "
             f"and {other} (with {groups[1]})"
@@ -175,7 +175,7 @@ def _told(part: Part) -> str:
     nets = dict(part.terminals)
     if part.noun == "transistor":
         return f"{part.kind}, gate {nets['gate'][0]}, between {' and '.join(nets['end'])}"
-    return ", ".join(f"{role} {' and '.join(ns)}" for role, ns in part.terminals)
+    return ", ".join(f"{'between' if len(ns) > 1 else role} {' and '.join(ns)}" for role, ns in part.terminals)
 
 
 def _is_on(part: Part, net: str) -> bool:

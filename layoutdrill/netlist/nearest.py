@@ -19,7 +19,7 @@ LIMIT = 600  # devices left to pair by their surroundings; more take too long to
 _ROUNDS, _MANY, _FEW_ROUNDS = 4, 5_000, 2  # rounds of colours; fewer for so many devices
 _MENDS = 6
 _SAME, _OTHER, _CLASH, _LIKE = 3.0, -4.0, -2.0, 0.3
-_LEAST = 1.0  # worse than this, two devices are no pair
+_LEAST = -2.5  # worse than this, two devices are no pair
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,7 +256,7 @@ class _Work:
             return _SAME
         if one in self.nets or other in self.back:
             return _CLASH
-        return sum(_LIKE for _, _, mine, their in self.colours if mine[one] == their[other])
+        return 0.5 + sum(_LIKE for _, _, mine, their in self.colours if mine[one] == their[other])
 
 
 def terminal_pairs(one: Part, other: Part, score: NetScore) -> list[tuple[str, str, str]]:

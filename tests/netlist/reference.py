@@ -6,17 +6,19 @@ from networkx.algorithms.isomorphism import GraphMatcher
 from layoutdrill.netlist.model import Netlist
 
 
-def isomorphic(a: Netlist, b: Netlist, *, ports: bool = True, sizes: bool = True, bodies: bool = True) -> bool:
+def isomorphic(
+    a: Netlist, b: Netlist, *, ports: bool = True, lengths: bool = True, widths: bool = True, bodies: bool = True
+) -> bool:
     """
     Compare by general graph isomorphism (VF2, networkx): devices, terminals and nets are nodes.
 
     A terminal is a node of its own between device and net, so that one net may hold two terminals of a device.
     """
-    settings = {"ports": ports, "sizes": sizes, "bodies": bodies}
+    settings = {"ports": ports, "lengths": lengths, "widths": widths, "bodies": bodies}
     return GraphMatcher(_graph(a, **settings), _graph(b, **settings), lambda p, q: p["is"] == q["is"]).is_isomorphic()
 
 
-def _graph(n: Netlist, *, ports: bool, sizes: bool, bodies: bool) -> nx.Graph:
+def _graph(n: Netlist, *, ports: bool, lengths: bool, widths: bool, bodies: bool) -> nx.Graph:
     graph = nx.Graph()
 
     def net(name: str) -> tuple[str, str]:
@@ -32,7 +34,7 @@ def _graph(n: Netlist, *, ports: bool, sizes: bool, bodies: bool) -> nx.Graph:
             graph.add_edge(("terminal", name, at), net(on))
 
     for t in n.transistors:
-        what = (t.kind, t.mode, *((t.length, t.width) if sizes else ()))
+        what = (t.kind, t.mode, t.length if lengths else 0, t.width if widths else 0)
         terminals = [("gate", t.gate), ("end", t.source), ("end", t.drain)]
         device(t.name, what, terminals + ([("body", t.body)] if bodies and t.body else []))
     for e in n.elements:
