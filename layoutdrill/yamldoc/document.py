@@ -23,6 +23,7 @@ Scalar = str | int | float | bool | None
 
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)\Z")
 _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)\.[0-9]+\Z")
+_UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufeff\uff00-\ufffd\U00010000-\U0010ffff]")
 _WORDS: dict[str, Scalar] = {"": None, "null": None, "~": None, "true": True, "false": False}
 
 
@@ -191,12 +192,12 @@ def loads(data: bytes | str, file: str) -> Document:
         root = loader.get_single_node()
     except yaml.MarkedYAMLError as error:
         raise _not_yaml(error, file) from None
-    except yaml.YAMLError as error:
-        raise LayoutdrillError(f"not YAML: {str(error).splitlines()[0]}", where=Where(file)) from None
+    except yaml.YAMLError as error:  # what has no mark is about a character
+        raise _bad_character(text, file) or LayoutdrillError(f"not YAML: {error}", where=Where(file)) from None
     finally:
         loader.dispose()
     if root is None:
-        raise LayoutdrillError("the file is empty", where=Where(file, 1, 1))
+        raise LayoutdrillError("the file is empty", where=Where(file, 1, 1), todo="write “key: value” lines")
     return Document(_convert(root, _Source(file, text.split("\n"))), file)
 
 
@@ -249,10 +250,26 @@ def _refuse_references(text: str, file: str, loader_class: type) -> None:
         loader.dispose()
 
 
+def _bad_character(text: str, file: str) -> LayoutdrillError | None:
+    """Find the character that YAML refuses: a control character, or half of a pair."""
+    found = _UNPRINTABLE.search(text)
+    if found is None:
+        return None
+    line = text.count("\n", 0, found.start()) + 1
+    column = found.start() - (text.rfind("\n", 0, found.start()) + 1) + 1
+    what = f"a character that no text has (0x{ord(found.group()):02x})"
+    return LayoutdrillError(what, where=Where(file, line, column), todo="remove it")
+
+
 def _not_yaml(error: yaml.MarkedYAMLError, file: str) -> LayoutdrillError:
     mark = error.problem_mark or error.context_mark
     where = Where(file, mark.line + 1, mark.column + 1) if mark else Where(file)
     problem = error.problem or error.context or "unreadable"
+    if "another document" in problem:
+        todo = "keep one in a file, and remove the line “---”"
+        return LayoutdrillError("a second document starts here", where=where, todo=todo)
+    if "nesting depth" in problem:
+        return LayoutdrillError(f"nested deeper than {MAX_DEPTH} levels", where=where, todo="flatten it")
     todo = "check indentation and colons; quote text that starts with @ ! & * % ` or holds “: ” or “ #”"
     return LayoutdrillError(f"not YAML: {problem}", where=where, todo=todo)
 
@@ -270,9 +287,9 @@ def _convert(node: yaml.Node, source: _Source) -> Node:
     for key_node, value_node in node.value:
         key_where = source.place(key_node)
         if not isinstance(key_node, yaml.ScalarNode):
-            raise LayoutdrillError("a key must be one word of text", where=key_where)
+            raise LayoutdrillError("a key must be one word of text", where=key_where, todo="write “key: value”")
         key = key_node.value
-        if key == "<<" and key_node.style is None:
+        if key == "<<" and not key_node.style:
             raise LayoutdrillError("a merge key (“<<”) is not allowed", where=key_where, todo="write the fields out")
         if key in found:
             first = dict(places)[key]
