@@ -79,6 +79,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("pick_down", ("down",), "pick", "Move the cursor down the list", LISTS),
     Action("read", ("enter",), "read", "Read the file and say what it is", ("explain",), 1, typing=True),
     Action("path", ("t",), "file", "Type the path of another file", ("explain",), 2),
+    Action("process", ("p",), "process", "Say in which process a layout is drawn", ("explain",), 3),
     Action(
         "scroll_up",
         ("pageup",),

@@ -4,6 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from textual.app import App
+from textual.command import Provider
 from textual.screen import Screen
 
 from layoutdrill.screens.page import Page
@@ -14,12 +15,19 @@ from layoutdrill.screens.themes import THEMES
 __all__ = ["BenchApp", "StartRequest", "run_app"]
 
 
+def _actions() -> type[Provider]:
+    from layoutdrill.screens.palette import ActionSource  # noqa: PLC0415 - only when it is opened
+
+    return ActionSource
+
+
 class BenchApp(App[int]):
     """The app: themes, settings, which screen opens, errors as a panel."""
 
     CSS_PATH = Path(__file__).with_name("bench.tcss")
     TITLE = "layoutdrill"
     ENABLE_COMMAND_PALETTE = True
+    COMMANDS = {_actions}  # noqa: RUF012 - the library declares it so
 
     def __init__(self, request: StartRequest) -> None:
         super().__init__()

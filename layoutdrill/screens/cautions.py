@@ -1,6 +1,7 @@
 """What this is, and the cautions that belong to the work around it."""
 
 from layoutdrill import __version__
+from layoutdrill.screens.wording import unwrapped
 
 ABOUT = """
 layoutdrill teaches to read chip layouts. Every drawing is made from a netlist, read back from its geometry alone,
@@ -35,9 +36,4 @@ and mind the licence of every picture you use.
 
 def about_text() -> str:
     """Return the words of the page, one paragraph a line: the page wraps them."""
-    parts = [f"layoutdrill {__version__}", *_paragraphs(ABOUT), "Cautions", *_paragraphs(CAUTIONS)]
-    return "\n\n".join(parts)
-
-
-def _paragraphs(text: str) -> list[str]:
-    return [" ".join(part.split()) for part in text.strip().split("\n\n")]
+    return "\n\n".join((f"layoutdrill {__version__}", unwrapped(ABOUT), "Cautions", unwrapped(CAUTIONS)))

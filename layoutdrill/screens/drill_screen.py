@@ -22,7 +22,7 @@ from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.schematic import schematic
 from layoutdrill.screens.subject import Subject
-from layoutdrill.screens.wording import LETTERS, asking, device_table, joined, judged, line
+from layoutdrill.screens.wording import LETTERS, asking, device_table, joined, judged, line, unwrapped
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
@@ -256,7 +256,7 @@ class DrillScreen(PicturePage):
         specimen = self.asked.specimen
         parts: list[Content] = []
         if specimen.about:
-            parts.append(Content(specimen.about))
+            parts.append(Content(unwrapped(specimen.about)))
         if specimen.boundary:
             parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
         parts += [Content(), device_table(specimen.netlist, self._numbers, specimen.process)]

@@ -1,9 +1,163 @@
-"""Explain."""
+"""Explain a file: a netlist or layout of one's own, read by the same rooms as the drawings of the drill."""
 
+from dataclasses import dataclass
+from pathlib import Path
 from typing import ClassVar
 
+from textual.app import ComposeResult
+from textual.containers import Container, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from layoutdrill.picture.overlay import devices_overlay
+from layoutdrill.screens.choose_page import ChoosePage
+from layoutdrill.screens.list_page import Row
+from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
+from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.schematic import schematic
+from layoutdrill.screens.subject import Subject
+
+LAYOUTS = (".gds", ".gdsii", ".gds2")
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """What was found out about a file; `subject` is its picture where the file is a layout."""
+
+    path: Path
+    words: str
+    subject: Subject | None
 
 
 class ExplainScreen(PicturePage):
+    """Name a file, read what it is."""
+
     name_of: ClassVar[str] = "explain"
+    about: ClassVar[str] = (
+        "Give the path of a netlist (SPICE) or a layout (GDSII). It is told what the circuit is, of what structures, "
+        "and where something looks wrong; a layout is shown too, its transistors numbered. Nothing leaves this machine."
+    )
+    BINDINGS = bindings_for("explain")
+
+    @dataclass
+    class FileRead(Message):
+        """A worker read the file."""
+
+        found: Explained
+
+    @dataclass
+    class ReadingFailed(Message):
+        """A worker could not."""
+
+        error: Exception
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.process = ""
+        self.found: Explained | None = None
+        self.reading = False
+
+    def body(self) -> ComposeResult:
+        yield Input(id="path", placeholder="path of a .sp, .spice, .cdl or .gds file, Enter", compact=True)
+        with Container(id="bench"):
+            yield PictureView(id="picture")
+            with VerticalScroll(id="words", can_focus=False):
+                yield Static(id="said")
+
+    def on_mount(self) -> None:
+        self.picture.display = False
+        self._head()
+        self.query_one("#said", Static).update(Content(self.about))
+        self.query_one("#path", Input).focus()
+
+    def _head(self) -> None:
+        name = self.found.path.name if self.found else "a file of your own"
+        self.head_of(f"Explain: {name}" + (f"   process {self.process}" if self.process else ""))
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        if event.value.strip():
+            self.act_read()
+
+    def act_read(self) -> None:
+        path = Path(self.query_one("#path", Input).value.strip()).expanduser()
+        process = self.process or None
+        look = self.bench.look_for(None)
+        self.reading = True
+        self.set_timer(0.15, self._say_reading)
+
+        def work() -> None:
+            try:
+                found = explained(path, process, look)
+            except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
+                self.post_message(self.ReadingFailed(error))
+            else:
+                self.post_message(self.FileRead(found))
+
+        self.run_worker(work, thread=True, group="read", exclusive=True, exit_on_error=False)
+
+    def _say_reading(self) -> None:
+        if self.reading:
+            self.query_one("#said", Static).update(Content("reading …"))
+
+    def on_explain_screen_file_read(self, message: FileRead) -> None:
+        self.reading, self.found = False, message.found
+        self.query_one("#said", Static).update(Content(message.found.words))
+        self.query_one("#words", VerticalScroll).scroll_home(animate=False)
+        self.picture.display = message.found.subject is not None
+        self.set_class(message.found.subject is None, "-alone")
+        self.picture.show(message.found.subject)
+        self._head()
+        (self.picture if message.found.subject else self.query_one("#words")).focus()
+        if not message.found.subject:
+            self.set_focus(None)
+        self.retell()
+
+    def on_explain_screen_reading_failed(self, message: ReadingFailed) -> None:
+        self.reading = False
+        self.query_one("#said", Static).update(Content(self.about))
+        self.bench.show_error(message.error)
+
+    def scroll_of(self) -> Widget | None:
+        return self.query_one("#words")
+
+    def possible(self) -> frozenset[str]:
+        names = {"help", "palette", "theme", "leave", "quit", "scroll_up", "scroll_down", "path", "process"}
+        if self.is_mounted and self.query_one("#path", Input).value.strip():
+            names.add("read")
+        return frozenset(names) | (self.looking() if self.found and self.found.subject else frozenset())
+
+    def act_path(self) -> None:
+        self.query_one("#path", Input).focus()
+
+    def act_process(self) -> None:
+        from layoutdrill.process import load_process, process_names  # noqa: PLC0415 - only when asked for
+
+        rows = [Row("any", "as the file says", "netlists need none")]
+        rows += [Row(name, name, load_process(name).title) for name in process_names()]
+        self.app.push_screen(ChoosePage("In which process is the layout?", rows, self._take, self.process or "any"))
+
+    def _take(self, name: str) -> None:
+        self.process = "" if name == "any" else name
+        self._head()
+
+
+def explained(path: Path, process: str | None, look: str) -> Explained:
+    """Read a file: words about it, its schematic, and its picture where it is a layout."""
+    from layoutdrill.reading import explain_file  # noqa: PLC0415 - a room that nothing else here needs
+
+    words = explain_file(path, process=process).text()
+    if path.suffix.lower() not in LAYOUTS:
+        return Explained(path, words, None)
+    from layoutdrill.extract import extract  # noqa: PLC0415
+    from layoutdrill.layout.gdsii import read_gdsii  # noqa: PLC0415
+    from layoutdrill.process import load_process  # noqa: PLC0415
+
+    used = load_process(process or "open-130nm")
+    layout = read_gdsii(path, used)
+    found = extract(layout, used)
+    drawing = schematic(found.netlist, used.supplies, 44)
+    subject = Subject(layout, used, found, look=look, overlay=devices_overlay(found))
+    return Explained(path, f"{words}\n\n{drawing}", subject)

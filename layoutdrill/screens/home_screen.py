@@ -52,7 +52,6 @@ class HomeScreen(ListPage):
 
     def on_mount(self) -> None:
         self.head("layoutdrill", "reading chip layouts")
-        self.say("Every drawing here is proved against its netlist before it is asked about.")
         self.fill(OTHER)
         if self.bench.settings_error is not None:
             self.bench.show_error(self.bench.settings_error)

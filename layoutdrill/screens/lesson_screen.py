@@ -18,7 +18,7 @@ from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import Subject
-from layoutdrill.screens.wording import joined, line
+from layoutdrill.screens.wording import joined, line, unwrapped
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
@@ -95,7 +95,6 @@ class LessonScreen(PicturePage):
                     yield Static(id="caption_b", classes="caption", markup=False)
             with VerticalScroll(id="words", can_focus=False):
                 yield Static(id="said")
-                yield Static(id="more")
 
     @property
     def pictures(self) -> tuple[PictureView, ...]:
@@ -114,10 +113,8 @@ class LessonScreen(PicturePage):
         step = self.steps[at]
         page = self.deck.pages[step.page]
         several = f" ({step.at} of {step.of})" if step.of > 1 else ""
-        parts = [line("[b]$title[/]$several", title=page.title, several=several), Content(page.text.strip())]
+        parts = [line("[b]$title[/]$several", title=page.title, several=several), Content(unwrapped(page.text))]
         self.query_one("#said", Static).update(joined(parts))
-        last = "Enter: the questions" if at + 1 == len(self.steps) else "Enter: on"
-        self.query_one("#more", Static).update(line("[$secondary]$last[/]", last=last))
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
         self.query_one("#abreast").display = bool(step.pictures)
         self.set_class(len(step.pictures) > 1, "-abreast")
@@ -166,7 +163,7 @@ class LessonScreen(PicturePage):
             specimen = self._specimens[picture]
             same = at < len(before) and _drawing(before[at]) == _drawing(picture)
             widget.show(self._subject(picture, specimen), keep_view=same)
-            caption.update(picture.caption or specimen.structure)
+            caption.update(unwrapped(picture.caption) or specimen.structure)
             caption.display = bool(picture.caption) or len(step.pictures) > 1
         self.retell()
 

@@ -61,6 +61,7 @@ class ListPage(Page):
     def __init__(self) -> None:
         super().__init__()
         self.rows: tuple[Row, ...] = ()
+        self.intro = ""
 
     def body(self) -> ComposeResult:
         yield Static(id="intro")
@@ -79,7 +80,7 @@ class ListPage(Page):
         self.rows = tuple(rows)
         options = self.options
         options.clear_options()
-        shown = laid_out(self.rows, max(40, self.app.size.width - 6))
+        shown = laid_out(self.rows, max(40, self.app.size.width - 7))
         options.add_options(
             [
                 Option(content, id=row.key or None, disabled=not row.key)
@@ -100,6 +101,11 @@ class ListPage(Page):
         super().on_resize(event)
         if self.rows:
             self.fill(self.rows)
+
+    def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
+        """Tell the whole text of the row under the cursor: the list may have had to cut it."""
+        if event.option_index < len(self.rows):
+            self.say(self.rows[event.option_index].text or self.intro)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Open what was chosen; a mistake is shown, and the list stays."""

@@ -17,6 +17,9 @@ from layoutdrill.screens.frame import Colour, Note, draw_crosshair, inset, palet
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, indexed, letters, paint
 from layoutdrill.screens.viewport import Viewport, opening, snapped
 
+MOSTLY = 0.75
+"""With more of the drawing in sight than this, an overview would hide more than it tells."""
+
 _STYLES: dict[tuple[Colour, Colour], Style] = {}
 
 
@@ -310,7 +313,13 @@ class PictureView(Widget, can_focus=True):
 
     def _small(self, view: Viewport) -> Indexed | None:
         """Return the overview, where one is wanted: not while everything is in sight, nor where there is no room."""
-        if view.whole or not self.overview_wanted or view.columns < 40 or view.rows < 10 or self.subject is None:
+        if (
+            view.share > MOSTLY
+            or not self.overview_wanted
+            or view.columns < 40
+            or view.rows < 10
+            or self.subject is None
+        ):
             return None
         subject = replace(self.subject, overlay=NOTHING)
         key = Drawer.key(subject, view.box, 0), view.columns, view.rows

@@ -57,7 +57,7 @@ class PracticeScreen(ListPage):
     def on_mount(self) -> None:
         self.choice = Choice(count=str(self.bench.settings.count))
         self.head("Free practice")
-        self.say("Choose with Enter; whatever stays “any” is drawn by lot.")
+        self.intro = "Choose with Enter; whatever stays “any” is drawn by lot."
         self._list()
 
     def _list(self) -> None:

@@ -20,7 +20,7 @@ class SettingsScreen(ListPage):
     """Change the settings."""
 
     name_of: ClassVar[str] = "settings"
-    about: ClassVar[str] = "Your settings. A change is saved at once, into the file named above the list."
+    about: ClassVar[str] = "Your settings. A change is saved at once, into the file named in the heading."
     BINDINGS = bindings_for("settings")
 
     def body(self) -> ComposeResult:
@@ -29,8 +29,7 @@ class SettingsScreen(ListPage):
 
     def on_mount(self) -> None:
         self.query_one("#kit", Input).display = False
-        self.head("Settings")
-        self.say(f"Kept in {settings_file()}")
+        self.head("Settings", str(settings_file()))
         self._list()
 
     def _list(self) -> None:

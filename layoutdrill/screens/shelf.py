@@ -8,9 +8,10 @@ from statistics import median
 from layoutdrill.deck import deck_names, lesson_names, load_deck
 from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
 from layoutdrill.drill.sitting import Sitting, unfinished
-from layoutdrill.drill.summary import LAST, Summary, lesson_states
+from layoutdrill.drill.summary import LAST, LessonState, Summary, lesson_states
 from layoutdrill.locations import records_file
 from layoutdrill.screens.list_page import Row
+from layoutdrill.screens.wording import unwrapped
 
 MOST_LEFT = 3
 """How many sittings left in the middle are offered."""
@@ -25,17 +26,17 @@ def home_rows() -> tuple[Row, ...]:
         rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
     lessons = lesson_names()
     if lessons:
-        rows.append(Row("", "Syllabus", "lesson · what you will be able to do · how it stands"))
+        rows.append(Row("", "Syllabus", "lesson · what you will be able to do · right, of the last"))
         for number, (name, state) in enumerate(zip(lessons, lesson_states(lessons), strict=True), 1):
             deck = load_deck(name)
-            rows.append(Row(f"lesson:{name}", f"{number}. {deck.title}", deck.objective, state.words))
+            rows.append(Row(f"lesson:{name}", f"{number}. {deck.title}", unwrapped(deck.objective), standing(state)))
         rows.append(Row("placement:", "Find my place", "a few questions from every lesson; skip what you can do"))
     decks = [load_deck(name) for name in deck_names() if name not in lessons]
     if decks:
         rows.append(Row("", "Decks"))
         for deck in decks:
-            needs = "needs the open kit" if deck.kit else f"{deck.questions} questions"
-            rows.append(Row(f"deck:{deck.name}", deck.title, " ".join(deck.about.split()), needs))
+            needs = "open kit" if deck.kit else f"{deck.questions} questions"
+            rows.append(Row(f"deck:{deck.name}", deck.title, unwrapped(deck.about), needs))
     return tuple(rows)
 
 
@@ -46,6 +47,14 @@ def begun(sittings: Iterable[SittingRecord]) -> list[SittingRecord]:
         if sitting.answered:
             found.setdefault((sitting.sort, sitting.deck), sitting)
     return list(found.values())
+
+
+def standing(state: LessonState) -> str:
+    """Say in a few letters how a lesson stands."""
+    if not state.answered:
+        return "not begun"
+    share = f"{state.right} of {state.counted}"
+    return f"done, {share}" if state.done else share
 
 
 def left_at(sitting: SittingRecord, now: datetime | None = None) -> str:

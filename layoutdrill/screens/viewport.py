@@ -52,6 +52,11 @@ class Viewport:
         """Tell whether all of the drawing is in sight."""
         return self.width <= self.columns and self.height <= self.rows * 2
 
+    @property
+    def share(self) -> float:
+        """The part of the drawing's area that is in sight."""
+        return min(1.0, self.columns / self.width) * min(1.0, self.rows * 2 / self.height)
+
     def panned(self, dx: int, dy: int) -> "Viewport":
         """Move the window by half-pixels; dy is even, as two half-rows are one row, and the drawing stays in sight."""
         return replace(self, left=self.left + dx, top=self.top + dy).clamped()
@@ -137,16 +142,13 @@ class Viewport:
         return region.common(self.box) or self.box
 
     def visible(self) -> Rect:
-        """Return what is in sight, in grid units, cut to the drawing."""
-        x0, y1 = (
-            self.box.x0 + self.left * self.per_lambda // self.scale,
-            self.box.y1 - (self.top * self.per_lambda // self.scale),
-        )
+        """Return what is in sight, in grid units rounded outwards, cut to the drawing."""
+        unit = self.per_lambda / self.scale
         seen = Rect(
-            x0,
-            y1 - self.rows * 2 * self.per_lambda // self.scale,
-            x0 + self.columns * self.per_lambda // self.scale,
-            y1,
+            self.box.x0 + floor(self.left * unit),
+            self.box.y1 - ceil((self.top + self.rows * 2) * unit),
+            self.box.x0 + ceil((self.left + self.columns) * unit),
+            self.box.y1 - floor(self.top * unit),
         )
         return seen.common(self.box) or self.box
 

@@ -16,6 +16,12 @@ def line(markup: str, **texts: str) -> Content:
     return Content.from_markup(markup, **texts)
 
 
+def unwrapped(text: str) -> str:
+    """Return each paragraph of a text as one line, so that the screen can wrap it to its own width."""
+    parts = (" ".join(part.split()) for part in text.strip().split("\n\n"))
+    return "\n\n".join(part for part in parts if part)
+
+
 def joined(lines: Sequence[Content]) -> Content:
     return Content("\n").join(lines)
 

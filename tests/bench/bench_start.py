@@ -1,0 +1,136 @@
+"""
+Measure the app as a user meets it: the real command in a pseudo-terminal, timed from outside.
+
+Start: `--version`; first paint and first question of a drill, warm and with no bytecode (a fresh cache folder, as on the
+first run after an installation). Frames: CPU time and bytes written for one pan, photographic look.
+"""
+
+import fcntl
+import os
+import pty
+import select
+import struct
+import subprocess
+import sys
+import tempfile
+import termios
+import time
+from pathlib import Path
+from statistics import median
+
+DECK = "first-gates"
+TICKS = os.sysconf("SC_CLK_TCK")
+
+
+class Child:
+    """The command in a pseudo-terminal of a given size."""
+
+    def __init__(self, words, columns, rows, **env):
+        self.began = time.perf_counter()
+        self.pid, self.file = pty.fork()
+        if not self.pid:
+            settings = {**os.environ, "TERM": "xterm-256color", "COLORTERM": "truecolor", **env}
+            settings.pop("NO_COLOR", None)
+            settings.pop("PYTHONDONTWRITEBYTECODE", None)
+            os.execvpe(sys.executable, [sys.executable, "-m", "layoutdrill", *words], settings)
+        fcntl.ioctl(self.file, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+        self.seen = bytearray()
+
+    def read(self, seconds):
+        """Read what comes within the time; return how many bytes."""
+        end, got = time.perf_counter() + seconds, 0
+        while (left := end - time.perf_counter()) > 0:
+            if not select.select([self.file], [], [], min(left, 0.002))[0]:
+                continue
+            try:
+                part = os.read(self.file, 1 << 16)
+            except OSError:
+                break
+            got += len(part)
+            self.seen += part
+        return got
+
+    def until(self, *words, seconds=30):
+        """Return the ms from the start until all the words have been written."""
+        end = time.perf_counter() + seconds
+        while time.perf_counter() < end:
+            self.read(0.002)
+            if all(word.encode() in self.seen for word in words):
+                return (time.perf_counter() - self.began) * 1000
+        raise SystemExit(f"{words} never came")
+
+    def cpu_ms(self):
+        fields = Path(f"/proc/{self.pid}/stat").read_text().rsplit(")", 1)[1].split()
+        return (int(fields[11]) + int(fields[12])) * 1000 / TICKS
+
+    def write(self, keys):
+        os.write(self.file, keys)
+
+    def close(self):
+        self.write(b"\x11")
+        self.read(0.3)
+        try:
+            os.kill(self.pid, 9)
+        except ProcessLookupError:
+            pass
+        os.waitpid(self.pid, 0)
+        os.close(self.file)
+
+
+def version_ms():
+    start = time.perf_counter()
+    subprocess.run([sys.executable, "-m", "layoutdrill", "--version"], check=True, capture_output=True)
+    return (time.perf_counter() - start) * 1000
+
+
+def start_ms(home, seed, **env):
+    child = Child(["drill", DECK, "--seed", str(seed)], 120, 40, LAYOUTDRILL_HOME=home, **env)
+    paint = child.until("1 of")
+    question = child.until("hint", "▀")
+    child.close()
+    return paint, question
+
+
+def frame(home, columns, rows, pans=40):
+    """Return CPU ms and KiB of one pan at 6 half-pixels per λ."""
+    child = Child(["drill", DECK, "--seed", "4"], columns, rows, LAYOUTDRILL_HOME=home)
+    child.until("hint", "▀")
+    child.write(b"\x1b")
+    child.read(0.5)
+    for _ in range(6):
+        child.write(b"+")
+        child.read(0.4)
+    sums = []
+    for way, back in ((b"\x1b[C", b"\x1b[D"), (b"\x1b[B", b"\x1b[A")):
+        cpu, got = child.cpu_ms(), 0
+        for at in range(pans):
+            child.write(way if at // 3 % 2 else back)
+            got += child.read(0.08)
+        sums.append(((child.cpu_ms() - cpu) / pans, got / pans / 1024))
+    child.close()
+    return max(s[0] for s in sums), max(s[1] for s in sums)
+
+
+def main():
+    with tempfile.TemporaryDirectory() as folder:
+        os.environ["PYTHONPYCACHEPREFIX"] = folder + "/bytecode"  # our own, so that warm is warm
+        print(f"{'what':44} {'reached':>12} {'aim':>10}")
+        print(f"{'--version, warm (ms)':44} {median(version_ms() for _ in range(7)):12.0f} {60:10}")
+        warm = [start_ms(folder, seed) for seed in range(1, 8)][1:]
+        print(f"{'first paint, warm (ms)':44} {median(p for p, _ in warm):12.0f} {'':>10}")
+        print(f"{'first question with its picture, warm (ms)':44} {median(q for _, q in warm):12.0f} {350:10}")
+        cold = []
+        for seed in range(1, 4):
+            with tempfile.TemporaryDirectory() as cache:
+                cold.append(start_ms(folder, seed, PYTHONPYCACHEPREFIX=cache))
+        print(f"{'first paint, no bytecode (ms)':44} {median(p for p, _ in cold):12.0f} {'':>10}")
+        print(f"{'first question, no bytecode (ms)':44} {median(q for _, q in cold):12.0f} {1200:10}")
+        for columns, rows, most, size in ((120, 40, 12, 200), (200, 60, 25, 450)):
+            cpu, kib = frame(folder, columns, rows)
+            name = f"one pan at {columns}×{rows}"
+            print(f"{name + ' (CPU ms)':44} {cpu:12.1f} {most:10}")
+            print(f"{name + ' (KiB)':44} {kib:12.0f} {size:10}")
+
+
+if __name__ == "__main__":
+    main()

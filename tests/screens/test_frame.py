@@ -1,0 +1,79 @@
+"""Frames of half-blocks, tested as arrays of cells: what is written must show the very pixels it was made from."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+from PIL import Image
+
+from layoutdrill.screens.frame import BEYOND, BRIGHT, DARK, Note, draw_crosshair, inset, merged, palette, runs, window
+from layoutdrill.screens.subject import Indexed
+
+COLOURS = [(i, i, i) for i in range(256)]
+
+
+def shown(cells):
+    """The pixels that runs of half-blocks show, as two rows of colours."""
+    upper, lower = [], []
+    for text, ink, ground in cells:
+        for letter in text:
+            upper.append(ink if letter in "▀█" else ground)
+            lower.append(ink if letter in "▄█" else ground)
+    return upper, lower
+
+
+@given(st.lists(st.tuples(st.integers(0, 3), st.integers(0, 3)), min_size=1, max_size=60))
+def test_runs_show_the_pixels_they_were_made_from(pairs):
+    """Joining cells never changes a pixel, whatever the order of colours."""
+    upper, lower = bytes(a for a, _ in pairs), bytes(b for _, b in pairs)
+    cells = merged(upper, lower, COLOURS)
+    assert shown(cells) == ([COLOURS[a] for a in upper], [COLOURS[b] for b in lower])
+
+
+@given(st.lists(st.tuples(st.integers(0, 1), st.integers(0, 1)), min_size=1, max_size=60))
+def test_two_colours_are_one_run(pairs):
+    """A row of only two colours costs one style, which keeps frames small."""
+    cells = merged(bytes(a for a, _ in pairs), bytes(b for _, b in pairs), COLOURS)
+    assert len(cells) == 1
+
+
+def test_letters_stand_on_the_picture_and_leave_the_rest_alone():
+    """A note takes its own cells, no more."""
+    out = Image.new("P", (10, 2), 5)
+    cells = runs(out, 0, COLOURS, [Note(3, 0, "AB")])
+    assert "".join(text for text, _, _ in cells)[3:5] == "AB"
+    assert sum(len(text) for text, _, _ in cells) == 10
+
+
+def test_a_note_that_runs_over_the_edge_is_cut():
+    """Every row keeps its width, or the terminal would wrap it."""
+    out = Image.new("P", (10, 2), 5)
+    for column in (-1, 9, 12):
+        cells = runs(out, 0, COLOURS, [Note(column, 0, "XYZ")])
+        assert sum(len(text) for text, _, _ in cells) == 10
+
+
+def test_the_crosshair_leaves_its_middle_open_and_shows_on_any_colour():
+    """Arms are black and white by turns; the half-pixel pointed at keeps its own colour."""
+    out = Image.new("P", (21, 20), 7)
+    draw_crosshair(out, 10, 9)
+    assert out.getpixel((10, 9)) == 7
+    assert {out.getpixel((11, 9)), out.getpixel((12, 9))} == {DARK, BRIGHT}
+
+
+def test_beyond_the_drawing_lies_the_ground_of_the_screen():
+    """What no piece covers is told apart from every colour of the drawing."""
+    piece = Indexed(Image.new("P", (4, 4), 0), ((9, 9, 9),))
+    out = window(piece, 2, 2, 10, 4)
+    colours = palette(piece, None, (1, 2, 3))
+    assert colours[out.getpixel((0, 0))] == (1, 2, 3)
+    assert out.getpixel((0, 0)) == BEYOND
+    assert colours[out.getpixel((3, 3))] == (9, 9, 9)
+
+
+def test_the_overview_marks_what_is_in_sight():
+    """Its outline follows the window."""
+    overview = Indexed(Image.new("P", (10, 10), 0), ((50, 50, 50),))
+    out = Image.new("P", (40, 20), 3)
+    inset(out, overview, (2, 2, 6, 6))
+    left = 40 - 10 - 1
+    assert out.getpixel((left + 2, 1 + 2)) == out.getpixel((left + 5, 1 + 5))
+    assert out.getpixel((left + 3, 1 + 3)) == 128

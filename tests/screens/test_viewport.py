@@ -1,0 +1,107 @@
+"""Looking about: what is in sight, at which scale, and where the pointer is. Arithmetic only, so no outside source."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.screens.viewport import SCALES, Viewport, opening, snapped
+
+BOX = snapped(Rect(0, 0, 101, 61), 2)
+
+boxes = st.builds(
+    lambda x, y, w, h: Rect(x, y, x + w, y + h),
+    st.integers(-500, 500),
+    st.integers(-500, 500),
+    st.integers(1, 900),
+    st.integers(1, 900),
+)
+windows = st.tuples(st.integers(4, 200), st.integers(2, 60))
+
+
+def test_a_snapped_box_is_whole_lambda_and_leaves_a_margin():
+    """The box grows to whole λ, so every scale gives whole half-pixels."""
+    assert snapped(Rect(1, -1, 101, 61), 2) == Rect(-2, -4, 104, 64)
+
+
+@given(boxes, windows, st.sampled_from((1, 2, 75)))
+def test_the_opening_view_never_goes_below_one_half_pixel_per_lambda(box, window, per):
+    """Below 1 contacts vanish, so larger drawings open on a region instead."""
+    view = opening(snapped(box, per), per, *window)
+    assert view.scale >= 1
+    assert view.whole or view.scale == 1
+
+
+@given(boxes, windows, st.sampled_from(SCALES), st.integers(-300, 300), st.integers(-300, 300))
+def test_panning_never_loses_the_drawing(box, window, scale, dx, dy):
+    """However far one pans, some of the drawing stays in sight, and rows keep their pairs of half-rows."""
+    view = opening(snapped(box, 2), 2, *window).scaled(scale).panned(dx, dy)
+    seen = view.visible()
+    assert seen.area > 0
+    assert view.box.covers(seen)
+    assert view.top % 2 == 0
+
+
+@given(boxes, windows, st.sampled_from(SCALES), st.data())
+def test_a_half_pixel_points_at_itself(box, window, scale, data):
+    """The grid point under a half-pixel lies in that half-pixel, wherever a half-pixel is no smaller than the grid."""
+    view = opening(snapped(box, 75), 75, *window).scaled(scale)
+    column = data.draw(st.integers(0, view.columns - 1))
+    half = data.draw(st.integers(0, view.rows * 2 - 1))
+    x, y = view.point(column, half)
+    across, down = view.spot(x, y)
+    assert abs(across - column) <= (scale > 1)
+    assert abs(down - half) <= (scale > 1)
+
+
+def test_zooming_keeps_the_pointed_place_under_the_pointer():
+    """Looking closer about a place leaves that place in its cell, where the edges allow."""
+    view = Viewport(BOX, 2, 40, 10, 2).centred(50, 30)
+    place = view.point(30, 12)
+    closer = view.zoomed(2, place)
+    assert closer.scale == 4
+    column, half = closer.spot(*place)
+    assert column == 30
+    assert abs(half - 12) <= 1
+
+
+def test_zoom_stops_at_both_ends():
+    """Past the ends of the scales nothing changes."""
+    view = Viewport(BOX, 2, 40, 10, SCALES[0]).clamped()
+    assert view.zoomed(-1).scale == SCALES[0]
+    assert view.scaled(SCALES[-1]).zoomed(1).scale == SCALES[-1]
+
+
+@given(boxes, windows, st.sampled_from(SCALES), st.integers(-900, 900), st.integers(-900, 900))
+def test_the_piece_drawn_covers_what_is_in_sight(box, window, scale, dx, dy):
+    """A piece is whole λ and covers the window, so no place in sight is left undrawn."""
+    view = opening(snapped(box, 2), 2, *window).scaled(scale).panned(dx, dy)
+    piece = view.tile()
+    assert piece.covers(view.visible())
+    assert (piece.x0 - view.box.x0) % 2 == 0
+    assert (view.box.y1 - piece.y1) % 2 == 0
+
+
+def test_small_drawings_are_drawn_once_however_one_pans():
+    """The piece of a small drawing is the whole of it."""
+    view = opening(BOX, 2, 120, 40)
+    assert view.tile() == BOX
+    assert view.panned(3, 2).tile() == BOX
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (120, 40), (200, 60)])
+def test_a_window_made_larger_keeps_its_middle(columns, rows):
+    """Resizing at any moment keeps what is looked at."""
+    view = Viewport(BOX, 2, 40, 10, 8).centred(50, 30)
+    middle = view.point(view.columns // 2, view.rows)
+    larger = view.resized(columns, rows)
+    column, half = larger.spot(*middle)
+    assert 0 <= column < columns
+    assert 0 <= half < rows * 2
+
+
+def test_places_are_told_in_lambda_from_the_lower_left_corner():
+    """The readout counts whole λ from the corner of the picture."""
+    view = Viewport(BOX, 2, 40, 10, 2)
+    assert view.in_lambda(BOX.x0, BOX.y0) == (0, 0)
+    assert view.in_lambda(BOX.x0 + 7, BOX.y0 + 4) == (3, 2)
