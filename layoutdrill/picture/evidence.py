@@ -19,7 +19,7 @@ from layoutdrill.picture.pen import Pen, Shapes, as_layout, joined
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process, load_process
-from layoutdrill.process.films import has_films, load_films
+from layoutdrill.process.films import load_films
 from layoutdrill.process.terms import Mode
 
 
@@ -59,7 +59,7 @@ TEXT: Mapping[Fact, str] = {
 PIXELS_PER_LAMBDA = 4
 LOTS_TRIED = (0, 3, 7, 12, 21, 33, 42, 57)
 LEAST_LEVELS = 9.0
-"""Difference (8-bit levels, averaged over a square λ) that counts as seen."""
+"""Difference (8-bit levels, grain averaged out) that counts as seen."""
 
 
 def visible(look: Look, process: Process) -> frozenset[Fact]:
@@ -70,7 +70,7 @@ def visible(look: Look, process: Process) -> frozenset[Fact]:
 @lru_cache(maxsize=64)
 def _visible(look_name: str, process_file: str) -> frozenset[Fact]:
     look, process = load_look(look_name), _process(process_file)
-    if look.style is Style.TRANSMITTED and not (has_films(process) and load_films(process).base == "sapphire"):
+    if look.style is Style.TRANSMITTED and load_films(process).base != "sapphire":
         return frozenset()
     found = {
         fact
@@ -109,8 +109,8 @@ def told_apart(one: Layout, other: Layout, process: Process, look: Look, hidden:
 
 
 def _smooth(image: Image.Image) -> Image.Image:
-    """Take the hue out, and the grain by averaging over a square λ."""
-    return image.convert("L").filter(ImageFilter.BoxBlur(PIXELS_PER_LAMBDA // 2))
+    """Take the hue out, and the grain by averaging over three pixels each way."""
+    return image.convert("L").filter(ImageFilter.BoxBlur(1))
 
 
 def _levels(one: Image.Image, other: Image.Image) -> float:

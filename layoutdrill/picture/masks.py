@@ -77,5 +77,9 @@ def layers_of_role(process: Process, role: str, hidden: Collection[str] = ()) ->
 
 
 def role_rects(layout: Layout, process: Process, role: str, hidden: Collection[str] = ()) -> list[Rect]:
+    """Return the shapes of a role; where a process has no active layer, dopings and windows are its active area."""
     drawn = flat(layout).shapes
-    return [rect for name in layers_of_role(process, role, hidden) for rect in drawn.get(name, ())]
+    names = layers_of_role(process, role, hidden)
+    if role == "active" and not layers_of_role(process, role):
+        names = tuple(n for r in ("n-doping", "p-doping", "thin-oxide") for n in layers_of_role(process, r, hidden))
+    return [rect for name in names for rect in drawn.get(name, ())]

@@ -45,7 +45,7 @@ class Lens:
 
 
 LENSES: tuple[tuple[float, Lens], ...] = (
-    (1, Lens(2, 0.18, 500, 0.5, 0.50, 0.75, 0.5, 0, 0, 30)),
+    (1, Lens(2, 0.18, 500, 0.5, 0.55, 0.75, 0.5, 0, 0, 30)),
     (2, Lens(2, 0.18, 450, 0.60, 0.48, 0.8, 0.7, 0.04, 1.5, 0)),
     (3, Lens(2, 0.18, 450, 0.60, 0.46, 0.8, 0.8, 0.05, 2, 0)),
     (4, Lens(2, 0.18, 450, 0.65, 0.43, 0.8, 0.9, 0.06, 3, 0)),
@@ -151,7 +151,7 @@ def _lit(
                 below = ImageChops.subtract(below, pit)
                 shade = bored if shade is None else ImageChops.multiply(shade, bored)
                 lowest = min(lowest, level - paint.dip)
-            here = below.point(_depth_tone(max(lowest, 0), max(level, lowest + 1), round(depth, 3)))
+            here = below.point(_depth_tone(max(lowest, 0), max(level, lowest + 1), round(depth, 3), metal.curve))
             if shade is not None:
                 here = ImageChops.multiply(here, shade)
             tone = Image.composite(here, tone if tone is not None else Image.new("L", raster.size, 255), mask)
@@ -202,9 +202,9 @@ def _faded(shade: tuple[int, ...], strength: float) -> list[int]:
 
 
 @lru_cache(maxsize=64)
-def _depth_tone(low: int, high: int, depth: float) -> list[int]:
-    """Metal darkens with the square of its depth, so that the deepest place stands out from the next."""
-    return [round(255 * (1 - depth * (min(1.0, max(0.0, (high - v) / (high - low)))) ** 2)) for v in range(256)]
+def _depth_tone(low: int, high: int, depth: float, curve: float) -> list[int]:
+    """Darken metal by a power of its depth, so that the deepest place stands out from the next."""
+    return [round(255 * (1 - depth * (min(1.0, max(0.0, (high - v) / (high - low)))) ** curve)) for v in range(256)]
 
 
 @lru_cache(maxsize=64)

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process.expression import Expression, Name, names_in, parse_expression
+from layoutdrill.process.film_defaults import default_films
 from layoutdrill.process.load import DATA, load_process
 from layoutdrill.process.model import Process
-from layoutdrill.yamldoc import Node, load
+from layoutdrill.yamldoc import Node, load, loads
 
 MATERIALS = ("oxide", "nitride", "silicon", "poly", "sapphire", "aluminium", "titanium-nitride")
 BASES = ("silicon", "sapphire")
@@ -52,7 +52,8 @@ class Metal:
     """
     One opaque layer of wiring, `nm` thick on `insulator` nm of oxide above what lies below.
 
-    Where the mask layers `holes` are drawn its surface dips by `dip` nm, and its shade is `hole_shade`.
+    Where the mask layers `holes` are drawn its surface dips by `dip` nm, and its shade is `hole_shade`. It darkens with
+    depth to the power of `curve`: the higher, the more only the deepest places stand out.
     """
 
     layer: str
@@ -63,6 +64,7 @@ class Metal:
     holes: tuple[str, ...]
     dip: float
     hole_shade: float
+    curve: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,32 +116,24 @@ def holds(process: Process, expression: Expression, drawn: Mapping[str, bool]) -
 
 
 @lru_cache(maxsize=32)
-def _load(file: str) -> Films | None:
+def _load(file: str) -> Films:
     path = Path(file)
     if not path.is_absolute() and path.parts[:3] == ("layoutdrill", "process", "data"):
         path = DATA / path.name
-    root = load(path, name=file).root
-    node = root.mapping().get("films")
-    if node is None:
-        return None
     process = load_process(path.stem if path.parent == DATA else str(path))
+    node = load(path, name=file).root.mapping().get("films")
+    if node is None:
+        node = loads(default_films(process), f"{file} (films of the family)").root
     return read_films(node, process)
 
 
 def load_films(process: Process) -> Films:
-    """Return the films of a process; raises LayoutdrillError with its place where the section is wrong or missing."""
-    found = _load(process.where.file)
-    if found is None:
-        raise LayoutdrillError(
-            f'process "{process.name}" has no films, so there is no photographic picture of it',
-            where=process.where,
-            todo='add a section "films:", or choose a painted look',
-        )
-    return found
+    """
+    Return the films of a process, or those common to its family where it states none.
 
-
-def has_films(process: Process) -> bool:
-    return _load(process.where.file) is not None
+    Raises LayoutdrillError with its place where the section is wrong.
+    """
+    return _load(process.where.file)
 
 
 def read_films(node: Node, process: Process) -> Films:
@@ -208,7 +202,7 @@ def _film(node: Node) -> Film:
 
 
 def _metal(node: Node, layers: tuple[str, ...]) -> Metal:
-    fields = node.fields(("layer", "nm"), ("material", "insulator", "shade", "holes", "dip", "hole_shade"))
+    fields = node.fields(("layer", "nm"), ("material", "insulator", "shade", "holes", "dip", "hole_shade", "curve"))
 
     def number(key: str, default: float, high: float) -> float:
         return fields[key].number(0, high) if key in fields else default
@@ -222,4 +216,5 @@ def _metal(node: Node, layers: tuple[str, ...]) -> Metal:
         holes=tuple(item.word(layers, "layer") for item in fields["holes"]) if "holes" in fields else (),
         dip=number("dip", 0, 5000),
         hole_shade=number("hole_shade", 1, 1),
+        curve=number("curve", 2, 6),
     )

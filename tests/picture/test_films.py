@@ -3,6 +3,9 @@
 import pytest
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.picture.evidence import Fact, facts_of, visible
+from layoutdrill.picture.legibility import legibility
+from layoutdrill.picture.looks import load_look
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import holds, load_films, read_films
 from layoutdrill.yamldoc import loads
@@ -65,3 +68,83 @@ def test_mistakes_are_told_with_their_place(old, new, place, words):
         read(GOOD.replace(old, new, 1))
     assert f"films.yaml{place}" in str(caught.value)
     assert words in str(caught.value)
+
+
+NMOS = """name: two-inch-nmos
+title: silicon-gate NMOS
+about: Depletion loads and buried contacts.
+grid: {nm: 1250, per_lambda: 2}
+layers:
+  diffusion: {title: diffusion, role: active}
+  implant: {title: implant, role: implant}
+  buried: {title: buried contact, role: buried-contact}
+  poly: {title: poly, role: poly}
+  contact: {title: contact, role: contact}
+  metal: {title: metal, role: metal}
+regions:
+  gate: diffusion & poly - buried
+  depletion: gate & implant
+  enhancement: gate - implant
+  ndiff: diffusion - poly
+  lap: diffusion & poly & buried
+conductors:
+  metal: [metal]
+  poly: [poly]
+  ndiff:
+  lap:
+cuts:
+  - {layer: contact, upper: metal, lower: [poly, ndiff]}
+  - {upper: poly, lower: [lap]}
+transistors:
+  - {kind: n, channel: enhancement, gate: poly, ends: ndiff, body: substrate}
+  - {kind: n, mode: depletion, channel: depletion, gate: poly, ends: ndiff, body: substrate}
+"""
+
+BULK = """name: four-inch-bulk
+title: metal-gate CMOS
+about: A p-well in an n substrate.
+grid: {nm: 1500, per_lambda: 2}
+layers:
+  pwell: {title: p-well, role: well}
+  nplus: {title: n diffusion, role: n-doping}
+  pplus: {title: p diffusion, role: p-doping}
+  window: {title: gate window, role: thin-oxide}
+  contact: {title: contact, role: contact}
+  metal: {title: metal, role: metal}
+regions:
+  channel: window & metal - (nplus | pplus)
+  nchannel: channel & pwell
+  pchannel: channel - pwell
+conductors:
+  metal: [metal]
+  nplus:
+  pplus:
+cuts:
+  - {layer: contact, upper: metal, lower: [nplus, pplus]}
+transistors:
+  - {kind: n, channel: nchannel, gate: metal, ends: nplus, body: pplus}
+  - {kind: p, channel: pchannel, gate: metal, ends: pplus, body: nplus}
+"""
+
+
+@pytest.mark.parametrize(("text", "places"), [(NMOS, {"gate", "buried contact"}), (BULK, {"channel", "well field"})])
+def test_a_process_without_films_is_seen_all_the_same(tmp_path, text, places):
+    """An author's process that states no films gets those of its family, legible at one half-pixel per λ in grey."""
+    path = tmp_path / "mine.yaml"
+    path.write_text(text, encoding="utf-8")
+    process = load_process(str(path))
+    assert places <= {place.name for place in load_films(process).places}
+    for look in ("reflected-light", "stick-colours", "ink", "high-contrast"):
+        assert legibility(load_look(look), process, 1, "grey").enough, look
+
+
+def test_what_light_shows_of_nmos(tmp_path):
+    """Buried contacts are seen, the depletion implant is not: it is inferred from the circuit (common practice)."""
+    path = tmp_path / "mine.yaml"
+    path.write_text(NMOS, encoding="utf-8")
+    process = load_process(str(path))
+    seen = visible(load_look("reflected-light"), process)
+    assert Fact.BURIED_CONTACT in seen
+    assert Fact.DEPLETION in facts_of(process) - seen
+    assert Fact.DEPLETION in visible(load_look("ink"), process)
+    assert Fact.KIND not in facts_of(process)

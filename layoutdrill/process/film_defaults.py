@@ -1,0 +1,99 @@
+"""
+Films for a process that states none: those common to its family, found from the roles of its layers.
+
+Thicknesses in nm are common practice of the time, chosen so that what meets stands apart in brightness.
+"""
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.process.model import Process
+
+SILICON_GATE = """
+base: silicon
+surface: conformal
+vary: 0.04
+places:
+  - {name: contact to poly, where: "{contact} & {poly}", films: [oxide 600, poly 410], height: 760, metal_shade: 0.55}
+  - {name: contact, where: "{contact} & {active}", films: [], metal_shade: 0.55}
+  - {name: buried contact, where: "{buried-contact} & {poly} & {active}", films: [poly 410, oxide 300], shade: 0.36}
+  - {name: gate, where: "{active} & {poly}", films: [oxide 70, poly 410, oxide 300], height: 780, shade: 0.45}
+  - {name: poly, where: "{poly}", films: [oxide 610, poly 410, oxide 300], height: 1080, shade: 0.45}
+  - {name: p+ active, where: "{active} & {p-doping}", films: [oxide 480], height: 350}
+  - {name: n+ active, where: "{active}", films: [oxide 400], height: 330}
+  - {name: well field, where: "{well}", films: [oxide 640], height: 460}
+  - {name: field, films: [oxide 910], height: 640}
+apart: [[gate, n+ active], [gate, p+ active], [poly, field], [n+ active, field], [buried contact, n+ active]]
+hues: [[n+ active, p+ active]]
+"""
+
+METAL_GATE = """
+base: silicon
+surface: conformal
+vary: 0.04
+places:
+  - {name: contact, where: "{contact}", films: [], metal_shade: 0.55}
+  - {name: window on diffusion, where: "{thin-oxide} & {diffusion}", films: [oxide 110]}
+  - {name: channel, where: "{thin-oxide}", films: [oxide 90]}
+  - {name: p diffusion, where: "{p-doping}", films: [oxide 490]}
+  - {name: n diffusion, where: "{n-doping}", films: [oxide 400]}
+  - {name: diffusion, where: "{active}", films: [oxide 400]}
+  - {name: well field, where: "{well}", films: [oxide 1060]}
+  - {name: field, films: [oxide 1240]}
+apart: [[channel, p diffusion], [channel, n diffusion], [channel, diffusion], [p diffusion, field], [diffusion, field]]
+hues: [[n diffusion, p diffusion], [n diffusion, field]]
+"""
+
+METALS = (("local-metal", 100, 0), ("metal", 900, 0), ("metal-2", 1000, 700), ("upper-metal", 1000, 700))
+"""Role, nm, and nm of insulator below it."""
+
+
+def default_films(process: Process) -> str:
+    """Return the text of a films section. Raises LayoutdrillError where the process has no metal."""
+    roles: dict[str, list[str]] = {}
+    for name, layer in process.layers.items():
+        roles.setdefault(layer.role, []).append(name)
+    if "metal" not in roles:
+        raise LayoutdrillError(
+            f'process "{process.name}" has no layer of role metal, so its films cannot be guessed',
+            where=process.where,
+            todo='add a section "films:"',
+        )
+    roles["diffusion"] = roles.get("n-doping", []) + roles.get("p-doping", [])
+    template = SILICON_GATE if "poly" in roles else METAL_GATE
+    lines = []
+    left_out = set()
+    for line in template.strip().splitlines():
+        filled = line
+        for role, names in roles.items():
+            filled = filled.replace("{" + role + "}", f"({' | '.join(names)})" if names else "{none}")
+        if line.lstrip().startswith("- {name:") and "{" in filled.split("{name:", 1)[1]:
+            left_out.add(line.split("{name: ", 1)[1].partition(",")[0])
+            continue
+        lines.append(filled)
+    return (
+        "\n".join(
+            [*(_without(line, left_out) for line in lines), "metals:", *_metals(roles, 2 if "poly" in roles else 4)]
+        )
+        + "\n"
+    )
+
+
+def _without(line: str, left_out: set[str]) -> str:
+    """Take pairs with places that this process lacks out of a line of pairs."""
+    key, colon, rest = line.partition(": ")
+    if key not in ("apart", "hues"):
+        return line
+    pairs = [pair for pair in rest.strip("[]").split("], [") if not left_out & set(pair.split(", "))]
+    return f"{key}{colon}[{', '.join(f'[{pair}]' for pair in pairs)}]"
+
+
+def _metals(roles: dict[str, list[str]], curve: float) -> list[str]:
+    found: list[str] = []
+    vias = list(roles.get("via", []))
+    for role, nm, insulator in METALS:
+        for name in roles.get(role, []):
+            first = not found
+            holes = "" if first or not vias else f", holes: {vias.pop(0)}, dip: {insulator}, hole_shade: 0.6"
+            found.append(
+                f"  - {{layer: {name}, nm: {nm}, insulator: {0 if first else insulator}{holes}, curve: {curve}}}"
+            )
+    return found
