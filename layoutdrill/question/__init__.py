@@ -3,6 +3,7 @@
 from layoutdrill.question.dispute import dispute_report, save_dispute
 from layoutdrill.question.hidden import HiddenFactError, ask_in_look, tell_hidden_facts
 from layoutdrill.question.hints import author_hint, credit_after
+from layoutdrill.question.lookalikes import cell_of
 from layoutdrill.question.model import (
     Answer,
     Hint,
@@ -28,6 +29,7 @@ __all__ = [
     "Verdict",
     "ask_in_look",
     "author_hint",
+    "cell_of",
     "credit_after",
     "dispute_report",
     "fitting_kinds",

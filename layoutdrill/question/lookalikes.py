@@ -1,11 +1,10 @@
 """What a structure is mistaken for, nearest first: the source of fair wrong choices."""
 
 import re
+from collections.abc import Iterable
 from functools import cache
 
-from layoutdrill.cells.build import build
 from layoutdrill.cells.load import library, load_cell
-from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, widened
 from layoutdrill.recognise import terms
@@ -31,14 +30,17 @@ _GROUPS: tuple[tuple[str, ...], ...] = (
 _FALLBACK = ("inverter", "NAND2", "NOR2", "transmission gate", "latch", "2:1 multiplexer", "XOR2", "AOI21")
 
 
-def look_alikes(structure: str, cell: str, process: Process, transistors: int) -> tuple[str, ...]:
+def look_alikes(
+    structure: str, aliases: Iterable[str], cell: str, process: Process, transistors: int
+) -> tuple[str, ...]:
     """
     Return other structures, the likeliest confusions first: what the library's entry for `cell` names, then what the
     trade's table names, then one input more or less, then structures that the process can build and of like size.
 
-    No synonym, no wider word that would also be true, and no family without its number is among them.
+    No synonym, no alias, no wider word that would also be true, and no family without its number is among them.
     """
     own = canonical_structure(structure)
+    also = tuple(aliases)
     found: list[str] = []
     entry = cell if cell in library() else _first_cell(own)
     if entry is not None:
@@ -62,7 +64,8 @@ def look_alikes(structure: str, cell: str, process: Process, transistors: int) -
     for name in map(canonical_structure, found):
         too_wide = terms.family(name) in widened(own) or terms.family(own) in widened(name)
         bare = needs_number(name) or name in ("AND1", "OR1", "NAND1", "NOR1", "XOR1", "XNOR1")
-        if not (too_wide or bare or same_structure(name, own) or name in kept):
+        alike = any(same_structure(name, word) for word in (own, *also))
+        if not (too_wide or bare or alike or name in kept):
             kept.append(name)
     return tuple(kept)
 
@@ -74,10 +77,9 @@ def _sizes(process: str) -> dict[str, int]:
         return {}
     found: dict[str, int] = {}
     for cell in library().values():
-        try:
-            count = build(cell, load_process(process), load_cell).count()
-        except LayoutdrillError:
+        if not cell.fits(load_process(process)):
             continue
+        count = cell.netlist(load_process(process)).count()
         name = canonical_structure(cell.structure)
         found[name] = min(count, found.get(name, count))
     return found
@@ -112,10 +114,6 @@ def look_for(structure: str, cell: str = "") -> str:
 def cell_of(structure: str, process: Process) -> str | None:
     """Return a cell of the library that shows a structure in the process, for the side-by-side."""
     for cell in library().values():
-        if same_structure(cell.structure, structure):
-            try:
-                build(cell, process, load_cell)
-            except LayoutdrillError:
-                continue
+        if same_structure(cell.structure, structure) and cell.fits(process):
             return cell.name
     return None

@@ -37,7 +37,8 @@ class Name:
         if not specimen.structure:
             return None
         right = canonical_structure(specimen.structure)
-        pool = look_alikes(right, specimen.cell, specimen.process, merge_fingers(specimen.netlist).count())
+        count = merge_fingers(specimen.netlist).count()
+        pool = look_alikes(right, specimen.aliases, specimen.cell, specimen.process, count)
         choices = shuffled(right, likely(pool[:7], 3, rng), rng)
         return Question(
             kind=self.name,

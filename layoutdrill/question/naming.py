@@ -9,13 +9,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
+from layoutdrill.cells.load import library
 from layoutdrill.recognise.terms import TERMS, canonical, family, term
 
 _PIECE = re.compile(r"[a-z]+|[0-9]+")
 _NUMBERS = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8"}
 _FILLERS = {"gate", "gates", "circuit", "a", "an", "the", "input", "inputs", "it", "is", "to", "way"}
 
-_BARE_MEANS_TWO = {"XOR": "XOR2", "XNOR": "XNOR2", "multiplexer": "2:1 multiplexer"}
+_BARE_MEANS_TWO = {"XOR": "XOR2", "XNOR": "XNOR2", "multiplexer": "2:1 multiplexer",
+                   "inverting multiplexer": "inverting 2:1 multiplexer"}  # fmt: skip
 """Said without a number, these mean the two-input form (common practice)."""
 
 _GROUPED = ("AOI", "OAI", "AO", "OA")
@@ -82,16 +84,19 @@ def needs_number(structure: str) -> bool:
 
 def read_name(text: str, structure: str = "", aliases: Iterable[str] = ()) -> Reading:
     """
-    Find what `text` names; `structure` with its `aliases` adds spellings that the trade's table does not have.
+    Find what `text` names; a full name among `aliases` (those of the cell shown) means its `structure`.
 
-    An alias that the table knows as another structure, or as a family without its number, keeps the table's meaning.
+    A bare family or a wider word among the aliases (“NAND”, “complex gate”) keeps its own, wider meaning.
     """
     found = canonical(text)
+    own = {_squeezed(spelling) for spelling in (structure, *aliases) if spelling}
+    wide = found is not None and (needs_number(found) or found in widened(structure))
+    if structure and _squeezed(text) in own and not wide:
+        return Reading(canonical_structure(structure))
     if found:
         return Reading(_BARE_MEANS_TWO.get(found, found))
-    own = {_squeezed(spelling) for spelling in (structure, *aliases) if spelling}
-    if structure and _squeezed(text) in own:
-        return Reading(canonical_structure(structure))
+    if _squeezed(text) in _library_words():
+        return Reading(_library_words()[_squeezed(text)])
     letters, digits = _split(text)
     allowed = 0 if len(letters) < 3 else 1 if len(letters) < 7 else 2
     near: dict[str, int] = {}
@@ -150,6 +155,17 @@ def _split(text: str) -> tuple[str, str]:
 
 def _squeezed(text: str) -> str:
     return "".join(_split(text))
+
+
+@cache
+def _library_words() -> dict[str, str]:
+    """Return what the library's cells are called beyond the trade's table, where it names one structure only."""
+    found: dict[str, set[str]] = {}
+    for cell in library().values():
+        for word in (cell.structure, *cell.aliases):
+            if canonical(word) is None:
+                found.setdefault(_squeezed(word), set()).add(canonical_structure(cell.structure))
+    return {word: names.pop() for word, names in found.items() if len(names) == 1}
 
 
 @cache

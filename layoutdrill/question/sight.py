@@ -25,6 +25,7 @@ class Sight(StrEnum):
     NOTHING = "nothing"
 
 
+_STRETCHES = frozenset({Sight.METAL, Sight.POLY, Sight.DIFFUSION, Sight.NOTHING})
 _PLAIN = {
     Material.METAL: Sight.METAL,
     Material.POLY: Sight.POLY,
@@ -106,9 +107,13 @@ def _piece_at(scene: Scene, conductor: str, net: str, x: int, y: int) -> Piece |
 
 
 def steady(scene: Scene, x: int, y: int) -> frozenset[Sight] | None:
-    """Return the truths at the point if they are the same half a λ off to every side, else None."""
-    step = max(1, scene.unit // 2)
+    """
+    Return the truths at the point if they are the same to every side of it, else None.
+
+    Half a λ is enough beside a device; a plain stretch of wire must be plain for 1 λ.
+    """
     truths = sights_at(scene, x, y)
+    step = scene.unit if truths <= _STRETCHES else max(1, scene.unit // 2)
     for dx, dy in ((-step, 0), (step, 0), (0, -step), (0, step)):
         if sights_at(scene, x + dx, y + dy) != truths:
             return None

@@ -11,7 +11,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process.expression import Name
 from layoutdrill.question import Answer, regrade
-from layoutdrill.question.naming import needs_number, same_structure
+from layoutdrill.question.naming import needs_number, same_structure, widened
 from layoutdrill.recognise.terms import TERMS, canonical
 
 WELLS = ("nwell", "pwell", "well", "substrate")
@@ -87,8 +87,9 @@ def right_answers(question):
     letter = {choice: "abcd"[i] for i, choice in enumerate(question.choices)}
     match question.kind:
         case "name":
-            full = [a for a in question.specimen.aliases
-                    if (canonical(a) or key["structure"]) == key["structure"]]  # fmt: skip
+            wide = widened(key["structure"])
+            full = [a for a in question.specimen.aliases if not needs_number(canonical(a) or a)]
+            full = [a for a in full if canonical(a) not in wide]
             return [letter[key["structure"]], key["structure"], key["structure"].upper(), *full]
         case "count":
             if key["what"] != "transistors":
@@ -143,8 +144,10 @@ def _name(kind, question, oracle):
         if needs_number(one):
             found.append(f"{one} lacks its number")
         found += [f"synonyms {one}, {other}" for other in question.choices[:i] if same_structure(one, other)]
+        if one != right and any(same_structure(one, alias) for alias in question.specimen.aliases):
+            found.append(f"{one} is an alias")
     for term in TERMS:
-        if not same_structure(term.name, right):
+        if not any(same_structure(term.name, name) for name in (right, *question.specimen.aliases)):
             try:
                 bare = term.name in ("XOR", "XNOR", "multiplexer") and term.name in right.replace("2", "")
                 if grade(kind, question, term.name).correct and not bare:

@@ -2,7 +2,9 @@
 
 import pytest
 
+from layoutdrill.cells.load import library
 from layoutdrill.question.naming import canonical_structure, distance, read_name, same_structure, widened
+from layoutdrill.recognise.terms import family
 
 
 @pytest.mark.parametrize(
@@ -79,10 +81,25 @@ def test_wide_words_are_not_synonyms():
 
 
 def test_a_cell_brings_its_own_words():
-    """An alias that the trade's table lacks is learned from the cell; one that it knows otherwise is not."""
-    assert read_name("lamp gate", "lamp driver", ("lamp gate", "NOR2")).term == "lamp driver"
-    assert read_name("NOR2", "lamp driver", ("lamp gate", "NOR2")).term == "NOR2"
+    """A full name that a cell lists is right for it; a bare family or a wider word stays what it is."""
+    own = ("lamp gate", "NOR2", "nand", "complex gate")
+    assert read_name("lamp gate", "lamp driver", own).term == "lamp driver"
+    assert read_name("2-input nor", "lamp driver", own).term == "lamp driver"
+    assert read_name("nand", "lamp driver", own).term == "NAND"
+    assert read_name("complex gate", "AOI21", own).term == "complex gate"
     assert canonical_structure("lamp driver") == "lamp driver"
+
+
+def test_every_name_in_the_library_is_understood():
+    """Each cell's structure and aliases, typed, are taken for that structure or for a wider word that is true of it."""
+    for cell in library().values():
+        right = canonical_structure(cell.structure)
+        for word in (cell.structure, *cell.aliases):
+            read = read_name(word, cell.structure, cell.aliases).term
+            assert same_structure(read, right) or read == family(right) or family(read) in widened(right), (
+                cell.name,
+                word,
+            )
 
 
 @pytest.mark.parametrize(
