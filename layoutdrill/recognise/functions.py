@@ -1,11 +1,12 @@
 """Name a Boolean function, or a pair of them, by the trade's term, inputs in any order and some perhaps inverted."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 
 from layoutdrill.recognise.gates import static_term
-from layoutdrill.simulate.expression import Expression, Not, Var, column_of, truth
+from layoutdrill.simulate.expression import Const, Expression, Not, Var, column_of, truth
 from layoutdrill.simulate.minimal import halves, minimal
 
 MOST_INPUTS = 9
@@ -31,13 +32,37 @@ def name_function(ones: int, names: Sequence[str]) -> Named | None:
     names = tuple(names)
     if len(names) > MOST_INPUTS:
         return None
+    plain = tuple(f"v{i}" for i in range(len(names)))
+    found = _name(ones, plain)
+    if found is None:
+        return None
+    real = dict(zip(plain, names, strict=True))
+    form = renamed(found.form, real)
+    return Named(
+        found.term, form, tuple(real[n] for n in found.inverted), tuple(real[n] for n in found.selects), found.also
+    )
+
+
+def renamed(form: Expression, names: Mapping[str, str]) -> Expression:
+    """Return the expression with its variables renamed."""
+    if isinstance(form, Const):
+        return form
+    if isinstance(form, Var):
+        return Var(names[form.name])
+    if isinstance(form, Not):
+        return Not(renamed(form.term, names))
+    return type(form)(tuple(renamed(t, names) for t in form.terms))
+
+
+@lru_cache(maxsize=4096)
+def _name(ones: int, names: tuple[str, ...]) -> Named | None:
     form = minimal(ones, names)
     term = static_term(form)
     if term != "complex gate":
         return Named(term, form)
     used = tuple(n for i, n in enumerate(names) if len(set(halves(ones, i, len(names)))) == 2)
     if len(used) < len(names):
-        return name_function(truth(form, used), used)
+        return _name(truth(form, used), used)
     if mux := _multiplexer(ones, names):
         return mux
     return _unate(ones, names, form)

@@ -250,19 +250,20 @@ def pair_registers(work: Work, stores: list[Store]) -> list[tuple[Store, Store]]
     for store in stores:
         for net in store.outputs:
             by_output.setdefault(net, store)
-    pairs = []
+    pairs: list[tuple[Store, Store]] = []
     taken: set[int] = set()
-    for slave in stores:
-        for net in slave.data:
-            master = by_output.get(net) or _behind(work, by_output, net)
-            if master is None or master is slave or id(master) in taken or id(slave) in taken:
-                continue
-            unread = len(slave.gates) == 1 and slave.node in slave.gates and not slave.static
-            if unread and not opposite(master.enable, slave.enable):
-                continue
-            pairs.append((master, slave))
-            taken |= {id(master), id(slave)}
-            break
+    for direct in (True, False):  # a store that feeds the other straight is the master, whatever runs back
+        for slave in stores:
+            for net in slave.data:
+                master = by_output.get(net) if direct else _behind(work, by_output, net)
+                if master is None or master is slave or id(master) in taken or id(slave) in taken:
+                    continue
+                unread = len(slave.gates) == 1 and slave.node in slave.gates and not slave.static
+                if unread and not opposite(master.enable, slave.enable):
+                    continue
+                pairs.append((master, slave))
+                taken |= {id(master), id(slave)}
+                break
     return pairs
 
 

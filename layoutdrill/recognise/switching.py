@@ -180,7 +180,7 @@ def _absorb(work: Work, number: int, gate: Gate) -> bool:
         at = [p.net for p in old.ports].index(gate.output)
         ports.insert(min(at, len(ports)), Port(source, role))
     parts = (*(old.parts or (old,)), work.view.gate_structure(gate))
-    order = {t.name: i for i, t in enumerate(work.view.netlist.transistors)}
+    order = work.view.order
     names = tuple(sorted((*old.transistors, *work.view.names(gate.members)), key=order.__getitem__))
     built.structure = type(old)(old.term, names, tuple(ports), parts, old.function, old.notes, old.also)
     built.gates.add(gate.output)

@@ -59,6 +59,7 @@ class View:
     overrides: dict[str, dict[str, int]] = field(default_factory=dict)
     one_kind: Kind | None = None
     place: dict[str, int] = field(default_factory=dict)
+    order: dict[str, int] = field(default_factory=dict)
 
     @property
     def netlist(self) -> Netlist:
@@ -142,6 +143,7 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
     links = _links(passes, roots)
     view = View(prepared, stages, gates, links, roots, assumed, one_kind=one_kind)
     view.place = {net: i for i, net in enumerate(netlist.nets)}
+    view.order = {t.name: i for i, t in enumerate(netlist.transistors)}
     for net, stage in stages.items():
         if stacks := _tristates(stage, gates[net], roots):
             view.tri[net] = stacks

@@ -93,7 +93,7 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     covered = {name for s in structures for name in s.transistors}
     extra = []
     for name in prepared.capacitors:
-        t = next(t for t in netlist.transistors if t.name == name)
+        t = netlist.transistors[view.order[name]]
         plates = (Port(t.gate, Role.SIGNAL), Port(t.source, Role.SIGNAL))
         extra.append(Structure("capacitor", (name,), plates, (), "both ends of the channel on one net"))
     structures = (*_ties(view), *_sorted(netlist, (*structures, *extra)))

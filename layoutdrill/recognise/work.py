@@ -70,7 +70,7 @@ class Work:
             else:
                 found.append(view.gate_structure(view.gates[net]))
         found.extend(view.link_structure(view.links[k]) for k in links)
-        order = {t.name: i for i, t in enumerate(view.netlist.transistors)}
+        order = view.order
         return tuple(sorted(found, key=lambda s: order[s.transistors[0]]))
 
     def build(

@@ -70,7 +70,12 @@ class Circuit:
         supplies = self.supplies
         always_on = {Kind.N: supplies.high, Kind.P: supplies.low}
         inner = _cross_coupled(switches, supplies.nets)
-        stored = {net: i for i in inner for net in switches[i].ends if net not in supplies.nets}
+        stored = {net for i in inner for net in switches[i].ends if net not in supplies.nets}
+        beside: dict[str, list[int]] = {net: [] for net in stored}
+        for i, t in enumerate(switches):
+            for net in t.ends:
+                if net in beside:
+                    beside[net].append(i)
         kinds = {t.kind for t in switches}
         pull = (supplies.high if kinds == {Kind.N} else supplies.low) if len(kinds) == 1 else frozenset[str]()
         drivers = sorted(resistance(t) for t in switches if pull and not pull & set(t.ends) and resistance(t))
@@ -82,28 +87,22 @@ class Circuit:
             elif typical and pull & set(t.ends) and resistance(t) >= 3 * typical:
                 result.append((LOAD, LOAD))  # a clocked or bootstrapped load of one-kind logic
             elif i in inner:
-                level = WEAK if self._is_weak(t, switches, inner) else INNER
+                near = [switches[j] for net in t.ends if net in beside for j in beside[net] if j not in inner]
+                level = WEAK if self._is_weak(t, near) else INNER
                 result.append((level, level))
-            elif (ends := set(t.ends) & stored.keys()) and not any(
-                o.kind is not t.kind and set(o.ends) == set(t.ends) for o in switches if ends & set(o.ends)
+            elif (held := next((e for e in t.ends if e in stored), None)) is not None and not any(
+                switches[j].kind is not t.kind and set(switches[j].ends) == set(t.ends) for j in beside[held]
             ):
                 result.append((POOR, DRIVER) if t.kind is Kind.N else (DRIVER, POOR))
             else:
                 result.append((DRIVER, DRIVER))
         return result
 
-    def _is_weak(self, t: Transistor, switches: list[Transistor], inner: set[int]) -> bool:
+    def _is_weak(self, t: Transistor, near: list[Transistor]) -> bool:
         """Tell whether a feedback transistor has twice the resistance of each access transistor to its net."""
         mine = resistance(t)
-        if not mine:
-            return False
-        nets = set(t.ends) - self.supplies.nets
-        others = [
-            resistance(o)
-            for i, o in enumerate(switches)
-            if i not in inner and nets & set(o.ends) and not self.supplies.nets & set(o.ends)
-        ]
-        return bool(others) and all(r and mine >= 2 * r for r in others)
+        others = [resistance(o) for o in near if not self.supplies.nets & set(o.ends)]
+        return bool(mine) and bool(others) and all(r and mine >= 2 * r for r in others)
 
     def _groups(self, links: list[Link]) -> None:
         count = len(self.nets)
