@@ -118,8 +118,9 @@ class _Reader:
                 self.begin(_text(value), at)
             elif record == Record.ENDSTR:
                 self.cell = None
-        if not self.unit_nm > 0:
-            raise LayoutdrillError("no UNITS record, so no scale", where=self.where, todo="the file is damaged")
+        if not 1e-6 < self.unit_nm < 1e9:
+            what = f"a database unit of {self.unit_nm:g} nm" if self.unit_nm else "no UNITS record, so no scale"
+            raise LayoutdrillError(what, where=self.where, todo="the file is damaged")
         return Library(self.cells, self.unit_nm, self.where)
 
     def begin(self, name: str, at: int) -> None:
@@ -146,7 +147,7 @@ class _Reader:
                 self.cell.texts.append(Text(_layer(parts, Record.TEXTTYPE), point, _text(parts[Record.STRING])))
             elif kind in (Record.SREF, Record.AREF):
                 self.cell.references.append(self.reference(kind, parts, at))
-        except (KeyError, struct.error, ValueError):
+        except (KeyError, IndexError, struct.error, ValueError):
             self.fail(f"a {Record(kind).name} element that lacks a part it needs", at)
 
     def reference(self, kind: int, parts: dict[int, bytes], at: int) -> Reference:

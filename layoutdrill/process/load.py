@@ -71,9 +71,10 @@ def _process(root: Node) -> Process:
         regions[name] = parse_expression(node, known)
         known = (*known, name)
     conductors = {}
+    places = dict(fields["conductors"].key_places)
     for name, node in fields["conductors"].mapping().items():
         if name not in known and name != SUBSTRATE:
-            node.fail(f'no layer or region "{name}"', did_you_mean(name, known))
+            raise LayoutdrillError(f'no layer or region "{name}"', where=places[name], todo=did_you_mean(name, known))
         labels = () if node.value is None else tuple(item.word(tuple(layers), "layer") for item in node.items())
         conductors[name] = Conductor(name, labels)
     low, high = tuple(item.text() for item in fields["supplies"].items()) if "supplies" in fields else ("VSS", "VDD")
