@@ -1,9 +1,11 @@
 """Lettered choices: drawing the wrong ones, placing the right one, reading a letter."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.question.model import Answer, Verdict
 
 LETTERS = "abcd"
 
@@ -33,6 +35,16 @@ def letter_of(text: str, choices: Sequence[str]) -> int | None:
     if len(word) == 1 and word in LETTERS[: len(choices)]:
         return LETTERS.index(word)
     return None
+
+
+def blank(answer: Answer) -> bool:
+    """Tell whether nothing was answered."""
+    return answer.point is None and not answer.text.strip()
+
+
+def unanswered(full: Verdict) -> Verdict:
+    """Turn the verdict on the right answer into the one on none: no credit, but all that is to be learned."""
+    return replace(full, credit=0.0, summary=f"No answer: {full.right}.", confused_with="")
 
 
 def nonempty(text: str) -> str:

@@ -7,7 +7,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.picture.evidence import Fact
-from layoutdrill.question.choices import nonempty
+from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key, number, texts
 from layoutdrill.question.materials import Material
@@ -113,7 +113,17 @@ class Count:
             _one(words)
         return Answer(words)
 
+    def solution(self, question: Question) -> Answer:
+        key = question.key
+        if key["what"] != "transistors":
+            return Answer(str(number(key, "right")))
+        if key.get("single"):
+            return Answer(str(number(key, "all")))
+        return Answer(f"{number(key, 'n')} {number(key, 'p')} {number(key, 'all')}")
+
     def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
         if question.key["what"] == "transistors":
             return self._grade_transistors(question, answer)
         key = question.key

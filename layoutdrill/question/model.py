@@ -134,5 +134,9 @@ class QuestionKind(Protocol):
         ...
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
-        """Judge the answer by meaning."""
+        """Judge the answer by meaning; an empty answer earns nothing and is told what is right."""
+        ...
+
+    def solution(self, question: Question) -> Answer:
+        """Return an answer that earns all."""
         ...

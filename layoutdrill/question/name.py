@@ -5,7 +5,7 @@ from random import Random
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.picture.evidence import Fact
-from layoutdrill.question.choices import LETTERS, letter_of, likely, nonempty, shuffled
+from layoutdrill.question.choices import LETTERS, blank, letter_of, likely, nonempty, shuffled, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
 from layoutdrill.question.lookalikes import look_alikes, look_for, tell
@@ -71,7 +71,12 @@ class Name:
             raise LayoutdrillError(f'no structure called "{words}" is known here', todo="use a trade name, or a letter")
         return Answer(words)
 
+    def solution(self, question: Question) -> Answer:
+        return Answer(str(question.key["structure"]))
+
     def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
         key = question.key
         right = str(key["structure"])
         cell = str(key.get("cell", ""))

@@ -6,7 +6,7 @@ from random import Random
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
-from layoutdrill.question.choices import nonempty
+from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.coordinates import in_lambda, read_point, whereabouts
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import number, plain, rects, texts
@@ -72,7 +72,14 @@ class Point:
         words = nonempty(text)
         return Answer(words, read_point(words, question.specimen.process))
 
+    def solution(self, question: Question) -> Answer:
+        largest = max(rects(question.key, "rects"), key=lambda r: (min(r.width, r.height), r.area, r))
+        x, y = largest.centre
+        return Answer(in_lambda(question.specimen.process, x, y), (x, y))
+
     def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
         key = question.key
         process = question.specimen.process
         x, y = answer.point if answer.point is not None else read_point(answer.text, process)

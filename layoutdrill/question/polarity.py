@@ -8,7 +8,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Kind, Mode, Transistor
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.process.model import SUBSTRATE
-from layoutdrill.question.choices import letter_of, nonempty
+from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, unanswered
 from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import number, texts
@@ -94,7 +94,13 @@ class Polarity:
             _said(words, str(question.key["right"]), str(question.key["wrong"]))
         return Answer(words)
 
+    def solution(self, question: Question) -> Answer:
+        key = question.key
+        return Answer(LETTERS[texts(key, "choices").index(f"{key['right']}: {key['true']}")])
+
     def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
         key = question.key
         right, wrong, true = str(key["right"]), str(key["wrong"]), str(key["true"])
         choices = texts(key, "choices")

@@ -6,7 +6,7 @@ from random import Random
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Kind
 from layoutdrill.picture.evidence import Fact
-from layoutdrill.question.choices import LETTERS, likely, nonempty, shuffled
+from layoutdrill.question.choices import LETTERS, blank, likely, nonempty, shuffled, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
 from layoutdrill.question.materials import Material, well_ties
@@ -96,7 +96,13 @@ class Rails:
         _read(question, words)
         return Answer(words)
 
+    def solution(self, question: Question) -> Answer:
+        key = question.key
+        return Answer(f"{key['high']} {key['low']} {key['right']}")
+
     def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
         key = question.key
         high, low, cue = _read(question, answer.text)
         names = texts(key, "names")

@@ -5,7 +5,7 @@ from random import Random
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.evidence import Fact
-from layoutdrill.question.choices import nonempty
+from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
@@ -80,7 +80,12 @@ class SameNet:
         _letters(words, texts(question.key, "letters"))
         return Answer(words)
 
+    def solution(self, question: Question) -> Answer:
+        return Answer(" ".join(texts(question.key, "right")) or "none")
+
     def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
         key = question.key
         right = set(texts(key, "right"))
         given = _letters(answer.text, texts(key, "letters"))

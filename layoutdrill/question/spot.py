@@ -5,7 +5,7 @@ from random import Random
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
-from layoutdrill.question.choices import letter_of, likely, nonempty, shuffled
+from layoutdrill.question.choices import blank, letter_of, likely, nonempty, shuffled, unanswered
 from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import number, texts
@@ -100,7 +100,12 @@ class Spot:
             read_sight(words)
         return Answer(words)
 
+    def solution(self, question: Question) -> Answer:
+        return Answer(str(question.key["right"]))
+
     def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
         key = question.key
         x, y = number(key, "x"), number(key, "y")
         truths, partial = texts(key, "truths"), texts(key, "partial")

@@ -186,3 +186,13 @@ def test_what_is_no_answer_is_said_so(drawn, name, typed):
     with pytest.raises(LayoutdrillError) as caught:
         kind.accept(question, typed)
     assert caught.value.todo
+
+
+@pytest.mark.parametrize("name", list(kinds()))
+def test_no_answer_earns_nothing_and_teaches_all(drawn, name):
+    """A skipped question still tells what was right and which feature decides."""
+    kind, question = ask(drawn("aoi21", "silicon-gate-cmos", 1), name, lambda key: True)
+    full, none = kind.grade(question, kind.solution(question)), kind.grade(question, Answer())
+    assert full.correct
+    assert (none.credit, none.right, none.decides) == (0, full.right, full.decides)
+    assert full.right in none.summary
