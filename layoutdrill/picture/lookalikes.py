@@ -54,7 +54,7 @@ def look_alikes(process: Process) -> LookAlikes:
         draw("n-doping", *split, *whole)
         draw("thin-oxide", (5, 4, 9, 8))
         draw("contact", (20, 5, 22, 7), (47, 5, 49, 7), (51, 5, 53, 7))
-        draw("wire", (5, 2, 9, 11), (19, 4, 23, 11), (33, 1, 37, 11), (46, 4, 54, 8))
+        draw("wire", (5, 1, 9, 11), (4, 3, 10, 9), (19, 4, 23, 11), (33, 1, 37, 11), (46, 4, 54, 8))
         gate = (6, 5, 8, 7)
     layout = Layout("look-alikes", {name: tuple(rects) for name, rects in shapes.items()})
     return LookAlikes(

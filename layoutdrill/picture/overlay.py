@@ -20,6 +20,7 @@ from layoutdrill.picture.masks import Raster
 from layoutdrill.picture.painted import hatch_tile
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.process.model import SUBSTRATE
 
 BRIGHT: RGB = (255, 244, 120)
 DARK: RGB = (36, 0, 60)
@@ -96,6 +97,12 @@ def label_tags(layout: Layout, process: Process) -> tuple[tuple[Tag, ...], tuple
     return tuple(ports.values()), tuple(rails.values())
 
 
+def net_rects(extraction: Extraction, process: Process, net: str) -> list[Rect]:
+    """Return the wires and diffusions of a net; a well would cover all that lies in it, so wells are left out."""
+    wells = {name for name, layer in process.layers.items() if layer.role == "well"} | {SUBSTRATE}
+    return [r for name, shapes in extraction.net_shapes(net).items() if name not in wells for r in shapes]
+
+
 def draw_overlay(
     image: Image.Image, extraction: Extraction | None, process: Process, view: View, overlay: Overlay
 ) -> Image.Image:
@@ -105,8 +112,7 @@ def draw_overlay(
     fine = view.pixels_per_lambda >= LETTERS_FROM
     for i, (net, _) in enumerate(overlay.nets):
         assert extraction is not None
-        rects = [r for shapes in extraction.net_shapes(net).values() for r in shapes]
-        _net(image, raster.mask(rects), i, view.pixels_per_lambda)
+        _net(image, raster.mask(net_rects(extraction, process, net)), i, view.pixels_per_lambda)
     for transistor, _ in overlay.transistors:
         assert extraction is not None
         _outline(image, raster.mask(extraction.channel(transistor)), fine=fine)
@@ -171,7 +177,7 @@ def overlay_texts(
             texts.append((*_middle(process, view, max(rects, key=lambda r: r.area)), text, True))
     for net, text in overlay.nets:
         assert extraction is not None
-        seen = [r for shapes in extraction.net_shapes(net).values() for r in shapes if r.overlaps(view.region)]
+        seen = [r for r in net_rects(extraction, process, net) if r.overlaps(view.region)]
         if seen:
             texts.append(
                 (*_middle(process, view, max(seen, key=lambda r: (min(r.width, r.height), r.area))), text, True)

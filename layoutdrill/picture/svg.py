@@ -17,7 +17,7 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.picture.colour import RGB, hex_text, multiplied
 from layoutdrill.picture.looks import Hatch, Look, Paint, Style
 from layoutdrill.picture.masks import role_rects
-from layoutdrill.picture.overlay import BRIGHT, DARK, NET_COLOURS, STROKES, Overlay, overlay_texts, scale_bar
+from layoutdrill.picture.overlay import BRIGHT, DARK, NET_COLOURS, STROKES, Overlay, net_rects, overlay_texts, scale_bar
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -158,7 +158,7 @@ def _marks(process: Process, view: View, extraction: Extraction | None, overlay:
     halo = f'fill="none" stroke="{hex_text(DARK)}" stroke-width="5"'
     for i, (net, _) in enumerate(overlay.nets):
         assert extraction is not None
-        rects = [r for shapes in extraction.net_shapes(net).values() for r in shapes]
+        rects = net_rects(extraction, process, net)
         colour = hex_text(NET_COLOURS[i % len(NET_COLOURS)])
         parts.append(f"<defs>{_pattern(f'n{i}', STROKES[i % len(STROKES)], 9, 3, colour)}</defs>")
         parts.append(_path(process, view, rects, f'fill="{hex_text(DARK)}" fill-opacity="0.35"'))

@@ -1,0 +1,145 @@
+"""
+Make the gallery: each process in each look, clean and worn, the look-alikes large, and eight lots side by side.
+
+Run as `python -m layoutdrill.picture.gallery art/gallery`.
+"""
+
+import sys
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from PIL import Image, ImageDraw, ImageFont
+
+from layoutdrill.cells import load_cell
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.extract.model import Extraction
+from layoutdrill.layout.model import Layout
+from layoutdrill.picture.lookalikes import look_alikes
+from layoutdrill.picture.looks import Look, Style, load_look, look_names
+from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay, draw_overlay, nets_overlay
+from layoutdrill.picture.render import render
+from layoutdrill.picture.view import View
+from layoutdrill.process import Process, load_process, process_names
+from layoutdrill.process.films import load_films
+from layoutdrill.prove.proof import proved
+
+CELLS = ("nand3", "latch_static", "nor2", "inverter")
+"""What to show of a process: the first of these that it can draw."""
+
+PAPER = (250, 249, 246)
+INK = (40, 40, 44)
+GAP = 14
+WORN = 0.75
+LARGE = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """A picture and what to write over it."""
+
+    title: str
+    image: Image.Image
+
+
+def main(arguments: list[str]) -> int:
+    """Write the gallery into a folder and name each file."""
+    if len(arguments) != 1:
+        print("usage: python -m layoutdrill.picture.gallery FOLDER", file=sys.stderr)  # noqa: T201
+        return 2
+    folder = Path(arguments[0])
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, image in pictures():
+        path = folder / f"{name}.png"
+        image.quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
+        print(f"wrote {path}, {path.stat().st_size // 1024} KiB")  # noqa: T201
+    return 0
+
+
+def pictures() -> Iterator[tuple[str, Image.Image]]:
+    """Yield every picture of the gallery with its file name."""
+    for name in process_names():
+        process = load_process(name)
+        yield f"look-alikes-{name}", sheet(_look_alikes(process), 2)
+        drawn = _drawn(process)
+        if drawn is not None:
+            yield f"looks-{name}", sheet(_looks(process, *drawn), 3)
+            yield f"lots-{name}", sheet(_lots(process, drawn[0]), 4)
+
+
+def looks_for(process: Process) -> tuple[Look, ...]:
+    """Return the looks in which a process can be seen."""
+    clear = load_films(process).base == "sapphire"
+    found = (load_look(name) for name in look_names())
+    return tuple(look for look in found if clear or look.style is not Style.TRANSMITTED)
+
+
+def _drawn(process: Process) -> tuple[Layout, Extraction] | None:
+    """Return a proved drawing, or None where the process is only read, not drawn in."""
+    for name in CELLS:
+        try:
+            found = proved(load_cell(name).netlist(process), process, 11, difficulty=0.5)
+        except (LayoutdrillError, KeyError, ValueError):
+            continue
+        return found.layout, found.extraction
+    return None
+
+
+def _looks(process: Process, layout: Layout, extraction: Extraction) -> Iterator[Tile]:
+    view = View.whole(layout, process, 6)
+    for look in looks_for(process):
+        yield Tile(look.title, render(layout, process, look, view, seed=3))
+        if look.style in (Style.REFLECTED, Style.TRANSMITTED):
+            yield Tile(f"{look.title}, worn", render(layout, process, look, view, seed=3, wear=WORN))
+    plain = render(layout, process, load_look("reflected-light"), view, seed=3)
+    marked = draw_overlay(plain, extraction, process, view, devices_overlay(extraction))
+    yield Tile("reflected light, devices", marked)
+    traced = draw_overlay(plain, extraction, process, view, nets_overlay(extraction, extraction.netlist.nets[:4]))
+    yield Tile("reflected light, nets", traced)
+
+
+def _lots(process: Process, layout: Layout) -> Iterator[Tile]:
+    view = View.whole(layout, process, 3)
+    for lot in range(8):
+        yield Tile(f"lot {lot}", render(layout, process, load_look("reflected-light"), view, seed=lot))
+
+
+def _look_alikes(process: Process) -> Iterator[Tile]:
+    drawn = look_alikes(process)
+    names = (("transistor", drawn.transistor), ("contact", drawn.contact), ("crossing", drawn.crossing))
+    over = round(12.6 * process.grid_per_lambda)
+    tags = tuple(Tag(text, rect.centre[0], over) for text, rect in names)
+    tags = (*tags, Tag("two contacts", drawn.between.centre[0], over))
+    for look in looks_for(process):
+        photographic = look.style in (Style.REFLECTED, Style.TRANSMITTED)
+        for zoom, wear in (
+            ((LARGE, 0.0), (LARGE, WORN), (2, 0.0), (1, 0.0)) if photographic else ((LARGE, 0.0), (1, 0.0))
+        ):
+            view = View.whole(drawn.layout, process, zoom, margin=3)
+            image = render(drawn.layout, process, look, view, seed=3, wear=wear)
+            if zoom == LARGE and not wear:
+                image = draw_overlay(image, None, process, view, replace(Overlay(), ports=tags, scale_bar=True))
+            image = image.resize((image.width * LARGE // zoom, image.height * LARGE // zoom), Image.Resampling.NEAREST)
+            worn = ", worn" if wear else ""
+            small = "" if zoom == LARGE else f", {zoom} px/λ enlarged"
+            yield Tile(f"{look.title}{worn}{small}", image)
+
+
+def sheet(tiles: Iterable[Tile], columns: int) -> Image.Image:
+    """Lay tiles out in rows, each with its title above it."""
+    found = list(tiles)
+    font = ImageFont.load_default(15)
+    width = max(t.image.width for t in found)
+    height = max(t.image.height for t in found) + 24
+    rows = -(-len(found) // columns)
+    image = Image.new("RGB", (columns * (width + GAP) + GAP, rows * (height + GAP) + GAP), PAPER)
+    draw = ImageDraw.Draw(image)
+    for i, tile in enumerate(found):
+        x, y = GAP + i % columns * (width + GAP), GAP + i // columns * (height + GAP)
+        draw.text((x, y), tile.title.replace("λ", "lambda"), fill=INK, font=font)
+        image.paste(tile.image, (x, y + 24))
+    return image
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
