@@ -5,7 +5,7 @@ import pytest
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.yamldoc import loads
 
-# Source of the traps: the YAML 1.1 type repository (bool, sexagesimal int, octal, timestamp, merge), and 1.2.2 core schema.
+# Source of the traps: the YAML 1.1 type repository (bool, int, float, timestamp, merge) and the YAML 1.2.2 core schema.
 KEPT = {
     "on": "on",
     "NO": "NO",
