@@ -10,7 +10,7 @@ from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
 from layoutdrill.question.lookalikes import look_alikes, look_for, tell
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
-from layoutdrill.question.naming import canonical_structure, read_name, same_structure, widened
+from layoutdrill.question.naming import canonical_structure, read_name, same_structure, sentence, widened, with_article
 from layoutdrill.recognise.terms import family
 
 _STEPS = (HintStep.RAILS, HintStep.DEVICES, HintStep.NETS, HintStep.LIFT_METAL, HintStep.NETLIST)
@@ -85,12 +85,12 @@ class Name:
         said = choices[place] if place is not None else answer.text
         reading = read_name(said, right, texts(key, "aliases"))
         given = reading.term or said
-        decides = look_for(right, cell)
+        decides = sentence(look_for(right, cell))
         outlined = tuple(t.name for t in question.specimen.netlist.transistors)
         if same_structure(given, right):
             spelt = f" (“{said}” read as {right})" if reading.corrected else ""
             return Verdict(1.0, f"Right: {right}{spelt}.", right, decides, outlined)
-        credit, summary = 0.0, f"Not {given}: this is {right}."
+        credit, summary = 0.0, f"Not {with_article(given)}: this is {with_article(right)}."
         if place is None and (given == family(right) or family(given) in widened(right)):
             credit, summary = WIDE_CREDIT, f"True, but not all of it: {right}."
         elif place is None and family(given) == family(right):
@@ -100,7 +100,7 @@ class Name:
             credit,
             summary,
             right,
-            f"{decides} {contrast[:1].upper()}{contrast[1:]}" if contrast else decides,
+            f"{decides} {sentence(contrast)}".strip(),
             outlined,
             confused_with=reading.term,
         )

@@ -117,6 +117,18 @@ def read_name(text: str, structure: str = "", aliases: Iterable[str] = ()) -> Re
     return Reading(nearest[0], corrected=True) if len(nearest) == 1 else Reading(near=nearest)
 
 
+def with_article(term_: str) -> str:
+    """Return a structure's name with its article: an inverter, a NAND2, an XOR2."""
+    sounded = term_[:1].lower() in "aeio" or term_.startswith(("X", "SR ", "S-R ")) or term_[:1] == "8"
+    return f"{'an' if sounded else 'a'} {term_}"
+
+
+def sentence(text: str) -> str:
+    """Return the text with a capital at its head and a full stop at its end."""
+    whole = text.strip().rstrip(".")
+    return f"{whole[:1].upper()}{whole[1:]}." if whole else ""
+
+
 def _with_digits(name: str, digits: str) -> str | None:
     """Join a family with typed digits; None where the two do not go together."""
     if not digits:

@@ -116,19 +116,21 @@ class Spot:
         transistor = question.specimen.extraction.transistor_at(x, y)
         outlined = (transistor,) if transistor and Sight.TRANSISTOR.value in truths else ()
         nets = tuple(dict.fromkeys(net for _, net in question.specimen.extraction.nets_at(x, y)))
-        full = " and ".join(sorted(truths, key=lambda t: t != right))
+        ordered = sorted(truths, key=lambda t: t != right)
+        full = " and ".join(_a(truth) for truth in ordered)
         reason = decides(Sight(right), metal_gate=bool(key.get("metal_gate")))
-        credit, summary = 0.0, f"Not a {given}: a {full}."
+        credit, summary = 0.0, f"Not {_a(given)}: {full}."
         if given == "nothing":
-            summary = f"There is something here: a {full}."
+            summary = f"There is something here: {full}."
         if right == "nothing":
-            summary = f"Not a {given}: nothing lies here."
+            summary = f"Not {_a(given)}: nothing lies here."
         if given in truths:
-            credit, summary = 1.0, f"Right: {given}." + (f" It is a {full}." if len(truths) > 1 else "")
+            others = [_a(truth) for truth in ordered if truth != given]
+            credit, summary = 1.0, f"Right: {_a(given)}." + (f" It is {' and '.join(others)} too." if others else "")
             if polarity and polarity != str(key.get("polarity", "")):
                 credit, summary = WIDE_CREDIT, f"A transistor, yes, but of the other kind: {key.get('polarity')}."
         elif place is None and given in partial:
-            credit, summary = WIDE_CREDIT, f"True, but not all of it: a {full}."
+            credit, summary = WIDE_CREDIT, f"True, but not all of it: {full}."
         return Verdict(
             credit,
             summary,
@@ -141,13 +143,33 @@ class Spot:
         )
 
 
+_SPOKEN = {
+    "gate": "transistor",
+    "channel": "transistor",
+    "tap": "well tap",
+    "substrate tap": "well tap",
+    "overlap": "crossing",
+    "wire": "metal",
+    "field": "nothing",
+    "none": "nothing",
+    "bare field": "nothing",
+    "well": "nothing",
+}
+"""What is said at a spot beside the trade's terms."""
+
+
+def _a(sight: str) -> str:
+    """Put the article where one is said."""
+    return sight if sight in ("metal", "poly", "diffusion", "nothing") else f"a {sight}"
+
+
 def read_sight(text: str) -> tuple[str, str]:
     """Return the sight that a typed word means, and the polarity it names or ""."""
-    reading = read_name(text, "nothing", ("field", "none", "bare field", "empty"))
-    words = {"rail": "metal", "well": "nothing"}
-    if reading.term in ("n transistor", "p transistor"):
+    spoken = _SPOKEN.get(" ".join(text.lower().replace("-", " ").split()))
+    reading = read_name(text)
+    if spoken is None and reading.term in ("n transistor", "p transistor"):
         return Sight.TRANSISTOR.value, reading.term[0]
-    term = words.get(reading.term, reading.term)
+    term = spoken or reading.term
     if term in {s.value for s in Sight}:
         return term, ""
     known = ", ".join(s.value for s in Sight)

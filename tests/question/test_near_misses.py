@@ -24,11 +24,11 @@ def ask(specimen, name, wanted, seeds=range(400)):
     [
         ("nand2", "NAND", 0.5, "not all of it"),
         ("nand2", "nand3", 0.25, "count again"),
-        ("nand2", "NOR2", 0, "Not NOR2"),
+        ("nand2", "NOR2", 0, "Not a NOR2"),
         ("aoi21", "and-or-invert", 0.5, "not all of it"),
         ("aoi21", "complex gate", 0.5, "not all of it"),
         ("latch_static", "flip-flop", 0, "register bit"),
-        ("xor2_compact", "XNOR2", 0, "Not XNOR2"),
+        ("xor2_compact", "XNOR2", 0, "Not an XNOR2"),
     ],
 )
 def test_names(drawn, cell, typed, credit, word):
