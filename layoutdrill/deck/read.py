@@ -70,7 +70,8 @@ class _Reader:
                 what = f'there is a cell "{cell.name}" already'
                 take.errors.append(LayoutdrillError(what, where=cell.where, todo="choose another name"))
             self.own[cell.name] = cell
-        self.kit = take.field(fields, "kit", lambda node: node.word(KITS, "kit"), "")
+        # A kit by a wrong name is still a kit: its cells are not the library's.
+        self.kit = take.field(fields, "kit", lambda node: node.word(KITS, "kit"), KITS[0] if "kit" in fields else "")
         self.default_processes = self.processes(fields)
         self.default_kinds = take.words(fields, "kinds", kinds(), "kind of question")
         self.default_difficulty = take.field(fields, "difficulty", lambda node: node.number(0, 1), 0.3)
@@ -178,11 +179,12 @@ class _Reader:
         take = self.collect
         arrangements = ("picture", "build up", "side by side")
         fields = take.fields(node, ("title", "text"), arrangements)
+        title, text = take.field(fields, "title", said, ""), take.field(fields, "text", said, "")
         given = [key for key in arrangements if key in fields]
         if len(given) > 1:
             fields[given[1]].fail("a page has one arrangement of pictures", f"leave “{given[0]}” or “{given[1]}” out")
-        pictures: tuple[Picture, ...] = ()
         arrangement = Arrangement.ONE
+        pictures: tuple[Picture, ...] = ()
         if given == ["picture"]:
             pictures = tuple(filter(None, [take.field(fields, "picture", self.picture, None)]))
         elif given == ["build up"]:
@@ -191,15 +193,9 @@ class _Reader:
         elif given == ["side by side"]:
             arrangement = Arrangement.SIDE_BY_SIDE
             pictures = take.entries(fields, "side by side", self.picture)
-            if len(pictures) < 2 and len(fields["side by side"].items()) < 2:
+            if len(take.attempt(fields["side by side"].items, (node, node))) < 2:
                 fields["side by side"].fail("one picture has nothing beside it", "list two or more")
-        return Page(
-            title=take.field(fields, "title", said, ""),
-            text=take.field(fields, "text", said, ""),
-            arrangement=arrangement,
-            pictures=pictures,
-            where=node.where,
-        )
+        return Page(title, text, arrangement, pictures, node.where)
 
     def picture(self, node: Node, more: tuple[str, ...] = ("layers",)) -> Picture:
         take = self.collect
