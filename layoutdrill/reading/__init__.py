@@ -1,1 +1,1 @@
-"""A reader's own netlist or layout explained and checked."""
+"""A learner's or practitioner's own netlist or layout, explained and checked."""
