@@ -81,7 +81,8 @@ def compare(
         merge = Merge.FINGERS if counted else Merge.NONE
     a, b = _prepared(a, bodies, merge), _prepared(b, bodies, merge)
     rules = _rules(a, b, sizes=sizes, bodies=bodies)
-    known, findings = known_nets(a, b, ports=ports, rails=rails, titles=titles)
+    nets_a, nets_b = used_nets(a), used_nets(b)
+    known, findings = known_nets(a, b, nets_a, nets_b, ports=ports, rails=rails, titles=titles)
     with _collector_paused():
         graph = build(a, b, rules, known)
         undecided = False
@@ -89,7 +90,7 @@ def compare(
             match = find_match(graph)
         except UndecidedError:
             match, undecided = None, True
-    counts = (len(a.transistors), len(a.elements), len(used_nets(a)))
+    counts = (len(a.transistors), len(a.elements), len(nets_a))
     if match is not None and not findings:
         return Comparison(True, (), *_names(graph, match), *counts)
     if match is not None:
@@ -152,7 +153,7 @@ def _rules(a: Netlist, b: Netlist, *, sizes: bool, bodies: bool) -> Rules:
     )
 
 
-def _names(graph: Graph, match: dict[int, int]) -> tuple[dict[str, str], dict[str, str]]:
+def _names(graph: Graph, match: list[int]) -> tuple[dict[str, str], dict[str, str]]:
     a, b = graph.a, graph.b
     nets_b, first_b = list(b.nets), len(a.nets)
     nets = {name: nets_b[match[node] - first_b] for name, node in a.nets.items()}

@@ -7,12 +7,14 @@ that are left differ in how they are joined.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import count
 
 from layoutdrill.netlist.model import Element, Kind, Mode, Netlist, Transistor
 
 # A terminal's role; those that may be exchanged share one. A device's type says which roles its terminals have.
 END, GATE, BODY = 0, 1, 2
 ROLES = 8  # an edge is stored as node * ROLES + role
+PLAIN = 3  # terminals of a transistor without body, in the order gate, end, end; no other device has three
 _COUNTS = 24  # bits to count edges of one role in
 WEIGHT = tuple(1 << (_COUNTS * role) for role in range(ROLES))
 
@@ -60,6 +62,12 @@ class Graph:
     def types(self) -> list[int]:
         return self.a.types + self.b.types
 
+    def nodes_of_a(self) -> tuple[range, range]:
+        return range(len(self.a.nets)), range(self.net_count, self.net_count + len(self.a.types))
+
+    def nodes_of_b(self) -> tuple[range, range]:
+        return range(len(self.a.nets), self.net_count), range(self.net_count + len(self.a.types), len(self.edges))
+
     def sides(self) -> bytes:
         """Return 1 for each node of A, 0 for each of B."""
         return b"\1" * len(self.a.nets) + bytes(len(self.b.nets)) + b"\1" * len(self.a.types) + bytes(len(self.b.types))
@@ -72,7 +80,9 @@ def build(a: Netlist, b: Netlist, rules: Rules, pairs: Iterable[tuple[str, str]]
     one = _side(a, rules, known, 0, [x for x, _ in pairs])
     other = _side(b, rules, known, len(one.nets), [y for _, y in pairs])
     pinned = [(one.nets[x], other.nets[y]) for x, y in pairs]
-    fixed = {net for pair in pinned for net in pair}
+    fixed = bytearray(len(one.nets) + len(other.nets))
+    for pair in pinned:
+        fixed[pair[0]] = fixed[pair[1]] = 1
     nets = len(one.nets) + len(other.nets)
     of_nets: list[list[int]] = [[] for _ in range(nets)]
     edges: list[Sequence[int]] = [*of_nets, *one.pins, *other.pins]
@@ -80,26 +90,36 @@ def build(a: Netlist, b: Netlist, rules: Rules, pairs: Iterable[tuple[str, str]]
         code = node * ROLES
         for pin in edges[node]:
             net = pin // ROLES
-            if net not in fixed:
+            if not fixed[net]:
                 of_nets[net].append(code + pin % ROLES)
     return Graph(one, other, edges, pinned)
 
 
+class _Numbers(dict[str, int]):
+    """Names numbered as they are first asked for."""
+
+    first = 0
+
+    def __missing__(self, name: str) -> int:
+        number = self[name] = self.first + len(self)
+        return number
+
+
 def _side(netlist: Netlist, rules: Rules, known: dict[tuple[object, ...], int], first: int, named: list[str]) -> Side:
-    nets = {name: at for at, name in enumerate(named, first)}
-    new = nets.setdefault
+    nets = _Numbers(zip(named, count(first), strict=False))
+    nets.first = first
     index: dict[tuple[int, ...], int] = {}
     names: list[str] = []
     twins: dict[int, list[str]] = {}
     key: tuple[int, ...]
     for t in netlist.transistors:
         kind = known.setdefault(transistor_type(t, rules), len(known))
-        gate = new(t.gate, first + len(nets)) * ROLES + GATE
-        one = new(t.source, first + len(nets)) * ROLES
-        other = new(t.drain, first + len(nets)) * ROLES
+        gate = nets[t.gate] * ROLES + GATE
+        one = nets[t.source] * ROLES
+        other = nets[t.drain] * ROLES
         key = (kind, gate, one, other) if one <= other else (kind, gate, other, one)
         if rules.bodies and t.body:
-            key += (new(t.body, first + len(nets)) * ROLES + BODY,)
+            key += (nets[t.body] * ROLES + BODY,)
         at = index.setdefault(key, len(names))
         if at == len(names):
             names.append(t.name)
@@ -107,7 +127,9 @@ def _side(netlist: Netlist, rules: Rules, known: dict[tuple[object, ...], int], 
             twins.setdefault(at, []).append(t.name)
     for e in netlist.elements:
         kind = known.setdefault(element_type(e, rules), len(known))
-        pins = [new(n, first + len(nets)) * ROLES + role for n, role in zip(e.nodes, roles(e), strict=True)]
+        pins = [nets[n] * ROLES + role for n, role in zip(e.nodes, roles(e), strict=True)]
+        if len(pins) == PLAIN:
+            pins.append(pins[-1])  # told twice, so that it is not taken for a transistor
         at = index.setdefault((kind, *sorted(pins)), len(names))
         if at == len(names):
             names.append(e.name)

@@ -9,14 +9,22 @@ RAILS = frozenset({"vdd", "vcc", "vss", "gnd", "vee", "vbb", "vgg", "vpwr", "vgn
 
 
 def known_nets(
-    a: Netlist, b: Netlist, *, ports: bool, rails: frozenset[str], titles: tuple[str, str]
+    a: Netlist,
+    b: Netlist,
+    nets_a: set[str],
+    nets_b: set[str],
+    *,
+    ports: bool,
+    rails: frozenset[str],
+    titles: tuple[str, str],
 ) -> tuple[list[tuple[str, str]], tuple[str, ...]]:
     """
     Return pairs of nets (of A, of B) known by name, and what is wrong with the ports, in words.
 
+    `nets_a` and `nets_b` are the nets that a terminal is on.
+
     A port that touches nothing compared and is missing on the other side is passed over.
     """
-    nets_a, nets_b = used_nets(a), used_nets(b)
     if not ports:
         return _paired(_rails((*a.ports, *nets_a), rails), _rails((*b.ports, *nets_b), rails)), ()
     pairs = _paired(a.ports or b.ports, b.ports or a.ports)

@@ -7,10 +7,10 @@ part that does not touch the failing one is passed over. Source: individualisati
 Ebeling 1988 (from memory).
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from layoutdrill.netlist.graph import END, GATE, ROLES, Graph
+from layoutdrill.netlist.graph import PLAIN, ROLES, Graph
 from layoutdrill.netlist.partition import Partition
 
 EFFORT = 20_000_000  # nodes reached by splits after the first failure, some 20 s, before giving up
@@ -34,9 +34,9 @@ class _Choice:
 _Open = tuple[int, "_Open"] | None  # the classes that may hold more than one pair, newest first
 
 
-def find_match(graph: Graph, effort: int = EFFORT) -> dict[int, int] | None:
+def find_match(graph: Graph, effort: int = EFFORT) -> list[int] | None:
     """
-    Return A's nodes mapped to B's, or None when the netlists differ.
+    Return the node of B for each of A (at its number; -1 at the numbers of B), or None when the netlists differ.
 
     Raises UndecidedError after `effort`, which only graphs made to mislead refinement are known to need.
     """
@@ -52,7 +52,9 @@ def find_match(graph: Graph, effort: int = EFFORT) -> dict[int, int] | None:
         partition = Partition(graph, colours, stable=stable)
         if not partition.refine() or not _search(partition, effort):
             return None
-        match = {partition.ours[at]: partition.theirs[at] for at in partition.start}
+        match = [-1] * len(colours)
+        for at in partition.start:
+            match[partition.ours[at]] = partition.theirs[at]
     assert _holds(graph, match), "a stable partition without ties is a match"
     return match
 
@@ -73,7 +75,16 @@ def first_colours(graph: Graph) -> tuple[list[int], bool]:
     while True:
         devices: dict[tuple[int, ...], int] = {}
         for node in range(nets, len(edges)):
-            colour[node] = devices.setdefault((colour[node], *_around(edges[node], colour)), len(devices))
+            pins = edges[node]
+            if len(pins) == PLAIN:  # as in _around, written out: this is most of the work
+                low, high = colour[pins[1] // ROLES], colour[pins[2] // ROLES]
+                gate = colour[pins[0] // ROLES]
+                key: tuple[int, ...] = (
+                    (colour[node], gate, low, high) if low <= high else (colour[node], gate, high, low)
+                )
+            else:
+                key = (colour[node], *_around(pins, colour))
+            colour[node] = devices.setdefault(key, len(devices))
         told: dict[tuple[int, ...], int] = {}
         for node in free:
             around = sorted([colour[e // ROLES] * ROLES + e % ROLES for e in edges[node]])
@@ -91,13 +102,11 @@ def first_colours(graph: Graph) -> tuple[list[int], bool]:
     return colour, discrete or found == classes
 
 
-def _around(pins: Sequence[int], colour: Mapping[int, int] | Sequence[int]) -> tuple[int, ...]:
+def _around(pins: Sequence[int], colour: Sequence[int]) -> tuple[int, ...]:
     """Return what a device's terminals lie on, the same for all orders of those that may be exchanged."""
-    if len(pins) == 3:  # a transistor without body: gate, end, end
-        gate, one, other = pins
-        low, high = colour[one // ROLES], colour[other // ROLES]
-        if gate % ROLES == GATE and other % ROLES == END:
-            return (colour[gate // ROLES], low, high) if low <= high else (colour[gate // ROLES], high, low)
+    if len(pins) == PLAIN:
+        low, high = colour[pins[1] // ROLES], colour[pins[2] // ROLES]
+        return (colour[pins[0] // ROLES], low, high) if low <= high else (colour[pins[0] // ROLES], high, low)
     return tuple(sorted([colour[e // ROLES] * ROLES + e % ROLES for e in pins]))
 
 
@@ -109,14 +118,17 @@ def _balanced(graph: Graph, colours: Sequence[int]) -> bool:
     return not any(counts)
 
 
-def _by_colour(graph: Graph, colours: Sequence[int]) -> dict[int, int]:
+def _by_colour(graph: Graph, colours: Sequence[int]) -> list[int]:
     """Match the two nodes of each colour, where every one has just one on either side."""
     theirs = [0] * len(colours)
-    sides = graph.sides()
-    for node, colour in enumerate(colours):
-        if not sides[node]:
-            theirs[colour] = node
-    return {node: theirs[colour] for node, colour in enumerate(colours) if sides[node]}
+    for nodes in graph.nodes_of_b():
+        for node in nodes:
+            theirs[colours[node]] = node
+    match = [-1] * len(colours)
+    for nodes in graph.nodes_of_a():
+        for node in nodes:
+            match[node] = theirs[colours[node]]
+    return match
 
 
 def _search(partition: Partition, effort: int) -> bool:
@@ -189,12 +201,13 @@ def _part(partition: Partition, node: int) -> set[int]:
     return part
 
 
-def _holds(graph: Graph, match: dict[int, int]) -> bool:
+def _holds(graph: Graph, match: list[int]) -> bool:
     """Check a match device by device, whatever found it."""
-    types, edges, nets = graph.types, graph.edges, graph.net_count
-    plain = range(len(edges))
-    return all(
-        types[one - nets] == types[other - nets] and _around(edges[one], match) == _around(edges[other], plain)
-        for one, other in match.items()
-        if one >= nets
-    )
+    edges, nets = graph.edges, graph.net_count
+    itself = range(len(edges))
+    first_b = nets + len(graph.a.types)
+    for at, (kind, pins) in enumerate(zip(graph.a.types, graph.a.pins, strict=True), nets):
+        other = match[at]
+        if graph.b.types[other - first_b] != kind or _around(pins, match) != _around(edges[other], itself):
+            return False
+    return True
