@@ -1,5 +1,6 @@
 """Wire the screens together; everything else lives in them."""
 
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -104,4 +105,10 @@ def run_app(request: StartRequest) -> int:
     """Run until the user leaves; return the exit code."""
     app = BenchApp(request)
     code = app.run()
+    sitting = request.sitting
+    if sitting is not None:
+        if 0 < sitting.answered < sitting.total:
+            left = f"{sitting.answered} of {sitting.total} answered and kept; “layoutdrill” goes on from there"
+            sys.stdout.write(f"{sitting.title}: {left}\n")
+        sitting.close()
     return app.return_code or code or 0

@@ -1,6 +1,6 @@
 """After a mistake: the structure that was named beside the one that is there, nothing between them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -11,6 +11,7 @@ from textual.widgets import Static
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question.model import Specimen
+from layoutdrill.screens.outlines import plain_wires
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
@@ -110,10 +111,10 @@ class CompareScreen(PicturePage):
         return Subject(
             specimen.layout,
             specimen.process,
-            specimen.extraction,
+            plain_wires(specimen),
             look=self.look,
             seed=self.specimen.seed or 0,
-            overlay=devices_overlay(specimen.extraction),
+            overlay=replace(devices_overlay(specimen.extraction), scale_bar=False),
         )
 
     def possible(self) -> frozenset[str]:

@@ -14,9 +14,9 @@ from textual.widgets import Input, Static
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import data_folder
-from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
+from layoutdrill.picture.overlay import Overlay, Tag
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
-from layoutdrill.screens.outlines import metal_layers, step_overlay
+from layoutdrill.screens.outlines import metal_layers, numbers_of, plain_wires, step_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
@@ -76,7 +76,6 @@ class DrillScreen(PicturePage):
         self._ahead: dict[int, Question] = {}
         self._preparing: set[int] = set()
         self._since = 0.0
-        self._numbers: dict[str, str] = {}
 
     def body(self) -> ComposeResult:
         with Container(id="bench"):
@@ -88,6 +87,7 @@ class DrillScreen(PicturePage):
 
     def on_mount(self) -> None:
         self.query_one("#answer", Input).display = False
+        self.sitting.shown_in = self.bench.look_for(self.sitting.look)
         self._go_to(self.sitting.total if self.sitting.position is None else self.sitting.position)
 
     # the course of a sitting
@@ -96,7 +96,7 @@ class DrillScreen(PicturePage):
         self.at = index
         self.asked = self.answered = self.verdict = None
         self.shown_hints, self.remark = 0, ""
-        self.remove_class("-full", "-judged")
+        self.remove_class("-full", "-judged", "-told")
         if index >= self.sitting.total:
             self.phase = "done"
             self.add_class("-full")
@@ -138,17 +138,16 @@ class DrillScreen(PicturePage):
 
     def _ask(self, question: Question) -> None:
         self.asked, self.phase = question, "asking"
-        self._numbers = {}
         self._since = monotonic()
         specimen = question.specimen
         marks = tuple(Tag(mark.letter, mark.x, mark.y) for mark in question.marks)
         picture = self.picture
-        look = self.bench.look_for(self.sitting.look)
+        look = self.sitting.shown_in
         picture.show(
             Subject(
                 specimen.layout,
                 specimen.process,
-                specimen.extraction,
+                plain_wires(specimen),
                 look=look,
                 seed=specimen.seed or 0,
                 overlay=Overlay(marks=marks),
@@ -234,12 +233,14 @@ class DrillScreen(PicturePage):
                 line_of.display = self.phase == "asking" and (
                     self.typing or not (self.asked.choices or self.asked.pointed)
                 )
-                more.update(Content())
+                told = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
+                self.set_class(told, "-told")
+                more.update(self._devices() if told else Content())
             case "judged":
                 assert self.asked is not None
                 assert self.answered is not None
                 assert self.verdict is not None
-                said.update(judged(self.asked, self.answered, self.verdict))
+                said.update(judged(self.asked, self.answered, self.verdict, self.shown_hints))
                 more.update(self._explanation())
             case "done":
                 said.update(line("[b]That was all of it.[/]"))
@@ -250,6 +251,7 @@ class DrillScreen(PicturePage):
                 more.update(Content())
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
         self.retell()
+        self.call_after_refresh(self.retell)
 
     def _explanation(self) -> Content:
         assert self.asked is not None
@@ -259,17 +261,22 @@ class DrillScreen(PicturePage):
             parts.append(Content(unwrapped(specimen.about)))
         if specimen.boundary:
             parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
-        parts += [Content(), device_table(specimen.netlist, self._numbers, specimen.process)]
+        parts += [Content(), self._devices()]
         drawing = schematic(specimen.netlist, specimen.process.supplies, self.words_width)
         parts += [Content(), Content(drawing)]
         return joined(parts)
 
+    def _devices(self) -> Content:
+        assert self.asked is not None
+        specimen = self.asked.specimen
+        return device_table(specimen.netlist, numbers_of(specimen), specimen.process)
+
     @property
     def words_width(self) -> int:
         """The columns that the words have."""
-        if self.has_class("-wide") and not self.has_class("-full"):
-            return 41
-        return max(20, self.app.size.width - 4)
+        if self.has_class("-full") or not self.has_class("-wide"):
+            return max(20, self.app.size.width - 4)
+        return 55 if self.has_class("-broad") else 41
 
     def _summary(self) -> str:
         from layoutdrill.screens.shelf import summary_text  # noqa: PLC0415 - only at the end
@@ -281,9 +288,9 @@ class DrillScreen(PicturePage):
         assert self.asked is not None
         assert self.verdict is not None
         specimen, verdict = self.asked.specimen, self.verdict
-        all_devices = devices_overlay(specimen.extraction).transistors
-        self._numbers = dict(all_devices)
-        chosen = tuple(pair for pair in all_devices if pair[0] in verdict.transistors)
+        chosen = tuple((name, number) for name, number in numbers_of(specimen).items() if name in verdict.transistors)
+        if not (chosen or verdict.nets or verdict.places):
+            chosen = tuple(numbers_of(specimen).items())
         nets = tuple((name, name) for name in verdict.nets)
         marks = tuple(Tag(mark.letter, mark.x, mark.y) for mark in self.asked.marks)
         overlay = Overlay(transistors=chosen, nets=nets, marks=marks, spots=verdict.places)
@@ -298,19 +305,7 @@ class DrillScreen(PicturePage):
     # what can be done
 
     def possible(self) -> frozenset[str]:
-        names = (
-            set(super().possible())
-            & {
-                "help",
-                "palette",
-                "theme",
-                "leave",
-                "quit",
-                "scroll_up",
-                "scroll_down",
-            }
-            | self.looking()
-        )
+        names = {"help", "palette", "theme", "leave", "quit"} | self.looking() | self.scrolling()
         if self.phase == "asking" and self.asked is not None:
             question = self.asked
             names |= {f"choose_{letter}" for letter in LETTERS[: len(question.choices)]}
@@ -321,6 +316,9 @@ class DrillScreen(PicturePage):
             else:
                 names.add("type")
             names.add("skip")
+            names.discard("look")  # what this look hides was told with the question
+            if any(hint.step is HintStep.LIFT_METAL for hint in question.hints[self.shown_hints :]):
+                names.discard("lift")  # it is one of the hints, and has its price
             if self.shown_hints < len(question.hints):
                 names.add("hint")
         if self.phase == "judged":

@@ -124,10 +124,12 @@ class ExplainScreen(PicturePage):
         return self.query_one("#words")
 
     def possible(self) -> frozenset[str]:
-        names = {"help", "palette", "theme", "leave", "quit", "scroll_up", "scroll_down", "path", "process"}
+        names = {"help", "palette", "theme", "leave", "quitpath", "process"}
         if self.is_mounted and self.query_one("#path", Input).value.strip():
             names.add("read")
-        return frozenset(names) | (self.looking() if self.found and self.found.subject else frozenset())
+        return (
+            frozenset(names) | self.scrolling() | (self.looking() if self.found and self.found.subject else frozenset())
+        )
 
     def act_path(self) -> None:
         self.query_one("#path", Input).focus()

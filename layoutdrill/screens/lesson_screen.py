@@ -13,7 +13,7 @@ from textual.widgets import Static
 from layoutdrill.deck.model import Arrangement, Deck, Picture
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
-from layoutdrill.screens.outlines import step_overlay
+from layoutdrill.screens.outlines import plain_wires, step_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
@@ -173,7 +173,7 @@ class LessonScreen(PicturePage):
         return Subject(
             specimen.layout,
             specimen.process,
-            specimen.extraction,
+            plain_wires(specimen),
             look=self.bench.look_for(picture.look or self.deck.look),
             seed=picture.seed,
             overlay=overlay,
@@ -184,8 +184,8 @@ class LessonScreen(PicturePage):
         return self.query_one("#words")
 
     def possible(self) -> frozenset[str]:
-        every = {"help", "palette", "theme", "leave", "quit", "scroll_up", "scroll_down"}
-        names = every | self.looking()
+        every = {"help", "palette", "theme", "leave", "quit"}
+        names = every | self.looking() | self.scrolling()
         if self.steps:
             names.add("next_page")
             if self.at:

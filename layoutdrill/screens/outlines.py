@@ -1,7 +1,46 @@
 """What a step of help outlines on a drawing; numbers agree with the table of transistors."""
 
+from dataclasses import dataclass
+
+from layoutdrill.extract.model import Extraction, Finding
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import Overlay, devices_overlay
 from layoutdrill.question.model import HintStep, Specimen
+
+
+@dataclass(frozen=True, slots=True)
+class PlainWires:
+    """An extraction whose nets are only wires: a net outlined over its whole well would hide the drawing."""
+
+    of: Extraction
+    wells: frozenset[str]
+
+    @property
+    def netlist(self) -> Netlist:
+        return self.of.netlist
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return self.of.findings
+
+    def channel(self, transistor: str) -> tuple[Rect, ...]:
+        return self.of.channel(transistor)
+
+    def net_shapes(self, net: str) -> dict[str, tuple[Rect, ...]]:
+        return {name: rects for name, rects in self.of.net_shapes(net).items() if name not in self.wells}
+
+    def nets_at(self, x: int, y: int) -> tuple[tuple[str, str], ...]:
+        return self.of.nets_at(x, y)
+
+    def transistor_at(self, x: int, y: int) -> str | None:
+        return self.of.transistor_at(x, y)
+
+
+def plain_wires(specimen: Specimen) -> Extraction:
+    """Return the specimen's extraction for outlining, without its wells."""
+    wells = frozenset(name for name, layer in specimen.process.layers.items() if layer.role == "well")
+    return PlainWires(specimen.extraction, wells)  # type: ignore[return-value]  # read-only here
 
 
 def numbers_of(specimen: Specimen) -> dict[str, str]:

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from layoutdrill.screens.app import BenchApp
 
 
+WIDE, BROAD = 110, 160
+"""From so many columns the words stand beside the picture, and are given more room."""
+
+
 def bindings_for(screen: str) -> list[BindingType]:
     """Make the key bindings of a screen from the table of actions: one for each key."""
     keys = dict.fromkeys(key for action in offered(screen) for key in action.keys)
@@ -43,10 +47,6 @@ class Page(Screen[object]):
     needs: ClassVar[tuple[int, int]] = (60, 18)
     about: ClassVar[str] = ""
     AUTO_FOCUS = ""
-    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 - the library declares it on the instance
-        (0, "-narrow"),
-        (110, "-wide"),
-    ]
 
     def compose(self) -> ComposeResult:
         yield Static(id="heading", markup=False)  # a title may hold brackets
@@ -123,6 +123,10 @@ class Page(Screen[object]):
         self.retell()
 
     def on_resize(self, event: events.Resize) -> None:
+        width = event.size.width
+        self.set_class(width < WIDE, "-narrow")
+        self.set_class(width >= WIDE, "-wide")
+        self.set_class(width >= BROAD, "-broad")
         lack = too_small(event.size.width, event.size.height, self.needs)
         self.set_class(bool(lack), "-tiny")
         self.query_one("#small", Static).update(lack)
@@ -154,6 +158,11 @@ class Page(Screen[object]):
     def scroll_of(self) -> Widget | None:
         """Return what the page keys scroll."""
         return None
+
+    def scrolling(self) -> frozenset[str]:
+        """Return the actions of scrolling where there is more than fits."""
+        text = self.scroll_of() if self.is_mounted else None
+        return frozenset({"scroll_up", "scroll_down"} if text is not None and text.max_scroll_y > 0 else ())
 
     def act_scroll_up(self) -> None:
         if (text := self.scroll_of()) is not None:

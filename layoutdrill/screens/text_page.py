@@ -31,6 +31,10 @@ class TextPage(Page):
     def on_mount(self) -> None:
         self.head(self._title)
         self.query_one("#text").focus()
+        self.call_after_refresh(self.retell)
 
     def scroll_of(self) -> Widget | None:
         return self.query_one("#text")
+
+    def possible(self) -> frozenset[str]:
+        return super().possible() - {"scroll_up", "scroll_down"} | self.scrolling()

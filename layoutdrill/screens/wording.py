@@ -9,6 +9,7 @@ from layoutdrill.process import Process
 from layoutdrill.question.model import Answer, Question, Verdict
 
 LETTERS = "abcd"
+NOTHING = "nothing"
 
 
 def line(markup: str, **texts: str) -> Content:
@@ -38,8 +39,13 @@ def asking(question: Question, hints: int, remark: str, *, wide: bool) -> Conten
     parts += _choices(question.choices, by_two=not wide)
     if question.pointed:
         parts.append(line("[$secondary]Put the crosshair there (arrow keys) and press Enter, or click.[/]"))
-    for hint in question.hints[:hints]:
-        parts.append(line("[$accent]Hint:[/] $text", text=hint.text))
+    parts += [
+        line("[$accent]Hint, −$cost:[/] $text", cost=f"{hint.cost:.0%}", text=hint.text)
+        for hint in question.hints[:hints]
+    ]
+    if wide and hints < len(question.hints):
+        cost = f"{question.hints[hints].cost:.0%}"
+        parts += [Content(), line("[$secondary]The next hint costs $cost of the credit.[/]", cost=cost)]
     if remark:
         parts.append(line("[$error]$remark[/]", remark=remark))
     return joined(parts)
@@ -67,22 +73,19 @@ def said(question: Question, answer: Answer) -> str:
         return "a place on the picture"
     if len(text) == 1 and text.lower() in LETTERS and LETTERS.index(text.lower()) < len(question.choices):
         return question.choices[LETTERS.index(text.lower())]
-    return text or "nothing"
+    return text or NOTHING
 
 
-def judged(question: Question, answer: Answer, verdict: Verdict) -> Content:
+def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> Content:
     """Return the verdict: how it went, what is right, which feature decides."""
-    if verdict.correct:
-        head = line("[b $success]Right.[/] $summary", summary=verdict.summary)
-    elif verdict.credit > 0:
-        head = line(
-            "[b $warning]Partly right ($credit).[/] $summary", credit=f"{verdict.credit:.0%}", summary=verdict.summary
-        )
-    else:
-        head = line("[b $error]Not so.[/] $summary", summary=verdict.summary)
-    parts = [head]
-    if not verdict.correct:
-        parts.append(line("[$secondary]You said:[/] $said", said=said(question, answer)))
+    tone = "$success" if verdict.correct else "$warning" if verdict.credit > 0 else "$error"
+    parts = [line(f"[b {tone}]$summary[/]", summary=verdict.summary)]
+    if 0 < verdict.credit < 1:
+        after = f" after {hints} hint{'s' * (hints > 1)}" if hints else ""
+        parts.append(line("[$secondary]Credit:[/] $credit$after", credit=f"{verdict.credit:.0%}", after=after))
+    mine = said(question, answer)
+    if not verdict.correct and mine != NOTHING and mine.lower() not in verdict.summary.lower():
+        parts.append(line("[$secondary]You said:[/] $said", said=mine))
     if verdict.right and verdict.right not in verdict.summary:
         parts.append(line("[$secondary]It is:[/] $right", right=verdict.right))
     if verdict.decides:

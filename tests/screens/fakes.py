@@ -129,6 +129,15 @@ class FakeSitting:
             raise LayoutdrillError("the drawing is not there", todo="try another deck")
         return (name_question, count_question, point_question)[index]()
 
+    shown_in: str = ""
+
+    @property
+    def answered(self):
+        return len(self.kept)
+
+    def close(self):
+        """Nothing is open."""
+
     def help(self, number):
         return ()
 

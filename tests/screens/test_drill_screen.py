@@ -1,0 +1,179 @@
+"""The drill, driven by keys and mouse with a sitting made by hand; messages are asserted before what is shown."""
+
+import pytest
+from textual.content import Content
+from textual.widgets import Input, Static
+
+from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.drill_screen import DrillScreen
+from layoutdrill.screens.error_panel import ErrorPanel
+from layoutdrill.screens.key_line import KeyLine
+from layoutdrill.screens.picture_view import PictureView
+from tests.screens.fakes import FakeSitting
+
+TOLD = (
+    DrillScreen.QuestionReady,
+    DrillScreen.AnswerJudged,
+    DrillScreen.WorkFailed,
+)
+
+
+@pytest.fixture(autouse=True)
+def _own_home(tmp_path, monkeypatch):
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
+
+
+class Heard:
+    """The facts that were posted, in order, without those of looking about."""
+
+    def __init__(self):
+        self.names, self.seen = [], []
+
+    def __call__(self, message):
+        """A message bubbles through several pumps; it counts once."""
+        if isinstance(message, TOLD) and all(message is not other for other in self.seen):
+            self.seen.append(message)
+            self.names.append(type(message).__name__)
+
+
+async def settled(app, pilot):
+    """Let every worker finish and its messages be handled."""
+    for _ in range(3):
+        await app.workers.wait_for_complete()
+        for screen in app.screen_stack:
+            await screen.workers.wait_for_complete() if hasattr(screen, "workers") else None
+        await pilot.pause()
+
+
+def words(app, name="#said"):
+    content = app.screen.query_one(name, Static).content
+    return content.plain if isinstance(content, Content) else str(content)
+
+
+def told(app):
+    return app.screen.query_one(KeyLine).content.plain
+
+
+async def test_a_sitting_from_the_first_question_to_the_last():
+    """By letter, typed and pointed: each answer is judged once, and one key leads on."""
+    heard, sitting = Heard(), FakeSitting()
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40), message_hook=heard) as pilot:
+        await settled(app, pilot)
+        assert heard.names == ["QuestionReady", "QuestionReady"]
+        assert "Which structure is this?" in words(app)
+        assert "a–d answer" in told(app)
+        assert app.screen.query_one(PictureView).has_focus
+
+        await pilot.press("h", "a")
+        await settled(app, pilot)
+        assert heard.names[2:] == ["AnswerJudged"]
+        assert "You said: NAND2" in words(app)
+        assert "side by side" in told(app)
+        assert "M1" not in words(app, "#more")
+        assert "VSS, Y" in words(app, "#more")
+        assert "━━━┯━━━ VDD" in words(app, "#more")
+
+        await pilot.press("enter")
+        await settled(app, pilot)
+        assert "How many transistors" in words(app)
+        assert app.focused is app.screen.query_one(Input)
+        assert "a–d" not in told(app)
+
+        await pilot.press("x", "enter")
+        await settled(app, pilot)
+        assert "a number is wanted" in words(app)
+        assert len(sitting.kept) == 1
+        await pilot.press("backspace", "2", "enter")
+        await settled(app, pilot)
+        assert "One gate line serves both." in words(app)
+
+        await pilot.press("enter")
+        await settled(app, pilot)
+        picture = app.screen.query_one(PictureView)
+        assert picture.crosshair is not None
+        before = picture.crosshair
+        await pilot.press("left", "enter")
+        await settled(app, pilot)
+        kind, answer, _ = sitting.kept[2]
+        assert kind == "point"
+        assert answer.point[0] < before[0]
+
+        await pilot.press("enter")
+        await settled(app, pilot)
+        assert "That was all of it." in words(app)
+    assert [(kind, len(hints)) for kind, _, hints in sitting.kept] == [("name", 1), ("count", 0), ("point", 0)]
+
+
+async def test_a_question_that_cannot_be_drawn_is_told_and_the_app_lives_on():
+    """The panel says what and what to do; leaving it leads back."""
+    app = BenchApp(StartRequest(sitting=FakeSitting(broken=True)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(app, pilot)
+        assert isinstance(app.screen, ErrorPanel)
+        shown = app.screen.words.plain
+        assert "the drawing is not there" in shown
+        assert "try another deck" in shown
+        await pilot.press("escape")
+        await settled(app, pilot)
+        assert isinstance(app.screen, DrillScreen)
+
+
+async def test_a_click_answers_a_pointing_question_and_drag_moves_the_picture():
+    """Everything goes by mouse too."""
+    sitting = FakeSitting(position=2)
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(app, pilot)
+        picture = app.screen.query_one(PictureView)
+        picture.zoom(4)
+        await settled(app, pilot)
+        left = picture.view.left
+        await pilot.mouse_down(picture, offset=(30, 10))
+        await pilot.hover(picture, offset=(20, 10))
+        await pilot.mouse_up(picture, offset=(20, 10))
+        await settled(app, pilot)
+        assert picture.view.left == left + 10
+        assert sitting.kept == []
+
+        place = picture.view.point(20, 24)
+        await pilot.click(picture, offset=(20, 12))
+        await settled(app, pilot)
+        _, answer, _ = sitting.kept[0]
+        assert answer.point == place
+
+
+async def test_resizing_at_any_moment_and_a_window_too_small():
+    """Words move from beside to below the picture; too small a window says what it lacks."""
+    app = BenchApp(StartRequest(sitting=FakeSitting()))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(app, pilot)
+        screen = app.screen
+        assert screen.query_one("#words").region.x > 60
+        await pilot.resize_terminal(80, 24)
+        await settled(app, pilot)
+        assert screen.query_one("#words").region.y > 10
+        assert screen.query_one(PictureView).size.height >= 12
+        await pilot.resize_terminal(50, 15)
+        await settled(app, pilot)
+        assert "10 columns wider and 5 rows higher" in str(words(app, "#small"))
+        await pilot.resize_terminal(200, 60)
+        await settled(app, pilot)
+        assert not screen.has_class("-tiny")
+        assert screen.query_one(PictureView).view.columns == screen.query_one(PictureView).size.width
+
+
+async def test_the_price_of_lifting_metal_cannot_be_dodged_and_keys_are_told_truly():
+    """Every footer entry of the moment can be clicked, and does what it says."""
+    app = BenchApp(StartRequest(sitting=FakeSitting()))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(app, pilot)
+        assert " look " not in told(app)
+        at = told(app).index("t type")
+        await pilot.click(KeyLine, offset=(at, 0))
+        await settled(app, pilot)
+        assert app.focused is app.screen.query_one(Input)
+        assert "Esc to the picture" in told(app)
+        await pilot.press("escape")
+        await settled(app, pilot)
+        assert app.screen.query_one(PictureView).has_focus

@@ -1,0 +1,84 @@
+"""What a fresh interpreter imports, and what the command does without a terminal."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = ("numpy", "networkx", "shapely", "gdstk", "reportlab", "aiohttp")
+
+QUIZ = """
+import sys
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.drill_screen import DrillScreen
+from layoutdrill.screens.subject import Subject, paint
+from layoutdrill.screens.viewport import snapped
+sitting = Sitting.open_deck("first-gates", seed=4, count=1)
+question = sitting.prepare(0)
+shown = question.specimen
+box = snapped(shown.layout.box, shown.process.grid_per_lambda)
+image = paint(Subject(shown.layout, shown.process, shown.extraction), box, 1)
+sitting.skip(question, 1.0)
+assert image.size[0] > 10
+print(*sorted(name for name in sys.modules if "." not in name))
+"""
+
+
+def run(words, tmp_path, **env):
+    return subprocess.run(
+        [sys.executable, *words],
+        capture_output=True,
+        text=True,
+        stdin=subprocess.DEVNULL,
+        timeout=60,
+        check=False,
+        env={**os.environ, "LAYOUTDRILL_HOME": str(tmp_path), **env},
+    )
+
+
+def test_the_quiz_path_imports_nothing_heavy(tmp_path):
+    """From opening a deck to a kept answer with its picture, only the core's libraries are loaded."""
+    done = run(["-c", QUIZ], tmp_path)
+    assert done.returncode == 0, done.stderr
+    loaded = set(done.stdout.split())
+    assert {"textual", "PIL", "yaml"} <= loaded
+    assert loaded.isdisjoint(HEAVY)
+
+
+@pytest.mark.parametrize("module", ["layoutdrill.screens.doctor", "layoutdrill.completion", "layoutdrill.cli"])
+def test_what_needs_no_screen_imports_no_screen_library(module, tmp_path):
+    """The doctor and the completion must answer at once, also where Textual is broken."""
+    call = {
+        "layoutdrill.screens.doctor": "m.report()",
+        "layoutdrill.completion": "m.completion_script('bash')",
+        "layoutdrill.cli": "m.parser()",
+    }[module]
+    script = f"import sys, {module} as m; {call}; print(*sys.modules)"
+    done = run(["-c", script], tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert {"textual", "rich"}.isdisjoint(done.stdout.split())
+
+
+def test_the_version_answers_before_anything_is_imported(tmp_path):
+    """`--version` loads neither Textual nor the parser."""
+    script = (
+        "import sys; sys.argv = ['layoutdrill', '--version']\n"
+        "from layoutdrill.__main__ import run\nrun()\nprint(*sys.modules)"
+    )
+    done = run(["-c", script], tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("layoutdrill ")
+    assert {"textual", "rich", "argparse", "PIL", "yaml"}.isdisjoint(done.stdout.split())
+
+
+@pytest.mark.parametrize("words", [[], ["drill", "first-gates"]])
+def test_without_a_terminal_the_app_refuses_in_one_line(words, tmp_path):
+    """A pipe or a dumb terminal gets one line that says what to do, and exit code 2."""
+    for env in ({}, {"TERM": "dumb"}):
+        done = run(["-m", "layoutdrill", *words], tmp_path, **env)
+        assert done.returncode == 2
+        assert done.stdout == ""
+        assert len(done.stderr.strip().splitlines()) == 1
+        assert "--plain" in done.stderr
