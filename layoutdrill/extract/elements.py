@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 
 from layoutdrill.extract.devices import Side
+from layoutdrill.extract.model import Finding, FindingKind
 from layoutdrill.extract.pieces import Pieces
 from layoutdrill.extract.wiring import Wiring
+from layoutdrill.geometry.rect import box_round
 from layoutdrill.geometry.regions import edge_length
 from layoutdrill.geometry.sweep import Node, meeting_nodes, touching
 from layoutdrill.process.model import SUBSTRATE, ElementRule, Process
@@ -20,27 +22,38 @@ class RawElement:
     values: tuple[tuple[str, float], ...]
 
 
-def elements(wiring: Wiring, process: Process, pieces: Pieces, sides: dict[int, list[Side]]) -> list[RawElement]:
-    """Return the marked resistors, diodes and capacitors; a body with no conductor at its ends is none."""
+def elements(
+    wiring: Wiring, process: Process, pieces: Pieces, sides: dict[int, list[Side]]
+) -> tuple[list[RawElement], list[Finding]]:
+    """Return the marked resistors, diodes and capacitors, and what is marked but has not the ends it needs."""
     found: list[RawElement] = []
+    findings: list[Finding] = []
     for rule in process.elements:
         groups: dict[int, list[Node]] = {}
         for node in wiring.of(rule.body):
             groups.setdefault(wiring.find(node[4]), []).append(node)
         if rule.kind == "resistor":
             for root, members in groups.items():
-                _resistor(rule, members, sides.get(root, []), found)
+                _resistor(rule, members, sides.get(root, []), found, findings)
         elif groups:
-            _stacked(wiring, pieces, rule, list(groups.values()), found)
-    return found
+            _stacked(wiring, pieces, rule, list(groups.values()), found, findings)
+    return found, findings
 
 
-def _resistor(rule: ElementRule, members: list[Node], sides: list[Side], found: list[RawElement]) -> None:
+def _refuse(rule: ElementRule, members: list[Node], why: str, findings: list[Finding]) -> None:
+    told = f"an area marked as a {rule.kind} {why}: not read as one"
+    findings.append(Finding(FindingKind.UNREAD_ELEMENT, told, box_round(members)))
+
+
+def _resistor(
+    rule: ElementRule, members: list[Node], sides: list[Side], found: list[RawElement], findings: list[Finding]
+) -> None:
     """Read a strip between two pieces of its conductor: width is the mean edge, length the area over it."""
     ends: dict[int, int] = {}
     for end, length, _, _ in sides:
         ends[end] = ends.get(end, 0) + length
     if len(ends) != 2:
+        _refuse(rule, members, f"lies between {len(ends)} pieces of {rule.ends}", findings)
         return
     (a, edge_a), (b, edge_b) = ends.items()
     width = (edge_a + edge_b) / 2
@@ -49,7 +62,12 @@ def _resistor(rule: ElementRule, members: list[Node], sides: list[Side], found: 
 
 
 def _stacked(
-    wiring: Wiring, pieces: Pieces, rule: ElementRule, groups: list[list[Node]], found: list[RawElement]
+    wiring: Wiring,
+    pieces: Pieces,
+    rule: ElementRule,
+    groups: list[list[Node]],
+    found: list[RawElement],
+    findings: list[Finding],
 ) -> None:
     """Read a marked junction, (anode, cathode) by the doping of its upper side, or a plate over another conductor."""
     on = _lying_with(wiring, pieces, rule.body, rule.ends)
@@ -60,6 +78,7 @@ def _stacked(
         if rule.under != SUBSTRATE:
             under = next((below[node[4]] for node in members if node[4] in below), -1)
         if top < 0 or under < 0:
+            _refuse(rule, members, f"has no {rule.ends if top < 0 else rule.under} in it", findings)
             continue
         n_on_p = rule.kind == "diode" and wiring.plan.doping[wiring.plan.index(rule.ends)] != "p"
         nodes = (under, top) if n_on_p else (top, under)

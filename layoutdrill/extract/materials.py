@@ -7,6 +7,7 @@ its expression, but only inside its *guard*: a mask layer without which the expr
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 
 from layoutdrill.process.expression import Expression, Name, names_in
@@ -52,6 +53,7 @@ class Plan:
         return self.materials.index(name)
 
 
+@lru_cache(maxsize=16)
 def plan_for(process: Process) -> Plan:
     names = list(process.conductors)
     channels = [rule.channel for rule in process.transistors]

@@ -16,6 +16,7 @@ class FindingKind(StrEnum):
     PARTIAL_GATE = "partial gate"  # poly that only partly crosses the diffusion
     BRANCHED_GATE = "branched gate"  # a channel with more than two pieces of diffusion round it
     UNREAD_GATE = "unread gate"  # diffusion under a gate that is no channel: doping or well is missing
+    UNREAD_ELEMENT = "unread element"  # a marked resistor, diode or capacitor without the ends it needs
     FLOATING_GATE = "floating gate"
     STRAY_LABEL = "stray label"  # a label on nothing
     STRAY_CUT = "stray cut"  # a cut that joins nothing

@@ -53,7 +53,8 @@ def _extract(layout: Layout, process: Process) -> Extraction:
     wiring.abutments.clear()
     connect(wiring, process, pieces)
     raw, findings = transistors(wiring, process, pieces, sides)
-    raw_elements = elements(wiring, process, pieces, sides)
+    raw_elements, odd = elements(wiring, process, pieces, sides)
+    findings += odd
     wiring.settle()
     find = wiring.parent.__getitem__
     nodes = wiring.nodes

@@ -11,6 +11,9 @@ from itertools import pairwise
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.sweep import Box, Node, Slabs, meeting, slab_height, slabs, touching_nodes
 
+_FEW = 8
+"""So few covers are looked at for each stretch; of more, only those that reach it."""
+
 
 def split(box: Box, covers: Sequence[Node], bits: Sequence[int], base: int) -> list[tuple[Box, int]]:
     """
@@ -40,9 +43,10 @@ def split(box: Box, covers: Sequence[Node], bits: Sequence[int], base: int) -> l
         if ax1 < x1:
             edges.add(ax1)
     xs = sorted(edges)
+    if len(inside) > _FEW or not straight:
+        inside.sort()
     if straight:
         return _stretches(box, xs, inside, bits, base)
-    inside.sort()
     pieces: list[tuple[Box, int]] = []
     open_runs: dict[tuple[int, int, int], int] = {}
     active: list[Node] = []
@@ -64,16 +68,22 @@ def split(box: Box, covers: Sequence[Node], bits: Sequence[int], base: int) -> l
 
 
 def _stretches(
-    box: Box, xs: Sequence[int], inside: Sequence[Node], bits: Sequence[int], base: int
+    box: Box, xs: Sequence[int], inside: list[Node], bits: Sequence[int], base: int
 ) -> list[tuple[Box, int]]:
     """Cut where all covers span the full height: a gate across a strip of diffusion, most often."""
     _, y0, _, y1 = box
     pieces: list[tuple[Box, int]] = []
     start = left = xs[0]
     last = -1
+    at, active = 0, inside
     for right in xs[1:]:
         mask = base
-        for ax0, _, ax1, _, i in inside:
+        if len(inside) > _FEW:
+            active = [cover for cover in active if cover[2] >= right] if at else []
+            while at < len(inside) and inside[at][0] <= left:
+                active.append(inside[at])
+                at += 1
+        for ax0, _, ax1, _, i in active:
             if ax0 <= left and ax1 >= right:
                 mask |= bits[i]
         if mask != last:

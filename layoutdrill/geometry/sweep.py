@@ -17,6 +17,9 @@ Node = tuple[int, int, int, int, int]
 Slabs = dict[int, list[Node]]
 """Nodes by slab: slab s holds, in the order of x0, all that meet s·height ≤ y < (s + 1)·height."""
 
+_FEW = 64
+"""So few rectangles in a slab need no halving."""
+
 _CROWD = 16
 """More rectangles than this above one another, on average, make a slab worth halving."""
 
@@ -75,7 +78,7 @@ def touching_nodes(found: Slabs, height: int) -> Iterator[tuple[Node, Node]]:
     """Yield each pair that shares area or a stretch of edge, once, the one with the smaller x0 first."""
     for s, members in found.items():
         low = s * height
-        if len(members) > 64:
+        if len(members) > _FEW:
             for part_low, part in _uncrowded(members, low, low + height):
                 yield from _touching_in(part, part_low)
         else:
@@ -116,7 +119,7 @@ def meeting_nodes(
             continue
         members = sorted(lefts + rights[0]) if len(rights) == 1 else sorted(sum(rights, lefts))
         low = s * height
-        if len(members) > 64:
+        if len(members) > _FEW:
             for part_low, part in _uncrowded(members, low, low + height):
                 yield from _meeting_in(part, part_low, mark)
         else:
@@ -151,9 +154,12 @@ def _meeting_in(members: Sequence[Node], low: int, mark: Collection[int]) -> Ite
 
 def _uncrowded(members: list[Node], low: int, high: int) -> Iterator[tuple[int, list[Node]]]:
     """Halve a crowded slab until few lie above one another, or halving no longer parts them."""
+    if len(members) <= _FEW or high - low < 2:
+        yield low, members
+        return
     extent = max(node[2] for node in members) - members[0][0]
     crowd = sum(node[2] - node[0] for node in members) // max(1, extent)
-    if crowd <= _CROWD or high - low < 2:
+    if crowd <= _CROWD:
         yield low, members
         return
     middle = (low + high) // 2

@@ -72,10 +72,12 @@ class ElementRule:
     under: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Process:
     """
-    One process. `grid_nm` is the size of a grid unit in nm, `grid_per_lambda` the grid units in one λ.
+    One process, which equals none but itself, so that work done for it can be kept.
+
+    `grid_nm` is the size of a grid unit in nm, `grid_per_lambda` the grid units in one λ.
 
     `regions` are named areas computed from mask layers and earlier regions, in order. `rules` and `films` hold the
     sections that the rule check and the picture read.

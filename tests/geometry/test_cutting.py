@@ -43,7 +43,7 @@ def test_both_and_without(left, right):
     assert_is(without(left, right), shape(left).difference(shape(right)))
 
 
-@given(st.lists(st.tuples(*[st.integers(0, 12)] * 4, st.integers(0, 2)), max_size=8))
+@given(st.lists(st.tuples(*[st.integers(0, 12)] * 4, st.integers(0, 2)), max_size=24))
 @settings(max_examples=150, deadline=None)
 def test_split_tells_the_cover_of_each_piece(parts):
     """Pieces of a rectangle are disjoint, fill it, and each lies wholly in the covers whose bits it carries."""
@@ -66,3 +66,11 @@ def test_disjoint_input_comes_back_as_it_is():
     """Rectangles that only abut are not cut: the fast path of the extractor."""
     boxes = [Rect(0, 0, 4, 4), Rect(4, 0, 8, 4), Rect(0, 4, 8, 6)]
     assert disjoint(boxes) is boxes
+
+
+def test_a_strip_with_many_gates():
+    """A thousand covers across one strip: 2,001 pieces, cover and gap by turns, with no cover looked at twice over."""
+    covers = [(10 * k + 4, -1, 10 * k + 7, 6, k) for k in range(1000)]
+    pieces = split((0, 0, 10_000, 5), covers[::-1], [1] * 1000, 0)
+    assert [mask for _, mask in sorted(pieces)] == [0, 1] * 1000 + [0]
+    assert sum((b[2] - b[0]) * (b[3] - b[1]) for b, mask in pieces if mask) == 1000 * 3 * 5

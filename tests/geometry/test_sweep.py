@@ -82,3 +82,12 @@ def test_one_giant_among_many_does_not_multiply():
     """A rectangle a million times taller than the rest costs no more than a few copies of all."""
     boxes = [Rect(10 * k, 0, 10 * k + 3, 1) for k in range(3000)] + [Rect(0, 0, 30_000, 10**9)]
     assert sum(1 for _ in touching(boxes, range(len(boxes)))) == 3000
+
+
+def test_a_mesh_whose_halves_are_empty_on_one_side():
+    """Crowded slabs at the ends of a drawing, where one half of a slab holds nothing."""
+    n = 100
+    boxes = [Rect(10 * i, -2, 10 * i + 3, 10 * n) for i in range(n)] + [
+        Rect(-2, 10 * i, 10 * n, 10 * i + 3) for i in range(n)
+    ]
+    assert sum(1 for _ in touching(boxes, range(len(boxes)))) == n * n
