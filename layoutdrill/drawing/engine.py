@@ -3,17 +3,20 @@
 from dataclasses import dataclass
 
 from layoutdrill.drawing.compaction import compact
+from layoutdrill.drawing.decoys import ALIEN, exit_pin, neighbour, pass_through
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.floor import Floor, lay_out
-from layoutdrill.drawing.grid import ABSENT, FREE, Grid, Pin, Rows, build
+from layoutdrill.drawing.grid import ABSENT, Grid, Pin, Rows, build
 from layoutdrill.drawing.ordering import order
 from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.pairing import number_nets, pair, split
 from layoutdrill.drawing.routing import Tree, route
-from layoutdrill.drawing.sketching import Room, sketch
+from layoutdrill.drawing.sketch import Sketch
+from layoutdrill.drawing.sketching import BOTTOM, LEFT, RIGHT, TOP, Room, sketch
 from layoutdrill.drawing.style import Style, choose
-from layoutdrill.drawing.technique import HOME, METAL, OTHER, technique_for
+from layoutdrill.drawing.technique import HOME, METAL, OTHER, Technique, technique_for
 from layoutdrill.errors import FaultError
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
@@ -24,9 +27,14 @@ _TRIES = 8
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A layout with what the engine meant: fingers by transistor, and the symbolic structure."""
+    """
+    A layout with what the engine meant: fingers by transistor, and the symbolic structure. `frame` is the cell's
+    border, which rails and wires reach and wells may pass.
+    """
 
     layout: Layout
+    frame: Rect
+    style: Style
     fingers: dict[str, int]
     floor: Floor
     grid: Grid
@@ -55,31 +63,57 @@ def drawing(
     technique = technique_for(process)
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
-    style = choose(netlist, technique, dice, hard, attempt)
+    style = choose(netlist, technique, process.supplies, dice, hard, attempt)
     nets = number_nets(netlist)
     low, high = process.supplies
     supplies = nets.get(low, ABSENT), nets.get(high, ABSENT)
     rows_of = {t.name: HOME[t.kind] for t in netlist.transistors}
     slots = pair(split(netlist, rows_of, style.fingers, nets), dice, supplies)
     count = len(slots)
-    slots = order(slots, dice, style.weights, supplies, min(500, 12 * count * count + 20 * count))
+    slots = order(slots, dice, style.weights, supplies, min(style.steps, 12 * count * count + 20 * count))
     floor = lay_out(slots, *style.margins)
-    channel = 3 + floor.columns // 6 + style.spare
+    best: tuple[Grid, dict[int, Tree], Sketch] | None = None
+    for _ in range(style.trials):
+        trial = _placed(floor, technique, style, supplies, nets, dice)
+        if trial is not None and (best is None or _area(trial[2]) < _area(best[2])):
+            best = trial
+    if best is None:
+        return None
+    grid, trees, drawn = best
+    names = {number: net for net, number in nets.items()}
+    sides = () if ABSENT in supplies else style.neighbours
+    beyond = [neighbour(drawn, side, technique, supplies, style.widths, dice) for side in sides]
+    layout = paint(netlist.name, drawn, technique, names, [nets[p] for p in netlist.ports], beyond)
+    turn = Transform(turns=style.turns, mirrored=style.mirrored)
+    frame = turn.rect(Rect(drawn.xs[LEFT], drawn.ys[BOTTOM], drawn.xs[RIGHT], drawn.ys[TOP]))
+    fingers = {t.name: style.fingers.get(t.name, 1) for t in netlist.transistors}
+    return Drawing(layout.transformed(turn), frame, style, fingers, floor, grid, trees)
+
+
+def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[int, int], nets: dict[str, int],
+            dice: Dice) -> tuple[Grid, dict[int, Tree], Sketch] | None:  # fmt: skip
+    """Route the floor once and compact the result; without the decoys when there is no room for them."""
+    channel = 3 + floor.columns // 6 + style.spare + style.foreign
     rows = Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1])
-    grid = build(floor, rows, technique, supplies, dice)
+    grid = build(floor, rows, technique, supplies, style.unrest, dice)
     _supply_pins(grid, supplies)
     _ports(grid, style, nets)
+    pass_through(grid, style.foreign, dice)
     trees = route(grid, dice)
+    if trees is None and style.foreign:
+        for net in [net for net in grid.pins if net >= ALIEN]:
+            del grid.pins[net]
+        trees = route(grid, dice)
     if trees is None:
         return None
-    room = Room(style.widths, _tap_columns(grid, trees, style, dice))
+    room = Room(style.widths, _tap_columns(grid, trees, style, dice), style.loose)
     drawn = sketch(floor, grid, trees, technique, room, supplies)
     compact(drawn)
-    names = {number: net for net, number in nets.items()}
-    layout = paint(netlist.name, drawn, technique, names, [nets[p] for p in netlist.ports])
-    layout = layout.transformed(Transform(turns=style.turns, mirrored=style.mirrored))
-    fingers = {t.name: style.fingers.get(t.name, 1) for t in netlist.transistors}
-    return Drawing(layout, fingers, floor, grid, trees)
+    return grid, trees, drawn
+
+
+def _area(drawn: Sketch) -> int:
+    return drawn.xs[RIGHT] * drawn.ys[TOP]
 
 
 def _supply_pins(grid: Grid, supplies: tuple[int, int]) -> None:
@@ -91,7 +125,6 @@ def _supply_pins(grid: Grid, supplies: tuple[int, int]) -> None:
 
 
 def _ports(grid: Grid, style: Style, nets: dict[str, int]) -> None:
-    rows = grid.rows
     for port, side in style.sides.items():
         net = nets[port]
         pins = grid.pins.get(net, [])
@@ -99,14 +132,7 @@ def _ports(grid: Grid, style: Style, nets: dict[str, int]) -> None:
             side = "left"
         if not side or not pins:
             continue
-        if side in ("left", "right"):
-            column = 0 if side == "left" else grid.columns - 1
-            places = [(layer, r, column) for layer in (METAL, OTHER) for r in range(1, rows.count - 1)]
-        else:
-            row = 0 if side == "bottom" else rows.count - 1
-            places = [(OTHER, row, c) for c in range(grid.columns)]
-        nodes = tuple(n for n in (grid.node(*place) for place in places) if grid.owner[n] in (FREE, net))
-        grid.pins[net].append(Pin(nodes, joined=False, side=side))
+        grid.pins[net].append(exit_pin(grid, side, net))
 
 
 def _tap_columns(grid: Grid, trees: dict[int, Tree], style: Style, dice: Dice) -> tuple[tuple[int, ...], ...]:

@@ -83,7 +83,8 @@ class Grid:
         return layer, *divmod(rest, self.columns)
 
 
-def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, int], dice: Dice) -> Grid:
+def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, int], unrest: int,
+          dice: Dice) -> Grid:  # fmt: skip
     """Return the grid with rails and supply straps in place and a pin for each gate and each source or drain."""
     count = 2 * rows.count * floor.columns
     grid = Grid(rows, floor.columns, [FREE] * count, [], {})
@@ -102,7 +103,7 @@ def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, i
         for gate in strip.gates:
             nodes = tuple(grid.node(technique.gate_layer, r, gate.column) for r in rows.device(strip.row))
             grid.pins.setdefault(gate.device.gate, []).append(Pin(nodes, joined=True))
-    grid.steps = _steps(grid, technique, dice)
+    grid.steps = _steps(grid, technique, unrest, dice)
     return grid
 
 
@@ -134,10 +135,10 @@ def _strap(grid: Grid, region: Region, dice: Dice) -> None:
     grid.contacts.append((nodes[-1] if region.row == 0 else nodes[0], region))
 
 
-def _steps(grid: Grid, technique: Technique, dice: Dice) -> list[list[tuple[int, int]]]:
+def _steps(grid: Grid, technique: Technique, unrest: int, dice: Dice) -> list[list[tuple[int, int]]]:
     rows, columns, owner, costs = grid.rows, grid.columns, grid.owner, technique.costs
-    by_row = [dice.below(4) for _ in range(rows.count)]
-    by_column = [dice.below(4) for _ in range(columns)]
+    by_row = [dice.below(unrest + 1) for _ in range(rows.count)]
+    by_column = [dice.below(unrest + 1) for _ in range(columns)]
     last = rows.count - 1
     steps: list[list[tuple[int, int]]] = [[] for _ in range(2 * grid.size)]
     device = set(rows.device(0)) | set(rows.device(1))

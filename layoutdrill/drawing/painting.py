@@ -1,7 +1,8 @@
 """Turn a compacted sketch into a layout: rectangles on mask layers, with selects, wells and labels."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
+from layoutdrill.drawing.decoys import Beyond
 from layoutdrill.drawing.sketch import Shape, Sketch
 from layoutdrill.drawing.sketching import UPPER
 from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique
@@ -9,7 +10,8 @@ from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
 
 
-def paint(name: str, sketch: Sketch, technique: Technique, nets: Mapping[int, str], ports: Iterable[int]) -> Layout:
+def paint(name: str, sketch: Sketch, technique: Technique, nets: Mapping[int, str], ports: Iterable[int],
+          beyond: Sequence[Beyond] = ()) -> Layout:  # fmt: skip
     """Return the layout; every net of `ports` gets a label, at its exit or else on a shape of its own."""
     xs, ys = sketch.xs, sketch.ys
     places: list[tuple[Shape, Rect]] = [
@@ -23,10 +25,13 @@ def paint(name: str, sketch: Sketch, technique: Technique, nets: Mapping[int, st
         masks.setdefault(wire.layer, []).extend(
             _fills([(s.net, r) for s, r in places if s.sort == sort], wire.spacing)
         )
+    for other in beyond:
+        for mask, rects in other.masks.items():
+            masks.setdefault(mask, []).extend(rects)
     if technique.form is GateForm.POLY:
-        _implant(places, masks, technique)
+        _implant(places, masks, technique, beyond)
     labels = [
-        Label(nets[int(net)], layer, xs[x[0]] + x[1], ys[y[0]] + y[1]) for net, layer, x, y in sketch.labels
+        Label(nets[net], layer, xs[x[0]] + x[1], ys[y[0]] + y[1]) for net, layer, x, y in sketch.labels if net in nets
     ]
     named = {label.text for label in labels}
     for net in ports:
@@ -65,12 +70,16 @@ def _fills(shapes: list[tuple[int, Rect]], least: int) -> list[Rect]:
     return fills
 
 
-def _implant(places: list[tuple[Shape, Rect]], masks: dict[str, list[Rect]], t: Technique) -> None:
+def _implant(places: list[tuple[Shape, Rect]], masks: dict[str, list[Rect]], t: Technique,
+             beyond: Sequence[Beyond]) -> None:  # fmt: skip
     """Draw one select round each device row and the well round the upper one and its taps."""
     by_sort: dict[int, list[Rect]] = {}
     for shape, rect in places:
         if shape.sort == "diffusion":
             by_sort.setdefault(shape.net // UPPER, []).append(rect)
+    for other in beyond:
+        for row in (0, 1):
+            by_sort.setdefault(row, []).extend(other.strips[row])
     for row in (0, 1):
         box = bounding_box(by_sort.get(row, ()))
         if box is not None:

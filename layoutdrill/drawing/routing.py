@@ -7,7 +7,7 @@ reroutes every net with the others as fixed obstacles, which removes detours tha
 """
 
 from dataclasses import dataclass, field
-from heapq import heappop, heappush
+from heapq import heapify, heappop, heappush
 
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.floor import Region
@@ -40,6 +40,7 @@ class _Router:
         self.users = [0] * count
         self.history = [0] * count
         self.trees: dict[int, Tree] = {}
+        self.free: dict[int, list[int]] = {}
 
     def run(self) -> dict[int, Tree] | None:
         nets = self.dice.shuffled([net for net, pins in self.grid.pins.items() if _needs(pins)])
@@ -86,10 +87,16 @@ class _Router:
         joined = [pin for pin in pins if pin.joined]
         tree = Tree()
         reached = {id(joined[0])}
+        free = self.free.get(net)
+        if free is None:
+            free = self.free[net] = [0 if who in (FREE, net) else _FAR for who in self.grid.owner]
+        tolls = [
+            base + past + now * pressure for base, past, now in zip(free, self.history, self.users, strict=True)
+        ]
         while len(reached) < len(pins):
             sources = [node for pin in joined if id(pin) in reached for node in pin.nodes]
             left = [pin for pin in pins if id(pin) not in reached]
-            path = self._search(net, sources, tree.nodes, {node for pin in left for node in pin.nodes}, pressure)
+            path = self._search(tolls, sources, tree.nodes, {node for pin in left for node in pin.nodes})
             if path is None:
                 return False
             tree.edges.update((min(a, b), max(a, b)) for a, b in zip(path, path[1:], strict=False))
@@ -108,39 +115,34 @@ class _Router:
         self.trees[net] = tree
         return True
 
-    def _search(
-        self, net: int, sources: list[int], tree: set[int], targets: set[int], pressure: int
-    ) -> list[int] | None:
+    def _search(self, tolls: list[int], sources: list[int], tree: set[int], targets: set[int]) -> list[int] | None:
         """Return the cheapest path from a source or the tree to a target (Dijkstra)."""
-        owner, users, history, steps = self.grid.owner, self.users, self.history, self.grid.steps
-        far = dict.fromkeys(tree, 0)
+        steps = self.grid.steps
+        dear = [_FAR] * len(tolls)
+        came = [-1] * len(tolls)
+        heap = []
         for node in sources:
-            if node not in far:
-                far[node] = history[node] + users[node] * pressure
-        came: dict[int, int] = {}
-        heap = sorted((d, node) for node, d in far.items())
-        done: set[int] = set()
+            if tolls[node] < _FAR:
+                dear[node] = tolls[node]
+                heap.append((tolls[node], node))
+        for node in tree:
+            dear[node] = 0
+            heap.append((0, node))
+        heapify(heap)
         while heap:
             d, node = heappop(heap)
-            if node in done:
+            if d > dear[node]:
                 continue
-            done.add(node)
             if node in targets:
                 path = [node]
-                while node in came:
-                    node = came[node]
+                while (node := came[node]) >= 0:
                     path.append(node)
                 path.reverse()
-                return path if d < _FAR else None
+                return path
             for near, price in steps[node]:
-                if near in done:
-                    continue
-                who = owner[near]
-                if who not in (FREE, net):
-                    continue
-                worth = d + price + history[near] + users[near] * pressure
-                if worth < far.get(near, _FAR << 1):
-                    far[near] = worth
+                worth = d + price + tolls[near]
+                if worth < dear[near]:
+                    dear[near] = worth
                     came[near] = node
                     heappush(heap, (worth, near))
         return None

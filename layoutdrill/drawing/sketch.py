@@ -48,7 +48,7 @@ class Sketch:
     x_rules: list[tuple[int, int, int]] = field(default_factory=list)
     y_rules: list[tuple[int, int, int]] = field(default_factory=list)
     snug_x: list[tuple[int, int, list[Edge]]] = field(default_factory=list)
-    labels: list[tuple[str, str, Edge, Edge]] = field(default_factory=list)
+    labels: list[tuple[int, str, Edge, Edge]] = field(default_factory=list)
 
     def x_line(self, at: int) -> int:
         self.xs.append(at)

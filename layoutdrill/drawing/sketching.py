@@ -20,10 +20,14 @@ UPPER = -1000
 
 @dataclass(slots=True)
 class Room:
-    """Transistor widths by device row, columns of taps by rail, how far rails and ports reach past the border."""
+    """
+    Transistor widths by device row, columns of taps by rail, extra distance between wires, and how far a port
+    reaches past a rail.
+    """
 
     widths: tuple[int, int]
-    taps: tuple[tuple[int, ...], tuple[int, ...]]
+    taps: tuple[tuple[int, ...], ...]
+    loose: int = 0
     stub: int = 4
 
 
@@ -63,6 +67,7 @@ class _Sketcher:
         self.trees = trees
         self.technique = technique
         self.room = room
+        self.pitch = technique.pitch + room.loose
         self.supplies = supplies
         self.out = Sketch()
         self.x_of = _Lines()
@@ -77,9 +82,11 @@ class _Sketcher:
 
     def run(self) -> Sketch:
         out, t = self.out, self.technique
-        out.xs += [-3 * t.pitch, (self.floor.columns + 2) * t.pitch]
-        out.ys += [self.row_at[0] - 2 * t.pitch, self.row_at[-1] + 2 * t.pitch, self.row_at[0], self.row_at[-1], 0]
-        out.gaps += [Gap("metal", "metal", t.wires[METAL].spacing), Gap("other", "other", t.wires[OTHER].spacing)]
+        out.xs += [-3 * self.pitch, (self.floor.columns + 2) * self.pitch]
+        out.ys += [self.row_at[0] - 2 * self.pitch, self.row_at[-1] + 2 * self.pitch, self.row_at[0], self.row_at[-1], 0]
+        loose = self.room.loose
+        out.gaps.append(Gap("metal", "metal", t.wires[METAL].spacing + loose))
+        out.gaps.append(Gap("other", "other", t.wires[OTHER].spacing + loose))
         out.gaps += [Gap("diffusion", "diffusion", t.diffusion_spacing), Gap("other", "diffusion", t.other_gap)]
         for strip in self.floor.strips:
             for gate in strip.gates:
@@ -109,10 +116,10 @@ class _Sketcher:
         blocks = {}
         for row in (0, 1):
             block = rows.device(row)
-            slack = max(0, self.room.widths[row] - t.pitch * (len(block) - 1) - 2 * t.surround - t.contact)
-            blocks[block[0]] = blocks[block[-1] + 1] = t.pitch + slack
+            slack = max(0, self.room.widths[row] - self.pitch * (len(block) - 1) - 2 * t.surround - t.contact)
+            blocks[block[0]] = blocks[block[-1] + 1] = self.pitch + slack
         for r in range(rows.count):
-            at += (t.pitch if r else 0) + blocks.get(r, 0)
+            at += (self.pitch if r else 0) + blocks.get(r, 0)
             places.append(at)
         return places
 
@@ -141,7 +148,7 @@ class _Sketcher:
         root = self.x_of.find(node)
         line = self.x_line.get(root)
         if line is None:
-            line = self.x_line[root] = self.out.x_line(self.grid.place(node)[2] * self.technique.pitch)
+            line = self.x_line[root] = self.out.x_line(self.grid.place(node)[2] * self.pitch)
         return line
 
     def y(self, node: int) -> int:
@@ -164,8 +171,8 @@ class _Sketcher:
             middle = (self.row_at[block[0]] + self.row_at[block[-1]]) // 2
             line = out.y_line(middle - width // 2)
             self.strip_line[id(strip)] = line
-            first = strip.regions[0].columns[0] * t.pitch
-            last = strip.regions[-1].columns[-1] * t.pitch
+            first = strip.regions[0].columns[0] * self.pitch
+            last = strip.regions[-1].columns[-1] * self.pitch
             reach = t.contact // 2 + t.surround
             left, right = out.x_line(first - reach), out.x_line(last + reach)
             self._chain(strip, left, right)
@@ -370,7 +377,7 @@ class _Sketcher:
         else:
             self._wire(layer, net, *across_x, (y, -half), (TOP, 0))
             place = (x, 0), (TOP, -half // 2)
-        self.out.labels.append((str(net), wire.layer, *place))
+        self.out.labels.append((net, wire.layer, *place))
 
     def _taps(self) -> None:
         t, out = self.technique, self.out
@@ -380,14 +387,14 @@ class _Sketcher:
                 continue
             y0, y1 = (rail, -half), (rail, half)
             out.shapes.append(Shape("metal", "metal", net, (LEFT, 0), (RIGHT, 0), y0, y1, solid=True))
-            out.labels.append((str(net), "metal", (LEFT, half), (rail, 0)))
+            out.labels.append((net, "metal", (LEFT, half), (rail, 0)))
         if t.well is None:
             return
         reach = t.contact // 2 + t.surround
         for row, columns in enumerate(self.room.taps):
             if self.supplies[row] == ABSENT:
                 continue
-            lines = [out.x_line(c * t.pitch) for c in columns]
+            lines = [out.x_line(c * self.pitch) for c in columns]
             for a, b in zip(lines, lines[1:], strict=False):
                 out.x_rules.append((a, b, 2 * reach + t.diffusion_spacing))
             box = (RAILS[row], -reach), (RAILS[row], reach)

@@ -1,56 +1,92 @@
-"""What a seed decides before anything is placed: fingers, rows, widths, sides of ports, margins, taps."""
+"""What a seed decides before anything is placed: fingers, widths, sides of ports, looseness, decoys, orientation."""
 
 from dataclasses import dataclass
 
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.ordering import Weights
-from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.technique import GateForm, Technique
 from layoutdrill.netlist.model import Netlist
+
+SIDES = ("left", "right", "bottom", "top")
 
 
 @dataclass(frozen=True, slots=True)
 class Style:
     """
-    `fingers` by transistor name; `device_rows` grid rows per device row; `widths` in grid units; `sides` the side
-    on which a port leaves ("" for none); `channel` tracks to spare; `turns` and `mirrored` the orientation.
+    `fingers` by transistor name; `device_rows` grid rows per device row; `widths` of transistors by row, in grid
+    units; `sides` the side on which a port leaves ("" for none); `channel` tracks to spare; `unrest` the most that
+    a line's price varies; `loose` extra distance between wires; `trials` routings of which the smallest is kept;
+    `foreign` wires that only pass through; `neighbours` sides on which another cell begins; `turns` and `mirrored`
+    the orientation.
     """
 
     fingers: dict[str, int]
     device_rows: tuple[int, int]
     widths: tuple[int, int]
     weights: Weights
+    steps: int
     margins: tuple[int, int]
     outer: tuple[int, int]
     spare: int
+    unrest: int
+    loose: int
+    trials: int
     sides: dict[str, str]
     taps: int
+    foreign: int
+    neighbours: tuple[str, ...]
     turns: int
     mirrored: bool
 
 
-def choose(netlist: Netlist, technique: Technique, dice: Dice, difficulty: int, extra: int) -> Style:
+def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], dice: Dice, difficulty: int,
+           extra: int) -> Style:  # fmt: skip
     """Return a style; `difficulty` runs from 0 (tidy) to 100 (crowded), `extra` grows with failed attempts."""
     count = len(netlist.transistors)
     fingers = {}
     if count <= 6:
+        percent = (12 + difficulty // 2) if count <= 2 else (4 + difficulty // 5)
         for t in netlist.transistors:
-            if dice.chance(30 if count <= 2 else 12):
+            if dice.chance(percent):
                 fingers[t.name] = 2 if dice.chance(75) else 3
-    low, high = (dice.between(a // 2, b // 2) * 2 for a, b in technique.widths)
-    signals = [port for port in netlist.ports if port not in ("VSS", "VDD")]
+    loose = 2 * dice.between(0, difficulty // 33) if difficulty > 20 else 0
+    tracks = _device_rows(technique, count, dice, difficulty)
+    least = [2 * technique.surround + technique.contact + (k - 1) * (technique.pitch + loose) for k in tracks]
+    low, high = (max(n, dice.between(a // 2, b // 2) * 2) for n, (a, b) in zip(least, technique.widths, strict=True))
+    drivers = {t.gate for t in netlist.transistors}
     sides = {}
-    for port in signals:
-        sides[port] = dice.weighted((("left", 30), ("right", 30), ("bottom", 8), ("top", 8), ("", 24)))
+    for port in netlist.ports:
+        if port not in supplies:
+            within = 24 if port in drivers else 10
+            sides[port] = dice.weighted((("left", 30), ("right", 30), ("bottom", 8), ("top", 8), ("", within)))
     return Style(
         fingers=fingers,
-        device_rows=(1, 1),
+        device_rows=tracks,
         widths=(low, high),
-        weights=Weights(span=dice.between(2, 6), unlike=dice.between(1, 6)),
-        margins=(1, 1),
+        weights=Weights(gap=max(12, 40 - difficulty // 4), span=dice.between(2, 6), unlike=dice.between(1, 6)),
+        steps=60 if difficulty >= 80 else 500,
+        margins=(1 + extra // 2, 1 + (extra + 1) // 2),
         outer=(1, 1),
         spare=dice.below(2) + extra,
+        unrest=3 + difficulty // 8,
+        loose=loose,
+        trials=1 if difficulty > 60 or count > 20 else 2,
         sides=sides,
         taps=dice.between(1, 3),
-        turns=dice.below(4),
+        foreign=0 if extra > 1 else _foreign(dice, difficulty, count),
+        neighbours=tuple(side for side in ("left", "right") if dice.chance(max(0, difficulty - 45))),
+        turns=dice.below(4) if difficulty > 10 else 2 * dice.below(2),
         mirrored=dice.chance(50),
     )
+
+
+def _device_rows(technique: Technique, count: int, dice: Dice, difficulty: int) -> tuple[int, int]:
+    """Let other wires run over wide transistors, where gates do not block them."""
+    if technique.form is not GateForm.POLY or count < 6 or not dice.chance(difficulty // 2):
+        return 1, 1
+    return dice.between(1, 2), dice.between(1, 2)
+
+
+def _foreign(dice: Dice, difficulty: int, count: int) -> int:
+    most = 1 + (count > 4) + (difficulty > 70)
+    return sum(1 for _ in range(most) if dice.chance(difficulty * 2 // 3))

@@ -5,12 +5,13 @@ This is the only door through which a drawing reaches anyone. The extractor sees
 """
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from layoutdrill.drawing.engine import Drawing, drawing
 from layoutdrill.errors import FaultError
-from layoutdrill.extract.model import Extraction
+from layoutdrill.extract.model import Extraction, FindingKind
 from layoutdrill.extract.run import extract
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.gdsii import read_gdsii
 from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.layout.model import Layout
@@ -25,12 +26,25 @@ ATTEMPTS = 6
 
 @dataclass(frozen=True, slots=True)
 class Proved:
-    """A drawing that passed, as it was read back, and what the extractor read in it; `attempts` counts from 1."""
+    """
+    A drawing that passed, as it was read back, and what the extractor read in it; `attempts` counts from 1.
+
+    `frame` is the border of the cell. Beyond it a neighbour may begin: `strangers` are its transistors, by their
+    names in the extraction, and share nothing with the cell but the supplies.
+    """
 
     layout: Layout
     extraction: Extraction
     seed: int
     attempts: int
+    frame: Rect
+    strangers: frozenset[str] = frozenset()
+
+    @property
+    def cell(self) -> Netlist:
+        """The extracted netlist without the transistors of neighbours."""
+        netlist = self.extraction.netlist
+        return replace(netlist, transistors=tuple(t for t in netlist.transistors if t.name not in self.strangers))
 
 
 def proved(netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3) -> Proved:
@@ -49,7 +63,8 @@ def proved(netlist: Netlist, process: Process, seed: int, *, difficulty: float =
         extraction = extract(layout, process)
         faults = faults_of(netlist, process, layout, extraction, found)
         if not faults:
-            return Proved(layout, extraction, seed, attempt + 1)
+            strangers = strangers_in(extraction, found.frame)
+            return Proved(layout, extraction, seed, attempt + 1, found.frame, strangers)
     raise FaultError(
         f"{netlist.name} in {process.name} from seed {seed} could not be drawn and proved: {faults[0]}",
         todo="please report this line",
@@ -61,14 +76,32 @@ def faults_of(
 ) -> tuple[str, ...]:
     """Say everything by which the drawing as read is not the netlist as meant; nothing means proved."""
     faults = [f"rule {v.rule}: {v.text} at {v.place}" for v in check(layout, process)]
-    faults += [f"{f.kind}: {f.text}" for f in extraction.findings]
-    comparison = compare(
-        netlist, extraction.netlist, bodies=True, merge=Merge.FINGERS, titles=("the cell", "the drawing")
-    )
+    strangers = strangers_in(extraction, meant.frame)
+    for finding in extraction.findings:
+        if finding.kind is not FindingKind.FLOATING_GATE or meant.frame.overlaps(finding.place):
+            faults.append(f"{finding.kind}: {finding.text}")
+    own = tuple(t for t in extraction.netlist.transistors if t.name not in strangers)
+    cell = replace(extraction.netlist, transistors=own)
+    faults += _mixed(cell, extraction.netlist, strangers, process)
+    comparison = compare(netlist, cell, bodies=True, merge=Merge.FINGERS, titles=("the cell", "the drawing"))
     faults += comparison.differences
     if not faults:
-        drawn = Counter(t.fingers for t in merge_fingers(extraction.netlist).transistors)
+        drawn = Counter(t.fingers for t in merge_fingers(cell).transistors)
         intended = Counter(meant.fingers.values())
         if drawn != intended:
             faults.append(f"fingers drawn {dict(drawn)}, meant {dict(intended)}")
     return tuple(faults)
+
+
+def strangers_in(extraction: Extraction, frame: Rect) -> frozenset[str]:
+    """Return the transistors whose channels lie outside the cell's frame: those of neighbours."""
+    return frozenset(
+        t.name for t in extraction.netlist.transistors if not any(frame.overlaps(r) for r in extraction.channel(t.name))
+    )
+
+
+def _mixed(cell: Netlist, whole: Netlist, strangers: frozenset[str], process: Process) -> list[str]:
+    """Tell nets, other than the supplies, that the cell shares with a neighbour."""
+    inside = {net for t in cell.transistors for net in t.terminals} | set(cell.ports)
+    outside = {net for t in whole.transistors if t.name in strangers for net in t.terminals}
+    return [f"net {net} runs into a neighbour" for net in sorted(inside & outside - set(process.supplies))]
