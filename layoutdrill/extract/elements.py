@@ -53,7 +53,7 @@ def _resistor(
     for end, length, _, _ in sides:
         ends[end] = ends.get(end, 0) + length
     if len(ends) != 2:
-        _refuse(rule, members, f"lies between {len(ends)} pieces of {rule.ends}", findings)
+        _refuse(rule, members, f"has {len(ends)} ends on {rule.ends}, not 2", findings)
         return
     (a, edge_a), (b, edge_b) = ends.items()
     width = (edge_a + edge_b) / 2
