@@ -154,7 +154,7 @@ def explain_netlist(netlist: Netlist) -> Explanation:
     remarks: list[str] = []
     inputs = [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
     outputs = list(recognition.nets(Role.OUTPUT))
-    tied = {b: a for a, b in view.assumed if a in inputs and b in inputs}
+    tied = {p.net: p.complement_of for p in recognition.ports if p.net in inputs and p.complement_of in inputs}
     if not netlist.transistors:
         remarks.append("there are no transistors")
     if not outputs or len(netlist.transistors) > LARGEST or len(inputs) - len(tied) > MOST_INPUTS:

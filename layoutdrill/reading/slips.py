@@ -160,6 +160,13 @@ def _stack(view: View, net: str) -> bool:
 
 def _mismatches(netlist: Netlist, supplies: Supplies, view: View) -> Iterator[Slip]:
     for net, gate in view.gates.items():
+        if gate.kind == "precharged" and _even(netlist, gate.members, view):
+            repairs = suggest(netlist, supplies, net, static=True)
+            if repairs:
+                told = "; or ".join(f"{words} (then {net} is {term})" for _, words, term in repairs[:3])
+                text = f"{net} reads as a precharged gate, though it has as many p as n transistors"
+                yield Slip("networks do not match", text, tuple(dict.fromkeys(r[0] for r in repairs[:3])), (net,), told)
+            continue
         if gate.kind != "torn" or net in view.tri or gate.term != UNKNOWN or _crossed(view, net):
             continue
         names = view.names(gate.members)
@@ -169,6 +176,12 @@ def _mismatches(netlist: Netlist, supplies: Supplies, view: View) -> Iterator[Sl
         text = f"the networks of {net} do not match: {reason}"
         told = "; or ".join(f"{words} (then {net} is {term})" for _, words, term in repairs[:3])
         yield Slip("networks do not match", text, likely or names, (net,), told)
+
+
+def _even(netlist: Netlist, members: tuple[int, ...], view: View) -> bool:
+    names = set(view.names(members))
+    kinds = Counter(t.kind for t in netlist.transistors if t.name in names)
+    return kinds[Kind.N] == kinds[Kind.P]
 
 
 def _crossed(view: View, net: str) -> bool:
@@ -200,7 +213,7 @@ def group_of(netlist: Netlist, supplies: Supplies, net: str) -> tuple[Transistor
     return tuple(t for t in netlist.transistors if t.name in seen)
 
 
-def suggest(netlist: Netlist, supplies: Supplies, net: str) -> list[tuple[str, str, str]]:
+def suggest(netlist: Netlist, supplies: Supplies, net: str, *, static: bool = False) -> list[tuple[str, str, str]]:
     """
     Return single changes after which the stage of `net` is a proper gate: (transistor, the change in words, the gate).
 
@@ -223,7 +236,7 @@ def suggest(netlist: Netlist, supplies: Supplies, net: str) -> list[tuple[str, s
                 break
             trial = Netlist(netlist.name, ports, (*group[:i], change, *group[i + 1 :]))
             term = _proper(trial, supplies, net)
-            if term is not None:
+            if term is not None and not (static and term[0] == "precharged gate"):
                 plain = 0 if term[0] != "complex gate" else 1
                 found.append(((plain, term[1], rank, i), t.name, words, term[0]))
     found.sort()

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.recognise.arrays import gather
 from layoutdrill.recognise.functions import Named, name_function, name_pair, words
 from layoutdrill.recognise.gates import static_term
 from layoutdrill.recognise.logic import find_logic
@@ -54,7 +55,8 @@ def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
     find_logic(work)
     _rest(work)
     absorb_controls(work)
-    structures = _sorted(netlist, (b.structure for i, b in enumerate(work.built) if _alive(work, i)))
+    built = _sorted(netlist, (b.structure for i, b in enumerate(work.built) if _alive(work, i)))
+    structures = _sorted(netlist, gather(view, built))
     return _conclude(view, structures)
 
 

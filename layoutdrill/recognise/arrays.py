@@ -1,0 +1,287 @@
+"""Gather structures that repeat into arrays: RAM, register rows, shift registers, decoders, ROM and PLA planes."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+
+from layoutdrill.recognise.functions import decoder_address
+from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.view import View
+from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, variables
+
+_CELLS = ("static RAM cell", "memory bit", "dynamic RAM cell")
+_BITS = ("register bit", "latch", "memory bit", "dynamic latch", "shift-register bit")
+_CONTROLS = (Role.CLOCK, Role.ENABLE, Role.WORD_LINE)
+
+
+def gather(view: View, structures: Iterable[Structure]) -> list[Structure]:
+    """Return the structures with those that form arrays put together."""
+    found = list(structures)
+    for step in (_ram_arrays, _shift_registers, _rows, _decoders, _planes):
+        found = step(view, found)
+    return found
+
+
+def _merge(
+    view: View, term: str, parts: list[Structure], ports: list[Port], function: str, notes: tuple[str, ...] = ()
+) -> Structure:
+    order = view.order
+    names = tuple(sorted((n for p in parts for n in p.transistors), key=order.__getitem__))
+    seen: dict[str, Port] = {}
+    for port in ports:
+        seen.setdefault(port.net, port)
+    return Structure(term, names, tuple(seen.values()), tuple(parts), function, notes)
+
+
+def _outer_ports(parts: list[Structure]) -> list[Port]:
+    """Return the ports of the parts, without the nets that one part drives and only others of them read."""
+    driven = {p.net for part in parts for p in part.ports if p.role is Role.OUTPUT}
+    read = {p.net for part in parts for p in part.ports if p.role not in (Role.OUTPUT, Role.BIT_LINE, Role.WORD_LINE)}
+    return [
+        p for part in parts for p in part.ports if not (p.net in driven and p.net in read and p.role is not Role.OUTPUT)
+    ]
+
+
+def _ram_arrays(view: View, structures: list[Structure]) -> list[Structure]:
+    cells = [s for s in structures if s.term in _CELLS and s.nets(Role.WORD_LINE) and s.nets(Role.BIT_LINE)]
+    groups = _joined(cells, lambda s: s.nets(Role.BIT_LINE, Role.WORD_LINE))
+    taken = {id(s) for s in cells}
+    result = [s for s in structures if id(s) not in taken]
+    for group in groups:
+        if len(group) < 2:
+            result.extend(group)
+            continue
+        words = list(dict.fromkeys(n for s in group for n in s.nets(Role.WORD_LINE)))
+        lines = list(dict.fromkeys(p for s in group for p in s.ports if p.role is Role.BIT_LINE))
+        bits = len({p.net for p in lines if p.complement_of is None})
+        ports = [Port(n, Role.WORD_LINE) for n in words] + lines
+        result.append(_merge(view, "RAM array", group, ports, f"{len(words)} word lines, {bits} bits to a word"))
+    return result
+
+
+def _joined(items: list[Structure], nets_of: object) -> list[list[Structure]]:
+    """Group structures that share a net, directly or through others."""
+    owner: dict[str, int] = {}
+    parent = list(range(len(items)))
+
+    def find(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = parent[parent[i]]
+            i = parent[i]
+        return i
+
+    for i, item in enumerate(items):
+        for net in nets_of(item):  # type: ignore[operator]
+            if net in owner:
+                parent[find(i)] = find(owner[net])
+            else:
+                owner[net] = i
+    groups: dict[int, list[Structure]] = defaultdict(list)
+    for i, item in enumerate(items):
+        groups[find(i)].append(item)
+    return list(groups.values())
+
+
+def _shift_registers(view: View, structures: list[Structure]) -> list[Structure]:
+    """Chain register and shift-register bits whose data is the output of the one before, on the same clocks."""
+    bits = [s for s in structures if s.term in ("register bit", "shift-register bit")]
+    by_output = {net: s for s in bits for net in s.nets(Role.OUTPUT)}
+    after: dict[int, Structure] = {}
+    has_before: set[int] = set()
+    for s in bits:
+        data = s.nets(Role.DATA)
+        before = by_output.get(data[0]) if len(data) == 1 else None
+        if (
+            before is not None
+            and before is not s
+            and _control_key(before) == _control_key(s)
+            and id(before) not in after
+        ):
+            after[id(before)] = s
+            has_before.add(id(s))
+    result = [s for s in structures if id(s) not in after and id(s) not in has_before]
+    done: set[int] = set()
+    for s in bits:
+        if id(s) in has_before or id(s) not in after:
+            continue
+        chain = [s]
+        while id(chain[-1]) in after and id(after[id(chain[-1])]) not in done | {id(c) for c in chain}:
+            chain.append(after[id(chain[-1])])
+        done |= {id(c) for c in chain}
+        ports = [p for c in chain for p in c.ports if p.role is not Role.DATA or c is chain[0]]
+        result.append(_merge(view, "shift register", chain, ports, f"{len(chain)} bits in a row"))
+    result.extend(s for s in bits if id(s) not in done and (id(s) in after or id(s) in has_before))
+    return result
+
+
+def _control_key(s: Structure) -> frozenset[str]:
+    return frozenset(s.nets(*_CONTROLS))
+
+
+def _rows(view: View, structures: list[Structure]) -> list[Structure]:
+    """Put bits of one term on the same clocks or enables together."""
+    rows: dict[tuple[str, frozenset[str]], list[Structure]] = defaultdict(list)
+    for s in structures:
+        if s.term in _BITS and _control_key(s):
+            rows[s.term, _control_key(s)].append(s)
+    result = [s for s in structures if not (s.term in _BITS and len(rows.get((s.term, _control_key(s)), ())) > 1)]
+    for (term, _), group in rows.items():
+        if len(group) > 1:
+            ports = _outer_ports(group)
+            result.append(_merge(view, "register row", group, ports, f"{len(group)} × {term} on the same controls"))
+    return result
+
+
+def form_of(view: View, s: Structure) -> tuple[str, Expression] | None:
+    """Return the output net and the function of a structure of one gate, or of a gate and its inverter."""
+    outputs = s.nets(Role.OUTPUT)
+    if len(outputs) != 1 or s.nets(Role.CLOCK, Role.ENABLE, Role.SELECT):
+        return None
+    gate = view.gates.get(outputs[0])
+    if gate is None or gate.kind not in ("static", "ratioed"):
+        return None
+    if not s.parts:
+        return (outputs[0], gate.form)
+    if len(s.parts) == 2 and gate.inverter_of is not None:
+        first = view.gates.get(gate.inputs[0])
+        if first is not None and first.kind in ("static", "ratioed"):
+            return (outputs[0], first.form.term if isinstance(first.form, Not) else Not(first.form))
+    return None
+
+
+def _decoders(view: View, structures: list[Structure]) -> list[Structure]:
+    """Put gates together that each answer another code of the same address lines."""
+    columns: dict[tuple[str, ...], dict[tuple[int, ...], Structure]] = defaultdict(dict)
+    for s in structures:
+        if s.term.rstrip("0123456789") not in ("NAND", "NOR", "AND", "OR"):
+            continue
+        found = form_of(view, s)
+        if found is None:
+            continue
+        rooted = view.rooted(found[1])
+        names = tuple(sorted(variables(rooted), key=view.place.__getitem__))
+        if not 2 <= len(names) <= 8:
+            continue
+        code = decoder_address(rooted, names)
+        if code is not None:
+            columns[names].setdefault(code, s)
+    result = list(structures)
+    for names, by_code in columns.items():
+        if len(by_code) < 3:
+            continue
+        terms = {s.term.rstrip("0123456789") for s in by_code.values()}
+        if len(terms) > 1:
+            continue
+        parts = []
+        for code, s in sorted(by_code.items()):
+            told = " ".join(f"{n}={v}" for n, v in zip(names, code, strict=True))
+            note = f"address {int(''.join(map(str, code)), 2)}: {told}"
+            ports = tuple(
+                Port(p.net, Role.ADDRESS if p.role is Role.INPUT else p.role, p.complement_of) for p in s.ports
+            )
+            parts.append(Structure("decoder column", s.transistors, ports, (s,), s.function, (note,), (s.term,)))
+        inverters = _own_inverters(view, result, {p.net for s in parts for p in s.ports}, list(by_code.values()))
+        ports_out = [Port(n, Role.ADDRESS) for n in names] + [
+            Port(n, Role.OUTPUT) for s in parts for n in s.nets(Role.OUTPUT)
+        ]
+        size = f"{len(names)}-to-{len(parts)} decoder" if len(parts) == 2 ** len(names) else "decoder"
+        merged = _merge(view, size, [*parts, *inverters], ports_out, f"one line for each of {len(parts)} addresses")
+        gone = {id(s) for s in (*by_code.values(), *inverters)}
+        result = [s for s in result if id(s) not in gone] + [merged]
+    return result
+
+
+def _own_inverters(
+    view: View, structures: list[Structure], inputs: set[str], users: list[Structure]
+) -> list[Structure]:
+    """Return the inverters and buffers that feed nothing but the given structures."""
+    inside = {p.net for s in users for p in s.ports if p.role is Role.OUTPUT}
+    inside |= {part.nets(Role.OUTPUT)[0] for s in users for part in s.parts if part.nets(Role.OUTPUT)}
+    own: list[Structure] = []
+    for s in structures:
+        if s.term not in ("inverter", "buffer") or not set(s.nets(Role.OUTPUT)) <= inputs:
+            continue
+        net = s.nets(Role.OUTPUT)[0]
+        readers = set(view.readers.get(net, ()))
+        if readers <= inside | {n for o in own for n in o.nets(Role.OUTPUT)} and net not in view.netlist.ports:
+            own.append(s)
+    return own
+
+
+def _nor_terms(view: View, s: Structure) -> tuple[str, ...] | None:
+    """Return the input nets of a plain NOR or inverter of one-kind or ratioed logic, or None."""
+    if s.parts or len(s.nets(Role.OUTPUT)) != 1:
+        return None
+    gate = view.gates.get(s.nets(Role.OUTPUT)[0])
+    if gate is None or gate.kind not in ("ratioed", "precharged"):
+        return None
+    form = gate.form.term if isinstance(gate.form, Not) else gate.form
+    if isinstance(form, Var):
+        return (form.name,)
+    if isinstance(form, (Or, And)) and all(isinstance(t, (Var, Not)) for t in form.terms):
+        return gate.inputs
+    return None
+
+
+def _planes(view: View, structures: list[Structure]) -> list[Structure]:
+    """Find ratioed planes: lines that cross many columns; two planes, one feeding the other, are a PLA."""
+    rows = [(s, terms) for s in structures if (terms := _nor_terms(view, s)) is not None]
+    if len(rows) < 3:
+        return structures
+    by_id = {id(s): terms for s, terms in rows}
+    shared = _joined([s for s, _ in rows], lambda s: by_id[id(s)])
+    planes = [g for g in shared if len(g) >= 2 and _crosses(g, by_id)]
+    result = structures
+    built: list[Structure] = []
+    for group in planes:
+        lines = list(dict.fromkeys(n for s in group for n in by_id[id(s)]))
+        outputs = [n for s in group for n in s.nets(Role.OUTPUT)]
+        if set(lines) & set(outputs):
+            continue
+        ports = [Port(n, Role.WORD_LINE) for n in lines] + [Port(n, Role.OUTPUT) for n in outputs]
+        count = sum(len(by_id[id(s)]) for s in group)
+        function = f"{len(lines)} lines across {len(outputs)} columns, {count} crosspoints with a transistor"
+        built.append(_merge(view, "ROM plane", group, ports, function))
+    gone = {id(s) for plane in built for s in plane.parts}
+    result = [s for s in result if id(s) not in gone] + built
+    return _pla(view, result, built)
+
+
+def _crosses(group: list[Structure], lines: dict[int, tuple[str, ...]]) -> bool:
+    """Tell whether columns share lines as planes do: each column several lines, or lines that several columns use."""
+    uses: dict[str, int] = defaultdict(int)
+    for s in group:
+        for net in lines[id(s)]:
+            uses[net] += 1
+    return len(group) * len(uses) >= 6 and sum(uses.values()) > max(len(uses), len(group))
+
+
+def _pla(view: View, structures: list[Structure], planes: list[Structure]) -> list[Structure]:
+    result = structures
+    for first in planes:
+        for second in planes:
+            if first is second or first not in result or second not in result:
+                continue
+            products = set(first.nets(Role.OUTPUT))
+            if not set(second.nets(Role.WORD_LINE)) <= products:
+                continue
+            ands = Structure("AND plane", first.transistors, _as_inputs(first), first.parts, first.function)
+            ors = Structure("OR plane", second.transistors, _as_inputs(second), second.parts, second.function)
+            users = [*first.parts, *second.parts]
+            inputs = set(first.nets(Role.WORD_LINE))
+            inverters = _own_inverters(view, result, inputs, users)
+            sources = list(dict.fromkeys(view.root(n)[0] for n in first.nets(Role.WORD_LINE)))
+            after = [
+                s for s in result if s.term == "inverter" and set(s.nets(Role.INPUT)) <= set(second.nets(Role.OUTPUT))
+            ]
+            outputs = [n for n in second.nets(Role.OUTPUT) if not any(n in s.nets(Role.INPUT) for s in after)]
+            outputs += [n for s in after for n in s.nets(Role.OUTPUT)]
+            ports = [Port(n, Role.INPUT) for n in sources] + [Port(n, Role.OUTPUT) for n in outputs]
+            function = f"{len(products)} products of {len(sources)} inputs, {len(outputs)} sums"
+            merged = _merge(view, "PLA", [ands, ors, *inverters, *after], ports, function)
+            gone = {id(s) for s in (first, second, *inverters, *after)}
+            result = [s for s in result if id(s) not in gone] + [merged]
+    return result
+
+
+def _as_inputs(plane: Structure) -> tuple[Port, ...]:
+    return tuple(Port(p.net, Role.INPUT if p.role is Role.WORD_LINE else p.role) for p in plane.ports)
