@@ -85,8 +85,9 @@ class _Router:
     def _lay(self, net: int, pressure: int) -> bool:
         pins = self.grid.pins[net]
         joined = [pin for pin in pins if pin.joined]
+        start = joined[0] if joined else pins[0]
         tree = Tree()
-        reached = {id(joined[0])}
+        reached = {id(start)}
         free = self.free.get(net)
         if free is None:
             free = self.free[net] = [0 if who in (FREE, net) else _FAR for who in self.grid.owner]
@@ -94,13 +95,15 @@ class _Router:
             base + past + now * pressure for base, past, now in zip(free, self.history, self.users, strict=True)
         ]
         while len(reached) < len(pins):
-            sources = [node for pin in joined if id(pin) in reached for node in pin.nodes]
+            sources = [node for pin in joined or pins[:1] if id(pin) in reached for node in pin.nodes]
             left = [pin for pin in pins if id(pin) not in reached]
             path = self._search(tolls, sources, tree.nodes, {node for pin in left for node in pin.nodes})
             if path is None:
                 return False
             tree.edges.update((min(a, b), max(a, b)) for a, b in zip(path, path[1:], strict=False))
             fresh = [node for node in path if node not in tree.nodes]
+            if start.side and not tree.nodes:
+                tree.exits.append((path[0], start.side))
             tree.nodes.update(path)
             for pin in pins:
                 ends = [node for node in (path[0], path[-1]) if node in pin.nodes and node in fresh]
@@ -149,4 +152,5 @@ class _Router:
 
 
 def _needs(pins: list[Pin]) -> bool:
-    return len(pins) > 1 and any(pin.joined for pin in pins)
+    """Tell whether there is something to join; a wire that only passes through has two sides and nothing else."""
+    return len(pins) > 1
