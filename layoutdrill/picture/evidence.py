@@ -8,17 +8,16 @@ alone never counts, nor a brightness that another lot has too.
 
 from collections.abc import Collection, Mapping
 from enum import StrEnum
-from functools import lru_cache
 
 from PIL import Image, ImageChops, ImageFilter
 
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
-from layoutdrill.picture.looks import Look, Style, load_look
+from layoutdrill.picture.looks import Look, Style
 from layoutdrill.picture.pen import Pen, Shapes, as_layout, joined
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
-from layoutdrill.process import Process, load_process
+from layoutdrill.process import Process
 from layoutdrill.process.films import load_films
 from layoutdrill.process.terms import Mode
 
@@ -62,14 +61,22 @@ LEAST_LEVELS = 9.0
 """Difference (8-bit levels, grain averaged out) that counts as seen."""
 
 
+_KEPT: dict[tuple[str, str], frozenset[Fact]] = {}
+
+
 def visible(look: Look, process: Process) -> frozenset[Fact]:
-    """Return the facts that this look shows of this process; what the process does not have is not among them."""
-    return _visible(look.name, process.where.file)
+    """
+    Return the facts that this look shows of this process; what the process does not have is not among them.
+
+    The first call for a photographic look takes a few tenths of a second, later ones nothing.
+    """
+    key = (repr(look), process.where.file)
+    if key not in _KEPT:
+        _KEPT[key] = _seen(look, process)
+    return _KEPT[key]
 
 
-@lru_cache(maxsize=64)
-def _visible(look_name: str, process_file: str) -> frozenset[Fact]:
-    look, process = load_look(look_name), _process(process_file)
+def _seen(look: Look, process: Process) -> frozenset[Fact]:
     if look.style is Style.TRANSMITTED and load_films(process).base != "sapphire":
         return frozenset()
     found = {
@@ -80,13 +87,6 @@ def _visible(look_name: str, process_file: str) -> frozenset[Fact]:
     if Fact.KIND in found:  # the p transistors hang on the high rail
         found.add(Fact.RAILS)
     return frozenset(found)
-
-
-def _process(file: str) -> Process:
-    from layoutdrill.process.load import DATA, process_names  # noqa: PLC0415
-
-    stem = file.rsplit("/", 1)[-1].removesuffix(".yaml")
-    return load_process(stem if stem in process_names() and not file.startswith("/") else str(DATA / file))
 
 
 def told_apart(one: Layout, other: Layout, process: Process, look: Look, hidden: Collection[str] = ()) -> bool:

@@ -126,6 +126,8 @@ def draw_overlay(
     if overlay.scale_bar:
         _scale_bar(image, process, view, fine=fine)
     if fine:
+        for tag in overlay.marks:
+            _pointer(draw, view.to_pixel(process, tag.x, tag.y), beside(process, view, tag))
         size = int(max(11, min(20, view.pixels_per_lambda * 1.6)))
         for column, row, text, strong in overlay_texts(extraction, process, view, overlay):
             _write(draw, image.size, (column, row), text, size, strong=strong)
@@ -168,8 +170,11 @@ def overlay_texts(
 ) -> list[tuple[float, float, str, bool]]:
     """Return every text with its middle in pixels; the flag marks those that a question needs."""
     texts: list[tuple[float, float, str, bool]] = []
-    for tags, strong in ((overlay.marks, True), (overlay.ports, False), (overlay.rails, False)):
-        texts.extend((*view.to_pixel(process, t.x, t.y), t.text, strong) for t in tags)
+    fine = view.pixels_per_lambda >= LETTERS_FROM
+    for tag in overlay.marks:
+        place = beside(process, view, tag) if fine else view.to_pixel(process, tag.x, tag.y)
+        texts.append((*place, tag.text, True))
+    texts.extend((*view.to_pixel(process, t.x, t.y), t.text, False) for t in (*overlay.ports, *overlay.rails))
     for transistor, text in overlay.transistors:
         assert extraction is not None
         rects = extraction.channel(transistor)
@@ -195,6 +200,17 @@ def overlay_texts(
         else:
             texts.append((10 + length / 2, rows - 26, text, False))
     return texts
+
+
+def beside(process: Process, view: View, tag: Tag) -> tuple[float, float]:
+    """Return where a mark's letter goes on a large picture: not on the place itself, which it would cover."""
+    columns, _ = view.size(process)
+    column, row = view.to_pixel(process, tag.x, tag.y)
+    away = max(20.0, 2.4 * view.pixels_per_lambda)
+    return (
+        column + away if column + away < columns - 12 else column - away,
+        row - away if row - away > 12 else row + away,
+    )
 
 
 def _middle(process: Process, view: View, rect: Rect) -> tuple[float, float]:
@@ -274,6 +290,16 @@ def _ring(image: Image.Image, at: tuple[float, float], per_lambda: float) -> Non
         image.paste(BRIGHT, (0, 0, *image.size), where)
     else:
         _contrasting(image, where)
+
+
+def _pointer(draw: ImageDraw.ImageDraw, at: tuple[float, float], letter: tuple[float, float]) -> None:
+    """Ring the very place and lead from it to its letter."""
+    x, y = at
+    side, up = (1 if letter[0] > x else -1), (1 if letter[1] > y else -1)
+    for colour, width in ((DARK, 4), (BRIGHT, 2)):
+        draw.line((x + 3 * side, y + 3 * up, *letter), fill=colour, width=width)
+    draw.ellipse((x - 5, y - 5, x + 5, y + 5), outline=DARK, width=4)
+    draw.ellipse((x - 4, y - 4, x + 4, y + 4), outline=BRIGHT, width=2)
 
 
 def _crosshair(image: Image.Image, at: tuple[float, float]) -> None:

@@ -17,7 +17,17 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.picture.colour import RGB, hex_text, multiplied
 from layoutdrill.picture.looks import Hatch, Look, Paint, Style
 from layoutdrill.picture.masks import role_rects
-from layoutdrill.picture.overlay import BRIGHT, DARK, NET_COLOURS, STROKES, Overlay, net_rects, overlay_texts, scale_bar
+from layoutdrill.picture.overlay import (
+    BRIGHT,
+    DARK,
+    NET_COLOURS,
+    STROKES,
+    Overlay,
+    beside,
+    net_rects,
+    overlay_texts,
+    scale_bar,
+)
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -174,6 +184,17 @@ def _marks(process: Process, view: View, extraction: Extraction | None, overlay:
         column, row = view.to_pixel(process, x, y)
         ring = f'cx="{_number(column)}" cy="{_number(row)}" r="{_number(max(6.0, 2.2 * view.pixels_per_lambda))}"'
         parts += [f"<circle {ring} {halo}/>", f"<circle {ring} {line}/>"]
+    for tag in overlay.marks:
+        column, row = view.to_pixel(process, tag.x, tag.y)
+        away, over = beside(process, view, tag)
+        lead = f'd="M{_number(column)} {_number(row)}L{_number(away)} {_number(over)}"'
+        dot = f'cx="{_number(column)}" cy="{_number(row)}" r="4"'
+        parts += [
+            f"<path {lead} {halo}/>",
+            f"<path {lead} {line}/>",
+            f"<circle {dot} {halo}/>",
+            f"<circle {dot} {line}/>",
+        ]
     if overlay.scale_bar:
         length, _ = scale_bar(process, view)
         height = view.size(process)[1]

@@ -157,11 +157,13 @@ def test_large_pictures_carry_their_text():
     view = View.whole(LAYOUT, PROCESS, LETTERS_FROM)
     plain = render(LAYOUT, PROCESS, load_look("reflected-light"), view)
     marked = draw_overlay(plain, FOUND, PROCESS, view, Overlay(marks=(Tag("A", 32, 28),)))
-    box = ImageChops.difference(plain, marked).getbbox()
+    changed = ImageChops.difference(plain, marked)
+    box = changed.getbbox()
     column, row = view.to_pixel(PROCESS, 32, 28)
     assert box is not None
     assert box[0] <= column <= box[2]
     assert box[1] <= row <= box[3]
+    assert changed.getpixel((int(column), int(row))) == (0, 0, 0)  # a letter must not cover what it marks
 
 
 @pytest.mark.parametrize("zoom", [1, 2, 4, 8, 16])

@@ -75,4 +75,4 @@ def test_marks_are_text_and_shapes():
     texts = [t.text for t in root.iter(f"{NS}text")]
     assert {"A", "store & drive"} <= set(texts)
     assert any(t.endswith("µm") for t in texts)
-    assert len(list(root.iter(f"{NS}circle"))) == 2
+    assert len(list(root.iter(f"{NS}circle"))) == 4  # a spot and the dot of a mark, each bright on dark
