@@ -33,8 +33,8 @@ class Comparison:
     What a comparison found. `differences` is empty exactly when the netlists are equal.
 
     `net_map` and `device_map` lead from names of A to names of B; when the netlists differ they hold the nearest
-    pairing, without what has no counterpart, and may be empty. `transistors`, `others` and `nets` count what was
-    compared of A.
+    pairing, without what has no counterpart, and may be empty. `transistors`, `fingers`, `others` and `nets` count what
+    was compared of A, after merging; fingers are the transistors as drawn.
     """
 
     equal: bool
@@ -42,6 +42,7 @@ class Comparison:
     net_map: dict[str, str]
     device_map: dict[str, str]
     transistors: int
+    fingers: int
     others: int
     nets: int
 
@@ -49,7 +50,8 @@ class Comparison:
         """Return the differences, a line each, and a closing sentence."""
         if self.equal:
             others = f", {_count(self.others, 'other device')}" if self.others else ""
-            return f"equal: {_count(self.transistors, 'transistor')}{others}, {_count(self.nets, 'net')}"
+            fingers = f" (of {_count(self.fingers, 'finger')})" if self.fingers != self.transistors else ""
+            return f"equal: {_count(self.transistors, 'transistor')}{fingers}{others}, {_count(self.nets, 'net')}"
         return "\n".join([*self.differences, f"different: {_count(len(self.differences), 'finding')}"])
 
 
@@ -79,10 +81,13 @@ def compare(
     if merge is None:
         counted = any(t.fingers > 1 for t in (*a.transistors, *b.transistors))
         merge = Merge.FINGERS if counted else Merge.NONE
+    untold = _untold_bodies(a, b, titles) if bodies else ()
+    bodies = bodies and not untold
     a, b = _prepared(a, bodies, merge), _prepared(b, bodies, merge)
     rules = _rules(a, b, sizes=sizes, bodies=bodies)
     nets_a, nets_b = used_nets(a), used_nets(b)
     known, findings = known_nets(a, b, nets_a, nets_b, ports=ports, rails=rails, titles=titles)
+    findings += untold
     with _collector_paused():
         graph = build(a, b, rules, known)
         undecided = False
@@ -90,7 +95,7 @@ def compare(
             match = find_match(graph)
         except UndecidedError:
             match, undecided = None, True
-    counts = (len(a.transistors), len(a.elements), len(nets_a))
+    counts = (len(a.transistors), sum(t.fingers for t in a.transistors), len(a.elements), len(nets_a))
     if match is not None and not findings:
         return Comparison(True, (), *_names(graph, match), *counts)
     if match is not None:
@@ -140,6 +145,14 @@ def _prepared(netlist: Netlist, bodies: bool, merge: Merge) -> Netlist:
     if merge is Merge.STACKS:
         return merge_stacks(netlist)
     return merge_fingers(netlist) if merge is Merge.FINGERS else netlist
+
+
+def _untold_bodies(a: Netlist, b: Netlist, titles: Titles) -> tuple[str, ...]:
+    """Say so when one netlist tells bodies and the other none at all; the rest is then compared without."""
+    tells = [any(t.body for t in n.transistors) for n in (a, b)]
+    if tells[0] == tells[1] or not (a.transistors and b.transistors):
+        return ()
+    return (f"{titles[not tells[0]]} tells the bodies of its transistors, {titles[tells[0]]} tells none",)
 
 
 def _rules(a: Netlist, b: Netlist, *, sizes: bool, bodies: bool) -> Rules:

@@ -5,7 +5,8 @@ from collections.abc import Iterable, Sequence
 
 from layoutdrill.netlist.graph import Rules
 from layoutdrill.netlist.model import Kind, Netlist
-from layoutdrill.netlist.nearest import Crowd, Pairing, Part, crowds, pair_up, parts_of, terminal_pairs
+from layoutdrill.netlist.nearest import Crowd, Pairing, crowds, pair_up
+from layoutdrill.netlist.parts import Part, parts_of, terminal_pairs
 
 Titles = tuple[str, str]
 MOST = 12  # lines; a reader mends the first ones and looks again
@@ -82,18 +83,22 @@ class _Reader:
         ]
 
     def _splits(self) -> list[str]:
-        """Tell nets that are one on one side and two on the other, and drop the moved terminals this explains."""
+        """
+        Tell nets that are one on one side and two on the other, and drop the moved terminals this explains.
+
+        The second net is one that no net of the other side belongs to, or only one with nothing on it.
+        """
         lines = []
         for extra, meets in self.meets.items():
             (net,) = meets if len(meets) == 1 else ("",)
             twin = self.pairing.nets.get(net)
-            if twin is not None and twin != extra:
+            if twin is not None and twin != extra and not self.meets_back.get(self.back.get(extra, "")):
                 lines.append(self._split(net, twin, extra, self.titles, self.b))
                 self.moved = [m for m in self.moved if m[4] != extra]
         for extra, meets in self.meets_back.items():
             (net,) = meets if len(meets) == 1 else ("",)
             twin = self.back.get(net)
-            if twin is not None and twin != extra:
+            if twin is not None and twin != extra and not self.meets.get(self.pairing.nets.get(extra, "")):
                 lines.append(self._split(net, twin, extra, self.titles[::-1], self.a))
                 self.moved = [m for m in self.moved if m[3] != extra]
         return lines

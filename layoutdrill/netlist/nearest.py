@@ -10,10 +10,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
-from layoutdrill.netlist.model import Netlist
+from layoutdrill.netlist.parts import Part, parts_on_nets, terminal_pairs
 
-Terminals = tuple[tuple[str, tuple[str, ...]], ...]  # (role, nets); two nets may be exchanged
-NetScore = Callable[[str, str], float]
 Colour = Callable[[object], int]
 LIMIT = 600  # devices left to pair by their surroundings; more take too long to be worth it
 _ROUNDS, _MANY, _FEW_ROUNDS = 4, 5_000, 2  # rounds of colours; fewer for so many devices
@@ -23,41 +21,11 @@ _LEAST = -2.5  # worse than this, two devices are no pair
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
-    """A device as a reader sees it: what it is, and which nets its terminals are on."""
-
-    name: str
-    noun: str
-    kind: str
-    terminals: Terminals
-    sizes: tuple[tuple[str, int | str], ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Pairing:
     """Devices and nets of A with their nearest counterparts in B; what has none is left out."""
 
     parts: dict[str, str]
     nets: dict[str, str]
-
-
-def parts_of(netlist: Netlist, *, bodies: bool) -> dict[str, Part]:
-    """Return a netlist's devices by name (elements as they are, transistors with bodies when those count)."""
-    found: dict[str, Part] = {}
-    for t in netlist.transistors:
-        body = (("body", (t.body,)),) if bodies and t.body else ()
-        sizes = (("L", t.length), ("W", t.width))
-        kind = f"{t.kind}-channel" + (" depletion" if t.model.endswith("d") else "")
-        found[t.name] = Part(t.name, "transistor", kind, (("gate", (t.gate,)), ("end", t.ends), *body), sizes)
-    for e in netlist.elements:
-        terminals: Terminals = (("end", e.nodes),)
-        if e.kind == "diode" and len(e.nodes) == 2:
-            terminals = (("anode", e.nodes[:1]), ("cathode", e.nodes[1:]))
-        elif len(e.nodes) != 2:
-            terminals = tuple((f"node {at}", (net,)) for at, net in enumerate(e.nodes, 1))
-        sizes_told = tuple((k, v) for k, v in e.values if k in {"L", "W"})
-        found[e.name] = Part(e.name, e.kind, e.kind, terminals, sizes_told)
-    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +70,7 @@ class _Work:
         self.back = {y: x for x, y in self.nets.items()}
         self.parts: dict[str, str] = {}
         self.taken: set[str] = set()
-        self.on_a, self.on_b = _on(a), _on(b)
+        self.on_a, self.on_b = parts_on_nets(a), parts_on_nets(b)
         self.colours = self._colours()
 
     def _colours(self) -> list[tuple[dict[str, int], dict[str, int], dict[str, int], dict[str, int]]]:
@@ -259,31 +227,8 @@ class _Work:
         return 0.5 + sum(_LIKE for _, _, mine, their in self.colours if mine[one] == their[other])
 
 
-def terminal_pairs(one: Part, other: Part, score: NetScore) -> list[tuple[str, str, str]]:
-    """Return (role, net of A, net of B) for each terminal both parts have; exchangeable ones the way that scores."""
-    theirs = dict(other.terminals)
-    pairs: list[tuple[str, str, str]] = []
-    for role, nets in one.terminals:
-        against = theirs.get(role, ())
-        if len(nets) == len(against) == 2:
-            straight = score(nets[0], against[0]) + score(nets[1], against[1])
-            crossed = score(nets[0], against[1]) + score(nets[1], against[0])
-            against = against if straight >= crossed else (against[1], against[0])
-        pairs.extend((role, p, q) for p, q in zip(nets, against, strict=False))
-    return pairs
-
-
 def _net_colour(net: str, nets: dict[str, int], parts: dict[str, int], on: dict[str, list[str]], colour: Colour) -> int:
     return colour((nets[net], *sorted([parts[p] for p in on[net]])))
-
-
-def _on(parts: dict[str, Part]) -> dict[str, list[str]]:
-    """Return the names of the parts on each net."""
-    found: defaultdict[str, list[str]] = defaultdict(list)
-    for name, part in parts.items():
-        for net in {n for _, nets in part.terminals for n in nets}:
-            found[net].append(name)
-    return found
 
 
 def _by_colour(colours: dict[str, int], without: Iterable[str]) -> dict[int, list[str]]:

@@ -69,6 +69,13 @@ def test_single_changes_are_rejected(cells):
     assert sum(t.rejected for t in outcome) >= 3400
 
 
+def test_single_changes_are_rejected_with_only_the_rails_labelled(cells):
+    """The same changes, with no port known by name: nothing but another circuit, or networkx finds it the same."""
+    outcome = list(check_kit.trials(seed=1, explain=False, ports=False))
+    assert [t for t in outcome if not t.rejected and not t.explained] == []
+    assert sum(t.rejected for t in outcome) >= 3400
+
+
 def test_equal_is_isomorphic_by_another_judge(cells):
     """For the cells of up to twelve transistors the verdict against .spice is also that of networkx (VF2)."""
     small = [c for c in cells if 0 < c.spice.count() <= 12]

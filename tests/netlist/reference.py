@@ -7,23 +7,31 @@ from layoutdrill.netlist.model import Netlist
 
 
 def isomorphic(
-    a: Netlist, b: Netlist, *, ports: bool = True, lengths: bool = True, widths: bool = True, bodies: bool = True
+    a: Netlist,
+    b: Netlist,
+    *,
+    named: frozenset[str] | None = None,
+    lengths: bool = True,
+    widths: bool = True,
+    bodies: bool = True,
 ) -> bool:
     """
     Compare by general graph isomorphism (VF2, networkx): devices, terminals and nets are nodes.
 
-    A terminal is a node of its own between device and net, so that one net may hold two terminals of a device.
+    `named` are the nets that must keep their names (None: the ports). A terminal is a node of its own between device
+    and net, so that one net may hold two terminals of a device.
     """
-    settings = {"ports": ports, "lengths": lengths, "widths": widths, "bodies": bodies}
+    settings = {"named": named, "lengths": lengths, "widths": widths, "bodies": bodies}
     return GraphMatcher(_graph(a, **settings), _graph(b, **settings), lambda p, q: p["is"] == q["is"]).is_isomorphic()
 
 
-def _graph(n: Netlist, *, ports: bool, lengths: bool, widths: bool, bodies: bool) -> nx.Graph:
+def _graph(n: Netlist, *, named: frozenset[str] | None, lengths: bool, widths: bool, bodies: bool) -> nx.Graph:
     graph = nx.Graph()
+    kept = frozenset(n.ports) if named is None else named
 
     def net(name: str) -> tuple[str, str]:
         node = ("net", name)
-        graph.add_node(node, **{"is": ("net", name if ports and name in n.ports else "")})
+        graph.add_node(node, **{"is": ("net", name if name in kept else "")})
         return node
 
     def device(name: str, what: tuple[object, ...], terminals: list[tuple[str, str]]) -> None:

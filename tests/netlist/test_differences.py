@@ -123,6 +123,15 @@ def test_sizes_and_bodies_are_told():
     assert compare(a, bare, bodies=True).differences == ("transistor M1: its body is on net b in A, not told in B",)
 
 
+def test_a_netlist_that_tells_no_bodies_at_all_is_told_once():
+    a = read_spice("M1 y a g b nmos\nM2 z a g b nmos", "a.sp")
+    b = read_spice("M1 y a g nmos\nM2 z a g nmos", "b.sp")
+    told = ("A tells the bodies of its transistors, B tells none",)
+    assert compare(a, b).equal
+    assert compare(a, b, bodies=True).differences == told
+    assert compare(b, a, bodies=True, titles=("B", "A")).differences == told
+
+
 def test_other_devices_are_told():
     a = read_spice(".subckt e p q\nR1 p m 1k\nD1 m q dio\nM1 m p q nmos\n.ends", "a.sp")
     b = read_spice(".subckt e p q\nD1 q m dio\nM1 m p q nmos\n.ends", "b.sp")
