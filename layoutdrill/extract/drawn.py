@@ -65,6 +65,8 @@ def _columns(layout: Layout, layer: str, at: Transform, *, across: bool) -> _Col
     if sign < 0:
         low, high = high, low
     rects = layout.shapes[layer]
+    if sign > 0 and shift == 0:
+        return list(map(itemgetter(low), rects)), list(map(itemgetter(high), rects))
     return (
         [sign * v + shift for v in map(itemgetter(low), rects)],
         [sign * v + shift for v in map(itemgetter(high), rects)],

@@ -10,11 +10,15 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
 
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process.expression import Expression, Name, names_in
 from layoutdrill.process.model import Process
 
 NOTHING, JOIN, ABUT, JUNCTION = range(4)
 """What it means that two materials touch."""
+
+MAX_LAYERS = 14
+"""A region's expression is tried on every combination of its layers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +80,12 @@ class _Test:
     def __init__(self, process: Process, name: str) -> None:
         self.expression = _expanded(Name(name), process)
         self.layers = tuple(dict.fromkeys(names_in(self.expression)))
+        if len(self.layers) > MAX_LAYERS:
+            raise LayoutdrillError(
+                f'region "{name}" is built from {len(self.layers)} layers',
+                where=process.where,
+                todo=f"use {MAX_LAYERS} or fewer",
+            )
         true = [
             {layer for layer, on in zip(self.layers, bits, strict=True) if on}
             for bits in product((False, True), repeat=len(self.layers))

@@ -1,7 +1,7 @@
 """Name nets: by their labels, the others n1, n2 … from left to right; and tell what the labels give away."""
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from layoutdrill.extract.model import Finding, FindingKind
@@ -37,7 +37,7 @@ def name_nets(
     by_text: dict[str, list[int]] = {}
     of: dict[int, str] = {}
     for root in sorted(found, key=lambda r: corners[r]):
-        texts = sorted(found[root], key=natural)
+        texts = sorted(found[root], key=lambda text: (natural(text), text))
         by_text.setdefault(texts[0], []).append(root)
         if len(texts) > 1:
             place = _at(found[root][texts[1]])
@@ -48,12 +48,14 @@ def name_nets(
     for text, roots in by_text.items():
         roots.sort(key=lambda r: (-terminals.get(r, 0), corners[r]))
         ports.append(text)
-        for count, root in enumerate(roots, 1):
-            of[root] = text if count == 1 else f"{text}#{count}"
-            if count > 1:
-                place = _at(found[root][text])
-                told = f"name {text} lies on {len(roots)} nets that nothing joins: an open; this one is {of[root]}"
-                findings.append(Finding(FindingKind.OPEN, told, place))
+        of[roots[0]] = text
+        count = 1
+        for root in roots[1:]:
+            count += 1
+            while f"{text}#{count}" in by_text:
+                count += 1
+            of[root] = f"{text}#{count}"
+    findings.extend(_opens(found, of))
     for root in sorted(set(bodies), key=lambda r: corners[r]):
         if root not in of and root not in wired:
             base = SUBSTRATE if root == wiring.find(wiring.substrate) else wiring.plan.materials[wiring.material[root]]
@@ -67,12 +69,29 @@ def name_nets(
             while f"n{number}" in taken:
                 number += 1
             of[root] = f"n{number}"
-    return Names(of, tuple(sorted(ports, key=natural)), tuple(findings))
+    return Names(of, tuple(sorted(ports, key=lambda name: (natural(name), name))), tuple(findings))
+
+
+def _opens(found: Mapping[int, Mapping[str, Label]], of: Mapping[int, str]) -> Iterator[Finding]:
+    """Tell of each name that lies on several nets, at every net that is not called by it (or all but the first)."""
+    where: dict[str, list[int]] = {}
+    for root, texts in found.items():
+        for text in texts:
+            where.setdefault(text, []).append(root)
+    for text, roots in where.items():
+        if len(roots) > 1:
+            called = next((root for root in roots if of[root] == text), roots[0])
+            for root in roots:
+                if root != called:
+                    told = f"name {text} lies on {len(roots)} nets that nothing joins: an open; this one is {of[root]}"
+                    yield Finding(FindingKind.OPEN, told, _at(found[root][text]))
 
 
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     """Sort A2 before A10."""
-    return tuple((0, int(part), "") if part.isdigit() else (1, 0, part) for part in re.split(r"([0-9]+)", text) if part)
+    return tuple(
+        (0, int(part), "") if part[0] in "0123456789" else (1, 0, part) for part in re.split(r"([0-9]+)", text) if part
+    )
 
 
 def _free(base: str, of: dict[int, str]) -> str:

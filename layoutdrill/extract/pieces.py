@@ -61,10 +61,10 @@ class Pieces:
         if not guards:
             return
         first = self.drawn.count
-        bits = array("H", bytes(2 * first))
+        bits = array("I", bytes(4 * first))
         for layer in others:
             start, count = self.drawn.start[layer], len(self.drawn.nodes[layer])
-            bits[start : start + count] = array("H", [1 << group.layers.index(layer)]) * count
+            bits[start : start + count] = array("I", [1 << group.layers.index(layer)]) * count
         mark = {node[4] for node in guards}
         covers: dict[int, list[Node]] = {}
         right = [self.layer_slabs(layer) for layer in others if self.drawn.nodes[layer]]
@@ -104,7 +104,7 @@ class Pieces:
         if not earlier:
             whole = drawn
         else:
-            ones = array("H", [1]) * self.drawn.count
+            ones = array("I", [1]) * self.drawn.count
             whole = []
             for node in drawn:
                 over = earlier.get(node[4])

@@ -29,6 +29,28 @@ def test_a_real_short_swallows_a_net():
     assert found.findings[0].text.startswith("names VSS, Y lie on one net")
 
 
+def test_a_short_and_an_open_of_one_name():
+    """Y is shorted to the rail, and lies on another piece too: both are told, and the other piece is the port Y."""
+    found = inverter().put("metal", (7, 0, 13, 4), (60, 0, 70, 4)).label("Y", 65, 2).read()
+    assert sorted(kinds(found)) == ["open", "short"]
+    assert found.nets_at(65, 2) == (("metal", "Y"),)
+    (told,) = [f.text for f in found.findings if f.kind.value == "open"]
+    assert told == "name Y lies on 2 nets that nothing joins: an open; this one is VSS"
+
+
+def test_internal_names_do_not_clash_with_labels():
+    """A second net named Y is not called Y#2 when a label says that of a third."""
+    sketch = inverter().put("metal", (60, 0, 70, 4), (80, 0, 90, 4)).label("Y", 65, 2).label("Y#2", 85, 2)
+    assert sketch.read().nets_at(65, 2) == (("metal", "Y#3"),)
+
+
+def test_labels_of_any_characters():
+    """A label may hold digits of other scripts, spaces, anything."""
+    sketch = Sketch().put("metal", (0, 0, 4, 4), (10, 0, 14, 4), (20, 0, 24, 4))
+    found = sketch.label("x²", 2, 2).label("a b", 12, 2).label("٣", 22, 2).read()
+    assert sorted(found.netlist.ports) == sorted(("x²", "a b", "٣"))
+
+
 def test_a_floating_gate():
     """A gate with no label that reaches nothing but gates is told once a net."""
     sketch = nmos([(0, 0, 32, 8)], [(8, -4, 12, 12), (20, -4, 24, 12), (8, 12, 24, 14)], (10, -2))

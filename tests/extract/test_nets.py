@@ -1,8 +1,12 @@
 """Nets: what joins and what does not, their names, and where they lie."""
 
+import gc
+
 from layoutdrill.extract import extract
+from layoutdrill.geometry.polygon import polygon_rects
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.gdsii import read_gdsii, write_gdsii
 from layoutdrill.layout.model import Layout, Placement
 from layoutdrill.process.load import load_process
 from tests.extract.sketch import CMOS, METAL_GATE, Sketch, device_lines, inverter, kinds, nmos
@@ -115,6 +119,44 @@ def test_labels_of_placed_cells_are_not_this_cells_nets():
     found = extract(both, CMOS)
     assert found.netlist.ports == ()
     assert len(found.netlist.transistors) == 4
+
+
+def test_a_drawing_survives_gdsii():
+    """Written to a GDSII stream and read back, the same netlist comes out."""
+    layout = inverter().layout()
+    assert extract(read_gdsii(write_gdsii(layout, CMOS), CMOS), CMOS).netlist == extract(layout, CMOS).netlist
+
+
+def test_keyholed_diffusion():
+    """A ring of diffusion drawn as one keyholed polygon, a gate across one arm: the hole is no channel."""
+    outline = [
+        (0, 0),
+        (30, 0),
+        (30, 30),
+        (0, 30),
+        (0, 15),
+        (8, 15),
+        (8, 22),
+        (22, 22),
+        (22, 8),
+        (8, 8),
+        (8, 15),
+        (0, 15),
+    ]
+    frame = polygon_rects(outline)
+    found = nmos(frame, [(12, -4, 16, 12)], (14, -2)).pin("S", 4, 12).read()
+    assert found.channel("M1") == (Rect(12, 0, 16, 8),)
+    assert found.net_shapes("S")["ndiff"]
+    assert sum(r.area for r in found.net_shapes("S")["ndiff"]) == 900 - 14 * 14 - 4 * 8
+
+
+def test_the_cycle_collector_is_left_as_it_was():
+    """Extraction pauses it for speed and then restores what it found, on or off."""
+    for on in (True, False):
+        (gc.enable if on else gc.disable)()
+        extract(inverter().layout(), CMOS)
+        assert gc.isenabled() is on
+    gc.enable()
 
 
 def test_an_empty_drawing():
