@@ -193,7 +193,7 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _explain(options: argparse.Namespace) -> int:
-    from layoutdrill.reading import explain_file
+    from layoutdrill.reading.explain import explain_file
 
     found = explain_file(options.file, process=options.process, cell=options.cell)
     print(found.json() if options.json else found.text())
