@@ -1,7 +1,8 @@
 """Lay the shapes of a layout down as one-channel images, the raw material of every look."""
 
+from bisect import bisect_left, bisect_right
 from collections import OrderedDict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 
 from PIL import Image
 
@@ -29,11 +30,31 @@ def flat(layout: Layout) -> Layout:
     return result
 
 
+MANY = 300
+"""Rectangles of a layer from which it is worth sorting them."""
+
+_SORTED: "OrderedDict[int, tuple[tuple[Rect, ...], list[Rect], list[int], int]]" = OrderedDict()
+
+
+def _between(rects: tuple[Rect, ...], low: float, high: float) -> list[Rect]:
+    """Return those rectangles of a long list that may reach into an x range; sorted lists are remembered."""
+    key = id(rects)
+    found = _SORTED.get(key)
+    if found is None or found[0] is not rects:
+        ordered = sorted(rects)
+        found = (rects, ordered, [r.x0 for r in ordered], max(r.x1 - r.x0 for r in ordered))
+        _SORTED[key] = found
+        if len(_SORTED) > 8 * _KEPT:
+            _SORTED.popitem(last=False)
+    _, ordered, starts, widest = found
+    return ordered[bisect_left(starts, low - widest) : bisect_right(starts, high)]
+
+
 class Raster:
     """
     The frame in which masks are drawn: a view at `factor` times its scale, with a `margin` of pixels on each side.
 
-    Images are mode "L" of size `size`; `paste` and `mask` draw rectangles with their edges on the nearest pixel.
+    Images are mode "L" of size `size`; `mask` draws rectangles with their edges on the nearest pixel.
     """
 
     def __init__(self, process: Process, view: View, factor: float = 1, margin: int = 0) -> None:
@@ -50,6 +71,8 @@ class Raster:
         """Return the pixel boxes (right and lower edge excluded) of what lies in the frame."""
         scale, x0, y1 = self.scale, self.x0, self.y1
         width, height = self.size
+        if isinstance(rects, tuple) and len(rects) > MANY:
+            rects = _between(rects, x0, x0 + width / scale)
         found = []
         for ax, ay, bx, by in rects:
             left, right = int((ax - x0) * scale + 0.5), int((bx - x0) * scale + 0.5)
@@ -76,10 +99,12 @@ def layers_of_role(process: Process, role: str, hidden: Collection[str] = ()) ->
     return tuple(name for name, layer in process.layers.items() if layer.role == role and name not in hidden)
 
 
-def role_rects(layout: Layout, process: Process, role: str, hidden: Collection[str] = ()) -> list[Rect]:
+def role_rects(layout: Layout, process: Process, role: str, hidden: Collection[str] = ()) -> Sequence[Rect]:
     """Return the shapes of a role; where a process has no active layer, dopings and windows are its active area."""
     drawn = flat(layout).shapes
     names = layers_of_role(process, role, hidden)
     if role == "active" and not layers_of_role(process, role):
         names = tuple(n for r in ("n-doping", "p-doping", "thin-oxide") for n in layers_of_role(process, r, hidden))
+    if len(names) == 1:
+        return drawn.get(names[0], ())
     return [rect for name in names for rect in drawn.get(name, ())]

@@ -5,38 +5,30 @@ Nothing rests on hue: every line has a dark and a bright half, nets differ in st
 pictures (half-blocks) the text is not drawn but told by `overlay_letters`, to be written as real characters.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
 
-from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
+from PIL import Image, ImageDraw
 
 from layoutdrill.extract.model import Extraction
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
-from layoutdrill.picture.colour import RGB
-from layoutdrill.picture.looks import Hatch
 from layoutdrill.picture.masks import Raster
-from layoutdrill.picture.painted import hatch_tile
+from layoutdrill.picture.overlay_ink import (
+    ink_crosshair,
+    ink_net,
+    ink_outline,
+    ink_pointer,
+    ink_ring,
+    ink_scale_bar,
+    ink_text,
+)
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.process.model import SUBSTRATE
 
-BRIGHT: RGB = (255, 244, 120)
-DARK: RGB = (36, 0, 60)
 LETTERS_FROM = 6.0
 """Pixels per λ from which text is drawn into the image."""
-
-STROKES = (Hatch.RISING, Hatch.LEVEL, Hatch.DOTS, Hatch.UPRIGHT, Hatch.FALLING, Hatch.CROSSED)
-NET_COLOURS: tuple[RGB, ...] = (
-    (255, 236, 110),
-    (140, 235, 255),
-    (255, 175, 235),
-    (180, 255, 160),
-    (255, 200, 140),
-    (225, 215, 255),
-    (255, 255, 255),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,25 +104,25 @@ def draw_overlay(
     fine = view.pixels_per_lambda >= LETTERS_FROM
     for i, (net, _) in enumerate(overlay.nets):
         assert extraction is not None
-        _net(image, raster.mask(net_rects(extraction, process, net)), i, view.pixels_per_lambda)
+        ink_net(image, raster.mask(net_rects(extraction, process, net)), i, fine=fine)
     for transistor, _ in overlay.transistors:
         assert extraction is not None
-        _outline(image, raster.mask(extraction.channel(transistor)), fine=fine)
+        ink_outline(image, raster.mask(extraction.channel(transistor)), fine=fine)
     for part in overlay.parts:
-        _outline(image, raster.mask(part.rects), fine=fine, dashed=True)
+        ink_outline(image, raster.mask(part.rects), fine=fine, dashed=True)
     draw = ImageDraw.Draw(image)
     for x, y in overlay.spots:
-        _ring(image, view.to_pixel(process, x, y), view.pixels_per_lambda)
+        ink_ring(image, view.to_pixel(process, x, y), view.pixels_per_lambda, fine=fine)
     if overlay.crosshair is not None:
-        _crosshair(image, view.to_pixel(process, *overlay.crosshair))
+        ink_crosshair(image, view.to_pixel(process, *overlay.crosshair))
     if overlay.scale_bar:
-        _scale_bar(image, process, view, fine=fine)
+        ink_scale_bar(image, scale_bar(process, view)[0], fine=fine)
     if fine:
         for tag in overlay.marks:
-            _pointer(draw, view.to_pixel(process, tag.x, tag.y), beside(process, view, tag))
+            ink_pointer(draw, view.to_pixel(process, tag.x, tag.y), beside(process, view, tag))
         size = int(max(11, min(20, view.pixels_per_lambda * 1.6)))
         for column, row, text, strong in overlay_texts(extraction, process, view, overlay):
-            _write(draw, image.size, (column, row), text, size, strong=strong)
+            ink_text(draw, image.size, (column, row), text, size, strong=strong)
     return image
 
 
@@ -229,127 +221,3 @@ def scale_bar(process: Process, view: View) -> tuple[int, str]:
             if length * pixels_per_um <= room:
                 best = length
     return max(2, round(best * pixels_per_um)), f"{best:g} µm"
-
-
-def _net(image: Image.Image, area: Image.Image, index: int, per_lambda: float) -> None:
-    colour = NET_COLOURS[index % len(NET_COLOURS)]
-    box = (0, 0, *image.size)
-    if per_lambda < LETTERS_FROM:
-        stroke = hatch_tile(STROKES[index % len(STROKES)], image.size, 3, 1)
-        image.paste(colour, box, ImageChops.darker(area, stroke))
-        inner = ImageChops.subtract(area, area.filter(ImageFilter.MinFilter(3)))
-        image.paste(DARK, box, ImageChops.darker(inner, ImageChops.invert(stroke)))
-        return
-    pattern = hatch_tile(STROKES[index % len(STROKES)], image.size, 9, 2)
-    shadow = hatch_tile(STROKES[index % len(STROKES)], image.size, 9, 4)
-    image.paste(DARK, box, ImageChops.darker(area, shadow))
-    image.paste(colour, box, ImageChops.darker(area, pattern))
-    ring = ImageChops.subtract(area.filter(ImageFilter.MaxFilter(5)), area)
-    image.paste(DARK, box, ring)
-    image.paste(colour, box, ImageChops.subtract(area, area.filter(ImageFilter.MinFilter(3))))
-
-
-def _outline(image: Image.Image, area: Image.Image, *, fine: bool, dashed: bool = False) -> None:
-    """Ring an area: bright within dark where there is room, else whichever stands out from the ground."""
-    if area.getbbox() is None:
-        return
-    box = (0, 0, *image.size)
-    if fine:
-        near = area.filter(ImageFilter.MaxFilter(5))
-        ring = ImageChops.subtract(near, area)
-        halo = ImageChops.subtract(area.filter(ImageFilter.MaxFilter(9)), area.filter(ImageFilter.MinFilter(3)))
-        if dashed:
-            dashes = hatch_tile(Hatch.RISING, image.size, 14, 8)
-            ring, halo = ImageChops.darker(ring, dashes), ImageChops.darker(halo, dashes)
-        image.paste(DARK, box, halo)
-        image.paste(BRIGHT, box, ring)
-        return
-    ring = ImageChops.subtract(area.filter(ImageFilter.MaxFilter(3)), area)
-    if dashed:
-        ring = ImageChops.darker(ring, hatch_tile(Hatch.RISING, image.size, 4, 2))
-    _contrasting(image, ring)
-
-
-def _contrasting(image: Image.Image, where: Image.Image) -> None:
-    ground = image.convert("L").filter(ImageFilter.BoxBlur(1)).point(_OVER)
-    image.paste(DARK, (0, 0, *image.size), ImageChops.darker(where, ground))
-    image.paste(BRIGHT, (0, 0, *image.size), ImageChops.subtract(where, ground))
-
-
-_OVER = [0] * 120 + [255] * 136
-
-
-def _ring(image: Image.Image, at: tuple[float, float], per_lambda: float) -> None:
-    radius = max(2.0, 2.2 * per_lambda)
-    where = Image.new("L", image.size)
-    box = (at[0] - radius, at[1] - radius, at[0] + radius, at[1] + radius)
-    width = max(1, round(per_lambda / 4))
-    ImageDraw.Draw(where).ellipse(box, outline=255, width=width)
-    if per_lambda >= LETTERS_FROM:
-        image.paste(DARK, (0, 0, *image.size), where.filter(ImageFilter.MaxFilter(5)))
-        image.paste(BRIGHT, (0, 0, *image.size), where)
-    else:
-        _contrasting(image, where)
-
-
-def _pointer(draw: ImageDraw.ImageDraw, at: tuple[float, float], letter: tuple[float, float]) -> None:
-    """Ring the very place and lead from it to its letter."""
-    x, y = at
-    side, up = (1 if letter[0] > x else -1), (1 if letter[1] > y else -1)
-    for colour, width in ((DARK, 4), (BRIGHT, 2)):
-        draw.line((x + 3 * side, y + 3 * up, *letter), fill=colour, width=width)
-    draw.ellipse((x - 5, y - 5, x + 5, y + 5), outline=DARK, width=4)
-    draw.ellipse((x - 4, y - 4, x + 4, y + 4), outline=BRIGHT, width=2)
-
-
-def _crosshair(image: Image.Image, at: tuple[float, float]) -> None:
-    """Two lines that leave the middle free, so that what is pointed at stays visible."""
-    column, row = int(at[0]), int(at[1])
-    where = Image.new("L", image.size)
-    draw = ImageDraw.Draw(where)
-    width, height = image.size
-    gap = 2
-    for x0, x1 in ((0, column - gap), (column + gap, width - 1)):
-        if x0 <= x1:
-            draw.line((x0, row, x1, row), fill=255)
-    for y0, y1 in ((0, row - gap), (row + gap, height - 1)):
-        if y0 <= y1:
-            draw.line((column, y0, column, y1), fill=255)
-    _contrasting(image, where)
-
-
-def _scale_bar(image: Image.Image, process: Process, view: View, *, fine: bool) -> None:
-    length, _ = scale_bar(process, view)
-    height = image.size[1]
-    draw = ImageDraw.Draw(image)
-    if fine:
-        draw.rectangle((8, height - 15, 11 + length, height - 7), fill=DARK)
-        draw.rectangle((10, height - 13, 9 + length, height - 9), fill=(255, 255, 255))
-    else:
-        draw.rectangle((1, height - 2, length, height - 1), fill=DARK)
-        draw.rectangle((1, height - 2, length, height - 2), fill=(255, 255, 255))
-
-
-@lru_cache(maxsize=16)
-def _font(size: int) -> "ImageFont.FreeTypeFont | ImageFont.ImageFont":
-    return ImageFont.load_default(size)
-
-
-def _write(
-    draw: ImageDraw.ImageDraw, room: Sequence[int], at: tuple[float, float], text: str, size: int, *, strong: bool
-) -> None:
-    font = _font(size)
-    micro = text.find("µ")
-    text = text.replace("µ", "u")  # the built-in font has no µ: a u gets its tail below
-    left, top, right, low = draw.textbbox((0, 0), text, font=font)
-    width, height = right - left, low - top
-    x = max(2.0, min(room[0] - width - 4.0, at[0] - width / 2))
-    y = max(2.0, min(room[1] - height - 4.0, at[1] - height / 2))
-    pad = 2
-    box = (x - pad - 1, y - pad, x + width + pad, y + height + pad)
-    draw.rectangle(box, fill=BRIGHT if strong else DARK, outline=DARK if strong else BRIGHT)
-    ink = DARK if strong else BRIGHT
-    draw.text((x - left, y - top), text, fill=ink, font=font)
-    if micro >= 0:
-        at_x = x - left + draw.textlength(text[:micro], font=font) + max(1, size // 12)
-        draw.line((at_x, y + height / 2, at_x, y + height + 1), fill=ink, width=max(1, size // 12))

@@ -17,17 +17,8 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.picture.colour import RGB, hex_text, multiplied
 from layoutdrill.picture.looks import Hatch, Look, Paint, Style
 from layoutdrill.picture.masks import role_rects
-from layoutdrill.picture.overlay import (
-    BRIGHT,
-    DARK,
-    NET_COLOURS,
-    STROKES,
-    Overlay,
-    beside,
-    net_rects,
-    overlay_texts,
-    scale_bar,
-)
+from layoutdrill.picture.overlay import Overlay, beside, net_rects, overlay_texts, scale_bar
+from layoutdrill.picture.overlay_ink import BRIGHT, DARK, NET_COLOURS, STROKES
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
