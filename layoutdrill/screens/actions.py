@@ -42,9 +42,9 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "stop_typing",
         ("escape",),
-        "to the picture",
-        "Leave the line of text, back to the picture",
-        ("drill",),
+        "leave the line",
+        "Leave the line of text, so that single keys work again",
+        ("drill", "explain", "settings"),
         2,
         typing=True,
     ),

@@ -1,16 +1,19 @@
 """Explain a file: a netlist or layout of one's own, read by the same rooms as the drawings of the drill."""
 
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.containers import Container, VerticalScroll
+from textual.containers import Container, Horizontal, VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
+from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.list_page import Row
@@ -19,8 +22,7 @@ from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.schematic import schematic
 from layoutdrill.screens.subject import Subject
-
-LAYOUTS = (".gds", ".gdsii", ".gds2")
+from layoutdrill.simulate.supplies import Supplies
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +63,11 @@ class ExplainScreen(PicturePage):
         self.reading = False
 
     def body(self) -> ComposeResult:
-        yield Input(id="path", placeholder="path of a .sp, .spice, .cdl or .gds file, Enter", compact=True)
+        with Horizontal(id="file"):
+            yield Input(
+                id="path", placeholder="path of a netlist (.sp .spice .cdl) or layout (.gds), Enter", compact=True
+            )
+            yield Input(id="cell", placeholder="cell, if several", compact=True)
         with Container(id="bench"):
             yield PictureView(id="picture")
             with VerticalScroll(id="words", can_focus=False):
@@ -78,19 +84,19 @@ class ExplainScreen(PicturePage):
         self.head_of(f"Explain: {name}" + (f"   process {self.process}" if self.process else ""))
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        if event.value.strip():
-            self.act_read()
+        if event.value.strip() or event.input.id == "cell":
+            self.do("read")
 
     def act_read(self) -> None:
         path = Path(self.query_one("#path", Input).value.strip()).expanduser()
-        process = self.process or None
+        process, cell = self.process or None, self.query_one("#cell", Input).value.strip() or None
         look = self.bench.look_for(None)
         self.reading = True
         self.set_timer(0.15, self._say_reading)
 
         def work() -> None:
             try:
-                found = explained(path, process, look)
+                found = explained(path, process, cell, look)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.ReadingFailed(error))
             else:
@@ -110,9 +116,7 @@ class ExplainScreen(PicturePage):
         self.set_class(message.found.subject is None, "-alone")
         self.picture.show(message.found.subject)
         self._head()
-        (self.picture if message.found.subject else self.query_one("#words")).focus()
-        if not message.found.subject:
-            self.set_focus(None)
+        self.set_focus(self.picture if message.found.subject else None)
         self.retell()
 
     def on_explain_screen_reading_failed(self, message: ReadingFailed) -> None:
@@ -124,12 +128,17 @@ class ExplainScreen(PicturePage):
         return self.query_one("#words")
 
     def possible(self) -> frozenset[str]:
-        names = {"help", "palette", "theme", "leave", "quitpath", "process"}
+        names = {"help", "palette", "theme", "leave", "quit", "path", "process"}
         if self.is_mounted and self.query_one("#path", Input).value.strip():
             names.add("read")
+        if self.typing:
+            names.add("stop_typing")
         return (
             frozenset(names) | self.scrolling() | (self.looking() if self.found and self.found.subject else frozenset())
         )
+
+    def act_stop_typing(self) -> None:
+        self.set_focus(self.picture if self.found and self.found.subject else None)
 
     def act_path(self) -> None:
         self.query_one("#path", Input).focus()
@@ -137,7 +146,7 @@ class ExplainScreen(PicturePage):
     def act_process(self) -> None:
         from layoutdrill.process import load_process, process_names  # noqa: PLC0415 - only when asked for
 
-        rows = [Row("any", "as the file says", "netlists need none")]
+        rows = [Row("any", "none", "a netlist needs none")]
         rows += [Row(name, name, load_process(name).title) for name in process_names()]
         self.app.push_screen(ChoosePage("In which process is the layout?", rows, self._take, self.process or "any"))
 
@@ -146,20 +155,24 @@ class ExplainScreen(PicturePage):
         self._head()
 
 
-def explained(path: Path, process: str | None, look: str) -> Explained:
+def explained(path: Path, process: str | None, cell: str | None, look: str) -> Explained:
     """Read a file: words about it, its schematic, and its picture where it is a layout."""
-    from layoutdrill.reading import explain_file  # noqa: PLC0415 - a room that nothing else here needs
+    from layoutdrill.reading.explain import LAYOUT_FILES, explain_file  # noqa: PLC0415 - nothing else here needs it
 
-    words = explain_file(path, process=process).text()
-    if path.suffix.lower() not in LAYOUTS:
+    if process is None and path.suffix.lower() in LAYOUT_FILES:
+        raise LayoutdrillError("a layout is read in a process", where=Where(str(path)), todo="press p and choose it")
+    found = explain_file(path, process=process, cell=cell)
+    drawing = schematic(found.netlist, _rails(found.netlist, found.recognition.supplies))
+    words = f"{found.text().rstrip()}\n\n{drawing}"
+    if found.layout is None or found.process is None or found.extraction is None:
         return Explained(path, words, None)
-    from layoutdrill.extract import extract  # noqa: PLC0415
-    from layoutdrill.layout.gdsii import read_gdsii  # noqa: PLC0415
-    from layoutdrill.process import load_process  # noqa: PLC0415
+    overlay = devices_overlay(found.extraction)
+    return Explained(path, words, Subject(found.layout, found.process, found.extraction, look=look, overlay=overlay))
 
-    used = load_process(process or "open-130nm")
-    layout = read_gdsii(path, used)
-    found = extract(layout, used)
-    drawing = schematic(found.netlist, used.supplies, 44)
-    subject = Subject(layout, used, found, look=look, overlay=devices_overlay(found))
-    return Explained(path, f"{words}\n\n{drawing}", subject)
+
+def _rails(netlist: Netlist, supplies: Supplies) -> tuple[str, str]:
+    """Return (low, high): of several names for a rail the one that most transistors end on."""
+    ends = Counter(net for t in netlist.transistors for net in t.ends)
+    low = max(sorted(supplies.low), key=lambda net: ends[net], default="VSS")
+    high = max(sorted(supplies.high), key=lambda net: ends[net], default="VDD")
+    return low, high

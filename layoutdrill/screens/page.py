@@ -77,7 +77,8 @@ class Page(Screen[object]):
 
     def possible(self) -> frozenset[str]:
         """Return the names of the actions that make sense now."""
-        return frozenset(action.name for action in offered(self.name_of))
+        every = frozenset(action.name for action in offered(self.name_of))
+        return every if self.typing else every - {"stop_typing"}
 
     @property
     def typing(self) -> bool:

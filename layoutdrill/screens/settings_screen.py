@@ -66,6 +66,10 @@ class SettingsScreen(ListPage):
         self.bench.use(settings)
         self._list()
 
+    def act_stop_typing(self) -> None:
+        self.query_one("#kit", Input).display = False
+        self.options.focus()
+
     def on_input_submitted(self, event: Input.Submitted) -> None:
         path = event.value.strip()
         try:

@@ -107,6 +107,7 @@ def test_no_two_actions_possible_together_share_a_key(screen):
         frozenset({"place", "onward"}),
         frozenset({"stop_typing", "leave"}),
         frozenset({"read", "leave"}),
+        frozenset({"read", "leave"}),
     }
     assert shared <= allowed
 

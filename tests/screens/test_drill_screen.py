@@ -173,7 +173,7 @@ async def test_the_price_of_lifting_metal_cannot_be_dodged_and_keys_are_told_tru
         await pilot.click(KeyLine, offset=(at, 0))
         await settled(app, pilot)
         assert app.focused is app.screen.query_one(Input)
-        assert "Esc to the picture" in told(app)
+        assert "Esc leave the line" in told(app)
         await pilot.press("escape")
         await settled(app, pilot)
         assert app.screen.query_one(PictureView).has_focus
