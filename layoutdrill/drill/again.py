@@ -7,10 +7,9 @@ from layoutdrill.deck import lesson_names, load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import Bench
 from layoutdrill.drill.records import AnswerRecord, SittingRecord
-from layoutdrill.errors import LayoutdrillError
-from layoutdrill.layout.text import layout_text, parse_layout
+from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process
-from layoutdrill.question import Answer, Hint, Mark, Question, Specimen, Verdict, kinds
+from layoutdrill.question import Answer, Hint, Question, Verdict, regrade
 from layoutdrill.yamldoc import loads
 
 
@@ -74,43 +73,9 @@ def regraded(record: AnswerRecord) -> Verdict:
     """
     Grade an old answer again, from its own layout and key, before the cost of hints.
 
-    Raises LayoutdrillError for a kind of question that is no more.
+    Raises LayoutdrillError for a kind of question that is no more, and for a damaged record.
     """
-    from layoutdrill.extract import extract  # noqa: PLC0415 - only when asked for
-
-    kind = kinds().get(record.kind)
-    if kind is None:
-        raise LayoutdrillError(f'the kind of question "{record.kind}" is no more', todo="the answer stays as it was")
-    process = load_process(record.process)
-    layout = parse_layout(record.layout)
-    extraction = extract(layout, process)
-    told = record.question
-    marks, key = told["marks"], told["key"]
-    assert isinstance(marks, list)
+    key = record.question["key"]
     assert isinstance(key, dict)
-    question = Question(
-        kind=record.kind,
-        prompt=str(told["prompt"]),
-        specimen=Specimen(
-            cell=record.cell,
-            structure=record.structure,
-            aliases=_words(told["aliases"]),
-            process=process,
-            layout=layout,
-            netlist=extraction.netlist,
-            extraction=extraction,
-            boundary=str(told["boundary"]),
-            about=str(told["about"]),
-            seed=record.drawing_seed,
-        ),
-        choices=_words(told["choices"]),
-        facts=_words(told["facts"]),
-        marks=tuple(Mark(str(letter), int(x), int(y)) for letter, x, y in marks),
-        key=key,
-        pointed=bool(told["pointed"]),
-    )
-    return kind.grade(question, Answer(record.given, record.point))
-
-
-def _words(given: object) -> tuple[str, ...]:
-    return tuple(str(word) for word in given) if isinstance(given, (list, tuple)) else ()
+    answer = Answer(record.given, record.point)
+    return regrade(record.kind, key, record.layout, load_process(record.process), answer)

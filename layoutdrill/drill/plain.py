@@ -30,17 +30,11 @@ _WORDS = {
 def run_plain(sitting: Sitting, stdin: TextIO, stdout: TextIO) -> int:
     """
     Ask every question that has no answer yet, reading answers from `stdin`; stop at `quit` or at the end of input,
-    with a summary. Returns the exit code: 0, also when stopped early.
+    with a summary, and close the sitting. Returns the exit code: 0, also when stopped early.
     """
     sitting.shown_in = ""  # every layer is told, whatever a look would hide
-    room = _Room(sitting, stdin, stdout)
-    room.say(f"{sitting.title}: {sitting.total} questions. Type “help” for the words you can use.")
-    for number in range(sitting.total):
-        if number in sitting.done:
-            continue
-        if not room.ask(number):
-            break
-    room.summary()
+    with sitting:
+        _Room(sitting, stdin, stdout).run()
     return 0
 
 
@@ -50,6 +44,13 @@ class _Room:
         self.stdin = stdin
         self.stdout = stdout
         self.taken: list[Hint] = []
+
+    def run(self) -> None:
+        self.say(f"{self.sitting.title}: {self.sitting.total} questions. Type “help” for the words you can use.")
+        for number in range(self.sitting.total):
+            if number not in self.sitting.done and not self.ask(number):
+                break
+        self.summary()
 
     # Output
 

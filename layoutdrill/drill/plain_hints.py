@@ -72,4 +72,4 @@ def _netlist(specimen: Specimen) -> list[str]:
 
 
 def _told(name: str, places: list[str]) -> list[str]:
-    return wrap(f"{name}: " + "; ".join(places), WIDTH, subsequent_indent="   ")
+    return wrap(f"{name}: " + "; ".join(places), WIDTH, subsequent_indent="   ", break_on_hyphens=False)

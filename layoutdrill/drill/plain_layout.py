@@ -192,4 +192,4 @@ def _ruler(start: int, end: int) -> str:
 
 
 def _wrapped(text: str, indent: str = "  ") -> list[str]:
-    return wrap(text, WIDTH, subsequent_indent=indent)
+    return wrap(text, WIDTH, subsequent_indent=indent, break_on_hyphens=False)

@@ -102,6 +102,7 @@ class Records:
         """Open or make the file. Raises LayoutdrillError: not writable, locked, damaged, or of a newer version."""
         self.path = path
         self._lock = RLock()
+        self._open: sqlite3.Connection | None = None
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as error:
@@ -110,7 +111,7 @@ class Records:
                 where=Where(str(path.parent)),
                 todo="set LAYOUTDRILL_HOME to a folder of yours",
             ) from None
-        self._open: sqlite3.Connection | None = self._told(
+        self._open = self._told(
             lambda: sqlite3.connect(path, timeout=_PATIENCE, isolation_level=None, check_same_thread=False)
         )
         try:
@@ -156,7 +157,7 @@ class Records:
                     file.execute(f"PRAGMA user_version = {SCHEMA}")
         else:
             with self._transaction():  # a file that cannot be written is told before the first question, not after it
-                pass
+                file.execute(f"PRAGMA user_version = {SCHEMA}")
 
     def _transaction(self) -> "_Transaction":
         return _Transaction(self._file)

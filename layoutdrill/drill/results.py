@@ -14,13 +14,13 @@ if TYPE_CHECKING:
 
 
 class Results:
-    """An open results file; new lines are added after those that are there."""
+    """A results file; new lines are added after those that are there."""
 
     def __init__(self, path: Path) -> None:
-        """Open the file. Raises LayoutdrillError where it cannot be written."""
+        """Try the file. Raises LayoutdrillError where it cannot be written."""
         self.path = path
         try:
-            self._file = path.open("a", encoding="utf-8")
+            path.open("a", encoding="utf-8").close()
         except OSError as error:
             raise self._refused(error) from None
 
@@ -52,11 +52,9 @@ class Results:
             "version": __version__,
         }
         try:
-            self._file.write(json.dumps(line, ensure_ascii=False) + "\n")
-            self._file.flush()
-            os.fsync(self._file.fileno())
+            with self.path.open("a", encoding="utf-8") as file:
+                file.write(json.dumps(line, ensure_ascii=False) + "\n")
+                file.flush()
+                os.fsync(file.fileno())
         except OSError as error:
             raise self._refused(error) from None
-
-    def close(self) -> None:
-        self._file.close()

@@ -24,7 +24,7 @@ from layoutdrill.drill.practice import practice_deck
 from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
-from layoutdrill.errors import LayoutdrillError
+from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.locations import records_file
 from layoutdrill.picture.looks import load_look
 from layoutdrill.question import (
@@ -42,6 +42,8 @@ from layoutdrill.question import (
 
 PLACEMENT_EACH = 2
 """How many questions a placement test takes from each lesson, when nobody says."""
+
+_REDRAWS = 3
 
 Maker = Callable[[Draw], Specimen]
 
@@ -173,8 +175,6 @@ class Sitting:
     def close(self) -> None:
         """Close the records; what is unanswered can be resumed."""
         self.records.close()
-        if self.results:
-            self.results.close()
 
     def __enter__(self) -> Self:
         return self
@@ -223,7 +223,7 @@ class Sitting:
 
     def _ask(self, number: int) -> Question:
         draw = self.plan[number]
-        specimen = self._maker(draw)
+        specimen = self._specimen(draw)
         rng = Random(f"ask {self.seed} {number}")  # noqa: S311
         look = load_look(self.shown_in) if self.shown_in else None
         known = kinds()
@@ -237,6 +237,15 @@ class Sitting:
                 offered = tuple(hint for hint in question.hints if hint.step not in draw.help)
                 return replace(question, hints=(*own, *offered))
         raise LayoutdrillError(f"nothing can be asked about {draw.cell} in {draw.process}", todo="choose another cell")
+
+    def _specimen(self, draw: Draw) -> Specimen:
+        """Draw; where a drawing fails its proof, draw from the next seed, for a learner is never shown the failure."""
+        for more in range(_REDRAWS):
+            try:
+                return self._maker(replace(draw, seed=draw.seed + more))
+            except FaultError:
+                continue
+        return self._maker(replace(draw, seed=draw.seed + _REDRAWS))
 
     # Answering
 

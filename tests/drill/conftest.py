@@ -6,6 +6,7 @@ import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import Bench
+from layoutdrill.drill.records import Records
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
@@ -47,6 +48,28 @@ def fake_specimen(bench, cell, process, seed, difficulty):
 def faked(monkeypatch):
     """Replace the drawing of specimens."""
     monkeypatch.setattr(Bench, "specimen", fake_specimen)
+
+
+@pytest.fixture
+def fake():
+    """Return the function that stands for the bench."""
+    return fake_specimen
+
+
+@pytest.fixture(autouse=True)
+def closed(monkeypatch):
+    """Close every records file that a test opens."""
+    opened = []
+    begin = Records.__init__
+
+    def noted(self, path):
+        opened.append(self)
+        begin(self, path)
+
+    monkeypatch.setattr(Records, "__init__", noted)
+    yield
+    for records in opened:
+        records.close()
 
 
 @pytest.fixture

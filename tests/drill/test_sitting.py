@@ -11,7 +11,10 @@ pytestmark = pytest.mark.usefixtures("faked", "home")
 
 
 def ask_all(sitting):
-    return [(q.kind, q.prompt, q.choices, q.specimen.cell, q.specimen.seed) for q in map(sitting.prepare, range(sitting.total))]
+    return [
+        (q.kind, q.prompt, q.choices, q.specimen.cell, q.specimen.seed)
+        for q in map(sitting.prepare, range(sitting.total))
+    ]
 
 
 def test_the_same_seed_gives_everyone_the_same_questions(tmp_path):

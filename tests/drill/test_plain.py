@@ -1,0 +1,202 @@
+"""The plain mode: every question asked and answered in lines of text, and nothing that gives the answer away."""
+
+import io
+import os
+import re
+import subprocess
+import sys
+
+import pytest
+
+from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.deck.specimen import drawn
+from layoutdrill.drill.plain import run_plain
+from layoutdrill.drill.plain_hints import hint_lines
+from layoutdrill.drill.plain_layout import grid_lines, shape_lines
+from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.question import HintStep
+
+pytestmark = pytest.mark.usefixtures("home")
+
+
+def talk(tmp_path, lines, deck="first-gates", **more):
+    """Run a drill over these lines of input; return what was said and the sitting."""
+    sitting = Sitting.open_deck(deck, records=tmp_path / "r", **{"seed": 4, "count": 3} | more)
+    out = io.StringIO()
+    assert run_plain(sitting, io.StringIO("".join(f"{line}\n" for line in lines)), out) == 0
+    return out.getvalue(), sitting
+
+
+def test_the_end_of_input_ends_with_a_summary_and_keeps_the_rest(tmp_path):
+    """Nothing typed, nothing lost: the sitting is there to be resumed."""
+    said, _ = talk(tmp_path, [])
+    assert "Question 1 of 3" in said
+    assert "Question 2" not in said
+    assert said.endswith("0 of 3 answered, 0 right.\nThe rest is kept: start layoutdrill and choose Continue.\n")
+    assert unfinished(tmp_path / "r")[0].answered == 0
+
+
+def test_a_whole_sitting_in_lines(tmp_path):
+    """Answers, a slip of the keyboard, a skip; the verdict says what is right and what decides."""
+    said, sitting = talk(tmp_path, ["what is this", "NAND2", "skip", "", "nor2"], **own(tmp_path))
+    assert "Question 3 of 3" in said
+    assert said.count("What decides: ") == 3
+    assert 'No structure called "what is this"' in said
+    assert "1 skipped" in said
+    assert sitting.position is None
+
+
+def own(tmp_path):
+    path = tmp_path / "mine.yaml"
+    path.write_text(
+        "title: Mine\nabout: a\nprocesses: [silicon-gate-cmos]\nkinds: [name]\n"
+        "items: [{cells: [nand2, nor2, inverter], hints: [Look well.]}]\n"
+    )
+    return {"deck": path}
+
+
+def test_words_of_our_own(tmp_path):
+    """help, again, grid, shapes, hint: none of them answers the question."""
+    said, sitting = talk(tmp_path, ["help", "again", "grid", "SHAPES", "hint", *["hint"] * 8, "quit"], **own(tmp_path))
+    assert sitting.summary().answered == 0
+    assert said.count("Which structure is this?") == 2
+    assert said.count("Shapes, by layer") == 2
+    assert "Hint 1 of 6, 10 % off the credit.\nLook well.\n" in said
+    assert "There are no more hints for this question." in said
+
+
+def test_hints_that_were_taken_lower_the_credit(tmp_path):
+    """The right answer after one hint of a tenth."""
+    path = tmp_path / "mine.yaml"
+    item = "{cells: [nand2], processes: [metal-gate-sapphire], kinds: [name], hints: [Look.]}"
+    path.write_text(f"title: M\nabout: a\nitems: [{item}]\n")
+    said, sitting = talk(tmp_path, ["hint", "nand2"], path, count=1)
+    assert "Credit: 90 %." in said
+    assert sitting.summary().credit == pytest.approx(0.9)
+
+
+@pytest.mark.parametrize("deck", ["first-gates", "switches-and-latches", "n-and-p", "contact-crossing-transistor"])
+def test_no_line_is_wider_than_a_terminal_and_none_has_a_control_character(tmp_path, deck):
+    """79 columns, no colours, in questions, hints and verdicts."""
+    said, _ = talk(tmp_path, ["hint", "hint", "hint", "hint", "hint", "hint", "skip"] * 8, deck, count=8)
+    assert max(len(line) for line in said.splitlines()) <= 79
+    assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f]", said)
+
+
+DEVICE_WORDS = re.compile(
+    r"transistor|channel|nmos|pmos|\bgate\b(?! window)|drain|source|rail|VSS|VDD|inverter|latch", re.IGNORECASE
+)
+
+
+@pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-sapphire"])
+def test_a_layout_is_told_without_device_words(process):
+    """Layers and coordinates only: not what they make, not what the nets are called."""
+    for name in ("inverter", "latch_static", "ram_6t"):
+        specimen = drawn(load_cell(name), process, 2, 0.3)
+        told = grid_lines(specimen.layout, specimen.process) + shape_lines(specimen.layout, specimen.process)
+        for line in told:
+            assert not DEVICE_WORDS.search(line), line
+
+
+def test_help_without_names_does_not_name_the_ports():
+    """Nets and netlist are told by number; the names of ports (word, bit, clk) would be the answer."""
+    specimen = drawn(load_cell("ram_6t"), "silicon-gate-cmos", 2, 0.3)
+    for step in (HintStep.NETS, HintStep.NETLIST, HintStep.DEVICES, HintStep.RAILS):
+        assert not re.search(r"word|bit|qn?\b", " ".join(hint_lines(step, specimen)))
+
+
+# Source: areas by shapely (boolean union), an independent reference.
+@pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-sapphire"])
+def test_the_shapes_told_are_the_shapes_drawn(process):
+    """For every layer the rectangles told cover exactly the area drawn; read back from the text."""
+    import shapely
+
+    number = r"(-?\d+(?:\.\d+)?)"
+    rect = re.compile(rf"x {number} to {number} y {number} to {number}")
+    for name in ("nand3", "latch_static", "xor2_tg"):
+        specimen = drawn(load_cell(name), process, 5, 0.6)
+        text = " ".join(line.strip() for line in shape_lines(specimen.layout, specimen.process))
+        unit = specimen.process.grid_per_lambda
+        titles = "|".join(re.escape(mask.title) for mask in specimen.process.layers.values())
+        pieces = re.split(rf" ({titles}) \(\d+\): ", text)
+        parts = dict(zip(pieces[1::2], pieces[2::2], strict=True))
+        for layer, mask in specimen.process.layers.items():
+            shapes = specimen.layout.shapes.get(layer)
+            if not shapes:
+                continue
+            told = [shapely.box(*(float(v) for v in (a, c, b, d))) for a, b, c, d in rect.findall(parts[mask.title])]
+            drawn_area = shapely.unary_union([shapely.box(r.x0, r.y0, r.x1, r.y1) for r in shapes])
+            told_area = shapely.affinity.scale(shapely.unary_union(told), unit, unit, origin=(0, 0))
+            assert drawn_area.symmetric_difference(told_area).area == pytest.approx(0, abs=1e-6), (name, layer)
+
+
+# Source: the middle of each square tested against the rectangles one by one, an independent way to the same grid.
+def test_the_grid_shows_what_lies_over_each_square():
+    """Every character stands for the set of layers that its legend line names."""
+    specimen = drawn(load_cell("aoi21"), "silicon-gate-cmos", 3, 0.4)
+    process = specimen.process
+    lines = grid_lines(specimen.layout, process)
+    legend = {}
+    for line in lines:
+        match = re.fullmatch(r"(\S)  (\S.*)", line)
+        if (match and "over" in line) or (match and match[2] in {m.title for m in process.layers.values()}):
+            legend[match[1]] = set(match[2].split(" over "))
+    unit = process.grid_per_lambda
+    rows = [line for line in lines if re.match(r"^ {0,3}-?\d+ ", line)]
+    left = specimen.layout.box.x0 // unit
+    background = {"well", "n-doping", "p-doping"}
+    checked = 0
+    for row in rows:
+        y = int(row[:4])
+        for at, letter in enumerate(row[5:]):
+            x2, y2 = (2 * (left + at) + 1) * unit, (2 * y + 1) * unit
+            over = {
+                layer
+                for layer, rects in specimen.layout.shapes.items()
+                if any(2 * r.x0 <= x2 < 2 * r.x1 and 2 * r.y0 <= y2 < 2 * r.y1 for r in rects)
+            }
+            if "active" not in over:
+                over = {layer for layer in over if process.layers[layer].role not in background}
+            assert {process.layers[layer].title for layer in over} == (set() if letter == "." else legend[letter])
+            checked += 1
+    assert checked > 500
+
+
+def test_every_cell_can_be_told():
+    """No cell of the library runs out of letters or of lines."""
+    for name in cell_names():
+        cell = load_cell(name)
+        specimen_process = "metal-gate-sapphire"
+        specimen = drawn(cell, specimen_process, 1, 0.3)
+        lines = grid_lines(specimen.layout, specimen.process)
+        assert not any(line.startswith("?") for line in lines)
+        assert len(lines) > 5
+
+
+def test_the_command_answers_a_script_of_lines_and_resumes_nothing_twice(tmp_path):
+    """From the command line, through a pipe: exit code 0, a summary, and the results file."""
+    results = tmp_path / "results.jsonl"
+    done = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "layoutdrill",
+            "drill",
+            "first-gates",
+            "--plain",
+            "--seed",
+            "2",
+            "--count",
+            "3",
+            "--results",
+            str(results),
+        ],
+        input="skip\nskip\nskip\n",
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ, "LAYOUTDRILL_HOME": str(tmp_path / "h")},
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "0 of 3 answered, 0 right, 3 skipped." in done.stdout
+    assert len(results.read_text().splitlines()) == 3
