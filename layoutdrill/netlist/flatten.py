@@ -8,6 +8,9 @@ from layoutdrill.netlist.number import micrometres, nanometres, number
 from layoutdrill.netlist.statements import Circuit, Circuits
 
 NO_BODY = "no_body"
+_MOST_COPIES = 10_000
+_DEEPEST = 200
+_MOST = 1_000_000  # devices; a bigger file is a mistake, or means harm
 _LETTERS = {"R": "resistor", "C": "capacitor", "D": "diode"}
 
 
@@ -15,6 +18,11 @@ def flatten(told: Circuits, wanted: str | None) -> Netlist:
     """Return the wanted circuit (None: the one at the top), its instances opened. Raises LayoutdrillError."""
     top = _top(told, wanted)
     builder = _Builder(told)
+    if builder.weight(top, {}) > _MOST:
+        todo = "take a smaller part of it"
+        raise LayoutdrillError(
+            f'"{top.name}" opens into more than {_MOST:,} devices', where=Where(told.file), todo=todo
+        )
     builder.open(top, "", {port.lower(): builder.net(port) for port in top.ports}, ())
     return builder.netlist(top)
 
@@ -60,6 +68,19 @@ class _Builder:
 
     def net(self, name: str) -> str:
         return self.spelling.setdefault(name.lower(), name)
+
+    def weight(self, circuit: Circuit, known: dict[str, int], depth: int = 0) -> int:
+        """Return how many devices a circuit opens into; `known` remembers, and holds 0 for those being opened."""
+        key = circuit.name.lower()
+        if depth > _DEEPEST:
+            assert circuit.start is not None
+            raise circuit.start.error(f"subcircuits lie deeper than {_DEEPEST} in each other", "take a lower one")
+        if key not in known:
+            known[key] = 0
+            for line in circuit.lines:
+                inner = self.told.named.get(_cell(line).lower()) if line.words[0][0] in "xX" else None
+                known[key] += self.weight(inner, known, depth + 1) * self.whole(line, "m") if inner else 1
+        return known[key]
 
     def open(self, circuit: Circuit, prefix: str, nets: dict[str, str], within: tuple[str, ...]) -> None:
         """Add the circuit's devices; `nets` knows its ports by lower-case name, and learns its other nets."""
@@ -132,8 +153,9 @@ class _Builder:
         if text is None:
             return 1
         value = number(text)
-        if value is None or value < 1 or value != value.to_integral_value():
-            raise line.error(f'{key} of "{line.words[0]}" is "{text}"', "write a whole number from 1 up", text)
+        if value is None or not 1 <= value <= _MOST_COPIES or value != int(value):
+            todo = f"write a whole number from 1 to {_MOST_COPIES:,}"
+            raise line.error(f'{key} of "{line.words[0]}" is "{text}"', todo, text)
         return int(value)
 
     def instance(self, line: Line, name: str, prefix: str, nets: dict[str, str], within: tuple[str, ...]) -> None:

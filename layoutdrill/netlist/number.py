@@ -9,7 +9,7 @@ import re
 from decimal import Decimal
 from functools import lru_cache
 
-_NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)(meg|mil|[tgkmunpfaµμ])?[a-zµμ]*", re.IGNORECASE)
+_NUMBER = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,3})?)(meg|mil|[tgkmunpfaµμ])?[a-zµμ]*", re.IGNORECASE)
 _SCALE = {
     "t": Decimal("1e12"),
     "g": Decimal("1e9"),
@@ -41,7 +41,7 @@ def number(text: str) -> Decimal | None:
 @lru_cache(maxsize=4096)
 def nanometres(text: str, scale: Decimal | None = None) -> int | None:
     """
-    Return a channel's length or width in whole nm, or None when `text` is no number.
+    Return a channel's length or width in whole nm, or None when `text` is no number, or 1 m and more.
 
     `scale` is that of `.option scale=`. Without it the number is in metres, or in µm where metres make no sense
     (10 mm and more): `0.65u`, `0.65` and `650000u` all are 650 nm.
@@ -53,6 +53,8 @@ def nanometres(text: str, scale: Decimal | None = None) -> int | None:
         value *= scale
     elif abs(value) >= _IN_MICROMETRES:
         value *= Decimal("1e-6")
+    if abs(value) >= 1:
+        return None
     return int((value * 1_000_000_000).to_integral_value())
 
 

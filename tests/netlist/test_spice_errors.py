@@ -1,9 +1,11 @@
 """What cannot be read as a netlist is told in one line: where, what, and what to do."""
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.spice import read_spice
+from layoutdrill.netlist.spice import read_spice, write_spice
 
 MALFORMED = {
     "": "f.sp: there is no circuit here; write a transistor a line: M1 drain gate source nmos",
@@ -16,7 +18,7 @@ MALFORMED = {
     ),
     "\n  M1 y a g nmos W=wide": 'f.sp:2:19: W of "M1" is "wide"; write µm, such as 0.65u',
     "M1 y a g nmos W=-1u": 'f.sp:1:17: W of "M1" is "-1u"; write µm, such as 0.65u',
-    "M1 y a g nmos m=0.5": 'f.sp:1:17: m of "M1" is "0.5"; write a whole number from 1 up',
+    "M1 y a g nmos m=0.5": 'f.sp:1:17: m of "M1" is "0.5"; write a whole number from 1 to 10,000',
     "M1 y a g nmos W=": 'f.sp:1:16: nothing after "W="; write a number there, such as W=0.65u',
     "title\n =3": 'f.sp:2:2: nothing before "="; write name=number, such as W=0.65u',
     "M1 y a g nmos W={w}": "f.sp:1:17: an expression stands here; write the number itself, such as W=0.65u",
@@ -71,3 +73,40 @@ def test_a_ring_of_subcircuits_below_the_top_is_told():
     text = ".subckt top\nX1 a\n.ends\n.subckt a\nX1 b\n.ends\n.subckt b\nX1 a\n.ends"
     with pytest.raises(LayoutdrillError, match=r'f.sp:4:1: subcircuit "a" contains itself; take that instance out'):
         read_spice(text, "f.sp")
+
+
+WORDS = """.subckt .ends .model .global .option .end .control M1 M2 X1 X2 R1 D1 C1 V1 nmos pmos cell W=1u m=2 m=-1
+scale=0 1k 1e999999999 W=1e400 W=1e999999999 m=1e9 a b 0 p / + * $ ; ( ) { = ' µ \ufeff"""
+PIECES = st.sampled_from([*WORDS.split(), "\n", "\n", "\n", "\n"])
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.lists(PIECES, max_size=30).map(" ".join) | st.text(max_size=60))
+def test_any_text_is_a_netlist_or_a_told_error(text):
+    """Nothing but a LayoutdrillError with the file's name comes out of bad text; what is read can be written."""
+    try:
+        n = read_spice(text, "f.sp")
+    except LayoutdrillError as error:
+        told = error
+    else:
+        again = read_spice(write_spice(n), "f.sp")
+        assert again.count() == n.count()
+        assert len(again.elements) == len(n.elements)
+        return
+    assert str(told).startswith("f.sp:")
+    assert told.todo
+
+
+def test_a_circuit_that_opens_without_end_is_refused():
+    """Thirty levels of two instances each would be a thousand million transistors; a million copies likewise."""
+    levels = [f".subckt s{at} a\nX1 a s{at + 1}\nX2 a s{at + 1}\n.ends" for at in range(30)]
+    text = "\n".join([*levels, ".subckt s30 a\nM1 a a a nmos\n.ends"])
+    with pytest.raises(
+        LayoutdrillError, match=r'f.sp: "s0" opens into more than 1,000,000 devices; take a smaller part'
+    ):
+        read_spice(text, "f.sp")
+    deep = "\n".join(f".subckt s{at} a\nX1 a s{at + 1}\n.ends" for at in range(2000))
+    with pytest.raises(LayoutdrillError, match=r"subcircuits lie deeper than 200 in each other; take a lower one"):
+        read_spice(f"{deep}\n.subckt s2000 a\n.ends", "f.sp")
+    with pytest.raises(LayoutdrillError, match=r'f.sp:1:10: m of "X1" is "1e9"; write a whole number from 1 to 10,000'):
+        read_spice("X1 a s m=1e9\n.subckt s a\nM1 a a a nmos\n.ends", "f.sp")
