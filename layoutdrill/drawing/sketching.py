@@ -367,16 +367,16 @@ class _Sketcher:
         across_x, across_y = ((x, -half), (x, half)), ((y, -half), (y, half))
         if side == "left":
             self._wire(layer, net, (LEFT, 0), (x, half), *across_y)
-            place = (LEFT, half), (y, 0)
+            place = (LEFT, 1), (y, 0)
         elif side == "right":
             self._wire(layer, net, (x, -half), (RIGHT, 0), *across_y)
-            place = (RIGHT, -half), (y, 0)
+            place = (RIGHT, -1), (y, 0)
         elif side == "bottom":
             self._wire(layer, net, *across_x, (BOTTOM, 0), (y, half))
-            place = (x, 0), (BOTTOM, half // 2)
+            place = (x, 0), (BOTTOM, 1)
         else:
             self._wire(layer, net, *across_x, (y, -half), (TOP, 0))
-            place = (x, 0), (TOP, -half // 2)
+            place = (x, 0), (TOP, -1)
         self.out.labels.append((net, wire.layer, *place))
 
     def _taps(self) -> None:

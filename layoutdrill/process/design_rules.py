@@ -18,6 +18,7 @@ class RuleKind(StrEnum):
     ENCLOSURE = "enclosure"  # a lies inside b, with so much to spare all round
     EXTENSION = "extension"  # where a crosses b, a reaches so far beyond b
     SIZE = "size"  # each piece of a is a square of exactly this side
+    HOLDS = "holds"  # each piece of a has some of b in it
     ABSENT = "absent"  # a is empty
 
 
@@ -28,13 +29,16 @@ _AREAS = {
     RuleKind.ENCLOSURE: 2,
     RuleKind.EXTENSION: 2,
     RuleKind.SIZE: 1,
+    RuleKind.HOLDS: 2,
     RuleKind.ABSENT: 1,
 }
+
+_WITHOUT_FIGURE = (RuleKind.HOLDS, RuleKind.ABSENT)
 
 
 @dataclass(frozen=True, slots=True)
 class DesignRule:
-    """One rule. `value` is in grid units (0 for `absent`); `source` says where the figure was published."""
+    """One rule. `value` is in grid units (0 where the form has none); `source` says where the figure was published."""
 
     name: str
     kind: RuleKind
@@ -65,9 +69,9 @@ def _rule(name: str, node: Node, known: tuple[str, ...], per_lambda: int) -> Des
     if len(areas) != _AREAS[kind]:
         fields[kind.value].fail(f"{kind.value} takes {_AREAS[kind]} areas, {len(areas)} found")
     value = 0
-    if kind is RuleKind.ABSENT:
+    if kind in _WITHOUT_FIGURE:
         if "lambda" in fields:
-            fields["lambda"].fail("an absent rule has no figure", "remove this line")
+            fields["lambda"].fail(f"a rule “{kind}” has no figure", "remove it")
     elif "lambda" not in fields:
         node.fail(f'rule "{name}" has no figure', 'add "lambda: …"')
     else:

@@ -48,7 +48,7 @@ class Field:
             if not bits:
                 return
             patch = bits & -bits
-            while (grown := _beside(patch, self.stride) & bits) != patch:
+            while (grown := beside(patch, self.stride) & bits) != patch:
                 patch = grown
             bits ^= patch
             yield self._box(patch)
@@ -65,9 +65,9 @@ class Field:
         return Rect(self.x0 + left, self.y0 + low, self.x0 + shade.bit_length(), self.y0 + high + 1)
 
 
-def _beside(bits: int, stride: int) -> int:
-    wide = bits | bits << 1 | bits >> 1
-    return wide | wide << stride | wide >> stride
+def beside(bits: int, stride: int) -> int:
+    """Return the bitmap with the four neighbours of every square."""
+    return bits | bits << 1 | bits >> 1 | bits << stride | bits >> stride
 
 
 def smear(bits: int, count: int, step: int) -> int:

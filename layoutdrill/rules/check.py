@@ -12,7 +12,7 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.process.design_rules import DesignRule, RuleKind
 from layoutdrill.process.expression import Expression, Name, text_of
 from layoutdrill.process.model import Process
-from layoutdrill.rules.bitmap import RIGHT, UP, Field, shrink, smear
+from layoutdrill.rules.bitmap import RIGHT, UP, Field, beside, shrink, smear
 from layoutdrill.rules.model import Violation
 
 MOST = 20
@@ -58,6 +58,7 @@ def told(rule: DesignRule, process: Process) -> str:
         RuleKind.ENCLOSURE: f"{a} not inside {b} by {size}",
         RuleKind.EXTENSION: f"{a} reaches less than {size} past {b}",
         RuleKind.SIZE: f"{a} is not a square of {size}",
+        RuleKind.HOLDS: f"{a} without {b}",
         RuleKind.ABSENT: f"there must be no {a}",
     }[rule.kind]
 
@@ -102,7 +103,7 @@ def _spacing(a: int, _: int, least: int, field: Field) -> int:
     bad = 0
     for direction in (RIGHT, UP):
         step = field.step(direction)
-        closed = shrink(smear(a, least - 1, step) << 0, least - 1, step) if least > 1 else a
+        closed = shrink(smear(a, least - 1, step), least - 1, step)
         bad |= closed & ~a
     return bad | _corners(a, a, least, field)
 
@@ -118,21 +119,23 @@ def _separation(a: int, b: int, least: int, field: Field) -> int:
                 reach <<= step
                 bad |= reach & goal
                 reach &= ~either
-    return bad | _corners(a, b, least, field) | (_corners(b, a, least, field) if least else 0)
+    return bad | _corners(a, b, least, field) | _corners(b, a, least, field)
 
 
 def _corners(a: int, b: int, least: int, field: Field) -> int:
-    """Return upper corners of `a` that have a lower corner of `b` beyond them, nearer than allowed."""
+    """
+    Return upper corners of `a` that have a lower corner of `b` beyond them, nearer than allowed.
+
+    Corners that lie in the other area are no gap.
+    """
     up = field.step(UP)
     above_a, below_b = a & ~(a >> up), b & ~(b << up)
+    if a is not b:
+        above_a, below_b = above_a & ~b, below_b & ~a
     bad = 0
     for side in (1, -1):
-        if side == 1:
-            corner = above_a & ~(a >> 1) & ~(a >> (up + 1)) & ~b
-            facing = below_b & ~(b << 1) & ~(b << (up + 1)) & ~a
-        else:
-            corner = above_a & ~(a << 1) & ~(a >> (up - 1)) & ~b
-            facing = below_b & ~(b >> 1) & ~(b << (up - 1)) & ~a
+        corner = above_a & ~(a >> 1 if side == 1 else a << 1)
+        facing = below_b & ~(b << 1 if side == 1 else b >> 1)
         if not corner or not facing:
             continue
         for rise in range(least):
@@ -166,6 +169,13 @@ def _size(a: int, _: int, side: int, field: Field) -> int:
     return _width(a, 0, side, field) | shrink(a, side, 1) | shrink(a, side, up)
 
 
+def _holds(a: int, b: int, _: int, field: Field) -> int:
+    reached = a & b
+    while (grown := beside(reached, field.stride) & a) != reached:
+        reached = grown
+    return a ^ reached
+
+
 def _absent(a: int, *_: object) -> int:
     return a
 
@@ -177,5 +187,6 @@ _CHECKS: dict[RuleKind, Callable[[int, int, int, Field], int]] = {
     RuleKind.ENCLOSURE: _enclosure,
     RuleKind.EXTENSION: _extension,
     RuleKind.SIZE: _size,
+    RuleKind.HOLDS: _holds,
     RuleKind.ABSENT: _absent,
 }
