@@ -10,10 +10,16 @@ Point = tuple[int, int]
 
 def slanted_edge(points: Sequence[Point]) -> tuple[Point, Point] | None:
     """Return the first edge of a closed polygon that is neither horizontal nor vertical, or None."""
-    for a, b in zip(points, [*points[1:], *points[:1]], strict=True):
-        if a[0] != b[0] and a[1] != b[1]:
-            return a, b
-    return None
+    if not points:
+        return None
+    before = points[-1]
+    for point in points:
+        if point[0] != before[0] and point[1] != before[1]:
+            break
+        before = point
+    else:
+        return None
+    return next((a, b) for a, b in pairwise([*points, points[0]]) if a[0] != b[0] and a[1] != b[1])
 
 
 def polygon_rects(points: Sequence[Point]) -> list[Rect]:

@@ -1,25 +1,32 @@
 """Read a GDSII stream into its cells: elements with their raw numbers, before any process gives them a meaning."""
 
 import struct
+import zlib
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.layout.gdsrecords import Record, real8, records
 
+MAX_BYTES = 1_000_000_000
+"""A gzipped stream may unpack to no more than this."""
+
 Point = tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """A boundary or box (`outline` closed, without the last point) or a path's centre line, with its layer numbers."""
+class Shape(NamedTuple):
+    """
+    A boundary or box (`points` its corners, the first not repeated) or a path's centre line, with its layer numbers.
+
+    `ends` is how far a path goes past its first and last point, in half database units.
+    """
 
     layer: tuple[int, int]
     points: tuple[Point, ...]
     path: bool = False
     width: int = 0
     ends: tuple[int, int] = (0, 0)
-    """How far a path goes past its first and last point, in half database units."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +85,23 @@ def read_library(source: Path | bytes, file: str | None = None) -> Library:
             raise LayoutdrillError("no such file", where=where, todo="check the path") from None
         except OSError as error:
             raise LayoutdrillError(f"cannot be read: {error.strerror}", where=where) from None
+    if data[:2] == b"\x1f\x8b":
+        data = _unzipped(data, where)
     if len(data) < 4 or data[2:4] != b"\x00\x02":
         what = "an empty file" if not data else "not a GDSII stream file: it does not start with a HEADER record"
         raise LayoutdrillError(what, where=where, todo="give a .gds file")
     return _Reader(data, where).library()
+
+
+def _unzipped(data: bytes, where: Where) -> bytes:
+    unpacker = zlib.decompressobj(wbits=31)
+    try:
+        plain = unpacker.decompress(data, MAX_BYTES)
+    except zlib.error as error:
+        raise LayoutdrillError(f"a damaged gzip file: {error}", where=where, todo="fetch it again") from None
+    if unpacker.unconsumed_tail:
+        raise LayoutdrillError(f"over {MAX_BYTES:,} bytes when unpacked", where=where, todo="read a smaller file")
+    return plain
 
 
 class _Reader:
@@ -99,10 +119,10 @@ class _Reader:
         kind = start = 0
         for record, value, at in records(self.data, self.where):
             if element is not None:
-                if record == Record.ENDEL:
+                if record == _ENDEL:
                     self.element(kind, element, start)
                     element = None
-                elif record in (Record.ENDSTR, Record.BGNSTR, Record.ENDLIB):
+                elif record in _OUTSIDE:
                     self.fail("an element without its end", start)
                 else:
                     element[record] = value
@@ -134,12 +154,11 @@ class _Reader:
     def element(self, kind: int, parts: dict[int, bytes], at: int) -> None:
         assert self.cell is not None
         try:
-            if kind in (Record.BOUNDARY, Record.BOX):
-                points = _points(parts[Record.XY])
+            if kind in _SORT:
+                points = _points(parts[_XY])
                 if len(points) > 1 and points[0] == points[-1]:
                     points = points[:-1]
-                sort = Record.DATATYPE if kind == Record.BOUNDARY else Record.BOXTYPE
-                self.cell.shapes.append(Shape(_layer(parts, sort), points))
+                self.cell.shapes.append(Shape(_layer(parts, _SORT[kind]), points))
             elif kind == Record.PATH:
                 self.cell.shapes.append(_path(parts))
             elif kind == Record.TEXT:
@@ -186,7 +205,12 @@ class _Reader:
         )
 
 
-_ELEMENTS = frozenset((Record.BOUNDARY, Record.PATH, Record.SREF, Record.AREF, Record.TEXT, Record.BOX, Record.NODE))
+_ENDEL, _XY, _LAYER = int(Record.ENDEL), int(Record.XY), int(Record.LAYER)
+_SORT = {int(Record.BOUNDARY): int(Record.DATATYPE), int(Record.BOX): int(Record.BOXTYPE)}
+_OUTSIDE = frozenset((int(Record.ENDSTR), int(Record.BGNSTR), int(Record.ENDLIB)))
+_ELEMENTS = frozenset(
+    int(kind) for kind in (Record.BOUNDARY, Record.PATH, Record.SREF, Record.AREF, Record.TEXT, Record.BOX, Record.NODE)
+)
 
 
 def _text(value: bytes) -> str:
@@ -198,8 +222,8 @@ def _points(value: bytes) -> tuple[Point, ...]:
     return tuple(zip(numbers[::2], numbers[1::2], strict=True))
 
 
-def _layer(parts: dict[int, bytes], sort: Record) -> tuple[int, int]:
-    return int.from_bytes(parts[Record.LAYER], "big"), int.from_bytes(parts[sort], "big")
+def _layer(parts: dict[int, bytes], sort: int) -> tuple[int, int]:
+    return int.from_bytes(parts[_LAYER], "big"), int.from_bytes(parts[sort], "big")
 
 
 def _path(parts: dict[int, bytes]) -> Shape:

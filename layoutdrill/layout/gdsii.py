@@ -143,25 +143,26 @@ class _Builder:
         return found
 
     def rects(self, shape: Shape, cell: str) -> list[Rect]:
-        what = f"{'a path' if shape.path else 'a shape'} on layer {self.shown(shape)}"
-        edges = pairwise(shape.points) if shape.path else None
-        if edges is None:
-            slant = slanted_edge(shape.points)
-        else:
-            slant = next(((a, b) for a, b in edges if a[0] != b[0] and a[1] != b[1]), None)
-        if slant is not None:
-            (xa, ya), (xb, yb) = slant
-            raise LayoutdrillError(
-                f'{what} of cell "{cell}" has a slanted edge from {self.place(xa, ya)} to {self.place(xb, yb)}',
-                where=self.library.where,
-                todo="only horizontal and vertical edges can be read; redraw it in steps",
-            )
+        points = shape.points
         if shape.path:
+            self.check_slant(shape, pairwise(points), cell)
             doubled = [rect for rect in _path_rects(shape) if rect[0] < rect[2] and rect[1] < rect[3]]
-            return [self.half_grid(rect, what, cell) for rect in doubled]
-        if self.scale == 1:
-            return polygon_rects(shape.points)
-        return polygon_rects([self.grid(x, y, what, cell) for x, y in shape.points])
+            return [self.half_grid(rect, shape, cell) for rect in doubled]
+        if slanted_edge(points) is not None:
+            self.check_slant(shape, pairwise([*points, points[0]]), cell)
+        if self.scale != 1:
+            return polygon_rects([self.grid(x, y, self.what(shape), cell) for x, y in points])
+        return polygon_rects(points)
+
+    def check_slant(self, shape: Shape, edges: Iterable[tuple[tuple[int, int], tuple[int, int]]], cell: str) -> None:
+        for (xa, ya), (xb, yb) in edges:
+            if xa != xb and ya != yb:
+                what = f'{self.what(shape)} of cell "{cell}" has a slanted edge'
+                raise LayoutdrillError(
+                    f"{what} from {self.place(xa, ya)} to {self.place(xb, yb)}",
+                    where=self.library.where,
+                    todo="only horizontal and vertical edges can be read; redraw it in steps",
+                )
 
     def grid(self, x: int, y: int, what: str, cell: str) -> tuple[int, int]:
         """Convert a point to grid units."""
@@ -172,11 +173,11 @@ class _Builder:
             self.off_grid(what, cell, self.place(x, y))
         return int(gx), int(gy)
 
-    def half_grid(self, rect: tuple[int, int, int, int], what: str, cell: str) -> Rect:
+    def half_grid(self, rect: tuple[int, int, int, int], shape: Shape, cell: str) -> Rect:
         """Convert a rectangle in half database units to grid units."""
         numbers = [value * self.scale / 2 for value in rect]
         if any(number.denominator != 1 for number in numbers):
-            self.off_grid(what, cell, self.place(rect[0] / 2, rect[1] / 2))
+            self.off_grid(self.what(shape), cell, self.place(rect[0] / 2, rect[1] / 2))
         return Rect(*(int(number) for number in numbers))
 
     def off_grid(self, what: str, cell: str, place: str) -> None:
@@ -191,9 +192,10 @@ class _Builder:
         scale = self.library.unit_nm / 1000
         return f"({x * scale:.6g}, {y * scale:.6g}) µm"
 
-    def shown(self, shape: Shape) -> str:
-        numbers = f"{shape.layer[0]}/{shape.layer[1]}"
-        return f"{'/'.join(self.layers.get(shape.layer, []))} ({numbers})"
+    def what(self, shape: Shape) -> str:
+        """Name a shape by its layer."""
+        names = "/".join(self.layers.get(shape.layer, []))
+        return f"a {'path' if shape.path else 'shape'} on layer {names} ({shape.layer[0]}/{shape.layer[1]})"
 
 
 def _path_rects(shape: Shape) -> Iterable[tuple[int, int, int, int]]:

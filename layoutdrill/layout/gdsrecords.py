@@ -54,20 +54,23 @@ def records(data: bytes, where: Where) -> Iterator[tuple[int, bytes, int]]:
     """Yield (type, value bytes, place in the file) up to ENDLIB. Errors: truncated, a record without a length."""
     at = 0
     size = len(data)
+    last = int(Record.ENDLIB)
     while at + 4 <= size:
-        length, kind = struct.unpack_from(">HB", data, at)
+        length = data[at] << 8 | data[at + 1]
         if length < 4 or length % 2:
             raise LayoutdrillError(
                 f"not a GDSII record at byte {at} (length {length})",
                 where=where,
                 todo="the file is damaged; fetch it again",
             )
-        if at + length > size:
+        end = at + length
+        if end > size:
             break
-        yield kind, data[at + 4 : at + length], at
-        if kind == Record.ENDLIB:
+        kind = data[at + 2]
+        yield kind, data[at + 4 : end], at
+        if kind == last:
             return
-        at += length
+        at = end
     raise LayoutdrillError(
         f"the GDSII file breaks off at byte {at} of {size}", where=where, todo="it is truncated; fetch it again"
     )

@@ -9,6 +9,9 @@ from layoutdrill.layout.gdsii import layout_of
 from layoutdrill.layout.model import Layout
 from layoutdrill.process.model import Process
 
+MAGIC = b"%SEMI-OASIS\r\n"
+"""The first bytes of an OASIS file (SEMI P39, from memory)."""
+
 
 def read_oasis(path: Path, process: Process, cell: str | None = None) -> Layout:
     """
@@ -25,7 +28,9 @@ def read_oasis(path: Path, process: Process, cell: str | None = None) -> Layout:
         ) from None
     if not path.is_file():
         raise LayoutdrillError("no such file", where=where, todo="check the path")
-    if path.read_bytes()[:13] != b"%SEMI-OASIS\r\n":
+    with path.open("rb") as file:
+        head = file.read(len(MAGIC))
+    if head != MAGIC:
         raise LayoutdrillError("not an OASIS file: it does not start with %SEMI-OASIS", where=where)
     try:
         library = gdstk.read_oas(str(path))

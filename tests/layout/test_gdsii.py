@@ -1,5 +1,6 @@
 """GDSII in and out, against gdstk (0.9), an independent reader and writer used in tests only."""
 
+import gzip
 import random
 
 import gdstk
@@ -10,6 +11,7 @@ from shapely.ops import unary_union
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.files import read_layout
 from layoutdrill.layout.gdsii import gdsii_cells, read_gdsii, write_gdsii
 from layoutdrill.layout.model import Label, Layout, Placement
 from layoutdrill.process import load_process
@@ -169,6 +171,15 @@ def test_two_placed_layouts_of_one_name_stay_two():
     top = Layout("x", {}, (), (Placement(a), Placement(b, Transform(10, 0))))
     again = read_gdsii(write_gdsii(top, CMOS), CMOS, "x").flattened()
     assert sorted(again.shapes["metal"]) == [Rect(0, 0, 1, 1), Rect(10, 0, 12, 2)]
+
+
+def test_a_gzipped_stream(tmp_path):
+    """A gzipped file is read as it is; a damaged one is told."""
+    packed = gzip.compress(write_gdsii(nested(), CMOS))
+    (tmp_path / "x.gds.gz").write_bytes(packed)
+    assert read_layout(tmp_path / "x.gds.gz", CMOS).name == "top"
+    assert "breaks off" in failing(packed[:-30], process=CMOS)
+    assert "damaged gzip" in failing(packed[:10] + b"\xff" * 20, process=CMOS)
 
 
 def failing(source, *args, process=KIT):

@@ -5,6 +5,7 @@ import pytest
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.files import read_layout
 from layoutdrill.layout.model import Label
 from layoutdrill.layout.oasis import read_oasis
 from layoutdrill.process import load_process
@@ -20,6 +21,7 @@ def test_an_oasis_file(tmp_path):
     library.write_oas(tmp_path / "x.oas")
     layout = read_oasis(tmp_path / "x.oas", KIT)
     assert layout.flattened().shapes == {"metal1": (Rect(1000, 2000, 1300, 2100),)}
+    assert read_layout(tmp_path / "x.oas", KIT) == layout
     assert layout.labels == (Label("A", "metal1", 100, 200),)
 
 
