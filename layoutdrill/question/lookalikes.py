@@ -64,10 +64,17 @@ def look_alikes(
     for name in map(canonical_structure, found):
         too_wide = terms.family(name) in widened(own) or terms.family(own) in widened(name)
         bare = needs_number(name) or name in ("AND1", "OR1", "NAND1", "NOR1", "XOR1", "XNOR1")
-        alike = any(same_structure(name, word) for word in (own, *also))
+        alike = any(same_structure(name, word) for word in (own, *also)) or own in _also_called(name)
         if not (too_wide or bare or alike or name in kept):
             kept.append(name)
     return tuple(kept)
+
+
+@cache
+def _also_called(structure: str) -> frozenset[str]:
+    """Return the structures whose names the library's cells of this one bear as well (a decoder column is a NAND)."""
+    cells = (cell for cell in library().values() if same_structure(cell.structure, structure))
+    return frozenset(canonical_structure(alias) for cell in cells for alias in cell.aliases)
 
 
 @cache

@@ -56,11 +56,15 @@ class Hint:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A lettered place on the picture (grid units)."""
+    """
+    A lettered place on the picture (grid units). With `ring` what lies right there is the question: ring the place and
+    set the letter beside it, never over it.
+    """
 
     letter: str
     x: int
     y: int
+    ring: bool = False
 
 
 @dataclass(frozen=True, slots=True)

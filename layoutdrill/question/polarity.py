@@ -72,7 +72,7 @@ class Polarity:
             specimen=specimen,
             choices=tuple(choices),
             facts=(),
-            marks=(Mark("X", *place),),
+            marks=(Mark("X", *place, ring=True),),
             key={
                 "x": place[0],
                 "y": place[1],

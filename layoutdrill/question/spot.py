@@ -80,7 +80,7 @@ class Spot:
             specimen=specimen,
             choices=choices,
             facts=(),
-            marks=(Mark("X", *at),),
+            marks=(Mark("X", *at, ring=True),),
             key={
                 "x": at[0],
                 "y": at[1],

@@ -10,7 +10,7 @@ from layoutdrill.cells.load import library
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import fitting_kinds, kinds
 from layoutdrill.question.naming import canonical_structure
-from tests.question.fairness import unfair
+from tests.question.fairness import grade, unfair
 
 PROCESSES = [name for name in process_names() if name != "open-130nm"]
 CELLS = ("inverter", "nand2", "nor3", "aoi21", "transmission_gate", "mux2_tg", "xor2_compact", "latch_static", "pass_n")
@@ -98,3 +98,14 @@ def test_a_looked_like_structure_comes_first(drawn):
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
     offered = sum("NOR2" in kinds()["name"].ask(specimen, Random(seed)).choices for seed in range(100))
     assert offered > 60
+
+
+def test_what_goes_by_both_names_is_no_wrong_choice(drawn):
+    """A decoder column of three true inputs is a NAND3: neither name is ever wrong for the other's drawing."""
+    kind = kinds()["name"]
+    for seed in range(60):
+        column = kind.ask(drawn("decoder3_7", "silicon-gate-cmos", 1), Random(seed))
+        gate = kind.ask(drawn("nand3", "silicon-gate-cmos", 1), Random(seed))
+        assert "NAND3" not in column.choices
+        assert "decoder column" not in gate.choices
+    assert grade(kind, column, "NAND3").correct
