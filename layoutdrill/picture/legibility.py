@@ -28,11 +28,13 @@ class Legibility:
         return self.transistor >= 24 and self.contact >= 26 and self.pair >= 24
 
 
-def legibility(look: Look, process: Process, pixels_per_lambda: float, sight: str, seed: int = 0) -> Legibility:
+def legibility(
+    look: Look, process: Process, pixels_per_lambda: float, sight: str, *, seed: int = 0, wear: float = 0.0
+) -> Legibility:
     """Return what one of SIGHTS sees of the look-alikes at a zoom."""
     drawn = look_alikes(process)
     view = View.whole(drawn.layout, process, pixels_per_lambda)
-    image = render(drawn.layout, process, look, view, seed=seed)
+    image = render(drawn.layout, process, look, view, seed=seed, wear=wear)
 
     def tone(rect: Rect) -> float:
         left, top = view.to_pixel(process, rect.x0, rect.y1)

@@ -5,14 +5,17 @@ The thresholds (L* 24, 26 and 24 at one half-pixel per λ) are this project's ow
 practice of reading dies.
 """
 
+from itertools import combinations
+
 import pytest
 
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.picture.halfblocks import to_cells
-from layoutdrill.picture.legibility import legibility
+from layoutdrill.picture.legibility import legibility, mean_colour
 from layoutdrill.picture.lookalikes import look_alikes
 from layoutdrill.picture.looks import load_look
-from layoutdrill.picture.perception import SIGHTS, lightness
+from layoutdrill.picture.pen import Pen, as_layout
+from layoutdrill.picture.perception import SIGHTS, as_seen, lightness
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
@@ -39,6 +42,34 @@ def test_every_lot_is_legible(name):
         assert found.transistor >= 20, lot
         assert found.contact >= 26, lot
         assert found.pair >= 24, lot
+
+
+@pytest.mark.parametrize("zoom", [1, 2, 4])
+@pytest.mark.parametrize("name", process_names())
+def test_wear_does_not_hide_what_is_asked(name, zoom):
+    """On a battered die (wear 0.8, four dies) the look-alikes still differ by 15 L* or more in grey."""
+    for seed in range(4):
+        found = legibility(load_look("reflected-light"), load_process(name), zoom, "grey", seed=seed, wear=0.8)
+        assert min(found.transistor, found.contact, found.pair) >= 15, seed
+
+
+@pytest.mark.parametrize("sight", SIGHTS)
+@pytest.mark.parametrize("look", ["stick-colours", "ink", "high-contrast"])
+@pytest.mark.parametrize("name", process_names())
+def test_layers_differ_in_brightness_first(name, look, sight):
+    """Ground, the two diffusions, poly and each metal differ by 4 L* to every eye (2 on 256 colours)."""
+    process = load_process(name)
+    pen = Pen(process)
+    roles = ("poly",) if look == "ink" else ("poly", "metal", "metal-2")
+    patches = [{}, *(pen.island(kind) for kind in pen.kinds())]
+    patches += [{pen.layer(role): [pen.box(0, 0, 12, 8)]} for role in roles if pen.has(role)]
+    view = View(pen.box(0, 0, 12, 8), 2)
+    tones = []
+    for shapes in patches:
+        image = render(as_layout("patch", shapes), process, load_look(look), view)
+        tones.append(lightness(as_seen(mean_colour(image, (4, 4, 20, 12)), sight)))
+    for one, other in combinations(tones, 2):
+        assert abs(one - other) >= (2 if sight == "256" else 4), [round(tone) for tone in tones]
 
 
 @pytest.mark.parametrize("zoom", [2, 4, 8])
