@@ -3,7 +3,7 @@
 from dataclasses import asdict
 from pathlib import Path
 
-from layoutdrill.deck import lesson_names, load_deck
+from layoutdrill.deck import Deck, lesson_names, load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import Bench
 from layoutdrill.drill.records import AnswerRecord, SittingRecord
@@ -12,16 +12,19 @@ from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, Question, Verdict, regrade
 from layoutdrill.yamldoc import loads
 
+PLACEMENT = Deck("placement", "Placement test", "A few questions from every lesson.", ())
+"""Stands for the deck of a placement test, whose questions come from the lessons."""
 
-def benches_again(record: SittingRecord) -> dict[str, Bench]:
-    """Return the benches of a sitting that was left: its deck as it was then, or the lessons of a placement test."""
+
+def benches_again(record: SittingRecord) -> tuple[Deck, dict[str, Bench]]:
+    """Return the deck and benches of a sitting that was left: its deck as it was then, or the lessons."""
     if record.sort == "placement":
-        return {name: Bench(load_deck(name)) for name in lesson_names()}
+        return PLACEMENT, {name: Bench(load_deck(name)) for name in lesson_names()}
     deck, errors = read_deck(loads(record.deck_text, f"records, sitting {record.id}"), record.deck)
     if errors:
         raise errors[0]
     bench = Bench(deck, Path(record.kit) if record.kit else None)
-    return {record.deck if record.sort == "lesson" else "": bench}
+    return deck, {record.deck if record.sort == "lesson" else "": bench}
 
 
 def answer_record(

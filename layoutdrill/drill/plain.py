@@ -6,8 +6,10 @@ from threading import Thread
 from time import monotonic
 from typing import TextIO
 
+from layoutdrill.deck.specimen import Bench
 from layoutdrill.drill.plain_hints import hint_lines
 from layoutdrill.drill.plain_layout import WIDTH, grid_lines, shape_lines
+from layoutdrill.drill.plain_pages import page_lines
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Hint, Question, Verdict
@@ -21,6 +23,7 @@ _WORDS = {
     "grid": "a grid of letters, one for each pile of layers",
     "shapes": "a list of shapes with their coordinates",
     "again": "the question once more",
+    "pages": "the lesson's pages once more, with their drawings",
     "skip": "leave this question unanswered",
     "quit": "stop here; the sitting can be resumed",
     "help": "these words",
@@ -47,6 +50,8 @@ class _Room:
 
     def run(self) -> None:
         self.say(f"{self.sitting.title}: {self.sitting.total} questions. Type “help” for the words you can use.")
+        if not self.sitting.answered:
+            self.pages()
         for number in range(self.sitting.total):
             if number not in self.sitting.done and not self.ask(number):
                 break
@@ -62,6 +67,16 @@ class _Room:
         for line in lines:
             self.stdout.write(line + "\n")
         self.stdout.flush()
+
+    def pages(self, bench: Bench | None = None) -> None:
+        """Tell the deck's pages, with a bench also their drawings."""
+        deck = self.sitting.deck
+        if deck.objective:
+            self.say(f"What you will be able to do: {deck.objective}")
+        for number, page in enumerate(deck.pages, 1):
+            self.lines(page_lines(page, number, len(deck.pages), bench))
+        if bench is not None and not deck.pages:
+            self.say("This deck has no pages.")
 
     # One question
 
@@ -104,6 +119,8 @@ class _Room:
                 self.lines(f"{name:8}{meaning}" for name, meaning in _WORDS.items())
             case "again":
                 self.show(number, question, layout=False)
+            case "pages":
+                self.pages(Bench(self.sitting.deck, self.sitting.kit))
             case "grid":
                 self.lines(grid_lines(question.specimen.layout, question.specimen.process, question.marks))
             case "shapes":

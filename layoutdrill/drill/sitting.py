@@ -18,7 +18,7 @@ from typing import Self
 from layoutdrill import __version__
 from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
 from layoutdrill.deck.specimen import Bench
-from layoutdrill.drill.again import answer_record, benches_again
+from layoutdrill.drill.again import PLACEMENT, answer_record, benches_again
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
 from layoutdrill.drill.practice import practice_deck
 from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
@@ -56,12 +56,15 @@ class Sitting:
         record: SittingRecord,
         records: Records,
         *,
+        deck: Deck,
         maker: Maker,
         results: Results | None = None,
     ) -> None:
         self.id = record.id
         self.sort = record.sort
+        self.deck = deck
         self.deck_name = record.deck
+        self.kit = Path(record.kit) if record.kit else None
         self.title = record.title
         self.seed = record.seed
         self.look = record.look
@@ -152,9 +155,8 @@ class Sitting:
             draws.extend(plan(bare, each, chosen, benches[name].structure, name))
         if not draws:
             raise LayoutdrillError("there are no lessons to place you in", todo="install layoutdrill again")
-        whole = Deck("placement", "Placement test", "A few questions from every lesson.", ())
         order = mixed(draws, Random(f"placement {chosen}"))  # noqa: S311
-        return _opened(cls, "placement", whole, order, chosen, None, look, None, records, benches)
+        return _opened(cls, "placement", PLACEMENT, order, chosen, None, look, None, records, benches)
 
     @classmethod
     def resume(
@@ -166,8 +168,8 @@ class Sitting:
             if number is None:
                 number = file.newest_unfinished()
             record = file.sitting(number)
-            benches = benches_again(record)
-            return cls(record, file, maker=_maker(benches), results=Results(results) if results else None)
+            deck, benches = benches_again(record)
+            return cls(record, file, deck=deck, maker=_maker(benches), results=Results(results) if results else None)
         except LayoutdrillError:
             file.close()
             raise
@@ -377,7 +379,7 @@ def _opened(
             version=__version__,
             plan=json.dumps([asdict(draw) for draw in draws]),
         )
-        return cls(file.sitting(number), file, maker=_maker(benches), results=opened)
+        return cls(file.sitting(number), file, deck=deck, maker=_maker(benches), results=opened)
     except BaseException:
         file.close()
         raise

@@ -200,3 +200,23 @@ def test_the_command_answers_a_script_of_lines_and_resumes_nothing_twice(tmp_pat
     assert (done.returncode, done.stderr) == (0, "")
     assert "0 of 3 answered, 0 right, 3 skipped." in done.stdout
     assert len(results.read_text().splitlines()) == 3
+
+
+def test_a_lesson_is_read_before_it_asks(tmp_path):
+    """Objective, pages and captions first; “pages” tells them again with their drawings."""
+    said, _ = talk(tmp_path, ["pages"], "series-and-parallel", count=2)
+    opening, again = said.split("Question 1 of 2")
+    assert "What you will be able to do: Name any NAND or NOR" in " ".join(opening.split())
+    assert opening.count("Page ") == 4
+    assert "One character is" not in opening
+    assert again.count("One character is") >= 9
+    assert max(len(line) for line in said.splitlines()) <= 79
+
+
+def test_a_sitting_resumed_does_not_read_the_pages_again(tmp_path):
+    """It goes on with the first question that has no answer."""
+    talk(tmp_path, ["skip"], "series-and-parallel", count=3)
+    out = io.StringIO()
+    run_plain(Sitting.resume(records=tmp_path / "r"), io.StringIO(""), out)
+    assert "Page 1" not in out.getvalue()
+    assert "Question 2 of 3" in out.getvalue()
