@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.recognise.arrays import gather
 from layoutdrill.recognise.functions import Named, name_function, name_pair, words
-from layoutdrill.recognise.gates import static_term
 from layoutdrill.recognise.logic import find_logic
 from layoutdrill.recognise.loops import find_latches, find_ram_cells, find_set_reset
 from layoutdrill.recognise.model import Port, Recognition, Role, Structure
@@ -23,7 +22,7 @@ from layoutdrill.recognise.switching import (
 from layoutdrill.recognise.terms import UNKNOWN
 from layoutdrill.recognise.view import View, look
 from layoutdrill.recognise.work import Work
-from layoutdrill.simulate.expression import Expression, Not, Var, text
+from layoutdrill.simulate.expression import Expression, text
 from layoutdrill.simulate.minimal import minimal
 from layoutdrill.simulate.supplies import SuppliesLike, find_supplies
 from layoutdrill.simulate.table import Table, table
@@ -280,13 +279,11 @@ def _single(
     term = named.term
     gate = view.gates.get(output)
     if named.inverted and gate is not None and also:
-        last = gate.term
-        if last == "inverter" and isinstance(gate.form, Not) and isinstance(gate.form.term, Var):
-            before = view.gates.get(gate.inputs[0])
-            last = static_term(gate.form.term if before is None else _inverse(before.form))
-        if last in also and last != term:
-            also = [term, *[a for a in also if a != last]]
-            term = last
+        ends = [t for t in (term, *also) if _inverting(t) == (gate.term != "inverter" and _inverting(gate.term))]
+        same = [t for t in ends if t == gate.term]
+        best = (same or ends or [term])[0]
+        also = [t for t in (term, *also) if t != best]
+        term = best
     notes = [note for note in (words(named),) if note]
     address = [
         s for s in structures if s.term.rstrip("0123456789") in ("NAND", "NOR", "AND") and len(s.transistors) > 2
@@ -301,5 +298,6 @@ def _single(
     return term, tuple(also), [*notes, f"{output} = {text(named.form)}"], better
 
 
-def _inverse(form: Expression) -> Expression:
-    return form.term if isinstance(form, Not) else Not(form)
+def _inverting(term: str) -> bool:
+    """Tell whether a gate's last stage inverts, as its name says."""
+    return term.rstrip("0123456789") in ("NAND", "NOR", "AOI", "OAI")

@@ -86,17 +86,26 @@ def settle(
         odd = sorted(set(inputs) ^ set(circuit.driven))
         raise LayoutdrillError(f"the inputs do not fit the circuit: {', '.join(odd)}", todo="give each driven net")
     codes, flags = settle_codes(circuit, values, before)
-    return State(circuit, tuple(codes), tuple(flags), frozenset(_restless(circuit, flags)))
+    return State(circuit, tuple(codes), tuple(flags), frozenset(_restless(circuit, codes, flags)))
 
 
 _RESTLESS = 4
 
 
-def _restless(circuit: Circuit, flags: list[int]) -> list[str]:
-    found = [net for i, net in enumerate(circuit.nets) if flags[i] & _RESTLESS]
-    for i in range(len(flags)):
-        flags[i] &= ~_RESTLESS
-    return found
+def _restless(circuit: Circuit, codes: list[int], flags: list[int]) -> set[str]:
+    """Return the nets that did not come to rest, with those of their loops that are X for it; clear the marks."""
+    loops = set()
+    for i, flag in enumerate(flags):
+        if flag & _RESTLESS:
+            loops.add(circuit.loop_of[circuit.group_of[i]])
+            flags[i] = flag & ~_RESTLESS
+    return {
+        circuit.nets[net]
+        for group, loop in enumerate(circuit.loop_of if loops else ())
+        if loop in loops
+        for net in circuit.nodes[group]
+        if codes[net] == X
+    }
 
 
 def settle_codes(

@@ -1,6 +1,7 @@
 """Measure simulation and recognition: adder table, settling and recognising of growing arrays."""
 
 import sys
+from collections.abc import Callable
 from math import log
 from time import process_time
 
@@ -84,12 +85,12 @@ def adder() -> Netlist:
     return Netlist("adder", ("VSS", "VDD", "a", "b", "ci", "s", "co"), tuple(devices))
 
 
-def timed(work: object, repeat: int = 1) -> float:
+def timed(work: Callable[..., object], *values: object, repeat: int = 1) -> float:
     """Return the least CPU time in seconds of some runs."""
     best = float("inf")
     for _ in range(repeat):
         start = process_time()
-        work()  # type: ignore[operator]
+        work(*values)
         best = min(best, process_time() - start)
     return best
 
@@ -97,8 +98,8 @@ def timed(work: object, repeat: int = 1) -> float:
 def main() -> None:
     print(f"{'what':34}{'ms CPU':>10}{'exponent':>10}")
     full = adder()
-    print(f"{'adder table, 8 rows':34}{1000 * timed(lambda: table(full, ['a', 'b', 'ci'], ['s', 'co']), 5):10.1f}")
-    print(f"{'adder recognised':34}{1000 * timed(lambda: recognise(full), 5):10.1f}")
+    print(f"{'adder table, 8 rows':34}{1000 * timed(table, full, ['a', 'b', 'ci'], ['s', 'co'], repeat=5):10.1f}")
+    print(f"{'adder recognised':34}{1000 * timed(recognise, full, repeat=5):10.1f}")
     sizes = [1_000, 10_000, 100_000] if "--quick" not in sys.argv else [1_000, 10_000]
     for title, make in (("NAND chain", chain), ("shift register", registers), ("RAM", lambda n: ram(n // 192, 32))):
         rows: dict[str, list[tuple[int, float]]] = {}
@@ -107,9 +108,9 @@ def main() -> None:
             count = len(netlist.transistors)
             inputs = {p: i % 2 for i, p in enumerate(netlist.ports[2:]) if p[0] in "icwb" or p in ("y0", "q0")}
             circuit = Circuit(netlist, tuple(inputs))
-            rows.setdefault("compiled", []).append((count, timed(lambda: Circuit(netlist, tuple(inputs)))))
-            rows.setdefault("settled", []).append((count, timed(lambda: settle(circuit, inputs))))
-            rows.setdefault("recognised", []).append((count, timed(lambda: recognise(netlist))))
+            rows.setdefault("compiled", []).append((count, timed(Circuit, netlist, tuple(inputs))))
+            rows.setdefault("settled", []).append((count, timed(settle, circuit, inputs)))
+            rows.setdefault("recognised", []).append((count, timed(recognise, netlist)))
         for what, series in rows.items():
             for (count, seconds), before in zip(series, [None, *series], strict=False):
                 grown = f"{log(seconds / before[1]) / log(count / before[0]):10.2f}" if before else ""

@@ -6,7 +6,7 @@ import re
 def expected(cell: str) -> str | None:
     """Return the canonical term that a cell's name says, or None where the name says no structure."""
     family = re.sub(r"_[0-9]+$|_m$", "", cell)
-    family = re.sub(r"^clk|^lpflow_clk", "", family) if family not in ("clkdlybuf4s15",) else family
+    family = re.sub(r"^clk|^lpflow_clk", "", family)
     simple = {
         "inv": "inverter", "bufinv": "inverter", "invlp": "inverter", "buf": "buffer", "bufbuf": "buffer",
         "xor2": "XOR2", "xor3": "XOR3", "xnor2": "XNOR2", "xnor3": "XNOR3", "mux2": "2:1 multiplexer",

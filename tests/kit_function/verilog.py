@@ -28,9 +28,10 @@ class Udp:
 
     def level(self, values: list[str], state: str) -> str | None:
         for symbols, held, out in self.rows:
-            if all(len(s) == 1 and s not in "*rfpn" for s in symbols):
-                if all(_fits(s, v) for s, v in zip(symbols, values, strict=True)) and (not held or _fits(held, state)):
-                    return state if out == "-" else out
+            if any(len(s) > 1 or s in "*rfpn" for s in symbols):
+                continue
+            if all(_fits(s, v) for s, v in zip(symbols, values, strict=True)) and (not held or _fits(held, state)):
+                return state if out == "-" else out
         return None
 
     def edge(self, values: list[str], place: int, old: str, state: str) -> str:
@@ -153,7 +154,7 @@ def parse_module(text: str, udps: dict[str, Udp]) -> Module:
     inputs, outputs, gates = [], [], []
     for statement in body[2].split(";"):
         words = statement.split()
-        if not words or words[0] in ("wire",):
+        if not words or words[0] == "wire":
             continue
         if words[0] in ("input", "output"):
             (inputs if words[0] == "input" else outputs).extend(n.strip(",") for n in words[1:])
