@@ -1,0 +1,79 @@
+"""Drawings are reproducible and various."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+from tests.drawing.gates import cell
+
+from layoutdrill.drawing import draw
+from layoutdrill.drawing.engine import drawing
+from layoutdrill.drawing.structure import fingerprint
+from layoutdrill.layout.text import layout_text
+from layoutdrill.process import load_process
+
+SILICON, SAPPHIRE = load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")
+
+_ELSEWHERE = """
+import sys
+sys.path.insert(0, ".")
+from tests.drawing.gates import cell
+from layoutdrill.drawing import draw
+from layoutdrill.layout.text import layout_text
+from layoutdrill.process import load_process
+process = load_process("metal-gate-sapphire")
+sys.stdout.write(layout_text(draw(cell("latch_static", process), process, 7, difficulty=0.8)))
+"""
+
+
+def test_the_same_seed_gives_the_same_text_in_every_interpreter():
+    """Hash seeds differ from run to run; the layout does not."""
+    mine = layout_text(draw(cell("latch_static", SAPPHIRE), SAPPHIRE, 7, difficulty=0.8))
+    for hash_seed in ("1", "2"):
+        environment = {**os.environ, "PYTHONHASHSEED": hash_seed}
+        run = subprocess.run(
+            [sys.executable, "-c", _ELSEWHERE], env=environment, capture_output=True, check=True, text=True
+        )
+        assert run.stdout == mine
+
+
+@pytest.mark.parametrize("process", [SILICON, SAPPHIRE], ids=lambda p: p.name)
+@pytest.mark.parametrize(("name", "least"), [("inverter", 20), ("transmission_gate", 20), ("nand2", 28), ("aoi22", 29)])
+def test_thirty_seeds_give_many_structures(name, least, process):
+    """Mirrors, widths and spacing undone, few of thirty drawings are alike."""
+    netlist = cell(name, process)
+    found = set()
+    for seed in range(30):
+        made = drawing(netlist, process, seed)
+        assert made is not None
+        found.add(fingerprint(made.floor, made.grid, made.trees))
+    assert len(found) >= least
+
+
+def test_all_eight_orientations_occur():
+    """Rails run level or upright, and either supply may be first."""
+    seen = set()
+    for seed in range(60):
+        made = drawing(cell("inverter", SILICON), SILICON, seed)
+        assert made is not None
+        seen.add((made.style.turns, made.style.mirrored))
+    assert len(seen) == 8
+
+
+def test_difficulty_runs_from_tidy_to_crowded():
+    """A tidy drawing has nothing foreign in it; crowded ones have wires that pass through, and neighbours."""
+    netlist = cell("nand2", SILICON)
+    tidy = [drawing(netlist, SILICON, seed, difficulty=0) for seed in range(20)]
+    crowded = [drawing(netlist, SILICON, seed, difficulty=1) for seed in range(20)]
+    assert all(made is not None and not made.style.foreign and not made.style.neighbours for made in tidy)
+    assert sum(made.style.foreign > 0 for made in crowded if made) > 10
+    assert sum(made.style.neighbours != () for made in crowded if made) > 5
+
+
+def test_every_port_is_named_once():
+    """Rails and ports carry one label each; nothing else does."""
+    netlist = cell("aoi22", SAPPHIRE)
+    for seed in range(5):
+        layout = draw(netlist, SAPPHIRE, seed, difficulty=1)
+        assert sorted(label.text for label in layout.labels) == sorted(netlist.ports)

@@ -1,0 +1,80 @@
+"""Every cell of the library is drawn and proved in every process that it fits."""
+
+import pytest
+
+from layoutdrill.cells.build import build
+from layoutdrill.cells.load import cell_names, load_cell
+from layoutdrill.errors import FaultError
+from layoutdrill.process import load_process
+from layoutdrill.prove import proof, proved
+from layoutdrill.rules import check
+from tests.drawing.gates import cell, gate
+
+PROCESSES = [load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")]
+
+# Transistor counts of textbooks: Weste & Harris, Rabaey, Uyemura; the first lines as in the course notes of Georgia
+# Tech ECE2030, the others from memory.
+COUNTS = {
+    "inverter": 2, "nand2": 4, "nand3": 6, "nand4": 8, "nor2": 4, "nor3": 6, "nor4": 8, "aoi21": 6, "oai21": 6,
+    "aoi22": 8, "oai22": 8, "aoi222": 12, "oai222": 12, "transmission_gate": 2, "latch_static": 8, "mux2_tg": 6,
+    "xor2_nand": 16, "xor2_tg": 8, "ram_6t": 6, "full_adder": 28,
+}  # fmt: skip
+
+PAIRS = [(name, process) for name in cell_names() for process in PROCESSES if load_cell(name).fits(process)]
+
+
+@pytest.mark.parametrize(("name", "process"), PAIRS, ids=lambda v: v if isinstance(v, str) else v.name)
+def test_drawings_are_proved(name, process):
+    """Each seed, from tidy to crowded, gives a rule-clean drawing that is read back as the cell, fingers merged."""
+    netlist = build(load_cell(name), process, load_cell)
+    seeds = 5 if len(netlist.transistors) <= 12 else 2
+    for seed in range(seeds):
+        found = proved(netlist, process, seed, difficulty=seed / 4)
+        assert check(found.layout, process) == ()
+        merged = proof.merge_fingers(found.cell)
+        assert len(merged.transistors) == COUNTS.get(name, len(netlist.transistors))
+        assert not found.strangers or seed > 1
+
+
+def test_neighbours_are_told_apart_from_the_cell():
+    """Transistors beyond the frame are named as strangers, and share no net with the cell but the supplies."""
+    process = PROCESSES[0]
+    met = 0
+    for seed in range(12):
+        found = proved(cell("inverter", process), process, seed, difficulty=1)
+        met += len(found.strangers)
+        own = {net for t in found.cell.transistors for net in t.terminals}
+        whole = found.extraction.netlist
+        foreign = {net for t in whole.transistors if t.name in found.strangers for net in t.terminals}
+        assert own & foreign <= {"VSS", "VDD"}
+    assert met > 0
+
+
+def test_what_cannot_be_proved_is_a_fault_of_ours(monkeypatch):
+    """When no attempt passes, the error names cell, process and seed, and its exit code says that it is no user's."""
+    monkeypatch.setattr(proof, "faults_of", lambda *_: ("a wire is missing",))
+    with pytest.raises(FaultError, match="inverter in silicon-gate-cmos from seed 3 .*: a wire is missing") as caught:
+        proved(cell("inverter", PROCESSES[0]), PROCESSES[0], 3)
+    assert caught.value.exit_code == 70
+
+
+def test_a_failed_attempt_is_drawn_again_with_more_room(monkeypatch):
+    """The second attempt is another drawing, and is counted."""
+    real = proof.faults_of
+    calls = []
+
+    def first_fails(*arguments):
+        calls.append(arguments[2])
+        return ("once",) if len(calls) == 1 else real(*arguments)
+
+    monkeypatch.setattr(proof, "faults_of", first_fails)
+    found = proved(cell("nand2", PROCESSES[0]), PROCESSES[0], 3)
+    assert found.attempts == 2
+    assert calls[0].shapes != calls[1].shapes
+
+
+def test_a_function_of_the_author_is_drawn():
+    """A gate that no library has is drawn from its function alone."""
+    for process in PROCESSES:
+        found = proved(gate("!(a*(b + c*d) + e)", process), process, 1)
+        assert len(proof.merge_fingers(found.cell).transistors) == 10
