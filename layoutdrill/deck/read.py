@@ -193,7 +193,8 @@ class _Reader:
         elif given == ["side by side"]:
             arrangement = Arrangement.SIDE_BY_SIDE
             pictures = take.entries(fields, "side by side", self.picture)
-            if len(take.attempt(fields["side by side"].items, (node, node))) < 2:
+            listed = fields["side by side"].value
+            if isinstance(listed, tuple) and len(listed) < 2:
                 fields["side by side"].fail("one picture has nothing beside it", "list two or more")
         return Page(title, text, arrangement, pictures, node.where)
 

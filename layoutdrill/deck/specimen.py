@@ -2,15 +2,18 @@
 
 from pathlib import Path
 from threading import Lock
+from typing import TYPE_CHECKING
 
 from layoutdrill.cells import Cell
-from layoutdrill.cells.kit import Kit, find_kit
 from layoutdrill.cells.kit_structures import kit_boundary, kit_family, kit_structure
 from layoutdrill.deck.model import KIT_PROCESS, Deck
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
 from layoutdrill.question.model import Specimen
+
+if TYPE_CHECKING:
+    from layoutdrill.cells.kit import Kit
 
 ORIENTATIONS = 8
 _MOST_TRIES = 40
@@ -30,7 +33,9 @@ class Bench:
         if self.deck.kit:
             self.kit()
 
-    def kit(self) -> Kit:
+    def kit(self) -> "Kit":
+        from layoutdrill.cells.kit import find_kit  # noqa: PLC0415 - drawn cells do without
+
         with self._lock:
             if self._kit is None:
                 self._kit = find_kit(self.kit_path)
@@ -78,7 +83,7 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float) -> Specim
     )
 
 
-def from_kit(kit: Kit, cell: str, seed: int) -> Specimen:
+def from_kit(kit: "Kit", cell: str, seed: int) -> Specimen:
     """Read a kit's cell, turned into one of the eight orientations, and extract it."""
     from layoutdrill.extract import extract  # noqa: PLC0415
     from layoutdrill.layout.gdsii import read_gdsii  # noqa: PLC0415

@@ -6,7 +6,7 @@ in a worker thread for the next question while this one is being answered.
 """
 
 import json
-import secrets
+import os
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -341,7 +341,7 @@ def unfinished(records: Path | None = None) -> tuple[SittingRecord, ...]:
 
 
 def _seed(given: int | None) -> int:
-    return secrets.randbelow(2**31) if given is None else given
+    return int.from_bytes(os.urandom(4)) >> 1 if given is None else given
 
 
 def _maker(benches: Mapping[str, Bench]) -> Maker:

@@ -23,6 +23,8 @@ Scalar = str | int | float | bool | None
 
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]*)\Z")
 _DECIMAL = re.compile(r"[-+]?(0|[1-9][0-9]*)\.[0-9]+\Z")
+_MAY_REFER = re.compile(r"(?:^|[-:?\[{,])\s*[&*!]", re.MULTILINE)
+"""Where an anchor, alias or tag could start. Most files have no such place, and are spared a second pass."""
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufeff\uff00-\ufffd\U00010000-\U0010ffff]")
 _WORDS: dict[str, Scalar] = {"": None, "null": None, "~": None, "true": True, "false": False}
 
@@ -186,19 +188,19 @@ def loads(data: bytes | str, file: str) -> Document:
         line = raw.count(b"\n", 0, error.start) + 1
         raise LayoutdrillError("not UTF-8 text", where=Where(file, line), todo="save the file as UTF-8") from None
     loader_class = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-    loader = loader_class(text)
     try:
-        _refuse_references(text, file, loader_class)
-        root = loader.get_single_node()
+        if _MAY_REFER.search(text):
+            _refuse_references(text, file, loader_class)
+        root = _composed(text, loader_class)
     except yaml.MarkedYAMLError as error:
         raise _not_yaml(error, file) from None
+    except RecursionError:  # only without the C library, which has a limit of its own
+        raise _too_deep(Where(file)) from None
     except yaml.YAMLError as error:  # what has no mark is about a character
         raise _bad_character(text, file) or LayoutdrillError(f"not YAML: {error}", where=Where(file)) from None
-    finally:
-        loader.dispose()
     if root is None:
         raise LayoutdrillError("the file is empty", where=Where(file, 1, 1), todo="write “key: value” lines")
-    return Document(_convert(root, _Source(file, text.split("\n"))), file)
+    return Document(_convert(root, _Source(file, text.split("\n")), 0), file)
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,10 +220,18 @@ class _Source:
         return (len(written) - len(written.lstrip(" "))) - (len(said) - len(said.lstrip(" ")))
 
 
+def _composed(text: str, loader_class: type) -> yaml.Node | None:
+    loader = loader_class(text)
+    try:
+        found: yaml.Node | None = loader.get_single_node()
+    finally:
+        loader.dispose()
+    return found
+
+
 def _refuse_references(text: str, file: str, loader_class: type) -> None:
     """Look at the events before anything is composed: an alias bomb must not even be built."""
     loader = loader_class(text)
-    depth = 0
     try:
         while loader.check_event():
             event = loader.get_event()
@@ -240,12 +250,6 @@ def _refuse_references(text: str, file: str, loader_class: type) -> None:
                 raise LayoutdrillError(
                     "a tag (“!name”) is not allowed", where=where, todo="put text that starts with “!” in quotes"
                 )
-            if isinstance(event, (yaml.MappingStartEvent, yaml.SequenceStartEvent)):
-                depth += 1
-                if depth > MAX_DEPTH:
-                    raise LayoutdrillError(f"nested deeper than {MAX_DEPTH} levels", where=where, todo="flatten it")
-            elif isinstance(event, (yaml.MappingEndEvent, yaml.SequenceEndEvent)):
-                depth -= 1
     finally:
         loader.dispose()
 
@@ -261,6 +265,10 @@ def _bad_character(text: str, file: str) -> LayoutdrillError | None:
     return LayoutdrillError(what, where=Where(file, line, column), todo="remove it")
 
 
+def _too_deep(where: Where) -> LayoutdrillError:
+    return LayoutdrillError(f"nested deeper than {MAX_DEPTH} levels", where=where, todo="flatten it")
+
+
 def _not_yaml(error: yaml.MarkedYAMLError, file: str) -> LayoutdrillError:
     mark = error.problem_mark or error.context_mark
     where = Where(file, mark.line + 1, mark.column + 1) if mark else Where(file)
@@ -269,18 +277,20 @@ def _not_yaml(error: yaml.MarkedYAMLError, file: str) -> LayoutdrillError:
         todo = "keep one in a file, and remove the line “---”"
         return LayoutdrillError("a second document starts here", where=where, todo=todo)
     if "nesting depth" in problem:
-        return LayoutdrillError(f"nested deeper than {MAX_DEPTH} levels", where=where, todo="flatten it")
+        return _too_deep(where)
     todo = "check indentation and colons; quote text that starts with @ ! & * % ` or holds “: ” or “ #”"
     return LayoutdrillError(f"not YAML: {problem}", where=where, todo=todo)
 
 
-def _convert(node: yaml.Node, source: _Source) -> Node:
+def _convert(node: yaml.Node, source: _Source, depth: int) -> Node:
     where = source.place(node)
+    if depth > MAX_DEPTH:
+        raise _too_deep(where)
     if isinstance(node, yaml.ScalarNode):
         quoted = bool(node.style)
         return Node(node.value if quoted else _scalar(node.value), where, quoted, indent=source.indent(node))
     if isinstance(node, yaml.SequenceNode):
-        return Node(tuple(_convert(child, source) for child in node.value), where)
+        return Node(tuple(_convert(child, source, depth + 1) for child in node.value), where)
     assert isinstance(node, yaml.MappingNode)
     found: dict[str, Node] = {}
     places: list[tuple[str, Where]] = []
@@ -297,7 +307,7 @@ def _convert(node: yaml.Node, source: _Source) -> Node:
                 f'"{key}" is given twice', where=key_where, todo=f"the first is on line {first.line}; remove one"
             )
         places.append((key, key_where))
-        found[key] = _convert(value_node, source)
+        found[key] = _convert(value_node, source, depth + 1)
     return Node(found, where, key_places=tuple(places))
 
 

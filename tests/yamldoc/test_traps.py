@@ -132,3 +132,46 @@ def test_a_byte_order_mark_and_windows_line_ends_change_nothing():
     assert root.fields(("a", "b"))["a"].value == 1
     lines = root.fields(("a", "b"))["b"].lines()
     assert [(line.value, line.where.line, line.where.column) for line in lines] == [("one", 3, 3), ("two", 4, 3)]
+
+
+REFERENCES = [
+    "- &a x",
+    "a: &b c",
+    "a: [&b c]",
+    "a: {&b c: d}",
+    "? &a b\n: c",
+    "&a x: 1",
+    "a:\n  &b c",
+    '{"a":&b c}',
+    "--- &a b",
+    "a: [x,\n  &b y]",
+    "a:    &b c",
+    "- - &a x",
+]
+
+
+@pytest.mark.parametrize("written", REFERENCES)
+@pytest.mark.parametrize("sign", ["&", "*", "!"])
+def test_a_reference_is_found_wherever_it_can_stand(written, sign):
+    """An anchor, alias or tag at the start of any kind of value or key; PyYAML's own events say that it is one."""
+    text = written.replace("&", sign)
+    with pytest.raises(LayoutdrillError) as caught:
+        loads(text, "t.yaml")
+    assert "is not allowed" in caught.value.what or "not YAML" in caught.value.what
+
+
+@pytest.mark.parametrize(
+    "written", ["a: b*c", "a: b & c", "a: x!", "a: y = !(b*c)", "a: '&b'", "a: |\n  &b\n  *c\n  !d"]
+)
+def test_what_only_looks_like_a_reference_is_text(written):
+    """Inside text these signs mean nothing to YAML."""
+    assert isinstance(loads(written, "t.yaml").root.mapping()["a"].value, str)
+
+
+@pytest.mark.parametrize(("written", "said"), REFUSED)
+def test_without_the_c_library_the_same_is_refused(written, said, monkeypatch):
+    """Where PyYAML was built without it, the pure Python loader says the same, if not always at the same column."""
+    monkeypatch.delattr("yaml.CSafeLoader", raising=False)
+    with pytest.raises(LayoutdrillError) as caught:
+        loads(written, "t.yaml")
+    assert caught.value.what in said
