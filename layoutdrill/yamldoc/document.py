@@ -172,6 +172,8 @@ def load(path: Path, *, name: str | None = None) -> Document:
         raise LayoutdrillError("this is a folder", where=Where(shown), todo="name a YAML file") from None
     except OSError as error:
         raise LayoutdrillError(f"cannot be read ({error.strerror})", where=Where(shown)) from None
+    except ValueError:  # a null character
+        raise LayoutdrillError(f"no file can have the name {shown!r}", todo="check the path") from None
     return loads(data, shown)
 
 

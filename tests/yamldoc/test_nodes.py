@@ -76,3 +76,5 @@ def test_files_that_cannot_be_read(tmp_path):
         load(tmp_path / "none.yaml")
     with pytest.raises(LayoutdrillError, match="this is a folder; name a YAML file"):
         load(tmp_path)
+    with pytest.raises(LayoutdrillError, match="no file can have the name"):
+        load(tmp_path / "a\0b.yaml")
