@@ -208,15 +208,13 @@ def _own_inverters(
 
 
 def _nor_terms(view: View, s: Structure) -> tuple[str, ...] | None:
-    """Return the input nets of a plain NOR or inverter of one-kind or ratioed logic, or None."""
+    """Return the input nets of a plain NOR of ratioed or precharged logic, or None."""
     if s.parts or len(s.nets(Role.OUTPUT)) != 1:
         return None
     gate = view.gates.get(s.nets(Role.OUTPUT)[0])
     if gate is None or gate.kind not in ("ratioed", "precharged"):
         return None
     form = gate.form.term if isinstance(gate.form, Not) else gate.form
-    if isinstance(form, Var):
-        return (form.name,)
     if isinstance(form, (Or, And)) and all(isinstance(t, (Var, Not)) for t in form.terms):
         return gate.inputs
     return None
@@ -225,7 +223,7 @@ def _nor_terms(view: View, s: Structure) -> tuple[str, ...] | None:
 def _planes(view: View, structures: list[Structure]) -> list[Structure]:
     """Find ratioed planes: lines that cross many columns; two planes, one feeding the other, are a PLA."""
     rows = [(s, terms) for s in structures if (terms := _nor_terms(view, s)) is not None]
-    if len(rows) < 3:
+    if len(rows) < 2:
         return structures
     by_id = {id(s): terms for s, terms in rows}
     shared = _joined([s for s, _ in rows], lambda s: by_id[id(s)])

@@ -211,6 +211,15 @@ def _complementary(stage: Stage, members: tuple[int, ...], low: Expression, high
     downs, ups = truth(rooted_low, tops), truth(rooted_high, tops)
     if downs == full ^ ups:
         return _static(stage, members, complement(low), "static")
+    if downs & ups and isinstance(high, Not) and isinstance(high.term, Var) and not isinstance(low, (Var, Const)):
+        clock = high.term.name
+        if clock not in variables(low):  # no foot: the inputs must be low during precharge
+            gate = Gate(
+                stage.output, "precharged", simplest(complement(low)), variables(low), members, "precharged gate"
+            )
+            gate.controls = (clock,)
+            gate.notes.append(f"no foot: the inputs must be low while {clock} precharges")
+            return gate
     if downs & ups:
         gate = Gate(stage.output, "torn", high, names, members, "unknown structure")
         gate.notes.append("pull-up and pull-down conduct together for some inputs")
@@ -228,11 +237,10 @@ def _complementary(stage: Stage, members: tuple[int, ...], low: Expression, high
         gate = Gate(stage.output, "tri-state", value, inputs, members, term, enable=driven)
         gate.controls = tuple(n for n in names if n not in inputs)
         return gate
-    clock = rooted_high
-    if isinstance(clock, Not) and isinstance(clock.term, Var):
-        form = simplest(complement(_without(low, clock.term.name)))
+    if isinstance(high, Not) and isinstance(high.term, Var):
+        form = simplest(complement(_without(low, high.term.name)))
         gate = Gate(stage.output, "precharged", form, _inputs(form), members, "precharged gate")
-        gate.controls = (clock.term.name,)
+        gate.controls = (high.term.name,)
         return gate
     gate = Gate(stage.output, "torn", value, names, members, "unknown structure", enable=driven)
     gate.notes.append(f"neither network conducts where {text(complement(driven))}")

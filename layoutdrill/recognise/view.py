@@ -1,7 +1,7 @@
 """See a circuit as gates and switches between signals, with the complements traced."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
 from layoutdrill.netlist.model import Kind, Netlist
@@ -203,16 +203,17 @@ def _assume(
             note(*sorted((ns[0], ps[0]), key=order.__getitem__))
     for net, stage in stages.items():
         if gates[net].kind in ("torn", "precharged"):
-            for a, b, _ in _stacks(stage, roots):
+            for a, b, _ in _stacks(stage, roots, driven):
                 note(*sorted((a, b), key=order.__getitem__))
     return pairs
 
 
-def _stacks(stage: Stage, roots: dict[str, Literal]) -> list[tuple[str, str, Stage]]:
+def _stacks(stage: Stage, roots: dict[str, Literal], driven: Collection[str] = ()) -> list[tuple[str, str, Stage]]:
     """
     Pair the n and p branches of a stage that share their data and have one switch each of their own.
 
-    Pairs whose own switches are known complements come first; what is then left is paired by the shared data alone.
+    Pairs whose own switches are known complements come first; what is then left is paired by the shared data alone,
+    where the switches are not gated by `driven` nets.
     Returns (gate of the n switch, gate of the p switch, the pair as a stage).
     """
     single = _overrides(stage)
@@ -228,6 +229,8 @@ def _stacks(stage: Stage, roots: dict[str, Literal]) -> list[tuple[str, str, Sta
                 a, b = own
                 (root, straight), (other, turned) = roots.get(a, (a, True)), roots.get(b, (b, True))
                 if known and (root != other or straight == turned):
+                    continue
+                if not known and {a, b} & set(driven):
                     continue
                 pull = {(Kind.N, "low"): _drop(low, single), (Kind.P, "high"): _drop(high, single)}
                 found.append((a, b, Stage(stage.output, pull, {}, [], {*members, *others})))
