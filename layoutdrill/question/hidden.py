@@ -90,17 +90,18 @@ def _counting(scene: Scene, what: str, *, single: bool) -> frozenset[Fact]:
 
 
 def _spot(scene: Scene, truth: str) -> frozenset[Fact]:
+    """A thing that is there must show; to say that there is none of them, all must show where they are."""
     found = {
         "transistor": {Fact.GATE, *_covered(scene)},
         "contact": {Fact.CONTACT},
         "via": {Fact.VIA},
         "crossing": {Fact.GATE, *_tracing(scene)},
         "crossunder": {Fact.CONTACT, Fact.GATE, Fact.UNDER_METAL},
-        "well tap": {Fact.CONTACT},
-        "diffusion": {Fact.GATE},
-        "poly": {Fact.GATE},
+        "well tap": {Fact.CONTACT, Fact.GATE},
+        "guard ring": {Fact.GATE, Fact.UNDER_METAL},
     }
-    return frozenset(found.get(truth, set()))
+    under = {Fact.UNDER_METAL, Fact.POLY_UNDER_METAL} if truth == "metal" else set()
+    return frozenset(found.get(truth, {Fact.GATE, Fact.CONTACT, *under}))
 
 
 def _pointing(scene: Scene, target: str) -> frozenset[Fact]:

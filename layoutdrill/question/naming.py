@@ -7,7 +7,7 @@ Digits are never guessed at: NAND2 and NAND3 are two structures.
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from layoutdrill.cells.load import library
 from layoutdrill.recognise.terms import TERMS, canonical, family, term
@@ -60,6 +60,7 @@ class Reading:
     corrected: bool = False
 
 
+@lru_cache(maxsize=4096)
 def canonical_structure(structure: str) -> str:
     """Return a structure's canonical term, or its own name where the trade's table has none."""
     return canonical(structure) or structure
@@ -165,6 +166,7 @@ def _split(text: str) -> tuple[str, str]:
     return "".join(letters), "".join(digits)
 
 
+@lru_cache(maxsize=4096)
 def _squeezed(text: str) -> str:
     return "".join(_split(text))
 

@@ -16,8 +16,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from layoutdrill.cells.load import library
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.process import load_process, process_names
-from layoutdrill.question import kinds
+from layoutdrill.question import HiddenFactError, kinds, tell_hidden_facts
 from tests.question.conftest import drawn
 from tests.question.fairness import right_answers, unfair
 
@@ -40,6 +41,8 @@ def main() -> None:
     grades: list[float] = []
     faults: list[str] = []
     undrawn: Counter[tuple[str, str]] = Counter()
+    looks = [load_look(name) for name in look_names()]
+    refused: Counter[tuple[str, str]] = Counter()
     seed = 0
     while sum(asked.values()) < wanted:
         for process, cell in cells:
@@ -58,6 +61,11 @@ def main() -> None:
                     asked[name, process] += 1
                     shown = f"{cell} {seed} {question.prompt} {question.choices} {question.marks} {question.key}"
                     distinct[name, process].add(shown)
+                    for look in looks:
+                        try:
+                            tell_hidden_facts(question, look)
+                        except HiddenFactError:
+                            refused[look.name, process] += 1
                     answer = kind.accept(question, right_answers(question)[0])
                     start = time.process_time()
                     kind.grade(question, answer)
@@ -75,6 +83,10 @@ def main() -> None:
     for name in kinds():
         row = "".join(f"{asked[name, p]:>17,} /{len(distinct[name, p]):>7,}" for p in processes)
         print(f"{name:24}{row}{1000 * statistics.median(times[name]):>12.2f}")
+    print(f"{'look (refused of all)':24}" + "".join(f"{p:>26}" for p in processes))
+    for look in looks:
+        total = {p: sum(count for (_, where), count in asked.items() if where == p) for p in processes}
+        print(f"{look.name:24}" + "".join(f"{refused[look.name, p]:>17,} /{total[p]:>7,}" for p in processes))
     for fault in faults[:20]:
         print("unfair:", fault)
     for (process, cell), count in undrawn.items():

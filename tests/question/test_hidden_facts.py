@@ -8,8 +8,9 @@ import pytest
 from layoutdrill.extract import extract
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.picture.evidence import Fact, facts_of, labelled, visible
-from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.question import HiddenFactError, ask_in_look, fitting_kinds, hidden, kinds, tell_hidden_facts
+from tests.question.fairness import unfair
 
 STICK = load_look("stick-colours")
 
@@ -105,4 +106,25 @@ def test_transmitted_light_bars_gates_and_contacts(drawn):
     look = load_look("transmitted-light")
     specimen = drawn("mux2_tg", "metal-gate-sapphire", 1)
     assert not {Fact.GATE, Fact.CONTACT} & visible(look, specimen.process)
-    assert not {"name", "count", "same net"} & set(fitting_kinds(specimen, look))
+    assert not {"name", "spot", "same net", "rails"} & set(fitting_kinds(specimen, look))
+    assert fitting_kinds(drawn("nand2", "silicon-gate-cmos", 1), look) == ()
+
+
+@pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-sapphire"])
+@pytest.mark.parametrize("name", look_names())
+def test_in_every_look_only_what_it_shows_is_asked(drawn, process, name):
+    """Whatever a look allows rests on facts that it shows or that are told, and is as fair as any question."""
+    look = load_look(name)
+    for cell in ("nand2", "mux2_tg"):
+        specimen = drawn(cell, process, 1)
+        shown = visible(look, specimen.process)
+        for kind in kinds().values():
+            for seed in range(2):
+                question = ask_in_look(kind, specimen, Random(seed), look)
+                if question is None:
+                    continue
+                missing = (hidden.needs(question) & facts_of(specimen.process)) - shown
+                told = [fact for fact in question.facts if not fact.startswith("Boundary")]
+                assert missing <= {Fact.KIND, Fact.RAILS, Fact.KINDS_APART}
+                assert bool(told) == bool(missing)
+                assert not unfair(kind, question)
