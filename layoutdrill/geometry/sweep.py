@@ -47,7 +47,7 @@ def meeting(boxes: Sequence[Box], left: Iterable[int], right: Iterable[int]) -> 
 
 
 def slab_height(*parts: Sequence[Node]) -> int:
-    """Return twice the median height, but no less than makes a few copies of all for the sake of tall ones."""
+    """Return four times the median height, but no less than makes a few copies of all for the sake of tall ones."""
     count = sum(len(nodes) for nodes in parts)
     if not count:
         return 1
@@ -55,7 +55,7 @@ def slab_height(*parts: Sequence[Node]) -> int:
     heights = sorted(node[3] - node[1] for nodes in parts for node in nodes[::step]) or [1]
     median = heights[len(heights) // 2]
     total: int = sum(sum(map(_TOP, nodes)) - sum(map(_FOOT, nodes)) for nodes in parts)
-    return max(2 * median, total // (2 * count), 1)
+    return max(4 * median, total // (2 * count), 1)
 
 
 def slabs(nodes: Iterable[Node], height: int) -> Slabs:
