@@ -209,9 +209,11 @@ def _own_inverters(
 
 def _nor_terms(view: View, s: Structure) -> tuple[str, ...] | None:
     """Return the input nets of a plain NOR of ratioed or precharged logic, or None."""
-    if s.parts or len(s.nets(Role.OUTPUT)) != 1:
+    if len(s.nets(Role.OUTPUT)) != 1 or (s.parts and s.term.rstrip("0123456789") not in ("OR", "AND")):
         return None
     gate = view.gates.get(s.nets(Role.OUTPUT)[0])
+    if s.parts and gate is not None and gate.inverter_of is not None:
+        gate = view.gates.get(gate.inverter_of)  # a column and its output inverter
     if gate is None or gate.kind not in ("ratioed", "precharged"):
         return None
     form = gate.form.term if isinstance(gate.form, Not) else gate.form
