@@ -60,7 +60,6 @@ def kit() -> None:
         ("comparing with .spice", lambda: [check_kit.to_spice(c) for c in all_cells]),
         ("comparing with .cdl, stacks merged", lambda: [check_kit.to_cdl(c, Merge.STACKS) for c in all_cells]),
         ("single changes, equal or not", lambda: list(check_kit.trials(explain=False))),
-        ("single changes, told in words", lambda: list(check_kit.trials(explain=True))),
     ):
         start = process_time()
         done = run()
