@@ -8,8 +8,9 @@ from layoutdrill.deck.files import deck_path, read_file
 from layoutdrill.deck.model import Deck, Item, Picture
 from layoutdrill.deck.specimen import Bench
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.picture.looks import Look, load_look
 from layoutdrill.process import load_process
-from layoutdrill.question import fitting_kinds, kinds
+from layoutdrill.question import ask_in_look, fitting_kinds, kinds
 from layoutdrill.question.model import Specimen
 
 TRIED_SEED = 1
@@ -62,17 +63,18 @@ def _item(item: Item, cell: str, process: str, bench: Bench) -> Iterator[Layoutd
     except LayoutdrillError as error:
         yield _placed(error, item.where)
         return
-    yield from _questions(item, specimen)
+    look = load_look(bench.deck.look) if bench.deck.look else None
+    yield from _questions(item, specimen, look)
 
 
-def _questions(item: Item, specimen: Specimen) -> Iterator[LayoutdrillError]:
-    """Tell the kinds that cannot ask anything, and the questions whose computed answer does not stand."""
-    if not item.kinds and not fitting_kinds(specimen):
+def _questions(item: Item, specimen: Specimen, look: Look | None) -> Iterator[LayoutdrillError]:
+    """Tell the kinds that cannot ask anything about the specimen, or not in the deck's look."""
+    if not item.kinds and not fitting_kinds(specimen, look):
         yield LayoutdrillError(
             f"nothing can be asked about {specimen.cell}", where=item.where, todo="choose another cell"
         )
     for name in item.kinds:
-        if kinds()[name].ask(specimen, Random(TRIED_SEED)) is None:  # noqa: S311
+        if ask_in_look(kinds()[name], specimen, Random(TRIED_SEED), look) is None:  # noqa: S311
             what = f"“{name}” cannot be asked about {specimen.cell} in {specimen.process.name}"
             yield LayoutdrillError(what, where=item.where, todo="take the kind or the cell out")
 

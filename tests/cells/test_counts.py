@@ -62,6 +62,10 @@ COUNTS = [
     ("full_adder", 28, "WH: 24 core and two inverters"),
     ("full_adder_mirror", 28, "WH: 24 core and two inverters"),
     ("schmitt", 6, "SLIDES"),
+    ("precharged_nand2", 4, "WH: n + 2 footed"),
+    ("precharged_nand2_unfooted", 3, "WH: n + 1 unfooted"),
+    ("domino_and2", 6, "WH: +2"),
+    ("domino_and2_keeper", 7, "WH: +1 keeper"),
 ]
 
 

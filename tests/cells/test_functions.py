@@ -111,6 +111,18 @@ def test_sr_latches_set_reset_and_keep():
     assert [str(state.level("q")) for state in nand] == ["1", "1", "0", "0"]
 
 
+# Source: the definition of precharged and domino gates (Weste & Harris, from memory).
+@pytest.mark.parametrize("name", ["precharged_nand2", "domino_and2", "domino_and2_keeper"])
+def test_precharged_gates_charge_and_evaluate(name):
+    """Precharged with inputs low, then evaluated for each pair of inputs: NAND, and AND behind an inverter."""
+    netlist = load_cell(name).netlist(PROCESS)
+    for a, b in product((0, 1), repeat=2):
+        charged, evaluated = sequence(netlist, [{"a": 0, "b": 0, "ph": 0}, {"a": a, "b": b, "ph": 1}])
+        inverted = name != "precharged_nand2"
+        assert str(charged.stored("y")) == ("0" if inverted else "1")
+        assert str(evaluated.stored("y")) == str(int((a and b) == inverted))
+
+
 def expressions():
     """Random series-parallel functions with complements and exclusive ors, to about eight literals."""
     leaf = st.sampled_from("abcd").map(Var)
