@@ -103,7 +103,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("palette", ("ctrl+p",), "all actions", "Search everything that can be done here", ("*",), 51, typing=True),
     Action("theme", ("f3",), "light or dark", "Change between the light and the dark theme", ("*",), 0, typing=True),
     Action("leave", ("escape",), "back", "Leave this screen; answers given are kept", ("*",), 45),
-    Action("quit", ("ctrl+q",), "quit", "Leave layoutdrill; answers given are kept", ("*",), 0, typing=True),
+    Action("quit", ("ctrl+q",), "quit", "Leave layoutdrill; answers given are kept", ("*",), 60, typing=True),
 )
 
 BY_NAME = {action.name: action for action in ACTIONS}

@@ -16,6 +16,9 @@ from layoutdrill.screens.themes import THEMES
 __all__ = ["BenchApp", "StartRequest", "run_app"]
 
 
+FEW_TONES = ("high-contrast", "ink")
+
+
 def _actions() -> type[Provider]:
     from layoutdrill.screens.palette import ActionSource  # noqa: PLC0415 - only when it is opened
 
@@ -49,15 +52,16 @@ class BenchApp(App[int]):
         return HomeScreen()
 
     def look_for(self, wanted: str | None) -> str:
-        """Return the look to use: the one asked for, else the settings', else the plainest where colours are few."""
+        """
+        Return the look to use: the one asked for, else the settings'. With 16 colours only looks made of a few tones
+        stay readable, so any other gives way to the one of high contrast.
+        """
         from layoutdrill.picture.looks import look_names  # noqa: PLC0415
 
         names = look_names()
-        if wanted:
-            return wanted
-        if self.console.color_system == "standard" or self.settings.look not in names:
-            return "stick-colours"
-        return self.settings.look
+        chosen = wanted or (self.settings.look if self.settings.look in names else names[0])
+        few = self.console.color_system == "standard"
+        return FEW_TONES[0] if few and chosen not in FEW_TONES else chosen
 
     def show_error(self, error: Exception) -> None:
         """Show what is wrong and what to do, in a panel over the screen."""

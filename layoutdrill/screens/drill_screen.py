@@ -27,7 +27,7 @@ from layoutdrill.screens.wording import LETTERS, asking, device_table, joined, j
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
 
-Phase = Literal["waiting", "asking", "judging", "judged", "done"]
+Phase = Literal["waiting", "asking", "judging", "judged", "failed", "done"]
 
 
 class DrillScreen(PicturePage):
@@ -58,9 +58,10 @@ class DrillScreen(PicturePage):
 
     @dataclass
     class WorkFailed(Message):
-        """A worker could not do its work; `what` says which."""
+        """A worker could not do its work; `what` says which, for question `index`."""
 
         what: str
+        index: int
         error: Exception
 
     def __init__(self, sitting: "Sitting") -> None:
@@ -123,7 +124,7 @@ class DrillScreen(PicturePage):
             try:
                 question = self.sitting.prepare(index)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
-                self.post_message(self.WorkFailed("prepare", error))
+                self.post_message(self.WorkFailed("prepare", index, error))
             else:
                 self.post_message(self.QuestionReady(index, question))
 
@@ -186,7 +187,7 @@ class DrillScreen(PicturePage):
                 else:
                     verdict = self.sitting.submit(question, answer, seconds, hints)
             except Exception as error:  # noqa: BLE001 - a remark or a panel says it
-                self.post_message(self.WorkFailed("submit", error))
+                self.post_message(self.WorkFailed("submit", index, error))
             else:
                 self.post_message(self.AnswerJudged(index, answer or Answer(), verdict))
 
@@ -201,15 +202,22 @@ class DrillScreen(PicturePage):
         self._show()
 
     def on_drill_screen_work_failed(self, message: WorkFailed) -> None:
-        self._preparing.clear()
-        if message.what == "submit" and isinstance(message.error, LayoutdrillError):
-            self.phase, self.remark = "asking", str(message.error)
-            self._show()
+        """
+        Tell what could not be done. A question prepared ahead is tried again when its turn comes; one whose turn it is
+        can be passed over; an answer that could not be kept can be given again.
+        """
+        self._preparing.discard(message.index)
+        if message.index != self.at:
             return
-        if message.what == "submit":
-            self.phase = "asking"
-        if self.phase == "waiting" or message.what == "submit":
+        if message.what == "prepare":
+            self.phase = "failed"
             self.bench.show_error(message.error)
+        else:
+            self.phase = "asking"
+            if isinstance(message.error, LayoutdrillError):
+                self.remark = str(message.error)
+            else:
+                self.bench.show_error(message.error)
         self._show()
 
     # what stands on the screen
@@ -245,6 +253,10 @@ class DrillScreen(PicturePage):
             case "done":
                 said.update(line("[b]That was all of it.[/]"))
                 more.update(Content(self._summary()))
+                self.picture.show(None)
+            case "failed":
+                said.update(line("This question could not be made. Enter goes on to the next one."))
+                more.update(Content())
                 self.picture.show(None)
             case _:
                 said.update(line("[$secondary]drawing and proving …[/]"))
@@ -325,6 +337,8 @@ class DrillScreen(PicturePage):
             names |= {"onward", "details", "dispute"}
             if self.verdict is not None and self.verdict.confused_with:
                 names.add("compare")
+        if self.phase == "failed":
+            names.add("onward")
         if self.phase == "done":
             names -= self.looking()
             names.add("leave")

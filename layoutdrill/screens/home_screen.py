@@ -86,6 +86,9 @@ class HomeScreen(ListPage):
 
         self.app.push_screen(DrillScreen(message.sitting))
 
+    def possible(self) -> frozenset[str]:
+        return super().possible() - {"leave"}  # nothing lies behind home; ^Q ends
+
     def chosen(self, key: str) -> None:
         sort, _, name = key.partition(":")
         match sort:

@@ -131,6 +131,8 @@ class LessonScreen(PicturePage):
         wanted = tuple(picture for picture in self.steps[at].pictures if picture not in self._specimens)
         if not wanted:
             return
+        if at == self.at:
+            self.set_timer(0.15, self._say_drawing)
         deck = self.deck
 
         def work() -> None:
@@ -144,6 +146,12 @@ class LessonScreen(PicturePage):
                 self.post_message(self.SpecimensDrawn(at, made))
 
         self.run_worker(work, thread=True, group="draw", exit_on_error=False)
+
+    def _say_drawing(self) -> None:
+        if any(picture not in self._specimens for picture in self.steps[self.at].pictures):
+            caption = self.query_one("#caption", Static)
+            caption.update("drawing and proving …")
+            caption.display = True
 
     def on_lesson_screen_specimens_drawn(self, message: SpecimensDrawn) -> None:
         wanted = [p for p in self.steps[message.step].pictures if p not in self._specimens]

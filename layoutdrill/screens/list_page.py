@@ -80,7 +80,7 @@ class ListPage(Page):
         self.rows = tuple(rows)
         options = self.options
         options.clear_options()
-        shown = laid_out(self.rows, max(40, self.app.size.width - 8))
+        shown = laid_out(self.rows, max(40, self.app.size.width - 10))
         options.add_options(
             [
                 Option(content, id=row.key or None, disabled=not row.key)

@@ -145,7 +145,9 @@ class Page(Screen[object]):
         self.bench.open_help(self)
 
     def act_palette(self) -> None:
-        self.app.action_command_palette()
+        from textual.command import CommandPalette  # noqa: PLC0415 - only when it is opened
+
+        self.app.push_screen(CommandPalette(placeholder="search what can be done here"))
 
     def act_theme(self) -> None:
         self.bench.change_theme()

@@ -65,7 +65,7 @@ def schematic(netlist: Netlist, supplies: tuple[str, str], width: int = MOST_WID
     rows = _rows(gates, width)
     rows += [_pass_row(ends, members) for ends, members in sorted(passes.items())]
     rows += [_loose_row(t) for t in sorted(loose, key=lambda t: t.name)]
-    return "\n".join(row.rstrip() for row in rows)
+    return "\n".join(row.rstrip() for row in rows).rstrip("\n")
 
 
 def reduced(edges: Iterable[tuple[str, str, Tree]], top: str, bottom: str) -> Tree | None:
@@ -187,7 +187,8 @@ def _gate(part: Sequence[Transistor], netlist: Netlist, supplies: tuple[str, str
     low, high = supplies
     gates = {t.gate for t in netlist.transistors}
     nets = {net for t in part for net in t.ends} - set(supplies)
-    for out in sorted(nets, key=lambda net: (net not in netlist.ports, net not in gates, net)):
+    leading_on = {net for net in nets if net in netlist.ports or net in gates} or nets
+    for out in sorted(leading_on, key=lambda net: (net not in netlist.ports, net)):
         pieces = _components(part, (low, high, out))
         up = [t for piece in pieces for t in piece if _touches(piece, high) and not _touches(piece, low)]
         down = [t for piece in pieces for t in piece if _touches(piece, low) and not _touches(piece, high)]

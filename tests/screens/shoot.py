@@ -4,9 +4,11 @@ Draw the screens as pictures: run the app in tmux at several sizes, type keys, a
 `python tests/screens/shoot.py` remakes art/screens/*.png. Needs tmux and a monospaced TrueType font.
 """
 
+import itertools
 import os
 import re
 import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -19,6 +21,8 @@ FONTS = (
     "/Library/Fonts/DejaVuSansMono.ttf",
 )
 WIDE, HIGH = 8, 16
+COUNTER = itertools.count()
+UNDER_WAY = ("drawing and proving", "reading …")
 BASE = [(0, 0, 0), (170, 0, 0), (0, 170, 0), (170, 85, 0), (0, 0, 170), (170, 0, 170), (0, 170, 170), (170, 170, 170)]
 BRIGHT = [(min(255, r + 85), min(255, g + 85), min(255, b + 85)) for r, g, b in BASE]
 
@@ -138,7 +142,8 @@ class Terminal:
     """A tmux session of its own, on its own socket."""
 
     def __init__(self, columns, rows, command, **env):
-        self.columns, self.rows, self.socket = columns, rows, f"layoutdrill-{os.getpid()}"
+        self.columns, self.rows = columns, rows
+        self.socket = f"layoutdrill-{os.getpid()}-{next(COUNTER)}"  # one that ends must not take the next along
         settings = [part for key, value in env.items() for part in ("-e", f"{key}={value}")]
         self.run("-f", "/dev/null", "new-session", "-d", "-x", str(columns), "-y", str(rows), *settings, command)
 
@@ -173,8 +178,99 @@ class Terminal:
             time.sleep(0.1)
         return False
 
+    def settle(self, seconds=20):
+        """Wait until the screen has been still for half a second."""
+        end, last, still = time.monotonic() + seconds, None, 0
+        while time.monotonic() < end and still < 5:
+            time.sleep(0.1)
+            now = self.text(colours=True)
+            still = still + 1 if now == last and not any(word in now for word in UNDER_WAY) else 0
+            last = now
+
     def shoot(self, path):
-        painted(self.text(colours=True), self.columns, self.rows).save(path, optimize=True)
+        image = painted(self.text(colours=True), self.columns, self.rows)
+        image.quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
 
     def close(self):
         self.run("kill-server")
+
+
+COMMAND = f"{sys.executable} -m layoutdrill"
+NETLIST = """* a key-matrix row driver, as traced from the die
+.subckt row_driver a b c y VDD VSS
+MN1 x a VSS VSS nmos L=2u W=4u
+MN2 y b x VSS nmos L=2u W=4u
+MN3 y c VSS VSS nmos L=2u W=4u
+MP1 z a VDD VDD pmos L=2u W=8u
+MP2 z b VDD VDD pmos L=2u W=8u
+MP3 y c z VDD pmos L=2u W=8u
+.ends
+"""
+
+# name, columns, rows, theme, prefix of the command, its words, keys
+SCENES = (
+    ("home-80x24", 80, 24, "lamp", "", "", ()),
+    ("home-120x40-daylight", 120, 40, "daylight", "", "", ()),
+    ("lesson-build-up-80x24", 80, 24, "daylight", "", "", ("Enter", "Enter", "Enter", "Enter")),
+    ("lesson-build-up-120x40", 120, 40, "lamp", "", "", ("Enter", "Enter", "Enter", "Enter", "Enter")),
+    ("lesson-contrast-120x40", 120, 40, "lamp", "", "", ("Down", "Down", "Enter", "Enter", "Enter")),
+    ("question-80x24", 80, 24, "lamp", "", "drill first-gates --seed 2", ()),
+    ("question-120x40", 120, 40, "lamp", "", "drill first-gates --seed 2", ()),
+    ("question-120x40-daylight", 120, 40, "daylight", "", "drill first-gates --seed 2", ()),
+    ("question-200x60", 200, 60, "lamp", "", "drill switches-and-latches --seed 2", ()),
+    ("question-typed-80x24", 80, 24, "lamp", "", "drill first-gates --seed 4", ("5",)),
+    ("verdict-80x24", 80, 24, "lamp", "", "drill first-gates --seed 2", ("a",)),
+    ("verdict-120x40", 120, 40, "lamp", "", "drill first-gates --seed 2", ("a",)),
+    ("closer-120x40", 120, 40, "lamp", "", "drill first-gates --seed 2", ("+", "+", "x", "Right", "Right", "Up")),
+    ("side-by-side-120x40", 120, 40, "lamp", "", "drill first-gates --seed 2", ("a", "s")),
+    ("explain-120x40", 120, 40, "lamp", "", "", ("explain", "NETLIST")),
+    ("help-120x40", 120, 40, "lamp", "", "drill first-gates --seed 2", ("?",)),
+    ("grey-120x40", 120, 40, "lamp", "NO_COLOR=1", "drill first-gates --seed 2", ()),
+    ("sixteen-colours-120x40", 120, 40, "lamp", "TERM=xterm-16color COLORTERM=", "drill first-gates --seed 2", ()),
+    ("too-small", 50, 15, "lamp", "", "drill first-gates --seed 2", ()),
+)
+
+
+def scene(folder, home, name, columns, rows, theme, prefix, words, keys):
+    """Run the app, press the keys, paint the screen."""
+    for old in home.glob("*"):
+        old.unlink()
+    (home / "settings.yaml").write_text(f"theme: {theme}\n")
+    (home / "row-driver.sp").write_text(NETLIST)
+    terminal = Terminal(
+        columns, rows, f"cd {home}; env {prefix} {COMMAND} {words}", COLORTERM="truecolor", LAYOUTDRILL_HOME=home
+    )
+    try:
+        if not terminal.wait_for("all actions" if name != "too-small" else "Make it", 20):
+            raise SystemExit(f"{name}: the app did not start")
+        if not words:
+            terminal.wait_for("Syllabus", 20)
+        terminal.settle()
+        for key in keys:
+            if key == "explain":
+                terminal.keys("End", "Up", "Up", "Up", "Enter")
+            elif key == "NETLIST":
+                terminal.run("send-keys", "-l", "row-driver.sp")
+                terminal.keys("Enter")
+            else:
+                terminal.keys(key)
+            terminal.settle()
+        terminal.shoot(folder / f"{name}.png")
+    finally:
+        terminal.close()
+
+
+def main(wanted):
+    import tempfile
+
+    folder = ROOT / "art" / "screens"
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as home:
+        for each in SCENES:
+            if not wanted or each[0] in wanted:
+                scene(folder, Path(home), *each)
+                print(folder / f"{each[0]}.png")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -116,5 +116,5 @@ def test_a_narrow_footer_keeps_the_way_to_everything_else():
     """Help, palette and back are never dropped."""
     entries_ = footer("drill", frozenset(action.name for action in offered("drill")), typing=False)
     kept = [name for name, _, _ in fitting(entries_, 60)]
-    assert kept[-3:] == ["leave", "help", "palette"]
+    assert {"leave", "help", "palette"} <= set(kept)
     assert sum(len(key) + len(label) + 3 for _, key, label in fitting(entries_, 60)) <= 60

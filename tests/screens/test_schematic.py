@@ -1,0 +1,118 @@
+"""
+Schematics in characters. The shapes are those of the textbooks: series pull-down for NAND, dual pull-up (Weste &
+Harris, CMOS VLSI Design, ch. 1, from memory); the ring at a p gate and the heavy bar of a depletion load are common practice.
+"""
+
+import pytest
+
+from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.screens.schematic import One, Parallel, Series, reduced, schematic
+
+
+def n(name, gate, a, b):
+    return Transistor(name, Kind.N, gate, a, b)
+
+
+def p(name, gate, a, b):
+    return Transistor(name, Kind.P, gate, a, b)
+
+
+RAILS = ("VSS", "VDD")
+
+INVERTER = """\
+  ━━━┯━━━ VDD
+     │
+a ─○┤┃
+     │
+     ├──── y
+     │
+a ──┤┃
+     │
+  ━━━┷━━━ VSS"""
+
+
+def test_an_inverter():
+    """Pull-up above, output, pull-down below."""
+    net = Netlist("inverter", ("a", "y"), (n("1", "a", "VSS", "y"), p("2", "a", "VDD", "y")))
+    assert schematic(net, RAILS) == INVERTER
+
+
+def test_a_nand_has_its_n_transistors_in_series_and_its_p_side_by_side():
+    """The dual of each other."""
+    net = Netlist(
+        "nand2",
+        ("a", "b", "y"),
+        (n("1", "a", "VSS", "x"), n("2", "b", "x", "y"), p("3", "a", "VDD", "y"), p("4", "b", "VDD", "y")),
+    )
+    lines = schematic(net, RAILS).splitlines()
+    assert any("a ─○┤┃  b ─○┤┃" in text for text in lines)
+    at = next(i for i, text in enumerate(lines) if "y" in text)
+    below = [text for text in lines[at:] if "┤┃" in text]
+    assert [text.strip() for text in below] == ["b ──┤┃", "a ──┤┃"]
+
+
+def test_a_depletion_load_is_heavy():
+    """Its gate is tied to the output."""
+    load = Transistor("3", Kind.N, "y", "VDD", "y", mode=Mode.DEPLETION)
+    net = Netlist("nmos nor2", ("a", "b", "y"), (n("1", "a", "VSS", "y"), n("2", "b", "VSS", "y"), load))
+    text = schematic(net, RAILS)
+    assert "y ──┤█" in text
+    assert "a ──┤┃  b ──┤┃" in text
+
+
+def test_a_transmission_gate_is_a_row_of_its_own():
+    """It passes a signal, so it stands in no pull-up or pull-down."""
+    net = Netlist("tg", ("a", "y", "s", "sn"), (n("1", "s", "a", "y"), p("2", "sn", "a", "y")))
+    assert schematic(net, RAILS) == "a ──┤ ├── y   transmission gate: n gate s, p gate sn"
+
+
+def test_a_bridge_is_told_though_it_is_neither_series_nor_parallel():
+    """Nothing is left out: what cannot be drawn is a row."""
+    bridge = (
+        n("1", "a", "VSS", "u"),
+        n("2", "b", "VSS", "v"),
+        n("3", "c", "u", "v"),
+        n("4", "d", "u", "y"),
+        n("5", "e", "v", "y"),
+    )
+    text = schematic(Netlist("bridge", ("a", "b", "c", "d", "e", "y"), bridge), RAILS)
+    assert all(f"gate {gate}" in text for gate in "abcde")
+
+
+def edges(*triples):
+    return [(a, b, One(n(name, name, a, b))) for name, a, b in triples]
+
+
+def test_series_keeps_its_order_from_top_to_bottom():
+    """The order is the drawing's, whichever way round each transistor was named."""
+    tree = reduced(edges(("1", "top", "x"), ("2", "z", "x"), ("3", "z", "bottom")), "top", "bottom")
+    assert isinstance(tree, Series)
+    assert [part.transistor.name for part in tree.parts] == ["1", "2", "3"]
+
+
+def test_parallel_of_series():
+    """ab + c: two in series beside one."""
+    tree = reduced(edges(("1", "t", "x"), ("2", "x", "b"), ("3", "b", "t")), "t", "b")
+    assert isinstance(tree, Parallel)
+    assert sorted(type(part).__name__ for part in tree.parts) == ["One", "Series"]
+
+
+def test_a_dangling_piece_gives_no_tree():
+    """A transistor that leads nowhere must not vanish into a neat drawing."""
+    assert reduced(edges(("1", "t", "b"), ("2", "t", "x")), "t", "b") is None
+
+
+@pytest.mark.parametrize("name", ["nand3", "aoi22", "oai21", "xor2_compact", "mux2_tg", "latch_tg"])
+def test_every_transistor_of_a_library_cell_is_in_its_schematic(name):
+    """Each gate name stands in the drawing as often as transistors hang on it."""
+    from layoutdrill.cells import cell_names, load_cell
+    from layoutdrill.process import load_process
+
+    if name not in cell_names():
+        name = next(known for known in cell_names() if known.startswith(name.split("_")[0]))
+    process = load_process("silicon-gate-cmos")
+    net = load_cell(name).netlist(process)
+    text = schematic(net, process.supplies, 400)
+    symbols = text.count("┤┃") + text.count("┤█")
+    passed = sum(row.count(" gate ") for row in text.splitlines() if "──┤ ├──" in row)
+    assert symbols + passed == len(net.transistors)

@@ -1,0 +1,212 @@
+"""Words on the screens: verdicts, home, progress, settings, cautions, the doctor, completions."""
+
+import subprocess
+from datetime import UTC, datetime
+
+import pytest
+
+from layoutdrill.cli import parser
+from layoutdrill.completion import SHELLS, commands_of, completion_script
+from layoutdrill.drill.records import SittingRecord
+from layoutdrill.drill.summary import LessonState, Slip, Summary, Tally
+from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.question.model import Answer, Verdict
+from layoutdrill.screens.cautions import about_text
+from layoutdrill.screens.doctor import colours, report
+from layoutdrill.screens.error_panel import told
+from layoutdrill.screens.list_page import Row, laid_out
+from layoutdrill.screens.page import too_small
+from layoutdrill.screens.settings import Settings, load_settings, save_settings
+from layoutdrill.screens.shelf import begun, left_at, standing, summary_text
+from layoutdrill.screens.wording import asking, judged, unwrapped
+from tests.screens.fakes import count_question, name_question
+
+
+def test_choices_are_lettered_in_plain_text():
+    """Letters a to d, each with its words; narrow, two stand on a line."""
+    wide = asking(name_question(), 0, "", wide=True).plain
+    assert "a  NAND2\nb  inverter\nc  NOR2\nd  transmission gate" in wide
+    narrow = asking(name_question(), 0, "", wide=False).plain
+    assert "a  NAND2" in narrow.splitlines()[1]
+    assert "b  inverter" in narrow.splitlines()[1]
+
+
+def test_facts_and_remarks_may_hold_brackets():
+    """Text of cells and learners is never read as markup."""
+    text = asking(count_question(), 0, "no [such] thing", wide=True).plain
+    assert "body ties are not drawn [taps]" in text
+    assert "no [such] thing" in text
+
+
+def test_hints_tell_their_price():
+    """What is shown, and what the next one costs."""
+    text = asking(name_question(), 1, "", wide=True).plain
+    assert "Hint, −10%: Count the gate lines first." in text
+    assert "The next hint costs 20% of the credit." in text
+
+
+@pytest.mark.parametrize(
+    ("credit", "hints", "wanted", "unwanted"),
+    [
+        (1.0, 0, "Right: inverter.", "Credit"),
+        (0.7, 1, "Credit: 70% after 1 hint", "You said"),
+        (0.0, 0, "You said: NOR2", "Credit"),
+    ],
+)
+def test_a_verdict_says_how_it_went(credit, hints, wanted, unwanted):
+    """Right, right after hints, wrong."""
+    summary = "Right: inverter." if credit else "Look again."
+    answer = Answer("c") if not credit else Answer("Right: inverter")
+    text = judged(name_question(), answer, Verdict(credit, summary, "inverter", "one gate line"), hints).plain
+    assert wanted in text
+    assert unwanted not in text
+    assert "What decides: one gate line" in text
+
+
+def test_paragraphs_are_unwrapped_for_the_screen_to_wrap():
+    """Lines broken in a deck's file do not break on the screen."""
+    assert unwrapped("one\ntwo\n\n three\n") == "one two\n\nthree"
+
+
+def test_rows_are_as_wide_as_the_list_and_no_wider():
+    """A cut text says so, so that nobody takes it for the whole."""
+    rows = (Row("", "Syllabus", "x" * 200), Row("a", "A lesson", "word " * 40, "3 of 5"), Row("b", "B", "", ""))
+    for width in (50, 70, 110):
+        shown = laid_out(rows, width)
+        assert all(content.cell_length <= width for content in shown)
+        assert "…" in shown[1].plain
+
+
+def sitting_record(number, answered, deck="d", sort="deck"):
+    return SittingRecord(
+        number, sort, deck, "T", "", 1, 10, "", "", "0", "[]", "2026-01-02T10:00:00+00:00", None, answered
+    )
+
+
+def test_continue_offers_what_was_begun_in_earnest_once():
+    """A sitting without an answer is no loss, and two of one deck would only confuse."""
+    rows = begun([sitting_record(4, 0), sitting_record(3, 2), sitting_record(2, 5), sitting_record(1, 1, deck="e")])
+    assert [row.id for row in rows] == [3, 1]
+    assert left_at(rows[0], datetime(2026, 1, 3, tzinfo=UTC)) == "question 3 of 10, begun yesterday"
+
+
+def test_the_state_of_a_lesson_is_plain_accuracy():
+    """No letters beyond what was counted."""
+    assert standing(LessonState("x", 0, 0, 0)) == "not begun"
+    assert standing(LessonState("x", 4, 4, 3)) == "3 of 4"
+    assert standing(LessonState("x", 12, 10, 9)) == "done, 9 of 10"
+
+
+def test_a_summary_tells_what_to_look_at_again():
+    """And after a placement test, which lessons can be skipped."""
+    summary = Summary(
+        3, 2, 1, 1, 1.5, 4.0, (Tally("NAND2", 2, 1),), (), (Slip(2, "NAND2", "NOR2", 0.5), Slip(3, "OR2", "skipped", 0))
+    )
+    text = summary_text(summary, {"rails": True, "inverter": False})
+    assert "1 of 2 answered fully right" in text
+    assert "1 given up" in text
+    assert "Lessons you can skip: rails" in text
+    assert "2. NAND2; you said NOR2" in text
+
+
+def test_an_error_says_what_where_and_what_to_do():
+    """All three, each on its line."""
+    text = told(LayoutdrillError("no cell x", where=Where("a.yaml", 3, 7), todo="write y")).plain
+    assert "no cell x" in text
+    assert "a.yaml:3:7" in text
+    assert "write y" in text
+    assert "layoutdrill itself" in told(ValueError("boom")).plain
+
+
+def test_settings_come_back_as_they_were_saved(tmp_path, monkeypatch):
+    """Whatever the words, quotes and hashes too."""
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path / "new"))
+    assert load_settings() == (Settings(), None)
+    wanted = Settings(theme="daylight", look="ink", count=20, kit="/a b/it's # here: x")
+    save_settings(wanted)
+    assert load_settings() == (wanted, None)
+
+
+@pytest.mark.parametrize("text", ["theme: pink\n", "colour: red\n", "theme: [\n", "count: many\n"])
+def test_a_broken_settings_file_is_told_and_the_defaults_serve(text, tmp_path, monkeypatch):
+    """The app starts all the same."""
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
+    (tmp_path / "settings.yaml").write_text(text)
+    settings, error = load_settings()
+    assert settings == Settings()
+    assert isinstance(error, LayoutdrillError)
+    assert "settings.yaml" in str(error)
+
+
+def test_a_window_too_small_says_what_it_lacks():
+    """Only what is missing is asked for."""
+    assert too_small(80, 24, (60, 20)) == ""
+    assert "10 columns wider" in too_small(50, 24, (60, 20))
+    assert "rows" not in too_small(50, 24, (60, 20)).split("\n")[1]
+
+
+def test_the_cautions_defer_to_trained_people():
+    """The usual ones are there (common practice; the list of hazards is that of the trade's safety sheets)."""
+    text = about_text()
+    for word in ("nitric", "Hydrofluoric", "beryllia", "trained", "Local rules", "Mains", "fume cupboard", "licence"):
+        assert word in text
+
+
+@pytest.mark.parametrize(
+    ("env", "wanted"),
+    [
+        ({"TERM": "xterm-256color", "COLORTERM": "truecolor"}, "true colour"),
+        ({"TERM": "xterm-256color"}, "256"),
+        ({"TERM": "xterm"}, "16"),
+        ({"TERM": "dumb"}, "none"),
+        ({"TERM": "xterm-256color", "NO_COLOR": "1"}, "grey only, as NO_COLOR asks"),
+    ],
+)
+def test_the_doctor_tells_the_colours_promised(env, wanted):
+    """By the variables terminals set; NO_COLOR as on no-color.org."""
+    assert colours(env) == wanted
+    assert wanted in report(env, (80, 24))
+
+
+def test_the_doctor_says_what_to_do():
+    """Each lack comes with its remedy, and folders and versions are named."""
+    text = report({"TERM": "dumb"}, (40, 10))
+    assert "--plain" in text
+    assert "60 × 20" in text
+    for word in ("data folder", "cache folder", "records", "textual", "pillow"):
+        assert word in text
+
+
+@pytest.mark.parametrize("shell", SHELLS)
+def test_completion_knows_every_command_and_option(shell):
+    """The words are the parser's own."""
+    script = completion_script(shell)
+    for command in commands_of(parser()):
+        assert command.name in script
+        for word in command.words:
+            for name in word.names:
+                assert (name.lstrip("-") if shell == "fish" else name) in script
+
+
+def test_bash_completes_commands_options_and_choices():
+    """Asked of bash itself, with the script loaded."""
+    script = completion_script("bash")
+    ask = 'COMP_WORDS=({words}); COMP_CWORD={at}; _layoutdrill; echo "${{COMPREPLY[@]}}"'
+    lines = [
+        ask.format(words=words, at=at)
+        for words, at in (
+            ("layoutdrill dri", 1),
+            ("layoutdrill drill --pl", 2),
+            ("layoutdrill completion z", 2),
+            ("layoutdrill draw --overlay d", 3),
+        )
+    ]
+    done = subprocess.run(["bash", "-c", script + "\n" + "\n".join(lines)], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines() == ["drill", "--plain", "zsh", "devices"]
+    assert done.stderr == ""
+
+
+def test_an_unknown_shell_is_refused():
+    """With the known ones named."""
+    with pytest.raises(LayoutdrillError, match="bash"):
+        completion_script("tcsh")
