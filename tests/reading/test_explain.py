@@ -1,0 +1,107 @@
+"""A file is explained: what it is, what it does, and its slips, as text and as data."""
+
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "simulate"))
+
+from circuits import circuit, gate, inverter
+
+from layoutdrill.cells.kit import find_kit
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.spice import write_spice
+from layoutdrill.reading.explain import explain_file, explain_netlist
+
+NAND = circuit("a b y VDD VSS", "p a VDD y", "p b VDD y", "n a y k", "n b k VSS", name="nand")
+LATCH = circuit("d e q VDD VSS", *inverter("e", "en"), *gate("d", "m", "e", "en"), *inverter("m", "k"),
+                *inverter("k", "q"), *gate("q", "m", "en", "e"))  # fmt: skip
+FLOP = circuit(
+    "d c q VDD VSS", *inverter("c", "cn"), *gate("d", "m", "cn", "c"), *inverter("m", "n"), *inverter("n", "s"),
+    *gate("s", "m", "c", "cn"), *gate("s", "u", "c", "cn"), *inverter("u", "v"), *inverter("v", "q"),
+    *gate("q", "u", "cn", "c"),
+)  # fmt: skip
+
+
+def test_a_gate(tmp_path):
+    """A NAND2 from a SPICE file: name, counts, equation, table (function table of a standard part)."""
+    path = tmp_path / "nand.sp"
+    path.write_text(write_spice(NAND))
+    e = explain_file(path)
+    assert e.name == "NAND2"
+    assert (e.counts.n, e.counts.p, e.counts.nets) == (2, 2, 6)
+    assert e.functions == ("y = !(a*b)",)
+    assert "".join(e.table.column("y")) == "1110"
+    assert e.slips == ()
+    text = e.text()
+    for words in ("nand: NAND2", "4 transistors (2 n, 2 p), 6 nets", "y = !(a*b)", "stateless", "none found"):
+        assert words in text
+    data = json.loads(e.json())
+    assert data["name"] == "NAND2"
+    assert data["table"]["rows"][3] == ["11", "0"]
+    assert data["counts"]["transistors"] == 4
+
+
+def test_a_latch_and_a_flip_flop():
+    """The store's behaviour is told in words (LS75: enable high, q = d; an edge for the flip-flop)."""
+    latch = explain_netlist(LATCH)
+    assert latch.name == "latch"
+    assert "q is d while e is 1, else stays" in latch.text()
+    flop = explain_netlist(FLOP)
+    assert flop.name == "register bit"
+    assert "q becomes d at the rise of c, else stays" in flop.text()
+    assert json.loads(flop.json())["stores"] == [
+        {"output": "q", "kind": "flip-flop", "control": "c", "when": "rise", "next": "d"}
+    ]
+
+
+def test_poor_levels_and_floating_outputs_are_told():
+    e = explain_netlist(circuit("d0 d1 s sn y VDD VSS", "n sn d0 y", "n s d1 y"))
+    assert e.name == "2:1 multiplexer"
+    assert "y stays 1 threshold short of a full 1" in e.text()
+    assert len(e.table.rows) == 8  # sn goes against s
+    tri = explain_netlist(circuit("a e en y VDD VSS", "p a VDD m", "p en m y", "n e y k", "n a k VSS"))
+    assert tri.functions == ("y = !a while e, else floating",)
+
+
+def test_a_slip_is_told_with_its_remedy():
+    e = explain_netlist(circuit("a b y VDD VSS", "p a VDD y", "p a VDD y", "n a y k", "n b k VSS"))
+    assert "M2 with its gate on b instead of a (then y is NAND2)" in e.text()
+
+
+def test_bad_files_are_refused(tmp_path):
+    """Each error says what, where, and what to do."""
+    with pytest.raises(LayoutdrillError, match="cannot read it"):
+        explain_file(tmp_path / "none.sp")
+    with pytest.raises(LayoutdrillError, match=r'"\.txt" is no known kind of file; give a netlist'):
+        explain_file(tmp_path / "notes.txt")
+    (tmp_path / "x.gds").write_bytes(b"")
+    with pytest.raises(LayoutdrillError, match="needs its process; add --process"):
+        explain_file(tmp_path / "x.gds")
+    (tmp_path / "bad.sp").write_text(".subckt t a\nM1 a\n.ends\n")
+    with pytest.raises(LayoutdrillError, match=r"bad\.sp:2"):
+        explain_file(tmp_path / "bad.sp")
+
+
+def test_empty_netlist():
+    e = explain_netlist(circuit("a VDD VSS"))
+    assert "there are no transistors" in e.text()
+    assert e.table is None
+
+
+@pytest.mark.kit
+def test_a_layout_of_the_open_kit(tmp_path):
+    """The extracted ebufn_1 is a tri-state buffer, off while TE_B is 1 (the kit's functional Verilog: bufif0)."""
+    try:
+        kit = find_kit()
+    except LayoutdrillError as error:
+        pytest.skip(f"not run: {error}")
+    path = tmp_path / "cell.gds"
+    path.write_bytes(kit.gdsii("ebufn_1"))
+    e = explain_file(path, "open-130nm")
+    assert e.name == "tri-state buffer"
+    assert e.functions == ("Z = A while !TE_B, else floating",)
+    assert e.layout is not None
+    assert e.extraction is not None
