@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.grid import ABSENT, FREE, Grid, Pin
+from layoutdrill.drawing.rails import LEFT, RAILS, RIGHT
 from layoutdrill.drawing.sketch import Sketch
-from layoutdrill.drawing.sketching import LEFT, RAILS, RIGHT
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.rect import Rect
 

@@ -10,9 +10,10 @@ from layoutdrill.drawing.grid import ABSENT, Grid, Pin, Rows, build
 from layoutdrill.drawing.ordering import order
 from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.pairing import number_nets, pair, split
+from layoutdrill.drawing.rails import BOTTOM, LEFT, RIGHT, TOP, Room
 from layoutdrill.drawing.routing import Tree, route
 from layoutdrill.drawing.sketch import Sketch
-from layoutdrill.drawing.sketching import BOTTOM, LEFT, RIGHT, TOP, Room, sketch
+from layoutdrill.drawing.sketching import sketch
 from layoutdrill.drawing.style import Style, choose
 from layoutdrill.drawing.technique import HOME, METAL, OTHER, Technique, technique_for
 from layoutdrill.errors import FaultError
@@ -125,11 +126,11 @@ def _supply_pins(grid: Grid, supplies: tuple[int, int]) -> None:
 
 
 def _ports(grid: Grid, style: Style, nets: dict[str, int]) -> None:
-    for port, side in style.sides.items():
+    for port, chosen in style.sides.items():
         net = nets[port]
         pins = grid.pins.get(net, [])
-        if not side and len(pins) == 1 and pins[0].region is not None:
-            side = "left"
+        alone = len(pins) == 1 and pins[0].region is not None
+        side = chosen or ("left" if alone else "")
         if not side or not pins:
             continue
         grid.pins[net].append(exit_pin(grid, side, net))

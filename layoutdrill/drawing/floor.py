@@ -1,5 +1,6 @@
 """Give every diffusion and gate of an ordered row pair its column."""
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -55,7 +56,7 @@ def lay_out(slots: Sequence[Slot], left: int, right: int) -> Floor:
     and the unbroken one runs its diffusion through.
     """
     bounds: list[tuple[int, int]] = [(left, left)]
-    for a, b in zip(slots, slots[1:], strict=False):
+    for a, b in itertools.pairwise(slots):
         at = bounds[-1][1] + 2
         bounds.append((at, at + 1 if _breaks(a, b) else at))
     end = bounds[-1][1] + 2
@@ -73,7 +74,7 @@ def _strips(slots: Sequence[Slot], bounds: list[tuple[int, int]], row: int) -> l
     region: Region | None = None
     for i, slot in enumerate(slots):
         device = slot[row]
-        before, after = bounds[i]
+        _before, after = bounds[i]
         if device is None:
             follows = next((later[row] for later in slots[i + 1 :] if later[row] is not None), None)
             if region is not None and follows is not None and follows.left == region.net:

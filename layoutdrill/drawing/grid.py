@@ -5,6 +5,7 @@ A node is a number: (layer · rows + row) · columns + column, row 0 at the bott
 rows, bottom device rows, channel, top device rows, outer rows, rail.
 """
 
+import itertools
 from dataclasses import dataclass, field
 
 from layoutdrill.drawing.dice import Dice
@@ -117,7 +118,7 @@ def _own(grid: Grid, strip: Strip, technique: Technique) -> None:
         nodes = [grid.node(technique.gate_layer, r, gate.column) for r in rows]
         for node in nodes:
             grid.owner[node] = gate.device.gate
-        grid.fixed.setdefault(gate.device.gate, set()).update(zip(nodes, nodes[1:], strict=False))
+        grid.fixed.setdefault(gate.device.gate, set()).update(itertools.pairwise(nodes))
         if technique.form is GateForm.METAL:
             for r in rows:
                 grid.owner[grid.node(OTHER, r, gate.column)] = BLOCKED
@@ -131,7 +132,7 @@ def _strap(grid: Grid, region: Region, dice: Dice) -> None:
     nodes = [grid.node(METAL, r, column) for r in span]
     for node in nodes:
         grid.owner[node] = region.net
-    grid.fixed.setdefault(region.net, set()).update(zip(nodes, nodes[1:], strict=False))
+    grid.fixed.setdefault(region.net, set()).update(itertools.pairwise(nodes))
     grid.contacts.append((nodes[-1] if region.row == 0 else nodes[0], region))
 
 
@@ -174,4 +175,3 @@ def _steps(grid: Grid, technique: Technique, unrest: int, dice: Dice) -> list[li
             if not (r in device and (gates[node] or gates[below])):
                 join(node, below, costs.contact)
     return steps
-

@@ -6,6 +6,7 @@ reversed runs, moved slots, turned devices and swapped partners. Source: the pro
 Cleemput, IEEE Trans. Comput. C-30, 1981.
 """
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -32,7 +33,7 @@ def turned(device: Device | None) -> Device | None:
 
 def breaks(slots: Sequence[Slot]) -> int:
     """Count the boundaries between neighbouring slots at which the diffusion of a row must end."""
-    return sum(1 for a, b in zip(slots, slots[1:], strict=False) if _broken(a[0], b[0]) or _broken(a[1], b[1]))
+    return sum(1 for a, b in itertools.pairwise(slots) if _broken(a[0], b[0]) or _broken(a[1], b[1]))
 
 
 def _broken(a: Device | None, b: Device | None) -> bool:

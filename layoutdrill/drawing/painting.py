@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 from layoutdrill.drawing.decoys import Beyond
+from layoutdrill.drawing.rails import UPPER
 from layoutdrill.drawing.sketch import Shape, Sketch
-from layoutdrill.drawing.sketching import UPPER
 from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
@@ -22,9 +22,7 @@ def paint(name: str, sketch: Sketch, technique: Technique, nets: Mapping[int, st
     for shape, rect in places:
         masks.setdefault(shape.mask, []).append(rect)
     for sort, wire in (("metal", technique.wires[METAL]), ("other", technique.wires[OTHER])):
-        masks.setdefault(wire.layer, []).extend(
-            _fills([(s.net, r) for s, r in places if s.sort == sort], wire.spacing)
-        )
+        masks.setdefault(wire.layer, []).extend(_fills([(s.net, r) for s, r in places if s.sort == sort], wire.spacing))
     for other in beyond:
         for mask, rects in other.masks.items():
             masks.setdefault(mask, []).extend(rects)

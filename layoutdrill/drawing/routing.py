@@ -6,6 +6,7 @@ that several nets want become dearer, for this round and for good, until no net 
 reroutes every net with the others as fixed obstacles, which removes detours that are no longer needed.
 """
 
+import itertools
 from dataclasses import dataclass, field
 from heapq import heapify, heappop, heappush
 
@@ -91,16 +92,14 @@ class _Router:
         free = self.free.get(net)
         if free is None:
             free = self.free[net] = [0 if who in (FREE, net) else _FAR for who in self.grid.owner]
-        tolls = [
-            base + past + now * pressure for base, past, now in zip(free, self.history, self.users, strict=True)
-        ]
+        tolls = [base + past + now * pressure for base, past, now in zip(free, self.history, self.users, strict=True)]
         while len(reached) < len(pins):
             sources = [node for pin in joined or pins[:1] if id(pin) in reached for node in pin.nodes]
             left = [pin for pin in pins if id(pin) not in reached]
             path = self._search(tolls, sources, tree.nodes, {node for pin in left for node in pin.nodes})
             if path is None:
                 return False
-            tree.edges.update((min(a, b), max(a, b)) for a, b in zip(path, path[1:], strict=False))
+            tree.edges.update((min(a, b), max(a, b)) for a, b in itertools.pairwise(path))
             fresh = [node for node in path if node not in tree.nodes]
             if start.side and not tree.nodes:
                 tree.exits.append((path[0], start.side))

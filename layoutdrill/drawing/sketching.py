@@ -1,56 +1,27 @@
 """Turn a routed grid into a sketch: wires, pads, gates and diffusions, hung on lines that compaction may move."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+import itertools
 
 from layoutdrill.drawing.floor import Floor, Gate, Region, Strip
-from layoutdrill.drawing.grid import ABSENT, Grid
+from layoutdrill.drawing.grid import Grid
+from layoutdrill.drawing.lines import Lines, runs
+from layoutdrill.drawing.rails import (
+    BOTTOM,
+    LEFT,
+    RAILS,
+    RIGHT,
+    TOP,
+    UPPER,
+    WELL,
+    Room,
+    draw_rails,
+    keep_between_rails,
+    keep_inside,
+    square,
+)
 from layoutdrill.drawing.routing import Tree
 from layoutdrill.drawing.sketch import Edge, Gap, Shape, Sketch
 from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique
-
-LEFT, RIGHT = 0, 1
-BOTTOM, TOP = 0, 1
-RAILS = (2, 3)
-WELL = 4
-"""The first lines of every sketch: borders in x and y, the middles of the two rails, the well's edge."""
-UPPER = -1000
-"""Diffusions are numbered −10 and down in the bottom row, from here down in the top row; taps from 2 × UPPER."""
-
-
-@dataclass(slots=True)
-class Room:
-    """
-    Transistor widths by device row, columns of taps by rail, extra distance between wires, and how far a port
-    reaches past a rail.
-    """
-
-    widths: tuple[int, int]
-    taps: tuple[tuple[int, ...], ...]
-    loose: int = 0
-    stub: int = 4
-
-
-class _Lines:
-    """Nodes that move together share a line."""
-
-    def __init__(self) -> None:
-        self.parent: dict[int, int] = {}
-
-    def find(self, node: int) -> int:
-        parent = self.parent
-        root = node
-        while (up := parent.get(root, root)) != root:
-            root = up
-        while (up := parent.get(node, node)) != root and up != node:
-            parent[node] = root
-            node = up
-        return root
-
-    def join(self, a: int, b: int) -> None:
-        a, b = self.find(a), self.find(b)
-        if a != b:
-            self.parent[max(a, b)] = min(a, b)
 
 
 def sketch(floor: Floor, grid: Grid, trees: dict[int, Tree], technique: Technique, room: Room,
@@ -70,8 +41,8 @@ class _Sketcher:
         self.pitch = technique.pitch + room.loose
         self.supplies = supplies
         self.out = Sketch()
-        self.x_of = _Lines()
-        self.y_of = _Lines()
+        self.x_of = Lines()
+        self.y_of = Lines()
         self.x_line: dict[int, int] = {}
         self.y_line: dict[int, int] = {}
         self.row_at = self._row_places()
@@ -83,7 +54,8 @@ class _Sketcher:
     def run(self) -> Sketch:
         out, t = self.out, self.technique
         out.xs += [-3 * self.pitch, (self.floor.columns + 2) * self.pitch]
-        out.ys += [self.row_at[0] - 2 * self.pitch, self.row_at[-1] + 2 * self.pitch, self.row_at[0], self.row_at[-1], 0]
+        low, high = self.row_at[0], self.row_at[-1]
+        out.ys += [low - 2 * self.pitch, high + 2 * self.pitch, low, high, 0]
         loose = self.room.loose
         out.gaps.append(Gap("metal", "metal", t.wires[METAL].spacing + loose))
         out.gaps.append(Gap("other", "other", t.wires[OTHER].spacing + loose))
@@ -104,8 +76,12 @@ class _Sketcher:
                 self._exit(net, node, side)
         for node, net, region in self.contacts:
             self._landing(node, net, region)
-        self._taps()
-        self._borders()
+        strips = [(self.strip_line[id(s)], s.row) for s in self.floor.strips]
+        exits = {side for tree in self.trees.values() for _, side in tree.exits}
+        draw_rails(out, t, self.room, self.supplies)
+        keep_inside(out, t, self.room, self.supplies, exits)
+        keep_between_rails(out, t, self.room, self.supplies, self.y_line.values(), strips)
+        out.ys[WELL] = (self.row_at[self.grid.rows.between[0]] + self.row_at[self.grid.rows.between[-1]]) // 2
         return out
 
     def _row_places(self) -> list[int]:
@@ -206,7 +182,7 @@ class _Sketcher:
             else:
                 nodes = sorted((self.grid.place(n)[2], n) for n, _, region in self.contacts if region is item)
                 landed = list(dict.fromkeys(self.x(node) for _, node in nodes))
-                for a, b in zip(landed, landed[1:], strict=False):
+                for a, b in itertools.pairwise(landed):
                     rules.append((a, b, 2 * t.contact))
                 if gate_line is not None:
                     rules += [(gate_line, other, near) for other in landed]
@@ -223,9 +199,7 @@ class _Sketcher:
         wire = t.wires[t.gate_layer]
         sort = "metal" if t.gate_layer == METAL else "other"
         y0, y1 = (line, -t.gate_past), (line, width + t.gate_past)
-        self.out.shapes.append(
-            Shape(wire.layer, sort, gate.device.gate, (x, -half), (x, half), y0, y1, solid=True)
-        )
+        self.out.shapes.append(Shape(wire.layer, sort, gate.device.gate, (x, -half), (x, half), y0, y1, solid=True))
         if t.window:
             reach = t.channel // 2 + t.window_past
             y0, y1 = (line, -t.window_past), (line, width + t.window_past)
@@ -260,9 +234,9 @@ class _Sketcher:
             self.important |= {n for n in (a, a + columns) if n in level or n - 1 in level}
         for a in level:
             self.important |= {n for n in (a, a + 1) if n in upright or n - columns in upright}
-        for run in _runs(level, 1):
+        for run in runs(level, 1):
             self._level(run, level[run[0]])
-        for run in _runs(upright, columns):
+        for run in runs(upright, columns):
             self._upright(run, upright[run[0]])
 
     def _level(self, run: list[int], net: int) -> None:
@@ -271,7 +245,7 @@ class _Sketcher:
         y = self.y(run[0])
         stops = [n for n in run if n in (run[0], run[-1]) or n in self.important]
         lines = [self.x(n) for n in stops]
-        self.out.x_rules += [(a, b, 0) for a, b in zip(lines, lines[1:], strict=False) if a != b]
+        self.out.x_rules += [(a, b, 0) for a, b in itertools.pairwise(lines) if a != b]
         self._wire(layer, net, (lines[0], -half), (lines[-1], half), (y, -half), (y, half))
 
     def _upright(self, run: list[int], net: int) -> None:
@@ -298,7 +272,7 @@ class _Sketcher:
         rules = self.out.y_rules
         stops = [n for n in nodes if n in (nodes[0], nodes[-1]) or n in self.important]
         lines = [self.y(n) for n in stops]
-        rules += [(a, b, 0) for a, b in zip(lines, lines[1:], strict=False) if a != b]
+        rules += [(a, b, 0) for a, b in itertools.pairwise(lines) if a != b]
         low = (lines[0], -half) if lines else (0, 0)
         high = (lines[-1], half) if lines else (0, 0)
         if below is not None:
@@ -337,8 +311,7 @@ class _Sketcher:
             self._dope_wire(*box)
 
     def _cut(self, x: int, y: int) -> None:
-        half = self.technique.contact // 2
-        self.out.shapes.append(Shape("contact", "", 0, (x, -half), (x, half), (y, -half), (y, half), solid=True))
+        self.out.shapes.append(square("contact", "", 0, x, y, self.technique.contact // 2))
 
     def _contact(self, node: int, net: int) -> None:
         """Join metal and the layer below it."""
@@ -378,77 +351,3 @@ class _Sketcher:
             self._wire(layer, net, *across_x, (y, -half), (TOP, 0))
             place = (x, 0), (TOP, -1)
         self.out.labels.append((net, wire.layer, *place))
-
-    def _taps(self) -> None:
-        t, out = self.technique, self.out
-        half = t.rail // 2
-        for rail, net in zip(RAILS, self.supplies, strict=True):
-            if net == ABSENT:
-                continue
-            y0, y1 = (rail, -half), (rail, half)
-            out.shapes.append(Shape("metal", "metal", net, (LEFT, 0), (RIGHT, 0), y0, y1, solid=True))
-            out.labels.append((net, "metal", (LEFT, half), (rail, 0)))
-        if t.well is None:
-            return
-        reach = t.contact // 2 + t.surround
-        for row, columns in enumerate(self.room.taps):
-            if self.supplies[row] == ABSENT:
-                continue
-            lines = [out.x_line(c * self.pitch) for c in columns]
-            for a, b in zip(lines, lines[1:], strict=False):
-                out.x_rules.append((a, b, 2 * reach + t.diffusion_spacing))
-            box = (RAILS[row], -reach), (RAILS[row], reach)
-            for number, x in enumerate(lines):
-                self._cut(x, RAILS[row])
-                out.shapes.append(
-                    Shape(t.diffusion, "diffusion", (2 + row) * UPPER - number, (x, -reach), (x, reach), *box, solid=True)
-                )
-            p = t.doping_past
-            y0, y1 = (RAILS[row], -reach - p), (RAILS[row], reach + p)
-            out.shapes.append(
-                Shape(t.doping[1 - row], "", 0, (lines[0], -reach - p), (lines[-1], reach + p), y0, y1, solid=True)
-            )
-
-    def _borders(self) -> None:
-        """Keep all shapes inside the borders and between the rails, and the wells round what needs them."""
-        t, out = self.technique, self.out
-        half = t.rail // 2
-        rails = [0 if net == ABSENT else half for net in self.supplies]
-        margin = t.wires[METAL].spacing // 2
-        exits = {side for tree in self.trees.values() for _, side in tree.exits}
-        out.y_rules += [
-            (BOTTOM, RAILS[0], rails[0] + (self.room.stub if "bottom" in exits else 0)),
-            (RAILS[1], TOP, rails[1] + (self.room.stub if "top" in exits else 0)),
-        ]
-        for shape in out.shapes:
-            if shape.x0[0] != LEFT:
-                out.x_rules.append((LEFT, shape.x0[0], margin - shape.x0[1]))
-            if shape.x1[0] != RIGHT:
-                out.x_rules.append((shape.x1[0], RIGHT, margin + shape.x1[1]))
-        inner = t.wires[OTHER].pad // 2
-        for line in self.y_line.values():
-            out.y_rules += [(RAILS[0], line, rails[0] + inner), (line, RAILS[1], rails[1] + inner)]
-        reach = t.contact // 2 + t.surround
-        out.ys[WELL] = (self.row_at[self.grid.rows.between[0]] + self.row_at[self.grid.rows.between[-1]]) // 2
-        out.y_rules += [(RAILS[0], WELL, 0), (WELL, RAILS[1], 0)]
-        for strip in self.floor.strips:
-            line, width = self.strip_line[id(strip)], self.room.widths[strip.row]
-            tap = reach + t.tap_gap if t.well else rails[strip.row] + t.wires[METAL].spacing
-            if strip.row == 0:
-                out.y_rules += [(RAILS[0], line, tap), (line, WELL, width + t.well_past)]
-            else:
-                out.y_rules += [(line, RAILS[1], width + tap), (WELL, line, t.well_past)]
-
-
-def _runs(starts: Iterable[int], step: int) -> list[list[int]]:
-    """Chain edges (node, node + step) into maximal runs of nodes."""
-    rest = set(starts)
-    runs = []
-    for a in sorted(rest):
-        if a - step in rest:
-            continue
-        run = [a]
-        while run[-1] in rest:
-            run.append(run[-1] + step)
-        runs.append(run)
-    return runs

@@ -77,9 +77,11 @@ def faults_of(
     """Say everything by which the drawing as read is not the netlist as meant; nothing means proved."""
     faults = [f"rule {v.rule}: {v.text} at {v.place}" for v in check(layout, process)]
     strangers = strangers_in(extraction, meant.frame)
-    for finding in extraction.findings:
-        if finding.kind is not FindingKind.FLOATING_GATE or meant.frame.overlaps(finding.place):
-            faults.append(f"{finding.kind}: {finding.text}")
+    faults += [
+        f"{finding.kind}: {finding.text}"
+        for finding in extraction.findings
+        if finding.kind is not FindingKind.FLOATING_GATE or meant.frame.overlaps(finding.place)
+    ]
     own = tuple(t for t in extraction.netlist.transistors if t.name not in strangers)
     cell = replace(extraction.netlist, transistors=own)
     faults += _mixed(cell, extraction.netlist, strangers, process)

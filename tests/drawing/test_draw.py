@@ -5,13 +5,13 @@ import subprocess
 import sys
 
 import pytest
-from tests.drawing.gates import cell
 
 from layoutdrill.drawing import draw
 from layoutdrill.drawing.engine import drawing
 from layoutdrill.drawing.structure import fingerprint
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process
+from tests.drawing.gates import cell
 
 SILICON, SAPPHIRE = load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")
 

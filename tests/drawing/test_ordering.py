@@ -3,13 +3,13 @@
 import itertools
 
 import pytest
-from tests.drawing.gates import gate
 
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.ordering import Weights, breaks, order, turned
 from layoutdrill.drawing.pairing import number_nets, pair, split
 from layoutdrill.drawing.technique import HOME
 from layoutdrill.process import load_process
+from tests.drawing.gates import gate
 
 PROCESS = load_process("silicon-gate-cmos")
 

@@ -53,7 +53,7 @@ def test_neighbours_are_told_apart_from_the_cell():
 def test_what_cannot_be_proved_is_a_fault_of_ours(monkeypatch):
     """When no attempt passes, the error names cell, process and seed, and its exit code says that it is no user's."""
     monkeypatch.setattr(proof, "faults_of", lambda *_: ("a wire is missing",))
-    with pytest.raises(FaultError, match="inverter in silicon-gate-cmos from seed 3 .*: a wire is missing") as caught:
+    with pytest.raises(FaultError, match=r"inverter in silicon-gate-cmos from seed 3 .*: a wire is missing") as caught:
         proved(cell("inverter", PROCESSES[0]), PROCESSES[0], 3)
     assert caught.value.exit_code == 70
 
