@@ -146,6 +146,9 @@ def transistors(
 
 def _lying_over(wiring: Wiring, pieces: Pieces, channels: int, name: str) -> dict[int, int]:
     """Map a channel piece to a node of the named conductor that shares area with it."""
+    known = pieces.covered_by(channels, wiring.plan.index(name))
+    if known is not None:
+        return known
     marks = {node[4] for node in wiring.members[channels]}
     right = [pieces.slabs_of(wiring.plan.index(name))]
     found: dict[int, int] = {}

@@ -11,12 +11,15 @@ from layoutdrill.geometry.sweep import Box, Node, Slabs, meeting_nodes, slab_hei
 NONE = 255
 """The material of a drawn rectangle that belongs to none."""
 
+_MANY = 24
+
 
 class Pieces:
     """
     Nodes by material (`members`, by place in `plan.materials`) and by number (`nodes`), with the material of each.
 
-    `unread` are areas under a gate that no region claims.
+    `unread` are areas under a gate that no region claims. `covers` gives, for each channel and body, drawn rectangles
+    that lie over its surroundings: all of the layers that its group looks at.
 
     Those of a region do not overlap; those of a plain mask layer are as drawn. Numbers below `drawn.count` are
     drawn rectangles, of which some belong to no material (NONE).
@@ -30,6 +33,7 @@ class Pieces:
         self.material = bytearray([NONE]) * len(self.nodes)
         self.members: list[list[Node]] = [[] for _ in plan.materials]
         self.unread: list[Box] = []
+        self.covers: dict[int, list[Node]] = {}
         self._slabs: dict[int | str, Slabs] = {}
         for m, layer in plan.plain:
             self.members[m] = drawn.nodes[layer]
@@ -55,6 +59,27 @@ class Pieces:
             found = self._slabs[layer] = slabs(self.drawn.nodes[layer], self.height)
         return found
 
+    def covered_by(self, inner: int, outer: int) -> dict[int, int] | None:
+        """
+        Map each node of a channel or body to a drawn rectangle of a plain material over it.
+
+        None when the cutting did not look at that material's layer, or found too many over one piece to try them all.
+        """
+        layer = next((layer for m, layer in self.plan.plain if m == outer), None)
+        groups = [group for group in self.plan.groups if any(m == inner for m, _ in group.regions)]
+        if layer is None or not groups or layer not in groups[0].layers[1:]:
+            return None
+        material = self.material
+        found: dict[int, int] = {}
+        if any(len(self.covers[node[4]]) > _MANY for node in self.members[inner]):
+            return None
+        for x0, y0, x1, y1, n in self.members[inner]:
+            for ax0, ay0, ax1, ay1, i in self.covers[n]:
+                if material[i] == outer and ax0 < x1 and ax1 > x0 and ay0 < y1 and ay1 > y0:
+                    found[n] = i
+                    break
+        return found
+
     def _cut(self, group: Group) -> None:
         """Cut the guard layer's rectangles where the other layers of a group's expressions lie over them."""
         guards, others, base = self._guards(group)
@@ -75,6 +100,7 @@ class Pieces:
             except KeyError:
                 covers[guard[4]] = [cover]
         places: dict[int, list[int]] = {}
+        inners = self.plan.inners
         nodes, material, members = self.nodes, self.material, self.members
         number = len(nodes)
         for guard in guards:
@@ -86,6 +112,8 @@ class Pieces:
                 if not here and any(mask & gate == gate for gate in group.gates):
                     self.unread.append(piece)
                 for m in here:
+                    if m in inners:
+                        self.covers[number] = covers.get(guard[4], [])
                     node = (*piece, number)
                     nodes.append(node)
                     material.append(m)
