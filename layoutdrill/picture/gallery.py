@@ -107,7 +107,7 @@ def _lots(process: Process, layout: Layout) -> Iterator[Tile]:
 def _look_alikes(process: Process) -> Iterator[Tile]:
     drawn = look_alikes(process)
     names = (("transistor", drawn.transistor), ("contact", drawn.contact), ("crossing", drawn.crossing))
-    over = round(12.6 * process.grid_per_lambda)
+    over = round(13.6 * process.grid_per_lambda)
     tags = tuple(Tag(text, rect.centre[0], over) for text, rect in names)
     tags = (*tags, Tag("two contacts", drawn.between.centre[0], over))
     for look in looks_for(process):

@@ -29,10 +29,17 @@ class Legibility:
 
 
 def legibility(
-    look: Look, process: Process, pixels_per_lambda: float, sight: str, *, seed: int = 0, wear: float = 0.0
+    look: Look,
+    process: Process,
+    pixels_per_lambda: float,
+    sight: str,
+    *,
+    kind: str = "",
+    seed: int = 0,
+    wear: float = 0.0,
 ) -> Legibility:
-    """Return what one of SIGHTS sees of the look-alikes at a zoom."""
-    drawn = look_alikes(process)
+    """Return what one of SIGHTS sees of the look-alikes (of one kind, n or p) at a zoom."""
+    drawn = look_alikes(process, kind)
     view = View.whole(drawn.layout, process, pixels_per_lambda)
     image = render(drawn.layout, process, look, view, seed=seed, wear=wear)
 

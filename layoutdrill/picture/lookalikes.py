@@ -1,16 +1,18 @@
 """
 Draw by hand what a reader confuses: transistor, contact and crossing side by side, and two contacts 2 λ apart.
 
-A fixed drawing for each family of processes, in λ, for the gallery and for the tests of legibility.
+One drawing a process, from its rules, for the gallery and for measuring legibility.
 """
 
 from dataclasses import dataclass
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
+from layoutdrill.picture.pen import Pen, as_layout, joined
 from layoutdrill.process import Process
 
-Box = tuple[float, float, float, float]
+PITCH = 18
+"""λ from one to the next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,45 +30,25 @@ class LookAlikes:
     between: Rect
 
 
-def look_alikes(process: Process) -> LookAlikes:
-    """Return the drawing for a process; the doping and the gate follow from the roles of its layers."""
-    unit = process.grid_per_lambda
-    roles = {layer.role: name for name, layer in reversed(tuple(process.layers.items()))}
-    wire = roles.get("local-metal", roles.get("metal", ""))
-    shapes: dict[str, list[Rect]] = {}
-
-    def draw(role: str, *boxes: Box) -> None:
-        name = wire if role == "wire" else roles.get(role)
-        if name:
-            shapes.setdefault(name, []).extend(_rect(box, unit) for box in boxes)
-
-    if "poly" in roles:
-        draw("active", (2, 4, 12, 8), (16, 4, 26, 8), (30, 4, 40, 8), (44, 4, 56, 8))
-        draw("n-doping", (0, 2, 58, 10))
-        draw("poly", (6, 1, 8, 11))
-        draw("contact", (20, 5, 22, 7), (47, 5, 49, 7), (51, 5, 53, 7))
-        draw("wire", (19, 4, 23, 11), (33, 1, 37, 11), (46, 4, 54, 8))
-        gate = (6, 5, 8, 7)
-    else:
-        split = (2, 4, 6, 8), (8, 4, 12, 8)
-        whole = (16, 4, 26, 8), (30, 4, 40, 8), (44, 4, 56, 8)
-        draw("active", (2, 4, 12, 8), *whole)
-        draw("n-doping", *split, *whole)
-        draw("thin-oxide", (5, 4, 9, 8))
-        draw("contact", (20, 5, 22, 7), (47, 5, 49, 7), (51, 5, 53, 7))
-        draw("wire", (5, 1, 9, 11), (4, 3, 10, 9), (19, 4, 23, 11), (33, 1, 37, 11), (46, 4, 54, 8))
-        gate = (6, 5, 8, 7)
-    layout = Layout("look-alikes", {name: tuple(rects) for name, rects in shapes.items()})
-    return LookAlikes(
-        layout=layout,
-        transistor=_rect(gate, unit),
-        contact=_rect((20, 5, 22, 7), unit),
-        crossing=_rect((34, 5, 36, 7), unit),
-        pair=(_rect((47, 5, 49, 7), unit), _rect((51, 5, 53, 7), unit)),
-        between=_rect((49, 5, 51, 7), unit),
+def look_alikes(process: Process, kind: str = "") -> LookAlikes:
+    """Return the drawing for a process, in `kind` n or p; without one, in the first that the process has."""
+    pen = Pen(process)
+    kind = kind or pen.kinds()[0]
+    shapes = joined(
+        pen.transistor(kind),
+        pen.contacted(kind, PITCH, 5),
+        pen.crossing(kind, 2 * PITCH),
+        pen.contacted(kind, 3 * PITCH, 3, 7),
     )
 
+    def middle(number: int, left: float) -> Rect:
+        return pen.box(number * PITCH + left, 3, number * PITCH + left + 2, 5)
 
-def _rect(box: Box, unit: int) -> Rect:
-    x0, y0, x1, y1 = (round(v * unit) for v in box)
-    return Rect(x0, y0, x1, y1)
+    return LookAlikes(
+        layout=as_layout("look-alikes", shapes),
+        transistor=middle(0, 5),
+        contact=middle(1, 5),
+        crossing=middle(2, 5),
+        pair=(middle(3, 3), middle(3, 7)),
+        between=middle(3, 5),
+    )

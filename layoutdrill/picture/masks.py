@@ -100,11 +100,26 @@ def layers_of_role(process: Process, role: str, hidden: Collection[str] = ()) ->
 
 
 def role_rects(layout: Layout, process: Process, role: str, hidden: Collection[str] = ()) -> Sequence[Rect]:
-    """Return the shapes of a role; where a process has no active layer, dopings and windows are its active area."""
+    """Return the shapes of a role."""
     drawn = flat(layout).shapes
-    names = layers_of_role(process, role, hidden)
-    if role == "active" and not layers_of_role(process, role):
-        names = tuple(n for r in ("n-doping", "p-doping", "thin-oxide") for n in layers_of_role(process, r, hidden))
+    names = [name for each in _standing_for(process, role) for name in layers_of_role(process, each, hidden)]
     if len(names) == 1:
         return drawn.get(names[0], ())
     return [rect for name in names for rect in drawn.get(name, ())]
+
+
+def _standing_for(process: Process, role: str) -> tuple[str, ...]:
+    """
+    Return the roles that stand for one.
+
+    A metal-gate process often draws diffusion as one layer and the gate's window over the gap in it: there, windows
+    count as active area too, and the one layer is both the active area and the doping of its kind.
+    """
+    roles = {layer.role for layer in process.layers.values()}
+    doped = {"n-doping", "p-doping"} & roles
+    if "thin-oxide" in roles and not ("active" in roles and doped):
+        if role == "active":
+            return (*(("active",) if "active" in roles else sorted(doped)), "thin-oxide")
+        if not doped and role in {f"{rule.kind}-doping" for rule in process.transistors}:
+            return ("active",)
+    return (role,)

@@ -96,21 +96,27 @@ class Pen:
     def transistors(self, *sorts: str) -> Shapes:
         return joined(*(self.transistor(sort, PITCH * i) for i, sort in enumerate(sorts)))
 
-    def island(self, sort: str, gap: tuple[float, float] | None = None) -> Shapes:
+    def island(self, sort: str, gap: tuple[float, float] | None = None, x: float = 0) -> Shapes:
         """Draw diffusion 12 λ long and 8 λ high, with a gap where one is given."""
         shapes: Shapes = {}
         for name in self.least(Name(self.rule(sort).ends)):
             if self._role(name) == "well":
-                shapes[name] = [self.box(-6, -5, 18, 13)]
+                shapes[name] = [self.box(x - 6, -5, x + 18, 13)]
             elif gap is None:
-                shapes[name] = [self.box(0, 0, 12, 8)]
+                shapes[name] = [self.box(x, 0, x + 12, 8)]
             else:
-                shapes[name] = [self.box(0, 0, gap[0], 8), self.box(gap[1], 0, 12, 8)]
+                shapes[name] = [self.box(x, 0, x + gap[0], 8), self.box(x + gap[1], 0, x + 12, 8)]
         return shapes
 
-    def crossing(self, sort: str) -> Shapes:
+    def crossing(self, sort: str, x: float = 0) -> Shapes:
         """Draw metal over unbroken diffusion."""
-        return joined(self.island(sort), {self.wire: [self.box(4, -3, 8, 11)]})
+        return joined(self.island(sort, x=x), {self.wire: [self.box(x + 4, -3, x + 8, 11)]})
+
+    def contacted(self, sort: str, x: float, *holes: float) -> Shapes:
+        """Draw metal on diffusion with contacts 2 λ square at the given distances from its left end."""
+        metal = self.box(x + min(holes) - 1, 2, x + max(holes) + 3, 6 if len(holes) > 1 else 11)
+        cuts = [self.box(x + hole, 3, x + hole + 2, 5) for hole in holes]
+        return joined(self.island(sort, x=x), {self.wire: [metal], self.layer("contact"): cuts})
 
     def _role(self, name: str) -> str:
         return self.process.layers[name].role

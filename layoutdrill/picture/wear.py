@@ -105,7 +105,7 @@ def _stains(size: tuple[int, int], process: Process, view: View, seed: int, wear
     x0, y1 = region.x0 // step - 1, region.y1 // step + 2
     columns, rows = region.width // step + 4, region.height // step + 4
     values = bytes(
-        round(255 - 70 * wear * Random(f"stain {seed} {x0 + i} {y1 - j}").random() ** 2)  # noqa: S311
+        round(255 - 42 * wear * Random(f"stain {seed} {x0 + i} {y1 - j}").random() ** 2)  # noqa: S311
         for j in range(rows)
         for i in range(columns)
     )

@@ -12,6 +12,7 @@ from layoutdrill.picture.halfblocks import Rows, _cells, to_cells
 from layoutdrill.picture.legibility import legibility
 from layoutdrill.picture.lookalikes import look_alikes
 from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.pen import Pen
 from layoutdrill.picture.perception import SIGHTS
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
@@ -75,13 +76,18 @@ def frames() -> None:
 
 
 def contrasts() -> None:
-    print("\nL* at 1 / 2 / 4 / 8 px/λ, the worst of all eyes and palettes")
+    print("\nL* at 1 / 2 / 4 / 8 px/λ, the worst of all eyes, palettes and kinds")
     print("process              look               transistor-crossing  contact-crossing     two contacts")
     for name in process_names():
         for look in OPAQUE_LOOKS:
             worst = []
             for zoom in (1, 2, 4, 8):
-                found = [legibility(load_look(look), load_process(name), zoom, sight) for sight in SIGHTS]
+                process = load_process(name)
+                found = [
+                    legibility(load_look(look), process, zoom, sight, kind=kind)
+                    for sight in SIGHTS
+                    for kind in Pen(process).kinds()
+                ]
                 worst.append(
                     [min(f.transistor for f in found), min(f.contact for f in found), min(f.pair for f in found)]
                 )

@@ -6,6 +6,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.evidence import Fact, facts_of, visible
 from layoutdrill.picture.legibility import legibility
 from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.pen import Pen
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import holds, load_films, read_films
 from layoutdrill.yamldoc import loads
@@ -127,7 +128,32 @@ transistors:
 """
 
 
-@pytest.mark.parametrize(("text", "places"), [(NMOS, {"gate", "buried contact"}), (BULK, {"channel", "well field"})])
+PMOS = """name: one-inch-pmos
+title: metal-gate PMOS
+about: One diffusion, one metal.
+grid: {nm: 4000, per_lambda: 2}
+layers:
+  diffusion: {title: p diffusion, role: active}
+  window: {title: gate window, role: thin-oxide}
+  contact: {title: contact, role: contact}
+  metal: {title: metal, role: metal}
+regions:
+  channel: window & metal - diffusion
+  pdiff: diffusion
+conductors:
+  metal: [metal]
+  pdiff:
+cuts:
+  - {layer: contact, upper: metal, lower: [pdiff]}
+transistors:
+  - {kind: p, channel: channel, gate: metal, ends: pdiff, body: substrate}
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "places"),
+    [(PMOS, {"channel", "diffusion"}), (NMOS, {"gate", "buried contact"}), (BULK, {"channel", "well field"})],
+)
 def test_a_process_without_films_is_seen_all_the_same(tmp_path, text, places):
     """An author's process that states no films gets those of its family, legible at one half-pixel per λ in grey."""
     path = tmp_path / "mine.yaml"
@@ -135,7 +161,8 @@ def test_a_process_without_films_is_seen_all_the_same(tmp_path, text, places):
     process = load_process(str(path))
     assert places <= {place.name for place in load_films(process).places}
     for look in ("reflected-light", "stick-colours", "ink", "high-contrast"):
-        assert legibility(load_look(look), process, 1, "grey").enough, look
+        for kind in Pen(process).kinds():
+            assert legibility(load_look(look), process, 1, "grey", kind=kind).enough, (look, kind)
 
 
 def test_what_light_shows_of_nmos(tmp_path):

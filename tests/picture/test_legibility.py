@@ -28,20 +28,24 @@ OPAQUE_LOOKS = ("reflected-light", "stick-colours", "ink", "high-contrast")
 @pytest.mark.parametrize("name", process_names())
 def test_one_half_pixel_per_lambda_is_enough(name, look, sight):
     """At one half-pixel per λ: transistor from crossing 24 L*, contact from crossing 26, two close contacts 24."""
-    found = legibility(load_look(look), load_process(name), 1, sight)
-    assert found.transistor >= 24
-    assert found.contact >= 26
-    assert found.pair >= 24
+    process = load_process(name)
+    for kind in Pen(process).kinds():
+        found = legibility(load_look(look), process, 1, sight, kind=kind)
+        assert found.transistor >= 24, kind
+        assert found.contact >= 26, kind
+        assert found.pair >= 24, kind
 
 
 @pytest.mark.parametrize("name", process_names())
 def test_every_lot_is_legible(name):
     """The same in grey for the reflected look in eight lots."""
+    process = load_process(name)
     for lot in range(8):
-        found = legibility(load_look("reflected-light"), load_process(name), 1, "grey", seed=lot)
-        assert found.transistor >= 20, lot
-        assert found.contact >= 26, lot
-        assert found.pair >= 24, lot
+        for kind in Pen(process).kinds():
+            found = legibility(load_look("reflected-light"), process, 1, "grey", seed=lot, kind=kind)
+            assert found.transistor >= 20, (lot, kind)
+            assert found.contact >= 26, (lot, kind)
+            assert found.pair >= 24, (lot, kind)
 
 
 @pytest.mark.parametrize("zoom", [1, 2, 4])
