@@ -104,9 +104,10 @@ def _shift_registers(view: View, structures: list[Structure]) -> list[Structure]
         if id(s) in has_before or id(s) not in after:
             continue
         chain = [s]
-        while id(chain[-1]) in after and id(after[id(chain[-1])]) not in done | {id(c) for c in chain}:
-            chain.append(after[id(chain[-1])])
-        done |= {id(c) for c in chain}
+        done.add(id(s))
+        while (follower := after.get(id(chain[-1]))) is not None and id(follower) not in done:
+            chain.append(follower)
+            done.add(id(follower))
         ports = [p for c in chain for p in c.ports if p.role is not Role.DATA or c is chain[0]]
         result.append(_merge(view, "shift register", chain, ports, f"{len(chain)} bits in a row"))
     result.extend(s for s in bits if id(s) not in done and (id(s) in after or id(s) in has_before))

@@ -32,10 +32,8 @@ def find_logic(work: Work) -> None:
     for net in _order(nodes):
         if net in claimed or net not in nodes:
             continue
-        found = _grow(work, nodes, net, claimed)
-        if found is not None:
-            members, named = found
-            _take(work, nodes, net, members, named, claimed)
+        members, named = _grow(work, nodes, net, claimed)
+        _take(work, nodes, net, members, named, claimed)
 
 
 def control_inverters(work: Work) -> set[str]:
@@ -152,18 +150,19 @@ def _users(work: Work, nodes: dict[str, Node], net: str) -> set[str]:
     return {n if n in nodes else "<other>" for n in found} or {"<other>"}
 
 
-def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tuple[set[str], Named | None] | None:
+def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tuple[set[str], Named | None]:
     """Return the largest cone of gates behind `net`, used by nothing else, whose function has a name."""
     ports = set(work.view.netlist.ports)
     members = [net]
-    best: tuple[set[str], Named | None] | None = None
+    best: tuple[set[str], Named | None] = ({net}, None)
     inverting_end = isinstance(nodes[net].form, Not) and len(nodes[net].reads) == 1
     for _ in range(DEEPEST):
-        named = _named(nodes, members, net)
+        form, leaves = expand(nodes, net, set(members))
+        if len(leaves) > MOST_LEAVES + 2:
+            break
+        named = name_function(truth(form, leaves), leaves) if len(leaves) <= MOST_LEAVES else None
         if named is not None and (len(members) == 1 or _worth(named, inverting_end, members)):
             best = (set(members), named)
-        elif best is None:
-            best = (set(members), None)
         inside = set(members)
         nxt = [
             n
@@ -186,13 +185,6 @@ def _worth(named: Named, inverting_end: bool, members: list[str]) -> bool:
     if kind in ("XOR", "XNOR", "majority gate", "minority gate", "buffer") or "multiplexer" in kind:
         return True
     return inverting_end and len(members) == 2 and kind in ("AND", "OR", "AO", "OA")
-
-
-def _named(nodes: dict[str, Node], members: list[str], net: str) -> Named | None:
-    form, leaves = expand(nodes, net, set(members))
-    if len(leaves) > MOST_LEAVES:
-        return None
-    return name_function(truth(form, leaves), leaves)
 
 
 def expand(nodes: dict[str, Node], net: str, inside: set[str]) -> tuple[Expression, tuple[str, ...]]:
@@ -269,6 +261,8 @@ def _cuts(nodes: dict[str, Node], net: str, ports: set[str]) -> list[tuple[Expre
     inside = {net}
     for _ in range(DEEPEST):
         form, leaves = expand(nodes, net, inside)
+        if len(leaves) > MOST_LEAVES:
+            break
         if len(leaves) in (2, 3) and len(inside) > 1:
             table = truth(form, leaves)
             if _adds(table, len(leaves)):

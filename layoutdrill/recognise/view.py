@@ -9,7 +9,7 @@ from layoutdrill.recognise.gates import Gate, Literal, substitute, understand
 from layoutdrill.recognise.model import Port, Role, Structure
 from layoutdrill.recognise.stages import Pass, Stage, split
 from layoutdrill.recognise.switches import Prepared, prepare
-from layoutdrill.simulate.expression import And, Expression, Not, Var, text, variables
+from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, text, variables
 from layoutdrill.simulate.supplies import Supplies
 
 
@@ -139,6 +139,8 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
         for net, stage in stages.items():
             if gates[net].kind == "torn":
                 gates[net] = understand(stage, roots, one_kind=one_kind)
+            if gates[net].kind == "torn" and (kept := _without_keeper(stage, gates)) is not None:
+                gates[net] = _kept(understand(kept[0], roots, one_kind=one_kind), stage, kept[1])
         _trace(gates, roots)
     links = _links(passes, roots)
     view = View(prepared, stages, gates, links, roots, assumed, one_kind=one_kind)
@@ -153,6 +155,30 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
     _index(view)
     _direct(view)
     return view
+
+
+def _without_keeper(stage: Stage, gates: dict[str, Gate]) -> tuple[Stage, str] | None:
+    """Return the stage without the switch that its own inverter gates, and that inverter's net; None without one."""
+    for kind, side, when, members in stage.parts:
+        found = next(iter(variables(when)), "")
+        gate = gates.get(found)
+        if gate is None or gate.inverter_of != stage.output or not isinstance(when, (Var, Not)):
+            continue
+        rest = [part for part in stage.parts if part[3] != members]
+        pull: dict[tuple[Kind, str], Expression] = {}
+        for other, rail, form, _ in rest:
+            pull[other, rail] = form if (other, rail) not in pull else Or((pull[other, rail], form))
+        if (kind, side) in pull:
+            return Stage(stage.output, pull, stage.loads, rest, set(stage.members)), found
+    return None
+
+
+def _kept(gate: Gate, stage: Stage, inverter: str) -> Gate:
+    """Give a stage its keeper back."""
+    if gate.kind != "torn":
+        gate.notes.append(f"a keeper gated by {inverter} holds it")
+        gate.members = tuple(sorted(stage.members))
+    return gate
 
 
 def _trace(gates: dict[str, Gate], roots: dict[str, Literal]) -> None:
