@@ -31,9 +31,16 @@ class KeyLine(Static):
     KeyLine { link-style: none; link-color: $foreground; }
     """
 
+    shown: tuple[Entry, ...] = ()
+
     def tell(self, entries: tuple[Entry, ...]) -> None:
+        """Show the entries that fit; the same ones again cost nothing, as while the picture is moved."""
+        kept = fitting(entries, self.app.size.width)
+        if kept == self.shown:
+            return
+        self.shown = kept
         parts: list[Content] = []
-        for name, key, label in fitting(entries, self.app.size.width):
+        for name, key, label in kept:
             markup = f"[@click=screen.do('{name}')] [b]$key[/] $label [/]" if name else " [b]$key[/] $label "
             parts.append(Content.from_markup(markup, key=key, label=label))
-        self.update(Content("").join(parts))
+        self.update(Content("").join(parts), layout=False)

@@ -48,6 +48,8 @@ class Page(Screen[object]):
     about: ClassVar[str] = ""
     AUTO_FOCUS = ""
 
+    _headed: str = ""
+
     def compose(self) -> ComposeResult:
         yield Static(id="heading", markup=False)  # a title may hold brackets
         yield from self.body()
@@ -113,7 +115,10 @@ class Page(Screen[object]):
         width = max(10, self.app.size.width - 2)
         room = max(0, width - len(right) - 1)
         left = left if len(left) <= room else left[: max(0, room - 1)] + "…"
-        self.query_one("#heading", Static).update(f"{left:<{room}} {right}", layout=False)
+        text = f"{left:<{room}} {right}"
+        if text != self._headed:
+            self._headed = text
+            self.query_one("#heading", Static).update(text, layout=False)
 
     def retell(self) -> None:
         """Make the footer true again."""

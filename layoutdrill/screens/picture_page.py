@@ -88,7 +88,7 @@ class PicturePage(Page):
         if place is not None:
             x, y = view.in_lambda(*place)
             parts.append(f"x {x} y {y} λ")
-        parts.append(f"{view.scale} px/λ" if view.columns < 100 else f"{view.scale} half-pixels per λ")
+        parts.append(f"{view.scale} px/λ")
         return " · ".join(parts)
 
     def act_pan_left(self) -> None:

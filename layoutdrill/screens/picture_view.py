@@ -192,7 +192,8 @@ class PictureView(Widget, can_focus=True):
 
     def see_whole(self) -> None:
         if self.view is not None:
-            self.view = opening(self.view.box, self.view.per_lambda, self.view.columns, self.view.rows)
+            view = self.view
+            self.view = opening(view.box, view.per_lambda, view.columns, view.rows, nearly=1.0)
             self._look_again()
 
     def go_to(self, x: int, y: int) -> None:

@@ -10,6 +10,9 @@ from math import ceil, floor
 
 from layoutdrill.geometry.rect import Rect
 
+NEARLY = 0.85
+"""The share of the drawing that must be in sight for the opening view to prefer scale 2 to seeing all."""
+
 SCALES = (1, 2, 3, 4, 6, 8, 12, 16)
 """Half-pixels per λ, smallest first. Below 1 contacts vanish, so there is nothing below 1."""
 
@@ -153,12 +156,14 @@ class Viewport:
         return seen.common(self.box) or self.box
 
 
-def opening(box: Rect, per_lambda: int, columns: int, rows: int) -> Viewport:
+def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float = NEARLY) -> Viewport:
     """
-    Return the first view: the largest scale at which everything is in sight, and where not even scale 1 shows it all,
-    scale 1 on the middle (an overview then tells where one is).
+    Return the first view: the largest scale at which everything is in sight; where not even scale 1 shows it all,
+    scale 1 on the middle (an overview then tells where one is). Scale 2, the first at which the rims of contacts show,
+    may cut off a little at the edges, so that `nearly` of the drawing is in sight.
     """
-    best = 1
+    twice = Viewport(box, per_lambda, columns, rows, 2)
+    best = 2 if twice.share >= nearly else 1
     for scale in SCALES:
         view = Viewport(box, per_lambda, columns, rows, scale)
         if view.whole:

@@ -1,6 +1,7 @@
 """
-Schematics in characters. The shapes are those of the textbooks: series pull-down for NAND, dual pull-up (Weste &
-Harris, CMOS VLSI Design, ch. 1, from memory); the ring at a p gate and the heavy bar of a depletion load are common practice.
+Schematics in characters. The shapes are those of the textbooks: series pull-down for NAND, dual pull-up (Weste and
+Harris, CMOS VLSI Design, ch. 1, from memory); the ring at a p gate and the heavy bar of a depletion load are common
+practice.
 """
 
 import pytest

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.screens.viewport import SCALES, Viewport, opening, snapped
+from layoutdrill.screens.viewport import NEARLY, SCALES, Viewport, opening, snapped
 
 BOX = snapped(Rect(0, 0, 101, 61), 2)
 
@@ -29,7 +29,7 @@ def test_the_opening_view_never_goes_below_one_half_pixel_per_lambda(box, window
     """Below 1 contacts vanish, so larger drawings open on a region instead."""
     view = opening(snapped(box, per), per, *window)
     assert view.scale >= 1
-    assert view.whole or view.scale == 1
+    assert view.whole or view.scale == 1 or (view.scale == 2 and view.share >= NEARLY)
 
 
 @given(boxes, windows, st.sampled_from(SCALES), st.integers(-300, 300), st.integers(-300, 300))
