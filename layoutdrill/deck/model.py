@@ -88,7 +88,6 @@ class Deck:
     look: str = ""
     count: int | None = None
     cells: Mapping[str, Cell] = field(default_factory=dict)
-    text: str = field(default="", compare=False)
 
     def cell(self, name: str) -> Cell:
         """Return one of the deck's own cells, or one of the library."""

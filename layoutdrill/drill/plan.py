@@ -124,7 +124,7 @@ def _own_pictures(draws: list[Draw], rng: Random, *, kit: bool) -> list[Draw]:
         if kit:
             if seen[draw.cell] >= ORIENTATIONS:
                 continue
-            base = Random(f"{draw.cell} {seed}").randrange(ORIENTATIONS) if seed >= 0 else rng.randrange(ORIENTATIONS)  # noqa: S311
+            base = seed % ORIENTATIONS if seed >= 0 else rng.randrange(ORIENTATIONS)
             while (draw.cell, draw.process, base) in used:
                 base = (base + 1) % ORIENTATIONS
             seen[draw.cell] += 1

@@ -364,6 +364,8 @@ def _opened(
     benches: Mapping[str, Bench],
 ) -> Sitting:
     """Write the sitting into the records and open it. The results file comes first: it may be refused."""
+    if not draws:
+        raise LayoutdrillError(f"{deck.name} has nothing that can be drawn", todo="choose other cells or processes")
     opened = Results(results) if results else None
     file = Records(records or records_file())
     try:
@@ -375,7 +377,7 @@ def _opened(
             seed=seed,
             total=len(draws),
             look=look or deck.look,
-            kit=str(kit) if kit else "",
+            kit=str(kit.absolute()) if kit else "",
             version=__version__,
             plan=json.dumps([asdict(draw) for draw in draws]),
         )

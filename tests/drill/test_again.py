@@ -238,3 +238,16 @@ def test_a_deck_without_questions_cannot_be_drilled(tmp_path):
     with pytest.raises(LayoutdrillError, match="mine has no questions; add “items:” to the deck"):
         Sitting.open_deck(deck)
     assert load_deck(deck).pages
+
+
+def test_a_deck_of_which_nothing_fits_is_refused(tmp_path):
+    """A cell with a process of its own, and another with another: no process is left for both."""
+    deck = tmp_path / "mine.yaml"
+    cells = "".join(
+        f"  - {{name: {name}, title: t, structure: s, look for: l, ports: {{a: input, y: output}}, function: y = !a, "
+        f"processes: [{process}]}}\n"
+        for name, process in (("one", "silicon-gate-cmos"), ("two", "metal-gate-sapphire"))
+    )
+    deck.write_text(f"title: t\nabout: a\ncells:\n{cells}items: [{{cells: [one, two]}}]\n")
+    with pytest.raises(LayoutdrillError, match="mine has nothing that can be drawn; choose other cells or processes"):
+        Sitting.open_deck(deck, records=tmp_path / "r")
