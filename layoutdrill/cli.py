@@ -86,6 +86,7 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("second", type=Path, metavar="B.sp")
     compare.add_argument("--sizes", action="store_true", help="compare L and W too")
     compare.add_argument("--bodies", action="store_true", help="compare body connections too")
+    compare.add_argument("--cell", metavar="NAME", help="which circuit of files that hold several")
     compare.add_argument("--stacks", action="store_true", help="merge the private nodes of parallel stacks")
 
     explain = command("explain", "Say what a netlist or layout is, and where it looks wrong.", _explain)
@@ -159,12 +160,12 @@ def _drill(options: argparse.Namespace) -> int:
 
 def _extract(options: argparse.Namespace) -> int:
     from layoutdrill.extract import extract
-    from layoutdrill.layout.gdsii import read_gdsii
+    from layoutdrill.layout.files import read_layout
     from layoutdrill.netlist.spice import write_spice
     from layoutdrill.process import load_process
 
     process = load_process(options.process)
-    found = extract(read_gdsii(options.file, process, cell=options.cell), process)
+    found = extract(read_layout(options.file, process, cell=options.cell), process)
     _write_text(write_spice(found.netlist), options.output)
     for finding in found.findings:
         place = finding.place
@@ -186,7 +187,12 @@ def _compare(options: argparse.Namespace) -> int:
     from layoutdrill.netlist.compare import compare_files
 
     result = compare_files(
-        options.first, options.second, sizes=options.sizes, bodies=options.bodies, stacks=options.stacks
+        options.first,
+        options.second,
+        sizes=options.sizes,
+        bodies=options.bodies,
+        stacks=options.stacks,
+        cell=options.cell,
     )
     print(result.text())
     return 0 if result.equal else 1
