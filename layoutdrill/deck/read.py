@@ -171,9 +171,11 @@ class _Reader:
                     take.errors.append(LayoutdrillError(what, where=place, todo="take it out, or name other processes"))
         if wanted:
             return wanted
-        return tuple(
-            name for name in drawn_processes() if known and all(cell.fits(load_process(name)) for cell in known)
-        )
+        fitting = tuple(name for name in drawn_processes() if all(cell.fits(load_process(name)) for cell in known))
+        if known and not fitting:
+            what = "no process can build all of these cells"
+            take.errors.append(LayoutdrillError(what, where=node.where, todo="put them into several items"))
+        return fitting if known else ()
 
     def page(self, node: Node) -> Page:
         take = self.collect

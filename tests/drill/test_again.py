@@ -249,5 +249,5 @@ def test_a_deck_of_which_nothing_fits_is_refused(tmp_path):
         for name, process in (("one", "silicon-gate-cmos"), ("two", "metal-gate-sapphire"))
     )
     deck.write_text(f"title: t\nabout: a\ncells:\n{cells}items: [{{cells: [one, two]}}]\n")
-    with pytest.raises(LayoutdrillError, match="mine has nothing that can be drawn; choose other cells or processes"):
+    with pytest.raises(LayoutdrillError, match="no process can build all of these cells; put them into several items"):
         Sitting.open_deck(deck, records=tmp_path / "r")
