@@ -57,7 +57,7 @@ class Count:
             return self._transistors(specimen, facts)
         prompts = {
             "stripes": "How many gate stripes cross diffusion here? Count every finger of every transistor.",
-            "contacts": "How many contacts are there, counted as cuts? Type a number.",
+            "contacts": "How many contacts are there: cuts down to silicon or poly? Type a number.",
             "crossings": "At how many places does a wire pass over another net without touching it? Leave gates out.",
         }
         places: dict[str, list[tuple[int, int]]] = {

@@ -82,19 +82,24 @@ class Scene:
         """The conductors of local wiring."""
         return frozenset(name for name, layer in self.process.layers.items() if layer.role == "local-metal")
 
+    @property
+    def _actives(self) -> list[str]:
+        return [name for name, layer in self.process.layers.items() if layer.role == "active"]
+
     @cached_property
     def nets(self) -> tuple[str, ...]:
         """Every net with a shape: those of the netlist, then loose wires that join no device."""
         known = {name: self.extraction.net_shapes(name) for name in self.extraction.netlist.nets}
         found = dict.fromkeys(name for name, shapes in known.items() if shapes)
+        places = [rect.centre for name in self._actives for rect in self.layout.shapes.get(name, ())]
         for conductor in self.materials:
             if conductor in self.layout.shapes and self.materials[conductor] is not Material.WELL:
                 drawn = union(self.layout.shapes[conductor])
                 seen = sum(r.area for shapes in known.values() for r in shapes.get(conductor, ()))
                 if seen < sum(r.area for r in drawn):
-                    for rect in drawn:
-                        x, y = rect.centre
-                        found.update(dict.fromkeys(net for name, net in self.extraction.nets_at(x, y)))
+                    places += [rect.centre for rect in drawn]
+        for x, y in places:
+            found.update(dict.fromkeys(net for _, net in self.extraction.nets_at(x, y)))
         return tuple(found)
 
     @cached_property

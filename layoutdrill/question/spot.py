@@ -13,7 +13,7 @@ from layoutdrill.question.materials import Material, materials
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.naming import read_name
 from layoutdrill.question.scene import Scene, scene_of
-from layoutdrill.question.sight import Sight, candidates, sights_at, steady
+from layoutdrill.question.sight import Sight, candidates, is_ring, sights_at, steady
 from layoutdrill.question.sight_words import LOOK_ALIKES, WIDER, decides
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
@@ -185,7 +185,7 @@ def offered(scene: Scene) -> set[Sight]:
         found.add(Sight.POLY)
     if Material.TAP in present:
         found.add(Sight.TAP)
-    if Material.RING in present or "guard ring" in scene.process.about + scene.process.tell:
+    if Material.RING in present or any(p.material is Material.TAP and is_ring(p) for p in scene.pieces):
         found.add(Sight.RING)
     if sum(1 for m in materials(scene.process).values() if m is Material.METAL) > 1:
         found.add(Sight.VIA)

@@ -1,6 +1,10 @@
 """Questions are fair: over kinds, cells, processes and seeds, judged by the masks and not by the code that asked."""
 
+import os
+import subprocess
+import sys
 from collections import Counter
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -82,6 +86,27 @@ def test_the_same_seed_asks_the_same(drawn, name):
     if name != "count":
         others = [kind.ask(specimen, Random(seed)) for seed in range(8)]
         assert len({(q.prompt, q.choices, q.marks, str(q.key)) for q in others}) > 1
+
+
+def test_hash_seeds_change_nothing():
+    """Interpreters that order their sets otherwise ask the same questions."""
+    program = (
+        "from random import Random; from layoutdrill.question import kinds; from tests.question.conftest import drawn;"
+        "s = drawn('mux2_tg', 'metal-gate-sapphire', 1);"
+        "qs = [k.ask(s, Random(i)) for k in kinds().values() for i in range(4)];"
+        "print([(q.prompt, q.choices, q.marks, q.facts, q.key) for q in qs if q])"
+    )
+    asked = {
+        subprocess.run(
+            [sys.executable, "-c", program],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            cwd=Path(__file__).parents[2],
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(asked) == 1
 
 
 @pytest.mark.parametrize(("process", "cell"), CASES)

@@ -82,6 +82,16 @@ def test_a_metal_gate_over_its_own_source_is_no_crossing():
     assert sights_at(made, 20, 6) == {Sight.TRANSISTOR}
 
 
+def test_a_tap_that_closes_round_a_group_is_a_guard_ring():
+    """A ring of the substrate's own doping is a guard ring; with one side open it is a tap (common practice)."""
+    sides = [(0, 0, 80, 8), (0, 60, 80, 68), (0, 8, 8, 60), (72, 8, 80, 60)]
+    closed = scene("silicon-gate-cmos", active=sides, pselect=[(-4, -4, 84, 72)])
+    opened = scene("silicon-gate-cmos", active=sides[:3], pselect=[(-4, -4, 84, 72)])
+    assert sights_at(closed, 40, 4) == {Sight.RING}
+    assert sights_at(opened, 40, 4) == {Sight.TAP}
+    assert sights_at(closed, 40, 30) == {Sight.NOTHING}
+
+
 def test_bare_field_is_nothing():
     made = scene("silicon-gate-cmos", metal=[(0, 0, 6, 6)], poly=[(40, 40, 60, 44)])
     assert sights_at(made, 30, 20) == {Sight.NOTHING}
