@@ -1,5 +1,6 @@
 """Wire the screens together; everything else lives in them."""
 
+import gc
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -107,6 +108,7 @@ class BenchApp(App[int]):
 
 def run_app(request: StartRequest) -> int:
     """Run until the user leaves; return the exit code."""
+    gc.freeze()  # what is loaded by now stays; collections while drawing need not walk it
     app = BenchApp(request)
     code = app.run()
     sitting = request.sitting

@@ -1,0 +1,129 @@
+"""Home and a whole lesson with its questions, on the decks that ship, in both themes."""
+
+from dataclasses import replace
+
+import pytest
+from textual.widgets import OptionList, Static
+
+from layoutdrill.deck import lesson_names, load_deck
+from layoutdrill.drill.sitting import unfinished
+from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.drill_screen import DrillScreen
+from layoutdrill.screens.error_panel import ErrorPanel
+from layoutdrill.screens.home_screen import HomeScreen
+from layoutdrill.screens.lesson_screen import LessonScreen, steps_of
+from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.text_page import TextPage
+
+
+@pytest.fixture(autouse=True)
+def _own_home(tmp_path, monkeypatch):
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
+
+
+async def settled(app, pilot):
+    """Let every worker finish and its messages be handled."""
+    for _ in range(4):
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+    assert not isinstance(app.screen, ErrorPanel), app.screen.words.plain
+
+
+async def until(app, pilot, kind):
+    """Wait for a screen of a kind."""
+    for _ in range(100):
+        await settled(app, pilot)
+        if isinstance(app.screen, kind):
+            return app.screen
+        await pilot.pause(0.05)
+    raise AssertionError(f"{kind.__name__} never came, there is {type(app.screen).__name__}")
+
+
+async def asked(screen, app, pilot, phase="asking"):
+    for _ in range(200):
+        await settled(app, pilot)
+        if screen.phase == phase:
+            return
+        await pilot.pause(0.05)
+    raise AssertionError(f"still {screen.phase}")
+
+
+@pytest.mark.parametrize(("theme", "size"), [("lamp", (120, 40)), ("daylight", (80, 24))])
+async def test_a_whole_lesson_from_its_first_page_to_its_last_answer(theme, size, monkeypatch):
+    """Every page is turned, every question given up or answered, and nothing is left unfinished."""
+    lesson = replace(load_deck("contact-crossing-transistor"), count=2)
+    app = BenchApp(StartRequest(theme=theme))
+    async with app.run_test(size=size) as pilot:
+        app.push_screen(LessonScreen(lesson))
+        page = await until(app, pilot, LessonScreen)
+        assert app.theme == theme
+        for _ in steps_of(lesson):
+            await settled(app, pilot)
+            assert page.query_one(PictureView).subject is not None
+            await pilot.press("enter")
+        drill = await until(app, pilot, DrillScreen)
+        for number in range(2):
+            await asked(drill, app, pilot)
+            assert drill.at == number
+            if drill.typing:
+                await pilot.press("escape")
+                await settled(app, pilot)
+            await pilot.press("g")
+            await asked(drill, app, pilot, "judged")
+            await pilot.press("enter")
+        await asked(drill, app, pilot, "done")
+        assert "2 given up" in str(drill.query_one("#more", Static).content)
+    assert unfinished() == ()
+
+
+async def test_leaving_in_the_middle_loses_nothing_and_home_goes_on_from_there():
+    """One answer given, the app left; home offers the sitting, and it opens at the second question."""
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(120, 40)) as pilot:
+        home = await until(app, pilot, HomeScreen)
+        home.open_sitting("deck", "first-gates")
+        drill = await until(app, pilot, DrillScreen)
+        await asked(drill, app, pilot)
+        drill.do("skip")
+        await asked(drill, app, pilot, "judged")
+        await pilot.press("ctrl+q")
+    assert [record.answered for record in unfinished()] == [1]
+
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(120, 40)) as pilot:
+        home = await until(app, pilot, HomeScreen)
+        for _ in range(100):
+            if any(row.key.startswith("resume:") for row in home.rows):
+                break
+            await pilot.pause(0.05)
+        assert home.rows[1].key.startswith("resume:")
+        assert "question 2 of 20" in home.rows[1].text
+        await pilot.press("home", "enter")
+        drill = await until(app, pilot, DrillScreen)
+        await asked(drill, app, pilot)
+        assert drill.at == 1
+
+
+async def test_home_lists_the_syllabus_as_an_outline_and_opens_the_pages_of_words():
+    """Lesson, what one will be able to do, how it stands; help and cautions a key away."""
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(120, 40)) as pilot:
+        home = await until(app, pilot, HomeScreen)
+        for _ in range(100):
+            if any(row.key.startswith("lesson:") for row in home.rows):
+                break
+            await pilot.pause(0.05)
+        lessons = [row for row in home.rows if row.key.startswith("lesson:")]
+        assert [row.key.removeprefix("lesson:") for row in lessons] == list(lesson_names())
+        assert all(row.text and row.state == "not begun" for row in lessons)
+        await pilot.press("end")
+        assert home.query_one(OptionList).highlighted == len(home.rows) - 1
+        await pilot.press("enter")
+        page = await until(app, pilot, TextPage)
+        assert "nitric" in page.words.plain
+        await pilot.press("escape", "question_mark")
+        page = await until(app, pilot, TextPage)
+        assert "Open or change what the cursor is on" in page.words.plain
+        await pilot.press("escape", "f3")
+        await settled(app, pilot)
+        assert app.theme == "daylight"
