@@ -32,7 +32,7 @@ def deck_path(path_or_name: str | Path) -> Path:
         if path.parent in (folder, folder / "lessons") and path.is_file():
             return path
     known = [path.stem for path in (*folder.glob("*.yaml"), *folder.glob("lessons/*.yaml"))]
-    raise LayoutdrillError(f'no deck "{name}"', todo=f"{did_you_mean(name, known)} A deck of your own ends in .yaml")
+    raise LayoutdrillError(f'no deck "{name}"', todo=f"{did_you_mean(name, known)} (a deck of your own ends in .yaml)")
 
 
 def read_file(path: Path) -> tuple[Deck, list[LayoutdrillError]]:
