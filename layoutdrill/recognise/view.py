@@ -1,15 +1,16 @@
 """See a circuit as gates and switches between signals, with the complements traced."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.recognise.gates import Gate, Literal, substitute, understand
 from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.shared import overrides, restored, share, stacks, tristates, without_keeper
 from layoutdrill.recognise.stages import Pass, Stage, split
 from layoutdrill.recognise.switches import Prepared, prepare
-from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, text, variables
+from layoutdrill.simulate.expression import Expression, Not, Var, text, variables
 from layoutdrill.simulate.supplies import Supplies
 
 
@@ -139,46 +140,22 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
         for net, stage in stages.items():
             if gates[net].kind == "torn":
                 gates[net] = understand(stage, roots, one_kind=one_kind)
-            if gates[net].kind == "torn" and (kept := _without_keeper(stage, gates)) is not None:
-                gates[net] = _kept(understand(kept[0], roots, one_kind=one_kind), stage, kept[1])
+            if gates[net].kind == "torn" and (kept := without_keeper(stage, gates)) is not None:
+                gates[net] = restored(understand(kept[0], roots, one_kind=one_kind), stage, kept[1])
         _trace(gates, roots)
     links = _links(passes, roots)
     view = View(prepared, stages, gates, links, roots, assumed, one_kind=one_kind)
     view.place = {net: i for i, net in enumerate(netlist.nets)}
     view.order = {t.name: i for i, t in enumerate(netlist.transistors)}
     for net, stage in stages.items():
-        if stacks := _tristates(stage, gates[net], roots):
-            view.tri[net] = stacks
-            if len(stacks) > 1 and (forced := _overrides(stage)):
+        if found := tristates(stage, gates[net], roots):
+            view.tri[net] = found
+            if len(found) > 1 and (forced := overrides(stage)):
                 view.overrides[net] = forced
-                _share(gates[net], stacks, forced)
+                share(gates[net], found, forced)
     _index(view)
     _direct(view)
     return view
-
-
-def _without_keeper(stage: Stage, gates: dict[str, Gate]) -> tuple[Stage, str] | None:
-    """Return the stage without the switch that its own inverter gates, and that inverter's net; None without one."""
-    for kind, side, when, members in stage.parts:
-        found = next(iter(variables(when)), "")
-        gate = gates.get(found)
-        if gate is None or gate.inverter_of != stage.output or not isinstance(when, (Var, Not)):
-            continue
-        rest = [part for part in stage.parts if part[3] != members]
-        pull: dict[tuple[Kind, str], Expression] = {}
-        for other, rail, form, _ in rest:
-            pull[other, rail] = form if (other, rail) not in pull else Or((pull[other, rail], form))
-        if (kind, side) in pull:
-            return Stage(stage.output, pull, stage.loads, rest, set(stage.members)), found
-    return None
-
-
-def _kept(gate: Gate, stage: Stage, inverter: str) -> Gate:
-    """Give a stage its keeper back."""
-    if gate.kind != "torn":
-        gate.notes.append(f"a keeper gated by {inverter} holds it")
-        gate.members = tuple(sorted(stage.members))
-    return gate
 
 
 def _trace(gates: dict[str, Gate], roots: dict[str, Literal]) -> None:
@@ -229,92 +206,9 @@ def _assume(
             note(*sorted((ns[0], ps[0]), key=order.__getitem__))
     for net, stage in stages.items():
         if gates[net].kind in ("torn", "precharged"):
-            for a, b, _ in _stacks(stage, roots, driven):
+            for a, b, _ in stacks(stage, roots, driven):
                 note(*sorted((a, b), key=order.__getitem__))
     return pairs
-
-
-def _stacks(stage: Stage, roots: dict[str, Literal], driven: Collection[str] = ()) -> list[tuple[str, str, Stage]]:
-    """
-    Pair the n and p branches of a stage that share their data and have one switch each of their own.
-
-    Pairs whose own switches are known complements come first; what is then left is paired by the shared data alone,
-    where the switches are not gated by `driven` nets.
-    Returns (gate of the n switch, gate of the p switch, the pair as a stage).
-    """
-    single = _overrides(stage)
-    lows = [(w, m) for kind, side, w, m in stage.parts if kind is Kind.N and side == "low" and isinstance(w, And)]
-    highs = [(w, m) for kind, side, w, m in stage.parts if kind is Kind.P and side == "high" and isinstance(w, And)]
-    found = []
-    for known in (True, False):
-        for low, members in list(lows):
-            for high, others in highs:
-                own = _own_switches(low, high, single)
-                if own is None:
-                    continue
-                a, b = own
-                (root, straight), (other, turned) = roots.get(a, (a, True)), roots.get(b, (b, True))
-                if known and (root != other or straight == turned):
-                    continue
-                if not known and {a, b} & set(driven):
-                    continue
-                pull = {(Kind.N, "low"): _drop(low, single), (Kind.P, "high"): _drop(high, single)}
-                found.append((a, b, Stage(stage.output, pull, {}, [], {*members, *others})))
-                highs.remove((high, others))
-                lows.remove((low, members))
-                break
-    return found
-
-
-def _overrides(stage: Stage) -> dict[str, int]:
-    """Return the nets that gate a single switch of a stage, and the level it forces: a set or a reset."""
-    found = {}
-    for kind, side, when, _ in stage.parts:
-        if kind is Kind.N and side == "low" and isinstance(when, Var):
-            found[when.name] = 0
-        elif kind is Kind.P and side == "high" and isinstance(when, Not) and isinstance(when.term, Var):
-            found[when.term.name] = 1
-    return found
-
-
-def _drop(form: Expression, nets: Iterable[str]) -> Expression:
-    """Leave out of a series the switches gated by some nets."""
-    if not isinstance(form, And):
-        return form
-    rest = tuple(t for t in form.terms if not (isinstance(t, (Var, Not)) and set(variables(t)) <= set(nets)))
-    return rest[0] if len(rest) == 1 else And(rest)
-
-
-def _own_switches(low: Expression, high: Expression, ignored: Iterable[str]) -> tuple[str, str] | None:
-    """Return the gates that an n and a p branch do not share, where each has one, in series, and they share others."""
-    assert isinstance(low, And)
-    assert isinstance(high, And)
-    mine, theirs = (set(variables(form)) - set(ignored) for form in (low, high))
-    if len(mine - theirs) != 1 or len(theirs - mine) != 1 or not mine & theirs:
-        return None
-    a, b = (mine - theirs).pop(), (theirs - mine).pop()
-    return (a, b) if Var(a) in low.terms and Not(Var(b)) in high.terms else None
-
-
-def _share(gate: Gate, stacks: list[Gate], forced: dict[str, int]) -> None:
-    """Correct what is known of a net that several tri-state stages and a set or reset share."""
-    gate.kind = "tri-state"
-    gate.controls = tuple(dict.fromkeys(n for g in stacks for n in g.controls))
-    gate.inputs = tuple(dict.fromkeys((*(n for g in stacks for n in g.inputs), *forced)))
-    gate.notes.clear()
-
-
-def _tristates(stage: Stage, gate: Gate, roots: dict[str, Literal]) -> list[Gate]:
-    """Return the tri-state stages that drive one net together."""
-    if gate.kind == "tri-state":
-        return [gate]
-    if sum(1 for part in stage.parts if part[0] is Kind.N) < 2:
-        return []
-    stacks = [understand(part, roots, one_kind=None) for _, _, part in _stacks(stage, roots)]
-    if len(stacks) < 2 or any(g.kind != "tri-state" for g in stacks):
-        return []
-    singles = sum(len(m) for _, _, w, m in stage.parts if isinstance(w, Var) or (isinstance(w, Not) and len(m) == 1))
-    return stacks if sum(len(g.members) for g in stacks) + singles == len(stage.members) else []
 
 
 def _links(passes: list[Pass], roots: dict[str, Literal]) -> list[Link]:

@@ -1,0 +1,124 @@
+"""Find stores of crossed gates: SR latches, gated latches, and the register bit of six gates."""
+
+from layoutdrill.recognise.model import Port, Role
+from layoutdrill.recognise.work import Work
+
+
+def find_set_reset(work: Work) -> None:
+    """Take cross-coupled gates: SR latches, gated latches, and the register bit of six gates."""
+    view = work.view
+    for q in list(view.gates):
+        gate = work.gate(q)
+        if gate is None or gate.kind not in ("static", "ratioed") or len(gate.inputs) < 2:
+            continue
+        for qn in gate.inputs:
+            other = work.gate(qn)
+            if (
+                other is None
+                or other.kind not in ("static", "ratioed")
+                or q not in other.inputs
+                or len(other.inputs) < 2
+            ):
+                continue
+            if {gate.term.rstrip("23456789"), other.term.rstrip("23456789")} not in ({"NAND"}, {"NOR"}):
+                continue
+            if _six_gates(work, q, qn) or _gated(work, q, qn):
+                break
+            if not _inside_six(work, q, qn):
+                _plain_pair(work, q, qn)
+                break
+
+
+def _inside_six(work: Work, q: str, qn: str) -> bool:
+    """Tell whether the pair is one of the two front loops of a six-gate register bit, which is found from its back."""
+    view = work.view
+    for net in (q, qn):
+        for reader in view.readers.get(net, ()):
+            if reader in (q, qn) or reader not in work.free_gates:
+                continue
+            for partner in view.gates[reader].inputs:
+                if partner not in (q, qn) and partner in view.gates and reader in view.gates[partner].inputs:
+                    return True
+    return False
+
+
+def _plain_pair(work: Work, q: str, qn: str) -> None:
+    view = work.view
+    q, qn = sorted((q, qn), key=view.place.__getitem__)
+    nand = view.gates[q].term.startswith("NAND")
+    at_q = [n for n in view.gates[q].inputs if n != qn]
+    at_qn = [n for n in view.gates[qn].inputs if n != q]
+    sets, resets = (at_q, at_qn) if nand else (at_qn, at_q)
+    ports = [Port(n, Role.SET) for n in sets] + [Port(n, Role.RESET) for n in resets]
+    ports += [Port(q, Role.OUTPUT), Port(qn, Role.OUTPUT, q)]
+    level = "0" if nand else "1"
+    work.build("SR latch", {q, qn}, set(), ports,
+               f"{', '.join(sets)} at {level} sets {q}, {', '.join(resets)} at {level} resets it")  # fmt: skip
+
+
+def _gated(work: Work, q: str, qn: str) -> bool:
+    """Find the two gates that open an SR latch to data: both read one enable, their other inputs are opposite."""
+    view = work.view
+    fronts = [n for net, other in ((q, qn), (qn, q)) for n in view.gates[net].inputs if n != other]
+    if len(fronts) != 2:
+        return False
+    s, r = fronts
+    first, second = work.gate(s), work.gate(r)
+    if first is None or second is None or first.kind != second.kind or first.term != second.term:
+        return False
+    if len(first.inputs) != 2 or len(second.inputs) != 2 or first.term[:3] not in ("NAN", "NOR"):
+        return False
+    common = set(first.inputs) & set(second.inputs)
+    if len(common) != 1:
+        return False
+    enable = common.pop()
+    d = next(n for n in first.inputs if n != enable)
+    dn = next(n for n in second.inputs if n != enable)
+    gates = {q, qn, s, r}
+    if dn == s or d == r:
+        data = d if dn == s else dn
+    else:
+        root, straight = view.root(d)
+        if view.root(dn) != (root, not straight):
+            return False
+        data = root
+        for net in (d, dn):
+            if net != root and work.gate(net) is not None and set(view.readers.get(net, ())) <= gates:
+                gates.add(net)
+    outputs = sorted((q, qn), key=view.place.__getitem__)
+    ports = [Port(data, Role.DATA), Port(enable, Role.ENABLE), Port(outputs[0], Role.OUTPUT)]
+    ports.append(Port(outputs[1], Role.OUTPUT, outputs[0]))
+    level = "1" if first.term.startswith("NAND") else "0"
+    work.build("latch", gates, set(), ports, f"follows {data} while {enable} is {level}, else holds")
+    return True
+
+
+def _six_gates(work: Work, q: str, qn: str) -> bool:
+    """Find the edge-triggered register bit of three cross-coupled pairs of gates."""
+    view = work.view
+    fronts = [n for net, other in ((q, qn), (qn, q)) for n in view.gates[net].inputs if n != other]
+    loops = []
+    for net in fronts:
+        gate = work.gate(net)
+        if gate is None:
+            continue
+        partners = [
+            n for n in gate.inputs if work.gate(n) is not None and net in view.gates[n].inputs and n not in fronts
+        ]
+        if partners:
+            loops.append((net, partners[0]))
+    if len(loops) != 2:
+        return False
+    (s, m), (r, k) = loops
+    clock = (set(view.gates[s].inputs) & set(view.gates[r].inputs)) - {s, r, m, k}
+    inner = {s, r, m, k}
+    data = [n for net in (m, k) for n in view.gates[net].inputs if n not in inner]
+    if len(clock) != 1 or not data or {q, qn} & set(data):
+        return False
+    outputs = sorted((q, qn), key=view.place.__getitem__)
+    edge = "rise" if view.gates[s].term.startswith("NAND") else "fall"
+    ports = [Port(n, Role.DATA) for n in data] + [Port(n, Role.CLOCK) for n in clock]
+    ports += [Port(outputs[0], Role.OUTPUT), Port(outputs[1], Role.OUTPUT, outputs[0])]
+    function = f"takes {', '.join(data)} at the {edge} of {next(iter(clock))}"
+    work.build("register bit", {q, qn, *inner}, set(), ports, function)
+    return True
