@@ -64,7 +64,9 @@ def save_specimen(
         elif ending == ".svg":
             from layoutdrill.picture.svg import svg  # noqa: PLC0415
 
-            output.write_text(svg(layout, process, chosen, view, extraction, marks[overlay]()), encoding="utf-8")
+            output.write_text(
+                svg(layout, process, chosen, view, extraction, marks[overlay](), seed=seed, wear=wear), encoding="utf-8"
+            )
         else:
             image = render(layout, process, chosen, view, seed=seed, wear=wear)
             draw_overlay(image, extraction, process, view, marks[overlay]()).save(output)
