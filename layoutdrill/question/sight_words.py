@@ -6,7 +6,7 @@ LOOK_ALIKES: dict[Sight, tuple[Sight, ...]] = {
     Sight.TRANSISTOR: (Sight.CROSSING, Sight.CONTACT, Sight.CROSSUNDER, Sight.VIA, Sight.TAP),
     Sight.CONTACT: (Sight.CROSSING, Sight.TRANSISTOR, Sight.VIA, Sight.TAP, Sight.CROSSUNDER),
     Sight.VIA: (Sight.CONTACT, Sight.CROSSING, Sight.TRANSISTOR, Sight.TAP),
-    Sight.CROSSING: (Sight.TRANSISTOR, Sight.CONTACT, Sight.CROSSUNDER, Sight.VIA, Sight.TAP),
+    Sight.CROSSING: (Sight.TRANSISTOR, Sight.CONTACT, Sight.CROSSUNDER, Sight.VIA, Sight.TAP, Sight.NOTHING),
     Sight.CROSSUNDER: (Sight.TRANSISTOR, Sight.CROSSING, Sight.CONTACT, Sight.TAP, Sight.RING, Sight.NOTHING),
     Sight.TAP: (Sight.RING, Sight.CONTACT, Sight.TRANSISTOR, Sight.CROSSUNDER, Sight.CROSSING),
     Sight.RING: (Sight.TAP, Sight.CROSSUNDER, Sight.TRANSISTOR, Sight.CROSSING),

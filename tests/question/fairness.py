@@ -132,8 +132,8 @@ def _choices(kind, question):
         full = [c for i, c in enumerate(question.choices) if grade(kind, question, "abcd"[i]).correct]
         if len(full) != 1:
             found.append(f"{len(full)} right choices among {question.choices}")
-    if question.choices and len(question.choices) < 2:
-        found.append("no wrong choice")
+    if len(question.choices) not in (0, 4):
+        found.append(f"{len(question.choices)} choices")
     return found
 
 
