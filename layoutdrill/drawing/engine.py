@@ -58,9 +58,19 @@ def draw(netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0
 
 
 def drawing(
-    netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
+    netlist: Netlist,
+    process: Process,
+    seed: int,
+    *,
+    difficulty: float = 0.3,
+    attempt: int = 0,
+    neighbours: bool = False,
 ) -> Drawing | None:
-    """Return the drawing with what was meant by it, or None when this attempt found no room for the wires."""
+    """
+    Return the drawing with what was meant by it, or None when this attempt found no room for the wires.
+
+    With `neighbours`, crowded drawings also show where another cell begins, beyond the cell's frame.
+    """
     technique = technique_for(process)
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
@@ -82,7 +92,7 @@ def drawing(
         return None
     grid, trees, drawn = best
     names = {number: net for net, number in nets.items()}
-    sides = () if ABSENT in supplies else style.neighbours
+    sides = style.neighbours if neighbours and ABSENT not in supplies else ()
     beyond = [neighbour(drawn, side, technique, supplies, style.widths, dice) for side in sides]
     layout = paint(netlist.name, drawn, technique, names, [nets[p] for p in netlist.ports], beyond)
     turn = Transform(turns=style.turns, mirrored=style.mirrored)

@@ -44,7 +44,7 @@ def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], di
     """Return a style; `difficulty` runs from 0 (tidy) to 100 (crowded), `extra` grows with failed attempts."""
     count = len(netlist.transistors)
     fingers = {}
-    if count <= 6:
+    if count <= 6 and difficulty > 5:
         percent = (12 + difficulty // 2) if count <= 2 else (4 + difficulty // 5)
         for t in netlist.transistors:
             if dice.chance(percent):

@@ -47,15 +47,19 @@ class Proved:
         return replace(netlist, transistors=tuple(t for t in netlist.transistors if t.name not in self.strangers))
 
 
-def proved(netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3) -> Proved:
+def proved(
+    netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3, neighbours: bool = False
+) -> Proved:
     """
     Return a proved drawing of the netlist; redraw with more room when one fails.
+
+    With `neighbours`, crowded drawings may have transistors of other cells in them: see `Proved.strangers`.
 
     Raises FaultError, naming cell, process and seed, when no attempt passes.
     """
     faults: tuple[str, ...] = ()
     for attempt in range(ATTEMPTS):
-        found = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt)
+        found = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=neighbours)
         if found is None:
             faults = ("no room was found for the wires",)
             continue

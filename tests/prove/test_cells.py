@@ -29,7 +29,7 @@ def test_drawings_are_proved(name, process):
     netlist = build(load_cell(name), process, load_cell)
     seeds = 5 if len(netlist.transistors) <= 12 else 2
     for seed in range(seeds):
-        found = proved(netlist, process, seed, difficulty=seed / 4)
+        found = proved(netlist, process, seed, difficulty=seed / 4, neighbours=True)
         assert check(found.layout, process) == ()
         merged = proof.merge_fingers(found.cell)
         assert len(merged.transistors) == COUNTS.get(name, len(netlist.transistors))
@@ -41,7 +41,7 @@ def test_neighbours_are_told_apart_from_the_cell():
     process = PROCESSES[0]
     met = 0
     for seed in range(12):
-        found = proved(cell("inverter", process), process, seed, difficulty=1)
+        found = proved(cell("inverter", process), process, seed, difficulty=1, neighbours=True)
         met += len(found.strangers)
         own = {net for t in found.cell.transistors for net in t.terminals}
         whole = found.extraction.netlist
