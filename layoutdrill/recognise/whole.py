@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable
 
-from layoutdrill.netlist.model import Netlist
+from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.recognise.arrays import gather
 from layoutdrill.recognise.crossed import find_set_reset
 from layoutdrill.recognise.functions import Named, name_function, name_pair, words
 from layoutdrill.recognise.logic import find_logic
 from layoutdrill.recognise.loops import find_latches, find_ram_cells
 from layoutdrill.recognise.model import Port, Recognition, Role, Structure
+from layoutdrill.recognise.pads import drives_out, negative, protections, ties
 from layoutdrill.recognise.stores import build_stores
 from layoutdrill.recognise.switching import (
     absorb_controls,
@@ -98,34 +99,31 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         t = netlist.transistors[view.order[name]]
         plates = (Port(t.gate, Role.SIGNAL), Port(t.source, Role.SIGNAL))
         extra.append(Structure("capacitor", (name,), plates, (), "both ends of the channel on one net"))
-    structures = (*_ties(view), *_sorted(netlist, (*structures, *extra)))
-    covered |= {s.transistors[0] for s in extra}
+    guards = protections(view)
+    structures = (*ties(view), *guards, *_sorted(netlist, (*structures, *extra)))
+    covered |= {name for s in (*extra, *guards) for name in s.transistors}
+    idle = [name for name in prepared.idle if name not in covered]
     leftover = tuple(t.name for t in netlist.transistors if t.name not in covered and t.name not in prepared.idle)
     unknown = [s for s in structures if s.term == UNKNOWN]
     ports = port_roles(view, structures)
     notes = [*prepared.supplies.reasons]
     notes += [f"{b} is taken to be the complement of {a}" for a, b in view.assumed]
-    if prepared.idle:
-        notes.append(f"never on: {', '.join(prepared.idle)}")
-    term, also, more, ports = _name(view, structures, ports)
+    if idle:
+        notes.append(f"never on: {', '.join(idle)}")
+    rest = tuple(s for s in structures if s.term != "input protection") if guards else structures
+    term, also, more, ports = _name(view, rest or structures, ports)
     notes += more
+    if guards and rest:
+        also = (*also, "input protection")
+    if any(drives_out(view, s) for s in structures):
+        also = (*also, "output driver")
+    if view.one_kind is Kind.P and (other := negative(term)) != term:
+        also = (*also, other)
+        notes.append(f"named by electrical level; in negative logic, where the lower level is 1, it is {other}")
     if unknown or leftover:
         odd = [name for s in unknown for name in s.transistors] + list(leftover)
         notes.append(f"fits nothing known: {', '.join(odd)}")
     return Recognition(netlist, prepared.supplies, term, also, structures, ports, leftover, tuple(notes))
-
-
-def _ties(view: View) -> list[Structure]:
-    """Return the resistors that give a net a constant level, as tie cells."""
-    supplies = view.prepared.supplies
-    found = []
-    for e in view.netlist.elements:
-        if e.kind == "resistor" and len(set(e.nodes[:2]) & supplies.nets) == 1:
-            rail, net = sorted(e.nodes[:2], key=lambda n: n not in supplies.nets)
-            if net not in view.prepared.at and net in view.netlist.ports:
-                level = int(rail in supplies.high)
-                found.append(Structure("tie cell", (), (Port(net, Role.OUTPUT),), (), f"{net} = {level}"))
-    return found
 
 
 _PRECEDENCE = (

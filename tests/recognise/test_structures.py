@@ -270,3 +270,15 @@ def test_every_name_is_a_term():
     for ports, lines in WHOLE.values():
         for s in recognise(circuit(f"{ports} VDD VSS", *lines)).all():
             assert canonical(s.term) == s.term or s.term == UNKNOWN, s.term
+
+
+def test_output_driver_and_input_protection():
+    """A wide inverter on a port may be an output driver; transistors never on clamp a pad (common practice)."""
+    wide = circuit("a y VDD VSS", *("n a VSS y 2/8" for _ in range(4)), *("p a VDD y 2/8" for _ in range(4)))
+    assert recognise(wide).names == ("inverter", "output driver")
+    guarded = circuit("pad y VDD VSS", "n VSS pad VSS", "p VDD pad VDD", *inverter("pad", "y"))
+    found = recognise(guarded)
+    assert found.names == ("inverter", "input protection")
+    assert [s.term for s in found.structures] == ["input protection", "inverter"]
+    alone = recognise(circuit("pad VDD VSS", "n VSS pad VSS", "p VDD pad VDD"))
+    assert alone.term == "input protection"

@@ -1,0 +1,76 @@
+"""See what stands at the border of a circuit: output drivers, input protection, tie cells, the logic convention."""
+
+from layoutdrill.netlist.model import Kind
+from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.view import View
+
+WIDE = 4
+"""A stage of at least this many fingers on each side counts as an output driver (common practice)."""
+
+
+def drives_out(view: View, structure: Structure) -> bool:
+    """Tell whether a structure's last stage is an inverter of many fingers on a port."""
+    for net in structure.nets(Role.OUTPUT):
+        gate = view.gates.get(net)
+        if gate is None or gate.inverter_of is None or net not in view.netlist.ports:
+            continue
+        fingers = dict.fromkeys(Kind, 0)
+        for name in view.names(gate.members):
+            t = view.netlist.transistors[view.order[name]]
+            fingers[t.kind] += t.fingers
+        if all(count >= WIDE for kind, count in fingers.items() if count or view.one_kind is None):
+            return True
+    return False
+
+
+_NEGATIVE = {"NAND": "NOR", "NOR": "NAND", "AND": "OR", "OR": "AND", "AOI": "OAI", "OAI": "AOI", "AO": "OA", "OA": "AO"}
+
+
+def negative(term: str) -> str:
+    """Return what a gate is called where the lower level means 1."""
+    kind = term.rstrip("0123456789")
+    return _NEGATIVE[kind] + term[len(kind) :] if kind in _NEGATIVE else term
+
+
+def protections(view: View) -> list[Structure]:
+    """Return clamps: transistors that are never on, and diodes, between a signal and a rail, with resistors between."""
+    netlist, rails = view.netlist, view.prepared.supplies.nets
+    clamps: dict[str, list[str]] = {}
+    for name in view.prepared.idle:
+        t = netlist.transistors[view.order[name]]
+        nets = [end for end in t.ends if end not in rails]
+        if len(nets) == 1 and t.gate in rails:
+            clamps.setdefault(nets[0], []).append(name)
+    for e in netlist.elements:
+        nets = [n for n in e.nodes[:2] if n not in rails]
+        if e.kind == "diode" and len(nets) == 1:
+            clamps.setdefault(nets[0], [])
+    found = []
+    done: set[str] = set()
+    for net in clamps:
+        if net in done:
+            continue
+        group = [net]
+        for here in group:
+            for e in netlist.elements:
+                if e.kind == "resistor" and here in e.nodes[:2]:
+                    group += [n for n in e.nodes[:2] if n not in group and n not in rails]
+        done |= set(group)
+        names = tuple(sorted((n for g in group for n in clamps.get(g, ())), key=view.order.__getitem__))
+        pads = [n for n in group if n in netlist.ports] or group[:1]
+        ports = tuple(Port(n, Role.INPUT) for n in pads)
+        found.append(Structure("input protection", names, ports, (), f"clamps {', '.join(group)} to the rails"))
+    return found
+
+
+def ties(view: View) -> list[Structure]:
+    """Return the resistors that give a net a constant level, as tie cells."""
+    supplies = view.prepared.supplies
+    found = []
+    for e in view.netlist.elements:
+        if e.kind == "resistor" and len(set(e.nodes[:2]) & supplies.nets) == 1:
+            rail, net = sorted(e.nodes[:2], key=lambda n: n not in supplies.nets)
+            if net not in view.prepared.at and net in view.netlist.ports:
+                level = int(rail in supplies.high)
+                found.append(Structure("tie cell", (), (Port(net, Role.OUTPUT),), (), f"{net} = {level}"))
+    return found
