@@ -1,9 +1,11 @@
 """Turn a cell's stages or compact lines into a flat netlist for one process."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from layoutdrill.cells.compact import Device, Line, Use
 from layoutdrill.cells.model import HIGH, LOW, Cell, Style, style_of
+from layoutdrill.cells.sizing import load_of, sized
 from layoutdrill.cells.stages import Stage
 from layoutdrill.cells.static import dual, literals, plan
 from layoutdrill.errors import LayoutdrillError
@@ -31,6 +33,9 @@ def build(cell: Cell, process: Process, lookup: Lookup) -> Netlist:
         raise LayoutdrillError(f"{cell.name} makes no sense in {process.name}", todo=todo)
     builder = _Builder(style_of(process), lookup)
     builder.cell(cell, {name: name for name in (LOW, HIGH, *(port.name for port in cell.ports))}, 0)
+    devices = builder.devices
+    if builder.style is not Style.COMPLEMENTARY:
+        devices = sized(devices, builder.style, frozenset(port.name for port in cell.ports), process)
     low, high = process.supplies
     ties = {Kind.N: low, Kind.P: high}
     bodies = {rule.kind: ties[rule.kind] if rule.body is not None else "" for rule in process.transistors}
@@ -44,8 +49,11 @@ def build(cell: Cell, process: Process, lookup: Lookup) -> Netlist:
             source=rails.get(device.ends[0], device.ends[0]),
             drain=rails.get(device.ends[1], device.ends[1]),
             body=bodies[device.kind],
+            length=round(device.length * process.lambda_nm),
+            width=round(device.width * process.lambda_nm),
+            fingers=device.fingers,
         )
-        for number, device in enumerate(builder.devices, start=1)
+        for number, device in enumerate(devices, start=1)
     )
     used = {net for t in transistors for net in t.terminals}
     supplies = tuple(rail for rail in (low, high) if rail in used)
@@ -88,7 +96,7 @@ class _Builder:
         for line in lines:
             if isinstance(line, Device):
                 first, second = (self.net(end, nets) for end in line.ends)
-                self.devices.append(Device(line.kind, line.mode, self.net(line.gate, nets), (first, second)))
+                self.devices.append(replace(line, gate=self.net(line.gate, nets), ends=(first, second)))
             else:
                 self.use(line, nets, depth)
 
@@ -108,8 +116,7 @@ class _Builder:
             output = self.net(stage.output, nets)
             gates = {literal: self.gate(literal, nets, complements) for literal in literals(built.pull_down)}
             driven = self.fresh() if built.inverted_output else output
-            self.network(Kind.N, built.pull_down, (driven, LOW), gates)
-            self.network(Kind.P, dual(built.pull_down), (HIGH, driven), gates)
+            self.gate_of(built.pull_down, driven, gates)
             if built.inverted_output:
                 self.inverter(driven, output)
 
@@ -126,8 +133,16 @@ class _Builder:
         return complements[name]
 
     def inverter(self, a: str, y: str) -> None:
-        self.devices.append(Device(Kind.N, Mode.ENHANCEMENT, a, (y, LOW)))
-        self.devices.append(Device(Kind.P, Mode.ENHANCEMENT, a, (HIGH, y)))
+        self.gate_of(Var(a), y, {Var(a): a})
+
+    def gate_of(self, pull_down: Expression, y: str, gates: Mapping[Expression, str]) -> None:
+        """Add one static gate: two networks, or in logic of one kind the network of that kind and a load."""
+        if self.style is not Style.ENHANCEMENT_LOAD:
+            self.network(Kind.N, pull_down, (y, LOW), gates)
+        if self.style is not Style.DEPLETION_LOAD:
+            self.network(Kind.P, dual(pull_down), (HIGH, y), gates)
+        if self.style is not Style.COMPLEMENTARY:
+            self.devices.append(load_of(self.style, y))
 
     def network(self, kind: Kind, form: Expression, ends: tuple[str, str], gates: Mapping[Expression, str]) -> None:
         """Add the devices of a series-parallel form between two nets, the first written nearest the first net."""

@@ -3,6 +3,7 @@ Read a netlist in the library's compact text, one device or cell a line:
 
     n a   VSS y        kind, gate, and the two ends, which are interchangeable
     pd y  VDD y        kinds: n, p, and with a depletion implant nd, pd
+    n a   VSS y L=2 W=40 fingers=4   the same with its channel, in λ; W is the sum of the fingers' widths
     inverter a=d y=dn  another cell of the library, its ports joined to nets
 
 Nets are named as they are used; VSS and VDD are the supplies.
@@ -26,12 +27,15 @@ KINDS = {
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """One transistor."""
+    """One transistor; `length` and `width` of the channel in λ, 0 where it is left to whoever builds or draws it."""
 
     kind: Kind
     mode: Mode
     gate: str
     ends: tuple[str, str]
+    length: int = 0
+    width: int = 0
+    fingers: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +62,15 @@ def _line(node: Node) -> Line:
     words = node.text().split()
     first, rest = words[0], words[1:]
     if first in KINDS:
+        sizes = [word for word in rest if "=" in word]
+        rest = [word for word in rest if "=" not in word]
         if len(rest) != 3:
             node.fail(f"{len(rest)} nets after “{first}”, three expected", "write kind, gate and two ends: “n a VSS y”")
         for net in rest:
             _check_net(node, net)
         kind, mode = KINDS[first]
-        return Device(kind, mode, rest[0], (rest[1], rest[2]))
+        length, width, fingers = _sizes(node, sizes)
+        return Device(kind, mode, rest[0], (rest[1], rest[2]), length, width, fingers)
     joined = []
     for word in rest:
         port, equals, net = word.partition("=")
@@ -75,6 +82,16 @@ def _line(node: Node) -> Line:
         _check_net(node, net)
         joined.append((port, net))
     return Use(first, tuple(joined), node.where)
+
+
+def _sizes(node: Node, words: list[str]) -> tuple[int, int, int]:
+    found = {"L": 0, "W": 0, "fingers": 1}
+    for word in words:
+        name, _, figure = word.partition("=")
+        if name not in found or not figure.isdigit() or not int(figure):
+            node.fail(f"“{word}” is no size", "write L=, W= (whole λ) or fingers= after the nets, such as “L=2 W=40”")
+        found[name] = int(figure)
+    return found["L"], found["W"], found["fingers"]
 
 
 def _check_net(node: Node, net: str) -> None:

@@ -120,13 +120,20 @@ def _ports(node: Node) -> tuple[Port, ...]:
 
 
 def _netlists(node: Node) -> dict[Style, tuple[Line, ...]]:
-    """Read one netlist for complementary logic, or one for each logic style by name."""
+    """Read one netlist for complementary logic, or one for each logic style by name; “any” stands for all styles."""
     if isinstance(node.value, dict):
         known = [style.value for style in Style]
-        for key, where in node.key_places:
-            if key not in known:
-                raise LayoutdrillError(f'no logic style "{key}"', where=where, todo=did_you_mean(key, known))
-        return {Style(key): parse_lines(inner) for key, inner in node.mapping().items()}
+        for keys, where in node.key_places:
+            for key in keys.split(" and "):
+                if key not in (*known, "any"):
+                    raise LayoutdrillError(f'no logic style "{key}"', where=where, todo=did_you_mean(key, known))
+        found = {}
+        for keys, inner in node.mapping().items():
+            lines = parse_lines(inner)
+            found.update(
+                dict.fromkeys((Style(key) for key in (known if keys == "any" else keys.split(" and "))), lines)
+            )
+        return found
     return {Style.COMPLEMENTARY: parse_lines(node)}
 
 

@@ -73,6 +73,7 @@ class Cell:
 
     `function` holds the outputs as functions of the inputs; a cell with memory has none and says what it `does`.
     `stages` are the static gates that it is built from, `netlists` the devices by logic style; one of them is given.
+    Stages can be built in every style, from both kinds of transistor or from one kind with a load to each gate.
     `only` names the processes that it makes sense in; empty means every process whose style it can be built in.
     """
 
@@ -104,8 +105,7 @@ class Cell:
         """Tell whether the cell makes sense in the process and can be built in its logic style."""
         if self.only and process.name not in self.only:
             return False
-        style = style_of(process)
-        return style in self.netlists or (bool(self.stages) and style is Style.COMPLEMENTARY)
+        return bool(self.stages) or style_of(process) in self.netlists
 
     def netlist(self, process: Process) -> Netlist:
         """
