@@ -72,6 +72,8 @@ class Question:
     """
     One question. `choices` are shown lettered a, b, c, d; empty where the answer is only typed or pointed.
 
+    With `typed` a choice's letter is only a part of the answer, which is typed whole (“P Q a”).
+
     `facts` are told with the question because the picture cannot show them. `key` is all that grading needs, as plain
     JSON values, so that an old answer can be graded again.
     """
@@ -84,6 +86,7 @@ class Question:
     marks: tuple[Mark, ...]
     key: Mapping[str, object]
     pointed: bool = False
+    typed: bool = False
     hints: tuple[Hint, ...] = ()
 
 

@@ -88,6 +88,7 @@ class Rails:
                 "choices": list(choices),
                 "decides": f"{rail_words(scene, high)} {rail_words(scene, low)}",
             },
+            typed=True,
             hints=hints(_STEPS, _COSTS),
         )
 
