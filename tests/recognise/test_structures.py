@@ -282,3 +282,18 @@ def test_output_driver_and_input_protection():
     assert [s.term for s in found.structures] == ["input protection", "inverter"]
     alone = recognise(circuit("pad VDD VSS", "n VSS pad VSS", "p VDD pad VDD"))
     assert alone.term == "input protection"
+
+
+def test_fifo_slice():
+    """Two latches loaded by a marker that was empty, after the 40105 type's data sheet: slice, row, marker."""
+    lines = [*nand2("p", "mn", "ln", "k1"), *nand2("ln", "mn", "m", "k2"), *nand2("m", "r", "mn", "k3"),
+             *inverter("ln", "l")]  # fmt: skip
+    for i in range(2):
+        lines += [*gate(f"d{i}", f"a{i}", "l", "ln"), *inverter(f"a{i}", f"b{i}"), *inverter(f"b{i}", f"q{i}")]
+        lines += gate(f"q{i}", f"a{i}", "ln", "l")
+    found = recognise(circuit("p r m d0 d1 q0 q1 VDD VSS", *lines))
+    assert found.term == "FIFO slice"
+    row, marker = found.structures[0].parts
+    assert (row.term, [p.term for p in row.parts]) == ("register row", ["latch", "latch"])
+    assert marker.term == "marker"
+    assert roles(found)["d0"] == "data"
