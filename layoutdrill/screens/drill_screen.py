@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 from time import monotonic
-from typing import TYPE_CHECKING, ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
@@ -14,20 +14,17 @@ from textual.widgets import Input, Static
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import data_folder
-from layoutdrill.picture.overlay import Overlay, Tag
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
-from layoutdrill.screens.outlines import metal_layers, numbers_of, plain_wires, step_overlay
+from layoutdrill.screens.drill_phases import Phase, possible_now
+from layoutdrill.screens.outlines import marks_overlay, metal_layers, numbers_of, plain_wires, step_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.schematic import schematic
 from layoutdrill.screens.subject import Subject
-from layoutdrill.screens.wording import LETTERS, asking, device_table, joined, judged, line, unwrapped
+from layoutdrill.screens.wording import asking, devices_of, explanation, judged, line
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
-
-Phase = Literal["waiting", "asking", "judging", "judged", "failed", "done"]
 
 
 class DrillScreen(PicturePage):
@@ -141,7 +138,6 @@ class DrillScreen(PicturePage):
         self.asked, self.phase = question, "asking"
         self._since = monotonic()
         specimen = question.specimen
-        marks = tuple(Tag(mark.letter, mark.x, mark.y) for mark in question.marks)
         picture = self.picture
         look = self.sitting.shown_in
         picture.show(
@@ -151,14 +147,14 @@ class DrillScreen(PicturePage):
                 plain_wires(specimen),
                 look=look,
                 seed=specimen.seed or 0,
-                overlay=Overlay(marks=marks),
+                overlay=marks_overlay(question),
             )
         )
         line_of = self.query_one("#answer", Input)
         line_of.value = ""
         if question.pointed:
             self.call_after_refresh(picture.toggle_crosshair, on=True)
-        if question.choices or question.pointed:
+        if (question.choices and not question.typed) or question.pointed:
             picture.focus()
         else:
             line_of.display = True
@@ -167,9 +163,6 @@ class DrillScreen(PicturePage):
             self._show_step(step)
         self._show()
         self._prepare(self.at + 1)
-
-    def _submit(self, answer: Answer) -> None:
-        self._judge(answer)
 
     def _judge(self, answer: Answer | None) -> None:
         """Grade and keep the answer in a worker; None gives the question up."""
@@ -239,17 +232,17 @@ class DrillScreen(PicturePage):
                 assert self.asked is not None
                 said.update(asking(self.asked, self.shown_hints, self.remark, wide=wide))
                 line_of.display = self.phase == "asking" and (
-                    self.typing or not (self.asked.choices or self.asked.pointed)
+                    self.typing or self.asked.typed or not (self.asked.choices or self.asked.pointed)
                 )
                 told = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
                 self.set_class(told, "-told")
-                more.update(self._devices() if told else Content())
+                more.update(devices_of(self.asked.specimen) if told else Content())
             case "judged":
                 assert self.asked is not None
                 assert self.answered is not None
                 assert self.verdict is not None
                 said.update(judged(self.asked, self.answered, self.verdict, self.shown_hints))
-                more.update(self._explanation())
+                more.update(explanation(self.asked.specimen, self.words_width))
             case "done":
                 said.update(line("[b]That was all of it.[/]"))
                 more.update(Content(self._summary()))
@@ -264,24 +257,6 @@ class DrillScreen(PicturePage):
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
         self.retell()
         self.call_after_refresh(self.retell)
-
-    def _explanation(self) -> Content:
-        assert self.asked is not None
-        specimen = self.asked.specimen
-        parts: list[Content] = []
-        if specimen.about:
-            parts.append(Content(unwrapped(specimen.about)))
-        if specimen.boundary:
-            parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
-        parts += [Content(), self._devices()]
-        drawing = schematic(specimen.netlist, specimen.process.supplies, self.words_width)
-        parts += [Content(), Content(drawing)]
-        return joined(parts)
-
-    def _devices(self) -> Content:
-        assert self.asked is not None
-        specimen = self.asked.specimen
-        return device_table(specimen.netlist, numbers_of(specimen), specimen.process)
 
     @property
     def words_width(self) -> int:
@@ -304,8 +279,8 @@ class DrillScreen(PicturePage):
         if not (chosen or verdict.nets or verdict.places):
             chosen = tuple(numbers_of(specimen).items())
         nets = tuple((name, name) for name in verdict.nets)
-        marks = tuple(Tag(mark.letter, mark.x, mark.y) for mark in self.asked.marks)
-        overlay = Overlay(transistors=chosen, nets=nets, marks=marks, spots=verdict.places)
+        marked = marks_overlay(self.asked)
+        overlay = replace(marked, transistors=chosen, nets=nets, spots=marked.spots + verdict.places)
         self.picture.toggle_crosshair(on=False)
         self.picture.change(lambda subject: replace(subject, overlay=overlay))
         if verdict.places:
@@ -317,36 +292,12 @@ class DrillScreen(PicturePage):
     # what can be done
 
     def possible(self) -> frozenset[str]:
-        names = {"help", "palette", "theme", "leave", "quit"} | self.looking() | self.scrolling()
-        if self.phase == "asking" and self.asked is not None:
-            question = self.asked
-            names |= {f"choose_{letter}" for letter in LETTERS[: len(question.choices)]}
-            if question.pointed:
-                names.add("place")
-            elif self.typing:
-                names |= {"stop_typing"}
-            else:
-                names.add("type")
-            names.add("skip")
-            names.discard("look")  # what this look hides was told with the question
-            if any(hint.step is HintStep.LIFT_METAL for hint in question.hints[self.shown_hints :]):
-                names.discard("lift")  # it is one of the hints, and has its price
-            if self.shown_hints < len(question.hints):
-                names.add("hint")
-        if self.phase == "judged":
-            names |= {"onward", "details", "dispute"}
-            if self.verdict is not None and self.verdict.confused_with:
-                names.add("compare")
-        if self.phase == "failed":
-            names.add("onward")
-        if self.phase == "done":
-            names -= self.looking()
-            names.add("leave")
-        return frozenset(names)
+        every = frozenset({"help", "palette", "theme", "leave", "quit"}) | self.looking() | self.scrolling()
+        return possible_now(every, self.phase, self.asked, self.shown_hints, self.verdict, typing=self.typing)
 
     def _choose(self, letter: str) -> None:
         if self.asked is not None:
-            self._submit(self.sitting.accept(self.asked, letter))
+            self._judge(self.sitting.accept(self.asked, letter))
 
     def act_skip(self) -> None:
         """Give the question up: it is kept as such, and the answer is told."""
@@ -366,14 +317,14 @@ class DrillScreen(PicturePage):
 
     def act_place(self) -> None:
         if self.picture.crosshair is not None:
-            self._submit(Answer(point=self.picture.crosshair))
+            self._judge(Answer(point=self.picture.crosshair))
         else:
             self.picture.toggle_crosshair(on=True)
 
     def on_picture_view_pointed(self, message: PictureView.Pointed) -> None:
         """Take a click as the answer where the question is answered by pointing."""
         if self.phase == "asking" and self.asked is not None and self.asked.pointed:
-            self._submit(Answer(point=(message.x, message.y)))
+            self._judge(Answer(point=(message.x, message.y)))
 
     def act_type(self) -> None:
         line_of = self.query_one("#answer", Input)
@@ -388,7 +339,7 @@ class DrillScreen(PicturePage):
         if self.asked is None or not event.value.strip():
             return
         try:
-            self._submit(self.sitting.accept(self.asked, event.value))
+            self._judge(self.sitting.accept(self.asked, event.value))
         except LayoutdrillError as error:
             self.remark = str(error)
             self._show()
@@ -449,5 +400,5 @@ class DrillScreen(PicturePage):
 
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)
-        if self.phase == "asking" and self.is_mounted:
+        if self.phase == "asking":
             self.call_after_refresh(self._show)

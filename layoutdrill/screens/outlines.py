@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from layoutdrill.extract.model import Extraction, Finding
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.picture.overlay import Overlay, devices_overlay
-from layoutdrill.question.model import HintStep, Specimen
+from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
+from layoutdrill.question.model import HintStep, Question, Specimen
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,24 @@ def plain_wires(specimen: Specimen) -> Extraction:
 def numbers_of(specimen: Specimen) -> dict[str, str]:
     """Return the number that stands on the picture for each transistor."""
     return dict(devices_overlay(specimen.extraction).transistors)
+
+
+def marks_overlay(question: Question) -> Overlay:
+    """
+    Return the question's lettered places. Where what lies right there is asked, the place is ringed and the letter set
+    beside the ring, towards the middle of the drawing.
+    """
+    specimen = question.specimen
+    step = 4 * specimen.process.grid_per_lambda
+    box = specimen.layout.box
+    tags, rings = [], []
+    for mark in question.marks:
+        aside = 0
+        if mark.ring:
+            rings.append((mark.x, mark.y))
+            aside = step if box is None or mark.x < box.centre[0] else -step
+        tags.append(Tag(mark.letter, mark.x + aside, mark.y))
+    return Overlay(marks=tuple(tags), spots=tuple(rings))
 
 
 def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:

@@ -14,7 +14,7 @@ from textual.widget import Widget
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.frame import Colour, Note, draw_crosshair, inset, palette, runs, window
-from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, indexed, letters, paint
+from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
 from layoutdrill.screens.viewport import Viewport, opening, snapped
 
 MOSTLY = 0.75
@@ -63,6 +63,13 @@ class PictureView(Widget, can_focus=True):
         piece: Indexed
 
     @dataclass
+    class OverviewDrawn(Message):
+        """A worker drew the overview."""
+
+        key: tuple[object, ...]
+        piece: Indexed
+
+    @dataclass
     class DrawingFailed(Message):
         """A worker could not draw."""
 
@@ -77,11 +84,13 @@ class PictureView(Widget, can_focus=True):
         self.busy = False
         self._drawer = Drawer()
         self._piece: tuple[Indexed, Rect, int] | None = None
-        self._overview: tuple[object, Indexed] | None = None
+        self._overview: tuple[tuple[object, ...], Indexed] | None = None
         self._strips: list[Strip] | None = None
         self._asked: tuple[object, ...] | None = None
         self._drag: tuple[int, int, bool] | None = None
         self._wait = 0
+        self._looked_about = False
+        self._overview_asked: tuple[object, ...] | None = None
 
     # what to show
 
@@ -94,6 +103,7 @@ class PictureView(Widget, can_focus=True):
             return
         if not keep_view:
             self._piece, self._overview, self.crosshair, self.view = None, None, None, None
+            self._looked_about = False
         self._look_again()
 
     def _look_again(self) -> None:
@@ -105,7 +115,10 @@ class PictureView(Widget, can_focus=True):
         if self.view is None:
             per = subject.process.grid_per_lambda
             self.view = opening(snapped(subject.box, per), per, columns, rows)
-        self.view = self.view.resized(columns, rows)
+        elif (columns, rows) != (self.view.columns, self.view.rows):
+            view = self.view
+            fresh = opening(view.box, view.per_lambda, columns, rows)
+            self.view = view.resized(columns, rows) if self._looked_about else fresh
         region, scale = self.view.tile(), self.view.scale
         piece = self._drawer.ready(subject, region, scale)
         if piece is not None:
@@ -162,6 +175,7 @@ class PictureView(Widget, can_focus=True):
         """Move the crosshair by half-pixels where it is shown, else the view."""
         if self.view is None:
             return
+        self._looked_about = True
         if self.crosshair is None:
             self.view = self.view.panned(dx * max(2, self.size.width // 12), dy * 2 * max(1, self.size.height // 10))
         else:
@@ -187,12 +201,14 @@ class PictureView(Widget, can_focus=True):
 
     def zoom(self, steps: int, about: tuple[int, int] | None = None) -> None:
         if self.view is not None:
+            self._looked_about = True
             self.view = self.view.zoomed(steps, about or self.crosshair)
             self._look_again()
 
     def see_whole(self) -> None:
         if self.view is not None:
             view = self.view
+            self._looked_about = False
             self.view = opening(view.box, view.per_lambda, view.columns, view.rows, nearly=1.0)
             self._look_again()
 
@@ -244,6 +260,7 @@ class PictureView(Widget, can_focus=True):
             if dx or dy:
                 self.view = self.view.panned(-dx, -2 * dy)
                 self._drag = (event.screen_x, event.screen_y, True)
+                self._looked_about = True
                 self._look_again()
             return
         self.post_message(self.Moved(self.view, self.crosshair or self._place(event)))
@@ -287,7 +304,7 @@ class PictureView(Widget, can_focus=True):
             draw_crosshair(out, *view.spot(*self.crosshair))
         ground = self.background_colors[1].rgb
         colours = palette(piece, overview, ground)
-        notes = self._notes(region, scale, view)
+        notes = self._notes(piece.texts, region, scale, view)
         return [
             Strip(
                 [Segment(text, style_of(one, two)) for text, one, two in runs(out, row, colours, notes.get(row, ()))],
@@ -313,24 +330,36 @@ class PictureView(Widget, can_focus=True):
         return Indexed(piece.image.resize((max(1, wide), max(1, high))), piece.colours)
 
     def _small(self, view: Viewport) -> Indexed | None:
-        """Return the overview, where one is wanted: not while everything is in sight, nor where there is no room."""
-        if (
-            view.share > MOSTLY
-            or not self.overview_wanted
-            or view.columns < 40
-            or view.rows < 10
-            or self.subject is None
-        ):
+        """
+        Return the overview, where one is wanted and drawn: not while most is in sight, nor where there is no room.
+
+        Its first drawing is left to a worker, and the frame goes without it until then.
+        """
+        if view.share > MOSTLY or not self.overview_wanted or view.columns < 40 or view.rows < 10:
             return None
+        assert self.subject is not None
         subject = replace(self.subject, overlay=NOTHING)
-        key = Drawer.key(subject, view.box, 0), view.columns, view.rows
-        if self._overview is None or self._overview[0] != key:
-            most_wide, most_high = view.columns // 4, (view.rows // 3) * 2
-            shrink = min(most_wide / view.box.width, most_high / view.box.height)
-            size = max(4, round(view.box.width * shrink)), max(4, round(view.box.height * shrink))
-            image = paint(subject, view.box, 1).convert("RGB").resize(size)
-            self._overview = (key, indexed(image, 48))
-        return self._overview[1]
+        key = (Drawer.key(subject, view.box, 0), view.columns, view.rows)
+        if self._overview is not None and self._overview[0] == key:
+            return self._overview[1]
+        if self._overview_asked != key:
+            self._overview_asked = key
+
+            def work() -> None:
+                try:
+                    small = thumbnail(subject, view.box, view.columns // 4, (view.rows // 3) * 2)
+                except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
+                    self.post_message(self.DrawingFailed(error))
+                else:
+                    self.post_message(self.OverviewDrawn(key, small))
+
+            self.run_worker(work, thread=True, group="overview", exit_on_error=False)
+        return None
+
+    def on_picture_view_overview_drawn(self, message: OverviewDrawn) -> None:
+        if message.key == self._overview_asked:
+            self._overview, self._strips = (message.key, message.piece), None
+            self.refresh()
 
     @staticmethod
     def _seen(view: Viewport, overview: Indexed) -> tuple[int, int, int, int]:
@@ -343,13 +372,14 @@ class PictureView(Widget, can_focus=True):
             round((view.top + view.rows * 2) * down),
         )
 
-    def _notes(self, region: Rect, scale: int, view: Viewport) -> dict[int, list[Note]]:
+    def _notes(
+        self, texts: tuple[tuple[int, int, str], ...], region: Rect, scale: int, view: Viewport
+    ) -> dict[int, list[Note]]:
         """Return the overlay's texts by row, moved from the piece to the window."""
         notes: dict[int, list[Note]] = {}
-        assert self.subject is not None
         if scale == view.scale:
             left, top = view.spot(region.x0, region.y1 - 1)
-            for column, row, text in letters(self.subject, region, scale):
+            for column, row, text in texts:
                 place = Note(column + left, (row * 2 + top) // 2, text)
                 notes.setdefault(place.row, []).append(place)
         if self.busy and self._wait:

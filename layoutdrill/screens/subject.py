@@ -62,10 +62,14 @@ LIFTED_ROLES = ("glass-opening", "upper-metal", "metal-2", "via", "metal", "loca
 
 @dataclass(frozen=True, slots=True)
 class Indexed:
-    """An image in few colours: one byte a pixel, an index into `colours`."""
+    """
+    An image in few colours: one byte a pixel, an index into `colours`; and the overlay's texts on it, as (column, row,
+    text) in cells from its upper left corner.
+    """
 
     image: Image.Image
     colours: tuple[tuple[int, int, int], ...]
+    texts: tuple[tuple[int, int, str], ...] = ()
 
 
 def indexed(image: Image.Image, most: int = 64) -> Indexed:
@@ -104,7 +108,7 @@ class Drawer:
         key = self.key(subject, region, scale)
         found = self._images.get(key)
         if found is None:
-            found = indexed(paint(subject, region, scale))
+            found = replace(indexed(paint(subject, region, scale)), texts=letters(subject, region, scale))
             self._images[key] = found
             while len(self._images) > self._keep:
                 self._images.popitem(last=False)
@@ -131,8 +135,18 @@ def paint(subject: Subject, region: Rect, scale: float) -> Image.Image:
     return image
 
 
-def letters(subject: Subject, region: Rect, scale: int) -> list[tuple[int, int, str]]:
+def letters(subject: Subject, region: Rect, scale: int) -> tuple[tuple[int, int, str], ...]:
     """Return the overlay's texts as (column, row, text) in cells from the region's upper left corner."""
     if subject.overlay == NOTHING or scale >= LETTERS_FROM:
-        return []
-    return overlay_letters(subject.extraction, subject.process, View(region, scale), subject.overlay)
+        return ()
+    return tuple(overlay_letters(subject.extraction, subject.process, View(region, scale), subject.overlay))
+
+
+def thumbnail(subject: Subject, box: Rect, wide: int, high: int) -> Indexed:
+    """Draw all of `box` into at most `wide` × `high` half-pixels, without its overlay."""
+    shrink = min(wide / box.width, high / box.height)
+    size = max(4, round(box.width * shrink)), max(4, round(box.height * shrink))
+    plain = replace(subject, overlay=NOTHING)
+    # Contacts and gates give way to their colours' mean; a very large drawing is drawn small to begin with.
+    scale = min(1.0, 600 * subject.process.grid_per_lambda / max(box.width, box.height))
+    return indexed(paint(plain, box, scale).convert("RGB").resize(size), 48)

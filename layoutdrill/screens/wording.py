@@ -6,7 +6,9 @@ from textual.content import Content
 
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
-from layoutdrill.question.model import Answer, Question, Verdict
+from layoutdrill.question.model import Answer, Question, Specimen, Verdict
+from layoutdrill.screens.outlines import numbers_of
+from layoutdrill.screens.schematic import schematic
 
 LETTERS = "abcd"
 NOTHING = "nothing"
@@ -125,3 +127,20 @@ def _lambda(nm: int, process: Process) -> str:
     if process.grid_per_lambda > 8:
         return f"{nm / 1000:g} µm"
     return f"{nm / process.lambda_nm:g} λ"
+
+
+def devices_of(specimen: Specimen) -> Content:
+    """Return the table of a specimen's transistors, numbered as on the picture."""
+    return device_table(specimen.netlist, numbers_of(specimen), specimen.process)
+
+
+def explanation(specimen: Specimen, width: int) -> Content:
+    """Return what stands below a verdict: what to look for, the boundary, the transistors, their schematic."""
+    parts: list[Content] = []
+    if specimen.about:
+        parts.append(Content(unwrapped(specimen.about)))
+    if specimen.boundary:
+        parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
+    parts += [Content(), devices_of(specimen)]
+    parts += [Content(), Content(schematic(specimen.netlist, specimen.process.supplies, width))]
+    return joined(parts)

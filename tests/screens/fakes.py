@@ -91,8 +91,7 @@ def name_question():
         (),
         (),
         {"right": "inverter"},
-        False,
-        (Hint(HintStep.WORDS, "Count the gate lines first.", 0.1), Hint(HintStep.DEVICES, "Two devices.", 0.2)),
+        hints=(Hint(HintStep.WORDS, "Count the gate lines first.", 0.1), Hint(HintStep.DEVICES, "Two devices.", 0.2)),
     )
 
 
