@@ -224,6 +224,8 @@ class Circuit:
                                 nxt.append(j)
                     front = nxt
         self.rank: list[tuple[int, int]] = [(self.loop_of[i], depth[i]) for i in range(count)]
+        self.has_loops = any(size > 1 for size in self.loop_size)
+        self.reverse_rank: list[tuple[int, int]] = [(self.loop_of[i], -depth[i] * count - i) for i in range(count)]
 
 
 def _turns_on(t: Transistor) -> int:

@@ -86,7 +86,28 @@ def settle(
         odd = sorted(set(inputs) ^ set(circuit.driven))
         raise LayoutdrillError(f"the inputs do not fit the circuit: {', '.join(odd)}", todo="give each driven net")
     codes, flags = settle_codes(circuit, values, before)
-    return State(circuit, tuple(codes), tuple(flags), frozenset(_restless(circuit, codes, flags)))
+    restless = frozenset(_restless(circuit, codes, flags))
+    if before is not None and circuit.has_loops and _changes(circuit, values, before) > 1:
+        _race(circuit, values, before, codes, flags)
+    return State(circuit, tuple(codes), tuple(flags), restless)
+
+
+def _changes(circuit: Circuit, values: Mapping[int, int], before: State) -> int:
+    return sum(1 for net, value in values.items() if before.codes[net] != value and circuit.fanout[net])
+
+
+def _race(circuit: Circuit, values: Mapping[int, int], before: State, codes: list[int], flags: list[int]) -> None:
+    """
+    Make X what hangs on which part of a loop answers first to inputs that changed at once.
+
+    The loops are settled again in the opposite order; where the two outcomes differ nobody can tell.
+    """
+    other, _ = settle_codes(circuit, values, before, reverse=True)
+    torn = {net: X for net, value in enumerate(other) if value != codes[net] and circuit.group_of[net] >= 0}
+    if torn:
+        after, marks = settle_codes(circuit, values, State(circuit, tuple(codes), tuple(flags)), torn)
+        codes[:] = after
+        flags[:] = [mark & ~_RESTLESS for mark in marks]
 
 
 _RESTLESS = 4
@@ -109,12 +130,18 @@ def _restless(circuit: Circuit, codes: list[int], flags: list[int]) -> set[str]:
 
 
 def settle_codes(
-    circuit: Circuit, inputs: Mapping[int, int], before: State | None = None, pins: Mapping[int, int] | None = None
+    circuit: Circuit,
+    inputs: Mapping[int, int],
+    before: State | None = None,
+    pins: Mapping[int, int] | None = None,
+    *,
+    reverse: bool = False,
 ) -> tuple[list[int], list[int]]:
     """
     Settle on net numbers; return codes and flags.
 
     `pins` are nets taken to have a value whatever drives them: their groups are solved, but the value is not changed.
+    `reverse` answers the groups of a loop in the opposite order.
     """
     count = len(circuit.nets)
     if before is None:
@@ -124,7 +151,7 @@ def settle_codes(
     whole = before is None or before.circuit is not circuit
     heap: list[tuple[tuple[int, int], int]] = []
     waiting = [False] * len(circuit.shapes)
-    rank = circuit.rank
+    rank = circuit.reverse_rank if reverse else circuit.rank
     fanout = circuit.fanout
 
     def wake(net: int) -> None:

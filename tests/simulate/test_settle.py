@@ -164,6 +164,18 @@ def test_an_sr_latch_of_nors():
     assert sequence(latch, [{"s": 0, "r": 0}])[0].level("q") == "X"
 
 
+def test_a_race_is_told_as_unknown():
+    """Both inputs of an SR latch let go at once: which side wins is not known; one after the other it is (standard)."""
+    latch = circuit("s r q qn VDD VSS", "n r VSS q", "n qn VSS q", "p r VDD k", "p qn k q",
+                    "n s VSS qn", "n q VSS qn", "p s VDD l", "p q l qn")  # fmt: skip
+    at_once = sequence(latch, [{"s": 1, "r": 1}, {"s": 0, "r": 0}])
+    assert levels(at_once, "q") == "0X"
+    in_turn = sequence(latch, [{"s": 1, "r": 1}, {"s": 0}, {"r": 0}])
+    assert levels(in_turn, "q") == "000"
+    assert levels(in_turn, "qn") == "011"
+    assert levels(sequence(latch, [{"s": 1, "r": 0}, {"s": 0, "r": 1}, {"s": 1, "r": 0}]), "q") == "101"
+
+
 def test_six_transistor_ram_cell_is_written_and_read():
     """A word line high writes what the bit lines say; let go, the lines show the bit; sizes do not matter (M)."""
     cell = circuit("w b bn VDD VSS", *inverter("q", "qn"), *inverter("qn", "q"), "n w b q", "n w bn qn")
