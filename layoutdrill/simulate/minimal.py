@@ -157,8 +157,9 @@ def _both_ways(kind: type[And | Or], first: Not, second: Expression) -> Expressi
     """Write `!a*!b` as `!(a + b)` where that is shorter."""
     straight = _join(kind, first, second)
     other: type[And | Or] = Or if kind is And else And
-    turned = Not(_join(other, first.term, complement(second)))
-    return min(straight, turned, key=_cost)
+    rest = complement(second)
+    options = [straight, Not(_join(other, first.term, rest)), Not(_join(other, first.term, pushed(rest)))]
+    return min(options, key=_cost)
 
 
 def _sum(ones: int, free: int, names: tuple[str, ...]) -> Expression:

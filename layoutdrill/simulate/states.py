@@ -86,12 +86,13 @@ def behaviour(
     holding: set[int] = set()
     dynamic: set[int] = set()
     floats = False
+    watched = [i for i, net in enumerate(circuit.nets) if circuit.fanout[i] or net in outputs]
     for row in input_rows(inputs, complements):
         rows += 1
         states = distinct(circuit, {circuit.number[net]: value for net, value in row.items()})
         most = max(most, len(states))
         floats = floats or any(s[1][circuit.number[o]] & FLOATS for s in states for o in outputs)
-        for net in range(len(circuit.nets)):
+        for net in watched:
             if len({codes[net] for codes, _ in states}) > 1:
                 holding.add(net)
                 if all(flags[net] & FLOATS for _, flags in states):
