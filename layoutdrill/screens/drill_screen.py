@@ -32,9 +32,8 @@ class DrillScreen(PicturePage):
 
     name_of: ClassVar[str] = "drill"
     about: ClassVar[str] = (
-        "A layout and a question about it. Read the picture; then answer by the letter of a choice, in words, or by "
-        "pointing, as the question asks. The verdict outlines on the same picture what decides. Every answer is kept "
-        "the moment it is given: leave whenever you like."
+        "A layout and a question about it. Answer by the letter of a choice, in words, or by pointing, as is asked. The "
+        "verdict outlines on the picture what decides. Each answer is kept at once: leave whenever you like."
     )
     BINDINGS = bindings_for("drill")
 
@@ -266,10 +265,9 @@ class DrillScreen(PicturePage):
         return 55 if self.has_class("-broad") else 41
 
     def _summary(self) -> str:
-        from layoutdrill.screens.shelf import summary_text  # noqa: PLC0415 - only at the end
+        from layoutdrill.screens.shelf import told_at_the_end  # noqa: PLC0415 - only then
 
-        placed = dict(self.sitting.placement()) if self.sitting.sort == "placement" else None
-        return summary_text(self.sitting.summary(), placed)
+        return told_at_the_end(self.sitting)
 
     def _outline_verdict(self) -> None:
         assert self.asked is not None
@@ -300,7 +298,6 @@ class DrillScreen(PicturePage):
             self._judge(self.sitting.accept(self.asked, letter))
 
     def act_skip(self) -> None:
-        """Give the question up: it is kept as such, and the answer is told."""
         self._judge(None)
 
     def act_choose_a(self) -> None:
@@ -322,7 +319,6 @@ class DrillScreen(PicturePage):
             self.picture.toggle_crosshair(on=True)
 
     def on_picture_view_pointed(self, message: PictureView.Pointed) -> None:
-        """Take a click as the answer where the question is answered by pointing."""
         if self.phase == "asking" and self.asked is not None and self.asked.pointed:
             self._judge(Answer(point=(message.x, message.y)))
 

@@ -96,6 +96,14 @@ def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str
     return "\n".join(lines)
 
 
+def told_at_the_end(sitting: Sitting) -> str:
+    """Return how a sitting went; after a placement test also which lessons can be skipped, by their titles."""
+    placed = None
+    if sitting.sort == "placement":
+        placed = {load_deck(name).title: passed for name, passed in sitting.placement().items()}
+    return summary_text(sitting.summary(), placed)
+
+
 def progress_text() -> str:
     """Return the page of progress."""
     path = records_file()
