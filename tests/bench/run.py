@@ -20,7 +20,9 @@ def main(names: list[str]) -> int:
     if unknown:
         print(f"no benchmark {', '.join(unknown)}; there are: {', '.join(known)}", file=sys.stderr)
         return 2
-    print(f"{platform.python_implementation()} {platform.python_version()}, {platform.machine()}, {os.cpu_count()} cores")
+    print(
+        f"{platform.python_implementation()} {platform.python_version()}, {platform.machine()}, {os.cpu_count()} cores"
+    )
     failed = 0
     for name in names or known:
         print(f"\n## {name}", flush=True)
