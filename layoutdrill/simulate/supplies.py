@@ -105,6 +105,8 @@ def _pmos(netlist: Netlist) -> Supplies:
         reasons.append(f"{net} is the low side: the loads have gate and drain on it")
     if high:
         reasons.append(f"{', '.join(sorted(high))} is the high side by its name")
+    elif not low:
+        return Supplies(high, low)  # switches alone: nothing tells a rail from a signal
     else:
         high = _rail(netlist, Kind.P, low, reasons)
     return Supplies(high, low, tuple(reasons))
