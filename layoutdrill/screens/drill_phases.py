@@ -34,10 +34,9 @@ def _answering(question: Question, hints: int, *, typing: bool) -> frozenset[str
     names = {"skip"}
     if not question.typed:
         names |= {f"choose_{letter}" for letter in LETTERS[: len(question.choices)]}
-    if question.pointed:
+    if question.pointed and not typing:
         names.add("place")
-    else:
-        names.add("stop_typing" if typing else "type")
+    names.add("stop_typing" if typing else "type")
     if hints < len(question.hints):
         names.add("hint")
     return frozenset(names)

@@ -32,7 +32,7 @@ class DrillScreen(PicturePage):
 
     name_of: ClassVar[str] = "drill"
     about: ClassVar[str] = (
-        "A layout and a question about it. Answer by the letter of a choice, in words, or by pointing, as is asked. The "
+        "A layout and a question about it. Answer by the letter of a choice, in words, or by pointing, as asked. The "
         "verdict outlines on the picture what decides. Each answer is kept at once: leave whenever you like."
     )
     BINDINGS = bindings_for("drill")

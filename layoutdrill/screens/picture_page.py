@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import ClassVar
 
 from layoutdrill.picture.looks import look_names
+from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import NOTHING
@@ -86,8 +87,7 @@ class PicturePage(Page):
         if subject.hidden:
             parts.append(f"{len(subject.hidden)} lifted")
         if place is not None:
-            x, y = view.in_lambda(*place)
-            parts.append(f"x {x} y {y} λ")
+            parts.append(in_lambda(subject.process, *place))
         parts.append(f"{view.scale} px/λ")
         return " · ".join(parts)
 

@@ -120,10 +120,6 @@ class Viewport:
         px, py = self.pixel(x, y)
         return px - self.left, py - self.top
 
-    def in_lambda(self, x: int, y: int) -> tuple[int, int]:
-        """Return a grid point in whole λ from the drawing's lower left corner."""
-        return floor((x - self.box.x0) / self.per_lambda), floor((y - self.box.y0) / self.per_lambda)
-
     def tile(self, reach: int = 1) -> Rect:
         """
         Return the piece of the drawing to draw for this window: grown by `reach` half windows on each side, whole λ,

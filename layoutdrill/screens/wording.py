@@ -39,8 +39,6 @@ def asking(question: Question, hints: int, remark: str, *, wide: bool) -> Conten
     if wide and question.choices:
         parts.append(Content())
     parts += _choices(question.choices, by_two=not wide)
-    if question.pointed:
-        parts.append(line("[$secondary]Put the crosshair there (arrow keys) and press Enter, or click.[/]"))
     parts += [
         line("[$accent]Hint, −$cost:[/] $text", cost=f"{hint.cost:.0%}", text=hint.text)
         for hint in question.hints[:hints]

@@ -22,10 +22,10 @@ def test_only_the_choices_there_are_can_be_chosen():
     assert not {name for name in now("asking", count_question()) if name.startswith("choose_")}
 
 
-def test_a_pointed_question_is_placed_and_not_typed():
-    """And the other way round."""
-    assert "place" in now("asking", point_question())
-    assert not {"type", "stop_typing"} & now("asking", point_question())
+def test_a_pointed_question_is_placed_or_typed_in_coordinates():
+    """While its coordinates are being typed, Enter is the line's."""
+    assert {"place", "type"} <= now("asking", point_question())
+    assert "place" not in now("asking", point_question(), typing=True)
     assert "type" in now("asking", count_question())
     assert "stop_typing" in now("asking", count_question(), typing=True)
 

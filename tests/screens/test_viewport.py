@@ -98,10 +98,3 @@ def test_a_window_made_larger_keeps_its_middle(columns, rows):
     column, half = larger.spot(*middle)
     assert 0 <= column < columns
     assert 0 <= half < rows * 2
-
-
-def test_places_are_told_in_lambda_from_the_lower_left_corner():
-    """The readout counts whole λ from the corner of the picture."""
-    view = Viewport(BOX, 2, 40, 10, 2)
-    assert view.in_lambda(BOX.x0, BOX.y0) == (0, 0)
-    assert view.in_lambda(BOX.x0 + 7, BOX.y0 + 4) == (3, 2)
