@@ -23,7 +23,8 @@ DRAWN_IN = "silicon-gate-cmos"
 
 def drawing_of(structure: str, beside: Specimen) -> Specimen:
     """
-    Draw a structure of the library as a companion to a specimen, in its process where that can be.
+    Draw a structure of the library as a companion to a specimen: its smallest cell, in the same process where that can
+    be.
 
     Raises LayoutdrillError where the library has no such structure.
     """
@@ -32,13 +33,14 @@ def drawing_of(structure: str, beside: Specimen) -> Specimen:
     from layoutdrill.process import load_process  # noqa: PLC0415
 
     found = [cell for cell in map(load_cell, cell_names()) if cell.structure == structure]
-    for process in dict.fromkeys((beside.process.name, DRAWN_IN)):
-        for cell in found:
-            if cell.fits(load_process(process)):
-                try:
-                    return drawn(cell, process, beside.seed or 1, 0.2)
-                except LayoutdrillError:
-                    continue
+    for name in dict.fromkeys((beside.process.name, DRAWN_IN)):
+        process = load_process(name)
+        fitting = [cell for cell in found if cell.fits(process)]
+        for cell in sorted(fitting, key=lambda c: len(c.netlist(process).transistors)):
+            try:
+                return drawn(cell, name, beside.seed or 1, 0.2)
+            except LayoutdrillError:
+                continue
     raise LayoutdrillError(f"there is no drawing of {structure} to set beside it", todo="read the table instead")
 
 

@@ -3,6 +3,7 @@
 from typing import Literal
 
 from layoutdrill.question.model import HintStep, Question, Verdict
+from layoutdrill.screens.outlines import can_stand_beside
 from layoutdrill.screens.wording import LETTERS
 
 Phase = Literal["waiting", "asking", "judging", "judged", "failed", "done"]
@@ -21,7 +22,8 @@ def possible_now(
     if phase == "asking" and question is not None:
         return every - _priced(question, hints) | _answering(question, hints, typing=typing)
     if phase == "judged":
-        beside = {"compare"} if verdict is not None and verdict.confused_with else set()
+        mixed_up = verdict is not None and verdict.confused_with and can_stand_beside(verdict.confused_with)
+        beside = {"compare"} if mixed_up else set()
         return every | {"onward", "details", "dispute"} | beside
     if phase == "failed":
         return every | {"onward"}

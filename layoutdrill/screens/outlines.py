@@ -78,6 +78,13 @@ def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:
     return Overlay()
 
 
+def can_stand_beside(structure: str) -> bool:
+    """Tell whether the library has a drawing of this to set beside another: of a gate it has, of a contact not."""
+    from layoutdrill.cells import cell_names, load_cell  # noqa: PLC0415 - only after a mistake
+
+    return any(load_cell(name).structure == structure for name in cell_names())
+
+
 def metal_layers(specimen: Specimen) -> frozenset[str]:
     """Return the metal layers, and the vias between them: what is lifted to see below."""
     return frozenset(name for name, layer in specimen.process.layers.items() if "metal" in layer.role)

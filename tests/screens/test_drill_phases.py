@@ -57,6 +57,7 @@ def test_one_key_leads_on(phase):
 def test_side_by_side_only_after_a_mix_up():
     """There must be something to set beside it."""
     assert "compare" in now("judged", name_question(), 0, Verdict(0, "", "", "", confused_with="NOR2"))
+    assert "compare" not in now("judged", name_question(), 0, Verdict(0, "", "", "", confused_with="contact"))
     assert "compare" not in now("judged", name_question(), 0, Verdict(1, "", "", ""))
 
 
