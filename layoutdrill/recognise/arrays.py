@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable
 
-from layoutdrill.recognise.fifo import find_slices
+from layoutdrill.recognise.fifo import find_markers, find_slices
 from layoutdrill.recognise.functions import decoder_address
 from layoutdrill.recognise.model import Port, Role, Structure
 from layoutdrill.recognise.view import View
@@ -17,7 +17,7 @@ _CONTROLS = (Role.CLOCK, Role.ENABLE, Role.WORD_LINE)
 def gather(view: View, structures: Iterable[Structure]) -> list[Structure]:
     """Return the structures with those that form arrays put together."""
     found = list(structures)
-    for step in (_ram_arrays, _shift_registers, _rows, _decoders, _planes, find_slices):
+    for step in (find_markers, _ram_arrays, _shift_registers, _rows, _decoders, _planes, find_slices):
         found = step(view, found)
     return found
 

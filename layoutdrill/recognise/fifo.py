@@ -8,6 +8,41 @@ _LOGIC = ("inverter", "buffer", "NAND", "NOR", "AND", "OR", "AOI", "OAI", "AO", 
 DEEPEST = 4
 
 
+def find_markers(view: View, structures: list[Structure]) -> list[Structure]:
+    """Put a marker together: a set-reset pair, a latch behind it, and the gate by which the latch sets the pair."""
+    result = list(structures)
+    drivers = {net: s for s in structures for net in s.nets(Role.OUTPUT)}
+    for pair in [s for s in structures if s.term == "SR latch"]:
+        behind = [s for s in result if s.term == "latch" and set(s.nets(Role.DATA)) & set(pair.nets(Role.OUTPUT))]
+        if len(behind) != 1:
+            continue
+        parts = {id(s): s for s in (pair, behind[0])}
+        told = set(behind[0].nets(Role.OUTPUT))
+        closed = False
+        front = set(pair.nets(Role.SET, Role.RESET))
+        for _ in range(DEEPEST):
+            found = [s for n in sorted(front) if (s := drivers.get(n)) is not None and id(s) not in parts]
+            found = [s for s in found if s.term.rstrip("0123456789") in _LOGIC]
+            for s in found:
+                parts[id(s)] = s
+            front = {n for s in found for n in s.nets(Role.INPUT)}
+            if front & told:
+                closed = True
+                break
+        if not closed:
+            continue
+        inside = list(parts.values())
+        names = tuple(sorted((n for s in inside for n in s.transistors), key=view.order.__getitem__))
+        driven = {n for s in inside for n in s.nets(Role.OUTPUT)}
+        ports = [p for s in inside for p in s.ports if p.role is not Role.OUTPUT and p.net not in driven]
+        ports = [Port(p.net, Role.CLOCK if p.role is Role.ENABLE else p.role, p.complement_of) for p in ports]
+        ports += [Port(n, Role.OUTPUT) for n in view.netlist.ports if n in driven]
+        merged = Structure("marker", names, tuple(dict.fromkeys(ports)), tuple(inside),
+                           "set when its stage loads, cleared when the next one takes over")  # fmt: skip
+        result = [s for s in result if id(s) not in parts] + [merged]
+    return result
+
+
 def find_slices(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with each word store, its marker and their logic put together."""
     result = list(structures)

@@ -95,6 +95,9 @@ def find_latches(work: Work) -> list[Store]:
         store = _latch(work, node)
         if store is not None:
             stores.append(store)
+    for store in stores:  # complements may have been found on the way
+        if store.enable is not None:
+            store.enable = view.rooted(store.enable)
     return stores
 
 
@@ -134,6 +137,8 @@ def _latch(work: Work, node: str) -> Store | None:
             return None
         if not feedback:
             return _dynamic(work, node, inputs, after)
+        if len(inputs) == len(feedback) == 1:
+            _oppose(view, inputs[0][2], feedback[0][2])
         loop = [n for item in feedback for d in item[0] if d in after for n in _path(after, d)]
         gates |= set(loop)
         for _, _, driver in feedback:
@@ -173,6 +178,20 @@ def _forces(form: Expression, net: str) -> int | None:
         if part in (0, full):
             return int(part == full)
     return None
+
+
+def _oppose(view: View, first: Gate | int, second: Gate | int) -> None:
+    """Take the controls of two pass transistors, one that lets in and one that holds, for complements."""
+    if not isinstance(first, int) or not isinstance(second, int):
+        return
+    mine, other = literal(view.links[first].when), literal(view.links[second].when)
+    if mine is None or other is None or mine[1] != other[1] or mine[0] == other[0]:
+        return
+    if {mine[0], other[0]} & (set(view.gates) | set(view.roots)):
+        return
+    a, b = sorted((mine[0], other[0]), key=view.place.__getitem__)
+    view.roots[b] = (a, False)
+    view.assumed.append((a, b))
 
 
 def _add(driver: Gate | int, node: str, gates: set[str], links: set[int]) -> None:
@@ -228,9 +247,12 @@ def _dynamic(
 ) -> Store | None:
     """Return a store by charge: one switched driver, and something that reads the net."""
     view = work.view
-    if len(inputs) != 1 or not literal(inputs[0][1]):
+    back = [item for item in inputs if isinstance(item[2], int) and _comes_back(work, node, item[0][0])]
+    back = back if len(back) < len(inputs) else []
+    fresh = [item for item in inputs if item not in back]
+    if len(fresh) != 1 or not literal(fresh[0][1]):
         return None
-    data, enable, driver = inputs[0]
+    data, enable, driver = fresh[0]
     first = [n for n, (_, before) in after.items() if before == node and view.gates[n].inverter_of == node]
     reads_tri = [n for n in view.readers.get(node, ()) if n in view.tri]
     outgoing = [k for k in view.links_at.get(node, ()) if view.links[k].source == node]
@@ -241,7 +263,24 @@ def _dynamic(
     gates, links = set[str](first), set[int]()
     _add(driver, node, gates, links)
     outputs = {node: True} | dict.fromkeys(first, False)
-    return Store(node, data, enable, outputs, _controls(view, node, gates, links), gates, links, static=False)
+    controls = _controls(view, node, gates, links)
+    holds: list[str] = []
+    for _, _, link in back:
+        assert isinstance(link, int)
+        links.add(link)
+        holds += [n for n in view.links[link].controls if n not in controls]
+    return Store(node, data, enable, outputs, controls, gates, links, static=False, holds=tuple(holds))
+
+
+def _comes_back(work: Work, node: str, net: str) -> bool:
+    """Tell whether a net follows `node` through steady gates and one more switch: the second half of a bit."""
+    view = work.view
+    for here in (node, *_follow(work, node)):
+        for k in view.links_at.get(here, ()):
+            link = view.links[k]
+            if link.source == here and link.sink != node and net in _follow(work, link.sink):
+                return True
+    return False
 
 
 def pair_registers(work: Work, stores: list[Store]) -> list[tuple[Store, Store]]:

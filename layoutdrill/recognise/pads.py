@@ -3,16 +3,19 @@
 from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.model import Port, Role, Structure
 from layoutdrill.recognise.view import View
+from layoutdrill.simulate.expression import variables
 
 WIDE = 4
 """A stage of at least this many fingers on each side counts as an output driver (common practice)."""
 
 
 def drives_out(view: View, structure: Structure) -> bool:
-    """Tell whether a structure's last stage is an inverter of many fingers on a port."""
+    """Tell whether a structure's last stage is a wide pair of many fingers on a port."""
     for net in structure.nets(Role.OUTPUT):
         gate = view.gates.get(net)
-        if gate is None or gate.inverter_of is None or net not in view.netlist.ports:
+        if gate is None or net not in view.netlist.ports:
+            continue
+        if gate.inverter_of is None and not all(len(variables(f)) == 1 for f in view.stages[net].pull.values()):
             continue
         fingers = dict.fromkeys(Kind, 0)
         for name in view.names(gate.members):

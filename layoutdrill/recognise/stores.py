@@ -78,6 +78,7 @@ def _register(work: Work, master: Store, slave: Store) -> None:
     clocks = _control_ports(work, (*master.controls, *slave.controls), Role.CLOCK)
     ports = [Port(d, Role.DATA) for d in master.data if d not in gates]
     ports += clocks
+    ports += [Port(n, Role.ENABLE) for n in (*master.holds, *slave.holds)]
     ports += _forcing(work, slave, outputs) + _forcing(work, master, list(master.outputs))
     ports += [Port(n, Role.OUTPUT) for n in outputs]
     halves = (_half(work, master, Role.CLOCK), _half(work, slave, Role.CLOCK))
@@ -137,6 +138,25 @@ def _latch(work: Work, store: Store) -> None:
         work.build(
             "memory bit", gates | set(reads), links, ports, function, also=("register bit", "latch"), parts=parts
         )
+        return
+    passes = [
+        k for net in store.outputs for k in view.links_at.get(net, ())
+        if k in work.free_links - links and view.links[k].source == net and view.links[k].sink in view.netlist.ports
+    ]  # fmt: skip
+    if len(passes) == 1 and not readers and view.links[passes[0]].sink not in view.readers:
+        link = view.links[passes[0]]
+        half = _half(work, store, Role.ENABLE)
+        ports = [
+            *data,
+            *enables,
+            *_control_ports(work, link.controls, Role.ENABLE),
+            *others,
+            Port(link.sink, Role.OUTPUT),
+        ]
+        function = f"takes {', '.join(store.data)} while {enable_words(store.enable)}; read out on {link.sink}"
+        parts = (half, view.link_structure(link))
+        also = ("register bit", "latch")
+        work.build("memory bit", gates, links | set(passes), ports, function, also=also, parts=parts)
         return
     ports = [*data, *enables, *others]
     ports += [Port(n, Role.OUTPUT) for n in outputs]

@@ -1,10 +1,11 @@
 """Find structures of a few stages that are no plain logic: restorer, super buffer, domino, tri-state by a switch."""
 
 from layoutdrill.netlist.model import Kind
-from layoutdrill.recognise.gates import Gate
+from layoutdrill.recognise.gates import Gate, static_term
 from layoutdrill.recognise.model import Port, Role
 from layoutdrill.recognise.work import Work, literal
-from layoutdrill.simulate.expression import text, variables
+from layoutdrill.simulate.expression import text, truth, variables
+from layoutdrill.simulate.minimal import complement, minimal
 
 
 def find_restorers(work: Work) -> None:
@@ -141,6 +142,36 @@ def find_tristate_buffers(work: Work) -> None:
         driven = text(gate.enable) if gate.enable is not None else "enabled"
         function = f"{net} = {first.inputs[0]} while {driven}, else floating"
         work.build("tri-state buffer", {net, first.output}, set(), ports, function)
+
+
+def find_split_drivers(work: Work) -> None:
+    """Take a pull-up and a pull-down with gates of their own, made by two gates that never close both."""
+    view = work.view
+    for net in list(view.gates):
+        stage = view.stages[net]
+        low, high = literal(stage.pull.get((Kind.N, "low"))), literal(stage.pull.get((Kind.P, "high")))
+        if work.gate(net) is None or view.gates[net].kind != "torn" or low is None or high is None:
+            continue
+        down, up = work.gate(low[0]), work.gate(high[0])
+        if down is None or up is None or down is up or not (view.steady(low[0]) and view.steady(high[0])):
+            continue
+        falls, rises = view.rooted(down.form), complement(view.rooted(up.form))
+        names = tuple(sorted({*variables(falls), *variables(rises)}, key=view.place.__getitem__))
+        ones, zeros = truth(rises, names), truth(falls, names)
+        full = (1 << (1 << len(names))) - 1
+        driven = minimal(ones | zeros, names)
+        value = minimal(ones, names, full & ~(ones | zeros))
+        if ones & zeros or set(variables(driven)) & set(variables(value)):
+            continue
+        term = {"inverter": "tri-state inverter", "buffer": "tri-state buffer"}.get(
+            static_term(value), "tri-state gate"
+        )
+        reads = list(dict.fromkeys((*down.inputs, *up.inputs)))
+        controls = view.ordered(n for n in reads if view.root(n)[0] in variables(driven))
+        ports = [Port(n, Role.INPUT) for n in reads if n not in controls]
+        ports += [Port(n, Role.ENABLE, view.partner(n, controls)) for n in controls] + [Port(net, Role.OUTPUT)]
+        function = f"{net} = {text(value)} while {text(driven)}, else floating"
+        work.build(term, {net, low[0], high[0]}, set(), ports, function)
 
 
 def absorb_controls(work: Work) -> None:

@@ -89,6 +89,10 @@ class View:
         elif gate.controls:
             controls = self.ordered(gate.controls)
             ports += [Port(net, Role.ENABLE, self.partner(net, controls)) for net in controls]
+        if gate.kind == "load":
+            level = "high" if gate.term == "pull-up" else "low"
+            words = f"holds {gate.output} {level} while nothing stronger drives it"
+            return Structure(gate.term, self.names(gate.members), (Port(gate.output, Role.SIGNAL),), (), words)
         ports.append(Port(gate.output, Role.OUTPUT))
         function = f"{gate.output} = {text(gate.form)}"
         if gate.kind == "tri-state" and gate.enable is not None:
@@ -153,6 +157,9 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
             if len(found) > 1 and (forced := overrides(stage)):
                 view.overrides[net] = forced
                 share(gates[net], found, forced)
+    for net, gate in gates.items():
+        if gate.term == "tie cell" and net in netlist.ports:
+            gate.kind, gate.term = "load", "pull-up" if stages[net].loads.get("high") else "pull-down"
     _index(view)
     _direct(view)
     return view

@@ -17,6 +17,7 @@ from layoutdrill.recognise.switching import (
     find_precharged,
     find_restorers,
     find_schmitts,
+    find_split_drivers,
     find_super_buffers,
     find_switched_inverters,
     find_tristate_buffers,
@@ -53,6 +54,7 @@ def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
     find_set_reset(work)
     find_switched_inverters(work)
     find_tristate_buffers(work)
+    find_split_drivers(work)
     find_logic(work)
     _rest(work)
     absorb_controls(work)
@@ -110,7 +112,9 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     notes += [f"{b} is taken to be the complement of {a}" for a, b in view.assumed]
     if idle:
         notes.append(f"never on: {', '.join(idle)}")
-    rest = tuple(s for s in structures if s.term != "input protection") if guards else structures
+    held = [s for s in structures if s.term in ("pull-up", "pull-down") and not s.nets(Role.OUTPUT)]
+    aside = {id(s) for s in (*guards, *held)}
+    rest = tuple(s for s in structures if id(s) not in aside)
     term, also, more, ports = _name(view, rest or structures, ports)
     notes += more
     if guards and rest:

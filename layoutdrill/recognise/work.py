@@ -23,7 +23,7 @@ class Store:
     A latch, dynamic or static: `node` is the net that stores, `outputs` the nets that follow it with their sense.
 
     `enable` says over root nets when it is open; `data` is the net it takes; `forced` gives the nets that set or reset
-    it, each with the net that it forces and the level.
+    it, each with the net that it forces and the level; `holds` are controls that only bring its own level back.
     """
 
     node: str
@@ -35,6 +35,7 @@ class Store:
     links: set[int]
     static: bool
     forced: dict[str, tuple[str, int]] = field(default_factory=dict)
+    holds: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)
