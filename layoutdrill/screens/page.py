@@ -51,6 +51,7 @@ class Page(Screen[object]):
     _headed: str = ""
 
     def compose(self) -> ComposeResult:
+        self._note_width(self.app.size.width)  # before there is anything to style anew
         yield Static(id="heading", markup=False)  # a title may hold brackets
         yield from self.body()
         yield KeyLine(id="keys")
@@ -128,11 +129,13 @@ class Page(Screen[object]):
     def on_mount(self) -> None:
         self.retell()
 
-    def on_resize(self, event: events.Resize) -> None:
-        width = event.size.width
+    def _note_width(self, width: int) -> None:
         self.set_class(width < WIDE, "-narrow")
         self.set_class(width >= WIDE, "-wide")
         self.set_class(width >= BROAD, "-broad")
+
+    def on_resize(self, event: events.Resize) -> None:
+        self._note_width(event.size.width)
         lack = too_small(event.size.width, event.size.height, self.needs)
         self.set_class(bool(lack), "-tiny")
         self.query_one("#small", Static).update(lack)
