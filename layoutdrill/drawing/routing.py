@@ -46,7 +46,7 @@ class _Router:
     def run(self) -> dict[int, Tree] | None:
         nets = self.dice.shuffled([net for net, pins in self.grid.pins.items() if _needs(pins)])
         if self._negotiate(nets):
-            for _ in range(2):
+            for _ in range(1):
                 for net in self.dice.shuffled(nets):
                     self._lift(net)
                     self._lay(net, _FAR)
