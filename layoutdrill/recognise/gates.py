@@ -163,6 +163,9 @@ def _one_kind(stage: Stage, members: tuple[int, ...], kind: Kind) -> Gate:
     drive, rest = ("low", "high") if kind is Kind.N else ("high", "low")
     when = stage.pull.get((kind, drive))
     other = stage.pull.get((kind, rest))
+    source = when.term if isinstance(when, Not) else when
+    if other is not None and stage.output in variables(other) and isinstance(source, Var) and rest in stage.loads:
+        return Gate(stage.output, "Schmitt", Not(source), (source.name,), members, "Schmitt inverter")
     if when is not None and rest in stage.loads and other is None:
         return _static(stage, members, complement(when) if kind is Kind.N else when, "ratioed")
     if when is not None and other is not None:
@@ -172,6 +175,14 @@ def _one_kind(stage: Stage, members: tuple[int, ...], kind: Kind) -> Gate:
             control = next(iter(pulls))
             gate = Gate(stage.output, "precharged", form, _inputs(form), members, "precharged gate")
             gate.controls = (control,)
+            foot = when.terms[-1] if isinstance(when, And) else None  # the switch by the rail, on the other phase
+            foot = foot.term if isinstance(foot, Not) else foot
+            if isinstance(foot, Var) and control not in drivers:
+                gate.form = simplest(
+                    complement(_without(when, foot.name)) if kind is Kind.N else _without(when, foot.name)
+                )
+                gate.inputs = _inputs(gate.form)
+                gate.controls = (control, foot.name)
             if len(drivers) == 1:  # two single switches: a push-pull pair, driven both ways
                 gate.kind, gate.term = "push-pull", "push-pull pair"
             return gate
@@ -261,7 +272,7 @@ def _unrooted(form: Expression, inputs: tuple[str, ...], roots: Roots) -> Expres
 def _without(form: Expression, name: str) -> Expression:
     """Drop a series switch (the foot of a precharged gate) from a conjunction."""
     if isinstance(form, And):
-        rest = tuple(t for t in form.terms if t != Var(name))
+        rest = tuple(t for t in form.terms if t not in (Var(name), Not(Var(name))))
         return rest[0] if len(rest) == 1 else And(rest)
     return form
 

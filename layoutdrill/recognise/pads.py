@@ -6,7 +6,10 @@ from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import variables
 
 WIDE = 4
-"""A stage of at least this many fingers on each side counts as an output driver (common practice)."""
+"""
+A stage of at least this many fingers on each side, or this many times as wide as most, counts as an output driver
+(common practice).
+"""
 
 
 def drives_out(view: View, structure: Structure) -> bool:
@@ -22,6 +25,11 @@ def drives_out(view: View, structure: Structure) -> bool:
             t = view.netlist.transistors[view.order[name]]
             fingers[t.kind] += t.fingers
         if all(count >= WIDE for kind, count in fingers.items() if count or view.one_kind is None):
+            return True
+        own = set(view.names(gate.members))
+        others = sorted(t.width for t in view.netlist.transistors if t.name not in own and t.width)
+        widths = [t.width for t in view.netlist.transistors if t.name in own]
+        if others and min(widths) >= WIDE * others[len(others) // 2]:
             return True
     return False
 

@@ -135,7 +135,9 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
     prepared = prepare(netlist, supplies)
     stages, passes = split(prepared)
     kinds = {s.kind for s in prepared.switches}
-    one_kind = next(iter(kinds)) if len(kinds) == 1 and any(s.loads for s in stages.values()) else None
+    one_kind = (
+        next(iter(kinds)) if len(kinds) == 1 and any(s.loads or len(s.pull) > 1 for s in stages.values()) else None
+    )
     roots: dict[str, Literal] = {}
     gates = {net: understand(stage, roots, one_kind=one_kind) for net, stage in stages.items()}
     _trace(gates, roots)

@@ -43,7 +43,8 @@ def find_supplies(netlist: Netlist, given: SuppliesLike = None) -> Supplies:
     """
     Return the supplies: as `given` (net name to 0 or 1), else by label, else by structure.
 
-    In a netlist of p transistors alone, VDD and VGG are the low side (PMOS logic runs on a negative supply).
+    In a netlist of p transistors alone, VDD and VGG are the low side (PMOS logic runs on a negative supply), unless
+    they are the body of the transistors: that is the most positive net.
     Raises LayoutdrillError where a given supply is not in the netlist, or 0 and 1 are not the values.
     """
     if isinstance(given, Supplies):
@@ -52,7 +53,8 @@ def find_supplies(netlist: Netlist, given: SuppliesLike = None) -> Supplies:
         return _given(netlist, given)
     nets = netlist.nets
     only = {t.kind for t in netlist.transistors}
-    if only == {Kind.P}:
+    bodies = {t.body for t in netlist.transistors}
+    if only == {Kind.P} and not any(_HIGH.fullmatch(body) for body in bodies):
         return _pmos(netlist)
     high = frozenset(net for net in nets if _HIGH.fullmatch(net))
     low = frozenset(net for net in nets if _LOW.fullmatch(net))
@@ -97,7 +99,12 @@ def _pmos(netlist: Netlist) -> Supplies:
     low = frozenset(net for net in nets if _NEGATIVE.fullmatch(net))
     high = frozenset(net for net in nets if _POSITIVE.fullmatch(net))
     reasons = []
-    if low:
+    labelled = [net for net, _ in tied.most_common() if is_supply_label(net)]
+    if labelled:  # what a load is tied to says more than a name
+        low = frozenset(labelled[:1])
+        high = frozenset(net for net in nets if is_supply_label(net)) - low
+        reasons.append(f"{labelled[0]} is the low, negative side: the loads have gate and drain on it")
+    elif low:
         reasons.append(f"{', '.join(sorted(low))} is the low side: PMOS logic runs on a negative supply")
     elif tied:
         net = tied.most_common(1)[0][0]

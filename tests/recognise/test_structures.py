@@ -133,6 +133,25 @@ NMOS = {
 }
 
 
+RATIOED = {
+    "precharged gate": ("a b pc ev y", ("n pc VDD y", "n a y k", "n b y k", "n ev k VSS")),
+    "Schmitt inverter": ("a y", ("n a y k", "n a k VSS", "d y VDD y", "n y VDD k")),
+    "Schmitt inverter, PMOS": ("a y", ("p a y k", "p a k VDD", "p VSS VSS y", "p y VSS k")),
+    "inverter, PMOS": ("a y", ("p a y VDD", "p VSS VSS y")),
+}
+
+
+@pytest.mark.parametrize("name", RATIOED)
+def test_one_kind_circuits(name):
+    """Two-phase precharge and the Schmitt inverter with a load, in NMOS and PMOS; a load tells the low rail."""
+    ports, lines = RATIOED[name]
+    found = recognise(circuit(f"{ports} VDD VSS", *lines))
+    assert found.term == name.removesuffix(", PMOS")
+    assert found.supplies.low == {"VSS"}
+    if name == "precharged gate":
+        assert set(found.nets(Role.CLOCK)) == {"pc", "ev"}
+
+
 @pytest.mark.parametrize("name", NMOS)
 def test_nmos(name):
     """NMOS structures with depletion loads have the names of their function (Mead & Conway)."""
