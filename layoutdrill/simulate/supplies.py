@@ -112,11 +112,9 @@ def _pmos(netlist: Netlist) -> Supplies:
         reasons.append(f"{net} is the low side: the loads have gate and drain on it")
     if high:
         reasons.append(f"{', '.join(sorted(high))} is the high side by its name")
-    elif not low:
-        return Supplies(high, low)  # switches alone: nothing tells a rail from a signal
-    else:
+    elif tied:
         high = _rail(netlist, Kind.P, low, reasons)
-    return Supplies(high, low, tuple(reasons))
+    return Supplies(high, low, tuple(reasons))  # switches alone: nothing tells a rail from a signal
 
 
 def _load_rail(netlist: Netlist, low: frozenset[str], reasons: list[str]) -> frozenset[str]:
