@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from layoutdrill.cells.compact import Device, Line, Use
-from layoutdrill.cells.model import HIGH, LOW, Cell, Style, style_of
+from layoutdrill.cells.compact import HIGH, LOW, Device, Line, Use
+from layoutdrill.cells.model import Cell, Style, style_of
 from layoutdrill.cells.sizing import load_of, sized
 from layoutdrill.cells.stages import Stage
 from layoutdrill.cells.static import dual, literals, plan
@@ -31,11 +31,10 @@ def build(cell: Cell, process: Process, lookup: Lookup) -> Netlist:
         else:
             todo = f"it has no form for {style_of(process)} logic"
         raise LayoutdrillError(f"{cell.name} makes no sense in {process.name}", todo=todo)
-    builder = _Builder(style_of(process), lookup)
-    builder.cell(cell, {name: name for name in (LOW, HIGH, *(port.name for port in cell.ports))}, 0)
-    devices = builder.devices
-    if builder.style is not Style.COMPLEMENTARY:
-        devices = sized(devices, builder.style, frozenset(port.name for port in cell.ports), process)
+    style = style_of(process)
+    devices = list(flat(cell, style, lookup))
+    if style is not Style.COMPLEMENTARY:
+        devices = sized(devices, style, frozenset(port.name for port in cell.ports), process)
     low, high = process.supplies
     ties = {Kind.N: low, Kind.P: high}
     bodies = {rule.kind: ties[rule.kind] if rule.body is not None else "" for rule in process.transistors}
@@ -58,6 +57,13 @@ def build(cell: Cell, process: Process, lookup: Lookup) -> Netlist:
     used = {net for t in transistors for net in t.terminals}
     supplies = tuple(rail for rail in (low, high) if rail in used)
     return Netlist(cell.name, (*supplies, *(port.name for port in cell.ports)), transistors)
+
+
+def flat(cell: Cell, style: Style, lookup: Lookup) -> tuple[Device, ...]:
+    """Return a cell's devices in one logic style, over the names of its ports, LOW and HIGH."""
+    builder = _Builder(style, lookup)
+    builder.cell(cell, {name: name for name in (LOW, HIGH, *(port.name for port in cell.ports))}, 0)
+    return tuple(builder.devices)
 
 
 class _Builder:

@@ -16,6 +16,9 @@ from layoutdrill.errors import Where
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.yamldoc import Node
 
+LOW, HIGH = "VSS", "VDD"
+"""How the library writes the two supplies, the more negative one first; a process gives them its own names."""
+
 _NET = re.compile(r"[A-Za-z_][A-Za-z0-9_#]*\Z")
 KINDS = {
     "n": (Kind.N, Mode.ENHANCEMENT),

@@ -3,8 +3,8 @@
 from functools import cache
 from pathlib import Path
 
-from layoutdrill.cells.compact import KINDS, Line, Use, parse_lines
-from layoutdrill.cells.model import HIGH, LOW, Cell, Lookalike, Port, Role, Style
+from layoutdrill.cells.compact import HIGH, KINDS, LOW, Line, Use, parse_lines
+from layoutdrill.cells.model import Cell, Lookalike, Port, Role, Style
 from layoutdrill.cells.stages import Stage, parse_stages
 from layoutdrill.errors import LayoutdrillError, did_you_mean
 from layoutdrill.process import process_names
@@ -36,8 +36,10 @@ def cell_names() -> tuple[str, ...]:
 
 
 def load_cell(name: str) -> Cell:
-    """Return a cell of the library; raises LayoutdrillError for a name it does not have."""
-    found = library().get(name)
+    """Return a cell of the library, or an array by its name; raises LayoutdrillError for a name it does not have."""
+    from layoutdrill.cells.arrays import array_cell  # noqa: PLC0415 - arrays are made of cells
+
+    found = library().get(name) or array_cell(name)
     if found is None:
         raise LayoutdrillError(f'no cell "{name}"', todo=did_you_mean(name, library()))
     return found

@@ -1,18 +1,16 @@
 """What the library knows of a cell: its ports, how it is built, what it does, and how a reader tells it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from layoutdrill.cells.compact import Line
 from layoutdrill.cells.stages import Stage
+from layoutdrill.cells.tiling import Tiling
 from layoutdrill.errors import Where
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 from layoutdrill.process.terms import Kind, Mode
-
-LOW, HIGH = "VSS", "VDD"
-"""How the library writes the two supplies; a process gives them its own names."""
 
 
 class Role(StrEnum):
@@ -74,6 +72,7 @@ class Cell:
     `function` holds the outputs as functions of the inputs; a cell with memory has none and says what it `does`.
     `stages` are the static gates that it is built from, `netlists` the devices by logic style; one of them is given.
     Stages can be built in every style, from both kinds of transistor or from one kind with a load to each gate.
+    An array has a `tiling` for each of its netlists, whose devices are those of the tiles, in their order.
     `only` names the processes that it makes sense in; empty means every process whose style it can be built in.
     """
 
@@ -92,6 +91,7 @@ class Cell:
     mistaken_for: tuple[Lookalike, ...]
     only: tuple[str, ...]
     where: Where
+    tilings: Mapping[Style, Tiling] = field(default_factory=dict)
 
     def of_role(self, *roles: Role) -> tuple[str, ...]:
         """Return the names of the ports with one of these roles."""
@@ -106,6 +106,10 @@ class Cell:
         if self.only and process.name not in self.only:
             return False
         return bool(self.stages) or style_of(process) in self.netlists
+
+    def tiling(self, process: Process) -> Tiling | None:
+        """Return how an array is laid out in tiles; its transistors have the names of those in the netlist."""
+        return self.tilings.get(style_of(process))
 
     def netlist(self, process: Process) -> Netlist:
         """

@@ -11,8 +11,8 @@ from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 
-from layoutdrill.cells.compact import Device
-from layoutdrill.cells.model import HIGH, LOW, Style
+from layoutdrill.cells.compact import HIGH, LOW, Device
+from layoutdrill.cells.model import Style
 from layoutdrill.process import Process
 from layoutdrill.process.terms import Kind, Mode
 

@@ -17,7 +17,7 @@ from layoutdrill.simulate.table import table
 from layoutdrill.yamldoc import loads
 
 PROCESS = load_process("metal-gate-sapphire")
-WITH_FUNCTION = [name for name in cell_names() if load_cell(name).function]
+WITH_FUNCTION = [name for name in cell_names() if load_cell(name).function and load_cell(name).fits(PROCESS)]
 
 
 @pytest.mark.parametrize("name", WITH_FUNCTION)
