@@ -55,6 +55,7 @@ def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
     find_switched_inverters(work)
     find_tristate_buffers(work)
     find_split_drivers(work)
+    absorb_controls(work)
     find_logic(work)
     _rest(work)
     absorb_controls(work)
