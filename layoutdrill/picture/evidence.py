@@ -8,11 +8,13 @@ alone never counts, nor a brightness that another lot has too.
 
 from collections.abc import Collection, Mapping
 from enum import StrEnum
+from functools import lru_cache
 
 from PIL import Image, ImageChops, ImageFilter
 
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
+from layoutdrill.picture.evidence_kept import kept
 from layoutdrill.picture.looks import Look, Style
 from layoutdrill.picture.pen import Pen, Shapes, as_layout, joined
 from layoutdrill.picture.render import render
@@ -61,22 +63,25 @@ LEAST_LEVELS = 9.0
 """Difference (8-bit levels, grain averaged out) that counts as seen."""
 
 
-_KEPT: dict[tuple[str, str], frozenset[Fact]] = {}
+_FOUND: dict[tuple[str, Process], frozenset[Fact]] = {}
 
 
 def visible(look: Look, process: Process) -> frozenset[Fact]:
     """
     Return the facts that this look shows of this process; what the process does not have is not among them.
 
-    The first call for a photographic look takes a few tenths of a second, later ones nothing.
+    Those that ship are kept with the package; for others the first call takes a few tenths of a second, later ones
+    nothing.
     """
-    key = (repr(look), process.where.file)
-    if key not in _KEPT:
-        _KEPT[key] = _seen(look, process)
-    return _KEPT[key]
+    key = (repr(look), process)
+    if key not in _FOUND:
+        known = kept(look, process)
+        _FOUND[key] = work_out(look, process) if known is None else frozenset(map(Fact, known))
+    return _FOUND[key]
 
 
-def _seen(look: Look, process: Process) -> frozenset[Fact]:
+def work_out(look: Look, process: Process) -> frozenset[Fact]:
+    """Find the facts that a look shows by drawing each with and without."""
     if look.style is Style.TRANSMITTED and load_films(process).base != "sapphire":
         return frozenset()
     found = {
@@ -120,6 +125,7 @@ def _levels(one: Image.Image, other: Image.Image) -> float:
     return float(high)
 
 
+@lru_cache(maxsize=64)
 def facts_of(process: Process) -> frozenset[Fact]:
     """Return the facts that exist in a process at all."""
     return frozenset(pairs(process)) | {Fact.RAILS}

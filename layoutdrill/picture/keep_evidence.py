@@ -1,0 +1,36 @@
+"""
+Work out what each look that ships shows of each process that ships, and write it to the package's file.
+
+Run as `python -m layoutdrill.picture.keep_evidence` when a look, a process or the drawing of pictures has changed.
+"""
+
+import json
+import sys
+
+from layoutdrill.picture.evidence import work_out
+from layoutdrill.picture.evidence_kept import FILE, digest
+from layoutdrill.picture.looks import load_look, look_names
+from layoutdrill.process import load_process, process_names
+
+
+def text() -> str:
+    """Return the file's text: a line for each look and process."""
+    rows = []
+    for name in process_names():
+        process = load_process(name)
+        for each in look_names():
+            look = load_look(each)
+            shows = sorted(fact.value for fact in work_out(look, process))
+            row = {"process": name, "look": each, "digest": digest(look, process), "shows": shows}
+            rows.append(json.dumps(row))
+    return "[\n" + ",\n".join(rows) + "\n]\n"
+
+
+def main() -> int:
+    FILE.write_text(text(), "utf-8")
+    print(f"wrote {FILE}")  # noqa: T201
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

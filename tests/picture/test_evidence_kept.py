@@ -1,0 +1,85 @@
+"""What is kept of the evidence is what would be worked out, and is used for nothing else."""
+
+import ast
+import re
+from dataclasses import replace
+
+import pytest
+
+from layoutdrill.locations import PACKAGE
+from layoutdrill.picture import evidence, evidence_kept
+from layoutdrill.picture.evidence_kept import ENGINE, FILE, digest, kept
+from layoutdrill.picture.keep_evidence import text
+from layoutdrill.picture.looks import load_look, look_names
+from layoutdrill.process import load_process, process_names
+
+
+def test_what_is_kept_is_what_is_worked_out():
+    """The file equals one made now; if not: python -m layoutdrill.picture.keep_evidence."""
+    assert FILE.read_text("utf-8") == text()
+
+
+def test_what_ships_needs_no_picture(monkeypatch):
+    """For every look and process that ship the facts come from the file, and no drawing is made."""
+    monkeypatch.setattr(evidence, "_FOUND", {})
+    monkeypatch.setattr(evidence, "render", None)
+    for name in process_names():
+        for look in look_names():
+            evidence.visible(load_look(look), load_process(name))
+
+
+@pytest.mark.parametrize("change", [{"ground": (9, 9, 9)}, {"paints": ()}, {"settings": {"relief": 0.0}}])
+def test_a_changed_look_is_worked_out(change):
+    """A look of an author's own has no entry, nor has a process whose regions differ."""
+    look, process = load_look("reflected-light"), load_process("silicon-gate-cmos")
+    assert kept(look, process) is not None
+    assert kept(replace(look, title="another", about="another"), process) is not None  # words change no picture
+    altered = replace(look, **change)
+    if altered != look:
+        assert kept(altered, process) is None
+    assert kept(look, replace(process, regions={})) is None
+    assert evidence.visible(replace(look, ground=(9, 9, 9)), process)
+
+
+def test_changed_films_are_worked_out(tmp_path):
+    """A process file of one's own with a thicker film, of the same name, has no entry."""
+    source = (PACKAGE / "process" / "data" / "silicon-gate-cmos.yaml").read_text("utf-8")
+    thicker, count = re.subn(r"oxide (\d+)", r"oxide 1\1", source, count=1)
+    assert count == 1
+    path = tmp_path / "silicon-gate-cmos.yaml"
+    path.write_text(thicker, "utf-8")
+    look = load_look("reflected-light")
+    assert kept(look, load_process(str(path))) is None
+    assert digest(look, load_process(str(path))) != digest(look, load_process("silicon-gate-cmos"))
+
+
+def test_a_damaged_file_is_no_file(tmp_path, monkeypatch):
+    """Where the file cannot be read the facts are worked out."""
+    look, process = load_look("ink"), load_process("metal-gate-sapphire")
+    right = evidence.visible(look, process)
+    broken = tmp_path / "evidence.json"
+    broken.write_text('[{"digest": 3', "utf-8")
+    for path in (broken, tmp_path / "none.json"):
+        monkeypatch.setattr(evidence_kept, "FILE", path)
+        monkeypatch.setattr(evidence, "_FOUND", {})
+        evidence_kept._entries.cache_clear()
+        assert kept(look, process) is None
+        assert evidence.visible(look, process) == right
+    evidence_kept._entries.cache_clear()
+
+
+def test_every_module_that_draws_counts():
+    """The digest covers each module of the picture room that the evidence comes from."""
+    found, left = set(), ["evidence"]
+    while left:
+        name = left.pop()
+        if name in found or name == "evidence_kept":
+            continue
+        found.add(name)
+        for node in ast.walk(ast.parse((PACKAGE / "picture" / f"{name}.py").read_text("utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module:
+                if node.module == "layoutdrill.picture":
+                    left += [alias.name for alias in node.names]
+                elif node.module.startswith("layoutdrill.picture."):
+                    left.append(node.module.removeprefix("layoutdrill.picture."))
+    assert {f"picture/{name}.py" for name in found} <= set(ENGINE)
