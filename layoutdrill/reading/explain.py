@@ -12,6 +12,7 @@ from layoutdrill.netlist.model import Kind, Mode, Netlist
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.process import Process
 from layoutdrill.process.load import load_process
+from layoutdrill.reading.ports import with_ports
 from layoutdrill.reading.slips import Slip, find_slips
 from layoutdrill.recognise.model import Recognition, Role, Structure
 from layoutdrill.recognise.view import look
@@ -139,7 +140,8 @@ def _structure(s: Structure) -> dict[str, Any]:
 
 
 def explain_netlist(netlist: Netlist) -> Explanation:
-    """Return what is found out about a netlist."""
+    """Return what is found out about a netlist; one without ports is given its likely ones, and says so."""
+    netlist, given = with_ports(netlist)
     recognition = recognise(netlist)
     view = look(netlist, recognition.supplies)
     slips = find_slips(netlist, recognition.supplies, view)
@@ -151,7 +153,7 @@ def explain_netlist(netlist: Netlist) -> Explanation:
         len(netlist.nets),
         len(netlist.elements),
     )
-    remarks: list[str] = []
+    remarks = [given] if given else []
     inputs = [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
     outputs = list(recognition.nets(Role.OUTPUT))
     tied = {p.net: p.complement_of for p in recognition.ports if p.net in inputs and p.complement_of in inputs}
@@ -248,12 +250,12 @@ def explain_file(path: Path, process: str | None = None, cell: str | None = None
 
 
 def _explain_layout(path: Path, process: str | None, cell: str | None) -> Explanation:
-    from layoutdrill.layout.gdsii import read_gdsii  # noqa: PLC0415
+    from layoutdrill.layout.files import read_layout  # noqa: PLC0415
 
     if process is None:
         raise LayoutdrillError("a layout needs its process", where=Where(str(path)), todo="add --process NAME")
     made = load_process(process)
-    return explain_layout(read_gdsii(path, made, cell), made)
+    return explain_layout(read_layout(path, made, cell), made)
 
 
 def explain_layout(layout: Layout, process: Process) -> Explanation:
