@@ -30,7 +30,7 @@ MOST_INPUTS = 8
 LARGEST = 400
 """Larger netlists are recognised, but not simulated as a whole."""
 NETLIST_FILES = (".sp", ".spi", ".spice", ".cir", ".cdl", ".net", ".ckt")
-LAYOUT_FILES = (".gds", ".gdsii", ".gds2")
+LAYOUT_FILES = (".gds", ".gdsii", ".gds2", ".oas")
 
 
 @dataclass(frozen=True, slots=True)
