@@ -46,7 +46,7 @@ def ram_array(name: str, rows: int, columns: int) -> Cell:
         structure="RAM array",
         aliases=("sram array", "memory array", "ram", "static ram array"),
         boundary="the cells alone: no decoder, no precharge, no amplifiers",
-        look_for="one cell again and again, every second row upside down; word lines across, pairs of bit lines upright.",
+        look_for="one cell again and again, every second row upside down; word lines across, pairs of bit lines up.",
         mistaken_for=(("rom_flash", "one transistor or none at a crossing"),
                       ("register_row_4", "clock lines in place of word lines, and no bit lines")),
         does="a selected word line (1; with p transistors 0) joins its row of loops to the bit lines.",
@@ -75,7 +75,7 @@ def memory_array(name: str, rows: int, columns: int) -> Cell:
         boundary="the bits alone: no decoder",
         look_for="one bit again and again; two lines across every row and two up every column.",
         mistaken_for=(("ram_array_4x4", "one word line to a row"),),
-        does="a write line at 1 takes the lines in into its row; a read line at 1 puts its row, inverted, on the lines out.",
+        does="a write line at 1 takes the lines in into its row; a read line at 1 puts its row inverted on the outs.",
     )
     return array(name, notes, tuple(ports), {style: lay(style) for style in SEPARATE})
 
