@@ -5,6 +5,7 @@ Nothing rests on hue: every line has a dark and a bright half, nets differ in st
 pictures (half-blocks) the text is not drawn but told by `overlay_letters`, to be written as real characters.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -22,6 +23,7 @@ from layoutdrill.picture.overlay_ink import (
     ink_ring,
     ink_scale_bar,
     ink_text,
+    ring_radius,
 )
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -33,11 +35,12 @@ LETTERS_FROM = 6.0
 
 @dataclass(frozen=True, slots=True)
 class Tag:
-    """A short text at a point (grid units)."""
+    """A short text at a point (grid units). With `ring` the point is ringed, and the text stands beside the ring."""
 
     text: str
     x: int
     y: int
+    ring: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +114,7 @@ def draw_overlay(
     for part in overlay.parts:
         ink_outline(image, raster.mask(part.rects), fine=fine, dashed=True)
     draw = ImageDraw.Draw(image)
-    for x, y in overlay.spots:
+    for x, y in rings_of(overlay):
         ink_ring(image, view.to_pixel(process, x, y), view.pixels_per_lambda, fine=fine)
     if overlay.crosshair is not None:
         ink_crosshair(image, view.to_pixel(process, *overlay.crosshair))
@@ -119,7 +122,8 @@ def draw_overlay(
         ink_scale_bar(image, scale_bar(process, view)[0], fine=fine)
     if fine:
         for tag in overlay.marks:
-            ink_pointer(draw, view.to_pixel(process, tag.x, tag.y), beside(process, view, tag))
+            if not tag.ring:
+                ink_pointer(draw, view.to_pixel(process, tag.x, tag.y), beside(process, view, tag))
         size = int(max(11, min(20, view.pixels_per_lambda * 1.6)))
         for column, row, text, strong in overlay_texts(extraction, process, view, overlay):
             ink_text(draw, image.size, (column, row), text, size, strong=strong)
@@ -132,17 +136,23 @@ def overlay_letters(
     """
     Return (column, row, text) in terminal cells: what `draw_overlay` leaves out on a small picture.
 
-    A text starts at its cell; where two would collide the later one moves to the nearest free cells.
+    A text starts at its cell; where two would collide the later one moves to the nearest free cells. What is ringed
+    stays free of text.
     """
     columns, pixel_rows = view.size(process)
     rows = (pixel_rows + 1) // 2
     taken: set[tuple[int, int]] = set()
+    reach = math.ceil(ring_radius(view.pixels_per_lambda))
+    for x, y in rings_of(overlay):
+        cx, cy = (int(v) for v in view.to_pixel(process, x, y))
+        across, down = range(cx - reach, cx + reach + 1), range((cy - reach) // 2, (cy + reach) // 2 + 1)
+        taken.update((c, r) for c in across for r in down)
     placed: list[tuple[int, int, str]] = []
     ranked = sorted(overlay_texts(extraction, process, view, overlay), key=lambda t: not t[3])
-    for column, row, text, _ in ranked:
-        if not (0 <= column < columns and 0 <= row < pixel_rows):
+    for middle, row, text, _ in ranked:
+        if not (0 <= middle < columns and 0 <= row < pixel_rows):
             continue
-        c0, r0 = int(column) - (len(text) - 1) // 2, int(row) // 2
+        c0, r0 = int(middle) - (len(text) - 1) // 2, int(row) // 2
         for dr, dc in _NEAR:
             c = max(0, min(columns - len(text), c0 + dc))
             r = max(0, min(rows - 1, r0 + dr))
@@ -154,7 +164,12 @@ def overlay_letters(
     return placed
 
 
-_NEAR = sorted(((dr, dc) for dr in range(-2, 3) for dc in range(-4, 5)), key=lambda d: (4 * d[0] ** 2 + d[1] ** 2, d))
+_NEAR = sorted(((dr, dc) for dr in range(-7, 8) for dc in range(-16, 17)), key=lambda d: (4 * d[0] ** 2 + d[1] ** 2, d))
+
+
+def rings_of(overlay: Overlay) -> tuple[tuple[int, int], ...]:
+    """Return every place that is ringed, each once."""
+    return tuple(dict.fromkeys((*overlay.spots, *((tag.x, tag.y) for tag in overlay.marks if tag.ring))))
 
 
 def overlay_texts(
@@ -164,8 +179,9 @@ def overlay_texts(
     texts: list[tuple[float, float, str, bool]] = []
     fine = view.pixels_per_lambda >= LETTERS_FROM
     for tag in overlay.marks:
-        place = beside(process, view, tag) if fine else view.to_pixel(process, tag.x, tag.y)
-        texts.append((*place, tag.text, True))
+        place = beside(process, view, tag) if fine or tag.ring else view.to_pixel(process, tag.x, tag.y)
+        if _in_view(process, view, tag):
+            texts.append((*place, tag.text, True))
     texts.extend((*view.to_pixel(process, t.x, t.y), t.text, False) for t in (*overlay.ports, *overlay.rails))
     for transistor, text in overlay.transistors:
         assert extraction is not None
@@ -195,14 +211,24 @@ def overlay_texts(
 
 
 def beside(process: Process, view: View, tag: Tag) -> tuple[float, float]:
-    """Return where a mark's letter goes on a large picture: not on the place itself, which it would cover."""
+    """Return where a mark's letter goes so that it does not cover the place: slantwise, or at the side of a ring."""
     columns, _ = view.size(process)
     column, row = view.to_pixel(process, tag.x, tag.y)
+    if tag.ring:
+        room = 12.0 if view.pixels_per_lambda >= LETTERS_FROM else 2.0
+        away = ring_radius(view.pixels_per_lambda) + room
+        return (column + away if column + away + room / 2 < columns else column - away, row)
     away = max(20.0, 2.4 * view.pixels_per_lambda)
     return (
         column + away if column + away < columns - 12 else column - away,
         row - away if row - away > 12 else row + away,
     )
+
+
+def _in_view(process: Process, view: View, tag: Tag) -> bool:
+    columns, rows = view.size(process)
+    column, row = view.to_pixel(process, tag.x, tag.y)
+    return 0 <= column < columns and 0 <= row < rows
 
 
 def _middle(process: Process, view: View, rect: Rect) -> tuple[float, float]:

@@ -75,8 +75,13 @@ def _contrasting(image: Image.Image, where: Image.Image) -> None:
 _OVER = [0] * 120 + [255] * 136
 
 
+def ring_radius(per_lambda: float) -> float:
+    """Return the radius in pixels of the ring round a place: wide enough that what it rings is seen within."""
+    return max(3.0, 2.2 * per_lambda)
+
+
 def ink_ring(image: Image.Image, at: tuple[float, float], per_lambda: float, *, fine: bool) -> None:
-    radius = max(2.0, 2.2 * per_lambda)
+    radius = ring_radius(per_lambda)
     where = Image.new("L", image.size)
     box = (at[0] - radius, at[1] - radius, at[0] + radius, at[1] + radius)
     width = max(1, round(per_lambda / 4))

@@ -17,8 +17,8 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.picture.colour import RGB, hex_text, multiplied
 from layoutdrill.picture.looks import Hatch, Look, Paint, Style
 from layoutdrill.picture.masks import role_rects
-from layoutdrill.picture.overlay import Overlay, beside, net_rects, overlay_texts, scale_bar
-from layoutdrill.picture.overlay_ink import BRIGHT, DARK, NET_COLOURS, STROKES
+from layoutdrill.picture.overlay import Overlay, beside, net_rects, overlay_texts, rings_of, scale_bar
+from layoutdrill.picture.overlay_ink import BRIGHT, DARK, NET_COLOURS, STROKES, ring_radius
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -171,11 +171,13 @@ def _marks(process: Process, view: View, extraction: Extraction | None, overlay:
     for part in overlay.parts:
         dashed = f'{line} stroke-dasharray="8 6"'
         parts += [_path(process, view, part.rects, halo), _path(process, view, part.rects, dashed)]
-    for x, y in overlay.spots:
+    for x, y in rings_of(overlay):
         column, row = view.to_pixel(process, x, y)
-        ring = f'cx="{_number(column)}" cy="{_number(row)}" r="{_number(max(6.0, 2.2 * view.pixels_per_lambda))}"'
+        ring = (
+            f'cx="{_number(column)}" cy="{_number(row)}" r="{_number(max(6.0, ring_radius(view.pixels_per_lambda)))}"'
+        )
         parts += [f"<circle {ring} {halo}/>", f"<circle {ring} {line}/>"]
-    for tag in overlay.marks:
+    for tag in (tag for tag in overlay.marks if not tag.ring):
         column, row = view.to_pixel(process, tag.x, tag.y)
         away, over = beside(process, view, tag)
         lead = f'd="M{_number(column)} {_number(row)}L{_number(away)} {_number(over)}"'

@@ -49,21 +49,8 @@ def numbers_of(specimen: Specimen) -> dict[str, str]:
 
 
 def marks_overlay(question: Question) -> Overlay:
-    """
-    Return the question's lettered places. Where what lies right there is asked, the place is ringed and the letter set
-    beside the ring, towards the middle of the drawing.
-    """
-    specimen = question.specimen
-    step = 4 * specimen.process.grid_per_lambda
-    box = specimen.layout.box
-    tags, rings = [], []
-    for mark in question.marks:
-        aside = 0
-        if mark.ring:
-            rings.append((mark.x, mark.y))
-            aside = step if box is None or mark.x < box.centre[0] else -step
-        tags.append(Tag(mark.letter, mark.x + aside, mark.y))
-    return Overlay(marks=tuple(tags), spots=tuple(rings))
+    """Return the question's lettered places; where what lies right there is asked, the place is ringed."""
+    return Overlay(marks=tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in question.marks))
 
 
 def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:

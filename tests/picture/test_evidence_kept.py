@@ -44,7 +44,7 @@ def test_a_changed_look_is_worked_out(change):
 def test_changed_films_are_worked_out(tmp_path):
     """A process file of one's own with a thicker film, of the same name, has no entry."""
     source = (PACKAGE / "process" / "data" / "silicon-gate-cmos.yaml").read_text("utf-8")
-    thicker, count = re.subn(r"oxide (\d+)", r"oxide 1\1", source, count=1)
+    thicker, count = re.subn(r"\[oxide (\d+)", r"[oxide 1\1", source, count=1)
     assert count == 1
     path = tmp_path / "silicon-gate-cmos.yaml"
     path.write_text(thicker, "utf-8")

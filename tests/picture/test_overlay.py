@@ -152,6 +152,48 @@ def test_letters_of_small_pictures_are_cells(zoom):
             assert abs(row - y / 2) <= 3
 
 
+@pytest.mark.parametrize("zoom", [1, 2, 3, 4])
+@pytest.mark.parametrize("place", [(22, 28), (2, 54), (68, 4), (58, 30)])
+def test_no_letter_lies_in_a_ring(zoom, place):
+    """On half-blocks the ringed place and 2 λ round it stay free, at the edge too; the mark's letter is there."""
+    view = View.whole(LAYOUT, PROCESS, zoom)
+    ports, rails = label_tags(LAYOUT, PROCESS)
+    near = tuple(Tag(text, place[0] + dx, place[1]) for text, dx in (("in", -4), ("out", 4)))
+    overlay = Overlay(
+        transistors=(("left", "1"), ("right", "2")),
+        nets=(("VDD", "VDD"), ("VSS", "VSS")),
+        marks=(Tag("X", *place, ring=True),),
+        ports=(*ports, *near),
+        rails=rails,
+    )
+    letters = overlay_letters(FOUND, PROCESS, view, overlay)
+    assert {"X", "1", "2"} <= {text for _, _, text in letters}
+    column, row = view.to_pixel(PROCESS, *place)
+    for c, r, text in letters:
+        across = min(abs(c + i + 0.5 - column) for i in range(len(text)))
+        down = min(abs(2 * r + half + 0.5 - row) for half in (0, 1))
+        assert max(across, down) > 2 * zoom, text
+
+
+@pytest.mark.parametrize("zoom", [1, 2, 8])
+def test_what_is_ringed_is_left_as_it_is(zoom):
+    """Within 1 λ of a ringed place no pixel changes, and the letter is beside it; on every look the ring shows."""
+    view = View.whole(LAYOUT, PROCESS, zoom)
+    plain = render(LAYOUT, PROCESS, load_look("reflected-light"), view)
+    marked = draw_overlay(plain, FOUND, PROCESS, view, Overlay(marks=(Tag("X", 22, 28, ring=True),)))
+    column, row = (round(v) for v in view.to_pixel(PROCESS, 22, 28))
+    box = (column - zoom, row - zoom, column + zoom, row + zoom)
+    assert plain.crop(box).tobytes() == marked.crop(box).tobytes()
+    assert ImageChops.difference(plain, marked).getbbox() is not None
+
+
+def test_a_mark_out_of_view_has_no_letter():
+    """A letter at the border for a place beyond it would point at the wrong thing."""
+    view = View.whole(LAYOUT, PROCESS, 2).panned(PROCESS, 30, 0)
+    overlay = Overlay(marks=(Tag("X", 4, 28, ring=True), Tag("P", 5, 28)))
+    assert overlay_letters(FOUND, PROCESS, view, overlay) == []
+
+
 def test_large_pictures_carry_their_text():
     """From LETTERS_FROM pixels per λ the text is in the image, so a mark changes it at its place."""
     view = View.whole(LAYOUT, PROCESS, LETTERS_FROM)

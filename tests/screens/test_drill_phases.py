@@ -70,13 +70,11 @@ def test_a_place_that_must_be_seen_is_ringed_and_its_letter_stands_aside():
     """A letter on the spot would hide the very thing asked about."""
     from dataclasses import replace
 
+    from layoutdrill.picture.overlay import rings_of
     from layoutdrill.question.model import Mark
     from layoutdrill.screens.outlines import marks_overlay
 
     question = replace(name_question(), marks=(Mark("P", 10, 12, ring=True), Mark("Q", 4, 4)))
     overlay = marks_overlay(question)
-    assert overlay.spots == ((10, 12),)
-    assert [(tag.text, tag.x != mark.x) for tag, mark in zip(overlay.marks, question.marks, strict=True)] == [
-        ("P", True),
-        ("Q", False),
-    ]
+    assert rings_of(overlay) == ((10, 12),)
+    assert [(tag.text, tag.ring) for tag in overlay.marks] == [("P", True), ("Q", False)]
