@@ -18,7 +18,7 @@ from layoutdrill.simulate.table import Table, table
 MOST_ROWS = 6
 """Cells with more free inputs than this are tried at a few rows only."""
 LARGEST = 130
-PLAIN = ("transistor missing", "feedback broken", "output moved")
+PLAIN = ("transistor missing", "feedback broken", "output moved", "switch moved")
 """Edits that change more than the order of gates, whatever they do to the function."""
 _TRIES = 40
 
@@ -144,7 +144,7 @@ class _Trial:
         if self.cell.function and not self.sensible(does):
             return None
         seen = recognise(netlist, self.supplies(netlist))
-        if not self.cell.function and (seen.term == UNKNOWN or seen.leftover):
+        if not self.cell.function and UNKNOWN in (seen.term, *(part.term for part in seen.structures)):
             return None
         differs = bool(self.cell.function) and does != self.does
         renamed = not self.names & set(seen.names)

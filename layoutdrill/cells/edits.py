@@ -171,6 +171,25 @@ def _beside(sheet: Sheet, kind: Kind, first: str, second: str) -> tuple[int, int
     return None
 
 
+def led_elsewhere(sheet: Sheet) -> Iterator[Edit]:
+    """Yield one end of a switch led to another node."""
+    touched = Counter(net for t in sheet.devices for net in (t.gate, *t.ends))
+    ends = {end for t in sheet.devices for end in t.ends}
+    places = [net for net in sheet.netlist.nets if net not in sheet.rails and net in ends]
+    for place, t in enumerate(sheet.devices):
+        if sheet.is_load(t) or set(t.ends) & sheet.rails:
+            continue
+        for old, kept in (t.ends, tuple(reversed(t.ends))):
+            if touched[old] < 3 and old not in sheet.netlist.ports:
+                continue
+            for new in places:
+                if new not in (old, kept, t.gate):
+                    changed = list(sheet.devices)
+                    changed[place] = replace(t, source=kept, drain=new)
+                    told = f"the switch of {t.gate} leads from {kept} to {new}, not to {old}"
+                    yield sheet.with_devices(tuple(changed)), told
+
+
 def taken_elsewhere(sheet: Sheet) -> Iterator[Edit]:
     """Yield an output taken from another driven node, the two nodes changing names."""
     driven = Counter(end for t in sheet.devices for end in t.ends)
@@ -234,6 +253,7 @@ EDITS: tuple[tuple[str, Callable[[Sheet], Iterator[Edit]]], ...] = (
     ("feedback broken", cut_back),
     ("inputs exchanged", crossed),
     ("input moved", moved),
+    ("switch moved", led_elsewhere),
     ("output moved", taken_elsewhere),
     ("transistor missing", removed),
 )

@@ -20,8 +20,8 @@ RESTORED, POOR = 4, 8
 """The load's Z over the pull's, for full levels and for levels that passed a switch."""
 
 _CHANNEL_RULES = ("channel.length", "gate.length", "poly.width")
-_LENGTH, _DRIVER, _LOAD = 2, 4, 2
-"""The usual channel length, and the widths of a driver and of a load."""
+_LENGTH, _DRIVER, _SWITCH, _LOAD = 2, 4, 3, 2
+"""The usual channel length, and the widths of a driver, of a switch between two signals and of a load."""
 _MOST_STEPS = 20_000
 
 
@@ -43,10 +43,9 @@ def sized(devices: list[Device], style: Style, ports: frozenset[str], process: P
     """Return the devices with every size that is not given yet. `ports` count as restored, and end a path."""
     least = _least_length(process)
     loads = [is_load(device, style) for device in devices]
+    pulls = _Pulls(devices, loads, style, ports)
     found = [
-        device
-        if load
-        else replace(device, length=device.length or least, width=device.width or _driver_width(device, style))
+        device if load else replace(device, length=device.length or least, width=device.width or pulls.width(device))
         for device, load in zip(devices, loads, strict=True)
     ]
     pulls = _Pulls(found, loads, style, ports)
@@ -62,11 +61,6 @@ def _least_length(process: Process) -> int:
         if rule is not None:
             return max(1, ceil(rule.value / process.grid_per_lambda))
     return _LENGTH
-
-
-def _driver_width(device: Device, style: Style) -> int:
-    """Return a driver's width; a switch between two signals is as narrow as a load."""
-    return _DRIVER if _rail(style) in device.ends or device.mode is Mode.DEPLETION else _LOAD + 1
 
 
 def _rail(style: Style) -> str:
@@ -102,6 +96,11 @@ class _Pulls:
                 for end in device.ends:
                     self.at.setdefault(end, []).append(device)
         self.steps = 0
+
+    def width(self, device: Device) -> int:
+        """Return the width of a driver, or the smaller one of a switch between two signals."""
+        drives = self.rail in device.ends or device.mode is Mode.DEPLETION or any(map(self.is_inner, device.ends))
+        return _DRIVER if drives else _SWITCH
 
     def against(self, output: str) -> Fraction:
         """Return the Z that a load at `output` needs."""

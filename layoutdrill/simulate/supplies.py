@@ -99,7 +99,8 @@ def _pmos(netlist: Netlist) -> Supplies:
     low = frozenset(net for net in nets if _NEGATIVE.fullmatch(net))
     high = frozenset(net for net in nets if _POSITIVE.fullmatch(net))
     reasons = []
-    labelled = [net for net, _ in tied.most_common() if is_supply_label(net)]
+    order = sorted(tied, key=lambda net: (-tied[net], not _NEGATIVE.fullmatch(net)))  # a clamp may be tied too
+    labelled = [net for net in order if is_supply_label(net)]
     if labelled:  # what a load is tied to says more than a name
         low = frozenset(labelled[:1])
         high = frozenset(net for net in nets if is_supply_label(net)) - low

@@ -1,0 +1,54 @@
+"""Processes of one kind of transistor, as small as will build a netlist: nothing is drawn in them here."""
+
+from layoutdrill.process import load_process
+
+NMOS = """
+name: loads-n
+title: n transistors with depletion loads
+about: for tests
+grid: {nm: 1250, per_lambda: 2}
+layers:
+  active: {title: diffusion, role: active}
+  implant: {title: implant, role: implant}
+  poly: {title: poly, role: poly}
+  metal: {title: metal, role: metal}
+  contact: {title: contact, role: contact}
+regions:
+  gate: active & poly
+  enhancement: gate - implant
+  depletion: gate & implant
+  ndiff: active - gate
+conductors: {metal: [metal], poly: [poly], ndiff: }
+cuts:
+  - {layer: contact, upper: metal, lower: [poly, ndiff]}
+transistors:
+  - {kind: n, channel: enhancement, gate: poly, ends: ndiff}
+  - {kind: n, mode: depletion, channel: depletion, gate: poly, ends: ndiff}
+"""
+
+PMOS = """
+name: loads-p
+title: p transistors with enhancement loads
+about: for tests
+grid: {nm: 3000, per_lambda: 2}
+supplies: [VDD, VSS]
+layers:
+  pplus: {title: diffusion, role: p-doping}
+  window: {title: window, role: thin-oxide}
+  metal: {title: metal, role: metal}
+  contact: {title: contact, role: contact}
+regions:
+  pchannel: window & metal - pplus
+conductors: {metal: [metal], pplus: }
+cuts:
+  - {layer: contact, upper: metal, lower: [pplus]}
+transistors:
+  - {kind: p, channel: pchannel, gate: metal, ends: pplus}
+"""
+
+
+def made(folder, text):
+    """Return a process read from its text."""
+    path = folder / "process.yaml"
+    path.write_text(text)
+    return load_process(str(path))
