@@ -61,7 +61,10 @@ class Pin:
 
 @dataclass(slots=True)
 class Grid:
-    """`steps[node]` lists (neighbour, price); `fixed` holds the edges that every drawing of this floor has."""
+    """
+    `steps[node]` lists (neighbour, price); `cheapest` is the least price of a step along a row, and along a column;
+    `fixed` holds the edges that every drawing of this floor has.
+    """
 
     rows: Rows
     columns: int
@@ -70,6 +73,7 @@ class Grid:
     pins: dict[int, list[Pin]]
     fixed: dict[int, set[tuple[int, int]]] = field(default_factory=dict)
     contacts: list[tuple[int, Region]] = field(default_factory=list)
+    cheapest: tuple[int, int] = (0, 0)
 
     @property
     def size(self) -> int:
@@ -105,6 +109,8 @@ def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, i
             nodes = tuple(grid.node(technique.gate_layer, r, gate.column) for r in rows.device(strip.row))
             grid.pins.setdefault(gate.device.gate, []).append(Pin(nodes, joined=True))
     grid.steps = _steps(grid, technique, unrest, dice)
+    costs = technique.costs
+    grid.cheapest = min(costs.metal, costs.other_level), min(costs.metal, costs.other_upright)
     return grid
 
 

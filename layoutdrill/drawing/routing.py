@@ -42,6 +42,8 @@ class _Router:
         self.history = [0] * count
         self.trees: dict[int, Tree] = {}
         self.free: dict[int, list[int]] = {}
+        self.rows = grid.rows.count
+        self.ahead: dict[tuple[int, int, int, int], list[int]] = {}
 
     def run(self) -> dict[int, Tree] | None:
         nets = self.dice.shuffled([net for net, pins in self.grid.pins.items() if _needs(pins)])
@@ -118,22 +120,32 @@ class _Router:
         return True
 
     def _search(self, tolls: list[int], sources: list[int], tree: set[int], targets: set[int]) -> list[int] | None:
-        """Return the cheapest path from a source or the tree to a target (Dijkstra)."""
+        """
+        Return the cheapest path from a source or the tree to a target.
+
+        Method: A* (Hart, Nilsson and Raphael, 1968), aimed at the box round the targets. Heap entries are single
+        integers, hope above and node below.
+        """
         steps = self.grid.steps
+        ahead = self._ahead(targets)
+        shift = len(tolls).bit_length()
+        mask = (1 << shift) - 1
         dear = [_FAR] * len(tolls)
         came = [-1] * len(tolls)
         heap = []
         for node in sources:
             if tolls[node] < _FAR:
                 dear[node] = tolls[node]
-                heap.append((tolls[node], node))
+                heap.append((tolls[node] + ahead[node]) << shift | node)
         for node in tree:
             dear[node] = 0
-            heap.append((0, node))
+            heap.append(ahead[node] << shift | node)
         heapify(heap)
         while heap:
-            d, node = heappop(heap)
-            if d > dear[node]:
+            key = heappop(heap)
+            node = key & mask
+            d = dear[node]
+            if key >> shift > d + ahead[node]:
                 continue
             if node in targets:
                 path = [node]
@@ -146,8 +158,24 @@ class _Router:
                 if worth < dear[near]:
                     dear[near] = worth
                     came[near] = node
-                    heappush(heap, (worth, near))
+                    heappush(heap, (worth + ahead[near]) << shift | near)
         return None
+
+    def _ahead(self, targets: set[int]) -> list[int]:
+        """Return, for each node, a price that no path to a target can undercut."""
+        grid, columns, rows = self.grid, self.grid.columns, self.rows
+        across = [node % columns for node in targets]
+        up = [node // columns % rows for node in targets]
+        box = min(across), max(across), min(up), max(up)
+        known = self.ahead.get(box)
+        if known is None:
+            left, right, low, high = box
+            level, upright = grid.cheapest
+            along = [level * max(left - c, c - right, 0) for c in range(columns)]
+            rises = [upright * max(low - r, r - high, 0) for r in range(rows)]
+            plane = [rise + price for rise in rises for price in along]
+            known = self.ahead[box] = plane * (len(grid.owner) // len(plane))
+        return known
 
 
 def _needs(pins: list[Pin]) -> bool:
