@@ -15,6 +15,8 @@ from layoutdrill.question.model import Specimen
 if TYPE_CHECKING:
     from layoutdrill.cells.kit import Kit
 
+CROWDED = 0.7
+"""From this difficulty on a drawing may show where the cell's neighbours begin."""
 ORIENTATIONS = 8
 _MOST_TRIES = 40
 
@@ -63,7 +65,7 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float) -> Specim
 
     process = load_process(process_name)
     netlist = cell.netlist(process)
-    found = proved(netlist, process, seed, difficulty=difficulty)
+    found = proved(netlist, process, seed, difficulty=difficulty, neighbours=difficulty >= CROWDED)
     for _ in range(_MOST_TRIES if difficulty == 0 else 0):
         if found.extraction.netlist.count() == netlist.count():
             break
@@ -75,11 +77,12 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float) -> Specim
         aliases=cell.aliases,
         process=process,
         layout=found.layout,
-        netlist=found.extraction.netlist,
+        netlist=found.cell,
         extraction=found.extraction,
         boundary=cell.boundary,
         about=cell.look_for,
         seed=seed,
+        frame=found.frame if found.strangers else None,
     )
 
 

@@ -14,6 +14,7 @@ from PIL import Image, ImageDraw
 from layoutdrill.extract.model import Extraction
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.masks import Raster
 from layoutdrill.picture.overlay_ink import (
     ink_crosshair,
@@ -69,9 +70,10 @@ class Overlay:
     scale_bar: bool = False
 
 
-def devices_overlay(extraction: Extraction) -> Overlay:
-    """Number every transistor from 1, in reading order: from the top left, row by row."""
-    places = [(extraction.channel(t.name), t.name) for t in extraction.netlist.transistors]
+def devices_overlay(extraction: Extraction, among: Netlist | None = None) -> Overlay:
+    """Number the transistors (all, or those of `among`) from 1, in reading order: from the top left, row by row."""
+    chosen = extraction.netlist if among is None else among
+    places = [(extraction.channel(t.name), t.name) for t in chosen.transistors]
     order = sorted((-rects[0].y1, rects[0].x0, name) for rects, name in places if rects)
     return Overlay(transistors=tuple((name, str(i)) for i, (_, _, name) in enumerate(order, 1)), scale_bar=True)
 

@@ -16,6 +16,12 @@ def in_lambda(process: Process, x: float, y: float) -> str:
     return f"{_short(x / unit)}, {_short(y / unit)} λ"
 
 
+def span(process: Process, rect: Rect) -> str:
+    """Write a rectangle's ranges in λ, such as “x 3 to 12, y 0 to 8.5”."""
+    x0, y0, x1, y1 = (_short(value / process.grid_per_lambda) for value in rect)
+    return f"x {x0} to {x1}, y {y0} to {y1}"
+
+
 def _short(value: float) -> str:
     return f"{round(value, 2):g}"
 

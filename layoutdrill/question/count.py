@@ -4,10 +4,12 @@ import re
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
+from layoutdrill.question.foreign import astride, inside, told
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key, number, texts
 from layoutdrill.question.materials import Material
@@ -46,13 +48,17 @@ class Count:
         stripes = len(netlist.transistors)
         if stripes != merge_fingers(netlist).count():
             whats += ["stripes"] * 3
-        if 2 <= len(_contacts(scene)) <= MOST:
+        contacts = [rect for rect in _contacts(scene) if inside(specimen, rect)]
+        if 2 <= len(contacts) <= MOST and not any(astride(specimen, rect) for rect in _contacts(scene)):
             whats.append("contacts")
-        if 1 <= len(scene.crossings) <= MOST and all(c.clean for c in scene.crossings):
+        areas = [rect for crossing in scene.crossings for rect in crossing.rects]
+        crossings = [crossing for crossing in scene.crossings if inside(specimen, crossing.rects[0])]
+        clear = not any(astride(specimen, rect) for rect in areas)
+        if 1 <= len(crossings) <= MOST and all(c.clean for c in crossings) and clear:
             whats.append("crossings")
         what = rng.choice(whats)
         boundary = specimen.boundary.strip().rstrip(".")
-        facts = (f"Boundary: {boundary}.",) if boundary else ()
+        facts = (*((f"Boundary: {boundary}.",) if boundary else ()), *told(specimen))
         if what == "transistors":
             return self._transistors(specimen, facts)
         prompts = {
@@ -61,9 +67,9 @@ class Count:
             "crossings": "At how many places does a wire pass over another net without touching it? Leave gates out.",
         }
         places: dict[str, list[tuple[int, int]]] = {
-            "stripes": [r[0].centre for r in scene.channels.values() if r],
-            "contacts": _contacts(scene),
-            "crossings": [c.rects[0].centre for c in scene.crossings],
+            "stripes": [scene.channels[t.name][0].centre for t in netlist.transistors],
+            "contacts": [rect.centre for rect in contacts],
+            "crossings": [c.rects[0].centre for c in crossings],
         }
         return Question(
             kind=self.name,
@@ -175,8 +181,8 @@ def _numbers_of(netlist: Netlist) -> tuple[int, int, int]:
     return n, p, n + p
 
 
-def _contacts(scene: Scene) -> list[tuple[int, int]]:
-    return [j.rect.centre for j in scene.joints if j.material is not Material.METAL]
+def _contacts(scene: Scene) -> list[Rect]:
+    return [j.rect for j in scene.joints if j.material is not Material.METAL]
 
 
 def _three(text: str, key: Key) -> tuple[int, int, int]:

@@ -7,6 +7,7 @@ from random import Random
 from typing import Protocol
 
 from layoutdrill.extract.model import Extraction
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.evidence import Fact
@@ -20,6 +21,9 @@ class Specimen:
 
     `cell` is the name in the library or kit; `structure` the canonical term; `netlist` what was extracted, with the
     names of `extraction`; `boundary` says what belongs to the cell when devices are counted.
+
+    Where neighbours begin beyond the cell, `frame` is its border: `extraction` then holds their transistors too, and
+    `netlist` the cell's alone.
     """
 
     cell: str
@@ -32,6 +36,7 @@ class Specimen:
     boundary: str
     about: str = ""
     seed: int | None = None
+    frame: Rect | None = None
 
 
 class HintStep(StrEnum):

@@ -6,6 +6,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import LETTERS, blank, letter_of, likely, nonempty, shuffled, unanswered
+from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
 from layoutdrill.question.lookalikes import look_alikes, look_for, tell
@@ -45,7 +46,7 @@ class Name:
             prompt="Which structure is this? Choose a letter, or type its name (with its number of inputs, if any).",
             specimen=specimen,
             choices=choices,
-            facts=(),
+            facts=told(specimen),
             marks=(),
             key={
                 "structure": right,

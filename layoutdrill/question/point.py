@@ -8,6 +8,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.coordinates import in_lambda, read_point, whereabouts
+from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import number, plain, rects, texts
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
@@ -52,7 +53,7 @@ class Point:
             prompt=f"Put the crosshair on {target.words}: point, or type x, y in λ. Within 1 λ counts.",
             specimen=specimen,
             choices=(),
-            facts=(),
+            facts=told(specimen),
             marks=target.marks,
             key={
                 "target": target.name,

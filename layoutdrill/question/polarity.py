@@ -10,6 +10,7 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.process.model import SUBSTRATE
 from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, unanswered
 from layoutdrill.question.coordinates import in_lambda
+from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import number, texts
 from layoutdrill.question.materials import Material
@@ -71,7 +72,7 @@ class Polarity:
             prompt=f"The transistor at X ({in_lambda(specimen.process, *place)}): {words}, and how do you tell?",
             specimen=specimen,
             choices=tuple(choices),
-            facts=(),
+            facts=told(specimen),
             marks=(Mark("X", *place, ring=True),),
             key={
                 "x": place[0],

@@ -7,6 +7,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Kind
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import LETTERS, blank, likely, nonempty, shuffled, unanswered
+from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
 from layoutdrill.question.materials import Material, well_ties
@@ -74,7 +75,7 @@ class Rails:
             prompt=f"Which letter is on {high}, which on {low}, and how do you tell? Type all three, like P Q a.",
             specimen=specimen,
             choices=choices,
-            facts=(),
+            facts=told(specimen),
             marks=marks,
             key={
                 "high": letter[high],

@@ -6,6 +6,7 @@ from random import Random
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
+from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import texts
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
@@ -64,7 +65,7 @@ class SameNet:
             prompt=f"Follow the net at P. {asked} Type their letters, or “none”.",
             specimen=specimen,
             choices=(),
-            facts=(),
+            facts=told(specimen),
             marks=marks,
             key={
                 "right": [m.letter for m in marks[1:] if nets[m.letter] == net],

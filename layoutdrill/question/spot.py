@@ -7,6 +7,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, letter_of, likely, nonempty, shuffled, unanswered
 from layoutdrill.question.coordinates import in_lambda
+from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import number, texts
 from layoutdrill.question.materials import Material, materials
@@ -73,13 +74,13 @@ class Spot:
         pool = [s for s in LOOK_ALIKES[target] if s in shown and s not in truths and s not in partial]
         choices = shuffled(target.value, likely([s.value for s in pool], 3, rng), rng)
         transistor = scene.extraction.transistor_at(*at)
-        kind = next((t.kind.value for t in specimen.netlist.transistors if t.name == transistor), "")
+        kind = next((t.kind.value for t in scene.extraction.netlist.transistors if t.name == transistor), "")
         return Question(
             kind=self.name,
             prompt=f"What lies at the spot X ({in_lambda(specimen.process, *at)})? Choose a letter, or type it.",
             specimen=specimen,
             choices=choices,
-            facts=(),
+            facts=told(specimen),
             marks=(Mark("X", *at, ring=True),),
             key={
                 "x": at[0],

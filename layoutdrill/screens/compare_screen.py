@@ -116,7 +116,7 @@ class CompareScreen(PicturePage):
             plain_wires(specimen),
             look=self.look,
             seed=self.specimen.seed or 0,
-            overlay=replace(devices_overlay(specimen.extraction), scale_bar=False),
+            overlay=replace(devices_overlay(specimen.extraction, specimen.netlist), scale_bar=False),
         )
 
     def possible(self) -> frozenset[str]:

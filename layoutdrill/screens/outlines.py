@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from layoutdrill.extract.model import Extraction, Finding
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
+from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
 from layoutdrill.question.model import HintStep, Question, Specimen
 
 
@@ -45,12 +45,17 @@ def plain_wires(specimen: Specimen) -> Extraction:
 
 def numbers_of(specimen: Specimen) -> dict[str, str]:
     """Return the number that stands on the picture for each transistor."""
-    return dict(devices_overlay(specimen.extraction).transistors)
+    return dict(devices_overlay(specimen.extraction, specimen.netlist).transistors)
 
 
 def marks_overlay(question: Question) -> Overlay:
-    """Return the question's lettered places; where what lies right there is asked, the place is ringed."""
-    return Overlay(marks=tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in question.marks))
+    """
+    Return the question's lettered places, ringed where what lies right there is asked, and the cell's frame where
+    neighbours begin beyond it.
+    """
+    frame = question.specimen.frame
+    marks = tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in question.marks)
+    return Overlay(marks=marks, parts=() if frame is None else (Part("cell", (frame,)),))
 
 
 def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:
@@ -59,7 +64,7 @@ def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:
         nets = specimen.netlist.nets
         return Overlay(nets=tuple((net, net) for net in specimen.process.supplies if net in nets))
     if step is HintStep.DEVICES:
-        return Overlay(transistors=devices_overlay(specimen.extraction).transistors)
+        return Overlay(transistors=devices_overlay(specimen.extraction, specimen.netlist).transistors)
     if step is HintStep.NETS:
         return Overlay(nets=tuple((net, str(at)) for at, net in enumerate(specimen.netlist.nets, 1)))
     return Overlay()

@@ -11,7 +11,7 @@ from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.drill.summary import LAST, lesson_states
 from layoutdrill.errors import FaultError, LayoutdrillError
-from layoutdrill.question import Answer, HintStep
+from layoutdrill.question import Answer, HintStep, Mark
 
 pytestmark = pytest.mark.usefixtures("home")
 
@@ -74,6 +74,20 @@ def test_an_old_answer_is_graded_again_from_its_record_alone(tmp_path):
         earned.append(sitting.submit(question, given, 1.0).credit)
     found = Records(tmp_path / "r").answers()
     assert [regraded(record).credit for record in found] == earned == [0, 1, 0, 1]
+
+
+@pytest.mark.parametrize("kind", ["spot", "polarity", "same net"])
+def test_a_record_keeps_which_marks_are_ringed(tmp_path, kind):
+    """A place that must be seen stays ringed when the question is shown again from its record, or resumed."""
+    sitting = Sitting.open_practice(["nand2"], ["silicon-gate-cmos"], [kind], seed=5, count=2, records=tmp_path / "r")
+    marks = [sitting.prepare(number).marks for number in (0, 1)]
+    sitting.skip(sitting.prepare(0), 1.0)
+    sitting.close()
+    again = Sitting.resume(records=tmp_path / "r")
+    assert again.prepare(1).marks == marks[1]
+    (record,) = again.records.answers()
+    assert [Mark(*mark) for mark in record.question["marks"]] == list(marks[0])
+    assert all(mark.ring == (kind != "same net") for mark in marks[0])
 
 
 @pytest.mark.usefixtures("faked")

@@ -256,7 +256,7 @@ def _target_true(oracle, target, x, y):
         if not oracle.channels(x, y):
             return False
         name = oracle.specimen.extraction.transistor_at(x, y)
-        gate = next(t.gate for t in oracle.specimen.netlist.transistors if t.name == name)
+        gate = next(t.gate for t in oracle.specimen.extraction.netlist.transistors if t.name == name)
         return gate == target.removeprefix("gate of ")
     if target in oracle.process.supplies:
         return target in oracle.nets(x, y) or (False if not oracle.conductors(x, y) else None)
