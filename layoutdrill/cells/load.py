@@ -17,31 +17,46 @@ _OPTIONAL = ("aliases", "function", "does", "stages", "netlist", "boundary", "mi
 
 
 @cache
-def library() -> dict[str, Cell]:
-    """Return every cell by name, in the order of the files and of the entries in them."""
-    found: dict[str, Cell] = {}
+def _entries() -> dict[str, tuple[Node, str]]:
+    """Return every cell's entry and family by the cell's name; a sitting reads only the few cells that it asks for."""
+    found: dict[str, tuple[Node, str]] = {}
     for path in sorted(DATA.glob("*.yaml")):
-        root = load(path, name=f"layoutdrill/cells/data/{path.name}").root
-        for cell in read_cells(root):
-            if cell.name in found:
-                raise LayoutdrillError(
-                    f'there are two cells "{cell.name}"', where=cell.where, todo=f"see {found[cell.name].where}"
-                )
-            found[cell.name] = cell
+        fields = load(path, name=f"layoutdrill/cells/data/{path.name}").root.fields(("family", "cells"))
+        family = fields["family"].text()
+        for node in fields["cells"]:
+            entry = node.mapping()
+            name = entry["name"].text() if "name" in entry else ""  # what is missing is told when the entry is read
+            if name in found:
+                first = found[name][0].where
+                raise LayoutdrillError(f'there are two cells "{name}"', where=node.where, todo=f"see {first}")
+            found[name] = node, family
     return found
 
 
+@cache
+def library() -> dict[str, Cell]:
+    """Return every cell by name, in the order of the files and of the entries in them."""
+    return {name: _cell(name) for name in _entries()}
+
+
+@cache
+def _cell(name: str) -> Cell:
+    return read_cell(*_entries()[name])
+
+
 def cell_names() -> tuple[str, ...]:
-    return tuple(library())
+    return tuple(_entries())
 
 
 def load_cell(name: str) -> Cell:
     """Return a cell of the library, or an array by its name; raises LayoutdrillError for a name it does not have."""
+    if name in _entries():
+        return _cell(name)
     from layoutdrill.cells.arrays import array_cell  # noqa: PLC0415 - arrays are made of cells
 
-    found = library().get(name) or array_cell(name)
+    found = array_cell(name)
     if found is None:
-        raise LayoutdrillError(f'no cell "{name}"', todo=did_you_mean(name, library()))
+        raise LayoutdrillError(f'no cell "{name}"', todo=did_you_mean(name, cell_names()))
     return found
 
 

@@ -6,7 +6,8 @@ at the left. Where two tiles touch, the ports along the common edge join one to 
 on upright edges, left to right on level ones. A port on two opposite edges runs through. A tile that is `flipped`
 stands upside down, so that it shares a rail with the row below or above. `rails` says which supplies a tile needs, the
 low one along its bottom edge and the high one along its top (exchanged when flipped); a supply stands in an edge's list
-only where a series of transistors begins on it.
+only where a series of transistors begins on it. LOW and HIGH are the library's names for the supplies, here as in all
+its netlists: VDD is the more positive one, whatever the process calls it.
 """
 
 from collections.abc import Iterator, Mapping

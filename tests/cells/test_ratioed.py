@@ -43,7 +43,8 @@ def test_the_style_follows_from_the_transistors(nmos, pmos):
 
 # Source: a ratioed gate of k literals has k + 1 transistors, one of them the load (Mead & Conway 1980, from memory).
 GATES = [("inverter", 1), *((f"{gate}{n}", n) for gate in ("nand", "nor") for n in (2, 3, 4)),
-         ("aoi21", 3), ("oai21", 3), ("aoi22", 4), ("oai22", 4), ("aoi211", 4), ("oai211", 4), ("aoi222", 6), ("oai222", 6)]  # fmt: skip
+         ("aoi21", 3), ("oai21", 3), ("aoi22", 4), ("oai22", 4),
+         ("aoi211", 4), ("oai211", 4), ("aoi222", 6), ("oai222", 6)]  # fmt: skip
 
 
 @pytest.mark.parametrize(("name", "literals"), GATES)
