@@ -54,7 +54,8 @@ def save_specimen(
         )
     if overlay not in marks:
         raise LayoutdrillError(f'no overlay "{overlay}"', todo=did_you_mean(overlay, marks))
-    view = View.whole(layout, process, scale)
+    # Room below for the scale bar, so that it hides nothing.
+    view = View.whole(layout, process, scale, margin=2 if overlay == "none" else 5)
     chosen = load_look(look or DEFAULT_LOOK)
     try:
         if ending == ".gds":

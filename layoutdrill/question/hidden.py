@@ -97,7 +97,7 @@ def _spot(scene: Scene, truth: str) -> frozenset[Fact]:
         "via": {Fact.VIA},
         "crossing": {Fact.GATE, *_tracing(scene)},
         "crossunder": {Fact.CONTACT, Fact.GATE, Fact.UNDER_METAL},
-        "well tap": {Fact.CONTACT, Fact.GATE},
+        "tap": {Fact.CONTACT, Fact.GATE},
         "guard ring": {Fact.GATE, Fact.UNDER_METAL},
     }
     under = {Fact.UNDER_METAL, Fact.POLY_UNDER_METAL} if truth == "metal" else set()

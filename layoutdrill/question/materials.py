@@ -15,7 +15,7 @@ class Material(StrEnum):
     METAL = "metal"
     POLY = "poly"
     DIFFUSION = "diffusion"
-    TAP = "well tap"
+    TAP = "tap"
     RING = "guard ring"
     WELL = "well"
 

@@ -17,7 +17,7 @@ class Sight(StrEnum):
     VIA = "via"
     CROSSING = "crossing"
     CROSSUNDER = "crossunder"
-    TAP = "well tap"
+    TAP = "tap"
     RING = "guard ring"
     DIFFUSION = "diffusion"
     POLY = "poly"

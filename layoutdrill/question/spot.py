@@ -147,8 +147,6 @@ class Spot:
 _SPOKEN = {
     "gate": "transistor",
     "channel": "transistor",
-    "tap": "well tap",
-    "substrate tap": "well tap",
     "overlap": "crossing",
     "wire": "metal",
     "field": "nothing",
@@ -203,7 +201,14 @@ def _partial(scene: Scene, truths: frozenset[Sight], x: int, y: int) -> set[Sigh
 
 
 def _clear(scene: Scene, target: Sight, x: int, y: int) -> bool:
-    """Bare field must be bare for one and a half λ round the spot."""
+    """
+    Tell whether the picture leaves no doubt about the spot.
+
+    Metal over its own diffusion, beside the contact that joins them, looks like a crossing: neither layer is asked
+    for there. Bare field must be bare for one and a half λ round the spot.
+    """
+    if target in (Sight.METAL, Sight.DIFFUSION, Sight.POLY):
+        return len(sights_at(scene, x, y)) == 1
     if target is not Sight.NOTHING:
         return True
     reach = scene.unit + scene.unit // 2

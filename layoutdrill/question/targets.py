@@ -241,7 +241,7 @@ def _places(scene: Scene) -> Iterator[Target]:
         )
     taps = tuple(r for p in scene.pieces if p.material is Material.TAP for r in p.rects)
     yield Target(
-        "well tap",
+        "tap",
         "a tap of the well or the substrate",
         taps,
         (Near(contacts, 0.25, "That is a contact, but to a gate, a source or a drain."),),

@@ -107,7 +107,11 @@ TERMS: tuple[Term, ...] = (
     Term("crossunder", ("tunnel", "underpass", "diffused crossing", "cross-under"), "a diffusion that passes below"),
     Term("guard ring", ("channel stop", "guard band"), "a doped ring that stops leakage and latch-up"),
     Term("well", ("tub",), "a region that holds transistors of one kind"),
-    Term("well tap", ("body contact", "tap", "well contact", "substrate contact"), "ties a well or the substrate"),
+    Term(
+        "tap",
+        ("well tap", "substrate tap", "body contact", "well contact", "substrate contact"),
+        "ties a well or the substrate",
+    ),
     Term("diffusion", ("active", "source/drain", "source", "drain", "active area"), "doped silicon"),
     Term("poly", ("polysilicon", "silicon gate"), "the gate layer"),
     Term("metal", ("aluminium", "aluminum"), "the top wire"),

@@ -196,7 +196,7 @@ def true_at(oracle, sight, x, y):
             return False if len(here) < 2 or len(oracle.nets(x, y)) < 2 else None
         case "crossunder":
             return None if ends else False
-        case "well tap" | "guard ring":
+        case "tap" | "guard ring":
             return None if {c for c in here if "tap" in c or "ring" in c} else False
         case "nothing":
             return not here
@@ -250,7 +250,7 @@ def _within(rects, by, x, y):
 def _target_true(oracle, target, x, y):
     if target in ("n transistor", "p transistor"):
         return target[0] in oracle.channels(x, y)
-    if target in ("contact", "crossing", "well tap", "crossunder"):
+    if target in ("contact", "crossing", "tap", "crossunder"):
         return true_at(oracle, target, x, y)
     if target.startswith("gate of "):
         if not oracle.channels(x, y):
