@@ -4,30 +4,49 @@ Move the lines of a sketch together, as far as distances allow.
 Method: longest paths through difference constraints, in x, y, x, y by turns. Constraints come from the real
 coordinates of the moment, so a legal sketch stays legal. Lines with room to spare end midway between the
 leftmost and the rightmost place they could take, which keeps the drawing even; the mean of two solutions of
-difference constraints is a solution, and stays one when it is rounded down.
+difference constraints is a solution, and stays one when it is rounded down. A wire that steps aside is made straight
+where that costs no room.
 """
 
 from bisect import bisect_left
+from collections.abc import Sequence
 
 from layoutdrill.drawing.sketch import Gap, Shape, Sketch
 
 Rule = tuple[int, int, int]
 _NONE = -1 << 40
+_SWEEPS = 30
 
 
-def press(sketch: Sketch, *, even: bool) -> None:
+def press(sketch: Sketch) -> None:
     """
-    Rewrite the sketch's `xs`, then its `ys`, starting from a legal placement; line 0 of each axis is the fixed border.
+    Rewrite the sketch's `xs`, then its `ys`, as small as they can be.
 
-    Two rounds give nearly all there is to gain, the last of them `even`.
+    It starts from a legal placement, with line 0 of each axis as the fixed border. Two rounds give nearly all there
+    is to gain.
     """
+    _across(sketch, even=False)
+    _along(sketch, even=False)
+
+
+def settle(sketch: Sketch) -> None:
+    """Press once more, spread what has room to spare, make wires straight (upright ones last, or they cost height)."""
+    _across(sketch, even=True)
+    _along(sketch, even=True)
+    _across(sketch, even=True, bends=sketch.bends_x)
+
+
+def _across(sketch: Sketch, *, even: bool, bends: Sequence[tuple[int, int]] = ()) -> None:
     rules = _sharpest(sketch.x_rules + _rules(sketch, 0))
-    sketch.xs[:] = solve(sketch.xs, rules, even=even)
+    sketch.xs[:] = solve(sketch.xs, rules, even=even, bends=bends)
     for line, sense, others in sketch.snug_x:
         values = [sketch.xs[other] + offset for other, offset in others]
         sketch.xs[line] = min(values) if sense > 0 else max(values)
+
+
+def _along(sketch: Sketch, *, even: bool) -> None:
     rules = _sharpest(sketch.y_rules + _rules(sketch, 1))
-    sketch.ys[:] = solve(sketch.ys, rules, even=even)
+    sketch.ys[:] = solve(sketch.ys, rules, even=even, bends=sketch.bends_y)
 
 
 def _sharpest(rules: list[Rule]) -> list[Rule]:
@@ -40,10 +59,11 @@ def _sharpest(rules: list[Rule]) -> list[Rule]:
     return [(i, j, w) for (i, j), w in found.items()]
 
 
-def solve(at: list[int], rules: list[Rule], *, even: bool) -> list[int]:
+def solve(at: list[int], rules: list[Rule], *, even: bool, bends: Sequence[tuple[int, int]] = ()) -> list[int]:
     """
-    Return the least places that keep the rules, with line 0 at 0 and line 1 as the far border; `even` spreads what
-    has room to spare.
+    Return the least places that keep the rules, with line 0 at 0 and line 1 as the far border.
+
+    `even` spreads what has room to spare, and first brings the lines of `bends` together wherever the border allows.
     """
     count = len(at)
     order = sorted(rules, key=lambda rule: at[rule[0]])
@@ -51,6 +71,11 @@ def solve(at: list[int], rules: list[Rule], *, even: bool) -> list[int]:
     _relax(low, order)
     if not even:
         return low
+    for i, j in sorted(bends, key=lambda bend: abs(at[bend[0]] - at[bend[1]])):
+        together = [(i, j, 0), (j, i, 0), *order]
+        trial = list(low)
+        if _fits(trial, together):
+            low, order = trial, together
     high = [low[1]] * count
     changed = True
     order.sort(key=lambda rule: -at[rule[1]])
@@ -77,6 +102,23 @@ def _relax(low: list[int], order: list[Rule]) -> None:
             if worth > low[j]:
                 low[j] = worth
                 changed = True
+
+
+def _fits(low: list[int], order: list[Rule]) -> bool:
+    """Raise the places as the rules ask, and tell whether that leaves the far border where it is."""
+    border = low[1]
+    for _ in range(_SWEEPS):
+        changed = False
+        for i, j, w in order:
+            worth = low[i] + w
+            if worth > low[j]:
+                if worth > border:
+                    return False
+                low[j] = worth
+                changed = True
+        if not changed:
+            return True
+    return False
 
 
 _Item = tuple[int, int, int, int, int, int, int, int, int, int, int, int, int]
@@ -144,6 +186,8 @@ def _between(lefts: list[_Item], rights: list[_Item], gap: Gap, rules: list[Rule
     lows = [item[0] for item in rights]
     for _, high, c0, c1, _, _, _, _, _, _, _, line, offset in lefts:
         reach0, reach1 = c0 - least, c1 + least
-        for other in rights[bisect_left(lows, high) :]:
-            if other[2] < reach1 and other[3] > reach0 and line != other[9]:
-                rules.append((line, other[9], offset + least - other[10]))
+        rules += [
+            (line, other[9], offset + least - other[10])
+            for other in rights[bisect_left(lows, high) :]
+            if other[2] < reach1 and other[3] > reach0 and line != other[9]
+        ]

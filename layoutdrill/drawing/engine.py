@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from layoutdrill.drawing.compaction import press
+from layoutdrill.drawing.compaction import press, settle
 from layoutdrill.drawing.decoys import ALIEN, exit_pin, neighbour, pass_through
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.floor import Floor, lay_out
@@ -91,7 +91,7 @@ def drawing(
     if best is None:
         return None
     grid, trees, drawn = best
-    press(drawn, even=True)
+    settle(drawn)
     names = {number: net for net, number in nets.items()}
     sides = style.neighbours if neighbours and ABSENT not in supplies else ()
     beyond = [neighbour(drawn, side, technique, supplies, style.widths, dice) for side in sides]
@@ -120,7 +120,7 @@ def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[in
         return None
     room = Room(style.widths, _tap_columns(grid, trees, style, dice), style.loose)
     drawn = sketch(floor, grid, trees, technique, room, supplies)
-    press(drawn, even=False)
+    press(drawn)
     return grid, trees, drawn
 
 

@@ -39,6 +39,7 @@ class Sketch:
     """
     `x_rules` and `y_rules` hold (i, j, w): line j stays at least w right of (above) line i. `snug` names lines
     that follow others once these are placed: (line, +1 for the least or −1 for the greatest, [(other, offset)]).
+    `bends_x` and `bends_y` name pairs of lines between which a wire steps aside and runs on the same way.
     """
 
     xs: list[int] = field(default_factory=list)
@@ -48,6 +49,8 @@ class Sketch:
     x_rules: list[tuple[int, int, int]] = field(default_factory=list)
     y_rules: list[tuple[int, int, int]] = field(default_factory=list)
     snug_x: list[tuple[int, int, list[Edge]]] = field(default_factory=list)
+    bends_x: list[tuple[int, int]] = field(default_factory=list)
+    bends_y: list[tuple[int, int]] = field(default_factory=list)
     labels: list[tuple[int, str, Edge, Edge]] = field(default_factory=list)
 
     def x_line(self, at: int) -> int:

@@ -50,6 +50,7 @@ class _Sketcher:
         self.strip_line: dict[int, int] = {}
         self.contacts: list[tuple[int, int, Region]] = []
         self.important: set[int] = set()
+        self.cuts: set[int] = set()
 
     def run(self) -> Sketch:
         out, t = self.out, self.technique
@@ -69,6 +70,7 @@ class _Sketcher:
             self._tie(a, b)
         for node, _, _ in self.contacts:
             self.important.add(node)
+            self.cuts.add(node)
         self._strips()
         self._wires(edges)
         for net, tree in self.trees.items():
@@ -115,6 +117,7 @@ class _Sketcher:
             self.x_of.join(a, b)
             self.y_of.join(a, b)
             self.important |= {a, b}
+            self.cuts |= {a, b}
         elif b - a == columns:
             self.x_of.join(a, b)
         else:
@@ -236,8 +239,20 @@ class _Sketcher:
             self.important |= {n for n in (a, a + 1) if n in upright or n - columns in upright}
         for run in runs(level, 1):
             self._level(run, level[run[0]])
+            if self._bends(run, upright, columns):
+                self.out.bends_x.append((self.x(run[0]), self.x(run[-1])))
         for run in runs(upright, columns):
             self._upright(run, upright[run[0]])
+            if self._bends(run, level, 1):
+                self.out.bends_y.append((self.y(run[0]), self.y(run[-1])))
+
+    def _bends(self, run: list[int], across: dict[int, int], step: int) -> bool:
+        """Tell whether a run only joins its two ends, which do not both go on to the same side."""
+        first, last = run[0], run[-1]
+        if any(node in self.important for node in run[1:-1]):
+            return False
+        same = (first in across and last in across) or (first - step in across and last - step in across)
+        return not same and (first not in self.cuts or last not in self.cuts)
 
     def _level(self, run: list[int], net: int) -> None:
         layer = self.grid.place(run[0])[0]
