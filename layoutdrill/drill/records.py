@@ -156,8 +156,13 @@ class Records:
                     file.execute(f"PRAGMA application_id = {APPLICATION}")
                     file.execute(f"PRAGMA user_version = {SCHEMA}")
         else:
-            with self._transaction():  # a file that cannot be written is told before the first question, not after it
+            # A file that cannot be written is told before the first question, not after it. The write is tried and
+            # taken back, as a commit would wait for the disk.
+            file.execute("BEGIN IMMEDIATE")
+            try:
                 file.execute(f"PRAGMA user_version = {SCHEMA}")
+            finally:
+                file.execute("ROLLBACK")
 
     def _transaction(self) -> "_Transaction":
         return _Transaction(self._file)
@@ -238,17 +243,19 @@ class Records:
 
     def sittings(self, *, unfinished: bool = False) -> tuple[SittingRecord, ...]:
         """Return the sittings, newest first."""
-        where = "WHERE finished IS NULL AND total > 0" if unfinished else ""
+        return self._sittings("WHERE finished IS NULL AND total > 0" if unfinished else "")
+
+    def _sittings(self, where: str, *values: int) -> tuple[SittingRecord, ...]:
         query = f"""SELECT id, sort, deck, title, deck_text, seed, total, look, kit, version, plan, started, finished,
             (SELECT count(*) FROM answer WHERE answer.sitting = sitting.id) FROM sitting {where}
             ORDER BY id DESC"""  # noqa: S608
-        return self._told(lambda: tuple(SittingRecord(*row) for row in self._file.execute(query)))
+        return self._told(lambda: tuple(SittingRecord(*row) for row in self._file.execute(query, values)))
 
     def sitting(self, number: int) -> SittingRecord:
         """Return one sitting; raises LayoutdrillError where there is none of that number."""
-        for record in self.sittings():
-            if record.id == number:
-                return record
+        found = self._sittings("WHERE id = ?", number)
+        if found:
+            return found[0]
         raise LayoutdrillError(f"no sitting {number} in the records", where=Where(str(self.path)))
 
     def newest_unfinished(self) -> int:

@@ -6,15 +6,17 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from layoutdrill.errors import LayoutdrillError, Where
-from layoutdrill.netlist.differences import Titles, describe
 from layoutdrill.netlist.graph import Graph, Rules, build
 from layoutdrill.netlist.known import RAILS, known_nets, used_nets
 from layoutdrill.netlist.match import UndecidedError, find_match
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.netlist.spice import read_spice
+
+if TYPE_CHECKING:
+    from layoutdrill.netlist.differences import Titles
 
 __all__ = ["RAILS", "Comparison", "Merge", "compare", "compare_files"]
 
@@ -64,7 +66,7 @@ def compare(
     bodies: bool = False,
     merge: Merge | None = None,
     rails: frozenset[str] = RAILS,
-    titles: Titles = ("A", "B"),
+    titles: "Titles" = ("A", "B"),
     explain: bool = True,
 ) -> Comparison:
     """
@@ -105,6 +107,8 @@ def compare(
         return Comparison(False, (*findings, told), dict(known), {}, *counts)
     if not explain:
         return Comparison(False, (*findings, f"{titles[0]} and {titles[1]} differ"), {}, {}, *counts)
+    from layoutdrill.netlist.differences import describe  # noqa: PLC0415 - most netlists that are compared are equal
+
     words, nets, devices = describe(a, b, rules, known, titles)
     return Comparison(False, (*findings, *words), nets, devices, *counts)
 
@@ -124,6 +128,8 @@ def compare_files(
 
     Raises LayoutdrillError for a file that cannot be read.
     """
+    from layoutdrill.netlist.spice import read_spice  # noqa: PLC0415 - drawings are proved without
+
     a, b = (read_spice(_text(path), str(path), subckt=cell) for path in (first, second))
     merge = Merge.STACKS if stacks else None
     return compare(a, b, ports=ports, sizes=sizes, bodies=bodies, merge=merge)
@@ -147,7 +153,7 @@ def _prepared(netlist: Netlist, bodies: bool, merge: Merge) -> Netlist:
     return merge_fingers(netlist) if merge is Merge.FINGERS else netlist
 
 
-def _untold_bodies(a: Netlist, b: Netlist, titles: Titles) -> tuple[str, ...]:
+def _untold_bodies(a: Netlist, b: Netlist, titles: "Titles") -> tuple[str, ...]:
     """Say so when one netlist tells bodies and the other none at all; the rest is then compared without."""
     tells = [any(t.body for t in n.transistors) for n in (a, b)]
     if tells[0] == tells[1] or not (a.transistors and b.transistors):
