@@ -8,8 +8,9 @@ from typing import TextIO
 
 from layoutdrill.deck.specimen import Bench
 from layoutdrill.drill.plain_hints import hint_lines
-from layoutdrill.drill.plain_layout import WIDTH, grid_lines, shape_lines
+from layoutdrill.drill.plain_layout import WIDTH, grid_lines, point
 from layoutdrill.drill.plain_pages import page_lines
+from layoutdrill.drill.plain_shapes import at_point, meeting_lines, shape_lines
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Hint, Question, Verdict
@@ -22,6 +23,8 @@ _WORDS = {
     "hint": "a step of help, at the cost that is told",
     "grid": "a grid of letters, one for each pile of layers",
     "shapes": "a list of shapes with their coordinates",
+    "meets": "a list of where shapes of two layers meet",
+    "brief": "from now on tell drawings only when asked; once more: always",
     "again": "the question once more",
     "pages": "the lesson's pages once more, with their drawings",
     "skip": "leave this question unanswered",
@@ -47,6 +50,7 @@ class _Room:
         self.stdin = stdin
         self.stdout = stdout
         self.taken: list[Hint] = []
+        self.brief = False
 
     def run(self) -> None:
         self.say(f"{self.sitting.title}: {self.sitting.total} questions. Type “help” for the words you can use.")
@@ -122,9 +126,14 @@ class _Room:
             case "pages":
                 self.pages(Bench(self.sitting.deck, self.sitting.kit))
             case "grid":
-                self.lines(grid_lines(question.specimen.layout, question.specimen.process, question.marks))
+                self.lines(grid_lines(question.specimen.layout, question.specimen.process))
             case "shapes":
                 self.lines(shape_lines(question.specimen.layout, question.specimen.process))
+            case "meets":
+                self.lines(meeting_lines(question.specimen.layout, question.specimen.process))
+            case "brief":
+                self.brief = not self.brief
+                self.say("Drawings are told when you ask." if self.brief else "Every drawing is told.")
             case "hint":
                 self.hint(question)
             case "skip":
@@ -149,14 +158,20 @@ class _Room:
             self.layout(question)
         for fact in question.facts:
             self.say(_sentence(fact))
+        for mark in question.marks:
+            there = at_point(specimen.layout, specimen.process, mark.x, mark.y)
+            self.say(f"{mark.letter} is at {point(mark.x, mark.y, specimen.process)}: {there}.")
         self.say(question.prompt)
         for letter, choice in zip(LETTERS, question.choices, strict=False):
             self.say(f"{letter}  {choice}", indent="  ")
 
     def layout(self, question: Question) -> None:
         specimen = question.specimen
+        if self.brief:
+            self.say("For the drawing type “grid”, “shapes” or “meets”.")
+            return
         for name, lines in (
-            ("grid", grid_lines(specimen.layout, specimen.process, question.marks)),
+            ("grid", grid_lines(specimen.layout, specimen.process)),
             ("shapes", shape_lines(specimen.layout, specimen.process)),
         ):
             if len(lines) <= MOST_LINES:

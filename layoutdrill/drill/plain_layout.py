@@ -1,4 +1,4 @@
-"""Tell a layout in plain text: a lettered grid of its layers, and a list of its shapes with coordinates in λ."""
+"""Tell a layout in plain text: a grid of letters, one for each pile of layers, and how places are written."""
 
 from collections import Counter
 from collections.abc import Iterable
@@ -8,7 +8,6 @@ from textwrap import wrap
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import Process
-from layoutdrill.question.model import Mark
 
 WIDTH = 79
 _LABEL = 5
@@ -19,25 +18,23 @@ _OTHER = "?"
 _UNSEEN = ("marker",)
 """Roles of layers that are drawn for tools, not on silicon."""
 _DOPINGS = ("well", "n-doping", "p-doping", "implant")
-_METALS = ("metal", "metal-2", "upper-metal", "local-metal", "via", "glass-opening")
+METALS = ("metal", "metal-2", "upper-metal", "local-metal", "via", "glass-opening")
 
 
 def lifted(layout: Layout, process: Process) -> Layout:
     """Return the layout with every metal taken off; where the metal is the gate too, what lies below is left."""
-    kept = {
-        name: rects for name, rects in layout.flattened().shapes.items() if process.layers[name].role not in _METALS
-    }
+    kept = {name: rects for name, rects in layout.flattened().shapes.items() if process.layers[name].role not in METALS}
     return Layout(layout.name, kept)
 
 
-def grid_lines(layout: Layout, process: Process, marks: Iterable[Mark] = ()) -> list[str]:
+def grid_lines(layout: Layout, process: Process) -> list[str]:
     """
     Return one character for each square λ, by the layers that lie over its middle, and a legend below.
 
-    Rows run from the top down, y upwards; a drawing too wide for a line comes in strips from the left. Lettered marks
-    are listed, not drawn over.
+    Rows run from the top down, y upwards; empty ones at the border are left out. A drawing too wide for a line comes
+    in strips from the left.
     """
-    shown = _visible(layout, process)
+    shown = drawn_layers(layout, process)
     box = layout.box
     if box is None or not shown:
         return ["Nothing is drawn."]
@@ -49,36 +46,38 @@ def grid_lines(layout: Layout, process: Process, marks: Iterable[Mark] = ()) -> 
         for rect in rects:
             _cover(covered, rect, 1 << bit, (left, low), unit)
     _keep_doping_in_active(covered, [process.layers[name].role for name, _ in shown])
+    while len(covered) > 1 and not any(covered[0]):
+        del covered[0]
+        low += 1
+    while len(covered) > 1 and not any(covered[-1]):
+        del covered[-1]
+    used = [x for row in covered for x, code in enumerate(row) if code]
+    first, last = (min(used), max(used) + 1) if used else (0, right - left)
     symbols = _symbols(Counter(code for row in covered for code in row if code), [name for name, _ in shown], process)
     lines: list[str] = []
-    for start in range(left, right, _STRIP):
-        end = min(start + _STRIP, right)
-        if right - left > _STRIP:
-            lines.append(f"Columns {start} to {end}:")
-        lines.append(" " * _LABEL + _ruler(start, end))
-        for y in range(high - 1, low - 1, -1):
-            row = covered[y - low][start - left : end - left]
-            lines.append(f"{y:>{_LABEL - 1}} " + "".join(symbols.get(code, _NOTHING) for code in row))
-    lines.append("One character is 1 by 1 λ. Left: y. On top: x in tens, 5 half way between.")
+    for start in range(first, last, _STRIP):
+        end = min(start + _STRIP, last)
+        if last - first > _STRIP:
+            lines.append(f"x from {left + start} to {left + end}:")
+        lines.append((" " * _LABEL + _ruler(left + start, left + end)).rstrip())
+        for y in range(len(covered) - 1, -1, -1):
+            row = "".join(symbols.get(code, _NOTHING) for code in covered[y][start:end])
+            lines.append(f"{low + y:>{_LABEL - 1}} {row}")
+    lines.append("One character is 1 by 1 λ. A row begins with its y; x is on top.")
     lines.extend(_legend(symbols, [name for name, _ in shown], process))
-    lines.extend(f"Mark {mark.letter} is at {number(mark.x, unit)}, {number(mark.y, unit)}." for mark in marks)
-    return lines
-
-
-def shape_lines(layout: Layout, process: Process) -> list[str]:
-    """Return each layer's shapes as x and y ranges in λ, rectangles that make a larger one told as that."""
-    unit = process.grid_per_lambda
-    lines = ["Shapes, by layer, in λ:"]
-    for name, rects in _visible(layout, process):
-        told = [place(rect, unit) for rect in joined(rects)]
-        lines.extend(_wrapped(f"{process.layers[name].title} ({len(told)}): " + "; ".join(told)))
     return lines
 
 
 def place(rect: Rect, unit: int) -> str:
     """Write a rectangle in λ."""
     x0, y0, x1, y1 = (number(value, unit) for value in rect)
-    return f"x {x0} to {x1} y {y0} to {y1}"
+    return f"x {x0} to {x1}, y {y0} to {y1}"
+
+
+def point(x: int, y: int, process: Process) -> str:
+    """Write a point in λ."""
+    unit = process.grid_per_lambda
+    return f"x {number(x, unit)}, y {number(y, unit)}"
 
 
 def number(value: int, unit: int) -> str:
@@ -124,7 +123,7 @@ def _joined_along(rects: list[Rect], *, horizontal: bool) -> list[Rect]:
     return found
 
 
-def _visible(layout: Layout, process: Process) -> list[tuple[str, tuple[Rect, ...]]]:
+def drawn_layers(layout: Layout, process: Process) -> list[tuple[str, tuple[Rect, ...]]]:
     """Return the drawn layers in the process's order, lowest first, those for tools left out."""
     flat = layout.flattened()
     return [
@@ -187,8 +186,13 @@ def _legend(symbols: dict[int, str], names: list[str], process: Process) -> list
 
 
 def _ruler(start: int, end: int) -> str:
-    """Return the tens of every tenth column; a column between shows its ones."""
-    return "".join(str(x // 10 % 10) if x % 10 == 0 else str(x % 10) if x % 5 == 0 else " " for x in range(start, end))
+    """Return a line with every tenth x, its first figure over its column."""
+    line = ""
+    for x in range(start, end):
+        text = str(x)
+        if x % 10 == 0 and len(line) <= x - start and x - start + len(text) <= end - start + 4:
+            line = line.ljust(x - start) + text
+    return line
 
 
 def _wrapped(text: str, indent: str = "  ") -> list[str]:

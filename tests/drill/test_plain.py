@@ -12,7 +12,8 @@ from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.drill.plain import run_plain
 from layoutdrill.drill.plain_hints import hint_lines
-from layoutdrill.drill.plain_layout import grid_lines, shape_lines
+from layoutdrill.drill.plain_layout import grid_lines
+from layoutdrill.drill.plain_shapes import at_point, meeting_lines, shape_lines
 from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import HintStep
@@ -70,6 +71,19 @@ def test_words_of_our_own(tmp_path):
     assert "There are no more hints for this question." in said
 
 
+def test_drawings_can_wait_to_be_asked_for(tmp_path):
+    """After “brief” no drawing is told unless asked, and marks are still told with what lies there."""
+    path = tmp_path / "mine.yaml"
+    path.write_text("title: M\nabout: a\nitems: [{cells: [nand2], processes: [silicon-gate-cmos], kinds: [spot]}]\n")
+    said, _ = talk(tmp_path, ["brief", "skip", "meets", "brief", "skip", "skip"], path, count=3)
+    first, second, third = said.split("Question ")[1:4]
+    assert "One character is" in first
+    assert "One character is" not in second
+    assert "Where layers meet" in second
+    assert "One character is" in third
+    assert all(re.search(r"\nX is at x [\d.-]+, y [\d.-]+: \w", part) for part in (first, second, third))
+
+
 def test_hints_that_were_taken_lower_the_credit(tmp_path):
     """The right answer after one hint of a tenth."""
     path = tmp_path / "mine.yaml"
@@ -98,7 +112,11 @@ def test_a_layout_is_told_without_device_words(process):
     """Layers and coordinates only: not what they make, not what the nets are called."""
     for name in ("inverter", "latch_static", "ram_6t"):
         specimen = drawn(load_cell(name), process, 2, 0.3)
-        told = grid_lines(specimen.layout, specimen.process) + shape_lines(specimen.layout, specimen.process)
+        told = [
+            line
+            for tell in (grid_lines, shape_lines, meeting_lines)
+            for line in tell(specimen.layout, specimen.process)
+        ]
         for line in told:
             assert not DEVICE_WORDS.search(line), line
 
@@ -117,13 +135,13 @@ def test_the_shapes_told_are_the_shapes_drawn(process):
     import shapely
 
     number = r"(-?\d+(?:\.\d+)?)"
-    rect = re.compile(rf"x {number} to {number} y {number} to {number}")
+    rect = re.compile(rf"x {number} to {number}, y {number} to {number}")
     for name in ("nand3", "latch_static", "xor2_tg"):
         specimen = drawn(load_cell(name), process, 5, 0.6)
         text = " ".join(line.strip() for line in shape_lines(specimen.layout, specimen.process))
         unit = specimen.process.grid_per_lambda
         titles = "|".join(re.escape(mask.title) for mask in specimen.process.layers.values())
-        pieces = re.split(rf" ({titles}) \(\d+\): ", text)
+        pieces = re.split(rf" ({titles}), \d+ pieces?: ", text)
         parts = dict(zip(pieces[1::2], pieces[2::2], strict=True))
         for layer, mask in specimen.process.layers.items():
             shapes = specimen.layout.shapes.get(layer)
@@ -135,6 +153,34 @@ def test_the_shapes_told_are_the_shapes_drawn(process):
             assert drawn_area.symmetric_difference(told_area).area == pytest.approx(0, abs=1e-6), (name, layer)
 
 
+# Source: the extraction, which reads nets and channels from the layout in another way.
+@pytest.mark.parametrize("cell", ["nand2", "aoi21", "latch_static"])
+@pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-sapphire"])
+def test_a_reader_can_follow_nets_and_find_gates_by_what_meets(process, cell):
+    """Every contact joins pieces of one net, all are told; a gate is where the top layer crosses a channel's area."""
+    specimen = drawn(load_cell(cell), process, 2, 0.3)
+    unit, layout = specimen.process.grid_per_lambda, specimen.layout
+    text = re.sub(r"\n +", " ", "\n".join(meeting_lines(layout, specimen.process)))
+    number = r"(-?\d+(?:\.\d+)?)"
+    cuts = re.findall(rf"^contact \d+, at x {number}, y {number}: (.+ \d+) to (.+ \d+)\.$", text, re.MULTILINE)
+    assert len(cuts) == len(set(layout.flattened().shapes["contact"]))
+    net_of = {}
+    for x, y, upper, lower in cuts:
+        at = round(float(x) * unit), round(float(y) * unit)
+        (net,) = {net for name, net in specimen.extraction.nets_at(*at) if name != "nwell"}
+        assert net_of.setdefault(upper, net) == net
+        if lower.startswith("poly"):
+            assert net_of.setdefault(lower, net) == net
+        assert at_point(layout, specimen.process, *at).startswith(f"{upper} over contact")
+    area = rf"x {number} to {number}, y {number} to {number}"
+    pair = r"poly \d+ over active area" if process == "silicon-gate-cmos" else r"window of thin oxide \d+ over silicon"
+    gates = [where for line in text.splitlines() if re.search(pair, line) for where in re.findall(area, line)]
+    assert len(gates) == len(specimen.netlist.transistors)
+    for x0, x1, y0, y1 in gates:
+        middle = (float(x0) + float(x1)) / 2 * unit, (float(y0) + float(y1)) / 2 * unit
+        assert specimen.extraction.transistor_at(*map(round, middle)) is not None
+
+
 # Source: the middle of each square tested against the rectangles one by one, an independent way to the same grid.
 def test_the_grid_shows_what_lies_over_each_square():
     """Every character stands for the set of layers that its legend line names."""
@@ -142,13 +188,15 @@ def test_the_grid_shows_what_lies_over_each_square():
     process = specimen.process
     lines = grid_lines(specimen.layout, process)
     legend = {}
+    assert not any(line.endswith(" ") for line in lines)
     for line in lines:
         match = re.fullmatch(r"(\S)  (\S.*)", line)
         if (match and "over" in line) or (match and match[2] in {m.title for m in process.layers.values()}):
             legend[match[1]] = set(match[2].split(" over "))
     unit = process.grid_per_lambda
     rows = [line for line in lines if re.match(r"^ {0,3}-?\d+ ", line)]
-    left = specimen.layout.box.x0 // unit
+    tens = next(re.finditer(r"-?\d+", lines[0]))  # the ruler: a tenth x over its column
+    left = int(tens[0]) - (tens.start() - 5)
     background = {"well", "n-doping", "p-doping"}
     checked = 0
     for row in rows:

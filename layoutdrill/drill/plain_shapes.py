@@ -1,0 +1,129 @@
+"""Tell a layout's shapes in plain text: the connected pieces of each layer, and where pieces of two layers meet."""
+
+from collections.abc import Iterator, Mapping
+from textwrap import wrap
+
+from layoutdrill.drill.plain_layout import WIDTH, drawn_layers, joined, place, point
+from layoutdrill.geometry.cutting import union
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
+from layoutdrill.process import Process
+from layoutdrill.question.scene import groups
+
+Pieces = Mapping[str, tuple[tuple[Rect, ...], ...]]
+_CUTS = ("contact", "via", "glass-opening")
+_DOPINGS = ("n-doping", "p-doping", "implant")
+
+
+def pieces_of(layout: Layout, process: Process) -> Pieces:
+    """Return each layer's connected pieces, from the lower left; a piece's number is its place in them, from 1."""
+    found = {}
+    for name, rects in drawn_layers(layout, process):
+        found[name] = tuple(sorted(joined(group) for group in groups(joined(rects))))
+    return found
+
+
+def shape_lines(layout: Layout, process: Process) -> list[str]:
+    """Return each layer's pieces with the x and y ranges of their rectangles in λ, the lowest layer first."""
+    unit = process.grid_per_lambda
+    lines = ["Shapes, by layer and by connected piece, in λ:"]
+    for name, pieces in pieces_of(layout, process).items():
+        title = f"{process.layers[name].title}, {len(pieces)} piece{'s' if len(pieces) > 1 else ''}:"
+        told = [f"{i}: " + " and ".join(place(rect, unit) for rect in piece) for i, piece in enumerate(pieces, 1)]
+        if _role(process, name) in _CUTS:
+            lines.extend(_wrapped(f"{title} {'; '.join(told)}"))
+        else:
+            lines.append(title)
+            for text in told:
+                lines.extend(_wrapped(text, "    ", first="  "))
+    return lines
+
+
+def meeting_lines(layout: Layout, process: Process) -> list[str]:
+    """Return where pieces lie over each other: what each contact joins, each other overlap, each piece's doping."""
+    pieces = pieces_of(layout, process)
+    lines = ["Where layers meet, pieces numbered as in the shapes:"]
+    lines.extend(_cut_lines(pieces, process))
+    lines.extend(_overlap_lines(pieces, process))
+    lines.extend(_doping_lines(pieces, process))
+    return lines if len(lines) > 1 else ["No two layers meet."]
+
+
+def at_point(layout: Layout, process: Process, x: int, y: int) -> str:
+    """Say which pieces lie at a point (grid units), the topmost first."""
+    found = []
+    for name, pieces in pieces_of(layout, process).items():
+        numbers = [i for i, piece in enumerate(pieces, 1) if any(rect.contains(x, y) for rect in piece)]
+        found += [_piece(process, name, i) for i in numbers]
+    return " over ".join(reversed(found)) or "nothing"
+
+
+def _piece(process: Process, name: str, number: int) -> str:
+    return f"{process.layers[name].title} {number}"
+
+
+def _role(process: Process, name: str) -> str:
+    return process.layers[name].role
+
+
+def _cut_lines(pieces: Pieces, process: Process) -> Iterator[str]:
+    """Tell, for each cut, the nearest piece above it and the nearest below that its layer can join."""
+    order = list(pieces)
+    for name in (name for name in pieces if _role(process, name) in _CUTS):
+        joins = [cut for cut in process.cuts if cut.layer == name]
+        for i, piece in enumerate(pieces[name], 1):
+            x, y = piece[0].centre
+            here = [
+                (other, j)
+                for other in order
+                if other != name and _role(process, other) not in (*_CUTS, *_DOPINGS, "well")
+                for j, rects in enumerate(pieces[other], 1)
+                if any(rect.contains(x, y) for rect in rects)
+            ]
+            over = [one for one in here if any(one[0] == cut.upper for cut in joins)]
+            under = [one for one in here if order.index(one[0]) < order.index(over[0][0])] if over else here
+            told = [_piece(process, *one) for one in (*over[:1], *under[-1:])]
+            yield from _wrapped(f"{_piece(process, name, i)}, at {point(x, y, process)}: {' to '.join(told)}.")
+
+
+def _overlap_lines(pieces: Pieces, process: Process) -> Iterator[str]:
+    """Tell each overlap of two pieces without a cut in it."""
+    unit = process.grid_per_lambda
+    bodies = [name for name in pieces if _role(process, name) not in (*_CUTS, *_DOPINGS, "well")]
+    cuts = [rect for name in pieces if _role(process, name) in _CUTS for piece in pieces[name] for rect in piece]
+    for k, upper in enumerate(bodies):
+        for lower in bodies[:k]:
+            for i, above in enumerate(pieces[upper], 1):
+                for j, below in enumerate(pieces[lower], 1):
+                    shared = [area for a in above for b in below if (area := a.common(b)) is not None and area.area]
+                    areas = [joined(group) for group in groups(union(shared))] if shared else []
+                    clear = [area for area in areas if not any(cut.overlaps(rect) for cut in cuts for rect in area)]
+                    if clear:
+                        where = "; ".join(" and ".join(place(rect, unit) for rect in area) for area in sorted(clear))
+                        yield from _wrapped(f"{_piece(process, upper, i)} over {_piece(process, lower, j)}: {where}.")
+
+
+def _doping_lines(pieces: Pieces, process: Process) -> Iterator[str]:
+    """Tell the doping of each active piece, where it is doped in part, and the well that it lies in."""
+    unit = process.grid_per_lambda
+    for name in (name for name in pieces if _role(process, name) == "active"):
+        for i, piece in enumerate(pieces[name], 1):
+            told = []
+            for other in pieces:
+                if _role(process, other) not in (*_DOPINGS, "well"):
+                    continue
+                shared = [area for a in piece for other_piece in pieces[other] for b in other_piece
+                          if (area := a.common(b)) is not None and area.area]  # fmt: skip
+                parts = joined(union(shared)) if shared else ()
+                whole = sum(rect.area for rect in union(piece))
+                if parts and sum(rect.area for rect in union(parts)) == whole:
+                    told.append(f"all in {process.layers[other].title}")
+                elif parts:
+                    where = " and ".join(place(rect, unit) for rect in parts)
+                    told.append(f"{process.layers[other].title} at {where}")
+            if told:
+                yield from _wrapped(f"{_piece(process, name, i)}: {'; '.join(told)}.")
+
+
+def _wrapped(text: str, indent: str = "  ", first: str = "") -> list[str]:
+    return wrap(text, WIDTH, initial_indent=first, subsequent_indent=indent, break_on_hyphens=False)
