@@ -1,0 +1,104 @@
+"""
+Keep what was read of the YAML files that ship, one small JSON file each in the cache folder.
+
+An entry holds for the very bytes of its file and for the reader as it is now; any other, or one that is damaged, is
+passed over and the file read anew. A folder that cannot be written costs time and nothing else. Values become nodes
+when they are looked at.
+"""
+
+import json
+import os
+from contextlib import suppress
+from functools import cache
+from hashlib import blake2b
+from pathlib import Path
+from typing import Any
+
+from layoutdrill.errors import Where
+from layoutdrill.locations import PACKAGE, cache_folder, shipped
+from layoutdrill.yamldoc.node import Node
+
+LIST, MAPPING = "list", "mapping"
+
+
+def may_keep(path: Path) -> bool:
+    """Tell whether a file ships with the package; what an author is writing changes too often."""
+    return any(folder in path.parents for folder in (PACKAGE, shipped("decks"), shipped("art")))
+
+
+def kept(path: Path, data: bytes, file: str) -> Node | None:
+    """Return the root node kept for these bytes, None where there is none; `file` is the name that messages show."""
+    try:
+        head, _, body = _place(path).read_bytes().partition(b"\n")
+    except OSError:
+        return None
+    return KeptNode(json.loads(body), file) if head == _head(data, body) else None
+
+
+def keep(path: Path, data: bytes, root: Node) -> None:
+    """Write an entry, whole or not at all; another start may be doing the same."""
+    place = _place(path)
+    new = place.with_suffix(f".{os.getpid()}")
+    body = json.dumps(_plain(root), separators=(",", ":")).encode()
+    with suppress(OSError):
+        place.parent.mkdir(parents=True, exist_ok=True)
+        new.write_bytes(_head(data, body) + b"\n" + body)
+        new.replace(place)
+
+
+def _place(path: Path) -> Path:
+    named = blake2b(str(path).encode(), digest_size=8).hexdigest()
+    return cache_folder() / "yaml" / f"{path.stem}-{named}.json"
+
+
+def _head(data: bytes, body: bytes) -> bytes:
+    """Return the line that must stand before `body` for it to be what the file's bytes say."""
+    summed = blake2b(_reader(), digest_size=16)
+    summed.update(data)
+    return (summed.hexdigest() + blake2b(body, digest_size=16).hexdigest()).encode()
+
+
+@cache
+def _reader() -> bytes:
+    """Tell this version of the reader from every other."""
+    found = [Path(__file__).with_name(name).stat() for name in ("parse.py", "kept.py")]
+    return repr([(one.st_size, one.st_mtime_ns) for one in found]).encode()
+
+
+def _plain(node: Node) -> list[Any]:
+    """Write a node as [sort or quoted, line, column, value, indent]."""
+    line, column = node.where.line, node.where.column
+    if isinstance(node.value, tuple):
+        return [LIST, line, column, [_plain(child) for child in node.value], None]
+    if isinstance(node.value, dict):
+        places = [(where.line, where.column) for _, where in node.key_places]
+        rows = [(key, *place, _plain(node.value[key])) for (key, _), place in zip(node.key_places, places, strict=True)]
+        return [MAPPING, line, column, rows, None]
+    return [node.quoted, line, column, node.value, node.indent]
+
+
+class KeptNode(Node):
+    """A node whose fields are filled in from what was kept when the first of them is asked for."""
+
+    __slots__ = ("_file", "_plain")
+
+    def __init__(self, plain: list[Any], file: str) -> None:
+        object.__setattr__(self, "_plain", plain)
+        object.__setattr__(self, "_file", file)
+
+    def __getattr__(self, name: str) -> Any:
+        """Fill in all fields; Python comes here for one that has no value yet."""
+        if name not in ("value", "where", "quoted", "key_places", "indent"):
+            raise AttributeError(name)
+        sort, line, column, value, indent = self._plain
+        file = self._file
+        places: tuple[tuple[str, Where], ...] = ()
+        if sort == LIST:
+            value = tuple(KeptNode(child, file) for child in value)
+        elif sort == MAPPING:
+            places = tuple((key, Where(file, at, across)) for key, at, across, _ in value)
+            value = {key: KeptNode(child, file) for key, _, _, child in value}
+        filled = {"value": value, "where": Where(file, line, column), "quoted": sort is True, "key_places": places}
+        for field, found in (*filled.items(), ("indent", indent)):
+            object.__setattr__(self, field, found)
+        return object.__getattribute__(self, name)
