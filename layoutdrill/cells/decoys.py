@@ -1,5 +1,6 @@
 """Make the circuits that a cell is taken for: one wire different, still a circuit that could be meant."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import product
@@ -44,11 +45,11 @@ def decoys(cell: Cell, process: Process, rng: Random, most: int = 8) -> tuple[De
     """
     Return up to `most` decoys, no two the same circuit, and none the cell itself; those of other kinds of edit first.
 
-    Each keeps the cell's ports and uses all of them, and has no fight between the rails at any input row that is
-    tried. Where the cell has a function, each output of the decoy is driven at every row and is no constant; where it
-    has none, the decoy is recognised as something. Each differs in structure, by comparison of the netlists, and more
-    than by the order of a series: in function, in name, in the role of a port, or by a wire or device that is plain to
-    see. Raises LayoutdrillError where the cell does not fit.
+    Each keeps the cell's ports and uses all of them, leaves no net hanging, and has no fight between the rails at any
+    input row that is tried. Where the cell has a function, each output of the decoy is driven at every row and is no
+    constant; where it has none, the decoy is recognised as something. Each differs in structure, by comparison of the
+    netlists, and more than by the order of a series: in function, in name, in the role of a port, or by a wire or
+    device that is plain to see. Raises LayoutdrillError where the cell does not fit.
     """
     own = cell.netlist(process)
     sheet = _sheet(cell, own, process)
@@ -85,6 +86,22 @@ def same(first: Netlist, second: Netlist) -> bool:
 def used_ports(netlist: Netlist) -> frozenset[str]:
     """Return the ports that some transistor touches."""
     return frozenset(netlist.ports) & {net for t in netlist.transistors for net in (t.gate, *t.ends)}
+
+
+def hangs(netlist: Netlist) -> bool:
+    """Tell whether some inner net has nothing that drives it, or ends nowhere."""
+    ends = {end for t in netlist.transistors for end in t.ends}
+    touched = Counter(net for t in netlist.transistors for net in (t.gate, *t.ends))
+    return any(
+        net not in netlist.ports and (net not in ends or touched[net] < 2) for t in netlist.transistors
+        for net in (t.gate, *t.ends)
+    )  # fmt: skip
+
+
+def twice(netlist: Netlist) -> bool:
+    """Tell whether two transistors are side by side on one gate: a drawing shows them as fingers of one."""
+    seen = Counter((t.kind, t.gate, t.ends) for t in netlist.transistors)
+    return max(seen.values()) > 1
 
 
 def _sheet(cell: Cell, netlist: Netlist, process: Process) -> Sheet:
@@ -136,7 +153,7 @@ class _Trial:
 
     def judge(self, netlist: Netlist, edit: str, says: str) -> Decoy | None:
         """Return the decoy, or None where the netlist is the cell itself or no circuit that anyone would mean."""
-        if used_ports(netlist) != self.used or same(self.own, netlist):
+        if used_ports(netlist) != self.used or hangs(netlist) or twice(netlist) or same(self.own, netlist):
             return None
         does = self.run(netlist)
         if any(Level.FIGHT in row for row in does):

@@ -1,5 +1,7 @@
 """Processes of one kind of transistor, as small as will build a netlist: nothing is drawn in them here."""
 
+from layoutdrill.cells import Style, load_cell
+from layoutdrill.cells.arrays import array_names
 from layoutdrill.process import load_process
 
 NMOS = """
@@ -52,3 +54,13 @@ def made(folder, text):
     path = folder / "process.yaml"
     path.write_text(text)
     return load_process(str(path))
+
+
+CMOS = "complementary"
+TEXTS = {CMOS: "", "nmos": NMOS, "pmos": PMOS}
+
+STYLES = {CMOS: Style.COMPLEMENTARY, "nmos": Style.DEPLETION_LOAD, "pmos": Style.ENHANCEMENT_LOAD}
+
+FITTING = [
+    (name, kind) for name in array_names() for kind, style in STYLES.items() if style in load_cell(name).netlists
+]

@@ -4,41 +4,18 @@ from itertools import product
 
 import pytest
 
-from layoutdrill.cells import Role, Style, cell_names, load_cell
+from layoutdrill.cells import Role, cell_names, load_cell
 from layoutdrill.cells.arrays import array_names
 from layoutdrill.cells.arrays.names import read_plane
 from layoutdrill.cells.arrays.planes import pla, rom_decoded, rom_plane
-from layoutdrill.cells.compact import HIGH, LOW
-from layoutdrill.cells.tiling import Place, Tile, Tiling
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.compare import compare
-from layoutdrill.netlist.model import Netlist, Transistor
-from layoutdrill.process import load_process
 from layoutdrill.recognise.terms import canonical
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.expression import evaluate, parse
 from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.table import table
 from layoutdrill.yamldoc import loads
-from tests.cells.processes import NMOS, PMOS, made
-
-CMOS = "complementary"
-TEXTS = {CMOS: "", "nmos": NMOS, "pmos": PMOS}
-
-
-@pytest.fixture(scope="session")
-def processes(tmp_path_factory):
-    """One process of each style; sapphire stands for complementary logic, where no bodies are in the way."""
-    return {
-        name: made(tmp_path_factory.mktemp(name), text) if text else load_process("metal-gate-sapphire")
-        for name, text in TEXTS.items()
-    }
-
-
-STYLES = {CMOS: Style.COMPLEMENTARY, "nmos": Style.DEPLETION_LOAD, "pmos": Style.ENHANCEMENT_LOAD}
-FITTING = [
-    (name, kind) for name in array_names() for kind, style in STYLES.items() if style in load_cell(name).netlists
-]
+from tests.cells.processes import CMOS, FITTING, STYLES
 
 
 def levels(netlist, cell, given, outputs):
@@ -293,84 +270,6 @@ def test_a_fifo_gives_words_back_in_order(kind, processes):
         assert str(states[place].level("full")) == "1"
         assert tuple(int(states[place].level(f"q{n}")) for n in range(4)) == word
     assert str(states[-1].level("full")) == "0"
-
-
-@pytest.mark.parametrize(("name", "kind"), FITTING)
-def test_tiles_join_by_abutment_into_the_netlist(name, kind, processes):
-    """
-    Rebuilt from the tiles, each net found by joining the edges that touch and the rails, never by the names of nets:
-    the same circuit as the cell's netlist.
-    """
-    process = processes[kind]
-    cell = load_cell(name)
-    netlist, tiling = cell.netlist(process), cell.tiling(process)
-    parent = {}
-
-    def find(key):
-        while parent.setdefault(key, key) != key:
-            key = parent[key]
-        return key
-
-    grid = {(place.row, place.column): place for place in tiling.places}
-
-    def edge(place, side):
-        tile = tiling.tiles[place.tile]
-        if place.flipped:
-            side = {"bottom": "top", "top": "bottom"}.get(side, side)
-        found = getattr(tile, side)
-        if place.flipped and side in ("left", "right"):
-            found = found[::-1]
-        return [(place.row, place.column, port) if port not in (LOW, HIGH) else port for port in found]
-
-    for (row, column), place in grid.items():
-        for there, here, back in (((row, column + 1), "right", "left"), ((row + 1, column), "top", "bottom")):
-            if there in grid:
-                for a, b in zip(edge(place, here), edge(grid[there], back), strict=True):
-                    parent[find(a)] = find(b)
-    rails = {LOW: process.supplies[0], HIGH: process.supplies[1]}
-    outer = {find(own): rail for own, rail in rails.items()}
-    for place in tiling.places:  # the ports are told where they touch some tile
-        for port, net in place.joined:
-            if net in netlist.ports and net not in (LOW, HIGH):
-                outer[find((place.row, place.column, port))] = net
-
-    def net(place, name):
-        if name in rails:
-            return rails[name]
-        root = find((place.row, place.column, name))
-        return outer[root] if root in outer else "n{}_{}_{}".format(*root)
-
-    built = []
-    for place in tiling.places:
-        for given, device in zip(place.transistors, tiling.tiles[place.tile].devices, strict=True):
-            ends = [net(place, end) for end in device.ends]
-            built.append(Transistor(given, device.kind, net(place, device.gate), *ends, mode=device.mode))
-    again = Netlist(netlist.name, netlist.ports, tuple(built))
-    assert compare(again, netlist).differences == ()
-    assert [t.name for t in built] == [t.name for t in netlist.transistors]
-
-
-def test_tiles_that_do_not_fit_are_refused():
-    """With the place, and what each edge brings."""
-    first = Tile("first", "", (), right=("y",))
-    second = Tile("second", "", (), left=("y", "s"))
-    places = (Place(0, 0, "first", (("y", "a"),)), Place(0, 1, "second", (("y", "a"), ("s", "b"))))
-    with pytest.raises(
-        LayoutdrillError, match="tile first at row 0, column 0 brings a to its right edge, second beyond"
-    ):
-        Tiling(1, 2, {"first": first, "second": second}, places)
-
-
-def test_a_tiling_says_what_runs_through_and_whose_each_transistor_is(processes):
-    """Of a RAM of two by two."""
-    tiling = load_cell("ram_array_2x2").tiling(processes[CMOS])
-    assert set(tiling.through) == {
-        *((f"w{r}", "row", r) for r in range(2)),
-        *((f"b{c}{n}", "column", c) for c in range(2) for n in ("", "n")),
-    }
-    assert [place.flipped for place in tiling.places] == [False, False, True, True]
-    owner = tiling.owners["M13"]
-    assert (owner.row, owner.column, owner.tile) == (1, 0, "ram_6t")
 
 
 @pytest.mark.parametrize("name", array_names())

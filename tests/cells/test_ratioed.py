@@ -230,15 +230,20 @@ def test_the_precharged_nor_charges_and_evaluates(nmos):
 # Source: common practice; no figure is published that would fit every process.
 @pytest.mark.parametrize("name", ["output_driver", "output_driver_tristate"])
 def test_output_drivers_are_wide(name):
-    """The last pair is many times as wide as long, in fingers; the off state of the second floats."""
+    """The last pair is many times as wide as long, in fingers."""
     process = load_process("silicon-gate-cmos")
     netlist = load_cell(name).netlist(process)
     last = [t for t in netlist.transistors if "y" in t.ends]
     assert {t.kind for t in last} == {Kind.N, Kind.P}
     assert all(t.fingers == 8 and t.width >= 8 * 4 * t.length for t in last)
-    if name == "output_driver_tristate":
-        column = table(netlist, ("on", "a"), ("y",)).column("y")
-        assert "".join(map(str, column)) == "ZZ01"
+
+
+# Source: the definition of a three-state output (common practice).
+def test_a_tri_state_driver_drives_or_floats(nmos):
+    """With n and p transistors, and with n transistors alone."""
+    for process in (load_process("silicon-gate-cmos"), nmos):
+        netlist = load_cell("output_driver_tristate").netlist(process)
+        assert "".join(map(str, table(netlist, ("on", "a"), ("y",)).column("y"))) == "ZZ01"
 
 
 def test_protection_never_turns_on(process):
