@@ -49,7 +49,7 @@ def _unproved(deck: Deck, bench: Bench) -> Iterator[LayoutdrillError]:
 
 def _picture(picture: Picture, bench: Bench) -> Iterator[LayoutdrillError]:
     try:
-        bench.specimen(picture.cell, picture.process, picture.seed, picture.difficulty)
+        bench.picture(picture)
     except LayoutdrillError as error:
         yield _placed(error, picture.where)
 

@@ -24,7 +24,8 @@ class Arrangement(StrEnum):
 class Picture:
     """
     A live picture: a cell drawn in a process from a seed. `layers` are the mask layers to show, all when empty;
-    `outline` is what to outline on it (a hint's step), or None.
+    `outline` is what to outline on it (a hint's step), or None. With `decoy`, the kind of change, a circuit is drawn
+    that differs from the cell by one wire.
     """
 
     cell: str
@@ -35,6 +36,7 @@ class Picture:
     layers: tuple[str, ...] = ()
     outline: HintStep | None = None
     caption: str = ""
+    decoy: str = ""
     where: Where = field(default=Where(""), compare=False)
 
 

@@ -31,7 +31,7 @@ _TOP_MORE = (
     "items",
 )
 _ITEM_MORE = ("processes", "kinds", "difficulty", "seed", "hints", "help", "count")
-_PICTURE_MORE = ("process", "seed", "difficulty", "look", "outline", "caption")
+_PICTURE_MORE = ("process", "seed", "difficulty", "look", "outline", "caption", "decoy")
 _STEPS = tuple(step.value for step in HintStep if step is not HintStep.WORDS)
 
 
@@ -218,6 +218,7 @@ class _Reader:
             layers=layers,
             outline=HintStep(outline) if outline else None,
             caption=take.field(fields, "caption", said, ""),
+            decoy=take.field(fields, "decoy", lambda one: one.word(decoy_kinds(), "kind of decoy"), ""),
             where=node.where,
         )
 
@@ -262,6 +263,7 @@ class _Reader:
                     layers=layers,
                     outline=HintStep(outline) if outline else whole.outline,
                     caption=take.field(inner, "say", said, ""),
+                    decoy=whole.decoy,
                     where=step.where,
                 )
             )
@@ -272,6 +274,14 @@ class _Reader:
 def drawn_processes() -> tuple[str, ...]:
     """Return the processes in which cells are drawn: all but the kit's, which has layouts of its own."""
     return tuple(name for name in process_names() if name != KIT_PROCESS)
+
+
+@cache
+def decoy_kinds() -> tuple[str, ...]:
+    """Return the ways in which one wire of a cell can be changed."""
+    from layoutdrill.cells.edits import EDITS  # noqa: PLC0415 - few decks have a decoy
+
+    return tuple(dict.fromkeys(name for name, _ in EDITS))
 
 
 def said(node: Node) -> str:

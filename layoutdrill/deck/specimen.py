@@ -1,18 +1,21 @@
 """Put a cell under the microscope: drawn and proved, or taken from an open kit and turned as the seed says."""
 
 from pathlib import Path
+from random import Random
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from layoutdrill.cells import Cell
+from layoutdrill.cells import Cell, cell_names, load_cell
 from layoutdrill.cells.kit_structures import kit_boundary, kit_family, kit_structure
-from layoutdrill.deck.model import KIT_PROCESS, Deck
+from layoutdrill.deck.model import KIT_PROCESS, Deck, Picture
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
 from layoutdrill.question.model import Specimen
 
 if TYPE_CHECKING:
+    from layoutdrill.cells.decoys import Decoy
     from layoutdrill.cells.kit import Kit
 
 CROWDED = 0.7
@@ -55,16 +58,22 @@ class Bench:
             return from_kit(self.kit(), cell, seed)
         return drawn(self.deck.cell(cell), process, seed, difficulty)
 
+    def picture(self, picture: Picture) -> Specimen:
+        """Return what a page's picture shows."""
+        if self.deck.kit:
+            return from_kit(self.kit(), picture.cell, picture.seed)
+        return pictured(self.deck, picture)
 
-def drawn(cell: Cell, process_name: str, seed: int, difficulty: float) -> Specimen:
+
+def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "Decoy | None" = None) -> Specimen:
     """
-    Draw a cell and prove the drawing. At difficulty 0, that of worked examples, no transistor is split into fingers:
-    the first such drawing from this seed on is taken, and the specimen's seed is the one that was used.
+    Draw a cell, or a decoy of it, and prove the drawing. At difficulty 0, that of worked examples, no transistor is
+    split into fingers: the first such drawing from this seed on is taken, and the specimen's seed is the one used.
     """
     from layoutdrill.prove import proved  # noqa: PLC0415 - a kit's cells, and the pages of a deck, do without
 
     process = load_process(process_name)
-    netlist = cell.netlist(process)
+    netlist = cell.netlist(process) if decoy is None else decoy.netlist
     found = proved(netlist, process, seed, difficulty=difficulty, neighbours=difficulty >= CROWDED)
     for _ in range(_MOST_TRIES if difficulty == 0 else 0):
         if found.extraction.netlist.count() == netlist.count():
@@ -72,18 +81,59 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float) -> Specim
         seed += 1
         found = proved(netlist, process, seed, difficulty=difficulty)
     return Specimen(
-        cell=cell.name,
-        structure=cell.structure,
-        aliases=cell.aliases,
+        cell=cell.name if decoy is None else netlist.name,
+        structure=cell.structure if decoy is None else decoy.term,
+        aliases=cell.aliases if decoy is None else (),
         process=process,
         layout=found.layout,
         netlist=found.cell,
         extraction=found.extraction,
         boundary=cell.boundary,
-        about=cell.look_for,
+        about=cell.look_for if decoy is None else f"{decoy.says[:1].upper()}{decoy.says[1:]}.",
         seed=seed,
         frame=found.frame if found.strangers else None,
     )
+
+
+def decoys_of(cell: Cell, process_name: str) -> "tuple[Decoy, ...]":
+    """Return circuits that differ from a cell by one wire; the same ones each time."""
+    from layoutdrill.cells.decoys import decoys  # noqa: PLC0415 - few pages, and some mistakes, ask for one
+
+    return decoys(cell, load_process(process_name), Random(f"{cell.name} {process_name}"))  # noqa: S311
+
+
+def pictured(deck: Deck, picture: Picture) -> Specimen:
+    """
+    Draw a page's picture, of a deck of drawn cells.
+
+    Raises LayoutdrillError where no decoy of the wanted kind can be made of the cell.
+    """
+    cell = deck.cell(picture.cell)
+    if not picture.decoy:
+        return drawn(cell, picture.process, picture.seed, picture.difficulty)
+    found = decoys_of(cell, picture.process)
+    for decoy in found:
+        if decoy.edit == picture.decoy:
+            return drawn(cell, picture.process, picture.seed, picture.difficulty, decoy)
+    known = ", ".join(sorted({decoy.edit for decoy in found})) or "another cell"
+    what = f"no decoy “{picture.decoy}” can be made of {cell.name} in {picture.process}"
+    raise LayoutdrillError(what, where=picture.where, todo=f"choose {known}")
+
+
+def one_wire_away(structure: str, specimen: Specimen) -> Specimen | None:
+    """
+    Return a drawing of a structure that differs from the specimen's cell by one wire, for the side-by-side after a
+    mistake; its `about` says which. None where no such circuit is known.
+    """
+    from layoutdrill.question.naming import same_structure  # noqa: PLC0415 - after a mistake only
+
+    if specimen.cell not in cell_names():
+        return None
+    cell = load_cell(specimen.cell)
+    for decoy in decoys_of(cell, specimen.process.name):
+        if decoy.renamed and same_structure(decoy.term, structure):
+            return drawn(cell, specimen.process.name, specimen.seed or 1, 0.2, decoy)
+    return None
 
 
 def from_kit(kit: "Kit", cell: str, seed: int) -> Specimen:

@@ -112,6 +112,8 @@ def _source(picture: Picture, *, kit: bool) -> list[str]:
     lines.append(f"difficulty: {_decimal(picture.difficulty)}")
     if picture.look:
         lines.append(f"look: {scalar(picture.look)}")
+    if picture.decoy:
+        lines.append(f"decoy: {scalar(picture.decoy)}")
     return lines
 
 

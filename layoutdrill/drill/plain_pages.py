@@ -27,7 +27,7 @@ def page_lines(page: Page, number: int, total: int, bench: Bench | None = None) 
 
 
 def _picture_lines(picture: Picture, bench: Bench) -> Iterator[str]:
-    specimen = bench.specimen(picture.cell, picture.process, picture.seed, picture.difficulty)
+    specimen = bench.picture(picture)
     layout = specimen.layout
     if picture.layers:
         shapes = layout.flattened().shapes

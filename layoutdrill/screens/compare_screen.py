@@ -57,9 +57,10 @@ class CompareScreen(PicturePage):
 
     @dataclass
     class CompanionDrawn(Message):
-        """A worker drew the structure that was named."""
+        """A worker drew the structure that was named; `says` tells the one wire that is different, where it is one."""
 
         specimen: Specimen
+        says: str = ""
 
     @dataclass
     class CompanionFailed(Message):
@@ -93,17 +94,22 @@ class CompareScreen(PicturePage):
         structure, specimen = self.structure, self.specimen
 
         def work() -> None:
+            from layoutdrill.deck.specimen import one_wire_away  # noqa: PLC0415 - drawing is heavy
+
             try:
-                made = drawing_of(structure, specimen)
+                near = one_wire_away(structure, specimen)
+                made = near or drawing_of(structure, specimen)
             except Exception as error:  # noqa: BLE001 - said in the caption
                 self.post_message(self.CompanionFailed(error))
             else:
-                self.post_message(self.CompanionDrawn(made))
+                self.post_message(self.CompanionDrawn(made, "" if near is None else near.about))
 
         self.run_worker(work, thread=True, group="draw", exit_on_error=False)
 
     def on_compare_screen_companion_drawn(self, message: CompanionDrawn) -> None:
         self.picture.show(self._subject(message.specimen))
+        if message.says:
+            self.query_one("#caption", Static).update(f"you said: {self.structure}. {message.says}")
         self.retell()
 
     def on_compare_screen_companion_failed(self, message: CompanionFailed) -> None:

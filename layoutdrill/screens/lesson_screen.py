@@ -136,10 +136,10 @@ class LessonScreen(PicturePage):
         deck = self.deck
 
         def work() -> None:
-            from layoutdrill.deck.specimen import drawn  # noqa: PLC0415 - drawing is heavy
+            from layoutdrill.deck.specimen import pictured  # noqa: PLC0415 - drawing is heavy
 
             try:
-                made = tuple(drawn(deck.cell(p.cell), p.process, p.seed, p.difficulty) for p in wanted)
+                made = tuple(pictured(deck, picture) for picture in wanted)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.WorkFailed(error))
             else:
@@ -233,5 +233,5 @@ class LessonScreen(PicturePage):
         self.bench.go_on_to(DrillScreen(message.sitting))
 
 
-def _drawing(picture: Picture) -> tuple[str, str, int, float]:
-    return picture.cell, picture.process, picture.seed, picture.difficulty
+def _drawing(picture: Picture) -> tuple[str, str, str, int, float]:
+    return picture.cell, picture.decoy, picture.process, picture.seed, picture.difficulty
