@@ -8,6 +8,7 @@ from layoutdrill.cells.model import Cell, Style, style_of
 from layoutdrill.cells.sizing import load_of, sized
 from layoutdrill.cells.stages import Stage
 from layoutdrill.cells.static import dual, literals, plan
+from layoutdrill.cells.tiling import Tiling
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.process import Process
@@ -57,6 +58,32 @@ def build(cell: Cell, process: Process, lookup: Lookup) -> Netlist:
     used = {net for t in transistors for net in t.terminals}
     supplies = tuple(rail for rail in (low, high) if rail in used)
     return Netlist(cell.name, (*supplies, *(port.name for port in cell.ports)), transistors)
+
+
+def tile_netlist(tiling: Tiling, name: str, whole: Netlist, process: Process) -> Netlist:
+    """
+    Return one tile of an array as a netlist over its own net names, to be drawn once; `whole` is the array's netlist.
+
+    Rails that it touches come first, then its ports; sizes are those of the first place where it stands. A tile
+    without transistors has a netlist of ports alone.
+    """
+    tile = tiling.tiles[name]
+    place = next(place for place in tiling.places if place.tile == name)
+    sizes = {t.name: t for t in whole.transistors}
+    rails = dict(zip((LOW, HIGH), process.supplies, strict=True))
+    transistors = tuple(
+        replace(
+            sizes[own],
+            gate=rails.get(device.gate, device.gate),
+            source=rails.get(device.ends[0], device.ends[0]),
+            drain=rails.get(device.ends[1], device.ends[1]),
+        )
+        for own, device in zip(place.transistors, tile.devices, strict=True)
+    )
+    used = {net for t in transistors for net in t.terminals}
+    used |= {rails.get(port, port) for port in tile.ports}
+    ports = tuple(port for port in tile.ports if port not in rails)
+    return Netlist(name, (*(rail for rail in process.supplies if rail in used), *ports), transistors)
 
 
 def flat(cell: Cell, style: Style, lookup: Lookup) -> tuple[Device, ...]:

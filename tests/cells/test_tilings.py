@@ -3,6 +3,7 @@
 import pytest
 
 from layoutdrill.cells import load_cell
+from layoutdrill.cells.build import tile_netlist
 from layoutdrill.cells.compact import HIGH, LOW
 from layoutdrill.cells.tiling import Place, Tile, Tiling
 from layoutdrill.errors import LayoutdrillError
@@ -87,3 +88,28 @@ def test_a_tiling_says_what_runs_through_and_whose_each_transistor_is(processes)
     assert [place.flipped for place in tiling.places] == [False, False, True, True]
     owner = tiling.owners["M13"]
     assert (owner.row, owner.column, owner.tile) == (1, 0, "ram_6t")
+
+
+def test_a_tile_is_a_netlist_of_its_own(processes):
+    """The link of a series decoder in PMOS: the supplies by the names of the process, and the sizes of the array."""
+    process = processes["pmos"]
+    cell = load_cell("decoder2_nor")
+    netlist, tiling = cell.netlist(process), cell.tiling(process)
+    assert tile_netlist(tiling, "link_true", netlist, process).text() == (
+        "netlist link_true\nports y s t a an\npmos M2 gate=a ends=s,t L=12000 W=24000\n"
+    )
+    assert tile_netlist(tiling, "begin", netlist, process).text() == (
+        "netlist begin\nports VDD VSS y\npmos M1 gate=VDD ends=VDD,y L=48000 W=12000\n"
+    )
+
+
+@pytest.mark.parametrize(("name", "kind"), FITTING)
+def test_every_transistor_is_in_one_tile(name, kind, processes):
+    """The tiles' transistors, place by place, are as many as the array's and of the same kinds."""
+    process = processes[kind]
+    cell = load_cell(name)
+    netlist, tiling = cell.netlist(process), cell.tiling(process)
+    tiles = {tile: tile_netlist(tiling, tile, netlist, process) for tile in tiling.tiles}
+    kinds = [t.model for place in tiling.places for t in tiles[place.tile].transistors]
+    assert kinds == [t.model for t in netlist.transistors]
+    assert sorted(tiling.owners) == sorted(t.name for t in netlist.transistors)
