@@ -1,6 +1,7 @@
 """The command line: a thin line from words to rooms. Every command imports only what it uses."""
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Callable
@@ -131,6 +132,7 @@ def _need_terminal() -> None:
 
 def _home() -> int:
     _need_terminal()
+    gc.disable()  # nothing made while starting is garbage; the app collects again once it stands
     from layoutdrill.screens.app import StartRequest, run_app
 
     return run_app(StartRequest())
@@ -139,6 +141,7 @@ def _home() -> int:
 def _drill(options: argparse.Namespace) -> int:
     if not options.plain:
         _need_terminal()
+        gc.disable()
     from layoutdrill.drill.sitting import Sitting
 
     sitting = Sitting.open_deck(

@@ -223,6 +223,10 @@ class Sitting:
                 self._questions[number] = self._ask(number)
             return self._questions[number]
 
+    def prepared(self, number: int) -> Question | None:
+        """Return question `number` (from 0) if it has been made already."""
+        return self._questions.get(number)
+
     def _ask(self, number: int) -> Question:
         draw = self.plan[number]
         specimen = self._specimen(draw)

@@ -2,8 +2,11 @@
 
 import gc
 import sys
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
+from threading import Thread
+from typing import TYPE_CHECKING
 
 from textual.app import App
 from textual.command import Provider
@@ -14,8 +17,17 @@ from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.start import StartRequest
 from layoutdrill.screens.themes import THEMES
 
+if TYPE_CHECKING:
+    from layoutdrill.drill.sitting import Sitting
+
 __all__ = ["BenchApp", "StartRequest", "run_app"]
 
+
+COLLECT_AFTER = 1.0
+"""Seconds after the first frame at which garbage is collected again; by then the first question stands."""
+
+PATIENCE = 0.15
+"""Seconds to wait for the first question before the screen opens without it."""
 
 FEW_TONES = ("high-contrast", "ink")
 
@@ -41,6 +53,15 @@ class BenchApp(App[int]):
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = request.theme or self.settings.theme
+
+    def on_ready(self) -> None:
+        self.set_timer(COLLECT_AFTER, self._collect_again)
+
+    @staticmethod
+    def _collect_again() -> None:
+        """Let the collector run again; what is loaded by now stays, so that it need not be walked."""
+        gc.freeze()
+        gc.enable()
 
     def get_default_screen(self) -> Screen[object]:
         """Open the drill, or home."""
@@ -106,11 +127,31 @@ class BenchApp(App[int]):
             self.exit(0)
 
 
+def prepare_first(sitting: "Sitting", look: str) -> None:
+    """
+    Make the first question before the screen is set up, so that it need not be laid out twice; but let nobody wait
+    longer than `PATIENCE` for a screen that says so.
+    """
+    number = sitting.position
+    sitting.shown_in = look
+
+    def work() -> None:
+        if number is not None:
+            with suppress(Exception):  # the screen prepares it again, and tells what is wrong
+                sitting.prepare(number)
+
+    worker = Thread(target=work, daemon=True)
+    worker.start()
+    worker.join(PATIENCE)
+
+
 def run_app(request: StartRequest) -> int:
     """Run until the user leaves; return the exit code."""
-    gc.freeze()  # what is loaded by now stays; collections while drawing need not walk it
     app = BenchApp(request)
+    if request.sitting is not None:
+        prepare_first(request.sitting, app.look_for(request.sitting.look))
     code = app.run()
+    gc.enable()
     sitting = request.sitting
     if sitting is not None:
         if 0 < sitting.answered < sitting.total:

@@ -70,7 +70,6 @@ class DrillScreen(PicturePage):
         self.verdict: Verdict | None = None
         self.shown_hints = 0
         self.remark = ""
-        self._ahead: dict[int, Question] = {}
         self._preparing: set[int] = set()
         self._since = 0.0
 
@@ -99,7 +98,7 @@ class DrillScreen(PicturePage):
             self.add_class("-full")
             self._show()
             return
-        ready = self._ahead.pop(index, None)
+        ready = self.sitting.prepared(index)
         if ready is not None:
             self._ask(ready)
             return
@@ -112,7 +111,7 @@ class DrillScreen(PicturePage):
             self._show()
 
     def _prepare(self, index: int) -> None:
-        if index >= self.sitting.total or index in self._preparing or index in self._ahead:
+        if index >= self.sitting.total or index in self._preparing or self.sitting.prepared(index) is not None:
             return
         self._preparing.add(index)
 
@@ -130,8 +129,6 @@ class DrillScreen(PicturePage):
         self._preparing.discard(message.index)
         if message.index == self.at and self.phase == "waiting":
             self._ask(message.question)
-        elif message.index > self.at:
-            self._ahead[message.index] = message.question
 
     def _ask(self, question: Question) -> None:
         self.asked, self.phase = question, "asking"
@@ -161,7 +158,11 @@ class DrillScreen(PicturePage):
         for step in self.sitting.help(self.at):
             self._show_step(step)
         self._show()
-        self._prepare(self.at + 1)
+
+    def on_picture_view_drawn(self) -> None:
+        """Prepare the next question once this one can be seen."""
+        if self.phase != "waiting":
+            self._prepare(self.at + 1)
 
     def _judge(self, answer: Answer | None) -> None:
         """Grade and keep the answer in a worker; None gives the question up."""

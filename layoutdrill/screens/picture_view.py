@@ -56,6 +56,10 @@ class PictureView(Widget, can_focus=True):
         place: tuple[int, int] | None
 
     @dataclass
+    class Drawn(Message):
+        """The picture of what is in sight stands on the screen."""
+
+    @dataclass
     class PieceDrawn(Message):
         """A worker drew a piece."""
 
@@ -89,7 +93,7 @@ class PictureView(Widget, can_focus=True):
         self._asked: tuple[object, ...] | None = None
         self._drag: tuple[int, int, bool] | None = None
         self._wait = 0
-        self._looked_about = False
+        self._looked_about = self._crosshair_wanted = False
         self._overview_asked: tuple[object, ...] | None = None
 
     # what to show
@@ -103,7 +107,7 @@ class PictureView(Widget, can_focus=True):
             return
         if not keep_view:
             self._piece, self._overview, self.crosshair, self.view = None, None, None, None
-            self._looked_about = False
+            self._looked_about = self._crosshair_wanted = False
         self._look_again()
 
     def _look_again(self) -> None:
@@ -115,6 +119,8 @@ class PictureView(Widget, can_focus=True):
         if self.view is None:
             per = subject.process.grid_per_lambda
             self.view = opening(snapped(subject.box, per), per, columns, rows)
+            if self._crosshair_wanted:
+                self.toggle_crosshair(on=True)
         elif (columns, rows) != (self.view.columns, self.view.rows):
             view = self.view
             fresh = opening(view.box, view.per_lambda, columns, rows)
@@ -160,6 +166,7 @@ class PictureView(Widget, can_focus=True):
             return
         self.busy, self._asked = False, None
         self._look_again()
+        self.call_after_refresh(self.post_message, self.Drawn())
 
     def on_picture_view_drawing_failed(self) -> None:
         self.busy, self._asked = False, None
@@ -222,6 +229,7 @@ class PictureView(Widget, can_focus=True):
 
     def toggle_crosshair(self, *, on: bool | None = None) -> None:
         if self.view is None:
+            self._crosshair_wanted = bool(on)
             return
         wanted = self.crosshair is None if on is None else on
         if wanted and self.crosshair is None:

@@ -122,11 +122,15 @@ class FakeSitting:
     position: int | None = 0
     kept: list = field(default_factory=list)
     broken: bool = False
+    made: dict = field(default_factory=dict)
 
     def prepare(self, index):
         if self.broken:
             raise LayoutdrillError("the drawing is not there", todo="try another deck")
-        return (name_question, count_question, point_question)[index]()
+        return self.made.setdefault(index, (name_question, count_question, point_question)[index]())
+
+    def prepared(self, index):
+        return self.made.get(index)
 
     shown_in: str = ""
 
