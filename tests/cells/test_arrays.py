@@ -272,6 +272,15 @@ def test_a_fifo_gives_words_back_in_order(kind, processes):
     assert str(states[-1].level("full")) == "0"
 
 
+@pytest.mark.parametrize(("name", "kind"), FITTING)
+def test_no_net_of_an_array_hangs_loose(name, kind, processes):
+    """Every port is used, and every inner net by two terminals at least."""
+    netlist = load_cell(name).netlist(processes[kind])
+    touched = [net for t in netlist.transistors for net in (t.gate, *t.ends)]
+    for net in netlist.nets:
+        assert touched.count(net) >= (1 if net in netlist.ports else 2), net
+
+
 @pytest.mark.parametrize("name", array_names())
 def test_an_array_s_words_are_whole(name):
     """Its structure is a term of the trade, its look-alikes exist, and no cell of the files has its name."""

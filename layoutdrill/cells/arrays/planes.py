@@ -152,7 +152,7 @@ def pla(name: str, title: str, inputs: Sequence[str], sums: Sequence[str]) -> Ce
         title=title,
         structure="PLA",
         aliases=("programmable logic array", "logic array", "and-or plane"),
-        boundary="both planes with their loads and the input inverters, and with n transistors the output inverters",
+        boundary="both planes with loads, the input inverters that are used, and with n transistors output inverters",
         look_for="two planes: product lines cross the inputs and their complements, then the output lines.",
         mistaken_for=(
             ("rom_flash_decoded", "in its first plane every line meets every address line"),
@@ -183,8 +183,10 @@ def _pla(style: Style, inputs: Sequence[str], products: Sequence[Product],
     p_kind = style is Style.ENHANCEMENT_LOAD
     edge = 1 + len(inputs)
     top = 1 + len(products)
+    crossed = {name for product in products for name, as_it_is in product if as_it_is != p_kind}
     for column, name in enumerate(inputs, start=1):
-        floor.put(0, column, complement(style), {"a": name, "an": f"{name}_n"})
+        if name in crossed:  # an inverter that nothing reads is left out, and its line is bare
+            floor.put(0, column, complement(style), {"a": name, "an": f"{name}_n"})
     for row, product in enumerate(products, start=1):
         flipped, line, has = bool(row % 2), f"p{row}", dict(product)
         floor.put(row, 0, start(style), {"y": line}, flipped=flipped)
