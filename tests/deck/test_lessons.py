@@ -1,0 +1,91 @@
+"""The lessons say nothing that their own drawings do not bear out."""
+
+import pytest
+
+from layoutdrill.cells import load_cell
+from layoutdrill.deck import lesson_names, load_deck
+from layoutdrill.deck.specimen import drawn, pictured
+from layoutdrill.netlist.model import Kind
+from layoutdrill.picture.evidence import LOTS_TRIED
+from layoutdrill.picture.legibility import mean_colour
+from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.pen import Pen, as_layout
+from layoutdrill.picture.perception import lightness
+from layoutdrill.picture.render import render
+from layoutdrill.picture.view import View
+from layoutdrill.process import load_process
+
+TAUGHT = load_deck("n-and-p").items[0].processes
+
+
+def tone(process, look, kind, lot):
+    pen = Pen(process)
+    view = View(pen.box(0, 0, 12, 8), 2)
+    image = render(as_layout("island", pen.island(kind)), process, load_look(look), view, seed=lot)
+    return lightness(mean_colour(image, (4, 4, 20, 12)))
+
+
+@pytest.mark.parametrize("name", TAUGHT)
+@pytest.mark.parametrize("look", ["reflected-light", "stick-colours", "ink"])
+def test_n_is_the_lighter_one(name, look):
+    """As the lesson on n and p says of these looks, by 4 L* or more in every lot."""
+    process = load_process(name)
+    for lot in LOTS_TRIED:
+        assert tone(process, look, "n", lot) - tone(process, look, "p", lot) >= 4, lot
+
+
+def test_n_is_the_darker_one_from_below_and_in_high_contrast():
+    """The other two looks have it the other way round, as the lesson says."""
+    for look, names in (("transmitted-light", ["metal-gate-sapphire"]), ("high-contrast", TAUGHT)):
+        for name in names:
+            for lot in LOTS_TRIED:
+                process = load_process(name)
+                assert tone(process, look, "p", lot) > tone(process, look, "n", lot)
+
+
+def test_the_p_row_is_mostly_the_wider_one():
+    """In silicon gate, of 24 drawings at least 20 have wider p channels (common practice: holes are slower)."""
+    wider = 0
+    for cell in ("inverter", "nand2", "nor2"):
+        for seed in range(8):
+            devices = drawn(load_cell(cell), "silicon-gate-cmos", seed, 0.2).netlist.transistors
+            widths = {kind: max(t.width for t in devices if t.kind is kind) for kind in Kind}
+            wider += widths[Kind.P] > widths[Kind.N]
+    assert wider >= 20
+
+
+# Source: recognition, which never sees how the decoy was made.
+@pytest.mark.parametrize("lesson", lesson_names())
+def test_decoys_are_what_their_captions_say(lesson):
+    """A decoy's caption names what it is recognised as; one of a latch whose loop is cut is a latch no more."""
+    deck = load_deck(lesson)
+    for page in deck.pages:
+        for picture in page.pictures:
+            if picture.decoy:
+                shown = pictured(deck, picture)
+                assert shown.structure != deck.cell(picture.cell).structure
+                if picture.decoy != "feedback broken":
+                    assert shown.structure in picture.caption
+                assert shown.about.endswith(".")
+
+
+def test_three_lessons_have_a_cell_beside_its_decoy():
+    """Contrasts side by side with nothing between (Kang and Pashler 2012; Birnbaum et al. 2013)."""
+    found = [
+        page
+        for name in lesson_names()
+        for page in load_deck(name).pages
+        if any(picture.decoy for picture in page.pictures)
+    ]
+    assert len(found) >= 3
+    for page in found:
+        first, second = page.pictures
+        assert (first.cell, first.process, first.decoy) == (second.cell, second.process, "")
+
+
+# Source: common practice of failure laboratories, told without recipe; the reader is sent to trained people.
+def test_cautions_come_before_any_die_is_opened():
+    """Acids, nitric fumes, beryllia, splinters, the last spare: each is named in the first lesson."""
+    text = " ".join(page.text for page in load_deck(lesson_names()[0]).pages)
+    for word in ("trained", "fume cupboard", "never alone", "hours after", "beryllia", "protect the eyes", "spare"):
+        assert word in text, word
