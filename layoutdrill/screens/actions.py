@@ -63,7 +63,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("pan_down", ("down",), "move", "Look further down, or move the crosshair", PICTURE),
     Action("zoom_in", ("plus", "equals_sign"), "closer", "Look closer, in whole half-pixels per λ", PICTURE, 12),
     Action("zoom_out", ("minus",), "wider", "Look wider", PICTURE, 13),
-    Action("whole", ("0",), "whole", "See all of the drawing, as far as its contacts stay clear", PICTURE),
+    Action("whole", ("0",), "whole", "See all of the drawing, as far as its contacts stay clear", PICTURE, 10),
     Action("crosshair", ("x",), "crosshair", "Show or hide the crosshair; the arrow keys move it", PICTURE, 14),
     Action("lift", ("l",), "lift layer", "Lift the topmost layer off, as etching does", PICTURE, 15),
     Action("lay_back", ("k",), "lay back", "Lay the layer lifted last back", PICTURE, 16),

@@ -20,6 +20,8 @@ BEYOND, DARK, BRIGHT, EDGE = 255, 254, 253, 252
 """Palette places kept for what is not drawing: beyond it, the crosshair's two tones, the overview's window."""
 
 OVERVIEW_AT = 128
+NEAR = 5
+"""Half-pixels round a marked place that the overview leaves free, for its letter or ring."""
 
 NOTE_INK: Colour = (24, 16, 40)
 NOTE_GROUND: Colour = (255, 240, 150)
@@ -63,14 +65,26 @@ def draw_crosshair(out: Image.Image, column: int, half: int) -> None:
                 out.putpixel((x, y), tone)
 
 
-def inset(out: Image.Image, overview: Indexed, seen: tuple[int, int, int, int]) -> None:
+def inset(
+    out: Image.Image,
+    overview: Indexed,
+    seen: tuple[int, int, int, int],
+    keep_clear: Sequence[tuple[int, int]] = (),
+) -> None:
     """
-    Lay the overview in the upper right corner with a line round it, and outline what is in sight.
+    Lay the overview in a corner with a line round it, and outline what is in sight: the upper right corner, or the
+    next that holds fewest of the half-pixels in `keep_clear`.
 
     `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded.
     """
     wide, high = overview.image.size
-    x, y = out.size[0] - wide - 1, 1
+    right, low = out.size[0] - wide - 1, out.size[1] - high - 1
+
+    def covered(corner: tuple[int, int]) -> int:
+        left, top = corner
+        return sum(left - NEAR <= x < left + wide + NEAR and top - NEAR <= y < top + high + NEAR for x, y in keep_clear)
+
+    x, y = min(((right, 1), (right, low), (1, 1), (1, low)), key=covered)
     moved = overview.image.point(lambda index: index + OVERVIEW_AT)
     out.paste(DARK, (x - 1, y - 1, x + wide + 1, y + high + 1))
     out.paste(moved, (x, y))

@@ -62,7 +62,7 @@ class PicturePage(Page):
             names.discard("outline")
         view = self.picture.view
         if view is not None and view.whole:
-            names.discard("overview")
+            names -= {"overview", "whole"}
             if self.picture.crosshair is None:
                 names -= {"pan_left", "pan_right", "pan_up", "pan_down"}
         return frozenset(names)

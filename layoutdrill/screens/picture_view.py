@@ -17,9 +17,6 @@ from layoutdrill.screens.frame import Colour, Note, draw_crosshair, inset, palet
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
 from layoutdrill.screens.viewport import Viewport, opening, snapped
 
-MOSTLY = 0.75
-"""With more of the drawing in sight than this, an overview would hide more than it tells."""
-
 _STYLES: dict[tuple[Colour, Colour], Style] = {}
 
 
@@ -307,7 +304,7 @@ class PictureView(Widget, can_focus=True):
         out = window(piece, left, top, view.columns, view.rows)
         overview = self._small(view)
         if overview is not None:
-            inset(out, overview, self._seen(view, overview))
+            inset(out, overview, self._seen(view, overview), keep_clear=self._places_in(view))
         if self.crosshair is not None:
             draw_crosshair(out, *view.spot(*self.crosshair))
         ground = self.background_colors[1].rgb
@@ -339,11 +336,11 @@ class PictureView(Widget, can_focus=True):
 
     def _small(self, view: Viewport) -> Indexed | None:
         """
-        Return the overview, where one is wanted and drawn: not while most is in sight, nor where there is no room.
+        Return the overview, where one is wanted and drawn: not while all is in sight, nor where there is no room.
 
         Its first drawing is left to a worker, and the frame goes without it until then.
         """
-        if view.share > MOSTLY or not self.overview_wanted or view.columns < 40 or view.rows < 10:
+        if view.whole or not self.overview_wanted or view.columns < 40 or view.rows < 10:
             return None
         assert self.subject is not None
         subject = replace(self.subject, overlay=NOTHING)
@@ -368,6 +365,13 @@ class PictureView(Widget, can_focus=True):
         if message.key == self._overview_asked:
             self._overview, self._strips = (message.key, message.piece), None
             self.refresh()
+
+    def _places_in(self, view: Viewport) -> list[tuple[int, int]]:
+        """Return the half-pixels that the overview must not lie on: marks, places told, the crosshair."""
+        assert self.subject is not None
+        overlay = self.subject.overlay
+        places = [(tag.x, tag.y) for tag in overlay.marks] + list(overlay.spots)
+        return [view.spot(*place) for place in (*places, *([self.crosshair] if self.crosshair else []))]
 
     @staticmethod
     def _seen(view: Viewport, overview: Indexed) -> tuple[int, int, int, int]:

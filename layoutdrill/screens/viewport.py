@@ -10,7 +10,7 @@ from math import ceil, floor
 
 from layoutdrill.geometry.rect import Rect
 
-NEARLY = 0.85
+NEARLY = 0.6
 """The share of the drawing that must be in sight for the opening view to prefer scale 2 to seeing all."""
 
 SCALES = (1, 2, 3, 4, 6, 8, 12, 16)
@@ -156,7 +156,7 @@ def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float =
     """
     Return the first view: the largest scale at which everything is in sight; where not even scale 1 shows it all,
     scale 1 on the middle (an overview then tells where one is). Scale 2, the first at which the rims of contacts show,
-    may cut off a little at the edges, so that `nearly` of the drawing is in sight.
+    is taken as soon as `nearly` so much of the drawing's area is in sight: an overview and one key show the rest.
     """
     twice = Viewport(box, per_lambda, columns, rows, 2)
     best = 2 if twice.share >= nearly else 1

@@ -77,3 +77,22 @@ def test_the_overview_marks_what_is_in_sight():
     left = 40 - 10 - 1
     assert out.getpixel((left + 2, 1 + 2)) == out.getpixel((left + 5, 1 + 5))
     assert out.getpixel((left + 3, 1 + 3)) == 128
+
+
+def test_the_overview_makes_way_for_a_marked_place():
+    """It takes another corner rather than lie on a letter, a ring or the crosshair."""
+    overview = Indexed(Image.new("P", (10, 10), 0), ((50, 50, 50),))
+    out = Image.new("P", (60, 40), 3)
+    inset(out, overview, (2, 2, 6, 6), keep_clear=[(50, 6)])
+    assert out.getpixel((50, 6)) == 3
+    assert 128 in out.crop((49, 29, 59, 39)).tobytes()
+
+
+def test_with_marks_in_every_corner_the_overview_hides_the_fewest():
+    """Two marks in three corners, one in the fourth: it lies on the one."""
+    overview = Indexed(Image.new("P", (10, 10), 0), ((50, 50, 50),))
+    out = Image.new("P", (60, 40), 3)
+    corners = [(50, 4), (52, 6), (50, 34), (52, 36), (4, 4), (6, 6), (4, 36)]
+    inset(out, overview, (2, 2, 6, 6), keep_clear=corners)
+    assert out.getpixel((4, 36)) != 3
+    assert all(out.getpixel(place) == 3 for place in corners[:6])
