@@ -125,9 +125,12 @@ def with_article(term_: str) -> str:
 
 
 def sentence(text: str) -> str:
-    """Return the text with a capital at its head and a full stop at its end."""
+    """Return the text with a capital at its head and a full stop at its end; n and p, the kinds, stay small."""
     whole = text.strip().rstrip(".")
-    return f"{whole[:1].upper()}{whole[1:]}." if whole else ""
+    if not whole:
+        return ""
+    small = whole[0] in "np" and not whole[1:2].isalnum()
+    return f"{whole[0] if small else whole[0].upper()}{whole[1:]}."
 
 
 def _with_digits(name: str, digits: str) -> str | None:

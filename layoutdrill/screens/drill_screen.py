@@ -16,12 +16,19 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import data_folder
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
 from layoutdrill.screens.drill_phases import Phase, possible_now
-from layoutdrill.screens.outlines import marks_overlay, metal_layers, numbers_of, plain_wires, step_overlay
+from layoutdrill.screens.outlines import (
+    joined_overlay,
+    marks_overlay,
+    metal_layers,
+    plain_wires,
+    step_overlay,
+    verdict_overlay,
+)
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import Subject
-from layoutdrill.screens.wording import asking, devices_of, explanation, judged, line
+from layoutdrill.screens.wording import WITHOUT_QUESTION, asking, devices_of, explanation, judged, line
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
@@ -227,33 +234,26 @@ class DrillScreen(PicturePage):
         wide = self.has_class("-wide")
         if self.phase != "asking":
             line_of.display = False
-        match self.phase:
-            case "asking" | "judging":
-                assert self.asked is not None
-                said.update(asking(self.asked, self.shown_hints, self.remark, wide=wide))
-                line_of.display = self.phase == "asking" and (
-                    self.typing or self.asked.typed or not (self.asked.choices or self.asked.pointed)
-                )
-                told = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
-                self.set_class(told, "-told")
-                more.update(devices_of(self.asked.specimen) if told else Content())
-            case "judged":
-                assert self.asked is not None
-                assert self.answered is not None
-                assert self.verdict is not None
-                said.update(judged(self.asked, self.answered, self.verdict, self.shown_hints))
-                more.update(explanation(self.asked.specimen, self.words_width))
-            case "done":
-                said.update(line("[b]That was all of it.[/]"))
-                more.update(Content(self._summary()))
+        if self.phase in ("asking", "judging"):
+            assert self.asked is not None
+            line_of.display = self.phase == "asking" and (
+                self.typing or self.asked.typed or not (self.asked.choices or self.asked.pointed)
+            )
+            told = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
+            self.set_class(told, "-told")
+            said.update(asking(self.asked, self.shown_hints, self.remark, wide=wide))
+            more.update(devices_of(self.asked.specimen) if told else Content())
+        elif self.phase == "judged":
+            assert self.asked is not None
+            assert self.answered is not None
+            assert self.verdict is not None
+            said.update(judged(self.asked, self.answered, self.verdict, self.shown_hints))
+            more.update(explanation(self.asked.specimen, self.words_width, self.verdict.decides))
+        else:
+            said.update(line(WITHOUT_QUESTION[self.phase]))
+            more.update(Content(self._summary() if self.phase == "done" else ""))
+            if self.phase != "waiting":
                 self.picture.show(None)
-            case "failed":
-                said.update(line("This question could not be made. Enter goes on to the next one."))
-                more.update(Content())
-                self.picture.show(None)
-            case _:
-                said.update(line("[$secondary]drawing and proving …[/]"))
-                more.update(Content())
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
         self.retell()
         self.call_after_refresh(self.retell)
@@ -273,17 +273,11 @@ class DrillScreen(PicturePage):
     def _outline_verdict(self) -> None:
         assert self.asked is not None
         assert self.verdict is not None
-        specimen, verdict = self.asked.specimen, self.verdict
-        chosen = tuple((name, number) for name, number in numbers_of(specimen).items() if name in verdict.transistors)
-        if not (chosen or verdict.nets or verdict.places):
-            chosen = tuple(numbers_of(specimen).items())
-        nets = tuple((name, name) for name in verdict.nets)
-        marked = marks_overlay(self.asked)
-        overlay = replace(marked, transistors=chosen, nets=nets, spots=marked.spots + verdict.places)
+        overlay = verdict_overlay(self.asked, self.verdict)
         self.picture.toggle_crosshair(on=False)
         self.picture.change(lambda subject: replace(subject, overlay=overlay))
-        if verdict.places:
-            self.picture.go_to(*verdict.places[0])
+        if self.verdict.places:
+            self.picture.go_to(*self.verdict.places[0])
 
     def scroll_of(self) -> Widget | None:
         return self.query_one("#words")
@@ -357,16 +351,7 @@ class DrillScreen(PicturePage):
             self.picture.change(lambda subject: replace(subject, hidden=subject.hidden | metal))
             return
         added = step_overlay(step, specimen)
-        self.picture.change(
-            lambda subject: replace(
-                subject,
-                overlay=replace(
-                    subject.overlay,
-                    nets=added.nets or subject.overlay.nets,
-                    transistors=added.transistors or subject.overlay.transistors,
-                ),
-            )
-        )
+        self.picture.change(lambda subject: replace(subject, overlay=joined_overlay(subject.overlay, added)))
 
     def act_onward(self) -> None:
         self._go_to(self.at + 1)

@@ -1,12 +1,12 @@
 """What a step of help outlines on a drawing; numbers agree with the table of transistors."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from layoutdrill.extract.model import Extraction, Finding
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
-from layoutdrill.question.model import HintStep, Question, Specimen
+from layoutdrill.question.model import HintStep, Question, Specimen, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,22 @@ def marks_overlay(question: Question) -> Overlay:
     frame = question.specimen.frame
     marks = tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in question.marks)
     return Overlay(marks=marks, parts=() if frame is None else (Part("cell", (frame,)),))
+
+
+def verdict_overlay(question: Question, verdict: Verdict) -> Overlay:
+    """Return the question's marks with what decides: transistors, nets and places; all transistors where none does."""
+    numbers = tuple(numbers_of(question.specimen).items())
+    chosen = tuple((name, number) for name, number in numbers if name in verdict.transistors)
+    if not (chosen or verdict.nets or verdict.places):
+        chosen = numbers
+    marked = marks_overlay(question)
+    nets = tuple((name, name) for name in verdict.nets)
+    return replace(marked, transistors=chosen, nets=nets, spots=marked.spots + verdict.places)
+
+
+def joined_overlay(shown: Overlay, added: Overlay) -> Overlay:
+    """Return what is outlined already with the nets and transistors of another step."""
+    return replace(shown, nets=added.nets or shown.nets, transistors=added.transistors or shown.transistors)
 
 
 def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:

@@ -12,6 +12,12 @@ from layoutdrill.screens.schematic import schematic
 
 LETTERS = "abcd"
 NOTHING = "nothing"
+WITHOUT_QUESTION = {
+    "waiting": "[$secondary]drawing and proving …[/]",
+    "failed": "This question could not be made. Enter goes on to the next one.",
+    "done": "[b]That was all of it.[/]",
+}
+"""What stands in place of a question, as markup, by the phase of a sitting."""
 
 
 def line(markup: str, **texts: str) -> Content:
@@ -132,10 +138,13 @@ def devices_of(specimen: Specimen) -> Content:
     return device_table(specimen.netlist, numbers_of(specimen), specimen.process)
 
 
-def explanation(specimen: Specimen, width: int) -> Content:
-    """Return what stands below a verdict: what to look for, the boundary, the transistors, their schematic."""
+def explanation(specimen: Specimen, width: int, said: str = "") -> Content:
+    """
+    Return what stands below a verdict: what to look for unless the verdict has `said` so already, the boundary, the
+    transistors, their schematic.
+    """
     parts: list[Content] = []
-    if specimen.about:
+    if specimen.about and unwrapped(specimen.about).rstrip(".").lower() not in unwrapped(said).lower():
         parts.append(Content(unwrapped(specimen.about)))
     if specimen.boundary:
         parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
