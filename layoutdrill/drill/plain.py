@@ -7,7 +7,7 @@ from time import monotonic
 from typing import TextIO
 
 from layoutdrill.deck.specimen import Bench
-from layoutdrill.drill.plain_hints import hint_lines
+from layoutdrill.drill.plain_hints import hint_lines, outlined_lines
 from layoutdrill.drill.plain_layout import WIDTH, grid_lines, point
 from layoutdrill.drill.plain_pages import page_lines
 from layoutdrill.drill.plain_shapes import at_point, meeting_lines, shape_lines
@@ -108,7 +108,7 @@ class _Room:
                 return False
             verdict = self.answered(number, question, word, monotonic() - started)
             if verdict is not None:
-                self.verdict(verdict)
+                self.verdict(question, verdict)
                 return True
 
     def _ahead(self, number: int) -> None:
@@ -191,7 +191,7 @@ class _Room:
         self.say(f"Hint {len(self.taken)} of {len(question.hints)}, {round(step.cost * 100)} % off the credit.")
         self.lines(hint_lines(step.step, question.specimen, step.text))
 
-    def verdict(self, verdict: Verdict) -> None:
+    def verdict(self, question: Question, verdict: Verdict) -> None:
         self.say(_sentence(verdict.summary))
         if verdict.right and verdict.right not in verdict.summary:
             self.say(f"The answer: {verdict.right}.")
@@ -199,6 +199,8 @@ class _Room:
             self.say(_sentence(f"What decides: {verdict.decides}"))
         if 0 < verdict.credit < 1:
             self.say(f"Credit: {round(verdict.credit * 100)} %.")
+        if verdict.credit < 1:
+            self.lines(outlined_lines(question, verdict))
 
     # The end
 

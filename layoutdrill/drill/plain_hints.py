@@ -2,8 +2,12 @@
 
 from textwrap import wrap
 
-from layoutdrill.drill.plain_layout import WIDTH, grid_lines, joined, lifted, place
-from layoutdrill.question import HintStep, Specimen
+from layoutdrill.drill.plain_layout import WIDTH, grid_lines, joined, lifted, place, point
+from layoutdrill.question import HintStep, Question, Specimen, Verdict
+from layoutdrill.question.keys import rects
+from layoutdrill.question.materials import Material, materials
+
+_MOST_PLACES = 12
 
 
 def hint_lines(step: HintStep, specimen: Specimen, text: str = "") -> list[str]:
@@ -24,6 +28,20 @@ def hint_lines(step: HintStep, specimen: Specimen, text: str = "") -> list[str]:
             return ["The netlist:", *_netlist(specimen)]
         case HintStep.WORDS:
             return wrap(text, WIDTH)
+
+
+def outlined_lines(question: Question, verdict: Verdict) -> list[str]:
+    """Return the lines that tell what a picture would outline after a mistake: where the right answer lies."""
+    specimen = question.specimen
+    if question.kind == "count" and verdict.transistors:
+        return _devices(specimen)
+    if question.kind == "point":
+        unit = specimen.process.grid_per_lambda
+        told = [place(rect, unit) for rect in joined(rects(question.key, "rects"))]
+        return _told("Right places", told[:_MOST_PLACES])
+    if verdict.places and not question.marks:
+        return _told("They are at", [point(x, y, specimen.process) for x, y in verdict.places])
+    return []
 
 
 def _rails(specimen: Specimen) -> list[str]:
@@ -50,12 +68,13 @@ def _nets(specimen: Specimen) -> list[str]:
 
 
 def _places(specimen: Specimen, net: str) -> list[str]:
-    """Return where a net runs, by conductor; cuts are left out, as they lie within the conductors."""
+    """Return where a net runs, by material; cuts are left out, as they lie within it, and so are wells."""
     unit = specimen.process.grid_per_lambda
+    material = materials(specimen.process)
     found: list[str] = []
-    for name, rects in specimen.extraction.net_shapes(net).items():
-        if name in specimen.process.conductors:
-            found.extend(f"{name} {place(rect, unit)}" for rect in joined(rects))
+    for name, shapes in specimen.extraction.net_shapes(net).items():
+        if name in material and material[name] is not Material.WELL:
+            found.extend(f"{material[name].value} {place(rect, unit)}" for rect in joined(shapes))
     return found
 
 

@@ -146,14 +146,14 @@ def _cover(covered: list[list[int]], rect: Rect, bit: int, origin: tuple[int, in
 
 
 def _keep_doping_in_active(covered: list[list[int]], roles: list[str]) -> None:
-    """Drop wells and dopings where there is no active area to dope: they tell nothing there."""
+    """Drop wells and dopings where there is no area to dope: they tell nothing there."""
     active = sum(1 << bit for bit, role in enumerate(roles) if role == "active")
-    kept = sum(1 << bit for bit, role in enumerate(roles) if role not in _DOPINGS)
-    if not active:
-        return
+    background = _DOPINGS if active else ("well",)  # without an active layer a doping is an area itself
+    kept = sum(1 << bit for bit, role in enumerate(roles) if role not in background)
+    needed = active or kept
     for row in covered:
         for x, code in enumerate(row):
-            if not code & active:
+            if not code & needed:
                 row[x] = code & kept
 
 

@@ -50,12 +50,23 @@ def meeting_lines(layout: Layout, process: Process) -> list[str]:
 
 
 def at_point(layout: Layout, process: Process, x: int, y: int) -> str:
-    """Say which pieces lie at a point (grid units), the topmost first."""
-    found = []
-    for name, pieces in pieces_of(layout, process).items():
-        numbers = [i for i, piece in enumerate(pieces, 1) if any(rect.contains(x, y) for rect in piece)]
-        found += [_piece(process, name, i) for i in numbers]
-    return " over ".join(reversed(found)) or "nothing"
+    """Say which pieces lie at a point (grid units), topmost first; doping and wells only where they dope an area."""
+    here = [
+        (name, i)
+        for name, pieces in pieces_of(layout, process).items()
+        for i, piece in enumerate(pieces, 1)
+        if any(rect.contains(x, y) for rect in piece)
+    ]
+    doping = _doping(process)
+    if all(_role(process, name) != "active" for name, _ in here):
+        here = [(name, i) for name, i in here if name not in doping]
+    return " over ".join(_piece(process, name, i) for name, i in reversed(here)) or "nothing"
+
+
+def _doping(process: Process) -> frozenset[str]:
+    """Return the layers that only dope what another layer outlines; without such a layer a doping is an area itself."""
+    roles = ("well", *_DOPINGS) if any(layer.role == "active" for layer in process.layers.values()) else ("well",)
+    return frozenset(name for name, layer in process.layers.items() if layer.role in roles)
 
 
 def _piece(process: Process, name: str, number: int) -> str:
@@ -68,7 +79,7 @@ def _role(process: Process, name: str) -> str:
 
 def _cut_lines(pieces: Pieces, process: Process) -> Iterator[str]:
     """Tell, for each cut, the nearest piece above it and the nearest below that its layer can join."""
-    order = list(pieces)
+    order, doping = list(pieces), _doping(process)
     for name in (name for name in pieces if _role(process, name) in _CUTS):
         joins = [cut for cut in process.cuts if cut.layer == name]
         for i, piece in enumerate(pieces[name], 1):
@@ -76,7 +87,7 @@ def _cut_lines(pieces: Pieces, process: Process) -> Iterator[str]:
             here = [
                 (other, j)
                 for other in order
-                if other != name and _role(process, other) not in (*_CUTS, *_DOPINGS, "well")
+                if other != name and _role(process, other) not in _CUTS and other not in doping
                 for j, rects in enumerate(pieces[other], 1)
                 if any(rect.contains(x, y) for rect in rects)
             ]
@@ -89,7 +100,8 @@ def _cut_lines(pieces: Pieces, process: Process) -> Iterator[str]:
 def _overlap_lines(pieces: Pieces, process: Process) -> Iterator[str]:
     """Tell each overlap of two pieces without a cut in it."""
     unit = process.grid_per_lambda
-    bodies = [name for name in pieces if _role(process, name) not in (*_CUTS, *_DOPINGS, "well")]
+    doping = _doping(process)
+    bodies = [name for name in pieces if _role(process, name) not in _CUTS and name not in doping]
     cuts = [rect for name in pieces if _role(process, name) in _CUTS for piece in pieces[name] for rect in piece]
     for k, upper in enumerate(bodies):
         for lower in bodies[:k]:
@@ -106,11 +118,12 @@ def _overlap_lines(pieces: Pieces, process: Process) -> Iterator[str]:
 def _doping_lines(pieces: Pieces, process: Process) -> Iterator[str]:
     """Tell the doping of each active piece, where it is doped in part, and the well that it lies in."""
     unit = process.grid_per_lambda
-    for name in (name for name in pieces if _role(process, name) == "active"):
+    doping = _doping(process)
+    for name in (name for name in pieces if _role(process, name) in ("active", *_DOPINGS) and name not in doping):
         for i, piece in enumerate(pieces[name], 1):
             told = []
             for other in pieces:
-                if _role(process, other) not in (*_DOPINGS, "well"):
+                if other not in doping:
                     continue
                 shared = [area for a in piece for other_piece in pieces[other] for b in other_piece
                           if (area := a.common(b)) is not None and area.area]  # fmt: skip
