@@ -9,6 +9,7 @@ import pytest
 from layoutdrill.drawing import draw
 from layoutdrill.drawing.engine import drawing
 from layoutdrill.drawing.structure import fingerprint
+from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process
 from tests.drawing.gates import cell
@@ -49,6 +50,14 @@ def test_thirty_seeds_give_many_structures(name, least, process):
         assert made is not None
         found.add(fingerprint(made.floor, made.grid, made.trees))
     assert len(found) >= least
+
+
+@pytest.mark.parametrize("process", [SILICON, SAPPHIRE], ids=lambda p: p.name)
+def test_the_same_seed_gives_the_same_file(process):
+    """Drawn twice, a cell gives the same bytes of GDSII; another seed gives others."""
+    netlist = cell("xor2_tg", process)
+    files = [write_gdsii(draw(netlist, process, seed), process) for seed in (11, 11, 12)]
+    assert files[0] == files[1] != files[2]
 
 
 def test_all_eight_orientations_occur():
