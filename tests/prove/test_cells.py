@@ -13,7 +13,7 @@ from tests.drawing.gates import cell, gate
 PROCESSES = [load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")]
 
 # Transistor counts of textbooks: Weste & Harris, Rabaey, Uyemura. The inverter, NAND, NOR, AND and OR as in the course
-# notes of Georgia Tech ECE2030, the Schmitt inverter as in course slides, the exclusive or of 8 and of 6 and the latches
+# notes of Georgia Tech ECE2030, the Schmitt inverter as in course slides, exclusive or of 8 and of 6 and the latches
 # of 8 and of 10 as in an encyclopedia; the others from memory.
 COUNTS = {
     "inverter": 2, "nand2": 4, "nand3": 6, "nand4": 8, "nor2": 4, "nor3": 6, "nor4": 8,
