@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from layoutdrill.drawing.compaction import press, settle
 from layoutdrill.drawing.decoys import ALIEN, exit_pin, neighbour, pass_through
 from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.floor import Floor, lay_out
 from layoutdrill.drawing.grid import ABSENT, Grid, Pin, Rows, build
 from layoutdrill.drawing.ordering import order
@@ -12,10 +13,11 @@ from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.pairing import number_nets, pair, split
 from layoutdrill.drawing.rails import BOTTOM, LEFT, RIGHT, TOP, Room
 from layoutdrill.drawing.routing import Tree, route
+from layoutdrill.drawing.sizes import least_heights, sizes_of
 from layoutdrill.drawing.sketch import Sketch
 from layoutdrill.drawing.sketching import sketch
 from layoutdrill.drawing.style import Style, choose
-from layoutdrill.drawing.technique import HOME, METAL, OTHER, Technique, technique_for
+from layoutdrill.drawing.technique import METAL, OTHER, Technique
 from layoutdrill.errors import FaultError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -74,18 +76,22 @@ def drawing(
     technique = technique_for(process)
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
-    style = choose(netlist, technique, process.supplies, dice, hard, attempt)
+    rows_of = {t.name: technique.row_of(t, process.supplies) for t in netlist.transistors}
+    standing = {rows_of[t.name] for t in netlist.transistors if technique.stands(t, process.supplies)}
+    stands = 0 in standing, 1 in standing
+    sizes = sizes_of(netlist, process, technique)
+    least = least_heights(netlist, rows_of, sizes, technique)
+    style = choose(netlist, technique, process.supplies, dice, hard, attempt, least, stands)
     nets = number_nets(netlist)
     low, high = process.supplies
     supplies = nets.get(low, ABSENT), nets.get(high, ABSENT)
-    rows_of = {t.name: HOME[t.kind] for t in netlist.transistors}
-    slots = pair(split(netlist, rows_of, style.fingers, nets), dice, supplies)
+    slots = pair(split(netlist, rows_of, style.fingers, nets, sizes), dice, supplies)
     count = len(slots)
     slots = order(slots, dice, style.weights, supplies, min(style.steps, 12 * count * count + 20 * count))
-    floor = lay_out(slots, *style.margins)
+    floor = lay_out(slots, *style.margins, supplies)
     best: tuple[Grid, dict[int, Tree], Sketch] | None = None
     for _ in range(style.trials):
-        trial = _placed(floor, technique, style, supplies, nets, dice)
+        trial = _placed(floor, technique, style, supplies, nets, stands, dice)
         if trial is not None and (best is None or _area(trial[2]) < _area(best[2])):
             best = trial
     if best is None:
@@ -93,7 +99,8 @@ def drawing(
     grid, trees, drawn = best
     settle(drawn)
     names = {number: net for net, number in nets.items()}
-    sides = style.neighbours if neighbours and ABSENT not in supplies else ()
+    shown = neighbours and ABSENT not in supplies
+    sides = style.neighbours if shown else ()
     beyond = [neighbour(drawn, side, technique, supplies, style.widths, dice) for side in sides]
     layout = paint(netlist.name, drawn, technique, names, [nets[p] for p in netlist.ports], beyond)
     turn = Transform(turns=style.turns, mirrored=style.mirrored)
@@ -103,14 +110,17 @@ def drawing(
 
 
 def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[int, int], nets: dict[str, int],
-            dice: Dice) -> tuple[Grid, dict[int, Tree], Sketch] | None:  # fmt: skip
+            stands: tuple[bool, bool], dice: Dice) -> tuple[Grid, dict[int, Tree], Sketch] | None:  # fmt: skip
     """Route the floor once and compact the result; without the decoys when there is no room for them."""
     channel = 3 + floor.columns // 6 + style.spare + style.foreign
-    rows = Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1])
-    grid = build(floor, rows, technique, supplies, style.unrest, dice)
+    below = style.outer[0] + style.device_rows[0] + 1
+    barrier = below + channel // 2 + dice.below(2) * (channel % 2) if technique.rings else 0
+    rows = Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1], barrier, stands)
+    costs = technique.levelled if style.levelled and technique.levelled else technique.costs
+    grid = build(floor, rows, technique, supplies, costs, style.unrest, dice, broad=style.levelled)
     _supply_pins(grid, supplies)
-    _ports(grid, style, nets)
-    pass_through(grid, style.foreign, dice)
+    _ports(grid, style, nets, technique)
+    pass_through(grid, style.foreign, dice, ringed=technique.rings is not None)
     trees = route(grid, dice)
     if trees is None and style.foreign:
         for net in [net for net in grid.pins if net >= ALIEN]:
@@ -118,7 +128,8 @@ def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[in
         trees = route(grid, dice)
     if trees is None:
         return None
-    room = Room(style.widths, _tap_columns(grid, trees, style, dice), style.loose)
+    taps, vias = _tap_places(grid, trees, style, technique, dice)
+    room = Room(style.widths, taps, style.loose, broad=technique.broad if style.levelled else 0, vias=vias)
     drawn = sketch(floor, grid, trees, technique, room, supplies)
     press(drawn)
     return grid, trees, drawn
@@ -136,7 +147,8 @@ def _supply_pins(grid: Grid, supplies: tuple[int, int]) -> None:
             grid.pins[supply].insert(0, Pin(nodes, joined=True))
 
 
-def _ports(grid: Grid, style: Style, nets: dict[str, int]) -> None:
+def _ports(grid: Grid, style: Style, nets: dict[str, int], technique: Technique) -> None:
+    layers = (METAL,) if technique.rings else (METAL, OTHER)
     for port, chosen in style.sides.items():
         net = nets[port]
         pins = grid.pins.get(net, [])
@@ -144,14 +156,23 @@ def _ports(grid: Grid, style: Style, nets: dict[str, int]) -> None:
         side = chosen or ("left" if alone else "")
         if not side or not pins:
             continue
-        grid.pins[net].append(exit_pin(grid, side, net))
+        grid.pins[net].append(exit_pin(grid, side, net, layers))
 
 
-def _tap_columns(grid: Grid, trees: dict[int, Tree], style: Style, dice: Dice) -> tuple[tuple[int, ...], ...]:
-    """Choose columns for taps in which nothing passes below the rail."""
+_Places = tuple[tuple[int, ...], ...]
+
+
+def _tap_places(grid: Grid, trees: dict[int, Tree], style: Style, technique: Technique,
+                dice: Dice) -> tuple[_Places, _Places]:  # fmt: skip
+    """Choose places in x for taps by rail, where nothing passes below it, and for vias to rails of the second metal."""
+    pitch = technique.pitch + style.loose
     used = {node for tree in trees.values() for node in tree.nodes}
-    chosen = []
+    taps, vias = [], []
     for row in (0, grid.rows.count - 1):
-        free = [c for c in range(grid.columns) if grid.node(OTHER, row, c) not in used]
-        chosen.append(tuple(sorted(dice.shuffled(free)[: style.taps])))
-    return tuple(chosen)
+        free = dice.shuffled([c for c in range(grid.columns) if grid.node(OTHER, row, c) not in used])
+        if technique.implants is None and technique.rings is None:
+            free = []
+        taps.append(tuple(sorted(c * pitch for c in free[: style.taps])))
+        more = free[style.taps : style.taps + 1 + len(free) // 4] if style.levelled else []
+        vias.append(tuple(sorted(c * pitch for c in more)))
+    return tuple(taps), tuple(vias)

@@ -4,6 +4,7 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from layoutdrill.drawing.ordering import broken
 from layoutdrill.drawing.pairing import Device, Slot
 
 
@@ -22,6 +23,16 @@ class Gate:
 
     device: Device
     column: int
+
+
+@dataclass(slots=True)
+class Stand:
+    """A standing load: its device, its column, its output end (`inner`) and its end by the rail (`outer`)."""
+
+    device: Device
+    column: int
+    inner: Region
+    outer: Region
 
 
 @dataclass(slots=True)
@@ -48,9 +59,10 @@ class Floor:
     left: int
     right: int
     strips: list[Strip]
+    stands: list[Stand] = field(default_factory=list)
 
 
-def lay_out(slots: Sequence[Slot], left: int, right: int) -> Floor:
+def lay_out(slots: Sequence[Slot], left: int, right: int, supplies: tuple[int, int] = (-1, -1)) -> Floor:
     """
     Number the columns: sources and drains alternate with gates; where a row breaks, both rows get one column more
     and the unbroken one runs its diffusion through.
@@ -62,11 +74,17 @@ def lay_out(slots: Sequence[Slot], left: int, right: int) -> Floor:
     end = bounds[-1][1] + 2
     bounds.append((end, end))
     strips = [strip for row in (0, 1) for strip in _strips(slots, bounds, row)]
-    return Floor(end + 1 + right, left, right, strips)
+    stands = [
+        Stand(device, bound[1] + 1, *(Region(net, row, [bound[1] + 1]) for net in (device.left, supplies[row])))
+        for slot, bound in zip(slots, bounds, strict=False)
+        for row, device in enumerate(slot)
+        if device is not None and device.stands
+    ]
+    return Floor(end + 1 + right, left, right, strips, stands)
 
 
 def _breaks(a: Slot, b: Slot) -> bool:
-    return any(p is not None and q is not None and p.right != q.left for p, q in zip(a, b, strict=True))
+    return any(broken(p, q) for p, q in zip(a, b, strict=True))
 
 
 def _strips(slots: Sequence[Slot], bounds: list[tuple[int, int]], row: int) -> list[Strip]:
@@ -75,9 +93,12 @@ def _strips(slots: Sequence[Slot], bounds: list[tuple[int, int]], row: int) -> l
     for i, slot in enumerate(slots):
         device = slot[row]
         _before, after = bounds[i]
+        if device is not None and device.stands:
+            region = None
+            continue
         if device is None:
             follows = next((later[row] for later in slots[i + 1 :] if later[row] is not None), None)
-            if region is not None and follows is not None and follows.left == region.net:
+            if region is not None and follows is not None and not follows.stands and follows.left == region.net:
                 region.columns += [c for c in (after, after + 1, bounds[i + 1][0]) if c not in region.columns]
             else:
                 region = None

@@ -33,11 +33,11 @@ def turned(device: Device | None) -> Device | None:
 
 def breaks(slots: Sequence[Slot]) -> int:
     """Count the boundaries between neighbouring slots at which the diffusion of a row must end."""
-    return sum(1 for a, b in itertools.pairwise(slots) if _broken(a[0], b[0]) or _broken(a[1], b[1]))
+    return sum(1 for a, b in itertools.pairwise(slots) if broken(a[0], b[0]) or broken(a[1], b[1]))
 
 
-def _broken(a: Device | None, b: Device | None) -> bool:
-    return a is not None and b is not None and a.right != b.left
+def broken(a: Device | None, b: Device | None) -> bool:
+    return a is not None and b is not None and a.right != b.left and not (a.stands or b.stands)
 
 
 def order(slots: Sequence[Slot], dice: Dice, weights: Weights, supplies: tuple[int, int], steps: int) -> list[Slot]:
@@ -53,9 +53,11 @@ class _Search:
         self.left: list[int] = []
         self.right: list[int] = []
         self.gate: list[int] = []
+        self.stands: list[bool] = []
         self.start: list[_Pair] = [(self._code(n), self._code(p)) for n, p in slots]
         for column in (self.left, self.right, self.gate):
             column += [_NO_NET, _NO_NET]
+        self.stands += [False, False]
         nets = 1 + max(max(column) for column in (self.left, self.right, self.gate))
         self.counted = [net not in supplies for net in range(nets)]
 
@@ -66,6 +68,7 @@ class _Search:
         self.left += [device.left, device.right]
         self.right += [device.right, device.left]
         self.gate += [device.gate, device.gate]
+        self.stands += [device.stands, device.stands]
         return 2 * len(self.devices) - 2
 
     def _slot(self, pair: _Pair) -> Slot:
@@ -111,7 +114,7 @@ class _Search:
         return row
 
     def _fit(self, last: int, code: int) -> tuple[int, int]:
-        if code < 0 or last < 0 or self.left[code] == self.right[last]:
+        if code < 0 or last < 0 or self.left[code] == self.right[last] or self.stands[code] or self.stands[last]:
             return code, 0
         if self.right[code] == self.right[last]:
             return code ^ 1, 0
@@ -149,18 +152,21 @@ class _Search:
         return (gate[a[0]] == gate[b[1]]) + (gate[b[0]] == gate[a[1]]) >= straight
 
     def _cost(self, state: list[_Pair]) -> int:
-        left, right, gate = self.left, self.right, self.gate
+        left, right, gate, stands = self.left, self.right, self.gate, self.stands
         first: dict[int, int] = {}
         last: dict[int, int] = {}
         at = -1
         gaps = unlike = 0
         end_n = end_p = _NO_NET
+        open_n = open_p = True
         for n, p in state:
             left_n, left_p = left[n], left[p]
-            if (left_n != end_n and n >= 0 and end_n >= 0) or (left_p != end_p and p >= 0 and end_p >= 0):
+            free_n, free_p = n < 0 or stands[n], p < 0 or stands[p]
+            if (left_n != end_n and not (open_n or free_n)) or (left_p != end_p and not (open_p or free_p)):
                 gaps += 1
                 at += 1
             gate_n, gate_p, end_n, end_p = gate[n], gate[p], right[n], right[p]
+            open_n, open_p = free_n, free_p
             at += 1
             last[left_n] = last[left_p] = at
             first.setdefault(left_n, at)

@@ -5,9 +5,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from layoutdrill.drawing.decoys import Beyond
 from layoutdrill.drawing.rails import UPPER
 from layoutdrill.drawing.sketch import Shape, Sketch
-from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique
+from layoutdrill.drawing.technique import OTHER, Implants, Technique
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
+
+SORTS = ("metal", "other", "upper")
+"""What shapes of each wiring layer are called where spacing is counted."""
 
 
 def paint(name: str, sketch: Sketch, technique: Technique, nets: Mapping[int, str], ports: Iterable[int],
@@ -20,30 +23,34 @@ def paint(name: str, sketch: Sketch, technique: Technique, nets: Mapping[int, st
     ]
     masks: dict[str, list[Rect]] = {}
     for shape, rect in places:
-        masks.setdefault(shape.mask, []).append(rect)
-    for sort, wire in (("metal", technique.wires[METAL]), ("other", technique.wires[OTHER])):
-        masks.setdefault(wire.layer, []).extend(_fills([(s.net, r) for s, r in places if s.sort == sort], wire.spacing))
+        if shape.mask:
+            masks.setdefault(shape.mask, []).append(rect)
+    for sort, wire in zip(SORTS, technique.wires, strict=False):
+        own = [(s.net, r, s.mask) for s, r in places if s.sort == sort]
+        for mask in sorted({mask for _, _, mask in own}):
+            masks[mask].extend(_fills([(net, r) for net, r, m in own if m == mask], wire.spacing))
     for other in beyond:
         for mask, rects in other.masks.items():
             masks.setdefault(mask, []).extend(rects)
-    if technique.form is GateForm.POLY:
-        _implant(places, masks, technique, beyond)
+    if technique.implants is not None:
+        _implant(places, masks, technique.implants, beyond)
     labels = [
         Label(nets[net], layer, xs[x[0]] + x[1], ys[y[0]] + y[1]) for net, layer, x, y in sketch.labels if net in nets
     ]
+    labelled = SORTS if technique.wires[OTHER].layer else ("metal",)
     named = {label.text for label in labels}
     for net in ports:
         if nets[net] not in named:
-            label = _inner_label(nets[net], net, places)
+            label = _inner_label(nets[net], net, places, labelled)
             if label is not None:
                 labels.append(label)
     shapes = {mask: tuple(dict.fromkeys(rects)) for mask, rects in masks.items() if rects}
     return Layout(name, shapes, tuple(labels))
 
 
-def _inner_label(name: str, net: int, places: list[tuple[Shape, Rect]]) -> Label | None:
+def _inner_label(name: str, net: int, places: list[tuple[Shape, Rect]], labelled: tuple[str, ...]) -> Label | None:
     """Label a wire, or else the first gate or pad of the net."""
-    own = [(s, r) for s, r in places if s.net == net and s.sort in ("metal", "other")]
+    own = [(s, r) for s, r in places if s.net == net and s.sort in labelled]
     if not own:
         return None
     shape, rect = min(own, key=lambda item: item[0].solid)
@@ -68,7 +75,7 @@ def _fills(shapes: list[tuple[int, Rect]], least: int) -> list[Rect]:
     return fills
 
 
-def _implant(places: list[tuple[Shape, Rect]], masks: dict[str, list[Rect]], t: Technique,
+def _implant(places: list[tuple[Shape, Rect]], masks: dict[str, list[Rect]], t: Implants,
              beyond: Sequence[Beyond]) -> None:  # fmt: skip
     """Draw one select round each device row and the well round the upper one and its taps."""
     by_sort: dict[int, list[Rect]] = {}
@@ -81,8 +88,7 @@ def _implant(places: list[tuple[Shape, Rect]], masks: dict[str, list[Rect]], t: 
     for row in (0, 1):
         box = bounding_box(by_sort.get(row, ()))
         if box is not None:
-            masks.setdefault(t.doping[row], []).append(box.grown(t.doping_past))
-    assert t.well is not None
+            masks.setdefault(t.doping[row], []).append(box.grown(t.past))
     devices = [r.grown(t.well_past) for r in by_sort.get(1, ())]
     high = bounding_box(devices and devices + [r.grown(t.well_tap) for r in by_sort.get(3, ())])
     if high is not None:

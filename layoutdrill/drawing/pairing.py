@@ -1,21 +1,42 @@
 """Pair n with p transistors into the slots of a row, and split wide ones into fingers."""
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import NamedTuple
 
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.process.terms import Mode
 
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """One finger to draw: `row` 0 is the bottom row, nets are numbers, `name` the transistor it belongs to."""
+    """
+    One finger to draw: `row` 0 is the bottom row, nets are numbers, `name` the transistor it belongs to.
+
+    `length` and `width` of the channel in grid units, 0 for the usual ones. A load that `stands` between its rail and
+    its output shares no diffusion: both its ends are then given as the output.
+    """
 
     name: str
     row: int
     gate: int
     left: int
     right: int
+    length: int = 0
+    width: int = 0
+    depletion: bool = False
+    stands: bool = False
+
+
+class Size(NamedTuple):
+    """Length and width of one finger's channel in grid units, 0 for the usual ones; a standing load's output net."""
+
+    length: int
+    width: int
+    output: str = ""
 
 
 Slot = tuple[Device | None, Device | None]
@@ -26,13 +47,21 @@ def number_nets(netlist: Netlist) -> dict[str, int]:
     return {net: number for number, net in enumerate(netlist.nets)}
 
 
-def split(netlist: Netlist, rows: dict[str, int], fingers: dict[str, int], nets: dict[str, int]) -> list[Device]:
-    """Return the fingers to draw; `rows` and `fingers` give each transistor's row and how many it gets."""
-    return [
-        Device(t.name, rows[t.name], nets[t.gate], nets[t.source], nets[t.drain])
-        for t in netlist.transistors
-        for _ in range(fingers.get(t.name, 1))
-    ]
+def split(netlist: Netlist, rows: Mapping[str, int], fingers: Mapping[str, int], nets: Mapping[str, int],
+          sizes: Mapping[str, Size] = MappingProxyType({})) -> list[Device]:  # fmt: skip
+    """Return the fingers to draw; `rows`, `fingers` and `sizes` are by transistor name."""
+    found = []
+    for t in netlist.transistors:
+        size = sizes.get(t.name, Size(0, 0))
+        ends = nets[t.source], nets[t.drain]
+        if size.output:
+            ends = nets[size.output], nets[size.output]
+        device = Device(
+            t.name, rows[t.name], nets[t.gate], *ends, size.length, size.width, t.mode is Mode.DEPLETION,
+            stands=bool(size.output),
+        )  # fmt: skip
+        found += [device] * fingers.get(t.name, 1)
+    return found
 
 
 def pair(devices: list[Device], dice: Dice, supplies: tuple[int, int]) -> list[Slot]:
@@ -72,11 +101,17 @@ def _common(n: Device, p: Device, supplies: tuple[int, int]) -> int:
 
 
 def _same_gate(n: Device, p: Device, supplies: tuple[int, int]) -> int:
-    return 1 + _common(n, p, supplies) if n.gate == p.gate else 0
+    return 1 + _common(n, p, supplies) if n.gate == p.gate and not (n.stands or p.stands) else 0
 
 
 def _same_ends(n: Device, p: Device, supplies: tuple[int, int]) -> int:
-    return 1 if sorted((n.left, n.right)) == sorted((p.left, p.right)) and _common(n, p, supplies) else 0
+    return (
+        1
+        if not (n.stands or p.stands)
+        and sorted((n.left, n.right)) == sorted((p.left, p.right))
+        and _common(n, p, supplies)
+        else 0
+    )
 
 
 def _shared_net(n: Device, p: Device, supplies: tuple[int, int]) -> int:

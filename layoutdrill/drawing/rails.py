@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from layoutdrill.drawing.grid import ABSENT
 from layoutdrill.drawing.sketch import Edge, Shape, Sketch
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Rings, Technique
 
 LEFT, RIGHT = 0, 1
 BOTTOM, TOP = 0, 1
@@ -20,14 +20,16 @@ UPPER = -1000
 @dataclass(frozen=True, slots=True)
 class Room:
     """
-    Transistor widths by device row, columns of taps by rail, extra distance between wires, and how far a port
-    reaches past a rail.
+    Heights of the device rows, places of taps by rail, extra distance between wires, and how far a port reaches past
+    a rail. With `broad` the rails lie in the second metal too, joined at the places `vias`.
     """
 
     widths: tuple[int, int]
     taps: tuple[tuple[int, ...], ...]
     loose: int = 0
     stub: int = 4
+    broad: int = 0
+    vias: tuple[tuple[int, ...], ...] = ((), ())
 
 
 def square(mask: str, sort: str, net: int, x: int, y: int, half: int) -> Shape:
@@ -43,27 +45,70 @@ def draw_rails(out: Sketch, t: Technique, room: Room, supplies: tuple[int, int])
         y0, y1 = (rail, -half), (rail, half)
         out.shapes.append(Shape("metal", "metal", net, (LEFT, 0), (RIGHT, 0), y0, y1, solid=True))
         out.labels.append((net, "metal", (LEFT, half), (rail, 0)))
-        if t.well is not None:
-            _draw_taps(out, t, room, row)
+        if room.broad:
+            y0, y1 = (rail, -room.broad // 2), (rail, room.broad // 2)
+            mask = t.wires[UPPER_METAL].layer
+            out.shapes.append(Shape(mask, "upper", net, (LEFT, 0), (RIGHT, 0), y0, y1, solid=True))
+        _draw_taps(out, t, room, row)
 
 
 def _draw_taps(out: Sketch, t: Technique, room: Room, row: int) -> None:
-    """Put taps under a rail, and one implant round them all."""
+    """Put taps under a rail, and one implant round them all; vias to a broad rail keep off their contacts."""
     rail = RAILS[row]
-    reach, past = t.contact // 2 + t.surround, t.doping_past
-    lines = [out.x_line(column * (t.pitch + room.loose)) for column in room.taps[row]]
-    out.x_rules += [(a, b, 2 * reach + t.diffusion_spacing) for a, b in itertools.pairwise(lines)]
-    for number, x in enumerate(lines):
-        out.shapes.append(square("contact", "", 0, x, rail, t.contact // 2))
-        out.shapes.append(square(t.diffusion, "diffusion", (2 + row) * UPPER - number, x, rail, reach))
-    x0, x1 = (lines[0], -reach - past), (lines[-1], reach + past)
+    reach = t.contact // 2 + t.surround
+    places = sorted([(at, False) for at in room.taps[row]] + [(at, True) for at in room.vias[row]])
+    lines = [(out.x_line(at), via) for at, via in places]
+    gap = 2 * reach + t.diffusion_spacing
+    out.x_rules += [(a, b, gap) for (a, _), (b, _) in itertools.pairwise(lines)]
+    out.x_rules += [(LEFT, x, 2 * reach) for x, _ in lines] + [(x, RIGHT, 2 * reach) for x, _ in lines]
+    taps = [x for x, via in lines if not via]
+    out.shapes += [square(t.via, "", 0, x, rail, t.contact // 2) for x, via in lines if via]
+    out.shapes += [square("contact", "", 0, x, rail, t.contact // 2) for x in taps]
+    if t.implants is None or not taps:
+        return
+    for number, x in enumerate(taps):
+        out.shapes.append(square(t.diffusion[row], "diffusion", (2 + row) * UPPER - number, x, rail, reach))
+    past = t.implants.past
+    x0, x1 = (taps[0], -reach - past), (taps[-1], reach + past)
     y0, y1 = (rail, -reach - past), (rail, reach + past)
-    out.shapes.append(Shape(t.doping[1 - row], "", 0, x0, x1, y0, y1, solid=True))
+    out.shapes.append(Shape(t.implants.doping[1 - row], "", 0, x0, x1, y0, y1, solid=True))
+
+
+def draw_rings(out: Sketch, t: Technique, rings: Rings, supplies: tuple[int, int], between: tuple[int, int]) -> None:
+    """
+    Draw a guard ring round each device row that has a rail: a leg under it, one in the channel, one on either side.
+
+    `between` are the first places of the two legs in the channel.
+    """
+    assert t.doped is not None
+    half, margin = rings.width // 2, t.wires[METAL].spacing // 2
+    low, high = out.y_line(between[0]), out.y_line(between[1])
+    least = 2 * half + rings.gap
+    out.y_rules += [
+        (low, high, 2 * half + rings.well_past + rings.apart),
+        (RAILS[0], low, least),
+        (high, RAILS[1], least),
+    ]
+    for row, (bottom, top) in enumerate(((RAILS[0], low), (high, RAILS[1]))):
+        if supplies[row] == ABSENT:
+            continue
+        mask = t.doped.doping[1 - row]
+        y0, y1 = (bottom, -half), (top, half)
+        for line in (bottom, top):
+            level = (LEFT, margin), (RIGHT, -margin), (line, -half), (line, half)
+            out.shapes.append(Shape(mask, "ring", row, *level, solid=True))
+        for x0, x1 in (((LEFT, margin), (LEFT, margin + 2 * half)), ((RIGHT, -margin - 2 * half), (RIGHT, -margin))):
+            out.shapes.append(Shape(mask, "ring", row, x0, x1, y0, y1, solid=True))
+    if supplies[0] == ABSENT:
+        return
+    reach = half + rings.well_past
+    x0, x1 = (LEFT, margin - rings.well_past), (RIGHT, rings.well_past - margin)
+    out.shapes.append(Shape(rings.well, "", 0, x0, x1, (RAILS[0], -reach), (low, reach), solid=True))
 
 
 def keep_inside(out: Sketch, t: Technique, room: Room, supplies: tuple[int, int], exits: set[str]) -> None:
     """Keep all shapes inside the borders; ports that leave below or above a rail get a stub beyond it."""
-    low, high = _reach(t, supplies)
+    low, high = _reach(t, room, supplies)
     margin = t.wires[METAL].spacing // 2
     out.y_rules += [
         (BOTTOM, RAILS[0], low + (room.stub if "bottom" in exits else 0)),
@@ -83,22 +128,27 @@ def keep_between_rails(out: Sketch, t: Technique, room: Room, supplies: tuple[in
 
     `strips` are (line of the lower edge, device row).
     """
-    low, high = _reach(t, supplies)
+    low, high = _reach(t, room, supplies)
     inner = t.wires[OTHER].pad // 2
     for line in tracks:
         out.y_rules += [(RAILS[0], line, low + inner), (line, RAILS[1], high + inner)]
     out.y_rules += [(RAILS[0], WELL, 0), (WELL, RAILS[1], 0)]
-    tap = t.contact // 2 + t.surround + t.tap_gap
+    past = t.implants.well_past if t.implants else 0
     for line, row in strips:
         width = room.widths[row]
-        rail = tap if t.well else (low, high)[row] + t.wires[METAL].spacing
-        if row == 0:
-            out.y_rules += [(RAILS[0], line, rail), (line, WELL, width + t.well_past)]
+        if t.implants:
+            rail = t.contact // 2 + t.surround + t.implants.tap_gap
+        elif t.rings:
+            rail = t.rings.width // 2 + t.rings.gap
         else:
-            out.y_rules += [(line, RAILS[1], width + rail), (WELL, line, t.well_past)]
+            rail = (low, high)[row] + t.wires[METAL].spacing
+        if row == 0:
+            out.y_rules += [(RAILS[0], line, rail), (line, WELL, width + past)]
+        else:
+            out.y_rules += [(line, RAILS[1], width + rail), (WELL, line, past)]
 
 
-def _reach(t: Technique, supplies: tuple[int, int]) -> tuple[int, int]:
+def _reach(t: Technique, room: Room, supplies: tuple[int, int]) -> tuple[int, int]:
     """Return how far each rail reaches from its middle line; nothing where there is none."""
-    low, high = (0 if net == ABSENT else t.rail // 2 for net in supplies)
+    low, high = (0 if net == ABSENT else max(t.rail, room.broad) // 2 for net in supplies)
     return low, high

@@ -13,6 +13,7 @@ from heapq import heapify, heappop, heappush
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.floor import Region
 from layoutdrill.drawing.grid import FREE, Grid, Pin
+from layoutdrill.drawing.technique import UPPER_METAL
 
 _FAR = 1 << 40
 _ROUNDS = 60
@@ -44,6 +45,8 @@ class _Router:
         self.free: dict[int, list[int]] = {}
         self.rows = grid.rows.count
         self.ahead: dict[tuple[int, int, int, int], list[int]] = {}
+        self.rivals = {node: node - grid.size for node in grid.burials}
+        self.rivals |= {metal: node for node, metal in self.rivals.items()}
 
     def run(self) -> dict[int, Tree] | None:
         nets = self.dice.shuffled([net for net, pins in self.grid.pins.items() if _needs(pins)])
@@ -90,6 +93,7 @@ class _Router:
         joined = [pin for pin in pins if pin.joined]
         start = joined[0] if joined else pins[0]
         tree = Tree()
+        burials = self.grid.burials
         reached = {id(start)}
         free = self.free.get(net)
         if free is None:
@@ -98,7 +102,7 @@ class _Router:
         while len(reached) < len(pins):
             sources = [node for pin in joined or pins[:1] if id(pin) in reached for node in pin.nodes]
             left = [pin for pin in pins if id(pin) not in reached]
-            path = self._search(tolls, sources, tree.nodes, {node for pin in left for node in pin.nodes})
+            path = self._search(tolls, sources, tree, {node for pin in left for node in pin.nodes})
             if path is None:
                 return False
             tree.edges.update((min(a, b), max(a, b)) for a, b in itertools.pairwise(path))
@@ -106,27 +110,40 @@ class _Router:
             if start.side and not tree.nodes:
                 tree.exits.append((path[0], start.side))
             tree.nodes.update(path)
+            for node in fresh:
+                other = self.rivals.get(node)
+                if other is not None:
+                    tolls[other] = _FAR
             for pin in pins:
-                ends = [node for node in (path[0], path[-1]) if node in pin.nodes and node in fresh]
+                ends = [
+                    node
+                    for node in (path[0], path[-1])
+                    if node in pin.nodes and node in fresh and node < self.grid.size
+                ]
                 if pin.region is not None:
                     tree.contacts += [(node, pin.region) for node in dict.fromkeys(ends)]
                 if path[-1] in pin.nodes and id(pin) not in reached:
                     reached.add(id(pin))
                     if pin.side:
                         tree.exits.append((path[-1], pin.side))
+        tree.contacts += [(node, burials[node]) for node in sorted(tree.nodes & burials.keys())]
         for node in tree.nodes:
             self.users[node] += 1
         self.trees[net] = tree
         return True
 
-    def _search(self, tolls: list[int], sources: list[int], tree: set[int], targets: set[int]) -> list[int] | None:
+    def _search(self, tolls: list[int], sources: list[int], tree: Tree, targets: set[int]) -> list[int] | None:
         """
         Return the cheapest path from a source or the tree to a target.
+
+        A node of metal takes a contact or a via, never both, as vias must not lie on contacts.
 
         Method: A* (Hart, Nilsson and Raphael, 1968), aimed at the box round the targets. Heap entries are single
         integers, hope above and node below.
         """
-        steps = self.grid.steps
+        steps, size = self.grid.steps, self.grid.size
+        upper = self.grid.layers > UPPER_METAL
+        cut = _cuts(tree, size) if upper else {}
         ahead = self._ahead(targets)
         shift = len(tolls).bit_length()
         mask = (1 << shift) - 1
@@ -137,7 +154,7 @@ class _Router:
             if tolls[node] < _FAR:
                 dear[node] = tolls[node]
                 heap.append((tolls[node] + ahead[node]) << shift | node)
-        for node in tree:
+        for node in tree.nodes:
             dear[node] = 0
             heap.append(ahead[node] << shift | node)
         heapify(heap)
@@ -156,6 +173,8 @@ class _Router:
             for near, price in steps[node]:
                 worth = d + price + tolls[near]
                 if worth < dear[near]:
+                    if upper and (near - node >= size or node - near >= size) and self._stacked(node, near, came, cut):
+                        continue
                     dear[near] = worth
                     came[near] = node
                     heappush(heap, (worth + ahead[near]) << shift | near)
@@ -176,6 +195,20 @@ class _Router:
             plane = [rise + price for rise in rises for price in along]
             known = self.ahead[box] = plane * (len(grid.owner) // len(plane))
         return known
+
+    def _stacked(self, node: int, near: int, came: list[int], cut: dict[int, int]) -> bool:
+        """Tell whether a contact or a via would lie on one of the other sort."""
+        size = self.grid.size
+        metal, far = (node, near) if node < near else (near, node)
+        present = cut.get(metal)
+        if present is None and node == metal and abs(came[node] - node) >= size and came[node] >= 0:
+            present = came[node]
+        return present is not None and present != far
+
+
+def _cuts(tree: Tree, size: int) -> dict[int, int]:
+    """Return, for each node of metal with a contact or a via, the node on the other side of it."""
+    return {min(edge): max(edge) for edge in tree.edges if abs(edge[1] - edge[0]) >= size}
 
 
 def _needs(pins: list[Pin]) -> bool:

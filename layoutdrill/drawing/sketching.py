@@ -2,9 +2,10 @@
 
 import itertools
 
-from layoutdrill.drawing.floor import Floor, Gate, Region, Strip
-from layoutdrill.drawing.grid import Grid
+from layoutdrill.drawing.floor import Floor, Region, Strip
+from layoutdrill.drawing.grid import Grid, ends_of
 from layoutdrill.drawing.lines import Lines, runs
+from layoutdrill.drawing.painting import SORTS
 from layoutdrill.drawing.rails import (
     BOTTOM,
     LEFT,
@@ -15,13 +16,16 @@ from layoutdrill.drawing.rails import (
     WELL,
     Room,
     draw_rails,
+    draw_rings,
     keep_between_rails,
     keep_inside,
     square,
 )
 from layoutdrill.drawing.routing import Tree
 from layoutdrill.drawing.sketch import Edge, Gap, Shape, Sketch
-from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique
+from layoutdrill.drawing.standing import draw_stand
+from layoutdrill.drawing.strips import draw_strip, half_of
+from layoutdrill.drawing.technique import METAL, OTHER, Technique
 
 
 def sketch(floor: Floor, grid: Grid, trees: dict[int, Tree], technique: Technique, room: Room,
@@ -46,32 +50,41 @@ class _Sketcher:
         self.x_line: dict[int, int] = {}
         self.y_line: dict[int, int] = {}
         self.row_at = self._row_places()
+        self.column_at = self._column_places()
         self.strip_of: dict[int, Strip] = {}
         self.strip_line: dict[int, int] = {}
+        self.strip_with = {id(item): strip for strip in floor.strips for item in strip.items}
+        self.stand_with = {id(end): stand for stand in floor.stands for end in (stand.inner, stand.outer)}
         self.contacts: list[tuple[int, int, Region]] = []
         self.important: set[int] = set()
         self.cuts: set[int] = set()
 
     def run(self) -> Sketch:
         out, t = self.out, self.technique
-        out.xs += [-3 * self.pitch, (self.floor.columns + 2) * self.pitch]
+        out.xs += [-4 * self.pitch, self.column_at[-1] + 4 * self.pitch]
         low, high = self.row_at[0], self.row_at[-1]
         out.ys += [low - 2 * self.pitch, high + 2 * self.pitch, low, high, 0]
         loose = self.room.loose
-        out.gaps.append(Gap("metal", "metal", t.wires[METAL].spacing + loose))
-        out.gaps.append(Gap("other", "other", t.wires[OTHER].spacing + loose))
+        out.gaps += [Gap(sort, sort, wire.spacing + loose) for sort, wire in zip(SORTS, t.wires, strict=False)]
         out.gaps += [Gap("diffusion", "diffusion", t.diffusion_spacing), Gap("other", "diffusion", t.other_gap)]
         for strip in self.floor.strips:
             for gate in strip.gates:
-                for r in self.grid.rows.device(strip.row):
+                for r in self.grid.rows.lying(strip.row):
                     self.strip_of[self.grid.node(t.gate_layer, r, gate.column)] = strip
+        if t.rings is not None:
+            out.gaps += [Gap("ring", sort, t.rings.gap) for sort in ("other", "diffusion")]
         edges = self._edges()
         for a, b, _ in edges:
             self._tie(a, b)
         for node, _, _ in self.contacts:
             self.important.add(node)
             self.cuts.add(node)
+        for stand in self.floor.stands:
+            inner, outer = (self.grid.node(METAL, r, stand.column) for r in ends_of(self.grid, stand))
+            self.x_of.join(inner, outer)
+            self.x_of.join(inner, inner + self.grid.size)
         self._strips()
+        self._stands()
         self._wires(edges)
         for net, tree in self.trees.items():
             for node, side in tree.exits:
@@ -81,6 +94,11 @@ class _Sketcher:
         strips = [(self.strip_line[id(s)], s.row) for s in self.floor.strips]
         exits = {side for tree in self.trees.values() for _, side in tree.exits}
         draw_rails(out, t, self.room, self.supplies)
+        if t.rings is not None:
+            below = self.row_at[self.grid.rows.barrier - 1] + t.wires[OTHER].pad // 2 + t.rings.gap + t.rings.width // 2
+            draw_rings(
+                out, t, t.rings, self.supplies, (below, below + t.rings.width + t.rings.well_past + t.rings.apart)
+            )
         keep_inside(out, t, self.room, self.supplies, exits)
         keep_between_rails(out, t, self.room, self.supplies, self.y_line.values(), strips)
         out.ys[WELL] = (self.row_at[self.grid.rows.between[0]] + self.row_at[self.grid.rows.between[-1]]) // 2
@@ -93,11 +111,32 @@ class _Sketcher:
         places = []
         blocks = {}
         for row in (0, 1):
-            block = rows.device(row)
-            slack = max(0, self.room.widths[row] - self.pitch * (len(block) - 1) - 2 * t.surround - t.contact)
+            block, lying = rows.device(row), rows.lying(row)
+            slack = max(0, self.room.widths[row] - self.pitch * (len(lying) - 1) - 2 * t.surround - t.contact)
             blocks[block[0]] = blocks[block[-1] + 1] = self.pitch + slack
+            for stand in self.floor.stands:
+                if stand.device.row == row:
+                    blocks[block[-1]] = max(blocks.get(block[-1], 0), stand.device.length + slack + self.pitch // 2)
+        if t.rings is not None:
+            blocks[rows.barrier] = (
+                2 * (t.wires[OTHER].pad + t.rings.gap + t.rings.width) + t.rings.well_past + t.rings.apart
+            )
         for r in range(rows.count):
             at += (self.pitch if r else 0) + blocks.get(r, 0)
+            places.append(at)
+        return places
+
+    def _column_places(self) -> list[int]:
+        """Space the columns alike, but long gates out."""
+        t = self.technique
+        extra = [0] * self.floor.columns
+        for strip in self.floor.strips:
+            for gate in strip.gates:
+                extra[gate.column] = max(extra[gate.column], half_of(gate, t) - t.gate // 2)
+        at = 0
+        places = []
+        for c in range(self.floor.columns):
+            at += (self.pitch if c else 0) + extra[c] + (extra[c - 1] if c else 0)
             places.append(at)
         return places
 
@@ -113,7 +152,7 @@ class _Sketcher:
 
     def _tie(self, a: int, b: int) -> None:
         size, columns = self.grid.size, self.grid.columns
-        if b - a == size:
+        if b - a >= size:
             self.x_of.join(a, b)
             self.y_of.join(a, b)
             self.important |= {a, b}
@@ -127,7 +166,7 @@ class _Sketcher:
         root = self.x_of.find(node)
         line = self.x_line.get(root)
         if line is None:
-            line = self.x_line[root] = self.out.x_line(self.grid.place(node)[2] * self.pitch)
+            line = self.x_line[root] = self.out.x_line(self.column_at[self.grid.place(node)[2]])
         return line
 
     def y(self, node: int) -> int:
@@ -145,90 +184,36 @@ class _Sketcher:
     def _strips(self) -> None:
         t, out = self.technique, self.out
         for number, strip in enumerate(self.floor.strips):
-            block = self.grid.rows.device(strip.row)
-            width = self.room.widths[strip.row]
-            middle = (self.row_at[block[0]] + self.row_at[block[-1]]) // 2
-            line = out.y_line(middle - width // 2)
+            block = self.grid.rows.lying(strip.row)
+            height = self.room.widths[strip.row]
+            line = out.y_line((self.row_at[block[0]] + self.row_at[block[-1]]) // 2 - height // 2)
             self.strip_line[id(strip)] = line
-            first = strip.regions[0].columns[0] * self.pitch
-            last = strip.regions[-1].columns[-1] * self.pitch
             reach = t.contact // 2 + t.surround
-            left, right = out.x_line(first - reach), out.x_line(last + reach)
-            self._chain(strip, left, right)
-            y0, y1 = (line, 0), (line, width)
+            left = out.x_line(self.column_at[strip.regions[0].columns[0]] - reach)
+            right = out.x_line(self.column_at[strip.regions[-1].columns[-1]] + reach)
+            landed: dict[int, list[tuple[int, bool]]] = {}
+            for region in strip.regions:
+                nodes = sorted((self.grid.place(n)[2], n) for n, _, found in self.contacts if found is region)
+                landed[id(region)] = list(dict.fromkeys((self.x(n), n >= self.grid.size) for _, n in nodes))
+            gates = {id(gate): self.x(self.grid.node(t.gate_layer, block[0], gate.column)) for gate in strip.gates}
             net = UPPER * strip.row - 10 - number
-            out.shapes.append(Shape(t.diffusion, "diffusion", net, (left, 0), (right, 0), y0, y1, solid=True))
-            self._doping(strip, (left, right), line)
-            for gate in strip.gates:
-                self._gate(gate, block[0], line, width)
+            draw_strip(out, t, strip, net, (left, right), line, height, gates, landed)
 
-    def _chain(self, strip: Strip, left: int, right: int) -> None:
-        """Keep contacts, gates and the ends of a diffusion in order and apart."""
-        t, rules = self.technique, self.out.x_rules
-        block = self.grid.rows.device(strip.row)
-        near = t.contact // 2 + t.contact_gate + t.gate // 2
-        inset = t.contact // 2 + t.surround
-        past = t.gate // 2 + t.diffusion_past
-        left_of: list[Edge] = []
-        right_of: list[Edge] = []
-        gate_line = None
-        landed: list[int] = []
-        for item in strip.items:
-            if isinstance(item, Gate):
-                line = self.x(self.grid.node(t.gate_layer, block[0], item.column))
-                rules += [(other, line, near) for other in landed]
-                if gate_line is not None:
-                    rules.append((gate_line, line, t.gate + t.wires[t.gate_layer].spacing))
-                left_of.append((line, -past))
-                right_of.append((line, past))
-                gate_line = line
-            else:
-                nodes = sorted((self.grid.place(n)[2], n) for n, _, region in self.contacts if region is item)
-                landed = list(dict.fromkeys(self.x(node) for _, node in nodes))
-                for a, b in itertools.pairwise(landed):
-                    rules.append((a, b, 2 * t.contact))
-                if gate_line is not None:
-                    rules += [(gate_line, other, near) for other in landed]
-                left_of += [(other, -inset) for other in landed]
-                right_of += [(other, inset) for other in landed]
-        rules += [(left, line, -offset) for line, offset in left_of]
-        rules += [(line, right, offset) for line, offset in right_of]
-        self.out.snug_x += [(left, 1, left_of), (right, -1, right_of)]
-
-    def _gate(self, gate: Gate, row: int, line: int, width: int) -> None:
-        t = self.technique
-        x = self.x(self.grid.node(t.gate_layer, row, gate.column))
-        half = t.gate // 2
-        wire = t.wires[t.gate_layer]
-        sort = "metal" if t.gate_layer == METAL else "other"
-        y0, y1 = (line, -t.gate_past), (line, width + t.gate_past)
-        self.out.shapes.append(Shape(wire.layer, sort, gate.device.gate, (x, -half), (x, half), y0, y1, solid=True))
-        if t.window:
-            reach = t.channel // 2 + t.window_past
-            y0, y1 = (line, -t.window_past), (line, width + t.window_past)
-            self.out.shapes.append(Shape(t.window, "", 0, (x, -reach), (x, reach), y0, y1, solid=True))
-
-    def _doping(self, strip: Strip, ends: tuple[int, int], line: int) -> None:
-        """Dope source and drain only, where the gate is metal; poly gates mask themselves."""
-        t = self.technique
-        if t.form is not GateForm.METAL:
-            return
-        row = self.grid.rows.device(strip.row)[0]
-        gates = [self.x(self.grid.node(t.gate_layer, row, gate.column)) for gate in strip.gates]
-        half, past = t.channel // 2, t.doping_past
-        starts = [(ends[0], -past)] + [(x, half) for x in gates]
-        stops = [(x, -half) for x in gates] + [(ends[1], past)]
-        y0, y1 = (line, -past), (line, self.room.widths[strip.row] + past)
-        for x0, x1 in zip(starts, stops, strict=True):
-            self.out.shapes.append(Shape(t.doping[strip.row], "", 0, x0, x1, y0, y1, solid=True))
+    def _stands(self) -> None:
+        for number, stand in enumerate(self.floor.stands):
+            inner, outer = (self.grid.node(METAL, r, stand.column) for r in ends_of(self.grid, stand))
+            landed = any(region is stand.inner for _, _, region in self.contacts)
+            lines = self.y(inner), self.y(outer), self.y(inner + self.grid.size)
+            net = UPPER * stand.device.row - 500 - number
+            draw_stand(self.out, self.technique, stand, net, self.x(inner), lines, landed=landed)
 
     def _wires(self, edges: list[tuple[int, int, int]]) -> None:
         size, columns = self.grid.size, self.grid.columns
         upright: dict[int, int] = {}
         level: dict[int, int] = {}
         for a, b, net in edges:
-            if b - a == size:
-                self._contact(a, net)
+            if b - a >= size:
+                self._contact(a, b, net)
             elif b - a == columns:
                 upright[a] = net
             else:
@@ -261,7 +246,7 @@ class _Sketcher:
         stops = [n for n in run if n in (run[0], run[-1]) or n in self.important]
         lines = [self.x(n) for n in stops]
         self.out.x_rules += [(a, b, 0) for a, b in itertools.pairwise(lines) if a != b]
-        self._wire(layer, net, (lines[0], -half), (lines[-1], half), (y, -half), (y, half))
+        self._wire(run[0], net, (lines[0], -half), (lines[-1], half), (y, -half), (y, half))
 
     def _upright(self, run: list[int], net: int) -> None:
         """Draw a vertical wire in the stretches between device rows; in a device row the gate itself is the wire."""
@@ -276,13 +261,13 @@ class _Sketcher:
                 stretch.append(node)
                 continue
             if stretch:
-                self._stretch(layer, net, x, half, stretch, below, strip)
+                self._stretch(stretch[0], net, x, half, stretch, below, strip)
             elif below is not None and strip is not None and strip is not below:
-                self._stretch(layer, net, x, half, [], below, strip)
+                self._stretch(run[0], net, x, half, [], below, strip)
             stretch = []
             below = strip
 
-    def _stretch(self, layer: int, net: int, x: int, half: int, nodes: list[int], below: Strip | None,
+    def _stretch(self, node: int, net: int, x: int, half: int, nodes: list[int], below: Strip | None,
                  above: Strip | None) -> None:  # fmt: skip
         rules = self.out.y_rules
         stops = [n for n in nodes if n in (nodes[0], nodes[-1]) or n in self.important]
@@ -299,52 +284,79 @@ class _Sketcher:
             high = (self.strip_line[id(above)], 0)
             if lines:
                 rules.append((lines[-1], high[0], 0))
-        self._wire(layer, net, (x, -half), (x, half), low, high)
+        self._wire(node, net, (x, -half), (x, half), low, high)
 
-    def _wire(self, layer: int, net: int, x0: Edge, x1: Edge, y0: Edge, y1: Edge) -> None:
-        t = self.technique
-        sort = "metal" if layer == METAL else "other"
-        self.out.shapes.append(Shape(t.wires[layer].layer, sort, net, x0, x1, y0, y1, solid=False))
+    def _wire(self, node: int, net: int, x0: Edge, x1: Edge, y0: Edge, y1: Edge) -> None:
+        layer = self.grid.place(node)[0]
+        self.out.shapes.append(Shape(self._mask(node), SORTS[layer], net, x0, x1, y0, y1, solid=False))
         if layer == OTHER:
-            self._dope_wire(x0, x1, y0, y1)
+            self._dope(x0, x1, y0, y1)
 
-    def _dope_wire(self, x0: Edge, x1: Edge, y0: Edge, y1: Edge) -> None:
-        """Dope a crossunder."""
-        t = self.technique
-        if t.form is GateForm.METAL:
-            p = t.doping_past
-            box = (x0[0], x0[1] - p), (x1[0], x1[1] + p), (y0[0], y0[1] - p), (y1[0], y1[1] + p)
-            self.out.shapes.append(Shape(t.doping[0], "", 0, *box, solid=True))
-
-    def _pad(self, layer: int, net: int, x: int, y: int) -> None:
+    def _mask(self, node: int) -> str:
+        """Return a wire's mask layer; in bulk silicon a crossunder is doped unlike what it lies in."""
+        layer, row, _ = self.grid.place(node)
         wire = self.technique.wires[layer]
-        half = wire.pad // 2
-        sort = "metal" if layer == METAL else "other"
+        if wire.layer or self.technique.doped is None:
+            return wire.layer
+        return self.technique.doped.doping[row >= self.grid.rows.barrier]
+
+    def _dope(self, x0: Edge, x1: Edge, y0: Edge, y1: Edge) -> None:
+        """Dope a crossunder through an island."""
+        doped = self.technique.doped
+        if doped is not None and doped.island:
+            p = doped.past
+            box = (x0[0], x0[1] - p), (x1[0], x1[1] + p), (y0[0], y0[1] - p), (y1[0], y1[1] + p)
+            self.out.shapes.append(Shape(doped.doping[0], "", 0, *box, solid=True))
+
+    def _pad(self, node: int, net: int, x: int, y: int) -> None:
+        layer = self.grid.place(node)[0]
+        half = self.technique.wires[layer].pad // 2
         box = (x, -half), (x, half), (y, -half), (y, half)
-        self.out.shapes.append(Shape(wire.layer, sort, net, *box, solid=True))
+        self.out.shapes.append(Shape(self._mask(node), SORTS[layer], net, *box, solid=True))
         if layer == OTHER:
-            self._dope_wire(*box)
+            self._dope(*box)
 
-    def _cut(self, x: int, y: int) -> None:
-        self.out.shapes.append(square("contact", "", 0, x, y, self.technique.contact // 2))
+    def _cut(self, mask: str, x: int, y: int) -> None:
+        self.out.shapes.append(square(mask, "", 0, x, y, self.technique.contact // 2))
 
-    def _contact(self, node: int, net: int) -> None:
-        """Join metal and the layer below it."""
-        x, y = self.x(node), self.y(node)
-        self._pad(METAL, net, x, y)
-        self._pad(OTHER, net, x, y)
-        self._cut(x, y)
+    def _contact(self, a: int, b: int, net: int) -> None:
+        """Join metal and the layer below it or above it."""
+        x, y = self.x(a), self.y(a)
+        self._pad(a, net, x, y)
+        self._pad(b, net, x, y)
+        self._cut("contact" if b - a == self.grid.size else self.technique.via, x, y)
 
     def _landing(self, node: int, net: int, region: Region) -> None:
-        """Join metal and a source or drain."""
+        """Join metal, or poly by a buried contact, and a source or drain."""
         t = self.technique
-        strip = next(s for s in self.floor.strips if any(item is region for item in s.items))
         x, y = self.x(node), self.y(node)
-        self._pad(METAL, net, x, y)
-        self._cut(x, y)
-        line, width = self.strip_line[id(strip)], self.room.widths[strip.row]
+        stand = self.stand_with.get(id(region))
+        if stand is not None:
+            self._pad(node, net, x, y)
+            self._cut("contact", x, y)
+            return
+        strip = self.strip_with[id(region)]
+        line, height = self.strip_line[id(strip)], self.room.widths[strip.row]
+        if node >= self.grid.size:
+            self._burial(node, x, y, line, height)
+            return
+        self._pad(node, net, x, y)
+        self._cut("contact", x, y)
         inset = t.contact // 2 + t.surround
-        self.out.y_rules += [(line, y, inset), (y, line, inset - width)]
+        self.out.y_rules += [(line, y, inset), (y, line, inset - height)]
+
+    def _burial(self, node: int, x: int, y: int, line: int, height: int) -> None:
+        """Cover the end of a poly wire on a diffusion with a buried contact."""
+        t = self.technique
+        assert t.buried is not None
+        half, past = t.wires[OTHER].width // 2, t.buried.past
+        inset = max(half, t.buried.overlap - half)
+        self.out.y_rules += [(line, y, inset), (y, line, inset - height)]
+        edges = {edge for tree in self.trees.values() if node in tree.nodes for edge in tree.edges if node in edge}
+        low = (line, -past) if any(a != node for a, _ in edges) else (y, -half - past)
+        high = (line, height + past) if any(b != node for _, b in edges) else (y, half + past)
+        x0, x1 = (x, -half - past), (x, half + past)
+        self.out.shapes.append(Shape(t.buried.layer, "", 0, x0, x1, low, high, solid=True))
 
     def _exit(self, net: int, node: int, side: str) -> None:
         """Run a wire out to the border and name it there."""
@@ -354,15 +366,15 @@ class _Sketcher:
         x, y = self.x(node), self.y(node)
         across_x, across_y = ((x, -half), (x, half)), ((y, -half), (y, half))
         if side == "left":
-            self._wire(layer, net, (LEFT, 0), (x, half), *across_y)
+            self._wire(node, net, (LEFT, 0), (x, half), *across_y)
             place = (LEFT, 1), (y, 0)
         elif side == "right":
-            self._wire(layer, net, (x, -half), (RIGHT, 0), *across_y)
+            self._wire(node, net, (x, -half), (RIGHT, 0), *across_y)
             place = (RIGHT, -1), (y, 0)
         elif side == "bottom":
-            self._wire(layer, net, *across_x, (BOTTOM, 0), (y, half))
+            self._wire(node, net, *across_x, (BOTTOM, 0), (y, half))
             place = (x, 0), (BOTTOM, 1)
         else:
-            self._wire(layer, net, *across_x, (y, -half), (TOP, 0))
+            self._wire(node, net, *across_x, (y, -half), (TOP, 0))
             place = (x, 0), (TOP, -1)
-        self.out.labels.append((net, wire.layer, *place))
+        self.out.labels.append((net, self._mask(node), *place))

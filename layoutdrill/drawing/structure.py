@@ -30,12 +30,12 @@ def fingerprint(floor: Floor, grid: Grid, trees: dict[int, Tree]) -> str:
 def _columns(floor: Floor, grid: Grid, trees: dict[int, Tree]) -> list[list[_Told]]:
     marks: dict[int, int] = defaultdict(int)
     nets: dict[int, int] = {}
-    edges = [(net, edge) for net, tree in trees.items() for edge in tree.edges]
+    edges: list[tuple[int, tuple[int, int]]] = [(net, edge) for net, tree in trees.items() for edge in tree.edges]
     edges += [(net, edge) for net, fixed in grid.fixed.items() for edge in fixed]
     for net, (a, b) in edges:
         nets[a] = nets[b] = net
         step = b - a
-        low, high = (_CUT, _CUT) if step == grid.size else (_UP, _DOWN) if step == grid.columns else (_RIGHT, _LEFT)
+        low, high = (_CUT, _CUT) if step >= grid.size else (_UP, _DOWN) if step == grid.columns else (_RIGHT, _LEFT)
         marks[a] |= low
         marks[b] |= high
     landings = [(node, region.net) for node, region in grid.contacts]
@@ -54,9 +54,12 @@ def _columns(floor: Floor, grid: Grid, trees: dict[int, Tree]) -> list[list[_Tol
             columns[column].append((row, layer, nets[node], mark))
     for strip in floor.strips:
         for gate in strip.gates:
-            row = grid.rows.device(strip.row)[0]
+            row = grid.rows.lying(strip.row)[0]
             way = _RIGHT if gate.device.left <= gate.device.right else _LEFT
             columns[gate.column].append((row, 2, gate.device.gate, way))
+    for stand in floor.stands:
+        row = grid.rows.device(stand.device.row)[0]
+        columns[stand.column].append((row, 2, stand.device.gate, 0))
     return columns
 
 

@@ -13,11 +13,11 @@ SIDES = ("left", "right", "bottom", "top")
 @dataclass(frozen=True, slots=True)
 class Style:
     """
-    `fingers` by transistor name; `device_rows` grid rows per device row; `widths` of transistors by row, in grid
-    units; `sides` the side on which a port leaves ("" for none); `channel` tracks to spare; `unrest` the most that
-    a line's price varies; `loose` extra distance between wires; `trials` routings of which the smallest is kept;
-    `foreign` wires that only pass through; `neighbours` sides on which another cell begins; `turns` and `mirrored`
-    the orientation.
+    `fingers` by transistor name; `device_rows` grid rows per device row; `widths` of the device rows in grid units;
+    `sides` the side on which a port leaves ("" for none); `channel` tracks to spare; `unrest` the most that a line's
+    price varies; `loose` extra distance between wires; `trials` routings of which the smallest is kept; `foreign`
+    wires that only pass through; `neighbours` sides on which another cell begins; `turns` and `mirrored` the
+    orientation; `levelled` says that a second metal runs along the rows and lies over the rails, not across them.
     """
 
     fingers: dict[str, int]
@@ -37,28 +37,43 @@ class Style:
     neighbours: tuple[str, ...]
     turns: int
     mirrored: bool
+    levelled: bool
 
 
 def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], dice: Dice, difficulty: int,
-           extra: int) -> Style:  # fmt: skip
-    """Return a style; `difficulty` runs from 0 (tidy) to 100 (crowded), `extra` grows with failed attempts."""
+           extra: int, least: tuple[int, int], stands: tuple[bool, bool]) -> Style:  # fmt: skip
+    """
+    Return a style; `difficulty` runs from 0 (tidy) to 100 (crowded), `extra` grows with failed attempts.
+
+    `least` is how high each device row must be for the sizes that are given, `stands` which rows loads stand in.
+    """
     count = len(netlist.transistors)
-    fingers = {}
+    fingers = {t.name: t.fingers for t in netlist.transistors if t.fingers > 1}
     if count <= 6 and difficulty > 5:
         percent = (12 + difficulty // 2) if count <= 2 else (4 + difficulty // 5)
         for t in netlist.transistors:
-            if dice.chance(percent):
+            if not t.width and not technique.stands(t, supplies) and dice.chance(percent):
                 fingers[t.name] = 2 if dice.chance(75) else 3
     loose = 2 * dice.between(0, difficulty // 33) if difficulty > 20 else 0
     tracks = _device_rows(technique, count, dice, difficulty)
-    least = [2 * technique.surround + technique.contact + (k - 1) * (technique.pitch + loose) for k in tracks]
-    low, high = (max(n, dice.between(a // 2, b // 2) * 2) for n, (a, b) in zip(least, technique.widths, strict=True))
+    if any(stands) or any(least):
+        tracks = 1 + stands[0], 1 + stands[1]
+    body = 2 * technique.surround + technique.contact
+    needed = [
+        max(body + (k - 1 - s) * (technique.pitch + loose), n) for k, s, n in zip(tracks, stands, least, strict=True)
+    ]
+    chosen = (dice.between(a // 2, b // 2) * 2 for a, b in technique.widths)
+    low, high = (n if w and technique.loads else max(n, c) for n, c, w in zip(needed, chosen, least, strict=True))
+    levelled = technique.levelled is not None and dice.chance(50)
     drivers = {t.gate for t in netlist.transistors}
     sides = {}
     for port in netlist.ports:
         if port not in supplies:
             within = 24 if port in drivers else 10
-            sides[port] = dice.weighted((("left", 30), ("right", 30), ("bottom", 8), ("top", 8), ("", within)))
+            over = 0 if technique.rings else 8
+            if technique.levelled:
+                over = 4 if levelled else 25
+            sides[port] = dice.weighted((("left", 30), ("right", 30), ("bottom", over), ("top", over), ("", within)))
     return Style(
         fingers=fingers,
         device_rows=tracks,
@@ -77,6 +92,7 @@ def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], di
         neighbours=tuple(side for side in ("left", "right") if dice.chance(max(0, difficulty - 45))),
         turns=dice.below(4) if difficulty > 10 else 2 * dice.below(2),
         mirrored=dice.chance(50),
+        levelled=levelled,
     )
 
 

@@ -1,15 +1,13 @@
-"""How a process is drawn: its design rules and recognition turned into the few numbers that the engine works with."""
+"""How a process is drawn: the few numbers, in grid units, that the engine works with."""
 
 from dataclasses import dataclass
 from enum import Enum
-from functools import cache
 
-from layoutdrill.errors import LayoutdrillError
-from layoutdrill.process.model import Process
-from layoutdrill.process.terms import Kind
+from layoutdrill.netlist.model import Transistor
+from layoutdrill.process.terms import Kind, Mode
 
-METAL, OTHER = 0, 1
-"""The two wiring layers: metal, and the one below it (poly, or silicon as crossunder)."""
+METAL, OTHER, UPPER_METAL = 0, 1, 2
+"""The wiring layers: metal, the one below it (poly, or silicon as crossunder), and a second metal where it exists."""
 
 
 class GateForm(Enum):
@@ -19,9 +17,16 @@ class GateForm(Enum):
     METAL = "metal"
 
 
+class Loads(Enum):
+    """How a gate's load is drawn where there is one kind of transistor only."""
+
+    BURIED = "poly that runs back into its own source"
+    PLATE = "metal of the rail, drawn out over the channel"
+
+
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """A wiring layer: mask layer, wire width, the side of a contact's landing pad, spacing. Grid units."""
+    """A wiring layer: mask layer, wire width, the side of a contact's landing pad, spacing."""
 
     layer: str
     width: int
@@ -30,17 +35,96 @@ class Wire:
 
 
 @dataclass(frozen=True, slots=True)
+class Costs:
+    """Routing costs per step: each layer upright and level, a contact, a via, metal along a gate."""
+
+    metal_upright: int
+    metal_level: int
+    other_upright: int
+    other_level: int
+    contact: int
+    along_gate: int
+    upper_upright: int = 0
+    upper_level: int = 0
+    via: int = 20
+
+    def of(self, layer: int) -> tuple[int, int]:
+        """Return the costs of a step upright and level."""
+        if layer == METAL:
+            return self.metal_upright, self.metal_level
+        if layer == OTHER:
+            return self.other_upright, self.other_level
+        return self.upper_upright, self.upper_level
+
+
+@dataclass(frozen=True, slots=True)
+class Implants:
+    """
+    Wells and implants round poly gates: mask layers of the well and of the implants for the n and the p row, and
+    how far each reaches past what it holds; `tap_gap` from a tap to a transistor.
+    """
+
+    well: str
+    well_past: int
+    well_tap: int
+    tap_gap: int
+    doping: tuple[str, str]
+    past: int
+
+
+@dataclass(frozen=True, slots=True)
+class Doped:
+    """
+    Source and drain of a metal gate: mask layers of the doping of the bottom and the top row. With `island` the
+    doping lies over islands of silicon and reaches `past` them; without, it is the diffusion itself, and the gate
+    window stays `inset` inside its edges.
+    """
+
+    window: str
+    doping: tuple[str, str]
+    island: bool
+    past: int
+    window_past: int
+    inset: int
+    metal_past: int
+
+
+@dataclass(frozen=True, slots=True)
+class Rings:
+    """Guard rings: their width and distance from what they hold, the well round the lower one, and what parts them."""
+
+    well: str
+    width: int
+    gap: int
+    well_past: int
+    apart: int
+
+
+@dataclass(frozen=True, slots=True)
+class Buried:
+    """Contacts of poly to diffusion without metal, and the implant of depletion transistors."""
+
+    layer: str
+    overlap: int
+    past: int
+    gate: int
+    implant: str
+    implant_past: int
+
+
+@dataclass(frozen=True, slots=True)
 class Technique:
     """
-    Everything in grid units. `gate` is the width of the gate's wire, `gate_past` how far it reaches past the
-    diffusion, `diffusion_past` how far diffusion reaches past the gate wire's edge, `contact_gate` the gap
-    between a diffusion contact and a gate wire, `other_gap` between the other wiring layer and a diffusion.
+    Everything in grid units. `gate` is the width of the gate's wire, `channel` the usual channel length, `gate_past`
+    how far the gate reaches past the diffusion, `diffusion_past` how far diffusion reaches past the gate wire's edge,
+    `contact_gate` the gap between a diffusion contact and a gate wire, `other_gap` between the other wiring layer and
+    a diffusion. `diffusion` is the mask of the bottom and of the top row.
     """
 
     form: GateForm
-    wires: tuple[Wire, Wire]
+    wires: tuple[Wire, ...]
     contact: int
-    diffusion: str
+    diffusion: tuple[str, str]
     surround: int
     diffusion_spacing: int
     gate: int
@@ -49,17 +133,18 @@ class Technique:
     diffusion_past: int
     contact_gate: int
     other_gap: int
-    well: str | None
-    well_past: int
-    well_tap: int
-    tap_gap: int
-    doping: tuple[str, str]
-    doping_past: int
-    window: str | None
-    window_past: int
     widths: tuple[tuple[int, int], tuple[int, int]]
-    costs: "Costs"
+    costs: Costs
     pitch: int
+    implants: Implants | None = None
+    doped: Doped | None = None
+    rings: Rings | None = None
+    buried: Buried | None = None
+    loads: Loads | None = None
+    via: str = ""
+    broad: int = 0
+    levelled: Costs | None = None
+    least_width: int = 0
 
     @property
     def gate_layer(self) -> int:
@@ -69,97 +154,28 @@ class Technique:
     def rail(self) -> int:
         return self.wires[METAL].pad
 
+    @property
+    def inset(self) -> int:
+        """Return how far the channel's sides lie inside the diffusion's edges."""
+        return self.doped.inset if self.doped else 0
 
-@dataclass(frozen=True, slots=True)
-class Costs:
-    """Routing costs per step: metal, the other layer upright and level, a contact, metal along a gate."""
+    def row_of(self, t: Transistor, supplies: tuple[str, str]) -> int:
+        """
+        Return the device row of a transistor, 0 at the bottom by the low supply.
 
-    metal: int
-    other_upright: int
-    other_level: int
-    contact: int
-    along_gate: int
+        Of two kinds n is below; of one kind the drivers stand by their own rail and loads by the other.
+        """
+        if self.loads is Loads.BURIED:
+            return 1 if t.mode is Mode.DEPLETION else 0
+        if self.loads is Loads.PLATE:
+            return 0 if self.stands(t, supplies) else 1
+        return 0 if t.kind is Kind.N else 1
 
-
-@cache
-def technique_of(process_name: str, rules: tuple[tuple[str, int], ...]) -> Technique:
-    """Return the technique for a process, from its rules as (name, grid units) pairs."""
-    of = dict(rules)
-    if "poly.width" in of:
-        return _poly_gate(of)
-    if "silicon.width" in of:
-        return _metal_gate(of)
-    raise LayoutdrillError(f'no way to draw in process "{process_name}"', todo="give it rules for poly or silicon")
-
-
-def technique_for(process: Process) -> Technique:
-    return technique_of(process.name, tuple((rule.name, rule.value) for rule in process.rules.values()))
-
-
-def _poly_gate(of: dict[str, int]) -> Technique:
-    contact = of["contact.size"]
-    metal = Wire("metal", of["metal.width"], contact + 2 * of["contact.metal"], of["metal.spacing"])
-    poly = Wire("poly", of["poly.width"], contact + 2 * of["contact.poly"], of["poly.spacing"])
-    return Technique(
-        form=GateForm.POLY,
-        wires=(metal, poly),
-        contact=contact,
-        diffusion="active",
-        surround=of["contact.active"],
-        diffusion_spacing=of["active.spacing"],
-        gate=of["poly.width"],
-        channel=of["poly.width"],
-        gate_past=of["poly.past-active"],
-        diffusion_past=of["active.past-poly"],
-        contact_gate=of["contact.gate"],
-        other_gap=of["poly.active"],
-        well="nwell",
-        well_past=of["active.well"],
-        well_tap=of["active.tap-well"],
-        tap_gap=of["active.n-tap"],
-        doping=("nselect", "pselect"),
-        doping_past=of["select.past-active-n"],
-        window=None,
-        window_past=0,
-        widths=((10, 18), (14, 26)),
-        costs=Costs(metal=10, other_upright=9, other_level=26, contact=20, along_gate=12),
-        pitch=16,
-    )
-
-
-def _metal_gate(of: dict[str, int]) -> Technique:
-    contact = of["contact.size"]
-    pad = contact + 2 * of["contact.metal"]
-    metal = Wire("metal", of["metal.width"], pad, of["metal.spacing"])
-    silicon = Wire("silicon", of["silicon.width"], contact + 2 * of["contact.silicon"], of["silicon.spacing"])
-    channel, overlap = of["channel.length"], of["gate.overlap"]
-    gate = channel + 2 * overlap
-    return Technique(
-        form=GateForm.METAL,
-        wires=(metal, silicon),
-        contact=contact,
-        diffusion="silicon",
-        surround=of["contact.silicon"],
-        diffusion_spacing=of["silicon.spacing"],
-        gate=gate,
-        channel=channel,
-        gate_past=overlap,
-        diffusion_past=of["diffusion.width-n"] - overlap,
-        contact_gate=of["contact.metal"] + of["metal.spacing"],
-        other_gap=of["silicon.spacing"],
-        well=None,
-        well_past=0,
-        well_tap=0,
-        tap_gap=0,
-        doping=("nplus", "pplus"),
-        doping_past=of["doping.past-silicon-n"],
-        window="window",
-        window_past=of["gate.window"],
-        widths=((10, 20), (12, 24)),
-        costs=Costs(metal=10, other_upright=22, other_level=17, contact=20, along_gate=0),
-        pitch=16,
-    )
-
-
-HOME = {Kind.N: 0, Kind.P: 1}
-"""Device rows: n at the bottom by the low supply, p at the top by the high one."""
+    def stands(self, t: Transistor, supplies: tuple[str, str]) -> bool:
+        """Tell whether a transistor is a load that is drawn upright between its rail and its output."""
+        low, high = supplies
+        if t.source == t.drain:
+            return False
+        if self.loads is Loads.BURIED:
+            return t.mode is Mode.DEPLETION and t.gate in t.ends and high in t.ends and t.gate != high
+        return self.loads is Loads.PLATE and t.gate == low and low in t.ends

@@ -144,7 +144,7 @@ def _groups(process: Process, materials: tuple[str, ...], tests: dict[str, _Test
         needed = {
             frozenset(tests[rule.gate].guards)
             for rule in process.transistors
-            if guard is not None and rule.channel in members
+            if guard is not None and process.layers[guard].role == "active" and rule.channel in members
         }
         gates = tuple(
             sum(1 << layers.index(layer) for layer in gate | {guard}) for gate in needed if gate and gate <= set(layers)

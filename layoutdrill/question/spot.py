@@ -72,6 +72,8 @@ class Spot:
         partial = _partial(scene, truths, *at)
         shown = offered(scene)
         pool = [s for s in LOOK_ALIKES[target] if s in shown and s not in truths and s not in partial]
+        if len(pool) < 3:  # a ring, say, has few look-alikes that are not under the spot too
+            pool += [s for s in Sight if s in shown - truths - partial and s is not target and s not in pool]
         choices = shuffled(target.value, likely([s.value for s in pool], 3, rng), rng)
         transistor = scene.extraction.transistor_at(*at)
         kind = next((t.kind.value for t in scene.extraction.netlist.transistors if t.name == transistor), "")

@@ -7,8 +7,11 @@ and spacing undone. `area` is the median of the cell's frame over what tidy hand
 of devices; `tidy` the same at difficulty 0.
 
 Hand arithmetic (the trade's way of sizing a row before drawing it): as wide as its gates at full pitch, with a
-contact on both sides of each, and its diffusion gaps; as high as two rails, two device rows, and a channel with as
-many tracks as wires lie above one another at its densest column, wires out of the cell included.
+contact on both sides of each, and its diffusion gaps; wider by what a contact head on a gate needs beside a wire that
+runs from one row to the other; as high as two rails, two device rows, and a channel with as many tracks as wires lie
+above one another at its densest column, wires out of the cell included. A track has room for a contact on either of
+the two wiring layers, as most wires change layer to pass those that run from row to row. No room is counted for wires
+round the ends of the rows, between a row and its rail, or for taps and wells.
 """
 
 import statistics
@@ -18,10 +21,11 @@ import time
 from layoutdrill.cells.build import build
 from layoutdrill.cells.load import cell_names, load_cell
 from layoutdrill.drawing.engine import Drawing, drawing
+from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.floor import Gate
 from layoutdrill.drawing.pairing import number_nets
 from layoutdrill.drawing.structure import fingerprint
-from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique, technique_for
+from layoutdrill.drawing.technique import METAL, OTHER, Technique
 from layoutdrill.errors import FaultError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process, load_process, process_names
@@ -76,17 +80,21 @@ def _area(made: list[Drawing], netlist: Netlist, process: Process) -> float:
 def hand_area(made: Drawing, t: Technique, netlist: Netlist, process: Process) -> int:
     """Return the area of hand arithmetic, in square grid units."""
     nets = number_nets(netlist)
-    supplies = {nets.get(name) for name in process.supplies}
+    supplies = {nets[name] for name in process.supplies if name in nets}
     floor = made.floor
-    places: dict[int, list[int]] = {}
-    gates = set()
+    gates: dict[int, set[int]] = {}
+    ends: dict[int, list[int]] = {}
     for strip in floor.strips:
         for item in strip.items:
             if isinstance(item, Gate):
-                gates.add(item.column)
-                places.setdefault(item.device.gate, []).append(item.column)
+                gates.setdefault(item.column, set()).add(item.device.gate)
             else:
-                places.setdefault(item.net, []).append(item.columns[0])
+                ends.setdefault(item.columns[0], []).append(item.net)
+    places: dict[int, list[int]] = {}
+    for found in (gates, ends):
+        for column, those in found.items():
+            for net in those:
+                places.setdefault(net, []).append(column)
     for net, tree in made.trees.items():
         for _, side in tree.exits:
             if side in ("left", "right"):
@@ -101,10 +109,34 @@ def hand_area(made: Drawing, t: Technique, netlist: Netlist, process: Process) -
     end = t.contact // 2 + t.surround
     reach = t.contact // 2 + t.contact_gate + t.gate // 2
     width = 2 * reach * len(gates) + (2 * end + t.diffusion_spacing) * gaps + 2 * end + metal.spacing
-    track = max(metal.pad + metal.spacing, 0 if t.form is GateForm.METAL else other.pad + other.spacing)
-    room = max(2 * t.well_past, max(density) * track + metal.spacing)
-    edge = t.rail + (t.tap_gap if t.well else metal.spacing)
+    beside = metal.width // 2 + metal.spacing + metal.pad // 2
+    width += max(0, beside - reach) * _squeezed(gates, ends, supplies)
+    track = max(metal.pad + metal.spacing, other.pad + other.spacing)
+    room = max(2 * t.implants.well_past if t.implants else 0, max(density) * track + max(metal.spacing, other.spacing))
+    edge = t.rail + (t.implants.tap_gap if t.implants else metal.spacing)
     return width * (2 * edge + sum(made.style.widths) + room)
+
+
+def _squeezed(gates: dict[int, set[int]], ends: dict[int, list[int]], supplies: set[int]) -> int:
+    """
+    Count the places where a gate's contact head stands beside metal that runs from row to row.
+
+    A gate needs a head where its net goes on to a source or drain, or to a gate beyond a gate of another net; nets
+    that only join neighbouring gates, or leave the cell, may stay below the metal.
+    """
+    order = sorted(gates)
+    drains = {net for column in ends.values() for net in column}
+    heads = set()
+    for i, column in enumerate(order):
+        for net in gates[column] - supplies:
+            last = max(k for k, other in enumerate(order) if net in gates[other])
+            apart = any(gates[other] != {net} for other in order[i + 1 : last])
+            if net in drains or apart or (i and any(
+                net in gates[order[k]] and any(gates[other] != {net} for other in order[k + 1 : i]) for k in range(i)
+            )):  # fmt: skip
+                heads.add(column)
+    upright = {column for column, those in ends.items() if len(those) == 2 and those[0] == those[1] not in supplies}
+    return sum((column + side) in upright for column in heads for side in (-1, 1))
 
 
 if __name__ == "__main__":

@@ -5,9 +5,9 @@ import itertools
 import pytest
 
 from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.ordering import Weights, breaks, order, turned
 from layoutdrill.drawing.pairing import number_nets, pair, split
-from layoutdrill.drawing.technique import HOME
 from layoutdrill.process import load_process
 from tests.drawing.gates import gate
 
@@ -37,7 +37,8 @@ def slots_of(function, dice):
     netlist = gate(f"!({function})", PROCESS)
     nets = number_nets(netlist)
     supplies = nets["VSS"], nets["VDD"]
-    rows = {t.name: HOME[t.kind] for t in netlist.transistors}
+    technique = technique_for(PROCESS)
+    rows = {t.name: technique.row_of(t, PROCESS.supplies) for t in netlist.transistors}
     return pair(split(netlist, rows, {}, nets), dice, supplies), supplies
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from layoutdrill.process import load_process
+from layoutdrill.process import load_process, process_names
 from layoutdrill.process.design_rules import RuleKind
 
 # Mead & Conway, Introduction to VLSI Systems, 1980, chapter 2 (from memory), in λ.
@@ -38,16 +38,37 @@ SCMOS = {
 }
 
 
+# SCMOS rules of the second metal, in λ (from memory): via size, spacing, surround by both metals, distance to contacts.
+SECOND_METAL = {
+    "via.size": 2,
+    "via.spacing": 3,
+    "via.metal": 1,
+    "via.metal2": 1,
+    "via.contact": 2,
+    "metal2.width": 3,
+    "metal2.spacing": 3,
+}
+
+
+@pytest.mark.parametrize("name", SECOND_METAL)
+def test_rules_of_the_second_metal_are_the_published_figures(name):
+    """Each rule of the second metal has the figure of its source, in λ."""
+    process = load_process("silicon-gate-cmos-2m")
+    assert process.rules[name].value == SECOND_METAL[name] * process.grid_per_lambda
+
+
+@pytest.mark.parametrize("process_name", ["silicon-gate-cmos", "silicon-gate-cmos-2m"])
 @pytest.mark.parametrize(("name", "figure"), [*MEAD_CONWAY.items(), *SCMOS.items()])
-def test_silicon_gate_rules_are_the_published_figures(name, figure):
+def test_silicon_gate_rules_are_the_published_figures(process_name, name, figure):
     """Each rule of silicon-gate CMOS has the figure of its source, in λ."""
-    process = load_process("silicon-gate-cmos")
+    process = load_process(process_name)
     assert process.rules[name].value == figure * process.grid_per_lambda
 
 
-def test_metal_gate_figures_lie_in_the_range_of_the_era():
+@pytest.mark.parametrize("name", [name for name in process_names() if name.startswith("metal-gate")])
+def test_metal_gate_figures_lie_in_the_range_of_the_era(name):
     """Lines of 5 to 10 µm and a gate overlap of 1 to 3 µm (common practice of the 1970s)."""
-    process = load_process("metal-gate-sapphire")
+    process = load_process(name)
 
     def um(rule):
         return process.nm(process.rules[rule].value) / 1000
@@ -57,7 +78,7 @@ def test_metal_gate_figures_lie_in_the_range_of_the_era():
     assert 1 <= um("gate.overlap") <= 3
 
 
-@pytest.mark.parametrize("name", ["silicon-gate-cmos", "metal-gate-sapphire"])
+@pytest.mark.parametrize("name", [name for name in process_names() if load_process(name).rules])
 def test_every_rule_names_its_source(name):
     """No figure stands without where it was published, or that it is common practice."""
     for rule in load_process(name).rules.values():

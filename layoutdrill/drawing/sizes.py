@@ -1,0 +1,88 @@
+"""Take the sizes of transistors from a netlist to the grid, and say which netlist is meant when they are chosen."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from layoutdrill.drawing.pairing import Size
+from layoutdrill.drawing.technique import Loads, Technique
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.model import Netlist, Transistor
+from layoutdrill.process.model import Process
+
+_RATIO = 4
+"""L over W of a load that is given no size (Mead & Conway 1980, from memory: 4:1 against a square driver)."""
+
+
+def sizes_of(netlist: Netlist, process: Process, technique: Technique) -> dict[str, Size]:
+    """
+    Return the size of one finger of every transistor, by name: grid units, 0 where the drawing may choose.
+
+    Raises LayoutdrillError for a size that the grid or the rules do not allow.
+    """
+    return {t.name: _size(t, process, technique) for t in netlist.transistors}
+
+
+def _size(t: Transistor, process: Process, technique: Technique) -> Size:
+    length = _units(t, "L", t.length, process)
+    width = _units(t, "W", t.width, process)
+    if width % t.fingers:
+        raise LayoutdrillError(
+            f"W of {t.name} does not divide into {t.fingers} fingers", todo="give each finger a whole number of steps"
+        )
+    width //= t.fingers
+    if length and (length < technique.channel or (length - technique.channel) % 2):
+        least = technique.channel * process.grid_nm
+        raise LayoutdrillError(
+            f"L of {t.name}, {t.length} nm, cannot be drawn in {process.name}",
+            todo=f"use {least:g} nm or more, in steps of {2 * process.grid_nm:g} nm",
+        )
+    if width and width < technique.least_width:
+        raise LayoutdrillError(
+            f"W of {t.name}, {t.width} nm, is too narrow for {process.name}",
+            todo=f"use {technique.least_width * process.grid_nm:g} nm or more a finger",
+        )
+    if not technique.stands(t, process.supplies):
+        return Size(length, width)
+    width = width or technique.least_width
+    width += width % 2
+    rail = process.supplies[0] if technique.loads is Loads.PLATE else process.supplies[1]
+    return Size(length or _RATIO * width, width, t.source if t.drain == rail else t.drain)
+
+
+def _units(t: Transistor, what: str, nm: int, process: Process) -> int:
+    units = round(nm / process.grid_nm)
+    if round(units * process.grid_nm) != nm:
+        raise LayoutdrillError(
+            f"{what} of {t.name}, {nm} nm, does not fall on the grid of {process.name}",
+            todo=f"use steps of {process.grid_nm:g} nm",
+        )
+    return units
+
+
+def least_heights(netlist: Netlist, rows: Mapping[str, int], sizes: Mapping[str, Size],
+                  technique: Technique) -> tuple[int, int]:  # fmt: skip
+    """Return how high each device row must be for the widths that are given; 0 for a row of free choice."""
+    found = [0, 0]
+    for t in netlist.transistors:
+        size = sizes[t.name]
+        if size.width and not size.output:
+            found[rows[t.name]] = max(found[rows[t.name]], size.width + 2 * technique.inset)
+    return found[0], found[1]
+
+
+def meant(netlist: Netlist, process: Process, sizes: Mapping[str, Size], fingers: Mapping[str, int],
+          channels: Mapping[str, tuple[int, int]]) -> Netlist:  # fmt: skip
+    """Return the netlist with every size as drawn: `channels` gives (L, W of a finger) in grid units by name."""
+    del sizes
+    return replace(
+        netlist,
+        transistors=tuple(
+            replace(
+                t,
+                length=process.nm(channels[t.name][0]),
+                width=process.nm(channels[t.name][1] * fingers[t.name]),
+                fingers=fingers[t.name],
+            )
+            for t in netlist.transistors
+        ),
+    )

@@ -1,0 +1,84 @@
+"""Draw a load that stands between its rail and its output."""
+
+from layoutdrill.drawing.floor import Stand
+from layoutdrill.drawing.sketch import Edge, Shape, Sketch
+from layoutdrill.drawing.technique import METAL, OTHER, Loads, Technique
+
+
+def draw_stand(out: Sketch, t: Technique, stand: Stand, net: int, x: int, lines: tuple[int, int, int], *,
+               landed: bool) -> None:  # fmt: skip
+    """
+    Add a standing load on the line `x`; `lines` are those of its output contact, its rail contact and its poly.
+
+    A depletion load's poly covers the channel and ends in a buried contact on its own source; an enhancement load's
+    gate is the metal of its rail, which covers the channel from the rail contact on.
+    """
+    draw = _buried if t.loads is Loads.BURIED else _plate
+    draw(_Pen(out, x, 1 if stand.device.row == 1 else -1, net), t, stand, lines, landed=landed)
+
+
+class _Pen:
+    """Draws upright, from the output (low) to the rail (high), whichever way that is on the sketch."""
+
+    def __init__(self, out: Sketch, x: int, sense: int, net: int) -> None:
+        self.out = out
+        self.x = x
+        self.sense = sense
+        self.net = net
+
+    def box(self, mask: str, sort: str, net: int, half: int, low: Edge, high: Edge) -> None:
+        a, b = (low[0], self.sense * low[1]), (high[0], self.sense * high[1])
+        y0, y1 = (a, b) if self.sense > 0 else (b, a)
+        self.out.shapes.append(Shape(mask, sort, net, (self.x, -half), (self.x, half), y0, y1, solid=True))
+
+    def keep(self, low: int, high: int, least: int) -> None:
+        self.out.y_rules.append((low, high, least) if self.sense > 0 else (high, low, least))
+
+    def line(self, near: int, offset: int) -> int:
+        return self.out.y_line(self.out.ys[near] + self.sense * offset)
+
+
+def _buried(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], *, landed: bool) -> None:
+    buried = t.buried
+    assert buried is not None
+    output, rail, poly = lines
+    device = stand.device
+    length, half = device.length, device.width // 2
+    body, reach = t.contact // 2 + t.surround, t.wires[OTHER].width // 2
+    mask = t.diffusion[device.row]
+    pad = t.contact // 2
+    start = output if landed else poly
+    pen.box(mask, "diffusion", pen.net, half, (start, 0 if landed else -reach - 2 * buried.past), (rail, 0))
+    if landed:
+        pen.box(mask, "diffusion", pen.net, body, (output, -body), (output, body))
+        pen.keep(output, poly, body + t.other_gap + reach)
+    pen.box(mask, "diffusion", pen.net, body, (rail, -body), (rail, body))
+    pen.keep(poly, rail, reach + length + t.contact_gate + pad)
+    wide = half + t.gate_past
+    pen.box(t.wires[OTHER].layer, "other", stand.inner.net, wide, (poly, -reach), (poly, reach + length))
+    pen.box(buried.layer, "", 0, half + buried.past, (poly, -reach - buried.past), (poly, reach))
+    past = buried.implant_past
+    pen.box(buried.implant, "", 0, half + past, (poly, reach - past), (poly, reach + length + past))
+
+
+def _plate(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], *, landed: bool) -> None:
+    doped = t.doped
+    assert doped is not None
+    output, rail, _ = lines
+    device = stand.device
+    length, half = device.length, device.width // 2
+    body, metal = t.contact // 2 + t.surround, t.wires[METAL]
+    mask = t.diffusion[device.row]
+    cover = doped.window_past + doped.metal_past
+    gap = metal.pad // 2 + metal.spacing + cover
+    start = pen.line(output, gap)
+    pen.keep(output, start, gap)
+    pen.keep(start, rail, length + doped.window_past + t.contact_gate + doped.metal_past + t.contact // 2)
+    wide = max(half + doped.inset, body)
+    low = (output, -body) if landed else (start, -body)
+    pen.box(mask, "diffusion", pen.net, wide, low, (start, 0))
+    pen.box(mask, "diffusion", pen.net, wide, (start, length), (rail, body))
+    pen.box(doped.window, "", 0, half, (start, -doped.window_past), (start, length + doped.window_past))
+    pen.box(
+        metal.layer, "metal", stand.outer.net, max(half + doped.metal_past, metal.pad // 2), (start, -cover), (rail, 0)
+    )

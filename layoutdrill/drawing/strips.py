@@ -1,0 +1,144 @@
+"""Draw an unbroken diffusion: its gates, what lies between them, and the distances that they keep."""
+
+import itertools
+from collections.abc import Mapping, Sequence
+
+from layoutdrill.drawing.floor import Gate, Strip
+from layoutdrill.drawing.sketch import Edge, Shape, Sketch
+from layoutdrill.drawing.technique import METAL, GateForm, Technique
+
+Landed = Mapping[int, Sequence[tuple[int, bool]]]
+"""For each region by its id, the lines of its contacts from the left, and which of them are buried."""
+
+
+def half_of(gate: Gate, t: Technique) -> int:
+    """Return half the width of a gate's wire."""
+    return (t.gate + (gate.device.length - t.channel if gate.device.length else 0)) // 2
+
+
+def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[int, int], line: int, height: int,
+               gates: Mapping[int, int], landed: Landed) -> None:  # fmt: skip
+    """
+    Add a strip between the lines `ends` whose lower edge is `line`; `gates` are the lines of the gates by id.
+
+    Channels narrower than the strip lie in its middle, where the diffusion is drawn in.
+    """
+    _chain(out, t, strip, ends, gates, landed)
+    (left, right), y0, y1 = ends, (line, 0), (line, height)
+    widths = {id(gate): gate.device.width or height - 2 * t.inset for gate in strip.gates}
+    even = all(width == height - 2 * t.inset for width in widths.values())
+    bulk = t.doped is not None and not t.doped.island
+    whole = even and not bulk
+    mask = t.diffusion[strip.row] if whole else ""
+    out.shapes.append(Shape(mask, "diffusion", net, (left, 0), (right, 0), y0, y1, solid=True))
+    if not whole and not bulk:
+        _necks(out, t, strip, ends, line, height, gates, landed, widths)
+    if t.doped is not None:
+        _doping(out, t, strip, ends, line, height, gates)
+    wire = t.wires[t.gate_layer]
+    sort = "metal" if t.gate_layer == METAL else "other"
+    for gate in strip.gates:
+        x, half, width = gates[id(gate)], half_of(gate, t), widths[id(gate)]
+        y0, y1 = (line, -t.gate_past), (line, height + t.gate_past)
+        out.shapes.append(Shape(wire.layer, sort, gate.device.gate, (x, -half), (x, half), y0, y1, solid=True))
+        channel = (gate.device.length or t.channel) // 2
+        rise = (height - width) // 2
+        if t.doped is not None:
+            across = channel + t.doped.window_past
+            along = 0 if bulk else t.doped.window_past
+            y0, y1 = (line, rise - along), (line, rise + width + along)
+            out.shapes.append(Shape(t.doped.window, "", 0, (x, -across), (x, across), y0, y1, solid=True))
+        if t.buried is not None and gate.device.depletion:
+            past = t.buried.implant_past
+            y0, y1 = (line, rise - past), (line, rise + width + past)
+            box = (x, -channel - past), (x, channel + past), y0, y1
+            out.shapes.append(Shape(t.buried.implant, "", 0, *box, solid=True))
+
+
+def _chain(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], gates: Mapping[int, int],
+           landed: Landed) -> None:  # fmt: skip
+    """Keep contacts, gates and the ends of a diffusion in order and apart."""
+    left, right = ends
+    rules = out.x_rules
+    inset = t.contact // 2 + t.surround
+    left_of: list[Edge] = []
+    right_of: list[Edge] = []
+    before: Gate | None = None
+    lines: Sequence[tuple[int, bool]] = ()
+    for item in strip.items:
+        if isinstance(item, Gate):
+            line, half = gates[id(item)], half_of(item, t)
+            rules += [(other, line, half + _near(t, buried=buried)) for other, buried in lines]
+            if before is not None:
+                gap = t.wires[t.gate_layer].spacing
+                if before.device.width != item.device.width and t.form is GateForm.POLY:
+                    gap = t.diffusion_past + t.other_gap
+                rules.append((gates[id(before)], line, half + half_of(before, t) + gap))
+            left_of.append((line, -half - t.diffusion_past))
+            right_of.append((line, half + t.diffusion_past))
+            before = item
+        else:
+            lines = landed[id(item)]
+            for (a, _), (b, _) in itertools.pairwise(lines):
+                rules.append((a, b, 2 * t.contact))
+            if before is not None:
+                near = half_of(before, t)
+                rules += [(gates[id(before)], other, near + _near(t, buried=buried)) for other, buried in lines]
+            left_of += [(other, -inset) for other, _ in lines]
+            right_of += [(other, inset) for other, _ in lines]
+    rules += [(left, line, -offset) for line, offset in left_of]
+    rules += [(line, right, offset) for line, offset in right_of]
+    out.snug_x += [(left, 1, left_of), (right, -1, right_of)]
+
+
+def _near(t: Technique, *, buried: bool) -> int:
+    """Return how far the middle of a contact stays from the edge of a gate."""
+    if buried:
+        assert t.buried is not None
+        return t.gate // 2 + t.buried.past + t.buried.gate
+    return t.contact // 2 + t.contact_gate
+
+
+def _necks(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line: int, height: int,
+           gates: Mapping[int, int], landed: Landed, widths: Mapping[int, int]) -> None:  # fmt: skip
+    """Draw a strip in pieces: as high as the row at contacts, as high as its channel under each gate."""
+    inset = t.contact // 2 + t.surround
+    mask = t.diffusion[strip.row]
+
+    def piece(x0: Edge, x1: Edge, width: int) -> None:
+        rise = (height - width) // 2
+        out.shapes.append(Shape(mask, "", 0, x0, x1, (line, rise), (line, rise + width), solid=True))
+
+    for place in range(1, len(strip.items), 2):
+        gate = strip.items[place]
+        x, width, half = gates[id(gate)], widths[id(gate)], half_of(gate, t)  # type: ignore[arg-type]
+        reach: list[Edge] = []
+        for side in (-1, 1):
+            lines = [at for at, _ in landed[id(strip.items[place + side])]]
+            beyond = place + 2 * side
+            if lines:
+                reach.append((lines[-1] if side < 0 else lines[0], 0))
+            elif not 0 <= beyond < len(strip.items):
+                reach.append((ends[side > 0], 0))
+            elif widths[id(strip.items[beyond])] < width:
+                reach.append((x, side * (half + t.diffusion_past)))
+            else:
+                reach.append((gates[id(strip.items[beyond])], 0))
+        piece(reach[0], reach[1], width)
+    for region in strip.regions:
+        lines = [at for at, _ in landed[id(region)]]
+        if lines:
+            piece((lines[0], -inset), (lines[-1], inset), height)
+
+
+def _doping(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line: int, height: int,
+            gates: Mapping[int, int]) -> None:  # fmt: skip
+    """Dope source and drain only, where the gate is metal; poly gates mask themselves."""
+    assert t.doped is not None
+    past = t.doped.past
+    halves = [(gates[id(gate)], (gate.device.length or t.channel) // 2) for gate in strip.gates]
+    starts = [(ends[0], -past)] + [(x, half) for x, half in halves]
+    stops = [(x, -half) for x, half in halves] + [(ends[1], past)]
+    y0, y1 = (line, -past), (line, height + past)
+    for x0, x1 in zip(starts, stops, strict=True):
+        out.shapes.append(Shape(t.doped.doping[strip.row], "", 0, x0, x1, y0, y1, solid=True))
