@@ -5,6 +5,7 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.deck import lesson_names, load_deck
 from layoutdrill.deck.specimen import drawn, pictured
+from layoutdrill.geometry.rect import bounding_box
 from layoutdrill.netlist.model import Kind
 from layoutdrill.picture.evidence import LOTS_TRIED
 from layoutdrill.picture.legibility import mean_colour
@@ -14,8 +15,10 @@ from layoutdrill.picture.perception import lightness
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
+from layoutdrill.question.scene import scene_of
+from layoutdrill.question.sight import is_ring
 
-TAUGHT = load_deck("n-and-p").items[0].processes
+TAUGHT = tuple(dict.fromkeys(process for item in load_deck("n-and-p").items for process in item.processes))
 
 
 def tone(process, look, kind, lot):
@@ -52,6 +55,24 @@ def test_the_p_row_is_mostly_the_wider_one():
             widths = {kind: max(t.width for t in devices if t.kind is kind) for kind in Kind}
             wider += widths[Kind.P] > widths[Kind.N]
     assert wider >= 20
+
+
+# Source: guard rings as common practice of the period has them; read by the extraction, not from the drawing engine.
+@pytest.mark.parametrize("cell", ["inverter", "nand2", "nor3"])
+def test_a_ring_has_the_other_doping_than_what_it_frames(cell):
+    """In bulk metal gate a p+ ring on VSS frames each n transistor, and an n+ ring on VDD each p transistor."""
+    for seed in range(4):
+        specimen = drawn(load_cell(cell), "metal-gate-cmos", seed, 0)
+        scene = scene_of(specimen)
+        rings = [piece for piece in scene.pieces if is_ring(piece) and not piece.transistors]
+        for t in specimen.netlist.transistors:
+            x, y = specimen.extraction.channel(t.name)[0].centre
+            framing = [piece for piece in rings if bounding_box(piece.rects).contains(x, y)]
+            (ring,) = framing
+            doping = "pplus" if t.kind is Kind.N else "nplus"
+            at = ring.rects[0].centre
+            assert any(rect.contains(*at) for rect in specimen.layout.flattened().shapes[doping])
+            assert ring.net == ("VSS" if t.kind is Kind.N else "VDD")
 
 
 # Source: recognition, which never sees how the decoy was made.
