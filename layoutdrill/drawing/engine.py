@@ -129,7 +129,9 @@ def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[in
     if trees is None:
         return None
     taps, vias = _tap_places(grid, trees, style, technique, dice)
-    room = Room(style.widths, taps, style.loose, broad=technique.broad if style.levelled else 0, vias=vias)
+    broad = technique.broad if style.levelled else 0
+    stout = 0 if broad or technique.rings else style.stout
+    room = Room(style.widths, taps, style.loose, broad=broad, vias=vias, stout=stout, under=style.under)
     drawn = sketch(floor, grid, trees, technique, room, supplies)
     press(drawn)
     return grid, trees, drawn

@@ -16,7 +16,9 @@ from layoutdrill.drawing.technique import (
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process.model import Process
 
+_CMOS_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=9, other_level=14, contact=34, along_gate=12)
 _POLY_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=9, other_level=26, contact=20, along_gate=12)
+_ISLAND_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=22, other_level=12, contact=26, along_gate=0)
 _DOPED_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=22, other_level=17, contact=20, along_gate=0)
 _UPPER_UPRIGHT = Costs(
     metal_upright=17, metal_level=10, other_upright=14, other_level=36, contact=20, along_gate=12,
@@ -79,7 +81,7 @@ def _poly_gate(of: dict[str, int]) -> Technique:
         contact_gate=of["contact.gate"],
         other_gap=of["poly.active"],
         widths=((10, 18), (14, 26)),
-        costs=_UPPER_UPRIGHT if upper else _POLY_COSTS,
+        costs=_UPPER_UPRIGHT if upper else _CMOS_COSTS,
         levelled=_UPPER_LEVEL if upper else None,
         pitch=16,
         implants=Implants(
@@ -146,7 +148,7 @@ def _islands(of: dict[str, int]) -> Technique:
         contact_gate=of["contact.metal"] + of["metal.spacing"],
         other_gap=of["silicon.spacing"],
         widths=((10, 20), (12, 24)),
-        costs=_DOPED_COSTS,
+        costs=_ISLAND_COSTS,
         pitch=16,
         doped=Doped(
             window="window",

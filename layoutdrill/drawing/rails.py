@@ -21,7 +21,8 @@ UPPER = -1000
 class Room:
     """
     Heights of the device rows, places of taps by rail, extra distance between wires, and how far a port reaches past
-    a rail. With `broad` the rails lie in the second metal too, joined at the places `vias`.
+    a rail. With `broad` the rails lie in the second metal too, joined at the places `vias`; by `stout` they are wider
+    than the least. `under` is the device row whose doping crossunders through islands have.
     """
 
     widths: tuple[int, int]
@@ -30,6 +31,8 @@ class Room:
     stub: int = 4
     broad: int = 0
     vias: tuple[tuple[int, ...], ...] = ((), ())
+    stout: int = 0
+    under: int = 0
 
 
 def square(mask: str, sort: str, net: int, x: int, y: int, half: int) -> Shape:
@@ -38,7 +41,7 @@ def square(mask: str, sort: str, net: int, x: int, y: int, half: int) -> Shape:
 
 
 def draw_rails(out: Sketch, t: Technique, room: Room, supplies: tuple[int, int]) -> None:
-    half = t.rail // 2
+    half = (t.rail + room.stout) // 2
     for row, (rail, net) in enumerate(zip(RAILS, supplies, strict=True)):
         if net == ABSENT:
             continue
@@ -150,5 +153,5 @@ def keep_between_rails(out: Sketch, t: Technique, room: Room, supplies: tuple[in
 
 def _reach(t: Technique, room: Room, supplies: tuple[int, int]) -> tuple[int, int]:
     """Return how far each rail reaches from its middle line; nothing where there is none."""
-    low, high = (0 if net == ABSENT else max(t.rail, room.broad) // 2 for net in supplies)
+    low, high = (0 if net == ABSENT else max(t.rail + room.stout, room.broad) // 2 for net in supplies)
     return low, high

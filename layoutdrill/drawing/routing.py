@@ -17,6 +17,8 @@ from layoutdrill.drawing.technique import UPPER_METAL
 
 _FAR = 1 << 40
 _ROUNDS = 60
+_SHADE = 3
+"""What a node costs more where another wire runs above or below it, lest one hides the other for long."""
 
 
 @dataclass(slots=True)
@@ -98,7 +100,12 @@ class _Router:
         free = self.free.get(net)
         if free is None:
             free = self.free[net] = [0 if who in (FREE, net) else _FAR for who in self.grid.owner]
-        tolls = [base + past + now * pressure for base, past, now in zip(free, self.history, self.users, strict=True)]
+        users, size = self.users, self.grid.size
+        over = users[size:] + users[:size]
+        tolls = [
+            base + past + now * pressure + (_SHADE if hidden else 0)
+            for base, past, now, hidden in zip(free, self.history, users, over, strict=True)
+        ]
         while len(reached) < len(pins):
             sources = [node for pin in joined or pins[:1] if id(pin) in reached for node in pin.nodes]
             left = [pin for pin in pins if id(pin) not in reached]

@@ -306,7 +306,7 @@ class _Sketcher:
         if doped is not None and doped.island:
             p = doped.past
             box = (x0[0], x0[1] - p), (x1[0], x1[1] + p), (y0[0], y0[1] - p), (y1[0], y1[1] + p)
-            self.out.shapes.append(Shape(doped.doping[0], "", 0, *box, solid=True))
+            self.out.shapes.append(Shape(doped.doping[self.room.under], "", 0, *box, solid=True))
 
     def _pad(self, node: int, net: int, x: int, y: int) -> None:
         layer = self.grid.place(node)[0]

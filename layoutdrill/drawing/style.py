@@ -18,6 +18,7 @@ class Style:
     price varies; `loose` extra distance between wires; `trials` routings of which the smallest is kept; `foreign`
     wires that only pass through; `neighbours` sides on which another cell begins; `turns` and `mirrored` the
     orientation; `levelled` says that a second metal runs along the rows and lies over the rails, not across them.
+    `stout` is what rails are wider than the least; `under` the device row whose doping crossunders have.
     """
 
     fingers: dict[str, int]
@@ -38,6 +39,8 @@ class Style:
     turns: int
     mirrored: bool
     levelled: bool
+    stout: int
+    under: int
 
 
 def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], dice: Dice, difficulty: int,
@@ -93,6 +96,8 @@ def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], di
         turns=dice.below(4) if difficulty > 10 else 2 * dice.below(2),
         mirrored=dice.chance(50),
         levelled=levelled,
+        stout=dice.weighted(((0, 60), (2, 25), (4, 15))) if difficulty > 10 else 0,
+        under=int(dice.chance(30)),
     )
 
 
