@@ -1,13 +1,15 @@
 """Gather structures that repeat into arrays: RAM, register rows, shift registers, decoders, ROM and PLA planes."""
 
+import re
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from layoutdrill.recognise.decoders import find_decoders, own_inverters
 from layoutdrill.recognise.fifo import find_markers, find_slices
-from layoutdrill.recognise.functions import decoder_address
+from layoutdrill.recognise.joining import joined, merge
 from layoutdrill.recognise.model import Port, Role, Structure
 from layoutdrill.recognise.view import View
-from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, variables
+from layoutdrill.simulate.expression import And, Not, Or, Var
 
 _CELLS = ("static RAM cell", "memory bit", "dynamic RAM cell")
 _BITS = ("register bit", "latch", "memory bit", "dynamic latch", "shift-register bit")
@@ -17,20 +19,9 @@ _CONTROLS = (Role.CLOCK, Role.ENABLE, Role.WORD_LINE)
 def gather(view: View, structures: Iterable[Structure]) -> list[Structure]:
     """Return the structures with those that form arrays put together."""
     found = list(structures)
-    for step in (find_markers, _ram_arrays, _shift_registers, _rows, _decoders, _planes, find_slices):
+    for step in (find_markers, _ram_arrays, _shift_registers, _rows, find_decoders, _planes, find_slices):
         found = step(view, found)
     return found
-
-
-def _merge(
-    view: View, term: str, parts: list[Structure], ports: list[Port], function: str, notes: tuple[str, ...] = ()
-) -> Structure:
-    order = view.order
-    names = tuple(sorted((n for p in parts for n in p.transistors), key=order.__getitem__))
-    seen: dict[str, Port] = {}
-    for port in ports:
-        seen.setdefault(port.net, port)
-    return Structure(term, names, tuple(seen.values()), tuple(parts), function, notes)
 
 
 def _outer_ports(parts: list[Structure]) -> list[Port]:
@@ -44,7 +35,7 @@ def _outer_ports(parts: list[Structure]) -> list[Port]:
 
 def _ram_arrays(view: View, structures: list[Structure]) -> list[Structure]:
     cells = [s for s in structures if s.term in _CELLS and s.nets(Role.WORD_LINE) and s.nets(Role.BIT_LINE)]
-    groups = _joined(cells, lambda s: s.nets(Role.BIT_LINE, Role.WORD_LINE))
+    groups = joined(cells, lambda s: s.nets(Role.BIT_LINE, Role.WORD_LINE))
     taken = {id(s) for s in cells}
     result = [s for s in structures if id(s) not in taken]
     for group in groups:
@@ -55,31 +46,8 @@ def _ram_arrays(view: View, structures: list[Structure]) -> list[Structure]:
         lines = list(dict.fromkeys(p for s in group for p in s.ports if p.role is Role.BIT_LINE))
         bits = len({p.net for p in lines if p.complement_of is None})
         ports = [Port(n, Role.WORD_LINE) for n in words] + lines
-        result.append(_merge(view, "RAM array", group, ports, f"{len(words)} word lines, {bits} bits to a word"))
+        result.append(merge(view, "RAM array", group, ports, f"{len(words)} word lines, {bits} bits to a word"))
     return result
-
-
-def _joined(items: list[Structure], nets_of: object) -> list[list[Structure]]:
-    """Group structures that share a net, directly or through others."""
-    owner: dict[str, int] = {}
-    parent = list(range(len(items)))
-
-    def find(i: int) -> int:
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = parent[i]
-        return i
-
-    for i, item in enumerate(items):
-        for net in nets_of(item):  # type: ignore[operator]
-            if net in owner:
-                parent[find(i)] = find(owner[net])
-            else:
-                owner[net] = i
-    groups: dict[int, list[Structure]] = defaultdict(list)
-    for i, item in enumerate(items):
-        groups[find(i)].append(item)
-    return list(groups.values())
 
 
 def _shift_registers(view: View, structures: list[Structure]) -> list[Structure]:
@@ -110,7 +78,7 @@ def _shift_registers(view: View, structures: list[Structure]) -> list[Structure]
             chain.append(follower)
             done.add(id(follower))
         ports = [p for c in chain for p in c.ports if p.role is not Role.DATA or c is chain[0]]
-        result.append(_merge(view, "shift register", chain, ports, f"{len(chain)} bits in a row"))
+        result.append(merge(view, "shift register", chain, ports, f"{len(chain)} bits in a row"))
     result.extend(s for s in bits if id(s) not in done and (id(s) in after or id(s) in has_before))
     return result
 
@@ -129,84 +97,8 @@ def _rows(view: View, structures: list[Structure]) -> list[Structure]:
     for (term, _), group in rows.items():
         if len(group) > 1:
             ports = _outer_ports(group)
-            result.append(_merge(view, "register row", group, ports, f"{len(group)} × {term} on the same controls"))
+            result.append(merge(view, "register row", group, ports, f"{len(group)} × {term} on the same controls"))
     return result
-
-
-def form_of(view: View, s: Structure) -> tuple[str, Expression] | None:
-    """Return the output net and the function of a structure of one gate, or of a gate and its inverter."""
-    outputs = s.nets(Role.OUTPUT)
-    if len(outputs) != 1 or s.nets(Role.CLOCK, Role.ENABLE, Role.SELECT):
-        return None
-    gate = view.gates.get(outputs[0])
-    if gate is None or gate.kind not in ("static", "ratioed"):
-        return None
-    if not s.parts:
-        return (outputs[0], gate.form)
-    if len(s.parts) == 2 and gate.inverter_of is not None:
-        first = view.gates.get(gate.inputs[0])
-        if first is not None and first.kind in ("static", "ratioed"):
-            return (outputs[0], first.form.term if isinstance(first.form, Not) else Not(first.form))
-    return None
-
-
-def _decoders(view: View, structures: list[Structure]) -> list[Structure]:
-    """Put gates together that each answer another code of the same address lines."""
-    columns: dict[tuple[str, ...], dict[tuple[int, ...], Structure]] = defaultdict(dict)
-    for s in structures:
-        if s.term.rstrip("0123456789") not in ("NAND", "NOR", "AND", "OR"):
-            continue
-        found = form_of(view, s)
-        if found is None:
-            continue
-        rooted = view.rooted(found[1])
-        names = tuple(sorted(variables(rooted), key=view.place.__getitem__))
-        if not 2 <= len(names) <= 8:
-            continue
-        code = decoder_address(rooted, names)
-        if code is not None:
-            columns[names].setdefault(code, s)
-    result = list(structures)
-    for names, by_code in columns.items():
-        if len(by_code) < 3:
-            continue
-        terms = {s.term.rstrip("0123456789") for s in by_code.values()}
-        if len(terms) > 1:
-            continue
-        parts = []
-        for code, s in sorted(by_code.items()):
-            told = " ".join(f"{n}={v}" for n, v in zip(names, code, strict=True))
-            note = f"address {int(''.join(map(str, code)), 2)}: {told}"
-            ports = tuple(
-                Port(p.net, Role.ADDRESS if p.role is Role.INPUT else p.role, p.complement_of) for p in s.ports
-            )
-            parts.append(Structure("decoder column", s.transistors, ports, (s,), s.function, (note,), (s.term,)))
-        inverters = _own_inverters(view, result, {p.net for s in parts for p in s.ports}, list(by_code.values()))
-        ports_out = [Port(n, Role.ADDRESS) for n in names] + [
-            Port(n, Role.OUTPUT) for s in parts for n in s.nets(Role.OUTPUT)
-        ]
-        size = f"{len(names)}-to-{len(parts)} decoder" if len(parts) == 2 ** len(names) else "decoder"
-        merged = _merge(view, size, [*parts, *inverters], ports_out, f"one line for each of {len(parts)} addresses")
-        gone = {id(s) for s in (*by_code.values(), *inverters)}
-        result = [s for s in result if id(s) not in gone] + [merged]
-    return result
-
-
-def _own_inverters(
-    view: View, structures: list[Structure], inputs: set[str], users: list[Structure]
-) -> list[Structure]:
-    """Return the inverters and buffers that feed nothing but the given structures."""
-    inside = {p.net for s in users for p in s.ports if p.role is Role.OUTPUT}
-    inside |= {part.nets(Role.OUTPUT)[0] for s in users for part in s.parts if part.nets(Role.OUTPUT)}
-    own: list[Structure] = []
-    for s in structures:
-        if s.term not in ("inverter", "buffer") or not set(s.nets(Role.OUTPUT)) <= inputs:
-            continue
-        net = s.nets(Role.OUTPUT)[0]
-        readers = set(view.readers.get(net, ()))
-        if readers <= inside | {n for o in own for n in o.nets(Role.OUTPUT)} and net not in view.netlist.ports:
-            own.append(s)
-    return own
 
 
 def _nor_terms(view: View, s: Structure) -> tuple[str, ...] | None:
@@ -230,7 +122,7 @@ def _planes(view: View, structures: list[Structure]) -> list[Structure]:
     if len(rows) < 2:
         return structures
     by_id = {id(s): terms for s, terms in rows}
-    shared = _joined([s for s, _ in rows], lambda s: by_id[id(s)])
+    shared = joined([s for s, _ in rows], lambda s: by_id[id(s)])
     planes = [g for g in shared if len(g) >= 2 and _crosses(g, by_id)]
     result = structures
     built: list[Structure] = []
@@ -242,7 +134,7 @@ def _planes(view: View, structures: list[Structure]) -> list[Structure]:
         ports = [Port(n, Role.WORD_LINE) for n in lines] + [Port(n, Role.OUTPUT) for n in outputs]
         count = sum(len(by_id[id(s)]) for s in group)
         function = f"{len(lines)} lines across {len(outputs)} columns, {count} crosspoints with a transistor"
-        built.append(_merge(view, "ROM plane", group, ports, function))
+        built.append(merge(view, "ROM plane", group, ports, function))
     gone = {id(s) for plane in built for s in plane.parts}
     result = [s for s in result if id(s) not in gone] + built
     return _pla(view, result, built)
@@ -270,7 +162,7 @@ def _pla(view: View, structures: list[Structure], planes: list[Structure]) -> li
             ors = Structure("OR plane", second.transistors, _as_inputs(second), second.parts, second.function)
             users = [*first.parts, *second.parts]
             inputs = set(first.nets(Role.WORD_LINE))
-            inverters = _own_inverters(view, result, inputs, users)
+            inverters = own_inverters(view, result, inputs, users)
             sources = list(dict.fromkeys(view.root(n)[0] for n in first.nets(Role.WORD_LINE)))
             after = [
                 s for s in result if s.term == "inverter" and set(s.nets(Role.INPUT)) <= set(second.nets(Role.OUTPUT))
@@ -279,7 +171,7 @@ def _pla(view: View, structures: list[Structure], planes: list[Structure]) -> li
             outputs += [n for s in after for n in s.nets(Role.OUTPUT)]
             ports = [Port(n, Role.INPUT) for n in sources] + [Port(n, Role.OUTPUT) for n in outputs]
             function = f"{len(products)} products of {len(sources)} inputs, {len(outputs)} sums"
-            merged = _merge(view, "PLA", [ands, ors, *inverters, *after], ports, function)
+            merged = merge(view, "PLA", [ands, ors, *inverters, *after], ports, function)
             gone = {id(s) for s in (first, second, *inverters, *after)}
             result = [s for s in result if id(s) not in gone] + [merged]
     return result

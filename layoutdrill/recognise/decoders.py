@@ -1,0 +1,178 @@
+"""Find decoders: gates that each answer another code of the same lines, complements shown or told by their use."""
+
+from collections import defaultdict
+from collections.abc import Mapping
+
+from layoutdrill.recognise.functions import decoder_address
+from layoutdrill.recognise.joining import joined, merge
+from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.view import View
+from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, variables
+
+_GATES = ("NAND", "NOR", "AND", "OR")
+MOST_LINES = 8
+
+
+def kind_of(term: str) -> str:
+    """Return a term without the input counts at its end."""
+    return term.rstrip("0123456789")
+
+
+def form_of(view: View, s: Structure) -> tuple[str, Expression] | None:
+    """Return the output net and the function of a structure of one gate, or of a gate and its inverter."""
+    outputs = s.nets(Role.OUTPUT)
+    if len(outputs) != 1 or s.nets(Role.CLOCK, Role.ENABLE, Role.SELECT):
+        return None
+    gate = view.gates.get(outputs[0])
+    if gate is None or gate.kind not in ("static", "ratioed"):
+        return None
+    if not s.parts:
+        return (outputs[0], gate.form)
+    if len(s.parts) == 2 and gate.inverter_of is not None:
+        first = view.gates.get(gate.inputs[0])
+        if first is not None and first.kind in ("static", "ratioed"):
+            return (outputs[0], first.form.term if isinstance(first.form, Not) else Not(first.form))
+    return None
+
+
+def find_decoders(view: View, structures: list[Structure]) -> list[Structure]:
+    """Put gates together that each answer another code of the same address lines."""
+    gates = [
+        (s, found[1]) for s in structures if kind_of(s.term) in _GATES and (found := form_of(view, s)) is not None
+    ]
+    if len(gates) < 3:
+        return structures
+    pair_by_use(view, gates)
+    columns: dict[tuple[str, ...], dict[tuple[int, ...], Structure]] = defaultdict(dict)
+    for s, form in gates:
+        rooted = view.rooted(form)
+        names = tuple(sorted(variables(rooted), key=view.place.__getitem__))
+        if not 2 <= len(names) <= MOST_LINES:
+            continue
+        code = decoder_address(rooted, names)
+        if code is not None:
+            columns[names].setdefault(code, s)
+    result = structures
+    for names, by_code in columns.items():
+        if len(by_code) < 3 or len({kind_of(s.term) for s in by_code.values()}) > 1:
+            continue
+        merged = _decoder(view, result, names, by_code)
+        gone = {id(s) for s in by_code.values()} | {id(p) for p in merged.parts}
+        result = [s for s in result if id(s) not in gone] + [merged]
+    return result
+
+
+def _decoder(
+    view: View, structures: list[Structure], names: tuple[str, ...], by_code: Mapping[tuple[int, ...], Structure]
+) -> Structure:
+    parts = []
+    for code, s in sorted(by_code.items()):
+        told = " ".join(f"{n}={v}" for n, v in zip(names, code, strict=True))
+        note = f"address {int(''.join(map(str, code)), 2)}: {told}"
+        ports = tuple(Port(p.net, Role.ADDRESS if p.role is Role.INPUT else p.role, p.complement_of) for p in s.ports)
+        parts.append(Structure("decoder column", s.transistors, ports, (s,), s.function, (note,), (s.term,)))
+    inverters = own_inverters(view, structures, {p.net for s in parts for p in s.ports}, list(by_code.values()))
+    made = {n for s in inverters for n in s.nets(Role.OUTPUT)}
+    lines = sorted({n for s in parts for n in s.nets(Role.ADDRESS)} - made | set(names), key=view.place.__getitem__)
+    ports_out = address_ports(view, lines)
+    ports_out += [Port(n, Role.OUTPUT) for s in parts for n in s.nets(Role.OUTPUT)]
+    size = f"{len(names)}-to-{len(parts)} decoder" if len(parts) == 2 ** len(names) else "decoder"
+    return merge(view, size, [*parts, *inverters], ports_out, f"one line for each of {len(parts)} addresses")
+
+
+def address_ports(view: View, lines: list[str]) -> list[Port]:
+    """Return address lines as ports, those after their opposite as its complement."""
+    found: dict[str, Port] = {}
+    for net in lines:
+        root, straight = view.root(net)
+        other = root if not straight and root in found else None
+        found[net] = Port(net, Role.ADDRESS, other)
+    return list(found.values())
+
+
+def pair_by_use(view: View, gates: list[tuple[Structure, Expression]]) -> None:
+    """
+    Take lines for complements where gates of n inputs use them so: each gate has one of every pair, and no two alike.
+
+    Asked for are more than half of the 2ⁿ gates, so that only one pairing fits; of two pairs all four gates, on ports
+    alone, since products of two words look the same.
+    """
+    groups: dict[tuple[str, int], list[Structure]] = defaultdict(list)
+    lines: dict[int, frozenset[str]] = {}
+    for s, form in gates:
+        read = _plain_lines(view.rooted(form))
+        if read is not None:
+            lines[id(s)] = read
+            groups[kind_of(s.term), len(read)].append(s)
+    pairs: list[tuple[str, str]] = []
+    for (_, count), alike in groups.items():
+        for group in joined(alike, lambda s: lines[id(s)]):
+            found = _pairs([lines[id(s)] for s in group], count)
+            if count == 2 and not all(_open(view, s, lines[id(s)]) for s in group):
+                continue
+            pairs += found
+    for first, second in pairs:
+        a, b = sorted((first, second), key=view.place.__getitem__)
+        take_as_complements(view, a, b)
+
+
+def take_as_complements(view: View, a: str, b: str) -> None:
+    """Note that b is taken to be the complement of a, and all that follows b with it."""
+    for net, (root, straight) in list(view.roots.items()):
+        if root == b:
+            view.roots[net] = (a, not straight)
+    view.roots[b] = (a, False)
+    view.assumed.append((a, b))
+
+
+def _plain_lines(form: Expression) -> frozenset[str] | None:
+    """Return the lines of a NAND, NOR, AND or OR that takes none of them inverted."""
+    core = form.term if isinstance(form, Not) else form
+    if isinstance(core, (And, Or)) and 2 <= len(core.terms) <= MOST_LINES:
+        names = [t.name for t in core.terms if isinstance(t, Var)]
+        return frozenset(names) if len(names) == len(core.terms) == len(set(names)) else None
+    return None
+
+
+def _pairs(groups: list[frozenset[str]], count: int) -> list[tuple[str, str]]:
+    """Return the pairs of lines of which every gate has one, or none where some line has no partner."""
+    if len(groups) != len(set(groups)) or not 1 << count - 1 < len(groups) <= 1 << count:
+        return []
+    if count == 2 and len(groups) < 4:
+        return []
+    use: dict[str, int] = defaultdict(int)
+    for i, lines in enumerate(groups):
+        for net in lines:
+            use[net] |= 1 << i
+    full = (1 << len(groups)) - 1
+    by_use = {mask: net for net, mask in use.items()}
+    if len(use) != 2 * count or len(by_use) != len(use):
+        return []
+    if any(full ^ mask not in by_use for mask in by_use):
+        return []
+    return [(net, by_use[full ^ mask]) for mask, net in by_use.items() if mask & 1]
+
+
+def _open(view: View, s: Structure, lines: frozenset[str]) -> bool:
+    """Tell whether a gate stands between ports."""
+    ports = view.netlist.ports
+    return all(n in ports for n in (*lines, *s.nets(Role.OUTPUT))) and not any(
+        view.readers.get(n) for n in s.nets(Role.OUTPUT)
+    )
+
+
+def own_inverters(
+    view: View, structures: list[Structure], inputs: set[str], users: list[Structure]
+) -> list[Structure]:
+    """Return the inverters and buffers that feed nothing but the given structures."""
+    inside = {p.net for s in users for p in s.ports if p.role is Role.OUTPUT}
+    inside |= {part.nets(Role.OUTPUT)[0] for s in users for part in s.parts if part.nets(Role.OUTPUT)}
+    own: list[Structure] = []
+    for s in structures:
+        if s.term not in ("inverter", "buffer") or not set(s.nets(Role.OUTPUT)) <= inputs:
+            continue
+        net = s.nets(Role.OUTPUT)[0]
+        readers = set(view.readers.get(net, ()))
+        if readers <= inside | {n for o in own for n in o.nets(Role.OUTPUT)} and net not in view.netlist.ports:
+            own.append(s)
+    return own

@@ -1,0 +1,42 @@
+"""Put structures together into larger ones."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+
+from layoutdrill.recognise.model import Port, Structure
+from layoutdrill.recognise.view import View
+
+
+def merge(
+    view: View, term: str, parts: list[Structure], ports: list[Port], function: str, notes: tuple[str, ...] = ()
+) -> Structure:
+    """Return one structure of several, ports without repeats."""
+    order = view.order
+    names = tuple(sorted((n for p in parts for n in p.transistors), key=order.__getitem__))
+    seen: dict[str, Port] = {}
+    for port in ports:
+        seen.setdefault(port.net, port)
+    return Structure(term, names, tuple(seen.values()), tuple(parts), function, notes)
+
+
+def joined(items: list[Structure], nets_of: Callable[[Structure], Iterable[str]]) -> list[list[Structure]]:
+    """Group structures that share a net, directly or through others."""
+    owner: dict[str, int] = {}
+    parent = list(range(len(items)))
+
+    def find(i: int) -> int:
+        while parent[i] != i:
+            parent[i] = parent[parent[i]]
+            i = parent[i]
+        return i
+
+    for i, item in enumerate(items):
+        for net in nets_of(item):
+            if net in owner:
+                parent[find(i)] = find(owner[net])
+            else:
+                owner[net] = i
+    groups: dict[int, list[Structure]] = defaultdict(list)
+    for i, item in enumerate(items):
+        groups[find(i)].append(item)
+    return list(groups.values())
