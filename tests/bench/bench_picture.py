@@ -6,6 +6,7 @@ Prints two tables.
 
 import time
 
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout, Placement
 from layoutdrill.picture.halfblocks import Rows, _cells, to_cells
@@ -55,11 +56,14 @@ def frames() -> None:
         for columns, rows in ((120, 40), (200, 60)):
             for zoom in (1, 2, 4, 8):
                 for wear in (0.0, 0.7):
-                    view = View(layout.box, zoom, columns, 2 * rows).centred(process, *layout.box.centre)
+                    unit = process.grid_per_lambda
+                    x, y = (part // unit * unit for part in layout.box.centre)
+                    wide, high = -(-columns // zoom) * unit, -(-2 * rows // zoom) * unit
+                    view = View(Rect(x - wide // 2, y - high // 2, x - wide // 2 + wide, y - high // 2 + high), zoom)
                     render(layout, process, look, view, wear=wear)
                     drawn, cut, most = [], [], 0
                     for i in range(REPEATS):
-                        moved = view.panned(process, i % 5, i % 3)
+                        moved = View(view.region.moved(i % 5 * unit, i % 3 * unit), zoom)
                         start = time.process_time()
                         image = render(layout, process, look, moved, wear=wear)
                         middle = time.process_time()

@@ -189,7 +189,8 @@ def test_what_is_ringed_is_left_as_it_is(zoom):
 
 def test_a_mark_out_of_view_has_no_letter():
     """A letter at the border for a place beyond it would point at the wrong thing."""
-    view = View.whole(LAYOUT, PROCESS, 2).panned(PROCESS, 30, 0)
+    view = View.whole(LAYOUT, PROCESS, 2)
+    view = View(view.region.moved(30 * PROCESS.grid_per_lambda, 0), 2)
     overlay = Overlay(marks=(Tag("X", 4, 28, ring=True), Tag("P", 5, 28)))
     assert overlay_letters(FOUND, PROCESS, view, overlay) == []
 

@@ -87,9 +87,11 @@ def test_die_and_dirt_move_together(name):
     process = load_process(name)
     layout = look_alikes(process).layout
     look = load_look("reflected-light")
-    view = View(layout.box, 8, 200, 90).centred(process, *layout.box.centre)
-    here = render(layout, process, look, view, seed=2, wear=0.9)
-    there = render(layout, process, look, view.panned(process, 4, 0), seed=2, wear=0.9)
+    unit = process.grid_per_lambda
+    x, y = (part // unit * unit for part in layout.box.centre)
+    region = Rect(x - 12 * unit, y - 6 * unit, x - 12 * unit + 200 * unit // 8, y - 6 * unit + 90 * unit // 8)
+    here = render(layout, process, look, View(region, 8), seed=2, wear=0.9)
+    there = render(layout, process, look, View(region.moved(4 * unit, 0), 8), seed=2, wear=0.9)
     moved = ImageChops.difference(here.crop((32, 0, 200, 90)), there.crop((0, 0, 168, 90))).convert("L")
     strange = sum(moved.histogram()[70:])
     assert strange < 0.01 * 168 * 90
@@ -105,7 +107,12 @@ def test_empty_layout_is_bare_ground():
     """Nothing drawn gives a picture of the field alone, in every look that the process has."""
     for name, look in CASES:
         process = load_process(name)
-        image = render(Layout("none", {}), process, load_look(look), View(Rect(0, 0, 100, 100), 1, 20, 20))
+        image = render(
+            Layout("none", {}),
+            process,
+            load_look(look),
+            View(Rect(0, 0, 20 * process.grid_per_lambda, 20 * process.grid_per_lambda), 1),
+        )
         assert image.size == (20, 20)
         low, high = image.convert("L").getextrema()
         assert high - low < 40
