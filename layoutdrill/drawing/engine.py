@@ -13,7 +13,7 @@ from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.pairing import number_nets, pair, split
 from layoutdrill.drawing.rails import BOTTOM, LEFT, RIGHT, TOP, Room
 from layoutdrill.drawing.routing import Tree, route
-from layoutdrill.drawing.sizes import least_heights, sizes_of
+from layoutdrill.drawing.sizes import Drawn, drawn_sizes, least_heights, sizes_of
 from layoutdrill.drawing.sketch import Sketch
 from layoutdrill.drawing.sketching import sketch
 from layoutdrill.drawing.style import Style, choose
@@ -26,19 +26,22 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 
 _TRIES = 8
+_EASY = 7
+"""Twice the number of times that a net is laid, on average, up to which another routing is worth its time."""
 
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
     """
-    A layout with what the engine meant: fingers by transistor, and the symbolic structure. `frame` is the cell's
-    border, which rails and wires reach and wells may pass.
+    A layout with what the engine meant: fingers and sizes by transistor, and the symbolic structure.
+
+    `frame` is the cell's border, which rails and wires reach and wells may pass.
     """
 
     layout: Layout
     frame: Rect
     style: Style
-    fingers: dict[str, int]
+    sizes: Drawn
     floor: Floor
     grid: Grid
     trees: dict[int, Tree]
@@ -94,6 +97,8 @@ def drawing(
         trial = _placed(floor, technique, style, supplies, nets, stands, dice)
         if trial is not None and (best is None or _area(trial[2]) < _area(best[2])):
             best = trial
+        if trial is not None and 2 * trial[0].effort > _EASY * len(trial[0].pins):
+            break
     if best is None:
         return None
     grid, trees, drawn = best
@@ -105,8 +110,8 @@ def drawing(
     layout = paint(netlist.name, drawn, technique, names, [nets[p] for p in netlist.ports], beyond)
     turn = Transform(turns=style.turns, mirrored=style.mirrored)
     frame = turn.rect(Rect(drawn.xs[LEFT], drawn.ys[BOTTOM], drawn.xs[RIGHT], drawn.ys[TOP]))
-    fingers = {t.name: style.fingers.get(t.name, 1) for t in netlist.transistors}
-    return Drawing(layout.transformed(turn), frame, style, fingers, floor, grid, trees)
+    meant = drawn_sizes(netlist, technique, rows_of, sizes, style.fingers, style.widths)
+    return Drawing(layout.transformed(turn), frame, style, meant, floor, grid, trees)
 
 
 def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[int, int], nets: dict[str, int],

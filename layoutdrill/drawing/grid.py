@@ -75,8 +75,9 @@ class Pin:
 class Grid:
     """
     `steps[node]` lists (neighbour, price); `cheapest` is the least price of a step along a row, and along a column;
-    `fixed` holds the edges that every drawing of this floor has; `burials` the nodes at which poly may end on a
-    diffusion.
+    `effort` counts the wires that routing laid; `fixed` holds the edges that every drawing of this floor has;
+    `level` those of standing loads' poly that may not be
+    left upright, past their contact; `burials` the nodes at which poly may end on a diffusion.
     """
 
     rows: Rows
@@ -87,7 +88,9 @@ class Grid:
     fixed: dict[int, set[tuple[int, int]]] = field(default_factory=dict)
     contacts: list[tuple[int, Region]] = field(default_factory=list)
     burials: dict[int, Region] = field(default_factory=dict)
+    level: set[int] = field(default_factory=set)
     cheapest: tuple[int, int] = (0, 0)
+    effort: int = 0
 
     @property
     def layers(self) -> int:
@@ -178,8 +181,13 @@ def _stand(grid: Grid, stand: Stand, technique: Technique, dice: Dice) -> None:
         grid.owner[grid.node(OTHER, r, stand.column)] = BLOCKED
     nodes = [grid.node(METAL, inner, stand.column)]
     if technique.loads is Loads.BURIED:
-        nodes.append(grid.node(OTHER, inner, stand.column))
-        grid.owner[nodes[-1]] = net
+        poly = grid.node(OTHER, inner, stand.column)
+        grid.owner[poly] = net
+        if dice.chance(50):
+            nodes = [poly]
+        else:
+            nodes.append(poly)
+            grid.level.add(poly)
     grid.pins.setdefault(net, []).append(Pin(tuple(nodes), joined=True, region=stand.inner))
     _strap(grid, stand.outer, range(outer, outer + 1), dice)
 
@@ -220,7 +228,7 @@ def _steps(grid: Grid, technique: Technique, costs: Costs, unrest: int, gates: s
             parted = layer == OTHER and rows.barrier == r + 1
             for c in range(columns):
                 node = base + c
-                if r < last and not parted:
+                if r < last and not parted and node not in grid.level and node + columns not in grid.level:
                     hides = layer == METAL and over_poly and r in device and node + grid.size in gates
                     extra = (burying if node in grid.burials or node + columns in grid.burials else 0) + (
                         costs.along_gate if hides else 0

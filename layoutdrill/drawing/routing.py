@@ -91,6 +91,7 @@ class _Router:
                 self.users[node] -= 1
 
     def _lay(self, net: int, pressure: int) -> bool:
+        self.grid.effort += 1
         pins = self.grid.pins[net]
         joined = [pin for pin in pins if pin.joined]
         start = joined[0] if joined else pins[0]

@@ -70,19 +70,25 @@ def least_heights(netlist: Netlist, rows: Mapping[str, int], sizes: Mapping[str,
     return found[0], found[1]
 
 
-def meant(netlist: Netlist, process: Process, sizes: Mapping[str, Size], fingers: Mapping[str, int],
-          channels: Mapping[str, tuple[int, int]]) -> Netlist:  # fmt: skip
-    """Return the netlist with every size as drawn: `channels` gives (L, W of a finger) in grid units by name."""
-    del sizes
-    return replace(
-        netlist,
-        transistors=tuple(
-            replace(
-                t,
-                length=process.nm(channels[t.name][0]),
-                width=process.nm(channels[t.name][1] * fingers[t.name]),
-                fingers=fingers[t.name],
-            )
-            for t in netlist.transistors
-        ),
-    )
+Drawn = Mapping[str, tuple[int, int, int]]
+"""By transistor name: fingers, and length and width of each finger's channel in grid units."""
+
+
+def drawn_sizes(netlist: Netlist, technique: Technique, rows: Mapping[str, int], sizes: Mapping[str, Size],
+                fingers: Mapping[str, int], heights: tuple[int, int]) -> Drawn:  # fmt: skip
+    """Return the sizes that a drawing with rows of these heights gives every transistor."""
+    found = {}
+    for t in netlist.transistors:
+        size = sizes[t.name]
+        width = size.width or heights[rows[t.name]] - 2 * technique.inset
+        found[t.name] = fingers.get(t.name, 1), size.length or technique.channel, width
+    return found
+
+
+def with_sizes(netlist: Netlist, process: Process, drawn: Drawn) -> Netlist:
+    """Return the netlist with every size as drawn, in nm."""
+    found = []
+    for t in netlist.transistors:
+        fingers, length, width = drawn[t.name]
+        found.append(replace(t, length=process.nm(length), width=fingers * process.nm(width), fingers=fingers))
+    return replace(netlist, transistors=tuple(found))

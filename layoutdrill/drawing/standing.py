@@ -34,6 +34,10 @@ class _Pen:
     def keep(self, low: int, high: int, least: int) -> None:
         self.out.y_rules.append((low, high, least) if self.sense > 0 else (high, low, least))
 
+    def fix(self, low: int, high: int, distance: int) -> None:
+        self.keep(low, high, distance)
+        self.keep(high, low, -distance)
+
     def line(self, near: int, offset: int) -> int:
         return self.out.y_line(self.out.ys[near] + self.sense * offset)
 
@@ -48,12 +52,12 @@ def _buried(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], 
     mask = t.diffusion[device.row]
     pad = t.contact // 2
     start = output if landed else poly
-    pen.box(mask, "diffusion", pen.net, half, (start, 0 if landed else -reach - 2 * buried.past), (rail, 0))
+    pen.box(mask, "diffusion", pen.net, half, (start, 0 if landed else -reach), (rail, 0))
     if landed:
         pen.box(mask, "diffusion", pen.net, body, (output, -body), (output, body))
         pen.keep(output, poly, body + t.other_gap + reach)
     pen.box(mask, "diffusion", pen.net, body, (rail, -body), (rail, body))
-    pen.keep(poly, rail, reach + length + t.contact_gate + pad)
+    pen.fix(poly, rail, reach + length + t.contact_gate + pad)
     wide = half + t.gate_past
     pen.box(t.wires[OTHER].layer, "other", stand.inner.net, wide, (poly, -reach), (poly, reach + length))
     pen.box(buried.layer, "", 0, half + buried.past, (poly, -reach - buried.past), (poly, reach))
@@ -73,7 +77,7 @@ def _plate(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], *
     gap = metal.pad // 2 + metal.spacing + cover
     start = pen.line(output, gap)
     pen.keep(output, start, gap)
-    pen.keep(start, rail, length + doped.window_past + t.contact_gate + doped.metal_past + t.contact // 2)
+    pen.fix(start, rail, length + doped.window_past + t.contact_gate + doped.metal_past + t.contact // 2)
     wide = max(half + doped.inset, body)
     low = (output, -body) if landed else (start, -body)
     pen.box(mask, "diffusion", pen.net, wide, low, (start, 0))

@@ -8,6 +8,7 @@ from collections import Counter
 from dataclasses import dataclass, replace
 
 from layoutdrill.drawing.engine import Drawing, drawing
+from layoutdrill.drawing.sizes import with_sizes
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, FindingKind
 from layoutdrill.extract.run import extract
@@ -89,11 +90,13 @@ def faults_of(
     own = tuple(t for t in extraction.netlist.transistors if t.name not in strangers)
     cell = replace(extraction.netlist, transistors=own)
     faults += _mixed(cell, extraction.netlist, strangers, process)
-    comparison = compare(netlist, cell, bodies=True, merge=Merge.FINGERS, titles=("the cell", "the drawing"))
+    sized = with_sizes(netlist, process, meant.sizes)
+    titles = "the cell", "the drawing"
+    comparison = compare(sized, cell, bodies=True, sizes=True, merge=Merge.FINGERS, titles=titles)
     faults += comparison.differences
     if not faults:
         drawn = Counter(t.fingers for t in merge_fingers(cell).transistors)
-        intended = Counter(meant.fingers.values())
+        intended = Counter(fingers for fingers, _, _ in meant.sizes.values())
         if drawn != intended:
             faults.append(f"fingers drawn {dict(drawn)}, meant {dict(intended)}")
     return tuple(faults)

@@ -1,10 +1,11 @@
 """
 Measure the drawing engine: proofs, retries, structures, milliseconds and area, a row a cell and process.
 
-`python tests/bench/bench_drawing.py [SEEDS [CELL…]]`; 100 seeds of every cell by default, 1,000 for the full figures.
-Times are CPU milliseconds of a draw with its proof. `structures` counts different ones per 100 seeds, mirrors, widths
-and spacing undone. `area` is the median of the cell's frame over what tidy hand arithmetic gives for the same order
-of devices; `tidy` the same at difficulty 0.
+`python tests/bench/bench_drawing.py [SEEDS [PROCESS…] [CELL…]]`; 100 seeds of every cell in every process by default,
+1,000 for the full figures, in as many pieces as one likes. Times are CPU milliseconds of a draw with its proof, at
+difficulty 0.3. `structures` counts different ones per 100 seeds, mirrors, widths and spacing undone. `area` is the
+median of the cell's frame over what tidy hand arithmetic gives for the same order of devices, without looseness;
+`tidy` the same at difficulty 0, `loose` at difficulty 0.8, looseness included.
 
 Hand arithmetic (the trade's way of sizing a row before drawing it): as wide as its gates at full pitch, with a
 contact on both sides of each, and its diffusion gaps; wider by what a contact head on a gate needs beside a wire that
@@ -35,11 +36,12 @@ from layoutdrill.prove import proved
 def main() -> None:
     """Print the table and the totals."""
     seeds = int(sys.argv[1]) if len(sys.argv) > 1 else 100
-    cells = sys.argv[2:] or cell_names()
+    processes = [name for name in sys.argv[2:] if name in process_names()] or process_names()
+    cells = [name for name in sys.argv[2:] if name not in process_names()] or cell_names()
     print(f"{'cell':20} {'process':20} {'T':>3} {'proved':>9} {'retries':>7} {'structures':>10} "
-          f"{'ms':>6} {'p95':>6} {'area':>5} {'tidy':>5}")  # fmt: skip
+          f"{'ms':>6} {'p95':>6} {'area':>5} {'tidy':>5} {'loose':>5}")  # fmt: skip
     drawn = retries = failed = 0
-    for process in (load_process(name) for name in process_names()):
+    for process in (load_process(name) for name in processes):
         if not process.rules:
             continue
         for name in cells:
@@ -63,11 +65,13 @@ def _row(name: str, process: Process, seeds: int) -> tuple[int, int, int]:
         times.append(1000 * (time.process_time() - start))
     made = [d for seed in range(min(seeds, 100)) if (d := drawing(netlist, process, seed))]
     tidy = [d for seed in range(min(seeds, 40)) if (d := drawing(netlist, process, seed, difficulty=0))]
+    loose = [d for seed in range(min(seeds, 20)) if (d := drawing(netlist, process, seed, difficulty=0.8))]
     structures = len({fingerprint(d.floor, d.grid, d.trees) for d in made})
     times.sort()
     print(f"{name:20} {process.name:20} {len(netlist.transistors):3} {seeds - len(lost):4}/{seeds:4} {retries:7} "
           f"{structures:6}/{len(made):3} {statistics.median(times):6.1f} {times[len(times) * 95 // 100]:6.1f} "
-          f"{_area(made, netlist, process):5.2f} {_area(tidy, netlist, process):5.2f}"
+          f"{_area([d for d in made if not d.style.loose], netlist, process):5.2f} "
+          f"{_area(tidy, netlist, process):5.2f} {_area(loose, netlist, process):5.2f}"
           f"{'  lost: ' + str(lost[:5]) if lost else ''}", flush=True)  # fmt: skip
     return seeds - len(lost), retries, len(lost)
 
