@@ -24,14 +24,16 @@ from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.films import load_films
 from layoutdrill.prove.proof import proved
 
-CELLS = ("nand3", "latch_static", "nor2", "inverter")
+CELLS = ("nand2", "latch_static", "nor2", "inverter")
 """What to show of a process: the first of these that it can draw."""
 
 PAPER = (250, 249, 246)
 INK = (40, 40, 44)
 GAP = 14
 WORN = 0.75
-LARGE = 10
+LARGE = 8
+COLOURS = 160
+"""Enough for every look, and few enough that the whole gallery stays small."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,7 @@ def main(arguments: list[str]) -> int:
     folder.mkdir(parents=True, exist_ok=True)
     for name, image in pictures():
         path = folder / f"{name}.png"
-        image.quantize(256, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
+        image.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
         print(f"wrote {path}, {path.stat().st_size // 1024} KiB")  # noqa: T201
     return 0
 
