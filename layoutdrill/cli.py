@@ -97,7 +97,7 @@ def parser() -> argparse.ArgumentParser:
     explain.add_argument("--json", action="store_true")
 
     check = command("check", "Check decks, and prove every item.", _check)
-    check.add_argument("decks", nargs="+", metavar="DECK")
+    check.add_argument("decks", nargs="+", metavar="DECK", help="a deck's or lesson's name, or a deck file")
     check.add_argument("--kit", type=Path, metavar="PATH")
 
     command("decks", "List the decks and lessons.", _decks)

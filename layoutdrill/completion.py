@@ -19,6 +19,11 @@ class Word:
     takes_value: bool
     help: str
 
+    @property
+    def or_file(self) -> bool:
+        """Tell whether a file will do as well as one of the choices, as it does for a deck."""
+        return not self.names and "deck" in self.help
+
 
 @dataclass(frozen=True, slots=True)
 class Command:
@@ -122,7 +127,7 @@ def _bash(commands: tuple[Command, ...]) -> str:
 
 def _bash_values(word: Word) -> str:
     if word.choices:
-        extra = " -f" if not word.names and not word.takes_file and "deck" in word.help else ""
+        extra = " -f" if word.or_file else ""
         return f'mapfile -t COMPREPLY < <(compgen -W "{" ".join(word.choices)}"{extra} -- "$word");'
     if word.takes_file or not word.names:
         return 'mapfile -t COMPREPLY < <(compgen -f -- "$word");'
@@ -144,6 +149,7 @@ def _zsh(commands: tuple[Command, ...]) -> str:
         *[f"        '{c.name}:{_quoted(c.help)}'" for c in commands],
         "    )",
         "    if (( CURRENT == 2 )); then",
+        '        if [[ "$words[2]" == -* ]]; then compadd -- --version --help; return; fi',
         "        _describe command commands",
         "        return",
         "    fi",
@@ -160,7 +166,9 @@ def _zsh(commands: tuple[Command, ...]) -> str:
 
 
 def _zsh_specs(word: Word) -> list[str]:
-    if word.choices:
+    if word.choices and word.or_file:
+        values = f'{{compadd -- {" ".join(word.choices)}; _files -g "*.y(a|)ml"}}'
+    elif word.choices:
         values = f"({' '.join(word.choices)})"
     elif word.takes_file or not word.names:
         values = "_files"
@@ -179,6 +187,7 @@ def _fish(commands: tuple[Command, ...]) -> str:
         "#   layoutdrill completion fish > ~/.config/fish/completions/layoutdrill.fish",
         "complete -c layoutdrill -f",
         "complete -c layoutdrill -n __fish_use_subcommand -l version -d 'Print the version'",
+        "complete -c layoutdrill -l help -d 'Explain the command and its options'",
     ]
     for command in commands:
         about = _fish_quoted(command.help)
@@ -188,7 +197,8 @@ def _fish(commands: tuple[Command, ...]) -> str:
             parts = [f"complete -c layoutdrill {when}"]
             parts += [f"-l {name[2:]}" if name.startswith("--") else f"-s {name[1:]}" for name in word.names]
             if word.choices:
-                parts.append(f"{'-x ' if word.names else ''}-a '{' '.join(word.choices)}'")
+                how = "-x " if word.names else "-F " if word.or_file else ""
+                parts.append(f"{how}-a '{' '.join(word.choices)}'")
             elif word.takes_file or not word.names:
                 parts.append("-r -F" if word.names else "-F")
             elif word.takes_value:

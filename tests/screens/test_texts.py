@@ -1,16 +1,15 @@
 """Words on the screens: verdicts, home, progress, settings, cautions, the doctor, completions."""
 
-import subprocess
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
-from layoutdrill.cli import parser
-from layoutdrill.completion import SHELLS, commands_of, completion_script
 from layoutdrill.drill.records import SittingRecord
 from layoutdrill.drill.summary import LessonState, Slip, Summary, Tally
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.question.model import Answer, Verdict
+from layoutdrill.question.naming import sentence
 from layoutdrill.screens.cautions import about_text
 from layoutdrill.screens.doctor import colours, report
 from layoutdrill.screens.error_panel import told
@@ -18,7 +17,7 @@ from layoutdrill.screens.list_page import Row, laid_out
 from layoutdrill.screens.page import too_small
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.shelf import begun, left_at, standing, summary_text
-from layoutdrill.screens.wording import asking, judged, unwrapped
+from layoutdrill.screens.wording import asking, explanation, judged, unwrapped
 from tests.screens.fakes import count_question, name_question
 
 
@@ -177,36 +176,15 @@ def test_the_doctor_says_what_to_do():
         assert word in text
 
 
-@pytest.mark.parametrize("shell", SHELLS)
-def test_completion_knows_every_command_and_option(shell):
-    """The words are the parser's own."""
-    script = completion_script(shell)
-    for command in commands_of(parser()):
-        assert command.name in script
-        for word in command.words:
-            for name in word.names:
-                assert (name.lstrip("-") if shell == "fish" else name) in script
+def test_what_decides_is_said_once():
+    """The explanation leaves out what to look for when the verdict has said it already, capital or not."""
+    shown = replace(name_question().specimen, about="n transistors in series\nfrom the low rail.")
+    assert "in series from the low rail" in explanation(shown, 80).plain
+    assert "in series" not in explanation(shown, 80, "n transistors in series from the low rail. Count them.").plain
+    assert "in series" not in explanation(shown, 80, "N transistors in series from the low rail.").plain
 
 
-def test_bash_completes_commands_options_and_choices():
-    """Asked of bash itself, with the script loaded."""
-    script = completion_script("bash")
-    ask = 'COMP_WORDS=({words}); COMP_CWORD={at}; _layoutdrill; echo "${{COMPREPLY[@]}}"'
-    lines = [
-        ask.format(words=words, at=at)
-        for words, at in (
-            ("layoutdrill dri", 1),
-            ("layoutdrill drill --pl", 2),
-            ("layoutdrill completion z", 2),
-            ("layoutdrill draw --overlay d", 3),
-        )
-    ]
-    done = subprocess.run(["bash", "-c", script + "\n" + "\n".join(lines)], capture_output=True, text=True, check=True)
-    assert done.stdout.splitlines() == ["drill", "--plain", "zsh", "devices"]
-    assert done.stderr == ""
-
-
-def test_an_unknown_shell_is_refused():
-    """With the known ones named."""
-    with pytest.raises(LayoutdrillError, match="bash"):
-        completion_script("tcsh")
+@pytest.mark.parametrize(("text", "wanted"), [("n and p", "n and p."), ("p-well", "p-well."), ("poly", "Poly.")])
+def test_sentences_leave_the_kinds_small(text, wanted):
+    """n and p are names of kinds; a capital N is nitrogen (common practice)."""
+    assert sentence(text) == wanted
