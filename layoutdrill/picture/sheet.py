@@ -27,9 +27,9 @@ CELLS = (
 HARDNESS = (0.0, 0.3, 0.6, 1.0)
 """The difficulty of each column; its number is the seed."""
 
-ZOOM = 2
-WIDTH = 1560
-COLOURS = 96
+ZOOM = 3
+WIDTH = 2200
+COLOURS = 48
 TITLE = 18
 
 
@@ -42,13 +42,13 @@ def main(arguments: Sequence[str]) -> int:
     folder.mkdir(parents=True, exist_ok=True)
     for name in arguments[1:] or PROCESSES:
         path = folder / f"{name}.png"
-        image = contact_sheet(load_process(name))
+        image = contact_sheet(load_process(name), CELLS)
         image.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
         print(f"wrote {path}, {path.stat().st_size // 1024} KiB")  # noqa: T201
     return 0
 
 
-def contact_sheet(process: Process, cells: Sequence[str] = CELLS) -> Image.Image:
+def contact_sheet(process: Process, cells: Sequence[str]) -> Image.Image:
     """Return the sheet of a process: for each cell that fits it, a drawing for each degree of difficulty."""
     return _packed([_row(name, process) for name in cells if load_cell(name).fits(process)])
 
