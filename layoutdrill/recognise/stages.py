@@ -1,6 +1,7 @@
 """Split a circuit into stages that pull a net to a rail, and passes that join two signals."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from layoutdrill.netlist.model import Kind
@@ -44,21 +45,23 @@ def split(prepared: Prepared) -> tuple[dict[str, Stage], list[Pass]]:
     return stages, passes
 
 
-def _branches(prepared: Prepared) -> list[list[int]]:
-    """Group switches that inner nodes join; loads stand alone."""
-    seen = [False] * len(prepared.switches)
+def _branches(
+    prepared: Prepared, among: Iterable[int] | None = None, apart: frozenset[str] = frozenset()
+) -> list[list[int]]:
+    """Group switches (all, or those given) that inner nodes join, except the nodes `apart`; loads stand alone."""
+    seen: set[int] = set()
     result = []
-    for first in range(len(seen)):
-        if seen[first]:
+    for first in range(len(prepared.switches)) if among is None else among:
+        if first in seen:
             continue
-        seen[first] = True
+        seen.add(first)
         group = [first]
         for i in group:
             for end in prepared.switches[i].ends:
-                if end in prepared.inner:
+                if end in prepared.inner and end not in apart:
                     for j in prepared.at[end]:
-                        if not seen[j]:
-                            seen[j] = True
+                        if j not in seen:
+                            seen.add(j)
                             group.append(j)
         result.append(group)
     return result
@@ -96,15 +99,41 @@ def _sort_branch(
             between = _between(prepared, branch, others, net, f"<{side}>", high, low)
             stage.parts.append((*key, when, frozenset(between)))
             stage.members.update(between)
-    if len(signals) > 1 and not pulled:
-        for at, net in enumerate(signals):
-            for other in signals[at + 1 :]:
-                others = {s for s in signals if s not in (net, other)}
-                inside = [e for e in edges if e[0] not in others and e[1] not in others]
-                when = conduction(inside, net, other)
-                if when is not None:
-                    members = _between(prepared, branch, others, net, other, high, low)
-                    passes.append(Pass(first.kind, (net, other), when, tuple(sorted(members))))
+    if len(signals) > 2 and not pulled and (forks := _forks(prepared, branch)):
+        for piece in _branches(prepared, branch, forks):
+            _pass_branch(prepared, piece, forks, passes)
+    elif len(signals) > 1 and not pulled:
+        _pass_branch(prepared, branch, frozenset(), passes)
+
+
+def _forks(prepared: Prepared, branch: list[int]) -> frozenset[str]:
+    """Return the inner nodes of a branch where three ways meet or more: the forks of a tree of switches."""
+    count: dict[str, int] = defaultdict(int)
+    for i in branch:
+        for end in prepared.switches[i].ends:
+            count[end] += end in prepared.inner
+    return frozenset(net for net, ways in count.items() if ways > 2)
+
+
+def _pass_branch(prepared: Prepared, branch: list[int], forks: frozenset[str], passes: list[Pass]) -> None:
+    """Note each way through a branch from one signal to another."""
+    switches = prepared.switches
+    high, low = prepared.supplies.high, prepared.supplies.low
+    first = switches[branch[0]]
+    ends = {end for i in branch for end in switches[i].ends if end not in prepared.inner or end in forks}
+    signals = sorted(ends - prepared.supplies.nets)
+    edges: list[Edge] = []
+    for i in branch:
+        a, b = (_rail(end, high, low) for end in switches[i].ends)
+        edges.append((a, b, switches[i].literal))
+    for at, net in enumerate(signals):
+        for other in signals[at + 1 :]:
+            others = {s for s in signals if s not in (net, other)}
+            inside = [e for e in edges if e[0] not in others and e[1] not in others]
+            when = conduction(inside, net, other)
+            if when is not None:
+                members = _between(prepared, branch, others, net, other, high, low)
+                passes.append(Pass(first.kind, (net, other), when, tuple(sorted(members))))
 
 
 def _rail(net: str, high: frozenset[str], low: frozenset[str]) -> str:

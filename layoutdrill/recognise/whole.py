@@ -22,7 +22,8 @@ from layoutdrill.recognise.switching import (
     find_switched_inverters,
     find_tristate_buffers,
 )
-from layoutdrill.recognise.terms import UNKNOWN
+from layoutdrill.recognise.terms import UNKNOWN, family
+from layoutdrill.recognise.trees import find_trees
 from layoutdrill.recognise.view import View, look
 from layoutdrill.recognise.work import Work
 from layoutdrill.simulate.expression import Expression, text
@@ -49,6 +50,7 @@ def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
     find_super_buffers(work)
     find_level_shifters(work)
     find_precharged(work)
+    find_trees(work)
     find_ram_cells(work)
     build_stores(work, find_latches(work))
     find_set_reset(work)
@@ -89,8 +91,8 @@ def _rest(work: Work) -> None:
     for net in sorted(work.free_gates, key=view.steady):
         if net in work.free_gates:
             structure = view.gate_structure(view.gates[net])
-            work.build(structure.term, {net}, set(), list(structure.ports), structure.function, structure.notes)
-            absorb_controls(work)
+            built = work.build(structure.term, {net}, set(), list(structure.ports), structure.function, structure.notes)
+            absorb_controls(work, built)
 
 
 def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
@@ -164,6 +166,9 @@ _STORES = (
     "register bit", "shift-register bit", "latch", "SR latch", "memory bit", "static RAM cell", "dynamic latch",
     "cross-coupled inverters",
 )  # fmt: skip
+_KEEPING = ("register row", "shift register", "RAM array", "marker", "FIFO slice")
+MOST_NAMED = 2
+"""No function of more outputs than this has a name."""
 
 
 def _name(
@@ -172,6 +177,8 @@ def _name(
     """Return the name of the whole, its other names, notes, and the ports, perhaps with better roles."""
     if not structures:
         return UNKNOWN, (), [], ports
+    if len(structures) == 1 and structures[0].term in (*_STORES, *_KEEPING):
+        return structures[0].term, structures[0].also, [], ports
     if len(structures) == 1:
         only = structures[0]
         better = _by_function(view, structures, ports)
@@ -179,6 +186,8 @@ def _name(
             return better
         also = (*only.also, *(better[1] if better is not None and better[0] == only.term else ()))
         return only.term, also, [], ports
+    if (read := _decoded(structures)) is not None:
+        return read.term, ("decoder",), [f"words of {read.term} chosen by a decoder"], ports
     stores = [s for s in structures if s.term in _STORES]
     if {s.term for s in structures} == {"tie cell"}:
         return "tie cell", (), [], ports
@@ -198,6 +207,16 @@ def _name(
         rest = [s.term for s in structures if s is not stores[0]]
         return stores[0].term, stores[0].also, [f"with {', '.join(rest)} around it"], ports
     return UNKNOWN, (), ["made of: " + _count(structures)], ports
+
+
+def _decoded(structures: tuple[Structure, ...]) -> Structure | None:
+    """Return the plane or array whose lines are the outputs of decoders, where that is all there is."""
+    arrays = [s for s in structures if s.term in ("ROM plane", "RAM array")]
+    before = [s for s in structures if family(s.term) == "decoder"]
+    if len(arrays) != 1 or not before or len(structures) != len(before) + 1:
+        return None
+    lines = set(arrays[0].nets(Role.WORD_LINE))
+    return arrays[0] if all(lines & set(s.nets(Role.OUTPUT)) for s in before) else None
 
 
 def _gates_clock(view: View, latch: Structure, structures: tuple[Structure, ...]) -> bool:
@@ -243,6 +262,8 @@ def whole_table(view: View, ports: tuple[Port, ...]) -> tuple[tuple[str, ...], T
 def _by_function(
     view: View, structures: tuple[Structure, ...], ports: tuple[Port, ...]
 ) -> tuple[str, tuple[str, ...], list[str], tuple[Port, ...]] | None:
+    if sum(p.role is Role.OUTPUT for p in ports) > MOST_NAMED:
+        return None
     found = whole_table(view, ports)
     if found is None:
         return None
