@@ -327,7 +327,7 @@ def _pair_up(
 def address_of(work: Work, inputs: tuple[str, ...], form: Expression) -> tuple[tuple[str, ...], tuple[int, ...]] | None:
     """Return the address lines (root nets) and the code that a gate answers, or None where it answers several."""
     rooted = work.view.rooted(form)
-    names = tuple(sorted(variables(rooted), key=work.view.netlist.nets.index))
+    names = tuple(sorted(variables(rooted), key=work.view.place.__getitem__))
     if len(names) != len(inputs) or not 2 <= len(names) <= 8 or static_term(form) == "complex gate":
         return None
     code = decoder_address(rooted, names)

@@ -187,7 +187,7 @@ def _oppose(view: View, first: Gate | int, second: Gate | int) -> None:
     mine, other = literal(view.links[first].when), literal(view.links[second].when)
     if mine is None or other is None or mine[1] != other[1] or mine[0] == other[0]:
         return
-    if {mine[0], other[0]} & (set(view.gates) | set(view.roots)):
+    if any(net in view.gates or net in view.roots for net in (mine[0], other[0])):
         return
     a, b = sorted((mine[0], other[0]), key=view.place.__getitem__)
     view.roots[b] = (a, False)

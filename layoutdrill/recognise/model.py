@@ -66,7 +66,8 @@ class Structure:
         """Return the tree in plain text, two spaces a level."""
         pad = "  " * indent
         ports = ", ".join(f"{p.net} {p.role}" for p in self.ports)
-        line = f"{pad}{self.term} ({len(self.transistors)} transistors; {ports})"
+        size = len(self.transistors)
+        line = f"{pad}{self.term} ({size} transistor{'' if size == 1 else 's'}; {ports})"
         if self.function:
             line += f": {self.function}"
         return "\n".join([line, *(f"{pad}  {note}" for note in self.notes), *(p.text(indent + 1) for p in self.parts)])

@@ -3,7 +3,7 @@
 from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.gates import Gate, static_term
 from layoutdrill.recognise.model import Port, Role
-from layoutdrill.recognise.work import Work, literal
+from layoutdrill.recognise.work import Built, Work, literal
 from layoutdrill.simulate.expression import text, truth, variables
 from layoutdrill.simulate.minimal import complement, minimal
 
@@ -174,13 +174,14 @@ def find_split_drivers(work: Work) -> None:
         work.build(term, {net, low[0], high[0]}, set(), ports, function)
 
 
-def absorb_controls(work: Work) -> None:
-    """Give each structure the inverters that feed nothing but its own controls."""
+def absorb_controls(work: Work, newest: Built | None = None) -> None:
+    """Give each structure, or only the newest, the inverters that feed nothing but its own controls."""
     view = work.view
     changed = True
     while changed:
         changed = False
-        for net in sorted(work.free_gates):
+        free = work.free_gates
+        for net in sorted(free if newest is None else free.intersection(newest.structure.nets(*_CONTROLS))):
             gate = work.gate(net)
             if gate is None or gate.inverter_of is None or net in view.netlist.ports or net in view.links_at:
                 continue
