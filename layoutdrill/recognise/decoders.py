@@ -37,9 +37,7 @@ def form_of(view: View, s: Structure) -> tuple[str, Expression] | None:
 
 def find_decoders(view: View, structures: list[Structure]) -> list[Structure]:
     """Put gates together that each answer another code of the same address lines."""
-    gates = [
-        (s, found[1]) for s in structures if kind_of(s.term) in _GATES and (found := form_of(view, s)) is not None
-    ]
+    gates = [(s, found[1]) for s in structures if kind_of(s.term) in _GATES and (found := form_of(view, s)) is not None]
     if len(gates) < 3:
         return structures
     pair_by_use(view, gates)
@@ -161,9 +159,7 @@ def _open(view: View, s: Structure, lines: frozenset[str]) -> bool:
     )
 
 
-def own_inverters(
-    view: View, structures: list[Structure], inputs: set[str], users: list[Structure]
-) -> list[Structure]:
+def own_inverters(view: View, structures: list[Structure], inputs: set[str], users: list[Structure]) -> list[Structure]:
     """Return the inverters and buffers that feed nothing but the given structures."""
     inside = {p.net for s in users for p in s.ports if p.role is Role.OUTPUT}
     inside |= {part.nets(Role.OUTPUT)[0] for s in users for part in s.parts if part.nets(Role.OUTPUT)}
