@@ -61,8 +61,10 @@ class PicturePage(Page):
         if subject.overlay == NOTHING and self._covered == NOTHING:
             names.discard("outline")
         view = self.picture.view
+        if view is not None and (view.whole or view == view.widest()):
+            names.discard("whole")
         if view is not None and view.whole:
-            names -= {"overview", "whole"}
+            names.discard("overview")
             if self.picture.crosshair is None:
                 names -= {"pan_left", "pan_right", "pan_up", "pan_down"}
         return frozenset(names)

@@ -211,9 +211,8 @@ class PictureView(Widget, can_focus=True):
 
     def see_whole(self) -> None:
         if self.view is not None:
-            view = self.view
             self._looked_about = False
-            self.view = opening(view.box, view.per_lambda, view.columns, view.rows, nearly=1.0)
+            self.view = self.view.widest()
             self._look_again()
 
     def go_to(self, x: int, y: int) -> None:

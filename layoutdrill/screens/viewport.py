@@ -60,6 +60,10 @@ class Viewport:
         """The part of the drawing's area that is in sight."""
         return min(1.0, self.columns / self.width) * min(1.0, self.rows * 2 / self.height)
 
+    def widest(self) -> "Viewport":
+        """Return the view of all of the drawing, or of its middle where even scale 1 does not show it all."""
+        return opening(self.box, self.per_lambda, self.columns, self.rows, nearly=1.0)
+
     def panned(self, dx: int, dy: int) -> "Viewport":
         """Move the window by half-pixels; dy is even, as two half-rows are one row, and the drawing stays in sight."""
         return replace(self, left=self.left + dx, top=self.top + dy).clamped()

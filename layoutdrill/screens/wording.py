@@ -7,6 +7,7 @@ from textual.content import Content
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 from layoutdrill.question.model import Answer, Question, Specimen, Verdict
+from layoutdrill.question.naming import sentence
 from layoutdrill.screens.outlines import numbers_of
 from layoutdrill.screens.schematic import schematic
 
@@ -95,7 +96,7 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
     if verdict.right and verdict.right not in verdict.summary:
         parts.append(line("[$secondary]It is:[/] $right", right=verdict.right))
     if verdict.decides:
-        parts.append(line("[$secondary]What decides:[/] $decides", decides=verdict.decides))
+        parts.append(line("[$secondary]What decides:[/] $decides", decides=sentence(verdict.decides)))
     return joined(parts)
 
 
