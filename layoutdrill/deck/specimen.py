@@ -13,6 +13,7 @@ from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
 from layoutdrill.question.model import Specimen
+from layoutdrill.question.one_kind import in_words
 
 if TYPE_CHECKING:
     from layoutdrill.cells.decoys import Decoy
@@ -89,7 +90,9 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "D
         netlist=found.cell,
         extraction=found.extraction,
         boundary=cell.boundary,
-        about=cell.look_for if decoy is None else f"{decoy.says[:1].upper()}{decoy.says[1:]}.",
+        about=in_words(cell.look_for, cell.structure, process)
+        if decoy is None
+        else f"{decoy.says[:1].upper()}{decoy.says[1:]}.",
         seed=seed,
         frame=found.frame if found.strangers else None,
     )

@@ -7,6 +7,7 @@ from functools import cache
 from layoutdrill.cells.load import library, load_cell
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, widened
+from layoutdrill.question.one_kind import ANY_LOAD, drivers, in_words, only_kind
 from layoutdrill.recognise import terms
 
 _DIGITS = re.compile(r"([A-Z]+)([1-9][0-9]*)\Z")
@@ -27,6 +28,17 @@ _GROUPS: tuple[tuple[str, ...], ...] = (
     ("XOR2", "XNOR2", "2:1 multiplexer", "inverting 2:1 multiplexer", "latch"),
 )
 """Structures of one outline or one purpose (common practice)."""
+_ODD = (
+    "input protection",
+    "output driver",
+    "pull-up",
+    "pull-down",
+    "tie cell",
+    "decoder column",
+    "precharged gate",
+    "marker",
+)
+"""What is taken for a gate least, whatever its size."""
 _FALLBACK = ("inverter", "NAND2", "NOR2", "transmission gate", "latch", "2:1 multiplexer", "XOR2", "AOI21")
 
 
@@ -55,7 +67,7 @@ def look_alikes(
     for group in _GROUPS:
         if own in group:
             found += sorted(group, key=lambda name: abs(sizes.get(name, transistors) - transistors))
-    built = sorted(sizes, key=lambda name: (abs(sizes[name] - transistors), name))
+    built = sorted(sizes, key=lambda name: (name in _ODD, abs(sizes[name] - transistors), name))
     found += [name for name in built if abs(sizes[name] - transistors) <= 4]
     found += [*built[:6], *_FALLBACK]
     if sizes:
@@ -92,14 +104,18 @@ def _sizes(process: str) -> dict[str, int]:
     return found
 
 
-def tell(structure: str, cell: str, given: str) -> str:
+def tell(structure: str, cell: str, given: str, process: Process) -> str:
     """Say what tells `given` from the structure shown: the library's words, the trade's, or ""."""
     entry = cell if cell in library() else _first_cell(structure)
+    kind = only_kind(process)
+    if kind is not None and drivers(given, kind):
+        return f"{given}: {drivers(given, kind)}"
     if entry is not None:
         for other in load_cell(entry).mistaken_for:
             if other.cell in library() and same_structure(load_cell(other.cell).structure, given):
-                return f"{given}: {other.tell}"
-    return terms.confusion(canonical_structure(structure), given) or ""
+                words = in_words(other.tell, given, process)
+                return f"{given}: {words}" if words else ""
+    return in_words(terms.confusion(canonical_structure(structure), given) or "", given, process)
 
 
 @cache
@@ -107,15 +123,14 @@ def _first_cell(structure: str) -> str | None:
     return next((cell.name for cell in library().values() if same_structure(cell.structure, structure)), None)
 
 
-def look_for(structure: str, cell: str = "") -> str:
+def look_for(structure: str, cell: str, process: Process) -> str:
     """Say which feature decides, in the library's words or the trade's; "" for a structure that neither knows."""
     name = cell if cell in library() else _first_cell(structure)
-    if name is not None:
-        return load_cell(name).look_for
     try:
-        return terms.term(canonical_structure(structure)).about
+        text = load_cell(name).look_for if name is not None else terms.term(canonical_structure(structure)).about
     except KeyError:
         return ""
+    return in_words(text, structure, process) or ANY_LOAD
 
 
 def cell_of(structure: str, process: Process) -> str | None:

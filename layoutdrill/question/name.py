@@ -12,6 +12,7 @@ from layoutdrill.question.keys import texts
 from layoutdrill.question.lookalikes import look_alikes, look_for, tell
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import canonical_structure, read_name, same_structure, sentence, widened, with_article
+from layoutdrill.question.one_kind import levels_told
 from layoutdrill.recognise.terms import family
 
 _STEPS = (HintStep.RAILS, HintStep.DEVICES, HintStep.NETS, HintStep.LIFT_METAL, HintStep.NETLIST)
@@ -46,7 +47,7 @@ class Name:
             prompt="Which structure is this? Choose a letter, or type its name (with its number of inputs, if any).",
             specimen=specimen,
             choices=choices,
-            facts=told(specimen),
+            facts=(*told(specimen), *levels_told(specimen.process)),
             marks=(),
             key={
                 "structure": right,
@@ -86,7 +87,7 @@ class Name:
         said = choices[place] if place is not None else answer.text
         reading = read_name(said, right, texts(key, "aliases"))
         given = reading.term or said
-        decides = sentence(look_for(right, cell))
+        decides = sentence(look_for(right, cell, question.specimen.process))
         outlined = tuple(t.name for t in question.specimen.netlist.transistors)
         if same_structure(given, right):
             spelt = f" (“{said}” read as {right})" if reading.corrected else ""
@@ -96,7 +97,7 @@ class Name:
             credit, summary = WIDE_CREDIT, f"True, but not all of it: {right}."
         elif place is None and family(given) == family(right):
             credit, summary = NUMBER_CREDIT, f"The family is right; count again: {right}, not {given}."
-        contrast = tell(right, cell, given)
+        contrast = tell(right, cell, given, question.specimen.process)
         return Verdict(
             credit,
             summary,

@@ -90,7 +90,7 @@ def _modes(scene: Scene) -> Iterator[Target]:
         return
     yield Target(
         "load",
-        "a load (a pull-up)",
+        "a load",
         _channels(scene, loads),
         (Near(_channels(scene, drivers), 0.5, "That is a transistor, but a driver."),),
         "A load's gate is tied to its own source or to a supply, and its channel is long.",
@@ -181,7 +181,7 @@ def _output(scene: Scene) -> Iterator[Target]:
             Near(gates, 0.0, "That is an input: it only drives gates."),
             Near(rails, 0.0, "That is a rail."),
         ),
-        "The output is the net in which the pull-up and the pull-down side meet.",
+        "The output is the net in which the two sides meet: n and p, or drivers and load.",
         nets=(out,),
     )
 
