@@ -3,7 +3,8 @@ Route all nets of a grid so that no two share a node.
 
 Method: negotiated congestion (McMurchie and Ebeling, 1995, from memory): each net takes its cheapest tree; nodes
 that several nets want become dearer, for this round and for good, until no net gives way any more. A last round
-reroutes every net with the others as fixed obstacles, which removes detours that are no longer needed.
+forgets the past and reroutes every net with the others as fixed obstacles, which removes detours that are no longer
+needed.
 """
 
 import itertools
@@ -53,10 +54,10 @@ class _Router:
     def run(self) -> dict[int, Tree] | None:
         nets = self.dice.shuffled([net for net, pins in self.grid.pins.items() if _needs(pins)])
         if self._negotiate(nets):
-            for _ in range(1):
-                for net in self.dice.shuffled(nets):
-                    self._lift(net)
-                    self._lay(net, _FAR)
+            self.history = [0] * len(self.history)
+            for net in self.dice.shuffled(nets):
+                self._lift(net)
+                self._lay(net, _FAR)
             return self.trees
         return None
 
