@@ -12,18 +12,19 @@ from layoutdrill.netlist.model import Kind, Mode, Netlist
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.process import Process
 from layoutdrill.process.load import load_process
-from layoutdrill.reading.ports import with_ports
+from layoutdrill.reading.ports import told_ports, with_more_ports, with_ports
 from layoutdrill.reading.slips import Slip, find_slips
 from layoutdrill.recognise.model import Recognition, Role, Structure
 from layoutdrill.recognise.view import look
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.drops import drops
 from layoutdrill.simulate.expression import text
-from layoutdrill.simulate.future import next_value
+from layoutdrill.simulate.future import held_value, next_value
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.minimal import minimal
 from layoutdrill.simulate.settle import settle
 from layoutdrill.simulate.states import Behaviour, Memory, StoreBehaviour, behaviour, edge_test, input_rows
+from layoutdrill.simulate.supplies import Supplies
 from layoutdrill.simulate.table import Row, Table, table
 
 MOST_INPUTS = 8
@@ -54,9 +55,9 @@ class Explanation:
     """
     All that is found out about a netlist, as data; `text` and `json` show it.
 
-    `functions` are equations of the outputs, `stores` what remembers and when it changes, `table` the truth table (None
-    where there is memory, or there are too many inputs), `poor` the outputs that do not reach their rail. `layout`,
-    `extraction` and `process` are there when the file was a layout.
+    `functions` are equations of the outputs, `stores` what remembers, what it takes and what it is else, `table` the
+    truth table (None where there is memory, or there are too many inputs), `poor` the outputs that do not reach their
+    rail. `layout`, `extraction` and `process` are there when the file was a layout.
     """
 
     netlist: Netlist
@@ -64,7 +65,7 @@ class Explanation:
     counts: Counts
     functions: tuple[str, ...]
     behaviour: Behaviour | None
-    stores: tuple[tuple[StoreBehaviour, str], ...]
+    stores: tuple[tuple[StoreBehaviour, str, str], ...]
     table: Table | None
     poor: tuple[str, ...]
     slips: tuple[Slip, ...]
@@ -98,8 +99,9 @@ class Explanation:
             "memory": str(self.behaviour.memory) if self.behaviour else None,
             "holding": list(self.behaviour.holding) if self.behaviour else [],
             "stores": [
-                {"output": s.output, "kind": s.kind, "control": s.control, "when": s.when, "next": words}
-                for s, words in self.stores
+                {"output": s.output, "kind": s.kind, "control": s.control, "when": s.when, "next": taken,
+                 "else": held}
+                for s, taken, held in self.stores
             ],
             "table": {
                 "inputs": list(self.table.inputs),
@@ -141,8 +143,14 @@ def _structure(s: Structure) -> dict[str, Any]:
 
 def explain_netlist(netlist: Netlist) -> Explanation:
     """Return what is found out about a netlist; one without ports is given its likely ones, and says so."""
-    netlist, given = with_ports(netlist)
-    recognition = recognise(netlist)
+    recognition = recognise(with_ports(netlist))
+    remarks = []
+    if recognition.netlist is not netlist:
+        more = with_more_ports(recognition)
+        if more is not recognition.netlist:
+            recognition = recognise(more)
+        remarks.append(told_ports(recognition.netlist))
+    netlist = recognition.netlist
     view = look(netlist, recognition.supplies)
     slips = find_slips(netlist, recognition.supplies, view)
     counts = Counts(
@@ -153,7 +161,6 @@ def explain_netlist(netlist: Netlist) -> Explanation:
         len(netlist.nets),
         len(netlist.elements),
     )
-    remarks = [given] if given else []
     inputs = [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
     outputs = list(recognition.nets(Role.OUTPUT))
     tied = {p.net: p.complement_of for p in recognition.ports if p.net in inputs and p.complement_of in inputs}
@@ -166,15 +173,22 @@ def explain_netlist(netlist: Netlist) -> Explanation:
     supplies = recognition.supplies
     behaved = behaviour(netlist, inputs, outputs, supplies, tied)
     if behaved.memory is Memory.STATEFUL:
-        stores = []
-        for store in edge_test(netlist, inputs, outputs, supplies, tied):
-            form = next_value(netlist, inputs, store, supplies, tied)
-            stores.append((store, text(form) if form is not None else ""))
-        return Explanation(netlist, recognition, counts, (), behaved, tuple(stores), None, (), slips, tuple(remarks))
+        found = edge_test(netlist, inputs, outputs, supplies, tied)
+        stores = tuple((store, *_store_words(netlist, inputs, store, supplies, tied)) for store in found)
+        return Explanation(netlist, recognition, counts, (), behaved, stores, None, (), slips, tuple(remarks))
     seen = _table(netlist, inputs, outputs, recognition, tied)
     functions = tuple(equation for output in outputs if (equation := _equation(seen, output)))
     poor = _poor(netlist, inputs, outputs, recognition, tied)
     return Explanation(netlist, recognition, counts, functions, behaved, (), seen, poor, slips, tuple(remarks))
+
+
+def _store_words(
+    netlist: Netlist, inputs: list[str], store: StoreBehaviour, supplies: Supplies, tied: dict[str, str]
+) -> tuple[str, str]:
+    """Return what a store takes, and what it is else, as expressions; "" for what cannot be told."""
+    forms = (find(netlist, inputs, store, supplies, tied) for find in (next_value, held_value))
+    taken, held = (text(form) if form is not None else "" for form in forms)
+    return taken, held
 
 
 def _table(
@@ -307,11 +321,14 @@ def _function_lines(e: Explanation) -> list[str]:
             if e.behaviour.dynamic:
                 memory += f"; by charge alone on {', '.join(e.behaviour.dynamic)}"
         lines.append(f"  {memory}")
-    for store, form in e.stores:
-        if store.kind == "flip-flop":
-            lines.append(f"  {store.output} becomes {form or '?'} at the {store.when} of {store.control}, else stays")
-        else:
-            lines.append(f"  {store.output} is {form or '?'} while {store.control} is {store.when}, else stays")
+    for store, taken, held in e.stores:
+        if not (taken and held):
+            lines.append(f"  {store.output} changes with {store.control}, and not with it alone: see the structures")
+            continue
+        verb, moment = ("becomes", f"at the {store.when} of") if store.kind == "flip-flop" else ("is", "while")
+        level = "" if store.kind == "flip-flop" else f" is {store.when}"
+        other = "stays" if held == store.output else f"{held}, where {store.output} is its value before"
+        lines.append(f"  {store.output} {verb} {taken} {moment} {store.control}{level}, else {other}")
     lines += [f"  {words}" for words in e.poor]
     return lines or ["  see the structures"]
 

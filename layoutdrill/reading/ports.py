@@ -3,20 +3,25 @@
 from dataclasses import replace
 
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.recognise.model import Recognition, Role
 from layoutdrill.simulate.supplies import find_supplies
 
+MOST_TOLD = 16
+_NO_STORES = ("pull-up", "pull-down", "pass transistor", "transmission gate", "unknown structure")
 
-def with_ports(netlist: Netlist) -> tuple[Netlist, str]:
+
+def with_ports(netlist: Netlist) -> Netlist:
     """
-    Return the netlist with its likely ports, and a sentence that says which were taken; "" where it has ports.
+    Return the netlist with its likely ports, or as it is where it has some or none can be told.
 
     A net that only drives gates is taken for an input, one that at least two channels meet and no gate reads for an
-    output; the supplies come first. Two spellings of one name, as `A` and `a`, are not taken: they are a likely slip.
+    output, unless it is handed on through a channel; the supplies come first. A load whose gate is tied to its own end
+    reads nothing. Two spellings of one name, as `A` and `a`, are not taken: they are a likely slip.
     """
     if netlist.ports or not netlist.transistors:
-        return netlist, ""
+        return netlist
     supplies = find_supplies(netlist).nets
-    reads = {t.gate for t in netlist.transistors}
+    reads = {t.gate for t in netlist.transistors if t.gate not in t.ends}
     meets: dict[str, int] = {}
     for t in netlist.transistors:
         for end in t.ends:
@@ -28,16 +33,51 @@ def with_ports(netlist: Netlist) -> tuple[Netlist, str]:
     inputs = [n for n in netlist.nets if n in reads and n not in meets and n not in supplies]
     inputs = [n for n in inputs if spelt.count(n.lower()) == 1]
     outputs = [n for n in netlist.nets if meets.get(n, 0) > 1 and n not in reads and n not in supplies]
-    outputs = [n for n in outputs if _is_driven(n, netlist)]
+    outputs = [n for n in outputs if _is_driven(n, netlist) and not _hands_on(n, netlist, reads)]
     if not inputs and not outputs:
-        return netlist, ""
-    ports = (*(n for n in netlist.nets if n in supplies), *inputs, *outputs)
-    told = [f"{' '.join(nets)} as {role}" for nets, role in ((inputs, "input"), (outputs, "output")) if nets]
-    remark = f"the netlist names no ports; taken: {', '.join(told)} (name your own with .subckt NAME PORT …)"
-    return replace(netlist, ports=ports), remark
+        return netlist
+    return replace(netlist, ports=(*(n for n in netlist.nets if n in supplies), *inputs, *outputs))
+
+
+def with_more_ports(recognition: Recognition) -> Netlist:
+    """
+    Return the netlist with those nets as ports, too, that its stores and arrays turn to the outside.
+
+    A bit line, the data of a latch behind one pass transistor or the outputs of a latch that read each other look, by
+    themselves, like loose or inner nets; the structure found round them tells what they are.
+    """
+    netlist = recognition.netlist
+    more: list[str] = []
+    for structure in recognition.structures:
+        if structure.term in _NO_STORES:
+            continue
+        own = set(structure.transistors)
+        others = {net for t in netlist.transistors if t.name not in own for net in t.terminals}
+        for net in structure.nets(Role.DATA, Role.BIT_LINE, Role.INPUT, Role.OUTPUT):
+            gates = any(t.gate == net for t in netlist.transistors)
+            role_is_input = net in structure.nets(Role.INPUT)
+            if net not in (*netlist.ports, *more) and net not in others and not (role_is_input and gates):
+                more.append(net)
+    return replace(netlist, ports=(*netlist.ports, *more)) if more else netlist
+
+
+def told_ports(netlist: Netlist) -> str:
+    """Return a sentence that says which ports were taken."""
+    supplies = find_supplies(netlist).nets
+    nets = [n for n in netlist.ports if n not in supplies]
+    rest = f" and {len(nets) - MOST_TOLD} more" if len(nets) > MOST_TOLD else ""
+    return (
+        f"the netlist names no ports; taken as ports: {' '.join(nets[:MOST_TOLD])}{rest} "
+        "(name your own with .subckt NAME PORT …)"
+    )
 
 
 def _is_driven(net: str, netlist: Netlist) -> bool:
     """Tell whether transistors of both kinds, or a load, meet at the net: the middle of a series stack has neither."""
     here = [t for t in netlist.transistors if net in t.ends]
     return len({(t.kind, t.mode) for t in here}) > 1 or len({t.kind for t in netlist.transistors}) == 1
+
+
+def _hands_on(net: str, netlist: Netlist, reads: set[str]) -> bool:
+    """Tell whether a channel leads from the net to one that gates read, as a pass transistor between stages does."""
+    return any((set(t.ends) - {net}) & reads for t in netlist.transistors if net in t.ends and t.gate not in t.ends)

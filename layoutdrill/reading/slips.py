@@ -1,13 +1,17 @@
 """Find the usual slips in a netlist that a person read off a chip, and which transistor is the likely one."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.recognise.decoders import MOST_LINES, weigh
+from layoutdrill.recognise.functions import decoder_address
 from layoutdrill.recognise.gates import static_term
 from layoutdrill.recognise.terms import UNKNOWN
 from layoutdrill.recognise.view import View, look
+from layoutdrill.simulate.expression import variables
 from layoutdrill.simulate.supplies import Supplies
 
 MOST_REPAIRS = 800
@@ -32,6 +36,7 @@ KINDS = {
     "supplies joined": "a transistor between the two supplies",
     "undriven output": "an output that nothing drives, or that only goes one way",
     "networks do not match": "pull-up and pull-down that are no complements",
+    "same address": "two lines of a decoder that answer one address, and an address that none answers",
     "loose end": "a channel that leads nowhere",
     "wrong body": "a body on the wrong supply",
     "no supply": "a supply that is missing",
@@ -48,6 +53,7 @@ def find_slips(netlist: Netlist, supplies: Supplies, view: View | None = None) -
         *_floating(netlist, supplies),
         *_one_way(seen),
         *_mismatches(netlist, supplies, seen),
+        *_same_address(seen),
         *_loose(netlist, supplies),
         *_bodies(netlist, supplies),
     ]
@@ -178,6 +184,35 @@ def _mismatches(netlist: Netlist, supplies: Supplies, view: View) -> Iterator[Sl
         yield Slip("networks do not match", text, likely or names, (net,), told)
 
 
+def _same_address(view: View) -> Iterator[Slip]:
+    """Yield lines that share an address where as many gates as a decoder has leave another address out."""
+    lines: dict[tuple[str, ...], dict[tuple[int, ...], list[str]]] = {}
+    for net, gate in view.gates.items():
+        if gate.kind in ("static", "ratioed", "precharged") and 2 <= len(gate.inputs) <= MOST_LINES:
+            form = view.rooted(gate.form)
+            read = tuple(sorted(variables(form), key=view.place.__getitem__))
+            code = decoder_address(form, read) if len(read) == len(gate.inputs) else None
+            if code is not None:
+                lines.setdefault((gate.term, *read), {}).setdefault(code, []).append(net)
+    for (_, *names), by_code in lines.items():
+        size = 1 << len(names)
+        if len(by_code) == size or sum(map(len, by_code.values())) != size or len(by_code) <= size // 2:
+            continue
+        missing = [_told(names, code) for code in product((0, 1), repeat=len(names)) if code not in by_code]
+        for code, nets in by_code.items():
+            if len(nets) > 1:
+                told = (
+                    f"{' and '.join(nets)} both answer {_told(names, code)}, and nothing answers {' or '.join(missing)}"
+                )
+                members = [i for net in nets for i in view.gates[net].members]
+                repair = f"one transistor of {' or '.join(nets)} is on the wrong address line"
+                yield Slip("same address", told, view.names(members), tuple(nets), repair)
+
+
+def _told(names: Sequence[str], code: Sequence[int]) -> str:
+    return " ".join(f"{net}={value}" for net, value in weigh(names, code))
+
+
 def _even(netlist: Netlist, members: tuple[int, ...], view: View) -> bool:
     names = set(view.names(members))
     kinds = Counter(t.kind for t in netlist.transistors if t.name in names)
@@ -218,7 +253,8 @@ def suggest(netlist: Netlist, supplies: Supplies, net: str, *, static: bool = Fa
     Return single changes after which the stage of `net` is a proper gate: (transistor, the change in words, the gate).
 
     Tried are another gate net, another end, the other kind, on each transistor of the channel-connected group. The
-    plainest result comes first: a gate with a name, that uses no net twice, and changes a gate rather than an end.
+    plainest result comes first: a gate with a name, that uses no net twice, and changes a gate rather than an end. Left
+    out is what leaves an input unread, or a gate floating, when something else does not.
     """
     group = group_of(netlist, supplies, net)
     if not group or len(group) > LARGEST_GROUP:
@@ -227,6 +263,8 @@ def suggest(netlist: Netlist, supplies: Supplies, net: str, *, static: bool = Fa
     nets = list(dict.fromkeys(end for t in group for end in t.ends))
     nets += [n for n in (*sorted(supplies.high), *sorted(supplies.low)) if n not in nets]
     ports = tuple(dict.fromkeys((*gates, *nets[:0], net, *(p for p in netlist.ports if p in nets))))
+    driven = {end for t in netlist.transistors for end in t.ends} | set(netlist.ports) | supplies.nets
+    wanted = {g for g in gates if g in netlist.ports}
     found: list[tuple[tuple[int, ...], str, str, str]] = []
     tried = 0
     for i, t in enumerate(group):
@@ -237,9 +275,12 @@ def suggest(netlist: Netlist, supplies: Supplies, net: str, *, static: bool = Fa
             trial = Netlist(netlist.name, ports, (*group[:i], change, *group[i + 1 :]))
             term = _proper(trial, supplies, net)
             if term is not None and not (static and term[0] == "precharged gate"):
-                plain = 0 if term[0] != "complex gate" else 1
-                found.append(((plain, term[1], rank, i), t.name, words, term[0]))
+                plain = 0 if term[0] not in ("complex gate", "precharged gate") else 1
+                read = {other.gate for other in trial.transistors}
+                lost = len(wanted - read) + len(read - driven)
+                found.append(((plain, lost, term[1], rank, i), t.name, words, term[0]))
     found.sort()
+    found = [f for f in found if f[0][:2] == found[0][0][:2]]
     return [(name, words, term) for _, name, words, term in found]
 
 
@@ -272,18 +313,22 @@ def _proper(trial: Netlist, supplies: Supplies, net: str) -> tuple[str, int] | N
 
 
 def _loose(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
-    ends = Counter(end for t in netlist.transistors if t.source != t.drain for end in t.ends)
+    """Yield nets that one channel, or several in parallel, lead to and nothing else."""
+    meets: dict[str, list[Transistor]] = {}
+    for t in netlist.transistors:
+        if t.source != t.drain:
+            for end in t.ends:
+                meets.setdefault(end, []).append(t)
     gates = {t.gate for t in netlist.transistors}
     held = set(netlist.ports) | supplies.nets | gates | {n for e in netlist.elements for n in e.nodes}
-    for t in netlist.transistors:
-        if t.source == t.drain:
+    for net, here in meets.items():
+        if net in held or len({frozenset(t.ends) for t in here}) > 1:
             continue
-        for end in t.ends:
-            if ends[end] == 1 and end not in held:
-                yield Slip(
-                    "loose end", f"{t.name} leads to {end}, and nothing else does", (t.name,), (end,),
-                    f"which net does {end} meet?",
-                )  # fmt: skip
+        names = tuple(t.name for t in here)
+        lead = f"{names[0]} leads" if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]} lead"
+        near = _nearest_name(net, netlist)
+        repair = f"is it the same net as {near}?" if near else f"which net does {net} meet?"
+        yield Slip("loose end", f"{lead} to {net}, and nothing else does", names, (net,), repair)
 
 
 def _bodies(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:

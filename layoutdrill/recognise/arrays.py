@@ -1,8 +1,7 @@
 """Gather structures that repeat into arrays: RAM, register rows, shift registers, decoders, ROM and PLA planes."""
 
-import re
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from layoutdrill.recognise.decoders import find_decoders, own_inverters
 from layoutdrill.recognise.fifo import find_markers, find_slices

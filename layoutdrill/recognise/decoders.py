@@ -1,7 +1,8 @@
 """Find decoders: gates that each answer another code of the same lines, complements shown or told by their use."""
 
+import re
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from layoutdrill.recognise.functions import decoder_address
 from layoutdrill.recognise.joining import joined, merge
@@ -64,9 +65,10 @@ def _decoder(
     view: View, structures: list[Structure], names: tuple[str, ...], by_code: Mapping[tuple[int, ...], Structure]
 ) -> Structure:
     parts = []
-    for code, s in sorted(by_code.items()):
-        told = " ".join(f"{n}={v}" for n, v in zip(names, code, strict=True))
-        note = f"address {int(''.join(map(str, code)), 2)}: {told}"
+    weighed = {code: weigh(names, code) for code in by_code}
+    for code, s in sorted(by_code.items(), key=lambda pair: [value for _, value in weighed[pair[0]]]):
+        told = " ".join(f"{net}={value}" for net, value in weighed[code])
+        note = f"address {int(''.join(str(value) for _, value in weighed[code]), 2)}: {told}"
         ports = tuple(Port(p.net, Role.ADDRESS if p.role is Role.INPUT else p.role, p.complement_of) for p in s.ports)
         parts.append(Structure("decoder column", s.transistors, ports, (s,), s.function, (note,), (s.term,)))
     inverters = own_inverters(view, structures, {p.net for s in parts for p in s.ports}, list(by_code.values()))
@@ -76,6 +78,21 @@ def _decoder(
     ports_out += [Port(n, Role.OUTPUT) for s in parts for n in s.nets(Role.OUTPUT)]
     size = f"{len(names)}-to-{len(parts)} decoder" if len(parts) == 2 ** len(names) else "decoder"
     return merge(view, size, [*parts, *inverters], ports_out, f"one line for each of {len(parts)} addresses")
+
+
+def weigh(names: Sequence[str], code: Sequence[int]) -> list[tuple[str, int]]:
+    """
+    Return the address lines and their values, the line that counts most first.
+
+    Lines whose names are numbered count by their numbers, as in `a2 a1 a0` (common practice); others in their order.
+    """
+    pairs = list(zip(names, code, strict=True))
+    read = [re.fullmatch(r"(.*?)([0-9]+)(\D*)", name) for name in names]
+    numbered = [match for match in read if match]
+    if len(numbered) == len(names) and len({(match[1], match[3]) for match in numbered}) == 1:
+        number = {match[0]: int(match[2]) for match in numbered}
+        pairs.sort(key=lambda pair: -number[pair[0]])
+    return pairs
 
 
 def address_ports(view: View, lines: list[str]) -> list[Port]:

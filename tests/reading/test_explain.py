@@ -53,8 +53,23 @@ def test_a_latch_and_a_flip_flop():
     assert flop.name == "register bit"
     assert "q becomes d at the rise of c, else stays" in flop.text()
     assert json.loads(flop.json())["stores"] == [
-        {"output": "q", "kind": "flip-flop", "control": "c", "when": "rise", "next": "d"}
+        {"output": "q", "kind": "flip-flop", "control": "c", "when": "rise", "next": "d", "else": "q"}
     ]
+
+
+def test_what_holds_is_told_only_where_it_does():
+    """A reset shows in what a flip-flop is else; a bit on two clocks is left to its structure (common practice)."""
+    reset = circuit(
+        "d c r q VDD VSS", *inverter("c", "cn"), *gate("d", "m", "cn", "c"), "p m VDD n", "p r VDD n", "n m n k",
+        "n r k VSS", *inverter("n", "s"), *gate("s", "m", "c", "cn"), *gate("n", "u", "c", "cn"), *inverter("u", "q"),
+        "p q VDD v", "p r VDD v", "n q v l", "n r l VSS", *gate("v", "u", "cn", "c"),
+    )  # fmt: skip
+    text = explain_netlist(reset).text()
+    assert "at the rise of c, else r*q, where q is its value before" in text
+    phases = circuit("d c1 c2 q VDD VSS", "n c1 d a", *inverter("a", "b"), "n c2 b e", *inverter("e", "q"))
+    text = explain_netlist(phases).text()
+    assert "q changes with c1, and not with it alone" in text
+    assert "stays" not in text
 
 
 def test_poor_levels_and_floating_outputs_are_told():

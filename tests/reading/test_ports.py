@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import pytest
+
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.reading.explain import explain_netlist
 
@@ -19,7 +21,7 @@ def test_a_bare_list_of_transistors_is_explained_like_one_with_ports():
     assert found.recognition.term == "NAND2"
     assert found.functions == ("y = !(a*b)",)
     assert found.slips == ()
-    assert any("taken: a b as input, y as output" in remark for remark in found.remarks)
+    assert any("taken as ports: a b y " in remark for remark in found.remarks)
 
 
 def test_two_spellings_of_a_name_stay_a_slip():
@@ -35,3 +37,39 @@ def test_a_netlist_with_ports_keeps_them():
     text = ".subckt nand VSS VDD a y\n" + NAND + ".ends\n"
     found = explain_netlist(read_spice(text, "jotted.sp"))
     assert [slip.nets for slip in found.slips if slip.kind == "floating gate"] == [("b",)]
+
+
+@pytest.mark.parametrize(
+    ("rows", "term", "ports"),
+    [
+        pytest.param("M1 VDD z z VSS nmosd|M2 z a VSS VSS nmos|M3 z b VSS VSS nmos", "NOR2", "a b z", id="load"),
+        pytest.param(
+            "M1 VDD q q VSS nmosd|M2 q r VSS VSS nmos|M3 q qn VSS VSS nmos|"
+            "M4 VDD qn qn VSS nmosd|M5 qn s VSS VSS nmos|M6 qn q VSS VSS nmos",
+            "SR latch", "r s q qn", id="crossed gates",
+        ),
+        pytest.param(
+            "M1 q qb VDD VDD pmos|M2 q qb VSS VSS nmos|M3 qb q VDD VDD pmos|M4 qb q VSS VSS nmos|"
+            "M5 bl wl q VSS nmos|M6 blb wl qb VSS nmos",
+            "static RAM cell", "wl bl blb", id="bit lines",
+        ),
+        pytest.param(
+            "M1 d p1 a VSS nmos|M2 VDD b b VSS nmosd|M3 b a VSS VSS nmos|"
+            "M4 b p2 c VSS nmos|M5 VDD q q VSS nmosd|M6 q c VSS VSS nmos",
+            "shift-register bit", "p1 p2 q d", id="data behind a pass transistor",
+        ),
+    ],
+)  # fmt: skip
+def test_a_store_tells_which_of_its_nets_lead_outside(rows, term, ports):
+    """Outputs under a load, outputs that read each other, bit lines and data are taken, inner nets are not."""
+    found = explain_netlist(read_spice(rows.replace("|", "\n"), "jotted.sp"))
+    assert found.name == term
+    assert found.slips == ()
+    assert any(f"taken as ports: {ports} (" in remark for remark in found.remarks)
+
+
+def test_a_stage_that_lacks_its_other_half_is_no_port():
+    """The drain of a lone pull-down is a loose end, not an output."""
+    text = "M1 VDD y y VSS nmosd\nM2 y a VSS VSS nmos\nM3 z y VSS VSS nmos\n"
+    found = explain_netlist(read_spice(text, "jotted.sp"))
+    assert [(slip.kind, slip.nets) for slip in found.slips] == [("loose end", ("z",))]

@@ -117,3 +117,42 @@ def test_the_first_repair_restores_the_gate():
     planted, culprit = changed(SOUND["NAND3"], 1, gate="c")
     (slip,) = [s for s in slips(planted) if s.kind == "networks do not match"]
     assert f"{culprit} with its gate on b instead of c (then y is NAND3)" in slip.repair.split("; or ")
+
+
+def test_a_switch_that_leads_nowhere():
+    """A misread feedback net at a transmission gate is a loose end, though two transistors meet there."""
+    latch = SOUND["latch"]
+    stray = [i for i, t in enumerate(latch.transistors) if set(t.ends) == {"q", "m"}]
+    others = list(latch.transistors)
+    for i in stray:
+        others[i] = replace(others[i], source="q7" if others[i].source == "q" else "m",
+                            drain="q7" if others[i].drain == "q" else "m")  # fmt: skip
+    (slip,) = slips(Netlist(latch.name, latch.ports, tuple(others)))
+    assert (slip.kind, slip.nets, len(slip.transistors)) == ("loose end", ("q7",), 2)
+
+
+def test_repairs_leave_no_input_unread_and_no_gate_floating():
+    """A NAND2 with one gate misread: what is offered makes a gate of both inputs, and nothing less."""
+    netlist, _ = changed(SOUND["NAND2"], 1, gate="a")
+    (slip,) = [s for s in slips(netlist) if s.kind == "networks do not match"]
+    assert slip.repair.count("then y is NAND2") == 2
+    assert "inverter" not in slip.repair
+    netlist, name = changed(SOUND["NAND2"], 3, gate="bb")
+    (slip,) = [s for s in slips(netlist) if s.kind == "networks do not match"]
+    assert slip.repair == f"{name} with its gate on b instead of bb (then y is NAND2)"
+
+
+def test_two_lines_of_a_decoder_on_one_address():
+    """A 2-to-4 NOR decoder with one transistor on the wrong line: the pair and the address left out are told."""
+    lines = [f"d a{i}n a{i}n VDD 8/2|n a{i} a{i}n VSS 2/4" for i in range(2)]
+    for k in range(4):
+        ins = [f"a{i}n" if k >> i & 1 else f"a{i}" for i in range(2)]
+        lines.append(f"d y{k} y{k} VDD 8/2|" + "|".join(f"n {net} y{k} VSS 2/4" for net in ins))
+    sound = circuit("a0 a1 y0 y1 y2 y3 VDD VSS", *"|".join(lines).split("|"))
+    assert slips(sound) == ()
+    at = next(i for i, t in enumerate(sound.transistors) if t.gate == "a1" and "y0" in t.ends)
+    wrong, name = changed(sound, at, gate="a1n")
+    (slip,) = slips(wrong)
+    assert slip.kind == "same address"
+    assert slip.text == "y0 and y2 both answer a1=1 a0=0, and nothing answers a1=0 a0=0"
+    assert name in slip.transistors

@@ -230,16 +230,21 @@ def test_ram_array():
     assert len(found.structures[0].parts) == 6
 
 
+@pytest.mark.parametrize("order", ["a1 a0", "a0 a1"])
 @pytest.mark.parametrize("style", ["NMOS NOR", "CMOS NAND"])
-def test_decoder_with_the_address_of_each_column(style):
-    """A 2-to-4 decoder: one column for each address, its address told (standard part, 2-to-4 line decoder)."""
+def test_decoder_with_the_address_of_each_column(style, order):
+    """
+    A 2-to-4 decoder: one column for each address, its address told (standard part, 2-to-4 line decoder).
+
+    Numbered lines count by their numbers, in whatever order the ports come (common practice).
+    """
     lines = []
     for k in range(4):
         ins = [f"a{i}" if (k >> i & 1) == (style == "CMOS NAND") else f"a{i}n" for i in range(2)]
         lines += nmos(f"y{k}", *ins) if style == "NMOS NOR" else nand2(*ins, f"y{k}", f"k{k}")
     for i in range(2):
         lines += nmos(f"a{i}n", f"a{i}") if style == "NMOS NOR" else inverter(f"a{i}", f"a{i}n")
-    found = recognise(circuit("a1 a0 y0 y1 y2 y3 VDD VSS", *lines))
+    found = recognise(circuit(f"{order} y0 y1 y2 y3 VDD VSS", *lines))
     assert found.term == "2-to-4 decoder"
     columns = [p for p in found.structures[0].parts if p.term == "decoder column"]
     for k in range(4):
