@@ -1,59 +1,117 @@
 """Find FIFO slices: a word store that loads when its own marker is empty, with the logic that sets the marker."""
 
+from layoutdrill.recognise.decoders import kind_of
+from layoutdrill.recognise.joining import merge
 from layoutdrill.recognise.model import Port, Role, Structure
 from layoutdrill.recognise.view import View
 
 _WORDS = ("register row", "latch", "register bit", "dynamic latch")
 _LOGIC = ("inverter", "buffer", "NAND", "NOR", "AND", "OR", "AOI", "OAI", "AO", "OA", "complex gate")
+_CONTROLS = (Role.CLOCK, Role.ENABLE)
 DEEPEST = 4
 
 
 def find_markers(view: View, structures: list[Structure]) -> list[Structure]:
-    """Put a marker together: a set-reset pair, a latch behind it, and the gate by which the latch sets the pair."""
+    """Put a marker together: a set-reset pair, a latch behind it, and the gates by which the latch sets the pair."""
     result = list(structures)
     drivers = {net: s for s in structures for net in s.nets(Role.OUTPUT)}
+    taken: set[int] = set()
     for pair in [s for s in structures if s.term == "SR latch"]:
-        behind = [s for s in result if s.term == "latch" and set(s.nets(Role.DATA)) & set(pair.nets(Role.OUTPUT))]
-        if len(behind) != 1:
+        behind = [s for s in structures if s.term == "latch" and set(s.nets(Role.DATA)) & set(pair.nets(Role.OUTPUT))]
+        if len(behind) != 1 or id(behind[0]) in taken:
             continue
-        parts = {id(s): s for s in (pair, behind[0])}
         told = set(behind[0].nets(Role.OUTPUT))
-        closed = False
-        front = set(pair.nets(Role.SET, Role.RESET))
-        for _ in range(DEEPEST):
-            found = [s for n in sorted(front) if (s := drivers.get(n)) is not None and id(s) not in parts]
-            found = [s for s in found if s.term.rstrip("0123456789") in _LOGIC]
-            for s in found:
-                parts[id(s)] = s
-            front = {n for s in found for n in s.nets(Role.INPUT)}
-            if front & told:
-                closed = True
-                break
-        if not closed:
+        forcing = pair.nets(Role.SET, Role.RESET)
+        loads = {net: found for net in forcing if (found := _ways_back(drivers, net, told, DEEPEST))}
+        if not loads:
             continue
-        inside = list(parts.values())
-        names = tuple(sorted((n for s in inside for n in s.transistors), key=view.order.__getitem__))
-        driven = {n for s in inside for n in s.nets(Role.OUTPUT)}
-        ports = [p for s in inside for p in s.ports if p.role is not Role.OUTPUT and p.net not in driven]
-        ports = [Port(p.net, Role.CLOCK if p.role is Role.ENABLE else p.role, p.complement_of) for p in ports]
-        ports += [Port(n, Role.OUTPUT) for n in view.netlist.ports if n in driven]
-        merged = Structure("marker", names, tuple(dict.fromkeys(ports)), tuple(inside),
-                           "set when its stage loads, cleared when the next one takes over")  # fmt: skip
-        result = [s for s in result if id(s) not in parts] + [merged]
+        inside = {id(s): s for s in (pair, *behind, *loads[_own_load(view, structures, pair, behind[0], loads)])}
+        for net in forcing:
+            s = drivers.get(net)
+            if s is not None and kind_of(s.term) in _LOGIC and _only_for(view, s, pair):
+                inside[id(s)] = s
+        parts = [s for s in inside.values() if id(s) not in taken]
+        taken |= set(inside)
+        result = [s for s in result if id(s) not in inside]
+        result.append(_marker(view, parts, [s for s in structures if id(s) not in inside]))
     return result
+
+
+def _ways_back(drivers: dict[str, Structure], net: str, told: set[str], depth: int) -> list[Structure]:
+    """Return the logic on all ways back from a net to those told, at most `depth` structures long."""
+    s = drivers.get(net)
+    if s is None or kind_of(s.term) not in _LOGIC:
+        return []
+    found: dict[int, Structure] = {}
+    for source in s.nets(Role.INPUT):
+        if source in told:
+            found[id(s)] = s
+        elif depth > 1 and (more := _ways_back(drivers, source, told, depth - 1)):
+            found |= {id(m): m for m in (s, *more)}
+    return list(found.values())
+
+
+def _own_load(
+    view: View, structures: list[Structure], pair: Structure, latch: Structure, loads: dict[str, list[Structure]]
+) -> str:
+    """Return which of the nets that force a marker is its own load line: its word feeds that of the other line."""
+    words = {net: _loaded(view, structures, {net}) for net in loads}
+    for net, mine in words.items():
+        given = {n for s in mine for n in s.nets(Role.OUTPUT)}
+        if any(given & set(s.nets(Role.DATA)) for other, theirs in words.items() if other != net for s in theirs):
+            return net
+    straight = latch.nets(Role.DATA)[0] == pair.nets(Role.OUTPUT)[0]
+    wanted = pair.nets(Role.SET if straight else Role.RESET)
+    return next((net for net in loads if net in wanted), next(iter(loads)))
+
+
+def _loaded(view: View, structures: list[Structure], lines: set[str]) -> list[Structure]:
+    """Return the stores that some lines, or their complements, control."""
+    roots = {view.root(n)[0] for n in lines}
+    return [s for s in structures if s.term in _WORDS and any(view.root(n)[0] in roots for n in s.nets(*_CONTROLS))]
+
+
+def _outputs(view: View, driven: set[str], others: list[Structure]) -> list[Port]:
+    """Return those of the driven nets that are ports or that other structures read."""
+    read = {p.net for s in others for p in s.ports if p.role is not Role.OUTPUT} | set(view.netlist.ports)
+    return [Port(n, Role.OUTPUT) for n in sorted(driven & read, key=view.place.__getitem__)]
+
+
+def _marker(view: View, parts: list[Structure], others: list[Structure]) -> Structure:
+    driven = {n for s in parts for n in s.nets(Role.OUTPUT)}
+    ports = [p for s in parts for p in s.ports if p.role is not Role.OUTPUT and p.net not in driven]
+    ports = [Port(p.net, Role.CLOCK if p.role is Role.ENABLE else p.role, p.complement_of) for p in ports]
+    ports += _outputs(view, driven, others)
+    return merge(view, "marker", parts, ports, "set when its stage loads, cleared when the next one takes over")
 
 
 def find_slices(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with each word store, its marker and their logic put together."""
     result = list(structures)
-    if not any(s.term == "SR latch" for s in structures):
-        return result
-    for word in [s for s in structures if s.term in _WORDS]:
-        found = _slice(view, result, word)
-        if found is not None:
-            merged, gone = found
-            result = [s for s in result if id(s) not in gone] + [merged]
+    for marker in [s for s in structures if s.term == "marker"]:
+        driven = {n for part in marker.parts for n in part.nets(Role.OUTPUT)}
+        words = _loaded(view, result, driven)
+        if words:
+            gone = {id(s) for s in (*words, marker)}
+            result = [s for s in result if id(s) not in gone]
+            result.append(_joined_slice(view, words, marker, result))
+    if any(s.term == "SR latch" for s in result):
+        for word in [s for s in result if s.term in _WORDS]:
+            found = _slice(view, result, word)
+            if found is not None:
+                merged, gone = found
+                result = [s for s in result if id(s) not in gone] + [merged]
     return result
+
+
+def _joined_slice(view: View, words: list[Structure], marker: Structure, others: list[Structure]) -> Structure:
+    """Return a slice of stores and the marker that was found to load them."""
+    driven = {n for part in marker.parts for n in part.nets(Role.OUTPUT)}
+    ports = [p for s in words for p in s.ports if p.role in (Role.DATA, Role.OUTPUT)]
+    ports += [p for p in marker.ports if p.role is not Role.OUTPUT]
+    ports += _outputs(view, driven, others)
+    function = "loads a word while its marker is empty and the stage before holds one"
+    return merge(view, "FIFO slice", [*words, marker], ports, function)
 
 
 def _slice(view: View, structures: list[Structure], word: Structure) -> tuple[Structure, set[int]] | None:
@@ -69,7 +127,7 @@ def _slice(view: View, structures: list[Structure], word: Structure) -> tuple[St
                 continue
             if s.term == "SR latch":
                 marker = marker or s
-            elif s.term.rstrip("0123456789") in _LOGIC:
+            elif kind_of(s.term) in _LOGIC:
                 logic[id(s)] = s
                 nxt |= set(s.nets(Role.INPUT))
         front = nxt
@@ -78,7 +136,7 @@ def _slice(view: View, structures: list[Structure], word: Structure) -> tuple[St
     inside = {id(word), id(marker), *logic}
     for net in marker.nets(Role.SET, Role.RESET):  # what sets and clears the marker belongs to it
         s = drivers.get(net)
-        if s is not None and s.term.rstrip("0123456789") in _LOGIC and _only_for(view, s, marker):
+        if s is not None and kind_of(s.term) in _LOGIC and _only_for(view, s, marker):
             logic[id(s)] = s
             inside.add(id(s))
     parts = [marker, *logic.values()]

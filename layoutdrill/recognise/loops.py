@@ -10,6 +10,9 @@ from layoutdrill.simulate.minimal import complement, minimal
 LONGEST = 3
 """A latch's loop has at most this many steady gates (one inverter each way, and one for a set or a reset)."""
 
+MOST_BEHIND = 60
+"""So many nets are looked at for the marker behind a load line."""
+
 
 def find_ram_cells(work: Work) -> None:
     """Take cross-coupled inverters with what gives access to them."""
@@ -298,12 +301,51 @@ def pair_registers(work: Work, stores: list[Store]) -> list[tuple[Store, Store]]
                 if master is None or master is slave or id(master) in taken or id(slave) in taken:
                     continue
                 unread = len(slave.gates) == 1 and slave.node in slave.gates and not slave.static
-                if unread and not opposite(master.enable, slave.enable):
+                if not opposite(master.enable, slave.enable) and (unread or _loaded_apart(work, master, slave)):
                     continue
                 pairs.append((master, slave))
                 taken |= {id(master), id(slave)}
                 break
     return pairs
+
+
+def _loaded_apart(work: Work, master: Store, slave: Store) -> bool:
+    """
+    Tell whether two latches are words of two stages and no pair: each is let in by a gate, and behind the two gates
+    stand other set-reset pairs, the markers of the stages. Two phases from one generator have the same pair behind.
+    """
+    if not (master.static and slave.static):
+        return False
+    behind = []
+    for store in (master, slave):
+        found = literal(store.enable)
+        gate = work.view.gates.get(found[0]) if found else None
+        if gate is None or not work.view.steady(gate.output) or len(gate.inputs) < 2:
+            return False
+        behind.append(_pairs_behind(work, gate.output))
+    return all(behind) and behind[0] != behind[1]
+
+
+def _pairs_behind(work: Work, net: str) -> frozenset[frozenset[str]]:
+    """Return the set-reset pairs behind a net, through at most a few dozen gates and switches."""
+    view = work.view
+    found: set[frozenset[str]] = set()
+    seen = {net}
+    queue = [net]
+    for here in queue:
+        gate = view.gates.get(here)
+        sources = list(gate.inputs) if gate is not None else []
+        crossed = [n for n in sources if here in getattr(view.gates.get(n), "inputs", ())]
+        if gate is not None and len(gate.inputs) > 1 and crossed:
+            found |= {frozenset((here, n)) for n in crossed}
+            continue
+        sources += [view.links[k].source for k in view.links_at.get(here, ()) if view.links[k].sink == here]
+        new = [n for n in sources if n and n not in seen]
+        seen |= set(new)
+        queue += new
+        if len(queue) > MOST_BEHIND:
+            return frozenset()
+    return frozenset(found)
 
 
 def _behind(work: Work, by_output: dict[str, Store], net: str) -> Store | None:

@@ -88,7 +88,8 @@ TERMS: tuple[Term, ...] = (
     Term("RAM array", ("sram array", "memory array", "ram"), "cells on word lines and bit lines"),
     Term("register row", ("register", "word register"), "register bits on one clock"),
     Term("shift register", ("shift-register",), "shift-register bits in a chain"),
-    Term("FIFO slice", ("fifo stage", "fifo"), "a word store with the marker that lets it load"),
+    Term("FIFO slice", ("fifo stage",), "a word store with the marker that lets it load"),
+    Term("FIFO", ("fifo memory", "first-in first-out memory"), "slices in a row, each filled from the one before"),
     Term("marker", ("marker logic", "marker bit", "control latch"), "the bit that says whether a stage holds a word"),
     # parts of structures
     Term("pull-up", ("pull up", "load"), "what raises an output"),

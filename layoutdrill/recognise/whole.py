@@ -186,6 +186,8 @@ def _name(
             return better
         also = (*only.also, *(better[1] if better is not None and better[0] == only.term else ()))
         return only.term, also, [], ports
+    if {s.term for s in structures} == {"FIFO slice"} and len(_first(structures)) == 1:
+        return "FIFO", ("FIFO slice",), [f"{len(structures)} slices in a row"], ports
     if (read := _decoded(structures)) is not None:
         return read.term, ("decoder",), [f"words of {read.term} chosen by a decoder"], ports
     stores = [s for s in structures if s.term in _STORES]
@@ -207,6 +209,12 @@ def _name(
         rest = [s.term for s in structures if s is not stores[0]]
         return stores[0].term, stores[0].also, [f"with {', '.join(rest)} around it"], ports
     return UNKNOWN, (), ["made of: " + _count(structures)], ports
+
+
+def _first(structures: tuple[Structure, ...]) -> list[Structure]:
+    """Return the structures that take no data from another."""
+    given = {n for s in structures for n in s.nets(Role.OUTPUT)}
+    return [s for s in structures if not given & set(s.nets(Role.DATA))]
 
 
 def _decoded(structures: tuple[Structure, ...]) -> Structure | None:

@@ -323,12 +323,7 @@ def test_a_plane_entry_needs_contents():
         read_plane(loads("{name: a, title: b}", "own.yaml").root)
 
 
-def not_seen_yet(name):
-    """Decoders whose complements come from outside, trees of switches, FIFOs: recognition has no name for these yet."""
-    return name.startswith("fifo") or (name.startswith("decoder") and ("tree" in name or not name.endswith("own")))
-
-
-@pytest.mark.parametrize(("name", "kind"), [case for case in FITTING if not not_seen_yet(case[0])])
+@pytest.mark.parametrize(("name", "kind"), FITTING)
 def test_arrays_are_recognised_by_name(name, kind, processes):
     """From the netlist alone: the whole, or with a decoder before it the plane."""
     cell = load_cell(name)
