@@ -6,6 +6,7 @@ from textual.content import Content
 
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
+from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.question.model import Answer, Question, Specimen, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.screens.outlines import numbers_of
@@ -42,7 +43,7 @@ def asking(question: Question, hints: int, remark: str, *, wide: bool) -> Conten
     thing typed. Narrow, two choices stand on a line.
     """
     parts = [line("[b]$prompt[/]", prompt=question.prompt)]
-    parts += [line("[$secondary]Given: $fact[/]", fact=fact) for fact in question.facts]
+    parts += [line("[$secondary]$fact[/]", fact=_given(fact)) for fact in question.facts]
     if wide and question.choices:
         parts.append(Content())
     parts += _choices(question.choices, by_two=not wide)
@@ -56,6 +57,12 @@ def asking(question: Question, hints: int, remark: str, *, wide: bool) -> Conten
     if remark:
         parts.append(line("[$error]$remark[/]", remark=remark))
     return joined(parts)
+
+
+def _given(fact: str) -> str:
+    """Say that a fact is told with the question; one that names itself ("Boundary: …") needs no other name."""
+    head, colon, _ = fact.partition(": ")
+    return fact if colon and head.isalpha() else f"Given: {fact}"
 
 
 def _choices(choices: Sequence[str], *, by_two: bool) -> list[Content]:
@@ -77,7 +84,7 @@ def said(question: Question, answer: Answer) -> str:
     """Say the answer given, a letter with its choice."""
     text = answer.text.strip()
     if answer.point is not None and not text:
-        return "a place on the picture"
+        return f"the place {in_lambda(question.specimen.process, *answer.point)}"
     if len(text) == 1 and text.lower() in LETTERS and LETTERS.index(text.lower()) < len(question.choices):
         return question.choices[LETTERS.index(text.lower())]
     return text or NOTHING
@@ -146,7 +153,7 @@ def explanation(specimen: Specimen, width: int, said: str = "") -> Content:
     """
     parts: list[Content] = []
     if specimen.about and unwrapped(specimen.about).rstrip(".").lower() not in unwrapped(said).lower():
-        parts.append(Content(unwrapped(specimen.about)))
+        parts.append(Content(sentence(unwrapped(specimen.about))))
     if specimen.boundary:
         parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
     parts += [Content(), devices_of(specimen)]

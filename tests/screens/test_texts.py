@@ -59,7 +59,7 @@ def test_a_verdict_says_how_it_went(credit, hints, wanted, unwanted):
     text = judged(name_question(), answer, Verdict(credit, summary, "inverter", "one gate line"), hints).plain
     assert wanted in text
     assert unwanted not in text
-    assert "What decides: one gate line" in text
+    assert "What decides: One gate line." in text
 
 
 def test_paragraphs_are_unwrapped_for_the_screen_to_wrap():
