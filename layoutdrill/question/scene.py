@@ -84,7 +84,10 @@ class Scene:
 
     @property
     def _actives(self) -> list[str]:
-        return [name for name, layer in self.process.layers.items() if layer.role == "active"]
+        """The layers that outline diffusion: where no layer does it alone, the dopings themselves."""
+        found = [name for name, layer in self.process.layers.items() if layer.role == "active"]
+        dopings = ("n-doping", "p-doping")
+        return found or [name for name, layer in self.process.layers.items() if layer.role in dopings]
 
     @cached_property
     def nets(self) -> tuple[str, ...]:
