@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from random import Random
 
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.process.model import SUBSTRATE
 from layoutdrill.question.materials import Material
 from layoutdrill.question.scene import Scene, Wire
 
@@ -26,7 +27,10 @@ def on_top(scene: Scene, x: int, y: int) -> Wire | None:
     here = [w for w in scene.wires if w.rect.contains(x, y)]
     if not here or len({w.net for w in here}) > 1 or scene.extraction.transistor_at(x, y) is not None:
         return None
-    return here[0]
+    wells = (name for name, material in scene.materials.items() if material is Material.WELL)
+    skipped = {*wells, SUBSTRATE}
+    drawn = {net for name, net in scene.extraction.nets_at(x, y) if name not in skipped}  # those of foreign wires too
+    return here[0] if len(drawn) == 1 else None
 
 
 def places_on(scene: Scene, wires: Iterable[Wire], rng: Random) -> Iterator[tuple[int, int]]:

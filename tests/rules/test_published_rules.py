@@ -38,6 +38,23 @@ SCMOS = {
 }
 
 
+# Mead & Conway's own NMOS figures, in λ (from memory); the implant reaches 1.5 past the gate, in other texts 2.
+NMOS = {
+    **MEAD_CONWAY,
+    "active.width": 2,
+    "active.spacing": 3,
+    "active.past-poly": 2,
+    "implant.past-gate": 1.5,
+}
+
+
+@pytest.mark.parametrize(("name", "figure"), NMOS.items())
+def test_nmos_rules_are_the_published_figures(name, figure):
+    """Each rule of silicon-gate NMOS has the figure of its source, in λ."""
+    process = load_process("silicon-gate-nmos")
+    assert process.rules[name].value == figure * process.grid_per_lambda
+
+
 # SCMOS rules of the second metal, in λ (from memory): via size, spacing, surround by both metals, distance to contacts.
 SECOND_METAL = {
     "via.size": 2,
