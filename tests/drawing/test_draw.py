@@ -70,6 +70,17 @@ def test_all_eight_orientations_occur():
     assert len(seen) == 8
 
 
+def test_rails_and_crossunders_vary():
+    """Rails are of three widths, tidy ones always of the least; crossunders are n+ in one drawing and p+ in another."""
+    netlist = cell("nor2", SAPPHIRE)
+    styles = [made.style for seed in range(40) if (made := drawing(netlist, SAPPHIRE, seed))]
+    assert {style.stout for style in styles} == {0, 2, 4}
+    assert {style.under for style in styles} == {0, 1}
+    tidy = drawing(netlist, SAPPHIRE, 1, difficulty=0)
+    assert tidy is not None
+    assert tidy.style.stout == 0
+
+
 def test_difficulty_runs_from_tidy_to_crowded():
     """A tidy drawing has nothing foreign in it; crowded ones have wires that pass through, and neighbours."""
     netlist = cell("nand2", SILICON)
