@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.netlist.graph import Graph, Rules, build
-from layoutdrill.netlist.known import RAILS, known_nets, used_nets
+from layoutdrill.netlist.known import RAILS, called, known_nets, used_nets
 from layoutdrill.netlist.match import UndecidedError, find_match
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Netlist
@@ -101,7 +101,8 @@ def compare(
     if match is not None and not findings:
         return Comparison(True, (), *_names(graph, match), *counts)
     if match is not None:
-        return Comparison(False, findings, *_names(graph, match), *counts)
+        nets, devices = _names(graph, match)
+        return Comparison(False, called(a, b, nets, findings, titles), nets, devices, *counts)
     if undecided:
         told = f"no match of {titles[0]} and {titles[1]} was found, and none ruled out: too much looks alike"
         return Comparison(False, (*findings, told), dict(known), {}, *counts)

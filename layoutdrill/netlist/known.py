@@ -1,6 +1,6 @@
 """Say which nets of two netlists belong together by their names: ports, or only the rails."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from layoutdrill.netlist.model import Netlist
 
@@ -55,10 +55,31 @@ def _rails(nets: Iterable[str], rails: frozenset[str]) -> list[str]:
 def _missing(names: list[str], nets: list[str], titles: tuple[str, str]) -> list[str]:
     inside = {n.lower() for n in nets}
     return [
-        f"port {name}: {titles[0]} has it, in {titles[1]} "
-        + ("it is a net, but no port" if name.lower() in inside else "there is none of this name")
+        f"port {name}: {titles[0]} has it, in {titles[1]} it is a net, but no port"
+        if name.lower() in inside
+        else _unknown(name, titles)
         for name in names
     ]
+
+
+def _unknown(name: str, titles: tuple[str, str]) -> str:
+    return f"port {name}: {titles[0]} has it, in {titles[1]} there is none of this name"
+
+
+def called(
+    a: Netlist, b: Netlist, nets: Mapping[str, str], findings: Sequence[str], titles: tuple[str, str]
+) -> tuple[str, ...]:
+    """Return the findings with one for every port that only goes by another name, where the circuits are the same."""
+    ports_b = set(b.ports)
+    told = set(findings)
+    lines = []
+    for port in a.ports:
+        other = nets.get(port, "")
+        both = {_unknown(port, titles), _unknown(other, titles[::-1])}
+        if other in ports_b and both <= told:
+            lines.append(f"port {port} of {titles[0]} is called {other} in {titles[1]}")
+            told -= both
+    return (*lines, *(f for f in findings if f in told))
 
 
 def _paired(names_a: Sequence[str], names_b: Sequence[str]) -> list[tuple[str, str]]:

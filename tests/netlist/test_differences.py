@@ -81,10 +81,15 @@ CASES = {
     ),
     "a port by another name": (
         [("latch d en q", "latch data en q"), ("mp1 s d", "mp1 s data"), ("mn2 t d", "mn2 t data")],
+        ["port data of A is called d in B", "different: 1 finding"],
+    ),
+    "rails by other names and a wire moved": (
+        [("vdd", "vcc"), ("mn2 t d", "mn2 t en")],
         [
-            "port data: A has it, in B there is none of this name",
-            "port d: B has it, in A there is none of this name",
-            "different: 2 findings",
+            "port vcc: A has it, in B there is none of this name",
+            "port vdd: B has it, in A there is none of this name",
+            "transistor mn2 (its_mn2 in B): its gate is on net en in A, on net d in B",
+            "different: 3 findings",
         ],
     ),
 }  # fmt: skip
