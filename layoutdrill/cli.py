@@ -12,6 +12,7 @@ from layoutdrill import __version__
 from layoutdrill.errors import LayoutdrillError, Where
 
 KIT_PROCESS = "open-130nm"
+LARGEST_SCALE = 40
 
 
 class _Parser(argparse.ArgumentParser):
@@ -21,7 +22,7 @@ class _Parser(argparse.ArgumentParser):
         self.exit(2, f"{self.prog}: {message}; see “{self.prog} --help”\n")
 
 
-def _whole(low: int) -> Callable[[str], int]:
+def _whole(low: int, high: int | None = None) -> Callable[[str], int]:
     def read(text: str) -> int:
         try:
             number = int(text)
@@ -29,6 +30,8 @@ def _whole(low: int) -> Callable[[str], int]:
             raise argparse.ArgumentTypeError(f"“{text}” is not a whole number") from None
         if number < low:
             raise argparse.ArgumentTypeError(f"{number} is too small, give {low} or more")
+        if high is not None and number > high:
+            raise argparse.ArgumentTypeError(f"{number} is too large, give {low} to {high}")
         return number
 
     return read
@@ -72,7 +75,7 @@ def parser() -> argparse.ArgumentParser:
     draw.add_argument("--look", metavar="LOOK")
     draw.add_argument("--wear", type=_fraction, default=0.0, metavar="W", help="0 clean to 1 battered")
     draw.add_argument("--overlay", choices=("none", "devices", "nets"), default="none")
-    draw.add_argument("--scale", type=_whole(1), default=8, metavar="N", help="pixels per λ")
+    draw.add_argument("--scale", type=_whole(1, LARGEST_SCALE), default=8, metavar="N", help="pixels per λ")
     draw.add_argument("--kit", type=Path, metavar="PATH")
     draw.add_argument("-o", "--output", type=Path, required=True, metavar="FILE", help=".png, .svg or .gds")
 
@@ -139,6 +142,9 @@ def _home() -> int:
 
 
 def _drill(options: argparse.Namespace) -> int:
+    from layoutdrill.deck.files import deck_path
+
+    deck_path(options.deck)  # a wrong name is told before a missing terminal
     if not options.plain:
         _need_terminal()
         gc.disable()

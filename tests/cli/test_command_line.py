@@ -56,6 +56,8 @@ BAD = {
     "an unknown ending": (("draw", "nand2", "-o", "x.bmp"), "x.bmp: cannot write"),
     "a wear out of range": (("draw", "nand2", "--wear", "2", "-o", "x.png"), "out of range"),
     "a file that cannot be written": (("draw", "nand2", "-o", "none/x.png"), "none/x.png: cannot be written"),
+    "a scale out of range": (("draw", "nand2", "--scale", "100000", "-o", "x.png"), "too large"),
+    "an unknown deck, also without a terminal": (("drill", "frist-gates"), 'no deck "frist-gates"'),
     "an unknown deck": (("drill", "frist-gates", "--plain"), 'no deck "frist-gates"'),
     "a deck that is not YAML": (("check", "bad.yaml"), "bad.yaml:2:"),
     "an empty deck": (("check", "empty.yaml"), "empty.yaml"),
