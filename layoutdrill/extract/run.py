@@ -1,9 +1,5 @@
 """Read a netlist out of a layout: the chain from rectangles to named devices."""
 
-import gc
-from collections.abc import Iterator
-from contextlib import contextmanager
-
 from layoutdrill.extract.devices import RawTransistor, gather_sides, transistors
 from layoutdrill.extract.drawn import Drawn
 from layoutdrill.extract.elements import elements
@@ -16,6 +12,7 @@ from layoutdrill.extract.wiring import Wiring, connect, gather
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.regions import components, edge_length
 from layoutdrill.layout.model import Layout
+from layoutdrill.netlist.collector import collector_paused
 from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.netlist.number import micrometres
 from layoutdrill.process.model import Process
@@ -28,20 +25,8 @@ def extract(layout: Layout, process: Process) -> Extraction:
     L is the distance between the source's and the drain's edge, W the mean length of those edges; where a channel
     is bent, closed or stepped, L is its area over W. Oddities come back as findings, located on the drawing.
     """
-    with _no_collections():
+    with collector_paused():
         return _extract(layout, process)
-
-
-@contextmanager
-def _no_collections() -> Iterator[None]:
-    """Keep the cycle collector from walking over millions of tuples that hold no cycles."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _extract(layout: Layout, process: Process) -> Extraction:

@@ -77,7 +77,7 @@ def _process(root: Node) -> Process:
             raise LayoutdrillError(f'no layer or region "{name}"', where=places[name], todo=did_you_mean(name, known))
         labels = () if node.value is None else tuple(item.word(tuple(layers), "layer") for item in node.items())
         conductors[name] = Conductor(name, labels)
-    low, high = tuple(item.text() for item in fields["supplies"].items()) if "supplies" in fields else ("VSS", "VDD")
+    low, high = _supplies(fields["supplies"]) if "supplies" in fields else ("VSS", "VDD")
     return Process(
         name=fields["name"].text(),
         title=fields["title"].text(),
@@ -97,6 +97,13 @@ def _process(root: Node) -> Process:
         where=root.where,
         rules=read_rules(fields["rules"], known, grid["per_lambda"].integer(1)) if "rules" in fields else {},
     )
+
+
+def _supplies(node: Node) -> tuple[str, str]:
+    names = tuple(item.text() for item in node.items())
+    if len(names) != 2:
+        node.fail("two supplies expected", 'write the lower and the higher, as in "[VSS, VDD]"')
+    return names[0], names[1]
 
 
 def _gds(node: Node) -> tuple[int, int]:

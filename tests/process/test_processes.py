@@ -104,3 +104,12 @@ def test_a_small_process_loads(tmp_path):
     path = tmp_path / "small.yaml"
     path.write_text(MINIMAL)
     assert load_process(str(path)).lambda_nm == 2000
+
+
+@pytest.mark.parametrize("supplies", ["[VSS]", "[]", "[a, b, c]"])
+def test_supplies_are_two(tmp_path, supplies):
+    """One supply, none or three are told, with what to write."""
+    path = tmp_path / "small.yaml"
+    path.write_text(MINIMAL + f"supplies: {supplies}\n")
+    with pytest.raises(LayoutdrillError, match=r"two supplies expected; write the lower and the higher"):
+        load_process(str(path))
