@@ -31,13 +31,17 @@ def too_small(width: int, height: int, need: tuple[int, int]) -> str:
     """Say what a window lacks, or nothing when it is large enough."""
     lacks = []
     if width < need[0]:
-        lacks.append(f"{need[0] - width} columns wider")
+        lacks.append(_more(need[0] - width, "column", "wider"))
     if height < need[1]:
-        lacks.append(f"{need[1] - height} rows higher")
+        lacks.append(_more(need[1] - height, "row", "higher"))
     if not lacks:
         return ""
     wanted = " and ".join(lacks)
     return f"This window is {width} × {height}.\nMake it {wanted}\nto see this screen ({need[0]} × {need[1]})."
+
+
+def _more(count: int, noun: str, how: str) -> str:
+    return f"{count} {noun}{'s' * (count > 1)} {how}"
 
 
 class Page(Screen[object]):

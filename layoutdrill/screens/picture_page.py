@@ -8,6 +8,7 @@ from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import NOTHING
+from layoutdrill.screens.viewport import SCALES
 
 LOOKING = frozenset(
     (
@@ -74,7 +75,17 @@ class PicturePage(Page):
         self._title = title
         self.head(title, self._where(None))
 
+    def _to_one_scale(self) -> None:
+        """Show pictures that stand beside each other at the smallest scale among them: sizes are compared too."""
+        views = [picture.view for picture in self.pictures if picture.view is not None]
+        smallest = min((view.scale for view in views), default=1)
+        for picture in self.pictures:
+            if picture.view is not None and picture.view.scale > smallest:
+                picture.zoom(SCALES.index(smallest) - SCALES.index(picture.view.scale))
+
     def on_picture_view_moved(self, message: PictureView.Moved) -> None:
+        if len(self.pictures) > 1:
+            self._to_one_scale()
         self.head(self._title, self._where(message.place))
         self.retell()
 

@@ -142,6 +142,7 @@ def test_a_window_too_small_says_what_it_lacks():
     assert too_small(80, 24, (60, 20)) == ""
     assert "10 columns wider" in too_small(50, 24, (60, 20))
     assert "rows" not in too_small(50, 24, (60, 20)).split("\n")[1]
+    assert "1 row higher" in too_small(70, 19, (60, 20))
 
 
 def test_the_cautions_defer_to_trained_people():
