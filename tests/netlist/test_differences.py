@@ -116,6 +116,7 @@ def test_a_slip_in_transcribing_a_latch_is_told(case):
 
 
 def test_sizes_and_bodies_are_told():
+    """Lengths, widths and bodies are compared where they are asked for, and told with both values."""
     a = read_spice("M1 y a g b nmos L=1u W=2u\nM2 z a g b nmos L=1u W=2u", "a.sp")
     b = read_spice("M1 y a g c nmos L=1u W=2u\nM2 z a g b nmos L=1.5u W=3u", "b.sp")
     assert compare(a, b).equal
@@ -129,6 +130,7 @@ def test_sizes_and_bodies_are_told():
 
 
 def test_a_netlist_that_tells_no_bodies_at_all_is_told_once():
+    """A netlist without bodies gives one line, not one for every transistor."""
     a = read_spice("M1 y a g b nmos\nM2 z a g b nmos", "a.sp")
     b = read_spice("M1 y a g nmos\nM2 z a g nmos", "b.sp")
     told = ("A tells the bodies of its transistors, B tells none",)
@@ -138,6 +140,7 @@ def test_a_netlist_that_tells_no_bodies_at_all_is_told_once():
 
 
 def test_other_devices_are_told():
+    """Resistors and diodes that differ are told as transistors are."""
     a = read_spice(".subckt e p q\nR1 p m 1k\nD1 m q dio\nM1 m p q nmos\n.ends", "a.sp")
     b = read_spice(".subckt e p q\nD1 q m dio\nM1 m p q nmos\n.ends", "b.sp")
     assert compare(a, b).differences == (
@@ -149,6 +152,7 @@ def test_other_devices_are_told():
 
 
 def test_the_reader_may_be_told_whose_netlist_is_whose():
+    """The two netlists may go by other titles than A and B."""
     told = compare(read_spice("M1 y a g nmos", "a"), read_spice("M1 y a g pmos", "b"), titles=("yours", "the drawing"))
     assert told.differences[-1] == "transistor M1: n-channel in yours, p-channel in the drawing"
 
@@ -172,6 +176,7 @@ def test_too_many_alike_are_counted_instead_of_paired():
 
 
 def test_files_that_cannot_be_read_are_told(tmp_path: Path):
+    """A missing file or one that is no text is told with its path."""
     good, noise = tmp_path / "good.sp", tmp_path / "noise.sp"
     good.write_text("M1 y a g nmos", encoding="utf-8")
     noise.write_bytes(b"\x00\xff\xfe")

@@ -58,18 +58,21 @@ MALFORMED = {
 
 @pytest.mark.parametrize(("text", "message"), MALFORMED.items())
 def test_malformed_text_is_told_with_its_place_and_remedy(text, message):
+    """Each mistake is told with line, column, what is wrong and what to write."""
     with pytest.raises(LayoutdrillError) as told:
         read_spice(text, "f.sp")
     assert str(told.value) == message
 
 
 def test_a_wanted_subcircuit_that_is_not_there_is_told_with_the_nearest_name():
+    """A misspelt circuit name is answered with the nearest one."""
     with pytest.raises(LayoutdrillError) as told:
         read_spice(".subckt nand2 a b y\n.ends", "f.sp", subckt="nand")
     assert str(told.value) == 'f.sp: no .subckt "nand"; did you mean "nand2"?'
 
 
 def test_a_ring_of_subcircuits_below_the_top_is_told():
+    """Subcircuits that contain each other are refused, though the top one is in no ring."""
     text = ".subckt top\nX1 a\n.ends\n.subckt a\nX1 b\n.ends\n.subckt b\nX1 a\n.ends"
     with pytest.raises(LayoutdrillError, match=r'f.sp:4:1: subcircuit "a" contains itself; take that instance out'):
         read_spice(text, "f.sp")

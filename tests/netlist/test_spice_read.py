@@ -63,6 +63,7 @@ def test_a_hand_written_netlist_needs_no_subckt_no_bodies_and_no_sizes():
 
 
 def test_a_first_line_that_is_a_device_is_no_title():
+    """A list of transistors jotted down without a title line loses none of them."""
     n = read_spice("mload vdd out out nmosd\nm2 out in gnd nmos", "f.sp")
     assert n.text() == "netlist f\nports \nnmos m2 gate=in ends=gnd,out\nnmosd mload gate=out ends=out,vdd\n"
 
@@ -107,6 +108,7 @@ def test_m_and_nf_count_fingers():
 
 
 def test_other_devices_are_elements():
+    """Resistors, capacitors and diodes are kept as elements with their values."""
     text = (
         "R1 a b 4.7k\nR2 a b sky130_fd_pr__res_generic_po w=480000u l=45000u\nC1 b 0 10f\nD1 0 a dio area=2\nXD 0 a dio"
     )

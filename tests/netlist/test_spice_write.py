@@ -41,6 +41,7 @@ def test_the_text_of_an_inverter_with_all_that_can_be_told():
 
 
 def test_names_that_spice_cannot_spell_are_replaced_and_told():
+    """Names with spaces or other signs are replaced, and a comment tells which."""
     n = Netlist(
         "my cell",
         ("a", "A"),
@@ -92,6 +93,7 @@ def test_sizes_survive_to_the_nanometre(nm):
 
 
 def test_a_long_line_is_continued():
+    """Long port lists are continued with a plus and read back whole."""
     n = Netlist("wide", tuple(f"PORT{at}" for at in range(40)), (Transistor("M1", Kind.N, "PORT1", "PORT2", "PORT3"),))
     text = write_spice(n)
     assert max(map(len, text.splitlines())) <= 110

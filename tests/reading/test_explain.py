@@ -73,6 +73,7 @@ def test_what_holds_is_told_only_where_it_does():
 
 
 def test_poor_levels_and_floating_outputs_are_told():
+    """An output that stops a threshold short, or floats, is said to."""
     e = explain_netlist(circuit("d0 d1 s sn y VDD VSS", "n sn d0 y", "n s d1 y"))
     assert e.name == "2:1 multiplexer"
     assert "y stays 1 threshold short of a full 1" in e.text()
@@ -82,6 +83,7 @@ def test_poor_levels_and_floating_outputs_are_told():
 
 
 def test_a_slip_is_told_with_its_remedy():
+    """What is wrong and what would mend it stand in one line."""
     e = explain_netlist(circuit("a b y VDD VSS", "p a VDD y", "p a VDD y", "n a y k", "n b k VSS"))
     assert "M2 with its gate on b instead of a (then y is NAND2)" in e.text()
 
@@ -101,6 +103,7 @@ def test_bad_files_are_refused(tmp_path):
 
 
 def test_empty_netlist():
+    """A netlist without transistors is explained as just that."""
     e = explain_netlist(circuit("a VDD VSS"))
     assert "there are no transistors" in e.text()
     assert e.table is None

@@ -211,6 +211,7 @@ def test_from_inverter_to_register_row():
 
 
 def test_chained_bits_are_a_shift_register():
+    """Register bits that feed each other on one clock are a shift register (common practice)."""
     lines = [line for i in range(3) for line in register(i, f"q{i}", f"q{i + 1}")]
     found = recognise(circuit("q0 q3 c cn VDD VSS", *lines))
     assert found.term == "shift register"

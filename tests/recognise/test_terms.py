@@ -59,6 +59,7 @@ def test_no_spelling_means_two_things():
 
 
 def test_confusions_name_known_terms():
+    """What a term may be mistaken for is itself a term."""
     for entry in TERMS:
         for other in lookalikes(entry.name):
             assert term(other)

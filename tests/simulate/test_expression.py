@@ -84,6 +84,7 @@ def test_rank_of_the_operators():
 
 
 def test_an_equation_has_a_name():
+    """An equation is read into its output's name and its expression."""
     equation = parse_equation("y = !(a1*b + c)")
     assert equation.name == "y"
     assert variables(equation.expression) == ("a1", "b", "c")
@@ -113,6 +114,7 @@ def test_a_mistake_is_placed(wrong, column, words):
 
 
 def test_a_mistake_in_a_file_has_the_files_column():
+    """The column told counts from the start of the file's line, not of the expression."""
     with pytest.raises(ExpressionError) as caught:
         parse("a + % b", where=Where("cells.yaml", 7, 11))
     assert str(caught.value).startswith("cells.yaml:7:15: ")

@@ -69,4 +69,5 @@ def test_covers_are_as_small_as_any():
 
 
 def test_literals_are_counted():
+    """Every mention of a variable counts as one literal."""
     assert literal_count(parse("!(a*b + c)")) == 3

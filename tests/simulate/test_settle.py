@@ -218,6 +218,7 @@ def test_level_shifter_needs_its_stable_state():
 
 
 def test_wrong_questions_are_told():
+    """Unknown nets, too many inputs, values that are no level and supplies that are no nets are refused."""
     with pytest.raises(LayoutdrillError, match='no net "c"'):
         table(NAND, ["a", "c"], ["y"])
     with pytest.raises(LayoutdrillError, match="13 inputs"):
