@@ -167,5 +167,5 @@ def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float =
     for scale in SCALES:
         view = Viewport(box, per_lambda, columns, rows, scale)
         if view.whole:
-            best = scale
+            best = max(best, scale)
     return Viewport(box, per_lambda, columns, rows, best).centred(*box.centre)

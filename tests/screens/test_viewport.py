@@ -32,6 +32,15 @@ def test_the_opening_view_never_goes_below_one_half_pixel_per_lambda(box, window
     assert view.whole or view.scale == 1 or (view.scale == 2 and view.share >= NEARLY)
 
 
+def test_a_single_gate_opens_at_two_with_a_part_out_of_sight():
+    """46 × 57 λ on 74 × 38 cells would fit whole at 1; at 2, 0.77 of 48 × 35 λ is in sight, of 46 × 57 λ only 0.54."""
+    nearly = opening(Rect(0, 0, 96, 70), 2, 74, 38)
+    assert (nearly.scale, nearly.whole) == (2, False)
+    assert nearly.widest().scale == 1
+    assert nearly.widest().whole
+    assert opening(Rect(0, 0, 92, 114), 2, 74, 38).scale == 1
+
+
 @given(boxes, windows, st.sampled_from(SCALES), st.integers(-300, 300), st.integers(-300, 300))
 def test_panning_never_loses_the_drawing(box, window, scale, dx, dy):
     """However far one pans, some of the drawing stays in sight, and rows keep their pairs of half-rows."""
