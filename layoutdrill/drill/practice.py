@@ -2,23 +2,108 @@
 
 import json
 
+from layoutdrill.cells import Cell, cell_names, load_cell
 from layoutdrill.deck import Deck
-from layoutdrill.deck.read import read_deck
+from layoutdrill.deck.read import drawn_processes, read_deck
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.model import Kind, Netlist
+from layoutdrill.process import Process, load_process
+from layoutdrill.question.materials import well_ties
+from layoutdrill.question.targets import is_load
 from layoutdrill.yamldoc import loads
+
+_LEAST = 2
+"""A cell of fewer transistors is asked about only when it is named: there is too little to read."""
 
 
 def practice_deck(
     cells: tuple[str, ...], processes: tuple[str, ...], kinds_: tuple[str, ...], difficulty: float
 ) -> Deck:
-    """Return a deck for free practice. Raises LayoutdrillError for a name that is not known, or where nothing fits."""
-    chosen = {"cells": cells, "processes": processes, "kinds": kinds_}
-    lines = ["title: Free practice", "about: Cells, processes and kinds of question of your own choice.", "items:"]
-    lines.append(f"  - difficulty: {difficulty}")
-    lines.extend(f"    {key}: {json.dumps(list(words))}" for key, words in chosen.items() if words)
+    """
+    Return a deck for free practice: one item for the cells of each set of processes.
+
+    Of several cells those that make no sense in the chosen processes, or about which nothing of the chosen kinds can be
+    asked, are left out; of all cells of the library also arrays and single transistors. Raises LayoutdrillError for a
+    name that is not known, or where nothing is left.
+    """
     if not cells:
         raise LayoutdrillError("no cell is chosen", todo="choose at least one")
-    deck, errors = read_deck(loads("\n".join(lines) + "\n", "free practice"), "practice")
+    _read([_item(cells[:1], (), kinds_, difficulty, 1)])  # tells a kind that is not known
+    _known(cells, processes)
+    every = set(cells) >= set(cell_names())
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for name in cells:
+        cell = load_cell(name)
+        fitting = [p for p in processes or drawn_processes() if cell.fits(load_process(p))]
+        if every:
+            fitting = [p for p in fitting if not _slight(cell, load_process(p))]
+        asked = [p for p in fitting if not kinds_ or any(_askable(kind, cell, load_process(p)) for kind in kinds_)]
+        if asked:
+            groups.setdefault(tuple(asked), []).append(name)
+    if not groups:
+        raise _nothing_left(cells, processes, kinds_)
+    return _read([_item(tuple(own), fit, kinds_, difficulty, len(own)) for fit, own in groups.items()])
+
+
+def _item(
+    cells: tuple[str, ...], processes: tuple[str, ...], kinds_: tuple[str, ...], difficulty: float, count: int
+) -> list[str]:
+    chosen = {"cells": cells, "processes": processes, "kinds": kinds_}
+    listed = [f"    {key}: {json.dumps(list(words))}" for key, words in chosen.items() if words]
+    return [f"  - difficulty: {difficulty}", *listed, f"    count: {count}"]
+
+
+def _read(items: list[list[str]]) -> Deck:
+    lines = ["title: Free practice", "about: Cells, processes and kinds of question of your own choice.", "items:"]
+    text = "\n".join([*lines, *(line for item in items for line in item)]) + "\n"
+    deck, errors = read_deck(loads(text, "free practice"), "practice")
     if errors:
         raise LayoutdrillError(errors[0].what, todo=errors[0].todo)
     return deck
+
+
+def _known(cells: tuple[str, ...], processes: tuple[str, ...]) -> None:
+    """Raise for the first name that is not known, in the words of the deck's reader."""
+    for name in cells:
+        if name not in cell_names():
+            _read([_item((name,), (), (), 0.3, 1)])
+    for name in processes:
+        if name not in drawn_processes():
+            _read([_item(cells[:1], (name,), (), 0.3, 1)])
+
+
+def _slight(cell: Cell, process: Process) -> bool:
+    return cell.tiling(process) is not None or cell.netlist(process).count() < _LEAST
+
+
+def _askable(kind: str, cell: Cell, process: Process) -> bool:
+    """Tell from the netlist whether a kind of question can be asked at all; the drawing may still refuse it."""
+    if kind not in ("rails", "polarity"):
+        return True
+    netlist = cell.netlist(process)
+    hung = {rail for t in netlist.transistors for rail in t.ends if rail in process.supplies}
+    if kind == "rails":
+        return len(hung) == len(process.supplies) and _cue(netlist, process)
+    if {t.kind for t in netlist.transistors} == {Kind.N, Kind.P}:
+        return bool(hung or well_ties(process))
+    return len({is_load(t, process.supplies, netlist) for t in netlist.transistors}) > 1
+
+
+def _cue(netlist: Netlist, process: Process) -> bool:
+    """Tell whether anything tells one rail from the other: kinds that keep to one rail each, a well, or loads."""
+    low, high = ({t.kind for t in netlist.transistors if rail in t.ends} for rail in process.supplies)
+    loads_ = {rail for t in netlist.transistors if is_load(t, process.supplies, netlist) for rail in t.ends}
+    return (low, high) == ({Kind.N}, {Kind.P}) or bool(well_ties(process)) or bool(loads_)
+
+
+def _nothing_left(cells: tuple[str, ...], processes: tuple[str, ...], kinds_: tuple[str, ...]) -> LayoutdrillError:
+    """Say what does not go together, and what would."""
+    what = cells[0] if len(cells) == 1 else "none of these cells"
+    where = " or ".join(processes)
+    if len(cells) == 1:
+        fitting = [p for p in drawn_processes() if load_cell(cells[0]).fits(load_process(p))]
+        if not set(fitting) & set(processes):
+            todo = f"choose {' or '.join(fitting[:3])}, or any process, or another cell"
+            return LayoutdrillError(f"{what} makes no sense in {where}", todo=todo)
+    asked = f"“{' or '.join(kinds_)}” cannot be asked about {what}" if kinds_ else f"{what} can be drawn"
+    return LayoutdrillError(asked + (f" in {where}" if where else ""), todo="choose another cell, process or kind")

@@ -1,0 +1,59 @@
+"""Free practice: whatever stays “any” is filled in so that every question can be asked."""
+
+from itertools import product
+
+import pytest
+
+from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.deck.read import drawn_processes
+from layoutdrill.drill.plan import plan
+from layoutdrill.drill.practice import practice_deck
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.process import load_process
+from layoutdrill.question import kinds
+
+PROCESSES = ((), *((name,) for name in drawn_processes()))
+KINDS = ((), *((name,) for name in kinds()))
+
+
+@pytest.mark.parametrize(("processes", "chosen"), list(product(PROCESSES, KINDS)))
+def test_any_cell_goes_with_every_process_and_kind(processes, chosen):
+    """Every pair of the plan is one that makes sense, and none is so slight that nothing can be read."""
+    for difficulty, count in ((0.1, 5), (0.9, 40)):
+        deck = practice_deck(cell_names(), processes, chosen, difficulty)
+        draws = plan(deck, count, 7, lambda cell: load_cell(cell).structure)
+        assert len(draws) == count
+        for draw in draws:
+            cell, process = load_cell(draw.cell), load_process(draw.process)
+            assert cell.fits(process)
+            assert not processes or (draw.process,) == processes
+            assert cell.netlist(process).count() > 1
+            assert draw.kinds == chosen
+
+
+@pytest.mark.parametrize("processes", PROCESSES)
+def test_any_process_goes_with_every_cell(processes):
+    """A cell named alone is practised wherever it fits, single transistors too; elsewhere the message says where."""
+    for name in cell_names():
+        cell = load_cell(name)
+        fitting = [p for p in processes or drawn_processes() if cell.fits(load_process(p))]
+        if fitting:
+            (item,) = practice_deck((name,), processes, (), 0.3).items
+            assert list(item.processes) == fitting
+        else:
+            with pytest.raises(LayoutdrillError, match="makes no sense in .*; choose .*, or any process"):
+                practice_deck((name,), processes, (), 0.3)
+
+
+@pytest.mark.parametrize(("process", "kind"), list(product(drawn_processes(), kinds())))
+def test_the_kind_that_was_chosen_is_asked(tmp_path, process, kind):
+    """With any cell, the drawings themselves let the chosen kind be asked."""
+    with Sitting.open_practice(cell_names(), [process], [kind], count=2, seed=3, records=tmp_path / "r") as sitting:
+        assert [sitting.prepare(number).kind for number in range(2)] == [kind, kind]
+
+
+def test_a_cell_without_what_a_kind_asks_for_is_refused():
+    """A single transistor hangs on no rail; the message says what does not go together."""
+    with pytest.raises(LayoutdrillError, match="“rails” cannot be asked about pass_n in silicon-gate-cmos; choose"):
+        practice_deck(("pass_n",), ("silicon-gate-cmos",), ("rails",), 0.3)
