@@ -12,6 +12,7 @@ from layoutdrill.netlist.model import Kind, Mode, Netlist
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.process import Process
 from layoutdrill.process.load import load_process
+from layoutdrill.reading.apart import store_words, stores_apart
 from layoutdrill.reading.ports import told_ports, with_more_ports, with_ports
 from layoutdrill.reading.slips import Slip, find_slips
 from layoutdrill.recognise.model import Recognition, Role, Structure
@@ -19,12 +20,10 @@ from layoutdrill.recognise.view import look
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.drops import drops
 from layoutdrill.simulate.expression import text
-from layoutdrill.simulate.future import held_value, next_value
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.minimal import minimal
 from layoutdrill.simulate.settle import settle
 from layoutdrill.simulate.states import Behaviour, Memory, StoreBehaviour, behaviour, edge_test, input_rows
-from layoutdrill.simulate.supplies import Supplies
 from layoutdrill.simulate.table import Row, Table, table
 
 MOST_INPUTS = 8
@@ -57,7 +56,8 @@ class Explanation:
 
     `functions` are equations of the outputs, `stores` what remembers, what it takes and what it is else, `table` the
     truth table (None where there is memory, or there are too many inputs), `poor` the outputs that do not reach their
-    rail. `layout`, `extraction` and `process` are there when the file was a layout.
+    rail. `apart` is the number of stores left out where they were simulated one by one. `layout`, `extraction` and
+    `process` are there when the file was a layout.
     """
 
     netlist: Netlist
@@ -73,6 +73,7 @@ class Explanation:
     layout: Layout | None = None
     extraction: Extraction | None = None
     process: Process | None = None
+    apart: int | None = None
 
     @property
     def name(self) -> str:
@@ -166,6 +167,11 @@ def explain_netlist(netlist: Netlist) -> Explanation:
     tied = {p.net: p.complement_of for p in recognition.ports if p.net in inputs and p.complement_of in inputs}
     if not netlist.transistors:
         remarks.append("there are no transistors")
+    if (apart := stores_apart(recognition)) is not None:
+        rest = f"; {apart.more} more were not" if apart.more else ""
+        remarks.append(f"the stores were simulated one by one{rest}")
+        return Explanation(netlist, recognition, counts, (), apart.behaviour, apart.stores, None, (), slips,
+                           tuple(remarks), apart=apart.more)  # fmt: skip
     if not outputs or len(netlist.transistors) > LARGEST or len(inputs) - len(tied) > MOST_INPUTS:
         if outputs:
             remarks.append(f"not simulated as a whole: {len(inputs)} inputs, {len(netlist.transistors)} transistors")
@@ -174,21 +180,12 @@ def explain_netlist(netlist: Netlist) -> Explanation:
     behaved = behaviour(netlist, inputs, outputs, supplies, tied)
     if behaved.memory is Memory.STATEFUL:
         found = edge_test(netlist, inputs, outputs, supplies, tied)
-        stores = tuple((store, *_store_words(netlist, inputs, store, supplies, tied)) for store in found)
+        stores = tuple((store, *store_words(netlist, inputs, store, supplies, tied)) for store in found)
         return Explanation(netlist, recognition, counts, (), behaved, stores, None, (), slips, tuple(remarks))
     seen = _table(netlist, inputs, outputs, recognition, tied)
     functions = tuple(equation for output in outputs if (equation := _equation(seen, output)))
     poor = _poor(netlist, inputs, outputs, recognition, tied)
     return Explanation(netlist, recognition, counts, functions, behaved, (), seen, poor, slips, tuple(remarks))
-
-
-def _store_words(
-    netlist: Netlist, inputs: list[str], store: StoreBehaviour, supplies: Supplies, tied: dict[str, str]
-) -> tuple[str, str]:
-    """Return what a store takes, and what it is else, as expressions; "" for what cannot be told."""
-    forms = (find(netlist, inputs, store, supplies, tied) for find in (next_value, held_value))
-    taken, held = (text(form) if form is not None else "" for form in forms)
-    return taken, held
 
 
 def _table(
@@ -317,7 +314,8 @@ def _function_lines(e: Explanation) -> list[str]:
     if e.behaviour is not None:
         memory = str(e.behaviour.memory)
         if e.behaviour.memory is Memory.STATEFUL:
-            memory += f": {e.behaviour.most} stable states; held on {', '.join(e.behaviour.holding)}"
+            most = "many" if e.apart else f"{'' if e.apart is None else 'at most '}{e.behaviour.most}"
+            memory += f": {most} stable states; held on {', '.join(e.behaviour.holding)}"
             if e.behaviour.dynamic:
                 memory += f"; by charge alone on {', '.join(e.behaviour.dynamic)}"
         lines.append(f"  {memory}")
