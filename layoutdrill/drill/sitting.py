@@ -26,7 +26,7 @@ from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.locations import records_file
-from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.looks import Look, load_look
 from layoutdrill.question import (
     Answer,
     Hint,
@@ -43,6 +43,8 @@ from layoutdrill.question import (
 PLACEMENT_EACH = 2
 """How many questions a placement test takes from each lesson, when nobody says."""
 
+FALLBACK_LOOKS = ("stick-colours", "reflected-light")
+"""The looks that a question is shown in when neither the chosen one nor the deck's shows what it asks."""
 _REDRAWS = 3
 
 Maker = Callable[[Draw], Specimen]
@@ -69,7 +71,10 @@ class Sitting:
         self.seed = record.seed
         self.look = record.look
         self.shown_in = record.look
-        """The look the picture is really shown in: what it hides is told with the question; "" where nothing is."""
+        """
+        The look that pictures are shown in, unless a question has one of its own: what it hides is told with the
+        question; "" where nothing is hidden.
+        """
         self.plan = tuple(draw_of(given) for given in json.loads(record.plan))
         self.records = records
         self.results = results
@@ -231,18 +236,29 @@ class Sitting:
         draw = self.plan[number]
         specimen = self._specimen(draw)
         rng = Random(f"ask {self.seed} {number}")  # noqa: S311
-        look = load_look(self.shown_in) if self.shown_in else None
         known = kinds()
         others = [name for name in (draw.kinds or tuple(known)) if name != draw.kind]
         rng.shuffle(others)
-        last_resort = [name for name in known if name not in others and name != draw.kind]
-        for name in (*([draw.kind] if draw.kind else []), *others, *last_resort):
-            question = ask_in_look(known[name], specimen, rng, look) if name in known else None
+        wanted = [name for name in (draw.kind, *others) if name in known]
+        last_resort = [name for name in known if name not in wanted]
+        looks = self._looks()
+        # A question that the deck asks for, in another look, rather than one that it does not ask for.
+        for name, look in (*((n, k) for k in looks for n in wanted), *((n, k) for k in looks for n in last_resort)):
+            question = ask_in_look(known[name], specimen, rng, look)
             if question is not None:
                 own = tuple(author_hint(text) for text in draw.hints)
                 offered = tuple(hint for hint in question.hints if hint.step not in draw.help)
-                return replace(question, hints=(*own, *offered))
-        raise LayoutdrillError(f"nothing can be asked about {draw.cell} in {draw.process}", todo="choose another cell")
+                return _shown(replace(question, hints=(*own, *offered)), look, self.shown_in)
+        tried = f" in the look “{self.shown_in}”, nor in another" if self.shown_in else ""
+        what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"
+        raise LayoutdrillError(what, todo="pass over it, or choose another cell")
+
+    def _looks(self) -> tuple[Look | None, ...]:
+        """Return the looks to ask in, the chosen one first, then those that stand in for it."""
+        if not self.shown_in:
+            return (None,)
+        names = dict.fromkeys(name for name in (self.shown_in, self.deck.look, *FALLBACK_LOOKS) if name)
+        return tuple(load_look(name) for name in names)
 
     def _specimen(self, draw: Draw) -> Specimen:
         """Draw; where a drawing fails its proof, draw from the next seed, for a learner is never shown the failure."""
@@ -342,6 +358,14 @@ def unfinished(records: Path | None = None) -> tuple[SittingRecord, ...]:
         return file.sittings(unfinished=True)
     finally:
         file.close()
+
+
+def _shown(question: Question, look: Look | None, chosen: str) -> Question:
+    """Tell it where a question is shown in another look than the chosen one."""
+    if look is None or look.name == chosen:
+        return question
+    told = f"Shown in the look “{look.name}”, since “{chosen}” hides what is asked here."
+    return replace(question, look=look.name, facts=(told, *question.facts))
 
 
 def _seed(given: int | None) -> int:

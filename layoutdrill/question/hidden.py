@@ -21,6 +21,12 @@ from layoutdrill.question.scene import Scene, Wire, scene_of
 _SUPPLY = frozenset({Fact.KIND, Fact.RAILS, Fact.KINDS_APART})
 TRIES = 8
 """How often a kind is asked anew for a question that the look allows."""
+_ALWAYS = {
+    "name": frozenset({Fact.CONTACT, Fact.GATE}),
+    "rails": frozenset({Fact.CONTACT}),
+    "same net": frozenset({Fact.CONTACT}),
+}
+"""What every question of a kind needs and cannot be told: where a look hides it, none need be made."""
 
 
 class HiddenFactError(LayoutdrillError):
@@ -186,6 +192,8 @@ def _row_told(scene: Scene) -> tuple[str, ...] | None:
 
 def ask_in_look(kind: QuestionKind, specimen: Specimen, rng: Random, look: Look | None) -> Question | None:
     """Ask for a question that the look allows, with what it hides told; None where none was found."""
+    if look is not None and _ALWAYS.get(kind.name, frozenset()) - visible(look, specimen.process):
+        return None
     for _ in range(TRIES if look is not None else 1):
         question = kind.ask(specimen, rng)
         if question is None or look is None:

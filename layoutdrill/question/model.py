@@ -79,6 +79,8 @@ class Question:
 
     With `typed` a choice's letter is only a part of the answer, which is typed whole (“P Q a”).
 
+    `look` is the look to show it in where the one that was chosen hides what is asked, else "".
+
     `facts` are told with the question because the picture cannot show them. `key` is all that grading needs, as plain
     JSON values, so that an old answer can be graded again.
     """
@@ -93,6 +95,7 @@ class Question:
     pointed: bool = False
     typed: bool = False
     hints: tuple[Hint, ...] = ()
+    look: str = ""
 
 
 @dataclass(frozen=True, slots=True)
