@@ -80,7 +80,11 @@ def _outputs(view: View, driven: set[str], others: list[Structure]) -> list[Port
 def _marker(view: View, parts: list[Structure], others: list[Structure]) -> Structure:
     driven = {n for s in parts for n in s.nets(Role.OUTPUT)}
     ports = [p for s in parts for p in s.ports if p.role is not Role.OUTPUT and p.net not in driven]
-    ports = [Port(p.net, Role.CLOCK if p.role is Role.ENABLE else p.role, p.complement_of) for p in ports]
+    roles = {Role.ENABLE: Role.CLOCK}
+    pairs, latches = ([s for s in parts if s.term == term] for term in ("SR latch", "latch"))
+    if pairs and latches and latches[0].nets(Role.DATA)[0] != pairs[0].nets(Role.OUTPUT)[0]:
+        roles |= {Role.SET: Role.RESET, Role.RESET: Role.SET}  # told by the output that the latch takes
+    ports = [Port(p.net, roles.get(p.role, p.role), p.complement_of) for p in ports]
     ports += _outputs(view, driven, others)
     return merge(view, "marker", parts, ports, "set when its stage loads, cleared when the next one takes over")
 
