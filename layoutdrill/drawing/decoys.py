@@ -74,6 +74,9 @@ def neighbour(sketch: Sketch, side: str, technique: Technique, supplies: tuple[i
     rows = _rows(sketch, technique, supplies, widths)
     if t.rings:
         _ring(sketch, t, t.rings, ring, end, box)
+    for row, rail in enumerate(sketch.ys[line] for line in RAILS):
+        if supplies[row] != ABSENT:
+            box("metal", 0, end, rail - t.rail // 2, rail + t.rail // 2)
     for row, rail, (low, high) in rows:
         if t.doped is None or t.doped.island:
             found.strips[row].append(box(t.diffusion[row], start, end, low, high))
@@ -81,7 +84,6 @@ def neighbour(sketch: Sketch, side: str, technique: Technique, supplies: tuple[i
         box("contact", contact - cut, contact + cut, middle - cut, middle + cut)
         box("metal", contact - pad, contact + pad, middle - pad, middle + pad)
         box("metal", contact - wire, contact + wire, min(middle, rail), max(middle, rail))
-        box("metal", 0, end, rail - t.rail // 2, rail + t.rail // 2)
         if t.doped:
             p, channel, w = t.doped.past, t.channel // 2, t.doped.window_past
             box(t.doped.doping[row], start - p, gate - channel, low - p, high + p)

@@ -12,6 +12,7 @@ from layoutdrill.drawing.ordering import order
 from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.pairing import number_nets, pair, split
 from layoutdrill.drawing.rails import BOTTOM, LEFT, RIGHT, TOP, Room
+from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
 from layoutdrill.drawing.routing import Tree, route
 from layoutdrill.drawing.sizes import Drawn, drawn_sizes, least_heights, sizes_of
 from layoutdrill.drawing.sketch import Sketch
@@ -76,9 +77,11 @@ def drawing(
     """
     Return the drawing with what was meant by it, or None when this attempt found no room for the wires.
 
-    With `neighbours`, crowded drawings also show where another cell begins, beyond the cell's frame.
+    With `neighbours`, crowded drawings also show where another cell begins, beyond the cell's frame. Raises
+    LayoutdrillError for a netlist that cannot be drawn in the process, with the reason.
     """
     technique = technique_for(process)
+    refuse_what_cannot_be_drawn(netlist, process)
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
     rows_of = {t.name: technique.row_of(t, process.supplies) for t in netlist.transistors}
@@ -113,6 +116,10 @@ def drawing(
     beyond = [neighbour(drawn, side, technique, supplies, style.widths, dice) for side in sides]
     layout = paint(netlist.name, drawn, technique, names, [nets[p] for p in netlist.ports], beyond)
     turn = Transform(turns=style.turns, mirrored=style.mirrored)
+    box = layout.box
+    if box is not None:  # the lower left corner of what is drawn lies at (0, 0), as coordinates are shown to learners
+        corner = turn.rect(box)
+        turn = Transform(-corner.x0, -corner.y0, style.turns, style.mirrored)
     frame = turn.rect(Rect(drawn.xs[LEFT], drawn.ys[BOTTOM], drawn.xs[RIGHT], drawn.ys[TOP]))
     meant = drawn_sizes(netlist, technique, rows_of, sizes, style.fingers, style.widths)
     return Drawing(layout.transformed(turn), frame, style, meant, floor, grid, trees)

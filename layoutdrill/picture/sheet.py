@@ -16,10 +16,10 @@ from layoutdrill.picture.gallery import GAP, INK, PAPER, Tile
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
-from layoutdrill.process import Process, load_process
+from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.prove.proof import proved
 
-PROCESSES = ("silicon-gate-cmos", "metal-gate-sapphire")
+PROCESSES = tuple(name for name in process_names() if load_process(name).rules)
 CELLS = (
     "inverter", "transmission_gate", "nand2", "nor3", "nand4", "aoi21", "oai22", "mux2_tg", "latch_dynamic",
     "latch_static", "xor2_compact", "xor2_tg", "ram_6t", "decoder3_5",

@@ -96,7 +96,7 @@ def faults_of(
     faults += comparison.differences
     if not faults:
         drawn = Counter(t.fingers for t in merge_fingers(cell).transistors)
-        intended = Counter(fingers for fingers, _, _ in meant.sizes.values())
+        intended = Counter(t.fingers for t in merge_fingers(sized).transistors)
         if drawn != intended:
             faults.append(f"fingers drawn {dict(drawn)}, meant {dict(intended)}")
     return tuple(faults)

@@ -1,0 +1,30 @@
+"""Say why a netlist cannot be drawn, before any time is spent on it."""
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.process.model import Process
+
+MOST = 64
+"""Fingers that one pair of rows may hold; up to 40 are quick."""
+
+
+def refuse_what_cannot_be_drawn(netlist: Netlist, process: Process) -> None:
+    """Raise LayoutdrillError for what a pair of rows in this process cannot hold."""
+    count = sum(t.fingers for t in netlist.transistors)
+    if not count:
+        raise LayoutdrillError(f"{netlist.name} has no transistors, so there is nothing to draw")
+    if count > MOST:
+        raise LayoutdrillError(
+            f"{netlist.name} has {count} transistors, too many for one pair of rows",
+            todo=f"draw it in parts of {MOST} or fewer",
+        )
+    if netlist.elements:
+        first = netlist.elements[0]
+        raise LayoutdrillError(f"{first.name} is a {first.kind}, and only transistors are drawn", todo="leave it out")
+    known = {(rule.kind, rule.mode) for rule in process.transistors}
+    for t in netlist.transistors:
+        if (t.kind, t.mode) not in known:
+            raise LayoutdrillError(
+                f"{t.name} is a {t.kind} {t.mode} transistor, which {process.name} does not have",
+                todo="choose another process",
+            )
