@@ -17,6 +17,7 @@ from layoutdrill.question.materials import Material
 from layoutdrill.question.model import Question, QuestionKind, Specimen
 from layoutdrill.question.rail_groups import rail_of
 from layoutdrill.question.scene import Scene, Wire, scene_of
+from layoutdrill.question.shades import shades_told
 
 _SUPPLY = frozenset({Fact.KIND, Fact.RAILS, Fact.KINDS_APART})
 TRIES = 8
@@ -132,9 +133,10 @@ def tell_hidden_facts(question: Question, look: Look) -> Question:
     Asked of a question that has been told its facts already, it returns it as it is.
     """
     process = question.specimen.process
-    hidden = (needs(question) & facts_of(process)) - visible(look, process)
+    needed = needs(question) & facts_of(process)
+    hidden = needed - visible(look, process)
     if not hidden:
-        return question
+        return _with_facts(question, shades_told(question.specimen, look) if needed & _SUPPLY else ())
     rest = hidden - _SUPPLY
     if rest:
         named = ", ".join(sorted(TEXT[fact] for fact in rest))
@@ -146,7 +148,12 @@ def tell_hidden_facts(question: Question, look: Look) -> Question:
             f"the look “{look.name}” does not show {named}, and to tell it would be the answer",
             todo="choose another look",
         )
-    return replace(question, facts=(*question.facts, *(fact for fact in told if fact not in question.facts)))
+    return _with_facts(question, told)
+
+
+def _with_facts(question: Question, told: tuple[str, ...]) -> Question:
+    new = tuple(fact for fact in told if fact not in question.facts)
+    return replace(question, facts=(*question.facts, *new)) if new else question
 
 
 def _tell(question: Question) -> tuple[str, ...] | None:
