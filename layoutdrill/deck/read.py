@@ -53,6 +53,8 @@ class _Reader:
         self.name = name
         self.collect = Collector()
         self.own: dict[str, Cell] = {}
+        self.named: set[str] = set()
+        """The deck's own cells by name, also those that cannot be read: that is told once, where they are."""
         self.kit = ""
         self.default_processes: tuple[str, ...] = ()
         self.default_kinds: tuple[str, ...] = ()
@@ -65,6 +67,7 @@ class _Reader:
             take.errors.append(
                 LayoutdrillError("a deck with nothing in it", where=root.where, todo="add “items:” or “pages:”")
             )
+        self.named = _names_of(fields.get("cells"))
         for cell in take.entries(fields, "cells", lambda node: read_cell(node, "of this deck")):
             if cell.name in self.own or cell.name in cell_names():
                 what = f'there is a cell "{cell.name}" already'
@@ -105,12 +108,12 @@ class _Reader:
         """Read a cell's name; a kit's own cells are known only when the kit is there, so any name will do."""
         if self.kit:
             return node.text()
-        return node.word((*self.own, *cell_names()), "cell")
+        return node.word((*self.own, *sorted(self.named - set(self.own)), *cell_names()), "cell")
 
     def cell(self, name: str) -> Cell | None:
         from layoutdrill.cells import load_cell  # noqa: PLC0415
 
-        if self.kit:
+        if self.kit or (name in self.named and name not in self.own):
             return None
         return self.own.get(name) or load_cell(name)
 
@@ -282,6 +285,17 @@ def decoy_kinds() -> tuple[str, ...]:
     from layoutdrill.cells.edits import EDITS  # noqa: PLC0415 - few decks have a decoy
 
     return tuple(dict.fromkeys(name for name, _ in EDITS))
+
+
+def _names_of(node: Node | None) -> set[str]:
+    """Return the names of a list of cells, whatever else is wrong with them."""
+    found: set[str] = set()
+    if node is not None and isinstance(node.value, tuple):
+        for entry in node.items():
+            name = entry.mapping().get("name") if isinstance(entry.value, dict) else None
+            if name is not None and isinstance(name.value, str):
+                found.add(name.value)
+    return found
 
 
 def said(node: Node) -> str:

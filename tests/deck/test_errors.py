@@ -94,6 +94,14 @@ SINGLE = [
         ),
         ('mine.yaml:4:5: there is a cell "nand2" already; choose another name'),
     ),
+    (  # the slip in the cell is told once, and not again where the cell is used
+        (
+            "cells:\n  - {name: lamp_gate, title: t, structure: s, look for: l, "
+            "ports: {a: input, y: output}, function: y = !(a}\n"
+            "items: [{cells: [lamp_gate]}]\n"
+        ),
+        "mine.yaml:4:105: this parenthesis is not closed; add a )",
+    ),
 ]
 
 
