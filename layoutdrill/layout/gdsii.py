@@ -184,7 +184,7 @@ class _Builder:
         raise LayoutdrillError(
             f'{what} of cell "{cell}" lies off the process\'s grid at {place}',
             where=self.library.where,
-            todo="snap it to the grid, or use a process with a finer one",
+            todo="read it in the process that it was drawn in, or snap it to the grid of this one",
         )
 
     def place(self, x: float, y: float) -> str:
