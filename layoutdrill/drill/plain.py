@@ -14,6 +14,8 @@ from layoutdrill.drill.plain_shapes import at_point, meeting_lines, shape_lines
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Hint, Question, Verdict
+from layoutdrill.question.choices import plural
+from layoutdrill.question.hints import percent
 
 LETTERS = "abcdefgh"
 MOST_LINES = 90
@@ -53,7 +55,8 @@ class _Room:
         self.brief = False
 
     def run(self) -> None:
-        self.say(f"{self.sitting.title}: {self.sitting.total} questions. Type “help” for the words you can use.")
+        asked = plural(self.sitting.total, "question")
+        self.say(f"{self.sitting.title}: {asked}. Type “help” for the words you can use.")
         if not self.sitting.answered:
             self.pages()
         for number in range(self.sitting.total):
@@ -161,7 +164,7 @@ class _Room:
         for mark in question.marks:
             there = at_point(specimen.layout, specimen.process, mark.x, mark.y)
             self.say(f"{mark.letter} is at {point(mark.x, mark.y, specimen.process)}: {there}.")
-        self.say(question.prompt)
+        self.say(question.prompt.replace("in the ring marked", "at"))  # a ring is on pictures only
         for letter, choice in zip(LETTERS, question.choices, strict=False):
             self.say(f"{letter}  {choice}", indent="  ")
 
@@ -188,7 +191,7 @@ class _Room:
             return
         step = left[0]
         self.taken.append(step)
-        self.say(f"Hint {len(self.taken)} of {len(question.hints)}, {round(step.cost * 100)} % off the credit.")
+        self.say(f"Hint {len(self.taken)} of {len(question.hints)}, {percent(step.cost)} off the credit.")
         self.lines(hint_lines(step.step, question.specimen, step.text))
 
     def verdict(self, question: Question, verdict: Verdict) -> None:
@@ -198,7 +201,7 @@ class _Room:
         if verdict.decides:
             self.say(_sentence(f"What decides: {verdict.decides}"))
         if 0 < verdict.credit < 1:
-            self.say(f"Credit: {round(verdict.credit * 100)} %.")
+            self.say(f"Credit: {percent(verdict.credit)}.")
         if verdict.credit < 1:
             self.lines(outlined_lines(question, verdict))
 
@@ -212,7 +215,7 @@ class _Room:
         points = f", credit {found.credit:g}" if found.credit != found.right else ""
         self.say(f"{told}{points}{skipped}.")
         for slip in found.slips:
-            self.say(f"Question {slip.number}: {slip.right}; you said: {slip.given}", indent="  ")
+            self.say(f"Question {slip.number}: {slip.words}", indent="  ")
         if found.answered + found.skipped < found.total:
             self.say("The rest is kept: start layoutdrill and choose Continue.")
 
@@ -220,7 +223,8 @@ class _Room:
 def _sentence(text: str) -> str:
     """Return text that starts with a capital and ends with a stop."""
     text = text.strip()
-    text = text[:1].upper() + text[1:]
+    small = text[:1] in "np" and not text[1:2].isalnum()  # the kinds of transistor
+    text = text if small else text[:1].upper() + text[1:]
     return text if text.endswith((".", "?", "!", "”", ")")) else f"{text}."
 
 

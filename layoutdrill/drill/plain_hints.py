@@ -3,6 +3,7 @@
 from textwrap import wrap
 
 from layoutdrill.drill.plain_layout import WIDTH, grid_lines, joined, lifted, place, point
+from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question import HintStep, Question, Specimen, Verdict
 from layoutdrill.question.keys import rects
 from layoutdrill.question.materials import Material, materials
@@ -54,9 +55,9 @@ def _rails(specimen: Specimen) -> list[str]:
 def _devices(specimen: Specimen) -> list[str]:
     unit = specimen.process.grid_per_lambda
     lines = ["The channels of the transistors:"]
-    for number, device in enumerate(specimen.netlist.transistors, 1):
-        rects = joined(specimen.extraction.channel(device.name))
-        lines.extend(_told(str(number), [place(rect, unit) for rect in rects]))
+    for name, number in devices_overlay(specimen.extraction, specimen.netlist).transistors:
+        rects = joined(specimen.extraction.channel(name))
+        lines.extend(_told(number, [place(rect, unit) for rect in rects]))
     return lines
 
 
@@ -84,7 +85,9 @@ def _netlist(specimen: Specimen) -> list[str]:
     rails = {name: f"supply {n}" for n, name in enumerate(specimen.process.supplies, 1)}
     names = {net: rails.get(net, f"net {n}") for n, net in enumerate(netlist.nets, 1)}
     lines: list[str] = []
-    for number, device in enumerate(netlist.transistors, 1):
+    numbers = dict(devices_overlay(specimen.extraction, netlist).transistors)
+    for device in sorted(netlist.transistors, key=lambda t: int(numbers.get(t.name, 0))):
+        number = numbers.get(device.name, "beside")
         ends = " and ".join(names[end] for end in device.ends)
         lines.extend(wrap(f"{number}: {device.kind}, gate on {names[device.gate]}, between {ends}", WIDTH))
     return lines

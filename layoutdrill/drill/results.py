@@ -7,10 +7,19 @@ from typing import TYPE_CHECKING
 
 from layoutdrill import __version__
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.process import load_process
 
 if TYPE_CHECKING:
     from layoutdrill.drill.records import AnswerRecord
     from layoutdrill.drill.sitting import Sitting
+
+
+def in_lambda_of(answer: "AnswerRecord") -> list[float] | None:
+    """Return a pointed answer in λ, as the learner saw it; `point` is in the grid of the process."""
+    if answer.point is None:
+        return None
+    unit = load_process(answer.process).grid_per_lambda
+    return [round(value / unit, 2) for value in answer.point]
 
 
 class Results:
@@ -44,6 +53,7 @@ class Results:
             "choices": answer.question["choices"],
             "answer": answer.given,
             "point": answer.point,
+            "point_in_lambda": in_lambda_of(answer),
             "skipped": answer.skipped,
             "hints": answer.hints,
             "seconds": answer.seconds,

@@ -39,6 +39,7 @@ from layoutdrill.question import (
     credit_after,
     kinds,
 )
+from layoutdrill.question.count import EVERYTHING
 
 PLACEMENT_EACH = 2
 """How many questions a placement test takes from each lesson, when nobody says."""
@@ -248,7 +249,7 @@ class Sitting:
             if question is not None:
                 own = tuple(author_hint(text) for text in draw.hints)
                 offered = tuple(hint for hint in question.hints if hint.step not in draw.help)
-                return _shown(replace(question, hints=(*own, *offered)), look, self.shown_in)
+                return _shown(_to_the_point(replace(question, hints=(*own, *offered))), look, self.shown_in)
         tried = f" in the look “{self.shown_in}”, nor in another" if self.shown_in else ""
         what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"
         raise LayoutdrillError(what, todo="pass over it, or choose another cell")
@@ -360,11 +361,22 @@ def unfinished(records: Path | None = None) -> tuple[SittingRecord, ...]:
         file.close()
 
 
+def _to_the_point(question: Question) -> Question:
+    """
+    Leave out of the specimen what says nothing of the question: how to tell the structure, unless its name is asked;
+    what counts, unless that is and it is not plain.
+    """
+    specimen = question.specimen
+    about = specimen.about if question.kind == "name" else ""
+    boundary = specimen.boundary if question.kind == "count" and specimen.boundary != EVERYTHING else ""
+    return replace(question, specimen=replace(specimen, about=about, boundary=boundary))
+
+
 def _shown(question: Question, look: Look | None, chosen: str) -> Question:
     """Tell it where a question is shown in another look than the chosen one."""
     if look is None or look.name == chosen:
         return question
-    told = f"Shown in the look “{look.name}”, since “{chosen}” hides what is asked here."
+    told = f"Look: “{look.name}” here, since “{chosen}” hides what is asked."
     return replace(question, look=look.name, facts=(told, *question.facts))
 
 

@@ -6,6 +6,11 @@ from pathlib import Path
 
 from layoutdrill.drill.records import AnswerRecord, Records
 from layoutdrill.locations import records_file
+from layoutdrill.process import load_process
+from layoutdrill.question.choices import plural
+from layoutdrill.question.coordinates import in_lambda
+from layoutdrill.question.hints import percent
+from layoutdrill.question.naming import with_article
 
 LAST = 10
 """A lesson's state looks at this many last answers on drawings not seen before."""
@@ -24,12 +29,23 @@ class Tally:
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """A question that was not fully right; `number` counts from 1."""
+    """
+    A question that did not earn all; `number` counts from 1. `given` is "" where it was skipped; `right` and `given`
+    say nothing that only the picture explains. `hints` is how many a right answer took, 0 for a wrong one.
+    """
 
     number: int
     right: str
     given: str
     credit: float
+    hints: int = 0
+
+    @property
+    def words(self) -> str:
+        """The slip in one line."""
+        if self.hints:
+            return f"{self.right}: right, with {plural(self.hints, 'hint')}"
+        return f"{self.right}; you said: {self.given}" if self.given else f"{self.right}: skipped"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +105,7 @@ def summarise(total: int, answers: Sequence[AnswerRecord]) -> Summary:
         by_structure=_tallies((answer.structure, answer.credit >= 1) for answer in answers),
         by_kind=_tallies((answer.kind, answer.credit >= 1) for answer in answers),
         slips=tuple(
-            Slip(answer.number + 1, str(answer.verdict["right"]), _said(answer), answer.credit)
+            Slip(answer.number + 1, _right(answer), _said(answer), answer.credit, _hints(answer))
             for answer in answers
             if answer.credit < 1
         ),
@@ -104,11 +120,29 @@ def _median(values: list[float]) -> float:
     return ordered[middle] if len(ordered) % 2 else (ordered[middle - 1] + ordered[middle]) / 2
 
 
+_LETTERED = {"rails": "the rails", "same net": "the letters on one net"}
+"""Kinds whose answers are letters on the picture, which say nothing without it; what stands for their right answer."""
+
+
+def _right(answer: AnswerRecord) -> str:
+    right = str(answer.verdict["right"])
+    if answer.kind in _LETTERED:
+        return f"{_LETTERED[answer.kind]} of {with_article(answer.structure)}"
+    return right
+
+
+def _hints(answer: AnswerRecord) -> int:
+    """Return how many hints a right answer took."""
+    return len(answer.hints) if not answer.skipped and str(answer.verdict["summary"]).startswith("Right:") else 0
+
+
 def _said(answer: AnswerRecord) -> str:
     if answer.skipped:
-        return "skipped"
+        return ""
     if answer.point:
-        return f"point {answer.point[0]},{answer.point[1]}"
+        return in_lambda(load_process(answer.process), *answer.point)
+    if answer.kind in _LETTERED:
+        return f"{answer.given.strip()}, for {percent(answer.credit)} of the credit"
     choices = answer.question["choices"]
     text = answer.given.strip()
     if isinstance(choices, list) and len(text) == 1 and 0 <= ord(text.lower()) - ord("a") < len(choices):

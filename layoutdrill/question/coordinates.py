@@ -30,7 +30,7 @@ def read_point(text: str, process: Process) -> tuple[int, int]:
     """Read a point typed in λ (“12.5, 8”, “x=3 y=4.5”) into grid units; raises LayoutdrillError otherwise."""
     match = _POINT.match(text.strip())
     if match is None:
-        raise LayoutdrillError(f'"{text}" is no place', todo='type x and y in λ, like "12.5, 8", or point at it')
+        raise LayoutdrillError(f'"{text}" is no place', todo="type x and y in λ with a comma between, or point at it")
     unit = process.grid_per_lambda
     return round(float(match.group(1)) * unit), round(float(match.group(2)) * unit)
 

@@ -1,6 +1,7 @@
 """How many: transistors (n, p, in all), gate stripes, contacts, crossings; within a stated boundary."""
 
 import re
+from collections.abc import Hashable
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
@@ -8,7 +9,8 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.picture.evidence import Fact
-from layoutdrill.question.choices import blank, nonempty, unanswered
+from layoutdrill.picture.overlay import devices_overlay
+from layoutdrill.question.choices import blank, nonempty, plural, unanswered
 from layoutdrill.question.foreign import astride, inside, told
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key, number, texts
@@ -23,6 +25,10 @@ _BEFORE = re.compile(r"\b(n|p|all|total)\s*[=:]?\s*(\d+)")
 _AFTER = re.compile(r"(\d+)\s*(n|p|all|total)\b")
 NEAR_CREDIT = 0.5
 """Counting every finger where fingers count once; or off by one among six or more."""
+EVERYTHING = "everything that is drawn"
+"""The boundary of a cell that has none of its own."""
+MOST_LISTED = 4
+"""More groups of fingers than this are not listed one by one."""
 MOST = 14
 """More contacts or crossings than this are drudgery, not reading."""
 
@@ -57,13 +63,12 @@ class Count:
         if 1 <= len(crossings) <= MOST and all(c.clean for c in crossings) and clear:
             whats.append("crossings")
         what = rng.choice(whats)
-        boundary = specimen.boundary.strip().rstrip(".")
-        facts = (*((f"Boundary: {boundary}.",) if boundary else ()), *told(specimen))
+        facts = (*_counts(specimen), *told(specimen))
         if what == "transistors":
             return self._transistors(specimen, facts)
         prompts = {
             "stripes": "How many gate stripes cross diffusion here? Count every finger of every transistor.",
-            "contacts": "How many contacts are there: cuts down to silicon or poly? Type a number.",
+            "contacts": "How many contacts are there, down to diffusion or poly? Type a number.",
             "crossings": "At how many places does a wire pass over another net without touching it? Leave gates out.",
         }
         places: dict[str, list[tuple[int, int]]] = {
@@ -90,7 +95,7 @@ class Count:
         prompt = (
             "How many transistors are there in all? Parallel fingers count once."
             if single
-            else "How many transistors: n, p, in all? Type three numbers, like 4 3 7. Parallel fingers count once."
+            else "How many transistors: n, p, in all? Type the three numbers. Parallel fingers count once."
         )
         return Question(
             kind=self.name,
@@ -137,11 +142,11 @@ class Count:
         listed = key.get("places", [])
         places = tuple((int(p[0]), int(p[1])) for p in listed) if isinstance(listed, list) else ()
         words = {
-            "stripes": "a stripe of gate over diffusion is one finger; each is marked",
-            "contacts": "a contact is a cut, with metal over it and silicon or poly below; each is marked",
-            "crossings": "metal over another net's wire, with no cut and no channel between; each is marked",
+            "stripes": "a stripe of gate over diffusion is one finger",
+            "contacts": "a contact has metal over it, and silicon or poly below",
+            "crossings": "metal over another net's wire, with no contact and no channel between",
         }
-        told = f"{right} {what}"
+        told = plural(right, what.removesuffix("s"))
         if given == right:
             return Verdict(1.0, f"Right: {told}.", told, words[what], (), (), places)
         near = NEAR_CREDIT if right >= 6 and abs(given - right) == 1 else 0.0
@@ -160,7 +165,7 @@ class Count:
         if key.get("single"):
             told, given, right = f"{right[2]} in all", (given[2],) * 3, (right[2],) * 3
             alike = {(one[2],) * 3 for one in alike}
-        decides = "A transistor is wherever a gate lies over a channel between two diffusions; each is outlined."
+        decides = f"A transistor is wherever a gate lies over a channel between two diffusions.{_fingers(question)}"
         if given == right or given in alike:
             return Verdict(1.0, f"Right: {told}.", told, decides, outlined)
         every = tuple(int(v) for v in texts(key, "every"))
@@ -173,6 +178,36 @@ class Count:
         wrong = [f"{name}: {r}, not {g}" for name, g, r in zip(names, given, right, strict=True) if g != r]
         summary = "Not quite: " + "; ".join(wrong[-1:] if key.get("single") else wrong) + "."
         return Verdict(round(hits / 3, 3), summary, told, decides, outlined)
+
+
+def _counts(specimen: Specimen) -> tuple[str, ...]:
+    """
+    Tell what counts where the cell says it: whether a complement's inverter belongs to it changes every count. Not
+    where it is all that is drawn, nor where the words tell of transistors, and so the answer.
+    """
+    boundary = specimen.boundary.strip().rstrip(".")
+    plain = not boundary or boundary == EVERYTHING or "transistor" in boundary
+    return () if plain else (f"Counts: {boundary}.",)
+
+
+def _fingers(question: Question) -> str:
+    """Say which stripes are the fingers of one transistor, by the numbers on the picture; "" where none are."""
+    netlist = question.specimen.netlist
+    numbers = dict(devices_overlay(question.specimen.extraction, netlist).transistors)
+    groups: dict[Hashable, list[int]] = {}
+    for t in netlist.transistors:
+        group = groups.setdefault((t.kind, t.mode, t.gate, t.ends, t.body, t.length), [])
+        group += [int(numbers[t.name])] if t.name in numbers else []
+    several = sorted(sorted(group) for group in groups.values() if len(group) > 1)
+    if not several:
+        return ""
+    listed = [f"{', '.join(map(str, group[:-1]))} and {group[-1]}" for group in several[:MOST_LISTED]]
+    each = "are the fingers of one" if len(several) == 1 else "are each the fingers of one"
+    more = f" (and {len(several) - MOST_LISTED} more)" if len(several) > MOST_LISTED else ""
+    return (
+        f" There are {plural(len(netlist.transistors), 'gate stripe')} for {plural(len(groups), 'transistor')}: "
+        f"{'; '.join(listed)}{more} {each}."
+    )
 
 
 def _numbers_of(netlist: Netlist) -> tuple[int, int, int]:
@@ -199,12 +234,12 @@ def _three(text: str, key: Key) -> tuple[int, int, int]:
     if key.get("single") and len(plain) == 1:
         return 0, 0, plain[0]
     if key.get("single"):
-        raise LayoutdrillError("one number is wanted", todo='type it like "7"')
-    raise LayoutdrillError("three numbers are wanted: n, p, in all", todo='type them like "4 3 7"')
+        raise LayoutdrillError("one number is wanted", todo="type it in figures")
+    raise LayoutdrillError("three numbers are wanted: n, p, in all", todo="type them with spaces between")
 
 
 def _one(text: str) -> int:
     plain = _NUMBER.findall(text)
     if len(plain) != 1:
-        raise LayoutdrillError("one number is wanted", todo='type it like "7"')
+        raise LayoutdrillError("one number is wanted", todo="type it in figures")
     return int(plain[0])

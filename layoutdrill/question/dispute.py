@@ -9,6 +9,7 @@ from pathlib import Path
 from layoutdrill import __version__
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.layout.text import layout_text
+from layoutdrill.process import Process
 from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.question.model import Answer, Hint, Question, Verdict
 
@@ -31,7 +32,7 @@ def dispute_report(
     specimen = question.specimen
     process = specimen.process
     lines = ["layoutdrill: a disputed question", ""]
-    lines += _field("remark", remark or "none given")
+    lines += _field("remark", remark) if remark.strip() else []
     lines += _field("kind", question.kind)
     lines += _field("prompt", question.prompt)
     lines += [f"choice {'abcd'[i]}: {choice}" for i, choice in enumerate(question.choices)]
@@ -39,7 +40,7 @@ def dispute_report(
     lines += [f"mark {m.letter}: {in_lambda(process, m.x, m.y)} (grid {m.x}, {m.y})" for m in question.marks]
     lines += [f"hint taken: {hint.step} (cost {hint.cost:g})" for hint in taken]
     given = answer.text or "pointed"
-    lines += _field("answer", given + (f" at grid {answer.point[0]}, {answer.point[1]}" if answer.point else ""))
+    lines += _field("answer", given + _place(process, answer.point))
     lines += _field("credit", f"{verdict.credit:g}")
     lines += _field("verdict", verdict.summary)
     lines += _field("right answer", verdict.right)
@@ -52,6 +53,10 @@ def dispute_report(
     lines += ["netlist as extracted:", specimen.extraction.netlist.text().rstrip(), ""]
     lines += ["layout text:", layout_text(specimen.layout).rstrip(), ""]
     return "\n".join(lines)
+
+
+def _place(process: Process, point: tuple[int, int] | None) -> str:
+    return "" if point is None else f" at {in_lambda(process, *point)} (grid {point[0]}, {point[1]})"
 
 
 def _field(name: str, text: str) -> list[str]:

@@ -27,6 +27,11 @@ def hints(steps: Iterable[HintStep], costs: Mapping[HintStep, float] | None = No
     return tuple(Hint(step, _TEXT[step], own.get(step, COSTS[step])) for step in steps)
 
 
+def percent(share: float) -> str:
+    """Write a part of the credit as it stands everywhere: “10%”."""
+    return f"{share:.0%}"
+
+
 def author_hint(text: str, cost: float = 0.1) -> Hint:
     """Make a hint of a deck author's own words."""
     return Hint(HintStep.WORDS, text, cost)

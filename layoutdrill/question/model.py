@@ -77,7 +77,7 @@ class Question:
     """
     One question. `choices` are shown lettered a, b, c, d; empty where the answer is only typed or pointed.
 
-    With `typed` a choice's letter is only a part of the answer, which is typed whole (“P Q a”).
+    With `typed` a choice's letter is only a part of the answer, which is typed whole.
 
     `look` is the look to show it in where the one that was chosen hides what is asked, else "".
 

@@ -93,6 +93,8 @@ class Name:
             spelt = f" (“{said}” read as {right})" if reading.corrected else ""
             return Verdict(1.0, f"Right: {right}{spelt}.", right, decides, outlined)
         credit, summary = 0.0, f"Not {with_article(given)}: this is {with_article(right)}."
+        if place is None and not reading.corrected and said.strip().lower() != given.lower():
+            summary = f"“{said.strip()}” means {with_article(given)} here; this is {with_article(right)}."
         if place is None and (given == family(right) or family(given) in widened(right)):
             credit, summary = WIDE_CREDIT, f"True, but not all of it: {right}."
         elif place is None and family(given) == family(right):

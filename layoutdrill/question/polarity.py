@@ -66,10 +66,10 @@ class Polarity:
             f"{wrong}: {feature.false}",
         ]
         rng.shuffle(choices)
-        words = " or ".join(sorted(pair))
+        words, where = " or ".join(sorted(pair)), in_lambda(specimen.process, *place)
         return Question(
             kind=self.name,
-            prompt=f"The transistor at X ({in_lambda(specimen.process, *place)}): {words}, and how do you tell?",
+            prompt=f"The transistor in the ring marked X ({where}): {words}, and how do you tell?",
             specimen=specimen,
             choices=tuple(choices),
             facts=told(specimen),

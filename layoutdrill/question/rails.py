@@ -72,7 +72,7 @@ class Rails:
         choices = shuffled(true, (false, *likely(idle, 2, rng)), rng)
         return Question(
             kind=self.name,
-            prompt=f"Which letter is on {high}, which on {low}, and how do you tell? Type all three, like P Q a.",
+            prompt=f"Which letter is on {high}, which on {low}, and how do you tell? Type all three.",
             specimen=specimen,
             choices=choices,
             facts=told(specimen),
@@ -170,5 +170,5 @@ def _read(question: Question, text: str) -> tuple[str, str, str]:
     shown = f"{letters[0]} to {letters[-1]}"
     raise LayoutdrillError(
         f"two letters of {shown} and one of a to {LETTERS[len(choices) - 1]} are wanted",
-        todo=f"type the letter on {names[0]}, the letter on {names[1]}, and the feature, like “P Q a”",
+        todo=f"type the letter on {names[0]}, that on {names[1]}, and that of the feature, with spaces between",
     )

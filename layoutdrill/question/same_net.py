@@ -131,7 +131,8 @@ def _letters(text: str, known: tuple[str, ...]) -> set[str]:
     stray = found - set(known) - {"P"}
     if stray or not found:
         shown = f"{known[0]} to {known[-1]}"
-        raise LayoutdrillError(f'"{text}" is no list of the letters {shown}', todo='type them like "Q T", or "none"')
+        what = f'"{text}" is no list of the letters {shown}'
+        raise LayoutdrillError(what, todo="type letters with spaces between, or none")
     return found - {"P"}
 
 

@@ -79,7 +79,7 @@ class Spot:
         kind = next((t.kind.value for t in scene.extraction.netlist.transistors if t.name == transistor), "")
         return Question(
             kind=self.name,
-            prompt=f"What lies at the spot X ({in_lambda(specimen.process, *at)})? Choose a letter, or type it.",
+            prompt=f"What lies in the ring marked X ({in_lambda(specimen.process, *at)})? Choose a letter, or type it.",
             specimen=specimen,
             choices=choices,
             facts=told(specimen),
@@ -123,6 +123,8 @@ class Spot:
         full = " and ".join(_a(truth) for truth in ordered)
         reason = decides(Sight(right), metal_gate=bool(key.get("metal_gate")))
         credit, summary = 0.0, f"Not {_a(given)}: {full}."
+        if place is None and not answer.text.lower().strip(" .").endswith(given) and given != "nothing":
+            summary = f"“{answer.text.strip()}” means {_a(given)} here; this is {full}."
         if given == "nothing":
             summary = f"There is something here: {full}."
         if right == "nothing":

@@ -11,7 +11,7 @@ from layoutdrill.question import hidden
 
 @pytest.mark.parametrize("look", look_names())
 def test_every_look_asks_what_the_deck_asks(tmp_path, look):
-    """No question fails, each is of a kind that its item wants, and the picture shows what it rests on, or it is told."""
+    """Each question is of a kind that its item wants, and the picture shows what it rests on, or that is told."""
     with Sitting.open_deck("first-gates", count=8, seed=5, look=look, records=tmp_path / "r") as sitting:
         for number, draw in enumerate(sitting.plan):
             question = sitting.prepare(number)
@@ -20,7 +20,7 @@ def test_every_look_asks_what_the_deck_asks(tmp_path, look):
             process = question.specimen.process
             missing = (hidden.needs(question) & facts_of(process)) - visible(shown, process)
             assert missing <= hidden._SUPPLY
-            told = [fact for fact in question.facts if fact.startswith("Shown in the look")]
+            told = [fact for fact in question.facts if fact.startswith("Look: ")]
             assert len(told) == bool(question.look)
             assert not told or (f"“{look}”" in told[0] and f"“{question.look}”" in told[0])
 

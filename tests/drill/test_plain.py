@@ -68,7 +68,7 @@ def test_words_of_our_own(tmp_path):
     assert sitting.summary().answered == 0
     assert said.count("Which structure is this?") == 2
     assert said.count("Shapes, by layer") == 2
-    assert "Hint 1 of 6, 10 % off the credit.\nLook well.\n" in said
+    assert "Hint 1 of 6, 10% off the credit.\nLook well.\n" in said
     assert "There are no more hints for this question." in said
 
 
@@ -111,7 +111,7 @@ def test_hints_that_were_taken_lower_the_credit(tmp_path):
     item = "{cells: [nand2], processes: [metal-gate-sapphire], kinds: [name], hints: [Look.]}"
     path.write_text(f"title: M\nabout: a\nitems: [{item}]\n")
     said, sitting = talk(tmp_path, ["hint", "nand2"], path, count=1)
-    assert "Credit: 90 %." in said
+    assert "Credit: 90%." in said
     assert sitting.summary().credit == pytest.approx(0.9)
 
 

@@ -42,7 +42,7 @@ def test_any_process_goes_with_every_cell(processes):
             (item,) = practice_deck((name,), processes, (), 0.3).items
             assert list(item.processes) == fitting
         else:
-            with pytest.raises(LayoutdrillError, match="makes no sense in .*; choose .*, or any process"):
+            with pytest.raises(LayoutdrillError, match=r"makes no sense in .*; choose .*, or any process"):
                 practice_deck((name,), processes, (), 0.3)
 
 

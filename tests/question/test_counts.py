@@ -1,9 +1,11 @@
 """Counts against published transistor counts."""
 
+import re
 from random import Random
 
 import pytest
 
+from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question import kinds
 from tests.question.fairness import grade
 
@@ -34,7 +36,31 @@ def test_published_counts_are_the_right_answer(drawn, process, cell):
 
 
 def test_the_boundary_is_stated(drawn):
-    """Complement inverters change every count, so each count question says what belongs to the cell."""
+    """Complement inverters change every count, so where the cell says what belongs to it, each count question does."""
     for cell in ("mux2_tg", "xor2_tg", "tristate"):
         question = kinds()["count"].ask(drawn(cell, "silicon-gate-cmos", 1), Random(1))
-        assert any(fact.startswith("Boundary: ") for fact in question.facts)
+        assert any(fact.startswith("Counts: ") for fact in question.facts)
+
+
+def test_what_counts_never_tells_the_answer(drawn):
+    """“All six transistors” is no help but the answer; “everything that is drawn” says nothing."""
+    for cell in ("ram_6t", "nand2"):
+        facts = kinds()["count"].ask(drawn(cell, "silicon-gate-cmos", 1), Random(1)).facts
+        assert not [fact for fact in facts if fact.startswith("Counts")]
+
+
+def test_fingers_are_told_by_their_numbers(drawn):
+    """More stripes than transistors: the verdict says which numbers on the picture are fingers of one."""
+    kind = kinds()["count"]
+    for seed in range(1, 60):
+        specimen = drawn("nand2", "silicon-gate-cmos", seed, 0.6)
+        if len(specimen.netlist.transistors) == 5:
+            break
+    questions = (kind.ask(specimen, Random(number)) for number in range(50))
+    question = next(q for q in questions if q.key["what"] == "transistors")
+    decides = grade(kind, question, "2 2 4").decides
+    assert "5 gate stripes for 4 transistors" in decides
+    told = re.search(r": (\d) and (\d) are the fingers of one\.", decides)
+    numbers = {number: name for name, number in devices_overlay(specimen.extraction).transistors}
+    one, two = (next(t for t in specimen.netlist.transistors if t.name == numbers[told[i]]) for i in (1, 2))
+    assert (one.gate, one.ends, one.kind) == (two.gate, two.ends, two.kind)
