@@ -23,9 +23,9 @@ class Point:
     """
     Point at a thing.
 
-    Full credit on it or within 1 λ of it, unless the crosshair stands right on another thing of its sort; such a near
-    miss earns the part that its target states (the other kind of transistor a half, a contact for a crossing a
-    quarter).
+    Full credit on it or within 1 λ of it, unless the crosshair stands right on another device of its sort; of a net
+    every place within 1 λ is right, whatever lies there. A near miss earns the part that its target states (the other
+    kind of transistor a half, a contact for a crossing a quarter).
     """
 
     name = "point"

@@ -178,8 +178,8 @@ def _output(scene: Scene) -> Iterator[Target]:
         "the net of the output",
         _net(scene, out),
         (
-            Near(gates, 0.0, "That is an input: it only drives gates."),
-            Near(rails, 0.0, "That is a rail."),
+            Near(gates, 0.0, "That is an input: it only drives gates.", soft=True),
+            Near(rails, 0.0, "That is a rail.", soft=True),
         ),
         "The output is the net in which the two sides meet: n and p, or drivers and load.",
         nets=(out,),
@@ -195,7 +195,7 @@ def _rails(scene: Scene) -> Iterator[Target]:
             own,
             f"the rail {own}",
             _net(scene, own),
-            (Near(_net(scene, other), 0.5, f"That is a rail, but {other}."),),
+            (Near(_net(scene, other), 0.5, f"That is a rail, but {other}.", soft=True),),
             rail_words(scene, own),
             nets=(own,),
         )
