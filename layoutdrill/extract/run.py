@@ -10,7 +10,7 @@ from layoutdrill.extract.pieces import Pieces
 from layoutdrill.extract.result import LayoutExtraction
 from layoutdrill.extract.wiring import Wiring, connect, gather
 from layoutdrill.geometry.rect import Rect, box_round
-from layoutdrill.geometry.regions import components, edge_length
+from layoutdrill.geometry.regions import components
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.collector import collector_paused
 from layoutdrill.netlist.model import Element, Netlist, Transistor
@@ -119,13 +119,13 @@ def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:
     for a, b in wiring.junctions:
         n, p = (a, b) if wiring.plan.doping[wiring.material[a]] == "n" else (b, a)
         nets = wiring.parent[n], wiring.parent[p]
-        if nets[0] != nets[1] and edge_length(wiring.nodes[a], wiring.nodes[b]):
+        if nets[0] != nets[1]:  # edge to edge, or one area with both dopings
             (ax0, ay0, ax1, ay1, _), (bx0, by0, bx1, by1, _) = wiring.nodes[a], wiring.nodes[b]
             x0, y0 = max(ax0, bx0), max(ay0, by0)
             edge = Rect(x0, y0, max(min(ax1, bx1), x0 + 1), max(min(ay1, by1), y0 + 1))
             meetings.setdefault(nets, []).append(edge)
     for (n, p), edges in meetings.items():
-        told = f"n+ of net {names.of[n]} abuts p+ of net {names.of[p]} and no metal straps them: a diode"
+        told = f"n+ of net {names.of[n]} meets p+ of net {names.of[p]} and no metal straps them: a diode"
         found.append(Finding(FindingKind.JUNCTION, told, box_round(edges)))
     return found
 

@@ -1,6 +1,13 @@
 """What is odd about a drawing is told, with its place, and the rest is read all the same."""
 
+import pytest
+
+from layoutdrill.extract import extract
+from layoutdrill.extract.model import FindingKind
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.model import Layout
+from layoutdrill.process import load_process
 from tests.extract.sketch import METAL_GATE, Sketch, inverter, kinds, nmos
 
 
@@ -106,3 +113,19 @@ def test_findings_are_in_the_order_of_their_places():
     sketch = inverter().label("X", 200, 200).label("Z", -200, 0)
     assert [f.place.x0 for f in sketch.read().findings] == [-200, 200]
     assert sketch.read().findings == sketch.read().findings
+
+
+@pytest.mark.parametrize("turns", range(4))
+def test_an_area_with_both_dopings_is_told_in_every_orientation(turns):
+    """One area under both selects is a junction however the drawing is turned (found by random drawings)."""
+    layout = Layout(
+        "both",
+        {
+            "nwell": (Rect(-10, -10, 40, 40),),
+            "active": (Rect(0, 0, 20, 8),),
+            "nselect": (Rect(10, -2, 30, 10),),
+            "pselect": (Rect(-2, -2, 30, 10),),
+        },
+    )
+    found = extract(layout.transformed(Transform(turns=turns)), load_process("silicon-gate-cmos"))
+    assert FindingKind.JUNCTION in {finding.kind for finding in found.findings}
