@@ -6,7 +6,7 @@ pictures (half-blocks) the text is not drawn but told by `overlay_letters`, to b
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from PIL import Image, ImageDraw
@@ -18,6 +18,7 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.masks import Raster
 from layoutdrill.picture.overlay_ink import (
     ink_crosshair,
+    ink_leader,
     ink_net,
     ink_outline,
     ink_pointer,
@@ -56,7 +57,8 @@ class Part:
 class Overlay:
     """
     What to mark. `transistors` and `nets` pair a name in the extraction with the text to show; `marks` are a
-    question's lettered places; `spots` are places to ring without a letter.
+    question's lettered places; `spots` are places to ring without a letter. The letter of a ringed mark keeps off
+    what is `shunned`, where it can: contacts and gates, which it could be taken to name.
     """
 
     transistors: tuple[tuple[str, str], ...] = ()
@@ -68,6 +70,7 @@ class Overlay:
     parts: tuple[Part, ...] = ()
     crosshair: tuple[int, int] | None = None
     scale_bar: bool = False
+    shunned: tuple[Rect, ...] = ()
 
 
 def devices_overlay(extraction: Extraction, among: Netlist | None = None) -> Overlay:
@@ -116,6 +119,15 @@ def draw_overlay(
     for part in overlay.parts:
         ink_outline(image, raster.mask(part.rects), fine=fine, dashed=True)
     draw = ImageDraw.Draw(image)
+    for tag in overlay.marks:
+        if tag.ring and _in_view(process, view, tag):
+            ink_leader(
+                image,
+                view.to_pixel(process, tag.x, tag.y),
+                beside(process, view, tag, overlay.shunned),
+                ring_radius(view.pixels_per_lambda),
+                fine=fine,
+            )
     for x, y in rings_of(overlay):
         ink_ring(image, view.to_pixel(process, x, y), view.pixels_per_lambda, fine=fine)
     if overlay.crosshair is not None:
@@ -181,7 +193,9 @@ def overlay_texts(
     texts: list[tuple[float, float, str, bool]] = []
     fine = view.pixels_per_lambda >= LETTERS_FROM
     for tag in overlay.marks:
-        place = beside(process, view, tag) if fine or tag.ring else view.to_pixel(process, tag.x, tag.y)
+        place = (
+            beside(process, view, tag, overlay.shunned) if fine or tag.ring else view.to_pixel(process, tag.x, tag.y)
+        )
         if _in_view(process, view, tag):
             texts.append((*place, tag.text, True))
     texts.extend((*view.to_pixel(process, t.x, t.y), t.text, False) for t in (*overlay.ports, *overlay.rails))
@@ -212,19 +226,41 @@ def overlay_texts(
     return texts
 
 
-def beside(process: Process, view: View, tag: Tag) -> tuple[float, float]:
-    """Return where a mark's letter goes so that it does not cover the place: slantwise, or at the side of a ring."""
-    columns, _ = view.size(process)
+def beside(process: Process, view: View, tag: Tag, shunned: Sequence[Rect] = ()) -> tuple[float, float]:
+    """
+    Return where a mark's letter goes so that it does not cover the place: slantwise; of a ring outside it, at the first
+    of several sides where it stands on nothing `shunned`, a little further off if need be.
+    """
+    columns, rows = view.size(process)
     column, row = view.to_pixel(process, tag.x, tag.y)
     if tag.ring:
-        room = 12.0 if view.pixels_per_lambda >= LETTERS_FROM else 2.0
-        away = ring_radius(view.pixels_per_lambda) + room
-        return (column + away if column + away + room / 2 < columns else column - away, row)
+        fine = view.pixels_per_lambda >= LETTERS_FROM
+        radius, half = ring_radius(view.pixels_per_lambda), 9.0 if fine else 1.0
+        taken = [_pixels(process, view, rect) for rect in shunned]
+        places = [
+            (column + across * (radius + far), row + down * (radius + far))
+            for far in ((14.0, 24.0, 36.0) if fine else (4.0, 6.0, 9.0))
+            for across, down in _SIDES
+        ]
+        inside = [(x, y) for x, y in places if 2 * half <= x < columns - 2 * half and half <= y < rows - half]
+        clear = (
+            (x, y)
+            for x, y in inside
+            if not any(x - half < x1 and x0 < x + half and y - half < y1 and y0 < y + half for x0, y0, x1, y1 in taken)
+        )
+        return next(clear, inside[0] if inside else (column + radius + half + 1, row))
     away = max(20.0, 2.4 * view.pixels_per_lambda)
     return (
         column + away if column + away < columns - 12 else column - away,
         row - away if row - away > 12 else row + away,
     )
+
+
+_SIDES = ((1, 0), (-1, 0), (0.75, -0.75), (-0.75, -0.75), (0.75, 0.75), (-0.75, 0.75), (0, -1), (0, 1))
+
+
+def _pixels(process: Process, view: View, rect: Rect) -> tuple[float, float, float, float]:
+    return (*view.to_pixel(process, rect.x0, rect.y1), *view.to_pixel(process, rect.x1, rect.y0))
 
 
 def _in_view(process: Process, view: View, tag: Tag) -> bool:

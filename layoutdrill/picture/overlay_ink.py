@@ -15,6 +15,7 @@ from layoutdrill.picture.painted import hatch_tile
 
 BRIGHT: RGB = (255, 244, 120)
 DARK: RGB = (36, 0, 60)
+WHITE: RGB = (255, 255, 255)
 STROKES = (Hatch.RISING, Hatch.LEVEL, Hatch.DOTS, Hatch.UPRIGHT, Hatch.FALLING, Hatch.CROSSED)
 NET_COLOURS: tuple[RGB, ...] = (
     (255, 236, 110),
@@ -81,16 +82,29 @@ def ring_radius(per_lambda: float) -> float:
 
 
 def ink_ring(image: Image.Image, at: tuple[float, float], per_lambda: float, *, fine: bool) -> None:
+    """Ring a place in white within dark, both whole lines: no outline looks so, whatever lies below."""
     radius = ring_radius(per_lambda)
-    where = Image.new("L", image.size)
-    box = (at[0] - radius, at[1] - radius, at[0] + radius, at[1] + radius)
-    width = max(1, round(per_lambda / 4))
-    ImageDraw.Draw(where).ellipse(box, outline=255, width=width)
+    draw = ImageDraw.Draw(image)
+    width = 3 if fine else max(1, round(per_lambda / 4))
+
+    def ellipse(reach: float, colour: RGB, thick: int) -> None:
+        draw.ellipse((at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach), outline=colour, width=thick)
+
+    ellipse(radius + (2 if fine else 1), DARK, width + (4 if fine else 1))
+    ellipse(radius, WHITE, width)
+
+
+def ink_leader(
+    image: Image.Image, at: tuple[float, float], letter: tuple[float, float], radius: float, *, fine: bool
+) -> None:
+    """Lead from a ring to its letter."""
+    across, down = letter[0] - at[0], letter[1] - at[1]
+    far = max(1.0, (across**2 + down**2) ** 0.5)
+    start = (at[0] + across * radius / far, at[1] + down * radius / far)
+    draw = ImageDraw.Draw(image)
     if fine:
-        image.paste(DARK, (0, 0, *image.size), where.filter(ImageFilter.MaxFilter(5)))
-        image.paste(BRIGHT, (0, 0, *image.size), where)
-    else:
-        _contrasting(image, where)
+        draw.line((*start, *letter), fill=DARK, width=6)
+    draw.line((*start, *letter), fill=WHITE, width=2 if fine else 1)
 
 
 def ink_pointer(draw: ImageDraw.ImageDraw, at: tuple[float, float], letter: tuple[float, float]) -> None:

@@ -57,10 +57,29 @@ ACTIONS: tuple[Action, ...] = (
     Action("compare", ("s",), "side by side", "Show the structure named beside the right one", ("drill",), 4),
     Action("dispute", ("exclamation_mark",), "dispute", "Save a report that questions this verdict", ("drill",), 40),
     # looking
-    Action("pan_left", ("left",), "move", "Look further left, or move the crosshair", PICTURE, 11, told="←↑↓→"),
-    Action("pan_right", ("right",), "move", "Look further right, or move the crosshair", PICTURE),
-    Action("pan_up", ("up",), "move", "Look further up, or move the crosshair", PICTURE),
-    Action("pan_down", ("down",), "move", "Look further down, or move the crosshair", PICTURE),
+    Action(
+        "pan_left",
+        ("left", "ctrl+left"),
+        "move",
+        "Look further left, or move the crosshair",
+        PICTURE,
+        11,
+        told="←↑↓→",
+        typing=True,
+    ),
+    Action(
+        "pan_right",
+        ("right", "ctrl+right"),
+        "move",
+        "Look further right, or move the crosshair",
+        PICTURE,
+        0,
+        typing=True,
+    ),
+    Action("pan_up", ("up", "ctrl+up"), "move", "Look further up, or move the crosshair", PICTURE, 0, typing=True),
+    Action(
+        "pan_down", ("down", "ctrl+down"), "move", "Look further down, or move the crosshair", PICTURE, 0, typing=True
+    ),
     Action("zoom_in", ("plus", "equals_sign"), "closer", "Look closer, in whole half-pixels per λ", PICTURE, 12),
     Action("zoom_out", ("minus",), "wider", "Look wider", PICTURE, 13),
     Action("whole", ("0",), "whole", "See all of the drawing, as far as its contacts stay clear", PICTURE, 10),
@@ -132,7 +151,7 @@ def key_word(key: str) -> str:
     if key in KEY_WORDS:
         return KEY_WORDS[key]
     if key.startswith("ctrl+"):
-        return "^" + key.removeprefix("ctrl+").upper()
+        return "^" + key_word(key.removeprefix("ctrl+")).upper()
     return key.upper() if len(key) > 1 else key
 
 
@@ -149,7 +168,12 @@ def footer(screen: str, possible: frozenset[str], *, typing: bool) -> tuple[tupl
     """
     shown = [a for a in offered(screen) if a.foot and a.name in possible and (a.typing or not typing)]
     shown.sort(key=lambda a: a.foot)
-    return tuple(("" if a.told else a.name, a.told or key_word(_reachable(a, typing=typing)), a.label) for a in shown)
+    return tuple(("" if a.told else a.name, _told(a, typing=typing), a.label) for a in shown)
+
+
+def _told(action: Action, *, typing: bool) -> str:
+    """Return the keys to tell; several told at once work with Ctrl while typing."""
+    return ("^" if typing else "") + action.told if action.told else key_word(_reachable(action, typing=typing))
 
 
 def _reachable(action: Action, *, typing: bool) -> str:
@@ -162,9 +186,15 @@ def taken_by_text(key: str) -> bool:
     return not (key.startswith(("ctrl+", "f1", "f2", "f3")) or key in ("escape", "pageup", "pagedown"))
 
 
-def meant(screen: str, key: str, possible: frozenset[str], *, typing: bool) -> str:
-    """Return the action that a key means now, or ""; the first possible one in the table's order."""
-    if typing and taken_by_text(key):
+ARROWS = frozenset(("left", "right", "up", "down"))
+
+
+def meant(screen: str, key: str, possible: frozenset[str], *, typing: bool, empty: bool = False) -> str:
+    """
+    Return the action that a key means now, or ""; the first possible one in the table's order. While the line of text
+    is empty the arrow keys are not its.
+    """
+    if typing and taken_by_text(key) and not (empty and key in ARROWS):
         return ""
     for action in offered(screen):
         if key in action.keys and action.name in possible and (action.typing or not typing):

@@ -15,7 +15,9 @@ from textual.widgets import Input, Static
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import data_folder
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
+from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.drill_phases import Phase, possible_now
+from layoutdrill.screens.focus import BESIDE, focus_of, out_of_sight, words_beside
 from layoutdrill.screens.outlines import (
     joined_overlay,
     marks_overlay,
@@ -28,6 +30,7 @@ from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import Subject
+from layoutdrill.screens.viewport import Viewport
 from layoutdrill.screens.wording import WITHOUT_QUESTION, asking, devices_of, explanation, judged, line
 
 if TYPE_CHECKING:
@@ -79,13 +82,15 @@ class DrillScreen(PicturePage):
         self.remark = ""
         self._preparing: set[int] = set()
         self._since = 0.0
+        self._beyond = ""
 
     def body(self) -> ComposeResult:
         with Container(id="bench"):
             yield PictureView(id="picture")
             with VerticalScroll(id="words", can_focus=False):
                 yield Static(id="said")
-                yield Input(id="answer", placeholder="type the answer, Enter", compact=True)
+                yield AnswerLine(id="answer", placeholder="type the answer, Enter", compact=True)
+                yield Static(id="beyond", markup=False)
                 yield Static(id="more")
 
     def on_mount(self) -> None:
@@ -142,7 +147,8 @@ class DrillScreen(PicturePage):
         self._since = monotonic()
         specimen = question.specimen
         picture = self.picture
-        look = self.sitting.shown_in
+        look = self.bench.look_for(question.look) if question.look else self.sitting.shown_in
+        self._lay_words(question)
         picture.show(
             Subject(
                 specimen.layout,
@@ -151,7 +157,8 @@ class DrillScreen(PicturePage):
                 look=look,
                 seed=specimen.seed or 0,
                 overlay=marks_overlay(question),
-            )
+            ),
+            focus=focus_of(question),
         )
         line_of = self.query_one("#answer", Input)
         line_of.value = ""
@@ -165,6 +172,24 @@ class DrillScreen(PicturePage):
         for step in self.sitting.help(self.at):
             self._show_step(step)
         self._show()
+
+    def _lay_words(self, question: Question) -> None:
+        self.set_class(words_beside(question.specimen, self.app.size.width, self.app.size.height), "-beside")
+        self.query_one("#beyond").display = False
+
+    def on_picture_view_moved(self, message: PictureView.Moved) -> None:
+        super().on_picture_view_moved(message)
+        self._tell_beyond(message.view)
+
+    def _tell_beyond(self, view: Viewport) -> None:
+        """Tell what lies out of sight. Once there, the line keeps its place: the picture must not jump."""
+        line_of = self.query_one("#beyond", Static)
+        told = out_of_sight(view, self.asked) if self.asked is not None and self.phase == "asking" else ""
+        if told != self._beyond:
+            self._beyond = told
+            line_of.update(told or "All of it is in sight.")
+        if told:
+            line_of.display = True
 
     def on_picture_view_drawn(self) -> None:
         """Prepare the next question once this one can be seen."""
@@ -231,9 +256,10 @@ class DrillScreen(PicturePage):
             self.query_one("#more", Static),
             self.query_one("#answer"),
         )
-        wide = self.has_class("-wide")
+        wide = self.has_class("-wide") or self.has_class("-beside")
         if self.phase != "asking":
             line_of.display = False
+            self.query_one("#beyond").display = False
         if self.phase in ("asking", "judging"):
             assert self.asked is not None
             line_of.display = self.phase == "asking" and (
@@ -261,6 +287,8 @@ class DrillScreen(PicturePage):
     @property
     def words_width(self) -> int:
         """The columns that the words have."""
+        if self.has_class("-beside") and not self.has_class("-full", "-wide"):
+            return BESIDE - 4
         if self.has_class("-full") or not self.has_class("-wide"):
             return max(20, self.app.size.width - 4)
         return 55 if self.has_class("-broad") else 41

@@ -29,11 +29,15 @@ NOTE_GROUND: Colour = (255, 240, 150)
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """A short text standing on the picture, its first character in the cell (column, row)."""
+    """
+    A short text standing on the picture, its first character in the cell (column, row). A strong one, the letter of a
+    place that is asked, stands bright on dark, so that it is told from numbers.
+    """
 
     column: int
     row: int
     text: str
+    strong: bool = False
 
 
 def window(piece: Indexed, left: int, top: int, columns: int, rows: int) -> Image.Image:
@@ -72,17 +76,21 @@ def inset(
     keep_clear: Sequence[tuple[int, int]] = (),
 ) -> None:
     """
-    Lay the overview in a corner with a line round it, and outline what is in sight: the upper right corner, or the
-    next that holds fewest of the half-pixels in `keep_clear`.
+    Lay the overview in a corner with a line round it, and outline what is in sight: the corner that holds fewest of
+    the half-pixels in `keep_clear`, of these the one that covers least of the drawing, of these the upper right.
 
     `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded.
     """
     wide, high = overview.image.size
     right, low = out.size[0] - wide - 1, out.size[1] - high - 1
 
-    def covered(corner: tuple[int, int]) -> int:
+    def covered(corner: tuple[int, int]) -> tuple[int, int]:
         left, top = corner
-        return sum(left - NEAR <= x < left + wide + NEAR and top - NEAR <= y < top + high + NEAR for x, y in keep_clear)
+        marked = sum(
+            left - NEAR <= x < left + wide + NEAR and top - NEAR <= y < top + high + NEAR for x, y in keep_clear
+        )
+        below = out.crop((left, top, left + wide, top + high)).tobytes()
+        return marked, len(below) - below.count(BEYOND)
 
     x, y = min(((right, 1), (right, low), (1, 1), (1, low)), key=covered)
     moved = overview.image.point(lambda index: index + OVERVIEW_AT)
@@ -93,6 +101,36 @@ def inset(
     for box in ((x0, y0, x1, y0 + 1), (x0, y1 - 1, x1, y1), (x0, y0, x0 + 1, y1), (x1 - 1, y0, x1, y1)):
         if box[0] < box[2] and box[1] < box[3]:
             out.paste(EDGE, (x + box[0], y + box[1], x + box[2], y + box[3]))
+
+
+def scale_bar(scale: int, lambda_nm: float, columns: int) -> tuple[int, str]:
+    """
+    Return the bar's length in half-pixels and its text: 1, 2 or 5 × 10ⁿ µm, the longest of no more than a quarter of
+    the window. Lengths below a half-pixel are none: 0.
+    """
+    per_um = scale * 1000 / lambda_nm
+    lengths = [digit * 10.0**power for power in range(-2, 5) for digit in (1, 2, 5)]
+    fitting = [length for length in lengths if 1 <= length * per_um <= columns / 4]
+    return (round(fitting[-1] * per_um), f"{fitting[-1]:g} µm") if fitting else (0, "")
+
+
+def draw_scale_bar(out: Image.Image, length: int, text: str) -> Note | None:
+    """Lay the bar in the corner where it covers least of the drawing; return its text, None where it has no room."""
+    wide, high = out.size
+    across = length + 1 + len(text)
+    if not length or across + 2 > wide or high < 4:
+        return None
+    left, right, low = 1, wide - across - 1, (high // 2 - 1) * 2
+
+    def covered(corner: tuple[int, int]) -> int:
+        x, y = corner
+        below = out.crop((x, y, x + across, y + 2)).tobytes()
+        return len(below) - below.count(BEYOND)
+
+    x, y = min(((left, low), (right, low), (left, 0), (right, 0)), key=covered)
+    out.paste(DARK, (x, y, x + length, y + 1))
+    out.paste(BRIGHT, (x, y + 1, x + length, y + 2))
+    return Note(x + length + 1, y // 2, text)
 
 
 def runs(out: Image.Image, row: int, colours: list[Colour], notes: Sequence[Note]) -> list[Run]:
@@ -107,7 +145,7 @@ def runs(out: Image.Image, row: int, colours: list[Colour], notes: Sequence[Note
         text = note.text[max(0, start - note.column) : max(0, wide - note.column)]
         if text:
             joined += merged(upper[at:start], lower[at:start], colours)
-            joined.append((text, NOTE_INK, NOTE_GROUND))
+            joined.append((text, *((NOTE_GROUND, NOTE_INK) if note.strong else (NOTE_INK, NOTE_GROUND))))
             at = start + len(text)
     return joined + merged(upper[at:], lower[at:], colours)
 

@@ -55,7 +55,17 @@ def marks_overlay(question: Question) -> Overlay:
     """
     frame = question.specimen.frame
     marks = tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in question.marks)
-    return Overlay(marks=marks, parts=() if frame is None else (Part("cell", (frame,)),))
+    parts = () if frame is None else (Part("cell", (frame,)),)
+    ringed = any(mark.ring for mark in question.marks)
+    return Overlay(marks=marks, parts=parts, shunned=_contacts_and_gates(question.specimen) if ringed else ())
+
+
+def _contacts_and_gates(specimen: Specimen) -> tuple[Rect, ...]:
+    """Return what a letter standing on it would be taken to name."""
+    cuts = [name for name, layer in specimen.process.layers.items() if layer.role in ("contact", "via")]
+    found = [rect for name in cuts for rect in specimen.layout.shapes.get(name, ())]
+    found += [rect for t in specimen.extraction.netlist.transistors for rect in specimen.extraction.channel(t.name)]
+    return tuple(sorted(found))
 
 
 def verdict_overlay(question: Question, verdict: Verdict) -> Overlay:

@@ -91,8 +91,13 @@ class Page(Screen[object]):
     def typing(self) -> bool:
         return isinstance(self.focused, Input)
 
+    @property
+    def line_empty(self) -> bool:
+        """Tell whether the line of text that is being typed into holds nothing yet."""
+        return isinstance(self.focused, Input) and not self.focused.value
+
     def action_press(self, key: str) -> None:
-        self.do(meant(self.name_of, key, self.possible(), typing=self.typing))
+        self.do(meant(self.name_of, key, self.possible(), typing=self.typing, empty=self.line_empty))
 
     def action_do(self, name: str) -> None:
         self.do(name)
@@ -110,7 +115,8 @@ class Page(Screen[object]):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Let a key pass to the focused widget where it means nothing here."""
         if action == "press":
-            return bool(meant(self.name_of, str(parameters[0]), self.possible(), typing=self.typing))
+            key = str(parameters[0])
+            return bool(meant(self.name_of, key, self.possible(), typing=self.typing, empty=self.line_empty))
         return True
 
     # telling

@@ -4,31 +4,17 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from rich.color import Color as RichColor
 from rich.segment import Segment
-from rich.style import Style
 from textual import events
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.screens.frame import Colour, Note, draw_crosshair, inset, palette, runs, window
+from layoutdrill.screens.frame import draw_crosshair, draw_scale_bar, inset, palette, runs, scale_bar, window
+from layoutdrill.screens.painting import fitted, notes_of, seen_in, style_of
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
-from layoutdrill.screens.viewport import Viewport, opening, snapped
-
-_STYLES: dict[tuple[Colour, Colour], Style] = {}
-
-
-def style_of(ink: Colour, ground: Colour) -> Style:
-    """Return the style of a pair of colours, made once."""
-    found = _STYLES.get((ink, ground))
-    if found is None:
-        if len(_STYLES) > 20000:
-            _STYLES.clear()
-        found = Style.from_color(RichColor.from_rgb(*ink), RichColor.from_rgb(*ground))
-        _STYLES[ink, ground] = found
-    return found
+from layoutdrill.screens.viewport import Focus, Viewport, snapped, starting
 
 
 class PictureView(Widget, can_focus=True):
@@ -81,6 +67,7 @@ class PictureView(Widget, can_focus=True):
         self.subject: Subject | None = None
         self.view: Viewport | None = None
         self.crosshair: tuple[int, int] | None = None
+        self.focus_on = Focus()
         self.overview_wanted = True
         self.busy = False
         self._drawer = Drawer()
@@ -95,14 +82,18 @@ class PictureView(Widget, can_focus=True):
 
     # what to show
 
-    def show(self, subject: Subject | None, *, keep_view: bool = False) -> None:
-        """Show a subject from its opening view, or the same view where it is the same drawing changed."""
+    def show(self, subject: Subject | None, *, keep_view: bool = False, focus: Focus | None = None) -> None:
+        """
+        Show a subject from its opening view, which has what `focus` says in sight; or the same view where it is the
+        same drawing changed.
+        """
         self.subject = subject
         if subject is None:
             self.view, self._piece, self._strips = None, None, None
             self.refresh()
             return
         if not keep_view:
+            self.focus_on = focus or Focus()
             self._piece, self._overview, self.crosshair, self.view = None, None, None, None
             self._looked_about = self._crosshair_wanted = False
         self._look_again()
@@ -115,12 +106,12 @@ class PictureView(Widget, can_focus=True):
             return
         if self.view is None:
             per = subject.process.grid_per_lambda
-            self.view = opening(snapped(subject.box, per), per, columns, rows)
+            self.view = starting(snapped(subject.box, per), per, columns, rows, self.focus_on)
             if self._crosshair_wanted:
                 self.toggle_crosshair(on=True)
         elif (columns, rows) != (self.view.columns, self.view.rows):
             view = self.view
-            fresh = opening(view.box, view.per_lambda, columns, rows)
+            fresh = starting(view.box, view.per_lambda, columns, rows, self.focus_on)
             self.view = view.resized(columns, rows) if self._looked_about else fresh
         region, scale = self.view.tile(), self.view.scale
         piece = self._drawer.ready(subject, region, scale)
@@ -298,17 +289,25 @@ class PictureView(Widget, can_focus=True):
         if view is None or held is None or self.subject is None:
             return self._waiting()
         piece, region, scale = held
-        piece = self._fitted(piece, region, scale, view)
+        piece = fitted(piece, region, scale, view)
         left, top = view.spot(region.x0, region.y1 - 1)
         out = window(piece, left, top, view.columns, view.rows)
         overview = self._small(view)
         if overview is not None:
-            inset(out, overview, self._seen(view, overview), keep_clear=self._places_in(view))
+            inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view))
         if self.crosshair is not None:
             draw_crosshair(out, *view.spot(*self.crosshair))
+        bar = None
+        if self.subject.overlay.scale_bar:
+            bar = draw_scale_bar(out, *scale_bar(view.scale, self.subject.process.lambda_nm, view.columns))
         ground = self.background_colors[1].rgb
         colours = palette(piece, overview, ground)
-        notes = self._notes(piece.texts, region, scale, view)
+        texts = piece.texts if scale == view.scale else ()
+        spin = self.SPINNER[self._wait % 4] if self.busy and self._wait else ""
+        strong = frozenset(tag.text for tag in self.subject.overlay.marks)
+        notes = notes_of(texts, view.spot(region.x0, region.y1 - 1), strong, spin)
+        if bar is not None:
+            notes.setdefault(bar.row, []).append(bar)
         return [
             Strip(
                 [Segment(text, style_of(one, two)) for text, one, two in runs(out, row, colours, notes.get(row, ()))],
@@ -323,15 +322,6 @@ class PictureView(Widget, can_focus=True):
         mark = f" {self.SPINNER[self._wait % 4]} drawing"
         style = self.visual_style.rich_style
         return [Strip([Segment(mark.ljust(self.size.width)[: self.size.width], style)], self.size.width)]
-
-    @staticmethod
-    def _fitted(piece: Indexed, region: Rect, scale: int, view: Viewport) -> Indexed:
-        """Stand in for a piece still being drawn: the last one stretched to the present scale."""
-        if scale == view.scale:
-            return piece
-        wide = region.width * view.scale // view.per_lambda
-        high = region.height * view.scale // view.per_lambda
-        return Indexed(piece.image.resize((max(1, wide), max(1, high))), piece.colours)
 
     def _small(self, view: Viewport) -> Indexed | None:
         """
@@ -371,28 +361,3 @@ class PictureView(Widget, can_focus=True):
         overlay = self.subject.overlay
         places = [(tag.x, tag.y) for tag in overlay.marks] + list(overlay.spots)
         return [view.spot(*place) for place in (*places, *([self.crosshair] if self.crosshair else []))]
-
-    @staticmethod
-    def _seen(view: Viewport, overview: Indexed) -> tuple[int, int, int, int]:
-        wide, high = overview.image.size
-        across, down = wide / view.width, high / view.height
-        return (
-            round(view.left * across),
-            round(view.top * down),
-            round((view.left + view.columns) * across),
-            round((view.top + view.rows * 2) * down),
-        )
-
-    def _notes(
-        self, texts: tuple[tuple[int, int, str], ...], region: Rect, scale: int, view: Viewport
-    ) -> dict[int, list[Note]]:
-        """Return the overlay's texts by row, moved from the piece to the window."""
-        notes: dict[int, list[Note]] = {}
-        if scale == view.scale:
-            left, top = view.spot(region.x0, region.y1 - 1)
-            for column, row, text in texts:
-                place = Note(column + left, (row * 2 + top) // 2, text)
-                notes.setdefault(place.row, []).append(place)
-        if self.busy and self._wait:
-            notes.setdefault(0, []).append(Note(0, 0, self.SPINNER[self._wait % 4]))
-        return notes

@@ -131,7 +131,8 @@ def paint(subject: Subject, region: Rect, scale: float) -> Image.Image:
         hidden=subject.hidden,
     )
     if subject.overlay != NOTHING:
-        image = draw_overlay(image, subject.extraction, subject.process, view, subject.overlay)
+        overlay = replace(subject.overlay, scale_bar=False)  # the window has its own, which is never cut
+        image = draw_overlay(image, subject.extraction, subject.process, view, overlay)
     return image
 
 
@@ -139,7 +140,8 @@ def letters(subject: Subject, region: Rect, scale: int) -> tuple[tuple[int, int,
     """Return the overlay's texts as (column, row, text) in cells from the region's upper left corner."""
     if subject.overlay == NOTHING or scale >= LETTERS_FROM:
         return ()
-    return tuple(overlay_letters(subject.extraction, subject.process, View(region, scale), subject.overlay))
+    overlay = replace(subject.overlay, scale_bar=False)
+    return tuple(overlay_letters(subject.extraction, subject.process, View(region, scale), overlay))
 
 
 def thumbnail(subject: Subject, box: Rect, wide: int, high: int) -> Indexed:

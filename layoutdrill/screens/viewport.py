@@ -5,6 +5,7 @@ Lengths on the picture are half-pixels: one column wide, half a row high, so abo
 grid units, y upwards. Scale is whole half-pixels per λ, so that equal widths stay equal wherever they lie.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil, floor
 
@@ -124,6 +125,40 @@ class Viewport:
         px, py = self.pixel(x, y)
         return px - self.left, py - self.top
 
+    def shows(self, rect: Rect) -> bool:
+        """Tell whether all of a rectangle (grid units) is in sight, as far as the drawing reaches."""
+        part = rect.common(self.box)
+        if part is None:
+            return False
+        left, top = self.spot(part.x0, part.y1 - 1)
+        right, low = self.spot(part.x1 - 1, part.y0)
+        return left >= 0 and top >= 0 and right < self.columns and low < self.rows * 2
+
+    def nudged(self, rect: Rect) -> "Viewport":
+        """Move no further than it takes to bring a rectangle into sight."""
+        left, top = self.spot(rect.x0, rect.y1 - 1)
+        right, low = self.spot(rect.x1 - 1, rect.y0)
+        over_x = min(0, left) + max(0, right - self.columns + 1)
+        over_y = min(0, top) + max(0, low - self.rows * 2 + 1)
+        return self.panned(over_x, over_y + over_y % 2 if over_y > 0 else over_y - over_y % 2)
+
+    def beyond(self) -> tuple[str, ...]:
+        """Name the sides to which more of the drawing lies."""
+        sides = {
+            "left": self.left > 0,
+            "right": self.left + self.columns < self.width,
+            "above": self.top > 0,
+            "below": self.top + self.rows * 2 < self.height,
+        }
+        return tuple(side for side, more in sides.items() if more)
+
+    def side_of(self, x: int, y: int) -> str:
+        """Say on which side of what is in sight a place lies, or "" where it is in sight."""
+        column, half = self.spot(x, y)
+        down = "above" if half < 0 else "below" if half >= self.rows * 2 else ""
+        across = "left" if column < 0 else "right" if column >= self.columns else ""
+        return " ".join(word for word in (down, across) if word)
+
     def tile(self, reach: int = 1) -> Rect:
         """
         Return the piece of the drawing to draw for this window: grown by `reach` half windows on each side, whole λ,
@@ -169,3 +204,37 @@ def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float =
         if view.whole:
             best = max(best, scale)
     return Viewport(box, per_lambda, columns, rows, best).centred(*box.centre)
+
+
+@dataclass(frozen=True, slots=True)
+class Focus:
+    """
+    What the first view must show, in grid units: the first of `wanted` that fits, else the middle of the last; then,
+    moving as little as may be, the nearest of `any_of`, where none of these is in sight.
+    """
+
+    wanted: tuple[Rect, ...] = ()
+    any_of: tuple[Rect, ...] = ()
+
+
+def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) -> Viewport:
+    """Return the first view of a drawing of which something is asked."""
+    view = opening(box, per_lambda, columns, rows)
+    if view.whole:
+        return view
+    view = _on(view, focus.wanted)
+    if focus.any_of and not any(view.shows(rect) for rect in focus.any_of):
+        x, y = view.point(view.columns // 2, view.rows)
+        return view.nudged(min(focus.any_of, key=lambda r: (abs(r.centre[0] - x) + abs(r.centre[1] - y), r)))
+    return view
+
+
+def _on(view: Viewport, wanted: Sequence[Rect]) -> Viewport:
+    for rect in wanted:
+        for scale in reversed(SCALES[: SCALES.index(view.scale) + 1]):
+            if scale == view.scale and view.shows(rect):
+                return view
+            seen = replace(view, scale=scale).centred(*rect.centre)
+            if seen.shows(rect):
+                return seen
+    return replace(view, scale=1).centred(*wanted[-1].centre) if wanted else view

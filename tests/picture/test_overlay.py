@@ -14,6 +14,7 @@ from layoutdrill.picture.overlay import (
     Overlay,
     Part,
     Tag,
+    beside,
     devices_overlay,
     draw_overlay,
     label_tags,
@@ -185,6 +186,21 @@ def test_what_is_ringed_is_left_as_it_is(zoom):
     box = (column - zoom, row - zoom, column + zoom, row + zoom)
     assert plain.crop(box).tobytes() == marked.crop(box).tobytes()
     assert ImageChops.difference(plain, marked).getbbox() is not None
+
+
+@pytest.mark.parametrize("zoom", [1, 2, 4, 8])
+def test_the_letter_of_a_ring_stands_on_nothing_it_could_name(zoom):
+    """The first free side is taken: with a contact to the right of the ring the letter goes elsewhere."""
+    view = View.whole(LAYOUT, PROCESS, zoom, margin=20)
+    ring = Tag("X", 22, 28, ring=True)
+    side = beside(PROCESS, view, ring)
+    at = view.region.x0 + side[0] / view.scale(PROCESS), view.region.y1 - side[1] / view.scale(PROCESS)
+    contact = Rect(round(at[0]) - 2, round(at[1]) - 2, round(at[0]) + 2, round(at[1]) + 2)
+    moved = beside(PROCESS, view, ring, (contact,))
+    assert moved != side
+    x0, y0 = view.to_pixel(PROCESS, contact.x0, contact.y1)
+    x1, y1 = view.to_pixel(PROCESS, contact.x1, contact.y0)
+    assert not (x0 <= moved[0] <= x1 and y0 <= moved[1] <= y1)
 
 
 def test_a_mark_out_of_view_has_no_letter():

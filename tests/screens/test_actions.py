@@ -82,6 +82,9 @@ def test_while_typing_the_footer_tells_only_keys_that_work():
     told = footer("drill", everything, typing=True)
     assert told
     for name, key, _ in told:
+        if not name:  # the four arrows are told at once
+            assert key == "^←↑↓→"
+            continue
         keys = [k for k in BY_NAME[name].keys if key_word(k) == key]
         assert keys
         assert not taken_by_text(keys[0])
@@ -93,6 +96,14 @@ def test_one_key_means_one_thing_at_a_time():
     assert meant("drill", "enter", frozenset({"onward"}), typing=False) == "onward"
     assert meant("drill", "a", frozenset({"choose_a"}), typing=True) == ""
     assert meant("drill", "b", frozenset({"choose_a"}), typing=False) == ""
+
+
+def test_the_picture_moves_while_one_types():
+    """Ctrl with an arrow always moves it, an arrow alone while nothing is typed yet."""
+    can = frozenset({"pan_left"})
+    assert meant("drill", "ctrl+left", can, typing=True) == "pan_left"
+    assert meant("drill", "left", can, typing=True, empty=True) == "pan_left"
+    assert meant("drill", "left", can, typing=True) == ""
 
 
 @pytest.mark.parametrize("screen", SCREENS)

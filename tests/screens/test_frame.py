@@ -4,7 +4,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from layoutdrill.screens.frame import BEYOND, BRIGHT, DARK, Note, draw_crosshair, inset, merged, palette, runs, window
+from layoutdrill.screens.frame import (
+    BEYOND,
+    BRIGHT,
+    DARK,
+    Note,
+    draw_crosshair,
+    draw_scale_bar,
+    inset,
+    merged,
+    palette,
+    runs,
+    scale_bar,
+    window,
+)
 from layoutdrill.screens.subject import Indexed
 
 COLOURS = [(i, i, i) for i in range(256)]
@@ -96,3 +109,28 @@ def test_with_marks_in_every_corner_the_overview_hides_the_fewest():
     inset(out, overview, (2, 2, 6, 6), keep_clear=corners)
     assert out.getpixel((4, 36)) != 3
     assert all(out.getpixel(place) == 3 for place in corners[:6])
+
+
+@given(st.integers(4, 200), st.sampled_from((1, 2, 4, 16)), st.sampled_from((90.0, 1500.0, 5000.0)))
+def test_the_scale_bar_is_never_cut(columns, scale, lambda_nm):
+    """Bar and text lie in the window, the bar is as long as its text says, and a round figure: 1, 2 or 5 × 10ⁿ."""
+    length, text = scale_bar(scale, lambda_nm, columns)
+    out = Image.new("P", (columns, 20), 5)
+    note = draw_scale_bar(out, length, text)
+    if note is None:
+        assert out.tobytes() == bytes([5]) * len(out.tobytes())
+        return
+    assert note.column - length > 0
+    assert note.column + len(text) <= columns
+    micrometres = float(text.split()[0])
+    assert length == round(micrometres * 1000 / lambda_nm * scale)
+    assert f"{micrometres:e}"[0] in "125"
+
+
+def test_the_scale_bar_stands_off_the_drawing():
+    """Where a corner holds nothing of the drawing, the bar is there."""
+    out = Image.new("P", (60, 20), 5)
+    out.paste(BEYOND, (0, 0, 60, 2))
+    note = draw_scale_bar(out, 10, "5 µm")
+    assert note is not None
+    assert note.row == 0

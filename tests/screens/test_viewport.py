@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.screens.viewport import NEARLY, SCALES, Viewport, opening, snapped
+from layoutdrill.screens.viewport import NEARLY, SCALES, Focus, Viewport, opening, snapped, starting
 
 BOX = snapped(Rect(0, 0, 101, 61), 2)
 
@@ -107,3 +107,42 @@ def test_a_window_made_larger_keeps_its_middle(columns, rows):
     column, half = larger.spot(*middle)
     assert 0 <= column < columns
     assert 0 <= half < rows * 2
+
+
+@given(boxes, windows, st.data())
+def test_the_first_view_shows_what_is_asked(box, window, data):
+    """What must be seen is in sight wherever it fits at one half-pixel a λ; else its middle is."""
+    frame = snapped(box, 2)
+    x = data.draw(st.integers(frame.x0, frame.x1 - 1))
+    y = data.draw(st.integers(frame.y0, frame.y1 - 1))
+    wide, high = data.draw(st.integers(1, 60)), data.draw(st.integers(1, 60))
+    asked = Rect(x, y, x + wide, y + high).common(frame)
+    view = starting(frame, 2, *window, Focus((asked,)))
+    fits = asked.width // 2 + 3 <= view.columns and asked.height // 2 + 3 <= view.rows * 2
+    assert view.shows(asked) or not fits
+    column, half = view.spot(*asked.centre)
+    assert -1 <= column <= view.columns
+    assert -1 <= half <= view.rows * 2
+
+
+@given(boxes, windows, st.data())
+def test_one_of_several_things_is_brought_into_sight(box, window, data):
+    """Where none of the things asked for would be in sight, the view moves until one is; else it stays."""
+    frame = snapped(box, 2)
+    x = data.draw(st.integers(frame.x0, frame.x1 - 2))
+    y = data.draw(st.integers(frame.y0, frame.y1 - 2))
+    small = Rect(x, y, x + 2, y + 2)
+    window = max(window[0], 6), max(window[1], 3)
+    assert starting(frame, 2, *window, Focus(any_of=(small,))).shows(small)
+    first = opening(frame, 2, *window)
+    if first.shows(small):
+        assert starting(frame, 2, *window, Focus(any_of=(small, frame))) == first
+
+
+def test_what_lies_beyond_is_named_by_its_side():
+    """Sides with more of the drawing, and on which side a place out of sight is."""
+    view = Viewport(BOX, 2, 10, 5, 2).clamped()
+    assert "left" not in view.beyond()
+    assert {"right", "below"} <= set(view.beyond())
+    assert view.side_of(BOX.x1 - 1, BOX.y0) == "below right"
+    assert view.side_of(*view.point(5, 5)) == ""

@@ -1,0 +1,68 @@
+"""Say what the first view of a question must show, and what of it lies out of sight."""
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.question.model import Question, Specimen
+from layoutdrill.screens.viewport import Focus, Viewport, snapped
+
+ROUND = 4
+"""λ round a lettered place that belong to it: its ring, and what is to be seen there."""
+
+BESIDE, BELOW = 34, 8
+"""Columns of the words beside the picture in a narrow window, and rows that they usually take below it."""
+
+
+def words_beside(specimen: Specimen, columns: int, rows: int) -> bool:
+    """Tell whether in a narrow window more of a drawing stays in sight with the words beside it than below."""
+    per = specimen.process.grid_per_lambda
+    box = snapped(specimen.layout.box or Rect(0, 0, per, per), per)
+    beside = Viewport(box, per, max(8, columns - BESIDE), max(1, rows - 2), 1)
+    below = Viewport(box, per, columns, max(1, rows - 2 - BELOW), 1)
+    return beside.share > below.share
+
+
+def focus_of(question: Question) -> Focus:
+    """
+    Return what must be in sight: every lettered place, and where rails are asked the lines of both; for a pointing
+    question without letters one of the things it asks for, where none would be in sight by itself; else the cell.
+    """
+    specimen = question.specimen
+    reach = ROUND * specimen.process.grid_per_lambda
+    places = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(reach) for m in question.marks]
+    if places:
+        lettered = _round(places)
+        wanted = [lettered, places[0]]
+        if question.kind == "rails":
+            wanted.insert(0, _round([lettered, *_rails(question)]))
+        return Focus(tuple(wanted))
+    if question.pointed:
+        return Focus(any_of=_asked_for(question))
+    return Focus(() if specimen.frame is None else (specimen.frame,))
+
+
+def _round(rects: list[Rect]) -> Rect:
+    return Rect(min(r.x0 for r in rects), min(r.y0 for r in rects), max(r.x1 for r in rects), max(r.y1 for r in rects))
+
+
+def _rails(question: Question) -> list[Rect]:
+    """Return the metal of both supplies."""
+    specimen = question.specimen
+    metal = {name for name, layer in specimen.process.layers.items() if "metal" in layer.role}
+    shapes = [specimen.extraction.net_shapes(net) for net in specimen.process.supplies if net in specimen.netlist.nets]
+    return [rect for found in shapes for name, rects in found.items() if name in metal for rect in rects]
+
+
+def _asked_for(question: Question) -> tuple[Rect, ...]:
+    found = question.key.get("rects")
+    if not isinstance(found, list | tuple):
+        return ()
+    return tuple(Rect(*(int(v) for v in rect)) for rect in found if isinstance(rect, list | tuple) and len(rect) == 4)
+
+
+def out_of_sight(view: Viewport, question: Question) -> str:
+    """Say in a line to which sides more lies, which keys move, and which letters are not in sight; "" where all is."""
+    sides = view.beyond()
+    if not sides:
+        return ""
+    told = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."
+    away = [f"{m.letter} {side}" for m in question.marks if (side := view.side_of(m.x, m.y))]
+    return f"{told} Out of sight: {', '.join(away)}." if away else told

@@ -1,0 +1,57 @@
+"""Helpers of painting a picture: styles, a stand-in while a piece is drawn, texts, the overview's window."""
+
+from rich.color import Color as RichColor
+from rich.style import Style
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.screens.frame import Colour, Note
+from layoutdrill.screens.subject import Indexed
+from layoutdrill.screens.viewport import Viewport
+
+_STYLES: dict[tuple[Colour, Colour], Style] = {}
+
+
+def style_of(ink: Colour, ground: Colour) -> Style:
+    """Return the style of a pair of colours, made once."""
+    found = _STYLES.get((ink, ground))
+    if found is None:
+        if len(_STYLES) > 20000:
+            _STYLES.clear()
+        found = Style.from_color(RichColor.from_rgb(*ink), RichColor.from_rgb(*ground))
+        _STYLES[ink, ground] = found
+    return found
+
+
+def fitted(piece: Indexed, region: Rect, scale: int, view: Viewport) -> Indexed:
+    """Stand in for a piece still being drawn: the last one stretched to the present scale."""
+    if scale == view.scale:
+        return piece
+    wide = region.width * view.scale // view.per_lambda
+    high = region.height * view.scale // view.per_lambda
+    return Indexed(piece.image.resize((max(1, wide), max(1, high))), piece.colours)
+
+
+def seen_in(view: Viewport, overview: Indexed) -> tuple[int, int, int, int]:
+    """Return what is in sight as (x0, y0, x1, y1) in pixels of the overview."""
+    wide, high = overview.image.size
+    across, down = wide / view.width, high / view.height
+    return (
+        round(view.left * across),
+        round(view.top * down),
+        round((view.left + view.columns) * across),
+        round((view.top + view.rows * 2) * down),
+    )
+
+
+def notes_of(
+    texts: tuple[tuple[int, int, str], ...], corner: tuple[int, int], strong: frozenset[str], spin: str
+) -> dict[int, list[Note]]:
+    """Return the overlay's texts by row, moved from the piece, whose `corner` is in half-pixels of the window."""
+    notes: dict[int, list[Note]] = {}
+    left, top = corner
+    for column, row, text in texts:
+        place = Note(column + left, (row * 2 + top) // 2, text, strong=text in strong)
+        notes.setdefault(place.row, []).append(place)
+    if spin:
+        notes.setdefault(0, []).append(Note(0, 0, spin))
+    return notes
