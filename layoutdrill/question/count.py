@@ -67,7 +67,7 @@ class Count:
         if what == "transistors":
             return self._transistors(specimen, facts)
         prompts = {
-            "stripes": "How many gate stripes cross diffusion here? Count every finger of every transistor.",
+            "stripes": "How many stripes of gate cross diffusion here? A transistor has one for each of its fingers.",
             "contacts": "How many contacts are there, down to diffusion or poly? Type a number.",
             "crossings": "At how many places does a wire pass over another net without touching it? Leave gates out.",
         }

@@ -26,24 +26,24 @@ WIDER: dict[Sight, tuple[Sight, ...]] = {
 
 _METAL_GATE = {
     Sight.TRANSISTOR: "Thin oxide bridges a gap between two separate diffusions, and metal lies over the window.",
-    Sight.CONTACT: "A small hole inside the diffusion, with a border of metal round it and a dimple in the metal.",
-    Sight.CROSSING: "The diffusion runs on unbroken under the metal, with thick oxide between: no hole, no gap.",
+    Sight.CONTACT: "A small square inside the diffusion, with a border of metal round it and a dimple in the metal.",
+    Sight.CROSSING: "The diffusion runs on unbroken under the metal, with thick oxide between: no contact, no gap.",
     Sight.CROSSUNDER: "A strip of diffusion that touches no gate, with a contact at each end: a wire below the metal.",
 }
 _SILICON_GATE = {
     Sight.TRANSISTOR: "Poly over diffusion is always a gate, and the poly pokes out on both sides.",
-    Sight.CONTACT: "A cut is marked where the metal overlaps the poly or the diffusion; without one they only cross.",
-    Sight.CROSSING: "Metal passes over another wire with no cut between them: that is only a crossing.",
+    Sight.CONTACT: "A small square with a rim, where the metal overlaps the poly or the diffusion; without it they only cross.",
+    Sight.CROSSING: "Metal passes over another wire with no contact between them: that is only a crossing.",
     Sight.CROSSUNDER: "A strip of diffusion that touches no gate, with a contact at each end: a wire below the metal.",
 }
 _ANY = {
-    Sight.VIA: "The cut joins two layers of metal; a contact would reach silicon or poly.",
+    Sight.VIA: "It joins two layers of metal; a contact would reach diffusion or poly.",
     Sight.TAP: "A small diffusion with a contact and no gate, doped like the well or substrate that it ties to a rail.",
     Sight.RING: "The diffusion closes round a whole group and crosses no gate: it guards, it carries no signal.",
-    Sight.DIFFUSION: "Doped silicon beside a gate, with no gate, cut or metal over it here: a source or a drain.",
-    Sight.POLY: "Poly with no diffusion below it and no cut: a stretch of wire.",
+    Sight.DIFFUSION: "Doped silicon beside a gate, with no gate, contact or metal over it here: a source or a drain.",
+    Sight.POLY: "Poly with no diffusion below it and no contact: a stretch of wire.",
     Sight.METAL: "Metal alone, smooth and with nothing below it: a stretch of wire.",
-    Sight.NOTHING: "No wire, no diffusion, no cut: bare field.",
+    Sight.NOTHING: "No wire, no diffusion, no contact: bare field.",
 }
 
 

@@ -223,10 +223,10 @@ def _places(scene: Scene) -> Iterator[Target]:
         "a contact",
         contacts,
         (
-            Near(crossings, 0.25, "Two wires pass there, but there is no cut: a crossing."),
+            Near(crossings, 0.25, "Two wires pass there and nothing joins them: a crossing."),
             Near(channels, 0.0, "That is a transistor."),
         ),
-        "A contact shows its cut; where there is none the wires only cross.",
+        "A contact shows as a small square; where there is none the wires only cross.",
     )
     if clean:
         yield Target(
@@ -234,10 +234,10 @@ def _places(scene: Scene) -> Iterator[Target]:
             "a crossing (two nets that pass without touching)",
             crossings,
             (
-                Near(contacts, 0.25, "There is a cut there, which joins the two: a contact."),
+                Near(contacts, 0.25, "Something joins the two there: a contact."),
                 Near(channels, 0.0, "That is a transistor."),
             ),
-            "At a crossing metal passes over another wire, with no cut and no thin oxide between.",
+            "At a crossing metal passes over another wire, with no contact and no thin oxide between.",
         )
     taps = tuple(r for p in scene.pieces if p.material is Material.TAP for r in p.rects)
     yield Target(

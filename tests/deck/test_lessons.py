@@ -1,9 +1,12 @@
 """The lessons say nothing that their own drawings do not bear out."""
 
+import re
+from textwrap import wrap
+
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.deck import lesson_names, load_deck
+from layoutdrill.deck import Arrangement, lesson_names, load_deck
 from layoutdrill.deck.specimen import drawn, pictured
 from layoutdrill.geometry.rect import bounding_box
 from layoutdrill.netlist.model import Kind
@@ -110,3 +113,44 @@ def test_cautions_come_before_any_die_is_opened():
     text = " ".join(page.text for page in load_deck(lesson_names()[0]).pages)
     for word in ("trained", "fume cupboard", "never alone", "hours after", "beryllia", "protect the eyes", "spare"):
         assert word in text, word
+
+
+@pytest.mark.parametrize("lesson", lesson_names())
+def test_captions_of_a_build_up_are_alike_in_length(lesson):
+    """The picture stands still from step to step: at 80 columns all captions of a page take the same lines."""
+    for page in load_deck(lesson).pages:
+        if page.arrangement is Arrangement.BUILD_UP:
+            lines = {len(wrap(picture.caption, 76)) for picture in page.pictures}
+            assert len(lines) == 1, (page.title, lines)
+
+
+def test_the_page_that_tells_of_a_crossunder_shows_one():
+    """On the metal-gate picture metal passes over a strip of diffusion that is a wire."""
+    deck = load_deck("under-the-microscope")
+    (page,) = (page for page in deck.pages if page.title == "The two side by side")
+    assert "crossunder" in page.text
+    scene = scene_of(pictured(deck, page.pictures[1]))
+    strips = [rect for piece in scene.crossunders for rect in piece.rects]
+    assert any(strip.overlaps(rect) for crossing in scene.crossings for rect in crossing.rects for strip in strips)
+
+
+WORDS = ("λ", "transistor", "contact", "crossing", "crossunder", "tap", "gate", "diffusion", "poly")
+
+
+def test_the_words_of_the_first_questions_are_explained_before_them():
+    """Whatever a spot can be in the first lesson stands on one of its pages; so does λ, in which places are told."""
+    deck = load_deck("under-the-microscope")
+    text = " ".join(page.text for page in deck.pages).lower()
+    for word in WORDS:
+        assert word in text
+
+
+@pytest.mark.parametrize("lesson", lesson_names())
+def test_one_word_for_one_thing(lesson):
+    """Contact and diffusion, as DEVELOPERS.md has them; no holes, areas or islands beside."""
+    deck = load_deck(lesson)
+    said = [deck.about, deck.objective, *(hint for item in deck.items for hint in item.hints)]
+    for page in deck.pages:
+        said += [page.title, page.text, *(picture.caption for picture in page.pictures)]
+    for text in said:
+        assert not re.search(r"\b(holes?|islands?|active areas?|doped areas?)\b", text), text
