@@ -32,7 +32,7 @@ _METAL_GATE = {
 }
 _SILICON_GATE = {
     Sight.TRANSISTOR: "Poly over diffusion is always a gate, and the poly pokes out on both sides.",
-    Sight.CONTACT: "A small square with a rim, where the metal overlaps the poly or the diffusion; without it they only cross.",
+    Sight.CONTACT: "A small square with a rim, where metal lies over poly or diffusion; without it they only cross.",
     Sight.CROSSING: "Metal passes over another wire with no contact between them: that is only a crossing.",
     Sight.CROSSUNDER: "A strip of diffusion that touches no gate, with a contact at each end: a wire below the metal.",
 }
