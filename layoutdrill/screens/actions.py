@@ -127,6 +127,22 @@ ACTIONS: tuple[Action, ...] = (
 
 BY_NAME = {action.name: action for action in ACTIONS}
 
+WHY_NOT = {
+    "whole": "As much as can be clear at once is in sight already; arrows move.",
+    "overview": "All of it is in sight, so there is no overview.",
+    "lift": "There is no layer left to lift.",
+    "lay_back": "No layer is lifted.",
+    "outline": "Nothing is outlined.",
+    "pan_left": "All of it is in sight.",
+    "pan_right": "All of it is in sight.",
+    "pan_up": "All of it is in sight.",
+    "pan_down": "All of it is in sight.",
+    "last_page": "This is the first page.",
+    "read": "Type the path of a file first.",
+    "leave": "Nothing lies behind this screen; ^Q ends.",
+}
+"""Why an action cannot be done, where one reason holds on every screen."""
+
 KEY_WORDS = {
     "enter": "Enter",
     "space": "Space",

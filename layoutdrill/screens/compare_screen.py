@@ -15,7 +15,7 @@ from layoutdrill.screens.outlines import plain_wires
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import Subject
+from layoutdrill.screens.subject import Subject, look_for_process
 
 DRAWN_IN = "silicon-gate-cmos"
 """Where a structure is drawn when the specimen's own process cannot be drawn in."""
@@ -120,7 +120,7 @@ class CompareScreen(PicturePage):
             specimen.layout,
             specimen.process,
             plain_wires(specimen),
-            look=self.look,
+            look=look_for_process(self.look, specimen.process),
             seed=self.specimen.seed or 0,
             overlay=replace(devices_overlay(specimen.extraction, specimen.netlist), scale_bar=False),
         )

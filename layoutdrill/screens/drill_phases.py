@@ -28,7 +28,7 @@ def possible_now(
     if phase == "failed":
         return every | {"onward"}
     if phase == "done":
-        return every & {"help", "palette", "theme", "leave", "quit", "scroll_up", "scroll_down"}
+        return (every & {"help", "palette", "theme", "leave", "quit", "scroll_up", "scroll_down"}) | {"onward"}
     return every
 
 
@@ -51,3 +51,28 @@ def _priced(question: Question, hints: int) -> set[str]:
     """
     lifting = any(hint.step is HintStep.LIFT_METAL for hint in question.hints[hints:])
     return {"look", "lift"} if lifting else {"look"}
+
+
+def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
+    """Say why an action of the drill cannot be done now, or "" where there is no more to say than that."""
+    if phase == "asking" and question is not None:
+        if name == "lift":
+            return "Lifting the metal is one of this question's hints: h takes the next hint."
+        if name == "look":
+            return "The look stays while a question is open; after the verdict y changes it."
+        if name == "hint":
+            return "All hints of this question have been shown."
+        if name.startswith("choose_"):
+            if question.typed or not question.choices:
+                return "This answer is typed: t goes to the line of text."
+            return f"There are only {len(question.choices)} choices."
+        if name in ("onward", "place"):
+            return "Answer first; g gives the question up."
+        if name in ("details", "compare", "dispute"):
+            return "That comes with the verdict."
+    if phase == "judged":
+        if name == "compare":
+            return "There is nothing that was taken for something else here."
+        if name.startswith("choose_") or name in ("hint", "skip", "type"):
+            return "This question is answered; Enter goes on."
+    return ""

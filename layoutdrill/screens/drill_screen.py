@@ -1,6 +1,6 @@
 """The drill: the picture first, the question beside or below it, the verdict in the same place."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
@@ -13,31 +13,21 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.locations import data_folder
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
 from layoutdrill.screens.answer_line import AnswerLine
-from layoutdrill.screens.drill_phases import Phase, possible_now
-from layoutdrill.screens.focus import BESIDE, focus_of, out_of_sight, words_beside
-from layoutdrill.screens.outlines import (
-    joined_overlay,
-    marks_overlay,
-    metal_layers,
-    plain_wires,
-    step_overlay,
-    verdict_overlay,
-)
+from layoutdrill.screens.course import lesson_after
+from layoutdrill.screens.drill_phases import possible_now, why_not_now
+from layoutdrill.screens.drill_picture import DrillPicture
+from layoutdrill.screens.focus import BESIDE, words_beside
 from layoutdrill.screens.page import bindings_for
-from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import Subject
-from layoutdrill.screens.viewport import Viewport
-from layoutdrill.screens.wording import WITHOUT_QUESTION, asking, devices_of, explanation, judged, line
+from layoutdrill.screens.wording import WITHOUT_QUESTION, asking, devices_of, explanation, judged, line, outlines_told
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
 
 
-class DrillScreen(PicturePage):
+class DrillScreen(DrillPicture):
     """Ask the questions of a sitting, one after another."""
 
     name_of: ClassVar[str] = "drill"
@@ -71,18 +61,9 @@ class DrillScreen(PicturePage):
         error: Exception
 
     def __init__(self, sitting: "Sitting") -> None:
-        super().__init__()
-        self.sitting = sitting
-        self.phase: Phase = "waiting"
-        self.at = 0
-        self.asked: Question | None = None
-        self.answered: Answer | None = None
-        self.verdict: Verdict | None = None
-        self.shown_hints = 0
-        self.remark = ""
+        super().__init__(sitting)
         self._preparing: set[int] = set()
         self._since = 0.0
-        self._beyond = ""
 
     def body(self) -> ComposeResult:
         with Container(id="bench"):
@@ -145,21 +126,8 @@ class DrillScreen(PicturePage):
     def _ask(self, question: Question) -> None:
         self.asked, self.phase = question, "asking"
         self._since = monotonic()
-        specimen = question.specimen
         picture = self.picture
-        look = self.bench.look_for(question.look) if question.look else self.sitting.shown_in
-        self._lay_words(question)
-        picture.show(
-            Subject(
-                specimen.layout,
-                specimen.process,
-                plain_wires(specimen),
-                look=look,
-                seed=specimen.seed or 0,
-                overlay=marks_overlay(question),
-            ),
-            focus=focus_of(question),
-        )
+        self.show_question(question)
         line_of = self.query_one("#answer", Input)
         line_of.value = ""
         if question.pointed:
@@ -170,26 +138,8 @@ class DrillScreen(PicturePage):
             line_of.display = True
             line_of.focus()
         for step in self.sitting.help(self.at):
-            self._show_step(step)
+            self.show_step(step)
         self._show()
-
-    def _lay_words(self, question: Question) -> None:
-        self.set_class(words_beside(question.specimen, self.app.size.width, self.app.size.height), "-beside")
-        self.query_one("#beyond").display = False
-
-    def on_picture_view_moved(self, message: PictureView.Moved) -> None:
-        super().on_picture_view_moved(message)
-        self._tell_beyond(message.view)
-
-    def _tell_beyond(self, view: Viewport) -> None:
-        """Tell what lies out of sight. Once there, the line keeps its place: the picture must not jump."""
-        line_of = self.query_one("#beyond", Static)
-        told = out_of_sight(view, self.asked) if self.asked is not None and self.phase == "asking" else ""
-        if told != self._beyond:
-            self._beyond = told
-            line_of.update(told or "All of it is in sight.")
-        if told:
-            line_of.display = True
 
     def on_picture_view_drawn(self) -> None:
         """Prepare the next question once this one can be seen."""
@@ -223,7 +173,7 @@ class DrillScreen(PicturePage):
             return
         self.answered, self.verdict, self.phase = message.answer, message.verdict, "judged"
         self.add_class("-judged")
-        self._outline_verdict()
+        self.outline_verdict()
         self._show()
 
     def on_drill_screen_work_failed(self, message: WorkFailed) -> None:
@@ -267,7 +217,10 @@ class DrillScreen(PicturePage):
             )
             told = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
             self.set_class(told, "-told")
-            said.update(asking(self.asked, self.shown_hints, self.remark, wide=wide))
+            outlined = outlines_told(
+                (*self.sitting.help(self.at), *(h.step for h in self.asked.hints[: self.shown_hints]))
+            )
+            said.update(asking(self.asked, self.shown_hints, self.remark, outlined, wide=wide))
             more.update(devices_of(self.asked.specimen) if told else Content())
         elif self.phase == "judged":
             assert self.asked is not None
@@ -277,6 +230,9 @@ class DrillScreen(PicturePage):
             more.update(explanation(self.asked.specimen, self.words_width, self.verdict.decides))
         else:
             said.update(line(WITHOUT_QUESTION[self.phase]))
+            if self.phase == "done":
+                lead = "to the next lesson" if lesson_after(self.sitting) else "back"
+                said.update(line(WITHOUT_QUESTION["done"] + " Enter goes on $lead.", lead=lead))
             more.update(Content(self._summary() if self.phase == "done" else ""))
             if self.phase != "waiting":
                 self.picture.show(None)
@@ -293,19 +249,13 @@ class DrillScreen(PicturePage):
             return max(20, self.app.size.width - 4)
         return 55 if self.has_class("-broad") else 41
 
+    def why_not(self, name: str) -> str:
+        return why_not_now(name, self.phase, self.asked) or super().why_not(name)
+
     def _summary(self) -> str:
         from layoutdrill.screens.shelf import told_at_the_end  # noqa: PLC0415 - only then
 
         return told_at_the_end(self.sitting)
-
-    def _outline_verdict(self) -> None:
-        assert self.asked is not None
-        assert self.verdict is not None
-        overlay = verdict_overlay(self.asked, self.verdict)
-        self.picture.toggle_crosshair(on=False)
-        self.picture.change(lambda subject: replace(subject, overlay=overlay))
-        if self.verdict.places:
-            self.picture.go_to(*self.verdict.places[0])
 
     def scroll_of(self) -> Widget | None:
         return self.query_one("#words")
@@ -367,22 +317,25 @@ class DrillScreen(PicturePage):
         assert self.asked is not None
         hint = self.asked.hints[self.shown_hints]
         self.shown_hints += 1
-        self._show_step(hint.step)
+        self.show_step(hint.step)
         self._show()
 
-    def _show_step(self, step: HintStep) -> None:
-        """Show on the picture what a step of help shows; what is outlined already stays."""
-        assert self.asked is not None
-        specimen = self.asked.specimen
-        if step is HintStep.LIFT_METAL:
-            metal = metal_layers(specimen)
-            self.picture.change(lambda subject: replace(subject, hidden=subject.hidden | metal))
-            return
-        added = step_overlay(step, specimen)
-        self.picture.change(lambda subject: replace(subject, overlay=joined_overlay(subject.overlay, added)))
-
     def act_onward(self) -> None:
-        self._go_to(self.at + 1)
+        if self.phase == "done":
+            self._next_lesson()
+        else:
+            self._go_to(self.at + 1)
+
+    def _next_lesson(self) -> None:
+        """Go on to the lesson after this one, or back where there is none."""
+        name = lesson_after(self.sitting)
+        if not name:
+            self.bench.leave(self)
+            return
+        from layoutdrill.deck import load_deck  # noqa: PLC0415 - only at the end
+        from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415 - it opens this screen
+
+        self.bench.go_on_to(LessonScreen(load_deck(name)))
 
     def act_details(self) -> None:
         self.toggle_class("-full")
@@ -396,19 +349,9 @@ class DrillScreen(PicturePage):
         look = self.picture.subject.look if self.picture.subject else ""
         self.app.push_screen(CompareScreen(self.verdict.confused_with, self.asked.specimen, look))
 
-    def act_dispute(self) -> None:
-        from layoutdrill.question.dispute import save_dispute  # noqa: PLC0415 - seldom
-
-        assert self.asked is not None
-        assert self.answered is not None
-        assert self.verdict is not None
-        taken = self.asked.hints[: self.shown_hints]
-        look = self.picture.subject.look if self.picture.subject else ""
-        folder = data_folder() / "disputes"
-        path = save_dispute(folder, self.asked, self.answered, self.verdict, look=look, taken=taken)
-        self.notify(f"saved: {path}", title="Dispute", timeout=8)
-
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)
+        if self.asked is not None:
+            self.set_class(words_beside(self.asked.specimen, event.size.width, event.size.height), "-beside")
         if self.phase == "asking":
             self.call_after_refresh(self._show)

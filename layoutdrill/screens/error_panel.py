@@ -8,9 +8,11 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.screens.text_page import TextPage
 from layoutdrill.screens.wording import joined, line
 
+WAY_BACK = "Esc leads back; everything else is as it was."
 
-def told(error: Exception) -> Content:
-    """Put an error into words: what, where, what to do; a fault of the program says so."""
+
+def told(error: Exception, way_out: str = WAY_BACK) -> Content:
+    """Put an error into words: what, where, what to do, and the way out; a fault of the program says so."""
     if isinstance(error, LayoutdrillError):
         parts = [line("[b $error]$what[/]", what=error.what)]
         if error.where:
@@ -23,7 +25,7 @@ def told(error: Exception) -> Content:
             line("$kind: $text", kind=type(error).__name__, text=str(error)),
             line("Answers given so far are kept. Go back and try something else."),
         ]
-    return joined([*parts, Content(), line("[$secondary]Esc leads back; everything else is as it was.[/]")])
+    return joined([*parts, Content(), line("[$secondary]$way_out[/]", way_out=way_out)])
 
 
 class ErrorPanel(TextPage):

@@ -16,12 +16,13 @@ from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.screens.choose_page import ChoosePage
+from layoutdrill.screens.error_panel import told
 from layoutdrill.screens.list_page import Row
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.schematic import schematic
-from layoutdrill.screens.subject import Subject
+from layoutdrill.screens.subject import Subject, look_for_process
 from layoutdrill.simulate.supplies import Supplies
 
 
@@ -61,6 +62,7 @@ class ExplainScreen(PicturePage):
         self.process = ""
         self.found: Explained | None = None
         self.reading = False
+        self.tried = ""
 
     def body(self) -> ComposeResult:
         with Horizontal(id="file"):
@@ -80,7 +82,7 @@ class ExplainScreen(PicturePage):
         self.query_one("#path", Input).focus()
 
     def _head(self) -> None:
-        name = self.found.path.name if self.found else "a file of your own"
+        name = self.tried or "a file of your own"
         self.head_of(f"Explain: {name}" + (f"   process {self.process}" if self.process else ""))
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -91,7 +93,8 @@ class ExplainScreen(PicturePage):
         path = Path(self.query_one("#path", Input).value.strip()).expanduser()
         process, cell = self.process or None, self.query_one("#cell", Input).value.strip() or None
         look = self.bench.look_for(None)
-        self.reading = True
+        self.reading, self.tried = True, path.name
+        self._head()
         self.set_timer(0.15, self._say_reading)
 
         def work() -> None:
@@ -120,9 +123,16 @@ class ExplainScreen(PicturePage):
         self.retell()
 
     def on_explain_screen_reading_failed(self, message: ReadingFailed) -> None:
-        self.reading = False
-        self.query_one("#said", Static).update(Content(self.about))
-        self.bench.show_error(message.error)
+        """Say it in place of the words: path and process stay, and the keys that mend it work at once."""
+        self.reading, self.found = False, None
+        self.picture.show(None)
+        self.picture.display = False
+        self.add_class("-alone")
+        keys = "t goes to the path, p chooses the process, Enter reads again."
+        self.query_one("#said", Static).update(told(message.error, keys))
+        self.set_focus(None)
+        self._head()
+        self.retell()
 
     def scroll_of(self) -> Widget | None:
         return self.query_one("#words")
@@ -153,6 +163,8 @@ class ExplainScreen(PicturePage):
     def _take(self, name: str) -> None:
         self.process = "" if name == "any" else name
         self._head()
+        if self.query_one("#path", Input).value.strip():
+            self.act_read()
 
 
 def explained(path: Path, process: str | None, cell: str | None, look: str) -> Explained:
@@ -167,7 +179,8 @@ def explained(path: Path, process: str | None, cell: str | None, look: str) -> E
     if found.layout is None or found.process is None or found.extraction is None:
         return Explained(path, words, None)
     overlay = devices_overlay(found.extraction)
-    return Explained(path, words, Subject(found.layout, found.process, found.extraction, look=look, overlay=overlay))
+    shown = look_for_process(look, found.process)
+    return Explained(path, words, Subject(found.layout, found.process, found.extraction, look=shown, overlay=overlay))
 
 
 def _rails(netlist: Netlist, supplies: Supplies) -> tuple[str, str]:

@@ -26,11 +26,13 @@ def focus_of(question: Question) -> Focus:
     question without letters one of the things it asks for, where none would be in sight by itself; else the cell.
     """
     specimen = question.specimen
-    reach = ROUND * specimen.process.grid_per_lambda
-    places = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(reach) for m in question.marks]
-    if places:
-        lettered = _round(places)
-        wanted = [lettered, places[0]]
+    per = specimen.process.grid_per_lambda
+    if question.marks:
+        lettered, close = (
+            _round([Rect(m.x, m.y, m.x + 1, m.y + 1).grown(reach * per) for m in question.marks])
+            for reach in (ROUND, 1)
+        )
+        wanted = [lettered, close]
         if question.kind == "rails":
             wanted.insert(0, _round([lettered, *_rails(question)]))
         return Focus(tuple(wanted))
@@ -66,3 +68,14 @@ def out_of_sight(view: Viewport, question: Question) -> str:
     told = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."
     away = [f"{m.letter} {side}" for m in question.marks if (side := view.side_of(m.x, m.y))]
     return f"{told} Out of sight: {', '.join(away)}." if away else told
+
+
+def shows_as_much(question: Question, now: str, look: str) -> bool:
+    """Tell whether a look shows all that the present one shows of what the question rests on."""
+    from layoutdrill.picture.evidence import visible  # noqa: PLC0415 - only when the look is changed
+    from layoutdrill.picture.looks import load_look  # noqa: PLC0415
+    from layoutdrill.question.registry import kinds  # noqa: PLC0415
+
+    kind, process = kinds().get(question.kind), question.specimen.process
+    shown = visible(load_look(now), process)
+    return (frozenset(kind.cues) if kind else shown) & shown <= visible(load_look(look), process)

@@ -8,6 +8,13 @@ from layoutdrill.screens.actions import PICTURE, key_word, offered
 from layoutdrill.screens.text_page import TextPage
 from layoutdrill.screens.wording import joined, line
 
+HEADING = (
+    "In the heading: λ (lambda) is the unit in which sizes on a layout are told.",
+    "“2 px/λ” is how large the picture is: 2 half-pixels (a column wide, half a row high) for each λ.",
+    "“3 lifted”: three layers are taken off the picture.",
+    "The small overview shows all of the drawing; its yellow frame is what is in sight.",
+)
+
 
 def explained(screen: str, about: str, possible: frozenset[str]) -> Content:
     """Return the help of a screen; what cannot be done just now is dimmed."""
@@ -18,6 +25,7 @@ def explained(screen: str, about: str, possible: frozenset[str]) -> Content:
         markup = "[b $accent]$keys[/]  $sentence" if now else "[$secondary]$keys  $sentence (not just now)[/]"
         parts.append(line(markup, keys=f"{keys:{wide}}", sentence=sentence))
     if screen in PICTURE:
+        parts += [Content(), *(Content(text) for text in HEADING)]
         parts += [
             Content(),
             Content(

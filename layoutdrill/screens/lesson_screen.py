@@ -1,6 +1,7 @@
 """A lesson: a few short pages with live pictures, then its questions."""
 
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
@@ -17,13 +18,15 @@ from layoutdrill.screens.outlines import plain_wires, step_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import Subject
+from layoutdrill.screens.subject import Subject, look_for_process
 from layoutdrill.screens.wording import joined, line, unwrapped
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
 
 ABREAST = 2
+MOST_ROWS = 3
+"""Rows that a caption may take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +176,13 @@ class LessonScreen(PicturePage):
             widget.show(self._subject(picture, specimen), keep_view=same)
             caption.update(unwrapped(picture.caption) or specimen.structure)
             caption.display = bool(picture.caption) or len(step.pictures) > 1
+            caption.styles.height = self._caption_rows(step, widget.size.width)
         self.retell()
+
+    def _caption_rows(self, step: Step, width: int) -> int:
+        """Return the rows of the page's longest caption, so that the picture keeps its place from step to step."""
+        captions = [unwrapped(picture.caption) for picture in self.deck.pages[step.page].pictures]
+        return min(MOST_ROWS, max((len(wrap(text, max(10, width))) for text in captions), default=1) or 1)
 
     def _subject(self, picture: Picture, specimen: Specimen) -> Subject:
         hidden = frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset()
@@ -182,7 +191,7 @@ class LessonScreen(PicturePage):
             specimen.layout,
             specimen.process,
             plain_wires(specimen),
-            look=self.bench.look_for(picture.look or self.deck.look),
+            look=look_for_process(self.bench.look_for(picture.look or self.deck.look), specimen.process),
             seed=picture.seed,
             overlay=overlay,
             hidden=hidden,

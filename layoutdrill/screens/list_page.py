@@ -25,12 +25,19 @@ class Row:
     state: str = ""
 
 
+WORTH_READING = 24
+"""Columns below which a column of text is not worth its place."""
+
+
 def laid_out(rows: Sequence[Row], width: int) -> list[Content]:
     """Return each row as a line of `width` cells; the text column gives way first."""
     named = max((cell_len(row.name) for row in rows if row.key), default=10)
     stated = max((cell_len(row.state) for row in rows), default=0)
     named = min(named, max(12, width // 2 - 2))
     room = max(0, width - named - stated - 6)
+    narrow = room < WORTH_READING  # name and text then share their columns; the line above tells the text whole
+    if narrow:
+        named, room = max(0, width - stated - 6), 0
     shown = []
     for row in rows:
         if not row.key:
@@ -40,7 +47,7 @@ def laid_out(rows: Sequence[Row], width: int) -> list[Content]:
         shown.append(
             line(
                 "  $name  [$secondary]$text[/]  $state",
-                name=set_cell_size(clipped(row.name, named), named),
+                name=set_cell_size(clipped(f"{row.name}  {row.text}" if narrow else row.name, named), named),
                 text=set_cell_size(clipped(row.text, room), room),
                 state=row.state,
             )

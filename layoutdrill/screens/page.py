@@ -10,7 +10,7 @@ from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
-from layoutdrill.screens.actions import footer, meant, offered
+from layoutdrill.screens.actions import BY_NAME, WHY_NOT, footer, meant, offered, taken_by_text
 from layoutdrill.screens.key_line import KeyLine
 
 if TYPE_CHECKING:
@@ -111,6 +111,18 @@ class Page(Screen[object]):
         except Exception as error:  # noqa: BLE001 - a panel says it
             self.bench.show_error(error)
         self.retell()
+
+    def why_not(self, name: str) -> str:
+        """Say why an action cannot be done now."""
+        return WHY_NOT.get(name, f"{BY_NAME[name].label}: not just now")
+
+    def on_key(self, event: events.Key) -> None:
+        """Tell why a key that has a meaning on this screen does nothing now."""
+        if self.typing and taken_by_text(event.key):
+            return
+        known = [action.name for action in offered(self.name_of) if event.key in action.keys]
+        if known and not set(known) & self.possible():
+            self.notify(self.why_not(known[0]), timeout=3)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Let a key pass to the focused widget where it means nothing here."""

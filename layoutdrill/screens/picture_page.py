@@ -7,7 +7,7 @@ from layoutdrill.picture.looks import look_names
 from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import NOTHING
+from layoutdrill.screens.subject import NOTHING, look_for_process, suits
 from layoutdrill.screens.viewport import SCALES
 
 LOOKING = frozenset(
@@ -155,11 +155,21 @@ class PicturePage(Page):
         for picture in self.pictures:
             picture.toggle_overview()
 
-    def act_look(self) -> None:
-        names = look_names()
+    def shows_in(self, look: str) -> bool:
+        """Tell whether a look shows what stands here; a screen that asks adds what it asks."""
         subject = self.picture.subject
-        if subject is not None and names:
-            at = names.index(subject.look) if subject.look in names else -1
-            for picture in self.pictures:
-                picture.change(lambda shown: replace(shown, look=names[(at + 1) % len(names)]))
-            self.notify(f"look: {names[(at + 1) % len(names)]}", timeout=2)
+        return subject is not None and suits(look, subject.process)
+
+    def act_look(self) -> None:
+        names, subject = look_names(), self.picture.subject
+        if subject is None:
+            return
+        at = names.index(subject.look) if subject.look in names else -1
+        others = (*names[at + 1 :], *names[: max(0, at)])
+        chosen = next((name for name in others if self.shows_in(name)), "")
+        if not chosen:
+            self.notify("No other look shows this.", timeout=3)
+            return
+        for picture in self.pictures:
+            picture.change(lambda shown: replace(shown, look=look_for_process(chosen, shown.process)))
+        self.notify(f"look: {chosen}", timeout=2)

@@ -80,6 +80,21 @@ def indexed(image: Image.Image, most: int = 64) -> Indexed:
     return Indexed(image, tuple(zip(flat[0::3], flat[1::3], flat[2::3], strict=False)))
 
 
+def suits(look: str, process: Process) -> bool:
+    """Tell whether a process can be seen in a look: light passes through sapphire alone."""
+    from layoutdrill.picture.looks import Style, load_look  # noqa: PLC0415 - the home screen does without pictures
+    from layoutdrill.process.films import load_films  # noqa: PLC0415
+
+    return load_look(look).style is not Style.TRANSMITTED or load_films(process).base == "sapphire"
+
+
+def look_for_process(look: str, process: Process) -> str:
+    """Return the look, or where the process cannot be seen in it the first in which it can."""
+    from layoutdrill.picture.looks import look_names  # noqa: PLC0415
+
+    return look if suits(look, process) else next(name for name in look_names() if suits(name, process))
+
+
 class Drawer:
     """Draw pieces of a subject, keeping the last few; safe to call from one worker at a time."""
 

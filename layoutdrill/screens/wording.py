@@ -7,7 +7,7 @@ from textual.content import Content
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 from layoutdrill.question.coordinates import in_lambda
-from layoutdrill.question.model import Answer, Question, Specimen, Verdict
+from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.screens.outlines import numbers_of
 from layoutdrill.screens.schematic import schematic
@@ -37,10 +37,21 @@ def joined(lines: Sequence[Content]) -> Content:
     return Content("\n").join(lines)
 
 
-def asking(question: Question, hints: int, remark: str, *, wide: bool) -> Content:
+def outlines_told(steps: Sequence[HintStep]) -> str:
+    """Say in a line what the outlines and texts of the help on the picture mean."""
+    words = {
+        HintStep.RAILS: "strokes over a wire: a supply, with its name",
+        HintStep.DEVICES: "a numbered outline: the gate of a transistor",
+        HintStep.NETS: "equal strokes and a number: one net",
+    }
+    told = [text for step, text in words.items() if step in steps]
+    return f"On the picture, as help: {'; '.join(told)}." if told else ""
+
+
+def asking(question: Question, hints: int, remark: str, outlined: str = "", *, wide: bool) -> Content:
     """
-    Return the question: prompt, facts told, choices to click or press, hints shown so far, and a remark on the last
-    thing typed. Narrow, two choices stand on a line.
+    Return the question: prompt, facts told, choices to click or press, hints shown so far, what is outlined as help,
+    and a remark on the last thing typed. Narrow, two choices stand on a line.
     """
     parts = [line("[b]$prompt[/]", prompt=question.prompt)]
     parts += [line("[$secondary]$fact[/]", fact=_given(fact)) for fact in question.facts]
@@ -51,6 +62,8 @@ def asking(question: Question, hints: int, remark: str, *, wide: bool) -> Conten
         line("[$accent]Hint, −$cost:[/] $text", cost=f"{hint.cost:.0%}", text=hint.text)
         for hint in question.hints[:hints]
     ]
+    if outlined:
+        parts.append(line("[$secondary]$outlined[/]", outlined=outlined))
     if wide and hints < len(question.hints):
         cost = f"{question.hints[hints].cost:.0%}"
         parts += [Content(), line("[$secondary]The next hint costs $cost of the credit.[/]", cost=cost)]

@@ -62,8 +62,8 @@ def test_side_by_side_only_after_a_mix_up():
 
 
 def test_at_the_end_nothing_is_left_to_look_at():
-    """The footer then tells the way back."""
-    assert now("done") == {"help", "leave", "quit", "scroll_up"}
+    """The footer then tells the way on and the way back."""
+    assert now("done") == {"help", "leave", "quit", "scroll_up", "onward"}
 
 
 def test_a_place_that_must_be_seen_is_ringed_and_its_letter_stands_aside():

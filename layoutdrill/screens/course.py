@@ -1,0 +1,18 @@
+"""Find the lesson that follows a sitting."""
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from layoutdrill.drill.sitting import Sitting
+
+
+def lesson_after(sitting: "Sitting") -> str:
+    """Return the name of the lesson after the one whose questions were asked, or "" where there is none."""
+    from layoutdrill.deck import lesson_names  # noqa: PLC0415 - only at the end of a sitting
+
+    deck = getattr(sitting, "deck", None)
+    names = lesson_names()
+    if sitting.sort != "deck" or deck is None or deck.name not in names:
+        return ""
+    after = names.index(deck.name) + 1
+    return names[after] if after < len(names) else ""

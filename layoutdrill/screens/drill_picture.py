@@ -1,0 +1,114 @@
+"""What a drill shows on its picture: the question's view and marks, steps of help, what decides."""
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from textual.widgets import Static
+
+from layoutdrill.locations import data_folder
+from layoutdrill.question.model import Answer, HintStep, Question, Verdict
+from layoutdrill.screens.drill_phases import Phase
+from layoutdrill.screens.focus import focus_of, out_of_sight, shows_as_much, words_beside
+from layoutdrill.screens.outlines import (
+    joined_overlay,
+    marks_overlay,
+    metal_layers,
+    plain_wires,
+    step_overlay,
+    verdict_overlay,
+)
+from layoutdrill.screens.picture_page import PicturePage
+from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.subject import Subject, look_for_process
+from layoutdrill.screens.viewport import Viewport
+
+if TYPE_CHECKING:
+    from layoutdrill.drill.sitting import Sitting
+
+
+class DrillPicture(PicturePage):
+    """The state of a drill and its picture; the screen itself adds the words."""
+
+    def __init__(self, sitting: "Sitting") -> None:
+        super().__init__()
+        self.sitting = sitting
+        self.phase: Phase = "waiting"
+        self.at = 0
+        self.asked: Question | None = None
+        self.answered: Answer | None = None
+        self.verdict: Verdict | None = None
+        self.shown_hints = 0
+        self.remark = ""
+        self._beyond = ""
+
+    def show_question(self, question: Question) -> None:
+        """Show the drawing, in the question's own look where it has one, from a view of what is asked."""
+        specimen = question.specimen
+        look = self.bench.look_for(question.look) if question.look else self.sitting.shown_in
+        look = look_for_process(look, specimen.process) if look else look
+        self.set_class(words_beside(specimen, self.app.size.width, self.app.size.height), "-beside")
+        self.query_one("#beyond").display = False
+        self.picture.show(
+            Subject(
+                specimen.layout,
+                specimen.process,
+                plain_wires(specimen),
+                look=look,
+                seed=specimen.seed or 0,
+                overlay=marks_overlay(question),
+            ),
+            focus=focus_of(question),
+        )
+
+    def on_picture_view_moved(self, message: PictureView.Moved) -> None:
+        super().on_picture_view_moved(message)
+        self._tell_beyond(message.view)
+
+    def _tell_beyond(self, view: Viewport) -> None:
+        """Tell what lies out of sight. Once there, the line keeps its place: the picture must not jump."""
+        line_of = self.query_one("#beyond", Static)
+        told = out_of_sight(view, self.asked) if self.asked is not None and self.phase == "asking" else ""
+        if told != self._beyond:
+            self._beyond = told
+            line_of.update(told or "All of it is in sight.")
+        if told:
+            line_of.display = True
+
+    def outline_verdict(self) -> None:
+        assert self.asked is not None
+        assert self.verdict is not None
+        overlay = verdict_overlay(self.asked, self.verdict)
+        self.picture.toggle_crosshair(on=False)
+        self.picture.change(lambda subject: replace(subject, overlay=overlay))
+        if self.verdict.places:
+            self.picture.go_to(*self.verdict.places[0])
+
+    def show_step(self, step: HintStep) -> None:
+        """Show on the picture what a step of help shows; what is outlined already stays."""
+        assert self.asked is not None
+        specimen = self.asked.specimen
+        if step is HintStep.LIFT_METAL:
+            metal = metal_layers(specimen)
+            self.picture.change(lambda subject: replace(subject, hidden=subject.hidden | metal))
+            return
+        added = step_overlay(step, specimen)
+        self.picture.change(lambda subject: replace(subject, overlay=joined_overlay(subject.overlay, added)))
+
+    def shows_in(self, look: str) -> bool:
+        """Leave out looks that hide of what is asked something that the present one shows."""
+        subject = self.picture.subject
+        if not super().shows_in(look) or self.asked is None or subject is None:
+            return False
+        return shows_as_much(self.asked, subject.look, look)
+
+    def act_dispute(self) -> None:
+        from layoutdrill.question.dispute import save_dispute  # noqa: PLC0415 - seldom
+
+        assert self.asked is not None
+        assert self.answered is not None
+        assert self.verdict is not None
+        taken = self.asked.hints[: self.shown_hints]
+        look = self.picture.subject.look if self.picture.subject else ""
+        folder = data_folder() / "disputes"
+        path = save_dispute(folder, self.asked, self.answered, self.verdict, look=look, taken=taken)
+        self.notify(f"saved: {path}", title="Dispute", timeout=8)
