@@ -51,3 +51,8 @@ def did_you_mean(word: str, words: Iterable[str]) -> str:
         return "there is none"
     shown = ", ".join(known[:12]) + (", …" if len(known) > 12 else "")
     return f"known: {shown}"
+
+
+def plural(number: int, noun: str) -> str:
+    """Return a number with its noun: 1 contact, 2 contacts."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

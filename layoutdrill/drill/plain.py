@@ -12,9 +12,8 @@ from layoutdrill.drill.plain_layout import WIDTH, grid_lines, point
 from layoutdrill.drill.plain_pages import page_lines
 from layoutdrill.drill.plain_shapes import at_point, meeting_lines, shape_lines
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.errors import LayoutdrillError
+from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.question import Hint, Question, Verdict
-from layoutdrill.question.choices import plural
 from layoutdrill.question.hints import percent
 
 LETTERS = "abcdefgh"

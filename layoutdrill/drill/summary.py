@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from layoutdrill.drill.records import AnswerRecord, Records
+from layoutdrill.errors import plural
 from layoutdrill.locations import records_file
 from layoutdrill.process import load_process
-from layoutdrill.question.choices import plural
 from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.question.hints import percent
 from layoutdrill.question.naming import with_article

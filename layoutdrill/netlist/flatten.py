@@ -1,6 +1,6 @@
 """Build one flat netlist from circuits read out of SPICE text."""
 
-from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.errors import LayoutdrillError, Where, did_you_mean, plural
 from layoutdrill.netlist.lines import Line
 from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.netlist.models import Channel, channel, other_device
@@ -117,8 +117,9 @@ class _Builder:
     def transistor(self, line: Line, name: str, prefix: str, nets: dict[str, str]) -> None:
         count = len(line.words) - 2
         if count not in {3, 4}:
+            nodes = plural(max(count, 0), "node")
             raise line.error(
-                f'transistor "{line.words[0]}" has {max(count, 0)} nodes',
+                f'transistor "{line.words[0]}" has {nodes}',
                 "write its name, drain, gate, source, body if known, and model: M1 out in gnd nmos",
             )
         told = self.model(line.words[-1])
@@ -166,8 +167,9 @@ class _Builder:
         inner = self.told.named.get(cell.lower())
         if inner is not None:
             if len(words) != len(inner.ports):
+                nodes = plural(len(words), "node")
                 raise line.error(
-                    f'"{line.words[0]}" gives {len(words)} nodes to "{inner.name}", which has {len(inner.ports)} ports',
+                    f'"{line.words[0]}" gives {nodes} to "{inner.name}", which has {plural(len(inner.ports), "port")}',
                     f"give them in this order: {' '.join(inner.ports)}",
                 )
             given = self.nodes(words, prefix, nets)
@@ -188,9 +190,8 @@ class _Builder:
     def element(self, line: Line, name: str, prefix: str, nets: dict[str, str], kind: str) -> None:
         words = tuple(w for w in line.words[1:] if w != "/")
         if len(words) < 2:
-            raise line.error(
-                f'"{line.words[0]}" has {len(words)} nodes', f"a {kind} has two, and then its value or model"
-            )
+            had = plural(len(words), "node")
+            raise line.error(f'"{line.words[0]}" has {had}', f"a {kind} has two, and then its value or model")
         nodes = self.nodes(words[:2], prefix, nets)
         letter = line.words[0][0].upper()
         rest = list(words[2:])

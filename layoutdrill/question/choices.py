@@ -47,11 +47,6 @@ def unanswered(full: Verdict) -> Verdict:
     return replace(full, credit=0.0, summary=f"No answer: {full.right}.", confused_with="")
 
 
-def plural(number: int, noun: str) -> str:
-    """Return a number with its noun: 1 contact, 2 contacts."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
 def nonempty(text: str) -> str:
     """Return the text trimmed; an empty one is not an answer."""
     words = " ".join(text.split())

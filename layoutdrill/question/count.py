@@ -4,13 +4,13 @@ import re
 from collections.abc import Hashable
 from random import Random
 
-from layoutdrill.errors import LayoutdrillError
+from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.overlay import devices_overlay
-from layoutdrill.question.choices import blank, nonempty, plural, unanswered
+from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.foreign import astride, inside, told
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key, number, texts

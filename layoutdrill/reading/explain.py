@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.errors import LayoutdrillError, Where, plural
 from layoutdrill.extract.model import Extraction
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Kind, Mode, Netlist
@@ -284,8 +284,9 @@ def _lines(e: Explanation) -> list[str]:
     lines = [f"{e.netlist.name}: {r.term}{also}"]
     depletion = f", {c.depletion} of them depletion" if c.depletion else ""
     fingers = f" in {c.fingers} fingers" if c.fingers != c.transistors else ""
-    others = f", {c.elements} other devices" if c.elements else ""
-    lines.append(f"{c.transistors} transistors{fingers} ({c.n} n, {c.p} p{depletion}), {c.nets} nets{others}")
+    others = f", {plural(c.elements, 'other device')}" if c.elements else ""
+    counted = f"{plural(c.transistors, 'transistor')}{fingers} ({c.n} n, {c.p} p{depletion})"
+    lines.append(f"{counted}, {plural(c.nets, 'net')}{others}")
     lines += ["", "Ports"]
     for port in r.ports:
         partner = f", complement of {port.complement_of}" if port.complement_of else ""

@@ -30,7 +30,7 @@ MALFORMED = {
         'f.sp:2:1: "Q1" is a bipolar transistor; leave it out: only lines M, X, R, C and D can be read'
     ),
     "title\n1M y a g nmos": 'f.sp:2:1: no device starts with "1"; start a transistor\'s name with M, a comment with *',
-    "title\nR1 a": 'f.sp:2:1: "R1" has 1 nodes; a resistor has two, and then its value or model',
+    "title\nR1 a": 'f.sp:2:1: "R1" has 1 node; a resistor has two, and then its value or model',
     "title\n.lib corner": "f.sp:2:1: .lib asks for another file; paste what it holds here: one file is read at a time",
     "title\n.sub inv": 'f.sp:2:1: unknown statement ".sub"; known: .subckt, .ends, .model, .global, .option, .end',
     ".subckt": "f.sp:1:1: this .subckt has no name; write .subckt NAME PORTS",
