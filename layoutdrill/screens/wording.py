@@ -54,6 +54,8 @@ def asking(question: Question, hints: int, remark: str, outlined: str = "", *, w
     and a remark on the last thing typed. Narrow, two choices stand on a line.
     """
     parts = [line("[b]$prompt[/]", prompt=question.prompt)]
+    if remark:
+        parts.append(line("[$error]$remark[/]", remark=remark))
     parts += [line("[$secondary]$fact[/]", fact=_given(fact)) for fact in question.facts]
     if wide and question.choices:
         parts.append(Content())
@@ -67,8 +69,6 @@ def asking(question: Question, hints: int, remark: str, outlined: str = "", *, w
     if wide and hints < len(question.hints):
         cost = f"{question.hints[hints].cost:.0%}"
         parts += [Content(), line("[$secondary]The next hint costs $cost of the credit.[/]", cost=cost)]
-    if remark:
-        parts.append(line("[$error]$remark[/]", remark=remark))
     return joined(parts)
 
 
@@ -122,7 +122,8 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
 
 def device_table(netlist: Netlist, numbers: dict[str, str], process: Process) -> Content:
     """List the transistors by the numbers that stand on the picture: kind, gate, what it joins, size in λ."""
-    rows = [("", "kind", "gate", "between", "L × W")]
+    unit = "µm" if process.grid_per_lambda > 8 else "λ"
+    rows = [("", "kind", "gate", "between", f"L × W, {unit}")]
     order = sorted(netlist.transistors, key=lambda t: (int(numbers.get(t.name, "9999")), t.name))
     for t in order:
         low, high = t.ends
@@ -148,10 +149,8 @@ def device_table(netlist: Netlist, numbers: dict[str, str], process: Process) ->
 
 
 def _lambda(nm: int, process: Process) -> str:
-    """Write a length in λ, or in µm where the process is drawn in nm."""
-    if process.grid_per_lambda > 8:
-        return f"{nm / 1000:g} µm"
-    return f"{nm / process.lambda_nm:g} λ"
+    """Write a length in λ, or in µm where the process is drawn in nm; the table's head tells the unit."""
+    return f"{nm / (1000 if process.grid_per_lambda > 8 else process.lambda_nm):g}"
 
 
 def devices_of(specimen: Specimen) -> Content:

@@ -144,7 +144,7 @@ async def test_a_click_answers_a_pointing_question_and_drag_moves_the_picture():
 
 
 async def test_resizing_at_any_moment_and_a_window_too_small():
-    """Words move from beside to below the picture; too small a window says what it lacks."""
+    """Where a drawing is high rather than wide it stays beside the words; too small a window says what it lacks."""
     app = BenchApp(StartRequest(sitting=FakeSitting()))
     async with app.run_test(size=(120, 40)) as pilot:
         await settled(app, pilot)
@@ -152,7 +152,8 @@ async def test_resizing_at_any_moment_and_a_window_too_small():
         assert screen.query_one("#words").region.x > 60
         await pilot.resize_terminal(80, 24)
         await settled(app, pilot)
-        assert screen.query_one("#words").region.y > 10
+        assert screen.query_one("#words").region.x > 40
+        assert screen.query_one(PictureView).view.whole
         assert screen.query_one(PictureView).size.height >= 12
         await pilot.resize_terminal(50, 15)
         await settled(app, pilot)
@@ -177,3 +178,35 @@ async def test_the_price_of_lifting_metal_cannot_be_dodged_and_keys_are_told_tru
         await pilot.press("escape")
         await settled(app, pilot)
         assert app.screen.query_one(PictureView).has_focus
+
+
+async def test_the_picture_moves_from_the_line_of_text():
+    """An arrow in the empty line moves the picture, and Ctrl with an arrow does while something stands there."""
+    app = BenchApp(StartRequest(sitting=FakeSitting(position=1)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(app, pilot)
+        picture, line = app.screen.query_one(PictureView), app.screen.query_one("#answer", Input)
+        assert app.focused is line
+        picture.zoom(4)
+        await settled(app, pilot)
+        assert "More lies" in words(app, "#beyond")
+        before = picture.view.left
+        await pilot.press("left")
+        await settled(app, pilot)
+        assert picture.view.left < before
+        await pilot.press("7", "ctrl+right", "ctrl+right")
+        await settled(app, pilot)
+        assert picture.view.left > before
+        assert line.value == "7"
+        assert app.focused is line
+
+
+async def test_a_key_that_does_nothing_says_why():
+    """Compare comes with a verdict: pressed before, it says so, and nothing happens."""
+    app = BenchApp(StartRequest(sitting=FakeSitting()))
+    async with app.run_test(size=(120, 40), notifications=True) as pilot:
+        await settled(app, pilot)
+        await pilot.press("s")
+        await settled(app, pilot)
+        assert [note.message for note in app._notifications] == ["That comes with the verdict."]
+        assert isinstance(app.screen, DrillScreen)

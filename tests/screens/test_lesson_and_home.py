@@ -1,15 +1,19 @@
 """Home and a whole lesson with its questions, on the decks that ship, in both themes."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
-from textual.widgets import OptionList, Static
+from textual.widgets import Input, OptionList, Static
 
 from layoutdrill.deck import lesson_names, load_deck
 from layoutdrill.drill.sitting import unfinished
 from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.choose_page import ChoosePage
+from layoutdrill.screens.course import lesson_after
 from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.error_panel import ErrorPanel
+from layoutdrill.screens.explain_screen import ExplainScreen
 from layoutdrill.screens.home_screen import HomeScreen
 from layoutdrill.screens.lesson_screen import LessonScreen, steps_of
 from layoutdrill.screens.picture_view import PictureView
@@ -127,3 +131,35 @@ async def test_home_lists_the_syllabus_as_an_outline_and_opens_the_pages_of_word
         await pilot.press("escape", "f3")
         await settled(app, pilot)
         assert app.theme == "daylight"
+
+
+async def test_a_layout_without_its_process_is_mended_in_place(tmp_path):
+    """The error stands where the words do, the path stays, the heading names the file, and p works at once."""
+    path = tmp_path / "cell.gds"
+    path.write_bytes(b"")
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        app.push_screen(ExplainScreen())
+        await pilot.pause()
+        screen = app.screen
+        screen.query_one("#path", Input).value = str(path)
+        await pilot.press("enter")
+        for _ in range(100):
+            if not screen.reading:
+                break
+            await pilot.pause(0.05)
+        assert app.screen is screen
+        assert "press p" in str(screen.query_one("#said", Static).content)
+        assert "cell.gds" in str(screen.query_one("#heading", Static).content)
+        await pilot.press("p")
+        await pilot.pause()
+        assert isinstance(app.screen, ChoosePage)
+        assert screen.query_one("#path", Input).value == str(path)
+
+
+def test_after_a_lesson_comes_the_next():
+    """The order of lessons is that of the syllabus; after the last, and after a deck, nothing follows."""
+    names = lesson_names()
+    made = [SimpleNamespace(sort="deck", deck=SimpleNamespace(name=name)) for name in (*names, "first-gates")]
+    assert [lesson_after(sitting) for sitting in made] == [*names[1:], "", ""]
