@@ -32,6 +32,8 @@ _WEIGHTS = {
     Sight.METAL: 1,
     Sight.NOTHING: 1,
 }
+_CONFUSED = {Sight.CONTACT, Sight.CROSSING}
+"""Metal that passes over a buried contact is both at once: not asked for."""
 WIDE_CREDIT = 0.5
 """Typed: a true word that says too little, such as “diffusion” for a crossunder."""
 
@@ -56,7 +58,7 @@ class Spot:
             del left[target]
             for x, y in candidates(scene, target, rng):
                 truths = steady(scene, x, y)
-                if truths and target in truths and _clear(scene, target, x, y):
+                if truths and target in truths and not truths >= _CONFUSED and _clear(scene, target, x, y):
                     return self._question(specimen, scene, target, truths, (x, y), rng)
         return None
 

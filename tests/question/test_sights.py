@@ -16,6 +16,7 @@ from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Specimen, kinds
 from layoutdrill.question.scene import Scene, groups
 from layoutdrill.question.sight import Sight, sights_at
+from tests.question.conftest import drawn
 
 
 def scene(process_name, **shapes):
@@ -168,3 +169,14 @@ def test_nets_agree_with_reference_libraries(drawn, process_name, cell):
         component = nx.node_connected_component(graph, next(iter(where["P"])))
         joined = [letter for letter in question.key["letters"] if where[letter] & component]
         assert joined == question.key["right"]
+
+
+@pytest.mark.parametrize("cell", ["oai21", "oai211"])
+def test_metal_over_a_buried_contact_is_not_asked_for(cell):
+    """A place that is a contact and a crossing at once leaves a reader in doubt (found by asking 20,000 questions)."""
+    specimen = drawn.__wrapped__(cell, "silicon-gate-nmos", 0)
+    kind = kinds()["spot"]
+    for turn in range(40):
+        question = kind.ask(specimen, Random(f"spot 0 {turn}"))
+        assert question is not None
+        assert not {"contact", "crossing"} <= set(question.key["truths"])
