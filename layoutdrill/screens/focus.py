@@ -38,7 +38,8 @@ def focus_of(question: Question) -> Focus:
         return Focus(tuple(wanted))
     if question.pointed:
         return Focus(any_of=_asked_for(question))
-    return Focus(() if specimen.frame is None else (specimen.frame,))
+    whole = specimen.frame or specimen.layout.box
+    return Focus(() if whole is None else (whole,))
 
 
 def _round(rects: list[Rect]) -> Rect:

@@ -97,6 +97,8 @@ class ListPage(Page):
         keys = [row.key for row in self.rows]
         first = next((at for at, key in enumerate(keys) if key), None)
         options.highlighted = keys.index(kept) if kept and kept in keys else first
+        if options.highlighted == first:
+            self.call_after_refresh(options.scroll_home, animate=False)  # the heading above it is to be seen too
         options.focus()
 
     @property

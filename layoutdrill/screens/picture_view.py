@@ -341,7 +341,7 @@ class PictureView(Widget, can_focus=True):
 
             def work() -> None:
                 try:
-                    small = thumbnail(subject, view.box, view.columns // 4, (view.rows // 3) * 2)
+                    small = thumbnail(subject, view.box, view.columns // 5, (view.rows // 4) * 2)
                 except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                     self.post_message(self.DrawingFailed(error))
                 else:

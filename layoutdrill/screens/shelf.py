@@ -26,7 +26,7 @@ def home_rows() -> tuple[Row, ...]:
         rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
     lessons = lesson_names()
     if lessons:
-        rows.append(Row("", "Syllabus", "lesson · what it teaches · of its last answers, so many right"))
+        rows.append(Row("", "Syllabus", "lesson · what it teaches · right among its last answers"))
         for number, (name, state) in enumerate(zip(lessons, lesson_states(lessons), strict=True), 1):
             deck = load_deck(name)
             rows.append(Row(f"lesson:{name}", f"{number}. {deck.title}", unwrapped(deck.objective), standing(state)))
