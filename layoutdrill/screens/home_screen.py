@@ -77,6 +77,7 @@ class HomeScreen(ListPage):
         self.fill((*message.rows, *OTHER))
         if fresh:
             self.options.highlighted = next(at for at, row in enumerate(self.rows) if row.key)
+            self.call_after_refresh(self.options.scroll_home, animate=False)
 
     def on_home_screen_opening_failed(self, message: OpeningFailed) -> None:
         self.bench.show_error(message.error)
