@@ -38,8 +38,7 @@ def focus_of(question: Question) -> Focus:
         return Focus(tuple(wanted))
     if question.pointed:
         return Focus(any_of=_asked_for(question))
-    whole = specimen.frame or specimen.layout.box
-    return Focus(() if whole is None else (whole,))
+    return Focus(() if specimen.frame is None else (specimen.frame,))
 
 
 def _round(rects: list[Rect]) -> Rect:
