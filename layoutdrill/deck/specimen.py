@@ -68,19 +68,24 @@ class Bench:
 
 def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "Decoy | None" = None) -> Specimen:
     """
-    Draw a cell, or a decoy of it, and prove the drawing. At difficulty 0, that of worked examples, no transistor is
-    split into fingers: the first such drawing from this seed on is taken, and the specimen's seed is the one used.
+    Draw a cell, or a decoy of it, and prove the drawing; an array too large for one row pair is drawn in tiles.
+
+    At difficulty 0, that of worked examples, no transistor is split into fingers: the first such drawing from this
+    seed on is taken, and the specimen's seed is the one used.
     """
-    from layoutdrill.prove import proved  # noqa: PLC0415 - a kit's cells, and the pages of a deck, do without
+    from layoutdrill.drawing.refusal import MOST  # noqa: PLC0415 - a kit's cells, and the pages of a deck, do without
+    from layoutdrill.prove import proved  # noqa: PLC0415
 
     process = load_process(process_name)
     netlist = cell.netlist(process) if decoy is None else decoy.netlist
-    found = proved(netlist, process, seed, difficulty=difficulty, neighbours=difficulty >= CROWDED)
+    large = sum(t.fingers for t in netlist.transistors) > MOST
+    tiling = cell.tiling(process) if large and decoy is None else None
+    found = proved(netlist, process, seed, difficulty=difficulty, neighbours=difficulty >= CROWDED, tiling=tiling)
     for _ in range(_MOST_TRIES if difficulty == 0 else 0):
         if found.extraction.netlist.count() == netlist.count():
             break
         seed += 1
-        found = proved(netlist, process, seed, difficulty=difficulty)
+        found = proved(netlist, process, seed, difficulty=difficulty, tiling=tiling)
     return Specimen(
         cell=cell.name if decoy is None else netlist.name,
         structure=cell.structure if decoy is None else decoy.term,

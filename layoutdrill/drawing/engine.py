@@ -134,7 +134,7 @@ def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[in
     rows = Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1], barrier, stands)
     costs = technique.levelled if style.levelled and technique.levelled else technique.costs
     grid = build(floor, rows, technique, supplies, costs, style.unrest, dice, broad=style.levelled)
-    _supply_pins(grid, supplies)
+    supply_pins(grid, supplies)
     _ports(grid, style, nets, technique)
     pass_through(grid, style.foreign, dice, ringed=technique.rings is not None)
     trees = route(grid, dice)
@@ -144,7 +144,7 @@ def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[in
         trees = route(grid, dice)
     if trees is None:
         return None
-    taps, vias = _tap_places(grid, trees, style, technique, dice)
+    taps, vias = tap_places(grid, trees, style, technique, dice)
     broad = technique.broad if style.levelled else 0
     stout = 0 if broad or technique.rings else style.stout
     room = Room(style.widths, taps, style.loose, broad=broad, vias=vias, stout=stout, under=style.under)
@@ -157,7 +157,7 @@ def _area(drawn: Sketch) -> int:
     return drawn.xs[RIGHT] * drawn.ys[TOP]
 
 
-def _supply_pins(grid: Grid, supplies: tuple[int, int]) -> None:
+def supply_pins(grid: Grid, supplies: tuple[int, int]) -> None:
     """Let a gate or a diffusion that a supply must reach from afar aim for the rail."""
     for supply, row in zip(supplies, (0, grid.rows.count - 1), strict=True):
         if supply in grid.pins:
@@ -180,7 +180,7 @@ def _ports(grid: Grid, style: Style, nets: dict[str, int], technique: Technique)
 _Places = tuple[tuple[int, ...], ...]
 
 
-def _tap_places(grid: Grid, trees: dict[int, Tree], style: Style, technique: Technique,
+def tap_places(grid: Grid, trees: dict[int, Tree], style: Style, technique: Technique,
                 dice: Dice) -> tuple[_Places, _Places]:  # fmt: skip
     """Choose places in x for taps by rail, where nothing passes below it, and for vias to rails of the second metal."""
     pitch = technique.pitch + style.loose

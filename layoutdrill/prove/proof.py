@@ -7,8 +7,10 @@ This is the only door through which a drawing reaches anyone. The extractor sees
 from collections import Counter
 from dataclasses import dataclass, replace
 
+from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.engine import Drawing, drawing
 from layoutdrill.drawing.sizes import with_sizes
+from layoutdrill.drawing.tiling import ArrayDrawing, array_drawing
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, FindingKind
 from layoutdrill.extract.run import extract
@@ -49,18 +51,29 @@ class Proved:
 
 
 def proved(
-    netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3, neighbours: bool = False
+    netlist: Netlist,
+    process: Process,
+    seed: int,
+    *,
+    difficulty: float = 0.3,
+    neighbours: bool = False,
+    tiling: Tiling | None = None,
 ) -> Proved:
     """
     Return a proved drawing of the netlist; redraw with more room when one fails.
 
-    With `neighbours`, crowded drawings may have transistors of other cells in them: see `Proved.strangers`.
+    With `neighbours`, crowded drawings may have transistors of other cells in them: see `Proved.strangers`. With a
+    `tiling` of the netlist it is drawn as an array, one tile beside another, and stands alone.
 
     Raises FaultError, naming cell, process and seed, when no attempt passes.
     """
     faults: tuple[str, ...] = ()
     for attempt in range(ATTEMPTS):
-        found = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=neighbours)
+        found: Drawing | ArrayDrawing | None
+        if tiling is None:
+            found = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=neighbours)
+        else:
+            found = array_drawing(netlist, tiling, process, seed, difficulty=difficulty, attempt=attempt)
         if found is None:
             faults = ("no room was found for the wires",)
             continue
@@ -77,7 +90,7 @@ def proved(
 
 
 def faults_of(
-    netlist: Netlist, process: Process, layout: Layout, extraction: Extraction, meant: Drawing
+    netlist: Netlist, process: Process, layout: Layout, extraction: Extraction, meant: Drawing | ArrayDrawing
 ) -> tuple[str, ...]:
     """Say everything by which the drawing as read is not the netlist as meant; nothing means proved."""
     faults = [f"rule {v.rule}: {v.text} at {v.place}" for v in check(layout, process)]

@@ -1,0 +1,146 @@
+"""Arrays are drawn as tiles that abut, and proved whole."""
+
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+
+from layoutdrill.cells import load_cell
+from layoutdrill.deck.specimen import drawn
+from layoutdrill.drawing.tiling import array_drawing
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.extract import extract
+from layoutdrill.layout.model import Layout
+from layoutdrill.layout.text import layout_text
+from layoutdrill.netlist.compare import compare
+from layoutdrill.process import load_process
+from layoutdrill.prove import proved
+from layoutdrill.prove.proof import faults_of
+from layoutdrill.rules import check
+
+PROCESSES = [load_process(n) for n in ("silicon-gate-cmos", "metal-gate-sapphire", "silicon-gate-cmos-2m")]
+ARRAYS = ["ram_array_2x2", "ram_array_4x4", "memory_array_4x4"]
+by_process = pytest.mark.parametrize("process", PROCESSES, ids=lambda p: p.name)
+
+
+def array(name, process, seed, difficulty=0.3):
+    cell = load_cell(name)
+    return proved(cell.netlist(process), process, seed, difficulty=difficulty, tiling=cell.tiling(process))
+
+
+@by_process
+@pytest.mark.parametrize("name", ARRAYS)
+def test_arrays_are_proved_from_tidy_to_crowded(name, process):
+    """The drawing breaks no rule and is read back as the whole array, by the blind extractor and the comparison."""
+    netlist = load_cell(name).netlist(process)
+    for seed in range(5):
+        found = array(name, process, seed, seed / 4)
+        assert check(found.layout, process) == ()
+        assert found.extraction.findings == ()
+        assert compare(netlist, found.cell, bodies=True).equal
+        assert {label.text for label in found.layout.labels} == set(netlist.ports)
+
+
+# Source: a static RAM cell has six transistors (an encyclopedia's article on static memory); 4 × 4 × 6 computed.
+@by_process
+def test_a_ram_of_16_bits_is_read_as_a_ram_wherever_one_looks(process):
+    """There are 96 transistors; each word line drives 8 gates, each bit line meets 4 access transistors."""
+    found = array("ram_array_4x4", process, 7).cell
+    assert found.count() == 96
+    gates = Counter(t.gate for t in found.transistors)
+    ends = Counter(end for t in found.transistors for end in t.ends)
+    for number in range(4):
+        assert gates[f"w{number}"] == 8
+        assert ends[f"b{number}"] == ends[f"b{number}n"] == 4
+
+
+@by_process
+def test_tiles_are_copies_that_abut(process):
+    """Moved along the rows by one tile, three of four columns of contacts fall on contacts again."""
+    cell = load_cell("ram_array_4x4")
+    netlist, tiling = cell.netlist(process), cell.tiling(process)
+    found = array_drawing(netlist, tiling, process, 3)
+    assert found is not None
+    contacts = found.layout.shapes["contact"]
+    places = {(r.x0, r.y0) for r in contacts}
+    repeated = [
+        (dx, dy)
+        for dx, dy in {(x - min(places)[0], y - min(places)[1]) for x, y in places}
+        if (dx or dy) and len(places & {(x + dx, y + dy) for x, y in places}) * 4 >= len(places) * 3
+    ]
+    assert repeated
+
+
+@by_process
+def test_a_seed_gives_one_drawing_and_seeds_differ(process):
+    """The same seed gives the same text of the layout; ten seeds give at least nine different ones."""
+    texts = [layout_text(array("ram_array_4x4", process, seed).layout) for seed in range(10)]
+    assert layout_text(array("ram_array_4x4", process, 0).layout) == texts[0]
+    assert len(set(texts)) >= 9
+
+
+def on_transistors(layout, extraction):
+    """Return the contacts on diffusions that belong to transistors, and not to a line's tail or a crossing."""
+    active = layout.shapes.get("active") or layout.shapes["silicon"]
+    near = [r for t in extraction.netlist.transistors for r in extraction.channel(t.name)]
+    island = set()
+    while grown := {r for r in active if r not in island and any(r.grown(1).overlaps(other) for other in near)}:
+        island |= grown
+        near = list(grown)
+    return [r for r in layout.shapes["contact"] if any(r.overlaps(one) for one in island)]
+
+
+@by_process
+def test_the_proof_bites_in_arrays_too(process):
+    """Take any one gate window, or contact on a source or drain, out of the array: the drawing no longer passes."""
+    cell = load_cell("ram_array_2x2")
+    netlist, tiling = cell.netlist(process), cell.tiling(process)
+    made = array_drawing(netlist, tiling, process, 5)
+    assert made is not None
+    extraction = extract(made.layout, process)
+    assert faults_of(netlist, process, made.layout, extraction, made) == ()
+    contacts = on_transistors(made.layout, extraction)
+    assert len(contacts) >= 16
+    windows = made.layout.shapes.get("window", ())
+    for mask, rect in [("contact", r) for r in contacts] + [("window", r) for r in windows]:
+        rest = tuple(r for r in made.layout.shapes[mask] if r != rect)
+        layout = Layout(made.layout.name, {**made.layout.shapes, mask: rest}, made.layout.labels)
+        assert faults_of(netlist, process, layout, extract(layout, process), made), (mask, rect)
+
+
+@by_process
+def test_a_drawing_of_another_array_does_not_pass(process):
+    """An array in which one bit's access transistor meets the wrong word line is not what was drawn."""
+    cell = load_cell("ram_array_2x2")
+    netlist, tiling = cell.netlist(process), cell.tiling(process)
+    made = array_drawing(netlist, tiling, process, 1)
+    assert made is not None
+    extraction = extract(made.layout, process)
+    at = next(i for i, t in enumerate(netlist.transistors) if t.gate == "w0")
+    wrong = list(netlist.transistors)
+    wrong[at] = replace(wrong[at], gate="w1")
+    other = replace(netlist, transistors=tuple(wrong))
+    assert faults_of(other, process, made.layout, extraction, made)
+
+
+def test_a_deck_shows_an_array_too_large_for_one_row_pair():
+    """The specimen of a 4 × 4 array is the whole array, also where pictures are crowded."""
+    for difficulty in (0.0, 0.9):
+        found = drawn(load_cell("ram_array_4x4"), "silicon-gate-cmos", 1, difficulty)
+        assert found.netlist.count() == 96
+
+
+@pytest.mark.parametrize(
+    ("name", "process", "reason"),
+    [
+        ("decoder2_nor", "silicon-gate-cmos", "not all alike"),
+        ("shift_register_4", "silicon-gate-cmos", "straight through"),
+        ("ram_array_4x4", "metal-gate-cmos", "guard rings"),
+    ],
+)
+def test_what_cannot_be_drawn_is_refused_with_the_reason(name, process, reason):
+    """Other arrays are refused at once, and told why."""
+    made = load_process(process)
+    cell = load_cell(name)
+    with pytest.raises(LayoutdrillError, match=reason):
+        proved(cell.netlist(made), made, 1, tiling=cell.tiling(made))
