@@ -77,7 +77,9 @@ def array_drawing(
     rows_of = {t.name: technique.row_of(t, process.supplies) for t in own.transistors}
     sizes = sizes_of(own, process, technique)
     least = least_heights(own, rows_of, sizes, technique)
-    chosen = choose(own, technique, process.supplies, dice, hard, attempt, least, (False, False))
+    standing = {rows_of[t.name] for t in own.transistors if technique.stands(t, process.supplies)}
+    stands = 0 in standing, 1 in standing
+    chosen = choose(own, technique, process.supplies, dice, hard, attempt, least, stands)
     style = replace(chosen, levelled=False, fingers={t.name: t.fingers for t in own.transistors if t.fingers > 1})
     meant = drawn_sizes(own, technique, rows_of, sizes, style.fingers, style.widths)
     nets = number_nets(own)
@@ -88,7 +90,7 @@ def array_drawing(
     slots = order(slots, dice, style.weights, supplies, min(style.steps, 12 * count * count + 20 * count))
     floor = lay_out(slots, *style.margins, supplies)
     for _ in range(_PICKS):
-        drawn = _routed(floor, technique, style, supplies, nets, tile, dice)
+        drawn = _routed(floor, technique, style, supplies, nets, tile, stands, dice)
         if drawn is not None:
             one = _painted(own, drawn, technique, nets, meant)
             return _assembled(netlist, tiling, one, technique, process, style)
@@ -108,8 +110,6 @@ def _the_tile(netlist: Netlist, tiling: Tiling, technique: Technique, process: P
         reason = "its tiles do not have both rails"
     elif technique.rings is not None:
         reason = f"only metal passes the guard rings of {process.name}"
-    elif technique.loads is not None:
-        reason = f"transistors of one kind only, as in {process.name}, do not share rails in this way"
     if reason:
         raise LayoutdrillError(
             f"the array {netlist.name} cannot be drawn tile by tile: {reason}",
@@ -119,10 +119,10 @@ def _the_tile(netlist: Netlist, tiling: Tiling, technique: Technique, process: P
 
 
 def _routed(floor: Floor, technique: Technique, style: Style, supplies: tuple[int, int], nets: Mapping[str, int],
-            tile: Tile, dice: Dice) -> Sketch | None:  # fmt: skip
+            tile: Tile, stands: tuple[bool, bool], dice: Dice) -> Sketch | None:  # fmt: skip
     """Choose where wires leave, route, and compact; None where there is no room."""
     channel = 3 + floor.columns // 6 + style.spare + len(tile.upright)
-    rows = Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1])
+    rows = Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1], 0, stands)
     grid = build(floor, rows, technique, supplies, technique.costs, style.unrest, dice)
     supply_pins(grid, supplies)
     if not _through(grid, tile, nets, dice):
