@@ -29,8 +29,6 @@ from layoutdrill.process.model import Process
 _TRIES = 8
 _EASY = 7
 """Twice the number of times that a net is laid, on average, up to which another routing is worth its time."""
-_EASY = 7
-"""Twice the number of times that a net is laid, on average, up to which another routing is worth its time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +100,6 @@ def drawing(
         trial = _placed(floor, technique, style, supplies, nets, stands, dice)
         if trial is not None and (best is None or _area(trial[2]) < _area(best[2])):
             best = trial
-        if trial is not None and 2 * trial[0].effort > _EASY * len(trial[0].pins):
-            break
         if trial is not None and 2 * trial[0].effort > _EASY * len(trial[0].pins):
             break
     if best is None:
