@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from layoutdrill.cells.build import tile_netlist
 from layoutdrill.cells.tiling import Tile, Tiling
+from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.compaction import press, settle
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.engine import supply_pins, tap_places
@@ -41,15 +42,6 @@ _PICKS = 12
 
 
 @dataclass(frozen=True, slots=True)
-class ArrayDrawing:
-    """The layout of an array with what was meant: its border and the sizes by transistor."""
-
-    layout: Layout
-    frame: Rect
-    sizes: Drawn
-
-
-@dataclass(frozen=True, slots=True)
 class _DrawnTile:
     """A tile with its low rail's middle at y = 0, its high rail's at `height`, its left border at x = 0."""
 
@@ -60,7 +52,7 @@ class _DrawnTile:
     sizes: Drawn
 
 
-def array_drawing(
+def tiled(
     netlist: Netlist, tiling: Tiling, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
 ) -> ArrayDrawing | None:
     """

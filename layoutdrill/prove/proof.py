@@ -8,9 +8,10 @@ from collections import Counter
 from dataclasses import dataclass, replace
 
 from layoutdrill.cells.tiling import Tiling
+from layoutdrill.drawing.array import ArrayDrawing
+from layoutdrill.drawing.arrays import array_drawing
 from layoutdrill.drawing.engine import Drawing, drawing
 from layoutdrill.drawing.sizes import with_sizes
-from layoutdrill.drawing.tiling import ArrayDrawing, array_drawing
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, FindingKind
 from layoutdrill.extract.run import extract

@@ -7,7 +7,7 @@ import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
-from layoutdrill.drawing.tiling import array_drawing
+from layoutdrill.drawing.arrays import array_drawing
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout
