@@ -257,8 +257,10 @@ def _decks(_options: argparse.Namespace) -> int:
 
 def _cells(_options: argparse.Namespace) -> int:
     from layoutdrill.cells import cell_names, load_cell
+    from layoutdrill.cells.arrays import FORMS, array_names
 
-    _table([(name, load_cell(name).title) for name in cell_names()])
+    _table([(name, load_cell(name).title) for name in (*cell_names(), *array_names())])
+    print(f"\nArrays of other sizes: {', '.join(FORMS)}")
     return 0
 
 

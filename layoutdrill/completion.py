@@ -65,8 +65,9 @@ def _known(action: argparse.Action) -> tuple[str, ...]:
         return process_names()
     if dest == "cell" and not action.option_strings:
         from layoutdrill.cells import cell_names  # noqa: PLC0415
+        from layoutdrill.cells.arrays import array_names  # noqa: PLC0415
 
-        return tuple(cell_names())
+        return (*cell_names(), *array_names())
     folders = {"deck": "decks", "decks": "decks", "look": "art/looks"}
     if dest in folders:
         from layoutdrill.locations import shipped  # noqa: PLC0415

@@ -1,6 +1,6 @@
 """The cell library as data: function or netlist, ports, boundary, and how a reader tells one cell from another."""
 
-from layoutdrill.cells.load import cell_names, check_library, load_cell
+from layoutdrill.cells.load import cell_names, check_library, find_cell, load_cell
 from layoutdrill.cells.model import Cell, Lookalike, Port, Role, Style, style_of
 
 __all__ = [
@@ -11,6 +11,7 @@ __all__ = [
     "Style",
     "cell_names",
     "check_library",
+    "find_cell",
     "load_cell",
     "style_of",
 ]

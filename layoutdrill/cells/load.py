@@ -48,15 +48,22 @@ def cell_names() -> tuple[str, ...]:
     return tuple(_entries())
 
 
-def load_cell(name: str) -> Cell:
-    """Return a cell of the library, or an array by its name; raises LayoutdrillError for a name it does not have."""
+def find_cell(name: str) -> Cell | None:
+    """Return a cell of the library, an array by its name, or None; raises LayoutdrillError for a size out of range."""
     if name in _entries():
         return _cell(name)
     from layoutdrill.cells.arrays import array_cell  # noqa: PLC0415 - arrays are made of cells
 
-    found = array_cell(name)
+    return array_cell(name)
+
+
+def load_cell(name: str) -> Cell:
+    """Return a cell of the library, or an array by its name; raises LayoutdrillError for a name it does not have."""
+    found = find_cell(name)
     if found is None:
-        raise LayoutdrillError(f'no cell "{name}"', todo=did_you_mean(name, cell_names()))
+        from layoutdrill.cells.arrays import array_names  # noqa: PLC0415
+
+        raise LayoutdrillError(f'no cell "{name}"', todo=did_you_mean(name, (*cell_names(), *array_names())))
     return found
 
 

@@ -2,11 +2,11 @@
 
 from functools import cache
 
-from layoutdrill.cells import Cell, cell_names
+from layoutdrill.cells import Cell, cell_names, find_cell
 from layoutdrill.cells.load import read_cell
 from layoutdrill.deck.collect import Collector
 from layoutdrill.deck.model import KIT_PROCESS, Arrangement, Deck, Item, Page, Picture
-from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
 from layoutdrill.picture.looks import look_names
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import HintStep, kinds
@@ -108,7 +108,16 @@ class _Reader:
         """Read a cell's name; a kit's own cells are known only when the kit is there, so any name will do."""
         if self.kit:
             return node.text()
-        return node.word((*self.own, *sorted(self.named - set(self.own)), *cell_names()), "cell")
+        name = node.text()
+        if name in self.own or name in self.named:
+            return name
+        try:
+            found = find_cell(name)
+        except LayoutdrillError as error:
+            node.fail(error.what, error.todo)
+        if found is None:
+            node.fail(f'no cell "{name}"', did_you_mean(name, (*self.own, *sorted(self.named), *every_name())))
+        return name
 
     def cell(self, name: str) -> Cell | None:
         from layoutdrill.cells import load_cell  # noqa: PLC0415
@@ -285,6 +294,13 @@ def decoy_kinds() -> tuple[str, ...]:
     from layoutdrill.cells.edits import EDITS  # noqa: PLC0415 - few decks have a decoy
 
     return tuple(dict.fromkeys(name for name, _ in EDITS))
+
+
+def every_name() -> tuple[str, ...]:
+    """Return the names of all cells of the library, and of arrays of the usual sizes."""
+    from layoutdrill.cells.arrays import array_names  # noqa: PLC0415 - few decks have arrays
+
+    return (*cell_names(), *array_names())
 
 
 def _names_of(node: Node | None) -> set[str]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from layoutdrill.cells import Cell, cell_names, load_cell
 from layoutdrill.cells.kit_structures import kit_boundary, kit_family, kit_structure
 from layoutdrill.deck.model import KIT_PROCESS, Deck, Picture
-from layoutdrill.errors import LayoutdrillError
+from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
@@ -68,19 +68,26 @@ class Bench:
 
 def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "Decoy | None" = None) -> Specimen:
     """
-    Draw a cell, or a decoy of it, and prove the drawing; an array too large for one row pair is drawn in tiles.
+    Draw a cell, or a decoy of it, and prove the drawing; an array is drawn as one, by its tiling.
 
     At difficulty 0, that of worked examples, no transistor is split into fingers: the first such drawing from this
     seed on is taken, and the specimen's seed is the one used.
     """
-    from layoutdrill.drawing.refusal import MOST  # noqa: PLC0415 - a kit's cells, and the pages of a deck, do without
-    from layoutdrill.prove import proved  # noqa: PLC0415
+    from layoutdrill.prove import proved  # noqa: PLC0415 - a kit's cells, and the pages of a deck, do without
 
     process = load_process(process_name)
     netlist = cell.netlist(process) if decoy is None else decoy.netlist
-    large = sum(t.fingers for t in netlist.transistors) > MOST
-    tiling = cell.tiling(process) if large and decoy is None else None
-    found = proved(netlist, process, seed, difficulty=difficulty, neighbours=difficulty >= CROWDED, tiling=tiling)
+    tiling = cell.tiling(process) if decoy is None else None
+    crowded = difficulty >= CROWDED
+    try:
+        found = proved(netlist, process, seed, difficulty=difficulty, neighbours=crowded, tiling=tiling)
+    except FaultError:
+        raise
+    except LayoutdrillError:
+        if tiling is None:
+            raise
+        tiling = None  # an array that no way of tiling suits may still go into one row pair
+        found = proved(netlist, process, seed, difficulty=difficulty, neighbours=crowded)
     for _ in range(_MOST_TRIES if difficulty == 0 else 0):
         if found.extraction.netlist.count() == netlist.count():
             break

@@ -66,7 +66,7 @@ def _known(cells: tuple[str, ...], processes: tuple[str, ...]) -> None:
     """Raise for the first name that is not known, in the words of the deck's reader."""
     for name in cells:
         if name not in cell_names():
-            _read([_item((name,), (), (), 0.3, 1)])
+            _read([_item((name,), (), (), 0.3, 1)])  # an array is read as what it is, anything else told
     for name in processes:
         if name not in drawn_processes():
             _read([_item(cells[:1], (name,), (), 0.3, 1)])

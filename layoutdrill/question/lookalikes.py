@@ -4,7 +4,9 @@ import re
 from collections.abc import Iterable
 from functools import cache
 
-from layoutdrill.cells.load import library, load_cell
+from layoutdrill.cells import Cell, find_cell, load_cell
+from layoutdrill.cells.load import library
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, widened
 from layoutdrill.question.one_kind import ANY_LOAD, drivers, in_words, only_kind
@@ -54,16 +56,16 @@ def look_alikes(
     own = canonical_structure(structure)
     also = tuple(aliases)
     found: list[str] = []
-    entry = cell if cell in library() else _first_cell(own)
+    entry = _entry(own, cell)
     if entry is not None:
-        found += [load_cell(other.cell).structure for other in load_cell(entry).mistaken_for if other.cell in library()]
+        found += [other.structure for look in entry.mistaken_for if (other := find_cell(look.cell)) is not None]
     match = _DIGITS.match(own)
     digits = match.group(2) if match else ""
     for name in terms.lookalikes(own):
         found.append(f"{name}{digits}" if digits and terms.term(name).digits else name)
     if match and len(digits) == 1:
         found += [f"{match.group(1)}{int(digits) + 1}", f"{match.group(1)}{int(digits) - 1}"]
-    sizes = _sizes(process.name)
+    sizes = _array_sizes(process.name) if entry is not None and entry.tilings else _sizes(process.name)
     for group in _GROUPS:
         if own in group:
             found += sorted(group, key=lambda name: abs(sizes.get(name, transistors) - transistors))
@@ -104,30 +106,54 @@ def _sizes(process: str) -> dict[str, int]:
     return found
 
 
+@cache
+def _array_sizes(process: str) -> dict[str, int]:
+    """Return the arrays that a process can build, by structure, each with its smallest transistor count."""
+    from layoutdrill.cells.arrays import array_names  # noqa: PLC0415 - few questions are about arrays
+
+    made = load_process(process)
+    fitting = [cell for cell in map(load_cell, array_names()) if cell.fits(made)]
+    found: dict[str, int] = {}
+    for cell in fitting:
+        count, name = cell.netlist(made).count(), canonical_structure(cell.structure)
+        found[name] = min(count, found.get(name, count))
+    return found
+
+
 def tell(structure: str, cell: str, given: str, process: Process) -> str:
     """Say what tells `given` from the structure shown: the library's words, the trade's, or ""."""
-    entry = cell if cell in library() else _first_cell(structure)
+    entry = _entry(structure, cell)
     kind = only_kind(process)
     if kind is not None and drivers(given, kind):
         return f"{given}: {drivers(given, kind)}"
     if entry is not None:
-        for other in load_cell(entry).mistaken_for:
-            if other.cell in library() and same_structure(load_cell(other.cell).structure, given):
-                words = in_words(other.tell, given, process)
+        for look in entry.mistaken_for:
+            other = find_cell(look.cell)
+            if other is not None and same_structure(other.structure, given):
+                words = in_words(look.tell, given, process)
                 return f"{given}: {words}" if words else ""
     return in_words(terms.confusion(canonical_structure(structure), given) or "", given, process)
 
 
+def _entry(structure: str, cell: str) -> Cell | None:
+    """Return the library's entry for a cell, or else for the structure; a kit's cells have none of their own."""
+    try:
+        found = find_cell(cell)
+    except LayoutdrillError:  # no size of an array that the library makes
+        found = None
+    return found or _first_cell(structure)
+
+
 @cache
-def _first_cell(structure: str) -> str | None:
-    return next((cell.name for cell in library().values() if same_structure(cell.structure, structure)), None)
+def _first_cell(structure: str) -> Cell | None:
+    return next((cell for cell in library().values() if same_structure(cell.structure, structure)), None)
 
 
 def look_for(structure: str, cell: str, process: Process) -> str:
     """Say which feature decides, in the library's words or the trade's; "" for a structure that neither knows."""
-    name = cell if cell in library() else _first_cell(structure)
+    entry = _entry(structure, cell)
     try:
-        text = load_cell(name).look_for if name is not None else terms.term(canonical_structure(structure)).about
+        text = entry.look_for if entry is not None else terms.term(canonical_structure(structure)).about
     except KeyError:
         return ""
     return in_words(text, structure, process) or ANY_LOAD

@@ -40,6 +40,7 @@ _GENERAL: dict[str, tuple[str, ...]] = {
     "memory bit": ("static RAM cell", "latch"),
     "shift-register bit": ("register bit", "dynamic latch"),
     "decoder column": ("decoder",),
+    "FIFO slice": ("FIFO",),
     "majority gate": ("complex gate",),
     "minority gate": ("complex gate", "majority gate"),
 }

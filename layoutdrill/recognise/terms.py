@@ -151,6 +151,22 @@ _CONFUSIONS: tuple[tuple[str, str, str], ...] = (
     ("n transistor", "p transistor", "look at the rail its group stands by"),
     ("ROM plane", "RAM array", "a ROM bit is one transistor, present or absent"),
     ("decoder", "ROM plane", "a decoder has one line for each address"),
+    ("decoder", "PLA", "a PLA has a second plane, at right angles to the first"),
+    (
+        "decoder",
+        "RAM array",
+        "a RAM bit is a loop of two inverters; a decoder has at most one transistor at a crossing",
+    ),
+    ("ROM plane", "PLA", "a PLA's lines leave out inputs, and its second plane sums few of them"),
+    ("PLA", "RAM array", "a RAM bit is a loop of two inverters; a plane has at most one transistor at a crossing"),
+    ("register row", "RAM array", "RAM cells share bit lines; a register bit has an input and an output of its own"),
+    ("register row", "shift register", "in a shift register the output of each bit is the input of the next"),
+    ("register row", "FIFO slice", "a FIFO slice has marker logic at the end of its row"),
+    ("shift register", "FIFO slice", "a FIFO slice takes a whole word at once, and has marker logic at its end"),
+    ("shift register", "RAM array", "bits in a chain; RAM cells share bit lines and are chosen by a word line"),
+    ("FIFO", "shift register", "a FIFO has marker logic to each row, which lets words move on"),
+    ("FIFO", "RAM array", "each word of a FIFO feeds the next; RAM words share bit lines"),
+    ("FIFO", "register row", "a FIFO is rows above one another, each with marker logic, each fed by the one before"),
 )
 
 _NUMBERS = {"two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "eight": "8", "dual": "2", "triple": "3"}

@@ -143,8 +143,9 @@ def opened(choice: Choice) -> "Sitting":
 
 def _cells() -> list[Row]:
     from layoutdrill.cells import cell_names, load_cell  # noqa: PLC0415
+    from layoutdrill.cells.arrays import array_names  # noqa: PLC0415
 
-    return [Row(name, name, load_cell(name).title) for name in cell_names()]
+    return [Row(name, name, load_cell(name).title) for name in (*cell_names(), *array_names())]
 
 
 def _processes() -> list[Row]:

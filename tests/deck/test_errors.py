@@ -94,6 +94,11 @@ SINGLE = [
         ),
         ('mine.yaml:4:5: there is a cell "nand2" already; choose another name'),
     ),
+    (
+        "items: [{cells: [ram_array_4x99]}]\n",
+        "mine.yaml:3:18: ram_array_4x99 is out of range; give sizes from 2 to 16",
+    ),
+    ("items: [{cells: [ram_aray_4x4]}]\n", 'mine.yaml:3:18: no cell "ram_aray_4x4"; did you mean "ram_array_4x4"?'),
     (  # the slip in the cell is told once, and not again where the cell is used
         (
             "cells:\n  - {name: lamp_gate, title: t, structure: s, look for: l, "

@@ -230,8 +230,8 @@ def fifo(name: str, stages: int, bits: int) -> Cell:
     many = f"FIFO, {stages} stages of {bits} bits" if stages > 1 else f"FIFO slice, {bits} bits"
     notes = Notes(
         title=many,
-        structure="FIFO slice",
-        aliases=("fifo stage", "fifo") if stages == 1 else ("fifo", "fifo memory", "first-in first-out memory"),
+        structure="FIFO slice" if stages == 1 else "FIFO",
+        aliases=("fifo stage",) if stages == 1 else ("fifo", "fifo memory", "first-in first-out memory"),
         boundary="the latches and the marker logic of every stage; both phases of the clock come from outside",
         look_for="a row of latches on one load line, and at its end the crossed pair that says whether a word is held.",
         mistaken_for=(("register_row_4", "no marker logic at its end"),),
