@@ -5,6 +5,8 @@ from typing import Protocol
 
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
+from layoutdrill.drawing.chains.drawn import chained
+from layoutdrill.drawing.chains.plan import suits as suits_chains
 from layoutdrill.drawing.tiling import tiled
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
@@ -18,7 +20,7 @@ class Way(Protocol):
     ) -> ArrayDrawing | None: ...
 
 
-_WAYS: tuple[tuple[Callable[[Tiling], bool], Way], ...] = ()
+_WAYS: tuple[tuple[Callable[[Tiling], bool], Way], ...] = ((suits_chains, chained),)
 """Ways that suit some tilings only, the first that suits is taken; all others are drawn tile beside tile."""
 
 
