@@ -68,7 +68,8 @@ def parser() -> argparse.ArgumentParser:
     drill.add_argument("--results", type=Path, metavar="FILE", help="also write the answers as JSON lines")
 
     draw = command("draw", "Draw a cell, prove the drawing, and save it.", _draw)
-    draw.add_argument("cell", metavar="CELL")
+    draw.add_argument("cell", metavar="CELL", help="a cell or array, “y = !(a*b)”, or a SPICE file")
+    draw.add_argument("--cell", dest="circuit", metavar="NAME", help="which circuit of a file that holds several")
     draw.add_argument("--process", default="silicon-gate-cmos", metavar="P")
     draw.add_argument("--seed", type=_whole(0), default=1, metavar="N")
     draw.add_argument("--difficulty", type=_fraction, default=0.3, metavar="D", help="0 tidy to 1 crowded")
@@ -234,7 +235,9 @@ def _check(options: argparse.Namespace) -> int:
 def _draw(options: argparse.Namespace) -> int:
     from layoutdrill.deck.save import save_specimen, specimen_of
 
-    specimen = specimen_of(options.cell, options.process, options.seed, options.difficulty, options.kit)
+    specimen = specimen_of(
+        options.cell, options.process, options.seed, options.difficulty, options.kit, options.circuit
+    )
     save_specimen(
         specimen,
         options.output,

@@ -13,7 +13,7 @@ from layoutdrill.yamldoc import Node, load
 DATA = Path(__file__).parent / "data"
 
 _REQUIRED = ("name", "title", "structure", "ports", "look for")
-_OPTIONAL = ("aliases", "function", "does", "stages", "netlist", "boundary", "mistaken for", "processes")
+_OPTIONAL = ("aliases", "function", "does", "stages", "netlist", "spice", "boundary", "mistaken for", "processes")
 
 
 @cache
@@ -88,14 +88,19 @@ def read_cell(node: Node, family: str) -> Cell:
         node.fail("neither a function nor what it does is given", "add “function: y = …” or “does: …”")
     stages: tuple[Stage, ...] = ()
     netlists: dict[Style, tuple[Line, ...]] = {}
+    given = [key for key in ("netlist", "spice", "stages") if key in fields]
+    if len(given) > 1:
+        fields[given[1]].fail("a cell is built in one way", f"leave “{given[0]}” or “{given[1]}” out")
     if "netlist" in fields:
         netlists = _netlists(fields["netlist"])
+    elif "spice" in fields:
+        netlists = _subcircuit(fields["spice"], ports)
     elif "stages" in fields:
         stages = parse_stages(fields["stages"], inputs, chained=True)
     else:
         stages = function
     if not stages and not netlists:
-        node.fail("nothing says how it is built", "add “function”, “stages” or “netlist”")
+        node.fail("nothing says how it is built", "add “function”, “stages”, “netlist” or “spice”")
     for built in (function, stages):
         missing = [out for out in outputs if built and out not in {stage.output for stage in built}]
         if missing:
@@ -141,6 +146,24 @@ def _ports(node: Node) -> tuple[Port, ...]:
     if not found:
         node.fail("a cell has ports", "list them as “a: input”")
     return tuple(found)
+
+
+def _subcircuit(node: Node, ports: tuple[Port, ...]) -> dict[Style, tuple[Line, ...]]:
+    """Read a SPICE subcircuit whose ports are those of the entry, and supplies."""
+    from layoutdrill.cells.author import cell_of_netlist  # noqa: PLC0415 - few decks bring SPICE
+    from layoutdrill.netlist.spice import read_spice  # noqa: PLC0415
+
+    text = ""
+    for line in node.lines():  # set where it stands in the file, so that an error in it is told with its place
+        at = line.where
+        text += "\n" * ((at.line or 1) - 1 - text.count("\n")) + " " * ((at.column or 1) - 1) + line.text()
+    found = cell_of_netlist(read_spice(text, node.where.file), node.where)
+    own, listed = {port.name for port in found.ports}, {port.name for port in ports}
+    if own != listed:
+        odd = min(own ^ listed)
+        what = "is a port of the subcircuit, and not of the cell" if odd in own else "is no port of the subcircuit"
+        node.fail(f"{odd} {what}", "list the same ports in both; supplies are ports of the subcircuit only")
+    return dict(found.netlists)
 
 
 def _netlists(node: Node) -> dict[Style, tuple[Line, ...]]:

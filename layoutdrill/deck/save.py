@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from layoutdrill.cells import load_cell
+from layoutdrill.cells import Cell, load_cell
 from layoutdrill.cells.kit import find_kit
 from layoutdrill.deck.model import KIT_PROCESS
 from layoutdrill.deck.specimen import drawn, from_kit
@@ -18,11 +18,31 @@ ENDINGS = (".png", ".svg", ".gds")
 DEFAULT_LOOK = "reflected-light"
 
 
-def specimen_of(cell: str, process: str, seed: int, difficulty: float, kit: Path | None) -> Specimen:
-    """Return a proved drawing of a library cell, or a real cell when the process is the open kit's."""
+def specimen_of(
+    what: str, process: str, seed: int, difficulty: float, kit: Path | None = None, circuit: str | None = None
+) -> Specimen:
+    """
+    Return a proved drawing of `what`: a cell or array by name, equations (`y = !(a*b)`), or a SPICE file.
+
+    `circuit` is which circuit of a file that holds several. When the process is the open kit's, a name means a real
+    cell, as it is laid out there. Raises LayoutdrillError for what cannot be read or drawn.
+    """
     if process == KIT_PROCESS:
-        return from_kit(find_kit(kit), cell, 0)
-    return drawn(load_cell(cell), process, seed, difficulty)
+        return from_kit(find_kit(kit), what, 0)
+    return drawn(cell_meant(what, circuit), process, seed, difficulty)
+
+
+def cell_meant(what: str, circuit: str | None = None) -> Cell:
+    """Return the cell that a name, equations, or a SPICE file mean."""
+    from layoutdrill.cells.author import cell_of_equations, cell_of_netlist  # noqa: PLC0415 - most are drawn by name
+    from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file  # noqa: PLC0415
+
+    path = Path(what)
+    if path.suffix.lower() in NETLIST_FILES:
+        return cell_of_netlist(read_spice_file(path, subckt=circuit), Where(what))
+    if "=" in what:
+        return cell_of_equations(what)
+    return load_cell(what)
 
 
 def save_specimen(

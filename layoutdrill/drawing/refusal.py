@@ -15,7 +15,7 @@ def refuse_what_cannot_be_drawn(netlist: Netlist, process: Process) -> None:
         raise LayoutdrillError(f"{netlist.name} has no transistors, so there is nothing to draw")
     if count > MOST:
         raise LayoutdrillError(
-            f"{netlist.name} has {count} transistors, too many for one pair of rows",
+            f"{netlist.name} has {count} transistors, fingers counted, too many for one pair of rows",
             todo=f"draw it in parts of {MOST} or fewer",
         )
     if netlist.elements:

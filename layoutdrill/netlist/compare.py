@@ -5,7 +5,6 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.netlist.collector import collector_paused
 from layoutdrill.netlist.graph import Graph, Rules, build
 from layoutdrill.netlist.known import RAILS, called, known_nets, used_nets
@@ -127,21 +126,11 @@ def compare_files(
 
     Raises LayoutdrillError for a file that cannot be read.
     """
-    from layoutdrill.netlist.spice import read_spice  # noqa: PLC0415 - drawings are proved without
+    from layoutdrill.netlist.spice import read_spice_file  # noqa: PLC0415 - drawings are proved without
 
-    a, b = (read_spice(_text(path), str(path), subckt=cell) for path in (first, second))
+    a, b = (read_spice_file(path, subckt=cell) for path in (first, second))
     merge = Merge.STACKS if stacks else None
     return compare(a, b, ports=ports, sizes=sizes, bodies=bodies, merge=merge)
-
-
-def _text(path: Path) -> str:
-    try:
-        return path.read_text(encoding="utf-8")
-    except UnicodeDecodeError:
-        raise LayoutdrillError("this is no text", where=Where(str(path)), todo="give a SPICE or CDL netlist") from None
-    except OSError as error:
-        told = error.strerror or str(error)
-        raise LayoutdrillError(f"cannot be read ({told})", where=Where(str(path)), todo="check the path") from None
 
 
 def _prepared(netlist: Netlist, bodies: bool, merge: Merge) -> Netlist:

@@ -5,12 +5,18 @@ The convention of a netlist that tells no bodies: its transistors are written wi
 any simulator takes for a net of its own and which is read back as none.
 """
 
+from pathlib import Path
+
+from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.netlist.flatten import NO_BODY, flatten
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.netlist.number import micrometres
 from layoutdrill.netlist.statements import read_circuits
 
-__all__ = ["NO_BODY", "read_spice", "write_spice"]
+__all__ = ["NETLIST_FILES", "NO_BODY", "read_spice", "read_spice_file", "write_spice"]
+
+NETLIST_FILES = (".sp", ".spi", ".spice", ".cir", ".cdl", ".net", ".ckt")
+"""How the names of netlist files end."""
 
 _LETTER = {"resistor": "R", "diode": "D", "capacitor": "C"}
 
@@ -27,6 +33,18 @@ def read_spice(text: str, file: str, *, subckt: str | None = None) -> Netlist:
     Raises LayoutdrillError with file, line and column.
     """
     return flatten(read_circuits(text, file), subckt)
+
+
+def read_spice_file(path: Path, *, subckt: str | None = None) -> Netlist:
+    """Return the circuit in a file, as `read_spice` does. Raises LayoutdrillError for a file that cannot be read."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise LayoutdrillError("this is no text", where=Where(str(path)), todo="give a SPICE or CDL netlist") from None
+    except OSError as error:
+        told = error.strerror or str(error)
+        raise LayoutdrillError(f"cannot be read ({told})", where=Where(str(path)), todo="check the path") from None
+    return read_spice(text, str(path), subckt=subckt)
 
 
 def write_spice(netlist: Netlist) -> str:

@@ -9,7 +9,7 @@ from layoutdrill.errors import LayoutdrillError, Where, plural
 from layoutdrill.extract.model import Extraction
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Kind, Mode, Netlist
-from layoutdrill.netlist.spice import read_spice
+from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
 from layoutdrill.process import Process
 from layoutdrill.process.load import load_process
 from layoutdrill.reading.apart import store_words, stores_apart
@@ -29,7 +29,6 @@ from layoutdrill.simulate.table import Row, Table, table
 MOST_INPUTS = 8
 LARGEST = 400
 """Larger netlists are recognised, but not simulated as a whole."""
-NETLIST_FILES = (".sp", ".spi", ".spice", ".cir", ".cdl", ".net", ".ckt")
 LAYOUT_FILES = (".gds", ".gdsii", ".gds2", ".oas")
 
 
@@ -246,11 +245,7 @@ def explain_file(path: Path, process: str | None = None, cell: str | None = None
     """
     kind = path.suffix.lower()
     if kind in NETLIST_FILES:
-        try:
-            content = path.read_text(encoding="utf-8", errors="replace")
-        except OSError as error:
-            raise LayoutdrillError(f"cannot read it ({error.strerror})", where=Where(str(path))) from None
-        return explain_netlist(read_spice(content, str(path), subckt=cell))
+        return explain_netlist(read_spice_file(path, subckt=cell))
     if kind in LAYOUT_FILES:
         return _explain_layout(path, process, cell)
     raise LayoutdrillError(

@@ -1,0 +1,127 @@
+"""
+Make a cell of what an author writes outside the library: equations, or a SPICE subcircuit.
+
+Equations are built like the library's stages, in every logic style. A subcircuit is built as it stands, in the styles
+that have its kinds of transistor. Its sizes belong to some other process, so they are kept in proportion: the
+shortest channel becomes 2 λ (the usual channel of λ rules), everything else as many λ as it is in proportion to that,
+and widths above 24 λ are folded into fingers.
+"""
+
+from dataclasses import replace
+from fractions import Fraction
+
+from layoutdrill.cells.compact import HIGH, LOW, Device
+from layoutdrill.cells.model import Cell, Port, Role, Style
+from layoutdrill.cells.stages import Stage
+from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.netlist.model import Netlist, Transistor
+from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.simulate.expression import parse_equation, variables
+from layoutdrill.simulate.supplies import find_supplies
+
+_CHANNEL = 2
+"""The shortest channel, in λ."""
+_NARROWEST, _WIDEST = 4, 24
+"""The least width of a transistor that is given one, and the greatest of one finger, in λ."""
+_HAS = {
+    Style.COMPLEMENTARY: {(Kind.N, Mode.ENHANCEMENT), (Kind.P, Mode.ENHANCEMENT)},
+    Style.DEPLETION_LOAD: {(Kind.N, Mode.ENHANCEMENT), (Kind.N, Mode.DEPLETION)},
+    Style.ENHANCEMENT_LOAD: {(Kind.P, Mode.ENHANCEMENT)},
+}
+
+
+def cell_of_equations(text: str, where: Where | None = None) -> Cell:
+    """
+    Return the cell that `y = !(a*b + c)` says; several equations, such as `m = !(a*b); y = !m`, are several stages.
+
+    What an equation gives and no other one reads is an output. Raises LayoutdrillError for text that is no equation.
+    """
+    place = where or Where("equation")
+    stages: list[Stage] = []
+    at = 0
+    for part in text.split(";"):
+        said, before = part.strip(), at
+        at += len(part) + 1
+        if not said:
+            continue
+        equation = parse_equation(" " * before + part, (), place)  # set in its place, for the columns of errors
+        if not equation.name or any(equation.name == stage.output for stage in stages):
+            raise LayoutdrillError(f"“{said}” names no output of its own", where=where, todo="write “y = !(a*b)”")
+        stages.append(Stage(equation.name, equation.expression, said, place))
+    if not stages:
+        raise LayoutdrillError("there is no equation", where=where, todo="write “y = !(a*b)”")
+    made = [stage.output for stage in stages]
+    read = list(dict.fromkeys(name for stage in stages for name in variables(stage.value)))
+    late = [name for number, stage in enumerate(stages) for name in variables(stage.value) if name in made[number:]]
+    if late:
+        raise LayoutdrillError(f"“{late[0]}” has no value there yet", where=where, todo="write its equation before")
+    inputs = [name for name in read if name not in made]
+    outputs = [name for name in made if name not in read]
+    ports = [Port(name, Role.INPUT) for name in inputs] + [Port(name, Role.OUTPUT) for name in outputs]
+    return _cell(outputs[0], text.strip(), tuple(ports), place, stages=tuple(stages))
+
+
+def cell_of_netlist(netlist: Netlist, where: Where | None = None) -> Cell:
+    """
+    Return a netlist as a cell. Its supplies are found by their names, or by structure; bodies are those of the process.
+
+    Raises LayoutdrillError for devices other than transistors, and for kinds of transistor that no process has.
+    """
+    place = where or Where("")
+    if netlist.elements:
+        first = netlist.elements[0]
+        what = f"{first.name} is a {first.kind}, and only transistors are drawn"
+        raise LayoutdrillError(what, where=where, todo="leave it out")
+    if not netlist.transistors:
+        raise LayoutdrillError(f"{netlist.name} has no transistors", where=where, todo="name another circuit")
+    supplies = find_supplies(netlist)
+    rails = dict.fromkeys(supplies.low, LOW) | dict.fromkeys(supplies.high, HIGH)
+    shortest = min((t.length for t in netlist.transistors if t.length), default=0)
+    devices = tuple(_device(t, rails, shortest) for t in netlist.transistors)
+    kinds = {(device.kind, device.mode) for device in devices}
+    styles = [style for style, has in _HAS.items() if kinds <= has]
+    if not styles:
+        told = " and ".join(sorted(f"{kind} {mode}" for kind, mode in kinds))
+        raise LayoutdrillError(f"no process has {told} transistors together", where=where, todo="check the models")
+    driven = {end for device in devices for end in device.ends}
+    gates = {device.gate for device in devices}
+    ports = [
+        Port(net, Role.OUTPUT if net in driven else Role.INPUT)
+        for net in netlist.ports
+        if net not in rails and net in driven | gates
+    ]
+    return _cell(netlist.name, "", tuple(ports), place, netlists=dict.fromkeys(styles, devices))
+
+
+def _device(t: Transistor, rails: dict[str, str], shortest: int) -> Device:
+    """Return a transistor with its size in λ, for a shortest channel in nm; none where it tells none."""
+    ends = rails.get(t.source, t.source), rails.get(t.drain, t.drain)
+    device = Device(t.kind, t.mode, rails.get(t.gate, t.gate), ends, fingers=t.fingers)
+    if not (t.length and t.width):
+        return device
+    length = round(Fraction(_CHANNEL * t.length, shortest))
+    width = max(_NARROWEST, round(Fraction(_CHANNEL * t.width, shortest * t.fingers)))
+    folds = -(-width // _WIDEST)
+    width = max(_NARROWEST, round(Fraction(width, folds)))
+    return replace(device, length=length, width=width * folds * t.fingers, fingers=folds * t.fingers)
+
+
+def _cell(name: str, title: str, ports: tuple[Port, ...], where: Where, *, stages: tuple[Stage, ...] = (),
+          netlists: dict[Style, tuple[Device, ...]] | None = None) -> Cell:  # fmt: skip
+    return Cell(
+        name=name,
+        title=title or name,
+        family="of an author",
+        structure="",
+        aliases=(),
+        ports=ports,
+        function=stages if len(stages) == 1 else (),
+        does="",
+        stages=stages,
+        netlists=netlists or {},
+        boundary="everything that is drawn",
+        look_for="",
+        mistaken_for=(),
+        only=(),
+        where=where,
+    )
