@@ -263,7 +263,7 @@ def _cells(_options: argparse.Namespace) -> int:
     from layoutdrill.cells.arrays import FORMS, array_names
 
     _table([(name, load_cell(name).title) for name in (*cell_names(), *array_names())])
-    print(f"\nArrays of other sizes: {', '.join(FORMS)}")
+    print(f"Arrays of other sizes: {', '.join(FORMS)}")
     return 0
 
 
