@@ -2,16 +2,22 @@
 
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.chains import poly_loads
+from layoutdrill.drawing.chains import metal_loads, poly_loads, poly_pairs
 from layoutdrill.drawing.chains.plan import plan_of
 from layoutdrill.drawing.chains.sheet import manner_of
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.sizes import sizes_of
-from layoutdrill.drawing.technique import Loads
+from layoutdrill.drawing.technique import GateForm, Loads
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
+
+_WAYS = {
+    (GateForm.POLY, Loads.BURIED): poly_loads.draw,
+    (GateForm.METAL, Loads.PLATE): metal_loads.draw,
+    (GateForm.POLY, None): poly_pairs.draw,
+}
 
 
 def chained(
@@ -28,9 +34,10 @@ def chained(
     plan = plan_of(tiling)
     sizes = sizes_of(netlist, process, technique)
     manner = manner_of(dice, hard, attempt)
-    if plan.complements or plan.tree or technique.loads is not Loads.BURIED:
+    way = _WAYS.get((technique.form, technique.loads))
+    if plan.complements or plan.tree or way is None:
         raise LayoutdrillError(
             f"the array {netlist.name} cannot be drawn in {process.name}: its rows are chains",
             todo="choose another process or another array",
         )
-    return poly_loads.draw(netlist, plan, technique, process.supplies, sizes, manner, dice)
+    return way(netlist, plan, technique, process.supplies, sizes, manner, dice)
