@@ -88,10 +88,10 @@ def _row(sheet: Sheet, t: Technique, across: Grating, frame: Frame, heights: Hei
     middle = heights.n[0] + half
     path = path_over(acting, first, last, {first, last})
     strip(sheet, t, "active", across, path, frame.y(middle), half)
-    slim = metal.width // 2
+    slim, stub = metal.width // 2, metal.pad // 2
     for gap, end in ((first, 0), (last, heights.wire)):
         x = across.gaps[gap]
-        sheet.box("metal", (x - slim, x + slim), frame.span(*sorted((middle, end))))
+        sheet.box("metal", (x - stub, x + stub), frame.span(*sorted((middle, end))))
     low, high = heights.p
     sides: dict[int, bool] = {}  # whether a gap is the high rail's
     for group in _neighbours(acting):
@@ -105,9 +105,9 @@ def _row(sheet: Sheet, t: Technique, across: Grating, frame: Frame, heights: Hei
         for v in at:
             contact(sheet, t, "active", x, frame.y(v))
         end = heights.high if lifts else heights.wire
-        sheet.box("metal", (x - slim, x + slim), frame.span(min(*at, end), max(*at, end)))
+        sheet.box("metal", (x - stub, x + stub), frame.span(min(*at, end), max(*at, end)))
     reached = [across.gaps[last], *(across.gaps[gap] for gap, lifts in sides.items() if not lifts)]
-    x = min(reached) - slim, across.gaps[-1] + body(t)
+    x = min(reached) - stub, across.gaps[-1] + body(t)
     sheet.box("metal", x, frame.span(heights.wire - slim, heights.wire + slim))
 
 

@@ -38,7 +38,7 @@ def lead_out(sheet: Sheet, t: Technique, ports: list[tuple[str, int]], x: int, m
     out = end + metal.spacing + half
     ported = not t.via and dice.chance(50)
     for net, y in ports:
-        sheet.box("metal", (x, at + half), (y - metal.width // 2, y + metal.width // 2))
+        sheet.box("metal", (x, at + half), (y - metal.pad // 2, y + metal.pad // 2))
         for place in (at, out) if ported else (at,):
             sheet.square("metal", place, y, metal.pad // 2)
             sheet.square(cut, place, y, t.contact // 2)
