@@ -2,7 +2,7 @@
 
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.chains import metal_loads, poly_loads, poly_pairs
+from layoutdrill.drawing.chains import metal_loads, metal_pairs, poly_loads, poly_pairs
 from layoutdrill.drawing.chains.plan import plan_of
 from layoutdrill.drawing.chains.sheet import manner_of
 from layoutdrill.drawing.dice import Dice
@@ -17,6 +17,7 @@ _WAYS = {
     (GateForm.POLY, Loads.BURIED): poly_loads.draw,
     (GateForm.METAL, Loads.PLATE): metal_loads.draw,
     (GateForm.POLY, None): poly_pairs.draw,
+    (GateForm.METAL, None): metal_pairs.draw,
 }
 
 

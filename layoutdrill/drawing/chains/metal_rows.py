@@ -105,8 +105,13 @@ def lines(sheet: Sheet, t: Technique, grating: Grating, drawn: Lines, y: Span) -
         sheet.label(net, "metal", x, y[0])
 
 
+def plate_past(t: Technique) -> int:
+    """Return how far the metal over a level channel reaches past the sides of its bar; less than 0 where it does not."""
+    d = doped(t)
+    return d.metal_past + (d.window_past if d.island else -d.inset)
+
+
 def plate(sheet: Sheet, t: Technique, drawn: Lines, x: int, y: Span) -> None:
     """Cover the window of a level channel on a line at `x`, in a bar between `y`, with metal."""
-    d = doped(t)
-    out = d.metal_past + (d.window_past if d.island else -d.inset)
+    out = plate_past(t)
     sheet.box("metal", (x - drawn.gate // 2, x + drawn.gate // 2), (y[0] - out, y[1] + out))
