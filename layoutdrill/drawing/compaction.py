@@ -25,18 +25,20 @@ def press(sketch: Sketch) -> None:
     It starts from a legal placement, with line 0 of each axis as the fixed border. Two rounds give nearly all there
     is to gain.
     """
-    _across(sketch, even=False)
+    across(sketch, even=False)
     _along(sketch, even=False)
 
 
 def settle(sketch: Sketch) -> None:
     """Press once more, spread what has room to spare, make wires straight (upright ones last, or they cost height)."""
-    _across(sketch, even=True)
+    across(sketch, even=True)
     _along(sketch, even=True)
-    _across(sketch, even=True, bends=sketch.bends_x)
+    across(sketch, even=True, straighten=True)
 
 
-def _across(sketch: Sketch, *, even: bool, bends: Sequence[tuple[int, int]] = ()) -> None:
+def across(sketch: Sketch, *, even: bool, straighten: bool = False) -> None:
+    """Rewrite the sketch's `xs`: as small as they can be, or with `even` spread; `straighten` undoes bends first."""
+    bends = sketch.bends_x if straighten else ()
     rules = _sharpest(sketch.x_rules + _rules(sketch, 0))
     sketch.xs[:] = solve(sketch.xs, rules, even=even, bends=bends)
     for line, sense, others in sketch.snug_x:
@@ -45,8 +47,13 @@ def _across(sketch: Sketch, *, even: bool, bends: Sequence[tuple[int, int]] = ()
 
 
 def _along(sketch: Sketch, *, even: bool) -> None:
-    rules = _sharpest(sketch.y_rules + _rules(sketch, 1))
+    rules = rules_along(sketch)
     sketch.ys[:] = solve(sketch.ys, rules, even=even, bends=sketch.bends_y)
+
+
+def rules_along(sketch: Sketch) -> list[Rule]:
+    """Return the distances in y that the sketch keeps, where it lies now."""
+    return _sharpest(sketch.y_rules + _rules(sketch, 1))
 
 
 def _sharpest(rules: list[Rule]) -> list[Rule]:

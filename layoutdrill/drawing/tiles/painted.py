@@ -1,0 +1,80 @@
+"""Paint the tiles of an array, ready to be copied."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from layoutdrill.drawing.painting import paint
+from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP
+from layoutdrill.drawing.sizes import Drawn
+from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.tiles.tile import Made
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.model import Layout
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """
+    A tile with its low rail's middle at y = 0, its high rail's at `height`, its left border at x = 0; `low` and `top`
+    are its borders in y, `ends` where wires leave it (side, port, place along that side).
+    """
+
+    layout: Layout
+    width: int
+    height: int
+    rail: int
+    low: int
+    top: int
+    sizes: Drawn
+    ends: tuple[tuple[str, str, int], ...]
+
+
+def painted(made: Sequence[Made], technique: Technique) -> dict[str, Painted]:
+    """Paint the kinds of tiles; implants and wells run on to their borders, all alike, so that those of copies join."""
+    found = {one.laid.kind.name: _paint(one, technique) for one in made}
+    if technique.implants is None:
+        return found
+    for mask in (*technique.implants.doping, technique.implants.well):
+        bands = _bands([(r.y0, r.y1) for one in found.values() for r in one.layout.shapes.get(mask, ())])
+        for name, one in found.items():
+            rects = one.layout.shapes.get(mask, ())
+            own = [(low, high) for low, high in bands if any(low <= r.y0 and r.y1 <= high for r in rects)]
+            wide = tuple(Rect(0, low, one.width, high) for low, high in own)
+            past = tuple(r for r in rects if r.x0 < 0 or r.x1 > one.width)
+            shapes = {**one.layout.shapes, mask: wide + past}
+            found[name] = replace(one, layout=replace(one.layout, shapes=shapes))
+    return found
+
+
+def _paint(one: Made, technique: Technique) -> Painted:
+    laid, drawn = one.laid, one.sketch
+    names = {number: net for net, number in laid.nets.items()}
+    layout = paint(laid.kind.name, drawn, technique, names, [laid.nets[p] for p in laid.kind.netlist.ports])
+    left, low = drawn.xs[LEFT], drawn.ys[RAILS[0]]
+    rail = next(s for s in drawn.shapes if s.sort == "metal" and s.y0[0] == RAILS[0] and s.x0 == (LEFT, 0))
+    ends = tuple(
+        (side, port, drawn.ys[line] - low if side in ("left", "right") else drawn.xs[line] - left)
+        for side, port, line in one.ends
+    )
+    return Painted(
+        layout.transformed(Transform(-left, -low)),
+        drawn.xs[RIGHT] - left,
+        drawn.ys[RAILS[1]] - low,
+        rail.y1[1],
+        drawn.ys[BOTTOM] - low,
+        drawn.ys[TOP] - low,
+        laid.sizes,
+        ends,
+    )
+
+
+def _bands(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Join spans that overlap."""
+    found: list[tuple[int, int]] = []
+    for low, high in sorted(spans):
+        if found and low < found[-1][1]:
+            found[-1] = found[-1][0], max(high, found[-1][1])
+        else:
+            found.append((low, high))
+    return found

@@ -1,0 +1,169 @@
+"""
+Decide how an array's tiles lie on the drawing, and which of their ports meet.
+
+Rails run from left to right. Tiles of one row stand side by side between the same two rails; rows lie one above the
+other, either upside down by turns, about the rails they share, or all the same way up, each with rails of its own.
+An array whose wires all run straight through may lie a quarter turn from how the library writes it.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from layoutdrill.cells.build import tile_netlist
+from layoutdrill.cells.tiling import Place, Tile, Tiling
+from layoutdrill.drawing.lines import Lines
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.process.model import Process
+
+SIDES = ("left", "right", "bottom", "top")
+_OPPOSITE = {"left": "right", "right": "left", "bottom": "top", "top": "bottom"}
+_TURNED = {"left": "bottom", "right": "top", "bottom": "left", "top": "right"}
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A tile to be drawn once: its netlist over its own net names, and its ports by side as the drawing has them."""
+
+    netlist: Netlist
+    ports: dict[str, tuple[str, ...]]
+
+    @property
+    def name(self) -> str:
+        return self.netlist.name
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A tile on the drawing, in its column and row; `flipped` upside down. See `Place` for the rest."""
+
+    column: int
+    row: int
+    kind: str
+    joined: dict[str, str]
+    flipped: bool
+    transistors: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """A port of a kind of tile, on one of its sides."""
+
+    kind: str
+    side: str
+    port: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """
+    `level` and `upright` hold groups of ends that lie at one height, or in one place along the rails, because they
+    meet in the array or are two ends of one wire; ends that meet nothing are `outer`.
+    """
+
+    columns: int
+    rows: int
+    kinds: dict[str, Kind]
+    spots: tuple[Spot, ...]
+    shared_rails: bool
+    level: tuple[tuple[End, ...], ...]
+    upright: tuple[tuple[End, ...], ...]
+    outer: tuple[End, ...]
+
+    def column(self, number: int) -> str:
+        """Return the kind that stands in a column."""
+        return next(spot.kind for spot in self.spots if spot.column == number)
+
+
+def may_turn(tiling: Tiling) -> bool:
+    """Tell whether an array may lie a quarter turn from how it is written: all its wires run straight through."""
+    return all(tile.left == tile.right and tile.bottom == tile.top for tile in tiling.tiles.values())
+
+
+def plan(netlist: Netlist, tiling: Tiling, process: Process, *, turned: bool) -> Plan:
+    """Return the plan of an array. Raises LayoutdrillError, with the reason, for one that tiles in rows cannot make."""
+    _refuse(netlist, tiling, process)
+    kinds = {
+        name: Kind(tile_netlist(tiling, name, netlist, process), _sides(tile, turned=turned))
+        for name, tile in tiling.tiles.items()
+    }
+    spots = tuple(_spot(place, turned=turned) for place in tiling.places)
+    columns, rows = (tiling.rows, tiling.columns) if turned else (tiling.columns, tiling.rows)
+    groups = _groups(kinds, spots)
+    return Plan(
+        columns,
+        rows,
+        kinds,
+        spots,
+        any(spot.flipped for spot in spots) or rows == 1,
+        tuple(group for group in groups if len(group) > 1 and group[0].side in ("left", "right")),
+        tuple(group for group in groups if len(group) > 1 and group[0].side in ("bottom", "top")),
+        tuple(group[0] for group in groups if len(group) == 1),
+    )
+
+
+def _refuse(netlist: Netlist, tiling: Tiling, process: Process) -> None:
+    reason = ""
+    if len(tiling.places) != tiling.rows * tiling.columns:
+        reason = "some of its places are empty"
+    elif any(len(tile.rails) != len(process.supplies) for tile in tiling.tiles.values()):
+        reason = "its tiles do not have both rails"
+    elif any({p.tile for p in tiling.places if p.column == c} != {tile} for c, tile in _heads(tiling)):
+        reason = "tiles of several kinds stand one above the other"
+    elif len({place.flipped for place in tiling.places if place.row % 2 == 1}) > 1:
+        reason = "only some tiles of a row stand upside down"
+    if reason:
+        raise LayoutdrillError(
+            f"the array {netlist.name} cannot be drawn tile by tile: {reason}",
+            todo="choose another array",
+        )
+
+
+def _heads(tiling: Tiling) -> Iterator[tuple[int, str]]:
+    for place in tiling.places:
+        if place.row == 0:
+            yield place.column, place.tile
+
+
+def _sides(tile: Tile, *, turned: bool) -> dict[str, tuple[str, ...]]:
+    written = {"left": tile.left, "right": tile.right, "bottom": tile.bottom, "top": tile.top}
+    return {side: written[_TURNED[side] if turned else side] for side in SIDES}
+
+
+def _spot(place: Place, *, turned: bool) -> Spot:
+    column, row = (place.row, place.column) if turned else (place.column, place.row)
+    flipped = row % 2 == 1 if turned else place.flipped
+    return Spot(column, row, place.tile, dict(place.joined), flipped, place.transistors)
+
+
+def _groups(kinds: dict[str, Kind], spots: tuple[Spot, ...]) -> list[tuple[End, ...]]:
+    """Join the ends that meet in the array, and the two ends of each wire straight through a tile."""
+    ends = [End(kind.name, side, port) for kind in kinds.values() for side in SIDES for port in kind.ports[side]]
+    numbers = {end: number for number, end in enumerate(ends)}
+    lines = Lines()
+    for one, other in _meeting(kinds, spots):
+        lines.join(numbers[one], numbers[other])
+    for end in ends:
+        far = End(end.kind, _OPPOSITE[end.side], end.port)
+        if far in numbers:
+            lines.join(numbers[end], numbers[far])
+    found: dict[int, list[End]] = {}
+    for end, number in numbers.items():
+        found.setdefault(lines.find(number), []).append(end)
+    return [tuple(group) for group in found.values()]
+
+
+def _meeting(kinds: dict[str, Kind], spots: tuple[Spot, ...]) -> Iterator[tuple[End, End]]:
+    at = {(spot.column, spot.row): spot for spot in spots}
+    for (column, row), spot in at.items():
+        for other, here in ((at.get((column + 1, row)), "right"), (at.get((column, row + 1)), "top")):
+            if other is None:
+                continue
+            own, far = (_standing(s, side) for s, side in ((spot, here), (other, _OPPOSITE[here])))
+            for one, two in zip(kinds[spot.kind].ports[own], kinds[other.kind].ports[far], strict=True):
+                yield End(spot.kind, own, one), End(other.kind, far, two)
+
+
+def _standing(spot: Spot, side: str) -> str:
+    """Return the tile's own name of a side of it as it stands."""
+    return _OPPOSITE[side] if spot.flipped and side in ("bottom", "top") else side

@@ -1,0 +1,130 @@
+"""
+Choose where the wires of a tile leave it.
+
+Ends that meet in the array share a track, or a column, in every kind of tile; the wires that run straight through
+along the rails get a whole track of their own where that can be routed.
+"""
+
+import itertools
+from collections.abc import Iterable, Mapping
+
+from layoutdrill.drawing.decoys import exit_pin
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.grid import FREE, Grid, Pin, Rows
+from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.tiles.plan import End, Plan
+
+Tracks = Mapping[tuple[End, ...], int]
+"""The grid row of each level group."""
+
+
+def choose_tracks(plan: Plan, rows: Rows, dice: Dice) -> Tracks | None:
+    """Return a grid row in the channel for each group of ends that meet there, or None when there are too few."""
+    free = list(rows.between)
+    if len(plan.level) > len(free):
+        return None
+    picked = dice.shuffled(free)[: len(plan.level)]
+    return dict(zip(plan.level, picked, strict=True))
+
+
+def place_ports(grid: Grid, kind: str, plan: Plan, tracks: Tracks, nets: Mapping[str, int], technique: Technique,
+                sides: Mapping[End, str], dice: Dice, *, straight: bool) -> bool:  # fmt: skip
+    """
+    Add a pin for every end of a kind of tile; tell whether all found a place.
+
+    `straight` lays wires that run through along the rails as whole tracks. `sides` names the side on which an end
+    that meets nothing leaves, "" for one that ends inside.
+    """
+    for group, row in tracks.items():
+        if not _level([end for end in group if end.kind == kind], row, grid, nets, straight=straight):
+            return False
+    return _upright(kind, plan, grid, nets, dice) and _outer(kind, plan, grid, nets, technique, sides)
+
+
+def _level(ends: list[End], row: int, grid: Grid, nets: Mapping[str, int], *, straight: bool) -> bool:
+    track = [grid.node(METAL, row, column) for column in range(grid.columns)]
+    if straight and len(ends) > 1 and len({end.port for end in ends}) == 1:
+        net = nets[ends[0].port]
+        if any(grid.owner[node] != FREE for node in track):
+            return False
+        for node in track:
+            grid.owner[node] = net
+        grid.fixed.setdefault(net, set()).update(itertools.pairwise(track))
+        grid.pins.setdefault(net, []).append(Pin(tuple(track), joined=True))
+    for end in ends:
+        node = track[0] if end.side == "left" else track[-1]
+        if not _own(grid, node, nets[end.port], end.side):
+            return False
+    return True
+
+
+def _own(grid: Grid, node: int, net: int, side: str) -> bool:
+    if grid.owner[node] not in (FREE, net):
+        return False
+    grid.owner[node] = net
+    grid.pins.setdefault(net, []).append(Pin((node,), joined=False, side=side))
+    return True
+
+
+def _upright(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], dice: Dice) -> bool:
+    """Give each group of upright ends a column, near what its nets have to reach."""
+    rail = {"bottom": 0, "top": grid.rows.count - 1}
+    groups = [own for group in plan.upright if (own := [end for end in group if end.kind == kind])]
+    for ends in dice.shuffled(groups):
+        far = [_distances(grid, nets[end.port]) for end in ends]
+        choices = sorted(range(grid.columns), key=lambda c: (3 * sum(one[c] for one in far) + dice.below(8), c))
+        for column in choices:
+            nodes = [grid.node(OTHER, rail[end.side], column) for end in ends]
+            if all(grid.owner[node] == FREE for node in nodes):
+                break
+        else:
+            return False
+        for end, node in zip(ends, nodes, strict=True):
+            _own(grid, node, nets[end.port], end.side)
+    return True
+
+
+def _distances(grid: Grid, net: int) -> list[int]:
+    """Return how far each column is from the nearest that a net has to reach."""
+    wanted = {
+        node % grid.columns for pin in grid.pins.get(net, ()) if len(pin.nodes) < grid.columns for node in pin.nodes
+    }
+    return [min((abs(c - column) for column in wanted), default=0) for c in range(grid.columns)]
+
+
+def _outer(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], technique: Technique,
+           sides: Mapping[End, str]) -> bool:  # fmt: skip
+    for end in plan.outer:
+        side = sides[end]
+        if end.kind != kind or not side:
+            continue
+        layers = _layers(grid, side, technique)
+        pin = exit_pin(grid, side, nets[end.port], layers)
+        if not pin.nodes:
+            return False
+        grid.pins.setdefault(nets[end.port], []).append(pin)
+    return True
+
+
+def _layers(grid: Grid, side: str, technique: Technique) -> tuple[int, ...]:
+    if side in ("left", "right") and technique.rings is not None:
+        return (METAL,)
+    return tuple(range(grid.layers)) if side in ("left", "right") else (OTHER,)
+
+
+def choose_sides(plan: Plan, dice: Dice) -> dict[End, str]:
+    """
+    Let every end that meets nothing leave on a side: where tiles stand alone in their column, below or above the
+    rails or nowhere; along the rails, and where rows stand one above the other, on its own side.
+    """
+    found = {}
+    for end in plan.outer:
+        if end.side in ("bottom", "top") and plan.rows == 1:
+            found[end] = dice.weighted(((end.side, 5), ("bottom", 1), ("top", 1), ("", 3)))
+        else:
+            found[end] = end.side
+    return found
+
+
+def taken(sides: Iterable[str]) -> set[str]:
+    return {side for side in sides if side}

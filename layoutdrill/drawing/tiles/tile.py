@@ -1,0 +1,213 @@
+"""Lay out, route and compact the tiles of an array, so that copies may stand side by side."""
+
+import itertools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.engine import supply_pins, tap_places
+from layoutdrill.drawing.floor import Floor, lay_out
+from layoutdrill.drawing.grid import Rows, build
+from layoutdrill.drawing.ordering import order, turned
+from layoutdrill.drawing.pairing import Slot, number_nets, pair, split
+from layoutdrill.drawing.rails import BOTTOM, LEFT, RIGHT, TOP, Room
+from layoutdrill.drawing.routing import route
+from layoutdrill.drawing.sizes import Drawn, drawn_sizes, least_heights, sizes_of
+from layoutdrill.drawing.sketch import Sketch
+from layoutdrill.drawing.sketching import sketch
+from layoutdrill.drawing.style import Style, choose
+from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.tiles.plan import End, Kind, Plan
+from layoutdrill.drawing.tiles.ports import Tracks, choose_tracks, place_ports
+from layoutdrill.drawing.tiles.together import press_together
+from layoutdrill.process.model import Process
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A kind of tile before its wires are routed: its columns, its nets by number, the sizes it will have."""
+
+    kind: Kind
+    floor: Floor
+    nets: Mapping[str, int]
+    supplies: tuple[int, int]
+    sizes: Drawn
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A kind of tile routed and compacted, and where its wires leave: (side, port, line)."""
+
+    laid: Laid
+    sketch: Sketch
+    ends: tuple[tuple[str, str, int], ...]
+
+    @property
+    def width(self) -> int:
+        return self.sketch.xs[RIGHT] - self.sketch.xs[LEFT]
+
+
+def common_style(plan: Plan, technique: Technique, process: Process, dice: Dice, difficulty: int,
+                 attempt: int) -> tuple[Style, tuple[bool, bool]]:  # fmt: skip
+    """Return one style for all kinds of tiles, and in which device rows loads stand."""
+    least, standing = (0, 0), (False, False)
+    for kind in plan.kinds.values():
+        own = kind.netlist
+        rows_of = _rows_of(kind, technique, process)
+        low, high = least_heights(own, rows_of, sizes_of(own, process, technique), technique)
+        least = max(least[0], low), max(least[1], high)
+        stands = {rows_of[t.name] for t in own.transistors if technique.stands(t, process.supplies)}
+        standing = standing[0] or 0 in stands, standing[1] or 1 in stands
+    largest = max(plan.kinds.values(), key=lambda kind: len(kind.netlist.transistors)).netlist
+    style = choose(largest, technique, process.supplies, dice, difficulty, attempt, least, standing)
+    return replace(style, levelled=False), standing
+
+
+def _rows_of(kind: Kind, technique: Technique, process: Process) -> dict[str, int]:
+    return {t.name: technique.row_of(t, process.supplies) for t in kind.netlist.transistors}
+
+
+def lay(kind: Kind, technique: Technique, process: Process, style: Style, dice: Dice) -> Laid:
+    """Pair and order the transistors of a kind of tile, those at the wire that comes from the left on the left."""
+    own = kind.netlist
+    rows_of = _rows_of(kind, technique, process)
+    sizes = sizes_of(own, process, technique)
+    fingers = {t.name: t.fingers for t in own.transistors if t.fingers > 1}
+    nets = number_nets(own)
+    low, high = process.supplies
+    supplies = nets[low], nets[high]
+    slots = pair(split(own, rows_of, fingers, nets, sizes), dice, supplies)
+    count = len(slots)
+    slots = order(slots, dice, style.weights, supplies, min(style.steps, 12 * count * count + 20 * count))
+    slots = _facing(slots, [nets[p] for p in kind.ports["left"]], [nets[p] for p in kind.ports["right"]])
+    floor = lay_out(slots, *style.margins, supplies)
+    return Laid(kind, floor, nets, supplies, drawn_sizes(own, technique, rows_of, sizes, fingers, style.widths))
+
+
+def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> list[Slot]:
+    """Turn an order round where the nets from the left lie further right than those that leave there."""
+    here, there = ([net for net in own if net not in other] for own, other in ((left, right), (right, left)))
+    middles = []
+    for own in (here, there):
+        places = [
+            at
+            for at, slot in enumerate(slots)
+            for device in slot
+            if device is not None and not {device.gate, device.left, device.right}.isdisjoint(own)
+        ]
+        middles.append((sum(places), len(places)))
+    (first, n), (second, m) = middles
+    if not n or not m or first * m <= second * n:
+        return slots
+    return [(turned(low), turned(high)) for low, high in reversed(slots)]
+
+
+def rows_for(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, stands: tuple[bool, bool],
+             dice: Dice) -> Rows:  # fmt: skip
+    """Return the rows of the routing grid, which all kinds have in common."""
+    columns = max(one.floor.columns for one in laid)
+    channel = 3 + columns // 6 + style.spare + len(plan.level)
+    below = style.outer[0] + style.device_rows[0] + 1
+    barrier = below + channel // 2 + dice.below(2) * (channel % 2) if technique.rings else 0
+    return Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1], barrier, stands)
+
+
+def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, rows: Rows, sides: Mapping[End, str],
+         dice: Dice, *, straight: bool) -> list[Made] | None:  # fmt: skip
+    """Route every kind of tile and compact them together; None where there is no room."""
+    tracks = choose_tracks(plan, rows, dice)
+    if tracks is None:
+        return None
+    sketches = []
+    for one in laid:
+        found = _routed(plan, one, technique, style, rows, tracks, sides, dice, straight=straight)
+        if found is None:
+            return None
+        sketches.append(found)
+    ends = [_ends(found, one) for found, one in zip(sketches, laid, strict=True)]
+    for found, own, one in zip(sketches, ends, laid, strict=True):
+        _hold_upright(found, own, one.kind.name, plan, technique)
+        _keep_from_borders(found, technique)
+    ties = [_tie(group, laid, ends) for group in plan.level]
+    press_together(sketches, [*ties, *_legs(sketches)])
+    return [Made(*three) for three in zip(laid, sketches, ends, strict=True)]
+
+
+def _routed(plan: Plan, one: Laid, technique: Technique, style: Style, rows: Rows, tracks: Tracks,
+            sides: Mapping[End, str], dice: Dice, *, straight: bool) -> Sketch | None:  # fmt: skip
+    grid = build(one.floor, rows, technique, one.supplies, technique.costs, style.unrest, dice)
+    supply_pins(grid, one.supplies)
+    if not place_ports(grid, one.kind.name, plan, tracks, one.nets, technique, sides, dice, straight=straight):
+        return None
+    trees = route(grid, dice)
+    if trees is None:
+        return None
+    taps, _ = tap_places(grid, trees, style, technique, dice)
+    if technique.rings is not None:
+        taps = (), ()
+    room = Room(style.widths, taps, style.loose, stout=style.stout, under=style.under)
+    return sketch(one.floor, grid, trees, technique, room, one.supplies)
+
+
+def _ends(found: Sketch, one: Laid) -> tuple[tuple[str, str, int], ...]:
+    """Return the lines on which wires leave a sketch: in y for those to the left and right, else in x."""
+    names = {number: net for net, number in one.nets.items()}
+    ends = []
+    for net, _, x, y in found.labels:
+        if net in one.supplies:
+            continue
+        if y in ((BOTTOM, 1), (TOP, -1)):
+            ends.append(("bottom" if y[0] == BOTTOM else "top", names[net], x[0]))
+        elif x in ((LEFT, 1), (RIGHT, -1)):
+            ends.append(("left" if x[0] == LEFT else "right", names[net], y[0]))
+    return tuple(ends)
+
+
+def _hold_upright(found: Sketch, ends: Sequence[tuple[str, str, int]], kind: str, plan: Plan,
+                  technique: Technique) -> None:  # fmt: skip
+    """Hold the two ends of each upright wire, or of two that meet, above one another."""
+    lines = {(side, port): line for side, port, line in ends}
+    for group in plan.upright:
+        own = [lines[end.side, end.port] for end in group if end.kind == kind]
+        for a in own[1:]:
+            found.x_rules += [(own[0], a, 0), (a, own[0], 0)]
+    if technique.rings is not None:
+        apart = technique.wires[OTHER].pad + max(technique.wires[METAL].spacing, technique.wires[OTHER].spacing)
+        for side in ("bottom", "top"):
+            places = sorted((found.xs[line], line) for own, _, line in ends if own == side)
+            found.x_rules += [(a, b, apart) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
+
+
+def _keep_from_borders(found: Sketch, technique: Technique) -> None:
+    """Keep all but what leaves so far from the borders left and right that another tile may begin there."""
+    margins: dict[str, int] = {"": 0}
+    for gap in found.gaps:
+        for sort in (gap.a, gap.b):
+            margins[sort] = max(margins.get(sort, 0), (gap.least + 1) // 2)
+    past = technique.doped.past if technique.doped else 0
+    most = max(margins.values())
+    for shape in found.shapes:
+        keep = margins.get(shape.sort, most) if shape.sort else max(0, most - past)
+        if shape.x0[0] != LEFT:
+            found.x_rules.append((LEFT, shape.x0[0], keep - shape.x0[1]))
+        if shape.x1[0] != RIGHT:
+            found.x_rules.append((shape.x1[0], RIGHT, keep + shape.x1[1]))
+
+
+def _tie(group: Sequence[End], laid: Sequence[Laid],
+         ends: Sequence[Sequence[tuple[str, str, int]]]) -> list[tuple[int, int]]:  # fmt: skip
+    wanted = {(end.kind, end.side, end.port) for end in group}
+    return [
+        (number, line)
+        for number, (one, own) in enumerate(zip(laid, ends, strict=True))
+        for side, port, line in own
+        if (one.kind.name, side, port) in wanted
+    ]
+
+
+def _legs(sketches: Sequence[Sketch]) -> list[list[tuple[int, int]]]:
+    """Tie the legs of guard rings that run through all tiles."""
+    return [
+        [(n, s.y0[0]) for n, one in enumerate(sketches) for s in one.shapes if s.sort == "ring" and s.net == row]
+        for row in (0, 1)
+    ]
