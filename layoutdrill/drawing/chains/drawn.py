@@ -2,7 +2,7 @@
 
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.chains import metal_loads, metal_pairs, poly_loads, poly_pairs
+from layoutdrill.drawing.chains import metal_loads, metal_pairs, metal_tree, poly_loads, poly_pairs, poly_tree
 from layoutdrill.drawing.chains.plan import plan_of
 from layoutdrill.drawing.chains.sheet import manner_of
 from layoutdrill.drawing.dice import Dice
@@ -20,6 +20,8 @@ _WAYS = {
     (GateForm.METAL, None): metal_pairs.draw,
 }
 
+_TREES = {GateForm.POLY: poly_tree.draw, GateForm.METAL: metal_tree.draw}
+
 
 def chained(
     netlist: Netlist, tiling: Tiling, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
@@ -35,8 +37,8 @@ def chained(
     plan = plan_of(tiling)
     sizes = sizes_of(netlist, process, technique)
     manner = manner_of(dice, hard, attempt)
-    way = _WAYS.get((technique.form, technique.loads))
-    if plan.complements or plan.tree or way is None:
+    way = _TREES[technique.form] if plan.tree else _WAYS.get((technique.form, technique.loads))
+    if plan.complements or way is None:
         raise LayoutdrillError(
             f"the array {netlist.name} cannot be drawn in {process.name}: its rows are chains",
             todo="choose another process or another array",

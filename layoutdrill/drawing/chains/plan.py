@@ -53,6 +53,11 @@ class Plan:
     complements: tuple[Complement, ...]
 
     @property
+    def first_column(self) -> int:
+        """Return the number of the first address column in the tiling."""
+        return min(link.column for chain in self.chains for link in chain.series)
+
+    @property
     def tree(self) -> bool:
         """Tell whether the rows branch off from one another."""
         return any(link.ends[0] not in (LOW, HIGH) for chain in self.chains for link in chain.series[:1])

@@ -2,9 +2,25 @@
 
 from collections.abc import Sequence
 
-from layoutdrill.drawing.chains.metal_rows import doped
+from layoutdrill.drawing.chains.metal_rows import body, doped
 from layoutdrill.drawing.chains.sheet import Sheet, Span
 from layoutdrill.drawing.technique import Rings, Technique
+from layoutdrill.geometry.rect import Rect
+
+
+def ring(sheet: Sheet, t: Technique, r: Rings, kind: int, y: Span, x: Span) -> Rect:
+    """Draw a ring round what lies in a box, in a well if that is of kind 0; return the border of the ring."""
+    mask = doped(t).doping[1 - kind]
+    out = r.gap + r.width
+    box = Rect(x[0] - out, y[0] - out, x[1] + out, y[1] + out)
+    for leg in ((box.y0, box.y0 + r.width), (box.y1 - r.width, box.y1)):
+        sheet.box(mask, (box.x0, box.x1), leg)
+    for leg in ((box.x0, box.x0 + r.width), (box.x1 - r.width, box.x1)):
+        sheet.box(mask, leg, (box.y0, box.y1))
+    if kind == 0:
+        well = box.grown(r.well_past)
+        sheet.box(r.well, (well.x0, well.x1), (well.y0, well.y1))
+    return box
 
 
 def rings(sheet: Sheet, t: Technique, r: Rings, groups: Sequence[tuple[int, Span]], rails: tuple[int, int],
@@ -15,19 +31,10 @@ def rings(sheet: Sheet, t: Technique, r: Rings, groups: Sequence[tuple[int, Span
     `rails` are the middles of the upright rails, at which the bars begin, `right` is where they end. Returns from where
     to where rings reach.
     """
-    body = t.contact // 2 + t.surround
-    for kind, (low, high) in groups:
-        mask = doped(t).doping[1 - kind]
-        x = rails[kind] - body - r.gap - r.width, right + r.gap + r.width
-        y = low - r.gap - r.width, high + r.gap + r.width
-        for leg in ((y[0], y[0] + r.width), (y[1] - r.width, y[1])):
-            sheet.box(mask, x, leg)
-            middle = (leg[0] + leg[1]) // 2
+    boxes = []
+    for kind, y in groups:
+        box = ring(sheet, t, r, kind, y, (rails[kind] - body(t), right))
+        for middle in (box.y0 + r.width // 2, box.y1 - r.width // 2):
             sheet.square("contact", rails[kind], middle, t.contact // 2)
-        sheet.box(mask, (x[0], x[0] + r.width), y)
-        sheet.box(mask, (x[1] - r.width, x[1]), y)
-        if kind == 0:
-            out = r.well_past
-            sheet.box(r.well, (x[0] - out, x[1] + out), (y[0] - out, y[1] + out))
-    reach = r.gap + r.width
-    return min(y[0] for _, y in groups) - reach, max(y[1] for _, y in groups) + reach
+        boxes.append(box)
+    return min(box.y0 for box in boxes), max(box.y1 for box in boxes)
