@@ -7,6 +7,7 @@ from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.chains.drawn import chained
 from layoutdrill.drawing.chains.plan import suits as suits_chains
+from layoutdrill.drawing.planes import is_plane, planes
 from layoutdrill.drawing.tiling import tiled
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
@@ -20,7 +21,7 @@ class Way(Protocol):
     ) -> ArrayDrawing | None: ...
 
 
-_WAYS: tuple[tuple[Callable[[Tiling], bool], Way], ...] = ((suits_chains, chained),)
+_WAYS: tuple[tuple[Callable[[Tiling], bool], Way], ...] = ((suits_chains, chained), (is_plane, planes))
 """Ways that suit some tilings only, the first that suits is taken; all others are drawn tile beside tile."""
 
 

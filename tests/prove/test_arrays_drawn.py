@@ -139,7 +139,6 @@ def test_a_deck_shows_an_array_too_large_for_one_row_pair():
 @pytest.mark.parametrize(
     ("name", "process", "reason"),
     [
-        ("decoder2_nor", "silicon-gate-cmos", "drawn tile by tile"),
         ("ram_array_4x4", "metal-gate-cmos", "rings"),
     ],
 )

@@ -1,0 +1,65 @@
+"""What a seed decides of a plane before anything is placed."""
+
+from dataclasses import dataclass
+
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.planes.plan import Plan
+from layoutdrill.drawing.technique import GateForm, Technique
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """
+    `loose` is added to the pitch of gates and to that of lines, `stout` to the half width of rails, `spare` to the
+    distance between groups. `widths` are those of crossings, of inverters' drivers and of their p transistors where
+    the netlist leaves them free. A strap to the ground
+    follows every `strap` lines. `ground_first` says that the first gate line has ground on its outer side, `railed`
+    that lines pass below a rail at their end, `above` that gate lines leave at the top. `swapped` are the groups of
+    gate lines that lie the other way round, `order` is the order of the pairs. `taps` is how many there are of each.
+    """
+
+    loose: tuple[int, int]
+    stout: int
+    widths: tuple[int, int, int]
+    spare: int
+    strap: int
+    ground_first: bool
+    railed: bool
+    above: bool
+    past: int
+    order: tuple[int, ...]
+    swapped: frozenset[int]
+    taps: int
+    turns: int
+    mirrored: bool
+
+
+def choose(plan: Plan, technique: Technique, dice: Dice, difficulty: int, attempt: int) -> Choices:
+    """Return a seed's choices; `difficulty` runs from 0 (tidy) to 100."""
+    pairs = len(plan.planes[0].groups)
+    least = technique.least_width
+    low = least + least % 2
+    lines = len(plan.planes[0].lines)
+    poly = technique.form is GateForm.POLY
+    slack = 2 * attempt
+    tidy = difficulty <= 10
+    return Choices(
+        loose=(2 * dice.below(3 if not tidy else 1) + slack, 2 * dice.below(3 if not tidy else 1) + slack),
+        stout=0 if tidy else dice.weighted(((0, 55), (1, 25), (2, 20))),
+        widths=(
+            least + 2 * dice.below(3),
+            2 * dice.between(low // 2, low // 2 + 3),
+            2 * dice.between(low // 2, low // 2 + 5),
+        ),
+        spare=2 * dice.below(5),
+        strap=dice.pick((4, 6, 8)) if lines > 8 else dice.weighted(((lines, 60), (4, 40))) if poly else lines,
+        ground_first=dice.chance(50),
+        railed=len(plan.planes) > 1 or lines > 8 or dice.chance(50),
+        above=dice.chance(50),
+        past=4 + 2 * dice.below(4),
+        order=tuple(range(pairs)) if tidy else tuple(dice.shuffled(range(pairs))),
+        swapped=frozenset(k for k in range(pairs) if dice.chance(0 if tidy else 40)),
+        taps=dice.between(1, 3),
+        turns=dice.below(4) if not tidy else 2 * dice.below(2),
+        mirrored=dice.chance(50),
+    )
