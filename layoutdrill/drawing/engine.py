@@ -1,5 +1,6 @@
 """Draw a netlist in a process: the chain from pairing to paint."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from layoutdrill.drawing.compaction import press, settle
@@ -71,12 +72,14 @@ def drawing(
     difficulty: float = 0.3,
     attempt: int = 0,
     neighbours: bool = False,
+    restyle: Callable[[Style], Style] = lambda style: style,
 ) -> Drawing | None:
     """
     Return the drawing with what was meant by it, or None when this attempt found no room for the wires.
 
-    With `neighbours`, crowded drawings also show where another cell begins, beyond the cell's frame. Raises
-    LayoutdrillError for a netlist that cannot be drawn in the process, with the reason.
+    With `neighbours`, crowded drawings also show where another cell begins, beyond the cell's frame; `restyle` may
+    change what the seed chose. Raises LayoutdrillError for a netlist that cannot be drawn in the process, with the
+    reason.
     """
     technique = technique_for(process)
     refuse_what_cannot_be_drawn(netlist, process)
@@ -87,7 +90,7 @@ def drawing(
     stands = 0 in standing, 1 in standing
     sizes = sizes_of(netlist, process, technique)
     least = least_heights(netlist, rows_of, sizes, technique)
-    style = choose(netlist, technique, process.supplies, dice, hard, attempt, least, stands)
+    style = restyle(choose(netlist, technique, process.supplies, dice, hard, attempt, least, stands))
     nets = number_nets(netlist)
     low, high = process.supplies
     supplies = nets.get(low, ABSENT), nets.get(high, ABSENT)
@@ -143,7 +146,8 @@ def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[in
     taps, vias = tap_places(grid, trees, style, technique, dice)
     broad = technique.broad if style.levelled else 0
     stout = 0 if broad or technique.rings else style.stout
-    room = Room(style.widths, taps, style.loose, broad=broad, vias=vias, stout=stout, under=style.under)
+    room = Room(style.widths, taps, style.loose, broad=broad, vias=vias, stout=stout, under=style.under,
+                landings=style.landings)  # fmt: skip
     drawn = sketch(floor, grid, trees, technique, room, supplies)
     press(drawn)
     return grid, trees, drawn
@@ -162,7 +166,7 @@ def supply_pins(grid: Grid, supplies: tuple[int, int]) -> None:
 
 
 def _ports(grid: Grid, style: Style, nets: dict[str, int], technique: Technique) -> None:
-    layers = (METAL,) if technique.rings else (METAL, OTHER)
+    layers = (METAL,) if technique.rings or style.landings else (METAL, OTHER)
     for port, chosen in style.sides.items():
         net = nets[port]
         pins = grid.pins.get(net, [])

@@ -22,7 +22,8 @@ class Room:
     """
     Heights of the device rows, places of taps by rail, extra distance between wires, and how far a port reaches past
     a rail. With `broad` the rails lie in the second metal too, joined at the places `vias`; by `stout` they are wider
-    than the least. `under` is the device row whose doping crossunders through islands have.
+    than the least. `under` is the device row whose doping crossunders through islands have. With `landings`
+    wires that leave end on the border as broad as a contact needs.
     """
 
     widths: tuple[int, int]
@@ -33,6 +34,7 @@ class Room:
     vias: tuple[tuple[int, ...], ...] = ((), ())
     stout: int = 0
     under: int = 0
+    landings: bool = False
 
 
 def square(mask: str, sort: str, net: int, x: int, y: int, half: int) -> Shape:
@@ -79,7 +81,8 @@ def _draw_taps(out: Sketch, t: Technique, room: Room, row: int) -> None:
 
 def draw_rings(out: Sketch, t: Technique, rings: Rings, supplies: tuple[int, int], between: tuple[int, int]) -> None:
     """
-    Draw a guard ring round each device row that has a rail: a leg under it, one in the channel, one on either side.
+    Draw a guard ring round each device row that has a rail: a leg under it, one in the channel, one on either side;
+    of open rings only the legs in the channel.
 
     `between` are the first places of the two legs in the channel.
     """
@@ -96,6 +99,10 @@ def draw_rings(out: Sketch, t: Technique, rings: Rings, supplies: tuple[int, int
         if supplies[row] == ABSENT:
             continue
         mask = t.doped.doping[1 - row]
+        if rings.open:
+            line = (low, high)[row]
+            out.shapes.append(Shape(mask, "ring", row, (LEFT, 0), (RIGHT, 0), (line, -half), (line, half), solid=True))
+            continue
         y0, y1 = (bottom, -half), (top, half)
         for line in (bottom, top):
             level = (LEFT, margin), (RIGHT, -margin), (line, -half), (line, half)
@@ -105,7 +112,8 @@ def draw_rings(out: Sketch, t: Technique, rings: Rings, supplies: tuple[int, int
     if supplies[0] == ABSENT:
         return
     reach = half + rings.well_past
-    x0, x1 = (LEFT, margin - rings.well_past), (RIGHT, rings.well_past - margin)
+    side = 0 if rings.open else rings.well_past - margin
+    x0, x1 = (LEFT, -side), (RIGHT, side)
     out.shapes.append(Shape(rings.well, "", 0, x0, x1, (RAILS[0], -reach), (low, reach), solid=True))
 
 

@@ -10,13 +10,18 @@ MOST = 64
 
 def refuse_what_cannot_be_drawn(netlist: Netlist, process: Process) -> None:
     """Raise LayoutdrillError for what a pair of rows in this process cannot hold."""
+    refuse_kinds(netlist, process, MOST, "one pair of rows")
+
+
+def refuse_kinds(netlist: Netlist, process: Process, most: int, where: str) -> None:
+    """Raise LayoutdrillError for more than `most` fingers `where`, and for devices that the process does not have."""
     count = sum(t.fingers for t in netlist.transistors)
     if not count:
         raise LayoutdrillError(f"{netlist.name} has no transistors, so there is nothing to draw")
-    if count > MOST:
+    if count > most:
         raise LayoutdrillError(
-            f"{netlist.name} has {count} transistors, fingers counted, too many for one pair of rows",
-            todo=f"draw it in parts of {MOST} or fewer",
+            f"{netlist.name} has {count} transistors, fingers counted, too many for {where}",
+            todo=f"draw it in parts of {most} or fewer",
         )
     if netlist.elements:
         first = netlist.elements[0]

@@ -32,15 +32,16 @@ class Tree:
     exits: list[tuple[int, str]] = field(default_factory=list)
 
 
-def route(grid: Grid, dice: Dice) -> dict[int, Tree] | None:
-    """Return a tree for each net that has something to join, or None when no agreement was reached."""
-    return _Router(grid, dice).run()
+def route(grid: Grid, dice: Dice, rounds: int = _ROUNDS) -> dict[int, Tree] | None:
+    """Return a tree for each net that has something to join, or None when no agreement was reached in time."""
+    return _Router(grid, dice, rounds).run()
 
 
 class _Router:
-    def __init__(self, grid: Grid, dice: Dice) -> None:
+    def __init__(self, grid: Grid, dice: Dice, rounds: int) -> None:
         self.grid = grid
         self.dice = dice
+        self.rounds = rounds
         count = len(grid.owner)
         self.users = [0] * count
         self.history = [0] * count
@@ -56,8 +57,10 @@ class _Router:
         if self._negotiate(nets):
             self.history = [0] * len(self.history)
             for net in self.dice.shuffled(nets):
+                before = self.trees[net]
                 self._lift(net)
-                self._lay(net, _FAR)
+                if not self._lay(net, _FAR):  # a first branch may stand in the way of the next, over a buried contact
+                    self._restore(net, before)
             return self.trees
         return None
 
@@ -70,7 +73,7 @@ class _Router:
         """
         pressure = 30
         again = nets
-        for _ in range(_ROUNDS):
+        for _ in range(self.rounds):
             for net in again:
                 self._lift(net)
                 if not self._lay(net, pressure):
@@ -84,6 +87,11 @@ class _Router:
             again = [net for net in nets if not wanted.isdisjoint(self.trees[net].nodes)]
             pressure = min(pressure + 15, 150)
         return False
+
+    def _restore(self, net: int, tree: Tree) -> None:
+        for node in tree.nodes:
+            self.users[node] += 1
+        self.trees[net] = tree
 
     def _lift(self, net: int) -> None:
         tree = self.trees.pop(net, None)
@@ -136,9 +144,7 @@ class _Router:
                     if pin.side:
                         tree.exits.append((path[-1], pin.side))
         tree.contacts += [(node, burials[node]) for node in sorted(tree.nodes & burials.keys())]
-        for node in tree.nodes:
-            self.users[node] += 1
-        self.trees[net] = tree
+        self._restore(net, tree)
         return True
 
     def _search(self, tolls: list[int], sources: list[int], tree: Tree, targets: set[int]) -> list[int] | None:

@@ -378,3 +378,8 @@ class _Sketcher:
             self._wire(node, net, *across_x, (y, -half), (TOP, 0))
             place = (x, 0), (TOP, -1)
         self.out.labels.append((net, self._mask(node), *place))
+        if self.room.landings and side in ("left", "right"):
+            pad = wire.pad
+            x0, x1 = ((LEFT, 0), (LEFT, pad)) if side == "left" else ((RIGHT, -pad), (RIGHT, 0))
+            box = x0, x1, (y, -(pad // 2)), (y, pad // 2)
+            self.out.shapes.append(Shape(self._mask(node), SORTS[layer], net, *box, solid=True))

@@ -18,7 +18,8 @@ class Style:
     price varies; `loose` extra distance between wires; `trials` routings of which the smallest is kept; `foreign`
     wires that only pass through; `neighbours` sides on which another cell begins; `turns` and `mirrored` the
     orientation; `levelled` says that a second metal runs along the rows and lies over the rails, not across them.
-    `stout` is what rails are wider than the least; `under` the device row whose doping crossunders have.
+    `stout` is what rails are wider than the least; `under` the device row whose doping crossunders have. With
+    `landings` wires leave in metal, and end on the border as broad as a contact needs.
     """
 
     fingers: dict[str, int]
@@ -41,6 +42,7 @@ class Style:
     levelled: bool
     stout: int
     under: int
+    landings: bool = False
 
 
 def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], dice: Dice, difficulty: int,

@@ -10,7 +10,9 @@ from dataclasses import dataclass, replace
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.arrays import array_drawing
+from layoutdrill.drawing.blocks import block_drawing
 from layoutdrill.drawing.engine import Drawing, drawing
+from layoutdrill.drawing.refusal import MOST
 from layoutdrill.drawing.sizes import with_sizes
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, FindingKind
@@ -64,14 +66,18 @@ def proved(
     Return a proved drawing of the netlist; redraw with more room when one fails.
 
     With `neighbours`, crowded drawings may have transistors of other cells in them: see `Proved.strangers`. With a
-    `tiling` of the netlist it is drawn as an array, one tile beside another, and stands alone.
+    `tiling` of the netlist it is drawn as an array, one tile beside another. A netlist too large for one pair of rows
+    is drawn as a block of several. Both stand alone.
 
     Raises FaultError, naming cell, process and seed, when no attempt passes.
     """
     faults: tuple[str, ...] = ()
+    large = tiling is None and sum(t.fingers for t in netlist.transistors) > MOST
     for attempt in range(ATTEMPTS):
         found: Drawing | ArrayDrawing | None
-        if tiling is None:
+        if large:
+            found = block_drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt)
+        elif tiling is None:
             found = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=neighbours)
         else:
             found = array_drawing(netlist, tiling, process, seed, difficulty=difficulty, attempt=attempt)

@@ -1,0 +1,172 @@
+"""Draw a netlist that no single pair of rows can hold: rows above one another, and a channel that joins them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from layoutdrill.drawing.array import ArrayDrawing
+from layoutdrill.drawing.blocks.channel import Exit, Shapes, draw_channel, track_pitch, tracks_of
+from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.engine import Drawing, drawing
+from layoutdrill.drawing.families import technique_for
+from layoutdrill.drawing.refusal import refuse_kinds
+from layoutdrill.drawing.style import Style
+from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.model import Label, Layout
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.process.model import Process
+
+MOST = 600
+"""Fingers that a block may hold."""
+_ROW = (18, 28)
+"""Fingers in a row, from and to."""
+_TRIES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A drawn row with its left border at x = 0; the middles of its two rails, and where its wires end on the right."""
+
+    layout: Layout
+    drawn: Drawing
+    rails: tuple[int, int]
+    exits: tuple[Exit, ...]
+    width: int
+    bottom: int
+    top: int
+
+
+def block_drawing(
+    netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
+) -> ArrayDrawing | None:
+    """
+    Return the drawing of a block, or None when one of its rows found no room; the same for the same arguments.
+
+    Raises LayoutdrillError for what cannot be drawn in the process, with the reason.
+    """
+    refuse_kinds(netlist, process, MOST, "one block")
+    technique = technique_for(process)
+    dice = Dice.from_text(f"block|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{netlist.text()}")
+    groups = rows_of(netlist, process.supplies, dice.between(*_ROW), dice)
+    lines = _shared(netlist, groups, process.supplies)
+    rows = []
+    for group in groups:
+        row = _row(netlist, group, lines, process, dice.below(1 << 30), difficulty)
+        if row is None:
+            return None
+        rows.append(row)
+    return _joined(netlist, rows, lines, technique, dice)
+
+
+def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]) -> frozenset[str]:
+    """Return the nets that leave a row: into another one, or out of the block."""
+    seen: set[str] = set()
+    twice: set[str] = set(netlist.ports)
+    for group in groups:
+        own = nets_of(group)
+        twice |= seen & own
+        seen |= own
+    return frozenset(twice - set(supplies))
+
+
+def _row(netlist: Netlist, group: Group, lines: frozenset[str], process: Process, seed: int,
+         difficulty: float) -> _Row | None:  # fmt: skip
+    own = nets_of(group)
+    used = {net for t in netlist.transistors for net in t.terminals}
+    supplies = tuple(rail for rail in process.supplies if rail in used)
+    leaving = tuple(sorted(own & lines))
+    part = Netlist(netlist.name, (*supplies, *leaving), group)
+
+    def restyle(style: Style) -> Style:
+        sides = dict.fromkeys(leaving, "right")
+        spare = style.spare + len(leaving) // 3
+        return replace(
+            style, sides=sides, spare=spare, turns=0, mirrored=False, neighbours=(), foreign=0, levelled=False,
+            stout=0, landings=True,
+        )  # fmt: skip
+
+    for extra in range(_TRIES):
+        drawn = drawing(part, process, seed, difficulty=difficulty, attempt=extra, restyle=restyle)
+        if drawn is not None:
+            return _placed(drawn, leaving, process)
+    return None
+
+
+def _placed(drawn: Drawing, leaving: tuple[str, ...], process: Process) -> _Row:
+    layout = drawn.layout.transformed(Transform(-drawn.frame.x0, -drawn.frame.y0))
+    places = {label.text: label for label in layout.labels}
+    low, high = (places[rail].y if rail in places else 0 for rail in process.supplies)
+    exits = tuple(Exit(net, drawn.frame.x1 - drawn.frame.x0, places[net].y) for net in leaving)
+    box = layout.box
+    assert box is not None
+    return _Row(layout, drawn, (low, high), exits, box.x1, box.y0, box.y1)
+
+
+def _joined(netlist: Netlist, rows: Sequence[_Row], lines: frozenset[str], t: Technique,
+            dice: Dice) -> ArrayDrawing:  # fmt: skip
+    """Stack the rows, run every shared net to its track, and join the rails by a strap on either side."""
+    shapes: Shapes = {}
+    labels: dict[str, Label] = {}
+    exits: list[Exit] = []
+    sizes: dict[str, tuple[int, int, int]] = {}
+    rails: tuple[list[int], list[int]] = ([], [])
+    top = 0
+    for row in rows:
+        at = Transform(0, top - row.bottom)
+        for mask, rects in row.layout.shapes.items():
+            shapes.setdefault(mask, []).extend(at.rect(r) for r in rects)
+        for label in row.layout.labels:
+            if label.text in netlist.ports:
+                labels.setdefault(label.text, Label(label.text, label.layer, *at.point(label.x, label.y)))
+        exits += [Exit(e.net, e.x, e.y + at.dy) for e in row.exits]
+        for number in (0, 1):
+            rails[number].append(row.rails[number] + at.dy)
+        sizes.update(row.drawn.sizes)
+        top += row.top - row.bottom + _between(t)
+    top -= _between(t)
+    stretches = _stretches(exits, lines & set(netlist.ports), top)
+    tracks = tracks_of(stretches, track_pitch(t))
+    first = max(row.width for row in rows) + _between(t) + t.wires[OTHER].pad
+    draw_channel(shapes, t, exits, tracks, stretches, first, dice.below(2))
+    right = first + track_pitch(t) * (1 + max(tracks.values(), default=-1))
+    frame = _straps(shapes, rails, [row.drawn.frame.x1 - row.drawn.frame.x0 for row in rows], right, t)
+    layout = Layout(
+        netlist.name, {mask: tuple(dict.fromkeys(rects)) for mask, rects in shapes.items()}, tuple(labels.values())
+    )
+    turn = Transform(turns=dice.below(4), mirrored=dice.chance(50))
+    box = layout.box
+    assert box is not None
+    corner = turn.rect(box)
+    turn = Transform(-corner.x0, -corner.y0, turn.turns, turn.mirrored)
+    whole = Rect(min(frame.x0, box.x0), min(frame.y0, box.y0), max(frame.x1, box.x1), max(frame.y1, box.y1))
+    return ArrayDrawing(layout.transformed(turn), turn.rect(whole), sizes)
+
+
+def _between(t: Technique) -> int:
+    """Return how far rows stay apart, wells and taps included, and how far the channel stays from them."""
+    return 16 if t.implants is not None or t.rings is not None else t.wires[METAL].spacing + t.wires[OTHER].spacing
+
+
+def _stretches(exits: Sequence[Exit], leaving: frozenset[str], top: int) -> dict[str, tuple[int, int]]:
+    """Return from where to where each net's track runs: over its exits, and out at the top where it is a port."""
+    found: dict[str, tuple[int, int]] = {}
+    for exit_ in exits:
+        low, high = found.get(exit_.net, (exit_.y, exit_.y))
+        found[exit_.net] = min(low, exit_.y), max(high, exit_.y)
+    return {net: (low, top if net in leaving else high) for net, (low, high) in found.items()}
+
+
+def _straps(shapes: Shapes, rails: tuple[list[int], list[int]], ends: list[int], right: int, t: Technique) -> Rect:
+    """Join the low rails on the right of the channel, the high ones on the left; return the frame in x."""
+    wire = t.wires[METAL]
+    half, gap = t.rail // 2, wire.spacing
+    edges = (right + gap, right + gap + 2 * t.rail), (-gap - 2 * t.rail, -gap)
+    for number, (x0, x1) in enumerate(edges):
+        places = rails[number]
+        shapes[wire.layer].append(Rect(x0, min(places) - half, x1, max(places) + half))
+        for y, end in zip(places, ends, strict=True):
+            stub = Rect(end - half, y - half, x1, y + half) if number == 0 else Rect(x0, y - half, half, y + half)
+            shapes[wire.layer].append(stub)
+    return Rect(edges[1][0], min(map(min, rails)) - half, edges[0][1], max(map(max, rails)) + half)

