@@ -38,7 +38,7 @@ def route(grid: Grid, dice: Dice, rounds: int = _ROUNDS) -> dict[int, Tree] | No
 
 
 class _Router:
-    def __init__(self, grid: Grid, dice: Dice, rounds: int) -> None:
+    def __init__(self, grid: Grid, dice: Dice, rounds: int = _ROUNDS) -> None:
         self.grid = grid
         self.dice = dice
         self.rounds = rounds
