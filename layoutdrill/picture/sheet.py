@@ -1,5 +1,6 @@
 """
-Make contact sheets: proved drawings of many cells, from tidy to crowded, a sheet a process.
+Make contact sheets of proved drawings, three a process: every cell that fits, every array, and some from tidy to
+crowded.
 
 Run as `python -m layoutdrill.picture.sheet art/sheets [PROCESS…]`.
 """
@@ -10,8 +11,7 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
 
-from layoutdrill.cells.build import build
-from layoutdrill.cells.load import load_cell
+from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.picture.gallery import GAP, INK, PAPER, Tile
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.render import render
@@ -20,14 +20,24 @@ from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.prove.proof import proved
 
 PROCESSES = tuple(name for name in process_names() if load_process(name).rules)
-CELLS = (
-    "inverter", "transmission_gate", "nand2", "nor3", "nand4", "aoi21", "oai22", "mux2_tg", "latch_dynamic",
-    "latch_static", "xor2_compact", "xor2_tg", "ram_6t", "decoder3_5",
+DEGREES = (
+    "inverter", "transmission_gate", "nand2", "nor3", "aoi21", "mux2_tg", "latch_static", "latch_pass", "xor2_compact",
+    "ram_6t", "decoder3_5",
 )  # fmt: skip
+"""What is shown from tidy to crowded."""
 HARDNESS = (0.0, 0.3, 0.6, 1.0)
 """The difficulty of each column; its number is the seed."""
+USUAL = (0.1, 0.3, 0.5)
+"""The difficulties of the sheet of all cells, in turn."""
+ARRAYS = (
+    "decoder3_nor", "decoder3_nor_own", "decoder3_nand", "decoder3_nand_own", "decoder3_tree", "rom_flash",
+    "rom_flash_p", "rom_scan_decoded", "pla_flash", "ram_array_4x4", "memory_array_4x4", "register_row_4", "load_row_4",
+    "shift_register_4", "shift_register_dynamic_4", "shift_register_two_phase_4", "fifo_slice_4", "fifo_3x4",
+)  # fmt: skip
 
-ZOOM = 3
+ZOOM, ARRAY_ZOOM = 3, 2
+CROWDED = 0.7
+"""From this difficulty on a drawing also shows where neighbours begin."""
 WIDTH = 2200
 COLOURS = 48
 TITLE = 18
@@ -41,21 +51,36 @@ def main(arguments: Sequence[str]) -> int:
     folder = Path(arguments[0])
     folder.mkdir(parents=True, exist_ok=True)
     for name in arguments[1:] or PROCESSES:
-        path = folder / f"{name}.png"
-        image = contact_sheet(load_process(name), CELLS)
-        image.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
-        print(f"wrote {path}, {path.stat().st_size // 1024} KiB")  # noqa: T201
+        process = load_process(name)
+        for suffix, make in (("", _every_cell), ("-arrays", _arrays), ("-degrees", _degrees)):
+            path = folder / f"{name}{suffix}.png"
+            image = _packed(list(make(process)))
+            image = image.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+            image.save(path, optimize=True)
+            print(f"wrote {path}, {path.stat().st_size // 1024} KiB")  # noqa: T201
     return 0
 
 
-def contact_sheet(process: Process, cells: Sequence[str]) -> Image.Image:
-    """Return the sheet of a process: for each cell that fits it, a drawing for each degree of difficulty."""
-    return _packed([_row(name, process) for name in cells if load_cell(name).fits(process)])
+def _every_cell(process: Process) -> Iterator[Tile]:
+    """Yield one drawing of each cell, each from a seed of its own, taken as difficult as comes in turn."""
+    fitting = [name for name in cell_names() if load_cell(name).fits(process)]
+    for seed, name in enumerate(fitting):
+        yield Tile(load_cell(name).title, _drawing(name, process, seed, USUAL[seed % len(USUAL)], ZOOM))
+
+
+def _arrays(process: Process) -> Iterator[Tile]:
+    for seed, name in enumerate(ARRAYS):
+        if load_cell(name).fits(process):
+            yield Tile(load_cell(name).title, _drawing(name, process, seed, 0.3, ARRAY_ZOOM))
+
+
+def _degrees(process: Process) -> Iterator[Tile]:
+    return (_row(name, process) for name in DEGREES if load_cell(name).fits(process))
 
 
 def _row(name: str, process: Process) -> Tile:
     """Return the drawings of one cell side by side."""
-    images = list(_drawings(name, process))
+    images = [_drawing(name, process, seed, hard, ZOOM) for seed, hard in enumerate(HARDNESS)]
     width = sum(image.width for image in images) + GAP // 2 * (len(images) - 1)
     row = Image.new("RGB", (width, max(image.height for image in images)), PAPER)
     x = 0
@@ -65,12 +90,13 @@ def _row(name: str, process: Process) -> Tile:
     return Tile(load_cell(name).title, row)
 
 
-def _drawings(name: str, process: Process) -> Iterator[Image.Image]:
-    netlist = build(load_cell(name), process, load_cell)
-    look = load_look("reflected-light")
-    for seed, hard in enumerate(HARDNESS):
-        layout = proved(netlist, process, seed, difficulty=hard, neighbours=True).layout
-        yield render(layout, process, look, View.whole(layout, process, ZOOM, margin=1), seed=seed)
+def _drawing(name: str, process: Process, seed: int, hard: float, zoom: int) -> Image.Image:
+    cell = load_cell(name)
+    found = proved(
+        cell.netlist(process), process, seed, difficulty=hard, neighbours=hard >= CROWDED, tiling=cell.tiling(process)
+    )
+    view = View.whole(found.layout, process, zoom, margin=1)
+    return render(found.layout, process, load_look("reflected-light"), view, seed=seed)
 
 
 def _packed(tiles: Sequence[Tile]) -> Image.Image:
@@ -78,15 +104,16 @@ def _packed(tiles: Sequence[Tile]) -> Image.Image:
     places: list[tuple[int, int]] = []
     x = y = GAP
     tall = 0
+    font = ImageFont.load_default(13)
     for tile in tiles:
-        if x > GAP and x + tile.image.width + GAP > WIDTH:
+        wide = max(tile.image.width, round(font.getlength(tile.title)))
+        if x > GAP and x + wide + GAP > WIDTH:
             x, y, tall = GAP, y + tall + TITLE + GAP, 0
         places.append((x, y))
-        x += tile.image.width + 2 * GAP
+        x += wide + 2 * GAP
         tall = max(tall, tile.image.height)
     sheet = Image.new("RGB", (WIDTH, y + tall + TITLE + GAP), PAPER)
     draw = ImageDraw.Draw(sheet)
-    font = ImageFont.load_default(13)
     for tile, (left, top) in zip(tiles, places, strict=True):
         draw.text((left, top), tile.title, fill=INK, font=font)
         sheet.paste(tile.image, (left, top + TITLE))
