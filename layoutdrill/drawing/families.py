@@ -201,6 +201,8 @@ def _ringed(of: dict[str, int]) -> Technique:
         gap=of["diffusion.apart"],
         well_past=of["well.ring"],
         apart=of["ring.well"],
+        inside=of["well.n"],
+        outside=of["well.p"],
     )
     return _bulk(of, ("nplus", "pplus"), rings, None)
 

@@ -120,7 +120,7 @@ def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, i
     for supply, row in zip(supplies, (0, rows.count - 1), strict=True):
         for c in range(floor.columns):
             grid.owner[grid.node(METAL, row, c)] = FREE if supply == ABSENT else supply
-            if technique.rings is not None:
+            if technique.rings is not None and not technique.rings.open:
                 grid.owner[grid.node(OTHER, row, c)] = BLOCKED
             if broad and supply != ABSENT:
                 grid.owner[grid.node(UPPER_METAL, row, c)] = BLOCKED

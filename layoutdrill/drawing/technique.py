@@ -91,13 +91,20 @@ class Doped:
 
 @dataclass(frozen=True, slots=True)
 class Rings:
-    """Guard rings: their width and distance from what they hold, the well round the lower one, and what parts them."""
+    """
+    Guard rings: their width and distance from what they hold, the well round the lower one, and what parts them;
+    how far diffusions stay `inside` the well's edge and `outside` it. With `open` only the legs between the rows are
+    drawn, from border to border: tiles stand side by side in one ring.
+    """
 
     well: str
     width: int
     gap: int
     well_past: int
     apart: int
+    inside: int
+    outside: int
+    open: bool = False
 
 
 @dataclass(frozen=True, slots=True)

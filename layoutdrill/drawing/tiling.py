@@ -6,18 +6,18 @@ borders that touch. Wires that run along the rails are metal; those across the r
 wires all run straight through lies a quarter turn from how the library writes it where the seed says so.
 """
 
+from dataclasses import replace
+
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
-from layoutdrill.drawing.technique import Technique
 from layoutdrill.drawing.tiles.copying import assembled
 from layoutdrill.drawing.tiles.painted import painted
 from layoutdrill.drawing.tiles.plan import Plan, may_turn, plan
 from layoutdrill.drawing.tiles.ports import choose_sides
 from layoutdrill.drawing.tiles.tile import Made, common_style, lay, make, rows_for
-from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 
@@ -27,6 +27,9 @@ _STRAIGHT = 8
 """How many of these ask for straight tracks."""
 _TURNED = 100
 """How often, in percent, an array that may be turned lies a quarter turn from how the library writes it."""
+
+_UNDER = 40
+"""How often, in percent, wires along the rails leave below the straps that join the rails."""
 
 
 def tiled(
@@ -39,10 +42,7 @@ def tiled(
     """
     technique = technique_for(process)
     if technique.rings is not None:
-        raise LayoutdrillError(
-            f"the array {netlist.name} cannot be drawn tile by tile: metal alone passes the rings of {process.name}",
-            todo="choose another process or a smaller array",
-        )
+        technique = replace(technique, rings=replace(technique.rings, open=True))
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"array|{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
     turned = may_turn(tiling) and dice.chance(_TURNED)
@@ -52,6 +52,7 @@ def tiled(
     style, stands = common_style(how, technique, process, dice, hard, attempt)
     laid = [lay(kind, technique, process, style, dice) for kind in how.kinds.values()]
     sides = choose_sides(how, dice)
+    under = dice.chance(_UNDER)
     best: list[Made] | None = None
     for pick in range(_PICKS):
         rows = rows_for(how, laid, technique, style, stands, dice)
@@ -60,7 +61,9 @@ def tiled(
             best = made
         if best is not None:
             break
-    return None if best is None else assembled(netlist, how, painted(best, technique), technique, process, style)
+    if best is None:
+        return None
+    return assembled(netlist, how, painted(best, technique), technique, process, style, under=under)
 
 
 def _area(made: list[Made], how: Plan) -> int:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP
 from layoutdrill.drawing.sizes import Drawn
-from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.technique import OTHER, Rings, Technique
 from layoutdrill.drawing.tiles.tile import Made
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -17,7 +17,8 @@ from layoutdrill.layout.model import Layout
 class Painted:
     """
     A tile with its low rail's middle at y = 0, its high rail's at `height`, its left border at x = 0; `low` and `top`
-    are its borders in y, `ends` where wires leave it (side, port, place along that side).
+    are its borders in y, `ends` where wires leave it (side, port, place along that side), `legs` the middles of its
+    guard rings' legs between the rows.
     """
 
     layout: Layout
@@ -28,11 +29,14 @@ class Painted:
     top: int
     sizes: Drawn
     ends: tuple[tuple[str, str, int], ...]
+    legs: tuple[int, ...] = ()
 
 
 def painted(made: Sequence[Made], technique: Technique) -> dict[str, Painted]:
     """Paint the kinds of tiles; implants and wells run on to their borders, all alike, so that those of copies join."""
     found = {one.laid.kind.name: _paint(one, technique) for one in made}
+    if technique.rings is not None:
+        return {name: with_tap_pieces(one, technique, technique.rings) for name, one in found.items()}
     if technique.implants is None:
         return found
     for mask in (*technique.implants.doping, technique.implants.well):
@@ -66,6 +70,7 @@ def _paint(one: Made, technique: Technique) -> Painted:
         drawn.ys[TOP] - low,
         laid.sizes,
         ends,
+        tuple(drawn.ys[s.y0[0]] - low for s in drawn.shapes if s.sort == "ring"),
     )
 
 
@@ -77,4 +82,38 @@ def _bands(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
             found[-1] = found[-1][0], max(high, found[-1][1])
         else:
             found.append((low, high))
+    return found
+
+
+def with_tap_pieces(one: Painted, t: Technique, rings: Rings) -> Painted:
+    """Lay the legs of open rings under the rails: one piece, with its contact, wherever no wire passes below."""
+    assert t.doped is not None
+    half, clear = rings.width // 2, rings.gap + (t.wires[OTHER].pad - t.wires[OTHER].width) // 2
+    shapes = {mask: list(rects) for mask, rects in one.layout.shapes.items()}
+    diffusions = [r for mask in t.doped.doping for r in one.layout.shapes.get(mask, ())]
+    cut = t.contact // 2
+    for supply, y in ((0, 0), (1, one.height)):
+        edge = (rings.gap + 1) // 2
+        blocked = [
+            (r.x0 - clear, r.x1 + clear) for r in diffusions if r.y0 < y + half + clear and r.y1 > y - half - clear
+        ]
+        for x0, x1 in _free(edge, one.width - edge, blocked):
+            if x1 - x0 < rings.width:
+                continue
+            shapes.setdefault(t.doped.doping[1 - supply], []).append(Rect(x0, y - half, x1, y + half))
+            x = (x0 + x1) // 2
+            shapes.setdefault("contact", []).append(Rect(x - cut, y - cut, x + cut, y + cut))
+    layout = replace(one.layout, shapes={mask: tuple(rects) for mask, rects in shapes.items()})
+    return replace(one, layout=layout)
+
+
+def _free(low: int, high: int, blocked: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return the stretches from `low` to `high` that nothing blocks."""
+    found = []
+    for x0, x1 in sorted(blocked):
+        if x0 > low:
+            found.append((low, min(x0, high)))
+        low = max(low, x1)
+    if high > low:
+        found.append((low, high))
     return found

@@ -6,29 +6,39 @@ along the rails get a whole track of their own where that can be routed.
 """
 
 import itertools
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 from layoutdrill.drawing.decoys import exit_pin
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.grid import FREE, Grid, Pin, Rows
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
-from layoutdrill.drawing.tiles.plan import End, Plan
+from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.tiles.plan import End, Kind, Plan
 
 Tracks = Mapping[tuple[End, ...], int]
 """The grid row of each level group."""
+_UNREST = 30
+"""By how much, of 100, the height at which a wire runs may differ from that of its transistors."""
 
 
-def choose_tracks(plan: Plan, rows: Rows, dice: Dice) -> Tracks | None:
-    """Return a grid row in the channel for each group of ends that meet there, or None when there are too few."""
-    free = list(rows.between)
+def choose_tracks(plan: Plan, rows: Rows, heights: Mapping[str, Mapping[str, int]], dice: Dice) -> Tracks | None:
+    """
+    Return a grid row in the channel for each group of ends that meet there, or None when there are too few.
+
+    `heights` tells for each net of each kind how high its transistors lie, from 0 to 100. Tracks keep clear of the
+    rows of transistors, which need a way out, and of the legs of guard rings, which other metal must cross.
+    """
+    inner = list(rows.between)[1:-1]
+    free = [row for row in inner if row not in (rows.barrier - 1, rows.barrier)]
     if len(plan.level) > len(free):
         return None
-    picked = dice.shuffled(free)[: len(plan.level)]
-    return dict(zip(plan.level, picked, strict=True))
+    picked = sorted(dice.shuffled(free)[: len(plan.level)])
+    wish = {group: sum(heights[end.kind][end.port] for end in group) // len(group) for group in plan.level}
+    ranked = sorted(plan.level, key=lambda group: wish[group] + dice.below(_UNREST))
+    return dict(zip(ranked, picked, strict=True))
 
 
-def place_ports(grid: Grid, kind: str, plan: Plan, tracks: Tracks, nets: Mapping[str, int], technique: Technique,
-                sides: Mapping[End, str], dice: Dice, *, straight: bool) -> bool:  # fmt: skip
+def place_ports(grid: Grid, kind: str, plan: Plan, tracks: Tracks, nets: Mapping[str, int], sides: Mapping[End, str],
+                dice: Dice, *, straight: bool) -> bool:  # fmt: skip
     """
     Add a pin for every end of a kind of tile; tell whether all found a place.
 
@@ -38,7 +48,7 @@ def place_ports(grid: Grid, kind: str, plan: Plan, tracks: Tracks, nets: Mapping
     for group, row in tracks.items():
         if not _level([end for end in group if end.kind == kind], row, grid, nets, straight=straight):
             return False
-    return _upright(kind, plan, grid, nets, dice) and _outer(kind, plan, grid, nets, technique, sides)
+    return _upright(kind, plan, grid, nets, dice) and _outer(kind, plan, grid, nets, sides)
 
 
 def _level(ends: list[End], row: int, grid: Grid, nets: Mapping[str, int], *, straight: bool) -> bool:
@@ -92,24 +102,16 @@ def _distances(grid: Grid, net: int) -> list[int]:
     return [min((abs(c - column) for column in wanted), default=0) for c in range(grid.columns)]
 
 
-def _outer(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], technique: Technique,
-           sides: Mapping[End, str]) -> bool:  # fmt: skip
+def _outer(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], sides: Mapping[End, str]) -> bool:
     for end in plan.outer:
         side = sides[end]
         if end.kind != kind or not side:
             continue
-        layers = _layers(grid, side, technique)
-        pin = exit_pin(grid, side, nets[end.port], layers)
+        pin = exit_pin(grid, side, nets[end.port], (METAL,) if side in ("left", "right") else (OTHER,))
         if not pin.nodes:
             return False
         grid.pins.setdefault(nets[end.port], []).append(pin)
     return True
-
-
-def _layers(grid: Grid, side: str, technique: Technique) -> tuple[int, ...]:
-    if side in ("left", "right") and technique.rings is not None:
-        return (METAL,)
-    return tuple(range(grid.layers)) if side in ("left", "right") else (OTHER,)
 
 
 def choose_sides(plan: Plan, dice: Dice) -> dict[End, str]:
@@ -120,11 +122,14 @@ def choose_sides(plan: Plan, dice: Dice) -> dict[End, str]:
     found = {}
     for end in plan.outer:
         if end.side in ("bottom", "top") and plan.rows == 1:
-            found[end] = dice.weighted(((end.side, 5), ("bottom", 1), ("top", 1), ("", 3)))
+            inside = 3 if _met(plan.kinds[end.kind], end.port) else 0
+            found[end] = dice.weighted(((end.side, 5), ("bottom", 1), ("top", 1), ("", inside)))
         else:
             found[end] = end.side
     return found
 
 
-def taken(sides: Iterable[str]) -> set[str]:
-    return {side for side in sides if side}
+def _met(kind: Kind, port: str) -> bool:
+    """Tell whether a net will have a wire, on which it can be named, also where it does not leave the tile."""
+    ends = sum((t.source == port) + (t.drain == port) for t in kind.netlist.transistors)
+    return ends > 1 or any(t.gate == port for t in kind.netlist.transistors)

@@ -22,6 +22,9 @@ from layoutdrill.drawing.tiles.ports import Tracks, choose_tracks, place_ports
 from layoutdrill.drawing.tiles.together import press_together
 from layoutdrill.process.model import Process
 
+_ROUNDS = 24
+"""How often nets give way to one another before other places for the wires that leave are tried."""
+
 
 @dataclass(frozen=True, slots=True)
 class Laid:
@@ -60,7 +63,7 @@ def common_style(plan: Plan, technique: Technique, process: Process, dice: Dice,
         standing = standing[0] or 0 in stands, standing[1] or 1 in stands
     largest = max(plan.kinds.values(), key=lambda kind: len(kind.netlist.transistors)).netlist
     style = choose(largest, technique, process.supplies, dice, difficulty, attempt, least, standing)
-    return replace(style, levelled=False), standing
+    return replace(style, levelled=False, stout=0 if technique.rings else style.stout), standing
 
 
 def _rows_of(kind: Kind, technique: Technique, process: Process) -> dict[str, int]:
@@ -106,7 +109,7 @@ def rows_for(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Styl
              dice: Dice) -> Rows:  # fmt: skip
     """Return the rows of the routing grid, which all kinds have in common."""
     columns = max(one.floor.columns for one in laid)
-    channel = 3 + columns // 6 + style.spare + len(plan.level)
+    channel = 3 + columns // 6 + style.spare + len(plan.level) + (2 if technique.rings else 0)
     below = style.outer[0] + style.device_rows[0] + 1
     barrier = below + channel // 2 + dice.below(2) * (channel % 2) if technique.rings else 0
     return Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1], barrier, stands)
@@ -115,7 +118,8 @@ def rows_for(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Styl
 def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, rows: Rows, sides: Mapping[End, str],
          dice: Dice, *, straight: bool) -> list[Made] | None:  # fmt: skip
     """Route every kind of tile and compact them together; None where there is no room."""
-    tracks = choose_tracks(plan, rows, dice)
+    heights = {one.kind.name: _heights(one) for one in laid}
+    tracks = choose_tracks(plan, rows, heights, dice)
     if tracks is None:
         return None
     sketches = []
@@ -128,18 +132,29 @@ def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, r
     for found, own, one in zip(sketches, ends, laid, strict=True):
         _hold_upright(found, own, one.kind.name, plan, technique)
         _keep_from_borders(found, technique)
+        if plan.rows > 1:
+            _part_level(found, own, technique)
     ties = [_tie(group, laid, ends) for group in plan.level]
     press_together(sketches, [*ties, *_legs(sketches)])
     return [Made(*three) for three in zip(laid, sketches, ends, strict=True)]
+
+
+def _heights(one: Laid) -> dict[str, int]:
+    """Return, for each net, how many percent of what it has to reach lies in the upper row of transistors."""
+    reached: dict[int, list[int]] = {}
+    for strip in one.floor.strips:
+        for net in (*(gate.device.gate for gate in strip.gates), *(region.net for region in strip.regions)):
+            reached.setdefault(net, []).append(100 * strip.row)
+    return {net: sum(own) // len(own) if (own := reached.get(number)) else 50 for net, number in one.nets.items()}
 
 
 def _routed(plan: Plan, one: Laid, technique: Technique, style: Style, rows: Rows, tracks: Tracks,
             sides: Mapping[End, str], dice: Dice, *, straight: bool) -> Sketch | None:  # fmt: skip
     grid = build(one.floor, rows, technique, one.supplies, technique.costs, style.unrest, dice)
     supply_pins(grid, one.supplies)
-    if not place_ports(grid, one.kind.name, plan, tracks, one.nets, technique, sides, dice, straight=straight):
+    if not place_ports(grid, one.kind.name, plan, tracks, one.nets, sides, dice, straight=straight):
         return None
-    trees = route(grid, dice)
+    trees = route(grid, dice, _ROUNDS)
     if trees is None:
         return None
     taps, _ = tap_places(grid, trees, style, technique, dice)
@@ -171,11 +186,22 @@ def _hold_upright(found: Sketch, ends: Sequence[tuple[str, str, int]], kind: str
         own = [lines[end.side, end.port] for end in group if end.kind == kind]
         for a in own[1:]:
             found.x_rules += [(own[0], a, 0), (a, own[0], 0)]
-    if technique.rings is not None:
+    if technique.rings is not None:  # they will come up to the metal beyond the rails
         apart = technique.wires[OTHER].pad + max(technique.wires[METAL].spacing, technique.wires[OTHER].spacing)
         for side in ("bottom", "top"):
             places = sorted((found.xs[line], line) for own, _, line in ends if own == side)
             found.x_rules += [(a, b, apart) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
+
+
+def _part_level(found: Sketch, ends: Sequence[tuple[str, str, int]], technique: Technique) -> None:
+    """Keep the wires that leave along the rails so far apart that each may have a contact beyond the border."""
+    pads = max(
+        technique.wires[METAL].pad + technique.wires[METAL].spacing,
+        technique.wires[OTHER].pad + technique.wires[OTHER].spacing,
+    )
+    for side in ("left", "right"):
+        places = sorted((found.ys[line], line) for own, _, line in ends if own == side)
+        found.y_rules += [(a, b, pads) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
 
 
 def _keep_from_borders(found: Sketch, technique: Technique) -> None:
