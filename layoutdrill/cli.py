@@ -6,10 +6,13 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from layoutdrill import __version__
 from layoutdrill.errors import LayoutdrillError, Where
+
+if TYPE_CHECKING:
+    from layoutdrill.deck import Deck
 
 KIT_PROCESS = "open-130nm"
 LARGEST_SCALE = 40
@@ -105,8 +108,10 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("--kit", type=Path, metavar="PATH")
 
     command("decks", "List the decks and lessons.", _decks)
-    command("cells", "List the cells of the library.", _cells)
-    command("processes", "List the processes.", _processes)
+    cells = command("cells", "List the cells of the library, or say what there is to know of some.", _cells)
+    cells.add_argument("names", nargs="*", metavar="CELL")
+    processes = command("processes", "List the processes, or say how to tell some.", _processes)
+    processes.add_argument("names", nargs="*", metavar="P")
     command("doctor", "Say what this terminal and installation offer.", _doctor)
     completion = command("completion", "Print a shell completion script.", _completion)
     completion.add_argument("shell", choices=("bash", "zsh", "fish"))
@@ -258,7 +263,11 @@ def _decks(_options: argparse.Namespace) -> int:
     return 0
 
 
-def _cells(_options: argparse.Namespace) -> int:
+def _cells(options: argparse.Namespace) -> int:
+    if options.names:
+        from layoutdrill.deck.entry import cell_entry
+
+        return _entries([cell_entry(name) for name in options.names])
     from layoutdrill.cells import cell_names, load_cell
     from layoutdrill.cells.arrays import FORMS, array_names
 
@@ -267,10 +276,26 @@ def _cells(_options: argparse.Namespace) -> int:
     return 0
 
 
-def _processes(_options: argparse.Namespace) -> int:
+def _processes(options: argparse.Namespace) -> int:
+    if options.names:
+        from layoutdrill.deck.entry import process_entry
+
+        return _entries([process_entry(name) for name in options.names])
     from layoutdrill.process import load_process, process_names
 
     _table([(name, load_process(name).title) for name in process_names()])
+    return 0
+
+
+def _entries(entries: "list[Deck]") -> int:
+    """Print the pages of the library's entries, as wide as reads well."""
+    from textwrap import fill
+
+    for entry in entries:
+        for page in entry.pages:
+            print(f"{page.title}\n")
+            for paragraph in page.text.split("\n\n"):
+                print(fill(" ".join(paragraph.split()), 79, initial_indent="  ", subsequent_indent="  ") + "\n")
     return 0
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 OTHER = (
     Row("", "More"),
     Row("practice:", "Free practice", "any cell, process and kind of question, as hard as you like"),
+    Row("library:", "Library", "every cell, array and process: what to look for, and what it is mistaken for"),
     Row("explain:", "Explain a file", "your own netlist or layout: what it is, and where it looks wrong"),
     Row("progress:", "Progress", "what you have answered, by structure"),
     Row("settings:", "Settings", "theme, look, where the open cell kit is"),
@@ -106,6 +107,10 @@ class HomeScreen(ListPage):
                 from layoutdrill.screens.explain_screen import ExplainScreen  # noqa: PLC0415
 
                 self.app.push_screen(ExplainScreen())
+            case "library":
+                from layoutdrill.screens.library import library_page  # noqa: PLC0415
+
+                self.app.push_screen(library_page(self.app))
             case "settings":
                 from layoutdrill.screens.settings_screen import SettingsScreen  # noqa: PLC0415
 

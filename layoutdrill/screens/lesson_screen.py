@@ -214,7 +214,7 @@ class LessonScreen(PicturePage):
     def act_next_page(self) -> None:
         if self.at + 1 < len(self.steps):
             self._turn_to(self.at + 1)
-        else:
+        elif self.deck.items:
             self.act_begin()
 
     def act_last_page(self) -> None:

@@ -2,8 +2,8 @@
 
 from PIL import Image
 
-from layoutdrill.picture.gallery import PAPER
 from layoutdrill.picture import sheet as sheets
+from layoutdrill.picture.gallery import PAPER
 from layoutdrill.picture.sheet import HARDNESS, WIDTH, main
 from layoutdrill.process import load_process
 

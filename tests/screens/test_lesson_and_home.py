@@ -163,3 +163,23 @@ def test_after_a_lesson_comes_the_next():
     names = lesson_names()
     made = [SimpleNamespace(sort="deck", deck=SimpleNamespace(name=name)) for name in (*names, "first-gates")]
     assert [lesson_after(sitting) for sitting in made] == [*names[1:], "", ""]
+
+
+async def test_the_library_opens_an_entry_like_a_lesson_and_asks_about_it():
+    """From home to the entry of a NAND, through its look-alikes, to a question; processes can be looked up too."""
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(120, 40)) as pilot:
+        home = await until(app, pilot, HomeScreen)
+        home.chosen("library:")
+        listed = await until(app, pilot, ChoosePage)
+        keys = [row.key for row in listed.rows]
+        assert {"process:silicon-gate-nmos", "nand2", "ram_array_4x4"} <= set(keys)
+        listed.chosen("nand2")
+        page = await until(app, pilot, LessonScreen)
+        assert "Look for: " in str(page.query_one("#said", Static).content)
+        for _ in page.steps:
+            await settled(app, pilot)
+            assert page.query_one(PictureView).subject is not None
+            await pilot.press("enter")
+        drill = await until(app, pilot, DrillScreen)
+        await asked(drill, app, pilot)
