@@ -5,6 +5,7 @@ from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.chains import metal_loads, metal_pairs, metal_tree, poly_loads, poly_pairs, poly_tree
 from layoutdrill.drawing.chains.plan import plan_of
 from layoutdrill.drawing.chains.sheet import manner_of
+from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.sizes import sizes_of
@@ -38,9 +39,9 @@ def chained(
     sizes = sizes_of(netlist, process, technique)
     manner = manner_of(dice, hard, attempt)
     way = _TREES[technique.form] if plan.tree else _WAYS.get((technique.form, technique.loads))
-    if plan.complements or way is None:
+    if way is None:
         raise LayoutdrillError(
             f"the array {netlist.name} cannot be drawn in {process.name}: its rows are chains",
             todo="choose another process or another array",
         )
-    return way(netlist, plan, technique, process.supplies, sizes, manner, dice)
+    return way(Task(netlist, plan, technique, process.supplies, sizes, manner, dice))

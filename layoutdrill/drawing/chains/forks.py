@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from layoutdrill.drawing.chains.plan import Plan
-from layoutdrill.drawing.dice import Dice
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +25,3 @@ def forks_of(plan: Plan) -> tuple[Fork, ...]:
             low, high = found[net].rows if net in found else (row, row)
             found[net] = Fork(net, link.column - plan.first_column, (min(low, row), max(high, row)))
     return tuple(sorted(found.values(), key=lambda fork: (fork.column, fork.rows)))
-
-
-def shuffled_lines(plan: Plan, dice: Dice) -> tuple[str, ...]:
-    """Return the address lines from left to right: columns as they stand, either line of a column first."""
-    return tuple(net for pair in plan.pairs for net in dice.shuffled(pair))

@@ -1,6 +1,7 @@
 """Draw rows in series from a rail to an enhancement load, in metal gate of one kind (NOR decoders in PMOS)."""
 
 from layoutdrill.drawing.array import ArrayDrawing
+from layoutdrill.drawing.chains import metal_inverters
 from layoutdrill.drawing.chains.metal_rows import (
     Bar,
     Lines,
@@ -11,31 +12,29 @@ from layoutdrill.drawing.chains.metal_rows import (
     gate_width,
     half_of,
     lines,
+    over_width,
     pad,
     plate,
 )
 from layoutdrill.drawing.chains.path import grating
-from layoutdrill.drawing.chains.plan import Plan
-from layoutdrill.drawing.chains.sheet import Manner, Sheet
-from layoutdrill.drawing.dice import Dice
-from layoutdrill.drawing.pairing import Size
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
-from layoutdrill.netlist.model import Netlist
+from layoutdrill.drawing.chains.sheet import Sheet
+from layoutdrill.drawing.chains.task import Task
+from layoutdrill.drawing.technique import METAL, OTHER
 
 
-def draw(netlist: Netlist, plan: Plan, t: Technique, supplies: tuple[str, str], sizes: dict[str, Size], manner: Manner,
-         dice: Dice) -> ArrayDrawing:  # fmt: skip
+def draw(task: Task) -> ArrayDrawing:
     """
     Return the array: the drivers' rail upright at the left, rows level, the loads' rail at the right, broad enough to
     be the gate of them all. Each output leaves in diffusion below it.
     """
+    t, manner, dice, nets, chains = task.t, task.manner, task.dice, task.nets, task.plan.chains
     sheet, d, wire = Sheet(), doped(t), t.wires[METAL]
-    nets = tuple(net for pair in plan.pairs for net in dice.shuffled(pair))
-    size, load = sizes[plan.chains[0].series[0].name], sizes[plan.chains[0].load]
+    size, load = task.link, task.sizes[chains[0].load]
     length, width = size.length or t.channel, size.width or t.widths[0][0]
-    gate = gate_width(t, length)
-    drawn = Lines(dice.pick((wire.width, gate)), gate)
-    across = grating(nets, gate + wire.spacing + manner.loose)
+    gate = max(gate_width(t, length), over_width(t, width) if task.made else 0)
+    drawn = Lines(dice.pick((wire.width, gate)), gate_width(t, length))
+    pitch = gate + wire.spacing + manner.loose
+    across = grating(nets, pitch, metal_inverters.room(task, pitch, width))
     mask, half = t.diffusion[0], half_of(t, width)
     thin = max(half_of(t, load.width), body(t))
     half = max(half, thin)
@@ -48,7 +47,7 @@ def draw(netlist: Netlist, plan: Plan, t: Technique, supplies: tuple[str, str], 
     rail = across.at[0] - gate // 2 - wire.spacing - pad(t)
     end = tap + pad(t) + manner.stout + wire.spacing + pad(t)
     ported = dice.chance(50)
-    for number, chain in enumerate(plan.chains):
+    for number, chain in enumerate(chains):
         y = number * pitch
         acting = sorted(across.at[nets.index(link.gate)] for link in chain.series)
         bar(sheet, t, Bar(mask, y, half, length), (rail - body(t), start - cover), acting)
@@ -67,11 +66,17 @@ def draw(netlist: Netlist, plan: Plan, t: Technique, supplies: tuple[str, str], 
         for link in chain.series:
             sheet.sizes[link.name] = 1, length, width
         sheet.sizes[chain.load] = 1, load.length, load.width
-    low, high = -half, (len(plan.chains) - 1) * pitch + half
+    low, high = -half, (len(chains) - 1) * pitch + half
+    ends, stops = [low - d.metal_past, low - d.metal_past], dict[str, int]()
+    right = tap + pad(t) + manner.stout
+    if task.made:
+        made = metal_inverters.loaded(sheet, task, across, low, rail)
+        ends, stops = [made.sink - pad(t), made.rail[0]], made.stops
+        sheet.box("metal", (across.at[0] - gate // 2, right), made.rail)
+    columns = (rail - pad(t) - manner.stout, rail + pad(t)), (start - cover, right)
+    for net, span, bottom in zip((task.supplies[1], task.supplies[0]), columns, ends, strict=True):
+        sheet.box("metal", span, (bottom, high + d.metal_past))
+        sheet.label(net, "metal", span[0], dice.pick((bottom, high)))
     past = d.metal_past + 2 * dice.between(1, 6)
-    columns = (rail - pad(t) - manner.stout, rail + pad(t)), (start - cover, tap + pad(t) + manner.stout)
-    for net, x in zip((supplies[1], supplies[0]), columns, strict=True):
-        sheet.box("metal", x, (low - d.metal_past, high + d.metal_past))
-        sheet.label(net, "metal", x[0], dice.pick((low, high)))
-    lines(sheet, t, across, drawn, (low - past, high + past))
-    return sheet.finished(netlist.name, manner)
+    lines(sheet, across, drawn, (low - past, high + past), stops, task.made)
+    return sheet.finished(task.netlist.name, manner)

@@ -1,6 +1,6 @@
-"""Draw rows in metal gate: level bars of doped silicon, with a window over a gap where a line acts and none elsewhere."""
+"""Draw rows in metal gate: level bars of doped silicon, with a window over a gap where a line acts."""
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 
 from layoutdrill.drawing.chains.path import Grating
@@ -38,6 +38,40 @@ def gate_width(t: Technique, length: int) -> int:
     return length + 2 * (doped(t).window_past + doped(t).metal_past)
 
 
+def over_width(t: Technique, width: int) -> int:
+    """Return the width of the metal over a channel that stands between two bars."""
+    d = doped(t)
+    return width + 2 * (d.metal_past + (d.window_past if d.island else 0))
+
+
+def bar_gap(t: Technique, length: int) -> int:
+    """Return the distance of two bars that standing channels join."""
+    return length + 2 * doped(t).past
+
+
+def bar_end(t: Technique, width: int) -> int:
+    """Return how far a bar goes on from the middle of its last standing channel."""
+    return width // 2 + max(doped(t).inset, doped(t).window_past)
+
+
+def half_between(t: Technique) -> int:
+    """Return half the height of a bar between two rows of standing channels whose metals keep apart."""
+    d = doped(t)
+    return max(body(t), t.wires[METAL].spacing // 2 + d.window_past + d.metal_past - d.past)
+
+
+def standing(sheet: Sheet, t: Technique, x: int, y: int, length: int, width: int) -> None:
+    """Draw a channel that stands between two bars: its window, on an island its silicon, and the metal over it."""
+    d = doped(t)
+    half, reach = width // 2, length // 2
+    if d.island:
+        sheet.box(t.diffusion[1], (x - half, x + half), (y - reach - d.past, y + reach + d.past))
+    wide = half + (d.window_past if d.island else 0)
+    sheet.box(d.window, (x - wide, x + wide), (y - reach - d.window_past, y + reach + d.window_past))
+    out, cover = reach + d.window_past + d.metal_past, over_width(t, width) // 2
+    sheet.box("metal", (x - cover, x + cover), (y - out, y + out))
+
+
 def half_of(t: Technique, width: int) -> int:
     """Return half the height of a bar whose channels have a width."""
     return width // 2 + doped(t).inset
@@ -49,7 +83,7 @@ def bar(sheet: Sheet, t: Technique, one: Bar, x: Span, channels: Iterable[int]) 
 
     The metal over the windows is drawn with the lines.
     """
-    d, y = doped(t), (one.y - one.half, one.y + one.half)
+    y = one.y - one.half, one.y + one.half
     at = x[0]
     pieces = []
     for middle in channels:
@@ -98,15 +132,22 @@ class Lines:
     gate: int
 
 
-def lines(sheet: Sheet, t: Technique, grating: Grating, drawn: Lines, y: Span) -> None:
-    """Draw the metal lines from end to end, each named at its lower end."""
+def lines(
+    sheet: Sheet, grating: Grating, drawn: Lines, y: Span, stops: Mapping[str, int], made: Container[str]
+) -> None:
+    """
+    Draw the metal lines, each named at its lower end.
+
+    Where the array makes some itself, `stops` says where each line begins, and those not `made` are named at the top.
+    """
     for net, x in zip(grating.nets, grating.at, strict=True):
-        sheet.box("metal", (x - drawn.slim // 2, x + drawn.slim // 2), y)
-        sheet.label(net, "metal", x, y[0])
+        sheet.box("metal", (x - drawn.slim // 2, x + drawn.slim // 2), (stops.get(net, y[0]), y[1]))
+        if net not in made:
+            sheet.label(net, "metal", x, y[1] if stops else y[0])
 
 
 def plate_past(t: Technique) -> int:
-    """Return how far the metal over a level channel reaches past the sides of its bar; less than 0 where it does not."""
+    """Return how far the metal over a level channel reaches past the sides of its bar; it may stay within."""
     d = doped(t)
     return d.metal_past + (d.window_past if d.island else -d.inset)
 

@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.chains.forks import Fork, forks_of, shuffled_lines
+from layoutdrill.drawing.chains import metal_inverters
+from layoutdrill.drawing.chains.forks import Fork, forks_of
 from layoutdrill.drawing.chains.metal_rows import (
     Bar,
     Lines,
@@ -14,19 +15,17 @@ from layoutdrill.drawing.chains.metal_rows import (
     gate_width,
     half_of,
     lines,
+    over_width,
     pad,
     plate,
     plate_past,
     silicon,
 )
+from layoutdrill.drawing.chains.metal_tree_supplies import supplied
 from layoutdrill.drawing.chains.path import Grating, grating
-from layoutdrill.drawing.chains.plan import Plan
-from layoutdrill.drawing.chains.rings import ring
-from layoutdrill.drawing.chains.sheet import Manner, Sheet
-from layoutdrill.drawing.dice import Dice
-from layoutdrill.drawing.pairing import Size
+from layoutdrill.drawing.chains.sheet import Sheet
+from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
-from layoutdrill.netlist.model import Netlist
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +38,11 @@ class Form:
     mask: str
 
 
-def draw(netlist: Netlist, plan: Plan, t: Technique, supplies: tuple[str, str], sizes: dict[str, Size], manner: Manner,
-         dice: Dice) -> ArrayDrawing:  # fmt: skip
+def draw(task: Task) -> ArrayDrawing:
     """Return the tree: its root upright at the left, outputs at the right, rows from the lowest up."""
+    t, manner, dice, plan, nets = task.t, task.manner, task.dice, task.plan, task.nets
     sheet, d, wire = Sheet(), doped(t), t.wires[METAL]
-    nets = shuffled_lines(plan, dice)
-    size = sizes[plan.chains[0].series[0].name]
-    length, width = size.length or t.channel, size.width or 2 * dice.between(4, 7)
+    length, width = task.link.length or t.channel, task.link.width or 2 * dice.between(4, 7)
     gate = gate_width(t, length)
     drawn = Lines(dice.pick((wire.width, gate)), gate)
     mask = d.doping[0]
@@ -54,8 +51,13 @@ def draw(netlist: Netlist, plan: Plan, t: Technique, supplies: tuple[str, str], 
     wired = frozenset({0} | {column for column in range(len(plan.pairs)) if dice.chance(share)})
     pitch = 2 * half + max(t.diffusion_spacing, wire.spacing + 2 * plate_past(t), 2 * pad(t) + wire.spacing - 2 * half)
     form = Form(wired, pitch + manner.apart, half, mask)
-    across = grating(nets, gate + wire.spacing + manner.loose, _room(t, form, len(plan.pairs)))
-    right = across.at[-1] + gate // 2 + wire.spacing + pad(t)
+    widest = max(gate, over_width(t, 2 * body(t))) if task.made else gate
+    lateral = widest + wire.spacing + manner.loose
+    wider = _room(t, form, len(plan.pairs))
+    for gap, more in metal_inverters.room(task, lateral, 2 * body(t)).items():
+        wider[gap] = max(more, wider.get(gap, 0))
+    across = grating(nets, lateral, wider)
+    right = across.at[-1] + widest // 2 + wire.spacing + pad(t)
     ends = right + body(t)
     plain = t.rings is None and dice.chance(50)
     out = right + pad(t) + 2 * dice.between(1, 4)
@@ -80,15 +82,16 @@ def draw(netlist: Netlist, plan: Plan, t: Technique, supplies: tuple[str, str], 
     forks = forks_of(plan)
     for fork in forks:
         _fork(sheet, t, form, across, fork)
-    low, high = -half, (len(plan.chains) - 1) * form.pitch + half
+    rows = -half, (len(plan.chains) - 1) * form.pitch + half
+    found = supplied(sheet, task, across, rows, ends)
     past = d.metal_past + 2 * dice.between(1, 6)
-    if t.rings is not None:
-        low, high = _ringed(sheet, t, supplies[0], (low, high), (across.gaps[0] - body(t), ends), dice)
-    sheet.box("metal", (across.gaps[0] - wire.width // 2, across.gaps[0] + wire.width // 2),
-              (low - past, forks[0].rows[1] * form.pitch))  # fmt: skip
-    sheet.label(forks[0].net, "metal", across.gaps[0], low - past)
-    lines(sheet, t, across, drawn, (low - past, high + past))
-    return sheet.finished(netlist.name, manner)
+    low, high = found.y[0] - past, found.y[1] + past
+    x, edge = across.gaps[0], wire.width // 2
+    first_row, last_row = (row * form.pitch for row in forks[0].rows)
+    sheet.box("metal", (x - edge, x + edge), (first_row, high) if task.made else (low, last_row))
+    sheet.label(forks[0].net, "metal", x, high if task.made else low)
+    lines(sheet, across, drawn, (low, high), found.stops, task.made)
+    return sheet.finished(task.netlist.name, manner)
 
 
 def _room(t: Technique, form: Form, columns: int) -> dict[int, int]:
@@ -107,18 +110,3 @@ def _fork(sheet: Sheet, t: Technique, form: Form, across: Grating, fork: Fork) -
         return
     half = t.wires[OTHER].width // 2
     silicon(sheet, t, form.mask, [(x - half, x + half)], (low * form.pitch, high * form.pitch))
-
-
-def _ringed(sheet: Sheet, t: Technique, net: str, y: tuple[int, int], x: tuple[int, int],
-            dice: Dice) -> tuple[int, int]:  # fmt: skip
-    """Draw the ring round all rows and the metal of the supply over its left leg."""
-    assert t.rings is not None
-    box = ring(sheet, t, t.rings, 0, y, x)
-    at = box.x0 + t.rings.width // 2
-    sheet.box("metal", (at - pad(t), at + pad(t)), (box.y0, box.y1))
-    count = 2 + (box.y1 - box.y0) // 60
-    low, high = box.y0 + t.rings.width // 2, box.y1 - t.rings.width // 2
-    for number in range(count + 1):
-        sheet.square("contact", at, low + (high - low) * number // count, t.contact // 2)
-    sheet.label(net, "metal", at, dice.pick((box.y0, box.y1)))
-    return box.y0, box.y1

@@ -1,5 +1,7 @@
 """Draw rows in silicon gate: strips of diffusion under upright poly lines, and metal over the lines that do not act."""
 
+from collections.abc import Mapping
+
 from layoutdrill.drawing.chains.path import Grating, Path
 from layoutdrill.drawing.chains.sheet import Sheet, Span
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
@@ -15,20 +17,32 @@ def body(t: Technique) -> int:
     return t.contact // 2 + t.surround
 
 
-def lines(sheet: Sheet, t: Technique, grating: Grating, y: Span, heads: str) -> None:
-    """Draw the poly lines from end to end; `heads` is "" or the end, "low" or "high", that has contacts to metal."""
+def lines(sheet: Sheet, t: Technique, grating: Grating, y: Span, heads: str, stops: Mapping[str, int]) -> None:
+    """
+    Draw the poly lines from end to end; `heads` is "" or the end, "low" or "high", that has contacts to metal.
+
+    `stops` are lines that the array makes itself, and where they begin; they have no name, and no head.
+    """
     wire, half = t.wires[OTHER], t.gate // 2
     pad = t.wires[METAL].pad // 2
     for net, x in zip(grating.nets, grating.at, strict=True):
-        sheet.box(wire.layer, (x - half, x + half), y)
+        sheet.box(wire.layer, (x - half, x + half), (stops.get(net, y[0]), y[1]))
+        if net in stops:
+            continue
         if heads:
             at = y[0] - pad if heads == "low" else y[1] + pad
-            sheet.square(wire.layer, x, at, wire.pad // 2)
-            sheet.square("contact", x, at, t.contact // 2)
-            sheet.square("metal", x, at, pad)
+            joint(sheet, t, x, at)
             sheet.label(net, "metal", x, at)
         else:
             sheet.label(net, wire.layer, x, y[0])
+
+
+def joint(sheet: Sheet, t: Technique, x: int, y: int) -> None:
+    """Join metal and poly at a point."""
+    wire = t.wires[OTHER]
+    sheet.square(wire.layer, x, y, wire.pad // 2)
+    sheet.square("contact", x, y, t.contact // 2)
+    sheet.square("metal", x, y, t.wires[METAL].pad // 2)
 
 
 def strip(sheet: Sheet, t: Technique, mask: str, grating: Grating, path: Path, y: int, half: int,

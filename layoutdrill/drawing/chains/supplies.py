@@ -1,5 +1,7 @@
 """Join the rails of an array, tie its silicon to them, and lead its outputs out beneath."""
 
+from collections.abc import Iterable
+
 from layoutdrill.drawing.chains.banks import Bank
 from layoutdrill.drawing.chains.path import Grating
 from layoutdrill.drawing.chains.poly_rows import body
@@ -8,13 +10,13 @@ from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
 
 
-def taps_under(sheet: Sheet, t: Technique, bank: Bank, across: Grating, dice: Dice) -> None:
-    """Put taps under every rail, in the same gaps, one implant round those of a rail."""
+def taps_under(sheet: Sheet, t: Technique, rails: Iterable[tuple[int, int]], across: Grating, dice: Dice) -> None:
+    """Put taps under rails, (height, supply), in the same gaps under each, one implant round those of a rail."""
     implants = t.implants
     assert implants is not None
     gaps = sorted(dice.shuffled(across.gaps)[: dice.between(1, 2 + len(across.gaps) // 4)])
     around = body(t)
-    for y, supply in bank.rails():
+    for y, supply in rails:
         for x in gaps:
             sheet.square("active", x, y, around)
             sheet.square("contact", x, y, t.contact // 2)
