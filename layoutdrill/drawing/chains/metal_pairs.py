@@ -69,8 +69,8 @@ def draw(task: Task) -> ArrayDrawing:
         sheet.box("metal", (right, out), (at[OUTPUT] - wire.width // 2, at[OUTPUT] + wire.width // 2))
         sheet.label(chain.output, "metal", out, at[OUTPUT])
     for y in {y for (kind, _), y in stack.at.items() if kind == RAIL}:
-        x = columns.rails[1] - body(t), across.at[-1] + bar_end(t, width)
-        silicon(sheet, t, d.doping[1], [x], (y - halves.other, y + halves.other))
+        span = columns.rails[1] - body(t), across.at[-1] + bar_end(t, width)
+        silicon(sheet, t, d.doping[1], [span], (y - halves.other, y + halves.other))
         contact(sheet, t, d.doping[1], columns.rails[1], y, silicon_too=False)
     stops = _inverters(sheet, task, columns, stack, halves, width) if task.made else {}
     low, high = stack.ends

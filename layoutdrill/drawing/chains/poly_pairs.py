@@ -79,8 +79,8 @@ def _row(sheet: Sheet, t: Technique, across: Grating, frame: Frame, heights: Hei
         end = heights.high if lifts else heights.wire
         sheet.box("metal", (x - stub, x + stub), frame.span(min(*at, end), max(*at, end)))
     reached = [across.gaps[last], *(across.gaps[gap] for gap, lifts in sides.items() if not lifts)]
-    x = min(reached) - stub, across.gaps[-1] + body(t)
-    sheet.box("metal", x, frame.span(heights.wire - slim, heights.wire + slim))
+    span = min(reached) - stub, across.gaps[-1] + body(t)
+    sheet.box("metal", span, frame.span(heights.wire - slim, heights.wire + slim))
 
 
 def _contacts(t: Technique, heights: Heights, choice: Choice, *, lifts: bool) -> tuple[int, ...]:

@@ -55,7 +55,7 @@ def draw(task: Task) -> ArrayDrawing:
 
 
 def _root(sheet: Sheet, t: Technique, fork: Fork, x: int, pitch: int, *, strapped: bool, dice: Dice) -> None:
-    """Lead the root out to the left at one of the rows it forks to: in metal, or in poly where a strap is in the way."""
+    """Lead the root out to the left at one of the rows it forks to, in poly where a strap is in the way."""
     metal, poly = t.wires[METAL], t.wires[OTHER]
     y = dice.pick(fork.rows) * pitch
     half = metal.pad // 2
