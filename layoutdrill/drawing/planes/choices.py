@@ -37,8 +37,6 @@ class Choices:
 def choose(plan: Plan, technique: Technique, dice: Dice, difficulty: int, attempt: int) -> Choices:
     """Return a seed's choices; `difficulty` runs from 0 (tidy) to 100."""
     pairs = len(plan.planes[0].groups)
-    least = technique.least_width
-    low = least + least % 2
     lines = len(plan.planes[0].lines)
     poly = technique.form is GateForm.POLY
     slack = 2 * attempt
@@ -46,11 +44,7 @@ def choose(plan: Plan, technique: Technique, dice: Dice, difficulty: int, attemp
     return Choices(
         loose=(2 * dice.below(3 if not tidy else 1) + slack, 2 * dice.below(3 if not tidy else 1) + slack),
         stout=0 if tidy else dice.weighted(((0, 55), (1, 25), (2, 20))),
-        widths=(
-            least + 2 * dice.below(3),
-            2 * dice.between(low // 2, low // 2 + 3),
-            2 * dice.between(low // 2, low // 2 + 5),
-        ),
+        widths=_widths(technique, dice),
         spare=2 * dice.below(5),
         strap=dice.pick((4, 6, 8)) if lines > 8 else dice.weighted(((lines, 60), (4, 40))) if poly else lines,
         ground_first=dice.chance(50),
@@ -63,3 +57,12 @@ def choose(plan: Plan, technique: Technique, dice: Dice, difficulty: int, attemp
         turns=dice.below(4) if not tidy else 2 * dice.below(2),
         mirrored=dice.chance(50),
     )
+
+
+def _widths(technique: Technique, dice: Dice) -> tuple[int, int, int]:
+    """Return widths of crossings, drivers and p transistors; under gate lines of metal they are all the same."""
+    if technique.form is GateForm.METAL:
+        width = 2 * dice.between(3, 5)
+        return width, width, width
+    least = technique.least_width // 2
+    return 2 * (least + dice.below(3)), 2 * (least + dice.below(4)), 2 * (least + dice.below(6))

@@ -5,6 +5,7 @@ from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.planes.choices import choose
+from layoutdrill.drawing.planes.metal import draw_metal
 from layoutdrill.drawing.planes.plan import plan_of
 from layoutdrill.drawing.planes.poly import draw_poly
 from layoutdrill.drawing.planes.widths import settle_widths
@@ -28,16 +29,12 @@ def planes(
     plan = plan_of(tiling)
     if plan is None:
         raise LayoutdrillError(f"the array {netlist.name} is not made of planes", todo="draw it in another way")
-    if technique.form is not GateForm.POLY:
-        raise LayoutdrillError(
-            f"the array {netlist.name} cannot be drawn in {process.name}: its gates are of metal",
-            todo="choose another process",
-        )
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"planes|{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
     choices = choose(plan, technique, dice, hard, attempt)
     widths = settle_widths(netlist.name, plan, sizes_of(netlist, process, technique), technique, choices.widths)
-    layout = draw_poly(plan, technique, choices, widths, process.supplies).layout(netlist.name, netlist.ports)
+    draw = draw_poly if technique.form is GateForm.POLY else draw_metal
+    layout = draw(plan, technique, choices, widths, process.supplies).layout(netlist.name, netlist.ports)
     box = layout.box
     assert box is not None
     turn = Transform(turns=choices.turns, mirrored=choices.mirrored)

@@ -1,0 +1,30 @@
+"""Draw guard rings, and the well round the n transistors, where a process has them."""
+
+from layoutdrill.drawing.planes.metal_rules import MetalRules
+from layoutdrill.drawing.planes.pen import Sheet
+from layoutdrill.geometry.rect import Rect
+
+
+def ring_middle(r: MetalRules, area: Rect) -> Rect:
+    """Return the middle of a ring's bars round an area of diffusions; the area itself where there are no rings."""
+    rings = r.technique.rings
+    return area if rings is None else area.grown(rings.gap + rings.width // 2)
+
+
+def paint_ring(sheet: Sheet, r: MetalRules, area: Rect, kind: int) -> None:
+    """Draw the ring of the other doping round the diffusions of a kind, 0 for n, and round those the well."""
+    rings = r.technique.rings
+    if rings is None:
+        return
+    inner, outer = area.grown(rings.gap), area.grown(rings.gap + rings.width)
+    mask = r.doped.doping[1 - kind]
+    sheet.shapes.setdefault(mask, []).extend(
+        (
+            Rect(outer.x0, outer.y0, outer.x1, inner.y0),
+            Rect(outer.x0, inner.y1, outer.x1, outer.y1),
+            Rect(outer.x0, inner.y0, inner.x0, inner.y1),
+            Rect(inner.x1, inner.y0, outer.x1, inner.y1),
+        )
+    )
+    if kind == 0:
+        sheet.shapes.setdefault(rings.well, []).append(outer.grown(rings.well_past))
