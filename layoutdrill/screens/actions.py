@@ -87,7 +87,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("lift", ("l",), "lift layer", "Lift the topmost layer off, as etching does", PICTURE, 15),
     Action("lay_back", ("k",), "lay back", "Lay the layer lifted last back", PICTURE, 16),
     Action("outline", ("o",), "outlines", "Show or hide the outlines on the picture", PICTURE, 17),
-    Action("overview", ("i",), "overview", "Show or hide the small overview", PICTURE),
+    Action("overview", ("i",), "overview", "Show the overview small, over all of the picture, or not", PICTURE),
     Action("look", ("y",), "look", "Change the look of the picture", PICTURE, 30),
     # pages and lists
     Action("next_page", ("enter", "space", "n"), "next", "Go on: the next step, or the next page", PAGED, 1),

@@ -74,10 +74,12 @@ def inset(
     overview: Indexed,
     seen: tuple[int, int, int, int],
     keep_clear: Sequence[tuple[int, int]] = (),
+    at: tuple[int, int] | None = None,
 ) -> None:
     """
     Lay the overview in a corner with a line round it, and outline what is in sight: the corner that holds fewest of
-    the half-pixels in `keep_clear`, of these the one that covers least of the drawing, of these the upper right.
+    the half-pixels in `keep_clear`, of these the one that covers least of the drawing, of these the upper right; or
+    `at` a place that is given.
 
     `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded.
     """
@@ -92,7 +94,7 @@ def inset(
         below = out.crop((left, top, left + wide, top + high)).tobytes()
         return marked, len(below) - below.count(BEYOND)
 
-    x, y = min(((right, 1), (right, low), (1, 1), (1, low)), key=covered)
+    x, y = at or min(((right, 1), (right, low), (1, 1), (1, low)), key=covered)
     moved = overview.image.point(lambda index: index + OVERVIEW_AT)
     out.paste(DARK, (x - 1, y - 1, x + wide + 1, y + high + 1))
     out.paste(moved, (x, y))

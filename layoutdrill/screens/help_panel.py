@@ -12,7 +12,7 @@ HEADING = (
     "In the heading: λ (lambda) is the unit in which sizes on a layout are told.",
     "“2 px/λ” is how large the picture is: 2 half-pixels (a column wide, half a row high) for each λ.",
     "“3 lifted”: three layers are taken off the picture.",
-    "The small overview shows all of the drawing; its yellow frame is what is in sight.",
+    "The overview shows all of the drawing, its yellow frame what is in sight. Enlarged, it takes a click to go there.",
 )
 
 

@@ -31,6 +31,21 @@ def fitted(piece: Indexed, region: Rect, scale: int, view: Viewport) -> Indexed:
     return Indexed(piece.image.resize((max(1, wide), max(1, high))), piece.colours)
 
 
+def in_the_middle(view: Viewport, overview: Indexed) -> tuple[int, int]:
+    """Return the half-pixel of the window at which the corner of a large overview lies."""
+    wide, high = overview.image.size
+    return (view.columns - wide) // 2, (view.rows * 2 - high) // 2
+
+
+def there(view: Viewport, overview: Indexed, column: int, half: int) -> Viewport:
+    """Return the view moved to the place that a half-pixel of a large overview shows."""
+    wide, high = overview.image.size
+    left, top = in_the_middle(view, overview)
+    x, y = max(0, min(wide - 1, column - left)), max(0, min(high - 1, half - top))
+    box = view.box
+    return view.centred(box.x0 + (2 * x + 1) * box.width // (2 * wide), box.y1 - (2 * y + 1) * box.height // (2 * high))
+
+
 def seen_in(view: Viewport, overview: Indexed) -> tuple[int, int, int, int]:
     """Return what is in sight as (x0, y0, x1, y1) in pixels of the overview."""
     wide, high = overview.image.size

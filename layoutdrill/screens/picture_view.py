@@ -12,9 +12,12 @@ from textual.widget import Widget
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.frame import draw_crosshair, draw_scale_bar, inset, palette, runs, scale_bar, window
-from layoutdrill.screens.painting import fitted, notes_of, seen_in, style_of
+from layoutdrill.screens.painting import fitted, in_the_middle, notes_of, seen_in, style_of, there
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
 from layoutdrill.screens.viewport import Focus, Viewport, snapped, starting
+
+SMALL, LARGE, NONE = "small", "large", "none"
+"""How the overview is shown: in a corner, over all of the picture, or not."""
 
 
 class PictureView(Widget, can_focus=True):
@@ -68,7 +71,7 @@ class PictureView(Widget, can_focus=True):
         self.view: Viewport | None = None
         self.crosshair: tuple[int, int] | None = None
         self.focus_on = Focus()
-        self.overview_wanted = True
+        self.overview = SMALL
         self.busy = False
         self._drawer = Drawer()
         self._piece: tuple[Indexed, Rect, int] | None = None
@@ -226,7 +229,8 @@ class PictureView(Widget, can_focus=True):
         self._look_again()
 
     def toggle_overview(self) -> None:
-        self.overview_wanted = not self.overview_wanted
+        """Show the overview small in a corner, then over all of the picture, then not at all."""
+        self.overview = {SMALL: LARGE, LARGE: NONE, NONE: SMALL}[self.overview]
         self._look_again()
 
     def change(self, alter: Callable[[Subject], Subject]) -> None:
@@ -264,8 +268,15 @@ class PictureView(Widget, can_focus=True):
         drag, self._drag = self._drag, None
         self.release_mouse()
         place = self._place(event)
-        if drag is not None and not drag[2] and place is not None:
-            self.post_message(self.Pointed(*place))
+        if drag is None or drag[2] or place is None:
+            return
+        held = self._overview
+        if self.overview == LARGE and held is not None and self.view is not None and not self.view.whole:
+            self.view = there(self.view, held[1], int(event.x), int(event.y) * 2)
+            self.overview, self._looked_about = SMALL, True
+            self._look_again()
+            return
+        self.post_message(self.Pointed(*place))
 
     def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
         event.stop()
@@ -294,8 +305,9 @@ class PictureView(Widget, can_focus=True):
         out = window(piece, left, top, view.columns, view.rows)
         overview = self._small(view)
         if overview is not None:
-            inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view))
-        if self.crosshair is not None:
+            at = in_the_middle(view, overview) if self.overview == LARGE else None
+            inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view), at=at)
+        if self.crosshair is not None and (overview is None or self.overview != LARGE):
             draw_crosshair(out, *view.spot(*self.crosshair))
         bar = None
         if self.subject.overlay.scale_bar:
@@ -329,11 +341,13 @@ class PictureView(Widget, can_focus=True):
 
         Its first drawing is left to a worker, and the frame goes without it until then.
         """
-        if view.whole or not self.overview_wanted or view.columns < 40 or view.rows < 10:
+        if view.whole or self.overview == NONE or view.columns < 40 or view.rows < 10:
             return None
         assert self.subject is not None
         subject = replace(self.subject, overlay=NOTHING)
-        key = (Drawer.key(subject, view.box, 0), view.columns, view.rows)
+        key = (Drawer.key(subject, view.box, 0), view.columns, view.rows, self.overview)
+        large = self.overview == LARGE
+        wide, high = (view.columns - 2, view.rows * 2 - 2) if large else (view.columns // 5, (view.rows // 4) * 2)
         if self._overview is not None and self._overview[0] == key:
             return self._overview[1]
         if self._overview_asked != key:
@@ -341,7 +355,7 @@ class PictureView(Widget, can_focus=True):
 
             def work() -> None:
                 try:
-                    small = thumbnail(subject, view.box, view.columns // 5, (view.rows // 4) * 2)
+                    small = thumbnail(subject, view.box, wide, high)
                 except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                     self.post_message(self.DrawingFailed(error))
                 else:

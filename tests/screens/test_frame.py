@@ -4,10 +4,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.frame import (
     BEYOND,
     BRIGHT,
     DARK,
+    OVERVIEW_AT,
     Note,
     draw_crosshair,
     draw_scale_bar,
@@ -18,7 +20,9 @@ from layoutdrill.screens.frame import (
     scale_bar,
     window,
 )
+from layoutdrill.screens.painting import in_the_middle, there
 from layoutdrill.screens.subject import Indexed
+from layoutdrill.screens.viewport import Viewport
 
 COLOURS = [(i, i, i) for i in range(256)]
 
@@ -134,3 +138,28 @@ def test_the_scale_bar_stands_off_the_drawing():
     note = draw_scale_bar(out, 10, "5 µm")
     assert note is not None
     assert note.row == 0
+
+
+def test_a_click_on_a_large_overview_goes_to_what_it_shows():
+    """The place that is clicked comes into sight, as near to the middle as the drawing reaches."""
+    view = Viewport(Rect(0, 0, 800, 400), 2, 40, 12, 1).clamped()
+    overview = Indexed(Image.new("P", (38, 19), 0), ((50, 50, 50),))
+    left, top = in_the_middle(view, overview)
+    assert (left, top) == (1, 2)
+    for column, half in ((left + 19, top + 9), (left, top), (left + 37, top + 18)):
+        x = (2 * (column - left) + 1) * 800 // (2 * 38)
+        y = 400 - (2 * (half - top) + 1) * 400 // (2 * 19)
+        moved = there(view, overview, column, half)
+        at_column, at_half = moved.spot(x, y)
+        assert 0 <= at_column < 40
+        assert 0 <= at_half < 24
+    assert abs(there(view, overview, left + 19, top + 9).spot(400, 200)[0] - 20) <= 6
+
+
+def test_a_large_overview_lies_where_it_is_told():
+    """Its frame stands in the middle, not in a corner."""
+    out = Image.new("P", (40, 24), BEYOND)
+    overview = Indexed(Image.new("P", (38, 19), 0), ((50, 50, 50),))
+    inset(out, overview, (2, 2, 6, 6), at=(1, 2))
+    assert out.getpixel((20, 3)) == OVERVIEW_AT
+    assert out.getpixel((20, 22)) == BEYOND
