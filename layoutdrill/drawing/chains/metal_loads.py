@@ -34,7 +34,7 @@ def draw(task: Task) -> ArrayDrawing:
     gate = max(gate_width(t, length), over_width(t, width) if task.made else 0)
     drawn = Lines(dice.pick((wire.width, gate)), gate_width(t, length))
     pitch = gate + wire.spacing + manner.loose
-    across = grating(nets, pitch, metal_inverters.room(task, pitch, width))
+    across = grating(nets, pitch, task.spread(metal_inverters.room(task, pitch, width)))
     mask, half = t.diffusion[0], half_of(t, width)
     thin = max(half_of(t, load.width), body(t))
     half = max(half, thin)
@@ -46,7 +46,7 @@ def draw(task: Task) -> ArrayDrawing:
     tap = start + load.length + cover + t.contact_gate + t.contact // 2
     rail = across.at[0] - gate // 2 - wire.spacing - pad(t)
     end = tap + pad(t) + manner.stout + wire.spacing + pad(t)
-    ported = dice.chance(50)
+    ported, tongues = dice.chance(50), dice.chance(40)
     for number, chain in enumerate(chains):
         y = number * pitch
         acting = sorted(across.at[nets.index(link.gate)] for link in chain.series)
@@ -57,6 +57,9 @@ def draw(task: Task) -> ArrayDrawing:
         low = y - half + thin
         bar(sheet, t, Bar(mask, low, thin, load.length), (start - cover, tap + body(t)), [start + load.length // 2])
         contact(sheet, t, mask, tap, low)
+        if tongues:
+            wide = max(load.width // 2 + d.metal_past, wire.width // 2)
+            sheet.box("metal", (start - cover, tap), (low - wide, low + wide))
         branch = low + thin + t.diffusion_spacing
         sheet.box(mask, (start - cover - out, start - cover), (low - thin, branch + out))
         sheet.box(mask, (start - cover - out, end), (branch, branch + out))
@@ -73,7 +76,9 @@ def draw(task: Task) -> ArrayDrawing:
         made = metal_inverters.loaded(sheet, task, across, low, rail)
         ends, stops = [made.sink - pad(t), made.rail[0]], made.stops
         sheet.box("metal", (across.at[0] - gate // 2, right), made.rail)
-    columns = (rail - pad(t) - manner.stout, rail + pad(t)), (start - cover, right)
+    if dice.chance(40):
+        sheet.box(mask, (rail - body(t), rail + body(t)), (low, high))
+    columns = (rail - pad(t) - manner.stout, rail + pad(t)), (tap - pad(t) if tongues else start - cover, right)
     for net, span, bottom in zip((task.supplies[1], task.supplies[0]), columns, ends, strict=True):
         sheet.box("metal", span, (bottom, high + d.metal_past))
         sheet.label(net, "metal", span[0], dice.pick((bottom, high)))

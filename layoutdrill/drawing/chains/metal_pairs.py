@@ -56,7 +56,7 @@ def draw(task: Task) -> ArrayDrawing:
     widest = max(gate, over)
     drawn = Lines(dice.pick((wire.width, widest, max(wire.width, min(gate, over)))), gate)
     pitch = widest + wire.spacing + manner.loose
-    across = grating(task.nets, pitch, metal_inverters.room(task, pitch, width))
+    across = grating(task.nets, pitch, task.spread(metal_inverters.room(task, pitch, width)))
     inner = across.at[0] - widest // 2 - wire.spacing - pad(t)
     outer = inner - 2 * pad(t) - manner.stout - wire.spacing
     right = across.at[-1] + widest // 2 + wire.spacing + pad(t)

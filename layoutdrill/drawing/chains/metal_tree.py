@@ -56,7 +56,7 @@ def draw(task: Task) -> ArrayDrawing:
     wider = _room(t, form, len(plan.pairs))
     for gap, more in metal_inverters.room(task, lateral, 2 * body(t)).items():
         wider[gap] = max(more, wider.get(gap, 0))
-    across = grating(nets, lateral, wider)
+    across = grating(nets, lateral, task.spread(wider))
     right = across.at[-1] + widest // 2 + wire.spacing + pad(t)
     ends = right + body(t)
     plain = t.rings is None and dice.chance(50)

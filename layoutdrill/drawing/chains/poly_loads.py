@@ -3,7 +3,7 @@
 from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.chains import loaded_row
 from layoutdrill.drawing.chains.path import grating, path_over
-from layoutdrill.drawing.chains.poly_rows import body, contact, joint, lines, pitch_of, strip
+from layoutdrill.drawing.chains.poly_rows import body, contact, heads_of, joint, lines, pitch_of, strip
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.pairing import Size
@@ -18,7 +18,7 @@ def draw(task: Task) -> ArrayDrawing:
     """
     t, manner, dice, nets = task.t, task.manner, task.dice, task.nets
     sheet, chains = Sheet(), task.plan.chains
-    across = grating(nets, pitch_of(t) + manner.loose, loaded_row.room(task))
+    across = grating(nets, pitch_of(t) + manner.loose, task.spread(loaded_row.room(task)))
     size, load = task.link, task.sizes[chains[0].load]
     half, cover = (size.width or t.widths[0][0]) // 2, load.width // 2 + t.gate_past
     reach = t.wires[OTHER].width
@@ -48,6 +48,7 @@ def draw(task: Task) -> ArrayDrawing:
             sheet.sizes[link.name] = 1, size.length or t.channel, 2 * half
         sheet.sizes[chain.load] = 1, load.length, load.width
     low, high = -max(half, metal), (len(chains) - 1) * pitch + max(half, metal)
+    low_row = low
     stops: dict[str, int] = {}
     ends = [low, low]
     rails = (-metal - manner.stout, metal), (end - metal, end + metal + manner.stout)
@@ -58,11 +59,13 @@ def draw(task: Task) -> ArrayDrawing:
             first = rails[0][0] if y == made.rails[0] else across.at[0] - metal
             last = rails[1][1] if y == made.rails[1] else across.gaps[-1]
             sheet.box("metal", (first, last), (y - metal, y + metal))
+    if dice.chance(40):
+        sheet.box("active", (-body(t), body(t)), (low_row, high))
     for net, x, bottom in zip(task.supplies, rails, ends, strict=True):
         sheet.box("metal", x, (bottom, high))
         sheet.label(net, "metal", x[0], dice.pick((bottom, high)))
     past = t.wires[METAL].spacing + 2 * dice.between(0, 3)
-    lines(sheet, t, across, (low - past, high + past), dice.pick(("", "low", "high")), stops)
+    lines(sheet, t, across, (low - past, high + past), heads_of(task), stops)
     return sheet.finished(task.netlist.name, manner)
 
 

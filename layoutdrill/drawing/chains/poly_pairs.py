@@ -7,9 +7,9 @@ from layoutdrill.drawing.chains.banks import Bank, Frame
 from layoutdrill.drawing.chains.pair_row import Heights, heights_of, inverters, wells
 from layoutdrill.drawing.chains.path import Grating, grating, path_over
 from layoutdrill.drawing.chains.plan import Chain
-from layoutdrill.drawing.chains.poly_rows import body, contact, lines, pitch_of, strip
+from layoutdrill.drawing.chains.poly_rows import Heads, body, contact, heads_of, lines, pitch_of, strip
 from layoutdrill.drawing.chains.sheet import Sheet
-from layoutdrill.drawing.chains.supplies import join_rails, lead_out, taps_under
+from layoutdrill.drawing.chains.supplies import broaden, join_rails, lead_out, taps_under
 from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.technique import METAL, Technique
 
@@ -27,7 +27,7 @@ def draw(task: Task) -> ArrayDrawing:
     """Return the array: rails level, one row between each two, poly lines upright through all rows."""
     t, manner, dice, chains = task.t, task.manner, task.dice, task.plan.chains
     sheet = Sheet()
-    across = grating(task.nets, pitch_of(t) + manner.loose)
+    across = grating(task.nets, pitch_of(t) + manner.loose, task.spread({}))
     heights = heights_of(task, task.link.width, task.sizes[chains[0].beside[0].name].width)
     own = 1 if task.made else 0
     bank = Bank(len(chains) + own, heights.high, dice.below(2))
@@ -42,12 +42,15 @@ def draw(task: Task) -> ArrayDrawing:
     edges = across.gaps[0] - body(t), across.gaps[-1] + body(t)
     for row in range(bank.rows):
         wells(sheet, t, bank.frame(row), heights, edges)
-    taps_under(sheet, t, bank.rails(), across, dice)
+    gaps = taps_under(sheet, t, bank.rails(), across, dice)
     ports = [(chain.output, bank.frame(number + own).y(heights.wire)) for number, chain in enumerate(chains)]
     end, strap = lead_out(sheet, t, ports, edges[1], manner, dice)
     join_rails(sheet, t, bank, task.supplies, (edges[0], end), strap, manner, dice)
+    heads = heads_of(task)
+    if t.via and heads is not Heads.STRAP:
+        broaden(sheet, t, bank, edges, [x for x in across.gaps if x not in gaps])
     past = t.rail // 2 + manner.stout // 2 + t.wires[METAL].spacing + 2 * dice.between(0, 3)
-    lines(sheet, t, across, (-past, bank.rows * bank.height + past), dice.pick(("", "low", "high")), stops)
+    lines(sheet, t, across, (-past, bank.rows * bank.height + past), heads, stops)
     return sheet.finished(task.netlist.name, manner)
 
 

@@ -1,10 +1,22 @@
 """Draw rows in silicon gate: strips of diffusion under upright poly lines, and metal over the lines that do not act."""
 
 from collections.abc import Mapping
+from enum import Enum
 
 from layoutdrill.drawing.chains.path import Grating, Path
 from layoutdrill.drawing.chains.sheet import Sheet, Span
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.chains.task import Task
+from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
+
+
+class Heads(Enum):
+    """Where poly lines have contacts to metal: nowhere, at one end, in turn at either, or at both with a strap."""
+
+    NONE = "plain"
+    LOW = "below"
+    HIGH = "above"
+    SPLIT = "in turn"
+    STRAP = "at both ends of a second metal"
 
 
 def pitch_of(t: Technique) -> int:
@@ -17,24 +29,49 @@ def body(t: Technique) -> int:
     return t.contact // 2 + t.surround
 
 
-def lines(sheet: Sheet, t: Technique, grating: Grating, y: Span, heads: str, stops: Mapping[str, int]) -> None:
+def heads_of(task: Task) -> Heads:
+    """Return how the lines of an array end; only lines that run through have a strap of the second metal."""
+    found = [Heads.NONE, Heads.LOW, Heads.HIGH, Heads.SPLIT]
+    if task.t.via and not task.made:
+        found += [Heads.STRAP] * 3
+    return task.dice.pick(found)
+
+
+def lines(sheet: Sheet, t: Technique, grating: Grating, y: Span, heads: Heads, stops: Mapping[str, int]) -> None:
     """
-    Draw the poly lines from end to end; `heads` is "" or the end, "low" or "high", that has contacts to metal.
+    Draw the poly lines from end to end.
 
     `stops` are lines that the array makes itself, and where they begin; they have no name, and no head.
     """
     wire, half = t.wires[OTHER], t.gate // 2
     pad = t.wires[METAL].pad // 2
-    for net, x in zip(grating.nets, grating.at, strict=True):
+    for number, (net, x) in enumerate(zip(grating.nets, grating.at, strict=True)):
         sheet.box(wire.layer, (x - half, x + half), (stops.get(net, y[0]), y[1]))
         if net in stops:
             continue
-        if heads:
-            at = y[0] - pad if heads == "low" else y[1] + pad
+        if heads is Heads.NONE:
+            sheet.label(net, wire.layer, x, y[0])
+        elif heads is Heads.STRAP:
+            _strap(sheet, t, x, (y[0] - pad, y[1] + pad))
+            sheet.label(net, t.wires[UPPER_METAL].layer, x, y[0] - pad)
+        else:
+            low = heads is Heads.LOW or (heads is Heads.SPLIT and number % 2 == 0)
+            at = y[0] - pad if low else y[1] + pad
             joint(sheet, t, x, at)
             sheet.label(net, "metal", x, at)
-        else:
-            sheet.label(net, wire.layer, x, y[0])
+
+
+def _strap(sheet: Sheet, t: Technique, x: int, y: Span) -> None:
+    """Run the second metal along a line, joined to it at both ends."""
+    upper, pad = t.wires[UPPER_METAL], t.wires[METAL].pad // 2
+    step = 2 * t.contact
+    ends = y[0] - step, y[1] + step
+    for contact_y, via_y in zip(y, ends, strict=True):
+        joint(sheet, t, x, contact_y)
+        sheet.box("metal", (x - pad, x + pad), (min(contact_y, via_y) - pad, max(contact_y, via_y) + pad))
+        sheet.square(t.via, x, via_y, t.contact // 2)
+        sheet.square(upper.layer, x, via_y, upper.pad // 2)
+    sheet.box(upper.layer, (x - upper.width // 2, x + upper.width // 2), ends)
 
 
 def joint(sheet: Sheet, t: Technique, x: int, y: int) -> None:

@@ -4,7 +4,7 @@ from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.chains import loaded_row
 from layoutdrill.drawing.chains.forks import Fork, forks_of
 from layoutdrill.drawing.chains.path import grating, path_over
-from layoutdrill.drawing.chains.poly_rows import body, lines, pitch_of, strip
+from layoutdrill.drawing.chains.poly_rows import body, contact, heads_of, lines, pitch_of, strip
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.chains.ties import tied
@@ -17,26 +17,35 @@ def draw(task: Task) -> ArrayDrawing:
     t, manner, dice, nets, plan = task.t, task.manner, task.dice, task.nets, task.plan
     sheet = Sheet()
     loaded = t.buried is not None
-    across = grating(nets, pitch_of(t) + manner.loose, loaded_row.room(task) if loaded else {})
+    across = grating(nets, pitch_of(t) + manner.loose, task.spread(loaded_row.room(task) if loaded else {}))
     width = task.link.width or 2 * dice.between(body(t), body(t) + 3)
     half, metal = width // 2, t.wires[METAL]
     pitch = max(width + t.diffusion_spacing, metal.pad + metal.spacing) + manner.apart
     out = across.gaps[-1] + metal.pad // 2 + metal.spacing + 2 * dice.between(0, 4)
     slim, stub = metal.width // 2, metal.pad // 2
+    share = dice.pick((0, 50, 100))
+    in_metal = {0} | {column for column in range(len(plan.pairs)) if dice.chance(share)}
     for number, chain in enumerate(plan.chains):
         y = number * pitch
         acting = {nets.index(link.gate) for link in chain.series}
-        columns = {link.column - plan.first_column for link in chain.series}
-        wired = {2 * column for column in columns} | {len(nets)}
-        strip(sheet, t, "active", across, path_over(acting, 2 * min(columns), len(nets), wired), y, half)
+        first = min(link.column for link in chain.series) - plan.first_column
+        forks_here = {2 * column: column in in_metal for column in range(first, len(plan.pairs))}
+        wired = {gap for gap, metal_there in forks_here.items() if metal_there} | {len(nets)}
+        for gap in forks_here:
+            if gap not in wired and not {gap - 1, gap} & acting:
+                contact(sheet, t, "active", across.gaps[gap], y)
+        strip(sheet, t, "active", across, path_over(acting, 2 * first, len(nets), wired), y, half)
         sheet.box("metal", (across.gaps[-1], out), (y - slim, y + slim))
         sheet.label(chain.output, "metal", out, y)
         for link in chain.series:
             sheet.sizes[link.name] = 1, task.link.length or t.channel, width
     forks = forks_of(plan)
     for fork in forks:
-        x = across.gaps[2 * fork.column]
-        sheet.box("metal", (x - stub, x + stub), (fork.rows[0] * pitch - stub, fork.rows[1] * pitch + stub))
+        x, rows = across.gaps[2 * fork.column], tuple(row * pitch for row in fork.rows)
+        if fork.column in in_metal:
+            sheet.box("metal", (x - stub, x + stub), (rows[0] - stub, rows[1] + stub))
+        else:
+            sheet.box("active", (x - slim, x + slim), (rows[0], rows[1]))
     span = -max(half, stub), (len(plan.chains) - 1) * pitch + max(half, stub)
     left = across.gaps[0] - stub
     strapped, stops = False, dict[str, int]()
@@ -50,7 +59,7 @@ def draw(task: Task) -> ArrayDrawing:
             sheet.label(net, "metal", left, place)
     _root(sheet, t, forks[0], left, pitch, strapped=strapped, dice=dice)
     past = metal.spacing + 2 * dice.between(0, 3)
-    lines(sheet, t, across, (span[0] - past, span[1] + past), dice.pick(("", "low", "high")), stops)
+    lines(sheet, t, across, (span[0] - past, span[1] + past), heads_of(task), stops)
     return sheet.finished(task.netlist.name, manner)
 
 

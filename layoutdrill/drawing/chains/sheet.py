@@ -15,11 +15,12 @@ Span = tuple[int, int]
 @dataclass(frozen=True, slots=True)
 class Manner:
     """
-    What a seed decides for every array: `loose` extra distance between gate lines, `apart` between rows, `stout` what
-    rails are wider than the least, and the orientation of the whole. All even.
+    What a seed decides for every array: extra distance, `loose` between gate lines, `spread` between their columns and
+    `apart` between rows, `stout` what rails are wider than the least, and the orientation of the whole. All even.
     """
 
     loose: int
+    spread: int
     apart: int
     stout: int
     turns: int
@@ -30,6 +31,7 @@ def manner_of(dice: Dice, difficulty: int, attempt: int) -> Manner:
     """Return a manner; `difficulty` runs from 0 (tidy) to 100, and a later attempt has more room."""
     return Manner(
         loose=2 * (dice.between(0, 1 + difficulty // 33) + attempt),
+        spread=dice.weighted(((0, 50), (4, 20), (8, 20), (12, 10))),
         apart=2 * (dice.between(0, 1 + difficulty // 33) + attempt),
         stout=dice.weighted(((0, 40), (2, 25), (4, 20), (8, 15))),
         turns=dice.below(4) if difficulty > 10 else 2 * dice.below(2),

@@ -10,8 +10,8 @@ from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
 
 
-def taps_under(sheet: Sheet, t: Technique, rails: Iterable[tuple[int, int]], across: Grating, dice: Dice) -> None:
-    """Put taps under rails, (height, supply), in the same gaps under each, one implant round those of a rail."""
+def taps_under(sheet: Sheet, t: Technique, rails: Iterable[tuple[int, int]], across: Grating, dice: Dice) -> list[int]:
+    """Put taps under rails, (height, supply), in the same gaps under each, and return those."""
     implants = t.implants
     assert implants is not None
     gaps = sorted(dice.shuffled(across.gaps)[: dice.between(1, 2 + len(across.gaps) // 4)])
@@ -22,6 +22,16 @@ def taps_under(sheet: Sheet, t: Technique, rails: Iterable[tuple[int, int]], acr
             sheet.square("contact", x, y, t.contact // 2)
         past = around + implants.past
         sheet.box(implants.doping[1 - supply], (gaps[0] - past, gaps[-1] + past), (y - past, y + past))
+    return gaps
+
+
+def broaden(sheet: Sheet, t: Technique, bank: Bank, x: Span, free: list[int]) -> None:
+    """Lay the second metal over the level rails, with vias in gaps that have no taps."""
+    upper = t.wires[UPPER_METAL]
+    for y, _ in bank.rails():
+        sheet.box(upper.layer, x, (y - t.broad // 2, y + t.broad // 2))
+        for at in free:
+            sheet.square(t.via, at, y, t.contact // 2)
 
 
 def lead_out(sheet: Sheet, t: Technique, ports: list[tuple[str, int]], x: int, manner: Manner,

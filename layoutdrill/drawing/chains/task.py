@@ -56,3 +56,10 @@ class Task:
         kinds = [net in self.made for net in self.nets]
         pairs = {gap: before.get((kinds[gap - 1], kinds[gap]), 0) for gap in range(2, len(kinds), 2)}
         return {gap: more for gap, more in pairs.items() if more}
+
+    def spread(self, wider: Mapping[int, int]) -> dict[int, int]:
+        """Return by gap what those between columns are wider: what they need, or as much as the manner gives to all."""
+        found = {gap: self.manner.spread for gap in range(2, len(self.nets), 2) if self.manner.spread}
+        for gap, more in wider.items():
+            found[gap] = max(more, found.get(gap, 0))
+        return found
