@@ -96,7 +96,7 @@ def survey(plan: Plan, technique: Technique, choices: Choices, widths: Widths) -
 def _first(plan: Plan, r: MetalRules, choices: Choices, widths: Widths) -> Part:
     order = gate_order(plan, choices)
     pitch = (pair_pitch(r) if plan.complements else 2 * r.gate + r.metal_gap) + choices.loose[0]
-    us, rails = gate_places(len(order), r, pitch, choices.strap if len(order) > 8 else len(order))
+    us, rails = gate_places(len(order), r, pitch, choices.columns if len(order) > 8 else len(order))
     between = max(2 * r.body + r.apart, load_distance(r, widths.loads[0]))
     if len(plan.planes) > 1:
         between = max(between, 2 * r.gate + r.metal_gap)

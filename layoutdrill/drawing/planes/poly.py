@@ -11,17 +11,21 @@ from layoutdrill.drawing.planes.poly_plane import Field, gaps_between, paint_end
 from layoutdrill.drawing.planes.poly_row import Row, RowSizes, Stage, out_reach, paint_row
 from layoutdrill.drawing.planes.poly_rules import PolyRules
 from layoutdrill.drawing.planes.widths import Widths
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
 from layoutdrill.geometry.rect import Rect
 
 
 @dataclass(frozen=True, slots=True)
 class _End:
-    """The far end of lines: where they go over to poly, if they do, the rail that this passes, and where they leave."""
+    """
+    The far end of lines: where they go over to poly, if they do, the rail that they pass, and where they leave. An
+    `upper` rail is of the second metal, and lines pass it in the first.
+    """
 
     pad: int | None
     rail: int
     leave: int
+    upper: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +57,12 @@ class _Frame:
         return max(self.choices.spare, room - self.rules.apart)
 
     @property
+    def above(self) -> dict[str, bool]:
+        """Tell of every gate line of the first plane whether it leaves at the top."""
+        groups = zip(self.plan.planes[0].groups, self.choices.above, strict=True)
+        return {net: above for group, above in groups for net in group}
+
+    @property
     def to_end(self) -> int:
         """Return the distance of a line's poly pad from the plane's last gap."""
         return self.rules.body + self.rules.technique.other_gap + self.rules.pad
@@ -71,7 +81,8 @@ def draw_poly(plan: Plan, technique: Technique, choices: Choices, widths: Widths
         pen, r, field.left - r.body, field.lines, widths.loads[0], (low,), supplies, f.spare, choices.taps
     )
     far = end.rail
-    stages = [_stage(field, i.a, i.y, below=not choices.above) for i in plan.complements]
+    above = f.above
+    stages = [_stage(field, i.a, i.y, below=not above[i.a]) for i in plan.complements]
     if f.two:
         far, behind = _second(f, pen, field, end, loads)
         stages += behind
@@ -82,9 +93,14 @@ def draw_poly(plan: Plan, technique: Technique, choices: Choices, widths: Widths
         pen.label(line.net, metal if end.pad is None else technique.wires[OTHER].layer, end.leave, v)
     begin = field.left if loads.gate is None else loads.gate
     for v in field.rails:
-        pen.along(metal, (begin - r.pad if v == low else field.left - r.pad, far if v == low else end.rail), v, r.rail)
+        ends = (begin - r.pad, far) if v == low else (field.left - r.pad, end.rail)
+        pen.along(metal, (ends[0], ends[1] + r.rail * end.upper), v, r.rail)
     pen.label(supplies[0], metal, field.left, low)
-    if end.pad is not None:
+    if end.upper:
+        pen.upright(technique.wires[UPPER_METAL].layer, end.rail, (low - r.rail, high + r.rail), r.rail)
+        for v in field.rails:
+            pen.square(technique.via, end.rail, v, r.cut)
+    elif end.pad is not None:
         pen.upright(metal, end.rail, (low - r.rail, high + r.rail), r.rail)
     _implant(f, pen, pen.rect((field.left, field.right), (low, high)))
     _substrate_taps(f, pen, field)
@@ -113,8 +129,11 @@ def _first_field(f: _Frame) -> Field:
 
 def _end(f: _Frame, field: Field) -> _End:
     r = f.rules
-    if not f.choices.railed:
+    if not f.choices.railed or f.choices.upper:
         side = field.right + r.body
+        if f.choices.upper:
+            side += r.metal_gap + r.rail
+            return _End(None, side, side + r.rail + f.choices.past, upper=True)
         return _End(None, side, side + f.choices.past)
     pad = field.right + f.to_end
     return _End(pad, pad + r.to_rail, pad + r.to_rail + r.rail + f.choices.past)
@@ -129,11 +148,12 @@ def _gates(f: _Frame, pen: Pen, field: Field) -> None:
     below, above = low - r.rail - choices.past, high + r.rail + choices.past
     own, made = {i.a for i in f.plan.complements}, {i.y for i in f.plan.complements}
     spans: dict[str, Span] = {}
+    up = f.above
     for net, u in field.gates.items():
-        lower = low if net in own or net in made else least if choices.above else below
-        spans[net] = lower, above if choices.above and net not in made else most
-        if net not in made and (choices.above or net not in own):
-            pen.label(net, r.technique.wires[OTHER].layer, u, above if choices.above else below)
+        lower = low if net in own or net in made else least if up[net] else below
+        spans[net] = lower, above if up[net] and net not in made else most
+        if net not in made and (up[net] or net not in own):
+            pen.label(net, r.technique.wires[OTHER].layer, u, above if up[net] else below)
     paint_field(pen, r, field, spans)
 
 
