@@ -31,6 +31,8 @@ _TURNED = 100
 _UNDER = 40
 """How often, in percent, wires along the rails leave below the straps that join the rails."""
 
+_MOST_TRIALS, _EFFORT = 4, 36
+
 
 def tiled(
     netlist: Netlist, tiling: Tiling, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
@@ -50,20 +52,30 @@ def tiled(
     for kind in how.kinds.values():
         refuse_what_cannot_be_drawn(kind.netlist, process)
     style, stands = common_style(how, technique, process, dice, hard, attempt)
-    laid = [lay(kind, technique, process, style, dice) for kind in how.kinds.values()]
     sides = choose_sides(how, dice)
     under = dice.chance(_UNDER)
     best: list[Made] | None = None
+    trials = _trials(how)
     for pick in range(_PICKS):
+        laid = [lay(kind, technique, process, style, dice) for kind in how.kinds.values()]
         rows = rows_for(how, laid, technique, style, stands, dice)
         made = make(how, laid, technique, style, rows, sides, dice, straight=pick < _STRAIGHT)
-        if made is not None and (best is None or _area(made, how) < _area(best, how)):
+        if made is None:
+            continue
+        if best is None or _area(made, how) < _area(best, how):
             best = made
-        if best is not None:
+        trials -= 1
+        if not trials:
             break
     if best is None:
         return None
     return assembled(netlist, how, painted(best, technique), technique, process, style, under=under)
+
+
+def _trials(how: Plan) -> int:
+    """Return how many routings to choose the smallest from: more where the tiles are small."""
+    count = sum(len(kind.netlist.transistors) for kind in how.kinds.values())
+    return max(1, min(_MOST_TRIALS, _EFFORT // count))
 
 
 def _area(made: list[Made], how: Plan) -> int:
