@@ -155,7 +155,7 @@ def _lit(
                 below = ImageChops.subtract(below, pit)
                 shade = bored if shade is None else ImageChops.multiply(shade, bored)
                 lowest = min(lowest, level - paint.dip)
-            here = below.point(_depth_tone(max(lowest, 0), max(level, lowest + 1), round(depth, 3), metal.curve))
+            here = below.point(_depth_tone(max(lowest, 0), max(level, lowest + 1), round(depth * (UPPER if i else 1.0), 3), metal.curve))
             if shade is not None:
                 here = ImageChops.multiply(here, shade)
             tone = Image.composite(here, tone if tone is not None else Image.new("L", raster.size, 255), mask)
@@ -201,6 +201,10 @@ def _with_relief(
         lit = ImageChops.add(right, down, 2).point(_slope_light(round(slope, 2), round(strength, 2)))
         image = ImageChops.add(image, Image.merge("RGB", (lit, lit, lit)), 1, -128)
     return image
+
+
+UPPER = 0.4
+"""The share of depth tone left on an upper metal: planed below, it never lies as deep as the first one does."""
 
 
 @lru_cache(maxsize=64)
