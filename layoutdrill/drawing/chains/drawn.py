@@ -1,13 +1,16 @@
 """Draw an array whose lines are chains, in the way that its process asks for."""
 
+from collections.abc import Mapping
+
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.chains import metal_loads, metal_pairs, metal_tree, poly_loads, poly_pairs, poly_tree
-from layoutdrill.drawing.chains.plan import plan_of
+from layoutdrill.drawing.chains.plan import Plan, plan_of
 from layoutdrill.drawing.chains.sheet import manner_of
 from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
+from layoutdrill.drawing.pairing import Size
 from layoutdrill.drawing.sizes import sizes_of
 from layoutdrill.drawing.technique import GateForm, Loads
 from layoutdrill.errors import LayoutdrillError
@@ -38,10 +41,25 @@ def chained(
     plan = plan_of(tiling)
     sizes = sizes_of(netlist, process, technique)
     manner = manner_of(dice, hard, attempt)
-    way = _TREES[technique.form] if plan.tree else _WAYS.get((technique.form, technique.loads))
-    if way is None:
-        raise LayoutdrillError(
-            f"the array {netlist.name} cannot be drawn in {process.name}: its rows are chains",
-            todo="choose another process or another array",
-        )
+    _refuse_unlike(netlist, plan, sizes)
+    way = _TREES[technique.form] if plan.tree else _WAYS[technique.form, technique.loads]
     return way(Task(netlist, plan, technique, process.supplies, sizes, manner, dice))
+
+
+def _refuse_unlike(netlist: Netlist, plan: Plan, sizes: Mapping[str, Size]) -> None:
+    """Raise LayoutdrillError where transistors that stand in one place of their rows are not all of one size."""
+    fingers = {t.name: t.fingers for t in netlist.transistors}
+    places = (
+        [link.name for chain in plan.chains for link in chain.series],
+        [link.name for chain in plan.chains for link in chain.beside],
+        [chain.load for chain in plan.chains if chain.load],
+        [made.transistors[0] for made in plan.complements],
+        [made.transistors[1] for made in plan.complements],
+    )
+    for names in places:
+        found = {(sizes[name].length, sizes[name].width) for name in names}
+        if len(found) > 1 or any(fingers[name] > 1 for name in names):
+            raise LayoutdrillError(
+                f"the array {netlist.name} cannot be drawn: its rows are not all alike",
+                todo="give transistors of one kind one size, and one finger each",
+            )
