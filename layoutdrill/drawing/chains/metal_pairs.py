@@ -51,10 +51,11 @@ def draw(task: Task) -> ArrayDrawing:
     sheet, d, wire = Sheet(), doped(t), t.wires[METAL]
     least = t.wires[OTHER].width if d.island else t.least_width
     halves = Halves(max(half_of(t, task.link.width or 2 * dice.between(4, 8)), body(t)), half_between(t))
-    width = task.sizes[chains[0].beside[0].name].width or 2 * dice.between(least // 2, least // 2 + 3)
+    width = task.sizes[chains[0].beside[0].name].width or 2 * dice.between(least // 2, least // 2 + 2)
     gate, over = gate_width(t, t.channel), over_width(t, width)
     widest = max(gate, over)
-    drawn = Lines(dice.pick((wire.width, widest, max(wire.width, min(gate, over)))), gate)
+    slim = dice.weighted(((wire.width, 50), (max(wire.width, min(gate, over)), 30), (widest, 20)))
+    drawn = Lines(slim, gate)
     pitch = widest + wire.spacing + manner.loose
     across = grating(task.nets, pitch, task.spread(metal_inverters.room(task, pitch, width)))
     inner = across.at[0] - widest // 2 - wire.spacing - pad(t)

@@ -3,7 +3,7 @@
 from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.chains import loaded_row
 from layoutdrill.drawing.chains.path import grating, path_over
-from layoutdrill.drawing.chains.poly_rows import body, contact, heads_of, joint, lines, pitch_of, strip
+from layoutdrill.drawing.chains.poly_rows import Heads, body, contact, joint, lines, pitch_of, strip
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.pairing import Size
@@ -65,7 +65,7 @@ def draw(task: Task) -> ArrayDrawing:
         sheet.box("metal", x, (bottom, high))
         sheet.label(net, "metal", x[0], dice.pick((bottom, high)))
     past = t.wires[METAL].spacing + 2 * dice.between(0, 3)
-    lines(sheet, t, across, (low - past, high + past), heads_of(task), stops)
+    lines(sheet, t, across, (low - past, high + past), dice.pick(tuple(Heads)), stops)
     return sheet.finished(task.netlist.name, manner)
 
 

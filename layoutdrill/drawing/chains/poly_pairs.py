@@ -7,20 +7,24 @@ from layoutdrill.drawing.chains.banks import Bank, Frame
 from layoutdrill.drawing.chains.pair_row import Heights, heights_of, inverters, wells
 from layoutdrill.drawing.chains.path import Grating, grating, path_over
 from layoutdrill.drawing.chains.plan import Chain
-from layoutdrill.drawing.chains.poly_rows import Heads, body, contact, heads_of, lines, pitch_of, strip
+from layoutdrill.drawing.chains.poly_rows import Heads, body, contact, lines, pitch_of, strip, via
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.supplies import broaden, join_rails, lead_out, taps_under
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL, Technique
+from layoutdrill.drawing.technique import METAL, UPPER_METAL, Technique
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """`lift_first`: at the left of a p transistor lies the high rail's side. `apart`: contacts keep to their sides."""
+    """
+    `lift_first`: at the left of a p transistor lies the high rail's side. `apart`: contacts keep to their sides.
+    `raised`: the wire of the output lies in the second metal.
+    """
 
     lift_first: bool
     apart: bool
     double: bool
+    raised: bool
 
 
 def draw(task: Task) -> ArrayDrawing:
@@ -31,7 +35,7 @@ def draw(task: Task) -> ArrayDrawing:
     heights = heights_of(task, task.link.width, task.sizes[chains[0].beside[0].name].width)
     own = 1 if task.made else 0
     bank = Bank(len(chains) + own, heights.high, dice.below(2))
-    choice = Choice(dice.chance(50), dice.chance(60), dice.chance(40))
+    choice = Choice(dice.chance(50), dice.chance(60), dice.chance(40), bool(t.via) and dice.chance(50))
     stops = inverters(sheet, task, across, bank.frame(0), heights) if own else {}
     for number, chain in enumerate(chains):
         _row(sheet, t, across, bank.frame(number + own), heights, chain, choice)
@@ -44,13 +48,12 @@ def draw(task: Task) -> ArrayDrawing:
         wells(sheet, t, bank.frame(row), heights, edges)
     gaps = taps_under(sheet, t, bank.rails(), across, dice)
     ports = [(chain.output, bank.frame(number + own).y(heights.wire)) for number, chain in enumerate(chains)]
-    end, strap = lead_out(sheet, t, ports, edges[1], manner, dice)
+    end, strap = lead_out(sheet, t, ports, edges[1], manner, dice, raised=choice.raised)
     join_rails(sheet, t, bank, task.supplies, (edges[0], end), strap, manner, dice)
-    heads = heads_of(task)
-    if t.via and heads is not Heads.STRAP:
+    if t.via and dice.chance(50):
         broaden(sheet, t, bank, edges, [x for x in across.gaps if x not in gaps])
     past = t.rail // 2 + manner.stout // 2 + t.wires[METAL].spacing + 2 * dice.between(0, 3)
-    lines(sheet, t, across, (-past, bank.rows * bank.height + past), heads, stops)
+    lines(sheet, t, across, (-past, bank.rows * bank.height + past), dice.pick(tuple(Heads)), stops)
     return sheet.finished(task.netlist.name, manner)
 
 
@@ -82,8 +85,11 @@ def _row(sheet: Sheet, t: Technique, across: Grating, frame: Frame, heights: Hei
         end = heights.high if lifts else heights.wire
         sheet.box("metal", (x - stub, x + stub), frame.span(min(*at, end), max(*at, end)))
     reached = [across.gaps[last], *(across.gaps[gap] for gap, lifts in sides.items() if not lifts)]
+    for x in reached if choice.raised else ():
+        via(sheet, t, x, frame.y(heights.wire))
+    layer = t.wires[UPPER_METAL if choice.raised else METAL].layer
     span = min(reached) - stub, across.gaps[-1] + body(t)
-    sheet.box("metal", span, frame.span(heights.wire - slim, heights.wire + slim))
+    sheet.box(layer, span, frame.span(heights.wire - slim, heights.wire + slim))
 
 
 def _contacts(t: Technique, heights: Heights, choice: Choice, *, lifts: bool) -> tuple[int, ...]:

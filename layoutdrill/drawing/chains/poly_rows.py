@@ -5,18 +5,16 @@ from enum import Enum
 
 from layoutdrill.drawing.chains.path import Grating, Path
 from layoutdrill.drawing.chains.sheet import Sheet, Span
-from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
 
 
 class Heads(Enum):
-    """Where poly lines have contacts to metal: nowhere, at one end, in turn at either, or at both with a strap."""
+    """Where poly lines have contacts to metal: nowhere, at one end, or in turn at either."""
 
     NONE = "plain"
     LOW = "below"
     HIGH = "above"
     SPLIT = "in turn"
-    STRAP = "at both ends of a second metal"
 
 
 def pitch_of(t: Technique) -> int:
@@ -27,14 +25,6 @@ def pitch_of(t: Technique) -> int:
 def body(t: Technique) -> int:
     """Return half the side of the silicon, and of the metal, round a contact."""
     return t.contact // 2 + t.surround
-
-
-def heads_of(task: Task) -> Heads:
-    """Return how the lines of an array end; only lines that run through have a strap of the second metal."""
-    found = [Heads.NONE, Heads.LOW, Heads.HIGH, Heads.SPLIT]
-    if task.t.via and not task.made:
-        found += [Heads.STRAP] * 3
-    return task.dice.pick(found)
 
 
 def lines(sheet: Sheet, t: Technique, grating: Grating, y: Span, heads: Heads, stops: Mapping[str, int]) -> None:
@@ -51,9 +41,6 @@ def lines(sheet: Sheet, t: Technique, grating: Grating, y: Span, heads: Heads, s
             continue
         if heads is Heads.NONE:
             sheet.label(net, wire.layer, x, y[0])
-        elif heads is Heads.STRAP:
-            _strap(sheet, t, x, (y[0] - pad, y[1] + pad))
-            sheet.label(net, t.wires[UPPER_METAL].layer, x, y[0] - pad)
         else:
             low = heads is Heads.LOW or (heads is Heads.SPLIT and number % 2 == 0)
             at = y[0] - pad if low else y[1] + pad
@@ -61,17 +48,12 @@ def lines(sheet: Sheet, t: Technique, grating: Grating, y: Span, heads: Heads, s
             sheet.label(net, "metal", x, at)
 
 
-def _strap(sheet: Sheet, t: Technique, x: int, y: Span) -> None:
-    """Run the second metal along a line, joined to it at both ends."""
-    upper, pad = t.wires[UPPER_METAL], t.wires[METAL].pad // 2
-    step = 2 * t.contact
-    ends = y[0] - step, y[1] + step
-    for contact_y, via_y in zip(y, ends, strict=True):
-        joint(sheet, t, x, contact_y)
-        sheet.box("metal", (x - pad, x + pad), (min(contact_y, via_y) - pad, max(contact_y, via_y) + pad))
-        sheet.square(t.via, x, via_y, t.contact // 2)
-        sheet.square(upper.layer, x, via_y, upper.pad // 2)
-    sheet.box(upper.layer, (x - upper.width // 2, x + upper.width // 2), ends)
+def via(sheet: Sheet, t: Technique, x: int, y: int) -> None:
+    """Join both metals at a point."""
+    upper = t.wires[UPPER_METAL]
+    sheet.square("metal", x, y, t.wires[METAL].pad // 2)
+    sheet.square(t.via, x, y, t.contact // 2)
+    sheet.square(upper.layer, x, y, upper.pad // 2)
 
 
 def joint(sheet: Sheet, t: Technique, x: int, y: int) -> None:

@@ -4,12 +4,12 @@ from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.chains import loaded_row
 from layoutdrill.drawing.chains.forks import Fork, forks_of
 from layoutdrill.drawing.chains.path import grating, path_over
-from layoutdrill.drawing.chains.poly_rows import body, contact, heads_of, lines, pitch_of, strip
+from layoutdrill.drawing.chains.poly_rows import Heads, body, contact, joint, lines, pitch_of, strip, via
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.chains.ties import tied
 from layoutdrill.drawing.dice import Dice
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
 
 
 def draw(task: Task) -> ArrayDrawing:
@@ -25,6 +25,7 @@ def draw(task: Task) -> ArrayDrawing:
     slim, stub = metal.width // 2, metal.pad // 2
     share = dice.pick((0, 50, 100))
     in_metal = {0} | {column for column in range(len(plan.pairs)) if dice.chance(share)}
+    raised = bool(t.via) and dice.chance(50)
     for number, chain in enumerate(plan.chains):
         y = number * pitch
         acting = {nets.index(link.gate) for link in chain.series}
@@ -35,8 +36,12 @@ def draw(task: Task) -> ArrayDrawing:
             if gap not in wired and not {gap - 1, gap} & acting:
                 contact(sheet, t, "active", across.gaps[gap], y)
         strip(sheet, t, "active", across, path_over(acting, 2 * first, len(nets), wired), y, half)
-        sheet.box("metal", (across.gaps[-1], out), (y - slim, y + slim))
-        sheet.label(chain.output, "metal", out, y)
+        end = across.gaps[-1] + 2 * metal.pad if raised else out
+        sheet.box("metal", (across.gaps[-1], end), (y - slim, y + slim))
+        if raised:
+            via(sheet, t, end, y)
+            sheet.box(t.wires[UPPER_METAL].layer, (end, end + out - across.gaps[-1]), (y - slim, y + slim))
+        sheet.label(chain.output, t.wires[UPPER_METAL].layer if raised else "metal", end, y)
         for link in chain.series:
             sheet.sizes[link.name] = 1, task.link.length or t.channel, width
     forks = forks_of(plan)
@@ -59,12 +64,12 @@ def draw(task: Task) -> ArrayDrawing:
             sheet.label(net, "metal", left, place)
     _root(sheet, t, forks[0], left, pitch, strapped=strapped, dice=dice)
     past = metal.spacing + 2 * dice.between(0, 3)
-    lines(sheet, t, across, (span[0] - past, span[1] + past), heads_of(task), stops)
+    lines(sheet, t, across, (span[0] - past, span[1] + past), dice.pick(tuple(Heads)), stops)
     return sheet.finished(task.netlist.name, manner)
 
 
 def _root(sheet: Sheet, t: Technique, fork: Fork, x: int, pitch: int, *, strapped: bool, dice: Dice) -> None:
-    """Lead the root out to the left at one of the rows it forks to, in poly where a strap is in the way."""
+    """Lead the root out to the left at one of the rows it forks to, below or above a strap where one is in the way."""
     metal, poly = t.wires[METAL], t.wires[OTHER]
     y = dice.pick(fork.rows) * pitch
     half = metal.pad // 2
@@ -74,9 +79,9 @@ def _root(sheet: Sheet, t: Technique, fork: Fork, x: int, pitch: int, *, strappe
         sheet.label(fork.net, "metal", end, y)
         return
     at = x - t.other_gap - half
+    wire = t.wires[UPPER_METAL] if t.via else poly
     sheet.box("metal", (at - half, x + half), (y - half, y + half))
-    sheet.square("contact", at, y, t.contact // 2)
-    sheet.square(poly.layer, at, y, poly.pad // 2)
+    (via if t.via else joint)(sheet, t, at, y)
     end = at - half - 2 * metal.spacing - metal.pad - 8
-    sheet.box(poly.layer, (end, at), (y - poly.width // 2, y + poly.width // 2))
-    sheet.label(fork.net, poly.layer, end, y)
+    sheet.box(wire.layer, (end, at), (y - wire.width // 2, y + wire.width // 2))
+    sheet.label(fork.net, wire.layer, end, y)

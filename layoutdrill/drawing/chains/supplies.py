@@ -35,9 +35,10 @@ def broaden(sheet: Sheet, t: Technique, bank: Bank, x: Span, free: list[int]) ->
 
 
 def lead_out(sheet: Sheet, t: Technique, ports: list[tuple[str, int]], x: int, manner: Manner,
-             dice: Dice) -> tuple[int, Span]:  # fmt: skip
+             dice: Dice, *, raised: bool = False) -> tuple[int, Span]:  # fmt: skip
     """
-    Lead wires that end at `x` on under an upright rail: in poly, or where there is one in the second metal above it.
+    Lead wires that end at `x` on under an upright rail: in poly, or where there is one in the second metal above it, in
+    which `raised` wires lie already.
 
     Returns where the rails of the side may begin and end.
     """
@@ -50,12 +51,13 @@ def lead_out(sheet: Sheet, t: Technique, ports: list[tuple[str, int]], x: int, m
     out = end + metal.spacing + half
     ported = not t.via and dice.chance(50)
     for net, y in ports:
-        sheet.box("metal", (x, at + half), (y - metal.pad // 2, y + metal.pad // 2))
-        for place in (at, out) if ported else (at,):
+        if not raised:
+            sheet.box("metal", (x, at + half), (y - metal.pad // 2, y + metal.pad // 2))
+        for place in () if raised else ((at, out) if ported else (at,)):
             sheet.square("metal", place, y, metal.pad // 2)
             sheet.square(cut, place, y, t.contact // 2)
             sheet.square(below.layer, place, y, below.pad // 2)
-        sheet.box(below.layer, (at, out), (y - below.width // 2, y + below.width // 2))
+        sheet.box(below.layer, (x if raised else at, out), (y - below.width // 2, y + below.width // 2))
         sheet.label(net, "metal" if ported else below.layer, out, y)
     return at + half, (start, end)
 
