@@ -13,6 +13,7 @@ from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
+from layoutdrill.drawing.technique import OTHER, UPPER_METAL
 from layoutdrill.drawing.tiles.copying import assembled
 from layoutdrill.drawing.tiles.painted import painted
 from layoutdrill.drawing.tiles.plan import Plan, may_turn, plan
@@ -25,9 +26,12 @@ _PICKS = 12
 """How many choices of the places where wires leave a tile are tried in one attempt."""
 _STRAIGHT = 8
 """How many of these ask for straight tracks."""
-_TURNED = 100
-"""How often, in percent, an array that may be turned lies a quarter turn from how the library writes it."""
-
+_UPPER, _TURNED = 65, 40
+"""
+How often, in percent, wires across the rails lie in a second metal, and how often then an array that may be turned
+lies a quarter turn from how the library writes it. Without a second metal it always does: of lines that cross, those
+with the gates on them lie below the metal.
+"""
 _UNDER = 40
 """How often, in percent, wires along the rails leave below the straps that join the rails."""
 
@@ -47,7 +51,8 @@ def tiled(
         technique = replace(technique, rings=replace(technique.rings, open=True))
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"array|{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
-    turned = may_turn(tiling) and dice.chance(_TURNED)
+    layer = UPPER_METAL if technique.via and dice.chance(_UPPER) else OTHER
+    turned = may_turn(tiling) and (layer == OTHER or dice.chance(_TURNED))
     how = plan(netlist, tiling, process, turned=turned)
     for kind in how.kinds.values():
         refuse_what_cannot_be_drawn(kind.netlist, process)
@@ -59,7 +64,7 @@ def tiled(
     for pick in range(_PICKS):
         laid = [lay(kind, technique, process, style, dice) for kind in how.kinds.values()]
         rows = rows_for(how, laid, technique, style, stands, dice)
-        made = make(how, laid, technique, style, rows, sides, dice, straight=pick < _STRAIGHT)
+        made = make(how, laid, technique, style, rows, sides, dice, straight=pick < _STRAIGHT, layer=layer)
         if made is None:
             continue
         if best is None or _area(made, how) < _area(best, how):

@@ -69,17 +69,22 @@ def _joined(sheet: Sheet, plan: Plan, at: Ground) -> None:
         if spot.row + 1 == plan.rows:
             continue
         tile = at.tiles[spot.kind]
-        for side, _, place in tile.ends:
-            if side != "top":
+        for end in tile.ends:
+            if end.side != "top":
                 continue
-            x = at.lefts[spot.column] + place
+            x = at.lefts[spot.column] + end.place
             if t.rings is not None:
                 low = come_up(sheet, x, at.bottoms[spot.row] + at.height, 1, 1)
                 high = come_up(sheet, x, at.bottoms[spot.row + 1], -1, 0)
                 sheet.add("metal", Rect(x - metal, low, x + metal, high))
                 continue
             low, high = at.bottoms[spot.row] + tile.top, at.bottoms[spot.row + 1] + tile.low
-            if low < high:
+            if low >= high:
+                continue
+            if end.mask == t.wires[-1].layer != t.wires[OTHER].layer:
+                upper = t.wires[-1].width // 2
+                sheet.add(end.mask, Rect(x - upper, low, x + upper, high))
+            else:
                 sheet.other(Rect(x - half, low, x + half, high), 0)
 
 

@@ -7,6 +7,7 @@ from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP
 from layoutdrill.drawing.sizes import Drawn
 from layoutdrill.drawing.technique import OTHER, Rings, Technique
+from layoutdrill.drawing.tiles.plan import Exit
 from layoutdrill.drawing.tiles.tile import Made
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -17,7 +18,7 @@ from layoutdrill.layout.model import Layout
 class Painted:
     """
     A tile with its low rail's middle at y = 0, its high rail's at `height`, its left border at x = 0; `low` and `top`
-    are its borders in y, `ends` where wires leave it (side, port, place along that side), `legs` the middles of its
+    are its borders in y, `ends` where wires leave it, `legs` the middles of its
     guard rings' legs between the rows.
     """
 
@@ -28,7 +29,7 @@ class Painted:
     low: int
     top: int
     sizes: Drawn
-    ends: tuple[tuple[str, str, int], ...]
+    ends: tuple[Exit, ...]
     legs: tuple[int, ...] = ()
 
 
@@ -58,8 +59,8 @@ def _paint(one: Made, technique: Technique) -> Painted:
     left, low = drawn.xs[LEFT], drawn.ys[RAILS[0]]
     rail = next(s for s in drawn.shapes if s.sort == "metal" and s.y0[0] == RAILS[0] and s.x0 == (LEFT, 0))
     ends = tuple(
-        (side, port, drawn.ys[line] - low if side in ("left", "right") else drawn.xs[line] - left)
-        for side, port, line in one.ends
+        end._replace(place=drawn.ys[end.place] - low if end.side in ("left", "right") else drawn.xs[end.place] - left)
+        for end in one.ends
     )
     return Painted(
         layout.transformed(Transform(-left, -low)),

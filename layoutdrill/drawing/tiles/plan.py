@@ -8,6 +8,7 @@ An array whose wires all run straight through may lie a quarter turn from how th
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from layoutdrill.cells.build import tile_netlist
 from layoutdrill.cells.tiling import Place, Tile, Tiling
@@ -52,6 +53,15 @@ class End:
     kind: str
     side: str
     port: str
+
+
+class Exit(NamedTuple):
+    """Where a wire leaves a tile: its side, its port, a line of the sketch or a place along that side, and its mask."""
+
+    side: str
+    port: str
+    place: int
+    mask: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from layoutdrill.drawing.decoys import exit_pin
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.grid import FREE, Grid, Pin, Rows
-from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL
 from layoutdrill.drawing.tiles.plan import End, Kind, Plan
 
 Tracks = Mapping[tuple[End, ...], int]
@@ -38,33 +38,39 @@ def choose_tracks(plan: Plan, rows: Rows, heights: Mapping[str, Mapping[str, int
 
 
 def place_ports(grid: Grid, kind: str, plan: Plan, tracks: Tracks, nets: Mapping[str, int], sides: Mapping[End, str],
-                dice: Dice, *, straight: bool) -> bool:  # fmt: skip
+                dice: Dice, *, straight: bool, layer: int) -> bool:  # fmt: skip
     """
     Add a pin for every end of a kind of tile; tell whether all found a place.
 
-    `straight` lays wires that run through along the rails as whole tracks. `sides` names the side on which an end
-    that meets nothing leaves, "" for one that ends inside.
+    `straight` lays wires that run through along the rails, or in the second metal across them, as whole tracks; those
+    across the rails lie on `layer`. `sides` names the side on which an end that meets nothing leaves, "" for one that
+    ends inside.
     """
     for group, row in tracks.items():
         if not _level([end for end in group if end.kind == kind], row, grid, nets, straight=straight):
             return False
-    return _upright(kind, plan, grid, nets, dice) and _outer(kind, plan, grid, nets, sides)
+    return _upright(kind, plan, grid, nets, dice, layer, straight=straight) and _outer(kind, plan, grid, nets, sides)
 
 
 def _level(ends: list[End], row: int, grid: Grid, nets: Mapping[str, int], *, straight: bool) -> bool:
     track = [grid.node(METAL, row, column) for column in range(grid.columns)]
-    if straight and len(ends) > 1 and len({end.port for end in ends}) == 1:
-        net = nets[ends[0].port]
-        if any(grid.owner[node] != FREE for node in track):
-            return False
-        for node in track:
-            grid.owner[node] = net
-        grid.fixed.setdefault(net, set()).update(itertools.pairwise(track))
-        grid.pins.setdefault(net, []).append(Pin(tuple(track), joined=True))
-    for end in ends:
-        node = track[0] if end.side == "left" else track[-1]
-        if not _own(grid, node, nets[end.port], end.side):
-            return False
+    if straight and _through(ends) and not _whole(track, nets[ends[0].port], grid):
+        return False
+    return all(_own(grid, track[0] if end.side == "left" else track[-1], nets[end.port], end.side) for end in ends)
+
+
+def _through(ends: list[End]) -> bool:
+    return len(ends) > 1 and len({end.port for end in ends}) == 1
+
+
+def _whole(track: list[int], net: int, grid: Grid) -> bool:
+    """Give a net a whole track; tell whether it is free."""
+    if any(grid.owner[node] != FREE for node in track):
+        return False
+    for node in track:
+        grid.owner[node] = net
+    grid.fixed.setdefault(net, set()).update(itertools.pairwise(track))
+    grid.pins.setdefault(net, []).append(Pin(tuple(track), joined=True))
     return True
 
 
@@ -76,7 +82,8 @@ def _own(grid: Grid, node: int, net: int, side: str) -> bool:
     return True
 
 
-def _upright(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], dice: Dice) -> bool:
+def _upright(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], dice: Dice, layer: int, *,
+             straight: bool) -> bool:  # fmt: skip
     """Give each group of upright ends a column, near what its nets have to reach."""
     rail = {"bottom": 0, "top": grid.rows.count - 1}
     groups = [own for group in plan.upright if (own := [end for end in group if end.kind == kind])]
@@ -84,11 +91,13 @@ def _upright(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], dice: D
         far = [_distances(grid, nets[end.port]) for end in ends]
         choices = sorted(range(grid.columns), key=lambda c: (3 * sum(one[c] for one in far) + dice.below(8), c))
         for column in choices:
-            nodes = [grid.node(OTHER, rail[end.side], column) for end in ends]
+            nodes = [grid.node(layer, rail[end.side], column) for end in ends]
             if all(grid.owner[node] == FREE for node in nodes):
                 break
         else:
             return False
+        if straight and layer == UPPER_METAL and _through(ends):
+            _whole([grid.node(layer, row, column) for row in range(grid.rows.count)], nets[ends[0].port], grid)
         for end, node in zip(ends, nodes, strict=True):
             _own(grid, node, nets[end.port], end.side)
     return True

@@ -106,7 +106,7 @@ def outer_ends(plan: Plan, at: Ground) -> list[Outer]:
     """Return the wires that reach the border of the array."""
     found = []
     for spot in plan.spots:
-        for side, port, place in at.tiles[spot.kind].ends:
+        for side, port, place, _ in at.tiles[spot.kind].ends:
             stands = _standing(spot, side)
             last = {"left": 0, "right": plan.columns - 1, "bottom": 0, "top": plan.rows - 1}[stands]
             if (spot.column if stands in ("left", "right") else spot.row) != last:

@@ -17,7 +17,7 @@ from layoutdrill.drawing.sketch import Sketch
 from layoutdrill.drawing.sketching import sketch
 from layoutdrill.drawing.style import Style, choose
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
-from layoutdrill.drawing.tiles.plan import End, Kind, Plan
+from layoutdrill.drawing.tiles.plan import End, Exit, Kind, Plan
 from layoutdrill.drawing.tiles.ports import Tracks, choose_tracks, place_ports
 from layoutdrill.drawing.tiles.together import press_together
 from layoutdrill.process.model import Process
@@ -39,11 +39,11 @@ class Laid:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A kind of tile routed and compacted, and where its wires leave: (side, port, line)."""
+    """A kind of tile routed and compacted, and the lines on which its wires leave."""
 
     laid: Laid
     sketch: Sketch
-    ends: tuple[tuple[str, str, int], ...]
+    ends: tuple[Exit, ...]
 
     @property
     def width(self) -> int:
@@ -116,15 +116,19 @@ def rows_for(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Styl
 
 
 def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, rows: Rows, sides: Mapping[End, str],
-         dice: Dice, *, straight: bool) -> list[Made] | None:  # fmt: skip
-    """Route every kind of tile and compact them together; None where there is no room."""
+         dice: Dice, *, straight: bool, layer: int) -> list[Made] | None:  # fmt: skip
+    """
+    Route every kind of tile and compact them together; None where there is no room.
+
+    With `straight` wires that run through get whole tracks of their own; those across the rails lie on `layer`.
+    """
     heights = {one.kind.name: _heights(one) for one in laid}
     tracks = choose_tracks(plan, rows, heights, dice)
     if tracks is None:
         return None
     sketches = []
     for one in laid:
-        found = _routed(plan, one, technique, style, rows, tracks, sides, dice, straight=straight)
+        found = _routed(plan, one, technique, style, rows, tracks, sides, dice, straight=straight, layer=layer)
         if found is None:
             return None
         sketches.append(found)
@@ -149,10 +153,10 @@ def _heights(one: Laid) -> dict[str, int]:
 
 
 def _routed(plan: Plan, one: Laid, technique: Technique, style: Style, rows: Rows, tracks: Tracks,
-            sides: Mapping[End, str], dice: Dice, *, straight: bool) -> Sketch | None:  # fmt: skip
+            sides: Mapping[End, str], dice: Dice, *, straight: bool, layer: int) -> Sketch | None:  # fmt: skip
     grid = build(one.floor, rows, technique, one.supplies, technique.costs, style.unrest, dice)
     supply_pins(grid, one.supplies)
-    if not place_ports(grid, one.kind.name, plan, tracks, one.nets, sides, dice, straight=straight):
+    if not place_ports(grid, one.kind.name, plan, tracks, one.nets, sides, dice, straight=straight, layer=layer):
         return None
     trees = route(grid, dice, _ROUNDS)
     if trees is None:
@@ -160,28 +164,28 @@ def _routed(plan: Plan, one: Laid, technique: Technique, style: Style, rows: Row
     taps, _ = tap_places(grid, trees, style, technique, dice)
     if technique.rings is not None:
         taps = (), ()
-    room = Room(style.widths, taps, style.loose, stout=style.stout, under=style.under)
+    room = Room(style.widths, taps, style.loose, stout=style.stout, under=style.under, held=True)
     return sketch(one.floor, grid, trees, technique, room, one.supplies)
 
 
-def _ends(found: Sketch, one: Laid) -> tuple[tuple[str, str, int], ...]:
+def _ends(found: Sketch, one: Laid) -> tuple[Exit, ...]:
     """Return the lines on which wires leave a sketch: in y for those to the left and right, else in x."""
     names = {number: net for net, number in one.nets.items()}
     ends = []
-    for net, _, x, y in found.labels:
+    for net, mask, x, y in found.labels:
         if net in one.supplies:
             continue
         if y in ((BOTTOM, 1), (TOP, -1)):
-            ends.append(("bottom" if y[0] == BOTTOM else "top", names[net], x[0]))
+            ends.append(Exit("bottom" if y[0] == BOTTOM else "top", names[net], x[0], mask))
         elif x in ((LEFT, 1), (RIGHT, -1)):
-            ends.append(("left" if x[0] == LEFT else "right", names[net], y[0]))
+            ends.append(Exit("left" if x[0] == LEFT else "right", names[net], y[0], mask))
     return tuple(ends)
 
 
-def _hold_upright(found: Sketch, ends: Sequence[tuple[str, str, int]], kind: str, plan: Plan,
+def _hold_upright(found: Sketch, ends: Sequence[Exit], kind: str, plan: Plan,
                   technique: Technique) -> None:  # fmt: skip
     """Hold the two ends of each upright wire, or of two that meet, above one another."""
-    lines = {(side, port): line for side, port, line in ends}
+    lines = {(one.side, one.port): one.place for one in ends}
     for group in plan.upright:
         own = [lines[end.side, end.port] for end in group if end.kind == kind]
         for a in own[1:]:
@@ -189,18 +193,18 @@ def _hold_upright(found: Sketch, ends: Sequence[tuple[str, str, int]], kind: str
     if technique.rings is not None:  # they will come up to the metal beyond the rails
         apart = technique.wires[OTHER].pad + max(technique.wires[METAL].spacing, technique.wires[OTHER].spacing)
         for side in ("bottom", "top"):
-            places = sorted((found.xs[line], line) for own, _, line in ends if own == side)
+            places = sorted((found.xs[one.place], one.place) for one in ends if one.side == side)
             found.x_rules += [(a, b, apart) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
 
 
-def _part_level(found: Sketch, ends: Sequence[tuple[str, str, int]], technique: Technique) -> None:
+def _part_level(found: Sketch, ends: Sequence[Exit], technique: Technique) -> None:
     """Keep the wires that leave along the rails so far apart that each may have a contact beyond the border."""
     pads = max(
         technique.wires[METAL].pad + technique.wires[METAL].spacing,
         technique.wires[OTHER].pad + technique.wires[OTHER].spacing,
     )
     for side in ("left", "right"):
-        places = sorted((found.ys[line], line) for own, _, line in ends if own == side)
+        places = sorted((found.ys[one.place], one.place) for one in ends if one.side == side)
         found.y_rules += [(a, b, pads) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
 
 
@@ -221,12 +225,12 @@ def _keep_from_borders(found: Sketch, technique: Technique) -> None:
 
 
 def _tie(group: Sequence[End], laid: Sequence[Laid],
-         ends: Sequence[Sequence[tuple[str, str, int]]]) -> list[tuple[int, int]]:  # fmt: skip
+         ends: Sequence[Sequence[Exit]]) -> list[tuple[int, int]]:  # fmt: skip
     wanted = {(end.kind, end.side, end.port) for end in group}
     return [
         (number, line)
         for number, (one, own) in enumerate(zip(laid, ends, strict=True))
-        for side, port, line in own
+        for side, port, line, _ in own
         if (one.kind.name, side, port) in wanted
     ]
 
