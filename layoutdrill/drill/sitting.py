@@ -7,7 +7,7 @@ in a worker thread for the next question while this one is being answered.
 
 import json
 import os
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 from pathlib import Path
 from random import Random
@@ -19,14 +19,14 @@ from layoutdrill import __version__
 from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
 from layoutdrill.deck.specimen import Bench
 from layoutdrill.drill.again import PLACEMENT, answer_record, benches_again
+from layoutdrill.drill.asking import Maker, asked, drawn_again
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
 from layoutdrill.drill.practice import practice_deck
 from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
-from layoutdrill.errors import FaultError, LayoutdrillError
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
-from layoutdrill.picture.looks import Look, load_look
 from layoutdrill.question import (
     Answer,
     Hint,
@@ -34,21 +34,12 @@ from layoutdrill.question import (
     Question,
     Specimen,
     Verdict,
-    ask_in_look,
-    author_hint,
     credit_after,
     kinds,
 )
-from layoutdrill.question.count import EVERYTHING
 
 PLACEMENT_EACH = 2
 """How many questions a placement test takes from each lesson, when nobody says."""
-
-FALLBACK_LOOKS = ("stick-colours", "reflected-light")
-"""The looks that a question is shown in when neither the chosen one nor the deck's shows what it asks."""
-_REDRAWS = 3
-
-Maker = Callable[[Draw], Specimen]
 
 
 class Sitting:
@@ -235,40 +226,8 @@ class Sitting:
 
     def _ask(self, number: int) -> Question:
         draw = self.plan[number]
-        specimen = self._specimen(draw)
         rng = Random(f"ask {self.seed} {number}")  # noqa: S311
-        known = kinds()
-        others = [name for name in (draw.kinds or tuple(known)) if name != draw.kind]
-        rng.shuffle(others)
-        wanted = [name for name in (draw.kind, *others) if name in known]
-        last_resort = [name for name in known if name not in wanted]
-        looks = self._looks()
-        # A question that the deck asks for, in another look, rather than one that it does not ask for.
-        for name, look in (*((n, k) for k in looks for n in wanted), *((n, k) for k in looks for n in last_resort)):
-            question = ask_in_look(known[name], specimen, rng, look)
-            if question is not None:
-                own = tuple(author_hint(text) for text in draw.hints)
-                offered = tuple(hint for hint in question.hints if hint.step not in draw.help)
-                return _shown(_to_the_point(replace(question, hints=(*own, *offered))), look, self.shown_in)
-        tried = f" in the look “{self.shown_in}”, nor in another" if self.shown_in else ""
-        what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"
-        raise LayoutdrillError(what, todo="pass over it, or choose another cell")
-
-    def _looks(self) -> tuple[Look | None, ...]:
-        """Return the looks to ask in, the chosen one first, then those that stand in for it."""
-        if not self.shown_in:
-            return (None,)
-        names = dict.fromkeys(name for name in (self.shown_in, self.deck.look, *FALLBACK_LOOKS) if name)
-        return tuple(load_look(name) for name in names)
-
-    def _specimen(self, draw: Draw) -> Specimen:
-        """Draw; where a drawing fails its proof, draw from the next seed, for a learner is never shown the failure."""
-        for more in range(_REDRAWS):
-            try:
-                return self._maker(replace(draw, seed=draw.seed + more))
-            except FaultError:
-                continue
-        return self._maker(replace(draw, seed=draw.seed + _REDRAWS))
+        return asked(draw, drawn_again(self._maker, draw), rng, self.shown_in, self.deck.look)
 
     # Answering
 
@@ -359,25 +318,6 @@ def unfinished(records: Path | None = None) -> tuple[SittingRecord, ...]:
         return file.sittings(unfinished=True)
     finally:
         file.close()
-
-
-def _to_the_point(question: Question) -> Question:
-    """
-    Leave out of the specimen what says nothing of the question: how to tell the structure, unless its name is asked;
-    what counts, unless that is and it is not plain.
-    """
-    specimen = question.specimen
-    about = specimen.about if question.kind == "name" else ""
-    boundary = specimen.boundary if question.kind == "count" and specimen.boundary != EVERYTHING else ""
-    return replace(question, specimen=replace(specimen, about=about, boundary=boundary))
-
-
-def _shown(question: Question, look: Look | None, chosen: str) -> Question:
-    """Tell it where a question is shown in another look than the chosen one."""
-    if look is None or look.name == chosen:
-        return question
-    told = f"Look: “{look.name}” here, since “{chosen}” hides what is asked."
-    return replace(question, look=look.name, facts=(told, *question.facts))
 
 
 def _seed(given: int | None) -> int:

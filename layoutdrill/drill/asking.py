@@ -1,0 +1,78 @@
+"""Make the question that a plan foresees: draw, choose a kind and a look that shows what it asks, and ask."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from random import Random
+
+from layoutdrill.drill.plan import Draw
+from layoutdrill.errors import FaultError, LayoutdrillError
+from layoutdrill.picture.looks import Look, load_look
+from layoutdrill.question import Question, Specimen, ask_in_look, author_hint, kinds
+from layoutdrill.question.count import EVERYTHING
+
+FALLBACK_LOOKS = ("stick-colours", "reflected-light")
+"""The looks that a question is shown in when neither the chosen one nor the deck's shows what it asks."""
+_REDRAWS = 3
+
+Maker = Callable[[Draw], Specimen]
+
+
+def asked(draw: Draw, specimen: Specimen, rng: Random, chosen: str, deck_look: str) -> Question:
+    """
+    Ask about a specimen: one of the kinds wanted where one fits, in the `chosen` look where that shows it.
+
+    `chosen` is "" where no look hides anything. Raises LayoutdrillError where nothing can be asked.
+    """
+    known = kinds()
+    others = [name for name in (draw.kinds or tuple(known)) if name != draw.kind]
+    rng.shuffle(others)
+    wanted = [name for name in (draw.kind, *others) if name in known]
+    last_resort = [name for name in known if name not in wanted]
+    looks = _looks(chosen, deck_look)
+    # A question that the deck asks for, in another look, rather than one that it does not ask for.
+    for name, look in (*((n, k) for k in looks for n in wanted), *((n, k) for k in looks for n in last_resort)):
+        question = ask_in_look(known[name], specimen, rng, look)
+        if question is not None:
+            own = tuple(author_hint(text) for text in draw.hints)
+            offered = tuple(hint for hint in question.hints if hint.step not in draw.help)
+            return _shown(_to_the_point(replace(question, hints=(*own, *offered))), look, chosen)
+    tried = f" in the look “{chosen}”, nor in another" if chosen else ""
+    what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"
+    raise LayoutdrillError(what, todo="pass over it, or choose another cell")
+
+
+def drawn_again(make: Maker, draw: Draw) -> Specimen:
+    """Draw; where a drawing fails its proof, draw from the next seed, for a learner is never shown the failure."""
+    for more in range(_REDRAWS):
+        try:
+            return make(replace(draw, seed=draw.seed + more))
+        except FaultError:
+            continue
+    return make(replace(draw, seed=draw.seed + _REDRAWS))
+
+
+def _looks(chosen: str, deck_look: str) -> tuple[Look | None, ...]:
+    """Return the looks to ask in, the chosen one first, then those that stand in for it."""
+    if not chosen:
+        return (None,)
+    names = dict.fromkeys(name for name in (chosen, deck_look, *FALLBACK_LOOKS) if name)
+    return tuple(load_look(name) for name in names)
+
+
+def _to_the_point(question: Question) -> Question:
+    """
+    Leave out of the specimen what says nothing of the question: how to tell the structure, unless its name is asked;
+    what counts, unless that is and it is not plain.
+    """
+    specimen = question.specimen
+    about = specimen.about if question.kind == "name" else ""
+    boundary = specimen.boundary if question.kind == "count" and specimen.boundary != EVERYTHING else ""
+    return replace(question, specimen=replace(specimen, about=about, boundary=boundary))
+
+
+def _shown(question: Question, look: Look | None, chosen: str) -> Question:
+    """Tell it where a question is shown in another look than the chosen one."""
+    if look is None or look.name == chosen:
+        return question
+    told = f"Look: “{look.name}” here, since “{chosen}” hides what is asked."
+    return replace(question, look=look.name, facts=(told, *question.facts))
