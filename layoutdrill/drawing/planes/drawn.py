@@ -26,7 +26,7 @@ def planes(
     Raises LayoutdrillError, with the reason, for arrays that cannot be drawn in this way.
     """
     technique = technique_for(process)
-    plan = plan_of(tiling)
+    plan = plan_of(tiling, netlist.ports)
     if plan is None:
         raise LayoutdrillError(f"the array {netlist.name} is not made of planes", todo="draw it in another way")
     hard = max(0, min(100, round(difficulty * 100)))

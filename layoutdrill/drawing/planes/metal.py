@@ -59,7 +59,9 @@ def _row(s: Site, pen: Pen, supply: str) -> Row | None:
         r.diffuse(pen, 0, (ends[0] - r.body, ends[1] + r.body), (s.row_ground - r.body, s.row_ground + r.body))
         for u in (*s.first.field.rails, s.last.top):
             r.contact(pen, u, s.row_ground)
-    return paint_row(pen, r, stages, s.row_ground, s.area.y0, s.widths.lift, supply, s.choices.past)
+    return paint_row(
+        pen, r, stages, s.row_ground, s.area.y0, min(places.values()), s.widths.lift, supply, s.choices.past
+    )
 
 
 def _first_gates(s: Site, pen: Pen, leave: int) -> dict[str, Span]:
@@ -123,7 +125,9 @@ def _join(s: Site, pens: tuple[Pen, Pen], loads: list[Loads], row: Row | None) -
             paint_ring(own.sheet, r, one.area, 1)
             ring = one.rail - r.body - rings.gap - rings.width // 2
             outer = ring - rings.width // 2
-            for v in {one.reach[0] + r.pad, one.reach[1] - r.pad}:
+            low, high = one.reach
+            middle = (low + high) // 2
+            for v in (low + r.pad, high - r.pad) if high - low > 4 * r.pad else (middle,):
                 own.square("contact", ring, v, r.cut)
         own.box(metal, (outer, one.rail + r.pad), one.reach)
         sides.append((one.rail - r.pad - 2 * r.stout, one.rail + r.pad))

@@ -49,11 +49,12 @@ def drivers_floor(r: MetalRules, ground: int) -> int:
     return top - 2 * r.body - (r.cover + r.metal_gap if r.one_kind else 0)
 
 
-def paint_row(pen: Pen, r: MetalRules, stages: Sequence[Stage], ground: int, floor: int, lift: Size, supply: str,
-              past: int) -> Row:  # fmt: skip
+def paint_row(pen: Pen, r: MetalRules, stages: Sequence[Stage], ground: int, floor: int, begin: int, lift: Size,
+              supply: str, past: int) -> Row:  # fmt: skip
     """
     Draw inverters whose drivers bridge to the `ground` bar, which is not drawn; nothing else lies between it and
-    `floor`, the lower edge of all diffusions of the drivers' kind.
+    `floor`, the lower edge of all diffusions of the drivers' kind. The supply's bar runs on below all gate lines, of
+    which the leftmost is at `begin`, to a contact.
     """
     metal = r.technique.wires[METAL].layer
     half = r.patch
@@ -67,7 +68,7 @@ def paint_row(pen: Pen, r: MetalRules, stages: Sequence[Stage], ground: int, flo
     rings = r.technique.rings
     leave = low - past - (0 if rings is None else rings.gap + rings.width)
     us = [u for s in stages for u in (s.gate, s.out)]
-    left = min(us) - r.gate - r.metal_gap - r.pad
+    left = min(begin, *us) - r.gate - r.metal_gap - r.pad
     right = max(us) + half
     kind = 0 if r.one_kind else 1
     edge = r.body + r.doped.past

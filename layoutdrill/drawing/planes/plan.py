@@ -7,7 +7,7 @@ the first. A transistor that nothing runs past at right angles is half of an inv
 a gate line of the first plane, or of an output, whose gate is a line.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from layoutdrill.cells.compact import HIGH, LOW, Device
@@ -75,12 +75,16 @@ def is_plane(tiling: Tiling) -> bool:
     return plan_of(tiling) is not None
 
 
-def plan_of(tiling: Tiling) -> Plan | None:
-    """Return a tiling as planes, or None where some transistor has no place in any."""
+def plan_of(tiling: Tiling, ports: Collection[str] = ()) -> Plan | None:
+    """
+    Return a tiling as planes, or None where some transistor has no place in any.
+
+    Gate lines without a transistor are left out of a first plane, unless they are among the `ports`.
+    """
     found = _found(tiling)
     if found is None or not any(found.crossings):
         return None
-    planes = [_read(tiling, found, upright=upright) for upright in (True, False) if found.crossings[not upright]]
+    planes = [_read(tiling, found, ports, upright=upright) for upright in (True, False) if found.crossings[not upright]]
     inverters = [
         Inverter(a, y, driver, found.lifts.get((a, y), found.loads.get(y, "")))
         for (a, y), driver in found.drivers.items()
@@ -136,11 +140,12 @@ def _upright(gate: str, y: str, tile: Tile) -> bool | None:
     return False if gate in tile.across and y in tile.upright else None
 
 
-def _read(tiling: Tiling, found: _Found, *, upright: bool) -> Plane:
+def _read(tiling: Tiling, found: _Found, ports: Collection[str], *, upright: bool) -> Plane:
     """Return a plane; gate lines through one row or column of tiles are a group."""
     crossed = found.crossings[not upright]
     used = {gate for at in crossed.values() for gate in at}
-    used |= {a for a, _ in found.drivers}.difference(*found.crossings)
+    used |= {*ports, *(a for a, _ in found.drivers)}.difference(*found.crossings)
+    used |= set(found.crossings[0]) if not upright else set()
     groups: dict[int, dict[str, None]] = {}
     across: dict[str, None] = {}
     for net, way, number in sorted(tiling.through, key=lambda item: item[2]):
