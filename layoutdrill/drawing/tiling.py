@@ -13,7 +13,7 @@ from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
-from layoutdrill.drawing.technique import OTHER, UPPER_METAL
+from layoutdrill.drawing.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
 from layoutdrill.drawing.tiles.painted import painted
 from layoutdrill.drawing.tiles.plan import Plan, may_turn, plan
@@ -60,7 +60,7 @@ def tiled(
     sides = choose_sides(how, dice)
     under = dice.chance(_UNDER)
     best: list[Made] | None = None
-    trials = _trials(how)
+    trials = _trials(how, technique)
     for pick in range(_PICKS):
         laid = [lay(kind, technique, process, style, dice) for kind in how.kinds.values()]
         rows = rows_for(how, laid, technique, style, stands, dice)
@@ -77,10 +77,10 @@ def tiled(
     return assembled(netlist, how, painted(best, technique), technique, process, style, under=under)
 
 
-def _trials(how: Plan) -> int:
-    """Return how many routings to choose the smallest from: more where the tiles are small."""
+def _trials(how: Plan, technique: Technique) -> int:
+    """Return how many routings to choose the smallest from: more where the tiles are small, fewer inside rings."""
     count = sum(len(kind.netlist.transistors) for kind in how.kinds.values())
-    return max(1, min(_MOST_TRIALS, _EFFORT // count))
+    return max(1, min(_MOST_TRIALS, _EFFORT // count) - (technique.rings is not None))
 
 
 def _area(made: list[Made], how: Plan) -> int:

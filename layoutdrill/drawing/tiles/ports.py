@@ -16,6 +16,8 @@ from layoutdrill.drawing.tiles.plan import End, Kind, Plan
 
 Tracks = Mapping[tuple[End, ...], int]
 """The grid row of each level group."""
+_WHOLE = 50
+"""How often, in percent, a wire that runs through across the rails, below the metal, gets a whole column."""
 _UNREST = 30
 """By how much, of 100, the height at which a wire runs may differ from that of its transistors."""
 
@@ -90,15 +92,17 @@ def _upright(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], dice: D
     for ends in dice.shuffled(groups):
         far = [_distances(grid, nets[end.port]) for end in ends]
         choices = sorted(range(grid.columns), key=lambda c: (3 * sum(one[c] for one in far) + dice.below(8), c))
-        for column in choices:
-            nodes = [grid.node(layer, rail[end.side], column) for end in ends]
-            if all(grid.owner[node] == FREE for node in nodes):
-                break
-        else:
+        nodes = [[grid.node(layer, rail[end.side], column) for end in ends] for column in choices]
+        if straight and not grid.rows.barrier and _through(ends) and (layer == UPPER_METAL or dice.chance(_WHOLE)):
+            tracks = ([grid.node(layer, row, column) for row in range(grid.rows.count)] for column in choices)
+            whole = next((track for track in tracks if _whole(track, nets[ends[0].port], grid)), None)
+            if whole is not None:
+                nodes = [[whole[rail[end.side]] for end in ends]]
+        free = (FREE, nets[ends[0].port]) if len(nodes) == 1 else (FREE,)
+        chosen = next((own for own in nodes if all(grid.owner[node] in free for node in own)), None)
+        if chosen is None:
             return False
-        if straight and layer == UPPER_METAL and _through(ends):
-            _whole([grid.node(layer, row, column) for row in range(grid.rows.count)], nets[ends[0].port], grid)
-        for end, node in zip(ends, nodes, strict=True):
+        for end, node in zip(ends, chosen, strict=True):
             _own(grid, node, nets[end.port], end.side)
     return True
 
