@@ -53,7 +53,6 @@ def _loaded(sheet: Sheet, task: Task, across: Grating, rows: Span) -> Supplied:
     sheet.label(task.supplies[1], "metal", left, made.sink)
     sheet.box("metal", (left, across.gaps[-1]), made.rail)
     sheet.label(task.supplies[0], "metal", left, (made.rail[0] + made.rail[1]) // 2)
-    assert t.loads is Loads.PLATE
     return Supplied((made.rail[0], rows[1]), made.stops)
 
 
