@@ -46,7 +46,7 @@ def _ringed(sheet: Sheet, task: Task, y: Span, x: Span) -> tuple[Span, Span]:
 
 
 def _loaded(sheet: Sheet, task: Task, across: Grating, rows: Span) -> Supplied:
-    t, half = task.t, pad(task.t)
+    half = pad(task.t)
     made = metal_inverters.loaded(sheet, task, across, rows[0], across.gaps[0])
     left = across.gaps[0] - half - 2 * task.dice.between(2, 5)
     sheet.box("metal", (left, across.gaps[0]), (made.sink - half, made.sink + half))
