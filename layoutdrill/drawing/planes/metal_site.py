@@ -108,8 +108,7 @@ def _first(plan: Plan, r: MetalRules, choices: Choices, widths: Widths) -> Part:
 def _second(plan: Plan, r: MetalRules, choices: Choices, widths: Widths, first: Part) -> Part:
     """Place the second plane to the right of the first, in its own directions: lines run downwards."""
     plane = plan.planes[1]
-    used = set(plane.gates)
-    gates = {line.net: -v for line, v, _ in reversed(first.field.bars.lines) if line.net in used}
+    gates = {line.net: -v for line, v, _ in reversed(first.field.bars.lines)}
     rails = rails_round(tuple(gates.values()), r)
     rails = min(rails[0], -first.top), rails[1]
     between = max(2 * r.body + r.apart, load_distance(r, widths.loads[1])) + choices.loose[1]

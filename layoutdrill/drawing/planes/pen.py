@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from layoutdrill.geometry.rect import Rect, box_round
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
 
 Span = tuple[int, int]
@@ -56,9 +56,3 @@ class Pen:
         """Offer a place for a net's name."""
         x, y = (v, self.top - u) if self.turned else (u, v)
         self.sheet.labels.setdefault(net, Label(net, layer, x, y))
-
-    def round(self, mask: str, inner: str, margin: int, within: Rect | None = None) -> None:
-        """Draw one rectangle round all shapes of a mask, or those that overlap an area, with a margin."""
-        rects = [r for r in self.sheet.shapes.get(inner, ()) if within is None or r.overlaps(within)]
-        if rects:
-            self.sheet.shapes.setdefault(mask, []).append(box_round(rects).grown(margin))

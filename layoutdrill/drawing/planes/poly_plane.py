@@ -75,15 +75,22 @@ def paint_field(pen: Pen, r: PolyRules, field: Field, nets: Mapping[str, Span]) 
             pen.square(metal, gap.u, v, r.pad)
 
 
-def paint_end(pen: Pen, r: PolyRules, v: int, line: Span, pad: int | None, end: int) -> None:
-    """Draw a line's metal; with a `pad` it ends there on poly, which runs on to `end`."""
+def paint_end(pen: Pen, r: PolyRules, v: int, start: int, pad: int | None, end: int) -> None:
+    """Draw a line's metal from its load on; with a `pad` it goes over to poly there, which runs on to `end`."""
     t = r.technique
     metal, poly = t.wires[METAL].layer, t.wires[OTHER].layer
-    if pad is None:
-        pen.along(metal, (line[0], end), v, r.wire)
-        return
-    pen.along(metal, (line[0], pad), v, r.wire)
-    pen.along(metal, (pad - r.pad - r.metal_gap, pad + r.pad), v, r.pad)  # no notch before the last transistor's pad
-    pen.square("contact", pad, v, r.cut)
-    pen.square(poly, pad, v, r.pad)
-    pen.along(poly, (pad, end), v, r.gate)
+    pen.along(metal, (start, end if pad is None else pad), v, r.wire)
+    if pad is not None:
+        pen.along(metal, (pad - r.pad - r.metal_gap, pad + r.pad), v, r.pad)  # no notch before the last transistor
+        pen.square("contact", pad, v, r.cut)
+        pen.square(poly, pad, v, r.pad)
+        pen.along(poly, (pad, end), v, r.gate)
+
+
+def paint_implant(pen: Pen, r: PolyRules, field: Field) -> None:
+    """Draw the implant of the n transistors round a plane, where the process has one."""
+    implants = r.technique.implants
+    if implants is not None:
+        past = r.body + implants.past
+        ends = field.left - past, field.right + past
+        pen.box(implants.doping[0], ends, (field.rails[0] - past, field.rails[-1] + past))
