@@ -9,8 +9,6 @@ from dataclasses import dataclass, replace
 
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.arrays import array_drawing
-from layoutdrill.drawing.blocks import block_drawing
 from layoutdrill.drawing.engine import Drawing, drawing
 from layoutdrill.drawing.refusal import MOST
 from layoutdrill.drawing.sizes import with_sizes
@@ -76,10 +74,14 @@ def proved(
     for attempt in range(ATTEMPTS):
         found: Drawing | ArrayDrawing | None
         if large:
+            from layoutdrill.drawing.blocks import block_drawing  # noqa: PLC0415 - most drawings are of single cells
+
             found = block_drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt)
         elif tiling is None:
             found = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=neighbours)
         else:
+            from layoutdrill.drawing.arrays import array_drawing  # noqa: PLC0415
+
             found = array_drawing(netlist, tiling, process, seed, difficulty=difficulty, attempt=attempt)
         if found is None:
             faults = ("no room was found for the wires",)

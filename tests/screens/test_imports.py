@@ -22,7 +22,7 @@ box = snapped(shown.layout.box, shown.process.grid_per_lambda)
 image = paint(Subject(shown.layout, shown.process, shown.extraction), box, 1)
 sitting.skip(question, 1.0)
 assert image.size[0] > 10
-print(*sorted(name for name in sys.modules if "." not in name))
+print(*sorted(name for name in sys.modules if "." not in name or name.startswith("layoutdrill.")))
 """
 
 
@@ -45,6 +45,8 @@ def test_the_quiz_path_imports_nothing_heavy(tmp_path):
     loaded = set(done.stdout.split())
     assert {"textual", "PIL"} <= loaded
     assert loaded.isdisjoint(HEAVY)
+    arrays = ("layoutdrill.drawing.arrays", "layoutdrill.drawing.blocks", "layoutdrill.cells.author")
+    assert loaded.isdisjoint(arrays)  # a deck of gates draws none
 
 
 @pytest.mark.parametrize("module", ["layoutdrill.screens.doctor", "layoutdrill.completion", "layoutdrill.cli"])
