@@ -1,9 +1,10 @@
-"""What drawing an array gives, whichever way it was drawn."""
+"""What drawing an array or a block gives, whichever way it was drawn."""
 
 from dataclasses import dataclass
 
 from layoutdrill.drawing.sizes import Drawn
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 
 
@@ -14,3 +15,12 @@ class ArrayDrawing:
     layout: Layout
     frame: Rect
     sizes: Drawn
+
+
+def turned(layout: Layout, sizes: Drawn, turns: int, *, mirrored: bool) -> ArrayDrawing:
+    """Return a drawing that stands alone, turned, its lower left corner at (0, 0); its frame is all that it shows."""
+    box = layout.box
+    assert box is not None
+    corner = Transform(turns=turns, mirrored=mirrored).rect(box)
+    turn = Transform(-corner.x0, -corner.y0, turns, mirrored)
+    return ArrayDrawing(layout.transformed(turn), turn.rect(box), sizes)

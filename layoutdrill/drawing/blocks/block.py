@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from layoutdrill.drawing.array import ArrayDrawing
+from layoutdrill.drawing.array import ArrayDrawing, turned
 from layoutdrill.drawing.blocks.channel import Exit, Shapes, draw_channel, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
 from layoutdrill.drawing.dice import Dice
@@ -131,17 +131,11 @@ def _joined(netlist: Netlist, rows: Sequence[_Row], lines: frozenset[str], t: Te
     first = max(row.width for row in rows) + _between(t) + t.wires[OTHER].pad
     draw_channel(shapes, t, exits, tracks, stretches, first, dice.below(2))
     right = first + track_pitch(t) * (1 + max(tracks.values(), default=-1))
-    frame = _straps(shapes, rails, [row.drawn.frame.x1 - row.drawn.frame.x0 for row in rows], right, t)
+    _straps(shapes, rails, [row.drawn.frame.x1 - row.drawn.frame.x0 for row in rows], right, t)
     layout = Layout(
         netlist.name, {mask: tuple(dict.fromkeys(rects)) for mask, rects in shapes.items()}, tuple(labels.values())
     )
-    turn = Transform(turns=dice.below(4), mirrored=dice.chance(50))
-    box = layout.box
-    assert box is not None
-    corner = turn.rect(box)
-    turn = Transform(-corner.x0, -corner.y0, turn.turns, turn.mirrored)
-    whole = Rect(min(frame.x0, box.x0), min(frame.y0, box.y0), max(frame.x1, box.x1), max(frame.y1, box.y1))
-    return ArrayDrawing(layout.transformed(turn), turn.rect(whole), sizes)
+    return turned(layout, sizes, dice.below(4), mirrored=dice.chance(50))
 
 
 def _between(t: Technique) -> int:
@@ -158,8 +152,8 @@ def _stretches(exits: Sequence[Exit], leaving: frozenset[str], top: int) -> dict
     return {net: (low, top if net in leaving else high) for net, (low, high) in found.items()}
 
 
-def _straps(shapes: Shapes, rails: tuple[list[int], list[int]], ends: list[int], right: int, t: Technique) -> Rect:
-    """Join the low rails on the right of the channel, the high ones on the left; return the frame in x."""
+def _straps(shapes: Shapes, rails: tuple[list[int], list[int]], ends: list[int], right: int, t: Technique) -> None:
+    """Join the low rails on the right of the channel, the high ones on the left."""
     wire = t.wires[METAL]
     half, gap = t.rail // 2, wire.spacing
     edges = (right + gap, right + gap + 2 * t.rail), (-gap - 2 * t.rail, -gap)
@@ -169,4 +163,3 @@ def _straps(shapes: Shapes, rails: tuple[list[int], list[int]], ends: list[int],
         for y, end in zip(places, ends, strict=True):
             stub = Rect(end - half, y - half, x1, y + half) if number == 0 else Rect(x0, y - half, half, y + half)
             shapes[wire.layer].append(stub)
-    return Rect(edges[1][0], min(map(min, rails)) - half, edges[0][1], max(map(max, rails)) + half)

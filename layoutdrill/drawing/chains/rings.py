@@ -4,22 +4,16 @@ from collections.abc import Sequence
 
 from layoutdrill.drawing.chains.metal_rows import body, doped
 from layoutdrill.drawing.chains.sheet import Sheet, Span
+from layoutdrill.drawing.guards import ring_round
 from layoutdrill.drawing.technique import Rings, Technique
 from layoutdrill.geometry.rect import Rect
 
 
 def ring(sheet: Sheet, t: Technique, r: Rings, kind: int, y: Span, x: Span) -> Rect:
     """Draw a ring round what lies in a box, in a well if that is of kind 0; return the border of the ring."""
-    mask = doped(t).doping[1 - kind]
-    out = r.gap + r.width
-    box = Rect(x[0] - out, y[0] - out, x[1] + out, y[1] + out)
-    for leg in ((box.y0, box.y0 + r.width), (box.y1 - r.width, box.y1)):
-        sheet.box(mask, (box.x0, box.x1), leg)
-    for leg in ((box.x0, box.x0 + r.width), (box.x1 - r.width, box.x1)):
-        sheet.box(mask, leg, (box.y0, box.y1))
-    if kind == 0:
-        well = box.grown(r.well_past)
-        sheet.box(r.well, (well.x0, well.x1), (well.y0, well.y1))
+    box, rects = ring_round(Rect(x[0], y[0], x[1], y[1]), r, doped(t), kind)
+    for mask, rect in rects:
+        sheet.shapes.setdefault(mask, []).append(rect)
     return box
 
 

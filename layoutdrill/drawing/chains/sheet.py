@@ -2,10 +2,9 @@
 
 from dataclasses import dataclass, field
 
-from layoutdrill.drawing.array import ArrayDrawing
+from layoutdrill.drawing.array import ArrayDrawing, turned
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Label, Layout
 
 Span = tuple[int, int]
@@ -60,8 +59,4 @@ class Sheet:
         """Return the drawing, turned, its lower left corner at (0, 0); its frame is the border of all it shows."""
         shapes = {mask: tuple(dict.fromkeys(rects)) for mask, rects in self.shapes.items() if rects}
         layout = Layout(name, shapes, tuple(self.labels))
-        box = layout.box
-        assert box is not None
-        corner = Transform(turns=manner.turns, mirrored=manner.mirrored).rect(box)
-        turn = Transform(-corner.x0, -corner.y0, manner.turns, manner.mirrored)
-        return ArrayDrawing(layout.transformed(turn), turn.rect(box), self.sizes)
+        return turned(layout, self.sizes, manner.turns, mirrored=manner.mirrored)

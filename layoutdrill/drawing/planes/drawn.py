@@ -1,7 +1,7 @@
 """Draw an array of crosspoint planes: read it, choose, and put it on the sheet in the way of its process."""
 
 from layoutdrill.cells.tiling import Tiling
-from layoutdrill.drawing.array import ArrayDrawing
+from layoutdrill.drawing.array import ArrayDrawing, turned
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.planes.choices import choose
@@ -12,7 +12,6 @@ from layoutdrill.drawing.planes.widths import settle_widths
 from layoutdrill.drawing.sizes import sizes_of
 from layoutdrill.drawing.technique import GateForm
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.geometry.transform import Transform
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 
@@ -35,9 +34,4 @@ def planes(
     widths = settle_widths(netlist.name, plan, sizes_of(netlist, process, technique), technique, choices.widths)
     draw = draw_poly if technique.form is GateForm.POLY else draw_metal
     layout = draw(plan, technique, choices, widths, process.supplies).layout(netlist.name, netlist.ports)
-    box = layout.box
-    assert box is not None
-    turn = Transform(turns=choices.turns, mirrored=choices.mirrored)
-    corner = turn.rect(box)
-    turn = Transform(-corner.x0, -corner.y0, choices.turns, choices.mirrored)
-    return ArrayDrawing(layout.transformed(turn), turn.rect(box), widths.drawn)
+    return turned(layout, widths.drawn, choices.turns, mirrored=choices.mirrored)

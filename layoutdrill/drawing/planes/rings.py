@@ -1,5 +1,6 @@
 """Draw guard rings, and the well round the n transistors, where a process has them."""
 
+from layoutdrill.drawing.guards import ring_round
 from layoutdrill.drawing.planes.metal_rules import MetalRules
 from layoutdrill.drawing.planes.pen import Sheet
 from layoutdrill.geometry.rect import Rect
@@ -16,15 +17,5 @@ def paint_ring(sheet: Sheet, r: MetalRules, area: Rect, kind: int) -> None:
     rings = r.technique.rings
     if rings is None:
         return
-    inner, outer = area.grown(rings.gap), area.grown(rings.gap + rings.width)
-    mask = r.doped.doping[1 - kind]
-    sheet.shapes.setdefault(mask, []).extend(
-        (
-            Rect(outer.x0, outer.y0, outer.x1, inner.y0),
-            Rect(outer.x0, inner.y1, outer.x1, outer.y1),
-            Rect(outer.x0, inner.y0, inner.x0, inner.y1),
-            Rect(inner.x1, inner.y0, outer.x1, inner.y1),
-        )
-    )
-    if kind == 0:
-        sheet.shapes.setdefault(rings.well, []).append(outer.grown(rings.well_past))
+    for mask, rect in ring_round(area, rings, r.doped, kind)[1]:
+        sheet.shapes.setdefault(mask, []).append(rect)
