@@ -39,21 +39,24 @@ def settle(sketch: Sketch) -> None:
 def across(sketch: Sketch, *, even: bool, straighten: bool = False) -> None:
     """Rewrite the sketch's `xs`: as small as they can be, or with `even` spread; `straighten` undoes bends first."""
     bends = sketch.bends_x if straighten else ()
-    rules = _sharpest(sketch.x_rules + _rules(sketch, 0))
-    sketch.xs[:] = solve(sketch.xs, rules, even=even, bends=bends)
+    sketch.xs[:] = solve(sketch.xs, rules_of(sketch, 0), even=even, bends=bends)
+    follow(sketch)
+
+
+def follow(sketch: Sketch) -> None:
+    """Place the lines that follow others."""
     for line, sense, others in sketch.snug_x:
         values = [sketch.xs[other] + offset for other, offset in others]
         sketch.xs[line] = min(values) if sense > 0 else max(values)
 
 
 def _along(sketch: Sketch, *, even: bool) -> None:
-    rules = rules_along(sketch)
-    sketch.ys[:] = solve(sketch.ys, rules, even=even, bends=sketch.bends_y)
+    sketch.ys[:] = solve(sketch.ys, rules_of(sketch, 1), even=even, bends=sketch.bends_y)
 
 
-def rules_along(sketch: Sketch) -> list[Rule]:
-    """Return the distances in y that the sketch keeps, where it lies now."""
-    return _sharpest(sketch.y_rules + _rules(sketch, 1))
+def rules_of(sketch: Sketch, axis: int) -> list[Rule]:
+    """Return the distances in x (axis 0) or y (1) that the sketch keeps, where it lies now."""
+    return _sharpest((sketch.y_rules if axis else sketch.x_rules) + _rules(sketch, axis))
 
 
 def _sharpest(rules: list[Rule]) -> list[Rule]:

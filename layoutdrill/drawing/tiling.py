@@ -16,9 +16,9 @@ from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
 from layoutdrill.drawing.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
 from layoutdrill.drawing.tiles.painted import painted
-from layoutdrill.drawing.tiles.plan import Plan, may_turn, plan
+from layoutdrill.drawing.tiles.plan import Plan, may_fold, may_turn, plan
 from layoutdrill.drawing.tiles.ports import choose_sides
-from layoutdrill.drawing.tiles.tile import Made, common_style, lay, make, rows_for
+from layoutdrill.drawing.tiles.tile import Made, common_style, lay_all, make, rows_for
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 
@@ -35,6 +35,8 @@ with the gates on them lie below the metal.
 _UNDER = 40
 """How often, in percent, wires along the rails leave below the straps that join the rails."""
 
+_FOLDED = 50
+"""How often, in percent, rows that signals pass one after the other share their rails, every second one upside down."""
 _MOST_TRIALS, _EFFORT = 4, 36
 
 
@@ -53,7 +55,8 @@ def tiled(
     dice = Dice.from_text(f"array|{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
     layer = UPPER_METAL if technique.via and dice.chance(_UPPER) else OTHER
     turned = may_turn(tiling) and (layer == OTHER or dice.chance(_TURNED))
-    how = plan(netlist, tiling, process, turned=turned)
+    folded = not turned and may_fold(tiling) and dice.chance(_FOLDED)
+    how = plan(netlist, tiling, process, turned=turned, folded=folded)
     for kind in how.kinds.values():
         refuse_what_cannot_be_drawn(kind.netlist, process)
     style, stands = common_style(how, technique, process, dice, hard, attempt)
@@ -62,7 +65,7 @@ def tiled(
     best: list[Made] | None = None
     trials = _trials(how, technique)
     for pick in range(_PICKS):
-        laid = [lay(kind, technique, process, style, dice) for kind in how.kinds.values()]
+        laid = lay_all(how, technique, process, style, dice)
         rows = rows_for(how, laid, technique, style, stands, dice)
         made = make(how, laid, technique, style, rows, sides, dice, straight=pick < _STRAIGHT, layer=layer)
         if made is None:
@@ -74,7 +77,7 @@ def tiled(
             break
     if best is None:
         return None
-    return assembled(netlist, how, painted(best, technique), technique, process, style, under=under)
+    return assembled(netlist, how, painted(best, technique, how), technique, process, style, under=under)
 
 
 def _trials(how: Plan, technique: Technique) -> int:
@@ -84,6 +87,7 @@ def _trials(how: Plan, technique: Technique) -> int:
 
 
 def _area(made: list[Made], how: Plan) -> int:
-    height = max(max(one.sketch.ys) for one in made)
+    heights = {one.laid.kind.name: max(one.sketch.ys) for one in made}
     widths = {one.laid.kind.name: one.width for one in made}
+    height = sum(heights[band[0]] for band in how.bands)
     return height * sum(widths[how.column(column)] for column in range(how.columns))

@@ -74,11 +74,11 @@ def _joined(sheet: Sheet, plan: Plan, at: Ground) -> None:
                 continue
             x = at.lefts[spot.column] + end.place
             if t.rings is not None:
-                low = come_up(sheet, x, at.bottoms[spot.row] + at.height, 1, 1)
-                high = come_up(sheet, x, at.bottoms[spot.row + 1], -1, 0)
+                low = come_up(sheet, x, at.rows[spot.row].bottom + tile.height, 1, 1)
+                high = come_up(sheet, x, at.rows[spot.row + 1].bottom, -1, 0)
                 sheet.add("metal", Rect(x - metal, low, x + metal, high))
                 continue
-            low, high = at.bottoms[spot.row] + tile.top, at.bottoms[spot.row + 1] + tile.low
+            low, high = at.rows[spot.row].bottom + tile.top, at.rows[spot.row + 1].bottom + tile.low
             if low >= high:
                 continue
             if end.mask == t.wires[-1].layer != t.wires[OTHER].layer:

@@ -1,13 +1,13 @@
 """Paint the tiles of an array, ready to be copied."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP
 from layoutdrill.drawing.sizes import Drawn
-from layoutdrill.drawing.technique import OTHER, Rings, Technique
-from layoutdrill.drawing.tiles.plan import Exit
+from layoutdrill.drawing.technique import OTHER, Implants, Rings, Technique
+from layoutdrill.drawing.tiles.plan import Exit, Plan
 from layoutdrill.drawing.tiles.tile import Made
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -33,22 +33,28 @@ class Painted:
     legs: tuple[int, ...] = ()
 
 
-def painted(made: Sequence[Made], technique: Technique) -> dict[str, Painted]:
+def painted(made: Sequence[Made], technique: Technique, plan: Plan) -> dict[str, Painted]:
     """Paint the kinds of tiles; implants and wells run on to their borders, all alike, so that those of copies join."""
     found = {one.laid.kind.name: _paint(one, technique) for one in made}
     if technique.rings is not None:
-        return {name: with_tap_pieces(one, technique, technique.rings) for name, one in found.items()}
-    if technique.implants is None:
-        return found
-    for mask in (*technique.implants.doping, technique.implants.well):
-        bands = _bands([(r.y0, r.y1) for one in found.values() for r in one.layout.shapes.get(mask, ())])
+        for stack in plan.stacks:
+            found |= with_tap_pieces({name: found[name] for name in stack}, technique, technique.rings)
+    if technique.implants is not None:
+        for band in plan.bands:
+            found |= _joined_implants({name: found[name] for name in band}, technique.implants)
+    return found
+
+
+def _joined_implants(band: Mapping[str, Painted], implants: Implants) -> dict[str, Painted]:
+    found = dict(band)
+    for mask in (*implants.doping, implants.well):
+        spans = _spans([(r.y0, r.y1) for one in found.values() for r in one.layout.shapes.get(mask, ())])
         for name, one in found.items():
             rects = one.layout.shapes.get(mask, ())
-            own = [(low, high) for low, high in bands if any(low <= r.y0 and r.y1 <= high for r in rects)]
+            own = [(low, high) for low, high in spans if any(low <= r.y0 and r.y1 <= high for r in rects)]
             wide = tuple(Rect(0, low, one.width, high) for low, high in own)
             past = tuple(r for r in rects if r.x0 < 0 or r.x1 > one.width)
-            shapes = {**one.layout.shapes, mask: wide + past}
-            found[name] = replace(one, layout=replace(one.layout, shapes=shapes))
+            found[name] = replace(one, layout=replace(one.layout, shapes={**one.layout.shapes, mask: wide + past}))
     return found
 
 
@@ -75,7 +81,7 @@ def _paint(one: Made, technique: Technique) -> Painted:
     )
 
 
-def _bands(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+def _spans(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
     """Join spans that overlap."""
     found: list[tuple[int, int]] = []
     for low, high in sorted(spans):
@@ -86,26 +92,33 @@ def _bands(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
     return found
 
 
-def with_tap_pieces(one: Painted, t: Technique, rings: Rings) -> Painted:
-    """Lay the legs of open rings under the rails: one piece, with its contact, wherever no wire passes below."""
+def with_tap_pieces(stack: Mapping[str, Painted], t: Technique, rings: Rings) -> dict[str, Painted]:
+    """
+    Lay the legs of open rings under the rails: a piece, with its contact, wherever no wire passes below.
+
+    Tiles that stand above one another, on either side of a rail, have the same pieces.
+    """
     assert t.doped is not None
-    half, clear = rings.width // 2, rings.gap + (t.wires[OTHER].pad - t.wires[OTHER].width) // 2
-    shapes = {mask: list(rects) for mask, rects in one.layout.shapes.items()}
-    diffusions = [r for mask in t.doped.doping for r in one.layout.shapes.get(mask, ())]
-    cut = t.contact // 2
-    for supply, y in ((0, 0), (1, one.height)):
-        edge = (rings.gap + 1) // 2
-        blocked = [
-            (r.x0 - clear, r.x1 + clear) for r in diffusions if r.y0 < y + half + clear and r.y1 > y - half - clear
-        ]
-        for x0, x1 in _free(edge, one.width - edge, blocked):
-            if x1 - x0 < rings.width:
-                continue
-            shapes.setdefault(t.doped.doping[1 - supply], []).append(Rect(x0, y - half, x1, y + half))
-            x = (x0 + x1) // 2
-            shapes.setdefault("contact", []).append(Rect(x - cut, y - cut, x + cut, y + cut))
-    layout = replace(one.layout, shapes={mask: tuple(rects) for mask, rects in shapes.items()})
-    return replace(one, layout=layout)
+    half, clear, cut = rings.width // 2, rings.gap + (t.wires[OTHER].pad - t.wires[OTHER].width) // 2, t.contact // 2
+    edge, width = (rings.gap + 1) // 2, next(iter(stack.values())).width
+    reach = half + clear
+    found = dict(stack)
+    for supply in (0, 1):
+        blocked = []
+        for one in stack.values():
+            y = supply * one.height
+            diffusions = (r for mask in t.doped.doping for r in one.layout.shapes.get(mask, ()))
+            blocked += [(r.x0 - clear, r.x1 + clear) for r in diffusions if r.y0 < y + reach and r.y1 > y - reach]
+        spans = [(x0, x1) for x0, x1 in _free(edge, width - edge, blocked) if x1 - x0 >= rings.width]
+        mask = t.doped.doping[1 - supply]
+        for name, one in found.items():
+            y = supply * one.height
+            shapes = dict(one.layout.shapes)
+            shapes[mask] = shapes.get(mask, ()) + tuple(Rect(x0, y - half, x1, y + half) for x0, x1 in spans)
+            middles = [(x0 + x1) // 2 for x0, x1 in spans]
+            shapes["contact"] += tuple(Rect(x - cut, y - cut, x + cut, y + cut) for x in middles)
+            found[name] = replace(one, layout=replace(one.layout, shapes=shapes))
+    return found
 
 
 def _free(low: int, high: int, blocked: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:

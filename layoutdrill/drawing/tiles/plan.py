@@ -24,14 +24,17 @@ _TURNED = {"left": "bottom", "right": "top", "bottom": "left", "top": "right"}
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A tile to be drawn once: its netlist over its own net names, and its ports by side as the drawing has them."""
+    """
+    A tile to be drawn once: its netlist over its own net names, and its ports by side as the drawing has them.
 
+    A `folded` one is the same tile for the rows that stand upside down where signals flow from row to row: what enters
+    below leaves above in one, and the other way round in the other.
+    """
+
+    name: str
     netlist: Netlist
     ports: dict[str, tuple[str, ...]]
-
-    @property
-    def name(self) -> str:
-        return self.netlist.name
+    folded: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +84,25 @@ class Plan:
     outer: tuple[End, ...]
 
     def column(self, number: int) -> str:
-        """Return the kind that stands in a column."""
+        """Return a kind that stands in a column; all that do are of one width."""
         return next(spot.kind for spot in self.spots if spot.column == number)
+
+    @property
+    def stacks(self) -> list[tuple[str, ...]]:
+        """Return the kinds that stand above one another, each in one stack."""
+        found: dict[str, tuple[str, ...]] = {base: (base,) for base, kind in self.kinds.items() if not kind.folded}
+        for kind in self.kinds.values():
+            if kind.folded:
+                base = kind.netlist.name
+                found[base] = (*found[base], kind.name)
+        return list(found.values())
+
+    @property
+    def bands(self) -> list[tuple[str, ...]]:
+        """Return the kinds that stand in rows of one sort, between the same rails."""
+        upright = tuple(kind.name for kind in self.kinds.values() if not kind.folded)
+        over = tuple(kind.name for kind in self.kinds.values() if kind.folded)
+        return [band for band in (upright, over) if band]
 
 
 def may_turn(tiling: Tiling) -> bool:
@@ -90,14 +110,25 @@ def may_turn(tiling: Tiling) -> bool:
     return all(tile.left == tile.right and tile.bottom == tile.top for tile in tiling.tiles.values())
 
 
-def plan(netlist: Netlist, tiling: Tiling, process: Process, *, turned: bool) -> Plan:
-    """Return the plan of an array. Raises LayoutdrillError, with the reason, for one that tiles in rows cannot make."""
+def may_fold(tiling: Tiling) -> bool:
+    """Tell whether every second row may be turned upside down that the library writes upright; few gain too little."""
+    return tiling.rows > 2 and not any(place.flipped for place in tiling.places)
+
+
+def plan(netlist: Netlist, tiling: Tiling, process: Process, *, turned: bool, folded: bool = False) -> Plan:
+    """
+    Return the plan of an array; with `folded` every second row of upright ones is turned upside down.
+
+    Raises LayoutdrillError, with the reason, for one that tiles in rows cannot make.
+    """
     _refuse(netlist, tiling, process)
     kinds = {
-        name: Kind(tile_netlist(tiling, name, netlist, process), _sides(tile, turned=turned))
+        name: Kind(name, tile_netlist(tiling, name, netlist, process), _sides(tile, turned=turned))
         for name, tile in tiling.tiles.items()
     }
-    spots = tuple(_spot(place, turned=turned) for place in tiling.places)
+    if folded:
+        kinds |= {_over(name): _folded(kind) for name, kind in kinds.items()}
+    spots = tuple(_spot(place, turned=turned, folded=folded) for place in tiling.places)
     columns, rows = (tiling.rows, tiling.columns) if turned else (tiling.columns, tiling.rows)
     groups = _groups(kinds, spots)
     return Plan(
@@ -140,10 +171,21 @@ def _sides(tile: Tile, *, turned: bool) -> dict[str, tuple[str, ...]]:
     return {side: written[_TURNED[side] if turned else side] for side in SIDES}
 
 
-def _spot(place: Place, *, turned: bool) -> Spot:
+def _over(name: str) -> str:
+    return f"{name} upside down"
+
+
+def _folded(kind: Kind) -> Kind:
+    """Return the tile with below and above exchanged, so that it takes from below and gives above when upside down."""
+    ports = {**kind.ports, "bottom": kind.ports["top"], "top": kind.ports["bottom"]}
+    return Kind(_over(kind.name), kind.netlist, ports, folded=True)
+
+
+def _spot(place: Place, *, turned: bool, folded: bool) -> Spot:
     column, row = (place.row, place.column) if turned else (place.column, place.row)
-    flipped = row % 2 == 1 if turned else place.flipped
-    return Spot(column, row, place.tile, dict(place.joined), flipped, place.transistors)
+    flipped = row % 2 == 1 if turned or folded else place.flipped
+    kind = _over(place.tile) if folded and flipped else place.tile
+    return Spot(column, row, kind, dict(place.joined), flipped, place.transistors)
 
 
 def _groups(kinds: dict[str, Kind], spots: tuple[Spot, ...]) -> list[tuple[End, ...]]:

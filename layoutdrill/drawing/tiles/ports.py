@@ -16,6 +16,8 @@ from layoutdrill.drawing.tiles.plan import End, Kind, Plan
 
 Tracks = Mapping[tuple[End, ...], int]
 """The grid row of each level group."""
+Columns = dict[tuple[End, ...], int]
+"""The grid column of each upright group, as far as one was chosen."""
 _WHOLE = 50
 """How often, in percent, a wire that runs through across the rails, below the metal, gets a whole column."""
 _UNREST = 30
@@ -40,18 +42,19 @@ def choose_tracks(plan: Plan, rows: Rows, heights: Mapping[str, Mapping[str, int
 
 
 def place_ports(grid: Grid, kind: str, plan: Plan, tracks: Tracks, nets: Mapping[str, int], sides: Mapping[End, str],
-                dice: Dice, *, straight: bool, layer: int) -> bool:  # fmt: skip
+                columns: Columns, dice: Dice, *, straight: bool, layer: int) -> bool:  # fmt: skip
     """
     Add a pin for every end of a kind of tile; tell whether all found a place.
 
     `straight` lays wires that run through along the rails, or in the second metal across them, as whole tracks; those
-    across the rails lie on `layer`. `sides` names the side on which an end that meets nothing leaves, "" for one that
-    ends inside.
+    across the rails lie on `layer`, in the `columns` chosen for other kinds that stand above this one, to which its own
+    choices are added. `sides` names the side on which an end that meets nothing leaves, "" for one that ends inside.
     """
     for group, row in tracks.items():
         if not _level([end for end in group if end.kind == kind], row, grid, nets, straight=straight):
             return False
-    return _upright(kind, plan, grid, nets, dice, layer, straight=straight) and _outer(kind, plan, grid, nets, sides)
+    upright = _upright(kind, plan, grid, nets, columns, dice, layer, straight=straight)
+    return upright and _outer(kind, plan, grid, nets, sides)
 
 
 def _level(ends: list[End], row: int, grid: Grid, nets: Mapping[str, int], *, straight: bool) -> bool:
@@ -84,27 +87,39 @@ def _own(grid: Grid, node: int, net: int, side: str) -> bool:
     return True
 
 
-def _upright(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], dice: Dice, layer: int, *,
+def _upright(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], columns: Columns, dice: Dice, layer: int, *,
              straight: bool) -> bool:  # fmt: skip
     """Give each group of upright ends a column, near what its nets have to reach."""
     rail = {"bottom": 0, "top": grid.rows.count - 1}
-    groups = [own for group in plan.upright if (own := [end for end in group if end.kind == kind])]
-    for ends in dice.shuffled(groups):
-        far = [_distances(grid, nets[end.port]) for end in ends]
-        choices = sorted(range(grid.columns), key=lambda c: (3 * sum(one[c] for one in far) + dice.below(8), c))
-        nodes = [[grid.node(layer, rail[end.side], column) for end in ends] for column in choices]
-        if straight and not grid.rows.barrier and _through(ends) and (layer == UPPER_METAL or dice.chance(_WHOLE)):
-            tracks = ([grid.node(layer, row, column) for row in range(grid.rows.count)] for column in choices)
-            whole = next((track for track in tracks if _whole(track, nets[ends[0].port], grid)), None)
-            if whole is not None:
-                nodes = [[whole[rail[end.side]] for end in ends]]
-        free = (FREE, nets[ends[0].port]) if len(nodes) == 1 else (FREE,)
-        chosen = next((own for own in nodes if all(grid.owner[node] in free for node in own)), None)
-        if chosen is None:
+    for group in dice.shuffled(plan.upright):
+        ends = [end for end in group if end.kind == kind]
+        if not ends:
+            continue
+        whole = straight and not grid.rows.barrier and _through(ends)
+        whole = whole and (layer == UPPER_METAL or dice.chance(_WHOLE))
+        column = _column(grid, ends, nets, dice, layer, whole=whole) if group not in columns else columns[group]
+        if column is None:
             return False
-        for end, node in zip(ends, chosen, strict=True):
-            _own(grid, node, nets[end.port], end.side)
+        columns[group] = column
+        track = [grid.node(layer, row, column) for row in range(grid.rows.count)]
+        if whole:
+            _whole(track, nets[ends[0].port], grid)
+        if not all(_own(grid, track[rail[end.side]], nets[end.port], end.side) for end in ends):
+            return False
     return True
+
+
+def _column(grid: Grid, ends: list[End], nets: Mapping[str, int], dice: Dice, layer: int, *,
+            whole: bool) -> int | None:  # fmt: skip
+    """Return a column that is free at both rails, if possible a `whole` free one."""
+    far = [_distances(grid, nets[end.port]) for end in ends]
+    choices = sorted(range(grid.columns), key=lambda c: (3 * sum(one[c] for one in far) + dice.below(8), c))
+    last = grid.rows.count - 1
+    for rows in ([range(last + 1)] if whole else []) + [range(0, last + 1, last)]:
+        for column in choices:
+            if all(grid.owner[grid.node(layer, row, column)] == FREE for row in rows):
+                return column
+    return None
 
 
 def _distances(grid: Grid, net: int) -> list[int]:

@@ -32,16 +32,14 @@ def close_rings(sheet: Sheet, at: Ground, rings: Rings, outer: list[Outer]) -> N
     t = sheet.technique
     assert t.doped is not None
     half, reach = rings.width // 2, end_of_rings(t)
-    low_wired = any(one.side in ("bottom", "top") and one.supply == 0 for one in outer) or len(at.rails) == 2 * len(
-        at.bottoms
-    )
+    low_wired = any(one.side in ("bottom", "top") and one.supply == 0 for one in outer)
+    low_wired = low_wired or not at.shared
     below = jump(t) + t.wires[OTHER].pad // 2 + rings.inside if low_wired else half + rings.well_past
-    legs = next(iter(at.tiles.values())).legs
-    for row in range(len(at.bottoms)):
+    for row, own in enumerate(at.rows):
         put = at.placed(0, row)
-        for supply, rail in ((0, 0), (1, at.height)):
+        for supply, rail in ((0, 0), (1, own.height)):
             mask = t.doped.doping[1 - supply]
-            leg = legs[supply]
+            leg = own.legs[supply]
             low, high = sorted(put.point(0, y)[1] for y in (leg, rail))
             for inner, outermost in ((0, -1), (at.right, 1)):
                 a, b = sorted((inner + outermost * rings.gap, inner + outermost * reach))
@@ -52,7 +50,7 @@ def close_rings(sheet: Sheet, at: Ground, rings: Rings, outer: list[Outer]) -> N
                 y = put.point(0, rail)[1]
                 _tie(sheet, inner + outermost * (rings.gap + half), y)
                 sheet.add("metal", Rect(a, y - at.rail, b, y + at.rail))
-        low, high = sorted(put.point(0, y)[1] for y in (-below, legs[0] + half + rings.well_past))
+        low, high = sorted(put.point(0, y)[1] for y in (-below, own.legs[0] + half + rings.well_past))
         past = reach + rings.well_past
         sheet.add(rings.well, Rect(-past, low, at.right + past, high))
 

@@ -63,25 +63,38 @@ class Outer:
 @dataclass(frozen=True, slots=True)
 class Ground:
     """
-    Where all lies: left borders of the columns and the last right one, bottoms of the rows, which of them are upside
-    down, the rails (place, supply), and half a rail's width.
+    Where all lies: left borders of the columns and the last right one, the rows from the bottom, the rails (place,
+    supply), and half a rail's width.
     """
 
     tiles: Mapping[str, Painted]
     lefts: tuple[int, ...]
-    bottoms: tuple[int, ...]
-    flipped: tuple[bool, ...]
-    height: int
+    rows: tuple["Row", ...]
     rails: tuple[tuple[int, int], ...]
     rail: int
 
     def placed(self, column: int, row: int) -> Transform:
-        y = self.bottoms[row] + (self.height if self.flipped[row] else 0)
-        return Transform(self.lefts[column], y, mirrored=self.flipped[row])
+        own = self.rows[row]
+        return Transform(self.lefts[column], own.bottom + (own.height if own.flipped else 0), mirrored=own.flipped)
 
     @property
     def right(self) -> int:
         return self.lefts[-1]
+
+    @property
+    def shared(self) -> bool:
+        """Tell whether rows share rails."""
+        return len(self.rails) == len(self.rows) + 1
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of tiles: its lower rail's place, the distance of its rails, whether it is upside down, its rings' legs."""
+
+    bottom: int
+    height: int
+    flipped: bool
+    legs: tuple[int, ...]
 
 
 def ground(plan: Plan, tiles: Mapping[str, Painted], between: int) -> Ground:
@@ -89,17 +102,16 @@ def ground(plan: Plan, tiles: Mapping[str, Painted], between: int) -> Ground:
     lefts = [0]
     for column in range(plan.columns):
         lefts.append(lefts[-1] + tiles[plan.column(column)].width)
-    one = next(iter(tiles.values()))
-    height = one.height
-    pitch = height + (0 if plan.shared_rails else between)
-    bottoms = tuple(row * pitch for row in range(plan.rows))
-    flipped = {spot.row: spot.flipped for spot in plan.spots}
-    if plan.shared_rails:
-        rails = tuple((row * height, row % 2) for row in range(plan.rows + 1))
-    else:
-        rails = tuple((y + supply * height, supply) for y in bottoms for supply in (0, 1))
-    turns = tuple(flipped[row] for row in range(plan.rows))
-    return Ground(tiles, tuple(lefts), bottoms, turns, height, rails, one.rail)
+    rows: list[Row] = []
+    rails: list[tuple[int, int]] = []
+    bottom = 0
+    for spot in sorted((spot for spot in plan.spots if spot.column == 0), key=lambda spot: spot.row):
+        tile = tiles[spot.kind]
+        rows.append(Row(bottom, tile.height, spot.flipped, tile.legs))
+        rails += [(bottom, int(spot.flipped)), (bottom + tile.height, int(not spot.flipped))]
+        bottom += tile.height + (0 if plan.shared_rails else between)
+    rail = next(iter(tiles.values())).rail
+    return Ground(tiles, tuple(lefts), tuple(rows), tuple(dict.fromkeys(rails)), rail)
 
 
 def outer_ends(plan: Plan, at: Ground) -> list[Outer]:

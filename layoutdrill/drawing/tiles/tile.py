@@ -7,21 +7,22 @@ from dataclasses import dataclass, replace
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.engine import supply_pins, tap_places
 from layoutdrill.drawing.floor import Floor, lay_out
-from layoutdrill.drawing.grid import Rows, build
+from layoutdrill.drawing.grid import Grid, Rows, build
 from layoutdrill.drawing.ordering import order, turned
 from layoutdrill.drawing.pairing import Slot, number_nets, pair, split
-from layoutdrill.drawing.rails import BOTTOM, LEFT, RIGHT, TOP, Room
-from layoutdrill.drawing.routing import route
+from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP, Room
+from layoutdrill.drawing.routing import Tree, route
 from layoutdrill.drawing.sizes import Drawn, drawn_sizes, least_heights, sizes_of
 from layoutdrill.drawing.sketch import Sketch
 from layoutdrill.drawing.sketching import sketch
 from layoutdrill.drawing.style import Style, choose
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.plan import End, Exit, Kind, Plan
-from layoutdrill.drawing.tiles.ports import Tracks, choose_tracks, place_ports
+from layoutdrill.drawing.tiles.ports import Columns, Tracks, choose_tracks, place_ports
 from layoutdrill.drawing.tiles.together import press_together
 from layoutdrill.process.model import Process
 
+_Routed = tuple[Grid, dict[int, Tree]]
 _ROUNDS = 24
 """How often nets give way to one another before other places for the wires that leave are tried."""
 
@@ -87,6 +88,15 @@ def lay(kind: Kind, technique: Technique, process: Process, style: Style, dice: 
     return Laid(kind, floor, nets, supplies, drawn_sizes(own, technique, rows_of, sizes, fingers, style.widths))
 
 
+def lay_all(plan: Plan, technique: Technique, process: Process, style: Style, dice: Dice) -> list[Laid]:
+    """Lay out all kinds of tiles; a folded one like the tile that it is."""
+    found = {name: lay(kind, technique, process, style, dice) for name, kind in plan.kinds.items() if not kind.folded}
+    return [
+        replace(found[kind.netlist.name], kind=kind) if kind.folded else found[name]
+        for name, kind in plan.kinds.items()
+    ]
+
+
 def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> list[Slot]:
     """Turn an order round where the nets from the left lie further right than those that leave there."""
     here, there = ([net for net in own if net not in other] for own, other in ((left, right), (right, left)))
@@ -126,20 +136,29 @@ def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, r
     tracks = choose_tracks(plan, rows, heights, dice)
     if tracks is None:
         return None
-    sketches = []
+    columns: Columns = {}
+    routed: list[_Routed] = []
     for one in laid:
-        found = _routed(plan, one, technique, style, rows, tracks, sides, dice, straight=straight, layer=layer)
+        found = _routed(plan, one, technique, style, rows, tracks, sides, columns, dice, straight=straight, layer=layer)
         if found is None:
             return None
-        sketches.append(found)
-    ends = [_ends(found, one) for found, one in zip(sketches, laid, strict=True)]
-    for found, own, one in zip(sketches, ends, laid, strict=True):
-        _hold_upright(found, own, one.kind.name, plan, technique)
-        _keep_from_borders(found, technique)
+        routed.append(found)
+    numbers = {one.kind.name: number for number, one in enumerate(laid)}
+    stacks = [[numbers[name] for name in stack] for stack in plan.stacks]
+    bands = [[numbers[name] for name in band] for band in plan.bands]
+    taps = _common_taps(routed, stacks, technique, style, dice)
+    sketches = []
+    for one, (grid, trees), own in zip(laid, routed, taps, strict=True):
+        room = Room(style.widths, own, style.loose, stout=style.stout, under=style.under, held=True)
+        sketches.append(sketch(one.floor, grid, trees, technique, room, one.supplies))
+    ends = [_ends(drawn, one) for drawn, one in zip(sketches, laid, strict=True)]
+    for drawn, own_ends, one in zip(sketches, ends, laid, strict=True):
+        _hold_upright(drawn, own_ends, one.kind.name, plan, technique)
+        _keep_from_borders(drawn, technique)
         if plan.rows > 1:
-            _part_level(found, own, technique)
-    ties = [_tie(group, laid, ends) for group in plan.level]
-    press_together(sketches, [*ties, *_legs(sketches)])
+            _part_level(drawn, own_ends, technique)
+    level, upright = ([_tie(group, laid, ends) for group in groups] for groups in (plan.level, plan.upright))
+    press_together(sketches, upright + _tied_taps(sketches, stacks), level + _legs(sketches), stacks, bands)
     return [Made(*three) for three in zip(laid, sketches, ends, strict=True)]
 
 
@@ -153,19 +172,44 @@ def _heights(one: Laid) -> dict[str, int]:
 
 
 def _routed(plan: Plan, one: Laid, technique: Technique, style: Style, rows: Rows, tracks: Tracks,
-            sides: Mapping[End, str], dice: Dice, *, straight: bool, layer: int) -> Sketch | None:  # fmt: skip
+            sides: Mapping[End, str], columns: Columns, dice: Dice, *, straight: bool,
+            layer: int) -> _Routed | None:  # fmt: skip
     grid = build(one.floor, rows, technique, one.supplies, technique.costs, style.unrest, dice)
     supply_pins(grid, one.supplies)
-    if not place_ports(grid, one.kind.name, plan, tracks, one.nets, sides, dice, straight=straight, layer=layer):
+    if not place_ports(
+        grid, one.kind.name, plan, tracks, one.nets, sides, columns, dice, straight=straight, layer=layer
+    ):
         return None
     trees = route(grid, dice, _ROUNDS)
-    if trees is None:
-        return None
-    taps, _ = tap_places(grid, trees, style, technique, dice)
-    if technique.rings is not None:
-        taps = (), ()
-    room = Room(style.widths, taps, style.loose, stout=style.stout, under=style.under, held=True)
-    return sketch(one.floor, grid, trees, technique, room, one.supplies)
+    return None if trees is None else (grid, trees)
+
+
+_Taps = tuple[tuple[int, ...], ...]
+
+
+def _common_taps(routed: Sequence[_Routed], stacks: Sequence[Sequence[int]], technique: Technique, style: Style,
+                 dice: Dice) -> list[_Taps]:  # fmt: skip
+    """Choose the places of taps for each kind; those that share rails have them in common. Rings have their own."""
+    found: dict[int, _Taps] = {}
+    for stack in stacks:
+        grid = routed[stack[0]][0]
+        trees = {(number, net): tree for number in stack for net, tree in routed[number][1].items()}
+        taps: _Taps = ((), ())
+        if technique.rings is None:
+            taps, _ = tap_places(grid, dict(enumerate(trees.values())), style, technique, dice)
+        found |= dict.fromkeys(stack, taps)
+    return [found[number] for number in range(len(routed))]
+
+
+def _tied_taps(sketches: Sequence[Sketch], stacks: Sequence[Sequence[int]]) -> list[list[tuple[int, int]]]:
+    ties = []
+    for stack in stacks:
+        lines = [
+            [(number, s.x0[0]) for s in sketches[number].shapes if s.mask == "contact" and s.y0[0] in RAILS]
+            for number in stack
+        ]
+        ties += [list(tie) for tie in zip(*lines, strict=True)]
+    return ties
 
 
 def _ends(found: Sketch, one: Laid) -> tuple[Exit, ...]:
