@@ -46,15 +46,17 @@ def painted(made: Sequence[Made], technique: Technique, plan: Plan) -> dict[str,
 
 
 def _joined_implants(band: Mapping[str, Painted], implants: Implants) -> dict[str, Painted]:
+    """Make implants and wells as high in all kinds of a row, from border to border, and past the borders alike."""
     found = dict(band)
     for mask in (*implants.doping, implants.well):
-        spans = _spans([(r.y0, r.y1) for one in found.values() for r in one.layout.shapes.get(mask, ())])
+        places = [(r, one.width) for one in found.values() for r in one.layout.shapes.get(mask, ())]
+        spans = _spans([(r.y0, r.y1) for r, _ in places], 2 * implants.past)
+        over = max((max(-r.x0, r.x1 - width, 0) for r, width in places), default=0)
         for name, one in found.items():
             rects = one.layout.shapes.get(mask, ())
             own = [(low, high) for low, high in spans if any(low <= r.y0 and r.y1 <= high for r in rects)]
-            wide = tuple(Rect(0, low, one.width, high) for low, high in own)
-            past = tuple(r for r in rects if r.x0 < 0 or r.x1 > one.width)
-            found[name] = replace(one, layout=replace(one.layout, shapes={**one.layout.shapes, mask: wide + past}))
+            wide = tuple(Rect(-over, low, one.width + over, high) for low, high in own)
+            found[name] = replace(one, layout=replace(one.layout, shapes={**one.layout.shapes, mask: wide}))
     return found
 
 
@@ -81,11 +83,11 @@ def _paint(one: Made, technique: Technique) -> Painted:
     )
 
 
-def _spans(spans: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
-    """Join spans that overlap."""
+def _spans(spans: Sequence[tuple[int, int]], least: int) -> list[tuple[int, int]]:
+    """Join spans that are less than `least` apart."""
     found: list[tuple[int, int]] = []
     for low, high in sorted(spans):
-        if found and low < found[-1][1]:
+        if found and low < found[-1][1] + least:
             found[-1] = found[-1][0], max(high, found[-1][1])
         else:
             found.append((low, high))
