@@ -3,11 +3,12 @@
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import islice, product
 from random import Random
 
 from layoutdrill.cells.edits import EDITS, Sheet
 from layoutdrill.cells.model import Cell, Role
+from layoutdrill.cells.tiling import Tiling
 from layoutdrill.netlist.compare import compare
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
@@ -19,7 +20,7 @@ from layoutdrill.simulate.table import Table, table
 MOST_ROWS = 6
 """Cells with more free inputs than this are tried at a few rows only."""
 LARGEST = 130
-PLAIN = ("transistor missing", "feedback broken", "output moved", "switch moved")
+PLAIN = ("transistor missing", "transistor added", "feedback broken", "output moved", "switch moved")
 """Edits that change more than the order of gates, whatever they do to the function."""
 _TRIES = 40
 
@@ -31,6 +32,8 @@ class Decoy:
 
     `term` is what the decoy is recognised as; `function_differs` tells that some output has another value at some row,
     where the cell has a function; `renamed` that its name is another than the cell's.
+
+    In an array's planes one crossing is changed, and the decoy has a `tiling` like the array's.
     """
 
     netlist: Netlist
@@ -39,6 +42,7 @@ class Decoy:
     term: str
     function_differs: bool
     renamed: bool
+    tiling: Tiling | None = None
 
 
 def decoys(cell: Cell, process: Process, rng: Random, most: int = 8) -> tuple[Decoy, ...]:
@@ -56,7 +60,7 @@ def decoys(cell: Cell, process: Process, rng: Random, most: int = 8) -> tuple[De
     trial = _Trial(cell, own, process)
     if len(own.transistors) > LARGEST:
         return ()
-    found: list[Decoy] = []
+    found = list(islice(_planes(cell, process, rng, trial), most))
     streams = [_stream(name, list(make(sheet)), rng, trial, found) for name, make in EDITS]
     while streams and len(found) < most:
         for stream in list(streams):
@@ -66,6 +70,25 @@ def decoys(cell: Cell, process: Process, rng: Random, most: int = 8) -> tuple[De
             elif len(found) < most:
                 found.append(decoy)
     return tuple(found)
+
+
+def _planes(cell: Cell, process: Process, rng: Random, trial: "_Trial") -> Iterator[Decoy]:
+    """Yield an array's decoys with one crossing changed, the kinds of edit by turns."""
+    if not cell.tilings:
+        return
+    from layoutdrill.cells.arrays.changed import changed_crossings  # noqa: PLC0415 - most cells are no arrays
+
+    changes = list(changed_crossings(cell, process))
+    rng.shuffle(changes)
+    turns: Counter[str] = Counter()
+    ranked = []
+    for change in changes:
+        ranked.append((turns[change[2]], change[2], change))
+        turns[change[2]] += 1
+    for _, _, (netlist, tiling, edit, says) in sorted(ranked, key=lambda one: one[:2])[:_TRIES]:
+        decoy = trial.judge(netlist, edit, says)
+        if decoy is not None:
+            yield replace(decoy, tiling=tiling)
 
 
 def _stream(

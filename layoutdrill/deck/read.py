@@ -293,7 +293,7 @@ def decoy_kinds() -> tuple[str, ...]:
     """Return the ways in which one wire of a cell can be changed."""
     from layoutdrill.cells.edits import EDITS  # noqa: PLC0415 - few decks have a decoy
 
-    return tuple(dict.fromkeys(name for name, _ in EDITS))
+    return tuple(dict.fromkeys((*(name for name, _ in EDITS), "transistor added")))
 
 
 def every_name() -> tuple[str, ...]:

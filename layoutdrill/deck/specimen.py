@@ -77,7 +77,7 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "D
 
     process = load_process(process_name)
     netlist = cell.netlist(process) if decoy is None else decoy.netlist
-    tiling = cell.tiling(process) if decoy is None else None
+    tiling = cell.tiling(process) if decoy is None else decoy.tiling
     crowded = difficulty >= CROWDED
     try:
         found = proved(netlist, process, seed, difficulty=difficulty, neighbours=crowded, tiling=tiling)

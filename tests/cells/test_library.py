@@ -93,7 +93,7 @@ WRONG = [
         "function: |\n  y = a\n  y = b\n",
         "own.yaml:8:3: “y” has its value already; give each output one equation",
     ),
-    ("does: x\n", "own.yaml:1:1: nothing says how it is built; add “function”, “stages” or “netlist”"),
+    ("does: x\n", "own.yaml:1:1: nothing says how it is built; add “function”, “stages”, “netlist” or “spice”"),
     (
         "stages: y = !a\n",
         "own.yaml:1:1: neither a function nor what it does is given; add “function: y = …” or “does: …”",

@@ -21,6 +21,8 @@ from layoutdrill.cells.tiling import Tile, Tiling
 from layoutdrill.process.terms import Kind, Mode
 
 NAND, NOR, TREE = "nand", "nor", "tree"
+TRUE_LINK, COMPLEMENT_LINK = "link_true", "link_complement"
+"""The tiles of a line in series: its transistor on the true line, or on the complement."""
 
 
 def decoder(name: str, lines: int, form: str, *, own: bool) -> Cell:
@@ -130,7 +132,7 @@ def _series_row(
         if full:
             devices += (Device(Kind.P, Mode.ENHANCEMENT, gate, ("y", HIGH)),)
         tile = Tile(
-            "link_true" if on_true else "link_complement",
+            TRUE_LINK if on_true else COMPLEMENT_LINK,
             f"transistor in series on the {'true' if on_true else 'complement'} line"
             + (", and one beside the others to the other rail" if full else ""),
             devices, ("y", "s"), ("y", "t"), ("a", "an"), ("a", "an"), (HIGH,) if full else (),

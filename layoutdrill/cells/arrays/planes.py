@@ -90,7 +90,7 @@ def _width(name: str, words: Sequence[str]) -> int:
     return widths.pop()
 
 
-def _crossing(style: Style, *, present: bool) -> Tile:
+def crossing(style: Style, *, present: bool) -> Tile:
     """Return the crossing of a word line, across, and a bit line, upright."""
     rail = rail_of(style)
     if present:
@@ -109,7 +109,7 @@ def _rom(style: Style, words: Sequence[str], present: str) -> Tiling:
     for row, word in enumerate(words):
         for column, bit in enumerate(word):
             nets = {"word": f"w{row}", "bit": f"b{column}"}
-            floor.put(row, column, _crossing(style, present=bit == present), nets, flipped=bool(row % 2))
+            floor.put(row, column, crossing(style, present=bit == present), nets, flipped=bool(row % 2))
     for column in range(len(words[0])):
         floor.put(len(words), column, _bit_load(style), {"bit": f"b{column}"})
     return floor.tiling()
@@ -126,7 +126,7 @@ def _decoded(style: Style, words: Sequence[str], lines: int) -> Tiling:
         row = first + code
         for column, bit in enumerate(word):
             nets = {"word": f"y{code}", "bit": f"b{column}"}
-            floor.put(row, edge + column, _crossing(style, present=bit == present), nets, flipped=bool(row % 2))
+            floor.put(row, edge + column, crossing(style, present=bit == present), nets, flipped=bool(row % 2))
     top = first + len(words)
     for column in range(len(words[0])):
         floor.put(top, edge + column, _bit_load(style), {"bit": f"b{column}"})
@@ -195,7 +195,7 @@ def _pla(style: Style, inputs: Sequence[str], products: Sequence[Product],
             floor.put(row, column, pair(style, on_true), {"a": name, "an": f"{name}_n", "y": line}, flipped=flipped)
         for column, (output, terms) in enumerate(wanted.items(), start=edge):
             sum_line = output if p_kind else f"{output}_n"
-            tile = _crossing(style, present=product in terms)
+            tile = crossing(style, present=product in terms)
             floor.put(row, column, tile, {"word": line, "bit": sum_line}, flipped=flipped)
     for column, output in enumerate(wanted, start=edge):
         if p_kind:
