@@ -15,10 +15,11 @@ from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
 from layoutdrill.drawing.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
+from layoutdrill.drawing.tiles.laying import common_style, lay_all, rows_for
 from layoutdrill.drawing.tiles.painted import painted
 from layoutdrill.drawing.tiles.plan import Plan, may_fold, may_turn, plan
 from layoutdrill.drawing.tiles.ports import choose_sides
-from layoutdrill.drawing.tiles.tile import Made, common_style, lay_all, make, rows_for
+from layoutdrill.drawing.tiles.tile import Made, make
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 

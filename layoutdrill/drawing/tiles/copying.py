@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from layoutdrill.drawing.array import ArrayDrawing
+from layoutdrill.drawing.array import ArrayDrawing, turned
 from layoutdrill.drawing.sizes import Drawn
 from layoutdrill.drawing.style import Style
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
@@ -12,7 +12,6 @@ from layoutdrill.drawing.tiles.plan import Plan
 from layoutdrill.drawing.tiles.rings import close_rings, come_up, rings_apart
 from layoutdrill.drawing.tiles.sheet import Ground, Outer, Sheet, ground, outer_ends
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
@@ -107,8 +106,4 @@ def _finished(netlist: Netlist, sheet: Sheet, sizes: Drawn, process: Process) ->
                 min(found, key=lambda one: min(one.x - box.x0, box.x1 - one.x, one.y - box.y0, box.y1 - one.y))
             )
     shapes = {mask: tuple(dict.fromkeys(rects)) for mask, rects in sheet.shapes.items()}
-    layout = Layout(netlist.name, shapes, tuple(labels))
-    turn = Transform(turns=style.turns, mirrored=style.mirrored)
-    corner = turn.rect(box)
-    turn = Transform(-corner.x0, -corner.y0, style.turns, style.mirrored)
-    return ArrayDrawing(layout.transformed(turn), turn.rect(box), sizes)
+    return turned(Layout(netlist.name, shapes, tuple(labels)), sizes, style.turns, mirrored=style.mirrored)

@@ -1,41 +1,26 @@
-"""Lay out, route and compact the tiles of an array, so that copies may stand side by side."""
+"""Route and compact the tiles of an array, so that copies may stand side by side."""
 
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.engine import supply_pins, tap_places
-from layoutdrill.drawing.floor import Floor, lay_out
 from layoutdrill.drawing.grid import Grid, Rows, build
-from layoutdrill.drawing.ordering import order, turned
-from layoutdrill.drawing.pairing import Slot, number_nets, pair, split
-from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP, Room
+from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP, UPPER, Room
 from layoutdrill.drawing.routing import Tree, route
-from layoutdrill.drawing.sizes import Drawn, drawn_sizes, least_heights, sizes_of
 from layoutdrill.drawing.sketch import Sketch
 from layoutdrill.drawing.sketching import sketch
-from layoutdrill.drawing.style import Style, choose
+from layoutdrill.drawing.style import Style
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
-from layoutdrill.drawing.tiles.plan import End, Exit, Kind, Plan
+from layoutdrill.drawing.tiles.laying import Laid
+from layoutdrill.drawing.tiles.plan import End, Exit, Plan
 from layoutdrill.drawing.tiles.ports import Columns, Tracks, choose_tracks, place_ports
 from layoutdrill.drawing.tiles.together import press_together
-from layoutdrill.process.model import Process
 
 _Routed = tuple[Grid, dict[int, Tree]]
 _ROUNDS = 24
 """How often nets give way to one another before other places for the wires that leave are tried."""
-
-
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """A kind of tile before its wires are routed: its columns, its nets by number, the sizes it will have."""
-
-    kind: Kind
-    floor: Floor
-    nets: Mapping[str, int]
-    supplies: tuple[int, int]
-    sizes: Drawn
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,80 +36,6 @@ class Made:
         return self.sketch.xs[RIGHT] - self.sketch.xs[LEFT]
 
 
-def common_style(plan: Plan, technique: Technique, process: Process, dice: Dice, difficulty: int,
-                 attempt: int) -> tuple[Style, tuple[bool, bool]]:  # fmt: skip
-    """Return one style for all kinds of tiles, and in which device rows loads stand."""
-    least, standing = (0, 0), (False, False)
-    for kind in plan.kinds.values():
-        own = kind.netlist
-        rows_of = _rows_of(kind, technique, process)
-        low, high = least_heights(own, rows_of, sizes_of(own, process, technique), technique)
-        least = max(least[0], low), max(least[1], high)
-        stands = {rows_of[t.name] for t in own.transistors if technique.stands(t, process.supplies)}
-        standing = standing[0] or 0 in stands, standing[1] or 1 in stands
-    largest = max(plan.kinds.values(), key=lambda kind: len(kind.netlist.transistors)).netlist
-    style = choose(largest, technique, process.supplies, dice, difficulty, attempt, least, standing)
-    return replace(style, levelled=False, stout=0 if technique.rings else style.stout), standing
-
-
-def _rows_of(kind: Kind, technique: Technique, process: Process) -> dict[str, int]:
-    return {t.name: technique.row_of(t, process.supplies) for t in kind.netlist.transistors}
-
-
-def lay(kind: Kind, technique: Technique, process: Process, style: Style, dice: Dice) -> Laid:
-    """Pair and order the transistors of a kind of tile, those at the wire that comes from the left on the left."""
-    own = kind.netlist
-    rows_of = _rows_of(kind, technique, process)
-    sizes = sizes_of(own, process, technique)
-    fingers = {t.name: t.fingers for t in own.transistors if t.fingers > 1}
-    nets = number_nets(own)
-    low, high = process.supplies
-    supplies = nets[low], nets[high]
-    slots = pair(split(own, rows_of, fingers, nets, sizes), dice, supplies)
-    count = len(slots)
-    slots = order(slots, dice, style.weights, supplies, min(style.steps, 12 * count * count + 20 * count))
-    slots = _facing(slots, [nets[p] for p in kind.ports["left"]], [nets[p] for p in kind.ports["right"]])
-    floor = lay_out(slots, *style.margins, supplies)
-    return Laid(kind, floor, nets, supplies, drawn_sizes(own, technique, rows_of, sizes, fingers, style.widths))
-
-
-def lay_all(plan: Plan, technique: Technique, process: Process, style: Style, dice: Dice) -> list[Laid]:
-    """Lay out all kinds of tiles; a folded one like the tile that it is."""
-    found = {name: lay(kind, technique, process, style, dice) for name, kind in plan.kinds.items() if not kind.folded}
-    return [
-        replace(found[kind.netlist.name], kind=kind) if kind.folded else found[name]
-        for name, kind in plan.kinds.items()
-    ]
-
-
-def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> list[Slot]:
-    """Turn an order round where the nets from the left lie further right than those that leave there."""
-    here, there = ([net for net in own if net not in other] for own, other in ((left, right), (right, left)))
-    middles = []
-    for own in (here, there):
-        places = [
-            at
-            for at, slot in enumerate(slots)
-            for device in slot
-            if device is not None and not {device.gate, device.left, device.right}.isdisjoint(own)
-        ]
-        middles.append((sum(places), len(places)))
-    (first, n), (second, m) = middles
-    if not n or not m or first * m <= second * n:
-        return slots
-    return [(turned(low), turned(high)) for low, high in reversed(slots)]
-
-
-def rows_for(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, stands: tuple[bool, bool],
-             dice: Dice) -> Rows:  # fmt: skip
-    """Return the rows of the routing grid, which all kinds have in common."""
-    columns = max(one.floor.columns for one in laid)
-    channel = 3 + columns // 6 + style.spare + len(plan.level) + (2 if technique.rings else 0)
-    below = style.outer[0] + style.device_rows[0] + 1
-    barrier = below + channel // 2 + dice.below(2) * (channel % 2) if technique.rings else 0
-    return Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1], barrier, stands)
-
-
 def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, rows: Rows, sides: Mapping[End, str],
          dice: Dice, *, straight: bool, layer: int) -> list[Made] | None:  # fmt: skip
     """
@@ -132,7 +43,7 @@ def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, r
 
     With `straight` wires that run through get whole tracks of their own; those across the rails lie on `layer`.
     """
-    heights = {one.kind.name: _heights(one) for one in laid}
+    heights = {one.kind.name: one.heights for one in laid}
     tracks = choose_tracks(plan, rows, heights, dice)
     if tracks is None:
         return None
@@ -156,19 +67,10 @@ def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, r
         _hold_upright(drawn, own_ends, one.kind.name, plan, technique)
         _keep_from_borders(drawn, technique)
         if plan.rows > 1:
-            _part_level(drawn, own_ends, technique)
+            _part_level(drawn, own_ends, technique, style)
     level, upright = ([_tie(group, laid, ends) for group in groups] for groups in (plan.level, plan.upright))
     press_together(sketches, upright + _tied_taps(sketches, stacks), level + _legs(sketches), stacks, bands)
     return [Made(*three) for three in zip(laid, sketches, ends, strict=True)]
-
-
-def _heights(one: Laid) -> dict[str, int]:
-    """Return, for each net, how many percent of what it has to reach lies in the upper row of transistors."""
-    reached: dict[int, list[int]] = {}
-    for strip in one.floor.strips:
-        for net in (*(gate.device.gate for gate in strip.gates), *(region.net for region in strip.regions)):
-            reached.setdefault(net, []).append(100 * strip.row)
-    return {net: sum(own) // len(own) if (own := reached.get(number)) else 50 for net, number in one.nets.items()}
 
 
 def _routed(plan: Plan, one: Laid, technique: Technique, style: Style, rows: Rows, tracks: Tracks,
@@ -202,10 +104,11 @@ def _common_taps(routed: Sequence[_Routed], stacks: Sequence[Sequence[int]], tec
 
 
 def _tied_taps(sketches: Sequence[Sketch], stacks: Sequence[Sequence[int]]) -> list[list[tuple[int, int]]]:
+    """Tie the taps that tiles above one another have in common."""
     ties = []
     for stack in stacks:
         lines = [
-            [(number, s.x0[0]) for s in sketches[number].shapes if s.mask == "contact" and s.y0[0] in RAILS]
+            [(number, s.x0[0]) for s in sketches[number].shapes if s.sort == "diffusion" and s.net <= 2 * UPPER]
             for number in stack
         ]
         ties += [list(tie) for tie in zip(*lines, strict=True)]
@@ -241,15 +144,16 @@ def _hold_upright(found: Sketch, ends: Sequence[Exit], kind: str, plan: Plan,
             found.x_rules += [(a, b, apart) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
 
 
-def _part_level(found: Sketch, ends: Sequence[Exit], technique: Technique) -> None:
-    """Keep the wires that leave along the rails so far apart that each may have a contact beyond the border."""
-    pads = max(
-        technique.wires[METAL].pad + technique.wires[METAL].spacing,
-        technique.wires[OTHER].pad + technique.wires[OTHER].spacing,
-    )
+def _part_level(found: Sketch, ends: Sequence[Exit], technique: Technique, style: Style) -> None:
+    """Keep wires that leave along the rails so far apart, and from the rails, that each may have a contact there."""
+    metal, other = technique.wires[METAL], technique.wires[OTHER]
+    pads = max(metal.pad + metal.spacing, other.pad + other.spacing)
+    rail = (technique.rail + style.stout) // 2 + metal.spacing + metal.pad // 2
     for side in ("left", "right"):
         places = sorted((found.ys[one.place], one.place) for one in ends if one.side == side)
         found.y_rules += [(a, b, pads) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
+        for _, line in places:
+            found.y_rules += [(RAILS[0], line, rail), (line, RAILS[1], rail)]
 
 
 def _keep_from_borders(found: Sketch, technique: Technique) -> None:
