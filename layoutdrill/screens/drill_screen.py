@@ -79,6 +79,10 @@ class DrillScreen(DrillPicture):
         self.sitting.shown_in = self.bench.look_for(self.sitting.look)
         self._go_to(self.sitting.total if self.sitting.position is None else self.sitting.position)
 
+    def on_unmount(self) -> None:
+        """Let go of the records: the screen has gone for good, and what is unanswered can be resumed."""
+        self.sitting.close()
+
     # the course of a sitting
 
     def _go_to(self, index: int) -> None:

@@ -235,6 +235,7 @@ def _on(view: Viewport, wanted: Sequence[Rect]) -> Viewport:
             if scale == view.scale and view.shows(rect):
                 return view
             seen = replace(view, scale=scale).centred(*rect.centre)
+            seen = seen if seen.shows(rect) else seen.nudged(rect)  # whole rows may have put it half a row out
             if seen.shows(rect):
                 return seen
     return replace(view, scale=1).centred(*wanted[-1].centre) if wanted else view
