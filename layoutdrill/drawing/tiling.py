@@ -64,7 +64,8 @@ def tiled(
     sides = choose_sides(how, dice)
     under = dice.chance(_UNDER)
     best: list[Made] | None = None
-    trials = _trials(how, technique)
+    most = _trials(how, technique)
+    trials = dice.between((most + 1) // 2, most)
     for pick in range(_PICKS):
         laid = lay_all(how, technique, process, style, dice)
         rows = rows_for(how, laid, technique, style, stands, dice)
@@ -82,7 +83,7 @@ def tiled(
 
 
 def _trials(how: Plan, technique: Technique) -> int:
-    """Return how many routings to choose the smallest from: more where the tiles are small, fewer inside rings."""
+    """Return from how many routings the smallest may be chosen: more where tiles are small, fewer inside rings."""
     count = sum(len(kind.netlist.transistors) for kind in how.kinds.values())
     return max(1, min(_MOST_TRIALS, _EFFORT // count) - (technique.rings is not None))
 
