@@ -158,6 +158,6 @@ def choose_sides(plan: Plan, dice: Dice) -> dict[End, str]:
 
 
 def _met(kind: Kind, port: str) -> bool:
-    """Tell whether a net will have a wire, on which it can be named, also where it does not leave the tile."""
+    """Tell whether a net may end inside the tile: it is driven there, and has a wire on which it can be named."""
     ends = sum((t.source == port) + (t.drain == port) for t in kind.netlist.transistors)
-    return ends > 1 or any(t.gate == port for t in kind.netlist.transistors)
+    return ends > 1 or (ends == 1 and any(t.gate == port for t in kind.netlist.transistors))
