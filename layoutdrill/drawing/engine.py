@@ -147,7 +147,7 @@ def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[in
     broad = technique.broad if style.levelled else 0
     stout = 0 if broad or technique.rings else style.stout
     room = Room(style.widths, taps, style.loose, broad=broad, vias=vias, stout=stout, under=style.under,
-                landings=style.landings)  # fmt: skip
+                landings=style.landings, cuts=style.cuts)  # fmt: skip
     drawn = sketch(floor, grid, trees, technique, room, supplies)
     press(drawn)
     return grid, trees, drawn

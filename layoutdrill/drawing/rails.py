@@ -4,6 +4,7 @@ import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from layoutdrill.drawing.cuts import Cuts
 from layoutdrill.drawing.grid import ABSENT
 from layoutdrill.drawing.sketch import Edge, Shape, Sketch
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Rings, Technique
@@ -24,7 +25,7 @@ class Room:
     a rail. With `broad` the rails lie in the second metal too, joined at the places `vias`; by `stout` they are wider
     than the least. `under` is the device row whose doping crossunders through islands have. With `landings`
     wires that leave end on the border as broad as a contact needs; with `held` a wire that leaves from the middle of
-    another stays with it.
+    another stays with it. `cuts` is the most cuts of a contact.
     """
 
     widths: tuple[int, int]
@@ -37,6 +38,7 @@ class Room:
     under: int = 0
     landings: bool = False
     held: bool = False
+    cuts: Cuts = Cuts()
 
 
 def square(mask: str, sort: str, net: int, x: int, y: int, half: int) -> Shape:

@@ -2,8 +2,9 @@
 
 import itertools
 
+from layoutdrill.drawing.cuts import fitting, offsets
 from layoutdrill.drawing.floor import Floor, Region, Strip
-from layoutdrill.drawing.grid import Grid, ends_of
+from layoutdrill.drawing.grid import FREE, Grid, ends_of
 from layoutdrill.drawing.lines import Lines, runs
 from layoutdrill.drawing.painting import SORTS
 from layoutdrill.drawing.rails import (
@@ -19,7 +20,6 @@ from layoutdrill.drawing.rails import (
     draw_rings,
     keep_between_rails,
     keep_inside,
-    square,
 )
 from layoutdrill.drawing.routing import Tree
 from layoutdrill.drawing.sketch import Edge, Gap, Shape, Sketch
@@ -58,6 +58,7 @@ class _Sketcher:
         self.contacts: list[tuple[int, int, Region]] = []
         self.important: set[int] = set()
         self.cuts: set[int] = set()
+        self.used = {node for tree in trees.values() for node in tree.nodes}
 
     def run(self) -> Sketch:
         out, t = self.out, self.technique
@@ -310,23 +311,47 @@ class _Sketcher:
             box = (x0[0], x0[1] - p), (x1[0], x1[1] + p), (y0[0], y0[1] - p), (y1[0], y1[1] + p)
             self.out.shapes.append(Shape(doped.doping[self.room.under], "", 0, *box, solid=True))
 
-    def _pad(self, node: int, net: int, x: int, y: int) -> None:
+    def _pad(self, node: int, net: int, x: Edge, y: Edge, across: int = 0, up: int = 0) -> None:
+        """Draw a landing pad about a place, longer by `across` and `up` each way."""
         layer = self.grid.place(node)[0]
         half = self.technique.wires[layer].pad // 2
-        box = (x, -half), (x, half), (y, -half), (y, half)
+        wide, high = half + across, half + up
+        box = (x[0], x[1] - wide), (x[0], x[1] + wide), (y[0], y[1] - high), (y[0], y[1] + high)
         self.out.shapes.append(Shape(self._mask(node), SORTS[layer], net, *box, solid=True))
         if layer == OTHER:
             self._dope(*box)
 
-    def _cut(self, mask: str, x: int, y: int) -> None:
-        self.out.shapes.append(square(mask, "", 0, x, y, self.technique.contact // 2))
+    def _cut(self, mask: str, x: Edge, y: Edge) -> None:
+        half = self.technique.contact // 2
+        box = (x[0], x[1] - half), (x[0], x[1] + half), (y[0], y[1] - half), (y[0], y[1] + half)
+        self.out.shapes.append(Shape(mask, "", 0, *box, solid=True))
 
     def _contact(self, a: int, b: int, net: int) -> None:
-        """Join metal and the layer below it or above it."""
+        """Join metal and the layer below it or above it; two cuts side by side where the next column is free."""
+        t = self.technique
         x, y = self.x(a), self.y(a)
-        self._pad(a, net, x, y)
-        self._pad(b, net, x, y)
-        self._cut("contact" if b - a == self.grid.size else self.technique.via, x, y)
+        below = b - a == self.grid.size
+        side = self._free_side(a) if below and self.room.cuts.heads > 1 else 0
+        reach = t.contact if side else 0
+        at = x, side * reach
+        self._pad(a, net, at, (y, 0), reach)
+        self._pad(b, net, at, (y, 0), reach)
+        for far in (-reach, reach) if side else (0,):
+            self._cut("contact" if below else t.via, (x, side * reach + far), (y, 0))
+
+    def _free_side(self, node: int) -> int:
+        """Return on which side, +1 or −1, no wire uses the places beside a contact of metal to what lies below it."""
+        rows = self.grid.rows
+        _, row, column = self.grid.place(node)
+        if row not in rows.between:
+            return 0
+        for side in (1, -1):
+            places = node + side, node + side + self.grid.size
+            if 0 < column + side < self.grid.columns - 1 and not any(
+                n in self.used or self.grid.owner[n] != FREE for n in places
+            ):
+                return side
+        return 0
 
     def _landing(self, node: int, net: int, region: Region) -> None:
         """Join metal, or poly by a buried contact, and a source or drain."""
@@ -334,18 +359,24 @@ class _Sketcher:
         x, y = self.x(node), self.y(node)
         stand = self.stand_with.get(id(region))
         if stand is not None:
-            self._pad(node, net, x, y)
-            self._cut("contact", x, y)
+            self._pad(node, net, (x, 0), (y, 0))
+            self._cut("contact", (x, 0), (y, 0))
             return
         strip = self.strip_with[id(region)]
         line, height = self.strip_line[id(strip)], self.room.widths[strip.row]
         if node >= self.grid.size:
             self._burial(node, x, y, line, height)
             return
-        self._pad(node, net, x, y)
-        self._cut("contact", x, y)
         inset = t.contact // 2 + t.surround
-        self.out.y_rules += [(line, y, inset), (y, line, inset - height)]
+        most = self.room.cuts.straps if net == self.supplies[strip.row] else self.room.cuts.ends
+        middle = self.out.ys[y] - self.out.ys[line]
+        alone = len(self.grid.rows.lying(strip.row)) == 1
+        count = fitting(inset, middle, height - inset, most, t) if alone else 1
+        reach = (count - 1) * t.contact
+        self._pad(node, net, (x, 0), (y, 0), 0, reach)
+        for far in offsets(count, t):
+            self._cut("contact", (x, 0), (y, far))
+        self.out.y_rules += [(line, y, inset + reach), (y, line, inset + reach - height)]
 
     def _burial(self, node: int, x: int, y: int, line: int, height: int) -> None:
         """Cover the end of a poly wire on a diffusion with a buried contact."""

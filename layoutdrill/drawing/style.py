@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from layoutdrill.drawing.cuts import Cuts, choose_cuts
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.ordering import Weights
 from layoutdrill.drawing.technique import GateForm, Technique
@@ -19,7 +20,8 @@ class Style:
     wires that only pass through; `neighbours` sides on which another cell begins; `turns` and `mirrored` the
     orientation; `levelled` says that a second metal runs along the rows and lies over the rails, not across them.
     `stout` is what rails are wider than the least; `under` the device row whose doping crossunders have. With
-    `landings` wires leave in metal, and end on the border as broad as a contact needs.
+    `landings` wires leave in metal, and end on the border as broad as a contact needs; `cuts` are the most cuts of a
+    contact.
     """
 
     fingers: dict[str, int]
@@ -42,6 +44,7 @@ class Style:
     levelled: bool
     stout: int
     under: int
+    cuts: Cuts
     landings: bool = False
 
 
@@ -100,6 +103,7 @@ def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], di
         levelled=levelled,
         stout=dice.weighted(((0, 60), (2, 25), (4, 15))) if difficulty > 10 else 0,
         under=int(dice.chance(30)),
+        cuts=choose_cuts(netlist, fingers, (low, high), dice, difficulty),
     )
 
 

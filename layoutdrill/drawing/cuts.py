@@ -1,0 +1,51 @@
+"""
+Say how many cuts a contact has.
+
+Where there is room, more than one cut lies side by side on a tall source or drain and on the head of a gate: a lost
+cut then costs nothing, and wide transistors get the current that they can carry (common practice).
+"""
+
+from dataclasses import dataclass
+
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.technique import Technique
+from layoutdrill.netlist.model import Netlist
+
+_MANY = 99
+_WIDE = 40
+"""Grid units of a finger's width from which a transistor is a driver."""
+_FINGERS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Cuts:
+    """The most cuts on a source or drain that a strap ties to its rail, on any other, and on the head of a gate."""
+
+    straps: int = 1
+    ends: int = 1
+    heads: int = 1
+
+
+def choose_cuts(netlist: Netlist, fingers: dict[str, int], widths: tuple[int, int], dice: Dice,
+                difficulty: int) -> Cuts:  # fmt: skip
+    """Return the seed's choice; tidy drawings have single cuts but on wide drivers."""
+    driver = max(fingers.values(), default=1) >= _FINGERS or max(widths) >= _WIDE
+    told = netlist.transistors and any(t.fingers >= _FINGERS for t in netlist.transistors)
+    if difficulty <= 5:
+        return Cuts(_MANY, _MANY) if told else Cuts()
+    plain, straps, two, many = (10, 10, 20, 60) if driver else (45, 15, 22, 18)
+    found = dice.weighted(
+        ((Cuts(), plain), (Cuts(straps=_MANY), straps), (Cuts(2, 2), two), (Cuts(_MANY, _MANY), many))
+    )
+    return Cuts(found.straps, found.ends, 2 if dice.chance(25) else 1)
+
+
+def fitting(low: int, middle: int, high: int, most: int, t: Technique) -> int:
+    """Return how many cuts, `most` at most, lie evenly about `middle` with their middles from `low` to `high`."""
+    return max(1, min(most, 1 + min(middle - low, high - middle) // t.contact))
+
+
+def offsets(count: int, t: Technique) -> range:
+    """Return where the middles of cuts lie about the middle of their contact, a cut's side apart."""
+    reach = (count - 1) * t.contact
+    return range(-reach, reach + 1, 2 * t.contact)
