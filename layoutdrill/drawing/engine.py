@@ -1,13 +1,15 @@
 """Draw a netlist in a process: the chain from pairing to paint."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from layoutdrill.drawing.bent import measured
 from layoutdrill.drawing.compaction import press, settle
 from layoutdrill.drawing.decoys import ALIEN, exit_pin, neighbour, pass_through
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
-from layoutdrill.drawing.floor import Floor, lay_out
+from layoutdrill.drawing.floor import Floor, keep_elbows, lay_out
+from layoutdrill.drawing.forms import choose_bends
 from layoutdrill.drawing.grid import ABSENT, Grid, Pin, Rows, build
 from layoutdrill.drawing.ordering import order
 from layoutdrill.drawing.painting import paint
@@ -19,7 +21,7 @@ from layoutdrill.drawing.sizes import Drawn, drawn_sizes, least_heights, sizes_o
 from layoutdrill.drawing.sketch import Sketch
 from layoutdrill.drawing.sketching import sketch
 from layoutdrill.drawing.style import Style, choose
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique
 from layoutdrill.errors import FaultError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -91,13 +93,16 @@ def drawing(
     sizes = sizes_of(netlist, process, technique)
     least = least_heights(netlist, rows_of, sizes, technique)
     style = restyle(choose(netlist, technique, process.supplies, dice, hard, attempt, least, stands))
+    bends = choose_bends(netlist, technique, process.supplies, rows_of, sizes, style, dice, hard)
+    style, sizes = replace(style, fingers=bends.fingers, widths=bends.widths), bends.sizes
     nets = number_nets(netlist)
     low, high = process.supplies
     supplies = nets.get(low, ABSENT), nets.get(high, ABSENT)
-    slots = pair(split(netlist, rows_of, style.fingers, nets, sizes), dice, supplies)
+    slots = pair(split(netlist, rows_of, style.fingers, nets, sizes, bends.wishes), dice, supplies)
     count = len(slots)
     slots = order(slots, dice, style.weights, supplies, min(style.steps, 12 * count * count + 20 * count))
     floor = lay_out(slots, *style.margins, supplies)
+    keep_elbows(floor, supplies, crossed=technique.form is GateForm.POLY)
     best: tuple[Grid, dict[int, Tree], Sketch] | None = None
     for _ in range(style.trials):
         trial = _placed(floor, technique, style, supplies, nets, stands, dice)
@@ -120,7 +125,7 @@ def drawing(
         corner = turn.rect(box)
         turn = Transform(-corner.x0, -corner.y0, style.turns, style.mirrored)
     frame = turn.rect(Rect(drawn.xs[LEFT], drawn.ys[BOTTOM], drawn.xs[RIGHT], drawn.ys[TOP]))
-    meant = drawn_sizes(netlist, technique, rows_of, sizes, style.fingers, style.widths)
+    meant = {**drawn_sizes(netlist, technique, rows_of, sizes, style.fingers, style.widths), **measured(drawn)}
     return Drawing(layout.transformed(turn), frame, style, meant, floor, grid, trees)
 
 

@@ -2,10 +2,10 @@
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from layoutdrill.drawing.ordering import broken
-from layoutdrill.drawing.pairing import Device, Slot
+from layoutdrill.drawing.pairing import Device, Form, Slot
 
 
 @dataclass(slots=True)
@@ -15,11 +15,13 @@ class Region:
     net: int
     row: int
     columns: list[int]
+    tied: bool = False
+    """Whether its own diffusion joins it to another region, so that no metal needs to reach it."""
 
 
 @dataclass(slots=True)
 class Gate:
-    """A device's gate and its column."""
+    """A device's gate and its column; a device that encloses its drain has two."""
 
     device: Device
     column: int
@@ -50,6 +52,27 @@ class Strip:
     def gates(self) -> list[Gate]:
         return [item for item in self.items if isinstance(item, Gate)]
 
+    @property
+    def bent(self) -> "list[tuple[Gate, Gate, Region]]":
+        """
+        Return the gates that go round a region: the first arm, the last (of an elbow the same), and the region.
+        """
+        found = []
+        for at in range(1, len(self.items), 2):
+            gate = self.items[at]
+            assert isinstance(gate, Gate)
+            form = gate.device.form
+            if form.encloses and (not found or found[-1][1] is not gate):
+                inner, other = self.items[at + 1], self.items[at + 2]
+                assert isinstance(inner, Region)
+                assert isinstance(other, Gate)
+                found.append((gate, other, inner))
+            elif form is Form.ELBOW:
+                inner = self.items[at + 1 if gate.device.far else at - 1]
+                assert isinstance(inner, Region)
+                found.append((gate, gate, inner))
+        return found
+
 
 @dataclass(slots=True)
 class Floor:
@@ -65,13 +88,14 @@ class Floor:
 def lay_out(slots: Sequence[Slot], left: int, right: int, supplies: tuple[int, int] = (-1, -1)) -> Floor:
     """
     Number the columns: sources and drains alternate with gates; where a row breaks, both rows get one column more
-    and the unbroken one runs its diffusion through.
+    and the unbroken one runs its diffusion through. A device that encloses its drain takes two gate columns; what
+    lies opposite it takes one of them.
     """
     bounds: list[tuple[int, int]] = [(left, left)]
     for a, b in itertools.pairwise(slots):
-        at = bounds[-1][1] + 2
+        at = bounds[-1][1] + _span(a)
         bounds.append((at, at + 1 if _breaks(a, b) else at))
-    end = bounds[-1][1] + 2
+    end = bounds[-1][1] + (_span(slots[-1]) if slots else 2)
     bounds.append((end, end))
     strips = [strip for row in (0, 1) for strip in _strips(slots, bounds, row)]
     stands = [
@@ -81,6 +105,11 @@ def lay_out(slots: Sequence[Slot], left: int, right: int, supplies: tuple[int, i
         if device is not None and device.stands
     ]
     return Floor(end + 1 + right, left, right, strips, stands)
+
+
+def _span(slot: Slot) -> int:
+    """Return how many columns a slot takes, the region on its right included."""
+    return 4 if any(device is not None and device.form.encloses for device in slot) else 2
 
 
 def _breaks(a: Slot, b: Slot) -> bool:
@@ -99,7 +128,7 @@ def _strips(slots: Sequence[Slot], bounds: list[tuple[int, int]], row: int) -> l
         if device is None:
             follows = next((later[row] for later in slots[i + 1 :] if later[row] is not None), None)
             if region is not None and follows is not None and not follows.stands and follows.left == region.net:
-                region.columns += [c for c in (after, after + 1, bounds[i + 1][0]) if c not in region.columns]
+                region.columns += [c for c in range(after, bounds[i + 1][0] + 1) if c not in region.columns]
             else:
                 region = None
             continue
@@ -108,7 +137,42 @@ def _strips(slots: Sequence[Slot], bounds: list[tuple[int, int]], row: int) -> l
             strips.append(Strip(row, [region]))
         elif after not in region.columns:
             region.columns.append(after)
-        gate = Gate(device, after + 1)
-        region = Region(device.right, row, [bounds[i + 1][0]])
-        strips[-1].items += [gate, region]
+        end = bounds[i + 1][0]
+        if device.form.encloses:
+            inner = Region(device.inner, row, [after + 2])
+            strips[-1].items += [Gate(device, after + 1), inner, Gate(device, after + 3)]
+            region = Region(device.right, row, [end], tied=device.tied)
+        else:
+            at = _opposite(slot, row, after)
+            region.columns += range(after + 1, at)
+            strips[-1].items.append(Gate(device, at))
+            region = Region(device.right, row, list(range(at + 1, end + 1)))
+        strips[-1].items.append(region)
     return strips
+
+
+def _opposite(slot: Slot, row: int, after: int) -> int:
+    """Return the column of a plain gate: opposite the arm by which an enclosing gate leaves."""
+    other = slot[1 - row]
+    return after + 3 if other is not None and other.form.encloses and other.far else after + 1
+
+
+def keep_elbows(floor: Floor, supplies: tuple[int, int], *, crossed: bool) -> None:
+    """
+    Let elbows turn outwards at either end of their device row, and make those straight that do not lie there.
+
+    Unless metal can cross gates (`crossed`), an elbow may not go round a supply's end, whose strap it would cut.
+    """
+    for row in (0, 1):
+        strips = [strip for strip in floor.strips if strip.row == row]
+        for strip in strips:
+            for gate in strip.gates:
+                device = gate.device
+                if device.form is not Form.ELBOW:
+                    continue
+                right = strip is strips[-1] and gate is strip.gates[-1]
+                left = strip is strips[0] and gate is strip.gates[0]
+                right = right and (crossed or strip.regions[-1].net != supplies[row])
+                left = left and (crossed or strip.regions[0].net != supplies[row])
+                far = right and (device.far or not left)
+                gate.device = replace(device, form=Form.ELBOW if far or left else Form.STRAIGHT, far=far)

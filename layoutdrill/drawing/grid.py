@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.floor import Floor, Region, Stand, Strip
+from layoutdrill.drawing.pairing import Form
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Costs, GateForm, Loads, Technique
 
 FREE, BLOCKED = -1, -2
@@ -77,7 +78,8 @@ class Grid:
     `steps[node]` lists (neighbour, price); `cheapest` is the least price of a step along a row, and along a column;
     `effort` counts the wires that routing laid; `fixed` holds the edges that every drawing of this floor has;
     `level` those of standing loads' poly that may not be
-    left upright, past their contact; `burials` the nodes at which poly may end on a diffusion.
+    left upright, past their contact; `shut` those from which no wire goes straight up, as a bent gate lies across;
+    `burials` the nodes at which poly may end on a diffusion.
     """
 
     rows: Rows
@@ -89,6 +91,7 @@ class Grid:
     contacts: list[tuple[int, Region]] = field(default_factory=list)
     burials: dict[int, Region] = field(default_factory=dict)
     level: set[int] = field(default_factory=set)
+    shut: set[int] = field(default_factory=set)
     cheapest: tuple[int, int] = (0, 0)
     effort: int = 0
 
@@ -129,6 +132,8 @@ def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, i
     gates: set[int] = set()
     for strip in floor.strips:
         for region in strip.regions:
+            if region.tied:
+                continue
             if region.net == supplies[strip.row]:
                 _strap(grid, region, rows.lying(strip.row), dice)
             else:
@@ -136,10 +141,16 @@ def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, i
                 nodes = [grid.node(METAL, r, c) for r, c in places]
                 nodes += [n for n in (grid.node(OTHER, r, c) for r, c in places) if grid.burials.get(n) is region]
                 grid.pins.setdefault(region.net, []).append(Pin(tuple(nodes), joined=True, region=region))
+        arms = {id(second): first for first, second, _ in strip.bent if first is not second}
+        found: dict[int, list[int]] = {}
         for gate in strip.gates:
             nodes = [grid.node(technique.gate_layer, r, gate.column) for r in rows.lying(strip.row)]
             gates.update(nodes)
-            grid.pins.setdefault(gate.device.gate, []).append(Pin(tuple(nodes), joined=True))
+            found.setdefault(id(arms.get(id(gate), gate)), []).extend(nodes)
+        for gate in strip.gates:
+            if id(gate) in found:
+                grid.pins.setdefault(gate.device.gate, []).append(Pin(tuple(found[id(gate)]), joined=True))
+        _shut(grid, strip, technique)
     for stand in floor.stands:
         _stand(grid, stand, technique, dice)
     grid.steps = _steps(grid, technique, costs, unrest, gates, dice)
@@ -166,6 +177,20 @@ def _own(grid: Grid, strip: Strip, technique: Technique, supplies: tuple[int, in
         if technique.form is GateForm.METAL:
             for r in rows:
                 grid.owner[grid.node(OTHER, r, gate.column)] = BLOCKED
+
+
+def _shut(grid: Grid, strip: Strip, technique: Technique) -> None:
+    """Close the ways past bent gates: over their bars, and out of a ring but for the one arm that it leaves by."""
+    rows = grid.rows.lying(strip.row)
+    below, above = rows[0] - 1, rows[-1]
+    outer, inward = (below, above) if strip.row == 0 else (above, below)
+    for first, last, region in strip.bent:
+        device = first.device
+        grid.shut |= {grid.node(technique.gate_layer, outer, gate.column) for gate in (first, last)}
+        if device.form is Form.RING:
+            grid.shut.add(grid.node(technique.gate_layer, inward, (first if device.far else last).column))
+        elif technique.form is GateForm.METAL:
+            grid.shut |= {grid.node(METAL, outer, column) for column in region.columns}
 
 
 def ends_of(grid: Grid, stand: Stand) -> tuple[int, int]:
@@ -228,7 +253,8 @@ def _steps(grid: Grid, technique: Technique, costs: Costs, unrest: int, gates: s
             parted = layer == OTHER and rows.barrier == r + 1
             for c in range(columns):
                 node = base + c
-                if r < last and not parted and node not in grid.level and node + columns not in grid.level:
+                upward = r < last and not parted and node not in grid.shut
+                if upward and node not in grid.level and node + columns not in grid.level:
                     hides = layer == METAL and over_poly and r in device and node + grid.size in gates
                     extra = (burying if node in grid.burials or node + columns in grid.burials else 0) + (
                         costs.along_gate if hides else 0

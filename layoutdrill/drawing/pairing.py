@@ -3,12 +3,43 @@
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import Enum
 from types import MappingProxyType
 from typing import NamedTuple
 
 from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.folding import Fold
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.terms import Mode
+
+
+class Form(Enum):
+    """How a channel runs: straight across its diffusion, closed, round a drain, round a corner, or folded."""
+
+    STRAIGHT = "straight"
+    RING = "ring"
+    HOOK = "hook"
+    ELBOW = "elbow"
+    SNAKE = "snake"
+
+    @property
+    def encloses(self) -> bool:
+        """Tell whether the form takes two gate columns, with a drain between them."""
+        return self in (Form.RING, Form.HOOK)
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """
+    A form for a transistor: the net `inner` that a ring or hook goes round; on which side the gate leaves a ring, or
+    an elbow turns; whether the far source is `tied` by its diffusion only; the `fold` of a snake.
+    """
+
+    form: Form
+    inner: str = ""
+    far: bool = False
+    tied: bool = False
+    fold: Fold | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +48,8 @@ class Device:
     One finger to draw: `row` 0 is the bottom row, nets are numbers, `name` the transistor it belongs to.
 
     `length` and `width` of the channel in grid units, 0 for the usual ones. A load that `stands` between its rail and
-    its output shares no diffusion: both its ends are then given as the output.
+    its output shares no diffusion: both its ends are then given as the output. Of a form that `encloses` both ends
+    are the outer net, and `inner` the other. For `far` and `tied` see Wish.
     """
 
     name: str
@@ -29,6 +61,11 @@ class Device:
     width: int = 0
     depletion: bool = False
     stands: bool = False
+    form: Form = Form.STRAIGHT
+    inner: int = -1
+    far: bool = False
+    tied: bool = False
+    fold: Fold | None = None
 
 
 class Size(NamedTuple):
@@ -39,6 +76,8 @@ class Size(NamedTuple):
     output: str = ""
 
 
+_STRAIGHT = Wish(Form.STRAIGHT)
+
 Slot = tuple[Device | None, Device | None]
 """What stands above one another in a column: the bottom row's device and the top row's."""
 
@@ -48,17 +87,23 @@ def number_nets(netlist: Netlist) -> dict[str, int]:
 
 
 def split(netlist: Netlist, rows: Mapping[str, int], fingers: Mapping[str, int], nets: Mapping[str, int],
-          sizes: Mapping[str, Size] = MappingProxyType({})) -> list[Device]:  # fmt: skip
-    """Return the fingers to draw; `rows`, `fingers` and `sizes` are by transistor name."""
+          sizes: Mapping[str, Size] = MappingProxyType({}),
+          wishes: Mapping[str, Wish] = MappingProxyType({})) -> list[Device]:  # fmt: skip
+    """Return the fingers to draw; `rows`, `fingers`, `sizes` and `wishes` are by transistor name."""
     found = []
     for t in netlist.transistors:
         size = sizes.get(t.name, Size(0, 0))
         ends = nets[t.source], nets[t.drain]
         if size.output:
             ends = nets[size.output], nets[size.output]
+        wish = wishes.get(t.name, _STRAIGHT)
+        inner = nets[wish.inner] if wish.form.encloses else -1
+        if wish.form.encloses:
+            outer = nets[t.source if wish.inner == t.drain else t.drain]
+            ends = outer, outer
         device = Device(
             t.name, rows[t.name], nets[t.gate], *ends, size.length, size.width, t.mode is Mode.DEPLETION,
-            stands=bool(size.output),
+            stands=bool(size.output), form=wish.form, inner=inner, far=wish.far, tied=wish.tied, fold=wish.fold,
         )  # fmt: skip
         found += [device] * fingers.get(t.name, 1)
     return found

@@ -70,8 +70,8 @@ def least_heights(netlist: Netlist, rows: Mapping[str, int], sizes: Mapping[str,
     return found[0], found[1]
 
 
-Drawn = Mapping[str, tuple[int, int, int]]
-"""By transistor name: fingers, and length and width of each finger's channel in grid units."""
+Drawn = Mapping[str, tuple[int, float, float]]
+"""By transistor name: fingers, and length and width of each finger's channel in grid units; bent ones may be odd."""
 
 
 def drawn_sizes(netlist: Netlist, technique: Technique, rows: Mapping[str, int], sizes: Mapping[str, Size],

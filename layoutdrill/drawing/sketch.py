@@ -34,6 +34,19 @@ class Gap(NamedTuple):
     least: int
 
 
+@dataclass(frozen=True, slots=True)
+class Bent:
+    """
+    A bent channel: boxes (x0, x1, y0, y1) that make it up without overlap, and the stretches of its two edges, each
+    between two places in x (`level`) or two in y (`upright`).
+    """
+
+    name: str
+    boxes: tuple[tuple[Edge, Edge, Edge, Edge], ...]
+    level: tuple[tuple[Edge, Edge], ...]
+    upright: tuple[tuple[Edge, Edge], ...]
+
+
 @dataclass(slots=True)
 class Sketch:
     """
@@ -52,6 +65,7 @@ class Sketch:
     bends_x: list[tuple[int, int]] = field(default_factory=list)
     bends_y: list[tuple[int, int]] = field(default_factory=list)
     labels: list[tuple[int, str, Edge, Edge]] = field(default_factory=list)
+    bent: list[Bent] = field(default_factory=list)
 
     def x_line(self, at: int) -> int:
         self.xs.append(at)

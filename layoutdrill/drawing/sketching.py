@@ -5,8 +5,10 @@ import itertools
 from layoutdrill.drawing.cuts import fitting, offsets
 from layoutdrill.drawing.floor import Floor, Region, Strip
 from layoutdrill.drawing.grid import FREE, Grid, ends_of
+from layoutdrill.drawing.forms import pocket
 from layoutdrill.drawing.lines import Lines, runs
 from layoutdrill.drawing.painting import SORTS
+from layoutdrill.drawing.pairing import Form
 from layoutdrill.drawing.rails import (
     BOTTOM,
     LEFT,
@@ -23,7 +25,7 @@ from layoutdrill.drawing.rails import (
 )
 from layoutdrill.drawing.routing import Tree
 from layoutdrill.drawing.sketch import Edge, Gap, Shape, Sketch
-from layoutdrill.drawing.standing import draw_stand
+from layoutdrill.drawing.standing import draw_stand, run_of
 from layoutdrill.drawing.strips import draw_strip, half_of
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
 
@@ -58,6 +60,7 @@ class _Sketcher:
         self.contacts: list[tuple[int, int, Region]] = []
         self.important: set[int] = set()
         self.cuts: set[int] = set()
+        self.pockets: dict[int, tuple[int, int]] = {}
         self.used = {node for tree in trees.values() for node in tree.nodes}
 
     def run(self) -> Sketch:
@@ -119,7 +122,7 @@ class _Sketcher:
             blocks[block[0]] = blocks[block[-1] + 1] = self.pitch + slack
             for stand in self.floor.stands:
                 if stand.device.row == row:
-                    blocks[block[-1]] = max(blocks.get(block[-1], 0), stand.device.length + slack + self.pitch // 2)
+                    blocks[block[-1]] = max(blocks.get(block[-1], 0), run_of(stand) + slack + self.pitch // 2)
         if t.rings is not None:
             blocks[rows.barrier] = (
                 2 * (t.wires[OTHER].pad + t.rings.gap + t.rings.width) + t.rings.well_past + t.rings.apart
@@ -136,6 +139,9 @@ class _Sketcher:
         for strip in self.floor.strips:
             for gate in strip.gates:
                 extra[gate.column] = max(extra[gate.column], half_of(gate, t) - t.gate // 2)
+        for stand in self.floor.stands:
+            if stand.device.fold is not None:
+                extra[stand.column] = stand.device.fold.height // 2 + t.gate_past
         at = 0
         places = []
         for c in range(self.floor.columns):
@@ -189,7 +195,8 @@ class _Sketcher:
         for number, strip in enumerate(self.floor.strips):
             block = self.grid.rows.lying(strip.row)
             height = self.room.widths[strip.row]
-            line = out.y_line((self.row_at[block[0]] + self.row_at[block[-1]]) // 2 - height // 2)
+            up = self._middle(strip, height)
+            line = out.y_line((self.row_at[block[0]] + self.row_at[block[-1]]) // 2 - up)
             self.strip_line[id(strip)] = line
             reach = t.contact // 2 + t.surround
             left = out.x_line(self.column_at[strip.regions[0].columns[0]] - reach)
@@ -201,6 +208,18 @@ class _Sketcher:
             gates = {id(gate): self.x(self.grid.node(t.gate_layer, block[0], gate.column)) for gate in strip.gates}
             net = UPPER * strip.row - 10 - number
             draw_strip(out, t, strip, net, (left, right), line, height, gates, landed)
+
+    def _middle(self, strip: Strip, height: int) -> int:
+        """Return how far above a strip's lower edge its contacts begin: in its middle, or where gates go round them."""
+        low, high = self.technique.contact // 2 + self.technique.surround, height
+        for first, _, region in strip.bent:
+            inside = pocket(self.technique, self.room.loose)
+            low = max(low, inside)
+            least = inside if first.device.form is Form.RING else 0
+            self.pockets[id(region)] = inside, least
+            high -= least
+        middle = height // 2 if high < height else max(height // 2, low)
+        return middle if strip.row == 0 else height - middle
 
     def _stands(self) -> None:
         for number, stand in enumerate(self.floor.stands):
@@ -369,14 +388,17 @@ class _Sketcher:
             return
         inset = t.contact // 2 + t.surround
         most = self.room.cuts.straps if net == self.supplies[strip.row] else self.room.cuts.ends
+        low, high = (max(inset, least) for least in self.pockets.get(id(region), (0, 0)))
+        if strip.row == 1:
+            low, high = high, low
         middle = self.out.ys[y] - self.out.ys[line]
         alone = len(self.grid.rows.lying(strip.row)) == 1
-        count = fitting(inset, middle, height - inset, most, t) if alone else 1
+        count = fitting(low, middle, height - high, most, t) if alone else 1
         reach = (count - 1) * t.contact
         self._pad(node, net, (x, 0), (y, 0), 0, reach)
         for far in offsets(count, t):
             self._cut("contact", (x, 0), (y, far))
-        self.out.y_rules += [(line, y, inset + reach), (y, line, inset + reach - height)]
+        self.out.y_rules += [(line, y, low + reach), (y, line, high + reach - height)]
 
     def _burial(self, node: int, x: int, y: int, line: int, height: int) -> None:
         """Cover the end of a poly wire on a diffusion with a buried contact."""

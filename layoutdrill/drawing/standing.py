@@ -17,6 +17,11 @@ def draw_stand(out: Sketch, t: Technique, stand: Stand, net: int, x: int, lines:
     draw(_Pen(out, x, 1 if stand.device.row == 1 else -1, net), t, stand, lines, landed=landed)
 
 
+def run_of(stand: Stand) -> int:
+    """Return how far a standing channel reaches from its output to its rail."""
+    return stand.device.fold.plate if stand.device.fold is not None else stand.device.length
+
+
 class _Pen:
     """Draws upright, from the output (low) to the rail (high), whichever way that is on the sketch."""
 
@@ -27,9 +32,14 @@ class _Pen:
         self.net = net
 
     def box(self, mask: str, sort: str, net: int, half: int, low: Edge, high: Edge) -> None:
+        self.piece(mask, sort, net, (-half, half), low, high)
+
+    def piece(self, mask: str, sort: str, net: int, across: tuple[int, int], low: Edge, high: Edge) -> None:
+        """Draw a box that reaches from `across[0]` to `across[1]` from the middle line."""
         a, b = (low[0], self.sense * low[1]), (high[0], self.sense * high[1])
         y0, y1 = (a, b) if self.sense > 0 else (b, a)
-        self.out.shapes.append(Shape(mask, sort, net, (self.x, -half), (self.x, half), y0, y1, solid=True))
+        x0, x1 = (self.x, across[0]), (self.x, across[1])
+        self.out.shapes.append(Shape(mask, sort, net, x0, x1, y0, y1, solid=True))
 
     def keep(self, low: int, high: int, least: int) -> None:
         self.out.y_rules.append((low, high, least) if self.sense > 0 else (high, low, least))
@@ -47,12 +57,20 @@ def _buried(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], 
     assert buried is not None
     output, rail, poly = lines
     device = stand.device
-    length, half = device.length, device.width // 2
+    length, half = run_of(stand), device.width // 2
     body, reach = t.contact // 2 + t.surround, t.wires[OTHER].width // 2
     mask = t.diffusion[device.row]
     pad = t.contact // 2
     start = output if landed else poly
-    pen.box(mask, "diffusion", pen.net, half, (start, 0 if landed else -reach), (rail, 0))
+    below = (start, 0 if landed else -reach)
+    if device.fold is None:
+        pen.box(mask, "diffusion", pen.net, half, below, (rail, 0))
+    else:
+        pen.box(mask, "diffusion", pen.net, half, below, (poly, reach))
+        for a, b, low, high in device.fold.boxes:
+            top = (rail, 0) if b == device.fold.plate else (poly, reach + b)
+            pen.piece(mask, "diffusion", pen.net, (low, high), (poly, reach + a), top)
+        half = device.fold.height // 2
     if landed:
         pen.box(mask, "diffusion", pen.net, body, (output, -body), (output, body))
         pen.keep(output, poly, body + t.other_gap + reach)
@@ -70,7 +88,7 @@ def _plate(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], *
     assert doped is not None
     output, rail, _ = lines
     device = stand.device
-    length, half = device.length, device.width // 2
+    length, half = run_of(stand), device.width // 2
     body, metal = t.contact // 2 + t.surround, t.wires[METAL]
     mask = t.diffusion[device.row]
     cover = doped.window_past + doped.metal_past
@@ -82,7 +100,12 @@ def _plate(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], *
     low = (output, -body) if landed else (start, -body)
     pen.box(mask, "diffusion", pen.net, wide, low, (start, 0))
     pen.box(mask, "diffusion", pen.net, wide, (start, length), (rail, body))
-    pen.box(doped.window, "", 0, half, (start, -doped.window_past), (start, length + doped.window_past))
+    if device.fold is None:
+        pen.box(doped.window, "", 0, half, (start, -doped.window_past), (start, length + doped.window_past))
+    else:
+        for a, b, left, right in device.fold.grown(doped.window_past, 0):
+            pen.piece(doped.window, "", 0, (left, right), (start, a), (start, b))
+        half = device.fold.height // 2
     pen.box(
         metal.layer, "metal", stand.outer.net, max(half + doped.metal_past, metal.pad // 2), (start, -cover), (rail, 0)
     )

@@ -1,9 +1,13 @@
 """Draw an unbroken diffusion: its gates, what lies between them, and the distances that they keep."""
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
+from layoutdrill.drawing.bent import Upright, draw_bent
 from layoutdrill.drawing.floor import Gate, Strip
+from layoutdrill.drawing.folding import Box
+from layoutdrill.drawing.forms import under
+from layoutdrill.drawing.pairing import Device
 from layoutdrill.drawing.sketch import Edge, Shape, Sketch
 from layoutdrill.drawing.technique import METAL, GateForm, Technique
 
@@ -13,7 +17,12 @@ Landed = Mapping[int, Sequence[tuple[int, bool]]]
 
 def half_of(gate: Gate, t: Technique) -> int:
     """Return half the width of a gate's wire."""
-    return (t.gate + (gate.device.length - t.channel if gate.device.length else 0)) // 2
+    return (t.gate - t.channel + extent(gate.device, t)) // 2
+
+
+def extent(device: Device, t: Technique) -> int:
+    """Return how far a channel reaches from end to end: its length, or less when it is folded."""
+    return device.fold.plate if device.fold is not None else device.length or t.channel
 
 
 def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[int, int], line: int, height: int,
@@ -24,9 +33,15 @@ def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[in
     Channels narrower than the strip lie in its middle, where the diffusion is drawn in.
     """
     _chain(out, t, strip, ends, gates, landed)
+    bent = strip.bent
+    up = Upright(line, height, strip.row)
+    for first, last, _ in bent:
+        draw_bent(out, t, first, last, gates, ends[first.device.far], up)
+    curved = {id(gate) for first, last, _ in bent for gate in (first, last)}
     (left, right), y0, y1 = ends, (line, 0), (line, height)
     widths = {id(gate): gate.device.width or height - 2 * t.inset for gate in strip.gates}
     even = all(width == height - 2 * t.inset for width in widths.values())
+    even = even and all(gate.device.fold is None for gate in strip.gates)
     bulk = t.doped is not None and not t.doped.island
     whole = even and not bulk
     mask = t.diffusion[strip.row] if whole else ""
@@ -38,12 +53,19 @@ def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[in
     wire = t.wires[t.gate_layer]
     sort = "metal" if t.gate_layer == METAL else "other"
     for gate in strip.gates:
+        if id(gate) in curved:
+            continue
         x, half, width = gates[id(gate)], half_of(gate, t), widths[id(gate)]
         y0, y1 = (line, -t.gate_past), (line, height + t.gate_past)
         out.shapes.append(Shape(wire.layer, sort, gate.device.gate, (x, -half), (x, half), y0, y1, solid=True))
-        channel = (gate.device.length or t.channel) // 2
+        channel = extent(gate.device, t) // 2
+        fold = gate.device.fold
         rise = (height - width) // 2
-        if t.doped is not None:
+        if fold is not None:
+            rise, width = (height - fold.height) // 2, fold.height
+        if t.doped is not None and bulk and fold is not None:
+            _folded(out, t.doped.window, fold.grown(t.doped.window_past, 0), (x, -channel), (line, rise))
+        elif t.doped is not None:
             across = channel + t.doped.window_past
             along = 0 if bulk else t.doped.window_past
             y0, y1 = (line, rise - along), (line, rise + width + along)
@@ -53,6 +75,13 @@ def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[in
             y0, y1 = (line, rise - past), (line, rise + width + past)
             box = (x, -channel - past), (x, channel + past), y0, y1
             out.shapes.append(Shape(t.buried.implant, "", 0, *box, solid=True))
+
+
+def _folded(out: Sketch, mask: str, boxes: Iterable[Box], x: Edge, y: Edge) -> None:
+    """Draw the boxes of a fold from the places `x` and `y` on."""
+    for a, b, low, high in boxes:
+        across, along = ((x[0], x[1] + a), (x[0], x[1] + b)), ((y[0], y[1] + low), (y[0], y[1] + high))
+        out.shapes.append(Shape(mask, "", 0, *across, *along, solid=True))
 
 
 def _chain(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], gates: Mapping[int, int],
@@ -124,7 +153,18 @@ def _necks(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line:
                 reach.append((x, side * (half + t.diffusion_past)))
             else:
                 reach.append((gates[id(strip.items[beyond])], 0))
-        piece(reach[0], reach[1], width)
+        fold = gate.device.fold  # type: ignore[union-attr]
+        if fold is None:
+            piece(reach[0], reach[1], width)
+            continue
+        start, y = (x, -fold.plate // 2), (line, (height - fold.height) // 2)
+        _folded(out, mask, fold.boxes, start, y)
+        for a, b, low, high in fold.boxes:
+            y0, y1 = (line, y[1] + low), (line, y[1] + high)
+            if a == 0:
+                out.shapes.append(Shape(mask, "", 0, reach[0], (x, start[1] + b), y0, y1, solid=True))
+            if b == fold.plate:
+                out.shapes.append(Shape(mask, "", 0, (x, start[1] + a), reach[1], y0, y1, solid=True))
     for region in strip.regions:
         lines = [at for at, _ in landed[id(region)]]
         if lines:
@@ -136,9 +176,18 @@ def _doping(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line
     """Dope source and drain only, where the gate is metal; poly gates mask themselves."""
     assert t.doped is not None
     past = t.doped.past
-    halves = [(gates[id(gate)], (gate.device.length or t.channel) // 2) for gate in strip.gates]
+    halves = [(gates[id(gate)], extent(gate.device, t) // 2) for gate in strip.gates]
     starts = [(ends[0], -past)] + [(x, half) for x, half in halves]
     stops = [(x, -half) for x, half in halves] + [(ends[1], past)]
-    y0, y1 = (line, -past), (line, height + past)
-    for x0, x1 in zip(starts, stops, strict=True):
-        out.shapes.append(Shape(t.doped.doping[strip.row], "", 0, x0, x1, y0, y1, solid=True))
+    mask, up = t.doped.doping[strip.row], Upright(line, height, strip.row)
+    inside = {id(region) for _, _, region in strip.bent}
+    wide = t.channel
+    for region, x0, x1 in zip(strip.regions, starts, stops, strict=True):
+        if id(region) not in inside:
+            out.shapes.append(Shape(mask, "", 0, x0, x1, *up.span(-past, height + past), solid=True))
+            continue
+        low = under(t)
+        out.shapes.append(Shape(mask, "", 0, x0, x1, *up.span(low + wide, height + past), solid=True))
+        left = x0 if x0[0] == ends[0] else (x0[0], x0[1] - wide)
+        right = x1 if x1[0] == ends[1] else (x1[0], x1[1] + wide)
+        out.shapes.append(Shape(mask, "", 0, left, right, *up.span(-past, low), solid=True))

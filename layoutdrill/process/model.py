@@ -103,6 +103,6 @@ class Process:
     def lambda_nm(self) -> float:
         return self.grid_nm * self.grid_per_lambda
 
-    def nm(self, grid: int) -> int:
+    def nm(self, grid: float) -> int:
         """Convert a length in grid units to whole nm."""
         return round(grid * self.grid_nm)

@@ -1,0 +1,119 @@
+"""
+Fold a long, narrow channel below one plate of gate, so that it comes out at exactly the length that is asked for.
+
+Corners are square, and the length of a folded channel is its area over its width, as it is measured (common practice
+counts a corner square as about half; the convention changes no ratio here, as what is asked is told the same way).
+"""
+
+from dataclasses import dataclass
+
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.technique import Technique
+
+Box = tuple[int, int, int, int]
+"""Along the current from the plate's first edge, from and to; across it, from and to."""
+_HIGHEST = 40
+"""How high a device row may grow for a fold, in grid units."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """
+    Boxes that make up a folded channel; how long its plate is, between the two edges of the channel, and how high
+    the fold. An `upright` fold is centred across; any other begins at 0.
+    """
+
+    plate: int
+    height: int
+    boxes: tuple[Box, ...]
+    upright: bool = False
+
+    def grown(self, ends: int, sides: int) -> tuple[Box, ...]:
+        """Return the boxes, longer by `ends` where the channel enters and leaves, and wider by `sides`."""
+        return tuple(
+            (a - (sides if a else ends), b + (sides if b < self.plate else ends), c - sides, d + sides)
+            for a, b, c, d in self.boxes
+        )
+
+
+def fold(length: int, width: int, t: Technique, *, upright: bool, dice: Dice) -> Fold | None:
+    """Return a fold of a channel in grid units, or None where none is worth its while or comes out exactly."""
+    gap, edge, least = t.diffusion_spacing, max(t.channel, t.gate_past), t.channel
+    if width % 2 or length % 2:
+        return None
+    found = [_standing(length, width, gap, edge)] if upright else [
+        *(_level(length, width, gap, edge, least, legs) for legs in (3, 5)),
+        *(_steep(length, width, gap, edge, least, legs) for legs in (2, 3, 4)),
+    ]  # fmt: skip
+    worth = [f for f in found if f is not None and 4 * f.plate <= 3 * length and f.height <= _HIGHEST]
+    return dice.pick(worth) if worth else None
+
+
+def _level(length: int, w: int, gap: int, edge: int, least: int, legs: int) -> Fold | None:
+    """Fold along the current: an odd number of legs above one another, turning inside the plate."""
+    turns = legs - 1
+    for more in range(2 * legs):
+        spare = edge * turns + more
+        plate, rest = divmod(length + 2 * spare - turns * gap, legs)
+        if rest or plate % 2:
+            continue
+        insets = [edge + more // turns + (i < more % turns) for i in range(turns)]
+        boxes: list[Box] = []
+        for leg in range(legs):
+            low = leg * (w + gap)
+            a = insets[leg - 1] if leg % 2 == 0 and leg else 0
+            b = plate - insets[leg - 1] if leg % 2 else plate
+            if leg < turns:
+                if leg % 2 == 0:
+                    b = plate - insets[leg]
+                else:
+                    a = insets[leg]
+                turn = (b - w, b) if leg % 2 == 0 else (a, a + w)
+                boxes.append((*turn, low + w, low + w + gap))
+            boxes.append((a, b, low, low + w))
+        if all(b - a >= w + least for a, b, c, d in boxes if d - c == w and b - a != w):
+            return Fold(plate, legs * w + turns * gap, tuple(boxes))
+    return None
+
+
+def _steep(length: int, w: int, gap: int, edge: int, least: int, legs: int) -> Fold | None:
+    """Fold across the current: legs beside one another, joined above and below by turns."""
+    for more in range(2 * legs):
+        spare = 2 * edge + more
+        high, rest = divmod(length - spare - (legs - 1) * gap, legs)
+        plate = spare + legs * w + (legs - 1) * gap
+        if rest or plate % 2 or high < w + least:
+            continue
+        start = edge + more // 2
+        boxes: list[Box] = [(0, start, 0, w)]
+        for leg in range(legs):
+            a = start + leg * (w + gap)
+            boxes.append((a, a + w, 0, high))
+            if leg < legs - 1:
+                low = high - w if leg % 2 == 0 else 0
+                boxes.append((a + w, a + w + gap, low, low + w))
+        low = 0 if legs % 2 == 0 else high - w
+        boxes.append((plate - spare + start, plate, low, low + w))
+        return Fold(plate, high, tuple(boxes))
+    return None
+
+
+def _standing(length: int, w: int, gap: int, edge: int) -> Fold | None:
+    """Fold a channel that stands, to both sides of its middle line, on which it begins and ends."""
+    reach, more = divmod(length - w - 2 * gap - 2 * edge, 4)
+    if reach < w // 2 + edge or w % 2:
+        return None
+    start = edge + more // 2
+    first, second, third = start, start + w + gap, start + 2 * (w + gap)
+    half = w // 2
+    plate = third + w + edge + more - more // 2
+    boxes = (
+        (0, start, -half, half),
+        (first, first + w, -half, reach),
+        (first + w, second, reach - w, reach),
+        (second, second + w, -reach, reach),
+        (second + w, third, -reach, w - reach),
+        (third, third + w, -reach, half),
+        (third + w, plate, -half, half),
+    )
+    return Fold(plate, 2 * reach, boxes, upright=True)

@@ -1,0 +1,121 @@
+"""
+Name the forms of a channel, and say which transistors of a cell get which.
+
+A ring closes round its drain: all of the drain's edge is channel, and the source lies outside. It needs a gate that
+metal can cross, so it is drawn in poly only; where metal is both gate and wire the drain could not get out. A hook
+goes round three sides of a drain, an elbow round two, at the end of a diffusion; both leave a side open through which
+metal gets in, so they are drawn with metal gates too. A snake folds a long, narrow channel below one plate of gate.
+All are common practice in processes of two kinds of transistor, whose widths are free; ratioed logic gives its
+transistors their sizes, and only its long loads are folded.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from layoutdrill.drawing.dice import Dice
+from layoutdrill.drawing.folding import fold
+from layoutdrill.drawing.pairing import Form, Size, Wish
+from layoutdrill.drawing.style import Style
+from layoutdrill.drawing.technique import GateForm, Technique
+from layoutdrill.netlist.model import Netlist, Transistor
+
+_SMALL, _MIDDLE = 2, 6
+"""Numbers of transistors up to which a cell is small, or of middling size."""
+_ROUND = {_SMALL: 12, _MIDDLE: 5}
+_ELBOWS = {_SMALL: 22, _MIDDLE: 9}
+_FEW = 2
+"""Percent of transistors that get a ring or a hook, and an elbow, by the size of the cell; `_FEW` in larger ones."""
+_SPLIT = 35
+"""Percent of transistors of two fingers whose fingers close to a ring or a hook instead."""
+_FOLDED = 75
+
+
+@dataclass(frozen=True, slots=True)
+class Bends:
+    """The wishes by transistor, and the fingers, sizes and heights of the device rows that go with them."""
+
+    wishes: Mapping[str, Wish]
+    fingers: dict[str, int]
+    sizes: dict[str, Size]
+    widths: tuple[int, int]
+
+
+def choose_bends(netlist: Netlist, technique: Technique, supplies: tuple[str, str], rows: Mapping[str, int],
+                 sizes: Mapping[str, Size], style: Style, dice: Dice, difficulty: int) -> Bends:  # fmt: skip
+    """
+    Return the seed's choice of forms; tidy drawings, such as worked examples, have straight channels only.
+
+    A row that must be higher for them keeps the usual width for its other channels.
+    """
+    fingers, found = dict(style.fingers), dict(sizes)
+    wishes: dict[str, Wish] = {}
+    heights = list(style.widths)
+    if difficulty > 5:
+        for t in netlist.transistors:
+            row = rows[t.name]
+            if style.device_rows[row] == 1 or sizes[t.name].length:
+                wish = _wish(t, netlist, technique, supplies, sizes[t.name], style, dice)
+                if wish is not None:
+                    wishes[t.name] = wish
+                    fingers.pop(t.name, None)
+                    heights[row] = max(heights[row], least_height(wish, technique, style.loose))
+    for t in netlist.transistors:
+        row = rows[t.name]
+        usual = style.widths[row]
+        if heights[row] > usual and not sizes[t.name].width and t.name not in wishes:
+            found[t.name] = Size(sizes[t.name].length, usual - 2 * technique.inset)
+    return Bends(wishes, fingers, found, (heights[0], heights[1]))
+
+
+def _wish(t: Transistor, netlist: Netlist, technique: Technique, supplies: tuple[str, str], size: Size, style: Style,
+          dice: Dice) -> Wish | None:  # fmt: skip
+    if size.length or size.width:
+        if not size.length or not dice.chance(_FOLDED):
+            return None
+        snake = fold(size.length, size.width, technique, upright=bool(size.output), dice=dice)
+        return Wish(Form.SNAKE, fold=snake) if snake is not None and _ends_reached(t, netlist, supplies) else None
+    count = len(netlist.transistors)
+    split = style.fingers.get(t.name, 1)
+    if t.fingers > 1 or technique.stands(t, supplies) or t.source == t.drain:
+        return None
+    if dice.chance(_SPLIT if split == 2 else _percent(_ROUND, count)) and split <= 2:
+        outer = next((net for net in t.ends if net in supplies), dice.pick(t.ends))
+        inner = t.drain if outer == t.source else t.source
+        ring = technique.form is GateForm.POLY and dice.chance(50)
+        if technique.form is GateForm.METAL and inner in supplies:
+            return None
+        return Wish(Form.RING if ring else Form.HOOK, inner, far=dice.chance(50), tied=dice.chance(60))
+    if split == 1 and dice.chance(_percent(_ELBOWS, count)):
+        return Wish(Form.ELBOW, far=dice.chance(50))
+    return None
+
+
+def _percent(by_size: Mapping[int, int], count: int) -> int:
+    return next((percent for most, percent in by_size.items() if count <= most), _FEW)
+
+
+def _ends_reached(t: Transistor, netlist: Netlist, supplies: tuple[str, str]) -> bool:
+    """Tell whether both ends of a transistor get contacts, which a snake needs: it meets no other gate."""
+    counts = [sum(u.terminals.count(net) for u in netlist.transistors) for net in t.ends]
+    return all(
+        net in supplies or net in netlist.ports or count > 2 for net, count in zip(t.ends, counts, strict=True)
+    )
+
+
+def least_height(wish: Wish, t: Technique, loose: int) -> int:
+    """Return how high a device row must be for a form, an even number; `loose` is the extra distance between wires."""
+    if wish.fold is not None:
+        return 0 if wish.fold.upright else wish.fold.height + 2 * t.inset
+    low = pocket(t, loose)
+    high = low if wish.form is Form.RING else t.contact // 2 + t.surround
+    return low + high + (low + high) % 2
+
+
+def under(t: Technique) -> int:
+    """Return how far the channel of a bar lies inside the edge of the diffusion: the source passes outside it."""
+    return t.diffusion_past + (t.gate - t.channel) // 2
+
+
+def pocket(t: Technique, loose: int) -> int:
+    """Return how far the middle of a contact that a bar goes round stays inside the edge of the diffusion."""
+    return (loose if t.form is GateForm.METAL else 0) + under(t) + (t.gate + t.channel) // 2 + t.contact_gate + t.contact // 2
