@@ -35,9 +35,7 @@ def measured(sketch: Sketch) -> dict[str, tuple[int, float, float]]:
 
 
 class Upright:
-    """
-    Tells places in a strip by how far they lie inside its outer edge, the one by its rail; `height` is the strip's.
-    """
+    """Tells places in a strip by how far they lie inside its outer edge, the one by its rail."""
 
     def __init__(self, line: int, height: int, row: int) -> None:
         self.line = line
@@ -103,7 +101,7 @@ def _paint(out: Sketch, t: Technique, gate: Gate, lines: tuple[int, int], end: i
         _bars(out, t, device.form, device.far, lines, end, up, t.doped.window_past, free, (t.doped.window, "", 0))
 
 
-def _bars(out: Sketch, t: Technique, form: Form, far: bool, lines: tuple[int, int], end: int, up: Upright,  # noqa: FBT001
+def _bars(out: Sketch, t: Technique, form: Form, far: bool, lines: tuple[int, int], end: int, up: Upright,
           past: int, free: int, as_what: tuple[str, str, int]) -> None:  # fmt: skip
     """Draw arms and bars `past` the channel, and `free` past the diffusion's edge where they run out over it."""
     reach = t.channel // 2 + past

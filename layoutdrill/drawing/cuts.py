@@ -26,16 +26,19 @@ class Cuts:
     heads: int = 1
 
 
+SINGLE = Cuts()
+
+
 def choose_cuts(netlist: Netlist, fingers: dict[str, int], widths: tuple[int, int], dice: Dice,
                 difficulty: int) -> Cuts:  # fmt: skip
     """Return the seed's choice; tidy drawings have single cuts but on wide drivers."""
     driver = max(fingers.values(), default=1) >= _FINGERS or max(widths) >= _WIDE
     told = netlist.transistors and any(t.fingers >= _FINGERS for t in netlist.transistors)
     if difficulty <= 5:
-        return Cuts(_MANY, _MANY) if told else Cuts()
+        return Cuts(_MANY, _MANY) if told else SINGLE
     plain, straps, two, many = (10, 10, 20, 60) if driver else (45, 15, 22, 18)
     found = dice.weighted(
-        ((Cuts(), plain), (Cuts(straps=_MANY), straps), (Cuts(2, 2), two), (Cuts(_MANY, _MANY), many))
+        ((SINGLE, plain), (Cuts(straps=_MANY), straps), (Cuts(2, 2), two), (Cuts(_MANY, _MANY), many))
     )
     return Cuts(found.straps, found.ends, 2 if dice.chance(25) else 1)
 

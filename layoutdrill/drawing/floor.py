@@ -53,11 +53,9 @@ class Strip:
         return [item for item in self.items if isinstance(item, Gate)]
 
     @property
-    def bent(self) -> "list[tuple[Gate, Gate, Region]]":
-        """
-        Return the gates that go round a region: the first arm, the last (of an elbow the same), and the region.
-        """
-        found = []
+    def bent(self) -> list[tuple[Gate, Gate, Region]]:
+        """Return the gates that go round a region: the first arm, the last (of an elbow the same), and the region."""
+        found: list[tuple[Gate, Gate, Region]] = []
         for at in range(1, len(self.items), 2):
             gate = self.items[at]
             assert isinstance(gate, Gate)

@@ -10,7 +10,7 @@ transistors their sizes, and only its long loads are folded.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.folding import fold
@@ -97,13 +97,11 @@ def _percent(by_size: Mapping[int, int], count: int) -> int:
 def _ends_reached(t: Transistor, netlist: Netlist, supplies: tuple[str, str]) -> bool:
     """Tell whether both ends of a transistor get contacts, which a snake needs: it meets no other gate."""
     counts = [sum(u.terminals.count(net) for u in netlist.transistors) for net in t.ends]
-    return all(
-        net in supplies or net in netlist.ports or count > 2 for net, count in zip(t.ends, counts, strict=True)
-    )
+    return all(net in supplies or net in netlist.ports or count > 2 for net, count in zip(t.ends, counts, strict=True))
 
 
 def least_height(wish: Wish, t: Technique, loose: int) -> int:
-    """Return how high a device row must be for a form, an even number; `loose` is the extra distance between wires."""
+    """Return how high a device row must be for a form, as an even number; `loose` is what wires keep more apart."""
     if wish.fold is not None:
         return 0 if wish.fold.upright else wish.fold.height + 2 * t.inset
     low = pocket(t, loose)
@@ -118,4 +116,10 @@ def under(t: Technique) -> int:
 
 def pocket(t: Technique, loose: int) -> int:
     """Return how far the middle of a contact that a bar goes round stays inside the edge of the diffusion."""
-    return (loose if t.form is GateForm.METAL else 0) + under(t) + (t.gate + t.channel) // 2 + t.contact_gate + t.contact // 2
+    return (
+        (loose if t.form is GateForm.METAL else 0)
+        + under(t)
+        + (t.gate + t.channel) // 2
+        + t.contact_gate
+        + t.contact // 2
+    )

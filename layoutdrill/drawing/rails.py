@@ -4,7 +4,7 @@ import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from layoutdrill.drawing.cuts import Cuts
+from layoutdrill.drawing.cuts import SINGLE, Cuts
 from layoutdrill.drawing.grid import ABSENT
 from layoutdrill.drawing.sketch import Edge, Shape, Sketch
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Rings, Technique
@@ -38,7 +38,7 @@ class Room:
     under: int = 0
     landings: bool = False
     held: bool = False
-    cuts: Cuts = Cuts()
+    cuts: Cuts = SINGLE
 
 
 def square(mask: str, sort: str, net: int, x: int, y: int, half: int) -> Shape:

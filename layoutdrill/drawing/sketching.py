@@ -4,8 +4,8 @@ import itertools
 
 from layoutdrill.drawing.cuts import fitting, offsets
 from layoutdrill.drawing.floor import Floor, Region, Strip
-from layoutdrill.drawing.grid import FREE, Grid, ends_of
 from layoutdrill.drawing.forms import pocket
+from layoutdrill.drawing.grid import FREE, Grid, ends_of
 from layoutdrill.drawing.lines import Lines, runs
 from layoutdrill.drawing.painting import SORTS
 from layoutdrill.drawing.pairing import Form

@@ -2,8 +2,9 @@
 Say what is the same in two drawings of a cell once mirrors, widths and spacing are undone.
 
 The structure is told column by column: what lies above one another there, in order, on which layer, and where it
-leads. Which track a wire runs on is told only by what it passes above and below; a column in which nothing turns,
-lands or ends counts with its neighbour. Mirror images about either axis are one structure.
+leads; the form of a channel that is not straight counts. Which track a wire runs on is told only by what it passes
+above and below; a column in which nothing turns, lands or ends counts with its neighbour. Mirror images about either
+axis are one structure.
 """
 
 from collections import defaultdict
@@ -11,11 +12,14 @@ from hashlib import blake2b
 
 from layoutdrill.drawing.floor import Floor
 from layoutdrill.drawing.grid import Grid
+from layoutdrill.drawing.pairing import Device, Form
 from layoutdrill.drawing.routing import Tree
 
 _RIGHT, _LEFT, _UP, _DOWN, _CUT, _LANDING = 1, 2, 4, 8, 16, 32
 _EXITS = {"right": _RIGHT, "left": _LEFT, "top": _UP, "bottom": _DOWN}
 _EXIT = 64
+_FORMS = 4
+"""What stands for the layer where a channel's form is told."""
 _Told = tuple[int, int, int, int]
 """One thing in a column: row, layer, net, marks; a device has its name's number as net and layer 2."""
 
@@ -55,12 +59,25 @@ def _columns(floor: Floor, grid: Grid, trees: dict[int, Tree]) -> list[list[_Tol
     for strip in floor.strips:
         for gate in strip.gates:
             row = grid.rows.lying(strip.row)[0]
-            way = _RIGHT if gate.device.left <= gate.device.right else _LEFT
+            left, right = gate.device.left, gate.device.right
+            way = 0 if left == right else _RIGHT if left < right else _LEFT
             columns[gate.column].append((row, 2, gate.device.gate, way))
+            columns[gate.column] += _bend(gate.device, row)
     for stand in floor.stands:
         row = grid.rows.device(stand.device.row)[0]
         columns[stand.column].append((row, 2, stand.device.gate, 0))
+        columns[stand.column] += _bend(stand.device, row)
     return columns
+
+
+def _bend(device: Device, row: int) -> list[_Told]:
+    """Tell the form of a channel that is not straight, and to which side it turns or lets its gate out."""
+    if device.form is Form.STRAIGHT:
+        return []
+    way = 0
+    if device.form in (Form.RING, Form.ELBOW):
+        way = _RIGHT if device.far else _LEFT
+    return [(row, _FORMS, list(Form).index(device.form), way)]
 
 
 def _form(columns: list[list[_Told]], *, across: bool, over: bool) -> list[list[tuple[int, int, int]]]:
