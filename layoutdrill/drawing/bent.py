@@ -1,5 +1,5 @@
 """
-Draw the channels that are not straight: rings, hooks and elbows, with the gate over them.
+Draw the channels that are not straight: rings, hooks, elbows and steps, with the gate over them.
 
 Corners are square. A channel of even breadth b along a centre line of length c has the area b · c, and edges whose
 mean is c, corners and closed rings included; so W is the length of the centre line and L is b (common practice for
@@ -83,6 +83,34 @@ def draw_bent(out: Sketch, t: Technique, first: Gate, last: Gate, lines: Mapping
     boxes = tuple((x0, x1, *up.span(v0, v1)) for x0, x1, v0, v1 in arms + bars)
     out.bent.append(Bent(first.device.name, boxes, tuple(level), tuple(up.span(v0, v1) for v0, v1 in sides)))
     _paint(out, t, first, (a, b), end, up)
+
+
+def draw_step(out: Sketch, t: Technique, gate: Gate, x: int, up: Upright) -> None:
+    """Add channel and gate of a device that steps aside half-way, towards its rail."""
+    half, step = t.channel // 2, gate.device.step
+    low, high = middle(up.height, t)
+    left, right = min(0, step) - half, max(0, step) + half
+    bars: list[Bar] = [
+        ((x, step - half), (x, step + half), 0, low),
+        ((x, left), (x, right), low, high),
+        ((x, -half), (x, half), high, up.height),
+    ]
+    boxes = tuple((x0, x1, *up.span(v0, v1)) for x0, x1, v0, v1 in bars)
+    aside = (x, 0), (x, abs(step))
+    whole = up.span(0, up.height)
+    out.bent.append(Bent(gate.device.name, boxes, (aside, aside), (whole, whole)))
+    wire = t.wires[t.gate_layer].layer
+    bars[0] = (*bars[0][:2], -t.gate_past, high)
+    bars[2] = (*bars[2][:2], low, up.height + t.gate_past)
+    for x0, x1, v0, v1 in bars:
+        y0, y1 = up.span(v0, v1)
+        out.shapes.append(Shape(wire, "other", gate.device.gate, x0, x1, y0, y1, solid=True))
+
+
+def middle(height: int, t: Technique) -> tuple[int, int]:
+    """Return from where to where, inside a strip's outer edge, the level part of a step lies."""
+    low = (height - t.gate) // 2
+    return low, low + t.gate
 
 
 def _beside(left: Edge, right: Edge, x0: Edge, x1: Edge) -> list[tuple[Edge, Edge]]:

@@ -8,7 +8,7 @@ from layoutdrill.drawing.compaction import press, settle
 from layoutdrill.drawing.decoys import ALIEN, exit_pin, neighbour, pass_through
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
-from layoutdrill.drawing.floor import Floor, keep_elbows, lay_out
+from layoutdrill.drawing.floor import Floor, keep_bends, lay_out
 from layoutdrill.drawing.forms import choose_bends
 from layoutdrill.drawing.grid import ABSENT, Grid, Pin, Rows, build
 from layoutdrill.drawing.ordering import order
@@ -102,7 +102,7 @@ def drawing(
     count = len(slots)
     slots = order(slots, dice, style.weights, supplies, min(style.steps, 12 * count * count + 20 * count))
     floor = lay_out(slots, *style.margins, supplies)
-    keep_elbows(floor, supplies, crossed=technique.form is GateForm.POLY)
+    keep_bends(floor, supplies, crossed=technique.form is GateForm.POLY)
     best: tuple[Grid, dict[int, Tree], Sketch] | None = None
     for _ in range(style.trials):
         trial = _placed(floor, technique, style, supplies, nets, stands, dice)

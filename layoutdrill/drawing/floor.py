@@ -155,11 +155,12 @@ def _opposite(slot: Slot, row: int, after: int) -> int:
     return after + 3 if other is not None and other.form.encloses and other.far else after + 1
 
 
-def keep_elbows(floor: Floor, supplies: tuple[int, int], *, crossed: bool) -> None:
+def keep_bends(floor: Floor, supplies: tuple[int, int], *, crossed: bool) -> None:
     """
-    Let elbows turn outwards at either end of their device row, and make those straight that do not lie there.
+    Let elbows turn outwards at either end of their device row, and make straight what finds no place.
 
-    Unless metal can cross gates (`crossed`), an elbow may not go round a supply's end, whose strap it would cut.
+    Unless metal can cross gates (`crossed`), an elbow may not go round a supply's end, whose strap it would cut. A
+    gate that steps aside is alone in its device row with that, so that no two bends want one contact elsewhere.
     """
     for row in (0, 1):
         strips = [strip for strip in floor.strips if strip.row == row]
@@ -174,3 +175,11 @@ def keep_elbows(floor: Floor, supplies: tuple[int, int], *, crossed: bool) -> No
                 left = left and (crossed or strip.regions[0].net != supplies[row])
                 far = right and (device.far or not left)
                 gate.device = replace(device, form=Form.ELBOW if far or left else Form.STRAIGHT, far=far)
+        gates = [gate for strip in strips for gate in strip.gates if gate.device.form is not Form.STRAIGHT]
+        for gate in gates:
+            if gate.device.form is Form.STEP and len(gates) > 1:
+                straighten(gate)
+
+
+def straighten(gate: Gate) -> None:
+    gate.device = replace(gate.device, form=Form.STRAIGHT, step=0)

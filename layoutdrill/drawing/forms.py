@@ -4,7 +4,9 @@ Name the forms of a channel, and say which transistors of a cell get which.
 A ring closes round its drain: all of the drain's edge is channel, and the source lies outside. It needs a gate that
 metal can cross, so it is drawn in poly only; where metal is both gate and wire the drain could not get out. A hook
 goes round three sides of a drain, an elbow round two, at the end of a diffusion; both leave a side open through which
-metal gets in, so they are drawn with metal gates too. A snake folds a long, narrow channel below one plate of gate.
+metal gets in, so they are drawn with metal gates too. A step goes aside within its channel, so that the contacts on
+either side of it may move in beside it; with metal gates the row would have to be too high for that. A snake folds a
+long, narrow channel below one plate of gate.
 All are common practice in processes of two kinds of transistor, whose widths are free; ratioed logic gives its
 transistors their sizes, and only its long loads are folded.
 """
@@ -23,8 +25,9 @@ _SMALL, _MIDDLE = 2, 6
 """Numbers of transistors up to which a cell is small, or of middling size."""
 _ROUND = {_SMALL: 12, _MIDDLE: 5}
 _ELBOWS = {_SMALL: 22, _MIDDLE: 9}
+_STEPS = {_SMALL: 12, _MIDDLE: 6}
 _FEW = 2
-"""Percent of transistors that get a ring or a hook, and an elbow, by the size of the cell; `_FEW` in larger ones."""
+"""Percent of transistors that get a ring or a hook, an elbow, a step, by the cell's size; `_FEW` in larger ones."""
 _SPLIT = 35
 """Percent of transistors of two fingers whose fingers close to a ring or a hook instead."""
 _FOLDED = 75
@@ -87,6 +90,8 @@ def _wish(t: Transistor, netlist: Netlist, technique: Technique, supplies: tuple
         return Wish(Form.RING if ring else Form.HOOK, inner, far=dice.chance(50), tied=dice.chance(60))
     if split == 1 and dice.chance(_percent(_ELBOWS, count)):
         return Wish(Form.ELBOW, far=dice.chance(50))
+    if split == 1 and technique.form is GateForm.POLY and dice.chance(_percent(_STEPS, count)):
+        return Wish(Form.STEP, step=dice.pick((-8, -6, 6, 8)))
     return None
 
 
@@ -104,6 +109,8 @@ def least_height(wish: Wish, t: Technique, loose: int) -> int:
     """Return how high a device row must be for a form, as an even number; `loose` is what wires keep more apart."""
     if wish.fold is not None:
         return 0 if wish.fold.upright else wish.fold.height + 2 * t.inset
+    if wish.form is Form.STEP:
+        return t.gate + 2 * (t.contact_gate + t.contact + t.surround)
     low = pocket(t, loose)
     high = low if wish.form is Form.RING else t.contact // 2 + t.surround
     return low + high + (low + high) % 2

@@ -184,6 +184,7 @@ def _shut(grid: Grid, strip: Strip, technique: Technique) -> None:
     rows = grid.rows.lying(strip.row)
     below, above = rows[0] - 1, rows[-1]
     outer, inward = (below, above) if strip.row == 0 else (above, below)
+    grid.shut |= {grid.node(technique.gate_layer, outer, g.column) for g in strip.gates if g.device.step}
     for first, last, region in strip.bent:
         device = first.device
         grid.shut |= {grid.node(technique.gate_layer, outer, gate.column) for gate in (first, last)}

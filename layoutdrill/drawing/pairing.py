@@ -14,12 +14,13 @@ from layoutdrill.process.terms import Mode
 
 
 class Form(Enum):
-    """How a channel runs: straight across its diffusion, closed, round a drain, round a corner, or folded."""
+    """How a channel runs: straight across its diffusion, closed, round a drain or a corner, stepping aside, folded."""
 
     STRAIGHT = "straight"
     RING = "ring"
     HOOK = "hook"
     ELBOW = "elbow"
+    STEP = "step"
     SNAKE = "snake"
 
     @property
@@ -32,13 +33,15 @@ class Form(Enum):
 class Wish:
     """
     A form for a transistor: the net `inner` that a ring or hook goes round; on which side the gate leaves a ring, or
-    an elbow turns; whether the far source is `tied` by its diffusion only; the `fold` of a snake.
+    an elbow turns; whether the far source is `tied` by its diffusion only; how far to the right (or left, below 0)
+    a `step` goes, towards the rail; the `fold` of a snake.
     """
 
     form: Form
     inner: str = ""
     far: bool = False
     tied: bool = False
+    step: int = 0
     fold: Fold | None = None
 
 
@@ -49,7 +52,7 @@ class Device:
 
     `length` and `width` of the channel in grid units, 0 for the usual ones. A load that `stands` between its rail and
     its output shares no diffusion: both its ends are then given as the output. Of a form that `encloses` both ends
-    are the outer net, and `inner` the other. For `far` and `tied` see Wish.
+    are the outer net, and `inner` the other. For `far`, `tied` and `step` see Wish.
     """
 
     name: str
@@ -65,6 +68,7 @@ class Device:
     inner: int = -1
     far: bool = False
     tied: bool = False
+    step: int = 0
     fold: Fold | None = None
 
 
@@ -103,7 +107,8 @@ def split(netlist: Netlist, rows: Mapping[str, int], fingers: Mapping[str, int],
             ends = outer, outer
         device = Device(
             t.name, rows[t.name], nets[t.gate], *ends, size.length, size.width, t.mode is Mode.DEPLETION,
-            stands=bool(size.output), form=wish.form, inner=inner, far=wish.far, tied=wish.tied, fold=wish.fold,
+            stands=bool(size.output), form=wish.form, inner=inner, far=wish.far, tied=wish.tied,
+            step=wish.step, fold=wish.fold,
         )  # fmt: skip
         found += [device] * fingers.get(t.name, 1)
     return found

@@ -2,8 +2,9 @@
 
 import itertools
 
+from layoutdrill.drawing.bent import middle
 from layoutdrill.drawing.cuts import fitting, offsets
-from layoutdrill.drawing.floor import Floor, Region, Strip
+from layoutdrill.drawing.floor import Floor, Region, Strip, straighten
 from layoutdrill.drawing.forms import pocket
 from layoutdrill.drawing.grid import FREE, Grid, ends_of
 from layoutdrill.drawing.lines import Lines, runs
@@ -195,6 +196,7 @@ class _Sketcher:
         for number, strip in enumerate(self.floor.strips):
             block = self.grid.rows.lying(strip.row)
             height = self.room.widths[strip.row]
+            self._keep_steps(strip, height)
             up = self._middle(strip, height)
             line = out.y_line((self.row_at[block[0]] + self.row_at[block[-1]]) // 2 - up)
             self.strip_line[id(strip)] = line
@@ -209,6 +211,23 @@ class _Sketcher:
             net = UPPER * strip.row - 10 - number
             draw_strip(out, t, strip, net, (left, right), line, height, gates, landed)
 
+    def _keep_steps(self, strip: Strip, height: int) -> None:
+        """Give contacts their places beside gates that step aside; gates that cannot are made straight."""
+        t = self.technique
+        near = t.contact_gate + t.contact // 2
+        for at, gate in enumerate(strip.gates):
+            if not gate.device.step:
+                continue
+            sides = strip.regions[at : at + 2]
+            lines = [{self.y(node) for node, _, region in self.contacts if region is side} for side in sides]
+            if lines[0] & lines[1]:
+                straighten(gate)
+                continue
+            low, high = middle(height, t)
+            outer, inner = sides if gate.device.step > 0 else sides[::-1]
+            self.pockets[id(outer)] = 0, height - low + near
+            self.pockets[id(inner)] = high + near, 0
+
     def _middle(self, strip: Strip, height: int) -> int:
         """Return how far above a strip's lower edge its contacts begin: in its middle, or where gates go round them."""
         low, high = self.technique.contact // 2 + self.technique.surround, height
@@ -218,8 +237,8 @@ class _Sketcher:
             least = inside if first.device.form is Form.RING else 0
             self.pockets[id(region)] = inside, least
             high -= least
-        middle = height // 2 if high < height else max(height // 2, low)
-        return middle if strip.row == 0 else height - middle
+        up = height // 2 if high < height else max(height // 2, low)
+        return up if strip.row == 0 else height - up
 
     def _stands(self) -> None:
         for number, stand in enumerate(self.floor.stands):
@@ -391,9 +410,9 @@ class _Sketcher:
         low, high = (max(inset, least) for least in self.pockets.get(id(region), (0, 0)))
         if strip.row == 1:
             low, high = high, low
-        middle = self.out.ys[y] - self.out.ys[line]
+        start = max(low, min(self.out.ys[y] - self.out.ys[line], height - high))
         alone = len(self.grid.rows.lying(strip.row)) == 1
-        count = fitting(low, middle, height - high, most, t) if alone else 1
+        count = fitting(low, start, height - high, most, t) if alone else 1
         reach = (count - 1) * t.contact
         self._pad(node, net, (x, 0), (y, 0), 0, reach)
         for far in offsets(count, t):

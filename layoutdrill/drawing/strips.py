@@ -3,7 +3,7 @@
 import itertools
 from collections.abc import Iterable, Mapping, Sequence
 
-from layoutdrill.drawing.bent import Upright, draw_bent
+from layoutdrill.drawing.bent import Upright, draw_bent, draw_step
 from layoutdrill.drawing.floor import Gate, Strip
 from layoutdrill.drawing.folding import Box
 from layoutdrill.drawing.forms import under
@@ -38,6 +38,10 @@ def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[in
     for first, last, _ in bent:
         draw_bent(out, t, first, last, gates, ends[first.device.far], up)
     curved = {id(gate) for first, last, _ in bent for gate in (first, last)}
+    for gate in strip.gates:
+        if gate.device.step:
+            draw_step(out, t, gate, gates[id(gate)], up)
+            curved.add(id(gate))
     (left, right), y0, y1 = ends, (line, 0), (line, height)
     widths = {id(gate): gate.device.width or height - 2 * t.inset for gate in strip.gates}
     even = all(width == height - 2 * t.inset for width in widths.values())
@@ -97,21 +101,23 @@ def _chain(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], gates
     for item in strip.items:
         if isinstance(item, Gate):
             line, half = gates[id(item)], half_of(item, t)
-            rules += [(other, line, half + _near(t, buried=buried)) for other, buried in lines]
+            left_step, right_step = min(0, item.device.step), max(0, item.device.step)
+            rules += [(other, line, half - right_step + _near(t, buried=buried)) for other, buried in lines]
             if before is not None:
                 gap = t.wires[t.gate_layer].spacing
                 if before.device.width != item.device.width and t.form is GateForm.POLY:
                     gap = t.diffusion_past + t.other_gap
-                rules.append((gates[id(before)], line, half + half_of(before, t) + gap))
-            left_of.append((line, -half - t.diffusion_past))
-            right_of.append((line, half + t.diffusion_past))
+                reach = half_of(before, t) + max(0, before.device.step)
+                rules.append((gates[id(before)], line, half - left_step + reach + gap))
+            left_of.append((line, left_step - half - t.diffusion_past))
+            right_of.append((line, right_step + half + t.diffusion_past))
             before = item
         else:
             lines = landed[id(item)]
             for (a, _), (b, _) in itertools.pairwise(lines):
                 rules.append((a, b, 2 * t.contact))
             if before is not None:
-                near = half_of(before, t)
+                near = half_of(before, t) + min(0, before.device.step)
                 rules += [(gates[id(before)], other, near + _near(t, buried=buried)) for other, buried in lines]
             left_of += [(other, -inset) for other, _ in lines]
             right_of += [(other, inset) for other, _ in lines]
@@ -140,7 +146,12 @@ def _necks(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line:
 
     for place in range(1, len(strip.items), 2):
         gate = strip.items[place]
-        x, width, half = gates[id(gate)], widths[id(gate)], half_of(gate, t)  # type: ignore[arg-type]
+        x, width = gates[id(gate)], widths[id(gate)]
+        device = gate.device  # type: ignore[union-attr]
+        half = half_of(gate, t)  # type: ignore[arg-type]
+        past = -half - t.diffusion_past + min(0, device.step), half + t.diffusion_past + max(0, device.step)
+        if device.step:
+            piece((x, past[0]), (x, past[1]), width)
         reach: list[Edge] = []
         for side in (-1, 1):
             lines = [at for at, _ in landed[id(strip.items[place + side])]]
@@ -150,10 +161,10 @@ def _necks(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line:
             elif not 0 <= beyond < len(strip.items):
                 reach.append((ends[side > 0], 0))
             elif widths[id(strip.items[beyond])] < width:
-                reach.append((x, side * (half + t.diffusion_past)))
+                reach.append((x, past[side > 0]))
             else:
                 reach.append((gates[id(strip.items[beyond])], 0))
-        fold = gate.device.fold  # type: ignore[union-attr]
+        fold = device.fold
         if fold is None:
             piece(reach[0], reach[1], width)
             continue

@@ -77,6 +77,8 @@ def _bend(device: Device, row: int) -> list[_Told]:
     way = 0
     if device.form in (Form.RING, Form.ELBOW):
         way = _RIGHT if device.far else _LEFT
+    if device.step:
+        way = _RIGHT if device.step > 0 else _LEFT
     return [(row, _FORMS, list(Form).index(device.form), way)]
 
 
