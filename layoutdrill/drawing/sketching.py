@@ -2,14 +2,13 @@
 
 import itertools
 
-from layoutdrill.drawing.bent import middle
 from layoutdrill.drawing.cuts import fitting, offsets
-from layoutdrill.drawing.floor import Floor, Region, Strip, straighten
-from layoutdrill.drawing.forms import pocket
+from layoutdrill.drawing.floor import Floor, Region, Strip
 from layoutdrill.drawing.grid import FREE, Grid, ends_of
 from layoutdrill.drawing.lines import Lines, runs
 from layoutdrill.drawing.painting import SORTS
-from layoutdrill.drawing.pairing import Form
+from layoutdrill.drawing.places import column_places, row_places
+from layoutdrill.drawing.pockets import keep_steps, pockets_in, start_of
 from layoutdrill.drawing.rails import (
     BOTTOM,
     LEFT,
@@ -26,8 +25,8 @@ from layoutdrill.drawing.rails import (
 )
 from layoutdrill.drawing.routing import Tree
 from layoutdrill.drawing.sketch import Edge, Gap, Shape, Sketch
-from layoutdrill.drawing.standing import draw_stand, run_of
-from layoutdrill.drawing.strips import draw_strip, half_of
+from layoutdrill.drawing.standing import draw_stand
+from layoutdrill.drawing.strips import draw_strip
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
 
 
@@ -52,8 +51,8 @@ class _Sketcher:
         self.y_of = Lines()
         self.x_line: dict[int, int] = {}
         self.y_line: dict[int, int] = {}
-        self.row_at = self._row_places()
-        self.column_at = self._column_places()
+        self.row_at = row_places(floor, grid.rows, technique, room)
+        self.column_at = column_places(floor, technique, self.pitch)
         self.strip_of: dict[int, Strip] = {}
         self.strip_line: dict[int, int] = {}
         self.strip_with = {id(item): strip for strip in floor.strips for item in strip.items}
@@ -111,45 +110,6 @@ class _Sketcher:
         out.ys[WELL] = (self.row_at[self.grid.rows.between[0]] + self.row_at[self.grid.rows.between[-1]]) // 2
         return out
 
-    def _row_places(self) -> list[int]:
-        """Space the rows so widely that whatever was routed is legal at once."""
-        t, rows = self.technique, self.grid.rows
-        at = 0
-        places = []
-        blocks = {}
-        for row in (0, 1):
-            block, lying = rows.device(row), rows.lying(row)
-            slack = max(0, self.room.widths[row] - self.pitch * (len(lying) - 1) - 2 * t.surround - t.contact)
-            blocks[block[0]] = blocks[block[-1] + 1] = self.pitch + slack
-            for stand in self.floor.stands:
-                if stand.device.row == row:
-                    blocks[block[-1]] = max(blocks.get(block[-1], 0), run_of(stand) + slack + self.pitch // 2)
-        if t.rings is not None:
-            blocks[rows.barrier] = (
-                2 * (t.wires[OTHER].pad + t.rings.gap + t.rings.width) + t.rings.well_past + t.rings.apart
-            )
-        for r in range(rows.count):
-            at += (self.pitch if r else 0) + blocks.get(r, 0)
-            places.append(at)
-        return places
-
-    def _column_places(self) -> list[int]:
-        """Space the columns alike, but long gates out."""
-        t = self.technique
-        extra = [0] * self.floor.columns
-        for strip in self.floor.strips:
-            for gate in strip.gates:
-                extra[gate.column] = max(extra[gate.column], half_of(gate, t) - t.gate // 2)
-        for stand in self.floor.stands:
-            if stand.device.fold is not None:
-                extra[stand.column] = stand.device.fold.height // 2 + t.gate_past
-        at = 0
-        places = []
-        for c in range(self.floor.columns):
-            at += (self.pitch if c else 0) + extra[c] + (extra[c - 1] if c else 0)
-            places.append(at)
-        return places
-
     def _edges(self) -> list[tuple[int, int, int]]:
         found = []
         for net, fixed in self.grid.fixed.items():
@@ -196,8 +156,13 @@ class _Sketcher:
         for number, strip in enumerate(self.floor.strips):
             block = self.grid.rows.lying(strip.row)
             height = self.room.widths[strip.row]
-            self._keep_steps(strip, height)
-            up = self._middle(strip, height)
+            y_lines: dict[int, set[int]] = {id(region): set() for region in strip.regions}
+            for node, _, region in self.contacts:
+                if id(region) in y_lines:
+                    y_lines[id(region)].add(self.y(node))
+            keep_steps(strip, y_lines)
+            self.pockets |= pockets_in(strip, t, height, self.room.loose)
+            up = start_of(strip, t, height, self.room.loose)
             line = out.y_line((self.row_at[block[0]] + self.row_at[block[-1]]) // 2 - up)
             self.strip_line[id(strip)] = line
             reach = t.contact // 2 + t.surround
@@ -210,35 +175,6 @@ class _Sketcher:
             gates = {id(gate): self.x(self.grid.node(t.gate_layer, block[0], gate.column)) for gate in strip.gates}
             net = UPPER * strip.row - 10 - number
             draw_strip(out, t, strip, net, (left, right), line, height, gates, landed)
-
-    def _keep_steps(self, strip: Strip, height: int) -> None:
-        """Give contacts their places beside gates that step aside; gates that cannot are made straight."""
-        t = self.technique
-        near = t.contact_gate + t.contact // 2
-        for at, gate in enumerate(strip.gates):
-            if not gate.device.step:
-                continue
-            sides = strip.regions[at : at + 2]
-            lines = [{self.y(node) for node, _, region in self.contacts if region is side} for side in sides]
-            if lines[0] & lines[1]:
-                straighten(gate)
-                continue
-            low, high = middle(height, t)
-            outer, inner = sides if gate.device.step > 0 else sides[::-1]
-            self.pockets[id(outer)] = 0, height - low + near
-            self.pockets[id(inner)] = high + near, 0
-
-    def _middle(self, strip: Strip, height: int) -> int:
-        """Return how far above a strip's lower edge its contacts begin: in its middle, or where gates go round them."""
-        low, high = self.technique.contact // 2 + self.technique.surround, height
-        for first, _, region in strip.bent:
-            inside = pocket(self.technique, self.room.loose)
-            low = max(low, inside)
-            least = inside if first.device.form is Form.RING else 0
-            self.pockets[id(region)] = inside, least
-            high -= least
-        up = height // 2 if high < height else max(height // 2, low)
-        return up if strip.row == 0 else height - up
 
     def _stands(self) -> None:
         for number, stand in enumerate(self.floor.stands):
@@ -407,9 +343,7 @@ class _Sketcher:
             return
         inset = t.contact // 2 + t.surround
         most = self.room.cuts.straps if net == self.supplies[strip.row] else self.room.cuts.ends
-        low, high = (max(inset, least) for least in self.pockets.get(id(region), (0, 0)))
-        if strip.row == 1:
-            low, high = high, low
+        low, high = self.pockets.get(id(region), (inset, inset))
         start = max(low, min(self.out.ys[y] - self.out.ys[line], height - high))
         alone = len(self.grid.rows.lying(strip.row)) == 1
         count = fitting(low, start, height - high, most, t) if alone else 1

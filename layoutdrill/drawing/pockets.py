@@ -1,0 +1,42 @@
+"""Say where, between the edges of its diffusion, a contact may lie that a bent gate goes round."""
+
+from collections.abc import Mapping
+
+from layoutdrill.drawing.bent import middle
+from layoutdrill.drawing.floor import Strip, straighten
+from layoutdrill.drawing.forms import pocket
+from layoutdrill.drawing.pairing import Form
+from layoutdrill.drawing.technique import Technique
+
+
+def keep_steps(strip: Strip, lines: Mapping[int, set[int]]) -> None:
+    """Make gates straight that would part contacts on one line; `lines` are those of the contacts by region."""
+    for at, gate in enumerate(strip.gates):
+        left, right = strip.regions[at : at + 2]
+        if gate.device.step and lines[id(left)] & lines[id(right)]:
+            straighten(gate)
+
+
+def pockets_in(strip: Strip, t: Technique, height: int, loose: int) -> dict[int, tuple[int, int]]:
+    """Return how far contacts stay inside the lower and the upper edge, by region, where bent gates narrow it."""
+    edge, near = t.contact // 2 + t.surround, t.contact_gate + t.contact // 2
+    found = {}
+    for first, _, region in strip.bent:
+        inside = pocket(t, loose)
+        found[id(region)] = inside, inside if first.device.form is Form.RING else edge
+    for at, gate in enumerate(strip.gates):
+        if gate.device.step:
+            low, high = middle(height, t)
+            sides = strip.regions[at : at + 2]
+            outer, inner = sides if gate.device.step > 0 else sides[::-1]
+            found[id(outer)] = edge, height - low + near
+            found[id(inner)] = high + near, edge
+    return found if strip.row == 0 else {region: (high, low) for region, (low, high) in found.items()}
+
+
+def start_of(strip: Strip, t: Technique, height: int, loose: int) -> int:
+    """Return how far above a strip's lower edge its contacts begin: in its middle, or where gates go round them."""
+    low = max((pocket(t, loose) for _ in strip.bent), default=0)
+    ringed = any(first.device.form is Form.RING for first, _, _ in strip.bent)
+    up = height // 2 if ringed else max(height // 2, low)
+    return up if strip.row == 0 else height - up
