@@ -8,7 +8,7 @@ cut then costs nothing, and wide transistors get the current that they can carry
 from dataclasses import dataclass
 
 from layoutdrill.drawing.dice import Dice
-from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.technique import GateForm, Technique
 from layoutdrill.netlist.model import Netlist
 
 _MANY = 99
@@ -29,9 +29,13 @@ class Cuts:
 SINGLE = Cuts()
 
 
-def choose_cuts(netlist: Netlist, fingers: dict[str, int], widths: tuple[int, int], dice: Dice,
+def choose_cuts(netlist: Netlist, technique: Technique, fingers: dict[str, int], widths: tuple[int, int], dice: Dice,
                 difficulty: int) -> Cuts:  # fmt: skip
-    """Return the seed's choice; tidy drawings have single cuts but on wide drivers."""
+    """
+    Return the seed's choice; tidy drawings have single cuts but on wide drivers.
+
+    Heads of two cuts are for poly: a crossunder of silicon is told by one contact at each end.
+    """
     driver = max(fingers.values(), default=1) >= _FINGERS or max(widths) >= _WIDE
     told = netlist.transistors and any(t.fingers >= _FINGERS for t in netlist.transistors)
     if difficulty <= 5:
@@ -40,7 +44,7 @@ def choose_cuts(netlist: Netlist, fingers: dict[str, int], widths: tuple[int, in
     found = dice.weighted(
         ((SINGLE, plain), (Cuts(straps=_MANY), straps), (Cuts(2, 2), two), (Cuts(_MANY, _MANY), many))
     )
-    return Cuts(found.straps, found.ends, 2 if dice.chance(25) else 1)
+    return Cuts(found.straps, found.ends, 2 if dice.chance(25) and technique.form is GateForm.POLY else 1)
 
 
 def fitting(low: int, middle: int, high: int, most: int, t: Technique) -> int:

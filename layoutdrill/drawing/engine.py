@@ -14,6 +14,7 @@ from layoutdrill.drawing.grid import ABSENT, Grid, Pin, Rows, build
 from layoutdrill.drawing.ordering import order
 from layoutdrill.drawing.painting import paint
 from layoutdrill.drawing.pairing import number_nets, pair, split
+from layoutdrill.drawing.places import column_places
 from layoutdrill.drawing.rails import BOTTOM, LEFT, RIGHT, TOP, Room
 from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
 from layoutdrill.drawing.routing import Tree, route
@@ -148,7 +149,7 @@ def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[in
         trees = route(grid, dice)
     if trees is None:
         return None
-    taps, vias = tap_places(grid, trees, style, technique, dice)
+    taps, vias = tap_places(floor, grid, trees, style, technique, dice)
     broad = technique.broad if style.levelled else 0
     stout = 0 if broad or technique.rings else style.stout
     room = Room(style.widths, taps, style.loose, broad=broad, vias=vias, stout=stout, under=style.under,
@@ -185,17 +186,17 @@ def _ports(grid: Grid, style: Style, nets: dict[str, int], technique: Technique)
 _Places = tuple[tuple[int, ...], ...]
 
 
-def tap_places(grid: Grid, trees: dict[int, Tree], style: Style, technique: Technique,
+def tap_places(floor: Floor, grid: Grid, trees: dict[int, Tree], style: Style, technique: Technique,
                 dice: Dice) -> tuple[_Places, _Places]:  # fmt: skip
     """Choose places in x for taps by rail, where nothing passes below it, and for vias to rails of the second metal."""
-    pitch = technique.pitch + style.loose
+    places = column_places(floor, technique, technique.pitch + style.loose)
     used = {node for tree in trees.values() for node in tree.nodes}
     taps, vias = [], []
     for row in (0, grid.rows.count - 1):
         free = dice.shuffled([c for c in range(grid.columns) if grid.node(OTHER, row, c) not in used])
         if technique.implants is None and technique.rings is None:
             free = []
-        taps.append(tuple(sorted(c * pitch for c in free[: style.taps])))
+        taps.append(tuple(sorted(places[c] for c in free[: style.taps])))
         more = free[style.taps : style.taps + 1 + len(free) // 4] if style.levelled else []
-        vias.append(tuple(sorted(c * pitch for c in more)))
+        vias.append(tuple(sorted(places[c] for c in more)))
     return tuple(taps), tuple(vias)

@@ -103,7 +103,7 @@ def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], di
         levelled=levelled,
         stout=dice.weighted(((0, 60), (2, 25), (4, 15))) if difficulty > 10 else 0,
         under=int(dice.chance(30)),
-        cuts=choose_cuts(netlist, fingers, (low, high), dice, difficulty),
+        cuts=choose_cuts(netlist, technique, fingers, (low, high), dice, difficulty),
     )
 
 

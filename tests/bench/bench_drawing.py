@@ -5,7 +5,9 @@ Measure the drawing engine: proofs, retries, structures, milliseconds and area, 
 1,000 for the full figures, in as many pieces as one likes. Times are CPU milliseconds of a draw with its proof, at
 difficulty 0.3. `structures` counts different ones per 100 seeds, mirrors, widths and spacing undone. `area` is the
 median of the cell's frame over what tidy hand arithmetic gives for the same order of devices, without looseness;
-`tidy` the same at difficulty 0, `loose` at difficulty 0.8, looseness included.
+`tidy` the same at difficulty 0, `loose` at difficulty 0.8, looseness included. The last columns count drawings of 100
+that have a bent gate (hook, elbow or step), a ring, a folded channel, two cuts side by side, and a dog-leg: a gate's
+wire that joins both rows on its own layer and steps sideways between them.
 
 Hand arithmetic (the trade's way of sizing a row before drawing it): as wide as its gates at full pitch, with a
 contact on both sides of each, and its diffusion gaps; wider by what a contact head on a gate needs beside a wire that
@@ -24,7 +26,7 @@ from layoutdrill.cells.load import cell_names, load_cell
 from layoutdrill.drawing.engine import Drawing, drawing
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.floor import Gate
-from layoutdrill.drawing.pairing import number_nets
+from layoutdrill.drawing.pairing import Form, number_nets
 from layoutdrill.drawing.structure import fingerprint
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
 from layoutdrill.errors import FaultError
@@ -39,7 +41,8 @@ def main() -> None:
     processes = [name for name in sys.argv[2:] if name in process_names()] or process_names()
     cells = [name for name in sys.argv[2:] if name not in process_names()] or cell_names()
     print(f"{'cell':20} {'process':20} {'T':>3} {'proved':>9} {'retries':>7} {'structures':>10} "
-          f"{'ms':>6} {'p95':>6} {'area':>5} {'tidy':>5} {'loose':>5}")  # fmt: skip
+          f"{'ms':>6} {'p95':>6} {'area':>5} {'tidy':>5} {'loose':>5} "
+          f"{'bent':>4} {'ring':>4} {'fold':>4} {'cuts':>4} {'legs':>4}")  # fmt: skip
     drawn = retries = failed = 0
     for process in (load_process(name) for name in processes):
         if not process.rules:
@@ -71,7 +74,8 @@ def _row(name: str, process: Process, seeds: int) -> tuple[int, int, int]:
     print(f"{name:20} {process.name:20} {len(netlist.transistors):3} {seeds - len(lost):4}/{seeds:4} {retries:7} "
           f"{structures:6}/{len(made):3} {statistics.median(times):6.1f} {times[len(times) * 95 // 100]:6.1f} "
           f"{_area([d for d in made if not d.style.loose], netlist, process):5.2f} "
-          f"{_area(tidy, netlist, process):5.2f} {_area(loose, netlist, process):5.2f}"
+          f"{_area(tidy, netlist, process):5.2f} {_area(loose, netlist, process):5.2f} "
+          f"{' '.join(f'{count:4}' for count in shapes_in(made))}"
           f"{'  lost: ' + str(lost[:5]) if lost else ''}", flush=True)  # fmt: skip
     return seeds - len(lost), retries, len(lost)
 
@@ -79,6 +83,63 @@ def _row(name: str, process: Process, seeds: int) -> tuple[int, int, int]:
 def _area(made: list[Drawing], netlist: Netlist, process: Process) -> float:
     technique = technique_for(process)
     return statistics.median(d.frame.area / hand_area(d, technique, netlist, process) for d in made)
+
+
+def shapes_in(made: list[Drawing]) -> tuple[int, ...]:
+    """Return how many drawings of 100 have a bent gate, a ring, a folded channel, cuts side by side, a dog-leg."""
+    found = [0] * 5
+    for one in made:
+        forms = {gate.device.form for strip in one.floor.strips for gate in strip.gates}
+        forms |= {stand.device.form for stand in one.floor.stands}
+        told = (
+            forms & {Form.HOOK, Form.ELBOW, Form.STEP},
+            Form.RING in forms,
+            Form.SNAKE in forms,
+            _side_by_side(one),
+            _dog_leg(one),
+        )
+        found = [count + bool(has) for count, has in zip(found, told, strict=True)]
+    return tuple(round(100 * count / max(1, len(made))) for count in found)
+
+
+def _side_by_side(made: Drawing) -> bool:
+    """Tell whether two cuts lie a cut's side apart."""
+    places = {(r.x0, r.y0): r.width for r in made.layout.shapes.get("contact", ())}
+    return any((x + 2 * w, y) in places or (x, y + 2 * w) in places for (x, y), w in places.items())
+
+
+def _dog_leg(made: Drawing) -> bool:
+    grid, layer = made.grid, {node // made.grid.size for node in _gates(made, 0)}
+    tops = _gates(made, 1)
+    for tree in made.trees.values():
+        near: dict[int, list[int]] = {}
+        for a, b in tree.edges:
+            if a // grid.size in layer and b - a < grid.size:
+                near.setdefault(a, []).append(b)
+                near.setdefault(b, []).append(a)
+        for start in _gates(made, 0) & tree.nodes:
+            seen, edge = {start}, [start]
+            while edge:
+                for node in near.get(edge.pop(), ()):
+                    if node not in seen:
+                        seen.add(node)
+                        edge.append(node)
+            if any(grid.place(top)[2] != grid.place(start)[2] for top in tops & seen):
+                return True
+    return False
+
+
+def _gates(made: Drawing, row: int) -> set[int]:
+    """Return the grid nodes of a device row's gates."""
+    return {
+        node
+        for strip in made.floor.strips
+        if strip.row == row
+        for gate in strip.gates
+        for layer in (METAL, OTHER)
+        for node in [made.grid.node(layer, made.grid.rows.lying(row)[0], gate.column)]
+        if made.grid.owner[node] == gate.device.gate
+    }
 
 
 def hand_area(made: Drawing, t: Technique, netlist: Netlist, process: Process) -> int:

@@ -110,7 +110,7 @@ def _joined(netlist: Netlist, rows: Sequence[_Row], lines: frozenset[str], t: Te
     shapes: Shapes = {}
     labels: dict[str, Label] = {}
     exits: list[Exit] = []
-    sizes: dict[str, tuple[int, int, int]] = {}
+    sizes: dict[str, tuple[int, float, float]] = {}
     rails: tuple[list[int], list[int]] = ([], [])
     top = 0
     for row in rows:

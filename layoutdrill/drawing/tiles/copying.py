@@ -46,7 +46,7 @@ def _rails_apart(plan: Plan, technique: Technique, style: Style) -> int:
 
 
 def _copied(sheet: Sheet, plan: Plan, at: Ground) -> dict[str, tuple[int, int, int]]:
-    sizes: dict[str, tuple[int, int, int]] = {}
+    sizes: dict[str, tuple[int, float, float]] = {}
     bulk = sheet.technique.rings is not None
     for spot in plan.spots:
         tile = at.tiles[spot.kind]
