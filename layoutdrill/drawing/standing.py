@@ -75,7 +75,8 @@ def _buried(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], 
         pen.box(mask, "diffusion", pen.net, body, (output, -body), (output, body))
         pen.keep(output, poly, body + t.other_gap + reach)
     pen.box(mask, "diffusion", pen.net, body, (rail, -body), (rail, body))
-    pen.fix(poly, rail, reach + length + t.contact_gate + pad)
+    apart = next((gap.least for gap in pen.out.gaps if gap.a == gap.b == "metal"), 0)
+    pen.fix(poly, rail, max(reach + length + t.contact_gate + pad, t.wires[METAL].pad + apart))
     wide = half + t.gate_past
     pen.box(t.wires[OTHER].layer, "other", stand.inner.net, wide, (poly, -reach), (poly, reach + length))
     pen.box(buried.layer, "", 0, half + buried.past, (poly, -reach - buried.past), (poly, reach))
