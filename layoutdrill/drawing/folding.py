@@ -14,19 +14,26 @@ Box = tuple[int, int, int, int]
 """Along the current from the plate's first edge, from and to; across it, from and to."""
 _HIGHEST = 40
 """How high a device row may grow for a fold, in grid units."""
+_FARTHEST = 16
+"""How far a standing load may reach to one side."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fold:
     """
     Boxes that make up a folded channel; how long its plate is, between the two edges of the channel, and how high
-    the fold. An `upright` fold is centred across; any other begins at 0.
+    the fold. An `upright` fold begins and ends at 0 across, and reaches to either side; any other begins at 0.
     """
 
     plate: int
     height: int
     boxes: tuple[Box, ...]
     upright: bool = False
+
+    @property
+    def sides(self) -> tuple[int, int]:
+        """Return how far the fold reaches across the current, from and to."""
+        return min(low for _, _, low, _ in self.boxes), max(high for _, _, _, high in self.boxes)
 
     def grown(self, ends: int, sides: int) -> tuple[Box, ...]:
         """Return the boxes, longer by `ends` where the channel enters and leaves, and wider by `sides`."""
@@ -41,7 +48,10 @@ def fold(length: int, width: int, t: Technique, *, upright: bool, dice: Dice) ->
     gap, edge, least = t.diffusion_spacing, max(t.channel, t.gate_past), t.channel
     if width % 2 or length % 2:
         return None
-    found = [_standing(length, width, gap, edge)] if upright else [
+    found = [
+        _standing(length, width, gap, edge),
+        _hairpin(length, width, gap, edge, least, side=dice.pick((-1, 1))),
+    ] if upright else [
         *(_level(length, width, gap, edge, least, legs) for legs in (3, 5)),
         *(_steep(length, width, gap, edge, least, legs) for legs in (2, 3, 4)),
     ]  # fmt: skip
@@ -117,3 +127,21 @@ def _standing(length: int, w: int, gap: int, edge: int) -> Fold | None:
         (third + w, plate, -half, half),
     )
     return Fold(plate, 2 * reach, boxes, upright=True)
+
+
+def _hairpin(length: int, w: int, gap: int, edge: int, least: int, *, side: int) -> Fold | None:
+    """Fold a channel that stands out to one side and back to its middle line."""
+    reach, more = divmod(length - w - gap - 2 * edge, 2)
+    if reach < w // 2 + least or reach > _FARTHEST or w % 2:
+        return None
+    start, half = edge, w // 2
+    back = start + w + gap
+    right = (
+        (0, start, -half, half),
+        (start, start + w, -half, reach),
+        (start + w, back, reach - w, reach),
+        (back, back + w, -half, reach),
+        (back + w, back + w + edge + more, -half, half),
+    )
+    boxes = right if side > 0 else tuple((a, b, -high, -low) for a, b, low, high in right)
+    return Fold(back + w + edge + more, reach + half, boxes, upright=True)

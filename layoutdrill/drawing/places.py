@@ -39,7 +39,7 @@ def column_places(floor: Floor, t: Technique, pitch: int) -> list[int]:
             extra[gate.column] = max(extra[gate.column], half_of(gate, t) - t.gate // 2)
     for stand in floor.stands:
         if stand.device.fold is not None:
-            extra[stand.column] = stand.device.fold.height // 2 + t.gate_past
+            extra[stand.column] = max(-stand.device.fold.sides[0], stand.device.fold.sides[1]) + t.gate_past
     at = 0
     places = []
     for c in range(floor.columns):

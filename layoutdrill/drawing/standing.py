@@ -70,18 +70,19 @@ def _buried(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], 
         for a, b, low, high in device.fold.boxes:
             top = (rail, 0) if b == device.fold.plate else (poly, reach + b)
             pen.piece(mask, "diffusion", pen.net, (low, high), (poly, reach + a), top)
-        half = device.fold.height // 2
     if landed:
         pen.box(mask, "diffusion", pen.net, body, (output, -body), (output, body))
         pen.keep(output, poly, body + t.other_gap + reach)
     pen.box(mask, "diffusion", pen.net, body, (rail, -body), (rail, body))
     apart = next((gap.least for gap in pen.out.gaps if gap.a == gap.b == "metal"), 0)
     pen.fix(poly, rail, max(reach + length + t.contact_gate + pad, t.wires[METAL].pad + apart))
-    wide = half + t.gate_past
-    pen.box(t.wires[OTHER].layer, "other", stand.inner.net, wide, (poly, -reach), (poly, reach + length))
+    left, right = device.fold.sides if device.fold is not None else (-half, half)
+    wide = left - t.gate_past, right + t.gate_past
+    pen.piece(t.wires[OTHER].layer, "other", stand.inner.net, wide, (poly, -reach), (poly, reach + length))
     pen.box(buried.layer, "", 0, half + buried.past, (poly, -reach - buried.past), (poly, reach))
     past = buried.implant_past
-    pen.box(buried.implant, "", 0, half + past, (poly, reach - past), (poly, reach + length + past))
+    wide = left - past, right + past
+    pen.piece(buried.implant, "", 0, wide, (poly, reach - past), (poly, reach + length + past))
 
 
 def _plate(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], *, landed: bool) -> None:
@@ -106,7 +107,6 @@ def _plate(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], *
     else:
         for a, b, left, right in device.fold.grown(doped.window_past, 0):
             pen.piece(doped.window, "", 0, (left, right), (start, a), (start, b))
-        half = device.fold.height // 2
-    pen.box(
-        metal.layer, "metal", stand.outer.net, max(half + doped.metal_past, metal.pad // 2), (start, -cover), (rail, 0)
-    )
+    left, right = device.fold.sides if device.fold is not None else (-half, half)
+    plate = min(left - doped.metal_past, -metal.pad // 2), max(right + doped.metal_past, metal.pad // 2)
+    pen.piece(metal.layer, "metal", stand.outer.net, plate, (start, -cover), (rail, 0))
