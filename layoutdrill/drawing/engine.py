@@ -149,7 +149,7 @@ def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[in
         trees = route(grid, dice)
     if trees is None:
         return None
-    taps, vias = tap_places(floor, grid, trees, style, technique, dice)
+    taps, vias = tap_places(grid, trees, style, technique, dice, floor)
     broad = technique.broad if style.levelled else 0
     stout = 0 if broad or technique.rings else style.stout
     room = Room(style.widths, taps, style.loose, broad=broad, vias=vias, stout=stout, under=style.under,
@@ -186,10 +186,15 @@ def _ports(grid: Grid, style: Style, nets: dict[str, int], technique: Technique)
 _Places = tuple[tuple[int, ...], ...]
 
 
-def tap_places(floor: Floor, grid: Grid, trees: dict[int, Tree], style: Style, technique: Technique,
-                dice: Dice) -> tuple[_Places, _Places]:  # fmt: skip
-    """Choose places in x for taps by rail, where nothing passes below it, and for vias to rails of the second metal."""
-    places = column_places(floor, technique, technique.pitch + style.loose)
+def tap_places(grid: Grid, trees: dict[int, Tree], style: Style, technique: Technique, dice: Dice,
+                floor: Floor | None = None) -> tuple[_Places, _Places]:  # fmt: skip
+    """
+    Choose places in x for taps by rail, where nothing passes below it, and for vias to rails of the second metal.
+
+    Columns are as far apart as they are first drawn for the `floor`; without one, at the least pitch.
+    """
+    pitch = technique.pitch + style.loose
+    places = [c * pitch for c in range(grid.columns)] if floor is None else column_places(floor, technique, pitch)
     used = {node for tree in trees.values() for node in tree.nodes}
     taps, vias = [], []
     for row in (0, grid.rows.count - 1):

@@ -45,7 +45,7 @@ def _rails_apart(plan: Plan, technique: Technique, style: Style) -> int:
     return least + style.loose
 
 
-def _copied(sheet: Sheet, plan: Plan, at: Ground) -> dict[str, tuple[int, int, int]]:
+def _copied(sheet: Sheet, plan: Plan, at: Ground) -> dict[str, tuple[int, float, float]]:
     sizes: dict[str, tuple[int, float, float]] = {}
     bulk = sheet.technique.rings is not None
     for spot in plan.spots:
