@@ -7,8 +7,9 @@ goes round three sides of a drain, an elbow round two, at the end of a diffusion
 metal gets in, so they are drawn with metal gates too. A step goes aside within its channel, so that the contacts on
 either side of it may move in beside it; with metal gates the row would have to be too high for that. A snake folds a
 long, narrow channel below one plate of gate.
-All are common practice in processes of two kinds of transistor, whose widths are free; ratioed logic gives its
-transistors their sizes, and only its long loads are folded.
+All are common practice in processes of two kinds of transistor, whose widths are free. Ratioed logic gives its
+transistors their sizes, and only its long loads are folded; with buried contacts poly may end on any diffusion, and no
+gate is bent round one.
 """
 
 from collections.abc import Mapping
@@ -79,7 +80,7 @@ def _wish(t: Transistor, netlist: Netlist, technique: Technique, supplies: tuple
         return Wish(Form.SNAKE, fold=snake) if snake is not None and _ends_reached(t, netlist, supplies) else None
     count = len(netlist.transistors)
     split = style.fingers.get(t.name, 1)
-    if t.fingers > 1 or technique.stands(t, supplies) or t.source == t.drain:
+    if t.fingers > 1 or t.source == t.drain or technique.stands(t, supplies) or technique.buried is not None:
         return None
     if dice.chance(_SPLIT if split == 2 else _percent(_ROUND, count)) and split <= 2:
         outer = next((net for net in t.ends if net in supplies), dice.pick(t.ends))
