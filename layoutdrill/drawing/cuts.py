@@ -2,7 +2,8 @@
 Say how many cuts a contact has.
 
 Where there is room, more than one cut lies side by side on a tall source or drain and on the head of a gate: a lost
-cut then costs nothing, and wide transistors get the current that they can carry (common practice).
+cut then costs nothing, and wide transistors get the current that they can carry (common practice). In a row in which
+a gate steps aside contacts have one cut, as they may have to lie at different heights.
 """
 
 from dataclasses import dataclass

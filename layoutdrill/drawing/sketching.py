@@ -61,6 +61,7 @@ class _Sketcher:
         self.important: set[int] = set()
         self.cuts: set[int] = set()
         self.pockets: dict[int, tuple[int, int]] = {}
+        self.stepped: set[int] = set()
         self.used = {node for tree in trees.values() for node in tree.nodes}
 
     def run(self) -> Sketch:
@@ -161,6 +162,8 @@ class _Sketcher:
                 if id(region) in y_lines:
                     y_lines[id(region)].add(self.y(node))
             keep_steps(strip, y_lines)
+            if any(gate.device.step for gate in strip.gates):
+                self.stepped.add(strip.row)
             self.pockets |= pockets_in(strip, t, height, self.room.loose)
             up = start_of(strip, t, height, self.room.loose)
             line = out.y_line((self.row_at[block[0]] + self.row_at[block[-1]]) // 2 - up)
@@ -345,7 +348,7 @@ class _Sketcher:
         most = self.room.cuts.straps if net == self.supplies[strip.row] else self.room.cuts.ends
         low, high = self.pockets.get(id(region), (inset, inset))
         start = max(low, min(self.out.ys[y] - self.out.ys[line], height - high))
-        alone = len(self.grid.rows.lying(strip.row)) == 1
+        alone = len(self.grid.rows.lying(strip.row)) == 1 and strip.row not in self.stepped
         count = fitting(low, start, height - high, most, t) if alone else 1
         reach = (count - 1) * t.contact
         self._pad(node, net, (x, 0), (y, 0), 0, reach)
