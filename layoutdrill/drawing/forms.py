@@ -32,6 +32,9 @@ _FEW = 2
 _SPLIT = 35
 """Percent of transistors of two fingers whose fingers close to a ring or a hook instead."""
 _FOLDED = 75
+"""Percent of long channels that are folded, where one fold comes out exactly."""
+_TALL = 26
+"""How high a device row may be, in grid units, for all of its channels to be as wide."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +52,7 @@ def choose_bends(netlist: Netlist, technique: Technique, supplies: tuple[str, st
     """
     Return the seed's choice of forms; tidy drawings, such as worked examples, have straight channels only.
 
-    A row that must be higher for them keeps the usual width for its other channels.
+    A row that must be much higher for them keeps the usual width for its other channels; else all are as wide as it.
     """
     fingers, found = dict(style.fingers), dict(sizes)
     wishes: dict[str, Wish] = {}
@@ -66,7 +69,7 @@ def choose_bends(netlist: Netlist, technique: Technique, supplies: tuple[str, st
     for t in netlist.transistors:
         row = rows[t.name]
         usual = style.widths[row]
-        if heights[row] > usual and not sizes[t.name].width and t.name not in wishes:
+        if heights[row] > max(usual, _TALL) and not sizes[t.name].width and t.name not in wishes:
             found[t.name] = Size(sizes[t.name].length, usual - 2 * technique.inset)
     return Bends(wishes, fingers, found, (heights[0], heights[1]))
 

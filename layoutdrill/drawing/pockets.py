@@ -34,6 +34,32 @@ def pockets_in(strip: Strip, t: Technique, height: int, loose: int) -> dict[int,
     return found if strip.row == 0 else {region: (high, low) for region, (low, high) in found.items()}
 
 
+def bands_in(strip: Strip, t: Technique, height: int, at: int) -> dict[int, tuple[int, int]]:
+    """
+    Return from where to where the sources and drains between narrow channels reach, above the strip's lower edge.
+
+    In a row that a bent gate has made high, diffusion stays low where nothing is bent; `at` is where contacts lie.
+    Diffusions of bulk silicon keep their height, and only their windows are low.
+    """
+    if t.doped is not None and not t.doped.island:
+        return {}
+    body = t.contact + 2 * t.surround
+    found = {}
+    gates = strip.gates
+    for place, region in enumerate(strip.regions):
+        beside = [gate.device for gate in gates[max(0, place - 1) : place + 1]]
+        if all(device.form is Form.STRAIGHT and device.width for device in beside):
+            width = max(body, *(device.width for device in beside))
+            low = rise_of(width, height, at)
+            found[id(region)] = low, low + width
+    return found
+
+
+def rise_of(width: int, height: int, at: int) -> int:
+    """Return how far above a strip's lower edge something narrower lies, about the height `at` of its contacts."""
+    return min(max(at - width // 2, 0), height - width)
+
+
 def start_of(strip: Strip, t: Technique, height: int, loose: int) -> int:
     """Return how far above a strip's lower edge its contacts begin: in its middle, or where gates go round them."""
     low = max((pocket(t, loose) for _ in strip.bent), default=0)

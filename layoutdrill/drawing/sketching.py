@@ -7,8 +7,9 @@ from layoutdrill.drawing.floor import Floor, Region, Strip
 from layoutdrill.drawing.grid import FREE, Grid, ends_of
 from layoutdrill.drawing.lines import Lines, runs
 from layoutdrill.drawing.painting import SORTS
+from layoutdrill.drawing.pairing import Form
 from layoutdrill.drawing.places import column_places, row_places
-from layoutdrill.drawing.pockets import keep_steps, pockets_in, start_of
+from layoutdrill.drawing.pockets import bands_in, keep_steps, pockets_in, start_of
 from layoutdrill.drawing.rails import (
     BOTTOM,
     LEFT,
@@ -154,6 +155,8 @@ class _Sketcher:
 
     def _strips(self) -> None:
         t, out = self.technique, self.out
+        bent = {s.row for s in self.floor.strips for g in s.gates if g.device.form is not Form.STRAIGHT}
+        self.stepped |= {s.row for s in self.floor.strips for g in s.gates if g.device.step}
         for number, strip in enumerate(self.floor.strips):
             block = self.grid.rows.lying(strip.row)
             height = self.room.widths[strip.row]
@@ -162,13 +165,13 @@ class _Sketcher:
                 if id(region) in y_lines:
                     y_lines[id(region)].add(self.y(node))
             keep_steps(strip, y_lines)
-            if any(gate.device.step for gate in strip.gates):
-                self.stepped.add(strip.row)
-            self.pockets |= pockets_in(strip, t, height, self.room.loose)
             up = start_of(strip, t, height, self.room.loose)
+            bands = bands_in(strip, t, height, up) if strip.row in bent and strip.row not in self.stepped else {}
+            reach = t.contact // 2 + t.surround
+            self.pockets |= {region: (low + reach, height - high + reach) for region, (low, high) in bands.items()}
+            self.pockets |= pockets_in(strip, t, height, self.room.loose)
             line = out.y_line((self.row_at[block[0]] + self.row_at[block[-1]]) // 2 - up)
             self.strip_line[id(strip)] = line
-            reach = t.contact // 2 + t.surround
             left = out.x_line(self.column_at[strip.regions[0].columns[0]] - reach)
             right = out.x_line(self.column_at[strip.regions[-1].columns[-1]] + reach)
             landed: dict[int, list[tuple[int, bool]]] = {}
@@ -177,7 +180,7 @@ class _Sketcher:
                 landed[id(region)] = list(dict.fromkeys((self.x(n), n >= self.grid.size) for _, n in nodes))
             gates = {id(gate): self.x(self.grid.node(t.gate_layer, block[0], gate.column)) for gate in strip.gates}
             net = UPPER * strip.row - 10 - number
-            draw_strip(out, t, strip, net, (left, right), line, height, gates, landed)
+            draw_strip(out, t, strip, net, (left, right), line, height, gates, landed, (up, bands))
 
     def _stands(self) -> None:
         for number, stand in enumerate(self.floor.stands):

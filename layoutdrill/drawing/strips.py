@@ -8,11 +8,16 @@ from layoutdrill.drawing.floor import Gate, Strip
 from layoutdrill.drawing.folding import Box
 from layoutdrill.drawing.forms import under
 from layoutdrill.drawing.pairing import Device
+from layoutdrill.drawing.pockets import rise_of
 from layoutdrill.drawing.sketch import Edge, Shape, Sketch
 from layoutdrill.drawing.technique import METAL, GateForm, Technique
 
 Landed = Mapping[int, Sequence[tuple[int, bool]]]
 """For each region by its id, the lines of its contacts from the left, and which of them are buried."""
+
+
+Bands = tuple[int, Mapping[int, tuple[int, int]]]
+"""How far above a strip's lower edge its contacts lie, and from where to where low regions reach, by id."""
 
 
 def half_of(gate: Gate, t: Technique) -> int:
@@ -26,11 +31,11 @@ def extent(device: Device, t: Technique) -> int:
 
 
 def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[int, int], line: int, height: int,
-               gates: Mapping[int, int], landed: Landed) -> None:  # fmt: skip
+               gates: Mapping[int, int], landed: Landed, bands: Bands) -> None:  # fmt: skip
     """
     Add a strip between the lines `ends` whose lower edge is `line`; `gates` are the lines of the gates by id.
 
-    Channels narrower than the strip lie in its middle, where the diffusion is drawn in.
+    Channels narrower than the strip lie about the height of its contacts, where the diffusion is drawn in.
     """
     _chain(out, t, strip, ends, gates, landed)
     bent = strip.bent
@@ -51,7 +56,7 @@ def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[in
     mask = t.diffusion[strip.row] if whole else ""
     out.shapes.append(Shape(mask, "diffusion", net, (left, 0), (right, 0), y0, y1, solid=True))
     if not whole and not bulk:
-        _necks(out, t, strip, ends, line, height, gates, landed, widths)
+        _necks(out, t, strip, ends, line, height, gates, landed, bands, widths)
     if t.doped is not None:
         _doping(out, t, strip, ends, line, height, gates)
     wire = t.wires[t.gate_layer]
@@ -64,7 +69,7 @@ def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[in
         out.shapes.append(Shape(wire.layer, sort, gate.device.gate, (x, -half), (x, half), y0, y1, solid=True))
         channel = extent(gate.device, t) // 2
         fold = gate.device.fold
-        rise = (height - width) // 2
+        rise = rise_of(width + 2 * t.inset, height, bands[0]) + t.inset
         if fold is not None:
             rise, width = (height - fold.height) // 2, fold.height
         if t.doped is not None and bulk and fold is not None:
@@ -135,13 +140,13 @@ def _near(t: Technique, *, buried: bool) -> int:
 
 
 def _necks(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line: int, height: int,
-           gates: Mapping[int, int], landed: Landed, widths: Mapping[int, int]) -> None:  # fmt: skip
+           gates: Mapping[int, int], landed: Landed, bands: Bands, widths: Mapping[int, int]) -> None:  # fmt: skip
     """Draw a strip in pieces: as high as the row at contacts, as high as its channel under each gate."""
     inset = t.contact // 2 + t.surround
     mask = t.diffusion[strip.row]
 
     def piece(x0: Edge, x1: Edge, width: int) -> None:
-        rise = (height - width) // 2
+        rise = rise_of(width, height, bands[0])
         out.shapes.append(Shape(mask, "", 0, x0, x1, (line, rise), (line, rise + width), solid=True))
 
     for place in range(1, len(strip.items), 2):
@@ -179,7 +184,9 @@ def _necks(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line:
     for region in strip.regions:
         lines = [at for at, _ in landed[id(region)]]
         if lines:
-            piece((lines[0], -inset), (lines[-1], inset), height)
+            low, high = bands[1].get(id(region), (0, height))
+            y0, y1 = (line, low), (line, high)
+            out.shapes.append(Shape(mask, "", 0, (lines[0], -inset), (lines[-1], inset), y0, y1, solid=True))
 
 
 def _doping(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line: int, height: int,
