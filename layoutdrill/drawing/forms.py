@@ -24,13 +24,18 @@ from layoutdrill.netlist.model import Netlist, Transistor
 
 _SMALL, _MIDDLE = 2, 6
 """Numbers of transistors up to which a cell is small, or of middling size."""
-_ROUND = {_SMALL: 12, _MIDDLE: 5}
-_ELBOWS = {_SMALL: 22, _MIDDLE: 9}
+_ROUND = {_SMALL: 16, _MIDDLE: 7}
+_ELBOWS = {_SMALL: 26, _MIDDLE: 11}
 _STEPS = {_SMALL: 12, _MIDDLE: 6}
 _FEW = 2
 """Percent of transistors that get a ring or a hook, an elbow, a step, by the cell's size; `_FEW` in larger ones."""
 _SPLIT = 35
 """Percent of transistors of two fingers whose fingers close to a ring or a hook instead."""
+_BREADTH = (Form.STEP, Form.ELBOW, Form.HOOK, Form.RING)
+"""The forms by how wide a channel they make. An n transistor gets a lesser one than the p transistors of its cell, as p
+channels are the wider ones for the same current (common practice: holes are slower)."""
+_N_WIDE = 8
+"""Percent of n transistors for which that does not count."""
 _FOLDED = 75
 """Percent of long channels that are folded, where one fold comes out exactly."""
 _TALL = 26
@@ -58,11 +63,15 @@ def choose_bends(netlist: Netlist, technique: Technique, supplies: tuple[str, st
     wishes: dict[str, Wish] = {}
     heights = list(style.widths)
     if difficulty > 5:
-        for t in netlist.transistors:
+        most = len(_BREADTH)
+        for t in sorted(netlist.transistors, key=lambda t: -rows[t.name]):
             row = rows[t.name]
+            if row == 0 and technique.loads is None and not dice.chance(_N_WIDE):
+                p_forms = [_BREADTH.index(w.form) for n, w in wishes.items() if rows[n] == 1 and w.form in _BREADTH]
+                most = max(p_forms, default=0)
             if style.device_rows[row] == 1 or sizes[t.name].length:
                 wish = _wish(t, netlist, technique, supplies, sizes[t.name], style, dice)
-                if wish is not None:
+                if wish is not None and (wish.form is Form.SNAKE or _BREADTH.index(wish.form) < most):
                     wishes[t.name] = wish
                     fingers.pop(t.name, None)
                     heights[row] = max(heights[row], least_height(wish, technique, style.loose))

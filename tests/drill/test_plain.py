@@ -195,9 +195,10 @@ def test_a_reader_can_follow_nets_and_find_gates_by_what_meets(process, cell):
         assert at_point(layout, specimen.process, *at).startswith(f"{upper} over contact")
     area = rf"x {number} to {number}, y {number} to {number}"
     pair = r"poly \d+ over active area" if process == "silicon-gate-cmos" else r"window of thin oxide \d+ over silicon"
-    gates = [where for line in text.splitlines() if re.search(pair, line) for where in re.findall(area, line)]
+    told = [line for line in text.splitlines() if re.search(pair, line)]
+    gates = [gate for line in told for gate in line.split("; ")]  # a bent gate is told in parts, with "and" between
     assert len(gates) == len(specimen.netlist.transistors)
-    for x0, x1, y0, y1 in gates:
+    for x0, x1, y0, y1 in (where for gate in gates for where in re.findall(area, gate)):
         middle = (float(x0) + float(x1)) / 2 * unit, (float(y0) + float(y1)) / 2 * unit
         assert specimen.extraction.transistor_at(*map(round, middle)) is not None
 

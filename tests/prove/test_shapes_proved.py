@@ -56,7 +56,7 @@ def test_a_corner_counts_along_the_centre_line():
     assert (length, width) == (4, (10 + 14 + 14 + 18) / 2)
 
 
-def drawn(name, process, form, seeds=60):
+def drawn(name, process, form, seeds=160):
     """Return the first proved drawings of a cell that have a form."""
     netlist = cell(name, process)
     found = []
