@@ -24,8 +24,7 @@ class Room:
     Heights of the device rows, places of taps by rail, extra distance between wires, and how far a port reaches past
     a rail. With `broad` the rails lie in the second metal too, joined at the places `vias`; by `stout` they are wider
     than the least. `under` is the device row whose doping crossunders through islands have. With `landings`
-    wires that leave end on the border as broad as a contact needs; with `held` a wire that leaves from the middle of
-    another stays with it. `cuts` is the most cuts of a contact.
+    wires that leave end on the border as broad as a contact needs. `cuts` is the most cuts of a contact.
     """
 
     widths: tuple[int, int]
@@ -37,7 +36,6 @@ class Room:
     stout: int = 0
     under: int = 0
     landings: bool = False
-    held: bool = False
     cuts: Cuts = SINGLE
 
 

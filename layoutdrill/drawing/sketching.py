@@ -89,8 +89,8 @@ class _Sketcher:
             inner, outer = (self.grid.node(METAL, r, stand.column) for r in ends_of(self.grid, stand))
             self.x_of.join(inner, outer)
             self.x_of.join(inner, inner + self.grid.size)
-        if self.room.held:
-            self.important |= {node for tree in self.trees.values() for node, _ in tree.exits}
+        # A wire that leaves from the middle of another stays with it.
+        self.important |= {node for tree in self.trees.values() for node, _ in tree.exits}
         self._strips()
         self._stands()
         self._wires(edges)

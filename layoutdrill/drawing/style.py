@@ -74,10 +74,11 @@ def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], di
     low, high = (n if w and technique.loads else max(n, c) for n, c, w in zip(needed, chosen, least, strict=True))
     levelled = technique.levelled is not None and dice.chance(50)
     drivers = {t.gate for t in netlist.transistors}
+    driven = {end for t in netlist.transistors for end in t.ends}
     sides = {}
     for port in netlist.ports:
         if port not in supplies:
-            within = 24 if port in drivers else 10
+            within = (24 if port in drivers else 10) if port in driven else 0  # a gate hangs on a wire that leads in
             over = 0 if technique.rings else 8
             if technique.levelled:
                 over = 4 if levelled else 25

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from layoutdrill.drawing.array import ArrayDrawing, turned
-from layoutdrill.drawing.blocks.channel import Exit, Shapes, draw_channel, track_pitch, tracks_of
+from layoutdrill.drawing.blocks.channel import Exit, Shapes, draw_channel, name_ports, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
 from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.engine import Drawing, drawing
@@ -118,7 +118,7 @@ def _joined(netlist: Netlist, rows: Sequence[_Row], lines: frozenset[str], t: Te
         for mask, rects in row.layout.shapes.items():
             shapes.setdefault(mask, []).extend(at.rect(r) for r in rects)
         for label in row.layout.labels:
-            if label.text in netlist.ports:
+            if label.text in netlist.ports and label.text not in lines:
                 labels.setdefault(label.text, Label(label.text, label.layer, *at.point(label.x, label.y)))
         exits += [Exit(e.net, e.x, e.y + at.dy) for e in row.exits]
         for number in (0, 1):
@@ -126,10 +126,13 @@ def _joined(netlist: Netlist, rows: Sequence[_Row], lines: frozenset[str], t: Te
         sizes.update(row.drawn.sizes)
         top += row.top - row.bottom + _between(t)
     top -= _between(t)
-    stretches = _stretches(exits, lines & set(netlist.ports), top)
+    leaving = [port for port in netlist.ports if port in lines and any(e.net == port for e in exits)]
+    stretches = _stretches(exits, frozenset(leaving), top)
     tracks = tracks_of(stretches, track_pitch(t))
     first = max(row.width for row in rows) + _between(t) + t.wires[OTHER].pad
-    draw_channel(shapes, t, exits, tracks, stretches, first, dice.below(2))
+    doping = dice.below(2)
+    draw_channel(shapes, t, exits, tracks, stretches, first, doping)
+    labels |= name_ports(shapes, t, tracks, leaving, first, top, doping)
     right = first + track_pitch(t) * (1 + max(tracks.values(), default=-1))
     _straps(shapes, rails, [row.drawn.frame.x1 - row.drawn.frame.x0 for row in rows], right, t)
     layout = Layout(

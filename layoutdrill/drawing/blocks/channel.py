@@ -5,11 +5,12 @@ Each net has one upright track; nets whose stretches do not meet share one (the 
 1971, from memory). As the two directions lie on two layers, tracks may stand in any order.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from layoutdrill.drawing.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Label
 
 Shapes = dict[str, list[Rect]]
 
@@ -36,6 +37,18 @@ def tracks_of(stretches: Mapping[str, tuple[int, int]], apart: int) -> dict[str,
     return found
 
 
+def name_ports(
+    shapes: Shapes, t: Technique, tracks: Mapping[str, int], leaving: Iterable[str], first: int, top: int, doping: int
+) -> dict[str, Label]:
+    """End the tracks of nets that leave the block on pads of metal in a row, each named, and return the names."""
+    found = {}
+    for net in leaving:
+        x = first + tracks[net] * track_pitch(t)
+        _landing(shapes, t, x, top, doping)
+        found[net] = Label(net, t.wires[METAL].layer, x, top)
+    return found
+
+
 def draw_channel(
     shapes: Shapes, t: Technique, exits: Sequence[Exit], tracks: Mapping[str, int],
     stretches: Mapping[str, tuple[int, int]], first: int, doping: int,
@@ -56,15 +69,20 @@ def draw_channel(
             continue
         x, y = first + tracks[exit_.net] * pitch, exit_.y
         shapes[metal.layer].append(Rect(exit_.x - metal.width, y - metal.width // 2, x, y + metal.width // 2))
-        shapes[metal.layer].append(_square(x, y, metal.pad // 2))
-        _under(shapes, t, _square(x, y, other.pad // 2), doping)
-        shapes.setdefault("contact", []).append(_square(x, y, t.contact // 2))
+        _landing(shapes, t, x, y, doping)
 
 
 def track_pitch(t: Technique) -> int:
     """Return the distance of two tracks that both have contacts."""
     past = 2 * t.doped.past if t.doped is not None and t.doped.island else 0
     return max(t.wires[layer].pad + t.wires[layer].spacing for layer in (METAL, OTHER)) + past
+
+
+def _landing(shapes: Shapes, t: Technique, x: int, y: int, doping: int) -> None:
+    """Draw a contact of metal and the layer below it."""
+    shapes[t.wires[METAL].layer].append(_square(x, y, t.wires[METAL].pad // 2))
+    _under(shapes, t, _square(x, y, t.wires[OTHER].pad // 2), doping)
+    shapes.setdefault("contact", []).append(_square(x, y, t.contact // 2))
 
 
 def _under(shapes: Shapes, t: Technique, rect: Rect, doping: int) -> None:

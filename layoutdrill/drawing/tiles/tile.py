@@ -60,7 +60,7 @@ def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, r
     taps = _common_taps(routed, stacks, technique, style, dice)
     sketches = []
     for one, (grid, trees), own in zip(laid, routed, taps, strict=True):
-        room = Room(style.widths, own, style.loose, stout=style.stout, under=style.under, held=True)
+        room = Room(style.widths, own, style.loose, stout=style.stout, under=style.under)
         sketches.append(sketch(one.floor, grid, trees, technique, room, one.supplies))
     ends = [_ends(drawn, one) for drawn, one in zip(sketches, laid, strict=True)]
     for drawn, own_ends, one in zip(sketches, ends, laid, strict=True):
