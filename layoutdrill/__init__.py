@@ -1,3 +1,3 @@
 """A practice bench for reading chip layouts."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
