@@ -44,15 +44,21 @@ class Oracle:
         return {c for c in self.process.conductors if c not in WELLS and self.near(c, x, y)}
 
     def channels(self, x, y):
-        """Return the kinds of the transistors at the point: walk off the channel, and see which diffusion follows."""
+        """Return the kinds of the transistors at the point: flood the channel, bent or not, and see what lies round."""
         found = set()
         for rule in self.process.transistors:
-            if self.near(rule.channel, x, y):
-                for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
-                    px, py = x + dx / 4 + 0.01, y + dy / 4 + 0.01
-                    while self.on(rule.channel, px, py):
-                        px, py = px + dx / 2, py + dy / 2
-                    if self.on(rule.ends, px, py):
+            round_ = [(x + dx, y + dy) for dx in (-0.5, 0.5) for dy in (-0.5, 0.5)]
+            wet = [place for place in round_ if self.near(rule.channel, x, y) and self.on(rule.channel, *place)]
+            seen = set(wet)
+            while wet:
+                px, py = wet.pop()
+                for place in ((px + 1, py), (px - 1, py), (px, py + 1), (px, py - 1)):
+                    if place in seen:
+                        continue
+                    seen.add(place)
+                    if self.on(rule.channel, *place):
+                        wet.append(place)
+                    elif self.on(rule.ends, *place):
                         found.add(rule.kind.value)
         return found
 
