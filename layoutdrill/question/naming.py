@@ -120,7 +120,9 @@ def read_name(text: str, structure: str = "", aliases: Iterable[str] = ()) -> Re
 
 
 def with_article(term_: str) -> str:
-    """Return a structure's name with its article: an inverter, a NAND2, an XOR2."""
+    """Return a structure's name with its article: an inverter, a NAND2, an XOR2; a pair, where the name is a plural."""
+    if term_.endswith("inverters"):
+        return f"a pair of {term_}"
     sounded = term_[:1].lower() in "aeio" or term_.startswith(("X", "SR ", "S-R ")) or term_[:1] == "8"
     return f"{'an' if sounded else 'a'} {term_}"
 

@@ -7,6 +7,7 @@ import pytest
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, dispute_report, kinds
+from layoutdrill.question.naming import with_article
 from tests.question.fairness import grade
 
 
@@ -55,3 +56,13 @@ def test_a_report_without_a_remark_has_no_line_for_it(drawn):
     verdict = kind.grade(question, Answer("nor2"))
     assert "remark:" not in dispute_report(question, Answer("nor2"), verdict)
     assert "remark: it is bent" in dispute_report(question, Answer("nor2"), verdict, remark="it is bent")
+
+
+@pytest.mark.parametrize(
+    ("term", "said"),
+    [("inverter", "an inverter"), ("NAND2", "a NAND2"), ("XOR2", "an XOR2"), ("SR latch", "an SR latch"),
+     ("cross-coupled inverters", "a pair of cross-coupled inverters")],
+)  # fmt: skip
+def test_a_structure_has_its_article(term, said):
+    """Spoken as the trade speaks, plurals too."""
+    assert with_article(term) == said
