@@ -13,8 +13,9 @@ Hand arithmetic (the trade's way of sizing a row before drawing it): as wide as 
 contact on both sides of each, and its diffusion gaps; wider by what a contact head on a gate needs beside a wire that
 runs from one row to the other; as high as two rails, two device rows, and a channel with as many tracks as wires lie
 above one another at its densest column, wires out of the cell included. A track has room for a contact on either of
-the two wiring layers, as most wires change layer to pass those that run from row to row. No room is counted for wires
-round the ends of the rows, between a row and its rail, or for taps and wells.
+the two wiring layers, as most wires change layer to pass those that run from row to row. Long channels
+lie straight; guard rings count with their distances. No room is counted for wires round the ends of the rows, between
+a row and its rail, or for taps and wells.
 """
 
 import statistics
@@ -179,6 +180,15 @@ def hand_area(made: Drawing, t: Technique, netlist: Netlist, process: Process) -
     track = max(metal.pad + metal.spacing, other.pad + other.spacing)
     room = max(2 * t.implants.well_past if t.implants else 0, max(density) * track + max(metal.spacing, other.spacing))
     edge = t.rail + (t.implants.tap_gap if t.implants else metal.spacing)
+    longer: dict[int, int] = {}
+    for strip in floor.strips:
+        for gate in strip.gates:
+            longer[gate.column] = max(longer.get(gate.column, 0), gate.device.length - t.channel)
+    width += sum(longer.values())
+    if t.rings:  # a ring round each row: a leg on either side, one below the rail, one in the channel
+        width += 2 * (t.rings.width + t.rings.gap)
+        room += 2 * (t.rings.width + t.rings.gap) + t.rings.well_past + t.rings.apart
+        edge = (t.rail + t.rings.width) // 2 + t.rings.gap
     return width * (2 * edge + sum(made.style.widths) + room)
 
 
