@@ -13,6 +13,7 @@ from layoutdrill.question.one_kind import in_words
 
 _DIFFICULTY = 0.1
 _QUESTIONS = 8
+_MOST_OUTPUTS = 8
 _MOST_BESIDE = 4
 """How many look-alikes are shown."""
 SHOWN = ("inverter", "nand2", "latch_static", "latch_pass")
@@ -40,7 +41,7 @@ def cell_entry(name: str) -> Deck:
     for other, tell, process in beside:
         pictures = (_picture(name, process, cell.structure), _picture(other.name, process, other.structure))
         title = f"Mistaken for: {other.title}"
-        pages.append(Page(title, f"What tells it: {tell}", Arrangement.SIDE_BY_SIDE, pictures))
+        pages.append(Page(title, f"What tells the two apart: {tell}", Arrangement.SIDE_BY_SIDE, pictures))
     items = [Item((name,), fitting)]
     items += [Item((other.name,), (process,)) for other, _, process in beside]
     return Deck(
@@ -86,7 +87,9 @@ def told_of(cell: Cell, process: Process) -> Iterator[str]:
     if look:
         yield f"Look for: {sentence(look)}"
     if cell.function:
-        yield "Function: " + "; ".join(stage.text for stage in cell.function[:4])
+        told = [stage.text for stage in cell.function[:_MOST_OUTPUTS]]
+        more = len(cell.function) - len(told)
+        yield "Function: " + "; ".join(told) + (f"; and {more} more outputs" if more else "")
     elif cell.does:
         yield f"What it does: {sentence(cell.does)}"
     names = [cell.structure, *cell.aliases]

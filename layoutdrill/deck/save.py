@@ -27,6 +27,10 @@ def specimen_of(
     `circuit` is which circuit of a file that holds several. When the process is the open kit's, a name means a real
     cell, as it is laid out there. Raises LayoutdrillError for what cannot be read or drawn.
     """
+    if process == KIT_PROCESS and not what.replace("_", "").isalnum():
+        raise LayoutdrillError(
+            f"nothing but the kit's own cells is shown in {KIT_PROCESS}", todo="name one, or choose another process"
+        )
     if process == KIT_PROCESS:
         return from_kit(find_kit(kit), what, 0)
     return drawn(cell_meant(what, circuit), process, seed, difficulty)
@@ -36,11 +40,12 @@ def cell_meant(what: str, circuit: str | None = None) -> Cell:
     """Return the cell that a name, equations, or a SPICE file mean."""
     from layoutdrill.cells.author import cell_of_equations, cell_of_netlist  # noqa: PLC0415 - most are drawn by name
     from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file  # noqa: PLC0415
+    from layoutdrill.reading.ports import with_ports  # noqa: PLC0415
 
     path = Path(what)
     if path.suffix.lower() in NETLIST_FILES:
-        return cell_of_netlist(read_spice_file(path, subckt=circuit), Where(what))
-    if "=" in what:
+        return cell_of_netlist(with_ports(read_spice_file(path, subckt=circuit)), Where(what))
+    if any(sign in what for sign in "=!*+()"):
         return cell_of_equations(what)
     return load_cell(what)
 

@@ -100,8 +100,8 @@ def draw_rings(out: Sketch, t: Technique, rings: Rings, supplies: tuple[int, int
     for row, (bottom, top) in enumerate(((RAILS[0], low), (high, RAILS[1]))):
         if supplies[row] == ABSENT:
             if row == 1 and supplies[0] != ABSENT:  # nothing is drawn there, but crossunders keep off the well
-                line = (high, -half), (high, half)
-                out.shapes.append(Shape("", "ring", row, (LEFT, margin), (RIGHT, -margin), *line, solid=True))
+                bar = (LEFT, margin), (RIGHT, -margin), (high, -half), (high, half)
+                out.shapes.append(Shape("", "ring", row, *bar, solid=True))
             continue
         mask = t.doped.doping[1 - row]
         if rings.open:

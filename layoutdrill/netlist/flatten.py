@@ -46,7 +46,7 @@ def _top(told: Circuits, wanted: str | None) -> Circuit:
         raise first.start.error("every subcircuit is used by another one, in a ring", "take one instance out")
     names = ", ".join(c.name for c in tops)
     raise LayoutdrillError(
-        f"{len(tops)} circuits stand here: {names}", where=Where(told.file), todo="name the one meant"
+        f"{len(tops)} circuits stand here: {names}", where=Where(told.file), todo="name the one meant (--cell)"
     )
 
 

@@ -155,7 +155,8 @@ def _lit(
                 below = ImageChops.subtract(below, pit)
                 shade = bored if shade is None else ImageChops.multiply(shade, bored)
                 lowest = min(lowest, level - paint.dip)
-            here = below.point(_depth_tone(max(lowest, 0), max(level, lowest + 1), round(depth * (UPPER if i else 1.0), 3), metal.curve))
+            strength = round(depth * (UPPER if i else 1.0), 3)
+            here = below.point(_depth_tone(max(lowest, 0), max(level, lowest + 1), strength, metal.curve))
             if shade is not None:
                 here = ImageChops.multiply(here, shade)
             tone = Image.composite(here, tone if tone is not None else Image.new("L", raster.size, 255), mask)

@@ -110,12 +110,20 @@ class SameNet:
         return Verdict(
             credit,
             summary,
-            told,
-            "Nets join at contacts and where wires of one layer touch; metal over another wire alone does not join.",
+            f"{', '.join(sorted(right))}, on one net with P" if right else "none: P is alone on its net",
+            _joins(question),
             (),
             tuple(nets),
             tuple(spots[letter] for letter in ("P", *sorted(right | wrong)) if letter in spots),
         )
+
+
+def _joins(question: Question) -> str:
+    """Say where wires join, in the words of the process."""
+    touch = "Nets join at contacts and where wires of one layer touch; metal over another wire alone does not join."
+    if any(layer.role == "buried-contact" for layer in question.specimen.process.layers.values()):
+        touch += " Poly that ends on diffusion joins it in a buried contact, without metal."
+    return touch
 
 
 def _net_at(question: Question, at: tuple[int, int]) -> tuple[str, ...]:

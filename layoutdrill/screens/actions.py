@@ -29,7 +29,7 @@ class Action:
 
 PICTURE = ("drill", "lesson", "explain", "compare")
 PAGED = ("lesson",)
-LISTS = ("home", "practice", "settings", "choose")
+LISTS = ("home", "practice", "settings", "choose", "library")
 
 ACTIONS: tuple[Action, ...] = (
     # answering
@@ -82,7 +82,7 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("zoom_in", ("plus", "equals_sign"), "closer", "Look closer, in whole half-pixels per λ", PICTURE, 12),
     Action("zoom_out", ("minus",), "wider", "Look wider", PICTURE, 13),
-    Action("whole", ("0",), "whole", "See all of the drawing, as far as its contacts stay clear", PICTURE, 10),
+    Action("whole", ("0",), "whole", "See all of the drawing; a large one as an overview", PICTURE, 10),
     Action("crosshair", ("x",), "crosshair", "Show or hide the crosshair; the arrow keys move it", PICTURE, 14),
     Action("lift", ("l",), "lift layer", "Lift the topmost layer off, as etching does", PICTURE, 15),
     Action("lay_back", ("k",), "lay back", "Lay the layer lifted last back", PICTURE, 16),

@@ -65,6 +65,11 @@ class BenchApp(App[int]):
 
     def get_default_screen(self) -> Screen[object]:
         """Open the drill, or home."""
+        sitting = self.request.sitting
+        if sitting is not None and sitting.deck.pages and not sitting.answered:
+            from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415
+
+            return LessonScreen(sitting.deck, sitting)
         if self.request.sitting is not None:
             from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
 

@@ -22,8 +22,9 @@ def words_beside(specimen: Specimen, columns: int, rows: int) -> bool:
 
 def focus_of(question: Question) -> Focus:
     """
-    Return what must be in sight: every lettered place, and where rails are asked the lines of both; for a pointing
-    question without letters one of the things it asks for, where none would be in sight by itself; else the cell.
+    Return what must be in sight: every lettered place, where that cannot be one of them, and where rails are asked the
+    lines of both; for a pointing question without letters one of the things it asks for, where none would be in sight
+    by itself; else the cell.
     """
     specimen = question.specimen
     per = specimen.process.grid_per_lambda
@@ -35,7 +36,8 @@ def focus_of(question: Question) -> Focus:
         wanted = [lettered, close]
         if question.kind == "rails":
             wanted.insert(0, _round([lettered, *_rails(question)]))
-        return Focus(tuple(wanted))
+        letters = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(per) for m in question.marks]
+        return Focus(tuple(wanted), any_of=tuple(letters))
     if question.pointed:
         return Focus(any_of=_asked_for(question))
     return Focus(() if specimen.frame is None else (specimen.frame,))

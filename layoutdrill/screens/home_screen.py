@@ -94,11 +94,16 @@ class HomeScreen(ListPage):
     def chosen(self, key: str) -> None:
         sort, _, name = key.partition(":")
         match sort:
-            case "lesson":
+            case "lesson" | "deck":
                 from layoutdrill.deck import load_deck  # noqa: PLC0415
-                from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415
 
-                self.app.push_screen(LessonScreen(load_deck(name)))
+                deck = load_deck(name)
+                if deck.pages:
+                    from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415
+
+                    self.app.push_screen(LessonScreen(deck))
+                else:
+                    self.open_sitting(sort, name)
             case "practice":
                 from layoutdrill.screens.practice_screen import PracticeScreen  # noqa: PLC0415
 
@@ -108,9 +113,9 @@ class HomeScreen(ListPage):
 
                 self.app.push_screen(ExplainScreen())
             case "library":
-                from layoutdrill.screens.library import library_page  # noqa: PLC0415
+                from layoutdrill.screens.library import LibraryScreen  # noqa: PLC0415
 
-                self.app.push_screen(library_page(self.app))
+                self.app.push_screen(LibraryScreen())
             case "settings":
                 from layoutdrill.screens.settings_screen import SettingsScreen  # noqa: PLC0415
 

@@ -79,9 +79,11 @@ class LessonScreen(PicturePage):
 
         error: Exception
 
-    def __init__(self, deck: Deck) -> None:
+    def __init__(self, deck: Deck, sitting: "Sitting | None" = None) -> None:
+        """Show a deck's pages; its questions are those of the sitting, where one has been opened already."""
         super().__init__()
         self.deck = deck
+        self.sitting = sitting
         self.steps = steps_of(deck)
         self.at = 0
         self._specimens: dict[Picture, Specimen] = {}
@@ -136,13 +138,14 @@ class LessonScreen(PicturePage):
             return
         if at == self.at:
             self.set_timer(0.15, self._say_drawing)
-        deck = self.deck
+        deck, kit = self.deck, self.bench.kit
 
         def work() -> None:
-            from layoutdrill.deck.specimen import pictured  # noqa: PLC0415 - drawing is heavy
+            from layoutdrill.deck.specimen import Bench  # noqa: PLC0415 - drawing is heavy
 
+            bench = Bench(deck, kit)
             try:
-                made = tuple(pictured(deck, picture) for picture in wanted)
+                made = tuple(bench.picture(picture) for picture in wanted)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.WorkFailed(error))
             else:
@@ -222,13 +225,14 @@ class LessonScreen(PicturePage):
             self._turn_to(self.at - 1)
 
     def act_begin(self) -> None:
-        deck = self.deck
+        deck, opened = self.deck, self.sitting
+        kit = self.bench.kit if deck.kit else None
 
         def work() -> None:
             from layoutdrill.drill.sitting import Sitting  # noqa: PLC0415
 
             try:
-                sitting = Sitting.open_deck(deck)
+                sitting = opened or Sitting.open_deck(deck, kit=kit)
             except Exception as error:  # noqa: BLE001
                 self.post_message(self.WorkFailed(error))
             else:

@@ -1,27 +1,33 @@
 """The library: choose a cell, an array or a process, and read its entry like a lesson."""
 
-from typing import TYPE_CHECKING
+from typing import ClassVar
 
-from layoutdrill.screens.choose_page import ChoosePage
-from layoutdrill.screens.list_page import Row
-
-if TYPE_CHECKING:
-    from textual.app import App
+from layoutdrill.screens.list_page import ListPage, Row
+from layoutdrill.screens.page import bindings_for
 
 PROCESS = "process:"
 
 
-def library_page(app: "App[object]") -> ChoosePage:
-    """Return the page that lists what can be looked up."""
+class LibraryScreen(ListPage):
+    """What can be looked up; it stays below the entry that is read, and below the questions on it."""
 
-    def take(key: str) -> None:
+    name_of: ClassVar[str] = "library"
+    about: ClassVar[str] = (
+        "Everything that can be looked up: processes, cells, arrays. An entry has pages with live pictures, what to "
+        "look for, look-alikes side by side, and questions."
+    )
+    BINDINGS = bindings_for("library")
+
+    def on_mount(self) -> None:
+        self.head("Library")
+        self.fill(library_rows())
+
+    def chosen(self, key: str) -> None:
         from layoutdrill.deck.entry import cell_entry, process_entry  # noqa: PLC0415
         from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415
 
         name = key.removeprefix(PROCESS)
-        app.push_screen(LessonScreen(process_entry(name) if key != name else cell_entry(name)))
-
-    return ChoosePage("Library", library_rows(), take)
+        self.app.push_screen(LessonScreen(process_entry(name) if key != name else cell_entry(name)))
 
 
 def library_rows() -> tuple[Row, ...]:

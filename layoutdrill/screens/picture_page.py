@@ -62,7 +62,7 @@ class PicturePage(Page):
         if subject.overlay == NOTHING and self._covered == NOTHING:
             names.discard("outline")
         view = self.picture.view
-        if view is not None and (view.whole or view == view.widest()):
+        if view is not None and view.whole and view == view.widest():
             names.discard("whole")
         if view is not None and view.whole:
             names.discard("overview")

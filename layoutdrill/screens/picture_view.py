@@ -11,13 +11,18 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.screens.frame import draw_crosshair, draw_scale_bar, inset, palette, runs, scale_bar, window
+from layoutdrill.screens.frame import Note, draw_crosshair, draw_scale_bar, inset, palette, runs, scale_bar, window
 from layoutdrill.screens.painting import fitted, in_the_middle, notes_of, seen_in, style_of, there
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
 from layoutdrill.screens.viewport import Focus, Viewport, snapped, starting
 
 SMALL, LARGE, NONE = "small", "large", "none"
 """How the overview is shown: in a corner, over all of the picture, or not."""
+WHOLE = "All of it. + shows what is framed, arrows move the frame."
+"""What is said below a large overview."""
+LITTLE = 0.25
+"""The share of a drawing in sight below which the overview comes first, over all of the picture: an array's piece would
+say nothing."""
 
 
 class PictureView(Widget, can_focus=True):
@@ -110,6 +115,8 @@ class PictureView(Widget, can_focus=True):
         if self.view is None:
             per = subject.process.grid_per_lambda
             self.view = starting(snapped(subject.box, per), per, columns, rows, self.focus_on)
+            unasked = not self.focus_on.wanted and not self.focus_on.any_of
+            self.overview = LARGE if unasked and self.view.share < LITTLE else SMALL
             if self._crosshair_wanted:
                 self.toggle_crosshair(on=True)
         elif (columns, rows) != (self.view.columns, self.view.rows):
@@ -200,12 +207,17 @@ class PictureView(Widget, can_focus=True):
     def zoom(self, steps: int, about: tuple[int, int] | None = None) -> None:
         if self.view is not None:
             self._looked_about = True
-            self.view = self.view.zoomed(steps, about or self.crosshair)
+            if self.overview == LARGE and not self.view.whole:
+                self.overview = SMALL  # first what the frame shows, then closer
+            else:
+                self.view = self.view.zoomed(steps, about or self.crosshair)
             self._look_again()
 
     def see_whole(self) -> None:
         if self.view is not None:
             self._looked_about = False
+            if self.view == self.view.widest() and not self.view.whole:
+                self.overview = LARGE
             self.view = self.view.widest()
             self._look_again()
 
@@ -320,6 +332,8 @@ class PictureView(Widget, can_focus=True):
         notes = notes_of(texts, view.spot(region.x0, region.y1 - 1), strong, spin)
         if bar is not None:
             notes.setdefault(bar.row, []).append(bar)
+        if overview is not None and self.overview == LARGE:
+            notes = {view.rows - 1: [Note(1, view.rows - 1, WHOLE)]}
         return [
             Strip(
                 [Segment(text, style_of(one, two)) for text, one, two in runs(out, row, colours, notes.get(row, ()))],

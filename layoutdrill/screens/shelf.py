@@ -79,7 +79,8 @@ def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str
     """Put a summary into words and two small tables."""
     if not summary.answered and not summary.skipped:
         return "Nothing was answered."
-    lines = [f"{summary.right} of {summary.answered} answered fully right; credit {summary.credit:g}."]
+    right = f"{summary.right} of {summary.answered} answered right and without help"
+    lines = [f"{right}; credit {summary.credit:g} of {summary.total}."]
     if summary.skipped:
         lines.append(f"{summary.skipped} given up.")
     if summary.answered:
@@ -87,12 +88,12 @@ def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str
     if placed:
         known = [name for name, passed in placed.items() if passed]
         lines += ["", "Lessons you can skip: " + (", ".join(known) if known else "none yet; begin with the first.")]
-    lines += ["", "By structure"]
+    lines += ["", "By structure, right and without help"]
     wide = max(len(tally.name) for tally in summary.by_structure)
     lines += [f"  {tally.name:{wide}}  {tally.right} of {tally.asked}" for tally in summary.by_structure]
     if summary.slips:
         lines += ["", "To look at again"]
-        lines += [f"  {slip.number}. {slip.right}; you said {slip.given or 'nothing'}" for slip in summary.slips]
+        lines += [f"  {slip.number}. {slip.words}" for slip in summary.slips]
     return "\n".join(lines)
 
 
@@ -140,8 +141,8 @@ def progress(answers: tuple[AnswerRecord, ...]) -> str:
     lines = [
         f"{len(answers)} answers kept in {records_file()}",
         "",
-        f"{'structure':{wide}}  answers  right, on unseen drawings  usual time",
+        f"{'structure':{wide}}  answers  right without help, unseen  usual time",
     ]
-    lines += [f"{name:{wide}}  {asked:7}  {right:25}  {time:>10}" for _, name, asked, right, time in rows]
+    lines += [f"{name:{wide}}  {asked:7}  {right:26}  {time:>10}" for _, name, asked, right, time in rows]
     lines += ["", "Weakest first. Nothing is scheduled from this yet: choose what to practise yourself."]
     return "\n".join(lines)

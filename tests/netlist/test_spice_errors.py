@@ -40,7 +40,7 @@ MALFORMED = {
     ".subckt a\n.ends b": 'f.sp:2:7: .ends names "b", but the subcircuit is "a"; write the same name, or none',
     ".subckt a\n.subckt b": 'f.sp:2:1: .subckt inside .subckt "a"; write .ends before it',
     ".subckt a\n.ends\n.subckt A\n.ends": 'f.sp:3:9: a second .subckt "A"; rename one of them',
-    ".subckt a\n.ends\n.subckt b\n.ends": "f.sp: 2 circuits stand here: a, b; name the one meant",
+    ".subckt a\n.ends\n.subckt b\n.ends": "f.sp: 2 circuits stand here: a, b; name the one meant (--cell)",
     ".subckt a\nX1 a\n.ends": "f.sp:1:1: every subcircuit is used by another one, in a ring; take one instance out",
     "X1 p q inv\n.subckt inv a b c\n.ends": (
         'f.sp:1:1: "X1" gives 2 nodes to "inv", which has 3 ports; give them in this order: a b c'

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from layoutdrill.deck.model import Deck
 from layoutdrill.drill.summary import Summary, Tally
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
@@ -120,6 +121,7 @@ class FakeSitting:
     look: str = "stick-colours"
     sort: str = "deck"
     position: int | None = 0
+    deck: Deck = field(default_factory=lambda: Deck("practice", "practice", "", ()))
     kept: list = field(default_factory=list)
     broken: bool = False
     made: dict = field(default_factory=dict)

@@ -7,7 +7,7 @@ import pytest
 from textual.widgets import Input, OptionList, Static
 
 from layoutdrill.deck import lesson_names, load_deck
-from layoutdrill.drill.sitting import unfinished
+from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.course import lesson_after
@@ -16,6 +16,7 @@ from layoutdrill.screens.error_panel import ErrorPanel
 from layoutdrill.screens.explain_screen import ExplainScreen
 from layoutdrill.screens.home_screen import HomeScreen
 from layoutdrill.screens.lesson_screen import LessonScreen, steps_of
+from layoutdrill.screens.library import LibraryScreen
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.text_page import TextPage
 
@@ -171,7 +172,7 @@ async def test_the_library_opens_an_entry_like_a_lesson_and_asks_about_it():
     async with app.run_test(size=(120, 40)) as pilot:
         home = await until(app, pilot, HomeScreen)
         home.chosen("library:")
-        listed = await until(app, pilot, ChoosePage)
+        listed = await until(app, pilot, LibraryScreen)
         keys = [row.key for row in listed.rows]
         assert {"process:silicon-gate-nmos", "nand2", "ram_array_4x4"} <= set(keys)
         listed.chosen("nand2")
@@ -183,3 +184,22 @@ async def test_the_library_opens_an_entry_like_a_lesson_and_asks_about_it():
             await pilot.press("enter")
         drill = await until(app, pilot, DrillScreen)
         await asked(drill, app, pilot)
+        app.leave(drill)
+        assert await until(app, pilot, LibraryScreen) is listed
+
+
+async def test_a_deck_s_pages_come_before_its_questions():
+    """From home and from the command line: what an author wrote to be read is read first."""
+    deck = load_deck("one-kind-of-transistor")
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(120, 40)) as pilot:
+        home = await until(app, pilot, HomeScreen)
+        home.chosen(f"deck:{deck.name}")
+        assert (await until(app, pilot, LessonScreen)).deck.title == deck.title
+    with Sitting.open_deck(deck, seed=3, count=2) as sitting:
+        app = BenchApp(StartRequest(sitting=sitting))
+        async with app.run_test(size=(120, 40)) as pilot:
+            page = await until(app, pilot, LessonScreen)
+            page.act_begin()
+            drill = await until(app, pilot, DrillScreen)
+            assert drill.sitting is sitting

@@ -99,13 +99,23 @@ def test_the_state_of_a_lesson_is_plain_accuracy():
 def test_a_summary_tells_what_to_look_at_again():
     """And after a placement test, which lessons can be skipped."""
     summary = Summary(
-        3, 2, 1, 1, 1.5, 4.0, (Tally("NAND2", 2, 1),), (), (Slip(2, "NAND2", "NOR2", 0.5), Slip(3, "OR2", "skipped", 0))
+        3,
+        2,
+        1,
+        1,
+        1.5,
+        4.0,
+        (Tally("NAND2", 2, 1),),
+        (),
+        (Slip(2, "NAND2", "NOR2", 0.5), Slip(3, "OR2", "", 0), Slip(1, "XOR2", "XOR2", 0.9, 1)),
     )
     text = summary_text(summary, {"rails": True, "inverter": False})
-    assert "1 of 2 answered fully right" in text
+    assert "1 of 2 answered right and without help; credit 1.5 of 3." in text
     assert "1 given up" in text
     assert "Lessons you can skip: rails" in text
-    assert "2. NAND2; you said NOR2" in text
+    assert "2. NAND2; you said: NOR2" in text
+    assert "3. OR2: skipped" in text
+    assert "1. XOR2: right, with 1 hint" in text
 
 
 def test_an_error_says_what_where_and_what_to_do():

@@ -186,9 +186,10 @@ def _fork(style: Style, within: int, half: int) -> Tile:
 def _notes(lines: int, form: str, *, own: bool) -> Notes:
     words = 1 << lines
     made = "the array with the inverters of its address lines" if own else "the array; complements come from outside"
+    with_own = ", with address inverters" if own else ""
     if form == TREE:
         return Notes(
-            title=f"{lines}-to-{words} decoder, tree of switches",
+            title=f"{lines}-to-{words} decoder, tree of switches{with_own}",
             structure=f"{lines}-to-{words} decoder",
             aliases=("decoder", "tree decoder", "pass-transistor decoder", "demultiplexer"),
             boundary=made,
@@ -199,7 +200,7 @@ def _notes(lines: int, form: str, *, own: bool) -> Notes:
     told = "1" if form == NOR else "0"
     other = f"decoder{lines}_{NAND if form == NOR else NOR}"
     return Notes(
-        title=f"{lines}-to-{words} decoder, {form.upper()} array",
+        title=f"{lines}-to-{words} decoder, {form.upper()} array{with_own}",
         structure=f"{lines}-to-{words} decoder",
         aliases=("decoder", "address decoder", "line decoder", "word-line decoder", f"{form} decoder"),
         boundary=f"{made}; no output buffers. The addressed line is {told}, by voltage",
