@@ -11,14 +11,24 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.screens.frame import Note, draw_crosshair, draw_scale_bar, inset, palette, runs, scale_bar, window
+from layoutdrill.screens.frame import (
+    BEYOND,
+    Note,
+    draw_crosshair,
+    draw_scale_bar,
+    inset,
+    palette,
+    runs,
+    scale_bar,
+    window,
+)
 from layoutdrill.screens.painting import fitted, in_the_middle, notes_of, seen_in, style_of, there
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
 from layoutdrill.screens.viewport import Focus, Viewport, snapped, starting
 
 SMALL, LARGE, NONE = "small", "large", "none"
 """How the overview is shown: in a corner, over all of the picture, or not."""
-WHOLE = "All of it. + shows what is framed, arrows move the frame."
+WHOLE = "All of it. Arrows choose, + goes closer."
 """What is said below a large overview."""
 LITTLE = 0.25
 """The share of a drawing in sight below which the overview comes first, over all of the picture: an array's piece would
@@ -317,7 +327,10 @@ class PictureView(Widget, can_focus=True):
         out = window(piece, left, top, view.columns, view.rows)
         overview = self._small(view)
         if overview is not None:
-            at = in_the_middle(view, overview) if self.overview == LARGE else None
+            at = None
+            if self.overview == LARGE:
+                at = in_the_middle(view, overview)
+                out.paste(BEYOND, (0, 0, *out.size))
             inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view), at=at)
         if self.crosshair is not None and (overview is None or self.overview != LARGE):
             draw_crosshair(out, *view.spot(*self.crosshair))
