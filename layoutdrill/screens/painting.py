@@ -1,5 +1,7 @@
 """Helpers of painting a picture: styles, a stand-in while a piece is drawn, texts, the overview's window."""
 
+from enum import Enum
+
 from rich.color import Color as RichColor
 from rich.style import Style
 
@@ -9,6 +11,25 @@ from layoutdrill.screens.subject import Indexed
 from layoutdrill.screens.viewport import Viewport
 
 _STYLES: dict[tuple[Colour, Colour], Style] = {}
+
+WHOLE = "All of it. Arrows choose, + goes closer."
+"""What is said below a large overview."""
+LITTLE = 0.25
+"""The share of a drawing in sight below which the overview comes first, over all of the picture: an array's piece would
+say nothing."""
+
+
+class Shown(Enum):
+    """How the overview is shown: in a corner, over all of the picture, or not."""
+
+    SMALL = "small"
+    LARGE = "large"
+    NONE = "none"
+
+    @property
+    def next(self) -> "Shown":
+        order = list(Shown)
+        return order[(order.index(self) + 1) % len(order)]
 
 
 def style_of(ink: Colour, ground: Colour) -> Style:

@@ -22,17 +22,9 @@ from layoutdrill.screens.frame import (
     scale_bar,
     window,
 )
-from layoutdrill.screens.painting import fitted, in_the_middle, notes_of, seen_in, style_of, there
+from layoutdrill.screens.painting import LITTLE, WHOLE, Shown, fitted, in_the_middle, notes_of, seen_in, style_of, there
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
 from layoutdrill.screens.viewport import Focus, Viewport, snapped, starting
-
-SMALL, LARGE, NONE = "small", "large", "none"
-"""How the overview is shown: in a corner, over all of the picture, or not."""
-WHOLE = "All of it. Arrows choose, + goes closer."
-"""What is said below a large overview."""
-LITTLE = 0.25
-"""The share of a drawing in sight below which the overview comes first, over all of the picture: an array's piece would
-say nothing."""
 
 
 class PictureView(Widget, can_focus=True):
@@ -86,7 +78,7 @@ class PictureView(Widget, can_focus=True):
         self.view: Viewport | None = None
         self.crosshair: tuple[int, int] | None = None
         self.focus_on = Focus()
-        self.overview = SMALL
+        self.overview = Shown.SMALL
         self.busy = False
         self._drawer = Drawer()
         self._piece: tuple[Indexed, Rect, int] | None = None
@@ -126,7 +118,7 @@ class PictureView(Widget, can_focus=True):
             per = subject.process.grid_per_lambda
             self.view = starting(snapped(subject.box, per), per, columns, rows, self.focus_on)
             unasked = not self.focus_on.wanted and not self.focus_on.any_of
-            self.overview = LARGE if unasked and self.view.share < LITTLE else SMALL
+            self.overview = Shown.LARGE if unasked and self.view.share < LITTLE else Shown.SMALL
             if self._crosshair_wanted:
                 self.toggle_crosshair(on=True)
         elif (columns, rows) != (self.view.columns, self.view.rows):
@@ -217,8 +209,8 @@ class PictureView(Widget, can_focus=True):
     def zoom(self, steps: int, about: tuple[int, int] | None = None) -> None:
         if self.view is not None:
             self._looked_about = True
-            if self.overview == LARGE and not self.view.whole:
-                self.overview = SMALL  # first what the frame shows, then closer
+            if self.overview == Shown.LARGE and not self.view.whole:
+                self.overview = Shown.SMALL  # first what the frame shows, then closer
             else:
                 self.view = self.view.zoomed(steps, about or self.crosshair)
             self._look_again()
@@ -227,7 +219,7 @@ class PictureView(Widget, can_focus=True):
         if self.view is not None:
             self._looked_about = False
             if self.view == self.view.widest() and not self.view.whole:
-                self.overview = LARGE
+                self.overview = Shown.LARGE
             self.view = self.view.widest()
             self._look_again()
 
@@ -252,7 +244,7 @@ class PictureView(Widget, can_focus=True):
 
     def toggle_overview(self) -> None:
         """Show the overview small in a corner, then over all of the picture, then not at all."""
-        self.overview = {SMALL: LARGE, LARGE: NONE, NONE: SMALL}[self.overview]
+        self.overview = self.overview.next
         self._look_again()
 
     def change(self, alter: Callable[[Subject], Subject]) -> None:
@@ -293,9 +285,9 @@ class PictureView(Widget, can_focus=True):
         if drag is None or drag[2] or place is None:
             return
         held = self._overview
-        if self.overview == LARGE and held is not None and self.view is not None and not self.view.whole:
+        if self.overview == Shown.LARGE and held is not None and self.view is not None and not self.view.whole:
             self.view = there(self.view, held[1], int(event.x), int(event.y) * 2)
-            self.overview, self._looked_about = SMALL, True
+            self.overview, self._looked_about = Shown.SMALL, True
             self._look_again()
             return
         self.post_message(self.Pointed(*place))
@@ -328,11 +320,11 @@ class PictureView(Widget, can_focus=True):
         overview = self._small(view)
         if overview is not None:
             at = None
-            if self.overview == LARGE:
+            if self.overview == Shown.LARGE:
                 at = in_the_middle(view, overview)
                 out.paste(BEYOND, (0, 0, *out.size))
             inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view), at=at)
-        if self.crosshair is not None and (overview is None or self.overview != LARGE):
+        if self.crosshair is not None and (overview is None or self.overview != Shown.LARGE):
             draw_crosshair(out, *view.spot(*self.crosshair))
         bar = None
         if self.subject.overlay.scale_bar:
@@ -345,7 +337,7 @@ class PictureView(Widget, can_focus=True):
         notes = notes_of(texts, view.spot(region.x0, region.y1 - 1), strong, spin)
         if bar is not None:
             notes.setdefault(bar.row, []).append(bar)
-        if overview is not None and self.overview == LARGE:
+        if overview is not None and self.overview == Shown.LARGE:
             notes = {view.rows - 1: [Note(1, view.rows - 1, WHOLE)]}
         return [
             Strip(
@@ -368,12 +360,13 @@ class PictureView(Widget, can_focus=True):
 
         Its first drawing is left to a worker, and the frame goes without it until then.
         """
-        if view.whole or self.overview == NONE or view.columns < 40 or view.rows < 10:
+        cramped = view.columns < 40 or view.rows < 10
+        if view.whole or self.overview == Shown.NONE or (cramped and self.overview == Shown.SMALL):
             return None
         assert self.subject is not None
         subject = replace(self.subject, overlay=NOTHING)
         key = (Drawer.key(subject, view.box, 0), view.columns, view.rows, self.overview)
-        large = self.overview == LARGE
+        large = self.overview == Shown.LARGE
         wide, high = (view.columns - 2, view.rows * 2 - 2) if large else (view.columns // 5, (view.rows // 4) * 2)
         if self._overview is not None and self._overview[0] == key:
             return self._overview[1]
