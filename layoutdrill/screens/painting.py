@@ -12,7 +12,7 @@ from layoutdrill.screens.viewport import Viewport
 
 _STYLES: dict[tuple[Colour, Colour], Style] = {}
 
-WHOLE = "All of it. Arrows choose, + goes closer."
+WHOLE = "All of it: arrows choose, + closer."
 """What is said below a large overview."""
 LITTLE = 0.25
 """The share of a drawing in sight below which the overview comes first, over all of the picture: an array's piece would

@@ -6,6 +6,7 @@ from typing import ClassVar
 from layoutdrill.picture.looks import look_names
 from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.screens.page import Page
+from layoutdrill.screens.painting import Shown
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import NOTHING, look_for_process, suits
 from layoutdrill.screens.viewport import SCALES
@@ -76,7 +77,13 @@ class PicturePage(Page):
         self.head(title, self._where(None))
 
     def _to_one_scale(self) -> None:
-        """Show pictures that stand beside each other at the smallest scale among them: sizes are compared too."""
+        """
+        Show pictures that stand beside each other at the smallest scale among them, as sizes are compared too, and all
+        of them as overviews where one is.
+        """
+        if any(picture.overview is Shown.LARGE for picture in self.pictures):
+            for picture in self.pictures:
+                picture.enlarge_overview()
         views = [picture.view for picture in self.pictures if picture.view is not None]
         smallest = min((view.scale for view in views), default=1)
         for picture in self.pictures:

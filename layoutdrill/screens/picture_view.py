@@ -242,6 +242,12 @@ class PictureView(Widget, can_focus=True):
             self.crosshair = None
         self._look_again()
 
+    def enlarge_overview(self) -> None:
+        """Show all of a drawing that is not all in sight, where nobody has looked about in it yet."""
+        if self.overview is Shown.SMALL and not self._looked_about and self.view is not None and not self.view.whole:
+            self.overview = Shown.LARGE
+            self._look_again()
+
     def toggle_overview(self) -> None:
         """Show the overview small in a corner, then over all of the picture, then not at all."""
         self.overview = self.overview.next

@@ -214,6 +214,8 @@ SCENES = (
     ("lesson-build-up-80x24", 80, 24, "daylight", "", "", ("Enter", "Enter", "Enter", "Enter")),
     ("lesson-build-up-120x40", 120, 40, "lamp", "", "", ("Enter", "Enter", "Enter", "Enter", "Enter")),
     ("lesson-contrast-120x40", 120, 40, "lamp", "", "", ("Down", "Down", "Enter", "Enter", "Enter")),
+    ("lesson-arrays-80x24", 80, 24, "lamp", "", "", (*("Down",) * 8, "Enter", "n", "n", "n")),
+    ("lesson-arrays-120x40", 120, 40, "lamp", "", "", (*("Down",) * 8, "Enter")),
     ("question-80x24", 80, 24, "lamp", "", "drill first-gates --seed 2", ()),
     ("question-120x40", 120, 40, "lamp", "", "drill first-gates --seed 2", ()),
     ("question-120x40-daylight", 120, 40, "daylight", "", "drill first-gates --seed 2", ()),
