@@ -6,6 +6,7 @@ from random import Random
 
 from layoutdrill.deck.files import deck_path, read_file
 from layoutdrill.deck.model import Deck, Item, Picture
+from layoutdrill.deck.own_cells import check_own_cells
 from layoutdrill.deck.specimen import Bench
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.picture.looks import Look, load_look
@@ -20,7 +21,8 @@ TRIED_SEED = 1
 def check_deck(path_or_name: str | Path, *, kit: Path | None = None) -> list[LayoutdrillError]:
     """
     Return every error of a deck, each with its place: first what is wrong with the file, and when that is nothing,
-    every item and picture that cannot be drawn, proved or asked.
+    what the deck's own cells say against their transistors, and every item and picture that cannot be drawn, proved
+    or asked.
     """
     try:
         path = deck_path(path_or_name)
@@ -34,7 +36,7 @@ def check_deck(path_or_name: str | Path, *, kit: Path | None = None) -> list[Lay
         bench.ready()
     except LayoutdrillError as error:
         return [_placed(error, Where(str(path)))]
-    return list(_unproved(deck, bench))
+    return [*check_own_cells(deck.cells, path), *_unproved(deck, bench)]
 
 
 def _unproved(deck: Deck, bench: Bench) -> Iterator[LayoutdrillError]:
