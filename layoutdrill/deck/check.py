@@ -36,17 +36,21 @@ def check_deck(path_or_name: str | Path, *, kit: Path | None = None) -> list[Lay
         bench.ready()
     except LayoutdrillError as error:
         return [_placed(error, Where(str(path)))]
-    return [*check_own_cells(deck.cells, path), *_unproved(deck, bench)]
+    wrong = {name: told for name, cell in deck.cells.items() if (told := list(check_own_cells({name: cell}, path)))}
+    return [*(error for told in wrong.values() for error in told), *_unproved(deck, bench, set(wrong))]
 
 
-def _unproved(deck: Deck, bench: Bench) -> Iterator[LayoutdrillError]:
+def _unproved(deck: Deck, bench: Bench, wrong: set[str]) -> Iterator[LayoutdrillError]:
+    """Try all pictures and items but those of cells that are `wrong` in themselves, which is told already."""
     for page in deck.pages:
         for picture in page.pictures[:1] if page.arrangement == "build up" else page.pictures:
-            yield from _picture(picture, bench)
+            if picture.cell not in wrong:
+                yield from _picture(picture, bench)
     for item in deck.items:
         for process in item.processes:
             for cell in item.cells:
-                yield from _item(item, cell, process, bench)
+                if cell not in wrong:
+                    yield from _item(item, cell, process, bench)
 
 
 def _picture(picture: Picture, bench: Bench) -> Iterator[LayoutdrillError]:

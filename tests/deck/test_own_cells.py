@@ -121,6 +121,14 @@ def test_what_hangs_is_told_at_its_line_and_alone(tmp_path):
     ]
 
 
+def test_items_of_a_wrong_cell_wait_until_it_is_mended(tmp_path):
+    """A gate on a net that nothing drives cannot be proved either: one slip is one error."""
+    path = tmp_path / "mine.yaml"
+    items = HEAD.replace("cells: [nand2]", "cells: [mine, nand2], kinds: [polarity]")
+    path.write_text(items + entry("NAND2", TWO, NAND2.replace("n b", "n bb"), "y = !(a*b)"), encoding="utf-8")
+    assert [str(error.where).rpartition("/")[2] for error in check_deck(path)] == ["mine.yaml:14:7"]
+
+
 def test_a_port_that_no_transistor_touches_is_told(tmp_path):
     """At the port itself."""
     assert told(tmp_path, entry("NAND2", "{a: input, b: input, c: input, y: output}", NAND2, "y = !(a*b)")) == [
