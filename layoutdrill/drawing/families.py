@@ -1,5 +1,6 @@
 """Turn a process's design rules into the technique by which it is drawn; which family it is of, its rules tell."""
 
+from dataclasses import replace
 from functools import cache
 
 from layoutdrill.drawing.technique import (
@@ -62,43 +63,8 @@ def _poly(of: dict[str, int]) -> Wire:
     return Wire("poly", of["poly.width"], of["contact.size"] + 2 * of["contact.poly"], of["poly.spacing"])
 
 
-def _poly_gate(of: dict[str, int]) -> Technique:
-    wires: tuple[Wire, ...] = (_metal(of), _poly(of))
-    upper = "metal2.width" in of
-    if upper:
-        wires += (Wire("metal2", of["metal2.width"], of["via.size"] + 2 * of["via.metal2"], of["metal2.spacing"]),)
-    return Technique(
-        form=GateForm.POLY,
-        wires=wires,
-        contact=of["contact.size"],
-        diffusion=("active", "active"),
-        surround=of["contact.active"],
-        diffusion_spacing=of["active.spacing"],
-        gate=of["poly.width"],
-        channel=of["poly.width"],
-        gate_past=of["poly.past-active"],
-        diffusion_past=of["active.past-poly"],
-        contact_gate=of["contact.gate"],
-        other_gap=of["poly.active"],
-        widths=((10, 18), (14, 26)),
-        costs=_UPPER_UPRIGHT if upper else _CMOS_COSTS,
-        levelled=_UPPER_LEVEL if upper else None,
-        pitch=16,
-        implants=Implants(
-            well="nwell",
-            well_past=of["active.well"],
-            well_tap=of["active.tap-well"],
-            tap_gap=of["active.n-tap"],
-            doping=("nselect", "pselect"),
-            past=of["select.past-active-n"],
-        ),
-        least_width=of["active.width"],
-        via="via" if upper else "",
-        broad=12 if upper else 0,
-    )
-
-
-def _one_kind_poly(of: dict[str, int]) -> Technique:
+def _of_poly(of: dict[str, int]) -> Technique:
+    """Return what all processes with poly gates have in common, with the heights and costs of one metal."""
     return Technique(
         form=GateForm.POLY,
         wires=(_metal(of), _poly(of)),
@@ -112,9 +78,41 @@ def _one_kind_poly(of: dict[str, int]) -> Technique:
         diffusion_past=of["active.past-poly"],
         contact_gate=of["contact.gate"],
         other_gap=of["poly.active"],
+        widths=((10, 18), (14, 26)),
+        costs=_CMOS_COSTS,
+        pitch=16,
+        least_width=of["active.width"],
+    )
+
+
+def _poly_gate(of: dict[str, int]) -> Technique:
+    wires: tuple[Wire, ...] = (_metal(of), _poly(of))
+    upper = "metal2.width" in of
+    if upper:
+        wires += (Wire("metal2", of["metal2.width"], of["via.size"] + 2 * of["via.metal2"], of["metal2.spacing"]),)
+    return replace(
+        _of_poly(of),
+        wires=wires,
+        costs=_UPPER_UPRIGHT if upper else _CMOS_COSTS,
+        levelled=_UPPER_LEVEL if upper else None,
+        implants=Implants(
+            well="nwell",
+            well_past=of["active.well"],
+            well_tap=of["active.tap-well"],
+            tap_gap=of["active.n-tap"],
+            doping=("nselect", "pselect"),
+            past=of["select.past-active-n"],
+        ),
+        via="via" if upper else "",
+        broad=12 if upper else 0,
+    )
+
+
+def _one_kind_poly(of: dict[str, int]) -> Technique:
+    return replace(
+        _of_poly(of),
         widths=((8, 14), (8, 12)),
         costs=_POLY_COSTS,
-        pitch=16,
         buried=Buried(
             layer="buried",
             overlap=of["buried.overlap"],
@@ -124,7 +122,6 @@ def _one_kind_poly(of: dict[str, int]) -> Technique:
             implant_past=of["implant.past-gate"],
         ),
         loads=Loads.BURIED,
-        least_width=of["active.width"],
     )
 
 

@@ -66,14 +66,14 @@ class BenchApp(App[int]):
     def get_default_screen(self) -> Screen[object]:
         """Open the drill, or home."""
         sitting = self.request.sitting
-        if sitting is not None and sitting.deck.pages and not sitting.answered:
+        if sitting is not None and reads_first(sitting):
             from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415
 
             return LessonScreen(sitting.deck, sitting)
-        if self.request.sitting is not None:
+        if sitting is not None:
             from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
 
-            return DrillScreen(self.request.sitting)
+            return DrillScreen(sitting)
         from layoutdrill.screens.home_screen import HomeScreen  # noqa: PLC0415
 
         return HomeScreen()
@@ -132,6 +132,11 @@ class BenchApp(App[int]):
             self.exit(0)
 
 
+def reads_first(sitting: "Sitting") -> bool:
+    """Tell whether a deck's pages come before its questions: it has some, and no question has been answered."""
+    return bool(sitting.deck.pages) and not sitting.answered
+
+
 def prepare_first(sitting: "Sitting", look: str) -> None:
     """
     Make the first question before the screen is set up, so that it need not be laid out twice; but let nobody wait
@@ -153,7 +158,7 @@ def prepare_first(sitting: "Sitting", look: str) -> None:
 def run_app(request: StartRequest) -> int:
     """Run until the user leaves; return the exit code."""
     app = BenchApp(request)
-    if request.sitting is not None:
+    if request.sitting is not None and not reads_first(request.sitting):
         prepare_first(request.sitting, app.look_for(request.sitting.look))
     code = app.run()
     gc.enable()

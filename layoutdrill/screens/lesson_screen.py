@@ -12,6 +12,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from layoutdrill.deck.model import Arrangement, Deck, Picture
+from layoutdrill.deck.specimen import Bench
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.outlines import plain_wires, step_overlay
@@ -107,6 +108,7 @@ class LessonScreen(PicturePage):
         return shown[: max(1, len(self._shown))]
 
     def on_mount(self) -> None:
+        self._maker = Bench(self.deck, self.bench.kit)
         self.picture.focus()
         if self.steps:
             self._turn_to(0)
@@ -138,14 +140,11 @@ class LessonScreen(PicturePage):
             return
         if at == self.at:
             self.set_timer(0.15, self._say_drawing)
-        deck, kit = self.deck, self.bench.kit
+        maker = self._maker
 
         def work() -> None:
-            from layoutdrill.deck.specimen import Bench  # noqa: PLC0415 - drawing is heavy
-
-            bench = Bench(deck, kit)
             try:
-                made = tuple(bench.picture(picture) for picture in wanted)
+                made = tuple(maker.picture(picture) for picture in wanted)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.WorkFailed(error))
             else:
