@@ -91,6 +91,17 @@ def test_a_seed_gives_one_drawing_and_seeds_differ(process):
     assert len(set(texts)) >= 9
 
 
+def passing(name, process, seed):
+    """Return an array's netlist, its drawing, and what is read in it, which has no fault as it stands."""
+    cell = load_cell(name)
+    netlist = cell.netlist(process)
+    made = array_drawing(netlist, cell.tiling(process), process, seed)
+    assert made is not None
+    extraction = extract(made.layout, process)
+    assert faults_of(netlist, process, made.layout, extraction, made) == ()
+    return netlist, made, extraction
+
+
 def on_transistors(layout, extraction):
     """Return the contacts on diffusions that belong to transistors, and not to a line's tail or a crossing."""
     mask = next((mask for mask in ("active", "silicon") if mask in layout.shapes), "")
@@ -106,12 +117,7 @@ def on_transistors(layout, extraction):
 @by_process
 def test_the_proof_bites_in_arrays_too(process):
     """Take any one gate window, or contact on a source or drain, out of the array: the drawing no longer passes."""
-    cell = load_cell("ram_array_2x2")
-    netlist, tiling = cell.netlist(process), cell.tiling(process)
-    made = array_drawing(netlist, tiling, process, 5)
-    assert made is not None
-    extraction = extract(made.layout, process)
-    assert faults_of(netlist, process, made.layout, extraction, made) == ()
+    netlist, made, extraction = passing("ram_array_2x2", process, 5)
     contacts = on_transistors(made.layout, extraction)
     assert len(contacts) >= 16
     windows = made.layout.shapes.get("window", ())
@@ -124,11 +130,7 @@ def test_the_proof_bites_in_arrays_too(process):
 @by_process
 def test_a_drawing_of_another_array_does_not_pass(process):
     """An array in which one bit's access transistor meets the wrong word line is not what was drawn."""
-    cell = load_cell("ram_array_2x2")
-    netlist, tiling = cell.netlist(process), cell.tiling(process)
-    made = array_drawing(netlist, tiling, process, 1)
-    assert made is not None
-    extraction = extract(made.layout, process)
+    netlist, made, extraction = passing("ram_array_2x2", process, 1)
     at = next(i for i, t in enumerate(netlist.transistors) if t.gate == "w0")
     wrong = list(netlist.transistors)
     wrong[at] = replace(wrong[at], gate="w1")
@@ -196,12 +198,7 @@ def joined(rects):
 @by_process
 def test_a_fifo_with_bits_interchanged_does_not_pass(process):
     """A FIFO in which one transistor of a stage meets the bit beside its own is not what was drawn."""
-    cell = load_cell("fifo_2x2")
-    netlist, tiling = cell.netlist(process), cell.tiling(process)
-    made = array_drawing(netlist, tiling, process, 3)
-    assert made is not None
-    extraction = extract(made.layout, process)
-    assert faults_of(netlist, process, made.layout, extraction, made) == ()
+    netlist, made, extraction = passing("fifo_2x2", process, 3)
     wrong = list(netlist.transistors)
     at = next(i for i, t in enumerate(wrong) if "s0_1" in t.ends)
     wrong[at] = replace(wrong[at], **{end: "s0_0" for end in ("source", "drain") if getattr(wrong[at], end) == "s0_1"})

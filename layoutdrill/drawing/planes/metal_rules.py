@@ -3,42 +3,20 @@
 from dataclasses import dataclass
 
 from layoutdrill.drawing.planes.pen import Pen, Span
-from layoutdrill.drawing.technique import METAL, Doped, Loads, Technique
+from layoutdrill.drawing.planes.rules import Rules
+from layoutdrill.drawing.technique import METAL, Doped, Loads
 
 
 @dataclass(frozen=True, slots=True)
-class MetalRules:
-    """Half widths and distances between centres, in grid units; `width` is that of the plane's transistors."""
+class MetalRules(Rules):
+    """The same with metal gates; lines are as wide as their contacts' bodies, `width` is the transistors' own."""
 
-    technique: Technique
-    stout: int
     width: int
 
     @property
     def doped(self) -> Doped:
         assert self.technique.doped is not None
         return self.technique.doped
-
-    @property
-    def cut(self) -> int:
-        return self.technique.contact // 2
-
-    @property
-    def body(self) -> int:
-        """Half the side of diffusion round a contact, and half the width of lines."""
-        return self.cut + self.technique.surround
-
-    @property
-    def pad(self) -> int:
-        return self.technique.wires[METAL].pad // 2
-
-    @property
-    def rail(self) -> int:
-        return self.pad + self.stout
-
-    @property
-    def metal_gap(self) -> int:
-        return self.technique.wires[METAL].spacing
 
     @property
     def over(self) -> int:

@@ -2,24 +2,13 @@
 
 from dataclasses import dataclass
 
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.planes.rules import Rules
+from layoutdrill.drawing.technique import METAL, OTHER
 
 
 @dataclass(frozen=True, slots=True)
-class PolyRules:
+class PolyRules(Rules):
     """Half widths and distances between centres, in grid units."""
-
-    technique: Technique
-    stout: int
-
-    @property
-    def cut(self) -> int:
-        return self.technique.contact // 2
-
-    @property
-    def body(self) -> int:
-        """Half the side of diffusion round a contact."""
-        return self.cut + self.technique.surround
 
     @property
     def pad(self) -> int:
@@ -33,14 +22,6 @@ class PolyRules:
     @property
     def gate(self) -> int:
         return self.technique.gate // 2
-
-    @property
-    def rail(self) -> int:
-        return self.pad + self.stout
-
-    @property
-    def metal_gap(self) -> int:
-        return self.technique.wires[METAL].spacing
 
     @property
     def beside(self) -> int:
