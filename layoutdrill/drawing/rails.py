@@ -148,7 +148,9 @@ def keep_between_rails(out: Sketch, t: Technique, room: Room, supplies: tuple[in
     inner = t.wires[OTHER].pad // 2
     for line in tracks:
         out.y_rules += [(RAILS[0], line, low + inner), (line, RAILS[1], high + inner)]
-    out.y_rules += [(RAILS[0], WELL, 0), (WELL, RAILS[1], 0)]
+    # Where one row is empty the well's edge still keeps off the taps under the rails, and holds those that are its own.
+    tap = t.contact // 2 + t.surround + t.implants.well_tap if t.implants else 0
+    out.y_rules += [(RAILS[0], WELL, tap), (WELL, RAILS[1], tap)]
     past = t.implants.well_past if t.implants else 0
     for line, row in strips:
         width = room.widths[row]
