@@ -11,20 +11,17 @@ from collections.abc import Collection, Iterable
 from xml.sax.saxutils import escape
 
 from layoutdrill.extract.model import Extraction
-from layoutdrill.geometry.cutting import both, union, without
+from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
-from layoutdrill.picture.colour import RGB, hex_text, multiplied
-from layoutdrill.picture.looks import Hatch, Look, Paint, Style
-from layoutdrill.picture.masks import role_rects
+from layoutdrill.picture.colour import hex_text
+from layoutdrill.picture.looks import Hatch, Look, Style
 from layoutdrill.picture.overlay import Overlay, beside, net_rects, overlay_texts, rings_of, scale_bar
 from layoutdrill.picture.overlay_ink import BRIGHT, DARK, NET_COLOURS, STROKES, ring_radius
 from layoutdrill.picture.render import render
+from layoutdrill.picture.vector import painted_areas
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
-
-FINE = 20
-"""Parts of a grid unit in which edges are cut out."""
 
 
 def svg(
@@ -60,67 +57,21 @@ def svg(
 
 
 def _painted(layout: Layout, process: Process, look: Look, view: View, hidden: Collection[str]) -> list[str]:
-    field = view.region
-    colours: dict[RGB, list[Rect]] = {look.ground: [field]}
-    parts = [_path(process, view, [field], f'fill="{hex_text(look.ground)}"')]
-    patterns: dict[str, str] = {}
-    for number, step in enumerate(look.paints):
-        area = both([field], role_rects(layout, process, step.role, hidden))
-        for role in step.over:
-            area = both(area, role_rects(layout, process, role, hidden))
-        for role in step.off:
-            area = without(area, role_rects(layout, process, role, hidden))
-        if not area:
-            continue
-        if step.tint is not None or step.fill is not None:
-            colours = _laid(colours, area, step)
-            if step.fill is not None:
-                veil = f' fill-opacity="{step.cover:g}"' if step.cover < 1 else ""
-                parts.append(_path(process, view, area, f'fill="{hex_text(step.fill)}"{veil}'))
-            else:
-                for colour, rects in colours.items():
-                    changed = both(rects, area)
-                    if changed:
-                        parts.append(_path(process, view, changed, f'fill="{hex_text(colour)}"'))
-        ink = hex_text(step.ink)
-        if step.hatch is Hatch.SOLID:
-            parts.append(_path(process, view, area, f'fill="{ink}"'))
-        elif step.hatch is not Hatch.NONE:
+    parts: list[str] = []
+    patterns: list[str] = []
+    for area in painted_areas(layout, process, look, view, hidden):
+        if area.strokes is not None:
+            name = f"h{len(patterns)}"
             scale = view.pixels_per_lambda
-            patterns[f"h{number}"] = _pattern(f"h{number}", step.hatch, step.spacing * scale, step.stroke * scale, ink)
-            parts.append(_path(process, view, area, f'fill="url(#h{number})"'))
-        if step.edge:
-            width = step.edge * process.grid_per_lambda
-            parts.append(_path(process, view, _rim(area, field, width), f'fill="{ink}"', FINE))
-    return ["<defs>", *patterns.values(), "</defs>", *parts] if patterns else parts
-
-
-def _laid(colours: dict[RGB, list[Rect]], area: list[Rect], step: Paint) -> dict[RGB, list[Rect]]:
-    """Return which rectangles have which colour after one more paint."""
-    found: dict[RGB, list[Rect]] = {}
-    for colour, rects in colours.items():
-        changed, kept = both(rects, area), without(rects, area)
-        if kept:
-            found.setdefault(colour, []).extend(kept)
-        if changed:
-            found.setdefault(_mixed(colour, step), []).extend(changed)
-    return found
-
-
-def _mixed(colour: RGB, step: Paint) -> RGB:
-    if step.tint is not None:
-        return multiplied(colour, step.tint)
-    assert step.fill is not None
-    r, g, b = (round(old + step.cover * (new - old)) for old, new in zip(colour, step.fill, strict=True))
-    return r, g, b
-
-
-def _rim(area: list[Rect], field: Rect, width: float) -> list[Rect]:
-    """Return the part of an area within `width` grid units of its border, in 1/FINE of a grid unit."""
-    reach = max(1, round(width * FINE))
-    fine = [Rect(*(v * FINE for v in rect)) for rect in area]
-    room = Rect(*(v * FINE for v in field)).grown(reach)
-    return both(fine, [rect.grown(reach) for rect in without([room], fine)])
+            strokes = area.strokes
+            ink = hex_text(strokes.ink)
+            patterns.append(_pattern(name, strokes.hatch, strokes.spacing * scale, strokes.stroke * scale, ink))
+            style = f'fill="url(#{name})"'
+        else:
+            assert area.fill is not None
+            style = f'fill="{hex_text(area.fill)}"' + (f' fill-opacity="{area.cover:g}"' if area.cover < 1 else "")
+        parts.append(_path(process, view, area.rects, style, area.fine))
+    return ["<defs>", *patterns, "</defs>", *parts] if patterns else parts
 
 
 def _path(process: Process, view: View, rects: Iterable[Rect], style: str, fine: int = 1) -> str:
@@ -129,7 +80,7 @@ def _path(process: Process, view: View, rects: Iterable[Rect], style: str, fine:
     d = "".join(
         f"M{_number((r.x0 - x0) * scale)} {_number((y1 - r.y1) * scale)}"
         f"h{_number(r.width * scale)}v{_number(r.height * scale)}h{_number(-r.width * scale)}z"
-        for r in union(rects)
+        for r in rects
     )
     return f'<path d="{d}" {style} shape-rendering="crispEdges"/>'
 
@@ -159,18 +110,18 @@ def _marks(process: Process, view: View, extraction: Extraction | None, overlay:
     halo = f'fill="none" stroke="{hex_text(DARK)}" stroke-width="5"'
     for i, (net, _) in enumerate(overlay.nets):
         assert extraction is not None
-        rects = net_rects(extraction, process, net)
+        rects = union(net_rects(extraction, process, net))
         colour = hex_text(NET_COLOURS[i % len(NET_COLOURS)])
         parts.append(f"<defs>{_pattern(f'n{i}', STROKES[i % len(STROKES)], 9, 3, colour)}</defs>")
         parts.append(_path(process, view, rects, f'fill="{hex_text(DARK)}" fill-opacity="0.35"'))
         parts.append(_path(process, view, rects, f'fill="url(#n{i})"'))
     for name, _ in overlay.transistors:
         assert extraction is not None
-        channel = extraction.channel(name)
+        channel = union(extraction.channel(name))
         parts += [_path(process, view, channel, halo), _path(process, view, channel, line)]
     for part in overlay.parts:
         dashed = f'{line} stroke-dasharray="8 6"'
-        parts += [_path(process, view, part.rects, halo), _path(process, view, part.rects, dashed)]
+        parts += [_path(process, view, union(part.rects), halo), _path(process, view, union(part.rects), dashed)]
     for x, y in rings_of(overlay):
         column, row = view.to_pixel(process, x, y)
         ring = (
