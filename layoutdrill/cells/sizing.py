@@ -19,7 +19,6 @@ from layoutdrill.process.terms import Kind, Mode
 RESTORED, POOR = 4, 8
 """The load's Z over the pull's, for full levels and for levels that passed a switch."""
 
-_CHANNEL_RULES = ("channel.length", "gate.length", "poly.width")
 _LENGTH, _DRIVER, _SWITCH, _LOAD = 2, 4, 3, 2
 """The usual channel length, and the widths of a driver, of a switch between two signals and of a load."""
 _MOST_STEPS = 20_000
@@ -56,11 +55,7 @@ def sized(devices: list[Device], style: Style, ports: frozenset[str], process: P
 
 
 def _least_length(process: Process) -> int:
-    for name in _CHANNEL_RULES:
-        rule = process.rules.get(name)
-        if rule is not None:
-            return max(1, ceil(rule.value / process.grid_per_lambda))
-    return _LENGTH
+    return ceil(process.drawing.channel / process.grid_per_lambda) if process.drawing else _LENGTH
 
 
 def _rail(style: Style) -> str:

@@ -1,4 +1,4 @@
-"""Turn a process's design rules into the technique by which it is drawn; which family it is of, its rules tell."""
+"""Turn the drawing section of a process into the technique by which it is drawn: its masks and distances."""
 
 from dataclasses import replace
 from functools import cache
@@ -15,6 +15,7 @@ from layoutdrill.drawing.technique import (
     Wire,
 )
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.process.drawing_section import DrawingSection, Family
 from layoutdrill.process.model import Process
 
 _CMOS_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=9, other_level=14, contact=34, along_gate=12)
@@ -32,177 +33,192 @@ _UPPER_LEVEL = Costs(
 
 
 def technique_for(process: Process) -> Technique:
-    """Return how a process is drawn. Raises LayoutdrillError for one whose rules do not tell."""
-    return _technique(process.name, tuple((rule.name, rule.value) for rule in process.rules.values()))
+    """Return how a process is drawn. Raises LayoutdrillError for one without a section that says so."""
+    if process.drawing is None:
+        raise LayoutdrillError(
+            f"process {process.name} cannot be drawn in: it has no section “drawing:”",
+            where=process.where,
+            todo="add one that names its family, its layers by role and its rules",
+        )
+    return _technique(process)
 
 
 @cache
-def _technique(process_name: str, rules: tuple[tuple[str, int], ...]) -> Technique:
-    of = dict(rules)
-    for telling, family in (
-        ("implant.past-gate", _one_kind_poly),
-        ("poly.width", _poly_gate),
-        ("silicon.width", _islands),
-        ("well.ring", _ringed),
-        ("diffusion.width", _one_kind_metal),
-    ):
-        if telling in of:
-            try:
-                return family(of)
-            except KeyError as missing:
-                told = f"process {process_name} has no rule {missing}, which a drawing needs"
-                raise LayoutdrillError(told, todo=f"add the rule {missing}") from None
-    raise LayoutdrillError(f'no way to draw in process "{process_name}"', todo="give it rules for poly or diffusion")
+def _technique(process: Process) -> Technique:
+    assert process.drawing is not None
+    return _FAMILIES[process.drawing.family](process.drawing)
 
 
-def _metal(of: dict[str, int]) -> Wire:
-    return Wire("metal", of["metal.width"], of["contact.size"] + 2 * of["contact.metal"], of["metal.spacing"])
+def _metal(of: DrawingSection) -> Wire:
+    return _wire(of, "metal", of.layers["metal"])
 
 
-def _poly(of: dict[str, int]) -> Wire:
-    return Wire("poly", of["poly.width"], of["contact.size"] + 2 * of["contact.poly"], of["poly.spacing"])
+def _wire(of: DrawingSection, part: str, mask: str, cut: str = "contact") -> Wire:
+    """Return a layer of wires; a landing reaches round a contact or a via as the rule says."""
+    pad = of.length(cut, "size") + 2 * of.length(part, f"past {cut}")
+    return Wire(mask, of.length(part, "width"), pad, of.length(part, "spacing"))
 
 
-def _of_poly(of: dict[str, int]) -> Technique:
+def _of_poly(of: DrawingSection) -> Technique:
     """Return what all processes with poly gates have in common, with the heights and costs of one metal."""
+    diffusion = of.layers["diffusion"]
     return Technique(
         form=GateForm.POLY,
-        wires=(_metal(of), _poly(of)),
-        contact=of["contact.size"],
-        diffusion=("active", "active"),
-        surround=of["contact.active"],
-        diffusion_spacing=of["active.spacing"],
-        gate=of["poly.width"],
-        channel=of["poly.width"],
-        gate_past=of["poly.past-active"],
-        diffusion_past=of["active.past-poly"],
-        contact_gate=of["contact.gate"],
-        other_gap=of["poly.active"],
+        wires=(_metal(of), _wire(of, "poly", of.layers["poly"])),
+        cut=of.layers["contact"],
+        contact=of.length("contact", "size"),
+        diffusion=(diffusion, diffusion),
+        surround=of.length("diffusion", "past contact"),
+        diffusion_spacing=of.length("diffusion", "spacing"),
+        gate=of.length("poly", "width"),
+        channel=of.length("poly", "width"),
+        gate_past=of.length("poly", "past diffusion"),
+        diffusion_past=of.length("diffusion", "past gate"),
+        contact_gate=of.length("contact", "to gate"),
+        other_gap=of.length("poly", "to diffusion"),
         widths=((10, 18), (14, 26)),
         costs=_CMOS_COSTS,
         pitch=16,
-        least_width=of["active.width"],
+        least_width=of.length("diffusion", "width"),
     )
 
 
-def _poly_gate(of: dict[str, int]) -> Technique:
-    wires: tuple[Wire, ...] = (_metal(of), _poly(of))
-    upper = "metal2.width" in of
-    if upper:
-        wires += (Wire("metal2", of["metal2.width"], of["via.size"] + 2 * of["via.metal2"], of["metal2.spacing"]),)
+def _poly_gate(of: DrawingSection) -> Technique:
+    common = _of_poly(of)
+    upper = of.layers.get("upper-metal")
+    if upper is not None:
+        common = replace(
+            common,
+            wires=(*common.wires, _wire(of, "upper-metal", upper, "via")),
+            via=of.layers["via"],
+            costs=_UPPER_UPRIGHT,
+            levelled=_UPPER_LEVEL,
+            broad=12,
+        )
+    row = 0 if "p-well" in of.layers else 1
+    well = "n-well" if row else "p-well"
     return replace(
-        _of_poly(of),
-        wires=wires,
-        costs=_UPPER_UPRIGHT if upper else _CMOS_COSTS,
-        levelled=_UPPER_LEVEL if upper else None,
+        common,
         implants=Implants(
-            well="nwell",
-            well_past=of["active.well"],
-            well_tap=of["active.tap-well"],
-            tap_gap=of["active.n-tap"],
-            doping=("nselect", "pselect"),
-            past=of["select.past-active-n"],
+            well=of.layers[well],
+            row=row,
+            well_past=of.length(well, "past diffusion"),
+            well_tap=of.length(well, "past tap"),
+            tap_gap=of.length("diffusion", "to tap"),
+            doping=(of.layers["n-doping"], of.layers["p-doping"]),
+            past=of.length("n-doping", "past diffusion"),
         ),
-        via="via" if upper else "",
-        broad=12 if upper else 0,
     )
 
 
-def _one_kind_poly(of: dict[str, int]) -> Technique:
+def _one_kind_poly(of: DrawingSection) -> Technique:
     return replace(
         _of_poly(of),
         widths=((8, 14), (8, 12)),
         costs=_POLY_COSTS,
         buried=Buried(
-            layer="buried",
-            overlap=of["buried.overlap"],
-            past=of["buried.past"],
-            gate=of["buried.gate"],
-            implant="implant",
-            implant_past=of["implant.past-gate"],
+            layer=of.layers["buried-contact"],
+            overlap=of.length("buried-contact", "overlap of diffusion"),
+            past=of.length("buried-contact", "past overlap"),
+            gate=of.length("buried-contact", "to gate"),
+            implant=of.layers["implant"],
+            implant_past=of.length("implant", "past gate"),
         ),
         loads=Loads.BURIED,
     )
 
 
-def _islands(of: dict[str, int]) -> Technique:
-    contact = of["contact.size"]
-    channel, overlap = of["channel.length"], of["gate.overlap"]
+def _islands(of: DrawingSection) -> Technique:
+    silicon = of.layers["diffusion"]
+    spacing = of.length("diffusion", "spacing")
+    channel, overlap = of.length("channel", "length"), of.length("metal", "past channel")
     return Technique(
         form=GateForm.METAL,
-        wires=(
-            _metal(of),
-            Wire("silicon", of["silicon.width"], contact + 2 * of["contact.silicon"], of["silicon.spacing"]),
-        ),
-        contact=contact,
-        diffusion=("silicon", "silicon"),
-        surround=of["contact.silicon"],
-        diffusion_spacing=of["silicon.spacing"],
+        wires=(_metal(of), _wire(of, "diffusion", silicon)),
+        cut=of.layers["contact"],
+        contact=of.length("contact", "size"),
+        diffusion=(silicon, silicon),
+        surround=of.length("diffusion", "past contact"),
+        diffusion_spacing=spacing,
         gate=channel + 2 * overlap,
         channel=channel,
         gate_past=overlap,
-        diffusion_past=of["diffusion.width-n"] - overlap,
-        contact_gate=of["contact.metal"] + of["metal.spacing"],
-        other_gap=of["silicon.spacing"],
+        diffusion_past=of.length("n-doping", "width") - overlap,
+        contact_gate=of.length("metal", "past contact") + of.length("metal", "spacing"),
+        other_gap=spacing,
         widths=((10, 20), (12, 24)),
         costs=_ISLAND_COSTS,
         pitch=16,
         doped=Doped(
-            window="window",
-            doping=("nplus", "pplus"),
+            window=of.layers["window"],
+            doping=(of.layers["n-doping"], of.layers["p-doping"]),
             island=True,
-            past=of["doping.past-silicon-n"],
-            window_past=of["gate.window"],
+            past=of.length("n-doping", "past diffusion"),
+            window_past=of.length("window", "past channel"),
             inset=0,
-            metal_past=of["window.metal"],
+            metal_past=of.length("metal", "past window"),
         ),
-        least_width=of["silicon.width"],
+        least_width=of.length("diffusion", "width"),
     )
 
 
-def _bulk(of: dict[str, int], doping: tuple[str, str], rings: Rings | None, loads: Loads | None) -> Technique:
-    contact = of["contact.size"]
-    channel, overlap, past = of["channel.length"], of["gate.overlap"], of["window.metal"]
-    inset = of["diffusion.past-window"] if "diffusion.past-window" in of else of["diffusion.past-window-n"]
-    width = of["diffusion.width"] if "diffusion.width" in of else of["diffusion.width-n"]
-    spacing = of["diffusion.spacing"] if "diffusion.spacing" in of else of["diffusion.spacing-n"]
+def _bulk(of: DrawingSection, doping: tuple[str, str]) -> Technique:
+    """Return what metal gates over diffusions have in common; a crossunder is doped as its row is."""
+    channel, overlap = of.length("channel", "length"), of.length("window", "overlap of diffusion")
+    past, inset = of.length("metal", "past window"), of.length("diffusion", "past window")
+    width, spacing = of.length("diffusion", "width"), of.length("diffusion", "spacing")
+    to_metal = of.length("metal", "past contact") + of.length("metal", "spacing")
     return Technique(
         form=GateForm.METAL,
-        wires=(_metal(of), Wire("", width, contact + 2 * of["contact.diffusion"], spacing)),
-        contact=contact,
+        wires=(_metal(of), _wire(of, "diffusion", "")),
+        cut=of.layers["contact"],
+        contact=of.length("contact", "size"),
         diffusion=doping,
-        surround=of["contact.diffusion"],
+        surround=of.length("diffusion", "past contact"),
         diffusion_spacing=spacing,
         gate=channel + 2 * (overlap + past),
         channel=channel,
         gate_past=max(0, past - inset),
         diffusion_past=width - overlap - past,
-        contact_gate=max(of["contact.metal"] + of["metal.spacing"], of["contact.window"] - past),
+        contact_gate=max(to_metal, of.length("contact", "to window") - past),
         other_gap=spacing,
         widths=((14, 24), (16, 28)),
         costs=_DOPED_COSTS,
         pitch=16,
         doped=Doped(
-            window="window", doping=doping, island=False, past=0, window_past=overlap, inset=inset, metal_past=past
+            window=of.layers["window"],
+            doping=doping,
+            island=False,
+            past=0,
+            window_past=overlap,
+            inset=inset,
+            metal_past=past,
         ),
-        rings=rings,
-        loads=loads,
-        least_width=of["window.width"],
+        least_width=of.length("window", "width"),
     )
 
 
-def _ringed(of: dict[str, int]) -> Technique:
+def _ringed(of: DrawingSection) -> Technique:
     rings = Rings(
-        well="pwell",
-        width=of["contact.size"] + 2 * of["contact.diffusion"],
-        gap=of["diffusion.apart"],
-        well_past=of["well.ring"],
-        apart=of["ring.well"],
-        inside=of["well.n"],
-        outside=of["well.p"],
+        well=of.layers["p-well"],
+        width=of.length("contact", "size") + 2 * of.length("diffusion", "past contact"),
+        gap=of.length("diffusion", "to other diffusion"),
+        well_past=of.length("p-well", "past ring"),
+        apart=of.length("p-well", "to ring"),
+        inside=of.length("p-well", "past diffusion"),
+        outside=of.length("p-well", "to diffusion"),
     )
-    return _bulk(of, ("nplus", "pplus"), rings, None)
+    return replace(_bulk(of, (of.layers["n-doping"], of.layers["p-doping"])), rings=rings)
 
 
-def _one_kind_metal(of: dict[str, int]) -> Technique:
-    return _bulk(of, ("pplus", "pplus"), None, Loads.PLATE)
+def _one_kind_metal(of: DrawingSection) -> Technique:
+    return replace(_bulk(of, (of.layers["diffusion"],) * 2), loads=Loads.PLATE)
+
+
+_FAMILIES = {
+    Family.SILICON_GATE: _poly_gate,
+    Family.SILICON_GATE_LOADS: _one_kind_poly,
+    Family.ISLANDS: _islands,
+    Family.GUARD_RINGS: _ringed,
+    Family.METAL_GATE_LOADS: _one_kind_metal,
+}

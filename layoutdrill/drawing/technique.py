@@ -61,10 +61,11 @@ class Costs:
 class Implants:
     """
     Wells and implants round poly gates: mask layers of the well and of the implants for the n and the p row, and
-    how far each reaches past what it holds; `tap_gap` from a tap to a transistor.
+    how far each reaches past what it holds; `row` is the device row in the well; `tap_gap` from a tap to a transistor.
     """
 
     well: str
+    row: int
     well_past: int
     well_tap: int
     tap_gap: int
@@ -122,14 +123,16 @@ class Buried:
 @dataclass(frozen=True, slots=True)
 class Technique:
     """
-    Everything in grid units. `gate` is the width of the gate's wire, `channel` the usual channel length, `gate_past`
-    how far the gate reaches past the diffusion, `diffusion_past` how far diffusion reaches past the gate wire's edge,
+    Everything in grid units. `cut` is the mask of contacts, `contact` their side, `via` the mask of vias. `gate` is the
+    width of the gate's wire, `channel` the usual channel length, `gate_past` how far the gate reaches past the
+    diffusion, `diffusion_past` how far diffusion reaches past the gate wire's edge,
     `contact_gate` the gap between a diffusion contact and a gate wire, `other_gap` between the other wiring layer and
     a diffusion. `diffusion` is the mask of the bottom and of the top row.
     """
 
     form: GateForm
     wires: tuple[Wire, ...]
+    cut: str
     contact: int
     diffusion: tuple[str, str]
     surround: int
@@ -156,6 +159,11 @@ class Technique:
     @property
     def gate_layer(self) -> int:
         return OTHER if self.form is GateForm.POLY else METAL
+
+    @property
+    def metal(self) -> str:
+        """The mask of the first metal."""
+        return self.wires[METAL].layer
 
     @property
     def rail(self) -> int:

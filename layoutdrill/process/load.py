@@ -5,6 +5,7 @@ from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, did_you_mean
 from layoutdrill.process.design_rules import read_rules
+from layoutdrill.process.drawing_section import read_drawing
 from layoutdrill.process.expression import Expression, parse_expression
 from layoutdrill.process.model import (
     SUBSTRATE,
@@ -41,7 +42,7 @@ ROLES = (
 """What a mask layer is to a picture."""
 
 _KEYS = ("name", "title", "about", "grid", "layers", "regions", "conductors", "cuts", "transistors")
-_MORE = ("tell", "supplies", "elements", "rules", "films")
+_MORE = ("tell", "supplies", "elements", "rules", "drawing", "films")
 
 
 def process_names() -> tuple[str, ...]:
@@ -78,6 +79,8 @@ def _process(root: Node) -> Process:
         labels = () if node.value is None else tuple(item.word(tuple(layers), "layer") for item in node.items())
         conductors[name] = Conductor(name, labels)
     low, high = _supplies(fields["supplies"]) if "supplies" in fields else ("VSS", "VDD")
+    rules = read_rules(fields["rules"], known, grid["per_lambda"].integer(1)) if "rules" in fields else {}
+    roles = {layer.name: layer.role for layer in layers.values()}
     return Process(
         name=fields["name"].text(),
         title=fields["title"].text(),
@@ -95,7 +98,8 @@ def _process(root: Node) -> Process:
         else (),
         supplies=(low, high),
         where=root.where,
-        rules=read_rules(fields["rules"], known, grid["per_lambda"].integer(1)) if "rules" in fields else {},
+        rules=rules,
+        drawing=read_drawing(fields["drawing"], roles, rules) if "drawing" in fields else None,
     )
 
 

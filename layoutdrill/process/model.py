@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from layoutdrill.errors import Where
 from layoutdrill.process.design_rules import DesignRule
+from layoutdrill.process.drawing_section import DrawingSection
 from layoutdrill.process.expression import Expression
 from layoutdrill.process.terms import Kind, Mode
 
@@ -79,8 +80,8 @@ class Process:
 
     `grid_nm` is the size of a grid unit in nm, `grid_per_lambda` the grid units in one λ.
 
-    `regions` are named areas computed from mask layers and earlier regions, in order. `rules` and `films` hold the
-    sections that the rule check and the picture read.
+    `regions` are named areas computed from mask layers and earlier regions, in order. `rules` is the section that the
+    rule check reads, `drawing` the one by which cells are drawn; a process without it is only read.
     """
 
     name: str
@@ -98,6 +99,7 @@ class Process:
     supplies: tuple[str, str]
     where: Where
     rules: Mapping[str, DesignRule] = field(default_factory=dict)
+    drawing: DrawingSection | None = None
 
     @property
     def lambda_nm(self) -> float:
