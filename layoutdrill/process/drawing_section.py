@@ -33,8 +33,8 @@ class Family(StrEnum):
 @dataclass(frozen=True, slots=True)
 class DrawingSection:
     """
-    `layers` are mask layers by their role in a drawing; `lengths`, in grid units, the figures of the process's own rules
-    by part and dimension, as ("metal", "width").
+    `layers` are mask layers by their role in a drawing; `lengths`, in grid units, the figures of the process's own
+    rules by part and dimension, as ("metal", "width").
     """
 
     family: Family
@@ -158,7 +158,7 @@ def read_drawing(node: Node, layers: Mapping[str, str], rules: Mapping[str, Desi
     """
     Read the section; `layers` are the process's mask layers with their roles to a picture.
 
-    Raises LayoutdrillError, with its place, for a layer, a length or a rule that is unknown, missing or of the wrong kind.
+    Raises LayoutdrillError, with its place, for a layer, length or rule that is unknown, missing or of the wrong kind.
     """
     fields = node.fields(("family", "layers", "rules"))
     family = Family(fields["family"].word([family.value for family in Family], "family"))
