@@ -1,15 +1,15 @@
 """Write shell completion scripts, their words taken from the command line's own parser."""
 
 import argparse
-from dataclasses import dataclass
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, did_you_mean
+from layoutdrill.value import value
 
 SHELLS = ("bash", "zsh", "fish")
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Word:
     """An option or argument: its spellings (none for an argument), what it takes, its help."""
 
@@ -25,7 +25,7 @@ class Word:
         return not self.names and "deck" in self.help
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Command:
     """A command with its words."""
 

@@ -1,12 +1,13 @@
 """Errors that a user may see: what is wrong, where, and what to do."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import ClassVar
 
+from layoutdrill.value import value
 
-@dataclass(frozen=True, slots=True)
+
+@value
 class Where:
     """A place in a file; line and column count from 1, and are None where the format has none."""
 

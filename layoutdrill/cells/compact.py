@@ -10,10 +10,10 @@ Nets are named as they are used; VSS and VDD are the supplies.
 """
 
 import re
-from dataclasses import dataclass
 
 from layoutdrill.errors import Where
 from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.value import value
 from layoutdrill.yamldoc import Node
 
 LOW, HIGH = "VSS", "VDD"
@@ -28,7 +28,7 @@ KINDS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Device:
     """One transistor; `length` and `width` of the channel in λ, 0 where it is left to whoever builds or draws it."""
 
@@ -41,7 +41,7 @@ class Device:
     fingers: int = 1
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Use:
     """Another cell, placed: `joined` holds (port, net) pairs."""
 

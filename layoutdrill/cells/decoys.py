@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice, product
 from random import Random
 
@@ -16,6 +16,7 @@ from layoutdrill.recognise.terms import UNKNOWN
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.table import Table, table
+from layoutdrill.value import value
 
 MOST_ROWS = 6
 """Cells with more free inputs than this are tried at a few rows only."""
@@ -25,7 +26,7 @@ PLAIN = ("transistor missing", "transistor added", "feedback broken", "output mo
 _TRIES = 40
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Decoy:
     """
     A netlist that differs from a cell's by one wire. `edit` is the kind of change, `says` what is different here.

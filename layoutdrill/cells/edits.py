@@ -7,16 +7,17 @@ A gate line is one gate net inside one channel-connected group: the wire that a 
 
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.value import value
 
 Edit = tuple[Netlist, str]
 SIDE = {Kind.N: "n", Kind.P: "p"}
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Sheet:
     """A netlist with what the edits ask of it. `inputs` and `outputs` are ports."""
 

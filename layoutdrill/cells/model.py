@@ -1,7 +1,7 @@
 """What the library knows of a cell: its ports, how it is built, what it does, and how a reader tells it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
 from layoutdrill.cells.compact import Line
@@ -11,6 +11,7 @@ from layoutdrill.errors import Where
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.value import value
 
 
 class Role(StrEnum):
@@ -47,7 +48,7 @@ def style_of(process: Process) -> Style:
     return Style.DEPLETION_LOAD if depletion else Style.ENHANCEMENT_LOAD
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Port:
     """A port; `complement_of` names the port whose opposite is given here."""
 
@@ -56,7 +57,7 @@ class Port:
     complement_of: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Lookalike:
     """Another cell of the library that this one is mistaken for, and the feature that decides."""
 
@@ -64,7 +65,7 @@ class Lookalike:
     tell: str
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Cell:
     """
     One entry of the library.

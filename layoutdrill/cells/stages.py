@@ -1,13 +1,12 @@
 """Read static gates written as equations, one a line: `m = !(a*b)`, then `y = !m`."""
 
-from dataclasses import dataclass
-
 from layoutdrill.errors import Where
 from layoutdrill.simulate.expression import Expression, parse_equation
+from layoutdrill.value import value
 from layoutdrill.yamldoc import Node
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Stage:
     """`output` is `value`; an earlier stage's output may stand in `value`."""
 

@@ -11,13 +11,13 @@ its netlists: VDD is the more positive one, whatever the process calls it.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from layoutdrill.cells.compact import HIGH, LOW, Device
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Tile:
     """
     One tile: its devices over its own net names, and the nets that reach each edge, in order.
@@ -50,7 +50,7 @@ class Tile:
         return tuple(net for net in self.bottom if net in self.top)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Place:
     """A tile on the grid: `joined` holds (port, net of the array), `transistors` the names of its devices in order."""
 
@@ -62,7 +62,7 @@ class Place:
     transistors: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Tiling:
     """
     An array: the tiles by name, and the places row by row. A place without a tile is left empty.

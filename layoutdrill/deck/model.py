@@ -1,12 +1,13 @@
 """What a deck is: a title, a few pages to read, and items to ask about; a lesson is a deck with an objective."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
 from layoutdrill.cells import Cell, load_cell
 from layoutdrill.errors import Where
 from layoutdrill.question.model import HintStep
+from layoutdrill.value import value
 
 KIT_PROCESS = "open-130nm"
 """The process in which a kit's cells are drawn."""
@@ -20,7 +21,7 @@ class Arrangement(StrEnum):
     SIDE_BY_SIDE = "side by side"  # a contrast, with nothing between
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Picture:
     """
     A live picture: a cell drawn in a process from a seed. `layers` are the mask layers to show, all when empty;
@@ -40,7 +41,7 @@ class Picture:
     where: Where = field(default=Where(""), compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Page:
     """One page: some text, and pictures in an arrangement."""
 
@@ -51,7 +52,7 @@ class Page:
     where: Where = field(default=Where(""), compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Item:
     """
     What to ask about. One of the cells, processes and kinds is taken for each question; no kinds means any that fits.
@@ -71,7 +72,7 @@ class Item:
     where: Where = field(default=Where(""), compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Deck:
     """
     A deck. `kit` names the open kit that its cells come from, "" for drawn cells; `cells` are its own cells.

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.grid import ABSENT, FREE, Grid, Pin
 from layoutdrill.drawing.rails import LEFT, RAILS, RIGHT
 from layoutdrill.drawing.sketch import Sketch

@@ -3,10 +3,10 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.bent import measured
 from layoutdrill.drawing.compaction import press, settle
 from layoutdrill.drawing.decoys import ALIEN, exit_pin, neighbour, pass_through
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.floor import Floor, keep_bends, lay_out
 from layoutdrill.drawing.forms import choose_bends

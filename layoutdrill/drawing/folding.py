@@ -7,7 +7,7 @@ counts a corner square as about half; the convention changes no ratio here, as w
 
 from dataclasses import dataclass
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.technique import Technique
 
 Box = tuple[int, int, int, int]

@@ -15,7 +15,7 @@ gate is bent round one.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.folding import fold
 from layoutdrill.drawing.pairing import Form, Size, Wish
 from layoutdrill.drawing.style import Style

@@ -8,7 +8,7 @@ rows, bottom device rows, channel, top device rows, outer rows, rail.
 import itertools
 from dataclasses import dataclass, field
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.floor import Floor, Region, Stand, Strip
 from layoutdrill.drawing.pairing import Form
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Costs, GateForm, Loads, Technique

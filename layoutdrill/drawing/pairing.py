@@ -7,7 +7,7 @@ from enum import Enum
 from types import MappingProxyType
 from typing import NamedTuple
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.folding import Fold
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.terms import Mode

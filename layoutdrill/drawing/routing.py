@@ -11,7 +11,7 @@ import itertools
 from dataclasses import dataclass, field
 from heapq import heapify, heappop, heappush
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.floor import Region
 from layoutdrill.drawing.grid import FREE, Grid, Pin
 from layoutdrill.drawing.technique import UPPER_METAL

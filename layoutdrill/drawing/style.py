@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.cuts import Cuts, choose_cuts
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.ordering import Weights
 from layoutdrill.drawing.technique import GateForm, Technique
 from layoutdrill.netlist.model import Netlist

@@ -9,8 +9,8 @@ wires all run straight through lies a quarter turn from how the library writes i
 from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
 from layoutdrill.drawing.technique import OTHER, UPPER_METAL, Technique

@@ -7,22 +7,23 @@ Interleaving look-alikes: Kornell & Bjork 2008; Carvalho & Goldstone 2014. Help 
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from random import Random
+from dataclasses import replace
 from typing import Any
 
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.deck import Deck, Item
 from layoutdrill.deck.specimen import ORIENTATIONS
+from layoutdrill.dice import Dice
 from layoutdrill.process import load_process
 from layoutdrill.question.model import HintStep
+from layoutdrill.value import value
 
 MOST_IN_A_ROW = 2
-_NEAR = 0.6
+_NEAR_PERCENT = 60
 """How often the next question is a look-alike of the last, where there is one."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Draw:
     """
     One question to come. `kind` is asked if it fits the specimen, else one of `kinds`, else any that fits; `group` is
@@ -53,13 +54,13 @@ def plan(deck: Deck, count: int, seed: int, structure_of: Callable[[str], str], 
 
     Draws with help come first, the most help before the less; the others are mixed.
     """
-    rng = Random(f"plan {seed}")  # noqa: S311 - not for secrets; text seeds are the same on every machine
+    dice = Dice.from_text(f"plan {seed}")
     drawn: list[Draw] = []
     for item, share in zip(deck.items, shares(deck.items, count), strict=True):
-        drawn.extend(_of_item(deck, item, share, rng, structure_of, group))
-    pictured = _own_pictures(drawn, rng, kit=bool(deck.kit))
+        drawn.extend(_of_item(deck, item, share, dice, structure_of, group))
+    pictured = _own_pictures(drawn, dice, kit=bool(deck.kit))
     helped = sorted((one for one in pictured if one.help), key=lambda one: -len(one.help))
-    return (*helped, *mixed([one for one in pictured if not one.help], rng, before=helped))
+    return (*helped, *mixed([one for one in pictured if not one.help], dice, before=helped))
 
 
 def shares(items: Sequence[Item], count: int) -> tuple[int, ...]:
@@ -77,7 +78,7 @@ def shares(items: Sequence[Item], count: int) -> tuple[int, ...]:
 
 
 def _of_item(
-    deck: Deck, item: Item, share: int, rng: Random, structure_of: Callable[[str], str], group: str
+    deck: Deck, item: Item, share: int, dice: Dice, structure_of: Callable[[str], str], group: str
 ) -> list[Draw]:
     """Take the item's cells and processes in turn, shuffled anew each round."""
     pairs = [
@@ -90,12 +91,10 @@ def _of_item(
         return []
     found: list[Draw] = []
     turn: list[tuple[str, str]] = []
-    kinds = list(item.kinds)
-    rng.shuffle(kinds)
+    kinds = dice.shuffled(item.kinds)
     while len(found) < share:
         if not turn:
-            turn = pairs.copy()
-            rng.shuffle(turn)
+            turn = dice.shuffled(pairs)
         cell, process = turn.pop()
         found.append(
             Draw(
@@ -114,7 +113,7 @@ def _of_item(
     return found
 
 
-def _own_pictures(draws: list[Draw], rng: Random, *, kit: bool) -> list[Draw]:
+def _own_pictures(draws: list[Draw], dice: Dice, *, kit: bool) -> list[Draw]:
     """Give each draw a drawing of its own: a fixed seed serves once, then fresh ones; a kit's cells are turned."""
     used: set[tuple[str, str, int]] = set()
     seen: Counter[str] = Counter()
@@ -124,25 +123,23 @@ def _own_pictures(draws: list[Draw], rng: Random, *, kit: bool) -> list[Draw]:
         if kit:
             if seen[draw.cell] >= ORIENTATIONS:
                 continue
-            base = seed % ORIENTATIONS if seed >= 0 else rng.randrange(ORIENTATIONS)
+            base = seed % ORIENTATIONS if seed >= 0 else dice.below(ORIENTATIONS)
             while (draw.cell, draw.process, base) in used:
                 base = (base + 1) % ORIENTATIONS
             seen[draw.cell] += 1
             seed = base
         else:
             while seed < 0 or (draw.cell, draw.process, seed) in used:
-                seed = rng.randrange(1, 2**31)
+                seed = dice.between(1, 2**31 - 1)
         used.add((draw.cell, draw.process, seed))
         found.append(replace(draw, seed=seed))
     return found
 
 
-def mixed(draws: Sequence[Draw], rng: Random, before: Sequence[Draw] = ()) -> tuple[Draw, ...]:
+def mixed(draws: Sequence[Draw], dice: Dice, before: Sequence[Draw] = ()) -> tuple[Draw, ...]:
     """Order draws so that look-alikes come near each other and no structure three times in a row, where that can be."""
-    shuffled = list(draws)
-    rng.shuffle(shuffled)
     waiting: dict[str, list[Draw]] = {}
-    for draw in shuffled:
+    for draw in dice.shuffled(draws):
         waiting.setdefault(draw.structure, []).append(draw)
     alike = _alike(draws)
     last, run = "", 0
@@ -153,8 +150,8 @@ def mixed(draws: Sequence[Draw], rng: Random, before: Sequence[Draw] = ()) -> tu
         left = {name: len(queue) for name, queue in waiting.items()}
         allowed = [name for name in left if _feasible(name, left, last, run)] or list(left)
         near = [name for name in allowed if (last, name) in alike]
-        choice = near if near and rng.random() < _NEAR else allowed
-        name = rng.choices(choice, [left[name] for name in choice])[0]
+        choice = near if near and dice.chance(_NEAR_PERCENT) else allowed
+        name = dice.weighted([(name, left[name]) for name in choice])
         done.append(waiting[name].pop())
         if not waiting[name]:
             del waiting[name]

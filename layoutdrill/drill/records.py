@@ -9,7 +9,6 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
@@ -17,6 +16,7 @@ from threading import RLock
 from typing import TypeVar
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.value import value
 
 SCHEMA = 1
 APPLICATION = 0x6C647231
@@ -46,7 +46,7 @@ CREATE INDEX answer_layout ON answer (layout);
 """
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class SittingRecord:
     """A sitting as it was opened; `plan` is JSON, `finished` None while answers are missing."""
 
@@ -66,7 +66,7 @@ class SittingRecord:
     answered: int
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class AnswerRecord:
     """
     One answer, with all that is needed to grade it again: `question` holds prompt, choices, facts, marks, key and

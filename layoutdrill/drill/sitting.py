@@ -18,6 +18,7 @@ from typing import Self
 from layoutdrill import __version__
 from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
 from layoutdrill.deck.specimen import Bench
+from layoutdrill.dice import Dice
 from layoutdrill.drill.again import PLACEMENT, answer_record, benches_again
 from layoutdrill.drill.asking import Maker, asked, drawn_again
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
@@ -152,7 +153,7 @@ class Sitting:
             draws.extend(plan(bare, each, chosen, benches[name].structure, name))
         if not draws:
             raise LayoutdrillError("there are no lessons to place you in", todo="install layoutdrill again")
-        order = mixed(draws, Random(f"placement {chosen}"))  # noqa: S311
+        order = mixed(draws, Dice.from_text(f"placement {chosen}"))
         return _opened(cls, "placement", PLACEMENT, order, chosen, None, look, None, records, benches)
 
     @classmethod

@@ -1,7 +1,6 @@
 """Say how a sitting went, and how a lesson stands, from the records."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from layoutdrill.drill.records import AnswerRecord, Records
@@ -11,6 +10,7 @@ from layoutdrill.process import load_process
 from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.question.hints import percent
 from layoutdrill.question.naming import with_article
+from layoutdrill.value import value
 
 LAST = 10
 """A lesson's state looks at this many last answers on drawings not seen before."""
@@ -18,7 +18,7 @@ PASSED = 0.8
 """The accuracy over those at which a lesson counts as done."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Tally:
     """How often one structure or kind was asked, and how many were fully right."""
 
@@ -27,7 +27,7 @@ class Tally:
     right: int
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Slip:
     """
     A question that did not earn all; `number` counts from 1. `given` is "" where it was skipped; `right` and `given`
@@ -48,7 +48,7 @@ class Slip:
         return f"{self.right}; you said: {self.given}" if self.given else f"{self.right}: skipped"
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Summary:
     """How a sitting went. `credit` is the sum of the credits; `seconds` the median time of an answer."""
 
@@ -67,7 +67,7 @@ class Summary:
         return self.right / self.answered if self.answered else 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class LessonState:
     """How a lesson stands: `right` of the last `counted` answers on unseen drawings, of `answered` in all."""
 

@@ -1,7 +1,5 @@
 """Recognise the devices that are not transistors: marked resistors, diodes and capacitors."""
 
-from dataclasses import dataclass
-
 from layoutdrill.extract.devices import Side
 from layoutdrill.extract.model import Finding, FindingKind
 from layoutdrill.extract.pieces import Pieces
@@ -10,9 +8,10 @@ from layoutdrill.geometry.rect import box_round
 from layoutdrill.geometry.regions import edge_length
 from layoutdrill.geometry.sweep import Node, meeting_nodes, touching
 from layoutdrill.process.model import SUBSTRATE, ElementRule, Process
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class RawElement:
     """An element before naming: nets are nodes, `values` (name, number) in grid units or their square."""
 

@@ -6,13 +6,13 @@ its expression, but only inside its *guard*: a mask layer without which the expr
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process.expression import Expression, Name, names_in
 from layoutdrill.process.model import Process
+from layoutdrill.value import value
 
 NOTHING, JOIN, ABUT, JUNCTION = range(4)
 """What it means that two materials touch."""
@@ -21,7 +21,7 @@ MAX_LAYERS = 14
 """A region's expression is tried on every combination of its layers."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Group:
     """
     Regions computed together, inside the mask layer `guard` (None: inside any of `layers`).
@@ -36,7 +36,7 @@ class Group:
     gates: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Plan:
     """
     `materials` are names; `plain` those that are mask layers themselves; `families` are sets of materials to be

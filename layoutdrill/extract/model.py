@@ -1,11 +1,11 @@
 """What an extraction finds: the netlist, where each part lies, and what a reader should be told."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.value import value
 
 
 class FindingKind(StrEnum):
@@ -24,7 +24,7 @@ class FindingKind(StrEnum):
     MIXED_CHANNEL = "mixed channel"  # n and p diffusion at one channel
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Finding:
     """One oddity, in words, and where it lies (grid units)."""
 

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from layoutdrill.extract.model import Finding, FindingKind
 from layoutdrill.extract.wiring import Wiring
@@ -10,9 +9,10 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.sweep import Node, slab_height, slabs
 from layoutdrill.layout.model import Label
 from layoutdrill.process.model import SUBSTRATE, Process
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Names:
     """Net names by root node, and the names that are ports."""
 

@@ -1,7 +1,7 @@
 """The extraction: a netlist that remembers where on the drawing each of its parts lies."""
 
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.extract.model import Finding
 from layoutdrill.extract.pieces import NONE
@@ -11,9 +11,10 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.sweep import Node, Slabs, slab_height, slabs
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import SUBSTRATE, Process
+from layoutdrill.value import mutable
 
 
-@dataclass(slots=True)
+@mutable
 class LayoutExtraction:
     """The result of reading one layout; places are looked up in indexes made when first asked for."""
 

@@ -1,16 +1,17 @@
 """Join pieces into nets: touching pieces of one conductor, cuts, taps; union-find over piece numbers."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.extract.materials import ABUT, JOIN, JUNCTION, Plan
 from layoutdrill.extract.pieces import Pieces
 from layoutdrill.geometry.regions import edge_length
 from layoutdrill.geometry.sweep import Node, Slabs, meeting_nodes, touching_nodes
 from layoutdrill.process.model import SUBSTRATE, Process
+from layoutdrill.value import mutable
 
 
-@dataclass(slots=True)
+@mutable
 class Wiring:
     """
     The pieces of a layout as nodes 0…n−1, and what joins them; node n is the substrate.

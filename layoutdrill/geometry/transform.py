@@ -1,11 +1,10 @@
 """The eight orientations and a shift."""
 
-from dataclasses import dataclass
-
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Transform:
     """
     Mirror about the x axis (y → −y), then turn by quarter turns anticlockwise, then shift.

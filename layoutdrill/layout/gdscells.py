@@ -2,12 +2,13 @@
 
 import struct
 import zlib
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import NamedTuple
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.layout.gdsrecords import Record, real8, records
+from layoutdrill.value import mutable, value
 
 MAX_BYTES = 1_000_000_000
 """A gzipped stream may unpack to no more than this."""
@@ -29,14 +30,14 @@ class Shape(NamedTuple):
     ends: tuple[int, int] = (0, 0)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Text:
     layer: tuple[int, int]
     at: Point
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Reference:
     """A placed cell; an array has `columns` × `rows` copies, `step` apart along each."""
 
@@ -50,7 +51,7 @@ class Reference:
     row_step: Point = (0, 0)
 
 
-@dataclass(slots=True)
+@mutable
 class GdsCell:
     name: str
     shapes: list[Shape] = field(default_factory=list)
@@ -58,7 +59,7 @@ class GdsCell:
     references: list[Reference] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Library:
     """The cells of a file by name, in its order, and the size of a database unit in nm."""
 
@@ -117,7 +118,7 @@ class _Reader:
     def library(self) -> Library:
         element: dict[int, bytes] | None = None
         kind = start = 0
-        for record, value, at in records(self.data, self.where):
+        for record, content, at in records(self.data, self.where):
             if element is not None:
                 if record == _ENDEL:
                     self.element(kind, element, start)
@@ -125,17 +126,17 @@ class _Reader:
                 elif record in _OUTSIDE:
                     self.fail("an element without its end", start)
                 else:
-                    element[record] = value
+                    element[record] = content
             elif record in _ELEMENTS:
                 if self.cell is None:
                     self.fail("an element outside any cell", at)
                 element, kind, start = {}, record, at
             elif record == Record.UNITS:
-                if len(value) != 16:
+                if len(content) != 16:
                     self.fail("a UNITS record of the wrong length", at)
-                self.unit_nm = real8(value, 8) * 1e9
+                self.unit_nm = real8(content, 8) * 1e9
             elif record == Record.STRNAME:
-                self.begin(_text(value), at)
+                self.begin(_text(content), at)
             elif record == Record.ENDSTR:
                 self.cell = None
         if not 1e-6 < self.unit_nm < 1e9:

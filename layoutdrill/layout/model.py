@@ -1,13 +1,14 @@
 """The layout: what is drawn, and nothing about what it means."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.geometry.transform import IDENTITY, Transform
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Label:
     """A net name written on a layer at a point (grid units)."""
 
@@ -17,7 +18,7 @@ class Label:
     y: int
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Placement:
     """A layout placed inside another."""
 
@@ -25,7 +26,7 @@ class Placement:
     transform: Transform = IDENTITY
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Layout:
     """
     Rectangles on mask layers in integer grid units of the process.

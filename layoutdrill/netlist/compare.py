@@ -1,6 +1,6 @@
 """Compare two netlists by structure: whether they are the same circuit, and if not, where they part."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +11,7 @@ from layoutdrill.netlist.known import RAILS, called, known_nets, used_nets
 from layoutdrill.netlist.match import UndecidedError, find_match
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.value import value
 
 if TYPE_CHECKING:
     from layoutdrill.netlist.differences import Titles
@@ -26,7 +27,7 @@ class Merge(StrEnum):
     STACKS = "stacks"  # and the private nodes of parallel stacks: right for logic, not the same drawing
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Comparison:
     """
     What a comparison found. `differences` is empty exactly when the netlists are equal.

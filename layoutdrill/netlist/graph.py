@@ -6,10 +6,10 @@ that are left differ in how they are joined.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import count
 
 from layoutdrill.netlist.model import Element, Kind, Mode, Netlist, Transistor
+from layoutdrill.value import mutable, value
 
 # A terminal's role; those that may be exchanged share one. A device's type says which roles its terminals have.
 END, GATE, BODY = 0, 1, 2
@@ -19,7 +19,7 @@ _COUNTS = 24  # bits to count edges of one role in
 WEIGHT = tuple(1 << (_COUNTS * role) for role in range(ROLES))
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Rules:
     """What counts as a difference besides the connections."""
 
@@ -29,7 +29,7 @@ class Rules:
     values: bool = False  # L and W of the other devices
 
 
-@dataclass(slots=True)
+@mutable
 class Side:
     """One netlist's share: its nets by name, and its devices as types, pins and names, in one order."""
 
@@ -40,7 +40,7 @@ class Side:
     twins: dict[int, list[str]]  # further names of devices that stand for several
 
 
-@dataclass(slots=True)
+@mutable
 class Graph:
     """
     Nodes: nets of A, nets of B, devices of A, devices of B, in this order.

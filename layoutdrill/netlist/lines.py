@@ -2,15 +2,15 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.value import value
 
 _WORD = re.compile(r"[^\s=(),]+")
 _COMMENT = re.compile(r"(?:^|\s)\$.*|;.*")
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Line:
     """One statement, its continuation lines joined on: `words` in order, then `values`, the `key=value` pairs."""
 

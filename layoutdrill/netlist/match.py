@@ -8,10 +8,10 @@ Ebeling 1988 (from memory).
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from layoutdrill.netlist.graph import PLAIN, ROLES, Graph
 from layoutdrill.netlist.partition import Partition
+from layoutdrill.value import mutable
 
 EFFORT = 20_000_000  # nodes reached by splits after the first failure, some 20 s, before giving up
 
@@ -20,7 +20,7 @@ class UndecidedError(Exception):
     """The search was given up: no match was found, and none was ruled out."""
 
 
-@dataclass(slots=True)
+@mutable
 class _Choice:
     """A node of A that was singled out; `classes` is the partition's length before, `rest` what else to try."""
 

@@ -1,14 +1,15 @@
 """The netlist: transistors joined by named nets, with one canonical text."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.value import value
 
 __all__ = ["Element", "Kind", "Mode", "Netlist", "Transistor"]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Transistor:
     """
     One MOS transistor. Source and drain are interchangeable; `gate`, `source`, `drain`, `body` are net names.
@@ -53,7 +54,7 @@ class Transistor:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Element:
     """
     Any other device: `kind` is resistor, diode or capacitor; `values` holds (name, text) pairs such as
@@ -67,7 +68,7 @@ class Element:
     values: tuple[tuple[str, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Netlist:
     """A flat circuit: its ports in order, its transistors, and the few elements that are not transistors."""
 

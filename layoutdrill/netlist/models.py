@@ -1,10 +1,10 @@
 """Tell from a model's name, or its `.model` card, what device it stands for."""
 
 import re
-from dataclasses import dataclass
 
 from layoutdrill.netlist.number import number
 from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.value import value
 
 _CHANNEL = re.compile(r"(?:^|_)([np])(?:mos|fet|ch)(d?)(?:\d*$|_)|^([np])(d?)$")
 _OTHERS = (
@@ -14,7 +14,7 @@ _OTHERS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Channel:
     """What a transistor's model says."""
 

@@ -7,10 +7,10 @@ counts most is terminals on paired nets, then the kind of device, then how far a
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
 from layoutdrill.netlist.parts import Part, parts_on_nets, terminal_pairs
+from layoutdrill.value import value
 
 Colour = Callable[[object], int]
 LIMIT = 600  # devices left to pair by their surroundings; more take too long to be worth it
@@ -20,7 +20,7 @@ _SAME, _OTHER, _CLASH, _LIKE = 3.0, -4.0, -2.0, 0.3
 _LEAST = -2.5  # worse than this, two devices are no pair
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Pairing:
     """Devices and nets of A with their nearest counterparts in B; what has none is left out."""
 
@@ -28,7 +28,7 @@ class Pairing:
     nets: dict[str, str]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Crowd:
     """Devices that look alike as far as some neighbours around: one of them by name, and how many on each side."""
 

@@ -2,15 +2,15 @@
 
 from collections import defaultdict
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.value import value
 
 Terminals = tuple[tuple[str, tuple[str, ...]], ...]  # (role, nets); two nets may be exchanged
 NetScore = Callable[[str, str], float]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Part:
     """A device as a reader sees it: what it is, and which nets its terminals are on."""
 

@@ -1,12 +1,13 @@
 """Read the statements of SPICE text into circuits: subcircuits with their ports, device lines and instances."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from decimal import Decimal
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.netlist.lines import Line, logical_lines
 from layoutdrill.netlist.models import Channel, card, channel
 from layoutdrill.netlist.number import number
+from layoutdrill.value import mutable
 
 _SILENT = {
     ".ac", ".backanno", ".dc", ".end", ".four", ".ic", ".measure", ".meas", ".nodeset", ".noise", ".op", ".param",
@@ -22,7 +23,7 @@ _NO_LAYOUT = {
 }  # fmt: skip
 
 
-@dataclass(slots=True)
+@mutable
 class Circuit:
     """A subcircuit, or the lines that stand outside any; `lines` are its devices and instances."""
 
@@ -32,7 +33,7 @@ class Circuit:
     lines: list[Line] = field(default_factory=list)
 
 
-@dataclass(slots=True)
+@mutable
 class Circuits:
     """What a file says: its circuits by lower-case name, the lines outside any, models, and the scale of lengths."""
 

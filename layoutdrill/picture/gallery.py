@@ -6,7 +6,7 @@ Run as `python -m layoutdrill.picture.gallery art/gallery`.
 
 import sys
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFont
@@ -23,6 +23,7 @@ from layoutdrill.picture.view import View
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.films import load_films
 from layoutdrill.prove.proof import proved
+from layoutdrill.value import value
 
 CELLS = ("nand2", "latch_static", "nor2", "inverter")
 """What to show of a process: the first of these that it can draw."""
@@ -36,7 +37,7 @@ COLOURS = 160
 """Enough for every look, and few enough that the whole gallery stays small."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Tile:
     """A picture and what to write over it."""
 

@@ -4,17 +4,17 @@ Cut an image into terminal cells: each shows two half-rows with an upper or lowe
 Colours are first reduced to a small palette, so that neighbouring cells share a style and a frame stays small.
 """
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from PIL import Image
 
 from layoutdrill.picture.colour import RGB
+from layoutdrill.value import value
 
 UPPER, LOWER, FULL, EMPTY = "▀", "▄", "█", " "
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Run:
     """Neighbouring cells of one row that share a foreground and a background colour."""
 

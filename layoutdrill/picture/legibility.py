@@ -1,7 +1,5 @@
 """Measure how well a look tells apart what looks alike; for tests, benchmarks, and authors of looks."""
 
-from dataclasses import dataclass
-
 from PIL import Image, ImageStat
 
 from layoutdrill.geometry.rect import Rect
@@ -12,9 +10,10 @@ from layoutdrill.picture.perception import as_seen, lightness
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Legibility:
     """Differences in L*: a transistor from a crossing, a contact from a crossing, two contacts from their gap."""
 

@@ -4,18 +4,17 @@ Draw by hand what a reader confuses: transistor, contact and crossing side by si
 One drawing a process, from its rules, for the gallery and for measuring legibility.
 """
 
-from dataclasses import dataclass
-
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.pen import Pen, as_layout, joined
 from layoutdrill.process import Process
+from layoutdrill.value import value
 
 PITCH = 18
 """λ from one to the next."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class LookAlikes:
     """
     The drawing, and (in grid units) the middles of what is in it: a transistor, a contact under metal, a crossing of

@@ -1,7 +1,6 @@
 """A look: how a layout is shown. Each is a YAML file under `art/looks`, to which an author can add."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
@@ -11,6 +10,7 @@ from layoutdrill.errors import LayoutdrillError, did_you_mean
 from layoutdrill.locations import shipped
 from layoutdrill.picture.colour import RGB, parse_colour
 from layoutdrill.process.load import ROLES
+from layoutdrill.value import value
 from layoutdrill.yamldoc import Node, load
 
 
@@ -36,7 +36,7 @@ class Hatch(StrEnum):
     SOLID = "solid"
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Paint:
     """
     One step of a flat or hatched picture: the shapes of `role` where every role of `over` and none of
@@ -61,7 +61,7 @@ class Paint:
     grey: RGB | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Look:
     """
     A look. `ground` is the colour of the bare die or paper; `paints` are laid one after another from the lowest;

@@ -6,7 +6,6 @@ Every zoom has settings of its own: what makes a contact plain at one pixel per 
 
 import math
 from collections.abc import Collection
-from dataclasses import dataclass
 from functools import lru_cache
 
 from PIL import Image, ImageChops, ImageFilter
@@ -21,9 +20,10 @@ from layoutdrill.picture.view import View
 from layoutdrill.picture.wear import with_wear
 from layoutdrill.process import Process
 from layoutdrill.process.films import Films, load_films
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Lens:
     """
     The settings of one zoom. Drawn at `factor` times the size; `soft` is the blur of the height map, `blur` that of

@@ -7,7 +7,6 @@ pictures (half-blocks) the text is not drawn but told by `overlay_letters`, to b
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from PIL import Image, ImageDraw
 
@@ -30,12 +29,13 @@ from layoutdrill.picture.overlay_ink import (
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.process.model import SUBSTRATE
+from layoutdrill.value import value
 
 LETTERS_FROM = 6.0
 """Pixels per λ from which text is drawn into the image."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Tag:
     """A short text at a point (grid units). With `ring` the point is ringed, and the text stands beside the ring."""
 
@@ -45,7 +45,7 @@ class Tag:
     ring: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Part:
     """A named part of the drawing: outlined in dashes, its name at the upper left."""
 
@@ -53,7 +53,7 @@ class Part:
     rects: tuple[Rect, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Overlay:
     """
     What to mark. `transistors` and `nets` pair a name in the extraction with the text to show; `marks` are a

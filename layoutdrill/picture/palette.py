@@ -6,7 +6,7 @@ not used: thicknesses are drawn again until every pair of places that must stand
 """
 
 from collections import OrderedDict
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from random import Random
 
 from layoutdrill.picture import optics
@@ -15,6 +15,7 @@ from layoutdrill.picture.looks import Look, Style
 from layoutdrill.picture.perception import as_seen, difference, lightness
 from layoutdrill.process import Process
 from layoutdrill.process.films import Film, Films, Place, holds, load_films
+from layoutdrill.value import value
 
 LOTS = 64
 TRIES = 40
@@ -28,7 +29,7 @@ COLOUR_APART = 11.0
 EYES = ("colour", "protan", "deutan")
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class MetalPaint:
     """A metal's colour, and the metal surface's height units above what lies below it."""
 
@@ -38,7 +39,7 @@ class MetalPaint:
     dip: int
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Palette:
     """
     Tables of 256 entries, indexed by the bits of the mask layers in `layers` (first layer: bit 0).

@@ -1,15 +1,14 @@
 """A view: which part of a layout is drawn, and how large. Looking about (pan, zoom) is the business of the screens."""
 
-from dataclasses import dataclass
-
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import Process
+from layoutdrill.value import value
 
 EMPTY = Rect(0, 0, 1, 1)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class View:
     """
     A region in grid units at `pixels_per_lambda`, its upper left corner at the image's upper left.

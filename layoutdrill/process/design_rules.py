@@ -1,11 +1,11 @@
 """Design rules as data: what must be how wide, how far apart, how far inside or beyond what."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 
 from layoutdrill.errors import Where
 from layoutdrill.process.expression import Expression, parse_expression
+from layoutdrill.value import value
 from layoutdrill.yamldoc import Node
 
 
@@ -36,7 +36,7 @@ _AREAS = {
 _WITHOUT_FIGURE = (RuleKind.HOLDS, RuleKind.ABSENT)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class DesignRule:
     """One rule. `value` is in grid units (0 where the form has none); `source` says where the figure was published."""
 

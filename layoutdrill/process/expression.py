@@ -6,10 +6,10 @@ Boolean expressions over layers: `active & poly - nwell`, with `&` and, `|` or, 
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from layoutdrill.errors import did_you_mean
+from layoutdrill.value import value
 from layoutdrill.yamldoc import Node
 
 Operator = Literal["&", "|", "-"]
@@ -17,14 +17,14 @@ _TOKEN = re.compile(r"\s*([A-Za-z][A-Za-z0-9_]*|[&|()-])")
 _RANK: dict[str, int] = {"|": 1, "-": 2, "&": 3}
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Name:
     """A mask layer or an earlier region."""
 
     name: str
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Operation:
     """`left` and/or/without `right`, as areas."""
 

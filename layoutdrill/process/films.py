@@ -5,7 +5,6 @@ A picture computes colours and steps from this section; nothing else in the pack
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from layoutdrill.process.expression import Expression, Name, names_in, parse_exp
 from layoutdrill.process.film_defaults import default_films
 from layoutdrill.process.load import DATA, load_process
 from layoutdrill.process.model import Process
+from layoutdrill.value import value
 from layoutdrill.yamldoc import Node, load, loads
 
 MATERIALS = ("oxide", "nitride", "silicon", "poly", "sapphire", "aluminium", "titanium-nitride")
@@ -21,7 +21,7 @@ MOST_LAYERS = 8
 """Mask layers that one list of places may look at: a pixel keeps them as the bits of a byte."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Film:
     """One film of a stack, its thickness in nm."""
 
@@ -29,7 +29,7 @@ class Film:
     nm: float
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Place:
     """
     A kind of place: where `where` holds (everywhere for None), `films` lie on the base, lowest first.
@@ -47,7 +47,7 @@ class Place:
     metal_shade: float
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Metal:
     """
     One opaque layer of wiring, `nm` thick on `insulator` nm of oxide above what lies below.
@@ -67,7 +67,7 @@ class Metal:
     curve: float
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Films:
     """
     The whole section. `planar`: the surface is levelled before each metal, so that no buried step shows in it.

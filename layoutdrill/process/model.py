@@ -1,19 +1,20 @@
 """What a fabrication process is: layers, what conducts, what a cut joins, how a transistor is recognised."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.errors import Where
 from layoutdrill.process.design_rules import DesignRule
 from layoutdrill.process.drawing_section import DrawingSection
 from layoutdrill.process.expression import Expression
 from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.value import identity, value
 
 SUBSTRATE = "substrate"
 """The conductor that lies under everything; a body, or the target of a tap."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class MaskLayer:
     """A drawn layer. `role` says what it is to a picture: the key by which looks choose its appearance."""
 
@@ -24,7 +25,7 @@ class MaskLayer:
     label_gds: tuple[tuple[int, int], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Conductor:
     """A layer or region whose touching shapes are one net. `labels` are the mask layers whose port labels name it."""
 
@@ -32,7 +33,7 @@ class Conductor:
     labels: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Cut:
     """
     A cut on mask layer `layer` joins `upper` with whichever of `lower` lies under it. Without a layer, the
@@ -44,7 +45,7 @@ class Cut:
     lower: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class TransistorRule:
     """
     A transistor is a connected piece of the region `channel`, under the conductor `gate`, between pieces of the
@@ -59,7 +60,7 @@ class TransistorRule:
     body: str | None
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class ElementRule:
     """
     A device that is not a transistor: `kind` resistor (a `body` region between two pieces of the conductor
@@ -73,7 +74,8 @@ class ElementRule:
     under: str | None = None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@value
+@identity
 class Process:
     """
     One process, which equals none but itself, so that work done for it can be kept.

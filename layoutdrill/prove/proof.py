@@ -5,7 +5,7 @@ This is the only door through which a drawing reaches anyone. The extractor sees
 """
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
@@ -24,11 +24,12 @@ from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 from layoutdrill.rules.check import check
+from layoutdrill.value import value
 
 ATTEMPTS = 6
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Proved:
     """
     A drawing that passed, as it was read back, and what the extractor read in it; `attempts` counts from 1.

@@ -1,7 +1,6 @@
 """What a question is, for every kind: the specimen shown, the question, the answer, the verdict."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from random import Random
 from typing import Protocol
@@ -12,9 +11,10 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Specimen:
     """
     The thing under the microscope: a proved drawing, or a real cell with its reference netlist.
@@ -50,7 +50,7 @@ class HintStep(StrEnum):
     NETLIST = "netlist"  # the netlist told
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Hint:
     """One step of help: what to show, what to say, and the part of the credit that it costs."""
 
@@ -59,7 +59,7 @@ class Hint:
     cost: float
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Mark:
     """
     A lettered place on the picture (grid units). With `ring` what lies right there is the question: ring the place and
@@ -72,7 +72,7 @@ class Mark:
     ring: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Question:
     """
     One question. `choices` are shown lettered a, b, c, d; empty where the answer is only typed or pointed.
@@ -98,7 +98,7 @@ class Question:
     look: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Answer:
     """What the learner said: text as typed (a letter stands for its choice), or a point in grid units."""
 
@@ -106,7 +106,7 @@ class Answer:
     point: tuple[int, int] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Verdict:
     """
     Credit from 0 to 1, what was right, which feature decides, and what to outline on the picture.

@@ -6,11 +6,11 @@ Digits are never guessed at: NAND2 and NAND3 are two structures.
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from layoutdrill.cells.load import library
 from layoutdrill.recognise.terms import TERMS, canonical, family, term
+from layoutdrill.value import value
 
 _PIECE = re.compile(r"[a-z]+|[0-9]+")
 _NUMBERS = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8"}
@@ -47,7 +47,7 @@ _GENERAL: dict[str, tuple[str, ...]] = {
 """By family: wider words that are not false, only too wide. They earn part credit and are never a wrong choice."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Reading:
     """
     What a typed name was taken for.

@@ -1,6 +1,5 @@
 """Is the marked transistor n or p, enhancement or depletion, driver or load; and which feature tells?"""
 
-from dataclasses import dataclass
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
@@ -18,6 +17,7 @@ from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specime
 from layoutdrill.question.rail_groups import rail_of
 from layoutdrill.question.scene import Scene, scene_of
 from layoutdrill.question.targets import is_load
+from layoutdrill.value import value
 
 _STEPS = (HintStep.LIFT_METAL, HintStep.RAILS, HintStep.NETS)
 _COSTS = {HintStep.RAILS: 0.3}
@@ -25,7 +25,7 @@ HALF_CREDIT = 0.5
 """The right word with no cue, or with a cue that is not true of this transistor."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Feature:
     """A feature to tell by: as it is here, and its opposite; `word` is how it may be typed in short."""
 

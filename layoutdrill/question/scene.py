@@ -5,7 +5,6 @@ Rectangles are in grid units. Everything is worked out when first asked for, onc
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 from layoutdrill.extract.model import Extraction
@@ -16,9 +15,10 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.process import Process
 from layoutdrill.question.materials import Material, materials, metal_gate
 from layoutdrill.question.model import Specimen
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Wire:
     """One rectangle of a conductor."""
 
@@ -28,7 +28,7 @@ class Wire:
     net: str
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Joint:
     """A cut and what it joins; `lower` is the conductor below."""
 
@@ -40,7 +40,7 @@ class Joint:
     net: str
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Crossing:
     """A place where metal of one net passes over another net; `clean` where both run on at either side."""
 
@@ -50,7 +50,7 @@ class Crossing:
     clean: bool
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Piece:
     """A connected piece of one conductor, the transistors whose channels it borders, and its cuts."""
 

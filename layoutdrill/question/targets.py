@@ -1,16 +1,16 @@
 """What one can be asked to point at: where it lies, and which other places are near misses, with the reason."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
 from layoutdrill.question.materials import Material
 from layoutdrill.question.model import Mark
 from layoutdrill.question.scene import Scene
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Near:
     """
     Places that are not the target but near it in meaning: the credit they earn, and what to say.
@@ -24,7 +24,7 @@ class Near:
     soft: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Target:
     """
     A thing to point at. `words` completes “Put the crosshair on …”; every one of `rects` is a right answer.

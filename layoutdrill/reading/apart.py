@@ -5,7 +5,6 @@ The stable states of a row of bits are the products of those of its bits, so tha
 tells as much.
 """
 
-from dataclasses import dataclass
 from math import prod
 
 from layoutdrill.netlist.model import Netlist
@@ -14,6 +13,7 @@ from layoutdrill.simulate.expression import text
 from layoutdrill.simulate.future import held_value, next_value
 from layoutdrill.simulate.states import Behaviour, Memory, StoreBehaviour, behaviour, edge_test
 from layoutdrill.simulate.supplies import Supplies
+from layoutdrill.value import value
 
 Told = tuple[StoreBehaviour, str, str]
 """A store, what it takes, and what it is else, as text; "" for what cannot be told."""
@@ -24,7 +24,7 @@ MOST_INPUTS = 8
 _STORES = ("register bit", "shift-register bit", "latch", "dynamic latch", "memory bit", "SR latch")
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Apart:
     """The stores of a netlist, each on its own; `more` counts those that were not simulated."""
 

@@ -1,7 +1,7 @@
 """Explain a netlist or a layout: what it is, structure by structure, what it does, and where it may be misread."""
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +25,7 @@ from layoutdrill.simulate.minimal import minimal
 from layoutdrill.simulate.settle import settle
 from layoutdrill.simulate.states import Behaviour, Memory, StoreBehaviour, behaviour, edge_test, input_rows
 from layoutdrill.simulate.table import Row, Table, table
+from layoutdrill.value import value
 
 MOST_INPUTS = 8
 LARGEST = 400
@@ -32,7 +33,7 @@ LARGEST = 400
 LAYOUT_FILES = (".gds", ".gdsii", ".gds2", ".oas")
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Counts:
     """How many of each thing."""
 
@@ -48,7 +49,7 @@ class Counts:
         return self.n + self.p
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Explanation:
     """
     All that is found out about a netlist, as data; `text` and `json` show it.

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
@@ -13,13 +13,14 @@ from layoutdrill.recognise.terms import UNKNOWN
 from layoutdrill.recognise.view import View, look
 from layoutdrill.simulate.expression import variables
 from layoutdrill.simulate.supplies import Supplies
+from layoutdrill.value import value
 
 MOST_REPAIRS = 800
 LARGEST_GROUP = 36
 """Groups of more transistors are reported without a search for the one at fault."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Slip:
     """One oddity. `kind` is a key of KINDS; `repair` says what single change would mend it, "" where unknown."""
 

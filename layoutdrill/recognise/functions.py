@@ -1,18 +1,18 @@
 """Name a Boolean function, or a pair of them, by the trade's term, inputs in any order and some perhaps inverted."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 
 from layoutdrill.recognise.gates import static_term
 from layoutdrill.simulate.expression import Const, Expression, Not, Var, column_of, truth
 from layoutdrill.simulate.minimal import halves, minimal
+from layoutdrill.value import value
 
 MOST_INPUTS = 9
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Named:
     """
     A function's name. `inverted` are the inputs that it takes inverted, `selects` those of a multiplexer.

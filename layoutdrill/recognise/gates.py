@@ -1,13 +1,14 @@
 """Name what one stage is: static, ratioed, tri-state or precharged gate, Schmitt inverter, or a part of one."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.paths import shape_key
 from layoutdrill.recognise.stages import Stage
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, Xor, text, truth, variables
 from layoutdrill.simulate.minimal import complement, minimal
+from layoutdrill.value import mutable
 
 Literal = tuple[str, bool]
 """(net, True where the net itself, False where its complement)."""
@@ -15,7 +16,7 @@ Roots = Mapping[str, Literal]
 WIDEST = 12
 
 
-@dataclass(slots=True)
+@mutable
 class Gate:
     """
     One stage, understood. `form` is the output over its gate nets where it is driven; `kind` one of static, ratioed,

@@ -1,19 +1,18 @@
 """Gather gates and switches that compute one named function: AND, XOR, multiplexer, adder, decoder."""
 
-from dataclasses import dataclass
-
 from layoutdrill.recognise.functions import Named, decoder_address, name_function, name_pair
 from layoutdrill.recognise.gates import static_term
 from layoutdrill.recognise.model import Port, Role
 from layoutdrill.recognise.work import Work, literal
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, text, truth, variables
 from layoutdrill.simulate.minimal import complement, minimal
+from layoutdrill.value import mutable
 
 MOST_LEAVES = 6
 DEEPEST = 8
 
 
-@dataclass(slots=True)
+@mutable
 class Node:
     """A net that logic drives: its function over root nets, the nets it reads, its gates and links."""
 

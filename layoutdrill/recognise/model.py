@@ -1,11 +1,11 @@
 """What recognition finds: a tree of structures, each with its transistors and its ports by role."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.simulate.supplies import Supplies
+from layoutdrill.value import value
 
 
 class Role(StrEnum):
@@ -27,7 +27,7 @@ class Role(StrEnum):
     UNUSED = "unused"
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Port:
     """A net at the border of a structure; `complement_of` names the net whose opposite it carries."""
 
@@ -36,7 +36,7 @@ class Port:
     complement_of: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Structure:
     """
     One structure by its canonical term (`recognise.terms`).
@@ -73,7 +73,7 @@ class Structure:
         return "\n".join([line, *(f"{pad}  {note}" for note in self.notes), *(p.text(indent + 1) for p in self.parts)])
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Recognition:
     """
     The whole of a netlist. `term` names it as one thing, or is the unknown structure.

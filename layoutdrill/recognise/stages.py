@@ -2,15 +2,16 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.paths import Edge, conduction, parallel
 from layoutdrill.recognise.switches import Prepared, Way
 from layoutdrill.simulate.expression import Expression
+from layoutdrill.value import mutable
 
 
-@dataclass(slots=True)
+@mutable
 class Stage:
     """
     What pulls one net: `pull[kind, rail]` says when switches of the kind join it to the rail ("low" or "high").
@@ -25,7 +26,7 @@ class Stage:
     members: set[int] = field(default_factory=set)
 
 
-@dataclass(slots=True)
+@mutable
 class Pass:
     """Switches of one kind between two signals, and when they conduct."""
 

@@ -1,13 +1,13 @@
 """Prepare transistors for recognition: fingers merged, the always-on, the never-on and the capacitors set apart."""
 
 from collections import defaultdict
-from dataclasses import dataclass
 from enum import Enum
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist
 from layoutdrill.simulate.expression import Const, Expression, Not, Var
 from layoutdrill.simulate.strength import resistance
 from layoutdrill.simulate.supplies import Supplies
+from layoutdrill.value import value
 
 BUS_ENDS = 9
 """A net with this many channel ends is a line of its own (a bit line, a bus), never an inner node of a stack."""
@@ -21,7 +21,7 @@ class Way(Enum):
     NEVER = 2
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Switch:
     """One or more parallel transistors with the same gate and ends."""
 
@@ -44,7 +44,7 @@ class Switch:
         return self.ends[1] if self.ends[0] == net else self.ends[0]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Prepared:
     """
     The circuit as switches. `signals` are the nets that count as signals: supplies and inner nodes of stacks are not.

@@ -7,13 +7,14 @@ are common practice in textbooks of the field (Weste & Harris; Rabaey; Mead & Co
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from layoutdrill.value import value
 
 UNKNOWN = "unknown structure"
 """What a structure is called that fits nothing known."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Term:
     """A canonical term. `about` says in one line what it is; `digits` tells that the name carries its input counts."""
 

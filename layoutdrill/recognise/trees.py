@@ -1,14 +1,15 @@
 """Find trees of switches: a line that forks at every address line, and so is led to one of 2ⁿ ends."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.recognise.decoders import address_ports, take_as_complements
 from layoutdrill.recognise.model import Port, Role
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import Work, literal
+from layoutdrill.value import mutable
 
 
-@dataclass(slots=True)
+@mutable
 class _Tree:
     """A tree while it is followed: its links, the two control nets of each level, its ends by code."""
 

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.recognise.gates import Gate, Literal, substitute, understand
@@ -12,9 +12,10 @@ from layoutdrill.recognise.stages import Pass, Stage, split
 from layoutdrill.recognise.switches import Prepared, prepare
 from layoutdrill.simulate.expression import Expression, Not, Var, text, variables
 from layoutdrill.simulate.supplies import Supplies
+from layoutdrill.value import mutable
 
 
-@dataclass(slots=True)
+@mutable
 class Link:
     """
     A switch between two signals: a transmission gate (n and p on complementary gates) or a pass transistor.
@@ -37,7 +38,7 @@ class Link:
         return self.ends[1] if self.ends[0] == net else self.ends[0]
 
 
-@dataclass(slots=True)
+@mutable
 class View:
     """
     Gates by output net, links by number, and the indexes between them.

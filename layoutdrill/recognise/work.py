@@ -1,14 +1,15 @@
 """Keep book while structures are found: which gates and links are still free, and what has been built."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.recognise.gates import Gate
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.simulate.expression import Expression, Not, Var
+from layoutdrill.value import mutable
 
 
-@dataclass(slots=True)
+@mutable
 class Built:
     """A structure found, the gates (by output net) and links it took, and its nets: reads, controls, drives, inner."""
 
@@ -17,7 +18,7 @@ class Built:
     links: set[int]
 
 
-@dataclass(slots=True)
+@mutable
 class Store:
     """
     A latch, dynamic or static: `node` is the net that stores, `outputs` the nets that follow it with their sense.
@@ -38,7 +39,7 @@ class Store:
     holds: tuple[str, ...] = ()
 
 
-@dataclass(slots=True)
+@mutable
 class Work:
     """The state of recognition."""
 

@@ -6,14 +6,14 @@ empty squares round the drawing keeps shifted bits from running into the next ro
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.value import value
 
 RIGHT, UP = 0, 1
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Field:
     """The frame of all bitmaps of one layout: its corner, its stride (squares a row), its height in squares."""
 

@@ -1,11 +1,10 @@
 """What a design-rule check finds."""
 
-from dataclasses import dataclass
-
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Violation:
     """A rule that is broken: its name in the process file, what is wrong in words, and where (grid units)."""
 

@@ -4,10 +4,10 @@ Name every action once: its keys, its words, and where it is possible.
 Keys, footer, command palette and help are all made from this table; nothing else binds a key.
 """
 
-from dataclasses import dataclass
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Action:
     """
     One thing a user can do. `label` is the footer's word, `about` the sentence of palette and help.

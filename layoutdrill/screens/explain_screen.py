@@ -24,9 +24,10 @@ from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.schematic import schematic
 from layoutdrill.screens.subject import Subject, look_for_process
 from layoutdrill.simulate.supplies import Supplies
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Explained:
     """What was found out about a file; `subject` is its picture where the file is a layout."""
 

@@ -6,11 +6,11 @@ Pure Python and Pillow; the widget turns runs into styles.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from PIL import Image
 
 from layoutdrill.screens.subject import Indexed
+from layoutdrill.value import value
 
 Colour = tuple[int, int, int]
 Run = tuple[str, Colour, Colour]
@@ -27,7 +27,7 @@ NOTE_INK: Colour = (24, 16, 40)
 NOTE_GROUND: Colour = (255, 240, 150)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Note:
     """
     A short text standing on the picture, its first character in the cell (column, row). A strong one, the letter of a

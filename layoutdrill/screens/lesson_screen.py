@@ -21,6 +21,7 @@ from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import Subject, look_for_process
 from layoutdrill.screens.wording import joined, line, unwrapped
+from layoutdrill.value import value
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
@@ -30,7 +31,7 @@ MOST_ROWS = 3
 """Rows that a caption may take."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Step:
     """What is on the screen at once: a page's number, its pictures abreast, and which step of how many."""
 

@@ -1,7 +1,6 @@
 """A page that is a list: rows in columns, headings between them, one row under the cursor."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import ClassVar
 
 from rich.cells import cell_len, set_cell_size
@@ -13,9 +12,10 @@ from textual.widgets.option_list import Option
 
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.wording import line
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Row:
     """A row: `key` says what it opens ("" is a heading, not to be chosen); `name`, `text` and `state` are columns."""
 

@@ -1,15 +1,16 @@
 """What a step of help outlines on a drawing; numbers agree with the table of transistors."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from layoutdrill.extract.model import Extraction, Finding
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
 from layoutdrill.question.model import HintStep, Question, Specimen, Verdict
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class PlainWires:
     """An extraction whose nets are only wires: a net outlined over its whole well would hide the drawing."""
 

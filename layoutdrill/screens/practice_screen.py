@@ -9,6 +9,7 @@ from textual.message import Message
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.list_page import ListPage, Row
 from layoutdrill.screens.page import bindings_for
+from layoutdrill.value import value
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
@@ -17,7 +18,7 @@ LEVELS = (("0.1", "tidy"), ("0.3", "plain"), ("0.6", "crowded"), ("0.9", "as cro
 COUNTS = ("5", "10", "20", "40")
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Choice:
     """What was chosen; "" is any."""
 

@@ -8,28 +8,28 @@ a heavy channel for a depletion load.
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.value import value
 
 MOST_WIDE = 96
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class One:
     """A single transistor, drawn with its gate on the left."""
 
     transistor: Transistor
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Series:
     """Parts one above the other."""
 
     parts: "tuple[Tree, ...]"
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Parallel:
     """Parts side by side."""
 
@@ -39,7 +39,7 @@ class Parallel:
 Tree = One | Series | Parallel
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Block:
     """Lines of equal length; `spine` is the column where the channel enters above and leaves below."""
 

@@ -1,14 +1,15 @@
 """Keep a user's settings in a small YAML file; a broken file is told, and the defaults stand in for it."""
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import settings_file
+from layoutdrill.value import value
 
 THEME_NAMES = ("lamp", "daylight")
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Settings:
     """
     `theme` one of THEME_NAMES; `look` the look of pictures where a deck asks for none; `count` the questions in a

@@ -1,14 +1,15 @@
 """What the app is asked to open with."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from layoutdrill.value import value
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class StartRequest:
     """With a sitting: the drill, and leaving it ends the app. Without: home. `theme` overrides the settings."""
 

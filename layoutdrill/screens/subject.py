@@ -1,7 +1,7 @@
 """Turn what is to be seen into images: one specimen, its look, its outlines; no terminal here."""
 
 from collections import OrderedDict
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from PIL import Image
 
@@ -11,11 +11,12 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.picture.overlay import LETTERS_FROM, Overlay, draw_overlay, overlay_letters
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.value import value
 
 NOTHING = Overlay()
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Subject:
     """What the picture shows. `hidden` are the mask layers lifted off."""
 
@@ -60,7 +61,7 @@ class Subject:
 LIFTED_ROLES = ("glass-opening", "upper-metal", "metal-2", "via", "metal", "local-metal", "contact", "poly")
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Indexed:
     """
     An image in few colours: one byte a pixel, an index into `colours`; and the overlay's texts on it, as (column, row,

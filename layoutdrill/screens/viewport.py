@@ -6,10 +6,11 @@ grid units, y upwards. Scale is whole half-pixels per λ, so that equal widths s
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil, floor
 
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.value import value
 
 NEARLY = 0.6
 """The share of the drawing that must be in sight for the opening view to prefer scale 2 to seeing all."""
@@ -25,7 +26,7 @@ def snapped(box: Rect, per_lambda: int, margin: int = 1) -> Rect:
     return Rect(low_x * per_lambda, low_y * per_lambda, high_x * per_lambda, high_y * per_lambda)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Viewport:
     """
     A window of `columns` × `rows` cells on the snapped `box`.
@@ -206,7 +207,7 @@ def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float =
     return Viewport(box, per_lambda, columns, rows, best).centred(*box.centre)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Focus:
     """
     What the first view must show, in grid units: the first of `wanted` that fits, else the middle of the last; then,

@@ -10,51 +10,51 @@ them but splits into names that are, it is their product. Names differ by case, 
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import NoReturn
 
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.value import value
 
 MOST_NAMES = 20
 """Expressions over more variables are not compared: 2 to the 20th rows take about a second."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Const:
     """Always 0 or always 1."""
 
     value: bool
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Var:
     """A signal."""
 
     name: str
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Not:
     """The complement of a term."""
 
     term: "Expression"
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class And:
     """1 where all of two or more terms are 1."""
 
     terms: tuple["Expression", ...]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Or:
     """1 where any of two or more terms is 1."""
 
     terms: tuple["Expression", ...]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Xor:
     """1 where an odd number of two or more terms are 1."""
 
@@ -64,7 +64,7 @@ class Xor:
 Expression = Const | Var | Not | And | Or | Xor
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Equation:
     """`name = expression`; the name is "" where none was written."""
 

@@ -6,7 +6,6 @@ to rest is told as oscillating, and its changing nets become X.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from heapq import heappop, heappush
 
 from layoutdrill.errors import LayoutdrillError
@@ -15,11 +14,12 @@ from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.shape import FIGHTS, FLOATS
 from layoutdrill.simulate.supplies import SuppliesLike
+from layoutdrill.value import value
 
 X = 2
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class State:
     """
     A settled state. `codes` are 0, 1 or 2 for X, `flags` tell floating and fighting nets, in the circuit's order.
@@ -160,9 +160,9 @@ def settle_codes(
                 waiting[group] = True
                 heappush(heap, (rank[group], group))
 
-    for net, value in (*circuit.held.items(), *inputs.items()):
-        if codes[net] != value or whole:
-            codes[net] = value
+    for net, level in (*circuit.held.items(), *inputs.items()):
+        if codes[net] != level or whole:
+            codes[net] = level
             wake(net)
         flags[net] = 0
     if pins:

@@ -5,9 +5,10 @@ After Bryant 1984 (see `strength`): first the strongest definite path to each ne
 the strongest possible path from a 1 and from a 0 that is not blocked. Groups of one shape share their results.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.simulate.strength import BUS, DRIVER, INPUT, LEAST_RATIO, LOAD
+from layoutdrill.value import mutable
 
 FLOATS, FIGHTS = 1, 2  # flags of a net in a result
 
@@ -17,7 +18,7 @@ Result = tuple[tuple[int, ...], tuple[int, ...]]
 """Values and flags of the group's nets."""
 
 
-@dataclass(slots=True)
+@mutable
 class Shape:
     """
     A group of `nodes` nets and then `sources` nets that are held from outside, and the devices between them.

@@ -7,17 +7,17 @@ Weste & Harris).
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import product
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.settle import State, X, settle_codes
 from layoutdrill.simulate.shape import FLOATS
 from layoutdrill.simulate.stable import stable_states
 from layoutdrill.simulate.supplies import SuppliesLike
+from layoutdrill.value import value
 
 MOST_ROWS = 512
 """With more input rows than this, a fixed sample of them is tried."""
@@ -31,7 +31,7 @@ class Memory(StrEnum):
     STATEFUL = "stateful"
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Behaviour:
     """
     `most` is the largest number of stable states that one row of inputs has.
@@ -46,7 +46,7 @@ class Behaviour:
     rows: int
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class StoreBehaviour:
     """An output that remembers: `kind` latch or flip-flop, its control, and the level (0, 1) or edge (rise, fall)."""
 
@@ -65,8 +65,8 @@ def input_rows(
     if 1 << len(free) <= most:
         rows: Iterator[tuple[int, ...]] = product((0, 1), repeat=len(free))
     else:
-        rng = Random(len(free))  # noqa: S311 - a sample, no secret
-        rows = (tuple(rng.randint(0, 1) for _ in free) for _ in range(most))
+        dice = Dice(len(free))
+        rows = (tuple(dice.below(2) for _ in free) for _ in range(most))
     for values in rows:
         row = dict(zip(free, values, strict=True))
         row.update({net: 1 - row[other] for net, other in tied.items() if net in inputs and other in row})
@@ -143,24 +143,24 @@ def _try_control(
     keeps: dict[str, dict[str, bool]] = {o: {"rise": True, "fall": True} for o in outputs}
     for base in input_rows(rest, None, 64):
         rows = []
-        for value in (0, 1):
-            row = {**base, control: value}
+        for level in (0, 1):
+            row = {**base, control: level}
             row.update({net: 1 - row[other] for net, other in tied.items() if other in free})
             rows.append({number[net]: v for net, v in row.items()})
         states = [distinct(circuit, row) for row in rows]
         for o in outputs:
             at = number[o]
             values = [{codes[at] for codes, _ in group} for group in states]
-            for value in (0, 1):
-                if values[1 - value] == {0, 1} and len(values[value]) == 1 and X not in values[value]:
-                    levels[o][value] |= values[value]
+            for level in (0, 1):
+                if values[1 - level] == {0, 1} and len(values[level]) == 1 and X not in values[level]:
+                    levels[o][level] |= values[level]
             if values[0] != {0, 1} or values[1] != {0, 1}:
                 continue
-            for value, edge in ((1, "rise"), (0, "fall")):
+            for level, edge in ((1, "rise"), (0, "fall")):
                 after = []
-                for codes, flags in states[1 - value]:
+                for codes, flags in states[1 - level]:
                     before = State(circuit, tuple(codes), tuple(flags))
-                    new, _ = settle_codes(circuit, rows[value], before)
+                    new, _ = settle_codes(circuit, rows[level], before)
                     after.append((codes[at], new[at]))
                 taken = {new for _, new in after}
                 if len(taken) == 1 and X not in taken:
@@ -172,5 +172,5 @@ def _try_control(
         for edge, other in (("rise", "fall"), ("fall", "rise")):
             if loads[o][edge] == {0, 1} and keeps[o][other]:
                 result.append(StoreBehaviour(o, "flip-flop", control, edge))
-        result.extend(StoreBehaviour(o, "latch", control, str(value)) for value in (0, 1) if levels[o][value] == {0, 1})
+        result.extend(StoreBehaviour(o, "latch", control, str(level)) for level in (0, 1) if levels[o][level] == {0, 1})
     return result

@@ -3,10 +3,10 @@
 import re
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Kind, Mode, Netlist
+from layoutdrill.value import value
 
 _HIGH = re.compile(
     r"(?:a|d|io)?v(?:dd|cc|pwr|pb|ddpe|ddce)[a-z]{0,3}[0-9]?!?|kapwr|lowlvpwr|vpp|pwr|power|vplus|v\+", re.IGNORECASE
@@ -16,7 +16,7 @@ _NEGATIVE = re.compile(r"v(?:dd|gg|bb)[0-9]?", re.IGNORECASE)
 _POSITIVE = re.compile(r"(?:v(?:ss|cc)|gnd|vgnd|ground)[0-9]?", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Supplies:
     """
     The nets that are always high and always low, electrically (the high one is the more positive).
@@ -77,17 +77,17 @@ def is_supply_label(net: str) -> bool:
 
 def _given(netlist: Netlist, given: Mapping[str, int]) -> Supplies:
     nets = set(netlist.nets)
-    for net, value in given.items():
-        if value not in (0, 1):
-            raise LayoutdrillError(f'supply "{net}" is given as {value!r}', todo="give 0 or 1")
-    known = {net: value for net, value in given.items() if net in nets}
+    for net, level in given.items():
+        if level not in (0, 1):
+            raise LayoutdrillError(f'supply "{net}" is given as {level!r}', todo="give 0 or 1")
+    known = {net: level for net, level in given.items() if net in nets}
     if given and not known:
         raise LayoutdrillError(
             f"none of the supplies {', '.join(given)} is a net of {netlist.name}", todo="check the names"
         )
     return Supplies(
-        frozenset(net for net, value in known.items() if value == 1),
-        frozenset(net for net, value in known.items() if value == 0),
+        frozenset(net for net, level in known.items() if level == 1),
+        frozenset(net for net, level in known.items() if level == 0),
         ("supplies as given",),
     )
 

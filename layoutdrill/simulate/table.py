@@ -1,7 +1,6 @@
 """Find the truth table of a netlist: every input row settled from transistors alone."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
@@ -10,11 +9,12 @@ from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import State, settle_codes
 from layoutdrill.simulate.stable import agreed
 from layoutdrill.simulate.supplies import SuppliesLike
+from layoutdrill.value import value
 
 MOST_INPUTS = 12
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Row:
     """One row: the input values and the level of each output."""
 
@@ -22,7 +22,7 @@ class Row:
     outputs: tuple[Level, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Table:
     """
     A truth table. Row r has the inputs of the binary number r, the first input most significant.

@@ -6,17 +6,17 @@ written, so that `NO`, `12:30`, `010` or `2026-01-01` never change their meaning
 tags, duplicate keys, over-deep and over-large documents are errors.
 """
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.value import value
 from layoutdrill.yamldoc.kept import keep, kept, may_keep
 from layoutdrill.yamldoc.node import Node
 
 MAX_BYTES = 2_000_000
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Document:
     """A whole file: its root node, and its name as messages show it."""
 

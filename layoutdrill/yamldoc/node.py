@@ -1,15 +1,15 @@
 """A value of a document, and where it stands: the methods narrow it, and say file, line and column when it is wrong."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import NoReturn
 
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.value import value
 
 Scalar = str | int | float | bool | None
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Node:
     """
     A value and its place. `value` is a scalar, a tuple of nodes, or a dict from text keys to nodes.

@@ -1,11 +1,11 @@
 """Parse YAML text into nodes, and refuse what is ambiguous or dangerous."""
 
 import re
-from dataclasses import dataclass
 
 import yaml
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.value import value
 from layoutdrill.yamldoc.node import Node, Scalar
 
 MAX_DEPTH = 24
@@ -36,7 +36,7 @@ def parse(text: str, file: str) -> Node:
     return _convert(root, _Source(file, text.split("\n")), 0)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class _Source:
     file: str
     lines: list[str]

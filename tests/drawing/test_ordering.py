@@ -4,7 +4,7 @@ import itertools
 
 import pytest
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.ordering import Weights, breaks, order, turned
 from layoutdrill.drawing.pairing import number_nets, pair, split

@@ -5,7 +5,7 @@ import itertools
 import networkx as nx
 import pytest
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.engine import drawing
 from layoutdrill.drawing.routing import Tree, _Router
 from layoutdrill.process import load_process

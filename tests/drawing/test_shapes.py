@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.engine import drawing
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.folding import fold

@@ -2,7 +2,6 @@
 
 import itertools
 from collections import Counter
-from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -11,6 +10,7 @@ from hypothesis import strategies as st
 from layoutdrill.cells import load_cell
 from layoutdrill.deck import Deck, Item, deck_names, lesson_names, load_deck
 from layoutdrill.deck.specimen import Bench
+from layoutdrill.dice import Dice
 from layoutdrill.drill.plan import Draw, mixed, plan, shares
 
 
@@ -42,7 +42,7 @@ def test_no_structure_comes_three_times_in_a_row(name):
 def test_any_mixture_that_can_be_kept_apart_is(structures, seed):
     """Whenever some order without a third exists, one is found (the most frequent m of n needs m <= 2·(n - m + 1))."""
     draws = [Draw(s, "p", s, n, 0.3, "name") for n, s in enumerate(structures)]
-    ordered = mixed(draws, Random(seed))
+    ordered = mixed(draws, Dice(seed))
     assert Counter(ordered) == Counter(draws)
     most = max(Counter(structures).values())
     if most <= 2 * (len(structures) - most + 1):
@@ -61,8 +61,8 @@ def test_look_alikes_come_near_each_other():
     near = chance = 0
     for seed in range(200):
         draws = [Draw(c, "p", load_cell(c).structure, n, 0.3, "name") for n, c in enumerate(cells * 3)]
-        ordered = mixed(draws, Random(seed))
-        Random(seed).shuffle(draws)
+        ordered = mixed(draws, Dice(seed))
+        draws = Dice(seed).shuffled(draws)
         near += sum(frozenset((a.structure, b.structure)) in pairs for a, b in itertools.pairwise(ordered))
         chance += sum(frozenset((a.structure, b.structure)) in pairs for a, b in itertools.pairwise(draws))
     assert near > 1.5 * chance

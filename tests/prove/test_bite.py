@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.engine import drawing
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect

@@ -5,10 +5,10 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.author import cell_of_netlist
 from layoutdrill.cells.kit import find_kit
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks import block_drawing
 from layoutdrill.drawing.blocks.channel import tracks_of
 from layoutdrill.drawing.blocks.partition import channel_groups, fingers, rows_of
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout

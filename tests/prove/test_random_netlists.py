@@ -4,7 +4,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.process import load_process, process_names

@@ -1,7 +1,6 @@
 """Lay tiles on a grid, naming their transistors as the netlist will, and make a cell of the whole."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from layoutdrill.cells.compact import HIGH, LOW, Device
 from layoutdrill.cells.model import Cell, Lookalike, Port, Role, Style
@@ -11,6 +10,7 @@ from layoutdrill.cells.tiling import Place, Tile, Tiling
 from layoutdrill.errors import Where
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.simulate.expression import parse_equation
+from layoutdrill.value import value
 
 
 class Floor:
@@ -67,7 +67,7 @@ def inverter(style: Style, a: str, y: str) -> tuple[Device, ...]:
     return (lift if style is Style.ENHANCEMENT_LOAD else pull, load_of(style, y))
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Notes:
     """What an array's entry says in words."""
 

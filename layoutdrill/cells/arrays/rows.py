@@ -1,13 +1,12 @@
 """Make arrays of library cells: RAM arrays, register rows, shift registers, FIFO slices and FIFOs."""
 
-from dataclasses import dataclass
-
 from layoutdrill.cells.arrays.floor import Floor, Notes, array
 from layoutdrill.cells.build import flat
 from layoutdrill.cells.compact import HIGH, LOW
 from layoutdrill.cells.load import load_cell
 from layoutdrill.cells.model import Cell, Port, Role, Style
 from layoutdrill.cells.tiling import Tile, Tiling
+from layoutdrill.value import value
 
 Cells = dict[Style, str]
 """The library cell that an array is made of, by logic style."""
@@ -80,7 +79,7 @@ def memory_array(name: str, rows: int, columns: int) -> Cell:
     return array(name, notes, tuple(ports), {style: lay(style) for style in SEPARATE})
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class _Row:
     """How bits stand in a row: what runs across, and what comes in below and leaves above."""
 

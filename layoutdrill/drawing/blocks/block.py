@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing, turned
 from layoutdrill.drawing.blocks.channel import Exit, Shapes, draw_channel, name_ports, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.engine import Drawing, drawing
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.refusal import refuse_kinds

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist, Transistor
 
 Group = tuple[Transistor, ...]

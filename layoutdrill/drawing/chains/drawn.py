@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 
 from layoutdrill.cells.tiling import Tiling
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.chains import metal_loads, metal_pairs, metal_tree, poly_loads, poly_pairs, poly_tree
 from layoutdrill.drawing.chains.plan import Plan, plan_of
 from layoutdrill.drawing.chains.sheet import manner_of
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.pairing import Size
 from layoutdrill.drawing.sizes import sizes_of

@@ -1,5 +1,6 @@
 """Draw a tree of switches in silicon gate: strips of diffusion across poly lines, forks upright in metal."""
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.chains import loaded_row
 from layoutdrill.drawing.chains.forks import Fork, forks_of
@@ -8,7 +9,6 @@ from layoutdrill.drawing.chains.poly_rows import Heads, body, contact, joint, li
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.chains.ties import tied
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
 
 

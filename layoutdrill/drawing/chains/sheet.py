@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass, field
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing, turned
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
 

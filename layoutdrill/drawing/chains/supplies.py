@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.chains.banks import Bank
 from layoutdrill.drawing.chains.path import Grating
 from layoutdrill.drawing.chains.poly_rows import body
 from layoutdrill.drawing.chains.sheet import Manner, Sheet, Span
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
 
 

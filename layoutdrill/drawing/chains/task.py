@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.chains.plan import Complement, Plan
 from layoutdrill.drawing.chains.sheet import Manner
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.pairing import Size
 from layoutdrill.drawing.technique import Technique
 from layoutdrill.netlist.model import Netlist

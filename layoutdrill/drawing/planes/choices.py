@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.planes.plan import Plan
 from layoutdrill.drawing.technique import GateForm, Technique
 

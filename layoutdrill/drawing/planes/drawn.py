@@ -1,8 +1,8 @@
 """Draw an array of crosspoint planes: read it, choose, and put it on the sheet in the way of its process."""
 
 from layoutdrill.cells.tiling import Tiling
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing, turned
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.planes.choices import choose
 from layoutdrill.drawing.planes.metal import draw_metal

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.floor import Floor, lay_out
 from layoutdrill.drawing.grid import Rows
 from layoutdrill.drawing.ordering import order, turned

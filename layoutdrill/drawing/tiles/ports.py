@@ -8,8 +8,8 @@ along the rails get a whole track of their own where that can be routed.
 import itertools
 from collections.abc import Mapping
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.decoys import exit_pin
-from layoutdrill.drawing.dice import Dice
 from layoutdrill.drawing.grid import FREE, Grid, Pin, Rows
 from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL
 from layoutdrill.drawing.tiles.plan import End, Kind, Plan

@@ -4,7 +4,7 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.engine import supply_pins, tap_places
 from layoutdrill.drawing.grid import Grid, Rows, build
 from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP, UPPER, Room

@@ -1,6 +1,6 @@
 """The dice roll the same on every machine."""
 
-from layoutdrill.drawing.dice import Dice
+from layoutdrill.dice import Dice
 
 
 def test_the_stream_is_splitmix64():
@@ -23,3 +23,16 @@ def test_choices_stay_in_bounds_and_reach_all_of_them():
     assert {dice.pick("ab") for _ in range(50)} == {"a", "b"}
     assert {dice.weighted((("a", 1), ("b", 0), ("c", 3))) for _ in range(100)} == {"a", "c"}
     assert sorted(dice.shuffled(range(9))) == list(range(9))
+
+
+def test_samples_fractions_and_normals():
+    """A sample is without repeats, fractions fill [0, 1), and normals have the mean 0 and deviation 1 of their name."""
+    dice = Dice.from_text("fractions")
+    assert sorted(dice.sample(range(4), 9)) == [0, 1, 2, 3]
+    assert len(set(dice.sample(range(100), 10))) == 10
+    fractions = [dice.fraction() for _ in range(4000)]
+    assert (min(fractions) >= 0, max(fractions) < 1) == (True, True)
+    assert abs(sum(fractions) / 4000 - 0.5) < 4 * (1 / 12 / 4000) ** 0.5
+    normals = [dice.normal() for _ in range(4000)]
+    assert abs(sum(normals) / 4000) < 4 / 4000**0.5
+    assert abs(sum(n * n for n in normals) / 4000 - 1) < 4 * (2 / 4000) ** 0.5

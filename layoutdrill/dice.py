@@ -1,4 +1,4 @@
-"""Roll seeded dice: integers only, the same on every machine and in every version of Python."""
+"""Roll seeded dice, for every choice the program makes: the same on every machine and in every version of Python."""
 
 from collections.abc import Sequence
 from hashlib import blake2b
@@ -45,6 +45,14 @@ class Dice:
     def chance(self, percent: int) -> bool:
         return self.below(100) < percent
 
+    def fraction(self) -> float:
+        """Return a number from 0 up to but not 1, in steps of 2⁻⁵³: exact, so the same on every machine."""
+        return (self.word() >> 11) * 2**-53
+
+    def normal(self) -> float:
+        """Return a number of mean 0 and deviation 1, within ±6: twelve fractions less six (common practice)."""
+        return sum(self.fraction() for _ in range(12)) - 6
+
     def pick(self, choices: Sequence[T]) -> T:
         return choices[self.below(len(choices))]
 
@@ -56,6 +64,10 @@ class Dice:
             if at < 0:
                 return choice
         raise ValueError("no choice has a weight")
+
+    def sample(self, items: Sequence[T], count: int) -> list[T]:
+        """Return `count` of the items, each place once, in random order; all of them where there are no more."""
+        return self.shuffled(items)[:count]
 
     def shuffled(self, items: Sequence[T]) -> list[T]:
         mixed = list(items)
