@@ -10,11 +10,12 @@ and widths above 24 λ are folded into fingers.
 from dataclasses import replace
 from fractions import Fraction
 
-from layoutdrill.cells.compact import HIGH, LOW, Device
+from layoutdrill.cells.compact import HIGH, LOW, MATERIALS, Device, Line, Passive
 from layoutdrill.cells.model import Cell, Port, Role, Style
 from layoutdrill.cells.stages import Stage
 from layoutdrill.errors import LayoutdrillError, Where
-from layoutdrill.netlist.model import Netlist, Transistor
+from layoutdrill.netlist.model import Element, Netlist, Transistor
+from layoutdrill.netlist.number import nanometres
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.simulate.expression import parse_equation, variables
 from layoutdrill.simulate.supplies import find_supplies
@@ -65,32 +66,29 @@ def cell_of_netlist(netlist: Netlist, where: Where | None = None) -> Cell:
     """
     Return a netlist as a cell. Its supplies are found by their names, or by structure; bodies are those of the process.
 
-    Raises LayoutdrillError for devices other than transistors, and for kinds of transistor that no process has.
+    Raises LayoutdrillError for kinds of transistor that no process has.
     """
     place = where or Where("")
-    if netlist.elements:
-        first = netlist.elements[0]
-        what = f"{first.name} is a {first.kind}, and only transistors are drawn"
-        raise LayoutdrillError(what, where=where, todo="leave it out")
     if not netlist.transistors:
         raise LayoutdrillError(f"{netlist.name} has no transistors", where=where, todo="name another circuit")
     supplies = find_supplies(netlist)
     rails = dict.fromkeys(supplies.low, LOW) | dict.fromkeys(supplies.high, HIGH)
     shortest = min((t.length for t in netlist.transistors if t.length), default=0)
     devices = tuple(_device(t, rails, shortest) for t in netlist.transistors)
+    passives = tuple(_passive(e, rails, shortest) for e in netlist.elements)
     kinds = {(device.kind, device.mode) for device in devices}
     styles = [style for style, has in _HAS.items() if kinds <= has]
     if not styles:
         told = " and ".join(sorted(f"{kind} {mode}" for kind, mode in kinds))
         raise LayoutdrillError(f"no process has {told} transistors together", where=where, todo="check the models")
-    driven = {end for device in devices for end in device.ends}
+    driven = {end for device in devices for end in device.ends} | {end for part in passives for end in part.ends}
     gates = {device.gate for device in devices}
     ports = [
         Port(net, Role.OUTPUT if net in driven else Role.INPUT)
         for net in netlist.ports
         if net not in rails and net in driven | gates
     ]
-    return _cell(netlist.name, "", tuple(ports), place, netlists=dict.fromkeys(styles, devices))
+    return _cell(netlist.name, "", tuple(ports), place, netlists=dict.fromkeys(styles, (*devices, *passives)))
 
 
 def _device(t: Transistor, rails: dict[str, str], shortest: int) -> Device:
@@ -99,15 +97,27 @@ def _device(t: Transistor, rails: dict[str, str], shortest: int) -> Device:
     device = Device(t.kind, t.mode, rails.get(t.gate, t.gate), ends, fingers=t.fingers)
     if not (t.length and t.width):
         return device
-    length = round(Fraction(_CHANNEL * t.length, shortest))
-    width = max(_NARROWEST, round(Fraction(_CHANNEL * t.width, shortest * t.fingers)))
+    channel = Fraction(_CHANNEL * t.length, shortest)
+    finger = Fraction(_CHANNEL * t.width, shortest * t.fingers)
+    if finger < _NARROWEST:  # a weak transistor stays as weak: what cannot be narrower is longer
+        channel, finger = channel * _NARROWEST / finger, Fraction(_NARROWEST)
+    length, width = round(channel), round(finger)
     folds = -(-width // _WIDEST)
     width = max(_NARROWEST, round(Fraction(width, folds)))
     return replace(device, length=length, width=width * folds * t.fingers, fingers=folds * t.fingers)
 
 
+def _passive(e: Element, rails: dict[str, str], shortest: int) -> Passive:
+    """Return a resistor, capacitor or diode with its drawn size in λ; none where it is written as a value alone."""
+    first, second = (rails.get(node, node) for node in e.nodes)
+    told = dict(e.values)
+    sizes = [nanometres(told[key]) or 0 if key in told else 0 for key in ("L", "W")]
+    length, width = (round(Fraction(_CHANNEL * size, shortest)) if shortest else 0 for size in sizes)
+    return Passive(e.kind, (first, second), length, width, e.model if e.model in MATERIALS else "")
+
+
 def _cell(name: str, title: str, ports: tuple[Port, ...], where: Where, *, stages: tuple[Stage, ...] = (),
-          netlists: dict[Style, tuple[Device, ...]] | None = None) -> Cell:  # fmt: skip
+          netlists: dict[Style, tuple[Line, ...]] | None = None) -> Cell:  # fmt: skip
     return Cell(
         name=name,
         title=title or name,

@@ -1,16 +1,18 @@
 """Turn a cell's stages or compact lines into a flat netlist for one process."""
 
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-from layoutdrill.cells.compact import HIGH, LOW, Device, Line, Use
+from layoutdrill.cells.compact import HIGH, LOW, PASSIVES, Device, Line, Passive, Use
 from layoutdrill.cells.model import Cell, Style, style_of
 from layoutdrill.cells.sizing import load_of, sized
 from layoutdrill.cells.stages import Stage
 from layoutdrill.cells.static import dual, literals, plan
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.model import Netlist, Transistor
+from layoutdrill.netlist.model import Element, Netlist, Transistor
+from layoutdrill.netlist.number import micrometres
 from layoutdrill.process import Process
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.simulate.expression import And, Expression, Not, Or, Var
@@ -33,7 +35,8 @@ def build(cell: Cell, process: Process, lookup: Lookup) -> Netlist:
             todo = f"it has no form for {style_of(process)} logic"
         raise LayoutdrillError(f"{cell.name} makes no sense in {process.name}", todo=todo)
     style = style_of(process)
-    devices = list(flat(cell, style, lookup))
+    made = _opened(cell, style, lookup)
+    devices = list(made.devices)
     if style is not Style.COMPLEMENTARY:
         devices = sized(devices, style, frozenset(port.name for port in cell.ports), process)
     low, high = process.supplies
@@ -55,9 +58,24 @@ def build(cell: Cell, process: Process, lookup: Lookup) -> Netlist:
         )
         for number, device in enumerate(devices, start=1)
     )
-    used = {net for t in transistors for net in t.terminals}
+    elements = _elements(made.passives, rails, process)
+    used = {net for t in transistors for net in t.terminals} | {net for e in elements for net in e.nodes}
     supplies = tuple(rail for rail in (low, high) if rail in used)
-    return Netlist(cell.name, (*supplies, *(port.name for port in cell.ports)), transistors)
+    return Netlist(cell.name, (*supplies, *(port.name for port in cell.ports)), transistors, elements)
+
+
+def _elements(passives: list[Passive], rails: Mapping[str, str], process: Process) -> tuple[Element, ...]:
+    """Return resistors, capacitors and diodes, named R1, C1, D1 and so on, with the sizes that the cell gives."""
+    numbers: Counter[str] = Counter()
+    found = []
+    for passive in passives:
+        letter = next(letter for letter, kind in PASSIVES.items() if kind == passive.kind).upper()
+        numbers[letter] += 1
+        sizes = {"L": passive.length, "W": passive.width}
+        values = tuple((key, micrometres(round(size * process.lambda_nm))) for key, size in sizes.items() if size)
+        first, second = (rails.get(end, end) for end in passive.ends)
+        found.append(Element(f"{letter}{numbers[letter]}", passive.kind, passive.made, (first, second), values))
+    return tuple(found)
 
 
 def tile_netlist(tiling: Tiling, name: str, whole: Netlist, process: Process) -> Netlist:
@@ -87,19 +105,24 @@ def tile_netlist(tiling: Tiling, name: str, whole: Netlist, process: Process) ->
 
 
 def flat(cell: Cell, style: Style, lookup: Lookup) -> tuple[Device, ...]:
-    """Return a cell's devices in one logic style, over the names of its ports, LOW and HIGH."""
+    """Return a cell's transistors in one logic style, over the names of its ports, LOW and HIGH."""
+    return tuple(_opened(cell, style, lookup).devices)
+
+
+def _opened(cell: Cell, style: Style, lookup: Lookup) -> "_Builder":
     builder = _Builder(style, lookup)
     builder.cell(cell, {name: name for name in (LOW, HIGH, *(port.name for port in cell.ports))}, 0)
-    return tuple(builder.devices)
+    return builder
 
 
 class _Builder:
-    """Collects devices, and hands out names for inner nets."""
+    """Collects transistors and other devices, and hands out names for inner nets."""
 
     def __init__(self, style: Style, lookup: Lookup) -> None:
         self.style = style
         self.lookup = lookup
         self.devices: list[Device] = []
+        self.passives: list[Passive] = []
         self.taken: set[str] = set()
 
     def fresh(self, wanted: str = "x") -> str:
@@ -130,6 +153,9 @@ class _Builder:
             if isinstance(line, Device):
                 first, second = (self.net(end, nets) for end in line.ends)
                 self.devices.append(replace(line, gate=self.net(line.gate, nets), ends=(first, second)))
+            elif isinstance(line, Passive):
+                first, second = (self.net(end, nets) for end in line.ends)
+                self.passives.append(replace(line, ends=(first, second)))
             else:
                 self.use(line, nets, depth)
 

@@ -4,6 +4,10 @@ Read a netlist in the library's compact text, one device or cell a line:
     n a   VSS y        kind, gate, and the two ends, which are interchangeable
     pd y  VDD y        kinds: n, p, and with a depletion implant nd, pd
     n a   VSS y L=2 W=40 fingers=4   the same with its channel, in λ; W is the sum of the fingers' widths
+    r a b L=40 W=2     a resistor between two nets, with the size of its strip in λ; of=well or of=poly where it is
+                       no diffusion
+    c a b L=8 W=8      a capacitor between two nets
+    d a k              a diode: anode, then cathode
     inverter a=d y=dn  another cell of the library, its ports joined to nets
 
 Nets are named as they are used; VSS and VDD are the supplies.
@@ -42,6 +46,20 @@ class Device:
 
 
 @value
+class Passive:
+    """
+    A resistor, capacitor or diode; `ends` of a diode are (anode, cathode). `length` and `width` in λ, 0 where they are
+    left to whoever draws it; `made` says of what ("" where the process has only one way).
+    """
+
+    kind: str
+    ends: tuple[str, str]
+    length: int = 0
+    width: int = 0
+    made: str = ""
+
+
+@value
 class Use:
     """Another cell, placed: `joined` holds (port, net) pairs."""
 
@@ -50,7 +68,9 @@ class Use:
     where: Where
 
 
-Line = Device | Use
+PASSIVES = {"r": "resistor", "c": "capacitor", "d": "diode"}
+MATERIALS = ("diffused", "well", "poly")
+Line = Device | Passive | Use
 
 
 def parse_lines(node: Node) -> tuple[Line, ...]:
@@ -59,6 +79,19 @@ def parse_lines(node: Node) -> tuple[Line, ...]:
     if not found:
         node.fail("the netlist is empty", "write one device a line, such as “n a VSS y”")
     return found
+
+
+def written(line: Line) -> str:
+    """Return one line of compact text, which reads back to the same."""
+    if isinstance(line, Use):
+        return f"{line.cell} " + " ".join(f"{port}={net}" for port, net in line.joined)
+    sizes = [f"L={line.length}"] * bool(line.length) + [f"W={line.width}"] * bool(line.width)
+    if isinstance(line, Passive):
+        letter = next(letter for letter, kind in PASSIVES.items() if kind == line.kind)
+        return " ".join([letter, *line.ends, *sizes, *([f"of={line.made}"] if line.made else [])])
+    kind = next(letter for letter, sort in KINDS.items() if sort == (line.kind, line.mode))
+    fingers = [f"fingers={line.fingers}"] * (line.fingers > 1)
+    return " ".join([kind, line.gate, *line.ends, *sizes, *fingers])
 
 
 def _line(node: Node) -> Line:
@@ -74,6 +107,8 @@ def _line(node: Node) -> Line:
         kind, mode = KINDS[first]
         length, width, fingers = _sizes(node, sizes)
         return Device(kind, mode, rest[0], (rest[1], rest[2]), length, width, fingers)
+    if first in PASSIVES:
+        return _passive(node, first, rest)
     joined = []
     for word in rest:
         port, equals, net = word.partition("=")
@@ -85,6 +120,20 @@ def _line(node: Node) -> Line:
         _check_net(node, net)
         joined.append((port, net))
     return Use(first, tuple(joined), node.where)
+
+
+def _passive(node: Node, letter: str, words: list[str]) -> Passive:
+    kind = PASSIVES[letter]
+    ends = [word for word in words if "=" not in word]
+    if len(ends) != 2:
+        node.fail(f"{len(ends)} nets after “{letter}”, two expected", f"a {kind} lies between two: “{letter} a b”")
+    for net in ends:
+        _check_net(node, net)
+    made = next((word[3:] for word in words if word.startswith("of=")), "")
+    if made and made not in MATERIALS:
+        node.fail(f"“of={made}” is no material", "write of= and one of " + ", ".join(MATERIALS))
+    length, width, _ = _sizes(node, [word for word in words if "=" in word and not word.startswith("of=")])
+    return Passive(kind, (ends[0], ends[1]), length, width, made)
 
 
 def _sizes(node: Node, words: list[str]) -> tuple[int, int, int]:

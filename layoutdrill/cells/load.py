@@ -3,7 +3,7 @@
 from functools import cache
 from pathlib import Path
 
-from layoutdrill.cells.compact import HIGH, KINDS, LOW, Line, Use, parse_lines
+from layoutdrill.cells.compact import HIGH, KINDS, LOW, PASSIVES, Line, Use, parse_lines
 from layoutdrill.cells.model import Cell, Lookalike, Port, Role, Style
 from layoutdrill.cells.stages import Stage, parse_stages
 from layoutdrill.errors import LayoutdrillError, did_you_mean
@@ -78,7 +78,7 @@ def read_cell(node: Node, family: str) -> Cell:
     """Read one cell's entry."""
     fields = node.fields(_REQUIRED, _OPTIONAL)
     name = fields["name"].text()
-    if not name.replace("_", "").isalnum() or not name[0].isalpha() or name in KINDS:
+    if not name.replace("_", "").isalnum() or not name[0].isalpha() or name in {*KINDS, *PASSIVES}:
         fields["name"].fail(f"“{name}” is no name for a cell", "use letters, digits and _, starting with a letter")
     ports = _ports(fields["ports"])
     outputs = tuple(port.name for port in ports if port.role is Role.OUTPUT)

@@ -4,9 +4,8 @@ import re
 from collections.abc import Iterable
 
 from layoutdrill.cells import Cell
-from layoutdrill.cells.compact import Device
+from layoutdrill.cells.compact import written
 from layoutdrill.deck.model import Arrangement, Deck, Item, Page, Picture
-from layoutdrill.process.terms import Mode
 
 _BARE = re.compile(r"[A-Za-z][A-Za-z0-9_./()'+-]*( [A-Za-z0-9_./()'+-]+)*\Z")
 _WORDS = {"null", "true", "false"}
@@ -146,12 +145,7 @@ def _cell(cell: Cell) -> list[str]:
         lines.append("netlist:")
         for style, netlist in cell.netlists.items():
             lines.append(f"  {style.value}: |")
-            for line in netlist:
-                if isinstance(line, Device):
-                    kind = line.kind.value + ("d" if line.mode is Mode.DEPLETION else "")
-                    lines.append(f"    {kind} {line.gate} {line.ends[0]} {line.ends[1]}")
-                else:
-                    lines.append(f"    {line.cell} " + " ".join(f"{port}={net}" for port, net in line.joined))
+            lines.extend(f"    {written(line)}" for line in netlist)
     elif cell.stages != cell.function:
         lines.extend(["stages: |", *(f"  {stage.text}" for stage in cell.stages)])
     lines.extend(_told("boundary", cell.boundary))

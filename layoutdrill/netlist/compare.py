@@ -9,7 +9,7 @@ from layoutdrill.netlist.collector import collector_paused
 from layoutdrill.netlist.graph import Graph, Rules, build
 from layoutdrill.netlist.known import RAILS, called, known_nets, used_nets
 from layoutdrill.netlist.match import UndecidedError, find_match
-from layoutdrill.netlist.merge import merge_fingers, merge_stacks
+from layoutdrill.netlist.merge import as_acting, merge_fingers, merge_splits, merge_stacks
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.value import value
 
@@ -24,6 +24,7 @@ class Merge(StrEnum):
 
     NONE = "none"
     FINGERS = "fingers"  # transistors in parallel
+    SPLITS = "splits"  # and devices split in series, and transistors that are capacitors: however it is drawn
     STACKS = "stacks"  # and the private nodes of parallel stacks: right for logic, not the same drawing
 
 
@@ -74,20 +75,44 @@ def compare(
     same ones; a netlist without any port list is read by its nets' names. Without, only nets named in `rails` are.
     sizes: L and W must agree, as far as both netlists tell them at all.
     bodies: bodies must agree. Without, a port that is a body and nothing else may be missing.
-    merge: what to merge first; None merges fingers when either netlist counts some (SPICE `m=`).
+    merge: what to merge first; None merges all splits, so that it does not matter in how many pieces a device is drawn.
     titles: what the differences call A and B.
     explain: put the differences into words; without, one line says that there are some, and the maps are empty.
     """
-    if merge is None:
-        counted = any(t.fingers > 1 for t in (*a.transistors, *b.transistors))
-        merge = Merge.FINGERS if counted else Merge.NONE
     untold = _untold_bodies(a, b, titles) if bodies else ()
     bodies = bodies and not untold
-    a, b = _prepared(a, bodies, merge), _prepared(b, bodies, merge)
-    rules = _rules(a, b, sizes=sizes, bodies=bodies)
+    result = _compare(a, b, _Ask(ports, sizes, bodies, merge or Merge.SPLITS, rails, titles, explain, untold))
+    if result.equal or merge is not None or not explain:
+        return result
+    # What two netlists share in pieces is best told in pieces: a slip may look like a split of something else.
+    for other in (Merge.FINGERS, Merge.NONE):
+        nearer = _compare(a, b, _Ask(ports, sizes, bodies, other, rails, titles, explain, untold))
+        if nearer.equal or len(nearer.differences) < len(result.differences):
+            result = nearer
+    return result
+
+
+@value
+class _Ask:
+    """What one comparison goes by, as `compare` is told, and what is known to be wrong beforehand."""
+
+    ports: bool
+    sizes: bool
+    bodies: bool
+    merge: Merge
+    rails: frozenset[str]
+    titles: "Titles"
+    explain: bool
+    untold: tuple[str, ...]
+
+
+def _compare(a: Netlist, b: Netlist, ask: _Ask) -> Comparison:
+    titles = ask.titles
+    a, b = _prepared(a, ask), _prepared(b, ask)
+    rules = _rules(a, b, sizes=ask.sizes, bodies=ask.bodies)
     nets_a, nets_b = used_nets(a), used_nets(b)
-    known, findings = known_nets(a, b, nets_a, nets_b, ports=ports, rails=rails, titles=titles)
-    findings += untold
+    known, findings = known_nets(a, b, nets_a, nets_b, ports=ask.ports, rails=ask.rails, titles=titles)
+    findings += ask.untold
     with collector_paused():
         graph = build(a, b, rules, known)
         undecided = False
@@ -104,7 +129,7 @@ def compare(
     if undecided:
         told = f"no match of {titles[0]} and {titles[1]} was found, and none ruled out: too much looks alike"
         return Comparison(False, (*findings, told), dict(known), {}, *counts)
-    if not explain:
+    if not ask.explain:
         return Comparison(False, (*findings, f"{titles[0]} and {titles[1]} differ"), {}, {}, *counts)
     from layoutdrill.netlist.differences import describe  # noqa: PLC0415 - most netlists that are compared are equal
 
@@ -134,11 +159,17 @@ def compare_files(
     return compare(a, b, ports=ports, sizes=sizes, bodies=bodies, merge=merge)
 
 
-def _prepared(netlist: Netlist, bodies: bool, merge: Merge) -> Netlist:
-    if not bodies:
+def _prepared(netlist: Netlist, ask: _Ask) -> Netlist:
+    """Leave out what does not count, so that it keeps no pieces apart, and merge."""
+    merge = ask.merge
+    if not ask.bodies:
         netlist = replace(netlist, transistors=tuple(replace(t, body="") if t.body else t for t in netlist.transistors))
+    if not ask.sizes and merge is not Merge.NONE:
+        netlist = replace(netlist, transistors=tuple(replace(t, length=0, width=0) for t in netlist.transistors))
     if merge is Merge.STACKS:
         return merge_stacks(netlist)
+    if merge is Merge.SPLITS:
+        return merge_splits(as_acting(netlist))
     return merge_fingers(netlist) if merge is Merge.FINGERS else netlist
 
 

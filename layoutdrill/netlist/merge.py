@@ -1,11 +1,15 @@
-"""Merge what a layout draws in several pieces: parallel fingers, and the private nodes of parallel stacks."""
+"""
+Merge what a layout draws in several pieces: parallel fingers, channels split in series, the private nodes of parallel
+stacks; and see a transistor whose ends are tied as the capacitor that it is.
+"""
 
 from collections import Counter
 from collections.abc import Hashable
 from dataclasses import replace
 from math import gcd
 
-from layoutdrill.netlist.model import Netlist, Transistor
+from layoutdrill.netlist.model import Element, Netlist, Transistor
+from layoutdrill.netlist.split import join_series
 
 _Around = dict[str, list[tuple[Hashable, str, int]]]
 """For each private node, the transistors that lead from it: (what, to, width)."""
@@ -23,6 +27,54 @@ def merge_fingers(netlist: Netlist) -> Netlist:
         old = first.get(key)
         first[key] = t if old is None else replace(old, width=old.width + t.width, fingers=old.fingers + t.fingers)
     return replace(netlist, transistors=tuple(first.values()))
+
+
+def as_acting(netlist: Netlist) -> Netlist:
+    """
+    Return the netlist with every transistor whose source and drain are one net as a capacitor from there to its gate.
+
+    That is how a layout makes one (common practice), whether its reader wrote M or C. A device whose terminals are
+    all on one net does nothing, as the unused transistors of a gate array do that are tied off whole: it is left out.
+    """
+    tied = [t for t in netlist.transistors if t.source == t.drain]
+    idle = [e for e in netlist.elements if len(set(e.nodes)) < 2]
+    if not tied and not idle:
+        return netlist
+    plates = tuple(Element(t.name, "capacitor", "", (t.gate, t.source)) for t in tied if t.gate != t.source)
+    kept = tuple(t for t in netlist.transistors if t.source != t.drain)
+    return replace(netlist, transistors=kept, elements=tuple(e for e in netlist.elements if e not in idle) + plates)
+
+
+def merge_splits(netlist: Netlist) -> Netlist:
+    """
+    Return the netlist with every device once, however many pieces it is drawn in.
+
+    Fingers in parallel, channels and resistors split in series at a private node, resistors, capacitors and diodes in
+    parallel: each becomes one device with the name of its first piece.
+    """
+    count = -1
+    while count != (count := len(netlist.transistors) + len(netlist.elements)):
+        netlist = join_series(_merge_elements(merge_fingers(netlist)))
+    return netlist
+
+
+def _merge_elements(netlist: Netlist) -> Netlist:
+    """Merge elements of one kind between the same two nets; a diode's two ways round stay apart."""
+    first: dict[Hashable, Element] = {}
+    for e in netlist.elements:
+        key = (e.kind, e.nodes if e.kind == "diode" else tuple(sorted(e.nodes)))
+        first[key] = replace(first[key], values=_beside(first[key], e)) if key in first else e
+    return replace(netlist, elements=tuple(first.values()))
+
+
+def _beside(one: Element, other: Element) -> tuple[tuple[str, str], ...]:
+    """Return the values of two in parallel where both are written: capacitors add, resistors by their conductances."""
+    mine, their = one.value, other.value
+    if not mine or not their:
+        return ()
+    if one.kind == "resistor":
+        return (("R", f"{mine * their / (mine + their):.6g}"),)
+    return (("C", f"{mine + their:.6g}"),)
 
 
 def merge_stacks(netlist: Netlist) -> Netlist:

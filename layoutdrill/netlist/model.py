@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+from layoutdrill.netlist.number import number
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.value import value
 
@@ -57,8 +58,12 @@ class Transistor:
 @value
 class Element:
     """
-    Any other device: `kind` is resistor, diode or capacitor; `values` holds (name, text) pairs such as
-    ("R", "1k"); a resistor's two nodes are interchangeable, a diode's are (anode, cathode).
+    Any other device: `kind` is resistor, diode or capacitor; a resistor's and a capacitor's two nodes are
+    interchangeable, a diode's are (anode, cathode).
+
+    `model` says what it is made of (diffused, well, poly, junction, or a kit's model) and never counts as a
+    difference. `values` holds (name, text) pairs as SPICE writes them: ("R", "10k") or ("C", "2p") where a value is
+    written, ("L", "20u") and ("W", "2u") where it is drawn.
     """
 
     name: str
@@ -67,10 +72,30 @@ class Element:
     nodes: tuple[str, ...]
     values: tuple[tuple[str, str], ...] = ()
 
+    @property
+    def value(self) -> float | None:
+        """The written value: ohms of a resistor, farads of a capacitor; None where none is written."""
+        return self._number({"resistor": "R", "capacitor": "C"}.get(self.kind, ""))
+
+    @property
+    def squares(self) -> float | None:
+        """Length over width, which a resistor's value is in proportion to; None where the drawing is not told."""
+        length, width = self._number("L"), self._number("W")
+        return length / width if length and width else None
+
+    def _number(self, key: str) -> float | None:
+        text = next((text for name, text in self.values if name == key), None)
+        found = number(text) if text else None
+        return None if found is None else float(found)
+
+    def renamed(self, nets: dict[str, str]) -> "Element":
+        """Return the element with each net that `nets` knows renamed."""
+        return replace(self, nodes=tuple(nets.get(node, node) for node in self.nodes))
+
 
 @value
 class Netlist:
-    """A flat circuit: its ports in order, its transistors, and the few elements that are not transistors."""
+    """A flat circuit: its ports in order, its transistors, and its resistors, capacitors and diodes."""
 
     name: str
     ports: tuple[str, ...]

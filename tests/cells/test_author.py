@@ -6,6 +6,7 @@ import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.author import cell_of_equations, cell_of_netlist
+from layoutdrill.cells.compact import written
 from layoutdrill.cells.kit import find_kit
 from layoutdrill.deck import check_deck
 from layoutdrill.deck.save import cell_meant
@@ -91,13 +92,35 @@ def test_a_slip_in_an_equation_is_told_with_its_column(text, told):
     ("lines", "told"),
     [
         ("M1 y a 0 0 nmos\nM2 y a y vdd pmosd", "no process has n enhancement and p depletion transistors together"),
-        ("M1 y a 0 0 nmos\nR1 y vdd 10k", "R1 is a resistor, and only transistors are drawn; leave it out"),
     ],
 )
 def test_what_no_process_has_is_refused(lines, told):
     """Before anything is drawn, and in one line."""
     with pytest.raises(LayoutdrillError, match=told):
         cell_of_netlist(read_spice(f".subckt odd a y vdd 0\n{lines}\n.ends\n", "odd.sp"))
+
+
+def test_a_weak_transistor_stays_as_weak():
+    """What cannot be drawn narrower is drawn longer: each ratio of length to width stays, within the rounding to λ."""
+    lines = "M1 y a 0 nmos L=2u W=20u", "M2 y y 0 nmos L=4u W=2u", "M3 y k 0 nmos L=8u W=2u"
+    cell = cell_of_netlist(read_spice(".subckt odd a y k 0\n" + "\n".join(lines) + "\n.ends\n", "odd.sp"))
+    (devices,) = {id(found): found for found in cell.netlists.values()}.values()
+    assert [(d.length, d.width) for d in devices] == [(2, 20), (8, 4), (16, 4)]
+
+
+def test_resistors_capacitors_and_diodes_are_part_of_a_cell():
+    """They are built under names of their own, with the proportions that the file gives."""
+    lines = "M1 y a 0 nmos L=2u W=8u\nR1 a pad L=40u W=2u well\nD1 0 a junction\nC1 y 0 2p\n"
+    cell = cell_of_netlist(read_spice(f".subckt pad_in pad a y 0\n{lines}.ends\n", "pad.sp"))
+    built = cell.netlist(load_process("silicon-gate-nmos"))
+    told = [(e.name, e.kind, e.model, e.nodes, e.squares) for e in built.elements]
+    assert told == [
+        ("R1", "resistor", "well", ("a", "pad"), 20.0),
+        ("D1", "diode", "", ("VSS", "a"), None),
+        ("C1", "capacitor", "", ("y", "VSS"), None),
+    ]
+    texts = [written(line) for line in next(iter(cell.netlists.values()))]
+    assert texts == ["n a VSS y L=2 W=8", "r a pad L=40 W=2 of=well", "d VSS a", "c y VSS"]
 
 
 def test_a_cell_is_meant_by_its_name_by_equations_or_by_a_file(tmp_path):
