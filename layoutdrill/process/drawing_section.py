@@ -1,5 +1,5 @@
 """
-Read the `drawing:` section: the family by which a process is drawn, its mask layers by role, the rules that give lengths.
+Read the `drawing:` section: the family that draws a process, its mask layers by role, and the rules of its lengths.
 
     drawing:
       family: metal gate, one kind
