@@ -1,5 +1,5 @@
 """The drawing engine: a netlist, a process and a seed in; a layout out."""
 
-from layoutdrill.drawing.engine import draw
+from layoutdrill.drawing.row_pairs.draw import draw
 
 __all__ = ["draw"]

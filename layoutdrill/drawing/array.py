@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from layoutdrill.drawing.sizes import Drawn
+from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout

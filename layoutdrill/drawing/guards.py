@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from layoutdrill.drawing.technique import Doped, Rings
+from layoutdrill.drawing.shared.technique import Doped, Rings
 from layoutdrill.geometry.rect import Rect
 
 

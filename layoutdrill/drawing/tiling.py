@@ -11,9 +11,9 @@ from dataclasses import replace
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.families import technique_for
-from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
-from layoutdrill.drawing.technique import OTHER, UPPER_METAL, Technique
+from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.refusal import refuse_what_cannot_be_drawn
+from layoutdrill.drawing.shared.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
 from layoutdrill.drawing.tiles.laying import common_style, lay_all, rows_for
 from layoutdrill.drawing.tiles.painted import painted

@@ -3,23 +3,17 @@
 from collections.abc import Sequence
 
 from layoutdrill.geometry.sweep import Box, touching
+from layoutdrill.unions import Unions
 
 
 def components(boxes: Sequence[Box]) -> list[list[int]]:
     """Return the connected parts as lists of places in `boxes`; touching edges connect, corners do not."""
-    parent = list(range(len(boxes)))
-
-    def root(i: int) -> int:
-        while parent[i] != i:
-            parent[i] = i = parent[parent[i]]
-        return i
-
-    for pair in touching(boxes, range(len(boxes))):
-        a, b = map(root, pair)
-        parent[max(a, b)] = min(a, b)
+    parts_of = Unions()
+    for a, b in touching(boxes, range(len(boxes))):
+        parts_of.join(a, b)
     parts: dict[int, list[int]] = {}
     for i in range(len(boxes)):
-        parts.setdefault(root(i), []).append(i)
+        parts.setdefault(parts_of.find(i), []).append(i)
     return list(parts.values())
 
 

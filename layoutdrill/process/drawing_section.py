@@ -1,5 +1,5 @@
 """
-Read the `drawing:` section: the family that draws a process, its mask layers by role, and the rules of its lengths.
+Read the `drawing:` section: the family of a process, its mask layers by role, the rules that give lengths.
 
     drawing:
       family: metal gate, one kind

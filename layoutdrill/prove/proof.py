@@ -9,9 +9,9 @@ from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.engine import Drawing, drawing
-from layoutdrill.drawing.refusal import MOST
-from layoutdrill.drawing.sizes import with_sizes
+from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
+from layoutdrill.drawing.shared.refusal import MOST
+from layoutdrill.drawing.shared.sizes import with_sizes
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, FindingKind
 from layoutdrill.extract.run import extract

@@ -24,16 +24,16 @@ import time
 
 from layoutdrill.cells.build import build
 from layoutdrill.cells.load import cell_names, load_cell
-from layoutdrill.drawing.engine import Drawing, drawing
-from layoutdrill.drawing.families import technique_for
-from layoutdrill.drawing.floor import Gate
-from layoutdrill.drawing.pairing import Form, number_nets
-from layoutdrill.drawing.structure import fingerprint
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
+from layoutdrill.drawing.row_pairs.placing.floor import Gate
+from layoutdrill.drawing.row_pairs.placing.pairing import Form, number_nets
+from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.errors import FaultError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.prove import proved
+from tests.drawing.structure import fingerprint
 
 
 def main() -> None:

@@ -4,7 +4,7 @@ import networkx as nx
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layoutdrill.drawing.compaction import solve
+from layoutdrill.drawing.row_pairs.shaping.compaction import solve
 
 rules = st.lists(
     st.tuples(st.integers(0, 9), st.integers(0, 9), st.integers(0, 20)).filter(lambda r: r[0] < r[1]), max_size=30

@@ -7,12 +7,12 @@ import sys
 import pytest
 
 from layoutdrill.drawing import draw
-from layoutdrill.drawing.engine import drawing
-from layoutdrill.drawing.structure import fingerprint
+from layoutdrill.drawing.row_pairs.draw import drawing
 from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process
 from tests.drawing.gates import cell
+from tests.drawing.structure import fingerprint
 
 SILICON, SAPPHIRE = load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")
 

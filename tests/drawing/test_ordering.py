@@ -5,9 +5,9 @@ import itertools
 import pytest
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.families import technique_for
-from layoutdrill.drawing.ordering import Weights, breaks, order, turned
-from layoutdrill.drawing.pairing import number_nets, pair, split
+from layoutdrill.drawing.row_pairs.placing.ordering import Weights, breaks, order, turned
+from layoutdrill.drawing.row_pairs.placing.pairing import number_nets, pair, split
+from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.process import load_process
 from tests.drawing.gates import gate
 

@@ -6,8 +6,8 @@ import networkx as nx
 import pytest
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.engine import drawing
-from layoutdrill.drawing.routing import Tree, _Router
+from layoutdrill.drawing.row_pairs.draw import drawing
+from layoutdrill.drawing.row_pairs.routing.router import Tree, _Router
 from layoutdrill.process import load_process
 from tests.drawing.gates import cell
 

@@ -6,14 +6,14 @@ from dataclasses import replace
 import pytest
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.engine import drawing
-from layoutdrill.drawing.families import technique_for
-from layoutdrill.drawing.folding import fold
-from layoutdrill.drawing.pairing import Form
-from layoutdrill.drawing.structure import fingerprint
+from layoutdrill.drawing.row_pairs.draw import drawing
+from layoutdrill.drawing.row_pairs.placing.folding import fold
+from layoutdrill.drawing.row_pairs.placing.pairing import Form
+from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.process import load_process
 from tests.bench.bench_drawing import shapes_in
 from tests.drawing.gates import cell
+from tests.drawing.structure import fingerprint
 
 SILICON, SAPPHIRE = load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")
 BULK, NMOS, PMOS = load_process("metal-gate-cmos"), load_process("silicon-gate-nmos"), load_process("metal-gate-pmos")

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.engine import drawing
+from layoutdrill.drawing.row_pairs.draw import drawing
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout

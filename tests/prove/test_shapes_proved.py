@@ -3,8 +3,8 @@
 import pytest
 
 from layoutdrill.cells.load import load_cell
-from layoutdrill.drawing.engine import drawing
-from layoutdrill.drawing.pairing import Form
+from layoutdrill.drawing.row_pairs.draw import drawing
+from layoutdrill.drawing.row_pairs.placing.pairing import Form
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout

@@ -7,11 +7,11 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing, turned
 from layoutdrill.drawing.blocks.channel import Exit, Shapes, draw_channel, name_ports, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
-from layoutdrill.drawing.engine import Drawing, drawing
-from layoutdrill.drawing.families import technique_for
-from layoutdrill.drawing.refusal import refuse_kinds
-from layoutdrill.drawing.style import Style
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
+from layoutdrill.drawing.row_pairs.placing.choices import Style
+from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.refusal import refuse_kinds
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Label, Layout

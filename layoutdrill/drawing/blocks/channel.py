@@ -8,7 +8,7 @@ Each net has one upright track; nets whose stretches do not meet share one (the 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label
 

@@ -9,10 +9,9 @@ from layoutdrill.drawing.chains import metal_loads, metal_pairs, metal_tree, pol
 from layoutdrill.drawing.chains.plan import Plan, plan_of
 from layoutdrill.drawing.chains.sheet import manner_of
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.families import technique_for
-from layoutdrill.drawing.pairing import Size
-from layoutdrill.drawing.sizes import sizes_of
-from layoutdrill.drawing.technique import GateForm, Loads
+from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.sizes import Size, sizes_of
+from layoutdrill.drawing.shared.technique import GateForm, Loads
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process

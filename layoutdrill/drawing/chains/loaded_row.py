@@ -6,7 +6,7 @@ from layoutdrill.drawing.chains.path import Grating
 from layoutdrill.drawing.chains.poly_rows import body, contact
 from layoutdrill.drawing.chains.sheet import Sheet, Span
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.shared.technique import METAL, OTHER
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from layoutdrill.drawing.chains.metal_rows import (
 from layoutdrill.drawing.chains.path import Grating
 from layoutdrill.drawing.chains.sheet import Sheet, Span
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL
+from layoutdrill.drawing.shared.technique import METAL
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from layoutdrill.drawing.chains.metal_rows import (
 from layoutdrill.drawing.chains.path import grating
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.shared.technique import METAL, OTHER
 
 
 def draw(task: Task) -> ArrayDrawing:

@@ -33,7 +33,7 @@ from layoutdrill.drawing.chains.rings import rings
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.stack import DRAIN, OUTPUT, OWN, RAIL, SERIES, SINK, Halves, Stack, stacked
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 
 
 @dataclass(frozen=True, slots=True)

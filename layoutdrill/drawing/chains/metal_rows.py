@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from layoutdrill.drawing.chains.path import Grating
 from layoutdrill.drawing.chains.sheet import Sheet, Span
-from layoutdrill.drawing.technique import METAL, Doped, Technique
+from layoutdrill.drawing.shared.technique import METAL, Doped, Technique
 
 
 @dataclass(frozen=True, slots=True)

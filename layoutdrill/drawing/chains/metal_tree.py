@@ -25,7 +25,7 @@ from layoutdrill.drawing.chains.metal_tree_supplies import supplied
 from layoutdrill.drawing.chains.path import Grating, grating
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 
 
 @dataclass(frozen=True, slots=True)

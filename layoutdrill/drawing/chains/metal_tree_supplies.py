@@ -8,7 +8,7 @@ from layoutdrill.drawing.chains.path import Grating
 from layoutdrill.drawing.chains.rings import ring
 from layoutdrill.drawing.chains.sheet import Sheet, Span
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL, Loads
+from layoutdrill.drawing.shared.technique import METAL, Loads
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from layoutdrill.drawing.chains.path import Grating
 from layoutdrill.drawing.chains.poly_rows import body, contact, joint
 from layoutdrill.drawing.chains.sheet import Sheet, Span
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL, Technique
+from layoutdrill.drawing.shared.technique import METAL, Technique
 
 
 @dataclass(frozen=True, slots=True)

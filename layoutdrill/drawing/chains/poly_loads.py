@@ -6,8 +6,8 @@ from layoutdrill.drawing.chains.path import grating, path_over
 from layoutdrill.drawing.chains.poly_rows import Heads, body, contact, joint, lines, pitch_of, strip
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.pairing import Size
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 
 
 def draw(task: Task) -> ArrayDrawing:

@@ -11,7 +11,7 @@ from layoutdrill.drawing.chains.poly_rows import Heads, body, contact, lines, pi
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.supplies import broaden, join_rails, lead_out, taps_under
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL, UPPER_METAL, Technique
+from layoutdrill.drawing.shared.technique import METAL, UPPER_METAL, Technique
 
 
 @dataclass(frozen=True, slots=True)

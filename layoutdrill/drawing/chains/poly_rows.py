@@ -5,7 +5,7 @@ from enum import Enum
 
 from layoutdrill.drawing.chains.path import Grating, Path
 from layoutdrill.drawing.chains.sheet import Sheet, Span
-from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
+from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Technique
 
 
 class Heads(Enum):

@@ -9,7 +9,7 @@ from layoutdrill.drawing.chains.poly_rows import Heads, body, contact, joint, li
 from layoutdrill.drawing.chains.sheet import Sheet
 from layoutdrill.drawing.chains.task import Task
 from layoutdrill.drawing.chains.ties import tied
-from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
+from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Technique
 
 
 def draw(task: Task) -> ArrayDrawing:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from layoutdrill.drawing.chains.metal_rows import body, doped
 from layoutdrill.drawing.chains.sheet import Sheet, Span
 from layoutdrill.drawing.guards import ring_round
-from layoutdrill.drawing.technique import Rings, Technique
+from layoutdrill.drawing.shared.technique import Rings, Technique
 from layoutdrill.geometry.rect import Rect
 
 

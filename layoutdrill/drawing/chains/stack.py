@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from layoutdrill.drawing.chains.metal_rows import bar_gap, plate_past
 from layoutdrill.drawing.chains.sheet import Manner, Span
-from layoutdrill.drawing.technique import METAL, Technique
+from layoutdrill.drawing.shared.technique import METAL, Technique
 
 SERIES, OUTPUT, RAIL, SINK, DRAIN = "series", "output", "rail", "sink", "drain"
 """What bars are: transistors in series; an output; the high rail; and in inverters the low rail, and the n drains."""

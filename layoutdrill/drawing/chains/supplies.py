@@ -7,7 +7,7 @@ from layoutdrill.drawing.chains.banks import Bank
 from layoutdrill.drawing.chains.path import Grating
 from layoutdrill.drawing.chains.poly_rows import body
 from layoutdrill.drawing.chains.sheet import Manner, Sheet, Span
-from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
+from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Technique
 
 
 def taps_under(sheet: Sheet, t: Technique, rails: Iterable[tuple[int, int]], across: Grating, dice: Dice) -> list[int]:

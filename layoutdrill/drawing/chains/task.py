@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.chains.plan import Complement, Plan
 from layoutdrill.drawing.chains.sheet import Manner
-from layoutdrill.drawing.pairing import Size
-from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.netlist.model import Netlist
 
 

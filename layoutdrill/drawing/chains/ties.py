@@ -7,7 +7,7 @@ from layoutdrill.drawing.chains.poly_rows import body
 from layoutdrill.drawing.chains.sheet import Sheet, Span
 from layoutdrill.drawing.chains.supplies import taps_under
 from layoutdrill.drawing.chains.task import Task
-from layoutdrill.drawing.technique import METAL
+from layoutdrill.drawing.shared.technique import METAL
 
 
 def tied(sheet: Sheet, task: Task, across: Grating, y: Span) -> tuple[Span, bool, dict[str, int]]:

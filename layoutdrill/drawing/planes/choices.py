@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.planes.plan import Plan
-from layoutdrill.drawing.technique import GateForm, Technique
+from layoutdrill.drawing.shared.technique import GateForm, Technique
 
 
 @dataclass(frozen=True, slots=True)

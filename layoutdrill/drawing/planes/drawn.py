@@ -3,14 +3,14 @@
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing, turned
-from layoutdrill.drawing.families import technique_for
 from layoutdrill.drawing.planes.choices import choose
 from layoutdrill.drawing.planes.metal import draw_metal
 from layoutdrill.drawing.planes.plan import plan_of
 from layoutdrill.drawing.planes.poly import draw_poly
 from layoutdrill.drawing.planes.widths import settle_widths
-from layoutdrill.drawing.sizes import sizes_of
-from layoutdrill.drawing.technique import GateForm
+from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.sizes import sizes_of
+from layoutdrill.drawing.shared.technique import GateForm
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process

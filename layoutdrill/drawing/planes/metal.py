@@ -9,7 +9,7 @@ from layoutdrill.drawing.planes.pen import Pen, Sheet, Span
 from layoutdrill.drawing.planes.plan import Plan
 from layoutdrill.drawing.planes.rings import paint_ring, ring_middle
 from layoutdrill.drawing.planes.widths import Widths
-from layoutdrill.drawing.technique import METAL, Technique
+from layoutdrill.drawing.shared.technique import METAL, Technique
 
 
 def draw_metal(plan: Plan, technique: Technique, choices: Choices, widths: Widths, supplies: tuple[str, str]) -> Sheet:

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layoutdrill.drawing.pairing import Size
 from layoutdrill.drawing.planes.metal_rules import MetalRules
 from layoutdrill.drawing.planes.pen import Pen, Span
-from layoutdrill.drawing.technique import METAL
+from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared.technique import METAL
 from layoutdrill.geometry.rect import Rect
 
 

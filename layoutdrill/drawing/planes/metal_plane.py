@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from layoutdrill.drawing.planes.metal_rules import MetalRules
 from layoutdrill.drawing.planes.pen import Pen, Span
 from layoutdrill.drawing.planes.plan import Line
-from layoutdrill.drawing.technique import METAL
+from layoutdrill.drawing.shared.technique import METAL
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from layoutdrill.drawing.planes.pen import Pen, Span
 from layoutdrill.drawing.planes.rules import Rules
-from layoutdrill.drawing.technique import METAL, Doped, Loads
+from layoutdrill.drawing.shared.technique import METAL, Doped, Loads
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from layoutdrill.drawing.planes.metal_row import drivers_floor
 from layoutdrill.drawing.planes.metal_rules import MetalRules
 from layoutdrill.drawing.planes.plan import Plan
 from layoutdrill.drawing.planes.widths import Widths
-from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.geometry.rect import Rect
 
 

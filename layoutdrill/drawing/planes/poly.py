@@ -10,7 +10,7 @@ from layoutdrill.drawing.planes.poly_row import Row, Stage, paint_row
 from layoutdrill.drawing.planes.poly_rules import PolyRules
 from layoutdrill.drawing.planes.poly_second import second_plane
 from layoutdrill.drawing.planes.widths import Widths
-from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Technique
+from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Technique
 
 
 def draw_poly(plan: Plan, technique: Technique, choices: Choices, widths: Widths, supplies: tuple[str, str]) -> Sheet:

@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from layoutdrill.drawing.pairing import Size
 from layoutdrill.drawing.planes.pen import Pen, Span
 from layoutdrill.drawing.planes.plan import Line
 from layoutdrill.drawing.planes.poly_rules import PolyRules
-from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared.technique import METAL, OTHER
 
 Lines = tuple[tuple[Line, int], ...]
 """Lines with their places on v."""

@@ -7,7 +7,7 @@ from itertools import pairwise
 from layoutdrill.drawing.planes.pen import Pen, Span
 from layoutdrill.drawing.planes.plan import Line
 from layoutdrill.drawing.planes.poly_rules import PolyRules
-from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.shared.technique import METAL, OTHER
 
 
 @dataclass(frozen=True, slots=True)

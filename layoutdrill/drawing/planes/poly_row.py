@@ -8,10 +8,10 @@ gate lines in poly that come down from above, and wants some of them inverted, c
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layoutdrill.drawing.pairing import Size
 from layoutdrill.drawing.planes.pen import Pen
 from layoutdrill.drawing.planes.poly_rules import PolyRules
-from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared.technique import METAL, OTHER
 
 
 @dataclass(frozen=True, slots=True)

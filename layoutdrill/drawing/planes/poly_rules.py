@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from layoutdrill.drawing.planes.rules import Rules
-from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.shared.technique import METAL, OTHER
 
 
 @dataclass(frozen=True, slots=True)

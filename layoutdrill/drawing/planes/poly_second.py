@@ -6,7 +6,7 @@ from layoutdrill.drawing.planes.poly_frame import End, Frame
 from layoutdrill.drawing.planes.poly_loads import Loads, load_pitch, paint_loads
 from layoutdrill.drawing.planes.poly_plane import Field, gaps_between, paint_end, paint_field, paint_implant
 from layoutdrill.drawing.planes.poly_row import Stage, out_reach
-from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.shared.technique import METAL, OTHER
 
 
 def second_plane(f: Frame, pen: Pen, first: Field, end: End, loads: Loads) -> tuple[int, list[Stage]]:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from layoutdrill.drawing.technique import METAL, Technique
+from layoutdrill.drawing.shared.technique import METAL, Technique
 
 
 @dataclass(frozen=True, slots=True)

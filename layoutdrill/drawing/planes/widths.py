@@ -3,10 +3,9 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from layoutdrill.drawing.pairing import Size
 from layoutdrill.drawing.planes.plan import Plan
-from layoutdrill.drawing.sizes import Drawn
-from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.shared.sizes import Drawn, Size
+from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.errors import LayoutdrillError
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layoutdrill.drawing.technique import METAL, OTHER
+from layoutdrill.drawing.shared.technique import METAL, OTHER
 from layoutdrill.drawing.tiles.rings import end_of_rings
 from layoutdrill.drawing.tiles.sheet import Ground, Outer, Sheet
 from layoutdrill.geometry.rect import Rect

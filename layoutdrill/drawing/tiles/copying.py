@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 
 from layoutdrill.drawing.array import ArrayDrawing, turned
-from layoutdrill.drawing.sizes import Drawn
-from layoutdrill.drawing.style import Style
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.row_pairs.placing.choices import Style
+from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.borders import draw_sides
 from layoutdrill.drawing.tiles.painted import Painted
 from layoutdrill.drawing.tiles.plan import Plan

@@ -4,13 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.floor import Floor, lay_out
-from layoutdrill.drawing.grid import Rows
-from layoutdrill.drawing.ordering import order, turned
-from layoutdrill.drawing.pairing import Slot, number_nets, pair, split
-from layoutdrill.drawing.sizes import Drawn, drawn_sizes, least_heights, sizes_of
-from layoutdrill.drawing.style import Style, choose
-from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.row_pairs.placing.choices import Style, choose
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, lay_out
+from layoutdrill.drawing.row_pairs.placing.ordering import order, turned
+from layoutdrill.drawing.row_pairs.placing.pairing import Slot, number_nets, pair, split
+from layoutdrill.drawing.row_pairs.routing.grid import Rows
+from layoutdrill.drawing.shared.sizes import Drawn, drawn_sizes, least_heights, sizes_of
+from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.drawing.tiles.plan import Kind, Plan
 from layoutdrill.process.model import Process
 

@@ -3,10 +3,10 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from layoutdrill.drawing.painting import paint
-from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP
-from layoutdrill.drawing.sizes import Drawn
-from layoutdrill.drawing.technique import OTHER, Implants, Rings, Technique
+from layoutdrill.drawing.row_pairs.shaping.painting import paint
+from layoutdrill.drawing.row_pairs.shaping.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP
+from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared.technique import OTHER, Implants, Rings, Technique
 from layoutdrill.drawing.tiles.plan import Exit, Plan
 from layoutdrill.drawing.tiles.tile import Made
 from layoutdrill.geometry.rect import Rect

@@ -12,10 +12,10 @@ from typing import NamedTuple
 
 from layoutdrill.cells.build import tile_netlist
 from layoutdrill.cells.tiling import Place, Tile, Tiling
-from layoutdrill.drawing.lines import Lines
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
+from layoutdrill.unions import Unions
 
 SIDES = ("left", "right", "bottom", "top")
 _OPPOSITE = {"left": "right", "right": "left", "bottom": "top", "top": "bottom"}
@@ -192,7 +192,7 @@ def _groups(kinds: dict[str, Kind], spots: tuple[Spot, ...]) -> list[tuple[End, 
     """Join the ends that meet in the array, and the two ends of each wire straight through a tile."""
     ends = [End(kind.name, side, port) for kind in kinds.values() for side in SIDES for port in kind.ports[side]]
     numbers = {end: number for number, end in enumerate(ends)}
-    lines = Lines()
+    lines = Unions()
     for one, other in _meeting(kinds, spots):
         lines.join(numbers[one], numbers[other])
     for end in ends:

@@ -9,9 +9,9 @@ import itertools
 from collections.abc import Mapping
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.decoys import exit_pin
-from layoutdrill.drawing.grid import FREE, Grid, Pin, Rows
-from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL
+from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin, Rows
+from layoutdrill.drawing.row_pairs.shaping.decoys import exit_pin
+from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL
 from layoutdrill.drawing.tiles.plan import End, Kind, Plan
 
 Tracks = Mapping[tuple[End, ...], int]

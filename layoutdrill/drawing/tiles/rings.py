@@ -5,7 +5,7 @@ The rows of an array share their rings: legs between the rows of transistors run
 the rails wherever no wire passes below, and the ends of the array close them.
 """
 
-from layoutdrill.drawing.technique import METAL, OTHER, Rings, Technique
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Rings, Technique
 from layoutdrill.drawing.tiles.sheet import Ground, Outer, Sheet
 from layoutdrill.geometry.rect import Rect
 

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from layoutdrill.drawing.style import Style
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.row_pairs.placing.choices import Style
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.painted import Painted
 from layoutdrill.drawing.tiles.plan import Plan, Spot
 from layoutdrill.geometry.rect import Rect

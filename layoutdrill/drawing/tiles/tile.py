@@ -5,14 +5,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.engine import supply_pins, tap_places
-from layoutdrill.drawing.grid import Grid, Rows, build
-from layoutdrill.drawing.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP, UPPER, Room
-from layoutdrill.drawing.routing import Tree, route
-from layoutdrill.drawing.sketch import Sketch
-from layoutdrill.drawing.sketching import sketch
-from layoutdrill.drawing.style import Style
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.row_pairs.draw import supply_pins, tap_places
+from layoutdrill.drawing.row_pairs.placing.choices import Style
+from layoutdrill.drawing.row_pairs.routing.grid import Grid, Rows, build
+from layoutdrill.drawing.row_pairs.routing.router import Tree, route
+from layoutdrill.drawing.row_pairs.shaping.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP, UPPER, Room
+from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
+from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.laying import Laid
 from layoutdrill.drawing.tiles.plan import End, Exit, Plan
 from layoutdrill.drawing.tiles.ports import Columns, Tracks, choose_tracks, place_ports

@@ -8,10 +8,10 @@ heights at which their wires meet; along the rails their borders, taps, and the 
 
 from collections.abc import Sequence
 
-from layoutdrill.drawing.compaction import across, follow, rules_of, solve
-from layoutdrill.drawing.lines import Lines
-from layoutdrill.drawing.rails import LEFT, RIGHT, WELL
-from layoutdrill.drawing.sketch import Sketch
+from layoutdrill.drawing.row_pairs.shaping.compaction import across, follow, rules_of, solve
+from layoutdrill.drawing.row_pairs.shaping.rails import LEFT, RIGHT, WELL
+from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
+from layoutdrill.unions import Unions
 
 Tie = Sequence[tuple[int, int]]
 """Lines that coincide, as (number of the sketch, line)."""
@@ -55,7 +55,7 @@ def _joint(sketches: Sequence[Sketch], ties: Sequence[Tie], axis: int, shared: S
     """Solve the distances of several sketches on one axis as one."""
     own = [one.ys if axis else one.xs for one in sketches]
     offsets = [sum(map(len, own[:number])) for number in range(len(own))]
-    lines = Lines()
+    lines = Unions()
     for offset in offsets[1:]:
         for line in shared:
             lines.join(line, offset + line)

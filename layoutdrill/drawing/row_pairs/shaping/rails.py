@@ -4,10 +4,10 @@ import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from layoutdrill.drawing.cuts import SINGLE, Cuts
-from layoutdrill.drawing.grid import ABSENT
-from layoutdrill.drawing.sketch import Edge, Shape, Sketch
-from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Rings, Technique
+from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE, Cuts
+from layoutdrill.drawing.row_pairs.routing.grid import ABSENT
+from layoutdrill.drawing.row_pairs.shaping.sketch import Edge, Shape, Sketch
+from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Rings, Technique
 
 LEFT, RIGHT = 0, 1
 BOTTOM, TOP = 0, 1

@@ -16,10 +16,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.folding import fold
-from layoutdrill.drawing.pairing import Form, Size, Wish
-from layoutdrill.drawing.style import Style
-from layoutdrill.drawing.technique import GateForm, Technique
+from layoutdrill.drawing.row_pairs.placing.choices import Style
+from layoutdrill.drawing.row_pairs.placing.folding import fold
+from layoutdrill.drawing.row_pairs.placing.pairing import Form, Wish
+from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared.technique import GateForm, Technique
 from layoutdrill.netlist.model import Netlist, Transistor
 
 _SMALL, _MIDDLE = 2, 6

@@ -4,25 +4,25 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.bent import measured
-from layoutdrill.drawing.compaction import press, settle
-from layoutdrill.drawing.decoys import ALIEN, exit_pin, neighbour, pass_through
-from layoutdrill.drawing.families import technique_for
-from layoutdrill.drawing.floor import Floor, keep_bends, lay_out
-from layoutdrill.drawing.forms import choose_bends
-from layoutdrill.drawing.grid import ABSENT, Grid, Pin, Rows, build
-from layoutdrill.drawing.ordering import order
-from layoutdrill.drawing.painting import paint
-from layoutdrill.drawing.pairing import number_nets, pair, split
-from layoutdrill.drawing.places import column_places
-from layoutdrill.drawing.rails import BOTTOM, LEFT, RIGHT, TOP, Room
-from layoutdrill.drawing.refusal import refuse_what_cannot_be_drawn
-from layoutdrill.drawing.routing import Tree, route
-from layoutdrill.drawing.sizes import Drawn, drawn_sizes, least_heights, sizes_of
-from layoutdrill.drawing.sketch import Sketch
-from layoutdrill.drawing.sketching import sketch
-from layoutdrill.drawing.style import Style, choose
-from layoutdrill.drawing.technique import METAL, OTHER, GateForm, Technique
+from layoutdrill.drawing.row_pairs.placing.choices import Style, choose
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, keep_bends, lay_out
+from layoutdrill.drawing.row_pairs.placing.forms import choose_bends
+from layoutdrill.drawing.row_pairs.placing.ordering import order
+from layoutdrill.drawing.row_pairs.placing.pairing import number_nets, pair, split
+from layoutdrill.drawing.row_pairs.routing.grid import ABSENT, Grid, Pin, Rows, build
+from layoutdrill.drawing.row_pairs.routing.router import Tree, route
+from layoutdrill.drawing.row_pairs.shaping.bent import measured
+from layoutdrill.drawing.row_pairs.shaping.compaction import press, settle
+from layoutdrill.drawing.row_pairs.shaping.decoys import ALIEN, exit_pin, neighbour, pass_through
+from layoutdrill.drawing.row_pairs.shaping.painting import paint
+from layoutdrill.drawing.row_pairs.shaping.places import column_places
+from layoutdrill.drawing.row_pairs.shaping.rails import BOTTOM, LEFT, RIGHT, TOP, Room
+from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
+from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
+from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.refusal import refuse_what_cannot_be_drawn
+from layoutdrill.drawing.shared.sizes import Drawn, drawn_sizes, least_heights, sizes_of
+from layoutdrill.drawing.shared.technique import METAL, OTHER, GateForm, Technique
 from layoutdrill.errors import FaultError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform

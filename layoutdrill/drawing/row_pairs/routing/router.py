@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from heapq import heapify, heappop, heappush
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.floor import Region
-from layoutdrill.drawing.grid import FREE, Grid, Pin
-from layoutdrill.drawing.technique import UPPER_METAL
+from layoutdrill.drawing.row_pairs.placing.floor import Region
+from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin
+from layoutdrill.drawing.shared.technique import UPPER_METAL
 
 _FAR = 1 << 40
 _ROUNDS = 60

@@ -4,8 +4,8 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from layoutdrill.drawing.ordering import broken
-from layoutdrill.drawing.pairing import Device, Form, Slot
+from layoutdrill.drawing.row_pairs.placing.ordering import broken
+from layoutdrill.drawing.row_pairs.placing.pairing import Device, Form, Slot
 
 
 @dataclass(slots=True)

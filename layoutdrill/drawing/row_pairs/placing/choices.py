@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.cuts import Cuts, choose_cuts
-from layoutdrill.drawing.ordering import Weights
-from layoutdrill.drawing.technique import GateForm, Technique
+from layoutdrill.drawing.row_pairs.placing.cuts import Cuts, choose_cuts
+from layoutdrill.drawing.row_pairs.placing.ordering import Weights
+from layoutdrill.drawing.shared.technique import GateForm, Technique
 from layoutdrill.netlist.model import Netlist
 
 SIDES = ("left", "right", "bottom", "top")

@@ -3,14 +3,14 @@
 import itertools
 from collections.abc import Iterable, Mapping, Sequence
 
-from layoutdrill.drawing.bent import Upright, draw_bent, draw_step
-from layoutdrill.drawing.floor import Gate, Strip
-from layoutdrill.drawing.folding import Box
-from layoutdrill.drawing.forms import under
-from layoutdrill.drawing.pairing import Device
-from layoutdrill.drawing.pockets import rise_of
-from layoutdrill.drawing.sketch import Edge, Shape, Sketch
-from layoutdrill.drawing.technique import METAL, GateForm, Technique
+from layoutdrill.drawing.row_pairs.placing.floor import Gate, Strip
+from layoutdrill.drawing.row_pairs.placing.folding import Box
+from layoutdrill.drawing.row_pairs.placing.forms import under
+from layoutdrill.drawing.row_pairs.placing.pairing import Device
+from layoutdrill.drawing.row_pairs.shaping.bent import Upright, draw_bent, draw_step
+from layoutdrill.drawing.row_pairs.shaping.pockets import rise_of
+from layoutdrill.drawing.row_pairs.shaping.sketch import Edge, Shape, Sketch
+from layoutdrill.drawing.shared.technique import METAL, GateForm, Technique
 
 Landed = Mapping[int, Sequence[tuple[int, bool]]]
 """For each region by its id, the lines of its contacts from the left, and which of them are buried."""

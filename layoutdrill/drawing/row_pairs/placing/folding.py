@@ -8,7 +8,7 @@ counts a corner square as about half; the convention changes no ratio here, as w
 from dataclasses import dataclass
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.shared.technique import Technique
 
 Box = tuple[int, int, int, int]
 """Along the current from the plate's first edge, from and to; across it, from and to."""

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from functools import cache
 
-from layoutdrill.drawing.technique import (
+from layoutdrill.drawing.shared.technique import (
     Buried,
     Costs,
     Doped,

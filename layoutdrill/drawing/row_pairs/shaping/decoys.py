@@ -4,10 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.grid import ABSENT, FREE, Grid, Pin
-from layoutdrill.drawing.rails import LEFT, RAILS, RIGHT
-from layoutdrill.drawing.sketch import Sketch
-from layoutdrill.drawing.technique import METAL, OTHER, Loads, Rings, Technique
+from layoutdrill.drawing.row_pairs.routing.grid import ABSENT, FREE, Grid, Pin
+from layoutdrill.drawing.row_pairs.shaping.rails import LEFT, RAILS, RIGHT
+from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Loads, Rings, Technique
 from layoutdrill.geometry.rect import Rect
 
 ALIEN = 1_000_000

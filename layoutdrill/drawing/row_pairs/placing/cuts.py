@@ -9,7 +9,7 @@ a gate steps aside contacts have one cut, as they may have to lie at different h
 from dataclasses import dataclass
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.technique import GateForm, Technique
+from layoutdrill.drawing.shared.technique import GateForm, Technique
 from layoutdrill.netlist.model import Netlist
 
 _MANY = 99

@@ -5,10 +5,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 from types import MappingProxyType
-from typing import NamedTuple
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.folding import Fold
+from layoutdrill.drawing.row_pairs.placing.folding import Fold
+from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.terms import Mode
 
@@ -70,14 +70,6 @@ class Device:
     tied: bool = False
     step: int = 0
     fold: Fold | None = None
-
-
-class Size(NamedTuple):
-    """Length and width of one finger's channel in grid units, 0 for the usual ones; a standing load's output net."""
-
-    length: int
-    width: int
-    output: str = ""
 
 
 _STRAIGHT = Wish(Form.STRAIGHT)

@@ -10,10 +10,10 @@ axis are one structure.
 from collections import defaultdict
 from hashlib import blake2b
 
-from layoutdrill.drawing.floor import Floor
-from layoutdrill.drawing.grid import Grid
-from layoutdrill.drawing.pairing import Device, Form
-from layoutdrill.drawing.routing import Tree
+from layoutdrill.drawing.row_pairs.placing.floor import Floor
+from layoutdrill.drawing.row_pairs.placing.pairing import Device, Form
+from layoutdrill.drawing.row_pairs.routing.grid import Grid
+from layoutdrill.drawing.row_pairs.routing.router import Tree
 
 _RIGHT, _LEFT, _UP, _DOWN, _CUT, _LANDING = 1, 2, 4, 8, 16, 32
 _EXITS = {"right": _RIGHT, "left": _LEFT, "top": _UP, "bottom": _DOWN}

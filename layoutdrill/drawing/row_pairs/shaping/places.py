@@ -1,11 +1,11 @@
 """Give the rows and columns of a routed grid their first places, so far apart that whatever was routed is legal."""
 
-from layoutdrill.drawing.floor import Floor
-from layoutdrill.drawing.grid import Rows
-from layoutdrill.drawing.rails import Room
-from layoutdrill.drawing.standing import run_of
-from layoutdrill.drawing.strips import half_of
-from layoutdrill.drawing.technique import OTHER, Technique
+from layoutdrill.drawing.row_pairs.placing.floor import Floor
+from layoutdrill.drawing.row_pairs.routing.grid import Rows
+from layoutdrill.drawing.row_pairs.shaping.rails import Room
+from layoutdrill.drawing.row_pairs.shaping.standing import run_of
+from layoutdrill.drawing.row_pairs.shaping.strips import half_of
+from layoutdrill.drawing.shared.technique import OTHER, Technique
 
 
 def row_places(floor: Floor, rows: Rows, t: Technique, room: Room) -> list[int]:

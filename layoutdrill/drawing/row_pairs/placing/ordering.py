@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.pairing import Device, Slot
+from layoutdrill.drawing.row_pairs.placing.pairing import Device, Slot
 
 _NO_NET = -1
 _Pair = tuple[int, int]

@@ -2,15 +2,23 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import NamedTuple
 
-from layoutdrill.drawing.pairing import Size
-from layoutdrill.drawing.technique import Loads, Technique
+from layoutdrill.drawing.shared.technique import Loads, Technique
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.process.model import Process
 
 _RATIO = 4
 """L over W of a load that is given no size (Mead & Conway 1980, from memory: 4:1 against a square driver)."""
+
+
+class Size(NamedTuple):
+    """Length and width of one finger's channel in grid units, 0 for the usual ones; a standing load's output net."""
+
+    length: int
+    width: int
+    output: str = ""
 
 
 def sizes_of(netlist: Netlist, process: Process, technique: Technique) -> dict[str, Size]:

@@ -1,8 +1,8 @@
 """Draw a load that stands between its rail and its output."""
 
-from layoutdrill.drawing.floor import Stand
-from layoutdrill.drawing.sketch import Edge, Shape, Sketch
-from layoutdrill.drawing.technique import METAL, OTHER, Loads, Technique
+from layoutdrill.drawing.row_pairs.placing.floor import Stand
+from layoutdrill.drawing.row_pairs.shaping.sketch import Edge, Shape, Sketch
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Loads, Technique
 
 
 def draw_stand(out: Sketch, t: Technique, stand: Stand, net: int, x: int, lines: tuple[int, int, int], *,

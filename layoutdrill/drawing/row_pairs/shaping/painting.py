@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from layoutdrill.drawing.decoys import Beyond
-from layoutdrill.drawing.rails import UPPER
-from layoutdrill.drawing.sketch import Shape, Sketch
-from layoutdrill.drawing.technique import OTHER, Implants, Technique
+from layoutdrill.drawing.row_pairs.shaping.decoys import Beyond
+from layoutdrill.drawing.row_pairs.shaping.rails import UPPER
+from layoutdrill.drawing.row_pairs.shaping.sketch import Shape, Sketch
+from layoutdrill.drawing.shared.technique import OTHER, Implants, Technique
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
 

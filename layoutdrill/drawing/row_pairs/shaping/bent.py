@@ -9,11 +9,11 @@ over its source is channel too and counts with it, though it has source on both 
 
 from collections.abc import Mapping
 
-from layoutdrill.drawing.floor import Gate
-from layoutdrill.drawing.forms import under
-from layoutdrill.drawing.pairing import Form
-from layoutdrill.drawing.sketch import Bent, Edge, Shape, Sketch
-from layoutdrill.drawing.technique import METAL, Technique
+from layoutdrill.drawing.row_pairs.placing.floor import Gate
+from layoutdrill.drawing.row_pairs.placing.forms import under
+from layoutdrill.drawing.row_pairs.placing.pairing import Form
+from layoutdrill.drawing.row_pairs.shaping.sketch import Bent, Edge, Shape, Sketch
+from layoutdrill.drawing.shared.technique import METAL, Technique
 
 
 def measured(sketch: Sketch) -> dict[str, tuple[int, float, float]]:

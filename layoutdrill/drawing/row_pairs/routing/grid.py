@@ -9,9 +9,9 @@ import itertools
 from dataclasses import dataclass, field
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.floor import Floor, Region, Stand, Strip
-from layoutdrill.drawing.pairing import Form
-from layoutdrill.drawing.technique import METAL, OTHER, UPPER_METAL, Costs, GateForm, Loads, Technique
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, Region, Stand, Strip
+from layoutdrill.drawing.row_pairs.placing.pairing import Form
+from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Costs, GateForm, Loads, Technique
 
 FREE, BLOCKED = -1, -2
 """What `Grid.owner` holds for a node that no net owns, and for one that no net may use."""

@@ -11,7 +11,7 @@ where that costs no room.
 from bisect import bisect_left
 from collections.abc import Sequence
 
-from layoutdrill.drawing.sketch import Gap, Shape, Sketch
+from layoutdrill.drawing.row_pairs.shaping.sketch import Gap, Shape, Sketch
 
 Rule = tuple[int, int, int]
 _NONE = -1 << 40

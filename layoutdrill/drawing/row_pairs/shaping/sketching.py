@@ -1,16 +1,17 @@
 """Turn a routed grid into a sketch: wires, pads, gates and diffusions, hung on lines that compaction may move."""
 
 import itertools
+from collections.abc import Iterable
 
-from layoutdrill.drawing.cuts import fitting, offsets
-from layoutdrill.drawing.floor import Floor, Region, Strip
-from layoutdrill.drawing.grid import FREE, Grid, ends_of
-from layoutdrill.drawing.lines import Lines, runs
-from layoutdrill.drawing.painting import SORTS
-from layoutdrill.drawing.pairing import Form
-from layoutdrill.drawing.places import column_places, row_places
-from layoutdrill.drawing.pockets import bands_in, keep_steps, pockets_in, start_of
-from layoutdrill.drawing.rails import (
+from layoutdrill.drawing.row_pairs.placing.cuts import fitting, offsets
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, Region, Strip
+from layoutdrill.drawing.row_pairs.placing.pairing import Form
+from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, ends_of
+from layoutdrill.drawing.row_pairs.routing.router import Tree
+from layoutdrill.drawing.row_pairs.shaping.painting import SORTS
+from layoutdrill.drawing.row_pairs.shaping.places import column_places, row_places
+from layoutdrill.drawing.row_pairs.shaping.pockets import bands_in, keep_steps, pockets_in, start_of
+from layoutdrill.drawing.row_pairs.shaping.rails import (
     BOTTOM,
     LEFT,
     RAILS,
@@ -24,11 +25,11 @@ from layoutdrill.drawing.rails import (
     keep_between_rails,
     keep_inside,
 )
-from layoutdrill.drawing.routing import Tree
-from layoutdrill.drawing.sketch import Edge, Gap, Shape, Sketch
-from layoutdrill.drawing.standing import draw_stand
-from layoutdrill.drawing.strips import draw_strip
-from layoutdrill.drawing.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.row_pairs.shaping.sketch import Edge, Gap, Shape, Sketch
+from layoutdrill.drawing.row_pairs.shaping.standing import draw_stand
+from layoutdrill.drawing.row_pairs.shaping.strips import draw_strip
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
+from layoutdrill.unions import Unions
 
 
 def sketch(floor: Floor, grid: Grid, trees: dict[int, Tree], technique: Technique, room: Room,
@@ -48,8 +49,8 @@ class _Sketcher:
         self.pitch = technique.pitch + room.loose
         self.supplies = supplies
         self.out = Sketch()
-        self.x_of = Lines()
-        self.y_of = Lines()
+        self.x_of = Unions()
+        self.y_of = Unions()
         self.x_line: dict[int, int] = {}
         self.y_line: dict[int, int] = {}
         self.row_at = row_places(floor, grid.rows, technique, room)
@@ -205,11 +206,11 @@ class _Sketcher:
             self.important |= {n for n in (a, a + columns) if n in level or n - 1 in level}
         for a in level:
             self.important |= {n for n in (a, a + 1) if n in upright or n - columns in upright}
-        for run in runs(level, 1):
+        for run in _runs(level, 1):
             self._level(run, level[run[0]])
             if self._bends(run, upright, columns):
                 self.out.bends_x.append((self.x(run[0]), self.x(run[-1])))
-        for run in runs(upright, columns):
+        for run in _runs(upright, columns):
             self._upright(run, upright[run[0]])
             if self._bends(run, level, 1):
                 self.out.bends_y.append((self.y(run[0]), self.y(run[-1])))
@@ -397,3 +398,17 @@ class _Sketcher:
             x0, x1 = ((LEFT, 0), (LEFT, pad)) if side == "left" else ((RIGHT, -pad), (RIGHT, 0))
             box = x0, x1, (y, -(pad // 2)), (y, pad // 2)
             self.out.shapes.append(Shape(self._mask(node), SORTS[layer], net, *box, solid=True))
+
+
+def _runs(starts: Iterable[int], step: int) -> list[list[int]]:
+    """Chain edges (node, node + step) into maximal runs of nodes."""
+    rest = set(starts)
+    found = []
+    for a in sorted(rest):
+        if a - step in rest:
+            continue
+        run = [a]
+        while run[-1] in rest:
+            run.append(run[-1] + step)
+        found.append(run)
+    return found

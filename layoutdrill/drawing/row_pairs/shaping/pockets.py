@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 
-from layoutdrill.drawing.bent import middle
-from layoutdrill.drawing.floor import Strip, straighten
-from layoutdrill.drawing.forms import pocket
-from layoutdrill.drawing.pairing import Form
-from layoutdrill.drawing.technique import Technique
+from layoutdrill.drawing.row_pairs.placing.floor import Strip, straighten
+from layoutdrill.drawing.row_pairs.placing.forms import pocket
+from layoutdrill.drawing.row_pairs.placing.pairing import Form
+from layoutdrill.drawing.row_pairs.shaping.bent import middle
+from layoutdrill.drawing.shared.technique import Technique
 
 
 def keep_steps(strip: Strip, lines: Mapping[int, set[int]]) -> None:
