@@ -7,11 +7,11 @@ from time import monotonic
 from typing import TextIO
 
 from layoutdrill.deck.specimen import Bench
+from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.plain_hints import hint_lines, outlined_lines
 from layoutdrill.drill.plain_layout import WIDTH, grid_lines, point
 from layoutdrill.drill.plain_pages import page_lines
 from layoutdrill.drill.plain_shapes import at_point, meeting_lines, shape_lines
-from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.question import Hint, Question, Verdict
 from layoutdrill.question.hints import percent
@@ -34,7 +34,7 @@ _WORDS = {
 }
 
 
-def run_plain(sitting: Sitting, stdin: TextIO, stdout: TextIO) -> int:
+def run_plain(sitting: OpenSitting, stdin: TextIO, stdout: TextIO) -> int:
     """
     Ask every question that has no answer yet, reading answers from `stdin`; stop at `quit` or at the end of input,
     with a summary, and close the sitting. Returns the exit code: 0, also when stopped early.
@@ -46,7 +46,7 @@ def run_plain(sitting: Sitting, stdin: TextIO, stdout: TextIO) -> int:
 
 
 class _Room:
-    def __init__(self, sitting: Sitting, stdin: TextIO, stdout: TextIO) -> None:
+    def __init__(self, sitting: OpenSitting, stdin: TextIO, stdout: TextIO) -> None:
         self.sitting = sitting
         self.stdin = stdin
         self.stdout = stdout
@@ -59,6 +59,9 @@ class _Room:
         if not self.sitting.answered:
             self.pages()
         for number in range(self.sitting.total):
+            if self.sitting.left == 0:
+                self.say("The time is up.")
+                break
             if number not in self.sitting.done and not self.ask(number):
                 break
         self.summary()
@@ -195,6 +198,8 @@ class _Room:
 
     def verdict(self, question: Question, verdict: Verdict) -> None:
         self.say(_sentence(verdict.summary))
+        if not self.sitting.tells:
+            return
         if verdict.right and verdict.right not in verdict.summary:
             self.say(f"The answer: {verdict.right}.")
         if verdict.decides:
@@ -209,14 +214,17 @@ class _Room:
     def summary(self) -> None:
         found = self.sitting.summary()
         self.say()
+        if found is None:
+            self.say(f"{self.sitting.answered} of {self.sitting.total} answered. The leader tells what was right.")
+            return
         told = f"{found.answered} of {found.total} answered, {found.right} right"
         skipped = f", {found.skipped} skipped" if found.skipped else ""
         points = f", credit {found.credit:g}" if found.credit != found.right else ""
         self.say(f"{told}{points}{skipped}.")
         for slip in found.slips:
             self.say(f"Question {slip.number}: {slip.words}", indent="  ")
-        if found.answered + found.skipped < found.total:
-            self.say("The rest is kept: start layoutdrill and choose Continue.")
+        if found.answered + found.skipped < found.total and self.sitting.left != 0:
+            self.say(f"The rest is kept: {self.sitting.goes_on}.")
 
 
 def _sentence(text: str) -> str:

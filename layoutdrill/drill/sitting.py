@@ -12,7 +12,6 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from random import Random
 from threading import Lock
-from types import TracebackType
 from typing import Self
 
 from layoutdrill import __version__
@@ -179,12 +178,14 @@ class Sitting:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, *exc: object) -> None:
         self.close()
 
     # Asking
+
+    tells = True
+    goes_on = "start layoutdrill and choose Continue"
+    left: float | None = None
 
     @property
     def total(self) -> int:

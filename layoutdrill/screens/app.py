@@ -18,7 +18,7 @@ from layoutdrill.screens.start import StartRequest
 from layoutdrill.screens.themes import THEMES
 
 if TYPE_CHECKING:
-    from layoutdrill.drill.sitting import Sitting
+    from layoutdrill.drill.open_sitting import OpenSitting
 
 __all__ = ["BenchApp", "StartRequest", "run_app"]
 
@@ -132,12 +132,12 @@ class BenchApp(App[int]):
             self.exit(0)
 
 
-def reads_first(sitting: "Sitting") -> bool:
+def reads_first(sitting: "OpenSitting") -> bool:
     """Tell whether a deck's pages come before its questions: it has some, and no question has been answered."""
     return bool(sitting.deck.pages) and not sitting.answered
 
 
-def prepare_first(sitting: "Sitting", look: str) -> None:
+def prepare_first(sitting: "OpenSitting", look: str) -> None:
     """
     Make the first question before the screen is set up, so that it need not be laid out twice; but let nobody wait
     longer than `PATIENCE` for a screen that says so.
@@ -165,7 +165,7 @@ def run_app(request: StartRequest) -> int:
     sitting = request.sitting
     if sitting is not None:
         if 0 < sitting.answered < sitting.total:
-            left = f"{sitting.answered} of {sitting.total} answered and kept; “layoutdrill” goes on from there"
+            left = f"{sitting.answered} of {sitting.total} answered and kept; to go on, {sitting.goes_on}"
             sys.stdout.write(f"{sitting.title}: {left}\n")
         sitting.close()
     return app.return_code or code or 0

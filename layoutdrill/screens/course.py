@@ -3,10 +3,10 @@
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from layoutdrill.drill.sitting import Sitting
+    from layoutdrill.drill.open_sitting import OpenSitting
 
 
-def lesson_after(sitting: "Sitting") -> str:
+def lesson_after(sitting: "OpenSitting") -> str:
     """Return the name of the lesson after the one whose questions were asked, or "" where there is none."""
     from layoutdrill.deck import lesson_names  # noqa: PLC0415 - only at the end of a sitting
 

@@ -23,13 +23,13 @@ from layoutdrill.screens.subject import Subject, look_for_process
 from layoutdrill.screens.viewport import Viewport
 
 if TYPE_CHECKING:
-    from layoutdrill.drill.sitting import Sitting
+    from layoutdrill.drill.open_sitting import OpenSitting
 
 
 class DrillPicture(PicturePage):
     """The state of a drill and its picture; the screen itself adds the words."""
 
-    def __init__(self, sitting: "Sitting") -> None:
+    def __init__(self, sitting: "OpenSitting") -> None:
         super().__init__()
         self.sitting = sitting
         self.phase: Phase = "waiting"

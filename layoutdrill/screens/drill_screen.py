@@ -24,7 +24,7 @@ from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.wording import WITHOUT_QUESTION, asking, devices_of, explanation, judged, line, outlines_told
 
 if TYPE_CHECKING:
-    from layoutdrill.drill.sitting import Sitting
+    from layoutdrill.drill.open_sitting import OpenSitting
 
 
 class DrillScreen(DrillPicture):
@@ -60,7 +60,7 @@ class DrillScreen(DrillPicture):
         index: int
         error: Exception
 
-    def __init__(self, sitting: "Sitting") -> None:
+    def __init__(self, sitting: "OpenSitting") -> None:
         super().__init__(sitting)
         self._preparing: set[int] = set()
         self._since = 0.0
@@ -174,6 +174,9 @@ class DrillScreen(DrillPicture):
 
     def on_drill_screen_answer_judged(self, message: AnswerJudged) -> None:
         if message.index != self.at or self.phase != "judging":
+            return
+        if not self.sitting.tells:
+            self._go_to(self.at + 1)
             return
         self.answered, self.verdict, self.phase = message.answer, message.verdict, "judged"
         self.add_class("-judged")

@@ -24,7 +24,7 @@ from layoutdrill.screens.wording import joined, line, unwrapped
 from layoutdrill.value import value
 
 if TYPE_CHECKING:
-    from layoutdrill.drill.sitting import Sitting
+    from layoutdrill.drill.open_sitting import OpenSitting
 
 ABREAST = 2
 MOST_ROWS = 3
@@ -73,7 +73,7 @@ class LessonScreen(PicturePage):
     class SittingOpened(Message):
         """A worker opened the lesson's questions."""
 
-        sitting: "Sitting"
+        sitting: "OpenSitting"
 
     @dataclass
     class WorkFailed(Message):
@@ -81,7 +81,7 @@ class LessonScreen(PicturePage):
 
         error: Exception
 
-    def __init__(self, deck: Deck, sitting: "Sitting | None" = None) -> None:
+    def __init__(self, deck: Deck, sitting: "OpenSitting | None" = None) -> None:
         """Show a deck's pages; its questions are those of the sitting, where one has been opened already."""
         super().__init__()
         self.deck = deck

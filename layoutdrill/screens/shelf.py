@@ -6,6 +6,7 @@ from pathlib import Path
 from statistics import median
 
 from layoutdrill.deck import deck_names, lesson_names, load_deck
+from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
 from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.drill.summary import LAST, LessonState, Summary, lesson_states
@@ -97,12 +98,15 @@ def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str
     return "\n".join(lines)
 
 
-def told_at_the_end(sitting: Sitting) -> str:
+def told_at_the_end(sitting: OpenSitting) -> str:
     """Return how a sitting went; after a placement test also which lessons can be skipped, by their titles."""
     placed = None
-    if sitting.sort == "placement":
+    summary = sitting.summary()
+    if summary is None:
+        return f"{sitting.answered} of {sitting.total} answered and kept. The leader tells what was right."
+    if isinstance(sitting, Sitting) and sitting.sort == "placement":
         placed = {load_deck(name).title: passed for name, passed in sitting.placement().items()}
-    return summary_text(sitting.summary(), placed)
+    return summary_text(summary, placed)
 
 
 def progress_text() -> str:

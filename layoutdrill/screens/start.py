@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 from layoutdrill.value import value
 
 if TYPE_CHECKING:
-    from layoutdrill.drill.sitting import Sitting
+    from layoutdrill.drill.open_sitting import OpenSitting
 
 
 @value
 class StartRequest:
     """With a sitting: the drill, and leaving it ends the app. Without: home. `theme` overrides the settings."""
 
-    sitting: "Sitting | None" = None
+    sitting: "OpenSitting | None" = None
     theme: str | None = None
     kit: Path | None = None

@@ -120,6 +120,9 @@ class FakeSitting:
     total: int = 3
     look: str = "stick-colours"
     sort: str = "deck"
+    tells: bool = True
+    left: float | None = None
+    goes_on: str = "start again"
     position: int | None = 0
     deck: Deck = field(default_factory=lambda: Deck("practice", "practice", "", ()))
     kept: list = field(default_factory=list)

@@ -1,0 +1,79 @@
+"""What the screens and the plain mode need of a sitting, whether its questions come from a deck or from a fixed set."""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Protocol, Self
+
+from layoutdrill.deck import Deck
+from layoutdrill.drill.summary import Summary
+from layoutdrill.question import Answer, Hint, HintStep, Question, Verdict
+
+
+class OpenSitting(Protocol):
+    """A sitting that is open. Questions are numbered from 0."""
+
+    shown_in: str
+
+    @property
+    def sort(self) -> str: ...
+
+    @property
+    def title(self) -> str: ...
+
+    @property
+    def deck(self) -> Deck: ...
+
+    @property
+    def look(self) -> str: ...
+
+    @property
+    def kit(self) -> Path | None: ...
+
+    @property
+    def total(self) -> int: ...
+
+    @property
+    def answered(self) -> int: ...
+
+    @property
+    def done(self) -> frozenset[int]: ...
+
+    @property
+    def position(self) -> int | None: ...
+
+    @property
+    def tells(self) -> bool:
+        """Whether a learner is told after each answer what was right."""
+        ...
+
+    @property
+    def left(self) -> float | None:
+        """Seconds left, 0 when the time is up, None where no time is set."""
+        ...
+
+    @property
+    def goes_on(self) -> str:
+        """How one goes on with what is left, as the end of a sentence."""
+        ...
+
+    def help(self, number: int) -> tuple[HintStep, ...]: ...
+
+    def prepare(self, number: int) -> Question: ...
+
+    def prepared(self, number: int) -> Question | None: ...
+
+    def accept(self, question: Question, text: str) -> Answer: ...
+
+    def submit(self, question: Question, answer: Answer, seconds: float, hints: Iterable[Hint] = ()) -> Verdict: ...
+
+    def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict: ...
+
+    def summary(self) -> Summary | None:
+        """Return how it went so far, None where nothing may be told of it yet."""
+        ...
+
+    def close(self) -> None: ...
+
+    def __enter__(self) -> Self: ...
+
+    def __exit__(self, *exc: object) -> None: ...
