@@ -107,6 +107,7 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("decks", nargs="+", metavar="DECK", help="a deck's or lesson's name, or a deck file")
     check.add_argument("--kit", type=Path, metavar="PATH")
 
+    _workshop(commands)
     command("decks", "List the decks and lessons.", _decks)
     cells = command("cells", "List the cells of the library, or say what there is to know of some.", _cells)
     cells.add_argument("names", nargs="*", metavar="CELL")
@@ -116,6 +117,23 @@ def parser() -> argparse.ArgumentParser:
     completion = command("completion", "Print a shell completion script.", _completion)
     completion.add_argument("shell", choices=("bash", "zsh", "fish"))
     return top
+
+
+def _workshop(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    """Add the commands for a group, which have a word of their own before them."""
+    from layoutdrill.cli_workshop import add_commands
+
+    text = "Questions for a group: prepare a set, print it, sit it, gather the results."
+    inner = commands.add_parser("workshop", help=text, description=text).add_subparsers(
+        dest="step", metavar="STEP", parser_class=_Parser, required=True
+    )
+
+    def add(name: str, told: str, run: Callable[[argparse.Namespace], int]) -> argparse.ArgumentParser:
+        sub = inner.add_parser(name, help=told, description=told)
+        sub.set_defaults(run=run)
+        return sub
+
+    add_commands(add, _whole, _fraction)
 
 
 def main(arguments: list[str]) -> int:

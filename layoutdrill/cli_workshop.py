@@ -1,0 +1,150 @@
+"""The words of `layoutdrill workshop …`, from words to rooms. Each command imports only what it uses."""
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from layoutdrill.errors import LayoutdrillError, Where, plural
+
+MOST_MINUTES = 600
+
+Run = Callable[[argparse.Namespace], int]
+Add = Callable[[str, str, Run], argparse.ArgumentParser]
+Read = Callable[..., Callable[[str], object]]
+
+
+def add_commands(add: Add, whole: Read, fraction: Callable[[str], float]) -> None:
+    """Add each command by `add(name, text, run)`; `whole(low, high)` reads a whole number, `fraction` 0 to 1."""
+    ready = add("prepare", "Fix the questions of a set.", _prepare)
+    ready.add_argument("deck", metavar="DECK", help="a deck's or lesson's name, or a deck file")
+    ready.add_argument("--count", type=whole(1, 200), default=12, metavar="N", help="how many questions")
+    ready.add_argument("--minutes", type=whole(0, MOST_MINUTES), default=0, metavar="M", help="time; 0 for none")
+    ready.add_argument("--seed", type=whole(0), default=1, metavar="S")
+    ready.add_argument("--difficulty", type=fraction, metavar="D", help="0 tidy to 1 crowded, instead of the deck's")
+    ready.add_argument("--wear", type=fraction, default=0.0, metavar="W", help="0 clean to 1 battered")
+    ready.add_argument("--look", default="", metavar="LOOK")
+    ready.add_argument("--feedback", choices=("now", "end"), default="now", help="when learners see what was right")
+    ready.add_argument("--kit", type=Path, metavar="PATH", help="the open cell kit: wheel or unpacked folder")
+    ready.add_argument("-o", "--output", type=Path, required=True, metavar="SET")
+
+    paper = add("handout", "Print a set as a PDF, and its key as another.", _handout)
+    _set(paper)
+    paper.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    paper.add_argument("--with-key", type=Path, metavar="KEY.pdf", help="write the key with its answers there")
+    paper.add_argument("-o", "--output", type=Path, required=True, metavar="FILE.pdf")
+
+    sit = add("sit", "Answer a set at this terminal.", _sit)
+    sit.add_argument("set", type=Path, metavar="SET")
+    sit.add_argument("--as", dest="name", required=True, metavar="NAME", help="whose answers these are")
+    sit.add_argument("--plain", action="store_true", help="plain text, answers read line by line")
+    sit.add_argument(
+        "-o", "--output", type=Path, metavar="FOLDER", help="where the result goes; beside the set if none"
+    )
+
+    count = add("tally", "Gather results: scores, skills, confusions, what to discuss.", _tally)
+    _set(count)
+    count.add_argument("results", type=Path, nargs="+", metavar="RESULT", help="result files, or folders of them")
+    count.add_argument("-o", "--output", type=Path, metavar="FILE", help=".csv, .json or .html as well")
+
+
+def _set(command: argparse.ArgumentParser) -> None:
+    command.add_argument("set", type=Path, metavar="SET")
+    command.add_argument("--key", type=Path, metavar="FILE.key", help="the key, where it is kept apart from the set")
+
+
+def _prepare(options: argparse.Namespace) -> int:
+    from layoutdrill.workshop.documents import write_set
+    from layoutdrill.workshop.model import Feedback
+    from layoutdrill.workshop.prepare import prepare
+
+    shown = sys.stderr.isatty()
+
+    def progress(done: int, of: int) -> None:
+        sys.stderr.write(f"\rdrawing and proving {done} of {of}" + ("\n" if done == of else ""))
+        sys.stderr.flush()
+
+    made = prepare(
+        options.deck,
+        count=options.count,
+        minutes=options.minutes,
+        seed=options.seed,
+        feedback=Feedback(options.feedback),
+        difficulty=options.difficulty,
+        wear=options.wear,
+        look=options.look,
+        kit=options.kit,
+        progress=progress if shown else None,
+    )
+    apart = write_set(options.output, made)
+    skills = len({entry.skill for entry in made.key})
+    of = f"{plural(len(made.sheets), 'question')} over {plural(skills, 'skill')}"
+    print(f"wrote {options.output}: {of}, set {made.digest[:8]}")
+    if apart is not None:
+        print(f"wrote {apart}: the key; keep it until the end")
+    return 0
+
+
+def _handout(options: argparse.Namespace) -> int:
+    from layoutdrill.workshop.documents import read_set
+    from layoutdrill.workshop.handout import write_handout, write_key
+
+    made = read_set(options.set, options.key)
+    pages = write_handout(made, options.output, size=options.paper)
+    print(f"wrote {options.output}: {plural(pages, 'page')}")
+    if options.with_key is not None:
+        pages = write_key(made, options.with_key, size=options.paper)
+        print(f"wrote {options.with_key}: {plural(pages, 'page')}")
+    return 0
+
+
+def _sit(options: argparse.Namespace) -> int:
+    from layoutdrill.workshop.documents import read_set
+    from layoutdrill.workshop.sit import SetSitting, checked_name, result_file
+
+    made = read_set(options.set)
+    path = result_file(options.set, checked_name(options.name), options.output)
+    sitting = SetSitting.open(made, path, options.name)
+    if options.plain:
+        from layoutdrill.drill.plain import run_plain
+
+        code = run_plain(sitting, sys.stdin, sys.stdout)
+    else:
+        from layoutdrill.screens.app import StartRequest, run_app
+
+        code = run_app(StartRequest(sitting=sitting))
+    print(f"{sitting.title}: {sitting.answered} of {sitting.total} answered; give {path} to the leader")
+    return code
+
+
+def _tally(options: argparse.Namespace) -> int:
+    from layoutdrill.workshop.documents import read_set
+    from layoutdrill.workshop.tally import summary_lines, tally
+    from layoutdrill.workshop.tally_page import tally_csv, tally_html, tally_json
+
+    made = read_set(options.set, options.key)
+    room = tally(made, _files(options.results))
+    print("\n".join(summary_lines(room)))
+    if options.output is not None:
+        ending = options.output.suffix.lower()
+        forms = {
+            ".csv": lambda: tally_csv(room),
+            ".json": lambda: tally_json(room),
+            ".html": lambda: tally_html(room, made),
+        }
+        if ending not in forms:
+            raise LayoutdrillError(
+                f'cannot write a "{ending}" file',
+                where=Where(str(options.output)),
+                todo="end the name in .csv, .json, .html",
+            )
+        try:
+            options.output.write_text(forms[ending](), "utf-8")
+        except OSError as error:
+            raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(options.output))) from None
+    return 1 if room.refused else 0
+
+
+def _files(given: list[Path]) -> list[Path]:
+    """Return files, with those of folders that end in .result."""
+    return [file for path in given for file in (sorted(path.glob("*.result")) if path.is_dir() else [path])]

@@ -1,0 +1,140 @@
+"""Between a question as it is asked and its two halves in a set: the sheet that all get, and the key entry."""
+
+from dataclasses import replace
+from functools import lru_cache
+from hashlib import sha256
+
+from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.extract import extract
+from layoutdrill.layout.text import layout_text, parse_layout
+from layoutdrill.locations import cache_folder
+from layoutdrill.process import Process, load_process, process_names
+from layoutdrill.process.load import DATA
+from layoutdrill.question import Answer, Question, Specimen, Verdict, kinds
+from layoutdrill.question.model import Mark
+from layoutdrill.workshop.model import Given, KeyEntry, Sheet, WorkshopSet
+
+_NAMELESS = "question"
+"""What a layout is called in a set: its own name is the name of the cell."""
+
+
+def halves(number: int, question: Question, wear: float) -> tuple[Sheet, KeyEntry]:
+    """Return what everyone gets of a question, and what only the key holds."""
+    specimen = question.specimen
+    layout = replace(specimen.layout, name=_NAMELESS)
+    sheet = Sheet(
+        number=number,
+        kind=question.kind,
+        process=specimen.process.name,
+        layout=layout_text(layout),
+        prompt=question.prompt,
+        choices=question.choices,
+        facts=question.facts,
+        marks=tuple((mark.letter, mark.x, mark.y, mark.ring) for mark in question.marks),
+        pointed=question.pointed,
+        typed=question.typed,
+        look=question.look,
+        wear=wear,
+        form=dict(question.key),
+    )
+    entry = KeyEntry(
+        number=number,
+        key=dict(question.key),
+        cell=specimen.cell,
+        structure=specimen.structure,
+        aliases=specimen.aliases,
+        boundary=specimen.boundary,
+        about=specimen.about,
+        skill=f"{specimen.structure}: {question.kind}",
+    )
+    return sheet, entry
+
+
+def question_of(made: WorkshopSet, number: int) -> Question:
+    """
+    Return question `number` (from 1) of a set: with its key where the set holds it, else as far as it can be asked.
+
+    Raises LayoutdrillError where this version does not know its kind.
+    """
+    sheet = made.sheets[number - 1]
+    if sheet.kind not in kinds():
+        raise LayoutdrillError(f'this version knows no kind of question "{sheet.kind}"', todo="install a newer one")
+    specimen = _specimen(process_of(made, sheet.process), sheet.layout)
+    key = sheet.form
+    if made.key:
+        entry = made.key[number - 1]
+        key = entry.key
+        specimen = replace(
+            specimen,
+            cell=entry.cell,
+            structure=entry.structure,
+            aliases=entry.aliases,
+            boundary=entry.boundary,
+            about=entry.about,
+        )
+    marks = tuple(Mark(letter, x, y, ring) for letter, x, y, ring in sheet.marks)
+    return Question(
+        kind=sheet.kind,
+        prompt=sheet.prompt,
+        specimen=specimen,
+        choices=sheet.choices,
+        facts=sheet.facts,
+        marks=marks,
+        key=key,
+        pointed=sheet.pointed,
+        typed=sheet.typed,
+        look=sheet.look,
+    )
+
+
+def graded(made: WorkshopSet, given: Given) -> Verdict:
+    """Grade an answer from the set's key; what cannot be read as an answer earns nothing."""
+    question = question_of(made, given.number)
+    kind = kinds()[question.kind]
+    if given.skipped:
+        return kind.grade(question, Answer())
+    try:
+        answer = Answer(given.text, given.point) if given.point is not None else kind.accept(question, given.text)
+        return kind.grade(question, answer)
+    except LayoutdrillError:
+        return kind.grade(question, Answer())
+
+
+def truth(made: WorkshopSet, number: int) -> Verdict:
+    """Say what is right."""
+    question = question_of(made, number)
+    return kinds()[question.kind].grade(question, Answer())
+
+
+def process_of(made: WorkshopSet, name: str) -> Process:
+    """
+    Return a process as it was when the set was made: the installed one where it is the same, else the set's own text,
+    kept in the cache folder since films are read from the file too.
+    """
+    text = made.processes[name]
+    if name in process_names() and process_text(name) == text:
+        return load_process(name)
+    folder = cache_folder() / "sets" / made.digest[:16]
+    path = folder / f"{sha256(text.encode()).hexdigest()[:16]}.yaml"
+    try:
+        if not path.is_file():
+            folder.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, "utf-8")
+    except OSError as error:
+        raise LayoutdrillError(
+            f"a process of the set cannot be kept ({error.strerror})",
+            where=Where(str(path)),
+            todo="set LAYOUTDRILL_CACHE to a folder of yours",
+        ) from None
+    return load_process(str(path))
+
+
+def process_text(name: str) -> str:
+    return (DATA / f"{name}.yaml").read_text("utf-8")
+
+
+@lru_cache(maxsize=128)
+def _specimen(process: Process, layout: str) -> Specimen:
+    drawn = parse_layout(layout)
+    extraction = extract(drawn, process)
+    return Specimen("", "", (), process, drawn, extraction.netlist, extraction, "")

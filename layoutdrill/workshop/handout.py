@@ -1,0 +1,111 @@
+"""Print a set: sheets with room for the answers, and apart from them a key with what decides."""
+
+from pathlib import Path
+
+from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.netlist.spice import write_spice
+from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
+from layoutdrill.question import Question
+from layoutdrill.workshop.asking import question_of, truth
+from layoutdrill.workshop.model import WorkshopSet
+from layoutdrill.workshop.paper import GREY, MARGIN, Paper
+from layoutdrill.workshop.paper_picture import draw_picture
+
+LOOK = "ink"
+_HIGH = 330.0
+"""The most height of a picture in points: two questions fit on a page."""
+
+CAUTION = (
+    "These sheets need no chemistry. Opening real parts has badly hurt people: fuming acids, splintering ceramics, "
+    "beryllia in some white packages. Local rules and trained, authorised people come first; never alone, and never "
+    "on the only working spare."
+)
+
+
+def write_handout(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
+    """Write the sheets as a PDF and return the number of pages. `size` is “a4” or “letter”."""
+    paper = Paper(path, size, f"{made.title} · set {made.digest[:8]}")
+    paper.write(made.title, 18, gap=6)
+    time = f", {plural(made.minutes, 'minute')}" if made.minutes else ""
+    paper.write(f"{plural(len(made.sheets), 'question')}{time}", 10, gap=10)
+    _rule(paper, "Name")
+    paper.write(CAUTION, 8, colour=GREY, gap=10)
+    for sheet in made.sheets:
+        question = question_of(made, sheet.number)
+        _ask(paper, sheet.number, question)
+    paper.save()
+    return paper.pages
+
+
+def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
+    """Write the key as a PDF: answer, what decides, the transistors numbered, the netlist. Returns the pages."""
+    if not made.key:
+        raise LayoutdrillError("the key of this set is kept apart", todo="add --key FILE.key")
+    paper = Paper(path, size, f"Key · {made.title} · set {made.digest[:8]}")
+    paper.write(f"Key: {made.title}", 18, gap=8)
+    for sheet in made.sheets:
+        question = question_of(made, sheet.number)
+        verdict = truth(made, sheet.number)
+        specimen = question.specimen
+        paper.need(_HIGH * 0.8 + 70)
+        paper.write(f"{sheet.number}. {question.prompt}", 11)
+        paper.write(f"Answer: {verdict.right}", 10, indent=14)
+        paper.write(f"What decides: {verdict.decides}", 10, indent=14)
+        numbered = devices_overlay(specimen.extraction)
+        overlay = Overlay(
+            transistors=numbered.transistors,
+            marks=tuple(Tag(mark.letter, mark.x, mark.y, ring=mark.ring) for mark in question.marks),
+            spots=verdict.places,
+        )
+        draw_picture(
+            paper, specimen.layout, specimen.process, load_look(LOOK), overlay, specimen.extraction,
+            width=paper.room, height=_HIGH * 0.8,
+        )  # fmt: skip
+        paper.write(write_spice(specimen.netlist).strip(), 6.5, indent=14, gap=14, colour=GREY)
+    paper.save()
+    return paper.pages
+
+
+def _ask(paper: Paper, number: int, question: Question) -> None:
+    """Set one question: prompt, facts, picture, and where to write the answer; kept on one page."""
+    specimen = question.specimen
+    paper.need(_HIGH + 40)
+    paper.write(f"{number}. {question.prompt}", 11)
+    for fact in question.facts:
+        if not fact.startswith("Look: "):  # paper has a look of its own
+            paper.write(fact, 9, indent=14, colour=GREY, gap=2)
+    overlay = Overlay(marks=tuple(Tag(mark.letter, mark.x, mark.y, ring=mark.ring) for mark in question.marks))
+    draw_picture(
+        paper, specimen.layout, specimen.process, load_look(LOOK), overlay, None, width=paper.room, height=_HIGH - 70
+    )
+    paper.write(specimen.process.title, 7, colour=GREY, gap=2)
+    if question.pointed:
+        paper.write("Put a cross on the picture, and write where, in λ by the ruler:", 9, gap=0)
+        _rule(paper, "x, y")
+    elif question.choices and not question.typed:
+        _choices(paper, question.choices)
+    else:
+        if question.choices:
+            _choices(paper, question.choices)
+        _rule(paper, "Answer")
+
+
+def _choices(paper: Paper, choices: tuple[str, ...]) -> None:
+    for letter, choice in zip("abcdefgh", choices, strict=False):
+        paper.need(16)
+        paper.y -= 14
+        paper.stroke(GREY, 0.7)
+        paper.boxes([(MARGIN + 14, paper.y - 1, 8, 8)], stroke=True)
+        paper.put(f"{letter}  {choice}", MARGIN + 30, paper.y, 10)
+    paper.y -= 16
+
+
+def _rule(paper: Paper, name: str) -> None:
+    paper.need(24)
+    paper.y -= 18
+    paper.put(name, MARGIN, paper.y, 9, GREY)
+    paper.stroke(GREY, 0.5)
+    left = MARGIN + paper.wide(name, 9) + 8
+    paper.line(left, paper.y - 2, paper.width - MARGIN, paper.y - 2)
+    paper.y -= 16

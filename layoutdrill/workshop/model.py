@@ -1,0 +1,102 @@
+"""What a workshop works on: a set of fixed questions, its key, and one learner's result."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Feedback(StrEnum):
+    """When a learner is told what was right."""
+
+    NOW = "now"  # after each answer: the key travels in the set
+    END = "end"  # when the leader opens the key: it stays with the leader until then
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """
+    One question as every learner gets it: nothing in it tells the answer.
+
+    `layout` is the drawing's canonical text under a neutral name, `process` the name of its process; `marks` are
+    (letter, x, y, ringed) in grid units; `form` is what it takes to read an answer without knowing the right one.
+    """
+
+    number: int
+    kind: str
+    process: str
+    layout: str
+    prompt: str
+    choices: tuple[str, ...]
+    facts: tuple[str, ...]
+    marks: tuple[tuple[str, int, int, bool], ...]
+    pointed: bool
+    typed: bool
+    look: str
+    wear: float
+    form: Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class KeyEntry:
+    """What only the leader knows of a question: the typed key in JSON, and what was drawn."""
+
+    number: int
+    key: Mapping[str, object]
+    cell: str
+    structure: str
+    aliases: tuple[str, ...]
+    boundary: str
+    about: str
+    skill: str
+
+
+@dataclass(frozen=True, slots=True)
+class WorkshopSet:
+    """
+    A set. `processes` holds the YAML text of each process, so that a set can be read whatever is installed; `key` is
+    empty where it is kept apart, and `key_digest` then tells whether a key belongs to it.
+    """
+
+    title: str
+    deck: str
+    seed: int
+    minutes: int
+    feedback: Feedback
+    difficulty: float | None
+    made_with: str
+    sheets: tuple[Sheet, ...]
+    processes: Mapping[str, str]
+    key_digest: str
+    key: tuple[KeyEntry, ...] = ()
+    digest: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """
+    One answer as given: text as typed or a point in grid units, or skipped. `at` is in seconds since the start;
+    `confidence` from 1 (guessed) to 3 (sure), None where it was not asked.
+    """
+
+    number: int
+    text: str
+    point: tuple[int, int] | None
+    skipped: bool
+    seconds: float
+    at: float
+    hints: tuple[str, ...] = ()
+    confidence: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What one learner answered to one set. `started` and `finished` are ISO 8601 in UTC, the second "" while open."""
+
+    set_digest: str
+    title: str
+    name: str
+    started: str
+    finished: str
+    made_with: str
+    answers: tuple[Given, ...]
+    digest: str = ""

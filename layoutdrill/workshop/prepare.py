@@ -1,0 +1,112 @@
+"""Fix the questions of a set: drawn, proved, asked, and dealt out evenly over the skills of a deck."""
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+
+from layoutdrill import __version__
+from layoutdrill.deck import Deck, load_deck
+from layoutdrill.deck.specimen import Bench
+from layoutdrill.dice import Dice
+from layoutdrill.drill.asking import asked, drawn_again
+from layoutdrill.drill.plan import Draw, mixed, plan
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.question import Question, Specimen
+from layoutdrill.workshop.asking import halves, process_text
+from layoutdrill.workshop.documents import sealed
+from layoutdrill.workshop.model import Feedback, KeyEntry, Sheet, WorkshopSet
+
+MOST = 200
+_SPARE = 3
+"""How many draws are made for each question wanted, to choose from by skill."""
+
+
+def prepare(
+    deck: Deck | Path | str,
+    *,
+    count: int,
+    minutes: int,
+    seed: int,
+    feedback: Feedback = Feedback.NOW,
+    difficulty: float | None = None,
+    wear: float = 0.0,
+    look: str = "",
+    kit: Path | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> WorkshopSet:
+    """
+    Return a set of `count` questions of a deck, the same for the same arguments and version.
+
+    `minutes` 0 sets no time; `difficulty` None leaves each item's own; `wear` runs from 0 to 1. Raises LayoutdrillError
+    where the deck cannot be read or does not give so many different questions.
+    """
+    loaded = deck if isinstance(deck, Deck) else load_deck(deck)
+    if not loaded.items:
+        raise LayoutdrillError(f"{loaded.name} has no questions", todo="add “items:” to the deck")
+    bench = Bench(loaded, kit)
+    bench.ready()
+    draws = _dealt(plan(loaded, _SPARE * count, seed, bench.structure), count, seed)
+    sheets: list[Sheet] = []
+    entries: list[KeyEntry] = []
+    shown = look or loaded.look
+    taken: set[tuple[str, str]] = set()
+    waiting = list(draws)
+    while waiting and len(sheets) < count:
+        draw = waiting.pop(0)
+        question = _question(draw if difficulty is None else replace(draw, difficulty=difficulty), bench, seed, shown)
+        if question is None:
+            continue
+        number = len(sheets) + 1
+        sheet, entry = halves(number, question, wear)
+        if (sheet.layout, sheet.prompt) in taken:
+            continue
+        taken.add((sheet.layout, sheet.prompt))
+        sheets.append(replace(sheet, look=sheet.look or shown))
+        entries.append(entry)
+        if progress:
+            progress(number, count)
+    if len(sheets) < count:
+        raise LayoutdrillError(
+            f"{loaded.name} gives only {len(sheets)} different questions", todo=f"ask for {len(sheets)} or fewer"
+        )
+    return sealed(
+        WorkshopSet(
+            title=loaded.title,
+            deck=loaded.name,
+            seed=seed,
+            minutes=minutes,
+            feedback=feedback,
+            difficulty=difficulty,
+            made_with=__version__,
+            sheets=tuple(sheets),
+            processes={name: process_text(name) for name in sorted({sheet.process for sheet in sheets})},
+            key_digest="",
+            key=tuple(entries),
+        )
+    )
+
+
+def _dealt(draws: tuple[Draw, ...], count: int, seed: int) -> tuple[Draw, ...]:
+    """Take draws so that skills come evenly, then the rest in reserve; help is for lessons, not for a set."""
+    used: Counter[tuple[str, str]] = Counter()
+    left = [replace(draw, help=(), hints=()) for draw in draws]
+    chosen: list[Draw] = []
+    while left and len(chosen) < count:
+        pick = min(left, key=lambda draw: used[draw.structure, draw.kind])  # the first of the least used
+        left.remove(pick)
+        used[pick.structure, pick.kind] += 1
+        chosen.append(pick)
+    return (*mixed(chosen, Dice.from_text(f"set {seed}")), *left)
+
+
+def _question(draw: Draw, bench: Bench, seed: int, look: str) -> Question | None:
+    def make(each: Draw) -> Specimen:
+        return bench.specimen(each.cell, each.process, each.seed, each.difficulty)
+
+    rng = Random(f"set {seed} {draw.cell} {draw.process} {draw.seed}")  # noqa: S311
+    try:
+        return asked(draw, drawn_again(make, draw), rng, look, look)
+    except LayoutdrillError:
+        return None
