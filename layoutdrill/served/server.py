@@ -1,0 +1,223 @@
+"""
+Serve a set to browsers by textual-serve, with what it leaves open closed: a link for each seat that opens once, Host
+and Origin checked, a bound on what runs, an app started without a shell and with an environment of its own.
+
+A guest can read and answer the set at their seat, and nothing else: the app that a seat runs opens no file that a
+guest names and has no way to a shell. It runs as the user who serves.
+"""
+
+import asyncio
+import json
+import os
+import sys
+import tempfile
+from asyncio.subprocess import PIPE, Process
+from collections.abc import Awaitable, Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from hashlib import blake2b
+from pathlib import Path
+
+from aiohttp import web
+from textual_serve.app_service import AppService
+from textual_serve.server import Server
+
+from layoutdrill.served.child import SEAT_VARIABLE
+from layoutdrill.served.guard import HEADERS, refusal
+from layoutdrill.served.page import plain_page, terminal_page
+from layoutdrill.served.seats import Seat, Seats
+
+COOKIE = "seat"
+ENDED_AFTER = 5.0
+"""Seconds that an app has to end once its page has closed."""
+IDLE = 45 * 60.0
+"""Seconds without a word from a page after which its app ends; answers are kept, and the seat can be opened again."""
+LARGEST = 400, 200
+"""Columns and rows of the largest terminal that a page may ask for."""
+_KEPT = ("PATH", "LANG", "LC_ALL", "LC_CTYPE", "TZ", "SYSTEMROOT", "VIRTUAL_ENV", "PYTHONPATH", "LAYOUTDRILL_CACHE")
+"""What an app gets of the environment of who serves; no more."""
+_LONGEST_INPUT = 64 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """What is served: the set's file, where results go, and the folder in which each seat has a home."""
+
+    set_file: Path
+    results: Path
+    homes: Path
+
+
+class SeatService(AppService):
+    """The app of one seat: no shell, no files handed out, no addresses opened."""
+
+    def __init__(self, served: Served, seat: Seat, **rest: object) -> None:
+        super().__init__("", **rest)  # type: ignore[arg-type]
+        self._served = served
+        self._seat = seat
+
+    def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
+        whole = super()._build_environment(width, height)
+        mine = {name: text for name, text in whole.items() if name in _KEPT}
+        mine |= {name: text for name, text in whole.items() if name.startswith("TEXTUAL_") and name in _OURS}
+        home = self._served.homes / blake2b(self._seat.name.encode(), digest_size=8).hexdigest()
+        home.mkdir(parents=True, exist_ok=True)
+        told = {"set": str(self._served.set_file), "results": str(self._served.results), "name": self._seat.name}
+        return mine | {
+            "COLUMNS": str(width),
+            "ROWS": str(height),
+            "HOME": str(home),
+            "LAYOUTDRILL_HOME": str(home),
+            SEAT_VARIABLE: json.dumps(told),
+        }
+
+    async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:
+        self._process = process = await asyncio.create_subprocess_exec(
+            sys.executable, "-m", "layoutdrill.served.child",
+            stdin=PIPE, stdout=PIPE, stderr=PIPE, env=self._build_environment(width, height),
+        )  # fmt: skip
+        self._stdin = process.stdin
+        return process
+
+    async def on_meta(self, data: bytes) -> None:
+        """Pass on that the app has ended; nothing else that an app may wish of a browser."""
+        if json.loads(data).get("type") == "exit":
+            await self.remote_close()
+
+    async def on_packed(self, payload: bytes) -> None:
+        """Hand out no files."""
+
+    async def stop(self) -> None:
+        """Ask the app to end, and end it when it does not."""
+        process, task = self._process, self._task
+        if process is None or task is None:
+            return
+        self._task = None
+        await self.send_meta({"type": "quit"})
+        with suppress(asyncio.TimeoutError):
+            await asyncio.wait_for(asyncio.shield(task), ENDED_AFTER)
+        if process.returncode is None:
+            with suppress(ProcessLookupError):
+                process.kill()
+        with suppress(asyncio.TimeoutError):
+            await asyncio.wait_for(process.wait(), ENDED_AFTER)
+
+
+_OURS = ("TEXTUAL_DRIVER", "TEXTUAL_FPS", "TEXTUAL_COLOR_SYSTEM")
+
+
+class SeatServer(Server):
+    """Routes: `/seat/TOKEN` uses a link, `/` is a seat's page, `/ws` its live connection, `/static/` the library's."""
+
+    def __init__(self, seats: Seats, served: Served, *, title: str, host: str, port: int, address: str = "") -> None:
+        super().__init__("", host=host, port=port, title=title, public_url=address or f"http://{host}:{port}")
+        self.seats = seats
+        self.served = served
+        self.own = self.public_url.lower().rstrip("/")
+
+    def link(self, seat: Seat) -> str:
+        return f"{self.own}/seat/{seat.token}"
+
+    async def make_app(self) -> web.Application:
+        """Return the application, for a runner or a test client."""
+        return await self._make_app()
+
+    async def _make_app(self) -> web.Application:
+        app = web.Application(middlewares=[self._checked], client_max_size=_LONGEST_INPUT)
+        app.add_routes(
+            [
+                web.get("/", self.handle_index),
+                web.get("/seat/{token}", self.handle_link),
+                web.get("/ws", self.handle_websocket),
+                web.static("/static", self.statics_path, show_index=False, follow_symlinks=False),
+            ]
+        )
+        return app
+
+    @web.middleware
+    async def _checked(
+        self, request: web.Request, handler: Callable[[web.Request], Awaitable[web.StreamResponse]]
+    ) -> web.StreamResponse:
+        live = request.path == "/ws"
+        refused = refusal(self.own, request.headers.get("Host"), request.headers.get("Origin"), live=live)
+        if refused is not None:
+            return self._plain(refused.text, refused.status)
+        try:
+            response = await handler(request)
+        except web.HTTPNotFound:
+            return self._plain("There is nothing here.", 404)
+        if not response.prepared:
+            response.headers.update(HEADERS)
+        return response
+
+    def _plain(self, text: str, status: int) -> web.Response:
+        page = plain_page(self.title, text)
+        return web.Response(text=page, status=status, content_type="text/html", headers=HEADERS)
+
+    def _seat(self, request: web.Request) -> Seat | None:
+        return self.seats.of_session(request.cookies.get(COOKIE, ""))
+
+    async def handle_link(self, request: web.Request) -> web.StreamResponse:
+        """Use a seat's link; it opens once."""
+        seat = self.seats.enter(request.match_info["token"])
+        if seat is None:
+            return self._plain("This link has been used, or was never given. Ask the leader for another.", 403)
+        response = web.HTTPSeeOther("/")
+        secure = self.own.startswith("https:")
+        response.set_cookie(COOKIE, seat.session, httponly=True, samesite="Strict", secure=secure, path="/")
+        return response
+
+    async def handle_index(self, request: web.Request) -> web.StreamResponse:
+        if self._seat(request) is None:
+            return self._plain("Open the link that the leader gave you.", 403)
+        socket = f"{'wss' if self.own.startswith('https:') else 'ws'}://{self.own.split('://', 1)[1]}/ws"
+        return web.Response(text=terminal_page(self.title, socket), content_type="text/html")
+
+    async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
+        seat = self._seat(request)
+        if seat is None:
+            raise web.HTTPForbidden(text="no seat")
+        if seat.open:
+            raise web.HTTPConflict(text="this seat is open in another window")
+        if not self.seats.room():
+            raise web.HTTPServiceUnavailable(text="all seats are taken")
+        seat.open = True
+        socket = web.WebSocketResponse(heartbeat=15, max_msg_size=_LONGEST_INPUT, receive_timeout=IDLE)
+        service = SeatService(
+            self.served,
+            seat,
+            write_bytes=socket.send_bytes,
+            write_str=socket.send_str,
+            close=socket.close,
+            download_manager=self.download_manager,
+        )
+        try:
+            await socket.prepare(request)
+            width, height = (bounded(request.query.get(name, ""), most) for name, most in _SIZES)
+            await service.start(width, height)
+            with suppress(asyncio.TimeoutError, ValueError, TypeError, LookupError, AttributeError):
+                await self._process_messages(socket, service)  # what a page sends that is no message ends it
+        finally:
+            await service.stop()
+            seat.open = False
+            with suppress(ConnectionError):
+                await socket.close()
+        return socket
+
+
+_SIZES = (("width", LARGEST[0]), ("height", LARGEST[1]))
+
+
+def bounded(text: str, most: int) -> int:
+    """Return a size that a page asked for, 20 at least; 80 for what is no number."""
+    return max(20, min(most, int(text))) if text.isascii() and text.isdigit() and len(text) < 6 else 80
+
+
+def serve(server: SeatServer) -> None:
+    """Serve until interrupted."""
+    web.run_app(server.make_app(), host=server.host, port=server.port, print=None, handle_signals=True)
+
+
+def new_homes() -> Path:
+    """Return a fresh folder for the seats' homes, that only this user can read."""
+    return Path(tempfile.mkdtemp(prefix="layoutdrill-seats-", dir=os.environ.get("TMPDIR")))
