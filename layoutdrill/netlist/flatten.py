@@ -8,6 +8,7 @@ from layoutdrill.netlist.number import micrometres, nanometres, number
 from layoutdrill.netlist.statements import Circuit, Circuits
 
 NO_BODY = "no_body"
+GROUND = "0"
 _MOST_COPIES = 10_000
 _DEEPEST = 200
 _MOST = 1_000_000  # devices; a bigger file is a mistake, or means harm
@@ -23,6 +24,8 @@ def flatten(told: Circuits, wanted: str | None) -> Netlist:
         raise LayoutdrillError(
             f'"{top.name}" opens into more than {_MOST:,} devices', where=Where(told.file), todo=todo
         )
+    if top.start is not None:
+        builder.given.update(top.start.values)
     builder.open(top, "", {port.lower(): builder.net(port) for port in top.ports}, ())
     return builder.netlist(top)
 
@@ -64,7 +67,9 @@ class _Builder:
         self.spelling: dict[str, str] = {}
         self.joined: dict[str, str] = {}
         self.devices: dict[str, Line] = {}
-        self.shared = {name.lower() for name in told.globals}
+        self.given: dict[str, str] = dict(told.parameters)
+        # Node 0 is ground everywhere (SPICE), and so is a name that ends in ! one net throughout (CDL).
+        self.shared = {GROUND} | {name.lower() for name in told.globals}
 
     def net(self, name: str) -> str:
         return self.spelling.setdefault(name.lower(), name)
@@ -107,7 +112,7 @@ class _Builder:
         for word in words:
             key = word.lower()
             if key not in nets:
-                nets[key] = self.net(word if key in self.shared else prefix + word)
+                nets[key] = self.net(word if key in self.shared or word.endswith("!") else prefix + word)
             found.append(nets[key])
         return found
 
@@ -140,11 +145,16 @@ class _Builder:
             )
         )  # fmt: skip
 
+    def meant(self, text: str) -> str:
+        """Return what a value's name stands for here, and anything else as it is."""
+        name = text.strip("'\"{}")
+        return self.given.get(name.lower(), name if number(name) is not None else text)
+
     def size(self, line: Line, key: str) -> int:
         text = line.value(key)
         if text is None:
             return 0
-        nm = nanometres(text, self.told.scale)
+        nm = nanometres(self.meant(text), self.told.scale)
         if nm is None or nm <= 0:
             raise line.error(f'{key.upper()} of "{line.words[0]}" is "{text}"', "write µm, such as 0.65u", text)
         return nm
@@ -153,7 +163,7 @@ class _Builder:
         text = line.value(key)
         if text is None:
             return 1
-        value = number(text)
+        value = number(self.meant(text))
         if value is None or not 1 <= value <= _MOST_COPIES or value != int(value):
             todo = f"write a whole number from 1 to {_MOST_COPIES:,}"
             raise line.error(f'{key} of "{line.words[0]}" is "{text}"', todo, text)
@@ -173,11 +183,16 @@ class _Builder:
                     f"give them in this order: {' '.join(inner.ports)}",
                 )
             given = self.nodes(words, prefix, nets)
+            outside = self.given
+            own = dict(inner.start.values) if inner.start is not None else {}
+            own |= {key: self.meant(text) for key, text in line.values if key != "m"}
+            self.given = {**outside, **own}
             copies = self.whole(line, "m")
             for copy in range(copies):
                 mark = f"#{copy + 1}" if copies > 1 else ""
                 ports = {port.lower(): net for port, net in zip(inner.ports, given, strict=True)}
                 self.open(inner, f"{name}{mark}.", ports, within)
+            self.given = outside
         elif self.model(cell) is not None:
             self.transistor(line, name, prefix, nets)
         elif (kind := other_device(cell)) is not None:
@@ -194,12 +209,13 @@ class _Builder:
             raise line.error(f'"{line.words[0]}" has {had}', f"a {kind} has two, and then its value or model")
         nodes = self.nodes(words[:2], prefix, nets)
         letter = line.words[0][0].upper()
-        rest = list(words[2:])
+        rest = [self.meant(word) for word in words[2:]]
         model = next((w for w in rest if number(w) is None), "")
         if (kind == "resistor") and self.is_metal(model) and self.join(*nodes):
             return
         values = [(letter, w) for w in rest if number(w) is not None][:1]
-        for key, text in line.values:
+        for key, said in line.values:
+            text = self.meant(said)
             nm = nanometres(text, self.told.scale) if key in {"l", "w"} else None
             values.append((key.upper(), micrometres(nm) if nm else text))
         self.elements.append(Element(name, kind, "" if model.lower() == kind else model, tuple(nodes), tuple(values)))

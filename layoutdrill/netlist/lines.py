@@ -7,6 +7,7 @@ from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.value import value
 
 _WORD = re.compile(r"[^\s=(),]+")
+_NAMED = re.compile(r"'[\w.]+'|\"[\w.]+\"|\{[\w.]+\}")  # a value by its name, or a number, as an expression
 _COMMENT = re.compile(r"(?:^|\s)\$.*|;.*")
 
 
@@ -67,8 +68,9 @@ def logical_lines(text: str, file: str) -> Iterator[Line]:
 
 def _line(file: str, pieces: tuple[tuple[int, str], ...]) -> Line:
     joined = pieces[0][1] if len(pieces) == 1 else " ".join(text for _, text in pieces)
+    bare = _NAMED.sub("", joined)
     for quote in "'\"{":
-        if quote in joined and not joined.lstrip().startswith("."):
+        if quote in bare and not joined.lstrip().startswith("."):
             raise _at(file, pieces, quote, "an expression stands here", "write the number itself, such as W=0.65u")
     if "(" in joined or "," in joined:
         joined = joined.replace("(", " ").replace(")", " ").replace(",", " ")

@@ -7,6 +7,11 @@ from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.value import value
 
 _CHANNEL = re.compile(r"(?:^|_)([np])(?:mos|fet|ch)(d?)(?:\d*$|_)|^([np])(d?)$")
+_STEMS = re.compile(
+    r"(?:mos|fet|tr|mod)?(?P<before>[np]?)(?:c?mos|fet|ch|m|tran)?(?P<after>[np]?)_?"
+    r"(?P<sort>d|dep|depl|depletion|e|en|enh|enhancement)?_?\d*"
+)
+_DEPLETION = {"d", "dep", "depl", "depletion"}
 _OTHERS = (
     ("diode", re.compile(r"(?:^|_)(?:diode|dio)(?:_|$)")),
     ("resistor", re.compile(r"(?:^|_)(?:res|resistor|short|r)(?:_|$)")),
@@ -24,14 +29,30 @@ class Channel:
 
 def channel(model: str) -> Channel | None:
     """
-    Read a transistor's model name: nmos, pmosd (depletion), nfet_01v8, p; None for anything else.
+    Read a transistor's model name: nmos, pmosd, nfet_01v8, p; None for anything else.
 
-    A kit's prefix (all before a double underscore) is passed over.
+    Depletion transistors go by many names (common practice): nmosd, nmos_d, ndep, depl, nd, and bare dep or d, which
+    are n-channel: a p-channel one says so. A kit's prefix (all before a double underscore) is passed over.
     """
-    found = _CHANNEL.search(model.lower().rpartition("__")[2])
+    name = model.lower().rpartition("__")[2]
+    found = _CHANNEL.search(name)
+    if found:
+        sort = name[found.end() :].lstrip("_").rstrip("0123456789_")
+        depletion = bool(found[2] or found[4]) or sort in _DEPLETION
+        return Channel(Kind(found[1] or found[3]), Mode.DEPLETION if depletion else Mode.ENHANCEMENT)
+    return _by_stem(name)
+
+
+def _by_stem(name: str) -> Channel | None:
+    """Read the names that put the kind last, or say only the sort: cmosn, modp, ndepl, penh, dep."""
+    found = _STEMS.fullmatch(name)
     if not found:
         return None
-    return Channel(Kind(found[1] or found[3]), Mode.DEPLETION if found[2] or found[4] else Mode.ENHANCEMENT)
+    kind, sort = found["before"] or found["after"], found["sort"] or ""
+    if (not kind and sort not in _DEPLETION) or (found["before"] and found["after"]):
+        return None
+    mode = Mode.DEPLETION if sort in _DEPLETION else Mode.ENHANCEMENT
+    return Channel(Kind(kind) if kind else Kind.N, mode)
 
 
 def other_device(model: str) -> str | None:
@@ -40,10 +61,10 @@ def other_device(model: str) -> str | None:
     return next((kind for kind, pattern in _OTHERS if pattern.search(name)), None)
 
 
-def card(kind: str, values: tuple[tuple[str, str], ...]) -> Channel | None:
+def card(name: str, kind: str, values: tuple[tuple[str, str], ...]) -> Channel | None:
     """
     Read a `.model` card: its type NMOS or PMOS, and depletion when its threshold lies on the wrong side of 0
-    (negative for n, positive for p: the sign convention of SPICE's VTO).
+    (negative for n, positive for p: the sign convention of SPICE's VTO), or, where it gives none, by its name.
     """
     types = {"nmos": Kind.N, "pmos": Kind.P}
     if kind.lower() not in types:
@@ -51,5 +72,8 @@ def card(kind: str, values: tuple[tuple[str, str], ...]) -> Channel | None:
     polarity = types[kind.lower()]
     text = next((v for k, v in values if k in {"vto", "vt0", "vth0"}), None)
     threshold = number(text) if text else None
-    wrong = threshold is not None and (threshold < 0 if polarity is Kind.N else threshold > 0)
+    if threshold is None:
+        named = channel(name)
+        return Channel(polarity, named.mode if named is not None and named.kind is polarity else Mode.ENHANCEMENT)
+    wrong = threshold < 0 if polarity is Kind.N else threshold > 0
     return Channel(polarity, Mode.DEPLETION if wrong else Mode.ENHANCEMENT)

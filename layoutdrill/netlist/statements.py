@@ -10,9 +10,10 @@ from layoutdrill.netlist.number import number
 from layoutdrill.value import mutable
 
 _SILENT = {
-    ".ac", ".backanno", ".dc", ".end", ".four", ".ic", ".measure", ".meas", ".nodeset", ".noise", ".op", ".param",
+    ".ac", ".backanno", ".dc", ".end", ".four", ".ic", ".measure", ".meas", ".nodeset", ".noise", ".op",
     ".plot", ".print", ".probe", ".save", ".temp", ".tf", ".title", ".tran", ".width",
 }  # fmt: skip
+_PARAMETERS = {"params:", "param:"}  # what follows are pairs name=value, which are no ports
 _ELSEWHERE = {".include", ".inc", ".lib"}
 _DEVICES = "MXRCD"
 _NO_LAYOUT = {
@@ -43,6 +44,7 @@ class Circuits:
     models: dict[str, Channel]
     globals: tuple[str, ...]
     scale: Decimal | None
+    parameters: tuple[tuple[str, str], ...] = ()
 
 
 def read_circuits(text: str, file: str) -> Circuits:
@@ -122,9 +124,11 @@ def _directive(told: Circuits, word: str, line: Line, current: Circuit | None) -
     if word == ".model":
         if len(line.words) < 3:
             raise line.error("a .model line needs a name and a type", "write .model NAME NMOS or .model NAME PMOS")
-        found = card(line.words[2], line.values)
+        found = card(line.words[1], line.words[2], line.values)
         if found is not None:
             told.models[line.words[1].lower()] = found
+    elif word == ".param":
+        told.parameters += line.values
     elif word == ".global":
         told.globals += line.words[1:]
     elif word in {".option", ".options"}:
@@ -145,7 +149,7 @@ def _start(told: Circuits, line: Line, current: Circuit | None) -> Circuit:
         raise line.error(f'.subckt inside .subckt "{current.name}"', "write .ends before it")
     if len(line.words) < 2:
         raise line.error("this .subckt has no name", "write .subckt NAME PORTS")
-    name, ports = line.words[1], line.words[2:]
+    name, ports = line.words[1], tuple(word for word in line.words[2:] if word.lower() not in _PARAMETERS)
     if name.lower() in told.named:
         raise line.error(f'a second .subckt "{name}"', "rename one of them", name)
     seen: set[str] = set()

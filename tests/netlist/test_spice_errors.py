@@ -21,7 +21,8 @@ MALFORMED = {
     "M1 y a g nmos m=0.5": 'f.sp:1:17: m of "M1" is "0.5"; write a whole number from 1 to 10,000',
     "M1 y a g nmos W=": 'f.sp:1:16: nothing after "W="; write a number there, such as W=0.65u',
     "title\n =3": 'f.sp:2:2: nothing before "="; write name=number, such as W=0.65u',
-    "M1 y a g nmos W={w}": "f.sp:1:17: an expression stands here; write the number itself, such as W=0.65u",
+    "M1 y a g nmos W={w}": 'f.sp:1:17: W of "M1" is "{w}"; write µm, such as 0.65u',
+    "M1 y a g nmos W={2*w}": "f.sp:1:17: an expression stands here; write the number itself, such as W=0.65u",
     "M1 y a g nmos\nm1 y b g nmos": 'f.sp:2:1: a second device "m1" (the first in line 1); rename one of them',
     "+ W=1u": (
         'f.sp:1:1: "+" continues a line, but none stands before it; put it after the statement that it belongs to'
