@@ -8,19 +8,21 @@ inverter before the switches it drives.
 
 from collections import Counter
 from collections.abc import Iterable
+from heapq import heappop, heappush
 
 from layoutdrill.errors import LayoutdrillError, did_you_mean
-from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.netlist.model import Element, Kind, Mode, Netlist, Transistor
+from layoutdrill.simulate.contest import RESISTOR_UNIT, TIED_X, TIED_Y
 from layoutdrill.simulate.shape import Device, Shape
-from layoutdrill.simulate.strength import BARE, BUS, DRIVER, INNER, LOAD, NODE, POOR, WEAK, resistance
+from layoutdrill.simulate.strength import BARE, BUS, DRIVER, INNER, LOAD, LOAD_RATIO, NODE, POOR, WEAK, resistance
 from layoutdrill.simulate.supplies import Supplies, SuppliesLike, find_supplies
 
 BUS_ENDS = 9
 """A net with this many channel ends stores more charge than any one gate (common practice for bit lines)."""
 
 
-Link = tuple[int, int, int, int, int, int, float]
-"""(gate, end, end, value that turns it on or -1 for always, strength for 1, strength for 0, resistance)."""
+Link = tuple[int, int, int, int, int, int, tuple[str, float]]
+"""(gate or -1, end, end, value that turns it on or -1 for always, strength for 1, strength for 0, (sort, factor))."""
 
 
 class Circuit:
@@ -54,11 +56,19 @@ class Circuit:
         number = self.number
         switches = [t for t in self.netlist.transistors if t.source != t.drain]
         links: list[Link] = [
-            (number[t.gate], number[t.source], number[t.drain], _turns_on(t), up, down, resistance(t))
+            (number[t.gate], number[t.source], number[t.drain], _turns_on(t), up, down, _conducts(t))
             for t, (up, down) in zip(switches, self._strengths(switches), strict=True)
         ]
         links.extend(
-            (-1, number[e.nodes[0]], number[e.nodes[1]], -1, LOAD, LOAD, 0.0)
+            (
+                -1,
+                number[e.nodes[0]],
+                number[e.nodes[1]],
+                -1,
+                LOAD,
+                LOAD,
+                ("r", RESISTOR_UNIT / e.value if e.value else 0.0),
+            )
             for e in self.netlist.elements
             if e.kind == "resistor" and len(e.nodes) >= 2 and e.nodes[0] != e.nodes[1]
         )
@@ -76,16 +86,11 @@ class Circuit:
             for net in t.ends:
                 if net in beside:
                     beside[net].append(i)
-        kinds = {t.kind for t in switches}
-        pull = (supplies.high if kinds == {Kind.N} else supplies.low) if len(kinds) == 1 else frozenset[str]()
-        drivers = sorted(resistance(t) for t in switches if pull and not pull & set(t.ends) and resistance(t))
-        typical = drivers[len(drivers) // 2] if drivers else 0.0
+        loads = _clocked_loads(switches, supplies)
         result = []
         for i, t in enumerate(switches):
-            if t.mode is Mode.DEPLETION or t.gate in always_on[t.kind]:
+            if t.mode is Mode.DEPLETION or t.gate in always_on[t.kind] or i in loads:
                 result.append((LOAD, LOAD))
-            elif typical and pull & set(t.ends) and resistance(t) >= 3 * typical:
-                result.append((LOAD, LOAD))  # a clocked or bootstrapped load of one-kind logic
             elif i in inner:
                 near = [switches[j] for net in t.ends if net in beside for j in beside[net] if j not in inner]
                 level = WEAK if self._is_weak(t, near) else INNER
@@ -158,11 +163,14 @@ class Circuit:
             source[net] = len(node) + i
         gate: dict[int, int] = {}
         devices: list[Device] = []
-        for g, a, b, on, up, down, r in group:
+        for g, a, b, on, up, down, (sort, factor) in group:
             slot = -1 if on < 0 else gate.setdefault(g, len(gate))
             x = source[a] if fixed[a] else node[a]
             y = source[b] if fixed[b] else node[b]
-            devices.append((slot, on, x, y, up, down, r))
+            law = (sort, factor, slot)
+            if on < 0 and g >= 0:  # a depletion transistor conducts by its gate, too
+                law = (sort, factor, TIED_X if g == a else TIED_Y if g == b else gate.setdefault(g, len(gate)))
+            devices.append((slot, on, x, y, up, down, law))
         sizes = tuple(charge[net] for net in node)
         key = (len(node), len(source), tuple(devices), sizes)
         shape = shapes.get(key)
@@ -233,6 +241,62 @@ def _turns_on(t: Transistor) -> int:
     if t.mode is Mode.DEPLETION:
         return -1
     return 1 if t.kind is Kind.N else 0
+
+
+def _conducts(t: Transistor) -> tuple[str, float]:
+    """Return how a transistor conducts: its sort, and W/L, times the share of its mobility; 0.0 for no size."""
+    squares = resistance(t)
+    return t.kind.value + ("d" if t.mode is Mode.DEPLETION else ""), 1 / squares if squares else 0.0
+
+
+def _share(resistor: Element) -> float:
+    """Return how well a resistor of written value conducts, in units of a square n channel; 0.0 for no value."""
+    return RESISTOR_UNIT / resistor.value if resistor.value else 0.0
+
+
+def _clocked_loads(switches: list[Transistor], supplies: Supplies) -> set[int]:
+    """
+    Find the clocked and bootstrapped loads of one-kind logic, each against its own opponent.
+
+    The opponent is the best path from the load's net to the other rail, over transistors that end on no pull-up rail.
+    """
+    kinds = {t.kind for t in switches}
+    if len(kinds) != 1:
+        return set()
+    high, low = supplies.high, supplies.low
+    pull, other = (high, low) if kinds == {Kind.N} else (low, high)
+    around: dict[str, list[tuple[str, float]]] = {}
+    for t in switches:
+        if not pull & set(t.ends):
+            for here, there in (t.ends, t.ends[::-1]):
+                around.setdefault(here, []).append((there, resistance(t)))
+    against: dict[str, float] = {}
+    found = set()
+    for i, t in enumerate(switches):
+        nets = [end for end in t.ends if end not in pull]
+        if len(nets) != 1 or not resistance(t):
+            continue
+        if nets[0] not in against:
+            against[nets[0]] = _nearest(nets[0], other, around)
+        if 0 < LOAD_RATIO * against[nets[0]] <= resistance(t):
+            found.add(i)
+    return found
+
+
+def _nearest(net: str, rail: frozenset[str], around: dict[str, list[tuple[str, float]]]) -> float:
+    """Return the least resistance from a net to a rail; 0.0 where none leads there, or a size is not known."""
+    heap, done = [(0.0, net)], set()
+    while heap:
+        far, here = heappop(heap)
+        if here in rail:
+            return far
+        if here in done:
+            continue
+        done.add(here)
+        for there, squares in around.get(here, ()):
+            if squares and there not in done:
+                heappush(heap, (far + squares, there))
+    return 0.0
 
 
 def _cross_coupled(switches: list[Transistor], supplies: frozenset[str]) -> set[int]:

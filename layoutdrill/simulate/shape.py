@@ -7,13 +7,14 @@ the strongest possible path from a 1 and from a 0 that is not blocked. Groups of
 
 from dataclasses import field
 
-from layoutdrill.simulate.strength import BUS, DRIVER, INPUT, LEAST_RATIO, LOAD
+from layoutdrill.simulate.contest import CLEAR, HIGH_AT, LOW_AT, MOST_NODES, Law, balance
+from layoutdrill.simulate.strength import BARE, BUS, DRIVER, INPUT, LOAD
 from layoutdrill.value import mutable
 
 FLOATS, FIGHTS = 1, 2  # flags of a net in a result
 
-Device = tuple[int, int, int, int, int, int, float]
-"""(gate slot or -1 where always on, value that turns it on, end, end, strength for 1, strength for 0, resistance)."""
+Device = tuple[int, int, int, int, int, int, Law]
+"""(gate slot or -1 for always on, value that turns it on, end, end, strength for 1, for 0, how it conducts)."""
 Result = tuple[tuple[int, ...], tuple[int, ...]]
 """Values and flags of the group's nets."""
 
@@ -31,6 +32,7 @@ class Shape:
     devices: tuple[Device, ...]
     sizes: tuple[int, ...]
     memory: dict[tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]], Result] = field(default_factory=dict)
+    balances: dict[tuple[object, ...], dict[int, float]] = field(default_factory=dict)
 
     def solve(self, gates: tuple[int, ...], sources: tuple[int, ...], charge: tuple[int, ...]) -> Result:
         """Return the new value and the flags of each node."""
@@ -39,13 +41,11 @@ class Shape:
         if found is None:
             if len(self.memory) > 20_000:
                 self.memory.clear()
-            found = self.memory[key] = self._solve(gates, sources, charge, self.devices)
+            found = self.memory[key] = self._solve(gates, sources, charge)
         return found
 
-    def _solve(
-        self, gates: tuple[int, ...], sources: tuple[int, ...], charge: tuple[int, ...], devices: tuple[Device, ...]
-    ) -> Result:
-        n = self.nodes
+    def _solve(self, gates: tuple[int, ...], sources: tuple[int, ...], charge: tuple[int, ...]) -> Result:
+        n, devices = self.nodes, self.devices
         sure: list[list[tuple[int, int, int]]] = [[] for _ in range(n)]  # from node: (to, up, down), conducting
         maybe: list[list[tuple[int, int, int]]] = [[] for _ in range(n)]
         best = list(self.sizes)
@@ -87,11 +87,8 @@ class Shape:
             flags.append(FLOATS if strongest <= BUS else 0)
         if any(v == 2 and best[i] > BUS for i, v in enumerate(values)):
             self._mark_fights(values, flags, gates, sources, devices, best)
-        if devices is self.devices and any(d[4] == LOAD for d in devices):
-            weak = self._lost_ratios(gates, sources, values, best)
-            if weak:
-                stronger = tuple((*d[:4], DRIVER, DRIVER, d[6]) if i in weak else d for i, d in enumerate(devices))
-                return self._solve(gates, sources, charge, stronger)
+        if 0 in sources and 1 in sources:
+            self._settle_contests(values, flags, gates, sources)
         return tuple(values), tuple(flags)
 
     @staticmethod
@@ -165,46 +162,86 @@ class Shape:
             if values[node] == 2 and ups[node] >= best[node] and downs[node] >= best[node] and best[node] > BUS:
                 flags[node] |= FIGHTS
 
-    def _lost_ratios(
-        self, gates: tuple[int, ...], sources: tuple[int, ...], values: list[int], best: list[int]
-    ) -> set[int]:
-        """Return the loads that a conducting path overrides without resistance enough between them."""
-        n = self.nodes
-        found = set()
-        for i, (gate, on, a, b, up, _, r) in enumerate(self.devices):
-            if up != LOAD or not r or (gate >= 0 and gates[gate] != on):
-                continue
-            node, source = (a, b) if b >= n else (b, a)
-            if node >= n or source < n or sources[source - n] == 2:
-                continue
-            if values[node] == sources[source - n] or values[node] == 2 or best[node] <= LOAD:
-                continue
-            against = self.path_resistance(node, 1 - sources[source - n], gates, sources)
-            if against is not None and r < LEAST_RATIO * against:
-                found.add(i)
-        return found
+    def _settle_contests(
+        self, values: list[int], flags: list[int], gates: tuple[int, ...], sources: tuple[int, ...]
+    ) -> None:
+        """
+        Set the nets between conducting paths to a 1 and to a 0 by the sizes of both, where all of them are known.
 
-    def path_resistance(self, node: int, value: int, gates: tuple[int, ...], sources: tuple[int, ...]) -> float | None:
-        """Return the least series resistance of a conducting path of drivers from `node` to a source; None unsized."""
+        The ladder of strengths stays where a size is not known or a gate is X, and for pairs that a write upsets: the
+        pair itself carries on what the write has begun. Loads and keepers are made to lose or win; between others a
+        contest is a fight unless hardly anything is left of one side.
+        """
         n = self.nodes
-        edges: dict[int, list[tuple[int, float]]] = {}
-        for gate, on, a, b, up, _, r in self.devices:
-            if up == LOAD or (gate >= 0 and gates[gate] != on):
+        for members, conducting in self._contested(gates, sources):
+            laws = [self.devices[i][6] for i in conducting]
+            if len(members) > MOST_NODES or not all(factor for _, factor, _ in laws):
                 continue
-            edges.setdefault(a, []).append((b, r))
-            edges.setdefault(b, []).append((a, r))
-        open_, done = {node: 0.0}, set()
-        while open_:
-            here = min(open_, key=lambda k: open_[k])
-            far = open_.pop(here)
-            done.add(here)
-            if here >= n:
-                if sources[here - n] == value:
-                    return far or None
+            if any(gate >= 0 and gates[gate] == 2 for _, _, gate in laws):
                 continue
-            for other, r in edges.get(here, ()):
-                if not r:
-                    return None
-                if other not in done:
-                    open_[other] = min(open_.get(other, far + r), far + r)
-        return None
+            fixed = {n + at: float(level) for at, level in enumerate(sources) if level != 2}
+            key = (conducting, sources, tuple(gates[gate] for _, _, gate in laws if gate >= 0))
+            volts = self.balances.get(key)
+            if volts is None:
+                branches = [(self.devices[i][2], self.devices[i][3], self.devices[i][6]) for i in conducting]
+                volts = self.balances[key] = balance(members, branches, fixed, gates)
+            strengths = {level for i in conducting for level in self.devices[i][4:6]}
+            ratioed = strengths != {DRIVER} or len({sort[0] for sort, _, _ in laws}) == 1
+            low, high = (LOW_AT, HIGH_AT) if ratioed else (CLEAR, 1 - CLEAR)
+            upset = any(BUS < level < DRIVER and level != LOAD for level in strengths)
+            for node in members:
+                if low < volts[node] < high:
+                    if values[node] == 2 or not (upset or self._inside_stack(node, conducting)):
+                        values[node] = 2
+                        flags[node] |= FIGHTS
+                else:
+                    values[node] = int(volts[node] >= high)
+                    flags[node] &= ~FIGHTS
+
+    def _inside_stack(self, node: int, conducting: tuple[int, ...]) -> bool:
+        """Tell whether a net is only the bare diffusion between two devices of a load, or of a path against one."""
+        if self.sizes[node] != BARE:
+            return False
+        roles = [self.devices[i][4] == LOAD for i in conducting if node in self.devices[i][2:4]]
+        return len(roles) == 2 and roles[0] == roles[1]
+
+    def _contested(
+        self, gates: tuple[int, ...], sources: tuple[int, ...]
+    ) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
+        """Return (nodes, conducting devices) of each part that surely conducts to a 1 and to a 0, and to no X."""
+        n = self.nodes
+        parent = list(range(n))
+
+        def find(i: int) -> int:
+            while parent[i] != i:
+                parent[i] = parent[parent[i]]
+                i = parent[i]
+            return i
+
+        conducting = []
+        unsure = set()
+        for i, (gate, on, x, y, *_) in enumerate(self.devices):
+            value = on if gate < 0 else gates[gate]
+            if value == on:
+                conducting.append(i)
+                if x < n and y < n:
+                    parent[find(x)] = find(y)
+            elif value == 2:
+                unsure |= {end for end in (x, y) if end < n}
+        seen: dict[int, set[int]] = {}
+        devices: dict[int, list[int]] = {}
+        for i in conducting:
+            x, y = self.devices[i][2:4]
+            inner = next((end for end in (x, y) if end < n), None)
+            if inner is None:
+                continue
+            root = find(inner)
+            devices.setdefault(root, []).append(i)
+            seen.setdefault(root, set()).update(sources[end - n] for end in (x, y) if end >= n)
+        barred = {find(node) for node in unsure}
+        found = []
+        for root, levels in seen.items():
+            if levels == {0, 1} and root not in barred:
+                members = tuple(node for node in range(n) if find(node) == root)
+                found.append((members, tuple(devices[root])))
+        return found

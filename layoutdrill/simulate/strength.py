@@ -12,21 +12,18 @@ INPUT = 9  # supplies and nets driven from outside
 DRIVER = 8  # a switched transistor
 INNER = 7  # a transistor of a cross-coupled pair or keeper, held by the net it drives: loses against a write
 POOR = 6  # an access transistor that writes a stored net with its poor level: loses against the pair
-LOAD = 5  # a transistor that is always on, or a resistor
+LOAD = 5  # a transistor that is always on, a load, or a resistor
 WEAK = 4  # a keeper made weak by its size
 BUS, NODE, BARE = 3, 2, 1  # stored charge: many terminals; a gate or a port; bare diffusion
 
 MOBILITY = 2.5
 """An n channel conducts this much better than a p channel of its shape (common practice: 2 to 3)."""
 
-LEAST_RATIO = 1.3
+LOAD_RATIO = 2.0
 """
-A load must have this many times the resistance of the path that pulls against it, or the level is X.
-
-From the level-1 equations with Vt = 0.2 and Vdep = -0.6 of VDD, 0.8 V - V*V/2 = 0.18/ratio: below 1.3 the low level
-reaches the threshold of the next gate. Good practice asks for 4 (8 behind pass transistors): Mead & Conway 1980.
+A pull-up of one-kind logic with at least this many times the resistance of what can pull against it is a load, which
+is meant to lose. Good practice asks for 4, and for 8 behind pass transistors: Mead & Conway 1980 (from memory).
 """
-GOOD_RATIO = 4.0
 
 
 def resistance(transistor: Transistor) -> float:
