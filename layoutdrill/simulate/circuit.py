@@ -16,6 +16,7 @@ from layoutdrill.simulate.contest import RESISTOR_UNIT, TIED_X, TIED_Y
 from layoutdrill.simulate.shape import Device, Shape
 from layoutdrill.simulate.strength import BARE, BUS, DRIVER, INNER, LOAD, LOAD_RATIO, NODE, POOR, WEAK, resistance
 from layoutdrill.simulate.supplies import Supplies, SuppliesLike, find_supplies
+from layoutdrill.unions import Unions
 
 BUS_ENDS = 9
 """A net with this many channel ends stores more charge than any one gate (common practice for bit lines)."""
@@ -111,25 +112,18 @@ class Circuit:
 
     def _groups(self, links: list[Link]) -> None:
         count = len(self.nets)
-        parent = list(range(count))
-
-        def find(i: int) -> int:
-            while parent[i] != i:
-                parent[i] = parent[parent[i]]
-                i = parent[i]
-            return i
-
+        joined = Unions()
         fixed = self.is_source
         for _, a, b, *_ in links:
             if not fixed[a] and not fixed[b]:
-                parent[find(a)] = find(b)
+                joined.join(a, b)
         members: dict[int, list[Link]] = {}
         for link in links:
             a, b = link[1], link[2]
             if not fixed[a]:
-                members.setdefault(find(a), []).append(link)
+                members.setdefault(joined.find(a), []).append(link)
             elif not fixed[b]:
-                members.setdefault(find(b), []).append(link)
+                members.setdefault(joined.find(b), []).append(link)
         charge = self._charge_sizes(links)
         shapes: dict[tuple[int, int, tuple[Device, ...], tuple[int, ...]], Shape] = {}
         self.group_of: list[int] = [-1] * count

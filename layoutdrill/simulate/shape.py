@@ -9,6 +9,7 @@ from dataclasses import field
 
 from layoutdrill.simulate.contest import CLEAR, HIGH_AT, LOW_AT, MOST_NODES, Law, balance
 from layoutdrill.simulate.strength import BARE, BUS, DRIVER, INPUT, LOAD
+from layoutdrill.unions import Unions
 from layoutdrill.value import mutable
 
 FLOATS, FIGHTS = 1, 2  # flags of a net in a result
@@ -210,14 +211,7 @@ class Shape:
     ) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
         """Return (nodes, conducting devices) of each part that surely conducts to a 1 and to a 0, and to no X."""
         n = self.nodes
-        parent = list(range(n))
-
-        def find(i: int) -> int:
-            while parent[i] != i:
-                parent[i] = parent[parent[i]]
-                i = parent[i]
-            return i
-
+        joined = Unions()
         conducting = []
         unsure = set()
         for i, (gate, on, x, y, *_) in enumerate(self.devices):
@@ -225,7 +219,7 @@ class Shape:
             if value == on:
                 conducting.append(i)
                 if x < n and y < n:
-                    parent[find(x)] = find(y)
+                    joined.join(x, y)
             elif value == 2:
                 unsure |= {end for end in (x, y) if end < n}
         seen: dict[int, set[int]] = {}
@@ -235,13 +229,13 @@ class Shape:
             inner = next((end for end in (x, y) if end < n), None)
             if inner is None:
                 continue
-            root = find(inner)
+            root = joined.find(inner)
             devices.setdefault(root, []).append(i)
             seen.setdefault(root, set()).update(sources[end - n] for end in (x, y) if end >= n)
-        barred = {find(node) for node in unsure}
+        barred = {joined.find(node) for node in unsure}
         found = []
         for root, levels in seen.items():
             if levels == {0, 1} and root not in barred:
-                members = tuple(node for node in range(n) if find(node) == root)
+                members = tuple(node for node in range(n) if joined.find(node) == root)
                 found.append((members, tuple(devices[root])))
         return found
