@@ -9,13 +9,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from layoutdrill import __version__
-from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.errors import MOST_TOLD, LayoutdrillError, Where, plural
+from layoutdrill.locations import PACKAGE
+from layoutdrill.outlet import gated_streams, give_up_output
 
 if TYPE_CHECKING:
     from layoutdrill.deck import Deck
 
 KIT_PROCESS = "open-130nm"
 LARGEST_SCALE = 40
+LARGEST_WINDOW = 1000
+"""Columns or rows that a window is believed to have."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -137,19 +141,39 @@ def _workshop(commands: "argparse._SubParsersAction[_Parser]") -> None:
 
 
 def main(arguments: list[str]) -> int:
-    """Run one command and return the exit code."""
+    """Run one command and return the exit code. Whatever it says goes through the gate for text."""
+    _sensible_size()
+    with gated_streams():
+        try:
+            code = _run(arguments)
+            sys.stdout.flush()
+        except LayoutdrillError as error:
+            print(f"layoutdrill: {error}" if error.where is None else str(error), file=sys.stderr)
+            give_up_output()
+            return error.exit_code
+        except BrokenPipeError:
+            # The reader of a pipe has gone; say nothing more, also not at exit.
+            give_up_output()
+            return 0
+        except KeyboardInterrupt:
+            return 130
+        return code
+
+
+def _run(arguments: list[str]) -> int:
+    if not PACKAGE.is_dir():
+        raise LayoutdrillError("layoutdrill cannot run from inside an archive", todo="install it, or unpack it first")
     options = parser().parse_args(arguments)
-    try:
-        return options.run(options) if options.command else _home()
-    except LayoutdrillError as error:
-        print(f"layoutdrill: {error}" if error.where is None else str(error), file=sys.stderr)
-        return error.exit_code
-    except BrokenPipeError:
-        # The reader of a pipe has gone; say nothing more, also not at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    except KeyboardInterrupt:
-        return 130
+    run: Callable[[argparse.Namespace], int] | None = getattr(options, "run", None)
+    return run(options) if run else _home()
+
+
+def _sensible_size() -> None:
+    """Pass over a width or height that no terminal has: lines and pictures are laid out by them."""
+    for name in ("COLUMNS", "LINES"):
+        told = os.environ.get(name, "")
+        if told and not (told.isascii() and told.isdigit() and 1 <= int(told[:5]) <= LARGEST_WINDOW):
+            del os.environ[name]
 
 
 def _need_terminal() -> None:
@@ -193,6 +217,7 @@ def _drill(options: argparse.Namespace) -> int:
 
 def _extract(options: argparse.Namespace) -> int:
     from layoutdrill.extract import extract
+    from layoutdrill.extract.model import LOST
     from layoutdrill.layout.files import read_layout
     from layoutdrill.netlist.spice import write_spice
     from layoutdrill.process import load_process
@@ -203,7 +228,10 @@ def _extract(options: argparse.Namespace) -> int:
     for finding in found.findings:
         place = finding.place
         print(f"{options.file}: {finding.kind}: {finding.text} (at {place.x0},{place.y0})", file=sys.stderr)
-    return 0
+    unread = sum(finding.kind in LOST for finding in found.findings)
+    if unread:
+        print(f"{options.file}: the netlist lacks what could not be read in {plural(unread, 'place')}", file=sys.stderr)
+    return 1 if unread else 0
 
 
 def _write_text(text: str, output: Path | None) -> None:
@@ -245,8 +273,10 @@ def _check(options: argparse.Namespace) -> int:
     wrong = 0
     for deck in options.decks:
         errors = check_deck(deck, kit=options.kit)
-        for error in errors:
+        for error in errors[:MOST_TOLD]:
             print(error)
+        if len(errors) > MOST_TOLD:
+            print(f"{deck}: {len(errors) - MOST_TOLD:,} more")
         wrong += len(errors)
     if wrong:
         print(f"{wrong} to mend", file=sys.stderr)

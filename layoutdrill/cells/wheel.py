@@ -15,6 +15,8 @@ _END = Struct("<4s4H2LH")
 _ENTRY = Struct("<4s6xH4x3L3H8xL")
 _LOCAL = Struct("<26x2H")
 _STORED, _DEFLATED = 0, 8
+MAX_BYTES = 64_000_000
+"""The directory, and each member as packed and as unpacked, may have no more."""
 
 
 class DamagedError(Exception):
@@ -36,7 +38,7 @@ def open_wheel(path: Path, prefix: str) -> tuple[list[str], Callable[[str], byte
             raise DamagedError(f"{path} ends in no zip directory")
         _, _, _, _, count, length, start, _ = _END.unpack(tail)
         file.seek(start)
-        directory = file.read(length)
+        directory = file.read(min(length, MAX_BYTES))
     if len(directory) != length:
         raise DamagedError(f"{path} has lost its directory")
     members = _members(directory, count, prefix.encode())
@@ -50,7 +52,7 @@ def open_wheel(path: Path, prefix: str) -> tuple[list[str], Callable[[str], byte
                 raise DamagedError(f"{name} is not where the zip directory says")
             named, extra = _LOCAL.unpack(head)
             file.seek(named + extra, 1)
-            data = file.read(packed)
+            data = file.read(min(packed, MAX_BYTES))
         if method == _DEFLATED:
             data = _inflated(data, name)
         elif method != _STORED:
@@ -74,13 +76,21 @@ def _members(directory: bytes, count: int, prefix: bytes) -> dict[str, tuple[int
             raise DamagedError("the zip directory is damaged")
         at += _ENTRY.size
         if directory.startswith(prefix, at):
-            members[directory[at : at + named].decode()] = (method, crc, packed, offset)
+            try:
+                name = directory[at : at + named].decode()
+            except UnicodeDecodeError:
+                raise DamagedError("the zip directory holds a name that is no text") from None
+            members[name] = (method, crc, packed, offset)
         at += named + extra + comment
     return members
 
 
 def _inflated(data: bytes, name: str) -> bytes:
+    unpacker = zlib.decompressobj(-zlib.MAX_WBITS)
     try:
-        return zlib.decompress(data, -zlib.MAX_WBITS)
+        plain = unpacker.decompress(data, MAX_BYTES)
     except zlib.error:
         raise DamagedError(f"{name} is damaged") from None
+    if not unpacker.eof:
+        raise DamagedError(f"{name} is cut short, or over {MAX_BYTES:,} bytes when unpacked")
+    return plain

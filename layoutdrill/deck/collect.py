@@ -1,6 +1,7 @@
 """Read on after an error, so that all errors of a file are told at once."""
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from typing import TypeVar
 
 from layoutdrill.errors import LayoutdrillError, did_you_mean
@@ -31,7 +32,7 @@ class Collector:
         for key, where in node.key_places:
             if key not in known:
                 self.errors.append(
-                    LayoutdrillError(f'no field "{key}" here', where=where, todo=did_you_mean(key, known))
+                    LayoutdrillError(f'no field "{key}" here', where=where, todo=partial(did_you_mean, key, known))
                 )
         for key in required:
             if key not in found:

@@ -114,9 +114,10 @@ class _Reader:
         try:
             found = find_cell(name)
         except LayoutdrillError as error:
-            node.fail(error.what, error.todo)
+            told = error
+            node.fail(told.what, lambda: told.todo)
         if found is None:
-            node.fail(f'no cell "{name}"', did_you_mean(name, (*self.own, *sorted(self.named), *every_name())))
+            node.fail(f'no cell "{name}"', lambda: did_you_mean(name, (*self.own, *self.named, *every_name())))
         return name
 
     def cell(self, name: str) -> Cell | None:

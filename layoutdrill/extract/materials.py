@@ -27,13 +27,15 @@ class Group:
     Regions computed together, inside the mask layer `guard` (None: inside any of `layers`).
 
     `layers` give the bits of a cover mask, `regions` the materials and their tests on such a mask,
-    `gates` the masks at which one expects a channel: the guard under a gate.
+    `gates` the masks at which one expects a channel: the guard under a gate. `silicon` tells that the guard is
+    an active layer, of which every piece should be some region.
     """
 
     guard: str | None
     layers: tuple[str, ...]
     regions: tuple[tuple[int, Callable[[int], bool]], ...]
     gates: tuple[int, ...]
+    silicon: bool
 
 
 @value
@@ -149,7 +151,8 @@ def _groups(process: Process, materials: tuple[str, ...], tests: dict[str, _Test
         gates = tuple(
             sum(1 << layers.index(layer) for layer in gate | {guard}) for gate in needed if gate and gate <= set(layers)
         )
-        groups.append(Group(guard, layers, regions_in, gates))
+        silicon = guard is not None and process.layers[guard].role == "active"
+        groups.append(Group(guard, layers, regions_in, gates, silicon))
     return tuple(groups)
 
 

@@ -22,6 +22,19 @@ class FindingKind(StrEnum):
     STRAY_CUT = "stray cut"  # a cut that joins nothing
     JUNCTION = "unstrapped junction"  # n+ against p+ with no metal over both
     MIXED_CHANNEL = "mixed channel"  # n and p diffusion at one channel
+    UNDOPED = "undoped diffusion"  # diffusion under no implant, which is read as nothing
+
+
+LOST = frozenset(
+    {
+        FindingKind.PARTIAL_GATE,
+        FindingKind.UNREAD_GATE,
+        FindingKind.UNREAD_ELEMENT,
+        FindingKind.MIXED_CHANNEL,
+        FindingKind.UNDOPED,
+    }
+)
+"""Findings after which the netlist lacks something that is drawn."""
 
 
 @value

@@ -18,8 +18,9 @@ class Pieces:
     """
     Nodes by material (`members`, by place in `plan.materials`) and by number (`nodes`), with the material of each.
 
-    `unread` are areas under a gate that no region claims. `covers` gives, for each channel and body, drawn rectangles
-    that lie over its surroundings: all of the layers that its group looks at.
+    `unread` are areas under a gate that no region claims, `undoped` areas of active layers elsewhere that none does.
+    `covers` gives, for each channel and body, drawn rectangles that lie over its surroundings: all of the layers that
+    its group looks at.
 
     Those of a region do not overlap; those of a plain mask layer are as drawn. Numbers below `drawn.count` are
     drawn rectangles, of which some belong to no material (NONE).
@@ -33,6 +34,7 @@ class Pieces:
         self.material = bytearray([NONE]) * len(self.nodes)
         self.members: list[list[Node]] = [[] for _ in plan.materials]
         self.unread: list[Box] = []
+        self.undoped: list[Box] = []
         self.covers: dict[int, list[Node]] = {}
         self._slabs: dict[int | str, Slabs] = {}
         for m, layer in plan.plain:
@@ -111,6 +113,8 @@ class Pieces:
                     here = places[mask] = [m for m, test in group.regions if test(mask)]
                 if not here and any(mask & gate == gate for gate in group.gates):
                     self.unread.append(piece)
+                elif not here and group.silicon:
+                    self.undoped.append(piece)
                 for m in here:
                     if m in inners:
                         self.covers[number] = covers.get(guard[4], [])

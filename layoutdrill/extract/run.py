@@ -131,8 +131,13 @@ def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:
 
 
 def _unread(pieces: Pieces) -> list[Finding]:
-    told = "a gate over an area that is neither an n nor a p channel here: doping or well does not fit"
+    gate = "a gate over an area that is neither an n nor a p channel here: doping or well does not fit"
+    bare = "diffusion that is neither n+ nor p+ here, read as nothing: implant or well does not fit"
     return [
-        Finding(FindingKind.UNREAD_GATE, told, box_round([pieces.unread[i] for i in part]))
-        for part in components(pieces.unread)
+        Finding(kind, told, box_round([areas[i] for i in part]))
+        for kind, told, areas in (
+            (FindingKind.UNREAD_GATE, gate, pieces.unread),
+            (FindingKind.UNDOPED, bare, pieces.undoped),
+        )
+        for part in components(areas)
     ]

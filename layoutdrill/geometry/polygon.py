@@ -35,9 +35,22 @@ def polygon_rects(points: Sequence[Point]) -> list[Rect]:
         other_way = ya == yb and xb == xc and yc == yd and xd == xa
         if (one_way or other_way) and (len(points) == 4 or points[4] == points[0]):
             return [Rect(min(xa, xc), min(ya, yc), max(xa, xc), max(ya, yc))] if xa != xc and ya != yc else []
-    if len({x for x, _ in points}) <= len({y for _, y in points}):
+    if _cut_upright(points):
         return _strips(points)
     return [Rect(y0, x0, y1, x1) for x0, y0, x1, y1 in _strips([(y, x) for x, y in points])]
+
+
+def _cut_upright(points: Sequence[Point]) -> bool:
+    return len({x for x, _ in points}) <= len({y for _, y in points})
+
+
+def steps(points: Sequence[Point]) -> int:
+    """Return how many steps `polygon_rects` takes: for each edge along the strips, how many of them it crosses."""
+    if len(points) <= 5:
+        return 1
+    turned = points if _cut_upright(points) else [(y, x) for x, y in points]
+    place = {x: number for number, x in enumerate(sorted({x for x, _ in turned}))}
+    return sum(abs(place[a[0]] - place[b[0]]) for a, b in pairwise([*turned, turned[0]]))
 
 
 def _strips(points: Sequence[Point]) -> list[Rect]:

@@ -5,8 +5,10 @@ Slabs are so high that few rectangles cross from one into the next, and so low t
 one slab; where many do all the same, the slab is halved. Time grows with the rectangles plus the pairs found.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Generator, Iterable, Iterator, Sequence
 from operator import itemgetter
+
+from layoutdrill.errors import LayoutdrillError
 
 Box = tuple[int, int, int, int]
 """A rectangle as bare numbers (x0, y0, x1, y1); a `Rect` is one."""
@@ -22,6 +24,9 @@ _FEW = 64
 
 _CROWD = 16
 """More rectangles than this above one another, on average, make a slab worth halving."""
+
+MOST_STEPS = 8_000_000
+"""So often two rectangles are compared; real layouts need a few dozen comparisons each."""
 
 _FOOT, _TOP = itemgetter(1), itemgetter(3)
 
@@ -75,20 +80,33 @@ def slabs(nodes: Iterable[Node], height: int) -> Slabs:
 
 
 def touching_nodes(found: Slabs, height: int) -> Iterator[tuple[Node, Node]]:
-    """Yield each pair that shares area or a stretch of edge, once, the one with the smaller x0 first."""
+    """
+    Yield each pair that shares area or a stretch of edge, once, the one with the smaller x0 first.
+
+    Raises LayoutdrillError where too many lie over one another.
+    """
+    steps = 0
     for s, members in found.items():
         low = s * height
         if len(members) > _FEW:
             for part_low, part in _uncrowded(members, low, low + height):
-                yield from _touching_in(part, part_low)
+                steps = yield from _touching_in(part, part_low, steps)
         else:
-            yield from _touching_in(members, low)
+            steps = yield from _touching_in(members, low, steps)
 
 
-def _touching_in(members: Sequence[Node], low: int) -> Iterator[tuple[Node, Node]]:
+def _piled(count: int) -> LayoutdrillError:
+    what = f"shapes lie over one another too often: over {MOST_STEPS:,} comparisons, at a pile of {count:,}"
+    return LayoutdrillError(what, todo="take out what is drawn many times in one place")
+
+
+def _touching_in(members: Sequence[Node], low: int, steps: int) -> Generator[tuple[Node, Node], None, int]:
     active: list[Node] = []
     for node in members:
         x0, y0, _, y1, _ = node
+        steps += len(active)
+        if steps > MOST_STEPS:
+            raise _piled(len(active))
         live = []
         for other in active:
             _, ay0, ax1, ay1, _ = other
@@ -103,6 +121,7 @@ def _touching_in(members: Sequence[Node], low: int) -> Iterator[tuple[Node, Node
                     yield other, node
         live.append(node)
         active = live
+    return steps
 
 
 def meeting_nodes(
@@ -113,6 +132,7 @@ def meeting_nodes(
 
     All slabs are of this height; `mark` holds the numbers of the left nodes and none of the right ones.
     """
+    steps = 0
     for s, lefts in left.items():
         rights = [part[s] for part in right if s in part]
         if not rights:
@@ -121,17 +141,22 @@ def meeting_nodes(
         low = s * height
         if len(members) > _FEW:
             for part_low, part in _uncrowded(members, low, low + height):
-                yield from _meeting_in(part, part_low, mark)
+                steps = yield from _meeting_in(part, part_low, mark, steps)
         else:
-            yield from _meeting_in(members, low, mark)
+            steps = yield from _meeting_in(members, low, mark, steps)
 
 
-def _meeting_in(members: Sequence[Node], low: int, mark: Collection[int]) -> Iterator[tuple[Node, Node]]:
+def _meeting_in(
+    members: Sequence[Node], low: int, mark: Collection[int], steps: int
+) -> Generator[tuple[Node, Node], None, int]:
     lefts: list[Node] = []
     rights: list[Node] = []
     for node in members:
         x0, y0, _, y1, i = node
         live = []
+        steps += len(rights) if i in mark else len(lefts)
+        if steps > MOST_STEPS:
+            raise _piled(len(lefts) + len(rights))
         if i in mark:
             for other in rights:
                 _, ay0, ax1, ay1, _ = other
@@ -150,6 +175,7 @@ def _meeting_in(members: Sequence[Node], low: int, mark: Collection[int]) -> Ite
                         yield other, node
             lefts = live
             rights.append(node)
+    return steps
 
 
 def _uncrowded(members: list[Node], low: int, high: int) -> Iterator[tuple[int, list[Node]]]:

@@ -7,11 +7,15 @@ from pathlib import Path
 from typing import NamedTuple
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.intake import read_bytes
 from layoutdrill.layout.gdsrecords import Record, real8, records
+from layoutdrill.printable import in_one_line
 from layoutdrill.value import mutable, value
 
-MAX_BYTES = 1_000_000_000
-"""A gzipped stream may unpack to no more than this."""
+MAX_BYTES = 64_000_000
+"""A file is no larger than this, nor what a gzipped one unpacks to."""
+MAX_ELEMENTS = 500_000
+"""Shapes, texts and references in a file."""
 
 Point = tuple[int, int]
 
@@ -77,20 +81,16 @@ def read_library(source: Path | bytes, file: str | None = None) -> Library:
     """Read a file or its bytes. Errors: missing, not GDSII, truncated, an element without what it needs."""
     shown = file or (str(source) if isinstance(source, Path) else "GDSII data")
     where = Where(shown)
-    if isinstance(source, bytes):
-        data = source
-    else:
-        try:
-            data = source.read_bytes()
-        except FileNotFoundError:
-            raise LayoutdrillError("no such file", where=where, todo="check the path") from None
-        except OSError as error:
-            raise LayoutdrillError(f"cannot be read: {error.strerror}", where=where) from None
+    data = source if isinstance(source, bytes) else read_bytes(source, MAX_BYTES, name=shown, todo="give a .gds file")
     if data[:2] == b"\x1f\x8b":
         data = _unzipped(data, where)
     if len(data) < 4 or data[2:4] != b"\x00\x02":
         what = "an empty file" if not data else "not a GDSII stream file: it does not start with a HEADER record"
         raise LayoutdrillError(what, where=where, todo="give a .gds file")
+    elements = data.count(_ENDEL_RECORD)  # at once, for reading so many would take long
+    if elements > MAX_ELEMENTS:
+        what = f"about {elements:,} elements, where {MAX_ELEMENTS:,} are read at most"
+        raise LayoutdrillError(what, where=where, todo="write out the cells that you need")
     return _Reader(data, where).library()
 
 
@@ -194,6 +194,8 @@ class _Reader:
             self.fail(
                 f"{place} as an array whose pitch is not a whole number of units", at, "give it a pitch on the grid"
             )
+        if (columns > 1 and spans[:2] == (0, 0)) or (rows > 1 and spans[2:] == (0, 0)):
+            self.fail(f"{place} as an array of {columns} × {rows} whose pitch is nothing", at, "give it a pitch")
         return Reference(
             name,
             origin,
@@ -206,6 +208,7 @@ class _Reader:
         )
 
 
+_ENDEL_RECORD = b"\x00\x04\x11\x00"
 _ENDEL, _XY, _LAYER = int(Record.ENDEL), int(Record.XY), int(Record.LAYER)
 _SORT = {int(Record.BOUNDARY): int(Record.DATATYPE), int(Record.BOX): int(Record.BOXTYPE)}
 _OUTSIDE = frozenset((int(Record.ENDSTR), int(Record.BGNSTR), int(Record.ENDLIB)))
@@ -215,7 +218,8 @@ _ELEMENTS = frozenset(
 
 
 def _text(value: bytes) -> str:
-    return value.rstrip(b"\0").decode("utf-8", errors="replace")
+    """Read a name or text; what cannot be printed is escaped here already, so that a reader can type it."""
+    return in_one_line(value.rstrip(b"\0").decode("utf-8", errors="replace"))
 
 
 def _points(value: bytes) -> tuple[Point, ...]:

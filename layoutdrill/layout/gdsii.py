@@ -11,7 +11,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, did_you_mean
-from layoutdrill.geometry.polygon import polygon_rects, slanted_edge
+from layoutdrill.geometry.polygon import polygon_rects, slanted_edge, steps
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.gdscells import GdsCell, Library, Reference, Shape, read_library
@@ -21,8 +21,10 @@ from layoutdrill.process.model import Process
 
 __all__ = ["gdsii_cells", "layout_of", "read_gdsii", "write_gdsii"]
 
-MAX_SHAPES = 20_000_000
-"""More rectangles than this in a flattened cell are refused: arrays of arrays can ask for any number."""
+MAX_SHAPES = 500_000
+"""More rectangles, labels or placed cells than this in a flattened cell are refused: arrays can ask for any number."""
+MAX_STEPS = 3_000_000
+"""Cutting the polygons of a file into rectangles may take so many steps: the teeth of a comb multiply."""
 
 MAX_DEPTH = 100
 
@@ -71,6 +73,9 @@ class _Builder:
         self.library = library
         self.done: dict[str, Layout] = {}
         self.counts: dict[str, int] = {}
+        self.placed: dict[str, int] = {}
+        """How many cells each one places, those in them too."""
+        self.steps = 0
         unit = Fraction(round(library.unit_nm, 9)).limit_denominator(10**6)
         self.scale = unit / Fraction(process.grid_nm).limit_denominator(10**6)
         self.layers: dict[tuple[int, int], list[str]] = {}
@@ -101,16 +106,14 @@ class _Builder:
         shapes = self.shapes(cell)
         count = sum(len(rects) for rects in shapes.values())
         placements: list[Placement] = []
+        placed = 0
         for reference in cell.references:
             inner = self.layout(reference.cell, (*inside, name))
             copies = reference.columns * reference.rows
             count += copies * self.counts[reference.cell]
-            if count > MAX_SHAPES or len(placements) + copies > MAX_SHAPES:
-                raise LayoutdrillError(
-                    f'cell "{name}" holds over {MAX_SHAPES:,} rectangles',
-                    where=self.library.where,
-                    todo="read a smaller cell",
-                )
+            placed += copies * (1 + self.placed[reference.cell])
+            self.check_size(name, count, "rectangles")
+            self.check_size(name, placed, "placed cells")
             if self.counts[reference.cell]:
                 placements.extend(Placement(inner, t) for t in self.transforms(reference, name))
         labels = tuple(
@@ -118,9 +121,20 @@ class _Builder:
             for text in cell.texts
             for layer in self.labels.get(text.layer, ())
         )
+        self.check_size(name, count, "rectangles")
+        self.check_size(name, len(labels), "labels")
         self.counts[name] = count
+        self.placed[name] = placed
         self.done[name] = Layout(name, {layer: tuple(r) for layer, r in shapes.items()}, labels, tuple(placements))
         return self.done[name]
+
+    def check_size(self, name: str, count: int, what: str) -> None:
+        if count > MAX_SHAPES:
+            raise LayoutdrillError(
+                f'cell "{name}" holds over {MAX_SHAPES:,} {what}',
+                where=self.library.where,
+                todo="read a smaller cell",
+            )
 
     def transforms(self, reference: Reference, cell: str) -> Iterator[Transform]:
         x, y = reference.at
@@ -150,6 +164,12 @@ class _Builder:
             return [self.half_grid(rect, shape, cell) for rect in doubled]
         if slanted_edge(points) is not None:
             self.check_slant(shape, pairwise([*points, points[0]]), cell)
+        self.steps += steps(points)
+        if self.steps > MAX_STEPS:
+            what = (
+                f'{self.what(shape)} of cell "{cell}" has too many teeth: cutting it up takes over {MAX_STEPS:,} steps'
+            )
+            raise LayoutdrillError(what, where=self.library.where, todo="draw it as several simpler shapes")
         if self.scale != 1:
             return polygon_rects([self.grid(x, y, self.what(shape), cell) for x, y in points])
         return polygon_rects(points)

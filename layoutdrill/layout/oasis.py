@@ -4,7 +4,8 @@ import tempfile
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, Where
-from layoutdrill.layout.gdscells import read_library
+from layoutdrill.intake import read_bytes
+from layoutdrill.layout.gdscells import MAX_BYTES, read_library
 from layoutdrill.layout.gdsii import layout_of
 from layoutdrill.layout.model import Layout
 from layoutdrill.process.model import Process
@@ -37,7 +38,7 @@ def read_oasis(path: Path, process: Process, cell: str | None = None) -> Layout:
         with tempfile.TemporaryDirectory() as folder:
             stream = Path(folder) / "stream.gds"
             library.write_gds(str(stream))
-            data = stream.read_bytes()
+            data = read_bytes(stream, MAX_BYTES, name=str(path))
     except (RuntimeError, OSError) as error:
         raise LayoutdrillError(f"cannot be read as OASIS: {error}", where=where) from None
     return layout_of(read_library(data, str(path)), process, cell)

@@ -11,7 +11,8 @@ NO_BODY = "no_body"
 GROUND = "0"
 _MOST_COPIES = 10_000
 _DEEPEST = 200
-_MOST = 1_000_000  # devices; a bigger file is a mistake, or means harm
+_MOST = 200_000
+"""Devices and instances that a circuit may open into; a bigger file is a mistake, or means harm."""
 _LETTERS = {"R": "resistor", "C": "capacitor", "D": "diode"}
 
 
@@ -21,9 +22,8 @@ def flatten(told: Circuits, wanted: str | None) -> Netlist:
     builder = _Builder(told)
     if builder.weight(top, {}) > _MOST:
         todo = "take a smaller part of it"
-        raise LayoutdrillError(
-            f'"{top.name}" opens into more than {_MOST:,} devices', where=Where(told.file), todo=todo
-        )
+        where = Where(told.file, 1) if top.start is None else top.start.where()
+        raise LayoutdrillError(f'"{top.name}" opens into more than {_MOST:,} devices', where=where, todo=todo)
     if top.start is not None:
         builder.given.update(top.start.values)
     builder.open(top, "", {port.lower(): builder.net(port) for port in top.ports}, ())
@@ -70,12 +70,13 @@ class _Builder:
         self.given: dict[str, str] = dict(told.parameters)
         # Node 0 is ground everywhere (SPICE), and so is a name that ends in ! one net throughout (CDL).
         self.shared = {GROUND} | {name.lower() for name in told.globals}
+        self.ports = {p.lower() for c in (*told.named.values(), told.outside) for p in c.ports}
 
     def net(self, name: str) -> str:
         return self.spelling.setdefault(name.lower(), name)
 
     def weight(self, circuit: Circuit, known: dict[str, int], depth: int = 0) -> int:
-        """Return how many devices a circuit opens into; `known` remembers, and holds 0 for those being opened."""
+        """Return how many devices and instances a circuit opens into; `known` holds 0 for those being opened."""
         key = circuit.name.lower()
         if depth > _DEEPEST:
             assert circuit.start is not None
@@ -84,7 +85,7 @@ class _Builder:
             known[key] = 0
             for line in circuit.lines:
                 inner = self.told.named.get(_cell(line).lower()) if line.words[0][0] in "xX" else None
-                known[key] += self.weight(inner, known, depth + 1) * self.whole(line, "m") if inner else 1
+                known[key] += (1 + self.weight(inner, known, depth + 1)) * self.whole(line, "m") if inner else 1
         return known[key]
 
     def open(self, circuit: Circuit, prefix: str, nets: dict[str, str], within: tuple[str, ...]) -> None:
@@ -228,9 +229,11 @@ class _Builder:
 
     def join(self, one: str, other: str) -> bool:
         """Make one net of two; False when that would lose a port."""
-        ports = {p.lower() for c in (*self.told.named.values(), self.told.outside) for p in c.ports}
-        keep, lose = (other, one) if other.lower() in ports else (one, other)
-        if lose.lower() in ports:
+        one, other = self.final(one), self.final(other)
+        keep, lose = (other, one) if other.lower() in self.ports else (one, other)
+        if keep == lose:
+            return True
+        if lose.lower() in self.ports:
             return False
         self.joined[lose] = keep
         return True
@@ -239,15 +242,18 @@ class _Builder:
         ports = tuple(self.spelling[p.lower()] for p in top.ports)
         if not self.joined:
             return Netlist(top.name, ports, tuple(self.transistors), tuple(self.elements))
-        final = {net: self.final(net) for net in self.joined}
+        final = {net: self.final(net) for net in tuple(self.joined)}
         elements = tuple(
             Element(e.name, e.kind, e.model, tuple(final.get(n, n) for n in e.nodes), e.values) for e in self.elements
         )
         return Netlist(top.name, ports, tuple(t.renamed(final) for t in self.transistors), elements)
 
     def final(self, net: str) -> str:
-        seen = set()
-        while net in self.joined and net not in seen:
-            seen.add(net)
+        """Return the net that a joined one is part of, and shorten the way to it."""
+        passed = []
+        while net in self.joined:
+            passed.append(net)
             net = self.joined[net]
+        for name in passed:
+            self.joined[name] = net
         return net

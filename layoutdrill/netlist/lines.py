@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.printable import told_character, unprintable_at
 from layoutdrill.value import value
 
 _WORD = re.compile(r"[^\s=(),]+")
@@ -40,10 +41,11 @@ def logical_lines(text: str, file: str) -> Iterator[Line]:
     """
     Yield the statements: comments (`*` lines, `$` and `;` to the end of a line) gone, `+` lines joined on.
 
-    Raises LayoutdrillError for a continuation of nothing, an expression where a number belongs, or a stray `=`.
+    Raises LayoutdrillError for a continuation of nothing, an expression where a number belongs, a stray `=`, or
+    a character that cannot be printed.
     """
     pieces: list[tuple[int, str]] = []
-    for number, raw in enumerate(text.splitlines(), 1):
+    for number, raw in enumerate(_printable(text, file).splitlines(), 1):
         bare = raw.lstrip("\ufeff")
         if "$" in bare or ";" in bare:
             bare = _COMMENT.sub("", bare)
@@ -64,6 +66,16 @@ def logical_lines(text: str, file: str) -> Iterator[Line]:
         pieces = [(number, bare)]
     if pieces:
         yield _line(file, tuple(pieces))
+
+
+def _printable(text: str, file: str) -> str:
+    """Take out form feeds and the mark that old systems end a text with; refuse what else cannot be printed."""
+    text = text.removeprefix("\ufeff").rstrip("\x1a").replace("\f", " ")
+    at = unprintable_at(text)
+    if at is not None:
+        where = Where(file, text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at))
+        raise LayoutdrillError(told_character(text[at]), where=where, todo="remove it")
+    return text
 
 
 def _line(file: str, pieces: tuple[tuple[int, str], ...]) -> Line:

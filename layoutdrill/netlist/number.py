@@ -25,14 +25,15 @@ _SCALE = {
     "f": Decimal("1e-15"),
     "a": Decimal("1e-18"),
 }
+_LONGEST = 64
 # No channel is 10 mm long: such a number is in µm, whether it is bare (0.15) or scaled once too often (150000u).
 _IN_MICROMETRES = Decimal("0.01")
 
 
 @lru_cache(maxsize=4096)
 def number(text: str) -> Decimal | None:
-    """Return the number, or None when `text` is none."""
-    found = _NUMBER.fullmatch(text)
+    """Return the number, or None when `text` is none, or longer than any number of a netlist."""
+    found = _NUMBER.fullmatch(text) if len(text) <= _LONGEST else None
     if not found:
         return None
     return Decimal(found[1]) * _SCALE[(found[2] or "").lower()] if found[2] else Decimal(found[1])

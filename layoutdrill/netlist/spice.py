@@ -7,7 +7,7 @@ any simulator takes for a net of its own and which is read back as none.
 
 from pathlib import Path
 
-from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.intake import decoded, read_bytes
 from layoutdrill.netlist.flatten import NO_BODY, flatten
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.netlist.number import micrometres
@@ -18,6 +18,7 @@ __all__ = ["NETLIST_FILES", "NO_BODY", "read_spice", "read_spice_file", "write_s
 NETLIST_FILES = (".sp", ".spi", ".spice", ".cir", ".cdl", ".net", ".ckt")
 """How the names of netlist files end."""
 
+MAX_BYTES = 20_000_000
 _LETTER = {"resistor": "R", "diode": "D", "capacitor": "C"}
 
 
@@ -37,13 +38,9 @@ def read_spice(text: str, file: str, *, subckt: str | None = None) -> Netlist:
 
 def read_spice_file(path: Path, *, subckt: str | None = None) -> Netlist:
     """Return the circuit in a file, as `read_spice` does. Raises LayoutdrillError for a file that cannot be read."""
-    try:
-        text = path.read_text(encoding="utf-8")
-    except UnicodeDecodeError:
-        raise LayoutdrillError("this is no text", where=Where(str(path)), todo="give a SPICE or CDL netlist") from None
-    except OSError as error:
-        told = error.strerror or str(error)
-        raise LayoutdrillError(f"cannot be read ({told})", where=Where(str(path)), todo="check the path") from None
+    todo = "give a SPICE or CDL netlist"
+    data = read_bytes(path, MAX_BYTES, todo=todo)
+    text = decoded(data, str(path), what="this is no text", todo=todo)
     return read_spice(text, str(path), subckt=subckt)
 
 

@@ -15,6 +15,10 @@ from typing import NoReturn
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
 from layoutdrill.value import value
 
+LONGEST = 20_000
+"""Characters of one expression."""
+DEEPEST = 60
+"""Levels of parentheses, and complements of complements, in an expression."""
 MOST_NAMES = 20
 """Expressions over more variables are not compared: 2 to the 20th rows take about a second."""
 
@@ -122,6 +126,9 @@ class _Parser:
         for name in names:  # two names that differ only by case cannot be told apart by a careless writer
             self.folded[name.lower()] = None if name.lower() in self.folded else name
         self.tokens: list[tuple[str, int]] = []
+        self.depth = 0
+        if len(text) - at > LONGEST:
+            self.fail(f"an expression of over {LONGEST:,} characters", at, "write it in several equations")
         while True:
             while at < len(text) and text[at].isspace():
                 at += 1
@@ -175,13 +182,17 @@ class _Parser:
         return terms[0] if len(terms) == 1 else And(tuple(terms))
 
     def unary(self) -> Expression:
-        token = self.peek()
-        if token and token in _NOT:
+        before = self.i
+        while (token := self.peek()) and token in _NOT:
             self.i += 1
-            return Not(self.unary())
+        complements = self.i - before
         result = self.atom()
         while self.peek() in ("'", "’"):
             self.i += 1
+            complements += 1
+        if complements > DEEPEST:
+            self.fail(f"more than {DEEPEST} complements of one term", self.tokens[before][1], "two undo each other")
+        for _ in range(complements):
             result = Not(result)
         return result
 
@@ -192,7 +203,11 @@ class _Parser:
         operator = self.peek()
         self.i += 1
         if token == "(":
+            self.depth += 1
+            if self.depth > DEEPEST:
+                self.fail(f"more than {DEEPEST} parentheses within each other", at, "write it in several equations")
             inner = self.either()
+            self.depth -= 1
             if self.peek() != ")":
                 self.fail("this parenthesis is not closed", at, "add a )")
             self.i += 1
@@ -213,18 +228,22 @@ class _Parser:
         self.fail(f'no signal "{token}"', at, did_you_mean(token, self.names))
 
     def split(self, token: str) -> list[str]:
-        """Cut `ab1` into known names, longest first; [] where it does not come out even."""
-        if not token:
-            return []
-        for end in range(len(token), 0, -1):
-            head = token[:end]
-            name = head if head in self.names else self.folded.get(head.lower())
-            if name is not None:
-                if end == len(token):
-                    return [name]
-                if rest := self.split(token[end:]):
-                    return [name, *rest]
-        return []
+        """Cut `ab1` into known names, the longest first; [] where it does not come out even."""
+        longest = max(map(len, self.names), default=0)
+        cut: dict[int, tuple[str, int]] = {}  # the name to take at each place from which the rest comes out even
+        for start in range(len(token) - 1, -1, -1):
+            for end in range(min(len(token), start + longest), start, -1):
+                head = token[start:end]
+                name = head if head in self.names else self.folded.get(head.lower())
+                if name is not None and (end == len(token) or end in cut):
+                    cut[start] = name, end
+                    break
+        found: list[str] = []
+        at = 0
+        while at in cut:
+            name, at = cut[at]
+            found.append(name)
+        return found
 
 
 def text(expression: Expression) -> str:

@@ -9,11 +9,23 @@ tags, duplicate keys, over-deep and over-large documents are errors.
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.intake import decoded, read_bytes
 from layoutdrill.value import value
 from layoutdrill.yamldoc.kept import keep, kept, may_keep
 from layoutdrill.yamldoc.node import Node
 
-MAX_BYTES = 2_000_000
+
+@value
+class Bounds:
+    """How much of a document is read: its bytes, and its nodes (every key and every value is one)."""
+
+    bytes: int
+    nodes: int
+
+
+WRITTEN_BY_HAND = Bounds(2_000_000, 50_000)
+"""Decks, processes, cells: what people write."""
+MACHINE_WRITTEN = Bounds(20_000_000, 500_000)
 
 
 @value
@@ -24,44 +36,30 @@ class Document:
     file: str
 
 
-def load(path: Path, *, name: str | None = None) -> Document:
+def load(path: Path, *, name: str | None = None, bounds: Bounds = WRITTEN_BY_HAND) -> Document:
     """
     Read a file. Errors: missing, unreadable, too large, not UTF-8, not YAML, or a refused construct.
 
     What has been read of a file that ships is kept in the cache folder, so that the next start need not read it again.
     """
     shown = name or str(path)
-    try:
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise LayoutdrillError("no such file", where=Where(shown), todo="check the path") from None
-    except IsADirectoryError:
-        raise LayoutdrillError("this is a folder", where=Where(shown), todo="name a YAML file") from None
-    except OSError as error:
-        raise LayoutdrillError(f"cannot be read ({error.strerror})", where=Where(shown)) from None
-    except ValueError:  # a null character
-        raise LayoutdrillError(f"no file can have the name {shown!r}", todo="check the path") from None
+    data = read_bytes(path, bounds.bytes, name=shown, todo="name a YAML file")
     keeps = may_keep(path)
     found = kept(path, data, shown) if keeps else None
     if found is None:
-        found = loads(data, shown).root
+        found = loads(data, shown, bounds=bounds).root
         if keeps:
             keep(path, data, found)
     return Document(found, shown)
 
 
-def loads(data: bytes | str, file: str) -> Document:
+def loads(data: bytes | str, file: str, *, bounds: Bounds = WRITTEN_BY_HAND) -> Document:
     """Read YAML text; `file` is the name that messages show."""
     from layoutdrill.yamldoc.parse import parse  # noqa: PLC0415 - what is kept is read without the YAML library
 
-    raw = data.encode() if isinstance(data, str) else data
-    if len(raw) > MAX_BYTES:
+    raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
+    if len(raw) > bounds.bytes:
         raise LayoutdrillError(
-            f"larger than {MAX_BYTES:,} bytes", where=Where(file), todo="split it into several files"
+            f"larger than {bounds.bytes:,} bytes", where=Where(file), todo="split it into several files"
         )
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        raise LayoutdrillError("not UTF-8 text", where=Where(file, line), todo="save the file as UTF-8") from None
-    return Document(parse(text, file), file)
+    return Document(parse(decoded(raw, file), file, bounds.nodes), file)

@@ -42,8 +42,11 @@ def keep(path: Path, data: bytes, root: Node) -> None:
     body = json.dumps(_plain(root), separators=(",", ":")).encode()
     with suppress(OSError):
         place.parent.mkdir(parents=True, exist_ok=True)
-        new.write_bytes(_head(data, body) + b"\n" + body)
-        new.replace(place)
+        try:
+            new.write_bytes(_head(data, body) + b"\n" + body)
+            new.replace(place)
+        except OSError:  # a full disk keeps what was written so far
+            new.unlink(missing_ok=True)
 
 
 def _place(path: Path) -> Path:

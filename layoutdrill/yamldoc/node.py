@@ -1,6 +1,7 @@
 """A value of a document, and where it stands: the methods narrow it, and say file, line and column when it is wrong."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from typing import NoReturn
 
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
@@ -24,7 +25,7 @@ class Node:
     indent: int | None = None
     """Columns before the text of a literal block (“|”); None for every other value."""
 
-    def fail(self, what: str, todo: str = "") -> NoReturn:
+    def fail(self, what: str, todo: str | Callable[[], str] = "") -> NoReturn:
         raise LayoutdrillError(what, where=self.where, todo=todo)
 
     def text(self) -> str:
@@ -61,7 +62,7 @@ class Node:
         """Return text that must be one of `known`; `what` names the thing in the message."""
         found = self.text()
         if found not in known:
-            self.fail(f'no {what} "{found}"', did_you_mean(found, known))
+            self.fail(f'no {what} "{found}"', lambda: did_you_mean(found, known))
         return found
 
     def integer(self, low: int | None = None, high: int | None = None) -> int:
@@ -104,7 +105,7 @@ class Node:
         known = (*required, *optional)
         for key, where in self.key_places:
             if key not in known:
-                raise LayoutdrillError(f'no field "{key}" here', where=where, todo=did_you_mean(key, known))
+                raise LayoutdrillError(f'no field "{key}" here', where=where, todo=partial(did_you_mean, key, known))
         for key in required:
             if key not in found:
                 self.fail(f'field "{key}" is missing', f'add a line "{key}: …"')

@@ -48,7 +48,7 @@ BAD = {
     "a broken layout": (("extract", "broken.gds"), "broken.gds: "),
     "an empty file for a layout": (("extract", "empty.gds"), "empty.gds: "),
     "an unknown process": (("extract", "broken.gds", "--process", "silicon-gate-cmso"), "did you mean"),
-    "a missing netlist": (("compare", "none.sp", "inverter.sp"), "none.sp: cannot be read (No such file"),
+    "a missing netlist": (("compare", "none.sp", "inverter.sp"), "none.sp: no such file; check the path"),
     "a malformed netlist": (("compare", "bad.sp", "inverter.sp"), "bad.sp:2:"),
     "a malformed netlist to explain": (("explain", "bad.sp"), "bad.sp:2:"),
     "an unknown cell": (("draw", "nadn2", "-o", "x.png"), 'no cell "nadn2"; did you mean "nand2"?'),

@@ -250,13 +250,13 @@ def test_an_array_of_arrays_of_arrays_is_refused(tmp_path):
         here = gdstk.Cell(f"c{k + 1}")
         here.add(gdstk.Reference(cells[-1], columns=100, rows=100, spacing=(2 * 100**k, 2 * 100**k)))
         cells.append(here)
-    assert "holds over 20,000,000 rectangles" in failing(written(*cells[:1], tmp_path, *cells[1:]), "c3")
+    assert "holds over 500,000 rectangles" in failing(written(*cells[:1], tmp_path, *cells[1:]), "c3")
 
 
 def test_not_a_file_not_gdsii_and_cut_short(tmp_path):
     """Each says what and where."""
     assert failing(tmp_path / "none.gds") == "x.gds: no such file; check the path"
-    assert "cannot be read" in failing(tmp_path)
+    assert "this is a folder" in failing(tmp_path)
     assert failing(b"") == "x.gds: an empty file; give a .gds file"
     assert "not a GDSII stream file" in failing(b"PK\x03\x04 a zip")
     data = write_gdsii(nested(), CMOS)

@@ -106,7 +106,7 @@ def test_a_circuit_that_opens_without_end_is_refused():
     levels = [f".subckt s{at} a\nX1 a s{at + 1}\nX2 a s{at + 1}\n.ends" for at in range(30)]
     text = "\n".join([*levels, ".subckt s30 a\nM1 a a a nmos\n.ends"])
     with pytest.raises(
-        LayoutdrillError, match=r'f.sp: "s0" opens into more than 1,000,000 devices; take a smaller part'
+        LayoutdrillError, match=r'f.sp:1:1: "s0" opens into more than 200,000 devices; take a smaller part'
     ):
         read_spice(text, "f.sp")
     deep = "\n".join(f".subckt s{at} a\nX1 a s{at + 1}\n.ends" for at in range(2000))
