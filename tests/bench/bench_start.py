@@ -3,7 +3,8 @@ Measure the app as a user meets it: the real command in a pseudo-terminal, timed
 
 Start: `--version`; first paint and first question of a drill, warm and with no bytecode (a fresh cache folder, as on
 the first run after an installation); the list of home. Frames: CPU time and bytes written for one pan, photographic
-look. Times are medians; CPU times are the least of several runs, as other work on the machine only adds to them.
+look. Times are medians; CPU times are the least of several runs, as other work on the machine only adds to them. The
+ratio is that CPU time by that of `import textual.app` alone, which ran in between: it holds on any machine.
 """
 
 import fcntl
@@ -17,11 +18,9 @@ import tempfile
 import termios
 import time
 from contextlib import suppress
-from pathlib import Path
 from statistics import median
 
 DECK = "first-gates"
-TICKS = os.sysconf("SC_CLK_TCK")
 
 
 class Child:
@@ -62,8 +61,9 @@ class Child:
         raise SystemExit(f"{words} never came")
 
     def cpu_ms(self):
-        fields = Path(f"/proc/{self.pid}/stat").read_text().rsplit(")", 1)[1].split()
-        return (int(fields[11]) + int(fields[12])) * 1000 / TICKS
+        return (
+            time.clock_gettime(~self.pid << 3 | 2) * 1000
+        )  # the clock of that process, as clock_getcpuclockid(3) names it
 
     def write(self, keys):
         os.write(self.file, keys)
@@ -75,6 +75,32 @@ class Child:
             os.kill(self.pid, 9)
         os.waitpid(self.pid, 0)
         os.close(self.file)
+
+
+def library_cpu_ms():
+    """Return the CPU time of the terminal library's import, the interpreter with it."""
+    command = [sys.executable, "-c", "import textual.app"]
+    pid = os.posix_spawn(
+        sys.executable, command, {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+    )
+    used = os.wait4(pid, 0)[2]
+    return (used.ru_utime + used.ru_stime) * 1000
+
+
+def ratios(home, runs=8):
+    """Print the CPU time of the first question and of home as ratios to the library's import, all three in turns."""
+    rows = []
+    for seed in range(1, runs + 2):
+        # One question: no other is prepared in the background while we look away.
+        drill = Child(["drill", DECK, "--count", "1", "--seed", str(seed)], 120, 40, LAYOUTDRILL_HOME=home)
+        drill.until("hint", "▀")
+        question = drill.cpu_ms()
+        drill.close()
+        rows.append((library_cpu_ms(), question, home_ms(home)[1]))
+    library, question, listed = (min(row[at] for row in rows[1:]) for at in range(3))
+    print(f"{'import textual.app (CPU ms), least':44} {library:12.0f}")
+    print(f"{'first question (CPU ms), least; ratio':44} {question:12.0f} {question / library:6.2f} {'1.5':>10}")
+    print(f"{'home (CPU ms), least; ratio':44} {listed:12.0f} {listed / library:6.2f}")
 
 
 def version_ms():
@@ -132,6 +158,7 @@ def main():
         os.environ["PYTHONPYCACHEPREFIX"] = folder + "/bytecode"  # our own, so that warm is warm
         print(f"{'what':44} {'reached':>12} {'aim':>10}")
         print(f"{'--version, warm (ms)':44} {median(version_ms() for _ in range(7)):12.0f} {60:10}")
+        ratios(folder)
         warm = [start_ms(folder, seed) for seed in range(1, 8)][1:]
         tell("warm", warm, 350)
         found = [home_ms(folder) for _ in range(6)][1:]
@@ -150,4 +177,9 @@ def main():
 
 
 if __name__ == "__main__":
-    main()
+    if sys.argv[1:] == ["ratio"]:
+        with tempfile.TemporaryDirectory() as folder:
+            os.environ["PYTHONPYCACHEPREFIX"] = folder + "/bytecode"
+            ratios(folder)
+    else:
+        main()
