@@ -99,7 +99,9 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("--sizes", action="store_true", help="compare L and W too")
     compare.add_argument("--bodies", action="store_true", help="compare body connections too")
     compare.add_argument("--cell", metavar="NAME", help="which circuit of files that hold several")
-    compare.add_argument("--stacks", action="store_true", help="merge the private nodes of parallel stacks")
+    pieces = compare.add_mutually_exclusive_group()
+    pieces.add_argument("--as-drawn", action="store_true", help="fingers and series splits count as differences")
+    pieces.add_argument("--stacks", action="store_true", help="merge the private nodes of parallel stacks")
 
     explain = command("explain", "Say what a netlist or layout is, and where it looks wrong.", _explain)
     explain.add_argument("file", type=Path, metavar="FILE")
@@ -111,6 +113,9 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("decks", nargs="+", metavar="DECK", help="a deck's or lesson's name, or a deck file")
     check.add_argument("--kit", type=Path, metavar="PATH")
 
+    from layoutdrill.cli_circuit import add_commands
+
+    add_commands(command)
     _workshop(commands)
     command("decks", "List the decks and lessons.", _decks)
     cells = command("cells", "List the cells of the library, or say what there is to know of some.", _cells)
@@ -245,14 +250,14 @@ def _write_text(text: str, output: Path | None) -> None:
 
 
 def _compare(options: argparse.Namespace) -> int:
-    from layoutdrill.netlist.compare import compare_files
+    from layoutdrill.netlist.compare import Merge, compare_files
 
     result = compare_files(
         options.first,
         options.second,
         sizes=options.sizes,
         bodies=options.bodies,
-        stacks=options.stacks,
+        merge=Merge.NONE if options.as_drawn else Merge.STACKS if options.stacks else None,
         cell=options.cell,
     )
     print(result.text())

@@ -144,7 +144,7 @@ def compare_files(
     ports: bool = True,
     sizes: bool = False,
     bodies: bool = False,
-    stacks: bool = False,
+    merge: Merge | None = None,
     cell: str | None = None,
 ) -> Comparison:
     """
@@ -155,7 +155,6 @@ def compare_files(
     from layoutdrill.netlist.spice import read_spice_file  # noqa: PLC0415 - drawings are proved without
 
     a, b = (read_spice_file(path, subckt=cell) for path in (first, second))
-    merge = Merge.STACKS if stacks else None
     return compare(a, b, ports=ports, sizes=sizes, bodies=bodies, merge=merge)
 
 

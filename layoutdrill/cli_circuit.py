@@ -1,0 +1,76 @@
+"""The words of `layoutdrill simulate` and `layoutdrill export`, from words to rooms."""
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from layoutdrill.errors import LayoutdrillError, Where
+
+if TYPE_CHECKING:
+    from layoutdrill.simulate.damage import Damage
+
+Run = Callable[[argparse.Namespace], int]
+Add = Callable[[str, str, Run], argparse.ArgumentParser]
+
+
+def add_commands(add: Add) -> None:
+    """Add each command by `add(name, text, run)`."""
+    trial = add("simulate", "Run a netlist through a stimulus, whole or damaged.", _simulate)
+    trial.add_argument("file", type=Path, metavar="FILE.sp")
+    trial.add_argument("--stimulus", type=Path, required=True, metavar="FILE", help="vectors and clocks, YAML or CSV")
+    trial.add_argument("--cell", metavar="NAME", help="which circuit of a file that holds several")
+    trial.add_argument("-o", "--output", type=Path, metavar="FILE", help="write the run as .csv or .vcd")
+    trial.add_argument("--cut", action="append", default=[], metavar="NET[:DEVICE]", help="what if this net is cut")
+    trial.add_argument("--short", action="append", default=[], nargs=2, metavar="NET", help="… these two are shorted")
+    trial.add_argument("--remove", action="append", default=[], metavar="DEVICE", help="… this device is not there")
+    trial.add_argument(
+        "--stuck", action="append", default=[], nargs=2, metavar=("NET", "LEVEL"), help="… this net is held at 0 or 1"
+    )
+
+
+def _simulate(options: argparse.Namespace) -> int:
+    from layoutdrill.netlist.spice import read_spice_file
+    from layoutdrill.simulate.stimulus import read_stimulus
+    from layoutdrill.simulate.trace import run
+    from layoutdrill.simulate.waves import csv_text, table_text, vcd_text
+
+    forms = {".csv": csv_text, ".vcd": vcd_text}
+    if options.output is not None and options.output.suffix.lower() not in forms:
+        where = Where(str(options.output))
+        raise LayoutdrillError("no waveform file is called so", where=where, todo="end its name with .csv or .vcd")
+    netlist = read_spice_file(options.file, subckt=options.cell)
+    stimulus = read_stimulus(options.stimulus, netlist)
+    damage = _damage(options)
+    if damage is None:
+        trace = run(netlist, stimulus)
+        sys.stdout.write(table_text(trace))
+    else:
+        from layoutdrill.simulate.damage import changes_text, what_if
+
+        _, trace, changes = what_if(netlist, stimulus, damage)
+        sys.stdout.write(table_text(trace) + changes_text(damage, changes, len(trace.rows)))
+    if options.output is not None:
+        _write(options.output, forms[options.output.suffix.lower()](trace))
+    return 1 if trace.failures else 0
+
+
+def _damage(options: argparse.Namespace) -> "Damage | None":
+    if not (options.cut or options.short or options.remove or options.stuck):
+        return None
+    from layoutdrill.simulate.damage import Damage
+
+    for net, level in options.stuck:
+        if level not in ("0", "1"):
+            raise LayoutdrillError(f'{net} cannot be stuck at "{level}"', todo="give 0 or 1")
+    shorts = tuple((a, b) for a, b in options.short)
+    stuck = tuple((net, level) for net, level in options.stuck)
+    return Damage(tuple(options.cut), shorts, tuple(options.remove), stuck)
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(path))) from None
