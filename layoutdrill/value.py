@@ -68,9 +68,8 @@ def _slotted(cls: Any, **methods: Any) -> Any:
     for taken in ("__dict__", "__weakref__"):
         body.pop(taken, None)
     methods |= {"__repr__": _shown, "__getstate__": _state, "__setstate__": _restore}
-    made = type(cls)(cls.__name__, cls.__bases__, methods | body)
-    made.__qualname__ = cls.__qualname__
-    return made
+    body["__qualname__"] = cls.__qualname__  # given at birth, for a base class that reads it then
+    return type(cls)(cls.__name__, cls.__bases__, methods | body)
 
 
 def _when_needed(made: Any, cls: type, name: str, make: Callable[[Any], FunctionType]) -> None:
@@ -116,7 +115,7 @@ class _Description:
     def __get__(self, thing: Any, owner: type) -> Any:
         said = getattr(owner, _FIELDS)
         rows = [(name, kind) if given is MISSING else (name, kind, given) for name, (kind, given) in said.items()]
-        described: Any = make_dataclass(owner.__name__, rows, frozen=True)
+        described: Any = make_dataclass(owner.__name__, rows, init=False, repr=False, eq=False)
         owner.__dataclass_fields__ = described.__dataclass_fields__  # type: ignore[attr-defined]
         return described.__dataclass_fields__
 

@@ -1,6 +1,6 @@
 """After a mistake: the structure that was named beside the one that is there, nothing between them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -16,6 +16,7 @@ from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import Subject, look_for_process
+from layoutdrill.value import mutable
 
 DRAWN_IN = "silicon-gate-cmos"
 """Where a structure is drawn when the specimen's own process cannot be drawn in."""
@@ -55,14 +56,14 @@ class CompareScreen(PicturePage):
     )
     BINDINGS = bindings_for("compare")
 
-    @dataclass
+    @mutable
     class CompanionDrawn(Message):
         """A worker drew the structure that was named; `says` tells the one wire that is different, where it is one."""
 
         specimen: Specimen
         says: str = ""
 
-    @dataclass
+    @mutable
     class CompanionFailed(Message):
         """It could not be drawn."""
 

@@ -1,6 +1,5 @@
 """The drill: the picture first, the question beside or below it, the verdict in the same place."""
 
-from dataclasses import dataclass
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
@@ -22,6 +21,7 @@ from layoutdrill.screens.focus import BESIDE, words_beside
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.wording import WITHOUT_QUESTION, asking, devices_of, explanation, judged, line, outlines_told
+from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
@@ -37,14 +37,14 @@ class DrillScreen(DrillPicture):
     )
     BINDINGS = bindings_for("drill")
 
-    @dataclass
+    @mutable
     class QuestionReady(Message):
         """A worker prepared a question."""
 
         index: int
         question: Question
 
-    @dataclass
+    @mutable
     class AnswerJudged(Message):
         """A worker graded and kept an answer."""
 
@@ -52,7 +52,7 @@ class DrillScreen(DrillPicture):
         answer: Answer
         verdict: Verdict
 
-    @dataclass
+    @mutable
     class WorkFailed(Message):
         """A worker could not do its work; `what` says which, for question `index`."""
 

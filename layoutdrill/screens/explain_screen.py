@@ -1,7 +1,6 @@
 """Explain a file: a netlist or layout of one's own, read by the same rooms as the drawings of the drill."""
 
 from collections import Counter
-from dataclasses import dataclass
 from pathlib import Path
 from typing import ClassVar
 
@@ -24,7 +23,7 @@ from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.schematic import schematic
 from layoutdrill.screens.subject import Subject, look_for_process
 from layoutdrill.simulate.supplies import Supplies
-from layoutdrill.value import value
+from layoutdrill.value import mutable, value
 
 
 @value
@@ -46,13 +45,13 @@ class ExplainScreen(PicturePage):
     )
     BINDINGS = bindings_for("explain")
 
-    @dataclass
+    @mutable
     class FileRead(Message):
         """A worker read the file."""
 
         found: Explained
 
-    @dataclass
+    @mutable
     class ReadingFailed(Message):
         """A worker could not."""
 

@@ -1,6 +1,5 @@
 """Home: go on where one left, the syllabus as an outline, decks, and the rest."""
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.content import Content
@@ -8,6 +7,7 @@ from textual.message import Message
 
 from layoutdrill.screens.list_page import ListPage, Row
 from layoutdrill.screens.page import bindings_for
+from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
@@ -33,19 +33,19 @@ class HomeScreen(ListPage):
     )
     BINDINGS = bindings_for("home")
 
-    @dataclass
+    @mutable
     class ListRead(Message):
         """A worker read decks and records."""
 
         rows: tuple[Row, ...]
 
-    @dataclass
+    @mutable
     class SittingOpened(Message):
         """A worker opened a sitting."""
 
         sitting: "Sitting"
 
-    @dataclass
+    @mutable
     class OpeningFailed(Message):
         """A worker could not open what was chosen, or read the decks."""
 

@@ -1,6 +1,5 @@
 """A lesson: a few short pages with live pictures, then its questions."""
 
-from dataclasses import dataclass
 from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
@@ -21,7 +20,7 @@ from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import Subject, look_for_process
 from layoutdrill.screens.wording import joined, line, unwrapped
-from layoutdrill.value import value
+from layoutdrill.value import mutable, value
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
@@ -62,20 +61,20 @@ class LessonScreen(PicturePage):
     )
     BINDINGS = bindings_for("lesson")
 
-    @dataclass
+    @mutable
     class SpecimensDrawn(Message):
         """A worker drew and proved the pictures of a step."""
 
         step: int
         specimens: tuple[Specimen, ...]
 
-    @dataclass
+    @mutable
     class SittingOpened(Message):
         """A worker opened the lesson's questions."""
 
         sitting: "OpenSitting"
 
-    @dataclass
+    @mutable
     class WorkFailed(Message):
         """A worker could not do its work."""
 

@@ -1,7 +1,7 @@
 """Show a drawing in half-blocks: pan, zoom, crosshair, mouse, overview; drawn in a worker, cut and coloured here."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import ClassVar
 
 from rich.segment import Segment
@@ -25,6 +25,7 @@ from layoutdrill.screens.frame import (
 from layoutdrill.screens.painting import LITTLE, WHOLE, Shown, fitted, in_the_middle, notes_of, seen_in, style_of, there
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
 from layoutdrill.screens.viewport import Focus, Viewport, snapped, starting
+from layoutdrill.value import mutable
 
 
 class PictureView(Widget, can_focus=True):
@@ -34,39 +35,39 @@ class PictureView(Widget, can_focus=True):
 
     SPINNER: ClassVar[str] = "◐◓◑◒"
 
-    @dataclass
+    @mutable
     class Pointed(Message):
         """A place on the drawing was clicked (grid units)."""
 
         x: int
         y: int
 
-    @dataclass
+    @mutable
     class Moved(Message):
         """What is in sight, or the place under crosshair or mouse, changed."""
 
         view: Viewport
         place: tuple[int, int] | None
 
-    @dataclass
+    @mutable
     class Drawn(Message):
         """The picture of what is in sight stands on the screen."""
 
-    @dataclass
+    @mutable
     class PieceDrawn(Message):
         """A worker drew a piece."""
 
         key: tuple[object, ...]
         piece: Indexed
 
-    @dataclass
+    @mutable
     class OverviewDrawn(Message):
         """A worker drew the overview."""
 
         key: tuple[object, ...]
         piece: Indexed
 
-    @dataclass
+    @mutable
     class DrawingFailed(Message):
         """A worker could not draw."""
 

@@ -1,7 +1,7 @@
 """Free practice: any cell × process × kind of question × difficulty."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.message import Message
@@ -9,7 +9,7 @@ from textual.message import Message
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.list_page import ListPage, Row
 from layoutdrill.screens.page import bindings_for
-from layoutdrill.value import value
+from layoutdrill.value import mutable, value
 
 if TYPE_CHECKING:
     from layoutdrill.drill.sitting import Sitting
@@ -39,13 +39,13 @@ class PracticeScreen(ListPage):
     )
     BINDINGS = bindings_for("practice")
 
-    @dataclass
+    @mutable
     class SittingOpened(Message):
         """A worker opened the sitting."""
 
         sitting: "Sitting"
 
-    @dataclass
+    @mutable
     class OpeningFailed(Message):
         """A worker could not open it."""
 
