@@ -5,7 +5,6 @@ Colours are laid out flat, without blend modes, so that every viewer and printer
 """
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 
 from layoutdrill.geometry.cutting import both, union, without
 from layoutdrill.geometry.rect import Rect
@@ -15,12 +14,13 @@ from layoutdrill.picture.looks import Hatch, Look, Paint
 from layoutdrill.picture.masks import role_rects
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.value import value
 
 FINE = 20
 """Parts of a grid unit in which edges are cut out."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Strokes:
     """Strokes that fill an area: `spacing` and `stroke` in λ."""
 
@@ -30,7 +30,7 @@ class Strokes:
     ink: RGB
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Area:
     """
     Rectangles that do not overlap, in grid units divided by `fine`, to be filled in `fill` or with `strokes`, over what

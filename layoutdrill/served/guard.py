@@ -5,7 +5,7 @@ A page of another site can send requests to this machine (cross-site WebSocket h
 own name this machine's address (DNS rebinding, CWE-350). The first is refused by its Origin, the second by its Host.
 """
 
-from dataclasses import dataclass
+from layoutdrill.value import value
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; font-src 'self'; img-src 'self' data:; "
@@ -21,7 +21,7 @@ HEADERS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Refusal:
     """An HTTP status, and what the page says."""
 

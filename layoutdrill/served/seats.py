@@ -2,14 +2,15 @@
 
 import secrets
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from layoutdrill.value import mutable
 
 MOST_SEATS = 60
 TOKEN_BYTES = 24
 """192 bits: not to be guessed."""
 
 
-@dataclass(slots=True)
+@mutable
 class Seat:
     """
     A place with a learner's name. `token` is in its link until that is used; `session` is the secret of the browser

@@ -14,7 +14,6 @@ import tempfile
 from asyncio.subprocess import PIPE, Process
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
-from dataclasses import dataclass
 from hashlib import blake2b
 from pathlib import Path
 
@@ -26,6 +25,7 @@ from layoutdrill.served.child import SEAT_VARIABLE
 from layoutdrill.served.guard import HEADERS, refusal
 from layoutdrill.served.page import plain_page, terminal_page
 from layoutdrill.served.seats import Seat, Seats
+from layoutdrill.value import value
 
 COOKIE = "seat"
 ENDED_AFTER = 5.0
@@ -39,7 +39,7 @@ _KEPT = ("PATH", "LANG", "LC_ALL", "LC_CTYPE", "TZ", "SYSTEMROOT", "VIRTUAL_ENV"
 _LONGEST_INPUT = 64 * 1024
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Served:
     """What is served: the set's file, where results go, and the folder in which each seat has a home."""
 

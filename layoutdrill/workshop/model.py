@@ -1,8 +1,9 @@
 """What a workshop works on: a set of fixed questions, its key, and one learner's result."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
+
+from layoutdrill.value import value
 
 
 class Feedback(StrEnum):
@@ -12,7 +13,7 @@ class Feedback(StrEnum):
     END = "end"  # when the leader opens the key: it stays with the leader until then
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Sheet:
     """
     One question as every learner gets it: nothing in it tells the answer.
@@ -36,7 +37,7 @@ class Sheet:
     form: Mapping[str, object]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class KeyEntry:
     """What only the leader knows of a question: the typed key in JSON, and what was drawn."""
 
@@ -50,7 +51,7 @@ class KeyEntry:
     skill: str
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class WorkshopSet:
     """
     A set. `processes` holds the YAML text of each process, so that a set can be read whatever is installed; `key` is
@@ -71,7 +72,7 @@ class WorkshopSet:
     digest: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Given:
     """
     One answer as given: text as typed or a point in grid units, or skipped. `at` is in seconds since the start;
@@ -88,7 +89,7 @@ class Given:
     confidence: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Result:
     """What one learner answered to one set. `started` and `finished` are ISO 8601 in UTC, the second "" while open."""
 

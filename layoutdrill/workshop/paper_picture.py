@@ -1,7 +1,6 @@
 """Draw a layout on paper as vectors, with its marks, a ruler in λ round it and a scale bar."""
 
 import math
-from dataclasses import dataclass
 
 from layoutdrill.extract.model import Extraction
 from layoutdrill.geometry.cutting import union
@@ -13,6 +12,7 @@ from layoutdrill.picture.overlay import Overlay, scale_bar
 from layoutdrill.picture.vector import Area, Strokes, painted_areas
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.value import value
 from layoutdrill.workshop.paper import BLACK, GREY, Paper
 
 WHITE: RGB = (255, 255, 255)
@@ -26,7 +26,7 @@ _ANGLES = {Hatch.RISING: (45,), Hatch.FALLING: (-45,), Hatch.CROSSED: (0, 90), H
 Box = tuple[float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Frame:
     """Where a picture lies on a page: `scale` points a grid unit, the region's lower left corner at (x, y)."""
 

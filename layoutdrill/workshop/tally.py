@@ -9,11 +9,11 @@ import math
 import statistics
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, Where, plural
 from layoutdrill.question.model import Verdict
+from layoutdrill.value import value
 from layoutdrill.workshop.asking import graded, truth
 from layoutdrill.workshop.documents import read_result
 from layoutdrill.workshop.model import Given, KeyEntry, Result, WorkshopSet
@@ -26,7 +26,7 @@ _Z = 1.96
 SURENESS = {1: "guessed", 2: "fairly sure", 3: "sure"}
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Marked:
     """One graded answer. `said` is it in words, "" where skipped; `taken_for` the structure that it was taken for."""
 
@@ -40,7 +40,7 @@ class Marked:
     confidence: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Learner:
     """One learner's answers: those that counted, and those that came after the time was up."""
 
@@ -68,7 +68,7 @@ class Learner:
         return statistics.median(each.seconds for each in self.marked) if self.marked else 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Share:
     """How many of some answers were right, with the 95 % interval of the share."""
 
@@ -85,7 +85,7 @@ class Share:
         return wilson(self.right, self.asked)
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Asked:
     """How the room answered one question; `said` are the wrong answers with their counts, the most frequent first."""
 
@@ -101,7 +101,7 @@ class Asked:
     said: tuple[tuple[str, int], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Tally:
     """A room: learners best first, what was refused and why, questions, skills, confusions, and what to discuss."""
 
