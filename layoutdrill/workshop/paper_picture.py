@@ -124,15 +124,15 @@ def _ruler(paper: Paper, frame: Frame, per_lambda: int) -> None:
     paper.stroke(GREY, 0.5)
     paper.boxes([frame.box(region)], stroke=True)
     size = 6.0
-    for value in _ticks(region.x0, region.x1, per_lambda, frame.scale):
-        x, y = frame.point(value * per_lambda, region.y0)
+    for tick in _ticks(region.x0, region.x1, per_lambda, frame.scale):
+        x, y = frame.point(tick * per_lambda, region.y0)
         paper.line(x, y, x, y - 3)
-        text = str(value)
+        text = str(tick)
         paper.put(text, x - paper.wide(text, size) / 2, y - 10, size, GREY)
-    for value in _ticks(region.y0, region.y1, per_lambda, frame.scale):
-        x, y = frame.point(region.x0, value * per_lambda)
+    for tick in _ticks(region.y0, region.y1, per_lambda, frame.scale):
+        x, y = frame.point(region.x0, tick * per_lambda)
         paper.line(x, y, x - 3, y)
-        text = str(value)
+        text = str(tick)
         paper.put(text, x - 5 - paper.wide(text, size), y - 2, size, GREY)
 
 
