@@ -8,6 +8,7 @@ from pathlib import Path
 from layoutdrill.errors import LayoutdrillError, Where, plural
 
 MOST_MINUTES = 600
+MOST_SEATS = 60
 
 Run = Callable[[argparse.Namespace], int]
 Add = Callable[[str, str, Run], argparse.ArgumentParser]
@@ -41,6 +42,17 @@ def add_commands(add: Add, whole: Read, fraction: Callable[[str], float]) -> Non
     sit.add_argument(
         "-o", "--output", type=Path, metavar="FOLDER", help="where the result goes; beside the set if none"
     )
+
+    serve = add("serve", "Let learners without a terminal sit a set in their browsers.", _serve)
+    serve.add_argument("set", type=Path, metavar="SET")
+    serve.add_argument("--seats", type=whole(1, MOST_SEATS), metavar="N", help="so many seats, named by number")
+    serve.add_argument("--names", type=Path, metavar="FILE", help="a seat for each line of a file")
+    serve.add_argument(
+        "--host", default="127.0.0.1", metavar="H", help="where to listen; this machine only, if not told"
+    )
+    serve.add_argument("--port", type=whole(1, 65535), default=8042, metavar="P")
+    serve.add_argument("--address", default="", metavar="URL", help="how browsers reach it, as http://bench.local:8042")
+    serve.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="where results go; beside the set if none")
 
     count = add("tally", "Gather results: scores, skills, confusions, what to discuss.", _tally)
     _set(count)
@@ -115,6 +127,41 @@ def _sit(options: argparse.Namespace) -> int:
         code = run_app(StartRequest(sitting=sitting))
     print(f"{sitting.title}: {sitting.answered} of {sitting.total} answered; give {path} to the leader")
     return code
+
+
+def _serve(options: argparse.Namespace) -> int:
+    from layoutdrill.workshop.documents import read_set
+    from layoutdrill.workshop.sit import checked_name
+
+    made = read_set(options.set)
+    if (options.seats is None) == (options.names is None):
+        raise LayoutdrillError("it takes either --seats or --names", todo="say --seats 12, or --names FILE")
+    names = [f"seat {n}" for n in range(1, options.seats + 1)] if options.seats else _names(options.names)
+    names = [checked_name(name) for name in names]
+    if len({name.casefold() for name in names}) != len(names) or not 1 <= len(names) <= MOST_SEATS:
+        raise LayoutdrillError(f"1 to {MOST_SEATS} different names are wanted", where=Where(str(options.names or "")))
+    if options.host not in ("127.0.0.1", "localhost", "::1") and not options.address:
+        raise LayoutdrillError(
+            "browsers elsewhere need an address to come to", todo="add --address http://NAME-OF-THIS-MACHINE:PORT"
+        )
+    try:
+        from layoutdrill.served.open_house import open_house
+    except ImportError:
+        raise LayoutdrillError(
+            "serving needs textual-serve, which is not installed", todo="pip install 'layoutdrill[serve]'"
+        ) from None
+    results = options.output or options.set.resolve().parent
+    open_house(
+        made.title, options.set.resolve(), results.resolve(), names, (options.host, options.port), options.address
+    )
+    return 0
+
+
+def _names(path: Path) -> list[str]:
+    try:
+        return [line.strip() for line in path.read_text("utf-8").splitlines() if line.strip()]
+    except (OSError, UnicodeDecodeError):
+        raise LayoutdrillError("cannot be read as text", where=Where(str(path)), todo="one name a line") from None
 
 
 def _tally(options: argparse.Namespace) -> int:

@@ -5,7 +5,6 @@ from collections.abc import Callable, Sequence
 
 from layoutdrill.value import mutable
 
-MOST_SEATS = 60
 TOKEN_BYTES = 24
 """192 bits: not to be guessed."""
 
@@ -29,7 +28,7 @@ class Seats:
     def __init__(
         self,
         names: Sequence[str],
-        most_open: int = MOST_SEATS,
+        most_open: int,
         secret: Callable[[], str] = lambda: secrets.token_urlsafe(TOKEN_BYTES),
     ) -> None:
         self._secret = secret

@@ -114,6 +114,7 @@ class SeatServer(Server):
         self.seats = seats
         self.served = served
         self.own = self.public_url.lower().rstrip("/")
+        self._leaving: set[asyncio.Task[None]] = set()
 
     def link(self, seat: Seat) -> str:
         return f"{self.own}/seat/{seat.token}"
@@ -132,6 +133,7 @@ class SeatServer(Server):
                 web.static("/static", self.statics_path, show_index=False, follow_symlinks=False),
             ]
         )
+        app.on_cleanup.append(self._left)
         return app
 
     @web.middleware
@@ -162,7 +164,7 @@ class SeatServer(Server):
         seat = self.seats.enter(request.match_info["token"])
         if seat is None:
             return self._plain("This link has been used, or was never given. Ask the leader for another.", 403)
-        response = web.HTTPSeeOther("/")
+        response = web.Response(status=303, headers={"Location": "/"})
         secure = self.own.startswith("https:")
         response.set_cookie(COOKIE, seat.session, httponly=True, samesite="Strict", secure=secure, path="/")
         return response
@@ -198,11 +200,22 @@ class SeatServer(Server):
             with suppress(asyncio.TimeoutError, ValueError, TypeError, LookupError, AttributeError):
                 await self._process_messages(socket, service)  # what a page sends that is no message ends it
         finally:
-            await service.stop()
-            seat.open = False
-            with suppress(ConnectionError):
-                await socket.close()
+            # The library cancels this handler when its browser has gone: what ends the app must go on without it.
+            leaving = asyncio.create_task(self._leave(service, seat))
+            self._leaving.add(leaving)
+            leaving.add_done_callback(self._leaving.discard)
         return socket
+
+    async def _leave(self, service: SeatService, seat: Seat) -> None:
+        """End a seat's app; the seat is free again when nothing of it runs."""
+        try:
+            await service.stop()
+        finally:
+            seat.open = False
+
+    async def _left(self, _app: web.Application) -> None:
+        """Wait at the end for what is still being ended."""
+        await asyncio.gather(*self._leaving, return_exceptions=True)
 
 
 _SIZES = (("width", LARGEST[0]), ("height", LARGEST[1]))

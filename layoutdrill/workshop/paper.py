@@ -40,7 +40,13 @@ class Paper:
         self.width, self.height = SIZES[size]
         self.title = title
         self._width_of = pdfmetrics.stringWidth
-        self.canvas = Canvas(str(path), pagesize=(self.width, self.height), invariant=1, pageCompression=1)
+        self.canvas = Canvas(
+            str(path),
+            pagesize=(self.width, self.height),
+            invariant=1,
+            pageCompression=1,
+            initialFontName=FONT,  # type: ignore[arg-type]  # the stubs take a name for a number
+        )
         self.canvas.setTitle(title)
         self.pages = 0
         self.y = 0.0

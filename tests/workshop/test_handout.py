@@ -1,0 +1,68 @@
+"""The printed sheets, read with a PDF library that is not ours: pypdf."""
+
+import io
+
+import pytest
+
+pytest.importorskip("reportlab", reason="the extra “print” is not installed")
+pypdf = pytest.importorskip("pypdf", reason="the tests' PDF reader is not installed")
+
+from layoutdrill.workshop.handout import CAUTION, write_handout, write_key  # noqa: E402
+
+
+@pytest.fixture(name="sheets", scope="module")
+def _sheets(made, tmp_path_factory):
+    path = tmp_path_factory.mktemp("paper") / "a.pdf"
+    pages = write_handout(made, path)
+    return pages, path.read_bytes()
+
+
+def text_of(content):
+    return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages)
+
+
+def test_every_question_is_printed_with_room_for_its_answer(made, sheets):
+    """Prompts, choices and cautions are there; nothing of the key is."""
+    pages, content = sheets
+    text = " ".join(text_of(content).split())
+    assert len(pypdf.PdfReader(io.BytesIO(content)).pages) == pages
+    assert " ".join(CAUTION.split()) in text
+    for sheet, entry in zip(made.sheets, made.key, strict=True):
+        assert f"{sheet.number}. {' '.join(sheet.prompt.split())}" in text
+        assert all(choice in text for choice in sheet.choices)
+        assert entry.about[:40] not in text or not entry.about
+
+
+def test_fonts_are_embedded(sheets):
+    """Every font of every page carries its file (ISO 32000, FontFile2), so that λ prints anywhere."""
+    _, content = sheets
+    for page in pypdf.PdfReader(io.BytesIO(content)).pages:
+        for font in page["/Resources"]["/Font"].values():
+            assert "/FontFile2" in font["/FontDescriptor"]
+
+
+@pytest.mark.parametrize(("size", "points"), [("a4", (595.28, 841.89)), ("letter", (612, 792))])
+def test_pages_have_the_size_of_the_paper(made, tmp_path, size, points):
+    """ISO 216 A4 is 210 × 297 mm; ANSI A is 8.5 × 11 inches of 72 points."""
+    write_handout(made, tmp_path / "a.pdf", size=size)
+    box = pypdf.PdfReader(tmp_path / "a.pdf").pages[0].mediabox
+    assert (float(box.width), float(box.height)) == pytest.approx(points, abs=0.01)
+
+
+def test_the_same_set_prints_the_same_bytes(made, sheets, tmp_path):
+    """No date, no random names."""
+    write_handout(made, tmp_path / "b.pdf")
+    assert (tmp_path / "b.pdf").read_bytes() == sheets[1]
+
+
+def test_the_key_tells_answers_and_what_decides(made, tmp_path):
+    """For each question the right answer and the deciding feature stand in the key."""
+    from layoutdrill.workshop.asking import truth
+
+    write_key(made, tmp_path / "k.pdf")
+    text = " ".join(text_of((tmp_path / "k.pdf").read_bytes()).split())
+    for sheet in made.sheets:
+        verdict = truth(made, sheet.number)
+        assert f"Answer: {' '.join(verdict.right.split())}" in text
+        assert " ".join(verdict.decides.split())[:40] in text
+    assert text.count(".ends") == len(made.sheets)
