@@ -11,11 +11,21 @@ body.-first-byte .wait, body.-closed .wait { display: none; } .ended { display: 
 body.-closed .ended { display: block; padding-top: 3rem; } a { color: inherit; }
 """
 
+FOCUS = """
+addEventListener("DOMContentLoaded", () => {
+  const lines = () => document.querySelector(".xterm-helper-textarea")?.focus();
+  new MutationObserver(lines).observe(document.body, {attributes: true, attributeFilter: ["class"]});
+  addEventListener("focus", lines);
+});
+"""
+"""Gives the keys to the terminal as soon as it is there, without a click."""
+
 
 def terminal_page(title: str, socket: str, font_size: int = 16) -> str:
     """Return the page that shows the app: `socket` is the address of the live connection."""
     return f"""<!doctype html><html lang="en"><head><meta charset="utf-8"><title>{escape(title)}</title>
-<link rel="stylesheet" href="/static/css/xterm.css"><style>{STYLE}</style><script src="/static/js/textual.js"></script>
+<link rel="stylesheet" href="/static/css/xterm.css"><style>{STYLE}</style><link rel="icon" href="data:,">
+<script src="/focus.js"></script><script src="/static/js/textual.js"></script>
 </head><body><p class="wait">Opening your seat …</p>
 <p class="ended">Closed. Your answers are kept. <a href="/">Open it again</a></p>
 <div id="terminal" class="textual-terminal" data-session-websocket-url="{escape(socket)}"

@@ -23,7 +23,7 @@ from textual_serve.server import Server
 
 from layoutdrill.served.child import SEAT_VARIABLE
 from layoutdrill.served.guard import HEADERS, refusal
-from layoutdrill.served.page import plain_page, terminal_page
+from layoutdrill.served.page import FOCUS, plain_page, terminal_page
 from layoutdrill.served.seats import Seat, Seats
 from layoutdrill.value import value
 
@@ -130,6 +130,7 @@ class SeatServer(Server):
                 web.get("/", self.handle_index),
                 web.get("/seat/{token}", self.handle_link),
                 web.get("/ws", self.handle_websocket),
+                web.get("/focus.js", self.handle_focus),
                 web.static("/static", self.statics_path, show_index=False, follow_symlinks=False),
             ]
         )
@@ -174,6 +175,9 @@ class SeatServer(Server):
             return self._plain("Open the link that the leader gave you.", 403)
         socket = f"{'wss' if self.own.startswith('https:') else 'ws'}://{self.own.split('://', 1)[1]}/ws"
         return web.Response(text=terminal_page(self.title, socket), content_type="text/html")
+
+    async def handle_focus(self, _request: web.Request) -> web.Response:
+        return web.Response(text=FOCUS, content_type="text/javascript")
 
     async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
         seat = self._seat(request)

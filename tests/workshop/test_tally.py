@@ -81,7 +81,7 @@ def test_no_key_no_tally(made, tmp_path):
 
 
 def test_the_interval_is_wilsons():
-    """0 of 10 gives 0 to z²/(10 + z²) = 0.2775, and 5 of 10 lies evenly about a half: redone by hand from the formula."""
+    """0 of 10 gives 0 to z²/(10 + z²) = 0.2775; 5 of 10 lies evenly about a half: redone by hand from the formula."""
     assert wilson(0, 10) == pytest.approx((0.0, 0.2775), abs=1e-3)
     assert wilson(5, 10) == pytest.approx((0.2366, 0.7634), abs=1e-3)
     assert wilson(0, 0) == (0.0, 1.0)
