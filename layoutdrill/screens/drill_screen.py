@@ -78,12 +78,29 @@ class DrillScreen(DrillPicture):
         self.query_one("#answer", Input).display = False
         self.sitting.shown_in = self.bench.look_for(self.sitting.look)
         self._go_to(self.sitting.total if self.sitting.position is None else self.sitting.position)
+        if self.sitting.left is not None:
+            self.set_interval(1, self._tick)
 
     def on_unmount(self) -> None:
         """Let go of the records: the screen has gone for good, and what is unanswered can be resumed."""
         self.sitting.close()
 
     # the course of a sitting
+
+    def _tick(self) -> None:
+        """Let the clock run on in the heading; when the time is up, what was being asked stays without an answer."""
+        if self.phase == "done":
+            return
+        if self.sitting.left == 0 and self.phase != "judging":
+            self._go_to(self.sitting.total)
+        else:
+            self._head()
+
+    def _head(self) -> None:
+        number = min(self.at + 1, self.sitting.total)
+        left = self.sitting.left
+        clock = "" if left is None else f"   {int(left) // 60}:{int(left) % 60:02} left"
+        self.head_of(f"{self.sitting.title}   {number} of {self.sitting.total}{clock}")
 
     def _go_to(self, index: int) -> None:
         self.at = index
@@ -206,8 +223,7 @@ class DrillScreen(DrillPicture):
 
     def _show(self) -> None:
         """Write heading, words and footer for the present phase."""
-        number = min(self.at + 1, self.sitting.total)
-        self.head_of(f"{self.sitting.title}   {number} of {self.sitting.total}")
+        self._head()
         said, more, line_of = (
             self.query_one("#said", Static),
             self.query_one("#more", Static),
