@@ -154,7 +154,10 @@ def main(arguments: list[str]) -> int:
             sys.stdout.flush()
         except LayoutdrillError as error:
             print(f"layoutdrill: {error}" if error.where is None else str(error), file=sys.stderr)
-            give_up_output()
+            try:
+                sys.stdout.flush()
+            except (LayoutdrillError, BrokenPipeError):
+                give_up_output()
             return error.exit_code
         except BrokenPipeError:
             # The reader of a pipe has gone; say nothing more, also not at exit.
@@ -181,13 +184,10 @@ def _sensible_size() -> None:
             del os.environ[name]
 
 
-def _need_terminal() -> None:
-    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") in (None, "", "dumb"):
-        raise LayoutdrillError("no terminal to draw in", todo="add --plain to a drill, or run it in a terminal")
-
-
 def _home() -> int:
-    _need_terminal()
+    from layoutdrill.screens.start import need_terminal
+
+    need_terminal()
     gc.disable()  # nothing made while starting is garbage; the app collects again once it stands
     from layoutdrill.screens.app import StartRequest, run_app
 
@@ -199,7 +199,9 @@ def _drill(options: argparse.Namespace) -> int:
 
     deck_path(options.deck)  # a wrong name is told before a missing terminal
     if not options.plain:
-        _need_terminal()
+        from layoutdrill.screens.start import need_terminal
+
+        need_terminal()
         gc.disable()
     from layoutdrill.drill.sitting import Sitting
 

@@ -114,6 +114,10 @@ def _sit(options: argparse.Namespace) -> int:
     from layoutdrill.workshop.documents import read_set
     from layoutdrill.workshop.sit import SetSitting, checked_name, result_file
 
+    if not options.plain:
+        from layoutdrill.screens.start import need_terminal
+
+        need_terminal()
     made = read_set(options.set)
     path = result_file(options.set, checked_name(options.name), options.output)
     sitting = SetSitting.open(made, path, options.name)

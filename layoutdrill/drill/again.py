@@ -8,6 +8,7 @@ from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import Bench
 from layoutdrill.drill.records import AnswerRecord, SittingRecord
 from layoutdrill.layout.text import layout_text
+from layoutdrill.printable import in_one_line
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, Question, Verdict, regrade
 from layoutdrill.yamldoc import loads
@@ -63,7 +64,7 @@ def answer_record(
             "aliases": list(specimen.aliases),
             "about": specimen.about,
         },
-        given=answer.text,
+        given=in_one_line(answer.text),
         point=answer.point,
         skipped=skipped,
         hints=tuple(hint.step.value for hint in hints),

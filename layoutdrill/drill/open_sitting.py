@@ -68,6 +68,10 @@ class OpenSitting(Protocol):
 
     def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict: ...
 
+    def remarks(self) -> tuple[str, ...]:
+        """Return what is to be told besides verdicts, each remark once."""
+        ...
+
     def summary(self) -> Summary | None:
         """Return how it went so far, None where nothing may be told of it yet."""
         ...

@@ -13,6 +13,8 @@ from layoutdrill.drill.plain_layout import WIDTH, grid_lines, point
 from layoutdrill.drill.plain_pages import page_lines
 from layoutdrill.drill.plain_shapes import at_point, meeting_lines, shape_lines
 from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.outlet import gated
+from layoutdrill.printable import in_one_line
 from layoutdrill.question import Hint, Question, Verdict
 from layoutdrill.question.hints import percent
 
@@ -34,7 +36,7 @@ _WORDS = {
 }
 
 
-def run_plain(sitting: OpenSitting, stdin: TextIO, stdout: TextIO) -> int:
+def run_plain(sitting: OpenSitting, stdin: TextIO | None, stdout: TextIO) -> int:
     """
     Ask every question that has no answer yet, reading answers from `stdin`; stop at `quit` or at the end of input,
     with a summary, and close the sitting. Returns the exit code: 0, also when stopped early.
@@ -46,10 +48,10 @@ def run_plain(sitting: OpenSitting, stdin: TextIO, stdout: TextIO) -> int:
 
 
 class _Room:
-    def __init__(self, sitting: OpenSitting, stdin: TextIO, stdout: TextIO) -> None:
+    def __init__(self, sitting: OpenSitting, stdin: TextIO | None, stdout: TextIO) -> None:
         self.sitting = sitting
         self.stdin = stdin
-        self.stdout = stdout
+        self.stdout = gated(stdout)
         self.taken: list[Hint] = []
         self.brief = False
 
@@ -103,18 +105,31 @@ class _Room:
             self.lines(hint_lines(step, question.specimen))
         started = monotonic()
         while True:
-            line = self.stdin.readline()
+            line = self.line()
             if not line:
                 return False
-            word = line.strip()
+            word = in_one_line(line.strip())
             if not word:
                 continue
             if word.lower() == "quit":
                 return False
             verdict = self.answered(number, question, word, monotonic() - started)
+            for remark in self.sitting.remarks():
+                self.say(remark)
             if verdict is not None:
                 self.verdict(question, verdict)
                 return True
+
+    def line(self) -> str:
+        """Read a line; "" at the end of input, also where there is none to begin with."""
+        if self.stdin is None:
+            return ""
+        try:
+            return self.stdin.readline()
+        except UnicodeDecodeError:
+            return "\ufffd\n"
+        except (OSError, ValueError):  # gone, or closed
+            return ""
 
     def _ahead(self, number: int) -> None:
         """Draw the next question while this one is being answered; errors are told when it is asked."""

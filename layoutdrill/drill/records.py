@@ -7,20 +7,24 @@ full disk and on a shared folder. Layout texts are kept once each, by their dige
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import closing
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
 from threading import RLock
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.printable import in_one_line
+from layoutdrill.process import process_names
 from layoutdrill.value import value
 
 SCHEMA = 1
 APPLICATION = 0x6C647231
 """Tells our files from other SQLite files."""
+DAMAGE = (ValueError, TypeError, KeyError, AttributeError, RecursionError)
+"""What reading a damaged row can raise."""
 _PATIENCE = 3.0
 """Seconds to wait for another window that is writing."""
 
@@ -44,6 +48,10 @@ CREATE TABLE answer (
 CREATE INDEX answer_lesson ON answer (lesson, id);
 CREATE INDEX answer_layout ON answer (layout);
 """
+
+
+_FINISH = """UPDATE sitting SET finished = ? WHERE id = ? AND finished IS NULL
+    AND total <= (SELECT count(*) FROM answer WHERE answer.sitting = sitting.id)"""
 
 
 @value
@@ -95,6 +103,14 @@ class AnswerRecord:
     unseen: bool = True
 
 
+class TakenError(LayoutdrillError):
+    """The question has been answered already, most likely in another window."""
+
+
+class DamagedError(LayoutdrillError):
+    """A row of the records is damaged; the others are not."""
+
+
 class Records:
     """An open records file. Calls may come from several threads."""
 
@@ -134,6 +150,7 @@ class Records:
 
     def _prepare(self) -> None:
         file = self._file
+        file.text_factory = _text
         file.execute("PRAGMA foreign_keys = ON")
         file.execute("PRAGMA synchronous = FULL")
         (version,) = file.execute("PRAGMA user_version").fetchone()
@@ -142,6 +159,12 @@ class Records:
         if tables and application != APPLICATION:
             raise LayoutdrillError(
                 "this is a database of something else", where=Where(str(self.path)), todo="choose another file"
+            )
+        if tables and version < 1:
+            raise LayoutdrillError(
+                f"the records are damaged (version {version})",
+                where=Where(str(self.path)),
+                todo="move the file away to start afresh",
             )
         if version > SCHEMA:
             raise LayoutdrillError(
@@ -162,7 +185,7 @@ class Records:
             try:
                 file.execute(f"PRAGMA user_version = {SCHEMA}")
             finally:
-                file.execute("ROLLBACK")
+                _roll_back(file)
 
     def _transaction(self) -> "_Transaction":
         return _Transaction(self._file)
@@ -191,8 +214,12 @@ class Records:
 
         return self._told(act)
 
-    def add_answer(self, answer: AnswerRecord, *, last: bool) -> None:
-        """Write an answer, and that the sitting is finished when it is the `last`; on disk when this returns."""
+    def add_answer(self, answer: AnswerRecord) -> None:
+        """
+        Write an answer, and that the sitting is finished when it was the last one; on disk when this returns.
+
+        Raises TakenError where the question has an answer already, which then counts.
+        """
         digest = sha256(answer.layout.encode()).hexdigest()
 
         def act() -> None:
@@ -223,12 +250,14 @@ class Records:
                     "verdict": _json(answer.verdict),
                 }
                 names = ", ".join(row)
-                file.execute(
-                    f"INSERT INTO answer ({names}) VALUES ({', '.join('?' * len(row))})",  # noqa: S608
-                    tuple(row.values()),
-                )
-                if last:
-                    file.execute("UPDATE sitting SET finished = ? WHERE id = ?", (now(), answer.sitting))
+                try:
+                    file.execute(
+                        f"INSERT INTO answer ({names}) VALUES ({', '.join('?' * len(row))})",  # noqa: S608
+                        tuple(row.values()),
+                    )
+                except sqlite3.IntegrityError:
+                    raise TakenError(f"question {answer.number + 1} was answered in another window") from None
+                file.execute(_FINISH, (now(), answer.sitting))
 
         self._told(act)
 
@@ -249,7 +278,7 @@ class Records:
         query = f"""SELECT id, sort, deck, title, deck_text, seed, total, look, kit, version, plan, started, finished,
             (SELECT count(*) FROM answer WHERE answer.sitting = sitting.id) FROM sitting {where}
             ORDER BY id DESC"""  # noqa: S608
-        return self._told(lambda: tuple(SittingRecord(*row) for row in self._file.execute(query, values)))
+        return self._told(lambda: tuple(_sitting(row) for row in self._file.execute(query, values)))
 
     def sitting(self, number: int) -> SittingRecord:
         """Return one sitting; raises LayoutdrillError where there is none of that number."""
@@ -266,14 +295,28 @@ class Records:
         return left[0].id
 
     def answers(self, *, sitting: int | None = None, lesson: str | None = None) -> tuple[AnswerRecord, ...]:
-        """Return answers in the order they were given; of one sitting, or of one lesson."""
+        """
+        Return answers in the order they were given; of one sitting, or of one lesson.
+
+        A damaged one is left out, but of a sitting, which cannot be gone on with then: that raises DamagedError.
+        """
         wanted = [(name, value) for name, value in (("sitting", sitting), ("lesson", lesson)) if value is not None]
         where = "WHERE " + " AND ".join(f"{name} = ?" for name, _ in wanted) if wanted else ""
         query = f"""SELECT sitting, number, lesson, kind, cell, process, structure, drawing_seed, layout.text, question,
             given, x, y, skipped, hints, seconds, credit, verdict, at, unseen
             FROM answer JOIN layout ON layout.digest = answer.layout {where} ORDER BY answer.id"""  # noqa: S608
         values = tuple(value for _, value in wanted)
-        return self._told(lambda: tuple(_answers(self._file, query, values)))
+        rows = self._told(lambda: self._file.execute(query, values).fetchall())
+        found: list[AnswerRecord] = []
+        for row in rows:
+            try:
+                found.append(_answer(row))
+            except DAMAGE:
+                if sitting is not None:
+                    raise DamagedError(
+                        f"an answer of sitting {sitting} is damaged", where=Where(str(self.path))
+                    ) from None
+        return tuple(found)
 
 
 class _Transaction:
@@ -286,35 +329,65 @@ class _Transaction:
         self.file.execute("BEGIN IMMEDIATE")
 
     def __exit__(self, kind: object, value: object, trace: object) -> None:
-        self.file.execute("COMMIT" if kind is None else "ROLLBACK")
+        try:
+            if kind is None:
+                self.file.execute("COMMIT")
+        finally:
+            _roll_back(self.file)
 
 
-def _answers(file: sqlite3.Connection, query: str, values: tuple[str | int, ...]) -> Iterator[AnswerRecord]:
-    with closing(file.execute(query, values)) as rows:
-        for row in rows:
-            (sitting, number, lesson, kind, cell, process, structure, seed, layout, question) = row[:10]
-            (given, x, y, skipped, hints, seconds, credit, verdict, at, unseen) = row[10:]
-            yield AnswerRecord(
-                sitting=sitting,
-                number=number,
-                lesson=lesson,
-                kind=kind,
-                cell=cell,
-                process=process,
-                structure=structure,
-                drawing_seed=seed,
-                layout=layout,
-                question=json.loads(question),
-                given=given,
-                point=None if x is None else (x, y),
-                skipped=bool(skipped),
-                hints=tuple(json.loads(hints)),
-                seconds=seconds,
-                credit=credit,
-                verdict=json.loads(verdict),
-                at=at,
-                unseen=bool(unseen),
-            )
+def _roll_back(file: sqlite3.Connection) -> None:
+    """Take back what was not committed; on a full disk SQLite may have done so by itself."""
+    if file.in_transaction:
+        file.execute("ROLLBACK")
+
+
+def _text(data: bytes) -> str:
+    return data.decode("utf-8", "replace")
+
+
+def _sitting(row: tuple[Any, ...]) -> SittingRecord:
+    """Return a row as a record; what cannot be printed of its title is escaped."""
+    made = SittingRecord(*row)
+    return replace(made, title=in_one_line(str(made.title)), deck=in_one_line(str(made.deck)))
+
+
+def _answer(row: tuple[Any, ...]) -> AnswerRecord:
+    """Return a row as a record. Raises one of DAMAGE for a row that is not as it was written."""
+    (sitting, number, lesson, kind, cell, process, structure, seed, layout, question) = row[:10]
+    (given, x, y, skipped, hints, seconds, credit, verdict, at, unseen) = row[10:]
+    for text in (lesson, kind, cell, process, structure, layout, question, given, hints, verdict, at):
+        _must(isinstance(text, str))
+    asked, told, taken = json.loads(question), json.loads(verdict), json.loads(hints)
+    _must(isinstance(asked["prompt"], str) and isinstance(asked["choices"], list) and isinstance(asked["key"], dict))
+    _must(isinstance(told["right"], str) and isinstance(told["summary"], str) and isinstance(taken, list))
+    _must((x is None) == (y is None) and process in process_names())
+    return AnswerRecord(
+        sitting=int(sitting),
+        number=int(number),
+        lesson=lesson,
+        kind=kind,
+        cell=in_one_line(cell),
+        process=process,
+        structure=in_one_line(structure),
+        drawing_seed=seed,
+        layout=layout,
+        question=asked,
+        given=in_one_line(given),
+        point=None if x is None else (int(x), int(y)),
+        skipped=bool(skipped),
+        hints=tuple(str(step) for step in taken),
+        seconds=float(seconds),
+        credit=float(credit),
+        verdict=told,
+        at=at,
+        unseen=bool(unseen),
+    )
+
+
+def _must(holds: bool) -> None:
+    if not holds:
+        raise ValueError
 
 
 def _remedy(error: sqlite3.Error) -> tuple[str, str]:

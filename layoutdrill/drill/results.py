@@ -29,9 +29,14 @@ class Results:
         """Try the file. Raises LayoutdrillError where it cannot be written."""
         self.path = path
         try:
-            path.open("a", encoding="utf-8").close()
+            with path.open("a+b") as file:
+                file.seek(0)
+                begins = file.read(1)
         except OSError as error:
             raise self._refused(error) from None
+        if begins not in (b"", b"{"):
+            what = "this file holds something else than results"
+            raise LayoutdrillError(what, where=Where(str(path)), todo="name a new file")
 
     def _refused(self, error: OSError) -> LayoutdrillError:
         return LayoutdrillError(

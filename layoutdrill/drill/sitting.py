@@ -22,10 +22,10 @@ from layoutdrill.drill.again import PLACEMENT, answer_record, benches_again
 from layoutdrill.drill.asking import Maker, asked, drawn_again
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
 from layoutdrill.drill.practice import practice_deck
-from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
+from layoutdrill.drill.records import DAMAGE, AnswerRecord, DamagedError, Records, SittingRecord, TakenError
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
-from layoutdrill.errors import LayoutdrillError
+from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.locations import records_file
 from layoutdrill.question import (
     Answer,
@@ -67,10 +67,14 @@ class Sitting:
         The look that pictures are shown in, unless a question has one of its own: what it hides is told with the
         question; "" where nothing is hidden.
         """
-        self.plan = tuple(draw_of(given) for given in json.loads(record.plan))
+        try:
+            self.plan = tuple(draw_of(given) for given in json.loads(record.plan))
+        except DAMAGE:
+            raise DamagedError(f"the plan of sitting {record.id} is damaged", where=Where(str(records.path))) from None
         self.records = records
         self.results = results
         self._maker = maker
+        self._remarks: list[str] = []
         self._questions: dict[int, Question] = {}
         self._locks = [Lock() for _ in self.plan]
         self._answers: dict[int, AnswerRecord] = {
@@ -167,6 +171,12 @@ class Sitting:
             record = file.sitting(number)
             deck, benches = benches_again(record)
             return cls(record, file, deck=deck, maker=_maker(benches), results=Results(results) if results else None)
+        except DamagedError as error:
+            if number is not None:
+                file.finish(number)
+            file.close()
+            todo = "it is set aside; all other sittings are as they were"
+            raise DamagedError(error.what, where=error.where, todo=todo) from None
         except LayoutdrillError:
             file.close()
             raise
@@ -291,10 +301,23 @@ class Sitting:
             hints=hints,
             skipped=skipped,
         )
-        self.records.add_answer(record, last=self.answered + 1 == self.total)
+        try:
+            self.records.add_answer(record)
+        except TakenError as taken:
+            self._answers = {answer.number: answer for answer in self.records.answers(sitting=self.id)}
+            self._remarks.append(f"{taken.what.capitalize()}: that answer counts, this one is not kept.")
+            return
         self._answers[number] = record
         if self.results:
-            self.results.add(self, record)
+            try:
+                self.results.add(self, record)
+            except LayoutdrillError as error:  # the answer is kept, and that is what counts
+                self._remarks.append(f"Your answer is kept, but {error.what}: {error.where}")
+
+    def remarks(self) -> tuple[str, ...]:
+        """Return what is to be told besides verdicts, each remark once."""
+        told, self._remarks = tuple(self._remarks), []
+        return told
 
     def summary(self) -> Summary:
         """Return how it went so far."""

@@ -1,8 +1,11 @@
 """What the app is asked to open with."""
 
+import os
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.value import value
 
 if TYPE_CHECKING:
@@ -16,3 +19,17 @@ class StartRequest:
     sitting: "OpenSitting | None" = None
     theme: str | None = None
     kit: Path | None = None
+
+
+def need_terminal() -> None:
+    """
+    Raise LayoutdrillError where there is no terminal to draw in, or one that can only write lines.
+
+    A driver that the surroundings ask for is passed over: only a served seat has another than the terminal's own.
+    """
+    os.environ.pop("TEXTUAL_DRIVER", None)
+    todo = "add --plain to a drill: plain text works here"
+    if not all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout)):
+        raise LayoutdrillError("no terminal to draw in", todo=todo)
+    if os.environ.get("TERM") in (None, "", "dumb"):
+        raise LayoutdrillError("this terminal cannot draw (TERM is not set, or dumb)", todo=todo)

@@ -143,6 +143,9 @@ class SetSitting:
             return None
         return next((i for i in range(self.total) if i not in self.done), None)
 
+    def remarks(self) -> tuple[str, ...]:
+        return ()
+
     def help(self, number: int) -> tuple[HintStep, ...]:  # noqa: ARG002 - a set gives no help
         return ()
 

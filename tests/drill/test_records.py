@@ -35,7 +35,7 @@ def test_what_was_written_comes_back(tmp_path):
     told = answer(
         sitting, 0, given="λ “a”", point=(3, -4), hints=("rails",), question={"key": {"n": [1, "é"]}, "choices": []}
     )
-    records.add_answer(told, last=False)
+    records.add_answer(told)
     (found,) = Records(tmp_path / "deep" / "r.sqlite").answers(sitting=sitting)
     assert found.at
     assert (found.given, found.point, found.hints, found.question) == (
@@ -51,9 +51,9 @@ def test_a_layout_is_kept_once_and_known_again(tmp_path):
     """Two answers about one drawing share its text; only the first is about an unseen drawing."""
     records = Records(tmp_path / "r")
     sitting = begun(records)
-    records.add_answer(answer(sitting, 0), last=False)
-    records.add_answer(answer(sitting, 1), last=False)
-    records.add_answer(answer(sitting, 2, layout="layout b\n"), last=True)
+    records.add_answer(answer(sitting, 0))
+    records.add_answer(answer(sitting, 1))
+    records.add_answer(answer(sitting, 2, layout="layout b\n"))
     assert [found.unseen for found in records.answers()] == [True, False, True]
     with sqlite3.connect(tmp_path / "r") as file:
         assert file.execute("SELECT count(*) FROM layout").fetchone() == (2,)
@@ -108,12 +108,12 @@ def test_a_locked_file_is_told_and_nothing_is_half_written(tmp_path, monkeypatch
     other = sqlite3.connect(tmp_path / "r", isolation_level=None)
     other.execute("BEGIN EXCLUSIVE")
     with pytest.raises(LayoutdrillError, match="in use by another program; close the other window"):
-        records.add_answer(answer(sitting, 0), last=False)
+        records.add_answer(answer(sitting, 0))
     with pytest.raises(LayoutdrillError, match="in use by another program"):
         Records(tmp_path / "r")
     other.execute("ROLLBACK")
     other.close()
-    records.add_answer(answer(sitting, 0), last=False)
+    records.add_answer(answer(sitting, 0))
     assert len(records.answers()) == 1
 
 
@@ -137,7 +137,7 @@ def test_a_file_cut_short_is_told(tmp_path):
     records = Records(path)
     sitting = begun(records, 60)
     for number in range(60):
-        records.add_answer(answer(sitting, number, layout=f"layout {number}\n" + "metal 0 0 1 1\n" * 200), last=False)
+        records.add_answer(answer(sitting, number, layout=f"layout {number}\n" + "metal 0 0 1 1\n" * 200))
     records.close()
     path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
     with pytest.raises(LayoutdrillError, match="damaged"):
@@ -199,7 +199,7 @@ def test_two_windows_and_several_threads_share_one_file(tmp_path):
 
     def write(part):
         for number in range(part, 40, 4):
-            files[part % 2].add_answer(answer(sitting, number), last=False)
+            files[part % 2].add_answer(answer(sitting, number))
 
     threads = [threading.Thread(target=write, args=(part,)) for part in range(4)]
     for thread in threads:
