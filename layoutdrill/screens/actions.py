@@ -1,7 +1,7 @@
 """
 Name every action once: its keys, its words, and where it is possible.
 
-Keys, footer, command palette and help are all made from this table; nothing else binds a key.
+Keys, footer, finder and help are all made from this table; nothing else binds a key.
 """
 
 from layoutdrill.value import value
@@ -10,7 +10,7 @@ from layoutdrill.value import value
 @value
 class Action:
     """
-    One thing a user can do. `label` is the footer's word, `about` the sentence of palette and help.
+    One thing a user can do. `label` is the footer's word, `about` the sentence of finder and help.
 
     `where` names the screens that offer it ("*" is all of them). `foot` orders the footer, lowest first; 0 keeps it
     out. `told` says the keys of several actions at once, in the footer entry of the first of them. `typing` tells that
@@ -29,7 +29,7 @@ class Action:
 
 PICTURE = ("drill", "lesson", "explain", "compare")
 PAGED = ("lesson",)
-LISTS = ("home", "practice", "settings", "choose", "library")
+LISTS = ("home", "practice", "settings", "choose", "library", "finder")
 
 ACTIONS: tuple[Action, ...] = (
     # answering
@@ -94,6 +94,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("last_page", ("b", "backspace"), "before", "Go back a step or a page", PAGED, 2),
     Action("begin", ("q",), "questions", "Go straight to the lesson's questions", PAGED, 3),
     Action("open", ("enter",), "open", "Open or change what the cursor is on", LISTS, 1),
+    Action("seek", (), "narrow the list", "Type letters: the list narrows to what holds them", LISTS, 3, told="a–z"),
+    Action("seek_less", ("backspace",), "widen", "Take the last letter back, and widen the list", LISTS),
     Action("pick_up", ("up",), "pick", "Move the cursor up the list", LISTS, 2, told="↑↓"),
     Action("pick_down", ("down",), "pick", "Move the cursor down the list", LISTS),
     Action("read", ("enter",), "read", "Read the file and say what it is", ("explain",), 1, typing=True),
@@ -119,12 +121,24 @@ ACTIONS: tuple[Action, ...] = (
     ),
     # everywhere
     Action("help", ("question_mark", "f1"), "help", "Explain this screen", ("*",), 50, typing=True),
-    Action("palette", ("ctrl+p",), "all actions", "Search everything that can be done here", ("*",), 51, typing=True),
+    Action(
+        "find",
+        ("ctrl+p",),
+        "find",
+        "Find an action, a lesson, a deck, a cell, a word",
+        ("*",),
+        51,
+        typing=True,
+    ),
+    Action("stay", ("ctrl+c",), "stay", "Say how one leaves", ("*",), 0, typing=True),
     Action("theme", ("f3",), "light or dark", "Change between the light and the dark theme", ("*",), 0, typing=True),
     Action("leave", ("escape",), "back", "Leave this screen; answers given are kept", ("*",), 45),
+    Action("suspend", ("ctrl+z",), "to the shell", "Go to the shell; “fg” there comes back", ("*",), 0, typing=True),
     Action("quit", ("ctrl+q",), "quit", "Leave layoutdrill; answers given are kept", ("*",), 60, typing=True),
 )
 
+EVERYWHERE = frozenset(action.name for action in ACTIONS if "*" in action.where)
+"""The actions of every screen."""
 BY_NAME = {action.name: action for action in ACTIONS}
 
 WHY_NOT = {

@@ -2,11 +2,13 @@
 
 from textual.widgets import Input
 
+from layoutdrill.screens.steady import Steady
+
 SIDEWAYS = ("cursor_left", "cursor_right")
 BY_WORDS = ("cursor_left_word", "cursor_right_word")
 
 
-class AnswerLine(Input):
+class AnswerLine(Steady, Input):
     """An input that leaves Ctrl+arrows to the screen, and the plain ones too while nothing has been typed."""
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

@@ -1,20 +1,27 @@
 """Wire the screens together; everything else lives in them."""
 
+import asyncio
 import gc
 import sys
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
+from textual._context import active_message_pump
 from textual.app import App
-from textual.command import Provider
+from textual.driver import Driver
+from textual.events import Key
+from textual.filter import LineFilter
+from textual.message import Message
 from textual.screen import Screen
 
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.start import StartRequest
+from layoutdrill.screens.steady import TYPED_AHEAD, TextGate, no_longer, on_ending, steady_driver
 from layoutdrill.screens.themes import THEMES
 
 if TYPE_CHECKING:
@@ -32,19 +39,15 @@ PATIENCE = 0.15
 FEW_TONES = ("high-contrast", "ink")
 
 
-def _actions() -> type[Provider]:
-    from layoutdrill.screens.palette import ActionSource  # noqa: PLC0415 - only when it is opened
-
-    return ActionSource
-
-
 class BenchApp(App[int]):
     """The app: themes, settings, which screen opens, errors as a panel."""
 
     CSS_PATH = Path(__file__).with_name("bench.tcss")
     TITLE = "layoutdrill"
-    ENABLE_COMMAND_PALETTE = True
-    COMMANDS = {_actions}  # noqa: RUF012 - the library declares it so
+    ENABLE_COMMAND_PALETTE = False  # the finder is a screen of ours
+    ALLOW_SELECT = False  # text that has gone cannot be selected
+    FAULTS_BORNE: ClassVar[int] = 20
+    """A program that fails more often than this within one run ends, and says so."""
 
     def __init__(self, request: StartRequest) -> None:
         super().__init__()
@@ -53,6 +56,44 @@ class BenchApp(App[int]):
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = request.theme or self.settings.theme
+        self._faults = 0
+        self._gate = TextGate()
+
+    def get_driver_class(self) -> type[Driver]:
+        return steady_driver(super().get_driver_class())
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        return (*super().get_line_filters(), self._gate)
+
+    def post_message(self, message: Message) -> bool:
+        """Take a message; of keys that come faster than they can be read, as of a huge paste, only the first."""
+        if isinstance(message, Key) and self._message_queue.qsize() > TYPED_AHEAD:
+            return False
+        return super().post_message(message)
+
+    def on_mount(self) -> None:
+        on_ending(asyncio.get_running_loop(), self._end_by)
+
+    def on_unmount(self) -> None:
+        no_longer(asyncio.get_running_loop())
+
+    def _end_by(self, number: int) -> None:
+        self.exit(return_code=128 + number)
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Let be what fails on a screen or widget that is going; anything else ends the app, and says so."""
+        pump = active_message_pump.get(None)
+        going = pump is not None and pump is not self and (pump._closing or not pump.is_attached)  # noqa: SLF001
+        if not going:
+            super()._handle_exception(error)
+
+    def tell_fault(self, error: Exception) -> None:
+        """Show what failed in a panel; where it fails on and on, end."""
+        self._faults += 1
+        if self._faults > self.FAULTS_BORNE:
+            super()._handle_exception(error)
+        else:
+            self.show_error(error)
 
     def on_ready(self) -> None:
         self.set_timer(COLLECT_AFTER, self._collect_again)
@@ -94,7 +135,8 @@ class BenchApp(App[int]):
         """Show what is wrong and what to do, in a panel over the screen."""
         from layoutdrill.screens.error_panel import ErrorPanel  # noqa: PLC0415
 
-        self.push_screen(ErrorPanel(error))
+        if self._running and not isinstance(self.screen, ErrorPanel):
+            self.push_screen(ErrorPanel(error))
 
     def open_help(self, page: Page) -> None:
         from layoutdrill.screens.help_panel import HelpPanel  # noqa: PLC0415

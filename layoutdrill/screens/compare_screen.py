@@ -11,6 +11,7 @@ from textual.widgets import Static
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question.model import Specimen
+from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.outlines import plain_wires
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
@@ -127,4 +128,4 @@ class CompareScreen(PicturePage):
         )
 
     def possible(self) -> frozenset[str]:
-        return self.looking() | {"help", "palette", "theme", "leave", "quit"}
+        return self.looking() | EVERYWHERE

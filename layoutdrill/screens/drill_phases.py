@@ -3,6 +3,7 @@
 from typing import Literal
 
 from layoutdrill.question.model import HintStep, Question, Verdict
+from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.outlines import can_stand_beside
 from layoutdrill.screens.wording import LETTERS
 
@@ -28,7 +29,7 @@ def possible_now(
     if phase == "failed":
         return every | {"onward"}
     if phase == "done":
-        return (every & {"help", "palette", "theme", "leave", "quit", "scroll_up", "scroll_down"}) | {"onward"}
+        return (every & (EVERYWHERE | {"scroll_up", "scroll_down"})) | {"onward"}
     return every
 
 

@@ -13,6 +13,7 @@ from textual.widgets import Input, Static
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
+from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.course import lesson_after
 from layoutdrill.screens.drill_phases import possible_now, why_not_now
@@ -192,6 +193,8 @@ class DrillScreen(DrillPicture):
     def on_drill_screen_answer_judged(self, message: AnswerJudged) -> None:
         if message.index != self.at or self.phase != "judging":
             return
+        for remark in self.sitting.remarks():
+            self.notify(remark, severity="warning", timeout=10)
         if not self.sitting.tells:
             self._go_to(self.at + 1)
             return
@@ -286,7 +289,7 @@ class DrillScreen(DrillPicture):
     # what can be done
 
     def possible(self) -> frozenset[str]:
-        every = frozenset({"help", "palette", "theme", "leave", "quit"}) | self.looking() | self.scrolling()
+        every = EVERYWHERE | self.looking() | self.scrolling()
         return possible_now(every, self.phase, self.asked, self.shown_hints, self.verdict, typing=self.typing)
 
     def _choose(self, letter: str) -> None:

@@ -14,6 +14,7 @@ from textual.widgets import Input, Static
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import devices_overlay
+from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.error_panel import told
 from layoutdrill.screens.list_page import Row
@@ -138,7 +139,7 @@ class ExplainScreen(PicturePage):
         return self.query_one("#words")
 
     def possible(self) -> frozenset[str]:
-        names = {"help", "palette", "theme", "leave", "quit", "path", "process"}
+        names = {*EVERYWHERE, "path", "process"}
         if self.is_mounted and self.query_one("#path", Input).value.strip():
             names.add("read")
         if self.typing:

@@ -18,7 +18,7 @@ HEADING = (
 
 def explained(screen: str, about: str, possible: frozenset[str]) -> Content:
     """Return the help of a screen; what cannot be done just now is dimmed."""
-    rows = [(" ".join(key_word(key) for key in a.keys), a.about, a.name in possible) for a in offered(screen)]
+    rows = [(" ".join(key_word(key) for key in a.keys) or a.told, a.about, a.name in possible) for a in offered(screen)]
     wide = max(len(keys) for keys, _, _ in rows)
     parts = [Content(about), Content()]
     for keys, sentence, now in rows:

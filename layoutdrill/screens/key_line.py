@@ -5,11 +5,11 @@ from textual.content import Content
 from textual.widgets import Static
 
 Entry = tuple[str, str, str]
-LAST = ("help", "palette", "leave")
+LAST = ("help", "find", "leave")
 
 
 def fitting(entries: tuple[Entry, ...], width: int) -> tuple[Entry, ...]:
-    """Drop what does not fit, least wanted first, but never help, palette and leave: they lead to all the rest."""
+    """Drop what does not fit, least wanted first, but never help, find and leave: they lead to all the rest."""
     kept = list(entries)
 
     def wide() -> int:

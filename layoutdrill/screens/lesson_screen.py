@@ -14,6 +14,7 @@ from layoutdrill.deck.model import Arrangement, Deck, Picture
 from layoutdrill.deck.specimen import Bench
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
+from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.outlines import plain_wires, step_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
@@ -203,8 +204,7 @@ class LessonScreen(PicturePage):
         return self.query_one("#words")
 
     def possible(self) -> frozenset[str]:
-        every = {"help", "palette", "theme", "leave", "quit"}
-        names = every | self.looking() | self.scrolling()
+        names = set(EVERYWHERE) | self.looking() | self.scrolling()
         if self.steps:
             names.add("next_page")
             if self.at:

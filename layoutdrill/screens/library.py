@@ -2,13 +2,14 @@
 
 from typing import ClassVar
 
-from layoutdrill.screens.list_page import ListPage, Row
+from layoutdrill.screens.doors import DoorPage
+from layoutdrill.screens.list_page import Row
 from layoutdrill.screens.page import bindings_for
 
-PROCESS = "process:"
+FIRST = ("inverter", "buffer", "NAND", "NOR", "AND-OR-invert", "pass")
 
 
-class LibraryScreen(ListPage):
+class LibraryScreen(DoorPage):
     """What can be looked up; it stays below the entry that is read, and below the questions on it."""
 
     name_of: ClassVar[str] = "library"
@@ -22,13 +23,6 @@ class LibraryScreen(ListPage):
         self.head("Library")
         self.fill(library_rows())
 
-    def chosen(self, key: str) -> None:
-        from layoutdrill.deck.entry import cell_entry, process_entry  # noqa: PLC0415
-        from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415
-
-        name = key.removeprefix(PROCESS)
-        self.app.push_screen(LessonScreen(process_entry(name) if key != name else cell_entry(name)))
-
 
 def library_rows() -> tuple[Row, ...]:
     """Return processes, then cells by family, then arrays."""
@@ -38,11 +32,11 @@ def library_rows() -> tuple[Row, ...]:
     from layoutdrill.process import load_process  # noqa: PLC0415
 
     rows = [Row("", "processes")]
-    rows += [Row(f"{PROCESS}{name}", name, load_process(name).title) for name in drawn_processes()]
+    rows += [Row(f"process:{name}", name, load_process(name).title) for name in drawn_processes()]
     family = ""
     for cell in map(load_cell, (*cell_names(), *array_names())):
         if cell.family != family:
             family = cell.family
             rows.append(Row("", family))
-        rows.append(Row(cell.name, cell.name, cell.title))
+        rows.append(Row(f"cell:{cell.name}", cell.name, cell.title))
     return tuple(rows)

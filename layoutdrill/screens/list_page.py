@@ -10,7 +10,9 @@ from textual.content import Content
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from layoutdrill.screens.actions import offered
 from layoutdrill.screens.page import Page
+from layoutdrill.screens.steady import RowList
 from layoutdrill.screens.wording import line
 from layoutdrill.value import value
 
@@ -25,6 +27,7 @@ class Row:
     state: str = ""
 
 
+LONGEST_SOUGHT = 40
 WORTH_READING = 24
 """Columns below which a column of text is not worth its place."""
 
@@ -55,6 +58,34 @@ def laid_out(rows: Sequence[Row], width: int) -> list[Content]:
     return shown
 
 
+def holding(rows: Sequence[Row], sought: str) -> tuple[Row, ...]:
+    """
+    Return the rows that hold every word sought, whatever its case, under their headings; where one is called exactly
+    so, or begins so, it comes first within its heading.
+    """
+    words = sought.casefold().split()
+    if not words:
+        return tuple(rows)
+    found: list[Row] = []
+    block: list[Row] = []
+
+    def close() -> None:
+        block.sort(key=lambda row: not row.name.casefold().startswith(words[0]))
+        if not block and found and not found[-1].key:
+            found.pop()
+        found.extend(block)
+        block.clear()
+
+    for row in rows:
+        if not row.key:
+            close()
+            found.append(row)
+        elif all(word in f"{row.name} {row.text} {row.state}".casefold() for word in words):
+            block.append(row)
+    close()
+    return tuple(found)
+
+
 def clipped(text: str, width: int) -> str:
     """Cut a text to its column, with a sign that it was cut."""
     return text if cell_len(text) <= width else set_cell_size(text, max(0, width - 1)).rstrip() + "…"
@@ -68,23 +99,31 @@ class ListPage(Page):
     def __init__(self) -> None:
         super().__init__()
         self.rows: tuple[Row, ...] = ()
+        self.offered: tuple[Row, ...] = ()
+        """All rows; `rows` are those that hold what is sought."""
+        self.sought = ""
         self.intro = ""
 
     def body(self) -> ComposeResult:
         yield Static(id="intro")
-        yield OptionList(id="list", compact=True)
+        yield RowList(id="list", compact=True)
 
     @property
     def options(self) -> OptionList:
         return self.query_one("#list", OptionList)
 
     def say(self, words: str) -> None:
+        """Say what is sought, else these words."""
+        if self.sought:
+            count = sum(bool(row.key) for row in self.rows)
+            words = f"“{self.sought}”: {count or 'nothing'} here. Backspace widens, Esc shows all.   {words}"
         self.query_one("#intro", Static).update(Content(words))
 
     def fill(self, rows: Sequence[Row]) -> None:
         """Show the rows, the cursor where it was, else on the first that can be chosen."""
         kept = self.under_cursor
-        self.rows = tuple(rows)
+        self.offered = tuple(rows)
+        self.rows = holding(self.offered, self.sought)
         options = self.options
         options.clear_options()
         shown = laid_out(self.rows, max(40, self.app.size.width - 10))
@@ -100,6 +139,42 @@ class ListPage(Page):
         if options.highlighted == first:
             self.call_after_refresh(options.scroll_home, animate=False)  # the heading above it is to be seen too
         options.focus()
+        if first is None:
+            self.say("")
+        self.retell()
+
+    def seek(self, sought: str) -> None:
+        """Narrow the list to what holds the letters."""
+        self.sought = sought
+        self.options.highlighted = None
+        self.fill(self.offered)
+
+    def on_key(self, event: events.Key) -> None:
+        """Take a letter that means nothing else as one to seek."""
+        letter = event.character or ""
+        means = any(event.key in action.keys for action in offered(self.name_of))
+        if not (self.typing or means) and letter.isprintable() and letter and (letter != " " or self.sought):
+            event.stop()
+            self.seek((self.sought + letter)[-LONGEST_SOUGHT:])
+        else:
+            super().on_key(event)
+
+    def possible(self) -> frozenset[str]:
+        names = super().possible()
+        return names if self.sought else names - {"seek_less"}
+
+    def act_seek(self) -> None:
+        self.notify("Type letters: the list narrows to what holds them.", timeout=3)
+
+    def act_seek_less(self) -> None:
+        self.seek(self.sought[:-1])
+
+    def act_leave(self) -> None:
+        """Show all again where something is sought, else go back."""
+        if self.sought:
+            self.seek("")
+        else:
+            super().act_leave()
 
     @property
     def under_cursor(self) -> str:
@@ -108,8 +183,8 @@ class ListPage(Page):
 
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)
-        if self.rows:
-            self.fill(self.rows)
+        if self.offered:
+            self.fill(self.offered)
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         """Tell the whole text of the row under the cursor: the list may have had to cut it."""

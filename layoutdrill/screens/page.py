@@ -69,16 +69,13 @@ class Page(Screen[object]):
     def bench(self) -> "BenchApp":
         return cast("BenchApp", self.app)
 
-    survives: ClassVar[bool] = True
-
     async def _on_message(self, message: Message) -> None:
-        """Handle a message; a handler that fails shows a panel instead of ending the app."""
+        """Handle a message; a handler that fails shows a panel, or nothing once this screen has gone."""
         try:
             await super()._on_message(message)
-        except Exception as error:
-            if not self.survives or not self.is_attached:
-                raise
-            self.bench.show_error(error)
+        except Exception as error:  # noqa: BLE001 - a panel says it
+            if self in self.app.screen_stack:
+                self.bench.tell_fault(error)
 
     # what can be done
 
@@ -109,7 +106,7 @@ class Page(Screen[object]):
         try:
             getattr(self, f"act_{name}")()
         except Exception as error:  # noqa: BLE001 - a panel says it
-            self.bench.show_error(error)
+            self.bench.tell_fault(error)
         self.retell()
 
     def why_not(self, name: str) -> str:
@@ -145,7 +142,7 @@ class Page(Screen[object]):
 
     def retell(self) -> None:
         """Make the footer true again."""
-        if self.is_mounted:
+        if self.is_mounted and self.is_attached:
             self.query_one("#keys", KeyLine).tell(footer(self.name_of, self.possible(), typing=self.typing))
 
     def on_mount(self) -> None:
@@ -174,10 +171,16 @@ class Page(Screen[object]):
     def act_help(self) -> None:
         self.bench.open_help(self)
 
-    def act_palette(self) -> None:
-        from textual.command import CommandPalette  # noqa: PLC0415 - only when it is opened
+    def act_find(self) -> None:
+        from layoutdrill.screens.finder import FinderScreen  # noqa: PLC0415 - only when it is opened
 
-        self.app.push_screen(CommandPalette(placeholder="search what can be done here"))
+        self.app.push_screen(FinderScreen(self))
+
+    def act_stay(self) -> None:
+        self.notify("^Q leaves layoutdrill; answers given are kept.", timeout=4)
+
+    def act_suspend(self) -> None:
+        self.app.action_suspend_process()
 
     def act_theme(self) -> None:
         self.bench.change_theme()

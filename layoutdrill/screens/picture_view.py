@@ -23,12 +23,13 @@ from layoutdrill.screens.frame import (
     window,
 )
 from layoutdrill.screens.painting import LITTLE, WHOLE, Shown, fitted, in_the_middle, notes_of, seen_in, style_of, there
+from layoutdrill.screens.steady import Steady
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
 from layoutdrill.screens.viewport import Focus, Viewport, snapped, starting
 from layoutdrill.value import mutable
 
 
-class PictureView(Widget, can_focus=True):
+class PictureView(Steady, Widget, can_focus=True):
     """A drawing as large as the widget. Arrow keys come from the screen, which calls the methods below."""
 
     DEFAULT_CSS = "PictureView { width: 1fr; height: 1fr; }"

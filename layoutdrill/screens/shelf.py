@@ -1,6 +1,6 @@
 """What home offers, read from decks and records: lessons with their state, decks, what was left in the middle."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from statistics import median
@@ -10,35 +10,53 @@ from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
 from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.drill.summary import LAST, LessonState, Summary, lesson_states
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
 from layoutdrill.screens.list_page import Row
 from layoutdrill.screens.wording import unwrapped
 
-MOST_LEFT = 3
-"""How many sittings left in the middle are offered."""
 
+def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
+    """
+    Return the rows of home above its last block, and what is wrong with the records, which takes no lesson away.
 
-def home_rows() -> tuple[Row, ...]:
-    """Return the rows of home above its last block. Slow: reads every deck."""
+    Slow: reads every deck.
+    """
+    lessons, trouble = lesson_names(), None
+    left: list[SittingRecord] = []
+    states: tuple[LessonState, ...] = ()
+    try:
+        left, states = begun(unfinished()), lesson_states(lessons)
+    except LayoutdrillError as error:
+        trouble = error
     rows: list[Row] = []
-    left = begun(unfinished())[:MOST_LEFT]
     if left:
         rows.append(Row("", "Continue"))
         rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
+    return (*rows, *lesson_rows(states), *deck_rows()), trouble
+
+
+def lesson_rows(states: Sequence[LessonState]) -> tuple[Row, ...]:
+    """Return the syllabus, with the state of each lesson where it is known."""
+    rows = [Row("", "Syllabus", "lesson · what it teaches" + (" · right among its last answers" if states else ""))]
+    known = {state.lesson: state for state in states}
+    for number, name in enumerate(lesson_names(), 1):
+        deck = load_deck(name)
+        state = standing(known[name]) if name in known else ""
+        rows.append(Row(f"lesson:{name}", f"{number}. {deck.title}", unwrapped(deck.objective), state))
+    if len(rows) == 1:
+        return ()
+    return (*rows, Row("placement:", "Find my place", "a few questions from every lesson; skip what you can do"))
+
+
+def deck_rows() -> tuple[Row, ...]:
+    """Return the decks that are no lessons."""
     lessons = lesson_names()
-    if lessons:
-        rows.append(Row("", "Syllabus", "lesson · what it teaches · right among its last answers"))
-        for number, (name, state) in enumerate(zip(lessons, lesson_states(lessons), strict=True), 1):
-            deck = load_deck(name)
-            rows.append(Row(f"lesson:{name}", f"{number}. {deck.title}", unwrapped(deck.objective), standing(state)))
-        rows.append(Row("placement:", "Find my place", "a few questions from every lesson; skip what you can do"))
-    decks = [load_deck(name) for name in deck_names() if name not in lessons]
-    if decks:
-        rows.append(Row("", "Decks"))
-        for deck in decks:
-            needs = "open kit" if deck.kit else f"{deck.questions} questions"
-            rows.append(Row(f"deck:{deck.name}", deck.title, unwrapped(deck.about), needs))
-    return tuple(rows)
+    rows = []
+    for deck in (load_deck(name) for name in deck_names() if name not in lessons):
+        needs = "open kit" if deck.kit else f"{deck.questions} questions"
+        rows.append(Row(f"deck:{deck.name}", deck.title, unwrapped(deck.about), needs))
+    return (Row("", "Decks"), *rows) if rows else ()
 
 
 def begun(sittings: Iterable[SittingRecord]) -> list[SittingRecord]:

@@ -16,7 +16,6 @@ class TextPage(Page):
 
     name_of: ClassVar[str] = "text"
     needs: ClassVar[tuple[int, int]] = (30, 8)
-    survives: ClassVar[bool] = False
     about: ClassVar[str] = "Words to read. Esc leads back."
     BINDINGS = bindings_for("text")
 

@@ -16,9 +16,22 @@ from layoutdrill.errors import LayoutdrillError
 
 
 def answer(sitting, number, layout="layout a\nmetal 0 0 1 1\n", **more):
-    given = {"lesson": "", "kind": "name", "cell": "nand2", "process": "p", "structure": "NAND2", "drawing_seed": 1}
-    given |= {"question": {"key": {}, "choices": []}, "given": "a", "point": None, "skipped": False, "hints": ()}
-    given |= {"seconds": 1.0, "credit": 1.0, "verdict": {"right": "NAND2"}} | more
+    given = {
+        "lesson": "",
+        "kind": "name",
+        "cell": "nand2",
+        "process": "silicon-gate-cmos",
+        "structure": "NAND2",
+        "drawing_seed": 1,
+    }
+    given |= {
+        "question": {"prompt": "?", "key": {}, "choices": []},
+        "given": "a",
+        "point": None,
+        "skipped": False,
+        "hints": (),
+    }
+    given |= {"seconds": 1.0, "credit": 1.0, "verdict": {"right": "NAND2", "summary": "Right."}} | more
     return AnswerRecord(sitting=sitting, number=number, layout=layout, **given)
 
 
@@ -33,7 +46,12 @@ def test_what_was_written_comes_back(tmp_path):
     records = Records(tmp_path / "deep" / "r.sqlite")
     sitting = begun(records)
     told = answer(
-        sitting, 0, given="λ “a”", point=(3, -4), hints=("rails",), question={"key": {"n": [1, "é"]}, "choices": []}
+        sitting,
+        0,
+        given="λ “a”",
+        point=(3, -4),
+        hints=("rails",),
+        question={"prompt": "?", "key": {"n": [1, "é"]}, "choices": []},
     )
     records.add_answer(told)
     (found,) = Records(tmp_path / "deep" / "r.sqlite").answers(sitting=sitting)

@@ -118,6 +118,7 @@ class FakeSitting:
 
     title: str = "practice"
     total: int = 3
+    told_besides: tuple = ()
     look: str = "stick-colours"
     sort: str = "deck"
     tells: bool = True
@@ -148,6 +149,10 @@ class FakeSitting:
 
     def help(self, number):
         return ()
+
+    def remarks(self):
+        told, self.told_besides = self.told_besides, ()
+        return told
 
     def accept(self, question, text):
         if question.kind == "count" and not text.isdigit():

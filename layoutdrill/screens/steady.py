@@ -1,0 +1,102 @@
+"""Keep the app going: widgets whose faults are told, a driver that any byte leaves alive, the gate for text."""
+
+import os
+import selectors
+import signal
+import sys
+from codecs import getincrementaldecoder
+from collections.abc import Callable
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any, cast
+
+from rich.segment import Segment
+from textual.color import Color
+from textual.driver import Driver
+from textual.filter import LineFilter
+from textual.message import Message
+from textual.message_pump import MessagePump
+from textual.widgets import OptionList
+
+from layoutdrill.printable import stripped
+
+if TYPE_CHECKING:
+    from layoutdrill.screens.app import BenchApp
+
+ENDING = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
+"""Signals after which the terminal is restored and the app ends with 128 and their number."""
+TYPED_AHEAD = 4096
+"""Keys that may wait; of more, as of a long paste without brackets, the rest is dropped."""
+
+
+class TextGate(LineFilter):
+    """Drop from every line what a terminal must not be sent; where text is read it has been escaped before."""
+
+    def apply(self, segments: list[Segment], background: Color) -> list[Segment]:  # noqa: ARG002 - the library's
+        if all(segment.text.isprintable() for segment in segments):
+            return segments
+        return [Segment(stripped(segment.text), segment.style, segment.control) for segment in segments]
+
+
+class Steady(MessagePump):
+    """Mixed into a widget: a handler that fails is told in a panel, and the widget lives on."""
+
+    async def _on_message(self, message: Message) -> None:
+        try:
+            await super()._on_message(message)
+        except Exception as error:  # noqa: BLE001 - a panel says it
+            if self.is_attached:
+                cast("BenchApp", self.app).tell_fault(error)
+
+
+class RowList(Steady, OptionList):
+    """A list of rows; keys typed ahead, before it has been laid out, are nothing to it."""
+
+
+def steady_driver(found: type[Driver]) -> type[Driver]:
+    """Return the platform's driver, on Unix one that reads bytes which are no text as a stand-in."""
+    if sys.platform == "win32":
+        return found
+    from textual.drivers.linux_driver import LinuxDriver  # noqa: PLC0415 - of this platform alone
+
+    if found is not LinuxDriver:
+        return found
+
+    class SteadyDriver(LinuxDriver):
+        def run_input_thread(self) -> None:
+            """Read keys until the driver stops; a terminal that has gone ends the app."""
+            from textual._xterm_parser import XTermParser  # noqa: PLC0415
+
+            parser = XTermParser(self._debug)
+            decode = getincrementaldecoder("utf-8")(errors="replace").decode
+            with selectors.DefaultSelector() as selector:
+                selector.register(self.fileno, selectors.EVENT_READ)
+                while not self.exit_event.is_set():
+                    ready = bool(selector.select(0.1))
+                    data = _read(self.fileno) if ready else b""
+                    if ready and not data:
+                        self._app.call_later(self._app.exit, None, 128 + getattr(signal, "SIGHUP", 1))
+                        return
+                    for event in (*parser.feed(decode(data)), *parser.tick()) if data else parser.tick():
+                        self.process_message(event)
+
+    return SteadyDriver
+
+
+def _read(fileno: int) -> bytes:
+    try:
+        return os.read(fileno, 4096)
+    except OSError:
+        return b""
+
+
+def on_ending(loop: Any, act: Callable[[int], None]) -> None:
+    """Have `act` called with the number of a signal that asks the program to end."""
+    for number in ENDING:
+        with suppress(NotImplementedError, RuntimeError, ValueError):  # not in the main thread, or another platform
+            loop.add_signal_handler(number, act, int(number))
+
+
+def no_longer(loop: Any) -> None:
+    for number in ENDING:
+        with suppress(NotImplementedError, RuntimeError, ValueError):
+            loop.remove_signal_handler(number)
