@@ -15,7 +15,7 @@ from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.refusal import refuse_what_cannot_be_drawn
 from layoutdrill.drawing.shared.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
-from layoutdrill.drawing.tiles.laying import common_style, lay_all, rows_for
+from layoutdrill.drawing.tiles.laying import common_choices, lay_all, rows_for
 from layoutdrill.drawing.tiles.painted import painted
 from layoutdrill.drawing.tiles.plan import Plan, may_fold, may_turn, plan
 from layoutdrill.drawing.tiles.ports import choose_sides
@@ -60,16 +60,16 @@ def tiled(
     how = plan(netlist, tiling, process, turned=turned, folded=folded)
     for kind in how.kinds.values():
         refuse_what_cannot_be_drawn(kind.netlist, process)
-    style, stands = common_style(how, technique, process, dice, hard, attempt)
+    choices, stands = common_choices(how, technique, process, dice, hard, attempt)
     sides = choose_sides(how, dice)
     under = dice.chance(_UNDER)
     best: list[Made] | None = None
     most = _trials(how, technique)
     trials = dice.between((most + 1) // 2, most)
     for pick in range(_PICKS):
-        laid = lay_all(how, technique, process, style, dice)
-        rows = rows_for(how, laid, technique, style, stands, dice)
-        made = make(how, laid, technique, style, rows, sides, dice, straight=pick < _STRAIGHT, layer=layer)
+        laid = lay_all(how, technique, process, choices, dice)
+        rows = rows_for(how, laid, technique, choices, stands, dice)
+        made = make(how, laid, technique, choices, rows, sides, dice, straight=pick < _STRAIGHT, layer=layer)
         if made is None:
             continue
         if best is None or _area(made, how) < _area(best, how):
@@ -79,7 +79,7 @@ def tiled(
             break
     if best is None:
         return None
-    return assembled(netlist, how, painted(best, technique, how), technique, process, style, under=under)
+    return assembled(netlist, how, painted(best, technique, how), technique, process, choices, under=under)
 
 
 def _trials(how: Plan, technique: Technique) -> int:

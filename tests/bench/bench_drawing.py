@@ -25,8 +25,8 @@ import time
 from layoutdrill.cells.build import build
 from layoutdrill.cells.load import cell_names, load_cell
 from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
+from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.row_pairs.placing.floor import Gate
-from layoutdrill.drawing.row_pairs.placing.pairing import Form, number_nets
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.errors import FaultError
@@ -70,11 +70,11 @@ def _row(name: str, process: Process, seeds: int) -> tuple[int, int, int]:
     made = [d for seed in range(min(seeds, 100)) if (d := drawing(netlist, process, seed))]
     tidy = [d for seed in range(min(seeds, 40)) if (d := drawing(netlist, process, seed, difficulty=0))]
     loose = [d for seed in range(min(seeds, 20)) if (d := drawing(netlist, process, seed, difficulty=0.8))]
-    structures = len({fingerprint(d.floor, d.grid, d.trees) for d in made})
+    structures = len({fingerprint(d.grid, d.trees) for d in made})
     times.sort()
     print(f"{name:20} {process.name:20} {len(netlist.transistors):3} {seeds - len(lost):4}/{seeds:4} {retries:7} "
           f"{structures:6}/{len(made):3} {statistics.median(times):6.1f} {times[len(times) * 95 // 100]:6.1f} "
-          f"{_area([d for d in made if not d.style.loose], netlist, process):5.2f} "
+          f"{_area([d for d in made if not d.choices.loose], netlist, process):5.2f} "
           f"{_area(tidy, netlist, process):5.2f} {_area(loose, netlist, process):5.2f} "
           f"{' '.join(f'{count:4}' for count in shapes_in(made))}"
           f"{'  lost: ' + str(lost[:5]) if lost else ''}", flush=True)  # fmt: skip
@@ -90,8 +90,8 @@ def shapes_in(made: list[Drawing]) -> tuple[int, ...]:
     """Return how many drawings of 100 have a bent gate, a ring, a folded channel, cuts side by side, a dog-leg."""
     found = [0] * 5
     for one in made:
-        forms = {gate.device.form for strip in one.floor.strips for gate in strip.gates}
-        forms |= {stand.device.form for stand in one.floor.stands}
+        forms = {gate.device.form for strip in one.grid.floor.strips for gate in strip.gates}
+        forms |= {stand.device.form for stand in one.grid.floor.stands}
         told = (
             forms & {Form.HOOK, Form.ELBOW, Form.STEP},
             Form.RING in forms,
@@ -134,7 +134,7 @@ def _gates(made: Drawing, row: int) -> set[int]:
     """Return the grid nodes of a device row's gates."""
     return {
         node
-        for strip in made.floor.strips
+        for strip in made.grid.floor.strips
         if strip.row == row
         for gate in strip.gates
         for layer in (METAL, OTHER)
@@ -145,9 +145,9 @@ def _gates(made: Drawing, row: int) -> set[int]:
 
 def hand_area(made: Drawing, t: Technique, netlist: Netlist, process: Process) -> int:
     """Return the area of hand arithmetic, in square grid units."""
-    nets = number_nets(netlist)
+    nets = {net: number for number, net in enumerate(netlist.nets)}
     supplies = {nets[name] for name in process.supplies if name in nets}
-    floor = made.floor
+    floor = made.grid.floor
     gates: dict[int, set[int]] = {}
     ends: dict[int, list[int]] = {}
     for strip in floor.strips:
@@ -183,13 +183,13 @@ def hand_area(made: Drawing, t: Technique, netlist: Netlist, process: Process) -
     longer: dict[int, int] = {}
     for strip in floor.strips:
         for gate in strip.gates:
-            longer[gate.column] = max(longer.get(gate.column, 0), gate.device.length - t.channel)
+            longer[gate.column] = max(longer.get(gate.column, 0), gate.device.size.length - t.channel)
     width += sum(longer.values())
     if t.rings:  # a ring round each row: a leg on either side, one below the rail, one in the channel
         width += 2 * (t.rings.width + t.rings.gap)
         room += 2 * (t.rings.width + t.rings.gap) + t.rings.well_past + t.rings.apart
         edge = (t.rail + t.rings.width) // 2 + t.rings.gap
-    return width * (2 * edge + sum(made.style.widths) + room)
+    return width * (2 * edge + sum(made.choices.widths) + room)
 
 
 def _squeezed(gates: dict[int, set[int]], ends: dict[int, list[int]], supplies: set[int]) -> int:

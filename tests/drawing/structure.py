@@ -10,8 +10,8 @@ axis are one structure.
 from collections import defaultdict
 from hashlib import blake2b
 
+from layoutdrill.drawing.row_pairs.placing.devices import Device, Form
 from layoutdrill.drawing.row_pairs.placing.floor import Floor
-from layoutdrill.drawing.row_pairs.placing.pairing import Device, Form
 from layoutdrill.drawing.row_pairs.routing.grid import Grid
 from layoutdrill.drawing.row_pairs.routing.router import Tree
 
@@ -24,9 +24,9 @@ _Told = tuple[int, int, int, int]
 """One thing in a column: row, layer, net, marks; a device has its name's number as net and layer 2."""
 
 
-def fingerprint(floor: Floor, grid: Grid, trees: dict[int, Tree]) -> str:
+def fingerprint(grid: Grid, trees: dict[int, Tree]) -> str:
     """Return a short text that is equal for drawings of one structure (of one cell in one process)."""
-    columns = _columns(floor, grid, trees)
+    columns = _columns(grid.floor, grid, trees)
     forms = [repr(_form(columns, across=x, over=y)) for x in (False, True) for y in (False, True)]
     return blake2b(min(forms).encode(), digest_size=8).hexdigest()
 
@@ -76,9 +76,9 @@ def _bend(device: Device, row: int) -> list[_Told]:
         return []
     way = 0
     if device.form in (Form.RING, Form.ELBOW):
-        way = _RIGHT if device.far else _LEFT
-    if device.step:
-        way = _RIGHT if device.step > 0 else _LEFT
+        way = _RIGHT if device.channel.far else _LEFT
+    if device.channel.step:
+        way = _RIGHT if device.channel.step > 0 else _LEFT
     return [(row, _FORMS, list(Form).index(device.form), way)]
 
 

@@ -6,7 +6,6 @@ import sys
 
 import pytest
 
-from layoutdrill.drawing import draw
 from layoutdrill.drawing.row_pairs.draw import drawing
 from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.layout.text import layout_text
@@ -20,17 +19,17 @@ _ELSEWHERE = """
 import sys
 sys.path.insert(0, ".")
 from tests.drawing.gates import cell
-from layoutdrill.drawing import draw
+from layoutdrill.drawing.row_pairs.draw import drawing
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process
 process = load_process("metal-gate-sapphire")
-sys.stdout.write(layout_text(draw(cell("latch_static", process), process, 7, difficulty=0.8)))
+sys.stdout.write(layout_text(drawing(cell("latch_static", process), process, 7, difficulty=0.8).layout))
 """
 
 
 def test_the_same_seed_gives_the_same_text_in_every_interpreter():
     """Hash seeds differ from run to run; the layout does not."""
-    mine = layout_text(draw(cell("latch_static", SAPPHIRE), SAPPHIRE, 7, difficulty=0.8))
+    mine = layout_text(drawing(cell("latch_static", SAPPHIRE), SAPPHIRE, 7, difficulty=0.8).layout)
     for hash_seed in ("1", "2"):
         environment = {**os.environ, "PYTHONHASHSEED": hash_seed}
         run = subprocess.run(
@@ -48,7 +47,7 @@ def test_thirty_seeds_give_many_structures(name, least, process):
     for seed in range(30):
         made = drawing(netlist, process, seed)
         assert made is not None
-        found.add(fingerprint(made.floor, made.grid, made.trees))
+        found.add(fingerprint(made.grid, made.trees))
     assert len(found) >= least
 
 
@@ -56,7 +55,7 @@ def test_thirty_seeds_give_many_structures(name, least, process):
 def test_the_same_seed_gives_the_same_file(process):
     """Drawn twice, a cell gives the same bytes of GDSII; another seed gives others."""
     netlist = cell("xor2_tg", process)
-    files = [write_gdsii(draw(netlist, process, seed), process) for seed in (11, 11, 12)]
+    files = [write_gdsii(drawing(netlist, process, seed).layout, process) for seed in (11, 11, 12)]
     assert files[0] == files[1] != files[2]
 
 
@@ -66,19 +65,19 @@ def test_all_eight_orientations_occur():
     for seed in range(60):
         made = drawing(cell("inverter", SILICON), SILICON, seed)
         assert made is not None
-        seen.add((made.style.turns, made.style.mirrored))
+        seen.add((made.choices.turns, made.choices.mirrored))
     assert len(seen) == 8
 
 
 def test_rails_and_crossunders_vary():
     """Rails are of three widths, tidy ones always of the least; crossunders are n+ in one drawing and p+ in another."""
     netlist = cell("nor2", SAPPHIRE)
-    styles = [made.style for seed in range(40) if (made := drawing(netlist, SAPPHIRE, seed))]
-    assert {style.stout for style in styles} == {0, 2, 4}
-    assert {style.under for style in styles} == {0, 1}
+    chosen = [made.choices for seed in range(40) if (made := drawing(netlist, SAPPHIRE, seed))]
+    assert {one.rail_extra for one in chosen} == {0, 2, 4}
+    assert {one.under for one in chosen} == {0, 1}
     tidy = drawing(netlist, SAPPHIRE, 1, difficulty=0)
     assert tidy is not None
-    assert tidy.style.stout == 0
+    assert tidy.choices.rail_extra == 0
 
 
 def test_difficulty_runs_from_tidy_to_crowded():
@@ -86,14 +85,14 @@ def test_difficulty_runs_from_tidy_to_crowded():
     netlist = cell("nand2", SILICON)
     tidy = [drawing(netlist, SILICON, seed, difficulty=0) for seed in range(20)]
     crowded = [drawing(netlist, SILICON, seed, difficulty=1) for seed in range(20)]
-    assert all(made is not None and not made.style.foreign and not made.style.neighbours for made in tidy)
-    assert sum(made.style.foreign > 0 for made in crowded if made) > 10
-    assert sum(made.style.neighbours != () for made in crowded if made) > 5
+    assert all(made is not None and not made.choices.foreign and not made.choices.neighbours for made in tidy)
+    assert sum(made.choices.foreign > 0 for made in crowded if made) > 10
+    assert sum(made.choices.neighbours != () for made in crowded if made) > 5
 
 
 def test_every_port_is_named_once():
     """Rails and ports carry one label each; nothing else does."""
     netlist = cell("aoi22", SAPPHIRE)
     for seed in range(5):
-        layout = draw(netlist, SAPPHIRE, seed, difficulty=1)
+        layout = drawing(netlist, SAPPHIRE, seed, difficulty=1).layout
         assert sorted(label.text for label in layout.labels) == sorted(netlist.ports)

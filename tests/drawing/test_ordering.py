@@ -5,9 +5,10 @@ import itertools
 import pytest
 
 from layoutdrill.dice import Dice
+from layoutdrill.drawing.row_pairs.job import job_of
+from layoutdrill.drawing.row_pairs.placing.devices import split
 from layoutdrill.drawing.row_pairs.placing.ordering import Weights, breaks, order, turned
-from layoutdrill.drawing.row_pairs.placing.pairing import number_nets, pair, split
-from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.row_pairs.placing.pairing import pair
 from layoutdrill.process import load_process
 from tests.drawing.gates import gate
 
@@ -34,12 +35,8 @@ GAPS = [
 
 
 def slots_of(function, dice):
-    netlist = gate(f"!({function})", PROCESS)
-    nets = number_nets(netlist)
-    supplies = nets["VSS"], nets["VDD"]
-    technique = technique_for(PROCESS)
-    rows = {t.name: technique.row_of(t, PROCESS.supplies) for t in netlist.transistors}
-    return pair(split(netlist, rows, {}, nets), dice, supplies), supplies
+    job = job_of(gate(f"!({function})", PROCESS), PROCESS)
+    return pair(split(job, {}, job.sizes, {}), dice, job.supply_nets), job.supply_nets
 
 
 @pytest.mark.parametrize(("function", "gaps"), GAPS)

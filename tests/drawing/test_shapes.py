@@ -1,14 +1,14 @@
 """Channels are straight, closed, bent or folded, and contacts have one cut or more, by seed and process."""
 
 from collections import Counter
-from dataclasses import replace
 
 import pytest
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.draw import drawing
+from layoutdrill.drawing.row_pairs.placing.devices import Form
+from layoutdrill.drawing.row_pairs.placing.floor import straighten
 from layoutdrill.drawing.row_pairs.placing.folding import fold
-from layoutdrill.drawing.row_pairs.placing.pairing import Form
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.process import load_process
 from tests.bench.bench_drawing import shapes_in
@@ -21,8 +21,8 @@ BENT = {Form.RING, Form.HOOK, Form.ELBOW, Form.STEP}
 
 
 def forms_of(made):
-    found = {gate.device.form for strip in made.floor.strips for gate in strip.gates}
-    return found | {stand.device.form for stand in made.floor.stands}
+    found = {gate.device.form for strip in made.grid.floor.strips for gate in strip.gates}
+    return found | {stand.device.form for stand in made.grid.floor.stands}
 
 
 def many(name, process, seeds, **how):
@@ -68,7 +68,7 @@ def test_tidy_drawings_are_plain(process):
     for name in ("inverter", "inverter_long_load"):
         for made in many(name, process, 12, difficulty=0):
             assert forms_of(made) == {Form.STRAIGHT}
-            assert (made.style.cuts.straps, made.style.cuts.ends, made.style.cuts.heads) == (1, 1, 1)
+            assert (made.choices.cuts.straps, made.choices.cuts.ends, made.choices.cuts.heads) == (1, 1, 1)
 
 
 @pytest.mark.parametrize("process", [SILICON, SAPPHIRE, BULK, NMOS, PMOS], ids=lambda p: p.name)
@@ -137,13 +137,13 @@ def test_a_ring_is_another_structure_than_two_fingers():
     """The same floor and wires with a straight channel in place of a bent one count as different."""
     compared = 0
     for made in many("inverter", SILICON, 30):
-        before = fingerprint(made.floor, made.grid, made.trees)
-        for strip in made.floor.strips:
+        before = fingerprint(made.grid, made.trees)
+        for strip in made.grid.floor.strips:
             for gate in strip.gates:
                 if gate.device.form in BENT:
-                    gate.device = replace(gate.device, form=Form.STRAIGHT, step=0)
+                    straighten(gate)
                     compared += 1
-                    assert fingerprint(made.floor, made.grid, made.trees) != before
+                    assert fingerprint(made.grid, made.trees) != before
     assert compared > 10
 
 

@@ -4,7 +4,7 @@ import pytest
 
 from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.row_pairs.draw import drawing
-from layoutdrill.drawing.row_pairs.placing.pairing import Form
+from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
@@ -64,8 +64,8 @@ def drawn(name, process, form, seeds=160):
         made = drawing(netlist, process, seed)
         if made is None:
             continue
-        devices = [gate.device for strip in made.floor.strips for gate in strip.gates]
-        devices += [stand.device for stand in made.floor.stands]
+        devices = [gate.device for strip in made.grid.floor.strips for gate in strip.gates]
+        devices += [stand.device for stand in made.grid.floor.stands]
         names = {device.name for device in devices if device.form is form}
         if names:
             found.append((netlist, made, names))

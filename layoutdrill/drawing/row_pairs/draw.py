@@ -1,70 +1,55 @@
-"""Draw a netlist in a process: the chain from pairing to paint."""
+"""Draw a netlist as one pair of device rows between two rails: place, route, shape."""
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.placing.choices import Style, choose
+from layoutdrill.drawing.row_pairs.job import ABSENT, Job, job_of
+from layoutdrill.drawing.row_pairs.placing.choices import Choices, choose
+from layoutdrill.drawing.row_pairs.placing.devices import split
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, keep_bends, lay_out
 from layoutdrill.drawing.row_pairs.placing.forms import choose_bends
 from layoutdrill.drawing.row_pairs.placing.ordering import order
-from layoutdrill.drawing.row_pairs.placing.pairing import number_nets, pair, split
-from layoutdrill.drawing.row_pairs.routing.grid import ABSENT, Grid, Pin, Rows, build
+from layoutdrill.drawing.row_pairs.placing.pairing import pair
+from layoutdrill.drawing.row_pairs.routing.grid import Grid, build, rows_of
+from layoutdrill.drawing.row_pairs.routing.pins import ask_for_ports, ask_for_rails, drop_strangers, pass_through
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.bent import measured
-from layoutdrill.drawing.row_pairs.shaping.compaction import press, settle
-from layoutdrill.drawing.row_pairs.shaping.decoys import ALIEN, exit_pin, neighbour, pass_through
+from layoutdrill.drawing.row_pairs.shaping.compaction import compact, spread
+from layoutdrill.drawing.row_pairs.shaping.neighbours import neighbour
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.places import column_places
-from layoutdrill.drawing.row_pairs.shaping.rails import BOTTOM, LEFT, RIGHT, TOP, Room
-from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
+from layoutdrill.drawing.row_pairs.shaping.rails import Taps
+from layoutdrill.drawing.row_pairs.shaping.sketch import RIGHT, TOP, Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
-from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.refusal import refuse_what_cannot_be_drawn
-from layoutdrill.drawing.shared.sizes import Drawn, drawn_sizes, least_heights, sizes_of
-from layoutdrill.drawing.shared.technique import METAL, OTHER, GateForm, Technique
-from layoutdrill.errors import FaultError
+from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared.technique import OTHER, GateForm
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
+from layoutdrill.value import value
 
-_TRIES = 8
 _EASY = 7
 """Twice the number of times that a net is laid, on average, up to which another routing is worth its time."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Drawing:
     """
-    A layout with what the engine meant: fingers and sizes by transistor, and the symbolic structure.
+    A layout with what was meant by it: fingers and sizes by transistor, and the routed grid.
 
     `frame` is the cell's border, which rails and wires reach and wells may pass.
     """
 
     layout: Layout
     frame: Rect
-    style: Style
+    choices: Choices
     sizes: Drawn
-    floor: Floor
     grid: Grid
     trees: dict[int, Tree]
-
-
-def draw(netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0) -> Layout:
-    """
-    Return a layout of the netlist, the same for the same arguments on every machine.
-
-    `difficulty` runs from 0 (tidy) to 1 (crowded); a later `attempt` redraws with more room. Coordinates are in
-    grid units of the process. The layout is not proved: only `layoutdrill.prove` may hand it to a learner. Raises
-    FaultError when several attempts find no room.
-    """
-    for extra in range(attempt, attempt + _TRIES):
-        found = drawing(netlist, process, seed, difficulty=difficulty, attempt=extra)
-        if found is not None:
-            return found.layout
-    raise FaultError(f"{netlist.name} in {process.name} from seed {seed} could not be drawn")
 
 
 def drawing(
@@ -75,133 +60,105 @@ def drawing(
     difficulty: float = 0.3,
     attempt: int = 0,
     neighbours: bool = False,
-    restyle: Callable[[Style], Style] = lambda style: style,
+    change: Callable[[Choices], Choices] = lambda choices: choices,
 ) -> Drawing | None:
     """
-    Return the drawing with what was meant by it, or None when this attempt found no room for the wires.
+    Return the drawing, or None when this attempt found no room for the wires; the same for the same arguments.
 
-    With `neighbours`, crowded drawings also show where another cell begins, beyond the cell's frame; `restyle` may
-    change what the seed chose. Raises LayoutdrillError for a netlist that cannot be drawn in the process, with the
-    reason.
+    `difficulty` runs from 0 (tidy) to 1 (crowded); a later `attempt` has more room. With `neighbours`, crowded drawings
+    also show where another cell begins, beyond the cell's frame; `change` may change what the seed chose. Coordinates
+    are in grid units. The layout is not proved: only `layoutdrill.prove` may hand it to a learner. Raises
+    LayoutdrillError for a netlist that cannot be drawn in the process, with the reason.
     """
-    technique = technique_for(process)
     refuse_what_cannot_be_drawn(netlist, process)
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
-    rows_of = {t.name: technique.row_of(t, process.supplies) for t in netlist.transistors}
-    standing = {rows_of[t.name] for t in netlist.transistors if technique.stands(t, process.supplies)}
-    stands = 0 in standing, 1 in standing
-    sizes = sizes_of(netlist, process, technique)
-    least = least_heights(netlist, rows_of, sizes, technique)
-    style = restyle(choose(netlist, technique, process.supplies, dice, hard, attempt, least, stands))
-    bends = choose_bends(netlist, technique, process.supplies, rows_of, sizes, style, dice, hard)
-    style, sizes = replace(style, fingers=bends.fingers, widths=bends.widths), bends.sizes
-    nets = number_nets(netlist)
-    low, high = process.supplies
-    supplies = nets.get(low, ABSENT), nets.get(high, ABSENT)
-    slots = pair(split(netlist, rows_of, style.fingers, nets, sizes, bends.wishes), dice, supplies)
-    count = len(slots)
-    slots = order(slots, dice, style.weights, supplies, min(style.steps, 12 * count * count + 20 * count))
-    floor = lay_out(slots, *style.margins, supplies)
-    keep_bends(floor, supplies, crossed=technique.form is GateForm.POLY)
-    best: tuple[Grid, dict[int, Tree], Sketch] | None = None
-    for _ in range(style.trials):
-        trial = _placed(floor, technique, style, supplies, nets, stands, dice)
-        if trial is not None and (best is None or _area(trial[2]) < _area(best[2])):
-            best = trial
-        if trial is not None and 2 * trial[0].effort > _EASY * len(trial[0].pins):
-            break
+    job = job_of(netlist, process)
+    choices = change(choose(job, dice, hard, attempt, job.least_heights, job.stand_rows))
+    bends = choose_bends(job, choices, dice, hard)
+    choices = replace(choices, fingers=bends.fingers, widths=bends.widths)
+    slots = pair(split(job, bends.fingers, bends.sizes, bends.channels), dice, job.supply_nets)
+    slots = order(slots, dice, choices.weights, job.supply_nets, choices.steps)
+    floor = lay_out(slots, choices.margins, job.supply_nets)
+    keep_bends(floor, job.supply_nets, crossed=job.technique.form is GateForm.POLY)
+    best = _smallest(floor, job, choices, dice)
     if best is None:
         return None
     grid, trees, drawn = best
-    settle(drawn)
-    names = {number: net for net, number in nets.items()}
-    shown = neighbours and ABSENT not in supplies
-    sides = style.neighbours if shown else ()
-    beyond = [neighbour(drawn, side, technique, supplies, style.widths, dice) for side in sides]
-    layout = paint(netlist.name, drawn, technique, names, [nets[p] for p in netlist.ports], beyond)
-    turn = Transform(turns=style.turns, mirrored=style.mirrored)
-    box = layout.box
-    if box is not None:  # the lower left corner of what is drawn lies at (0, 0), as coordinates are shown to learners
-        corner = turn.rect(box)
-        turn = Transform(-corner.x0, -corner.y0, style.turns, style.mirrored)
-    frame = turn.rect(Rect(drawn.xs[LEFT], drawn.ys[BOTTOM], drawn.xs[RIGHT], drawn.ys[TOP]))
-    meant = {**drawn_sizes(netlist, technique, rows_of, sizes, style.fingers, style.widths), **measured(drawn)}
-    return Drawing(layout.transformed(turn), frame, style, meant, floor, grid, trees)
+    spread(drawn)
+    sides = choices.neighbours if neighbours and ABSENT not in job.supply_nets else ()
+    beyond = [neighbour(drawn, side, job.supply_nets, choices.widths, dice) for side in sides]
+    names = {number: net for net, number in job.nets.items()}
+    layout = paint(netlist.name, drawn, names, [job.nets[port] for port in netlist.ports], beyond)
+    turn = _turn(layout, choices)
+    sizes = {**job.drawn_sizes(bends.sizes, bends.fingers, bends.widths), **measured(drawn)}
+    return Drawing(layout.transformed(turn), turn.rect(drawn.frame), choices, sizes, grid, trees)
 
 
-def _placed(floor: Floor, technique: Technique, style: Style, supplies: tuple[int, int], nets: dict[str, int],
-            stands: tuple[bool, bool], dice: Dice) -> tuple[Grid, dict[int, Tree], Sketch] | None:  # fmt: skip
+def _turn(layout: Layout, choices: Choices) -> Transform:
+    """Return the chosen turn that brings the lower left corner to (0, 0), as coordinates are shown to learners."""
+    turn = Transform(turns=choices.turns, mirrored=choices.mirrored)
+    if layout.box is None:
+        return turn
+    corner = turn.rect(layout.box)
+    return Transform(-corner.x0, -corner.y0, choices.turns, choices.mirrored)
+
+
+_Placed = tuple[Grid, dict[int, Tree], Sketch]
+
+
+def _smallest(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | None:
+    """Return the smallest of as many routings as were chosen, fewer where routing is hard."""
+    best: _Placed | None = None
+    for _ in range(choices.trials):
+        trial = _placed(floor, job, choices, dice)
+        if trial is not None:
+            if best is None or _area(trial[2]) < _area(best[2]):
+                best = trial
+            if 2 * trial[0].effort > _EASY * len(trial[0].pins):
+                break
+    return best
+
+
+def _placed(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | None:
     """Route the floor once and compact the result; without the decoys when there is no room for them."""
-    channel = 3 + floor.columns // 6 + style.spare + style.foreign
-    below = style.outer[0] + style.device_rows[0] + 1
-    barrier = below + channel // 2 + dice.below(2) * (channel % 2) if technique.rings else 0
-    rows = Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1], barrier, stands)
-    costs = technique.levelled if style.levelled and technique.levelled else technique.costs
-    grid = build(floor, rows, technique, supplies, costs, style.unrest, dice, broad=style.levelled)
-    supply_pins(grid, supplies)
-    _ports(grid, style, nets, technique)
-    pass_through(grid, style.foreign, dice, ringed=technique.rings is not None)
+    t = job.technique
+    channel = 3 + floor.columns // 6 + choices.spare + choices.foreign
+    rows = rows_of(t, choices, channel, job.stand_rows, dice)
+    grid = build(floor, rows, t, job.supply_nets, choices, dice)
+    ask_for_rails(grid)
+    ask_for_ports(grid, job.nets)
+    pass_through(grid, dice)
     trees = route(grid, dice)
-    if trees is None and style.foreign:
-        for net in [net for net in grid.pins if net >= ALIEN]:
-            del grid.pins[net]
+    if trees is None and choices.foreign:
+        drop_strangers(grid)
         trees = route(grid, dice)
     if trees is None:
         return None
-    taps, vias = tap_places(grid, trees, style, technique, dice, floor)
-    broad = technique.broad if style.levelled else 0
-    stout = 0 if broad or technique.rings else style.stout
-    room = Room(style.widths, taps, style.loose, broad=broad, vias=vias, stout=stout, under=style.under,
-                landings=style.landings, cuts=style.cuts)  # fmt: skip
-    drawn = sketch(floor, grid, trees, technique, room, supplies)
-    press(drawn)
+    places = column_places(floor, t, t.pitch + choices.loose)
+    drawn = sketch(grid, trees, choose_taps(grid, trees.values(), places, dice))
+    compact(drawn)
     return grid, trees, drawn
 
 
-def _area(drawn: Sketch) -> int:
-    return drawn.xs[RIGHT] * drawn.ys[TOP]
+def _area(sketch: Sketch) -> int:
+    return sketch.xs[RIGHT] * sketch.ys[TOP]
 
 
-def supply_pins(grid: Grid, supplies: tuple[int, int]) -> None:
-    """Let a gate or a diffusion that a supply must reach from afar aim for the rail."""
-    for supply, row in zip(supplies, (0, grid.rows.count - 1), strict=True):
-        if supply in grid.pins:
-            nodes = tuple(grid.node(METAL, row, c) for c in range(grid.columns))
-            grid.pins[supply].insert(0, Pin(nodes, joined=True))
-
-
-def _ports(grid: Grid, style: Style, nets: dict[str, int], technique: Technique) -> None:
-    layers = (METAL,) if technique.rings or style.landings else (METAL, OTHER)
-    for port, chosen in style.sides.items():
-        net = nets[port]
-        pins = grid.pins.get(net, [])
-        alone = len(pins) == 1 and pins[0].region is not None
-        side = chosen or ("left" if alone else "")
-        if not side or not pins:
-            continue
-        grid.pins[net].append(exit_pin(grid, side, net, layers))
-
-
-_Places = tuple[tuple[int, ...], ...]
-
-
-def tap_places(grid: Grid, trees: dict[int, Tree], style: Style, technique: Technique, dice: Dice,
-                floor: Floor | None = None) -> tuple[_Places, _Places]:  # fmt: skip
+def choose_taps(grid: Grid, trees: Iterable[Tree], places: list[int], dice: Dice) -> Taps:
     """
-    Choose places in x for taps by rail, where nothing passes below it, and for vias to rails of the second metal.
+    Choose taps by rail, where nothing passes below it, and vias to rails of the second metal.
 
-    Columns are as far apart as they are first drawn for the `floor`; without one, at the least pitch.
+    `places` are those of the columns in x.
     """
-    pitch = technique.pitch + style.loose
-    places = [c * pitch for c in range(grid.columns)] if floor is None else column_places(floor, technique, pitch)
-    used = {node for tree in trees.values() for node in tree.nodes}
+    t, choices = grid.technique, grid.choices
+    used = {node for tree in trees for node in tree.nodes}
     taps, vias = [], []
     for row in (0, grid.rows.count - 1):
         free = dice.shuffled([c for c in range(grid.columns) if grid.node(OTHER, row, c) not in used])
-        if technique.implants is None and technique.rings is None:
+        if t.implants is None and t.rings is None:
             free = []
-        taps.append(tuple(sorted(places[c] for c in free[: style.taps])))
-        more = free[style.taps : style.taps + 1 + len(free) // 4] if style.levelled else []
+        taps.append(tuple(sorted(places[c] for c in free[: choices.taps])))
+        more = free[choices.taps :][: 1 + len(free) // 4] if choices.levelled else []
         vias.append(tuple(sorted(places[c] for c in more)))
-    return tuple(taps), tuple(vias)
+    return Taps(tuple(taps), tuple(vias))

@@ -67,30 +67,8 @@ def _units(t: Transistor, what: str, nm: int, process: Process) -> int:
     return units
 
 
-def least_heights(netlist: Netlist, rows: Mapping[str, int], sizes: Mapping[str, Size],
-                  technique: Technique) -> tuple[int, int]:  # fmt: skip
-    """Return how high each device row must be for the widths that are given; 0 for a row of free choice."""
-    found = [0, 0]
-    for t in netlist.transistors:
-        size = sizes[t.name]
-        if size.width and not size.output:
-            found[rows[t.name]] = max(found[rows[t.name]], size.width + 2 * technique.inset)
-    return found[0], found[1]
-
-
 Drawn = Mapping[str, tuple[int, float, float]]
 """By transistor name: fingers, and length and width of each finger's channel in grid units; bent ones may be odd."""
-
-
-def drawn_sizes(netlist: Netlist, technique: Technique, rows: Mapping[str, int], sizes: Mapping[str, Size],
-                fingers: Mapping[str, int], heights: tuple[int, int]) -> Drawn:  # fmt: skip
-    """Return the sizes that a drawing with rows of these heights gives every transistor."""
-    found = {}
-    for t in netlist.transistors:
-        size = sizes[t.name]
-        width = size.width or heights[rows[t.name]] - 2 * technique.inset
-        found[t.name] = fingers.get(t.name, 1), size.length or technique.channel, width
-    return found
 
 
 def with_sizes(netlist: Netlist, process: Process, drawn: Drawn) -> Netlist:

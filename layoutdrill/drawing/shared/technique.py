@@ -1,10 +1,10 @@
 """How a process is drawn: the few numbers, in grid units, that the engine works with."""
 
-from dataclasses import dataclass
 from enum import Enum
 
 from layoutdrill.netlist.model import Transistor
 from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.value import value
 
 METAL, OTHER, UPPER_METAL = 0, 1, 2
 """The wiring layers: metal, the one below it (poly, or silicon as crossunder), and a second metal where it exists."""
@@ -24,7 +24,7 @@ class Loads(Enum):
     PLATE = "metal of the rail, drawn out over the channel"
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Wire:
     """A wiring layer: mask layer, wire width, the side of a contact's landing pad, spacing."""
 
@@ -34,7 +34,7 @@ class Wire:
     spacing: int
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Costs:
     """Routing costs per step: each layer upright and level, a contact, a via, metal along a gate."""
 
@@ -57,7 +57,7 @@ class Costs:
         return self.upper_upright, self.upper_level
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Implants:
     """
     Wells and implants round poly gates: mask layers of the well and of the implants for the n and the p row, and
@@ -73,7 +73,7 @@ class Implants:
     past: int
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Doped:
     """
     Source and drain of a metal gate: mask layers of the doping of the bottom and the top row. With `island` the
@@ -90,7 +90,7 @@ class Doped:
     metal_past: int
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Rings:
     """
     Guard rings: their width and distance from what they hold, the well round the lower one, and what parts them;
@@ -108,7 +108,7 @@ class Rings:
     open: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Buried:
     """Contacts of poly to diffusion without metal, and the implant of depletion transistors."""
 
@@ -120,7 +120,7 @@ class Buried:
     implant_past: int
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Technique:
     """
     Everything in grid units. `cut` is the mask of contacts, `contact` their side, `via` the mask of vias. `gate` is the
@@ -168,6 +168,16 @@ class Technique:
     @property
     def rail(self) -> int:
         return self.wires[METAL].pad
+
+    @property
+    def body(self) -> int:
+        """Return the side of a diffusion round a contact."""
+        return self.contact + 2 * self.surround
+
+    @property
+    def bulk(self) -> bool:
+        """Tell whether gates are metal over diffusions in bulk silicon, which are the doping itself."""
+        return self.doped is not None and not self.doped.island
 
     @property
     def inset(self) -> int:

@@ -58,7 +58,11 @@ def _strap(sheet: Sheet, at: Ground, one: _Side, start: int, supply: str, rails:
            below: Sequence[Outer]) -> None:  # fmt: skip
     """Draw a strap and, beyond it, the buses and landings of the wires that pass below."""
     t = sheet.technique
-    metal, pad, spacing = t.wires[METAL].width // 2, t.wires[METAL].pad // 2, t.wires[METAL].spacing + sheet.style.loose
+    metal, pad, spacing = (
+        t.wires[METAL].width // 2,
+        t.wires[METAL].pad // 2,
+        t.wires[METAL].spacing + sheet.choices.loose,
+    )
     well = t.rings.well_past + t.rings.outside if t.rings is not None else 0
     dive = start + max(well, spacing) + pad
     near = dive + pad + spacing if below else start + spacing

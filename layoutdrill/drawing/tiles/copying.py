@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from layoutdrill.drawing.array import ArrayDrawing, turned
-from layoutdrill.drawing.row_pairs.placing.choices import Style
+from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.borders import draw_sides
@@ -18,10 +18,10 @@ from layoutdrill.process.model import Process
 
 
 def assembled(netlist: Netlist, plan: Plan, tiles: Mapping[str, Painted], technique: Technique, process: Process,
-              style: Style, *, under: bool) -> ArrayDrawing:  # fmt: skip
+              choices: Choices, *, under: bool) -> ArrayDrawing:  # fmt: skip
     """Return the drawing of the whole array; with `under` wires along the rails leave below the straps."""
-    at = ground(plan, tiles, _rails_apart(plan, technique, style))
-    sheet = Sheet(technique, style)
+    at = ground(plan, tiles, _rails_apart(plan, technique, choices))
+    sheet = Sheet(technique, choices)
     sizes = _copied(sheet, plan, at)
     outer = outer_ends(plan, at)
     if not plan.shared_rails:
@@ -33,16 +33,16 @@ def assembled(netlist: Netlist, plan: Plan, tiles: Mapping[str, Painted], techni
     return _finished(netlist, sheet, sizes, process)
 
 
-def _rails_apart(plan: Plan, technique: Technique, style: Style) -> int:
+def _rails_apart(plan: Plan, technique: Technique, choices: Choices) -> int:
     """Return how far the low rail of a row lies above the high rail of the row below, where they share none."""
     t = technique
-    least = t.rail + style.stout + t.wires[METAL].spacing
+    least = t.rail + choices.rail_extra + t.wires[METAL].spacing
     if t.implants is not None:
         reach = t.contact // 2 + t.surround
         least = max(least, 2 * (reach + t.implants.past), 2 * reach + max(t.implants.well_tap, t.diffusion_spacing))
     if t.rings is not None:
         least = max(least, rings_apart(t, t.rings, wired=bool(plan.upright)))
-    return least + style.loose
+    return least + choices.loose
 
 
 def _copied(sheet: Sheet, plan: Plan, at: Ground) -> dict[str, tuple[int, float, float]]:
@@ -97,7 +97,7 @@ def _surfaced(sheet: Sheet, at: Ground, outer: list[Outer]) -> None:
 
 def _finished(netlist: Netlist, sheet: Sheet, sizes: Drawn, process: Process) -> ArrayDrawing:
     """Keep the outermost label of every port, and turn the whole as the seed says."""
-    box, style = sheet.box, sheet.style
+    box, choices = sheet.box, sheet.choices
     labels = []
     for net in (*process.supplies, *(port for port in netlist.ports if port not in process.supplies)):
         found = sheet.labels.get(net)
@@ -106,4 +106,4 @@ def _finished(netlist: Netlist, sheet: Sheet, sizes: Drawn, process: Process) ->
                 min(found, key=lambda one: min(one.x - box.x0, box.x1 - one.x, one.y - box.y0, box.y1 - one.y))
             )
     shapes = {mask: tuple(dict.fromkeys(rects)) for mask, rects in sheet.shapes.items()}
-    return turned(Layout(netlist.name, shapes, tuple(labels)), sizes, style.turns, mirrored=style.mirrored)
+    return turned(Layout(netlist.name, shapes, tuple(labels)), sizes, choices.turns, mirrored=choices.mirrored)

@@ -1,21 +1,25 @@
 """Lay out the tiles of an array before their wires are routed: one style for all, columns for every transistor."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.placing.choices import Style, choose
+from layoutdrill.drawing.row_pairs.job import Job, job_of
+from layoutdrill.drawing.row_pairs.placing.choices import Choices, choose
+from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE
+from layoutdrill.drawing.row_pairs.placing.devices import Slot, split
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, lay_out
 from layoutdrill.drawing.row_pairs.placing.ordering import order, turned
-from layoutdrill.drawing.row_pairs.placing.pairing import Slot, number_nets, pair, split
-from layoutdrill.drawing.row_pairs.routing.grid import Rows
-from layoutdrill.drawing.shared.sizes import Drawn, drawn_sizes, least_heights, sizes_of
+from layoutdrill.drawing.row_pairs.placing.pairing import pair
+from layoutdrill.drawing.row_pairs.routing.grid import Rows, rows_of
+from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.drawing.tiles.plan import Kind, Plan
 from layoutdrill.process.model import Process
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Laid:
     """A kind of tile before its wires are routed: its columns, its nets by number, the sizes it will have."""
 
@@ -35,49 +39,38 @@ class Laid:
         return {net: sum(own) // len(own) if (own := reached.get(number)) else 50 for net, number in self.nets.items()}
 
 
-def common_style(plan: Plan, technique: Technique, process: Process, dice: Dice, difficulty: int,
-                 attempt: int) -> tuple[Style, tuple[bool, bool]]:  # fmt: skip
-    """Return one style for all kinds of tiles, and in which device rows loads stand."""
-    least, standing = (0, 0), (False, False)
-    for kind in plan.kinds.values():
-        own = kind.netlist
-        rows_of = _rows_of(kind, technique, process)
-        low, high = least_heights(own, rows_of, sizes_of(own, process, technique), technique)
-        least = max(least[0], low), max(least[1], high)
-        stands = {rows_of[t.name] for t in own.transistors if technique.stands(t, process.supplies)}
-        standing = standing[0] or 0 in stands, standing[1] or 1 in stands
-    largest = max(plan.kinds.values(), key=lambda kind: len(kind.netlist.transistors)).netlist
-    style = choose(largest, technique, process.supplies, dice, difficulty, attempt, least, standing)
-    return replace(style, levelled=False, stout=0 if technique.rings else style.stout), standing
+def common_choices(plan: Plan, technique: Technique, process: Process, dice: Dice, difficulty: int,
+                   attempt: int) -> tuple[Choices, tuple[bool, bool]]:  # fmt: skip
+    """Return the choices for all kinds of tiles, and in which device rows loads stand."""
+    jobs = [job_of(kind.netlist, process, technique) for kind in plan.kinds.values()]
+    low, high = (max(job.least_heights[row] for job in jobs) for row in (0, 1))
+    stands = any(job.stand_rows[0] for job in jobs), any(job.stand_rows[1] for job in jobs)
+    largest = max(jobs, key=lambda job: len(job.netlist.transistors))
+    choices = choose(largest, dice, difficulty, attempt, (low, high), stands)
+    extra = 0 if technique.rings else choices.rail_extra
+    return replace(choices, levelled=False, rail_extra=extra, cuts=SINGLE), stands
 
 
-def _rows_of(kind: Kind, technique: Technique, process: Process) -> dict[str, int]:
-    return {t.name: technique.row_of(t, process.supplies) for t in kind.netlist.transistors}
-
-
-def lay(kind: Kind, technique: Technique, process: Process, style: Style, dice: Dice) -> Laid:
+def lay(kind: Kind, job: Job, choices: Choices, dice: Dice) -> Laid:
     """Pair and order the transistors of a kind of tile, those at the wire that comes from the left on the left."""
-    own = kind.netlist
-    rows_of = _rows_of(kind, technique, process)
-    sizes = sizes_of(own, process, technique)
-    fingers = {t.name: t.fingers for t in own.transistors if t.fingers > 1}
-    nets = number_nets(own)
-    low, high = process.supplies
-    supplies = nets[low], nets[high]
-    slots = pair(split(own, rows_of, fingers, nets, sizes), dice, supplies)
-    count = len(slots)
-    slots = order(slots, dice, style.weights, supplies, min(style.steps, 12 * count * count + 20 * count))
+    nets, supplies = job.nets, job.supply_nets
+    fingers = {t.name: t.fingers for t in job.netlist.transistors if t.fingers > 1}
+    slots = pair(split(job, fingers, job.sizes, {}), dice, supplies)
+    slots = order(slots, dice, choices.weights, supplies, choices.steps)
     slots = _facing(slots, [nets[p] for p in kind.ports["left"]], [nets[p] for p in kind.ports["right"]])
-    floor = lay_out(slots, *style.margins, supplies)
-    return Laid(kind, floor, nets, supplies, drawn_sizes(own, technique, rows_of, sizes, fingers, style.widths))
+    floor = lay_out(slots, choices.margins, supplies)
+    return Laid(kind, floor, nets, supplies, job.drawn_sizes(job.sizes, fingers, choices.widths))
 
 
-def lay_all(plan: Plan, technique: Technique, process: Process, style: Style, dice: Dice) -> list[Laid]:
+def lay_all(plan: Plan, technique: Technique, process: Process, choices: Choices, dice: Dice) -> list[Laid]:
     """Lay out all kinds of tiles; a folded one like the tile that it is."""
-    found = {name: lay(kind, technique, process, style, dice) for name, kind in plan.kinds.items() if not kind.folded}
-    return [
-        replace(found[kind.netlist.name], kind=kind) if kind.folded else found[name]
+    laid = {
+        name: lay(kind, job_of(kind.netlist, process, technique), choices, dice)
         for name, kind in plan.kinds.items()
+        if not kind.folded
+    }
+    return [
+        replace(laid[kind.netlist.name], kind=kind) if kind.folded else laid[name] for name, kind in plan.kinds.items()
     ]
 
 
@@ -99,11 +92,9 @@ def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> lis
     return [(turned(low), turned(high)) for low, high in reversed(slots)]
 
 
-def rows_for(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, stands: tuple[bool, bool],
+def rows_for(plan: Plan, laid: Sequence[Laid], technique: Technique, choices: Choices, stands: tuple[bool, bool],
              dice: Dice) -> Rows:  # fmt: skip
     """Return the rows of the routing grid, which all kinds have in common."""
     columns = max(one.floor.columns for one in laid)
-    channel = 3 + columns // 6 + style.spare + len(plan.level) + (2 if technique.rings else 0)
-    below = style.outer[0] + style.device_rows[0] + 1
-    barrier = below + channel // 2 + dice.below(2) * (channel % 2) if technique.rings else 0
-    return Rows(style.outer[0], style.device_rows[0], channel, style.device_rows[1], style.outer[1], barrier, stands)
+    channel = 3 + columns // 6 + choices.spare + len(plan.level) + (2 if technique.rings else 0)
+    return rows_of(technique, choices, channel, stands, dice)

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
-from layoutdrill.drawing.row_pairs.shaping.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP
+from layoutdrill.drawing.row_pairs.shaping.sketch import BOTTOM, LEFT, RAILS, RIGHT, TOP, Sort
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import OTHER, Implants, Rings, Technique
 from layoutdrill.drawing.tiles.plan import Exit, Plan
@@ -35,7 +35,7 @@ class Painted:
 
 def painted(made: Sequence[Made], technique: Technique, plan: Plan) -> dict[str, Painted]:
     """Paint the kinds of tiles; implants and wells run on to their borders, all alike, so that those of copies join."""
-    found = {one.laid.kind.name: _paint(one, technique) for one in made}
+    found = {one.laid.kind.name: _paint(one) for one in made}
     if technique.rings is not None:
         for stack in plan.stacks:
             found |= with_tap_pieces({name: found[name] for name in stack}, technique, technique.rings)
@@ -60,12 +60,12 @@ def _joined_implants(band: Mapping[str, Painted], implants: Implants) -> dict[st
     return found
 
 
-def _paint(one: Made, technique: Technique) -> Painted:
+def _paint(one: Made) -> Painted:
     laid, drawn = one.laid, one.sketch
     names = {number: net for net, number in laid.nets.items()}
-    layout = paint(laid.kind.name, drawn, technique, names, [laid.nets[p] for p in laid.kind.netlist.ports])
+    layout = paint(laid.kind.name, drawn, names, [laid.nets[p] for p in laid.kind.netlist.ports])
     left, low = drawn.xs[LEFT], drawn.ys[RAILS[0]]
-    rail = next(s for s in drawn.shapes if s.sort == "metal" and s.y0[0] == RAILS[0] and s.x0 == (LEFT, 0))
+    rail = next(s for s in drawn.shapes if s.sort is Sort.METAL and s.y0[0] == RAILS[0] and s.x0 == (LEFT, 0))
     ends = tuple(
         end._replace(place=drawn.ys[end.place] - low if end.side in ("left", "right") else drawn.xs[end.place] - left)
         for end in one.ends
@@ -79,7 +79,7 @@ def _paint(one: Made, technique: Technique) -> Painted:
         drawn.ys[TOP] - low,
         laid.sizes,
         ends,
-        tuple(drawn.ys[s.y0[0]] - low for s in drawn.shapes if s.sort == "ring"),
+        tuple(drawn.ys[s.y0[0]] - low for s in drawn.shapes if s.sort is Sort.RING),
     )
 
 
@@ -118,7 +118,7 @@ def with_tap_pieces(stack: Mapping[str, Painted], t: Technique, rings: Rings) ->
             shapes = dict(one.layout.shapes)
             shapes[mask] = shapes.get(mask, ()) + tuple(Rect(x0, y - half, x1, y + half) for x0, x1 in spans)
             middles = [(x0 + x1) // 2 for x0, x1 in spans]
-            shapes["contact"] += tuple(Rect(x - cut, y - cut, x + cut, y + cut) for x in middles)
+            shapes[t.cut] += tuple(Rect(x - cut, y - cut, x + cut, y + cut) for x in middles)
             found[name] = replace(one, layout=replace(one.layout, shapes=shapes))
     return found
 

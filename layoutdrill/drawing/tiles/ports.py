@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin, Rows
-from layoutdrill.drawing.row_pairs.shaping.decoys import exit_pin
+from layoutdrill.drawing.row_pairs.routing.pins import exit_pin
 from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL
 from layoutdrill.drawing.tiles.plan import End, Kind, Plan
 

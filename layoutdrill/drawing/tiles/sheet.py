@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from layoutdrill.drawing.row_pairs.placing.choices import Style
+from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.painted import Painted
 from layoutdrill.drawing.tiles.plan import Plan, Spot
@@ -17,9 +17,14 @@ class Sheet:
     """What has been drawn so far: rectangles by mask, and the places where a net may be named."""
 
     technique: Technique
-    style: Style
+    choices: Choices
     shapes: dict[str, list[Rect]] = field(default_factory=dict)
     labels: dict[str, list[Label]] = field(default_factory=dict)
+
+    @property
+    def spacing(self) -> int:
+        """Return how far wires of metal keep apart."""
+        return self.technique.wires[METAL].spacing + self.choices.loose
 
     def add(self, mask: str, *rects: Rect) -> None:
         self.shapes.setdefault(mask, []).extend(rects)
@@ -32,7 +37,7 @@ class Sheet:
         t = self.technique
         self.add(t.wires[OTHER].layer or t.diffusion[doping], rect)
         if t.doped is not None and t.doped.island:
-            self.add(t.doped.doping[self.style.under], rect.grown(t.doped.past))
+            self.add(t.doped.doping[self.choices.under], rect.grown(t.doped.past))
 
     def contact(self, x: int, y: int, doping: int) -> None:
         """Join metal and the layer below it."""

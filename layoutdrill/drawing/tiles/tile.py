@@ -2,28 +2,29 @@
 
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.draw import supply_pins, tap_places
-from layoutdrill.drawing.row_pairs.placing.choices import Style
+from layoutdrill.drawing.row_pairs.draw import choose_taps
+from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.routing.grid import Grid, Rows, build
+from layoutdrill.drawing.row_pairs.routing.pins import ask_for_rails
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
-from layoutdrill.drawing.row_pairs.shaping.rails import BOTTOM, LEFT, RAILS, RIGHT, TOP, UPPER, Room
-from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
+from layoutdrill.drawing.row_pairs.shaping.rails import Taps
+from layoutdrill.drawing.row_pairs.shaping.sketch import BOTTOM, LEFT, RAILS, RIGHT, TOP, UPPER, Sketch, Sort
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.laying import Laid
 from layoutdrill.drawing.tiles.plan import End, Exit, Plan
 from layoutdrill.drawing.tiles.ports import Columns, Tracks, choose_tracks, place_ports
 from layoutdrill.drawing.tiles.together import press_together
+from layoutdrill.value import value
 
 _Routed = tuple[Grid, dict[int, Tree]]
 _ROUNDS = 24
 """How often nets give way to one another before other places for the wires that leave are tried."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Made:
     """A kind of tile routed and compacted, and the lines on which its wires leave."""
 
@@ -36,7 +37,7 @@ class Made:
         return self.sketch.xs[RIGHT] - self.sketch.xs[LEFT]
 
 
-def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, rows: Rows, sides: Mapping[End, str],
+def make(plan: Plan, laid: Sequence[Laid], technique: Technique, choices: Choices, rows: Rows, sides: Mapping[End, str],
          dice: Dice, *, straight: bool, layer: int) -> list[Made] | None:  # fmt: skip
     """
     Route every kind of tile and compact them together; None where there is no room.
@@ -50,34 +51,35 @@ def make(plan: Plan, laid: Sequence[Laid], technique: Technique, style: Style, r
     columns: Columns = {}
     routed: list[_Routed] = []
     for one in laid:
-        found = _routed(plan, one, technique, style, rows, tracks, sides, columns, dice, straight=straight, layer=layer)
+        found = _routed(
+            plan, one, technique, choices, rows, tracks, sides, columns, dice, straight=straight, layer=layer
+        )
         if found is None:
             return None
         routed.append(found)
     numbers = {one.kind.name: number for number, one in enumerate(laid)}
     stacks = [[numbers[name] for name in stack] for stack in plan.stacks]
     bands = [[numbers[name] for name in band] for band in plan.bands]
-    taps = _common_taps(routed, stacks, technique, style, dice)
+    taps = _common_taps(routed, stacks, technique, choices, dice)
     sketches = []
-    for one, (grid, trees), own in zip(laid, routed, taps, strict=True):
-        room = Room(style.widths, own, style.loose, stout=style.stout, under=style.under)
-        sketches.append(sketch(one.floor, grid, trees, technique, room, one.supplies))
+    for (grid, trees), own in zip(routed, taps, strict=True):
+        sketches.append(sketch(grid, trees, own))
     ends = [_ends(drawn, one) for drawn, one in zip(sketches, laid, strict=True)]
     for drawn, own_ends, one in zip(sketches, ends, laid, strict=True):
         _hold_upright(drawn, own_ends, one.kind.name, plan, technique)
         _keep_from_borders(drawn, technique)
         if plan.rows > 1:
-            _part_level(drawn, own_ends, technique, style)
+            _part_level(drawn, own_ends, technique, choices)
     level, upright = ([_tie(group, laid, ends) for group in groups] for groups in (plan.level, plan.upright))
     press_together(sketches, upright + _tied_taps(sketches, stacks), level + _legs(sketches), stacks, bands)
     return [Made(*three) for three in zip(laid, sketches, ends, strict=True)]
 
 
-def _routed(plan: Plan, one: Laid, technique: Technique, style: Style, rows: Rows, tracks: Tracks,
+def _routed(plan: Plan, one: Laid, technique: Technique, choices: Choices, rows: Rows, tracks: Tracks,
             sides: Mapping[End, str], columns: Columns, dice: Dice, *, straight: bool,
             layer: int) -> _Routed | None:  # fmt: skip
-    grid = build(one.floor, rows, technique, one.supplies, technique.costs, style.unrest, dice)
-    supply_pins(grid, one.supplies)
+    grid = build(one.floor, rows, technique, one.supplies, choices, dice)
+    ask_for_rails(grid)
     if not place_ports(
         grid, one.kind.name, plan, tracks, one.nets, sides, columns, dice, straight=straight, layer=layer
     ):
@@ -86,19 +88,17 @@ def _routed(plan: Plan, one: Laid, technique: Technique, style: Style, rows: Row
     return None if trees is None else (grid, trees)
 
 
-_Taps = tuple[tuple[int, ...], ...]
-
-
-def _common_taps(routed: Sequence[_Routed], stacks: Sequence[Sequence[int]], technique: Technique, style: Style,
-                 dice: Dice) -> list[_Taps]:  # fmt: skip
+def _common_taps(routed: Sequence[_Routed], stacks: Sequence[Sequence[int]], technique: Technique, choices: Choices,
+                 dice: Dice) -> list[Taps]:  # fmt: skip
     """Choose the places of taps for each kind; those that share rails have them in common. Rings have their own."""
-    found: dict[int, _Taps] = {}
+    found: dict[int, Taps] = {}
     for stack in stacks:
         grid = routed[stack[0]][0]
         trees = {(number, net): tree for number in stack for net, tree in routed[number][1].items()}
-        taps: _Taps = ((), ())
+        taps = Taps(((), ()))
         if technique.rings is None:
-            taps, _ = tap_places(grid, dict(enumerate(trees.values())), style, technique, dice)
+            pitch = technique.pitch + choices.loose
+            taps = choose_taps(grid, trees.values(), [c * pitch for c in range(grid.columns)], dice)
         found |= dict.fromkeys(stack, taps)
     return [found[number] for number in range(len(routed))]
 
@@ -108,7 +108,7 @@ def _tied_taps(sketches: Sequence[Sketch], stacks: Sequence[Sequence[int]]) -> l
     ties = []
     for stack in stacks:
         lines = [
-            [(number, s.x0[0]) for s in sketches[number].shapes if s.sort == "diffusion" and s.net <= 2 * UPPER]
+            [(number, s.x0[0]) for s in sketches[number].shapes if s.sort is Sort.DIFFUSION and s.net <= 2 * UPPER]
             for number in stack
         ]
         ties += [list(tie) for tie in zip(*lines, strict=True)]
@@ -144,11 +144,11 @@ def _hold_upright(found: Sketch, ends: Sequence[Exit], kind: str, plan: Plan,
             found.x_rules += [(a, b, apart) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
 
 
-def _part_level(found: Sketch, ends: Sequence[Exit], technique: Technique, style: Style) -> None:
+def _part_level(found: Sketch, ends: Sequence[Exit], technique: Technique, choices: Choices) -> None:
     """Keep wires that leave along the rails so far apart, and from the rails, that each may have a contact there."""
     metal, other = technique.wires[METAL], technique.wires[OTHER]
     pads = max(metal.pad + metal.spacing, other.pad + other.spacing)
-    rail = (technique.rail + style.stout) // 2 + metal.spacing + metal.pad // 2
+    rail = (technique.rail + choices.rail_extra) // 2 + metal.spacing + metal.pad // 2
     for side in ("left", "right"):
         places = sorted((found.ys[one.place], one.place) for one in ends if one.side == side)
         found.y_rules += [(a, b, pads) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
@@ -158,7 +158,7 @@ def _part_level(found: Sketch, ends: Sequence[Exit], technique: Technique, style
 
 def _keep_from_borders(found: Sketch, technique: Technique) -> None:
     """Keep all but what leaves so far from the borders left and right that another tile may begin there."""
-    margins: dict[str, int] = {"": 0}
+    margins: dict[Sort, int] = {Sort.NONE: 0}
     for gap in found.gaps:
         for sort in (gap.a, gap.b):
             margins[sort] = max(margins.get(sort, 0), (gap.least + 1) // 2)
@@ -186,6 +186,6 @@ def _tie(group: Sequence[End], laid: Sequence[Laid],
 def _legs(sketches: Sequence[Sketch]) -> list[list[tuple[int, int]]]:
     """Tie the legs of guard rings that run through all tiles."""
     return [
-        [(n, s.y0[0]) for n, one in enumerate(sketches) for s in one.shapes if s.sort == "ring" and s.net == row]
+        [(n, s.y0[0]) for n, one in enumerate(sketches) for s in one.shapes if s.sort is Sort.RING and s.net == row]
         for row in (0, 1)
     ]

@@ -9,8 +9,7 @@ heights at which their wires meet; along the rails their borders, taps, and the 
 from collections.abc import Sequence
 
 from layoutdrill.drawing.row_pairs.shaping.compaction import across, follow, rules_of, solve
-from layoutdrill.drawing.row_pairs.shaping.rails import LEFT, RIGHT, WELL
-from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
+from layoutdrill.drawing.row_pairs.shaping.sketch import LEFT, RIGHT, WELL, Sketch
 from layoutdrill.unions import Unions
 
 Tie = Sequence[tuple[int, int]]

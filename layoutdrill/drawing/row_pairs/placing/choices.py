@@ -1,30 +1,31 @@
 """What a seed decides before anything is placed: fingers, widths, sides of ports, looseness, decoys, orientation."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.placing.cuts import Cuts, choose_cuts
+from layoutdrill.drawing.row_pairs.job import Job
+from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE, Cuts, choose_cuts
 from layoutdrill.drawing.row_pairs.placing.ordering import Weights
-from layoutdrill.drawing.shared.technique import GateForm, Technique
-from layoutdrill.netlist.model import Netlist
+from layoutdrill.drawing.shared.technique import Costs, GateForm, Technique
+from layoutdrill.value import value
 
 SIDES = ("left", "right", "bottom", "top")
 
 
-@dataclass(frozen=True, slots=True)
-class Style:
+@value
+class Choices:
     """
     `fingers` by transistor name; `device_rows` grid rows per device row; `widths` of the device rows in grid units;
-    `sides` the side on which a port leaves ("" for none); `channel` tracks to spare; `unrest` the most that a line's
-    price varies; `loose` extra distance between wires; `trials` routings of which the smallest is kept; `foreign`
-    wires that only pass through; `neighbours` sides on which another cell begins; `turns` and `mirrored` the
+    `sides` the side on which a port leaves ("" for none); `spare` tracks of the channel; `unrest` the most that the
+    price of a line varies; `loose` extra distance between wires; `trials` routings of which the smallest is kept;
+    `foreign` wires that only pass through; `neighbours` sides on which another cell begins; `turns` and `mirrored` the
     orientation; `levelled` says that a second metal runs along the rows and lies over the rails, not across them.
-    `stout` is what rails are wider than the least; `under` the device row whose doping crossunders have. With
-    `landings` wires leave in metal, and end on the border as broad as a contact needs; `cuts` are the most cuts of a
-    contact.
+    `rail_extra` is what rails are wider than the least; `under` the device row whose doping crossunders through islands
+    have. With `landings` wires leave in metal, and end on the border as broad as a contact needs; `cuts` are the most
+    cuts of a contact.
     """
 
-    fingers: dict[str, int]
+    fingers: Mapping[str, int]
     device_rows: tuple[int, int]
     widths: tuple[int, int]
     weights: Weights
@@ -35,32 +36,49 @@ class Style:
     unrest: int
     loose: int
     trials: int
-    sides: dict[str, str]
+    sides: Mapping[str, str]
     taps: int
     foreign: int
     neighbours: tuple[str, ...]
     turns: int
     mirrored: bool
     levelled: bool
-    stout: int
+    rail_extra: int
     under: int
-    cuts: Cuts
+    cuts: Cuts = SINGLE
     landings: bool = False
 
+    def costs(self, t: Technique) -> Costs:
+        return t.levelled if self.levelled and t.levelled else t.costs
 
-def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], dice: Dice, difficulty: int,
-           extra: int, least: tuple[int, int], stands: tuple[bool, bool]) -> Style:  # fmt: skip
+    def broad(self, t: Technique) -> int:
+        """Return the width of rails in the second metal, 0 where they lie in the first only."""
+        return t.broad if self.levelled else 0
+
+    def half_rail(self, t: Technique) -> int:
+        """Return half the width of a rail in the first metal."""
+        extra = 0 if self.broad(t) or t.rings else self.rail_extra
+        return (t.rail + extra) // 2
+
+    def reach(self, t: Technique) -> int:
+        """Return how far a rail of either metal reaches from its middle line."""
+        return max(self.half_rail(t), self.broad(t) // 2)
+
+
+def choose(job: Job, dice: Dice, difficulty: int, extra: int, least: tuple[int, int],
+           stands: tuple[bool, bool]) -> Choices:  # fmt: skip
     """
-    Return a style; `difficulty` runs from 0 (tidy) to 100 (crowded), `extra` grows with failed attempts.
+    Return a seed's choices; `difficulty` runs from 0 (tidy) to 100 (crowded), `extra` grows with failed attempts.
 
     `least` is how high each device row must be for the sizes that are given, `stands` which rows loads stand in.
     """
+    netlist, technique = job.netlist, job.technique
     count = len(netlist.transistors)
     fingers = {t.name: t.fingers for t in netlist.transistors if t.fingers > 1}
     if count <= 6 and difficulty > 5:
         percent = (12 + difficulty // 2) if count <= 2 else (4 + difficulty // 5)
         for t in netlist.transistors:
-            if not t.width and not technique.stands(t, supplies) and dice.chance(percent):
+            if not t.width and not job.stands(t) and dice.chance(percent):
                 fingers[t.name] = 2 if dice.chance(75) else 3
     loose = 2 * dice.between(0, difficulty // 33) if difficulty > 20 else 0
     tracks = _device_rows(technique, count, dice, difficulty)
@@ -70,20 +88,11 @@ def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], di
     needed = [
         max(body + (k - 1 - s) * (technique.pitch + loose), n) for k, s, n in zip(tracks, stands, least, strict=True)
     ]
-    chosen = (dice.between(a // 2, b // 2) * 2 for a, b in technique.widths)
-    low, high = (n if w and technique.loads else max(n, c) for n, c, w in zip(needed, chosen, least, strict=True))
+    drawn = (dice.between(a // 2, b // 2) * 2 for a, b in technique.widths)
+    low, high = (n if w and technique.loads else max(n, c) for n, c, w in zip(needed, drawn, least, strict=True))
     levelled = technique.levelled is not None and dice.chance(50)
-    drivers = {t.gate for t in netlist.transistors}
-    driven = {end for t in netlist.transistors for end in t.ends}
-    sides = {}
-    for port in netlist.ports:
-        if port not in supplies:
-            within = (24 if port in drivers else 10) if port in driven else 0  # a gate hangs on a wire that leads in
-            over = 0 if technique.rings else 8
-            if technique.levelled:
-                over = 4 if levelled else 25
-            sides[port] = dice.weighted((("left", 30), ("right", 30), ("bottom", over), ("top", over), ("", within)))
-    return Style(
+    return Choices(
+        sides=_sides(job, dice, levelled=levelled),
         fingers=fingers,
         device_rows=tracks,
         widths=(low, high),
@@ -95,17 +104,32 @@ def choose(netlist: Netlist, technique: Technique, supplies: tuple[str, str], di
         unrest=3 + difficulty // 8,
         loose=loose,
         trials=1 if difficulty > 60 or count > 20 else 2,
-        sides=sides,
         taps=dice.between(1, 3),
         foreign=0 if extra > 1 else _foreign(dice, difficulty, count),
         neighbours=tuple(side for side in ("left", "right") if dice.chance(max(0, difficulty - 45))),
         turns=dice.below(4) if difficulty > 10 else 2 * dice.below(2),
         mirrored=dice.chance(50),
         levelled=levelled,
-        stout=dice.weighted(((0, 60), (2, 25), (4, 15))) if difficulty > 10 else 0,
+        rail_extra=dice.weighted(((0, 60), (2, 25), (4, 15))) if difficulty > 10 else 0,
         under=int(dice.chance(30)),
-        cuts=choose_cuts(netlist, technique, fingers, (low, high), dice, difficulty),
+        cuts=choose_cuts(job, fingers, (low, high), dice, difficulty),
     )
+
+
+def _sides(job: Job, dice: Dice, *, levelled: bool) -> dict[str, str]:
+    """Choose the side on which each port leaves: more often along the rails than across them."""
+    transistors = job.netlist.transistors
+    drivers = {t.gate for t in transistors}
+    driven = {end for t in transistors for end in t.ends}
+    over = 0 if job.technique.rings else 8
+    if job.technique.levelled:
+        over = 4 if levelled else 25
+    sides = {}
+    for port in job.netlist.ports:
+        if port not in job.supplies:
+            within = (24 if port in drivers else 10) if port in driven else 0  # a gate hangs on a wire that leads in
+            sides[port] = dice.weighted((("left", 30), ("right", 30), ("bottom", over), ("top", over), ("", within)))
+    return sides
 
 
 def _device_rows(technique: Technique, count: int, dice: Dice, difficulty: int) -> tuple[int, int]:

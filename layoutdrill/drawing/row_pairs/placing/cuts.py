@@ -6,11 +6,12 @@ cut then costs nothing, and wide transistors get the current that they can carry
 a gate steps aside contacts have one cut, as they may have to lie at different heights.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 from layoutdrill.dice import Dice
+from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.shared.technique import GateForm, Technique
-from layoutdrill.netlist.model import Netlist
+from layoutdrill.value import value
 
 _MANY = 99
 _WIDE = 40
@@ -18,7 +19,7 @@ _WIDE = 40
 _FINGERS = 4
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Cuts:
     """The most cuts on a source or drain that a strap ties to its rail, on any other, and on the head of a gate."""
 
@@ -30,22 +31,19 @@ class Cuts:
 SINGLE = Cuts()
 
 
-def choose_cuts(netlist: Netlist, technique: Technique, fingers: dict[str, int], widths: tuple[int, int], dice: Dice,
-                difficulty: int) -> Cuts:  # fmt: skip
+def choose_cuts(job: Job, fingers: Mapping[str, int], widths: tuple[int, int], dice: Dice, difficulty: int) -> Cuts:
     """
     Return the seed's choice; tidy drawings have single cuts but on wide drivers.
 
     Heads of two cuts are for poly: a crossunder of silicon is told by one contact at each end.
     """
     driver = max(fingers.values(), default=1) >= _FINGERS or max(widths) >= _WIDE
-    told = netlist.transistors and any(t.fingers >= _FINGERS for t in netlist.transistors)
     if difficulty <= 5:
-        return Cuts(_MANY, _MANY) if told else SINGLE
+        given = any(t.fingers >= _FINGERS for t in job.netlist.transistors)
+        return Cuts(_MANY, _MANY) if given else SINGLE
     plain, straps, two, many = (10, 10, 20, 60) if driver else (45, 15, 22, 18)
-    found = dice.weighted(
-        ((SINGLE, plain), (Cuts(straps=_MANY), straps), (Cuts(2, 2), two), (Cuts(_MANY, _MANY), many))
-    )
-    return Cuts(found.straps, found.ends, 2 if dice.chance(25) and technique.form is GateForm.POLY else 1)
+    cuts = dice.weighted(((SINGLE, plain), (Cuts(straps=_MANY), straps), (Cuts(2, 2), two), (Cuts(_MANY, _MANY), many)))
+    return Cuts(cuts.straps, cuts.ends, 2 if dice.chance(25) and job.technique.form is GateForm.POLY else 1)
 
 
 def fitting(low: int, middle: int, high: int, most: int, t: Technique) -> int:

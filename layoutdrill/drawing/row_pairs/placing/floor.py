@@ -2,32 +2,42 @@
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
+from layoutdrill.drawing.row_pairs.placing.devices import STRAIGHT, Device, Form, Slot
 from layoutdrill.drawing.row_pairs.placing.ordering import broken
-from layoutdrill.drawing.row_pairs.placing.pairing import Device, Form, Slot
+from layoutdrill.value import identity, mutable
 
 
-@dataclass(slots=True)
+@mutable
+@identity
 class Region:
-    """A stretch of source or drain: its net, its row, and the columns in which metal may reach it."""
+    """
+    A stretch of source or drain: its net, its row, and the columns in which metal may reach it. One that is `tied` is
+    joined to another region by its own diffusion, so that no metal needs to reach it.
+    """
 
     net: int
     row: int
     columns: list[int]
     tied: bool = False
-    """Whether its own diffusion joins it to another region, so that no metal needs to reach it."""
 
 
-@dataclass(slots=True)
+@mutable
+@identity
 class Gate:
     """A device's gate and its column; a device that encloses its drain has two."""
 
     device: Device
     column: int
 
+    @property
+    def step(self) -> int:
+        return self.device.channel.step
 
-@dataclass(slots=True)
+
+@mutable
+@identity
 class Stand:
     """A standing load: its device, its column, its output end (`inner`) and its end by the rail (`outer`)."""
 
@@ -37,7 +47,8 @@ class Stand:
     outer: Region
 
 
-@dataclass(slots=True)
+@mutable
+@identity
 class Strip:
     """An unbroken diffusion: regions and gates by turns, from left to right."""
 
@@ -55,24 +66,17 @@ class Strip:
     @property
     def bent(self) -> list[tuple[Gate, Gate, Region]]:
         """Return the gates that go round a region: the first arm, the last (of an elbow the same), and the region."""
-        found: list[tuple[Gate, Gate, Region]] = []
-        for at in range(1, len(self.items), 2):
-            gate = self.items[at]
-            assert isinstance(gate, Gate)
-            form = gate.device.form
-            if form.encloses and (not found or found[-1][1] is not gate):
-                inner, other = self.items[at + 1], self.items[at + 2]
-                assert isinstance(inner, Region)
-                assert isinstance(other, Gate)
-                found.append((gate, other, inner))
-            elif form is Form.ELBOW:
-                inner = self.items[at + 1 if gate.device.far else at - 1]
-                assert isinstance(inner, Region)
-                found.append((gate, gate, inner))
-        return found
+        gates, regions = self.gates, self.regions
+        bends: list[tuple[Gate, Gate, Region]] = []
+        for at, gate in enumerate(gates):
+            if gate.device.form.encloses and (not bends or bends[-1][1] is not gate):
+                bends.append((gate, gates[at + 1], regions[at + 1]))
+            elif gate.device.form is Form.ELBOW:
+                bends.append((gate, gate, regions[at + gate.device.channel.far]))
+        return bends
 
 
-@dataclass(slots=True)
+@mutable
 class Floor:
     """`columns` in all; `left` and `right` of them are margins with no diffusion."""
 
@@ -83,16 +87,17 @@ class Floor:
     stands: list[Stand] = field(default_factory=list)
 
 
-def lay_out(slots: Sequence[Slot], left: int, right: int, supplies: tuple[int, int] = (-1, -1)) -> Floor:
+def lay_out(slots: Sequence[Slot], margins: tuple[int, int], supplies: tuple[int, int] = (-1, -1)) -> Floor:
     """
     Number the columns: sources and drains alternate with gates; where a row breaks, both rows get one column more
     and the unbroken one runs its diffusion through. A device that encloses its drain takes two gate columns; what
     lies opposite it takes one of them.
     """
+    left, right = margins
     bounds: list[tuple[int, int]] = [(left, left)]
     for a, b in itertools.pairwise(slots):
         at = bounds[-1][1] + _span(a)
-        bounds.append((at, at + 1 if _breaks(a, b) else at))
+        bounds.append((at, at + any(broken(p, q) for p, q in zip(a, b, strict=True))))
     end = bounds[-1][1] + (_span(slots[-1]) if slots else 2)
     bounds.append((end, end))
     strips = [strip for row in (0, 1) for strip in _strips(slots, bounds, row)]
@@ -110,23 +115,19 @@ def _span(slot: Slot) -> int:
     return 4 if any(device is not None and device.form.encloses for device in slot) else 2
 
 
-def _breaks(a: Slot, b: Slot) -> bool:
-    return any(broken(p, q) for p, q in zip(a, b, strict=True))
-
-
 def _strips(slots: Sequence[Slot], bounds: list[tuple[int, int]], row: int) -> list[Strip]:
     strips: list[Strip] = []
     region: Region | None = None
     for i, slot in enumerate(slots):
         device = slot[row]
-        _before, after = bounds[i]
+        after, end = bounds[i][1], bounds[i + 1][0]
         if device is not None and device.stands:
             region = None
             continue
         if device is None:
             follows = next((later[row] for later in slots[i + 1 :] if later[row] is not None), None)
             if region is not None and follows is not None and not follows.stands and follows.left == region.net:
-                region.columns += [c for c in range(after, bounds[i + 1][0] + 1) if c not in region.columns]
+                region.columns += [c for c in range(after, end + 1) if c not in region.columns]
             else:
                 region = None
             continue
@@ -135,24 +136,19 @@ def _strips(slots: Sequence[Slot], bounds: list[tuple[int, int]], row: int) -> l
             strips.append(Strip(row, [region]))
         elif after not in region.columns:
             region.columns.append(after)
-        end = bounds[i + 1][0]
         if device.form.encloses:
             inner = Region(device.inner, row, [after + 2])
             strips[-1].items += [Gate(device, after + 1), inner, Gate(device, after + 3)]
-            region = Region(device.right, row, [end], tied=device.tied)
+            region = Region(device.right, row, [end], tied=device.channel.tied)
         else:
-            at = _opposite(slot, row, after)
+            other = slot[1 - row]  # a plain gate stands opposite the arm by which an enclosing gate leaves
+            far = other is not None and other.form.encloses and other.channel.far
+            at = after + 3 if far else after + 1
             region.columns += range(after + 1, at)
             strips[-1].items.append(Gate(device, at))
             region = Region(device.right, row, list(range(at + 1, end + 1)))
         strips[-1].items.append(region)
     return strips
-
-
-def _opposite(slot: Slot, row: int, after: int) -> int:
-    """Return the column of a plain gate: opposite the arm by which an enclosing gate leaves."""
-    other = slot[1 - row]
-    return after + 3 if other is not None and other.form.encloses and other.far else after + 1
 
 
 def keep_bends(floor: Floor, supplies: tuple[int, int], *, crossed: bool) -> None:
@@ -164,22 +160,23 @@ def keep_bends(floor: Floor, supplies: tuple[int, int], *, crossed: bool) -> Non
     """
     for row in (0, 1):
         strips = [strip for strip in floor.strips if strip.row == row]
-        for strip in strips:
-            for gate in strip.gates:
-                device = gate.device
-                if device.form is not Form.ELBOW:
-                    continue
-                right = strip is strips[-1] and gate is strip.gates[-1]
-                left = strip is strips[0] and gate is strip.gates[0]
-                right = right and (crossed or strip.regions[-1].net != supplies[row])
-                left = left and (crossed or strip.regions[0].net != supplies[row])
-                far = right and (device.far or not left)
-                gate.device = replace(device, form=Form.ELBOW if far or left else Form.STRAIGHT, far=far)
-        gates = [gate for strip in strips for gate in strip.gates if gate.device.form is not Form.STRAIGHT]
-        for gate in gates:
-            if gate.device.form is Form.STEP and len(gates) > 1:
+        gates = [gate for strip in strips for gate in strip.gates]
+        if not gates:
+            continue
+        first, last = strips[0].regions[0], strips[-1].regions[-1]
+        for gate in (gate for gate in gates if gate.device.form is Form.ELBOW):
+            right = gate is gates[-1] and (crossed or last.net != supplies[row])
+            left = gate is gates[0] and (crossed or first.net != supplies[row])
+            if not (right or left):
+                straighten(gate)
+            else:
+                far = right and (gate.device.channel.far or not left)
+                gate.device = replace(gate.device, channel=replace(gate.device.channel, far=far))
+        bent = [gate for gate in gates if gate.device.form is not Form.STRAIGHT]
+        for gate in bent:
+            if gate.device.form is Form.STEP and len(bent) > 1:
                 straighten(gate)
 
 
 def straighten(gate: Gate) -> None:
-    gate.device = replace(gate.device, form=Form.STRAIGHT, step=0)
+    gate.device = replace(gate.device, channel=STRAIGHT)

@@ -5,10 +5,9 @@ Corners are square, and the length of a folded channel is its area over its widt
 counts a corner square as about half; the convention changes no ratio here, as what is asked is told the same way).
 """
 
-from dataclasses import dataclass
-
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.shared.technique import Technique
+from layoutdrill.value import value
 
 Box = tuple[int, int, int, int]
 """Along the current from the plate's first edge, from and to; across it, from and to."""
@@ -18,7 +17,7 @@ _FARTHEST = 16
 """How far a standing load may reach to one side."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Fold:
     """
     Boxes that make up a folded channel; how long its plate is, between the two edges of the channel, and how high

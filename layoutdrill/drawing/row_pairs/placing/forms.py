@@ -13,15 +13,16 @@ gate is bent round one.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.placing.choices import Style
+from layoutdrill.drawing.row_pairs.job import Job
+from layoutdrill.drawing.row_pairs.placing.choices import Choices
+from layoutdrill.drawing.row_pairs.placing.devices import Channel, Form
 from layoutdrill.drawing.row_pairs.placing.folding import fold
-from layoutdrill.drawing.row_pairs.placing.pairing import Form, Wish
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.drawing.shared.technique import GateForm, Technique
-from layoutdrill.netlist.model import Netlist, Transistor
+from layoutdrill.netlist.model import Transistor
+from layoutdrill.value import value
 
 _SMALL, _MIDDLE = 2, 6
 """Numbers of transistors up to which a cell is small, or of middling size."""
@@ -43,69 +44,70 @@ _TALL = 26
 """How high a device row may be, in grid units, for all of its channels to be as wide."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Bends:
-    """The wishes by transistor, and the fingers, sizes and heights of the device rows that go with them."""
+    """The channels that are not straight, and the fingers, sizes and heights of the device rows that go with them."""
 
-    wishes: Mapping[str, Wish]
-    fingers: dict[str, int]
-    sizes: dict[str, Size]
+    channels: Mapping[str, Channel]
+    fingers: Mapping[str, int]
+    sizes: Mapping[str, Size]
     widths: tuple[int, int]
 
 
-def choose_bends(netlist: Netlist, technique: Technique, supplies: tuple[str, str], rows: Mapping[str, int],
-                 sizes: Mapping[str, Size], style: Style, dice: Dice, difficulty: int) -> Bends:  # fmt: skip
+def choose_bends(job: Job, choices: Choices, dice: Dice, difficulty: int) -> Bends:
     """
     Return the seed's choice of forms; tidy drawings, such as worked examples, have straight channels only.
 
     A row that must be much higher for them keeps the usual width for its other channels; else all are as wide as it.
     """
-    fingers, found = dict(style.fingers), dict(sizes)
-    wishes: dict[str, Wish] = {}
-    heights = list(style.widths)
-    if difficulty > 5:
-        most = len(_BREADTH)
-        for t in sorted(netlist.transistors, key=lambda t: -rows[t.name]):
-            row = rows[t.name]
-            if row == 0 and technique.loads is None and not dice.chance(_N_WIDE):
-                p_forms = [_BREADTH.index(w.form) for n, w in wishes.items() if rows[n] == 1 and w.form in _BREADTH]
-                most = max(p_forms, default=0)
-            if style.device_rows[row] == 1 or sizes[t.name].length:
-                wish = _wish(t, netlist, technique, supplies, sizes[t.name], style, dice)
-                if wish is not None and (wish.form is Form.SNAKE or _BREADTH.index(wish.form) < most):
-                    wishes[t.name] = wish
-                    fingers.pop(t.name, None)
-                    heights[row] = max(heights[row], least_height(wish, technique, style.loose))
-    for t in netlist.transistors:
-        row = rows[t.name]
-        usual = style.widths[row]
-        if heights[row] > max(usual, _TALL) and not sizes[t.name].width and t.name not in wishes:
-            found[t.name] = Size(sizes[t.name].length, usual - 2 * technique.inset)
-    return Bends(wishes, fingers, found, (heights[0], heights[1]))
+    t, rows = job.technique, job.rows
+    fingers, sizes = dict(choices.fingers), dict(job.sizes)
+    channels: dict[str, Channel] = {}
+    heights = list(choices.widths)
+    most = len(_BREADTH)
+    by_row = sorted(job.netlist.transistors, key=lambda device: -rows[device.name])
+    for device in by_row if difficulty > 5 else ():
+        name, row = device.name, rows[device.name]
+        if row == 0 and t.loads is None and not dice.chance(_N_WIDE):
+            p_forms = [_BREADTH.index(c.form) for n, c in channels.items() if rows[n] == 1 and c.form in _BREADTH]
+            most = max(p_forms, default=0)
+        if choices.device_rows[row] == 1 or sizes[name].length:
+            channel = _channel(device, job, choices, dice)
+            if channel is not None and (channel.form is Form.SNAKE or _BREADTH.index(channel.form) < most):
+                channels[name] = channel
+                fingers.pop(name, None)
+                heights[row] = max(heights[row], least_height(channel, t, choices.loose))
+    for name, size in job.sizes.items():
+        usual = choices.widths[rows[name]]
+        if heights[rows[name]] > max(usual, _TALL) and not size.width and name not in channels:
+            sizes[name] = Size(size.length, usual - 2 * t.inset)
+    return Bends(channels, fingers, sizes, (heights[0], heights[1]))
 
 
-def _wish(t: Transistor, netlist: Netlist, technique: Technique, supplies: tuple[str, str], size: Size, style: Style,
-          dice: Dice) -> Wish | None:  # fmt: skip
+def _channel(t: Transistor, job: Job, choices: Choices, dice: Dice) -> Channel | None:
+    technique, size = job.technique, job.sizes[t.name]
+    poly = technique.form is GateForm.POLY
     if size.length or size.width:
         if not size.length or not dice.chance(_FOLDED):
             return None
         snake = fold(size.length, size.width, technique, upright=bool(size.output), dice=dice)
-        return Wish(Form.SNAKE, fold=snake) if snake is not None and _ends_reached(t, netlist, supplies) else None
-    count = len(netlist.transistors)
-    split = style.fingers.get(t.name, 1)
-    if t.fingers > 1 or t.source == t.drain or technique.stands(t, supplies) or technique.buried is not None:
+        return Channel(Form.SNAKE, fold=snake) if snake is not None and _ends_reached(t, job) else None
+    count = len(job.netlist.transistors)
+    split = choices.fingers.get(t.name, 1)
+    if t.fingers > 1 or t.source == t.drain or job.stands(t) or technique.buried is not None:
         return None
     if dice.chance(_SPLIT if split == 2 else _percent(_ROUND, count)) and split <= 2:
-        outer = next((net for net in t.ends if net in supplies), dice.pick(t.ends))
+        either = dice.pick(t.ends)
+        outer = next((net for net in t.ends if net in job.supplies), either)
         inner = t.drain if outer == t.source else t.source
-        ring = technique.form is GateForm.POLY and dice.chance(50)
-        if technique.form is GateForm.METAL and inner in supplies:
+        ring = poly and dice.chance(50)
+        if not poly and inner in job.supplies:
             return None
-        return Wish(Form.RING if ring else Form.HOOK, inner, far=dice.chance(50), tied=dice.chance(60))
+        return Channel(Form.RING if ring else Form.HOOK, inner, far=dice.chance(50), tied=dice.chance(60))
     if split == 1 and dice.chance(_percent(_ELBOWS, count)):
-        return Wish(Form.ELBOW, far=dice.chance(50))
-    if split == 1 and technique.form is GateForm.POLY and dice.chance(_percent(_STEPS, count)):
-        return Wish(Form.STEP, step=dice.pick((-8, -6, 6, 8)))
+        return Channel(Form.ELBOW, far=dice.chance(50))
+    if split == 1 and poly and dice.chance(_percent(_STEPS, count)):
+        return Channel(Form.STEP, step=dice.pick((-8, -6, 6, 8)))
     return None
 
 
@@ -113,20 +115,20 @@ def _percent(by_size: Mapping[int, int], count: int) -> int:
     return next((percent for most, percent in by_size.items() if count <= most), _FEW)
 
 
-def _ends_reached(t: Transistor, netlist: Netlist, supplies: tuple[str, str]) -> bool:
+def _ends_reached(t: Transistor, job: Job) -> bool:
     """Tell whether both ends of a transistor get contacts, which a snake needs: it meets no other gate."""
-    counts = [sum(u.terminals.count(net) for u in netlist.transistors) for net in t.ends]
-    return all(net in supplies or net in netlist.ports or count > 2 for net, count in zip(t.ends, counts, strict=True))
+    outer = {*job.supplies, *job.netlist.ports}
+    return all(net in outer or sum(u.terminals.count(net) for u in job.netlist.transistors) > 2 for net in t.ends)
 
 
-def least_height(wish: Wish, t: Technique, loose: int) -> int:
+def least_height(channel: Channel, t: Technique, loose: int) -> int:
     """Return how high a device row must be for a form, as an even number; `loose` is what wires keep more apart."""
-    if wish.fold is not None:
-        return 0 if wish.fold.upright else wish.fold.height + 2 * t.inset
-    if wish.form is Form.STEP:
+    if channel.fold is not None:
+        return 0 if channel.fold.upright else channel.fold.height + 2 * t.inset
+    if channel.form is Form.STEP:
         return t.gate + 2 * (t.contact_gate + t.contact + t.surround)
     low = pocket(t, loose)
-    high = low if wish.form is Form.RING else t.contact // 2 + t.surround
+    high = low if channel.form is Form.RING else t.contact // 2 + t.surround
     return low + high + (low + high) % 2
 
 
@@ -137,10 +139,5 @@ def under(t: Technique) -> int:
 
 def pocket(t: Technique, loose: int) -> int:
     """Return how far the middle of a contact that a bar goes round stays inside the edge of the diffusion."""
-    return (
-        (loose if t.form is GateForm.METAL else 0)
-        + under(t)
-        + (t.gate + t.channel) // 2
-        + t.contact_gate
-        + t.contact // 2
-    )
+    apart = loose if t.form is GateForm.METAL else 0
+    return apart + under(t) + (t.gate + t.channel) // 2 + t.contact_gate + t.contact // 2

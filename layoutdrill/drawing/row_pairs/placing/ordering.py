@@ -8,17 +8,18 @@ Cleemput, IEEE Trans. Comput. C-30, 1981.
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.placing.pairing import Device, Slot
+from layoutdrill.drawing.row_pairs.placing.devices import Device, Slot
+from layoutdrill.value import value
 
 _NO_NET = -1
 _Pair = tuple[int, int]
 """The two devices of a slot as codes: twice the device's place, plus 1 when turned; −2 or −1 for none."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Weights:
     """The price of a break in a row, of a column that a net spans, and of unlike nets above one another."""
 
@@ -41,8 +42,13 @@ def broken(a: Device | None, b: Device | None) -> bool:
 
 
 def order(slots: Sequence[Slot], dice: Dice, weights: Weights, supplies: tuple[int, int], steps: int) -> list[Slot]:
-    """Return the slots in an order of low cost; which one among equals is the dice's choice."""
-    return _Search(slots, dice, weights, supplies).run(steps)
+    """
+    Return the slots in an order of low cost; which one among equals is the dice's choice.
+
+    `steps` is the most that are tried; a few slots need fewer.
+    """
+    count = len(slots)
+    return _Search(slots, dice, weights, supplies).run(min(steps, 12 * count * count + 20 * count))
 
 
 class _Search:

@@ -6,22 +6,21 @@ rows, bottom device rows, channel, top device rows, outer rows, rail.
 """
 
 import itertools
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from layoutdrill.dice import Dice
+from layoutdrill.drawing.row_pairs.job import ABSENT
+from layoutdrill.drawing.row_pairs.placing.choices import Choices
+from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, Region, Stand, Strip
-from layoutdrill.drawing.row_pairs.placing.pairing import Form
-from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Costs, GateForm, Loads, Technique
+from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, GateForm, Loads, Technique
+from layoutdrill.value import mutable, value
 
 FREE, BLOCKED = -1, -2
 """What `Grid.owner` holds for a node that no net owns, and for one that no net may use."""
 
 
-ABSENT = -3
-"""The number of a supply that the netlist does not have."""
-
-
-@dataclass(frozen=True, slots=True)
+@value
 class Rows:
     """
     How many rows of each sort, from the bottom between the two rails. Only metal crosses from below row `barrier` to
@@ -49,17 +48,23 @@ class Rows:
 
     def device(self, row: int) -> range:
         """Return the grid rows of device row 0 (bottom) or 1 (top)."""
-        if row == 0:
-            return range(1 + self.outer_low, 1 + self.outer_low + self.low)
-        first = 1 + self.outer_low + self.low + self.channel
-        return range(first, first + self.high)
+        first = 1 + self.outer_low if row == 0 else self.between.stop
+        return range(first, first + (self.low, self.high)[row])
 
     @property
     def between(self) -> range:
-        return range(1 + self.outer_low + self.low, 1 + self.outer_low + self.low + self.channel)
+        start = 1 + self.outer_low + self.low
+        return range(start, start + self.channel)
 
 
-@dataclass(frozen=True, slots=True)
+def rows_of(t: Technique, choices: Choices, channel: int, stands: tuple[bool, bool], dice: Dice) -> Rows:
+    """Return the rows for a channel of so many tracks; guard rings part it in the middle."""
+    (outer_low, outer_high), (low, high) = choices.outer, choices.device_rows
+    barrier = outer_low + low + 1 + channel // 2 + dice.below(2) * (channel % 2) if t.rings else 0
+    return Rows(outer_low, low, channel, high, outer_high, barrier, stands)
+
+
+@value
 class Pin:
     """
     Nodes of which one must be reached. `joined` says that they are one conductor anyway; `side` that the wire
@@ -72,21 +77,24 @@ class Pin:
     side: str = ""
 
 
-@dataclass(slots=True)
+@mutable
 class Grid:
     """
-    `steps[node]` lists (neighbour, price); `cheapest` is the least price of a step along a row, and along a column;
-    `effort` counts the wires that routing laid; `fixed` holds the edges that every drawing of this floor has;
-    `level` those of standing loads' poly that may not be
-    left upright, past their contact; `shut` those from which no wire goes straight up, as a bent gate lies across;
-    `burials` the nodes at which poly may end on a diffusion.
+    The floor as nodes. `steps[node]` lists (neighbour, price); `cheapest` is the least price of a step along a row, and
+    along a column; `effort` counts the wires that routing laid; `fixed` holds the edges that every drawing of this
+    floor has; `contacts` those of supply straps; `level` the nodes of standing loads' poly that may not be left
+    upright, past their contact; `shut` those from which no wire goes straight up, as a bent gate lies across; `burials`
+    the nodes at which poly may end on a diffusion.
     """
 
+    floor: Floor
     rows: Rows
-    columns: int
+    technique: Technique
+    choices: Choices
+    supplies: tuple[int, int]
     owner: list[int]
-    steps: list[list[tuple[int, int]]]
-    pins: dict[int, list[Pin]]
+    steps: list[list[tuple[int, int]]] = field(default_factory=list)
+    pins: dict[int, list[Pin]] = field(default_factory=dict)
     fixed: dict[int, set[tuple[int, int]]] = field(default_factory=dict)
     contacts: list[tuple[int, Region]] = field(default_factory=list)
     burials: dict[int, Region] = field(default_factory=dict)
@@ -96,8 +104,12 @@ class Grid:
     effort: int = 0
 
     @property
+    def columns(self) -> int:
+        return self.floor.columns
+
+    @property
     def layers(self) -> int:
-        return len(self.owner) // self.size
+        return len(self.technique.wires)
 
     @property
     def size(self) -> int:
@@ -111,166 +123,174 @@ class Grid:
         layer, rest = divmod(node, self.size)
         return layer, *divmod(rest, self.columns)
 
+    def gate_nodes(self, strip: Strip, column: int) -> list[int]:
+        return [self.node(self.technique.gate_layer, r, column) for r in self.rows.lying(strip.row)]
 
-def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, int], costs: Costs, unrest: int,
-          dice: Dice, *, broad: bool = False) -> Grid:  # fmt: skip
-    """
-    Return the grid with rails and supply straps in place and a pin for each gate and each source or drain.
+    def ends_of(self, stand: Stand) -> tuple[int, int]:
+        """Return the nodes of metal at a standing load's output and at its end by the rail."""
+        rows = self.rows.device(stand.device.row)
+        inner, outer = (rows[0], rows[-1]) if stand.device.row == 1 else (rows[-1], rows[0])
+        return self.node(METAL, inner, stand.column), self.node(METAL, outer, stand.column)
 
-    With `broad` the rails lie in the second metal too.
-    """
-    grid = Grid(rows, floor.columns, [FREE] * (len(technique.wires) * rows.count * floor.columns), [], {})
-    for supply, row in zip(supplies, (0, rows.count - 1), strict=True):
-        for c in range(floor.columns):
-            grid.owner[grid.node(METAL, row, c)] = FREE if supply == ABSENT else supply
-            if technique.rings is not None and not technique.rings.open:
-                grid.owner[grid.node(OTHER, row, c)] = BLOCKED
-            if broad and supply != ABSENT:
-                grid.owner[grid.node(UPPER_METAL, row, c)] = BLOCKED
+    def ask(self, net: int, pin: Pin) -> None:
+        """Let a net have one more pin to reach."""
+        self.pins.setdefault(net, []).append(pin)
+
+    def fix(self, net: int, nodes: list[int]) -> None:
+        """Join neighbouring nodes of a net in every drawing."""
+        self.fixed.setdefault(net, set()).update(itertools.pairwise(nodes))
+
+    def claim(self, net: int, nodes: list[int]) -> None:
+        for node in nodes:
+            self.owner[node] = net
+
+
+def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, int], choices: Choices,
+          dice: Dice) -> Grid:  # fmt: skip
+    """Return the grid with rails and supply straps in place and a pin for each gate and each source or drain."""
+    nodes = len(technique.wires) * rows.count * floor.columns
+    grid = Grid(floor, rows, technique, choices, supplies, [FREE] * nodes)
+    _own_rails(grid)
     for strip in floor.strips:
-        _own(grid, strip, technique, supplies)
-    gates: set[int] = set()
+        _own(grid, strip)
     for strip in floor.strips:
-        for region in strip.regions:
-            if region.tied:
-                continue
-            if region.net == supplies[strip.row]:
-                _strap(grid, region, rows.lying(strip.row), dice)
-            else:
-                places = [(r, c) for r in rows.lying(strip.row) for c in region.columns]
-                nodes = [grid.node(METAL, r, c) for r, c in places]
-                nodes += [n for n in (grid.node(OTHER, r, c) for r, c in places) if grid.burials.get(n) is region]
-                grid.pins.setdefault(region.net, []).append(Pin(tuple(nodes), joined=True, region=region))
-        arms = {id(second): first for first, second, _ in strip.bent if first is not second}
-        found: dict[int, list[int]] = {}
-        for gate in strip.gates:
-            nodes = [grid.node(technique.gate_layer, r, gate.column) for r in rows.lying(strip.row)]
-            gates.update(nodes)
-            found.setdefault(id(arms.get(id(gate), gate)), []).extend(nodes)
-        for gate in strip.gates:
-            if id(gate) in found:
-                grid.pins.setdefault(gate.device.gate, []).append(Pin(tuple(found[id(gate)]), joined=True))
-        _shut(grid, strip, technique)
+        _ask(grid, strip, dice)
+        _shut(grid, strip)
     for stand in floor.stands:
-        _stand(grid, stand, technique, dice)
-    grid.steps = _steps(grid, technique, costs, unrest, gates, dice)
-    prices = [costs.of(layer) for layer in range(grid.layers)]
-    grid.cheapest = min(level for _, level in prices), min(upright for upright, _ in prices)
+        _stand(grid, stand, dice)
+    _join_neighbours(grid, dice)
     return grid
 
 
-def _own(grid: Grid, strip: Strip, technique: Technique, supplies: tuple[int, int]) -> None:
+def _own_rails(grid: Grid) -> None:
+    rings = grid.technique.rings
+    for supply, row in zip(grid.supplies, (0, grid.rows.count - 1), strict=True):
+        for c in range(grid.columns):
+            grid.owner[grid.node(METAL, row, c)] = FREE if supply == ABSENT else supply
+            if rings is not None and not rings.open:
+                grid.owner[grid.node(OTHER, row, c)] = BLOCKED
+            if grid.choices.levelled and supply != ABSENT:
+                grid.owner[grid.node(UPPER_METAL, row, c)] = BLOCKED
+
+
+def _own(grid: Grid, strip: Strip) -> None:
+    technique, rows = grid.technique, grid.rows.lying(strip.row)
+    for region in strip.regions:
+        buried = technique.buried is not None and len(rows) == 1 and region.net not in grid.supplies
+        nodes = [grid.node(OTHER, r, c) for r in rows for c in region.columns]
+        grid.claim(region.net if buried else BLOCKED, nodes)
+        if buried:
+            grid.burials |= dict.fromkeys(nodes, region)
+    for gate in strip.gates:
+        nodes = grid.gate_nodes(strip, gate.column)
+        grid.claim(gate.device.gate, nodes)
+        grid.fix(gate.device.gate, nodes)
+        if technique.form is GateForm.METAL:
+            grid.claim(BLOCKED, [grid.node(OTHER, r, gate.column) for r in rows])
+
+
+def _ask(grid: Grid, strip: Strip, dice: Dice) -> None:
+    """Ask for straps to a strip's supplies and for wires to all else that its own diffusion does not join."""
     rows = grid.rows.lying(strip.row)
     for region in strip.regions:
-        buried = technique.buried is not None and len(rows) == 1 and region.net not in supplies
-        for r in rows:
-            for c in region.columns:
-                node = grid.node(OTHER, r, c)
-                grid.owner[node] = region.net if buried else BLOCKED
-                if buried:
-                    grid.burials[node] = region
-    for gate in strip.gates:
-        nodes = [grid.node(technique.gate_layer, r, gate.column) for r in rows]
-        for node in nodes:
-            grid.owner[node] = gate.device.gate
-        grid.fixed.setdefault(gate.device.gate, set()).update(itertools.pairwise(nodes))
-        if technique.form is GateForm.METAL:
-            for r in rows:
-                grid.owner[grid.node(OTHER, r, gate.column)] = BLOCKED
+        if region.net == grid.supplies[strip.row] and not region.tied:
+            _strap(grid, region, rows, dice)
+        elif not region.tied:
+            places = [(r, c) for r in rows for c in region.columns]
+            nodes = [grid.node(METAL, r, c) for r, c in places]
+            nodes += [n for n in (grid.node(OTHER, r, c) for r, c in places) if grid.burials.get(n) is region]
+            grid.ask(region.net, Pin(tuple(nodes), joined=True, region=region))
+    arms = {last: first for first, last, _ in strip.bent if first is not last}
+    reached = {gate: grid.gate_nodes(strip, gate.column) for gate in strip.gates if gate not in arms}
+    for last, first in arms.items():
+        reached[first] += grid.gate_nodes(strip, last.column)
+    for gate, nodes in reached.items():
+        grid.ask(gate.device.gate, Pin(tuple(nodes), joined=True))
 
 
-def _shut(grid: Grid, strip: Strip, technique: Technique) -> None:
+def _shut(grid: Grid, strip: Strip) -> None:
     """Close the ways past bent gates: over their bars, and out of a ring but for the one arm that it leaves by."""
-    rows = grid.rows.lying(strip.row)
+    technique, rows = grid.technique, grid.rows.lying(strip.row)
     below, above = rows[0] - 1, rows[-1]
     outer, inward = (below, above) if strip.row == 0 else (above, below)
-    grid.shut |= {grid.node(technique.gate_layer, outer, g.column) for g in strip.gates if g.device.step}
+    grid.shut |= {grid.node(technique.gate_layer, outer, g.column) for g in strip.gates if g.step}
     for first, last, region in strip.bent:
-        device = first.device
+        channel = first.device.channel
         grid.shut |= {grid.node(technique.gate_layer, outer, gate.column) for gate in (first, last)}
-        if device.form is Form.RING:
-            grid.shut.add(grid.node(technique.gate_layer, inward, (first if device.far else last).column))
+        if channel.form is Form.RING:
+            grid.shut.add(grid.node(technique.gate_layer, inward, (first if channel.far else last).column))
         elif technique.form is GateForm.METAL:
             grid.shut |= {grid.node(METAL, outer, column) for column in region.columns}
 
 
-def ends_of(grid: Grid, stand: Stand) -> tuple[int, int]:
-    """Return the grid rows of a standing load's output and of its end by the rail."""
-    rows = grid.rows.device(stand.device.row)
-    return (rows[0], rows[-1]) if stand.device.row == 1 else (rows[-1], rows[0])
-
-
-def _stand(grid: Grid, stand: Stand, technique: Technique, dice: Dice) -> None:
-    inner, outer = ends_of(grid, stand)
+def _stand(grid: Grid, stand: Stand, dice: Dice) -> None:
+    metal, outer = grid.ends_of(stand)
     net = stand.inner.net
-    for r in grid.rows.device(stand.device.row):
-        grid.owner[grid.node(OTHER, r, stand.column)] = BLOCKED
-    nodes = [grid.node(METAL, inner, stand.column)]
-    if technique.loads is Loads.BURIED:
-        poly = grid.node(OTHER, inner, stand.column)
+    grid.claim(BLOCKED, [grid.node(OTHER, r, stand.column) for r in grid.rows.device(stand.device.row)])
+    nodes = [metal]
+    if grid.technique.loads is Loads.BURIED:
+        poly = metal + grid.size
         grid.owner[poly] = net
         if dice.chance(50):
             nodes = [poly]
         else:
             nodes.append(poly)
             grid.level.add(poly)
-    grid.pins.setdefault(net, []).append(Pin(tuple(nodes), joined=True, region=stand.inner))
-    _strap(grid, stand.outer, range(outer, outer + 1), dice)
+    grid.ask(net, Pin(tuple(nodes), joined=True, region=stand.inner))
+    row = grid.place(outer)[1]
+    _strap(grid, stand.outer, range(row, row + 1), dice)
 
 
 def _strap(grid: Grid, region: Region, own: range, dice: Dice) -> None:
     """Run metal from a supply's diffusion straight to the rail on its side."""
-    rows = grid.rows
     column = dice.pick(region.columns)
-    span = range(own[0] + 1) if region.row == 0 else range(own[-1], rows.count)
+    span = range(own[0] + 1) if region.row == 0 else range(own[-1], grid.rows.count)
     nodes = [grid.node(METAL, r, column) for r in span]
-    for node in nodes:
-        grid.owner[node] = region.net
-    grid.fixed.setdefault(region.net, set()).update(itertools.pairwise(nodes))
+    grid.claim(region.net, nodes)
+    grid.fix(region.net, nodes)
     grid.contacts.append((nodes[-1] if region.row == 0 else nodes[0], region))
 
 
-def _steps(grid: Grid, technique: Technique, costs: Costs, unrest: int, gates: set[int],
-           dice: Dice) -> list[list[tuple[int, int]]]:  # fmt: skip
-    rows, columns, owner = grid.rows, grid.columns, grid.owner
-    by_row = [dice.below(unrest + 1) for _ in range(rows.count)]
+def _join_neighbours(grid: Grid, dice: Dice) -> None:
+    """Price the steps: along rows and columns, whose prices vary a little, and from layer to layer."""
+    columns, count, owner = grid.columns, grid.rows.count, grid.owner
+    costs, unrest = grid.choices.costs(grid.technique), grid.choices.unrest
+    gates = {n for strip in grid.floor.strips for gate in strip.gates for n in grid.gate_nodes(strip, gate.column)}
+    by_row = [dice.below(unrest + 1) for _ in range(count)]
     by_column = [dice.below(unrest + 1) for _ in range(columns)]
     burying = dice.below(24) if grid.burials else 0
-    last = rows.count - 1
+    last = count - 1
     steps: list[list[tuple[int, int]]] = [[] for _ in owner]
-    device = set(rows.device(0)) | set(rows.device(1))
-    over_poly = technique.gate_layer == OTHER
+    device = {*grid.rows.device(0), *grid.rows.device(1)}
+    hidden = grid.technique.gate_layer == OTHER
+    closed = gates | grid.burials.keys()
 
     def join(a: int, b: int, price: int) -> None:
         if owner[a] != BLOCKED and owner[b] != BLOCKED:
             steps[a].append((b, price))
             steps[b].append((a, price))
 
-    for layer in range(grid.layers):
+    for layer, r in itertools.product(range(grid.layers), range(count)):
         upright, level = costs.of(layer)
-        for r in range(rows.count):
-            base = (layer * rows.count + r) * columns
-            rail = r in (0, last)
-            parted = layer == OTHER and rows.barrier == r + 1
-            for c in range(columns):
-                node = base + c
-                upward = r < last and not parted and node not in grid.shut
-                if upward and node not in grid.level and node + columns not in grid.level:
-                    hides = layer == METAL and over_poly and r in device and node + grid.size in gates
-                    extra = (burying if node in grid.burials or node + columns in grid.burials else 0) + (
-                        costs.along_gate if hides else 0
-                    )
-                    join(node, node + columns, upright + by_column[c] + extra)
-                closed = rail or node in gates or node + 1 in gates or node in grid.burials or node + 1 in grid.burials
-                if c + 1 < columns and not closed:
-                    join(node, node + 1, level + by_row[r])
+        rail = r in (0, last)
+        parted = r == last or (layer == OTHER and grid.rows.barrier == r + 1)
+        over = layer == METAL and hidden and r in device
+        base = grid.node(layer, r, 0)
+        for node in range(base, base + columns):
+            above = node + columns
+            if not (parted or node in grid.shut or node in grid.level or above in grid.level):
+                extra = burying if node in grid.burials or above in grid.burials else 0
+                extra += costs.along_gate if over and node + grid.size in gates else 0
+                join(node, above, upright + by_column[node - base] + extra)
+            if not (rail or node + 1 == base + columns or node in closed or node + 1 in closed):
+                join(node, node + 1, level + by_row[r])
     crowded = gates | {node for pins in grid.pins.values() for pin in pins if pin.region for node in pin.nodes}
-    for r in range(rows.count):
-        for c in range(columns):
-            node = grid.node(METAL, r, c)
-            below = node + grid.size
-            if not (r in device and (node in gates or below in crowded)):
-                join(node, below, costs.contact)
-            if grid.layers > UPPER_METAL and r not in device and r not in (0, last):
-                join(node, below + grid.size, costs.via)
-    return steps
+    for node in range(grid.size):
+        r, below = node // columns, node + grid.size
+        if not (r in device and (node in gates or below in crowded)):
+            join(node, below, costs.contact)
+        if grid.layers > UPPER_METAL and r not in device and r not in (0, last):
+            join(node, below + grid.size, costs.via)
+    grid.steps = steps
+    prices = [costs.of(layer) for layer in range(grid.layers)]
+    grid.cheapest = min(level for _, level in prices), min(upright for upright, _ in prices)

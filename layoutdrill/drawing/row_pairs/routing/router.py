@@ -8,13 +8,14 @@ needed.
 """
 
 import itertools
-from dataclasses import dataclass, field
+from dataclasses import field
 from heapq import heapify, heappop, heappush
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.placing.floor import Region
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin
 from layoutdrill.drawing.shared.technique import UPPER_METAL
+from layoutdrill.value import mutable
 
 _FAR = 1 << 40
 _ROUNDS = 60
@@ -22,7 +23,7 @@ _SHADE = 3
 """What a node costs more where another wire runs above or below it, lest one hides the other for long."""
 
 
-@dataclass(slots=True)
+@mutable
 class Tree:
     """A routed net: the edges used, where it lands on which source or drain, and where it leaves on which side."""
 
@@ -102,11 +103,11 @@ class _Router:
     def _lay(self, net: int, pressure: int) -> bool:
         self.grid.effort += 1
         pins = self.grid.pins[net]
-        joined = [pin for pin in pins if pin.joined]
-        start = joined[0] if joined else pins[0]
+        joined = [number for number, pin in enumerate(pins) if pin.joined] or [0]
+        start = pins[joined[0]]
+        waiting = set(range(len(pins))) - {joined[0]}
         tree = Tree()
         burials = self.grid.burials
-        reached = {id(start)}
         free = self.free.get(net)
         if free is None:
             free = self.free[net] = [0 if who in (FREE, net) else _FAR for who in self.grid.owner]
@@ -116,10 +117,9 @@ class _Router:
             base + past + now * pressure + (_SHADE if hidden else 0)
             for base, past, now, hidden in zip(free, self.history, users, over, strict=True)
         ]
-        while len(reached) < len(pins):
-            sources = [node for pin in joined or pins[:1] if id(pin) in reached for node in pin.nodes]
-            left = [pin for pin in pins if id(pin) not in reached]
-            path = self._search(tolls, sources, tree, {node for pin in left for node in pin.nodes})
+        while waiting:
+            sources = [node for number in joined if number not in waiting for node in pins[number].nodes]
+            path = self._search(tolls, sources, tree, {node for number in waiting for node in pins[number].nodes})
             if path is None:
                 return False
             tree.edges.update((min(a, b), max(a, b)) for a, b in itertools.pairwise(path))
@@ -131,16 +131,12 @@ class _Router:
                 other = self.rivals.get(node)
                 if other is not None:
                     tolls[other] = _FAR
-            for pin in pins:
-                ends = [
-                    node
-                    for node in (path[0], path[-1])
-                    if node in pin.nodes and node in fresh and node < self.grid.size
-                ]
+            ends = [node for node in dict.fromkeys((path[0], path[-1])) if node in fresh and node < size]
+            for number, pin in enumerate(pins):
                 if pin.region is not None:
-                    tree.contacts += [(node, pin.region) for node in dict.fromkeys(ends)]
-                if path[-1] in pin.nodes and id(pin) not in reached:
-                    reached.add(id(pin))
+                    tree.contacts += [(node, pin.region) for node in ends if node in pin.nodes]
+                if path[-1] in pin.nodes and number in waiting:
+                    waiting.remove(number)
                     if pin.side:
                         tree.exits.append((path[-1], pin.side))
         tree.contacts += [(node, burials[node]) for node in sorted(tree.nodes & burials.keys())]

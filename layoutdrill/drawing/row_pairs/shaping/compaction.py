@@ -1,11 +1,11 @@
 """
 Move the lines of a sketch together, as far as distances allow.
 
-Method: longest paths through difference constraints, in x, y, x, y by turns. Constraints come from the real
-coordinates of the moment, so a legal sketch stays legal. Lines with room to spare end midway between the
-leftmost and the rightmost place they could take, which keeps the drawing even; the mean of two solutions of
-difference constraints is a solution, and stays one when it is rounded down. A wire that steps aside is made straight
-where that costs no room.
+Method: longest paths through difference constraints (Liao and Wong, 1983; from memory), in x, y, x, y by turns.
+Constraints come from the real coordinates of the moment, so a legal sketch stays legal. Lines with room to spare end
+midway between the leftmost and the rightmost place they could take, which keeps the drawing even; the mean of two
+solutions of difference constraints is a solution, and stays one when it is rounded down. A wire that steps aside is
+made straight where that costs no room.
 """
 
 from bisect import bisect_left
@@ -18,7 +18,7 @@ _NONE = -1 << 40
 _SWEEPS = 30
 
 
-def press(sketch: Sketch) -> None:
+def compact(sketch: Sketch) -> None:
     """
     Rewrite the sketch's `xs`, then its `ys`, as small as they can be.
 
@@ -29,8 +29,8 @@ def press(sketch: Sketch) -> None:
     _along(sketch, even=False)
 
 
-def settle(sketch: Sketch) -> None:
-    """Press once more, spread what has room to spare, make wires straight (upright ones last, or they cost height)."""
+def spread(sketch: Sketch) -> None:
+    """Compact once more, spread what has room to spare, make wires straight (upright ones last: they cost height)."""
     across(sketch, even=True)
     _along(sketch, even=True)
     across(sketch, even=True, straighten=True)
@@ -45,7 +45,7 @@ def across(sketch: Sketch, *, even: bool, straighten: bool = False) -> None:
 
 def follow(sketch: Sketch) -> None:
     """Place the lines that follow others."""
-    for line, sense, others in sketch.snug_x:
+    for line, sense, others in sketch.followers:
         values = [sketch.xs[other] + offset for other, offset in others]
         sketch.xs[line] = min(values) if sense > 0 else max(values)
 
@@ -61,12 +61,12 @@ def rules_of(sketch: Sketch, axis: int) -> list[Rule]:
 
 def _sharpest(rules: list[Rule]) -> list[Rule]:
     """Keep the largest distance of each pair of lines."""
-    found: dict[tuple[int, int], int] = {}
+    largest: dict[tuple[int, int], int] = {}
     for i, j, w in rules:
         pair = i, j
-        if w > found.get(pair, _NONE):
-            found[pair] = w
-    return [(i, j, w) for (i, j), w in found.items()]
+        if w > largest.get(pair, _NONE):
+            largest[pair] = w
+    return [(i, j, w) for (i, j), w in largest.items()]
 
 
 def solve(at: list[int], rules: list[Rule], *, even: bool, bends: Sequence[tuple[int, int]] = ()) -> list[int]:

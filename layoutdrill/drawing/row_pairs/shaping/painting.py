@@ -2,94 +2,79 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from layoutdrill.drawing.row_pairs.shaping.decoys import Beyond
-from layoutdrill.drawing.row_pairs.shaping.rails import UPPER
-from layoutdrill.drawing.row_pairs.shaping.sketch import Shape, Sketch
-from layoutdrill.drawing.shared.technique import OTHER, Implants, Technique
+from layoutdrill.drawing.row_pairs.shaping.neighbours import Beyond
+from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, WIRES, Shape, Sketch, Sort
+from layoutdrill.drawing.shared.technique import OTHER, Implants
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
 
-SORTS = ("metal", "other", "upper")
-"""What shapes of each wiring layer are called where spacing is counted."""
+_Placed = Sequence[tuple[Shape, Rect]]
+_Masks = dict[str, list[Rect]]
 
 
-def paint(name: str, sketch: Sketch, technique: Technique, nets: Mapping[int, str], ports: Iterable[int],
-          beyond: Sequence[Beyond] = ()) -> Layout:  # fmt: skip
+def paint(
+    name: str, sketch: Sketch, nets: Mapping[int, str], ports: Iterable[int], beyond: Sequence[Beyond] = ()
+) -> Layout:
     """Return the layout; every net of `ports` gets a label, at its exit or else on a shape of its own."""
-    xs, ys = sketch.xs, sketch.ys
-    places: list[tuple[Shape, Rect]] = [
-        (s, Rect(xs[s.x0[0]] + s.x0[1], ys[s.y0[0]] + s.y0[1], xs[s.x1[0]] + s.x1[1], ys[s.y1[0]] + s.y1[1]))
-        for s in sketch.shapes
-    ]
-    masks: dict[str, list[Rect]] = {}
-    for shape, rect in places:
+    t, xs, ys = sketch.technique, sketch.xs, sketch.ys
+    placed = [(s, sketch.rect((s.x0, s.x1), (s.y0, s.y1))) for s in sketch.shapes]
+    masks: _Masks = {}
+    for shape, rect in placed:
         if shape.mask:
             masks.setdefault(shape.mask, []).append(rect)
-    for sort, wire in zip(SORTS, technique.wires, strict=False):
-        own = [(s.net, r, s.mask) for s, r in places if s.sort == sort]
-        for mask in sorted({mask for _, _, mask in own}):
-            masks[mask].extend(_fills([(net, r) for net, r, m in own if m == mask], wire.spacing))
+    for sort, wire in zip(WIRES, t.wires, strict=False):
+        own: dict[tuple[str, int], list[Rect]] = {}
+        for shape, rect in placed:
+            if shape.sort is sort:
+                own.setdefault((shape.mask, shape.net), []).append(rect)
+        for (mask, _), rects in own.items():
+            masks[mask] += _fills(rects, wire.spacing)
     for other in beyond:
         for mask, rects in other.masks.items():
             masks.setdefault(mask, []).extend(rects)
-    if technique.implants is not None:
-        _implant(places, masks, technique.implants, beyond)
+    if t.implants is not None:
+        _implant(placed, masks, t.implants, beyond)
     labels = [
         Label(nets[net], layer, xs[x[0]] + x[1], ys[y[0]] + y[1]) for net, layer, x, y in sketch.labels if net in nets
     ]
-    labelled = SORTS if technique.wires[OTHER].layer else ("metal",)
+    labelled = WIRES if t.wires[OTHER].layer else WIRES[:OTHER]
     named = {label.text for label in labels}
     for net in ports:
-        if nets[net] not in named:
-            label = _inner_label(nets[net], net, places, labelled)
-            if label is not None:
-                labels.append(label)
-    shapes = {mask: tuple(dict.fromkeys(rects)) for mask, rects in masks.items() if rects}
-    return Layout(name, shapes, tuple(labels))
+        shapes = [(s, r) for s, r in placed if s.net == net and s.sort in labelled]
+        if nets[net] not in named and shapes:  # on a wire, or else on the first gate or pad
+            shape, rect = min(shapes, key=lambda item: item[0].solid)
+            labels.append(Label(nets[net], shape.mask, *rect.centre))
+    return Layout(name, {mask: tuple(dict.fromkeys(rects)) for mask, rects in masks.items() if rects}, tuple(labels))
 
 
-def _inner_label(name: str, net: int, places: list[tuple[Shape, Rect]], labelled: tuple[str, ...]) -> Label | None:
-    """Label a wire, or else the first gate or pad of the net."""
-    own = [(s, r) for s, r in places if s.net == net and s.sort in labelled]
-    if not own:
-        return None
-    shape, rect = min(own, key=lambda item: item[0].solid)
-    return Label(name, shape.mask, *rect.centre)
-
-
-def _fills(shapes: list[tuple[int, Rect]], least: int) -> list[Rect]:
+def _fills(rects: Sequence[Rect], least: int) -> list[Rect]:
     """Fill gaps between shapes of one net that are narrower than the spacing rule; only such gaps can be left."""
-    by_net: dict[int, list[Rect]] = {}
-    for net, rect in shapes:
-        by_net.setdefault(net, []).append(rect)
     fills = []
-    for rects in by_net.values():
-        for i, a in enumerate(rects):
-            for b in rects[i + 1 :]:
-                x0, x1 = max(a.x0, b.x0), min(a.x1, b.x1)
-                y0, y1 = max(a.y0, b.y0), min(a.y1, b.y1)
-                if x1 > x0 and 0 < y0 - y1 < least:
-                    fills.append(Rect(x0, y1, x1, y0))
-                elif y1 > y0 and 0 < x0 - x1 < least:
-                    fills.append(Rect(x1, y0, x0, y1))
+    for i, a in enumerate(rects):
+        for b in rects[i + 1 :]:
+            x0, x1 = max(a.x0, b.x0), min(a.x1, b.x1)
+            y0, y1 = max(a.y0, b.y0), min(a.y1, b.y1)
+            if x1 > x0 and 0 < y0 - y1 < least:
+                fills.append(Rect(x0, y1, x1, y0))
+            elif y1 > y0 and 0 < x0 - x1 < least:
+                fills.append(Rect(x1, y0, x0, y1))
     return fills
 
 
-def _implant(places: list[tuple[Shape, Rect]], masks: dict[str, list[Rect]], t: Implants,
-             beyond: Sequence[Beyond]) -> None:  # fmt: skip
-    """Draw one select round each device row and the well round the upper one and its taps."""
-    by_sort: dict[int, list[Rect]] = {}
-    for shape, rect in places:
-        if shape.sort == "diffusion":
-            by_sort.setdefault(shape.net // UPPER, []).append(rect)
+def _implant(placed: _Placed, masks: _Masks, t: Implants, beyond: Sequence[Beyond]) -> None:
+    """Draw one select round each device row, and the well round its row and the taps there."""
+    rows: dict[int, list[Rect]] = {0: [], 1: [], 2: [], 3: []}
+    for shape, rect in placed:
+        if shape.sort is Sort.DIFFUSION:
+            rows[shape.net // UPPER].append(rect)
     for other in beyond:
         for row in (0, 1):
-            by_sort.setdefault(row, []).extend(other.strips[row])
+            rows[row] += other.strips[row]
     for row in (0, 1):
-        box = bounding_box(by_sort.get(row, ()))
+        box = bounding_box(rows[row])
         if box is not None:
             masks.setdefault(t.doping[row], []).append(box.grown(t.past))
-    devices = [r.grown(t.well_past) for r in by_sort.get(1, ())]
-    high = bounding_box(devices and devices + [r.grown(t.well_tap) for r in by_sort.get(3, ())])
-    if high is not None:
-        masks[t.well] = [high]
+    devices = [r.grown(t.well_past) for r in rows[t.row]]
+    well = bounding_box(devices and devices + [r.grown(t.well_tap) for r in rows[2 + t.row]])
+    if well is not None:
+        masks[t.well] = [well]

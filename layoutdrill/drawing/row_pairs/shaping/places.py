@@ -1,32 +1,30 @@
 """Give the rows and columns of a routed grid their first places, so far apart that whatever was routed is legal."""
 
 from layoutdrill.drawing.row_pairs.placing.floor import Floor
-from layoutdrill.drawing.row_pairs.routing.grid import Rows
-from layoutdrill.drawing.row_pairs.shaping.rails import Room
+from layoutdrill.drawing.row_pairs.routing.grid import Grid
+from layoutdrill.drawing.row_pairs.shaping.lane import half_of
 from layoutdrill.drawing.row_pairs.shaping.standing import run_of
-from layoutdrill.drawing.row_pairs.shaping.strips import half_of
 from layoutdrill.drawing.shared.technique import OTHER, Technique
 
 
-def row_places(floor: Floor, rows: Rows, t: Technique, room: Room) -> list[int]:
+def row_places(grid: Grid) -> list[int]:
     """Space the rows alike, but device rows and guard rings out."""
-    pitch = t.pitch + room.loose
-    at = 0
-    places = []
-    blocks = {}
+    t, rows = grid.technique, grid.rows
+    pitch = t.pitch + grid.choices.loose
+    before = {}
     for row in (0, 1):
-        block, lying = rows.device(row), rows.lying(row)
-        slack = max(0, room.widths[row] - pitch * (len(lying) - 1) - 2 * t.surround - t.contact)
-        blocks[block[0]] = blocks[block[-1] + 1] = pitch + slack
-        for stand in floor.stands:
+        block = rows.device(row)
+        slack = max(0, grid.choices.widths[row] - pitch * (len(rows.lying(row)) - 1) - t.body)
+        before[block[0]] = before[block[-1] + 1] = pitch + slack
+        for stand in grid.floor.stands:
             if stand.device.row == row:
-                blocks[block[-1]] = max(blocks.get(block[-1], 0), run_of(stand) + slack + pitch // 2)
+                before[block[-1]] = max(before.get(block[-1], 0), run_of(stand) + slack + pitch // 2)
     if t.rings is not None:
-        blocks[rows.barrier] = (
-            2 * (t.wires[OTHER].pad + t.rings.gap + t.rings.width) + t.rings.well_past + t.rings.apart
-        )
+        across = t.wires[OTHER].pad + t.rings.gap + t.rings.width
+        before[rows.barrier] = 2 * across + t.rings.well_past + t.rings.apart
+    at, places = -pitch, []
     for r in range(rows.count):
-        at += (pitch if r else 0) + blocks.get(r, 0)
+        at += pitch + before.get(r, 0)
         places.append(at)
     return places
 
@@ -39,10 +37,10 @@ def column_places(floor: Floor, t: Technique, pitch: int) -> list[int]:
             extra[gate.column] = max(extra[gate.column], half_of(gate, t) - t.gate // 2)
     for stand in floor.stands:
         if stand.device.fold is not None:
-            extra[stand.column] = max(-stand.device.fold.sides[0], stand.device.fold.sides[1]) + t.gate_past
-    at = 0
-    places = []
-    for c in range(floor.columns):
-        at += (pitch if c else 0) + extra[c] + (extra[c - 1] if c else 0)
+            left, right = stand.device.fold.sides
+            extra[stand.column] = max(-left, right) + t.gate_past
+    at, places = -pitch, []
+    for before, own in zip([0, *extra], extra, strict=False):
+        at += pitch + before + own
         places.append(at)
     return places

@@ -1,45 +1,58 @@
 """Draw a load that stands between its rail and its output."""
 
 from layoutdrill.drawing.row_pairs.placing.floor import Stand
-from layoutdrill.drawing.row_pairs.shaping.sketch import Edge, Shape, Sketch
-from layoutdrill.drawing.shared.technique import METAL, OTHER, Loads, Technique
+from layoutdrill.drawing.row_pairs.shaping.sketch import WIRES, Edge, Paint, Sketch, Sort
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Loads
+from layoutdrill.value import value
 
 
-def draw_stand(out: Sketch, t: Technique, stand: Stand, net: int, x: int, lines: tuple[int, int, int], *,
-               landed: bool) -> None:  # fmt: skip
+def draw_stand(out: Sketch, stand: Stand, net: int, x: int, lines: tuple[int, int, int], *, landed: bool) -> None:
     """
-    Add a standing load on the line `x`; `lines` are those of its output contact, its rail contact and its poly.
+    Add a standing load on the line `x`, its diffusion counted as `net`; `lines` are those of its output contact, its
+    rail contact and its poly.
 
     A depletion load's poly covers the channel and ends in a buried contact on its own source; an enhancement load's
     gate is the metal of its rail, which covers the channel from the rail contact on.
     """
-    draw = _buried if t.loads is Loads.BURIED else _plate
-    draw(_Pen(out, x, 1 if stand.device.row == 1 else -1, net), t, stand, lines, landed=landed)
+    draw = _buried if out.technique.loads is Loads.BURIED else _plate
+    draw(_Pen(out, stand, x, 1 if stand.device.row == 1 else -1, net), lines, landed=landed)
 
 
 def run_of(stand: Stand) -> int:
     """Return how far a standing channel reaches from its output to its rail."""
-    return stand.device.fold.plate if stand.device.fold is not None else stand.device.length
+    return stand.device.fold.plate if stand.device.fold is not None else stand.device.size.length
 
 
+@value
 class _Pen:
-    """Draws upright, from the output (low) to the rail (high), whichever way that is on the sketch."""
+    """Draws a stand upright on the line `x`, from the output (low) to the rail (high), whichever way that is."""
 
-    def __init__(self, out: Sketch, x: int, sense: int, net: int) -> None:
-        self.out = out
-        self.x = x
-        self.sense = sense
-        self.net = net
+    out: Sketch
+    stand: Stand
+    x: int
+    sense: int
+    net: int
 
-    def box(self, mask: str, sort: str, net: int, half: int, low: Edge, high: Edge) -> None:
-        self.piece(mask, sort, net, (-half, half), low, high)
+    @property
+    def diffusion(self) -> Paint:
+        return Paint(self.out.technique.diffusion[self.stand.device.row], Sort.DIFFUSION, self.net)
 
-    def piece(self, mask: str, sort: str, net: int, across: tuple[int, int], low: Edge, high: Edge) -> None:
-        """Draw a box that reaches from `across[0]` to `across[1]` from the middle line."""
-        a, b = (low[0], self.sense * low[1]), (high[0], self.sense * high[1])
-        y0, y1 = (a, b) if self.sense > 0 else (b, a)
-        x0, x1 = (self.x, across[0]), (self.x, across[1])
-        self.out.shapes.append(Shape(mask, sort, net, x0, x1, y0, y1, solid=True))
+    @property
+    def half(self) -> int:
+        """Return half the width of the channel."""
+        return self.stand.device.size.width // 2
+
+    @property
+    def sides(self) -> tuple[int, int]:
+        """Return how far the channel reaches from the middle line, from and to."""
+        fold = self.stand.device.fold
+        return fold.sides if fold is not None else (-self.half, self.half)
+
+    def box(self, paint: Paint, across: int | tuple[int, int], low: Edge, high: Edge) -> None:
+        """Draw a box that reaches from `across[0]` to `across[1]` from the middle line, or as far to either side."""
+        left, right = (-across, across) if isinstance(across, int) else across
+        edges = (low[0], self.sense * low[1]), (high[0], self.sense * high[1])
+        self.out.box(paint, ((self.x, left), (self.x, right)), edges if self.sense > 0 else edges[::-1])
 
     def keep(self, low: int, high: int, least: int) -> None:
         self.out.y_rules.append((low, high, least) if self.sense > 0 else (high, low, least))
@@ -52,61 +65,49 @@ class _Pen:
         return self.out.y_line(self.out.ys[near] + self.sense * offset)
 
 
-def _buried(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], *, landed: bool) -> None:
-    buried = t.buried
-    assert buried is not None
+def _buried(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
+    t, fold = pen.out.technique, pen.stand.device.fold
+    assert t.buried is not None
     output, rail, poly = lines
-    device = stand.device
-    length, half = run_of(stand), device.width // 2
-    body, reach = t.contact // 2 + t.surround, t.wires[OTHER].width // 2
-    mask = t.diffusion[device.row]
-    pad = t.contact // 2
-    start = output if landed else poly
-    below = (start, 0 if landed else -reach)
-    if device.fold is None:
-        pen.box(mask, "diffusion", pen.net, half, below, (rail, 0))
-    else:
-        pen.box(mask, "diffusion", pen.net, half, below, (poly, reach))
-        for a, b, low, high in device.fold.boxes:
-            top = (rail, 0) if b == device.fold.plate else (poly, reach + b)
-            pen.piece(mask, "diffusion", pen.net, (low, high), (poly, reach + a), top)
+    length, half = run_of(pen.stand), pen.half
+    body, reach = t.body // 2, t.wires[OTHER].width // 2
+    below = (output, 0) if landed else (poly, -reach)
+    pen.box(pen.diffusion, half, below, (rail, 0) if fold is None else (poly, reach))
+    for a, b, left, right in fold.boxes if fold is not None else ():
+        pen.box(pen.diffusion, (left, right), (poly, reach + a), (rail, 0) if b == length else (poly, reach + b))
     if landed:
-        pen.box(mask, "diffusion", pen.net, body, (output, -body), (output, body))
+        pen.box(pen.diffusion, body, (output, -body), (output, body))
         pen.keep(output, poly, body + t.other_gap + reach)
-    pen.box(mask, "diffusion", pen.net, body, (rail, -body), (rail, body))
-    apart = next((gap.least for gap in pen.out.gaps if gap.a == gap.b == "metal"), 0)
-    pen.fix(poly, rail, max(reach + length + t.contact_gate + pad, t.wires[METAL].pad + apart))
-    left, right = device.fold.sides if device.fold is not None else (-half, half)
-    wide = left - t.gate_past, right + t.gate_past
-    pen.piece(t.wires[OTHER].layer, "other", stand.inner.net, wide, (poly, -reach), (poly, reach + length))
-    pen.box(buried.layer, "", 0, half + buried.past, (poly, -reach - buried.past), (poly, reach))
-    past = buried.implant_past
+    pen.box(pen.diffusion, body, (rail, -body), (rail, body))
+    apart = next((gap.least for gap in pen.out.gaps if gap.a == gap.b == Sort.METAL), 0)
+    pen.fix(poly, rail, max(reach + length + t.contact_gate + t.contact // 2, t.wires[METAL].pad + apart))
+    left, right = pen.sides
+    gate = Paint(t.wires[OTHER].layer, WIRES[OTHER], pen.stand.inner.net)
+    pen.box(gate, (left - t.gate_past, right + t.gate_past), (poly, -reach), (poly, reach + length))
+    past = t.buried.past
+    pen.box(Paint(t.buried.layer), half + past, (poly, -reach - past), (poly, reach))
+    past = t.buried.implant_past
     wide = left - past, right + past
-    pen.piece(buried.implant, "", 0, wide, (poly, reach - past), (poly, reach + length + past))
+    pen.box(Paint(t.buried.implant), wide, (poly, reach - past), (poly, reach + length + past))
 
 
-def _plate(pen: _Pen, t: Technique, stand: Stand, lines: tuple[int, int, int], *, landed: bool) -> None:
-    doped = t.doped
-    assert doped is not None
+def _plate(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
+    t, fold = pen.out.technique, pen.stand.device.fold
+    assert t.doped is not None
     output, rail, _ = lines
-    device = stand.device
-    length, half = run_of(stand), device.width // 2
-    body, metal = t.contact // 2 + t.surround, t.wires[METAL]
-    mask = t.diffusion[device.row]
-    cover = doped.window_past + doped.metal_past
+    length, half, metal, body = run_of(pen.stand), pen.half, t.wires[METAL], t.body // 2
+    window = t.doped.window_past
+    cover = window + t.doped.metal_past
     gap = metal.pad // 2 + metal.spacing + cover
     start = pen.line(output, gap)
     pen.keep(output, start, gap)
-    pen.fix(start, rail, length + doped.window_past + t.contact_gate + doped.metal_past + t.contact // 2)
-    wide = max(half + doped.inset, body)
-    low = (output, -body) if landed else (start, -body)
-    pen.box(mask, "diffusion", pen.net, wide, low, (start, 0))
-    pen.box(mask, "diffusion", pen.net, wide, (start, length), (rail, body))
-    if device.fold is None:
-        pen.box(doped.window, "", 0, half, (start, -doped.window_past), (start, length + doped.window_past))
-    else:
-        for a, b, left, right in device.fold.grown(doped.window_past, 0):
-            pen.piece(doped.window, "", 0, (left, right), (start, a), (start, b))
-    left, right = device.fold.sides if device.fold is not None else (-half, half)
-    plate = min(left - doped.metal_past, -metal.pad // 2), max(right + doped.metal_past, metal.pad // 2)
-    pen.piece(metal.layer, "metal", stand.outer.net, plate, (start, -cover), (rail, 0))
+    pen.fix(start, rail, length + t.contact_gate + cover + t.contact // 2)
+    wide = max(half + t.doped.inset, body)
+    pen.box(pen.diffusion, wide, (output if landed else start, -body), (start, 0))
+    pen.box(pen.diffusion, wide, (start, length), (rail, body))
+    boxes = fold.grown(window, 0) if fold is not None else ((-window, length + window, -half, half),)
+    for a, b, left, right in boxes:
+        pen.box(Paint(t.doped.window), (left, right), (start, a), (start, b))
+    left, right = pen.sides
+    plate = min(left - t.doped.metal_past, -metal.pad // 2), max(right + t.doped.metal_past, metal.pad // 2)
+    pen.box(pen.out.metal_paint(pen.stand.outer.net), plate, (start, -cover), (rail, 0))

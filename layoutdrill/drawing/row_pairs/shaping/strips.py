@@ -1,134 +1,110 @@
 """Draw an unbroken diffusion: its gates, what lies between them, and the distances that they keep."""
 
 import itertools
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from layoutdrill.drawing.row_pairs.placing.floor import Gate, Strip
+from layoutdrill.drawing.row_pairs.placing.floor import Gate, Region
 from layoutdrill.drawing.row_pairs.placing.folding import Box
 from layoutdrill.drawing.row_pairs.placing.forms import under
-from layoutdrill.drawing.row_pairs.placing.pairing import Device
-from layoutdrill.drawing.row_pairs.shaping.bent import Upright, draw_bent, draw_step
-from layoutdrill.drawing.row_pairs.shaping.pockets import rise_of
-from layoutdrill.drawing.row_pairs.shaping.sketch import Edge, Shape, Sketch
-from layoutdrill.drawing.shared.technique import METAL, GateForm, Technique
-
-Landed = Mapping[int, Sequence[tuple[int, bool]]]
-"""For each region by its id, the lines of its contacts from the left, and which of them are buried."""
+from layoutdrill.drawing.row_pairs.shaping.bent import draw_bent, draw_step
+from layoutdrill.drawing.row_pairs.shaping.lane import Lane, extent, half_of
+from layoutdrill.drawing.row_pairs.shaping.sketch import Edge, Paint, Sketch, Sort, about
+from layoutdrill.drawing.shared.technique import GateForm, Technique
 
 
-Bands = tuple[int, Mapping[int, tuple[int, int]]]
-"""How far above a strip's lower edge its contacts lie, and from where to where low regions reach, by id."""
-
-
-def half_of(gate: Gate, t: Technique) -> int:
-    """Return half the width of a gate's wire."""
-    return (t.gate - t.channel + extent(gate.device, t)) // 2
-
-
-def extent(device: Device, t: Technique) -> int:
-    """Return how far a channel reaches from end to end: its length, or less when it is folded."""
-    return device.fold.plate if device.fold is not None else device.length or t.channel
-
-
-def draw_strip(out: Sketch, t: Technique, strip: Strip, net: int, ends: tuple[int, int], line: int, height: int,
-               gates: Mapping[int, int], landed: Landed, bands: Bands) -> None:  # fmt: skip
+def draw_strip(out: Sketch, lane: Lane, net: int) -> None:
     """
-    Add a strip between the lines `ends` whose lower edge is `line`; `gates` are the lines of the gates by id.
+    Add a strip; its diffusion counts as `net`.
 
     Channels narrower than the strip lie about the height of its contacts, where the diffusion is drawn in.
     """
-    _chain(out, t, strip, ends, gates, landed)
-    bent = strip.bent
-    up = Upright(line, height, strip.row)
-    for first, last, _ in bent:
-        draw_bent(out, t, first, last, gates, ends[first.device.far], up)
-    curved = {id(gate) for first, last, _ in bent for gate in (first, last)}
+    t, strip = lane.technique, lane.strip
+    _keep_order(out, lane)
+    bends = strip.bent
+    for first, last, _ in bends:
+        draw_bent(out, lane, first, last)
+    curved = {gate for first, last, _ in bends for gate in (first, last)}
     for gate in strip.gates:
-        if gate.device.step:
-            draw_step(out, t, gate, gates[id(gate)], up)
-            curved.add(id(gate))
-    (left, right), y0, y1 = ends, (line, 0), (line, height)
-    widths = {id(gate): gate.device.width or height - 2 * t.inset for gate in strip.gates}
-    even = all(width == height - 2 * t.inset for width in widths.values())
-    even = even and all(gate.device.fold is None for gate in strip.gates)
-    bulk = t.doped is not None and not t.doped.island
-    whole = even and not bulk
-    mask = t.diffusion[strip.row] if whole else ""
-    out.shapes.append(Shape(mask, "diffusion", net, (left, 0), (right, 0), y0, y1, solid=True))
-    if not whole and not bulk:
-        _necks(out, t, strip, ends, line, height, gates, landed, bands, widths)
+        if gate.step:
+            draw_step(out, lane, gate)
+            curved.add(gate)
+    full = lane.height - 2 * t.inset
+    even = all(lane.width(gate) == full and gate.device.fold is None for gate in strip.gates)
+    mask = t.diffusion[strip.row] if even and not t.bulk else ""
+    out.box(Paint(mask, Sort.DIFFUSION, net), ((lane.left, 0), (lane.right, 0)), lane.whole)
+    if not even and not t.bulk:
+        _draw_necks(out, lane)
     if t.doped is not None:
-        _doping(out, t, strip, ends, line, height, gates)
-    wire = t.wires[t.gate_layer]
-    sort = "metal" if t.gate_layer == METAL else "other"
+        _dope(out, lane)
     for gate in strip.gates:
-        if id(gate) in curved:
-            continue
-        x, half, width = gates[id(gate)], half_of(gate, t), widths[id(gate)]
-        y0, y1 = (line, -t.gate_past), (line, height + t.gate_past)
-        out.shapes.append(Shape(wire.layer, sort, gate.device.gate, (x, -half), (x, half), y0, y1, solid=True))
-        channel = extent(gate.device, t) // 2
-        fold = gate.device.fold
-        rise = rise_of(width + 2 * t.inset, height, bands[0]) + t.inset
-        if fold is not None:
-            rise, width = (height - fold.height) // 2, fold.height
-        if t.doped is not None and bulk and fold is not None:
-            _folded(out, t.doped.window, fold.grown(t.doped.window_past, 0), (x, -channel), (line, rise))
-        elif t.doped is not None:
-            across = channel + t.doped.window_past
-            along = 0 if bulk else t.doped.window_past
-            y0, y1 = (line, rise - along), (line, rise + width + along)
-            out.shapes.append(Shape(t.doped.window, "", 0, (x, -across), (x, across), y0, y1, solid=True))
-        if t.buried is not None and gate.device.depletion:
-            past = t.buried.implant_past
-            y0, y1 = (line, rise - past), (line, rise + width + past)
-            box = (x, -channel - past), (x, channel + past), y0, y1
-            out.shapes.append(Shape(t.buried.implant, "", 0, *box, solid=True))
+        if gate not in curved:
+            _draw_gate(out, lane, gate)
 
 
-def _folded(out: Sketch, mask: str, boxes: Iterable[Box], x: Edge, y: Edge) -> None:
+def _draw_gate(out: Sketch, lane: Lane, gate: Gate) -> None:
+    """Draw a straight gate, with the window or the implant of its channel."""
+    t, device, x = lane.technique, gate.device, lane.gates[gate]
+    upright = lane.inward(-t.gate_past, lane.height + t.gate_past)
+    out.box(out.gate_paint(device.gate), about(x, half_of(gate, t)), upright)
+    channel, fold, width = extent(device, t) // 2, device.fold, lane.width(gate)
+    rise = lane.band(width + 2 * t.inset)[0][1] + t.inset
+    if fold is not None:
+        rise, width = (lane.height - fold.height) // 2, fold.height
+
+    def cover(mask: str, across: int, along: int) -> None:
+        y = (lane.line, rise - along), (lane.line, rise + width + along)
+        out.box(Paint(mask), about(x, channel + across), y)
+
+    if t.doped is not None and t.bulk and fold is not None:
+        _draw_fold(out, t.doped.window, fold.grown(t.doped.window_past, 0), (x, -channel), (lane.line, rise))
+    elif t.doped is not None:
+        cover(t.doped.window, t.doped.window_past, 0 if t.bulk else t.doped.window_past)
+    if t.buried is not None and device.depletion:
+        cover(t.buried.implant, t.buried.implant_past, t.buried.implant_past)
+
+
+def _draw_fold(out: Sketch, mask: str, boxes: Iterable[Box], x: Edge, y: Edge) -> None:
     """Draw the boxes of a fold from the places `x` and `y` on."""
     for a, b, low, high in boxes:
         across, along = ((x[0], x[1] + a), (x[0], x[1] + b)), ((y[0], y[1] + low), (y[0], y[1] + high))
-        out.shapes.append(Shape(mask, "", 0, *across, *along, solid=True))
+        out.box(Paint(mask), across, along)
 
 
-def _chain(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], gates: Mapping[int, int],
-           landed: Landed) -> None:  # fmt: skip
+def _keep_order(out: Sketch, lane: Lane) -> None:
     """Keep contacts, gates and the ends of a diffusion in order and apart."""
-    left, right = ends
-    rules = out.x_rules
-    inset = t.contact // 2 + t.surround
-    left_of: list[Edge] = []
-    right_of: list[Edge] = []
+    t, rules = lane.technique, out.x_rules
+    inset = t.body // 2
+    lows: list[Edge] = []
+    highs: list[Edge] = []
     before: Gate | None = None
-    lines: Sequence[tuple[int, bool]] = ()
-    for item in strip.items:
+    contacts: Sequence[tuple[int, bool]] = ()
+    for item in lane.strip.items:
         if isinstance(item, Gate):
-            line, half = gates[id(item)], half_of(item, t)
-            left_step, right_step = min(0, item.device.step), max(0, item.device.step)
-            rules += [(other, line, half - right_step + _near(t, buried=buried)) for other, buried in lines]
+            line, half = lane.gates[item], half_of(item, t)
+            low, high = min(0, item.step) - half, max(0, item.step) + half
+            rules += [
+                (contact, line, half - max(0, item.step) + _near(t, buried=buried)) for contact, buried in contacts
+            ]
             if before is not None:
                 gap = t.wires[t.gate_layer].spacing
-                if before.device.width != item.device.width and t.form is GateForm.POLY:
+                if before.device.size.width != item.device.size.width and t.form is GateForm.POLY:
                     gap = t.diffusion_past + t.other_gap
-                reach = half_of(before, t) + max(0, before.device.step)
-                rules.append((gates[id(before)], line, half - left_step + reach + gap))
-            left_of.append((line, left_step - half - t.diffusion_past))
-            right_of.append((line, right_step + half + t.diffusion_past))
+                reach = half_of(before, t) + max(0, before.step)
+                rules.append((lane.gates[before], line, reach + gap - low))
+            lows.append((line, low - t.diffusion_past))
+            highs.append((line, high + t.diffusion_past))
             before = item
         else:
-            lines = landed[id(item)]
-            for (a, _), (b, _) in itertools.pairwise(lines):
-                rules.append((a, b, 2 * t.contact))
+            contacts = lane.contacts[item]
+            rules += [(a, b, 2 * t.contact) for (a, _), (b, _) in itertools.pairwise(contacts)]
             if before is not None:
-                near = half_of(before, t) + min(0, before.device.step)
-                rules += [(gates[id(before)], other, near + _near(t, buried=buried)) for other, buried in lines]
-            left_of += [(other, -inset) for other, _ in lines]
-            right_of += [(other, inset) for other, _ in lines]
-    rules += [(left, line, -offset) for line, offset in left_of]
-    rules += [(line, right, offset) for line, offset in right_of]
-    out.snug_x += [(left, 1, left_of), (right, -1, right_of)]
+                near = half_of(before, t) + min(0, before.step)
+                rules += [(lane.gates[before], at, near + _near(t, buried=buried)) for at, buried in contacts]
+            lows += [(at, -inset) for at, _ in contacts]
+            highs += [(at, inset) for at, _ in contacts]
+    rules += [(lane.left, line, -offset) for line, offset in lows]
+    rules += [(line, lane.right, offset) for line, offset in highs]
+    out.followers += [(lane.left, 1, lows), (lane.right, -1, highs)]
 
 
 def _near(t: Technique, *, buried: bool) -> int:
@@ -139,73 +115,70 @@ def _near(t: Technique, *, buried: bool) -> int:
     return t.contact // 2 + t.contact_gate
 
 
-def _necks(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line: int, height: int,
-           gates: Mapping[int, int], landed: Landed, bands: Bands, widths: Mapping[int, int]) -> None:  # fmt: skip
+def _draw_necks(out: Sketch, lane: Lane) -> None:
     """Draw a strip in pieces: as high as the row at contacts, as high as its channel under each gate."""
-    inset = t.contact // 2 + t.surround
-    mask = t.diffusion[strip.row]
-
-    def piece(x0: Edge, x1: Edge, width: int) -> None:
-        rise = rise_of(width, height, bands[0])
-        out.shapes.append(Shape(mask, "", 0, x0, x1, (line, rise), (line, rise + width), solid=True))
-
-    for place in range(1, len(strip.items), 2):
-        gate = strip.items[place]
-        x, width = gates[id(gate)], widths[id(gate)]
-        device = gate.device  # type: ignore[union-attr]
-        half = half_of(gate, t)  # type: ignore[arg-type]
-        past = -half - t.diffusion_past + min(0, device.step), half + t.diffusion_past + max(0, device.step)
-        if device.step:
-            piece((x, past[0]), (x, past[1]), width)
-        reach: list[Edge] = []
-        for side in (-1, 1):
-            lines = [at for at, _ in landed[id(strip.items[place + side])]]
-            beyond = place + 2 * side
-            if lines:
-                reach.append((lines[-1] if side < 0 else lines[0], 0))
-            elif not 0 <= beyond < len(strip.items):
-                reach.append((ends[side > 0], 0))
-            elif widths[id(strip.items[beyond])] < width:
-                reach.append((x, past[side > 0]))
-            else:
-                reach.append((gates[id(strip.items[beyond])], 0))
-        fold = device.fold
+    t, regions = lane.technique, lane.strip.regions
+    paint, inset = Paint(t.diffusion[lane.strip.row]), t.body // 2
+    for place, gate in enumerate(lane.strip.gates):
+        x, width, fold = lane.gates[gate], lane.width(gate), gate.device.fold
+        left, right = (_neck_end(lane, place, side) for side in (-1, 1))
+        if gate.step:
+            half = half_of(gate, t) + t.diffusion_past
+            out.box(paint, ((x, min(0, gate.step) - half), (x, max(0, gate.step) + half)), lane.band(width))
         if fold is None:
-            piece(reach[0], reach[1], width)
+            out.box(paint, (left, right), lane.band(width))
             continue
-        start, y = (x, -fold.plate // 2), (line, (height - fold.height) // 2)
-        _folded(out, mask, fold.boxes, start, y)
+        start, rise = -fold.plate // 2, (lane.height - fold.height) // 2
+        _draw_fold(out, paint.mask, fold.boxes, (x, start), (lane.line, rise))
         for a, b, low, high in fold.boxes:
-            y0, y1 = (line, y[1] + low), (line, y[1] + high)
+            y = (lane.line, rise + low), (lane.line, rise + high)
             if a == 0:
-                out.shapes.append(Shape(mask, "", 0, reach[0], (x, start[1] + b), y0, y1, solid=True))
+                out.box(paint, (left, (x, start + b)), y)
             if b == fold.plate:
-                out.shapes.append(Shape(mask, "", 0, (x, start[1] + a), reach[1], y0, y1, solid=True))
-    for region in strip.regions:
-        lines = [at for at, _ in landed[id(region)]]
+                out.box(paint, ((x, start + a), right), y)
+    for region in regions:
+        lines = [at for at, _ in lane.contacts[region]]
         if lines:
-            low, high = bands[1].get(id(region), (0, height))
-            y0, y1 = (line, low), (line, high)
-            out.shapes.append(Shape(mask, "", 0, (lines[0], -inset), (lines[-1], inset), y0, y1, solid=True))
+            low, high = lane.bands.get(region, (0, lane.height))
+            out.box(paint, ((lines[0], -inset), (lines[-1], inset)), ((lane.line, low), (lane.line, high)))
 
 
-def _doping(out: Sketch, t: Technique, strip: Strip, ends: tuple[int, int], line: int, height: int,
-            gates: Mapping[int, int]) -> None:  # fmt: skip
+def _neck_end(lane: Lane, place: int, side: int) -> Edge:
+    """Return where the diffusion of a gate, the `place`th, ends on a side: contact, wider channel or border."""
+    t, gates = lane.technique, lane.strip.gates
+    gate, beyond = gates[place], place + side
+    contacts = lane.contacts[lane.strip.regions[place + (side > 0)]]
+    if contacts:
+        return (contacts[-1] if side < 0 else contacts[0])[0], 0
+    if not 0 <= beyond < len(gates):
+        return (lane.right if side > 0 else lane.left), 0
+    if lane.width(gates[beyond]) < lane.width(gate):
+        half = half_of(gate, t) + t.diffusion_past
+        return lane.gates[gate], max(0, gate.step) + half if side > 0 else min(0, gate.step) - half
+    return lane.gates[gates[beyond]], 0
+
+
+def _dope(out: Sketch, lane: Lane) -> None:
     """Dope source and drain only, where the gate is metal; poly gates mask themselves."""
+    t = lane.technique
     assert t.doped is not None
-    past = t.doped.past
-    halves = [(gates[id(gate)], extent(gate.device, t) // 2) for gate in strip.gates]
-    starts = [(ends[0], -past)] + [(x, half) for x, half in halves]
-    stops = [(x, -half) for x, half in halves] + [(ends[1], past)]
-    mask, up = t.doped.doping[strip.row], Upright(line, height, strip.row)
-    inside = {id(region) for _, _, region in strip.bent}
-    wide = t.channel
-    for region, x0, x1 in zip(strip.regions, starts, stops, strict=True):
-        if id(region) not in inside:
-            out.shapes.append(Shape(mask, "", 0, x0, x1, *up.span(-past, height + past), solid=True))
+    past, low, wide = t.doped.past, under(t), t.channel
+    paint = Paint(t.doped.doping[lane.strip.row])
+    inside = {region for _, _, region in lane.strip.bent}
+    for region, x0, x1 in _between_channels(lane, past):
+        if region not in inside:
+            out.box(paint, (x0, x1), lane.inward(-past, lane.height + past))
             continue
-        low = under(t)
-        out.shapes.append(Shape(mask, "", 0, x0, x1, *up.span(low + wide, height + past), solid=True))
-        left = x0 if x0[0] == ends[0] else (x0[0], x0[1] - wide)
-        right = x1 if x1[0] == ends[1] else (x1[0], x1[1] + wide)
-        out.shapes.append(Shape(mask, "", 0, left, right, *up.span(-past, low), solid=True))
+        out.box(paint, (x0, x1), lane.inward(low + wide, lane.height + past))
+        left = x0 if x0[0] == lane.left else (x0[0], x0[1] - wide)
+        right = x1 if x1[0] == lane.right else (x1[0], x1[1] + wide)
+        out.box(paint, (left, right), lane.inward(-past, low))
+
+
+def _between_channels(lane: Lane, past: int) -> Iterator[tuple[Region, Edge, Edge]]:
+    """Yield the regions and from where to where each lies between its channels, `past` the ends of the strip."""
+    t = lane.technique
+    sides = [about(lane.gates[gate], extent(gate.device, t) // 2) for gate in lane.strip.gates]
+    starts: list[Edge] = [(lane.left, -past), *(high for _, high in sides)]
+    stops: list[Edge] = [*(low for low, _ in sides), (lane.right, past)]
+    yield from zip(lane.strip.regions, starts, stops, strict=True)

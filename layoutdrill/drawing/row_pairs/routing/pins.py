@@ -1,0 +1,61 @@
+"""Say where wires leave a pair of rows, join its rails, or only pass through."""
+
+from collections.abc import Mapping
+
+from layoutdrill.dice import Dice
+from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin
+from layoutdrill.drawing.shared.technique import METAL, OTHER
+
+ALIEN = 1_000_000
+"""Nets from here up belong to no cell."""
+
+
+def ask_for_rails(grid: Grid) -> None:
+    """Let gates tied to a supply, and a supply's ends in the row that is far from it, aim for the rail."""
+    for supply, row in zip(grid.supplies, (0, grid.rows.count - 1), strict=True):
+        if supply in grid.pins:
+            nodes = tuple(grid.node(METAL, row, c) for c in range(grid.columns))
+            grid.pins[supply].insert(0, Pin(nodes, joined=True))
+
+
+def ask_for_ports(grid: Grid, nets: Mapping[str, int]) -> None:
+    """Let ports leave on the sides that were chosen; one that would be nowhere a wire leaves on the left."""
+    layers = (METAL,) if grid.technique.rings or grid.choices.landings else (METAL, OTHER)
+    for port, chosen in grid.choices.sides.items():
+        pins = grid.pins.get(nets[port], [])
+        alone = len(pins) == 1 and pins[0].region is not None
+        side = chosen or ("left" if alone else "")
+        if side and pins:
+            pins.append(exit_pin(grid, side, nets[port], layers))
+
+
+def exit_pin(grid: Grid, side: str, net: int, layers: tuple[int, ...] = (METAL, OTHER)) -> Pin:
+    """Return a pin that lets a net leave on a side: past rails below them, or above in the second metal."""
+    rows, columns = grid.rows.count, range(grid.columns)
+    if side in ("left", "right"):
+        columns = columns[:1] if side == "left" else columns[-1:]
+        places = [(layer, r, c) for layer in layers for r in range(1, rows - 1) for c in columns]
+    else:
+        row = 0 if side == "bottom" else rows - 1
+        places = [(layer, row, c) for layer in range(OTHER, grid.layers) for c in columns]
+    nodes = tuple(n for n in (grid.node(*place) for place in places) if grid.owner[n] in (FREE, net))
+    return Pin(nodes, joined=False, side=side)
+
+
+def pass_through(grid: Grid, dice: Dice) -> None:
+    """Ask for wires from one side to the other, as many as were chosen."""
+    ringed = grid.technique.rings is not None
+    for net in range(ALIEN, ALIEN + grid.choices.foreign):
+        if dice.chance(80) or ringed:
+            layers = (METAL,) if dice.chance(75) or ringed else (METAL, OTHER)
+            pins = [exit_pin(grid, side, net, layers) for side in ("left", "right")]
+        else:
+            pins = [exit_pin(grid, side, net) for side in ("bottom", "top")]
+        if all(pin.nodes for pin in pins):
+            grid.pins[net] = pins
+
+
+def drop_strangers(grid: Grid) -> None:
+    """Give up the wires that only pass through."""
+    for net in [net for net in grid.pins if net >= ALIEN]:
+        del grid.pins[net]
