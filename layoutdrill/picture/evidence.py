@@ -2,26 +2,34 @@
 The evidence rule as code: which facts a look shows of a process.
 
 Nothing is listed by hand. For each fact a small drawing is made in which it holds, and one in which it does not; both
-are drawn in several lots. A fact is visible when, in grey, no lot of the one can be taken for a lot of the other: hue
-alone never counts, nor a brightness that another lot has too.
+are drawn as the picture in question is: in its lot, at its scale, in its light, as worn. A fact is shown when, in grey,
+the two differ by more than dirt does: hue alone never counts. Which of two shades is n is no fact of the eye: where
+shade alone tells the kinds, the question says which is the lighter.
 """
 
-from collections.abc import Collection, Mapping
+from collections import OrderedDict
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from enum import StrEnum
 from functools import lru_cache
+from itertools import combinations
 
 from PIL import Image, ImageChops, ImageFilter
 
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
+from layoutdrill.picture.aid import aided
 from layoutdrill.picture.evidence_kept import kept
-from layoutdrill.picture.looks import Look, Style
+from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, Look, Style
+from layoutdrill.picture.objectives import Objective
+from layoutdrill.picture.palette import LOTS
 from layoutdrill.picture.pen import Pen, Shapes, as_layout, joined
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.process.films import load_films
 from layoutdrill.process.terms import Mode
+from layoutdrill.value import value
 
 
 class Fact(StrEnum):
@@ -38,6 +46,7 @@ class Fact(StrEnum):
     UNDER_METAL = "under metal"  # whether diffusion runs on under a metal or ends there
     POLY_UNDER_METAL = "poly under metal"  # the same of poly
     WELL = "well"  # where a well ends
+    TAP = "tap"  # a tap of well or substrate under its rail
     RAILS = "rails"  # which rail is the high one
 
 
@@ -53,64 +62,151 @@ TEXT: Mapping[Fact, str] = {
     Fact.UNDER_METAL: "how diffusion runs under the metal",
     Fact.POLY_UNDER_METAL: "how poly runs under the metal",
     Fact.WELL: "where the wells end",
+    Fact.TAP: "where wells and substrate are tapped",
     Fact.RAILS: "which rail is the high one",
 }
 """Each fact in words, to be told or to be named as missing."""
 
-PIXELS_PER_LAMBDA = 4
+PIXELS_PER_LAMBDA = 3
+"""The scale at which a look is judged when nobody says which picture."""
 LOTS_TRIED = (0, 3, 7, 12, 21, 33, 42, 57)
+DIRT_TRIED = 3
+"""So many dies, worn alike, are looked at where there is wear."""
 LEAST_LEVELS = 9.0
-"""Difference (8-bit levels, grain averaged out) that counts as seen."""
+"""Difference (8-bit levels, grain averaged out) that counts as seen on a clean die."""
 
 
-_FOUND: dict[tuple[str, Process], frozenset[Fact]] = {}
-
-
-def visible(look: Look, process: Process) -> frozenset[Fact]:
+@value
+class Sight:
     """
-    Return the facts that this look shows of this process; what the process does not have is not among them.
-
-    Those that ship are kept with the package; for others the first call takes a few tenths of a second, later ones
-    nothing.
+    The picture that is asked about: a look at a process, the lot of its `seed`, the scale in pixels per λ, wear (0 to
+    1), whether the tracing aid is wanted, the mask layers taken off, the objective (None: the one that suits).
     """
-    key = (repr(look), process)
-    if key not in _FOUND:
-        known = kept(look, process)
-        _FOUND[key] = work_out(look, process) if known is None else frozenset(map(Fact, known))
-    return _FOUND[key]
+
+    look: Look
+    process: Process
+    seed: int = 0
+    scale: float = PIXELS_PER_LAMBDA
+    wear: float = 0.0
+    aid: bool = False
+    hidden: frozenset[str] = frozenset()
+    objective: Objective | None = None
 
 
-def work_out(look: Look, process: Process) -> frozenset[Fact]:
-    """Find the facts that a look shows by drawing each with and without."""
-    if look.style is Style.TRANSMITTED and load_films(process).base != "sapphire":
+_OF_AREAS = frozenset({Fact.KIND, Fact.KINDS_APART, Fact.WELL})
+"""Facts that the shade of an area tells. In dark field areas are black; how a rim shines says nothing of doping."""
+
+_SHOWN: "OrderedDict[tuple[object, ...], bool]" = OrderedDict()
+_MOST_SHOWN = 4096
+
+
+def shown(sight: Sight, wanted: Collection[Fact] | None = None) -> frozenset[Fact]:
+    """
+    Return which of the `wanted` facts (all that the process has) this very picture shows.
+
+    The first call takes some milliseconds a fact; answers are kept.
+    """
+    process = sight.process
+    if sight.look.style in FROM_BELOW and load_films(process).base != "sapphire":
         return frozenset()
-    found = {
-        fact
-        for fact, (with_it, without) in pairs(process).items()
-        if told_apart(as_layout("with", with_it), as_layout("without", without), process, look)
-    }
-    if Fact.KIND in found:  # the p transistors hang on the high rail
-        found.add(Fact.RAILS)
-    return frozenset(found)
+    known = facts_of(process)
+    asked = known if wanted is None else known & frozenset(wanted)
+    drawn = asked - {Fact.RAILS}
+    if Fact.RAILS in asked:  # the p transistors hang on the high rail
+        drawn |= {Fact.KIND} & known
+    if sight.look.style is Style.DARK_FIELD:
+        drawn -= _OF_AREAS
+    seen = {fact for fact in drawn if _shows(sight, fact)}
+    if Fact.KIND in seen:
+        seen.add(Fact.RAILS)
+    return frozenset(seen) & asked
 
 
-def told_apart(one: Layout, other: Layout, process: Process, look: Look, hidden: Collection[str] = ()) -> bool:
+def _shows(sight: Sight, fact: Fact) -> bool:
+    look, process = sight.look, sight.process
+    photographic = look.style in PHOTOGRAPHIC
+    lot = sight.seed % LOTS if photographic else 0
+    aid = photographic and aided(process, sight.scale, wanted=sight.aid)
+    wear = round(sight.wear, 1) if photographic else 0.0
+    key = (look.name, repr(look.paints), tuple(sorted(look.settings.items())), process, fact, lot, sight.scale, wear,
+           aid, sight.hidden, sight.objective)  # fmt: skip
+    if key not in _SHOWN:
+        with_it, without = pairs(process)[fact]
+        sight = Sight(look, process, lot, sight.scale, wear, aid, sight.hidden, sight.objective)
+        _SHOWN[key] = differ(as_layout("with", with_it), as_layout("without", without), sight)
+        if len(_SHOWN) > _MOST_SHOWN:
+            _SHOWN.popitem(last=False)
+    return _SHOWN[key]
+
+
+def differ(one: Layout, other: Layout, sight: Sight) -> bool:
     """
-    Tell whether a reader could know the one drawing from the other, whatever lots they come from.
+    Tell whether a reader could know the one drawing from the other in this picture.
 
-    This is the relabelling check: change what an answer rests on, and see whether the picture changes.
+    The difference must stand out from what dirt does to either: both are looked at on several dies worn alike.
     """
     drawn: list[Rect] = [rect for layout in (one, other) if (rect := layout.box)]
     box = bounding_box(drawn)
     if box is None:
         return False
-    box = box.grown(2 * process.grid_per_lambda)
-    view = View(box, PIXELS_PER_LAMBDA)
-    lots = LOTS_TRIED if look.style in (Style.REFLECTED, Style.TRANSMITTED) else (0,)
-    lifted = frozenset(hidden)
-    ones = [_smooth(render(one, process, look, view, seed=lot, hidden=lifted)) for lot in lots]
-    others = [_smooth(render(other, process, look, view, seed=lot, hidden=lifted)) for lot in lots]
-    return min(_levels(a, b) for a in ones for b in others) > LEAST_LEVELS
+    view = View(box.grown(2 * sight.process.grid_per_lambda), sight.scale)
+    tries = range(sight.seed, sight.seed + (DIRT_TRIED if sight.wear else 1) * LOTS, LOTS)
+
+    def taken(layout: Layout) -> list[Image.Image]:
+        return [
+            _smooth(
+                render(
+                    layout, sight.process, sight.look, view, seed=number, wear=sight.wear, hidden=sight.hidden,
+                    aid=sight.aid, objective=sight.objective,
+                )
+            )
+            for number in tries
+        ]  # fmt: skip
+
+    ones, others = taken(one), taken(other)
+    clutter = max((_mean(a, b) for a, b in combinations(others, 2)), default=0.0)
+    return min(_levels(a, b) for a, b in zip(ones, others, strict=True)) > LEAST_LEVELS + clutter
+
+
+_VISIBLE: dict[tuple[str, Process], frozenset[Fact]] = {}
+
+
+def visible(look: Look, process: Process) -> frozenset[Fact]:
+    """
+    Return the facts that this look shows of this process in every lot, clean, without aid, at PIXELS_PER_LAMBDA.
+
+    What the process does not have is not among them. Those that ship are kept with the package; for others the first
+    call takes about a second, later ones nothing.
+    """
+    key = (repr(look), process)
+    if key not in _VISIBLE:
+        known = kept(look, process)
+        _VISIBLE[key] = work_out(look, process) if known is None else frozenset(map(Fact, known))
+    return _VISIBLE[key]
+
+
+def work_out(look: Look, process: Process) -> frozenset[Fact]:
+    """Find the facts that a look shows by drawing each with and without, in several lots."""
+    lots = LOTS_TRIED if look.style in PHOTOGRAPHIC else (0,)
+    return frozenset.intersection(*(shown(Sight(look, process, lot)) for lot in lots))
+
+
+def told_apart(one: Layout, other: Layout, process: Process, look: Look, hidden: Collection[str] = ()) -> bool:
+    """
+    Tell whether a reader could know the one drawing from the other in any lot.
+
+    This is the relabelling check: change what an answer rests on, and see whether the picture changes.
+    """
+    lots = LOTS_TRIED if look.style in PHOTOGRAPHIC else (0,)
+    return all(differ(one, other, Sight(look, process, lot, hidden=frozenset(hidden))) for lot in lots)
+
+
+def closest_needed(sight: Sight, needed: Collection[Fact], scales: Sequence[int]) -> int | None:
+    """Return the first of ascending scales at which the picture shows all that is needed, None where none does."""
+    for scale in scales:
+        if not frozenset(needed) & facts_of(sight.process) - shown(replace(sight, scale=scale), needed):
+            return scale
+    return None
 
 
 def _smooth(image: Image.Image) -> Image.Image:
@@ -120,9 +216,13 @@ def _smooth(image: Image.Image) -> Image.Image:
 
 def _levels(one: Image.Image, other: Image.Image) -> float:
     """Return the largest difference in brightness at any place."""
-    _, high = ImageChops.difference(one, other).getextrema()
-    assert isinstance(high, (int, float))
-    return float(high)
+    return float(max(level for level, count in enumerate(ImageChops.difference(one, other).histogram()) if count))
+
+
+def _mean(one: Image.Image, other: Image.Image) -> float:
+    """Return the mean difference in brightness."""
+    counts = ImageChops.difference(one, other).histogram()
+    return sum(level * count for level, count in enumerate(counts)) / sum(counts)
 
 
 @lru_cache(maxsize=64)
@@ -160,6 +260,10 @@ def pairs(process: Process) -> dict[Fact, tuple[Shapes, Shapes]]:
     if pen.has("buried-contact") and pen.has("poly"):
         lap = joined(pen.island(kind), {pen.layer("poly"): [pen.box(5, 3, 16, 5)]})
         found[Fact.BURIED_CONTACT] = (joined(lap, {pen.layer("buried-contact"): [pen.box(4, 2, 13, 6)]}), lap)
+    tap = pen.tap()
+    if tap is not None:
+        rail = {wire: [pen.box(-4, -1, 16, 7)]}
+        found[Fact.TAP] = (joined(tap, rail), rail)
     if pen.has("well"):
         beside = {wire: [pen.box(-4, -6, 16, -3)]}
         found[Fact.WELL] = (joined({pen.layer("well"): [pen.box(0, 0, 12, 12)]}, beside), beside)

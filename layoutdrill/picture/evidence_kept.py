@@ -3,7 +3,7 @@ Keep what each look shows of each process that ships, so that a learner need not
 
 An entry is found by a digest of all that the result rests on: the look, the layers, regions, transistors and films of
 the process, and the source of the modules that draw. Whatever has changed since, or is an author's own, has no entry,
-and is worked out anew. `python -m layoutdrill.picture.keep_evidence` writes the file.
+and is worked out anew. `python -m tests.bench.keep_evidence` writes the file.
 """
 
 import json
@@ -19,19 +19,26 @@ from layoutdrill.process.films import load_films
 FILE = Path(__file__).with_name("evidence.json")
 
 ENGINE = (
+    "picture/aid.py",
     "picture/colour.py",
+    "picture/corners.py",
+    "picture/die.py",
     "picture/evidence.py",
     "picture/grain.py",
+    "picture/ground.py",
+    "picture/layers.py",
     "picture/looks.py",
     "picture/masks.py",
     "picture/materials.py",
     "picture/microscope.py",
+    "picture/objectives.py",
     "picture/optics.py",
     "picture/painted.py",
     "picture/palette.py",
     "picture/pen.py",
     "picture/perception.py",
     "picture/render.py",
+    "picture/slopes.py",
     "picture/view.py",
     "picture/wear.py",
     "process/expression.py",

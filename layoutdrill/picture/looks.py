@@ -18,9 +18,17 @@ class Style(StrEnum):
     """The ways of making a picture; a look sets the values of one."""
 
     FLAT = "flat"  # coloured films or paint, each layer in turn
-    REFLECTED = "reflected"  # film optics and relief, light from above
-    TRANSMITTED = "transmitted"  # film optics, light through a clear substrate
+    REFLECTED = "reflected"  # bright field: film optics and slopes, light through the lens itself
+    DARK_FIELD = "dark field"  # light from all sides past the lens: slopes shine, what is flat is black
+    TRANSMITTED = "transmitted"  # light through a clear substrate
+    BOTH = "both lamps"  # light from above and through a clear substrate at once
     HATCHED = "hatched"  # ink on paper
+
+
+PHOTOGRAPHIC = (Style.REFLECTED, Style.DARK_FIELD, Style.TRANSMITTED, Style.BOTH)
+"""The styles that a microscope gives; the others are drawn."""
+FROM_BELOW = (Style.TRANSMITTED, Style.BOTH)
+"""The styles that send light through the die: they need a clear base."""
 
 
 class Hatch(StrEnum):
@@ -81,9 +89,6 @@ SETTINGS: Final = {
     "exposure": (0.2, 4.0),
     "flare": (0.0, 0.2),
     "warmth": (0.0, 1.0),
-    "relief": (0.0, 2.0),
-    "edges": (0.0, 1.0),
-    "depth": (0.0, 1.0),
     "blur": (0.0, 2.0),
     "grain": (0.0, 30.0),
     "vignette": (0.0, 0.6),

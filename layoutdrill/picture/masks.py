@@ -3,36 +3,22 @@
 from bisect import bisect_left, bisect_right
 from collections import OrderedDict
 from collections.abc import Collection, Iterable, Sequence
+from functools import lru_cache
 
 from PIL import Image
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
+from layoutdrill.picture.corners import corners
+from layoutdrill.picture.die import PERFECT, Die
+from layoutdrill.picture.layers import flat
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
-
-_FLAT: "OrderedDict[int, tuple[Layout, Layout]]" = OrderedDict()
-_KEPT = 8
-
-
-def flat(layout: Layout) -> Layout:
-    """Flatten, remembering the last few: a frame must not pay for it again."""
-    if not layout.placements:
-        return layout
-    key = id(layout)
-    found = _FLAT.get(key)
-    if found is not None and found[0] is layout:
-        return found[1]
-    result = layout.flattened()
-    _FLAT[key] = (layout, result)
-    if len(_FLAT) > _KEPT:
-        _FLAT.popitem(last=False)
-    return result
-
 
 MANY = 300
 """Rectangles of a layer from which it is worth sorting them."""
 
+_SORTED_KEPT = 64
 _SORTED: "OrderedDict[int, tuple[tuple[Rect, ...], list[Rect], list[int], int]]" = OrderedDict()
 
 
@@ -44,10 +30,27 @@ def _between(rects: tuple[Rect, ...], low: float, high: float) -> list[Rect]:
         ordered = sorted(rects)
         found = (rects, ordered, [r.x0 for r in ordered], max(r.x1 - r.x0 for r in ordered))
         _SORTED[key] = found
-        if len(_SORTED) > 8 * _KEPT:
+        if len(_SORTED) > _SORTED_KEPT:
             _SORTED.popitem(last=False)
     _, ordered, starts, widest = found
     return ordered[bisect_left(starts, low - widest) : bisect_right(starts, high)]
+
+
+LEAST_RADIUS = 2
+"""Pixels below which a rounded corner is a square one."""
+
+Box = tuple[float, float, float, float]
+
+
+@lru_cache(maxsize=64)
+def corner_tip(radius: int, across: int, down: int) -> Image.Image:
+    """Return the mask of what a circle of a radius in pixels leaves of the square at a corner."""
+    tip = Image.new("L", (radius, radius))
+    for y in range(radius):
+        for x in range(radius):
+            if (radius - x - 0.5) ** 2 + (radius - y - 0.5) ** 2 > radius * radius:
+                tip.putpixel((x if across > 0 else radius - 1 - x, y if down > 0 else radius - 1 - y), 255)
+    return tip
 
 
 class Raster:
@@ -57,7 +60,7 @@ class Raster:
     Images are mode "L" of size `size`; `mask` draws rectangles with their edges on the nearest pixel.
     """
 
-    def __init__(self, process: Process, view: View, factor: float = 1, margin: int = 0) -> None:
+    def __init__(self, process: Process, view: View, factor: float = 1, margin: int = 0, die: Die = PERFECT) -> None:
         columns, rows = view.size(process)
         self.margin = margin
         self.inner = (round(columns * factor), round(rows * factor))
@@ -66,13 +69,60 @@ class Raster:
         self.per_lambda = view.pixels_per_lambda * factor
         self.x0 = view.region.x0 - margin / self.scale
         self.y1 = view.region.y1 + margin / self.scale
+        self.die = die
 
     def boxes(self, rects: Iterable[Rect]) -> list[tuple[int, int, int, int]]:
         """Return the pixel boxes (right and lower edge excluded) of what lies in the frame."""
+        return self._pixels(self._near(rects))
+
+    def _near(self, rects: Iterable[Rect]) -> Iterable[Rect]:
+        """Leave out of a long list what surely lies outside the frame."""
+        if not isinstance(rects, tuple) or len(rects) <= MANY:
+            return rects
+        past = 2 / self.scale * self.per_lambda
+        return _between(rects, self.x0 - past, self.x0 + self.size[0] / self.scale + past)
+
+    def layer(self, name: str, rects: Sequence[Rect], value: int = 255) -> Image.Image | None:
+        """Return the mask of a layer as this die has it, corners round; None where nothing of it lies in the frame."""
+        die = self.die
+        near = self._near(rects)
+        boxes = self._pixels(near if die is PERFECT else [die.moved(name, rect) for rect in near])
+        if not boxes:
+            return None
+        image = Image.new("L", self.size)
+        for box in boxes:
+            image.paste(value, box)
+        radius = round(die.rounding * self.per_lambda)
+        if radius < LEAST_RADIUS:
+            return image
+        if name in die.cuts:
+            for left, top, right, low in boxes:
+                for across, down in ((1, 1), (-1, 1), (1, -1), (-1, -1)):
+                    tip = corner_tip(min(radius, (right - left) // 2, (low - top) // 2) or 1, across, down)
+                    at = (left if across > 0 else right - tip.width, top if down > 0 else low - tip.height)
+                    image.paste(0, at, tip)
+        elif isinstance(rects, tuple):
+            self._round(image, name, rects, value, radius)
+        return image
+
+    def _round(self, image: Image.Image, name: str, rects: tuple[Rect, ...], value: int, radius: int) -> None:
+        """Take the tips of outer corners off, and fill inner ones."""
+        die, scale, x0, y1 = self.die, self.scale, self.x0, self.y1
+        width, height = self.size
+        wider = die.bias.get(name, 0.0)
+        for corner in corners(rects):
+            across, down = corner.across, corner.down
+            dx, dy = die.shift(name, corner.x, corner.y)
+            out = wider if corner.drawn else -wider
+            x, y = corner.x + dx - across * out, corner.y + dy + down * out
+            column, row = int((x - x0) * scale + 0.5), int((y1 - y) * scale + 0.5)
+            if -radius < column < width + radius and -radius < row < height + radius:
+                left, top = column if across > 0 else column - radius, row if down > 0 else row - radius
+                image.paste(0 if corner.drawn else value, (left, top), corner_tip(radius, across, down))
+
+    def _pixels(self, rects: Iterable[Box]) -> list[tuple[int, int, int, int]]:
         scale, x0, y1 = self.scale, self.x0, self.y1
         width, height = self.size
-        if isinstance(rects, tuple) and len(rects) > MANY:
-            rects = _between(rects, x0, x0 + width / scale)
         found = []
         for ax, ay, bx, by in rects:
             left, right = int((ax - x0) * scale + 0.5), int((bx - x0) * scale + 0.5)

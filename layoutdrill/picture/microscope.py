@@ -1,240 +1,331 @@
 """
-A layout as a microscope shows it: colours from film optics, steps from a height map, then lens and camera.
+A layout as a microscope shows it: colours from film optics, dark lines from slopes, then the lens and the camera.
 
-Every zoom has settings of its own: what makes a contact plain at one pixel per λ would be gaudy at eight.
+Bright field, dark field, light from below, or both lamps. Flat metal is equally bright at any height; what lies below
+it shows by its slopes alone, unless the tracing aid is on (see `aid`).
 """
 
-import math
 from collections.abc import Collection
 from functools import lru_cache
 
 from PIL import Image, ImageChops, ImageFilter
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
+from layoutdrill.picture.aid import UPPER, tone_of
+from layoutdrill.picture.die import Die
 from layoutdrill.picture.grain import with_grain, with_uneven_light
-from layoutdrill.picture.looks import Look, Style
-from layoutdrill.picture.masks import Raster, flat
+from layoutdrill.picture.ground import seen_through
+from layoutdrill.picture.layers import flat
+from layoutdrill.picture.looks import FROM_BELOW, Look, Style
+from layoutdrill.picture.masks import Raster
+from layoutdrill.picture.objectives import Objective, beyond_light, objective_for, um_per_lambda
 from layoutdrill.picture.palette import Palette, palette
+from layoutdrill.picture.slopes import loss_of_edge, loss_of_film
 from layoutdrill.picture.view import View
 from layoutdrill.picture.wear import with_wear
 from layoutdrill.process import Process
 from layoutdrill.process.films import Films, load_films
 from layoutdrill.value import value
 
+BALL = 0.55
+"""Where the dark line of a conformal film lies: this part of its thickness beyond the step below it."""
+WIDEST = 0.6
+"""µm: no dark line is wider."""
+AID_DEPTH = 0.4
+"""The share of its brightness that metal in the deepest place loses with the tracing aid on, before its curve."""
+DARK_GAIN = 1.5
+"""In dark field the lamp is stronger, for only slopes send light into the lens."""
+
 
 @value
-class Lens:
+class Shot:
     """
-    The settings of one zoom. Drawn at `factor` times the size; `soft` is the blur of the height map, `blur` that of
-    the picture (both in λ); a step of `step` nm darkens an edge by about two thirds of `dark`; metal in the deepest
-    place loses `depth` of its brightness, metal in a contact what `contact` leaves; `grain` in 8-bit levels, `sharpen`
-    in percent; `defocus` is the blur (in λ) of what lies 2 µm out of focus.
+    How a picture is taken. `seed` chooses the lot and the dirt, `wear` goes from 0 to 1, `aid` puts the tracing aid on;
+    `hidden` are the mask layers taken off; without an `objective` the one that suits the scale is used.
     """
 
-    factor: int
-    soft: float
-    step: float
-    dark: float
-    depth: float
-    contact: float
-    relief: float
-    blur: float
-    grain: float
-    sharpen: int
-    defocus: float = 0.0
+    look: Look
+    view: View
+    seed: int
+    wear: float
+    hidden: Collection[str]
+    die: Die
+    aid: bool
+    objective: Objective | None
 
 
-LENSES: tuple[tuple[float, Lens], ...] = (
-    (1, Lens(2, 0.18, 500, 0.5, 0.55, 0.75, 0.5, 0, 0, 30)),
-    (2, Lens(2, 0.18, 450, 0.60, 0.48, 0.8, 0.7, 0.04, 1.5, 0)),
-    (3, Lens(2, 0.18, 450, 0.60, 0.46, 0.8, 0.8, 0.05, 2, 0)),
-    (4, Lens(2, 0.18, 450, 0.65, 0.43, 0.8, 0.9, 0.06, 3, 0, 0.12)),
-    (6, Lens(2, 0.17, 450, 0.70, 0.42, 0.75, 1.0, 0.07, 4, 0, 0.14)),
-    (8, Lens(1, 0.16, 450, 0.75, 0.40, 0.75, 1.0, 0.08, 4.5, 0, 0.16)),
-)
+def factor_for(pixels_per_lambda: float) -> int:
+    """Return how much larger than the view a picture is drawn, to be averaged over."""
+    return 3 if pixels_per_lambda < 3 else 2 if pixels_per_lambda < 8 else 1
 
 
-def lens_for(per_lambda: float) -> Lens:
-    """Return the settings of the nearest zoom that is not larger."""
-    found = LENSES[0][1]
-    for zoom, lens in LENSES:
-        if per_lambda >= zoom:
-            found = lens
-    return found
-
-
-def photograph(
-    layout: Layout, process: Process, look: Look, view: View, seed: int, wear: float, hidden: Collection[str]
-) -> Image.Image:
+def photograph(layout: Layout, process: Process, shot: Shot) -> Image.Image:
     """Return the picture in a photographic look; see `render`."""
+    look, view = shot.look, shot.view
     films = load_films(process)
-    if look.style is Style.TRANSMITTED and films.base != "sapphire":
+    if look.style in FROM_BELOW and films.base != "sapphire":
         raise LayoutdrillError(
             f'no light passes through the {films.base} below "{process.name}"', todo='choose the look "reflected-light"'
         )
-    lens = lens_for(view.pixels_per_lambda)
-    tables = palette(process, look, seed)
-    raster = Raster(process, view, lens.factor, margin=2 * lens.factor + 2)
-    image, surface = _lit(layout, look, raster, films, tables, lens, hidden)
-    if lens.factor > 1:
-        image = image.reduce(lens.factor)
-    per_lambda = view.pixels_per_lambda
-    softness = look.settings.get("blur", 1.0)
-    if lens.defocus and look.style is Style.REFLECTED:
-        surface = surface.reduce(lens.factor) if lens.factor > 1 else surface
-        image = _focused(image, surface, tables, lens.defocus * softness * per_lambda)
-    blur = lens.blur * softness * per_lambda
-    if blur > 0.05:
-        image = image.filter(ImageFilter.GaussianBlur(blur))
-    if lens.sharpen:
-        image = image.filter(ImageFilter.UnsharpMask(1, lens.sharpen, 0))
-    image = with_uneven_light(image, seed, 0.1 * look.settings.get("vignette", 1.0) * (1 + wear))
-    image = with_wear(image, process, view, seed, wear)
-    return with_grain(image, seed, lens.grain * look.settings.get("grain", 1.0) * (1 + 0.8 * wear))
+    factor = factor_for(view.pixels_per_lambda)
+    raster = Raster(process, view, factor, margin=4 * factor, die=shot.die)
+    exposed = _Exposed(layout, process, shot, raster, films, palette(process, look, shot.seed))
+    image = exposed.image()
+    vignette = 0.1 * look.settings.get("vignette", 1.0) * (1 + shot.wear)
+    image = with_uneven_light(image, shot.seed, vignette)
+    image = with_wear(image, process, view, shot.seed, shot.wear)
+    grain = _grain(view.pixels_per_lambda) * look.settings.get("grain", 1.0) * (1 + 0.8 * shot.wear)
+    return with_grain(image, shot.seed, grain)
 
 
-def _bits(layout: Layout, raster: Raster, tables: Palette, hidden: Collection[str]) -> Image.Image:
-    """Return one image whose bits say which mask layers lie at each pixel."""
-    drawn = flat(layout).shapes
-    total: Image.Image | None = None
-    for i, name in enumerate(tables.layers):
-        rects = () if name in hidden else drawn.get(name, ())
-        boxes = raster.boxes(rects)
-        if not boxes:
-            continue
-        layer = Image.new("L", raster.size)
-        for box in boxes:
-            layer.paste(1 << i, box)
-        total = layer if total is None else ImageChops.add(total, layer)
-    return total if total is not None else Image.new("L", raster.size)
+def _grain(pixels_per_lambda: float) -> float:
+    """Return the standard deviation of the camera's grain (8-bit levels): small pictures are averages, so have less."""
+    return 0.0 if pixels_per_lambda < 2 else min(4.0, 0.75 * pixels_per_lambda)
 
 
-def _lit(
-    layout: Layout,
-    look: Look,
-    raster: Raster,
-    films: Films,
-    tables: Palette,
-    lens: Lens,
-    hidden: Collection[str],
-) -> tuple[Image.Image, Image.Image]:
-    """Return the picture before the lens, and the heights of its surface."""
-    bits = _bits(layout, raster, tables, hidden)
-    colour = Image.merge("RGB", (bits.point(tables.red), bits.point(tables.green), bits.point(tables.blue)))
-    per_lambda = raster.per_lambda
-    surface = bits.point(tables.height)
-    tone: Image.Image | None = None
-    drawn = flat(layout).shapes
-    level = tables.highest
-    depth = 0.0 if look.style is Style.TRANSMITTED else lens.depth * look.settings.get("depth", 1.0)
-    for i, (metal, paint) in enumerate(zip(films.metals, tables.metals, strict=True)):
-        level += paint.insulator
-        shapes = () if metal.layer in hidden else drawn.get(metal.layer, ())
-        boxes = raster.boxes(shapes)
-        if boxes:
-            mask = Image.new("L", raster.size)
-            for box in boxes:
-                mask.paste(255, box)
-            lowest = level - (0 if films.planar else tables.highest - tables.lowest)
-            if films.planar:
-                below = Image.new("L", raster.size, level)
-            else:
-                below = surface.filter(ImageFilter.GaussianBlur(0.15 * per_lambda))
-                if paint.insulator:
-                    below = below.point(_raised(paint.insulator))
-            shade = bits.point(_faded(tables.metal_shade, lens.contact)) if i == 0 else None
-            holes = [box for name in metal.holes if name not in hidden for box in raster.boxes(drawn.get(name, ()))]
-            if holes:
-                pit = Image.new("L", raster.size)
-                bored = Image.new("L", raster.size, 255)
-                share = round(255 * (1 - lens.contact * (1 - metal.hole_shade)))
-                for box in holes:
-                    pit.paste(paint.dip, box)
-                    bored.paste(share, box)
-                below = ImageChops.subtract(below, pit)
-                shade = bored if shade is None else ImageChops.multiply(shade, bored)
-                lowest = min(lowest, level - paint.dip)
-            strength = round(depth * (UPPER if i else 1.0), 3)
-            here = below.point(_depth_tone(max(lowest, 0), max(level, lowest + 1), strength, metal.curve))
-            if shade is not None:
-                here = ImageChops.multiply(here, shade)
-            tone = Image.composite(here, tone if tone is not None else Image.new("L", raster.size, 255), mask)
-            surface.paste(below.point(_raised(paint.rise)), (0, 0), mask)
-            colour.paste(paint.colour, (0, 0, *raster.size), mask)
-        level += paint.rise
-    if look.style is Style.TRANSMITTED:
-        return raster.cropped(colour), raster.cropped(surface)
-    image = _with_relief(colour, surface, tone, per_lambda, tables.unit, lens, look)
-    return raster.cropped(image), raster.cropped(surface)
+class _Exposed:
+    """One exposure under way: the frame, what lies in it, and how high."""
+
+    def __init__(
+        self, layout: Layout, process: Process, shot: Shot, raster: Raster, films: Films, tables: Palette
+    ) -> None:
+        self.shapes = flat(layout).shapes
+        self.process, self.shot, self.raster, self.films, self.tables = process, shot, raster, films, tables
+        self.pixel = um_per_lambda(process) / raster.per_lambda
+        self.objective = shot.objective or objective_for(process, shot.view.pixels_per_lambda)
+        # A process finer than light is drawn as if its lines were 2.5 µm.
+        self.shrunk = 1.0 if not beyond_light(process) else um_per_lambda(process) / 2.5
+        self.masks: dict[str, Image.Image | None] = {}
+
+    def image(self) -> Image.Image:
+        style = self.shot.look.style
+        bits = self._bits()
+        surface = bits.point(self.tables.height)
+        metal, surface, tone = self._metals(bits, surface)
+        lost = self._losses(surface, metal)
+        if style is Style.DARK_FIELD:
+            return self._in_dark(lost)
+        if style is Style.TRANSMITTED:
+            return self._from_below(bits, metal, lost)
+        colour = self._colours(bits, metal)
+        light = ImageChops.invert(lost)
+        if style is Style.BOTH:
+            below = self._from_below(bits, metal, lost)
+            return ImageChops.add(self._through_lens(colour, light, tone), below.point(_dimmed(0.42) * 3), 1, -6)
+        return self._focused(self._through_lens(colour, light, tone), surface)
+
+    def _mask(self, name: str) -> Image.Image | None:
+        if name not in self.masks:
+            rects: tuple[Rect, ...] = () if name in self.shot.hidden else self.shapes.get(name, ())
+            self.masks[name] = self.raster.layer(name, rects) if rects else None
+        return self.masks[name]
+
+    def _bits(self) -> Image.Image:
+        """Return one image whose bits say which mask layers lie at each pixel."""
+        total: Image.Image | None = None
+        for i, name in enumerate(self.tables.layers):
+            rects: tuple[Rect, ...] = () if name in self.shot.hidden else self.shapes.get(name, ())
+            drawn = self.raster.layer(name, rects, 1 << i) if rects else None
+            if drawn is not None:
+                total = drawn if total is None else ImageChops.add(total, drawn)
+        return total if total is not None else Image.new("L", self.raster.size)
+
+    def _metals(
+        self, bits: Image.Image, surface: Image.Image
+    ) -> tuple[list[Image.Image | None], Image.Image, Image.Image | None]:
+        """
+        Lay the metals one after another on the surface. Return their masks, the new surface, and the tracing
+        aid's tone.
+        """
+        films, tables, shot = self.films, self.tables, self.shot
+        masks: list[Image.Image | None] = []
+        tone: Image.Image | None = None
+        level = tables.highest
+        aid = shot.aid and shot.look.style is Style.REFLECTED
+        for i, (metal, paint) in enumerate(zip(films.metals, tables.metals, strict=True)):
+            level += paint.insulator
+            mask = self._mask(metal.layer)
+            masks.append(mask)
+            if mask is not None:
+                lowest = level - (0 if films.planar else tables.highest - tables.lowest)
+                if films.planar:
+                    below = Image.new("L", self.raster.size, level)
+                else:
+                    below = self._rolled(surface, metal.nm)
+                    if paint.insulator:
+                        below = below.point(raised(paint.insulator))
+                pits: Image.Image | None = None
+                for name in metal.holes:
+                    hole = self._mask(name)
+                    if hole is None:
+                        continue
+                    below = ImageChops.subtract(below, hole.point(_dip(paint.dip)))
+                    lowest = min(lowest, level - paint.dip)
+                    if aid:
+                        dark = hole.point(_dip(round(255 * 0.8 * (1 - metal.hole_shade))))
+                        pits = ImageChops.invert(dark) if pits is None else ImageChops.subtract(pits, dark)
+                if aid:
+                    reach = (lowest, level)
+                    strength = (AID_DEPTH + 0.05 * metal.curve) * (UPPER if i else 1.0)
+                    here = tone_of(below, bits, tables.metal_shade if i == 0 else None, pits, paint, reach, strength)
+                    tone = Image.composite(here, tone or Image.new("L", self.raster.size, 255), mask)
+                surface = Image.composite(below.point(raised(paint.rise)), surface, mask)
+            level += paint.rise
+        return masks, surface, tone
+
+    def _rolled(self, surface: Image.Image, nm: float) -> Image.Image:
+        """Widen what is high, as a film does that follows it: like a ball of the film's thickness rolled over it."""
+        for i in range(round(BALL * nm / 1000 * self.shrunk / self.pixel)):
+            # Crosses and squares by turns make an octagon, which is round enough.
+            surface = wider(surface) if i % 2 == 0 else squared(surface)
+        return surface
+
+    def _losses(self, surface: Image.Image, metals: list[Image.Image | None]) -> Image.Image:
+        """Return the light that slopes send past the lens, 255 where all is lost."""
+        unit = self.tables.unit * self.shrunk
+        # A line wider than the two pixels that see a step is spread over more.
+        soft = max(0, int((WIDEST * self.shrunk / self.pixel - 2) / 2))
+        if soft:
+            surface = surface.filter(ImageFilter.BoxBlur(soft))
+        step = ImageChops.lighter(
+            ImageChops.difference(ImageChops.offset(surface, 1, 0), ImageChops.offset(surface, -1, 0)),
+            ImageChops.difference(ImageChops.offset(surface, 0, 1), ImageChops.offset(surface, 0, -1)),
+        )
+        lost = step.point(loss_of_edge(unit, self.pixel, soft))
+        for metal, mask in zip(self.films.metals, metals, strict=True):
+            if mask is not None:
+                thick = metal.nm / 1000 * self.shrunk
+                of_metal = step.point(loss_of_film(unit, self.pixel, soft, thick, self.objective))
+                lost = Image.composite(of_metal, lost, wider(mask))  # a metal's own flank is metal
+        return lost
+
+    def _colours(self, bits: Image.Image, metals: list[Image.Image | None]) -> Image.Image:
+        tables = self.tables
+        channels = [bits.point(table) for table in (tables.red, tables.green, tables.blue)]
+        if tables.through is not None and self.shot.look.style is Style.REFLECTED:
+            channels = seen_through(channels, bits, tables.through, self.raster, self.process, self.shot.seed)
+        for mask, paint in zip(metals, tables.metals, strict=True):
+            if mask is not None:
+                for channel, value in zip(channels, paint.colour, strict=True):
+                    channel.paste(value, (0, 0, *channel.size), mask)
+        return Image.merge("RGB", channels)
+
+    def _small(self, image: Image.Image) -> Image.Image:
+        image = self.raster.cropped(image)
+        factor = factor_for(self.shot.view.pixels_per_lambda)
+        return image.reduce(factor) if factor > 1 else image
+
+    @property
+    def blur(self) -> float:
+        """Return the lens's blur in pixels of the view."""
+        soft = self.shot.look.settings.get("blur", 1.0)
+        if self.shrunk < 1 and self.shot.objective is None:
+            return 0.0
+        return soft * self.objective.blur * self.shot.view.pixels_per_lambda / um_per_lambda(self.process)
+
+    def _through_lens(self, colour: Image.Image, light: Image.Image, tone: Image.Image | None) -> Image.Image:
+        """Average colour and light over each pixel and what the lens spreads; light adds up before it is coded."""
+        if tone is not None:
+            colour = ImageChops.multiply(colour, Image.merge("RGB", (tone, tone, tone)))
+        colour, light = self._small(colour), self._small(light)
+        soft = ImageFilter.GaussianBlur(self.blur)
+        if self.blur > LEAST_BLUR / 2:
+            light = light.filter(soft)
+        if self.blur > LEAST_BLUR:
+            colour = colour.filter(soft)
+        seen = light.point(CODED)
+        return ImageChops.multiply(colour, Image.merge("RGB", (seen, seen, seen)))
+
+    def _in_dark(self, lost: Image.Image) -> Image.Image:
+        """Return dark field: only what a slope sends aside comes into the lens."""
+        shine = self._small(lost)
+        if self.blur > LEAST_BLUR:
+            shine = shine.filter(ImageFilter.GaussianBlur(self.blur))
+        return Image.merge("RGB", [shine.point(table) for table in _SHINE])
+
+    def _from_below(self, bits: Image.Image, metals: list[Image.Image | None], lost: Image.Image) -> Image.Image:
+        """Return light sent through the die: metal is black but for a glow at its edges, where light bends round."""
+        tables = self.tables
+        channels = [bits.point(table) for table in (tables.below or (tables.red, tables.green, tables.blue))]
+        faint = ImageChops.invert(lost).point(_FAINT)
+        channels = [ImageChops.multiply(channel, faint) for channel in channels]
+        for mask in metals:
+            if mask is not None:
+                inner = ImageChops.invert(wider(ImageChops.invert(mask)))
+                for i, channel in enumerate(channels):
+                    glow = channel.point(_GLOW)
+                    channel.paste(glow, (0, 0), mask)
+                    channel.paste(METAL_FROM_BELOW[i], (0, 0, *channel.size), inner)
+        image = self._small(Image.merge("RGB", channels))
+        return image.filter(ImageFilter.GaussianBlur(self.blur)) if self.blur > LEAST_BLUR else image
+
+    def _focused(self, image: Image.Image, surface: Image.Image) -> Image.Image:
+        """Blur what lies away from the plane of focus, which is where a patient eye puts it: high, for the wires."""
+        if self.shrunk < 1 and self.shot.objective is None:
+            return image
+        unit = self.tables.unit / 1000
+        top = self.tables.highest + (self.tables.metals[0].rise if self.tables.metals else 0)
+        plane = self.tables.lowest + FOCUS * (top - self.tables.lowest)
+        far = FOCUS * (top - self.tables.lowest) * unit
+        scale = self.shot.view.pixels_per_lambda / um_per_lambda(self.process)
+        blur = self.objective.defocus(far) * self.shot.look.settings.get("blur", 1.0) * scale
+        if blur < 0.7:
+            return image
+        away = self._small(surface).point(_out_of_focus(round(plane), unit, self.objective.depth_of_field / 2, far))
+        return Image.composite(image.filter(ImageFilter.GaussianBlur(blur)), image, away)
 
 
-def _focused(image: Image.Image, surface: Image.Image, tables: Palette, blur: float) -> Image.Image:
-    """Blur what lies away from the plane of focus, which is the top of the lowest metal."""
-    plane = tables.highest + (tables.metals[0].rise if tables.metals else 0)
-    away = surface.point(_out_of_focus(plane, tables.unit))
-    return Image.composite(image.filter(ImageFilter.GaussianBlur(blur)), image, away)
+FOCUS = 0.8
+"""The plane of focus, as a part of the way from the lowest surface to the highest."""
+LEAST_BLUR = 0.4
+"""Pixels: a smaller blur is less than the averaging over a pixel and not worth its time."""
+METAL_FROM_BELOW = (18, 18, 18)
+CODED = [round(255 * (v / 255) ** (1 / 2.2)) for v in range(256)]
+"""The share of light as a factor of coded brightness."""
+_FAINT = [round(255 * (1 - 0.45 * (1 - v / 255))) for v in range(256)]
+_GLOW = [round(0.3 * v) for v in range(256)]
+_SHINE = [
+    [round(floor + (top - floor) * min(1.0, DARK_GAIN * v / 255) ** (1 / 2.2)) for v in range(256)]
+    for floor, top in ((9, 250), (10, 246), (13, 236))
+]
+"""Dark field's three channels: slopes shine a little warmer than the black between them."""
 
 
-def _with_relief(
-    colour: Image.Image,
-    surface: Image.Image,
-    tone: Image.Image | None,
-    per_lambda: float,
-    unit: float,
-    lens: Lens,
-    look: Look,
-) -> Image.Image:
-    """Darken steps, and light the slopes from the upper left."""
-    soft = max(0.35, lens.soft * per_lambda)
-    smooth = surface.filter(ImageFilter.GaussianBlur(soft))
-    right = ImageChops.subtract(smooth, ImageChops.offset(smooth, 1, 0), 1, 128)
-    down = ImageChops.subtract(smooth, ImageChops.offset(smooth, 0, 1), 1, 128)
-    slope = lens.step / unit / (2.507 * soft)
-    dark = min(1.0, lens.dark * look.settings.get("edges", 1.0))
-    edges = ImageChops.multiply(
-        right.point(_edge_tone(round(slope, 2), dark)), down.point(_edge_tone(round(slope, 2), dark))
-    )
-    tone = edges if tone is None else ImageChops.multiply(tone, edges)
-    image = ImageChops.multiply(colour, Image.merge("RGB", (tone, tone, tone)))
-    strength = lens.relief * look.settings.get("relief", 1.0)
-    if strength > 0:
-        lit = ImageChops.add(right, down, 2).point(_slope_light(round(slope, 2), round(strength, 2)))
-        image = ImageChops.add(image, Image.merge("RGB", (lit, lit, lit)), 1, -128)
+def wider(image: Image.Image) -> Image.Image:
+    """Spread what is bright by a pixel up, down, left and right."""
+    spread = image
+    for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+        spread = ImageChops.lighter(spread, ImageChops.offset(image, dx, dy))
+    return spread
+
+
+def squared(image: Image.Image) -> Image.Image:
+    """Spread what is bright by a pixel to all eight neighbours."""
+    for dx, dy in ((1, 0), (0, 1)):
+        sides = ImageChops.lighter(ImageChops.offset(image, dx, dy), ImageChops.offset(image, -dx, -dy))
+        image = ImageChops.lighter(image, sides)
     return image
 
 
-UPPER = 0.4
-"""The share of depth tone left on an upper metal: planed below, it never lies as deep as the first one does."""
-
-
 @lru_cache(maxsize=64)
-def _raised(by: int) -> list[int]:
+def raised(by: int) -> list[int]:
     return [min(255, v + by) for v in range(256)]
 
 
 @lru_cache(maxsize=64)
-def _faded(shade: tuple[int, ...], strength: float) -> list[int]:
-    return [round(255 - (255 - v) * strength) for v in shade]
+def _dip(by: int) -> list[int]:
+    return [min(255, round(v * by / 255)) for v in range(256)]
+
+
+@lru_cache(maxsize=8)
+def _dimmed(share: float) -> list[int]:
+    return [round(v * share) for v in range(256)]
 
 
 @lru_cache(maxsize=64)
-def _depth_tone(low: int, high: int, depth: float, curve: float) -> list[int]:
-    """Darken metal by a power of its depth, so that the deepest place stands out from the next."""
-    return [round(255 * (1 - depth * (min(1.0, max(0.0, (high - v) / (high - low)))) ** curve)) for v in range(256)]
-
-
-@lru_cache(maxsize=64)
-def _out_of_focus(plane: int, unit: float) -> list[int]:
-    """From 0 within the depth of focus (common practice: 0.3 µm at an aperture of 0.9, here 0.5) to 255 at 2 µm."""
-    return [round(255 * min(1.0, max(0.0, (abs(v - plane) * unit - 500) / 1500))) for v in range(256)]
-
-
-@lru_cache(maxsize=64)
-def _edge_tone(slope: float, dark: float) -> list[int]:
-    return [round(255 * (1 - dark * (1 - math.exp(-(((v - 128) / slope) ** 2))))) for v in range(256)]
-
-
-@lru_cache(maxsize=64)
-def _slope_light(slope: float, strength: float) -> list[int]:
-    return [round(128 + 60 * strength * math.tanh((v - 128) / slope)) for v in range(256)]
+def _out_of_focus(plane: int, unit: float, sharp: float, far: float) -> list[int]:
+    """From 0 within the depth of field (µm) to 255 at the farthest height."""
+    room = max(0.5, far - sharp)
+    return [round(255 * min(1.0, max(0.0, (abs(v - plane) * unit - sharp) / room))) for v in range(256)]

@@ -16,8 +16,8 @@ from layoutdrill.picture.materials import index
 WAVELENGTHS = tuple(range(385, 746, 10))
 """nm; 37 of them: with half as many the colours of films beyond 1 µm go astray."""
 
-APERTURE = 0.35
-"""Numerical aperture of the objective."""
+APERTURE = 0.45
+"""Numerical aperture of the objective: a 20×."""
 
 Stack = tuple[tuple[str, float], ...]
 """Material and nm of each film, lowest first."""
@@ -148,6 +148,17 @@ def transmitted(stack: Stack, base: str, kelvin: float = 0.0) -> XYZ:
     x = y = z = 0.0
     for wavelength, (wx, wy, wz) in zip(WAVELENGTHS, light, strict=True):
         share = transmittance(stack, base, wavelength)
+        x, y, z = x + share * wx, y + share * wy, z + share * wz
+    return x, y, z
+
+
+@lru_cache(maxsize=1024)
+def transmitted_twice(stack: Stack, base: str, kelvin: float = 0.0) -> XYZ:
+    """Return XYZ of light that went in through a stack, came back from a white ground below the base, and out again."""
+    light, _ = _light(kelvin)
+    x = y = z = 0.0
+    for wavelength, (wx, wy, wz) in zip(WAVELENGTHS, light, strict=True):
+        share = transmittance(stack, base, wavelength) ** 2
         x, y, z = x + share * wx, y + share * wy, z + share * wz
     return x, y, z
 

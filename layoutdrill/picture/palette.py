@@ -7,11 +7,11 @@ not used: thicknesses are drawn again until every pair of places that must stand
 
 from collections import OrderedDict
 from dataclasses import replace
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.picture import optics
 from layoutdrill.picture.colour import RGB
-from layoutdrill.picture.looks import Look, Style
+from layoutdrill.picture.looks import Look
 from layoutdrill.picture.perception import as_seen, difference, lightness
 from layoutdrill.process import Process
 from layoutdrill.process.films import Film, Films, Place, holds, load_films
@@ -24,19 +24,34 @@ LAMP_KELVIN = 3200.0
 
 GREY_APART = 5.0
 """Least difference in L* between two places that must be told apart."""
+KINDS_GREY = 8.0
+"""Least difference in L* between the two dopings: lightness alone tells them."""
 COLOUR_APART = 11.0
 """Least ΔE*ab of the same, as seen by each of EYES."""
+TURNED = 0.4
+"""The share of lots in which the other doping has the thicker oxide."""
+FAINTEST = 0.04
+"""The least part of its difference that a place keeps which fades: wells that only taps and rails give away."""
+GROUND = 0.16
+"""Reflectance of what lies behind a clear base: a ground back or a grey die attach (common practice)."""
 EYES = ("colour", "protan", "deutan")
 
 
 @value
 class MetalPaint:
-    """A metal's colour, and the metal surface's height units above what lies below it."""
+    """
+    A metal's colour, and the metal surface's height units above what lies below it; `curve` is how the tracing aid
+    darkens it with depth.
+    """
 
     colour: RGB
     rise: int
     insulator: int
     dip: int
+    curve: float
+
+
+Table = tuple[int, ...]
 
 
 @value
@@ -44,7 +59,9 @@ class Palette:
     """
     Tables of 256 entries, indexed by the bits of the mask layers in `layers` (first layer: bit 0).
 
-    Heights are in units of `unit` nm; `metal_shade` is 255 where metal keeps all its brightness.
+    Heights are in units of `unit` nm; `metal_shade` is 255 where metal keeps all its brightness in the tracing aid.
+    On a clear base `through` tells by channel how much of the ground behind it shows, and `below` has the colours in
+    light from below.
     """
 
     layers: tuple[str, ...]
@@ -58,6 +75,8 @@ class Palette:
     highest: int
     metals: tuple[MetalPaint, ...]
     colours: tuple[tuple[str, RGB], ...]
+    through: tuple[Table, Table, Table] | None = None
+    below: tuple[Table, Table, Table] | None = None
 
 
 _KEPT: "OrderedDict[tuple[object, ...], Palette]" = OrderedDict()
@@ -79,34 +98,59 @@ def palette(process: Process, look: Look, seed: int) -> Palette:
 def lot_films(films: Films, lot: int) -> Films:
     """Return the films as this lot has them, whatever the look; lot 0 is the process as written."""
     if lot == 0 or films.vary == 0:
-        return films
-    rng = Random(f"lot {lot} of {','.join(p.name for p in films.places)}")  # noqa: S311 - repeatable on purpose
+        return _faded(films, 0.5)
+    dice = Dice.from_text(f"lot {lot} of {','.join(p.name for p in films.places)}")
     for _ in range(TRIES):
-        varied = _varied(films, rng)
+        varied = _varied(films, dice)
         if margin(varied) >= 1:
             return varied
-    return films
+    return _faded(films, 0.5)
 
 
-def _varied(films: Films, rng: Random) -> Films:
-    """Scale each film of each place; films alike in material and thickness were laid in one step and stay alike."""
+def _varied(films: Films, dice: Dice) -> Films:
+    """
+    Scale each film of each place; films alike in material and thickness were laid in one step and stay alike, and so
+    do those of a place and of the one that it fades into.
+    """
     factors: dict[tuple[str, float], float] = {}
+    by_name = {place.name: place for place in films.places}
+    turned = {name: pair for pair in films.either if dice.fraction() < TURNED for name in pair}
     places = []
     for place in films.places:
+        pair = turned.get(place.name)
+        source = place if pair is None else by_name[pair[1] if place.name == pair[0] else pair[0]]
+        like = by_name[place.fades] if place.fades else source
         laid = []
-        for film in place.films:
-            key = (film.material, film.nm)
+        for film, step in zip(source.films, like.films, strict=True):
+            key = (step.material, step.nm)
             if key not in factors:
-                factors[key] = 1 + films.vary * max(-2.0, min(2.0, rng.gauss(0, 1)))
+                factors[key] = 1 + films.vary * max(-2.0, min(2.0, dice.normal()))
             laid.append(Film(film.material, round(film.nm * factors[key])))
-        places.append(replace(place, films=tuple(laid)))
-    return replace(films, places=tuple(places))
+        places.append(replace(place, films=tuple(laid), shade=source.shade))
+    return _faded(replace(films, places=tuple(places)), FAINTEST + (1 - FAINTEST) * dice.fraction() ** 2)
+
+
+def _faded(films: Films, share: float) -> Films:
+    """Leave of what a place differs from the one it fades into a share, in films and in height."""
+    by_name = {place.name: place for place in films.places}
+
+    def faded(place: Place) -> Place:
+        into = by_name.get(place.fades)
+        if into is None:
+            return place
+        pairs = zip(place.films, into.films, strict=True)
+        laid = tuple(Film(a.material, round(b.nm + share * (a.nm - b.nm))) for a, b in pairs)
+        return replace(place, films=laid, height=into.height + share * (place.height - into.height))
+
+    return replace(films, places=tuple(faded(place) for place in films.places))
 
 
 def margin(films: Films) -> float:
     """Return how well the worst pair of places stands apart, as a multiple of what is needed."""
     colours = {place.name: place_colour(films, None, place) for place in films.places}
     worst = 9.0
+    for first, second in films.either:
+        worst = min(worst, abs(lightness(colours[first]) - lightness(colours[second])) / KINDS_GREY)
     for pairs, in_grey in ((films.apart, True), (films.hues, False)):
         for first, second in pairs:
             one, other = colours[first], colours[second]
@@ -123,18 +167,12 @@ def place_colour(films: Films, look: Look | None, place: Place) -> RGB:
     exposure = settings.get("exposure", 1.1)
     flare = settings.get("flare", 0.012)
     degree = 1 - settings.get("warmth", 0.0)
-    if look is not None and look.style is Style.TRANSMITTED:
-        light = optics.transmitted(stack, films.base, LAMP_KELVIN)
-        exposure /= optics.transmitted((), films.base, LAMP_KELVIN)[1]
-    else:
-        light = optics.reflected(stack, films.base, LAMP_KELVIN)
+    light = optics.reflected(stack, films.base, LAMP_KELVIN)
     return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), exposure * place.shade, flare)
 
 
 def metal_colour(films: Films, look: Look, index: int) -> RGB:
     metal = films.metals[index]
-    if look.style is Style.TRANSMITTED:
-        return (18, 18, 18)
     light = optics.reflected((), metal.material, LAMP_KELVIN)
     degree = 1 - look.settings.get("warmth", 0.0)
     exposure = look.settings.get("exposure", 1.1)
@@ -155,6 +193,7 @@ def _built(process: Process, films: Films, look: Look, lot: int) -> Palette:
         found.append(next(fitting, of_place[-1]))
     level = [round(place.height / unit) for place, _ in found]
     used = level[: 1 << len(layers)]
+    clear = films.base == "sapphire"
     return Palette(
         layers=layers,
         red=tuple(colour[0] for _, colour in found),
@@ -166,8 +205,43 @@ def _built(process: Process, films: Films, look: Look, lot: int) -> Palette:
         lowest=min(used),
         highest=max(used),
         metals=tuple(
-            MetalPaint(metal_colour(films, look, i), round(m.nm / unit), round(m.insulator / unit), round(m.dip / unit))
+            MetalPaint(
+                metal_colour(films, look, i),
+                round(m.nm / unit),
+                round(m.insulator / unit),
+                round(m.dip / unit),
+                m.curve,
+            )
             for i, m in enumerate(films.metals)
         ),
         colours=tuple((place.name, colour) for place, colour in of_place),
+        through=_tables([ground_through(films, place) for place, _ in found]) if clear else None,
+        below=_tables([colour_below(films, look, place) for place, _ in found]) if clear else None,
+    )
+
+
+def _tables(colours: list[RGB]) -> tuple[Table, Table, Table]:
+    r, g, b = (tuple(colour[i] for colour in colours) for i in range(3))
+    return r, g, b
+
+
+def ground_through(films: Films, place: Place) -> RGB:
+    """
+    Return what a white ground of the brightness GROUND behind the clear base adds to a place, in coded levels.
+
+    Its light goes through the films twice. Coded brightness does not add up as light does; for what is dim the error
+    is small against what one lot's ground differs from another's.
+    """
+    stack = tuple((film.material, float(film.nm)) for film in place.films)
+    x, y, z = optics.transmitted_twice(stack, films.base, LAMP_KELVIN)
+    return optics.srgb(optics.adapted((x * GROUND, y * GROUND, z * GROUND), LAMP_KELVIN), 1.0, 0.0)
+
+
+def colour_below(films: Films, look: Look, place: Place) -> RGB:
+    """Return the colour of a place in light from below, bare base being nearly white."""
+    stack = tuple((film.material, float(film.nm)) for film in place.films)
+    exposure = 0.98 / optics.transmitted((), films.base, LAMP_KELVIN)[1]
+    degree = 1 - look.settings.get("warmth", 0.0)
+    return optics.srgb(
+        optics.adapted(optics.transmitted(stack, films.base, LAMP_KELVIN), LAMP_KELVIN, degree), exposure
     )

@@ -9,7 +9,7 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.process import Process
 from layoutdrill.process.expression import Expression, Name
 from layoutdrill.process.films import holds, mask_names
-from layoutdrill.process.model import TransistorRule
+from layoutdrill.process.model import SUBSTRATE, TransistorRule
 from layoutdrill.process.terms import Mode
 
 Shapes = dict[str, list[Rect]]
@@ -117,6 +117,18 @@ class Pen:
         metal = self.box(x + min(holes) - 1, 2, x + max(holes) + 3, 6 if len(holes) > 1 else 11)
         cuts = [self.box(x + hole, 3, x + hole + 2, 5) for hole in holes]
         return joined(self.island(sort, x=x), {self.wire: [metal], self.layer("contact"): cuts})
+
+    def tap(self, x: float = 0) -> Shapes | None:
+        """Draw a tap 6 λ square with a contact in its middle, without its well; None where the process has none."""
+        for cut in self.process.cuts:
+            if cut.layer is not None or cut.upper not in self.process.regions or not self.has("contact"):
+                continue
+            if cut.lower != (SUBSTRATE,):
+                continue
+            layers = [name for name in self.least(Name(cut.upper)) if self._role(name) != "well"]
+            shapes: Shapes = {name: [self.box(x + 3, 0, x + 9, 6)] for name in layers}
+            return joined(shapes, {self.layer("contact"): [self.box(x + 5, 2, x + 7, 4)]})
+        return None
 
     def _role(self, name: str) -> str:
         return self.process.layers[name].role

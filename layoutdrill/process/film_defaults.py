@@ -17,12 +17,13 @@ places:
   - {name: buried contact, where: "{buried-contact} & {poly} & {active}", films: [poly 410, oxide 300], shade: 0.36}
   - {name: gate, where: "{active} & {poly}", films: [oxide 70, poly 410, oxide 300], height: 780, shade: 0.45}
   - {name: poly, where: "{poly}", films: [oxide 610, poly 410, oxide 300], height: 1080, shade: 0.45}
-  - {name: p+ active, where: "{active} & {p-doping}", films: [oxide 480], height: 350}
-  - {name: n+ active, where: "{active}", films: [oxide 400], height: 330}
-  - {name: well field, where: "{well}", films: [oxide 640], height: 460}
+  - {name: p+ active, where: "{active} & {p-doping}", films: [oxide 400], height: 330}
+  - {name: n+ active, where: "{active}", films: [oxide 480], height: 350}
+  - {name: well field, where: "{well}", films: [oxide 860], height: 560, fades: field}
   - {name: field, films: [oxide 910], height: 640}
-apart: [[gate, n+ active], [gate, p+ active], [poly, field], [n+ active, field], [buried contact, n+ active]]
-hues: [[n+ active, p+ active]]
+apart: [[gate, n+ active], [gate, p+ active], [poly, field], [n+ active, field], \
+[buried contact, n+ active], [n+ active, p+ active]]
+either: [[n+ active, p+ active]]
 """
 
 METAL_GATE = """
@@ -33,13 +34,15 @@ places:
   - {name: contact, where: "{contact}", films: [], metal_shade: 0.55}
   - {name: window on diffusion, where: "{thin-oxide} & {diffusion}", films: [oxide 110]}
   - {name: channel, where: "{thin-oxide}", films: [oxide 90]}
-  - {name: p diffusion, where: "{p-doping}", films: [oxide 490]}
-  - {name: n diffusion, where: "{n-doping}", films: [oxide 400]}
+  - {name: p diffusion, where: "{p-doping}", films: [oxide 400]}
+  - {name: n diffusion, where: "{n-doping}", films: [oxide 490]}
   - {name: diffusion, where: "{active}", films: [oxide 400]}
-  - {name: well field, where: "{well}", films: [oxide 1060]}
+  - {name: well field, where: "{well}", films: [oxide 1180], height: 1110, fades: field}
   - {name: field, films: [oxide 1240]}
-apart: [[channel, p diffusion], [channel, n diffusion], [channel, diffusion], [p diffusion, field], [diffusion, field]]
-hues: [[n diffusion, p diffusion], [n diffusion, field]]
+apart: [[channel, p diffusion], [channel, n diffusion], [channel, diffusion], [p diffusion, field], \
+[diffusion, field], [n diffusion, p diffusion]]
+hues: [[n diffusion, field]]
+either: [[n diffusion, p diffusion]]
 """
 
 METALS = (("local-metal", 100, 0), ("metal", 900, 0), ("metal-2", 1000, 700), ("upper-metal", 1000, 700))
@@ -80,7 +83,7 @@ def default_films(process: Process) -> str:
 def _without(line: str, left_out: set[str]) -> str:
     """Take pairs with places that this process lacks out of a line of pairs."""
     key, colon, rest = line.partition(": ")
-    if key not in ("apart", "hues"):
+    if key not in ("apart", "hues", "either"):
         return line
     pairs = [pair for pair in rest.strip("[]").split("], [") if not left_out & set(pair.split(", "))]
     return f"{key}{colon}[{', '.join(f'[{pair}]' for pair in pairs)}]"

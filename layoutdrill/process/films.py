@@ -36,7 +36,8 @@ class Place:
 
     `height` of the surface in nm (the sum of the films unless given); `shade` is the share of the light that comes
     back to the lens (rough poly scatters some away), `metal_shade` the same for metal that lies on this place (alloyed
-    in a contact).
+    in a contact; it counts in the tracing aid alone). `fades` names a later place: oxide grown here in the same step as
+    there differs from it, by lots, from as the films say down to nearly nothing.
     """
 
     name: str
@@ -45,6 +46,7 @@ class Place:
     height: float
     shade: float
     metal_shade: float
+    fades: str = ""
 
 
 @value
@@ -52,8 +54,8 @@ class Metal:
     """
     One opaque layer of wiring, `nm` thick on `insulator` nm of oxide above what lies below.
 
-    Where the mask layers `holes` are drawn its surface dips by `dip` nm, and its shade is `hole_shade`. It darkens with
-    depth to the power of `curve`: the higher, the more only the deepest places stand out.
+    Where the mask layers `holes` are drawn its surface dips by `dip` nm. `hole_shade` and `curve` count in the tracing
+    aid alone: how dark a hole is, and the power of its depth by which metal darkens.
     """
 
     layer: str
@@ -74,7 +76,8 @@ class Films:
 
     `places` are tried in order, the last holds everywhere; `metals` from the lowest; `vary` is the spread of
     thicknesses from lot to lot, as a fraction. The pairs of places in `apart` meet, and must differ in brightness and
-    hue; those in `hues` only in hue.
+    hue; those in `hues` only in hue. Of the pairs in `either` now the one and now the other has the first one's films:
+    which doping grows the thicker oxide hangs on a lot's furnace.
     """
 
     base: str
@@ -84,6 +87,7 @@ class Films:
     vary: float
     apart: tuple[tuple[str, str], ...] = ()
     hues: tuple[tuple[str, str], ...] = ()
+    either: tuple[tuple[str, str], ...] = ()
 
     def layers(self, process: Process) -> tuple[str, ...]:
         """Return the mask layers that decide a place, in the process's order."""
@@ -138,13 +142,16 @@ def load_films(process: Process) -> Films:
 
 def read_films(node: Node, process: Process) -> Films:
     """Read the section, checking every layer, region and material."""
-    fields = node.fields(("base", "surface", "places", "metals"), ("vary", "apart", "hues"))
+    fields = node.fields(("base", "surface", "places", "metals"), ("vary", "apart", "hues", "either"))
     known = (*process.layers, *process.regions)
     places = []
     nodes = fields["places"].items()
     for i, item in enumerate(nodes):
         places.append(_place(item, known, last=i == len(nodes) - 1))
     names = [place.name for place in places]
+    for item, place in zip(nodes, places, strict=True):
+        if place.fades:
+            _fading(item.fields((), tuple(item.mapping()))["fades"], place, places)
 
     def meeting(key: str) -> tuple[tuple[str, str], ...]:
         return tuple(_pair(item, names) for item in fields[key]) if key in fields else ()
@@ -157,12 +164,21 @@ def read_films(node: Node, process: Process) -> Films:
         vary=fields["vary"].number(0, 0.2) if "vary" in fields else 0.05,
         apart=meeting("apart"),
         hues=meeting("hues"),
+        either=meeting("either"),
     )
     if len(films.layers(process)) > MOST_LAYERS:
         fields["places"].fail(
             f"the places look at {len(films.layers(process))} mask layers", f"use {MOST_LAYERS} at most"
         )
     return films
+
+
+def _fading(node: Node, place: Place, places: list[Place]) -> None:
+    """Check that a place fades into one of the same materials, so that their thicknesses can be mixed."""
+    node.word([other.name for other in places if other is not place], "place")
+    into = next(other for other in places if other.name == place.fades)
+    if [film.material for film in into.films] != [film.material for film in place.films]:
+        node.fail(f'"{place.name}" and "{into.name}" have films of other materials', "let it fade into a like place")
 
 
 def _pair(node: Node, names: list[str]) -> tuple[str, str]:
@@ -173,7 +189,7 @@ def _pair(node: Node, names: list[str]) -> tuple[str, str]:
 
 
 def _place(node: Node, known: tuple[str, ...], *, last: bool) -> Place:
-    fields = node.fields(("name", "films"), ("where", "height", "shade", "metal_shade"))
+    fields = node.fields(("name", "films"), ("where", "height", "shade", "metal_shade", "fades"))
     where: Expression | None = None
     if "where" in fields:
         where = parse_expression(fields["where"], known)
@@ -189,6 +205,7 @@ def _place(node: Node, known: tuple[str, ...], *, last: bool) -> Place:
         height=fields["height"].number(0, 5000) if "height" in fields else sum(f.nm for f in films),
         shade=fields["shade"].number(0.05, 1) if "shade" in fields else 1.0,
         metal_shade=fields["metal_shade"].number(0.05, 1) if "metal_shade" in fields else 1.0,
+        fades=fields["fades"].text() if "fades" in fields else "",
     )
 
 

@@ -83,10 +83,10 @@ def indexed(image: Image.Image, most: int = 64) -> Indexed:
 
 def suits(look: str, process: Process) -> bool:
     """Tell whether a process can be seen in a look: light passes through sapphire alone."""
-    from layoutdrill.picture.looks import Style, load_look  # noqa: PLC0415 - the home screen does without pictures
+    from layoutdrill.picture.looks import FROM_BELOW, load_look  # noqa: PLC0415 - the home screen does without pictures
     from layoutdrill.process.films import load_films  # noqa: PLC0415
 
-    return load_look(look).style is not Style.TRANSMITTED or load_films(process).base == "sapphire"
+    return load_look(look).style not in FROM_BELOW or load_films(process).base == "sapphire"
 
 
 def look_for_process(look: str, process: Process) -> str:

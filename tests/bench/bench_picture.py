@@ -10,14 +10,14 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout, Placement
 from layoutdrill.picture.halfblocks import Rows, _cells, to_cells
-from layoutdrill.picture.legibility import legibility
-from layoutdrill.picture.lookalikes import look_alikes
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.pen import Pen
 from layoutdrill.picture.perception import SIGHTS
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process, load_process, process_names
+from tests.picture.legibility import legibility
+from tests.picture.lookalikes import look_alikes
 
 OPAQUE_LOOKS = ("reflected-light", "stick-colours", "ink", "high-contrast")
 REPEATS = 15

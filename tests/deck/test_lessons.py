@@ -11,7 +11,6 @@ from layoutdrill.deck.specimen import drawn, pictured
 from layoutdrill.geometry.rect import bounding_box
 from layoutdrill.netlist.model import Kind
 from layoutdrill.picture.evidence import LOTS_TRIED
-from layoutdrill.picture.legibility import mean_colour
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.pen import Pen, as_layout
 from layoutdrill.picture.perception import lightness
@@ -20,6 +19,7 @@ from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.question.scene import scene_of
 from layoutdrill.question.sight import is_ring
+from tests.picture.legibility import mean_colour
 
 TAUGHT = tuple(dict.fromkeys(process for item in load_deck("n-and-p").items for process in item.processes))
 

@@ -9,26 +9,26 @@ import pytest
 from layoutdrill.locations import PACKAGE
 from layoutdrill.picture import evidence, evidence_kept
 from layoutdrill.picture.evidence_kept import ENGINE, FILE, digest, kept
-from layoutdrill.picture.keep_evidence import text
 from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.process import load_process, process_names
+from tests.bench.keep_evidence import text
 
 
 def test_what_is_kept_is_what_is_worked_out():
-    """The file equals one made now; if not: python -m layoutdrill.picture.keep_evidence."""
+    """The file equals one made now; if not: python -m tests.bench.keep_evidence."""
     assert FILE.read_text("utf-8") == text()
 
 
 def test_what_ships_needs_no_picture(monkeypatch):
     """For every look and process that ship the facts come from the file, and no drawing is made."""
-    monkeypatch.setattr(evidence, "_FOUND", {})
+    monkeypatch.setattr(evidence, "_VISIBLE", {})
     monkeypatch.setattr(evidence, "render", None)
     for name in process_names():
         for look in look_names():
             evidence.visible(load_look(look), load_process(name))
 
 
-@pytest.mark.parametrize("change", [{"ground": (9, 9, 9)}, {"paints": ()}, {"settings": {"relief": 0.0}}])
+@pytest.mark.parametrize("change", [{"ground": (9, 9, 9)}, {"paints": ()}, {"settings": {"blur": 0.5}}])
 def test_a_changed_look_is_worked_out(change):
     """A look of an author's own has no entry, nor has a process whose regions differ."""
     look, process = load_look("reflected-light"), load_process("silicon-gate-cmos")
@@ -61,7 +61,7 @@ def test_a_damaged_file_is_no_file(tmp_path, monkeypatch):
     broken.write_text('[{"digest": 3', "utf-8")
     for path in (broken, tmp_path / "none.json"):
         monkeypatch.setattr(evidence_kept, "FILE", path)
-        monkeypatch.setattr(evidence, "_FOUND", {})
+        monkeypatch.setattr(evidence, "_VISIBLE", {})
         evidence_kept._entries.cache_clear()
         assert kept(look, process) is None
         assert evidence.visible(look, process) == right

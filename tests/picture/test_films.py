@@ -4,12 +4,12 @@ import pytest
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.evidence import Fact, facts_of, visible
-from layoutdrill.picture.legibility import legibility
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.pen import Pen
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import holds, load_films, read_films
 from layoutdrill.yamldoc import loads
+from tests.picture.legibility import legibility
 
 GOOD = """base: silicon
 surface: conformal

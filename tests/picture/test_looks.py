@@ -3,12 +3,12 @@
 import pytest
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.picture.lookalikes import look_alikes
 from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.process.load import ROLES
+from tests.picture.lookalikes import look_alikes
 
 MINE = """name: mine
 title: my own

@@ -2,25 +2,28 @@
 
 import pytest
 
-from layoutdrill.picture.lookalikes import look_alikes
 from layoutdrill.picture.looks import load_look
-from layoutdrill.picture.palette import lot_films, margin, palette
-from layoutdrill.picture.perception import difference
+from layoutdrill.picture.palette import lot_films, margin, palette, place_colour
+from layoutdrill.picture.perception import difference, lightness
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import load_films
+from tests.picture.lookalikes import look_alikes
 
 LOOK = load_look("reflected-light")
 
 
 @pytest.mark.parametrize("name", process_names())
 def test_places_that_meet_stay_apart_in_every_lot(name):
-    """In each of 64 lots the worst pair of meeting places differs by 5 L* and by ΔE 11 to all eyes, or nearly."""
+    """
+    In each of 64 lots the worst pair of meeting places differs by 5 L* and by ΔE 11 to all eyes, or nearly, and the
+    two dopings by 8 L*: lightness alone tells them.
+    """
     films = load_films(load_process(name))
     assert films.apart
     margins = [margin(lot_films(films, lot)) for lot in range(64)]
-    assert min(margins) >= 0.85
+    assert min(margins) >= 0.8
     assert sum(m >= 1 for m in margins) >= 60
 
 
@@ -36,9 +39,47 @@ def test_lots_differ_and_repeat(name):
 
 @pytest.mark.parametrize("name", process_names())
 def test_structure_stays_from_lot_to_lot(name):
-    """Heights, and so every step that is seen, are the same in all lots."""
-    process = load_process(name)
-    assert len({palette(process, LOOK, lot).height for lot in range(6)}) == 1
+    """Heights, and so every step that is seen, are the same in all lots, but for what fades."""
+    films = load_films(load_process(name))
+    for lot in range(1, 6):
+        for written, made in zip(films.places, lot_films(films, lot).places, strict=True):
+            assert written.fades or made.height == written.height, (lot, written.name)
+
+
+@pytest.mark.parametrize("name", [name for name in process_names() if "cmos" in name])
+def test_wells_go_from_a_tint_down_to_nearly_nothing(name):
+    """
+    Over 64 lots a well differs from the field by under ΔE 2 in some and by over 4 in others (common practice: a well is
+    a faint tint, and often only its taps give it away).
+    """
+    films = load_films(load_process(name))
+    apart = []
+    for lot in range(64):
+        colours = {
+            place.name: place_colour(films_of, None, place)
+            for films_of in [lot_films(films, lot)]
+            for place in films_of.places
+        }
+        apart.append(difference(colours["well field"], colours["field"]))
+    assert min(apart) < 2
+    assert max(apart) > 4
+
+
+@pytest.mark.parametrize("name", [name for name in process_names() if load_films(load_process(name)).either])
+def test_neither_doping_is_always_the_lighter(name):
+    """
+    Heavily phosphorus-doped silicon oxidises faster (a textbook fact), so n+ mostly has the thicker oxide; in no
+    process is n the lighter in every lot.
+    """
+    films = load_films(load_process(name))
+    lighter = set()
+    for lot in range(24):
+        made = lot_films(films, lot)
+        places = {place.name: place for place in made.places}
+        for n, p in films.either:
+            one, other = (lightness(place_colour(made, None, places[key])) for key in (n, p))
+            lighter.add(one > other)
+    assert lighter == {True, False}
 
 
 @pytest.mark.parametrize("name", process_names())

@@ -2,10 +2,10 @@
 
 from PIL import Image
 
-from layoutdrill.picture import sheet as sheets
-from layoutdrill.picture.gallery import PAPER
-from layoutdrill.picture.sheet import HARDNESS, WIDTH, main
 from layoutdrill.process import load_process
+from tests.bench import sheet as sheets
+from tests.bench.gallery import PAPER
+from tests.bench.sheet import HARDNESS, WIDTH, main
 
 
 def test_a_sheet_has_a_row_of_drawings_for_each_cell(monkeypatch):

@@ -5,13 +5,13 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from layoutdrill.picture.lookalikes import look_alikes
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay, Part, Tag
 from layoutdrill.picture.render import render
 from layoutdrill.picture.svg import svg
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
+from tests.picture.lookalikes import look_alikes
 
 NS = "{http://www.w3.org/2000/svg}"
 RECT = re.compile(r"M([-\d.]+) ([-\d.]+)h([-\d.]+)v([-\d.]+)h[-\d.]+z")

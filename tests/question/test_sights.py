@@ -11,11 +11,11 @@ from shapely.ops import unary_union
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
-from layoutdrill.picture.lookalikes import look_alikes
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Specimen, kinds
 from layoutdrill.question.scene import Scene, groups
 from layoutdrill.question.sight import Sight, sights_at
+from tests.picture.lookalikes import look_alikes
 from tests.question.conftest import drawn
 
 

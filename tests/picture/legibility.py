@@ -4,13 +4,13 @@ from PIL import Image, ImageStat
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.colour import RGB
-from layoutdrill.picture.lookalikes import look_alikes
 from layoutdrill.picture.looks import Look
 from layoutdrill.picture.perception import as_seen, lightness
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.value import value
+from tests.picture.lookalikes import look_alikes
 
 
 @value
@@ -23,8 +23,8 @@ class Legibility:
 
     @property
     def enough(self) -> bool:
-        """Tell whether a reader can work with it: 24, 26 and 24."""
-        return self.transistor >= 24 and self.contact >= 26 and self.pair >= 24
+        """Tell whether a reader can work with it: 20, 26 and 24."""
+        return self.transistor >= 20 and self.contact >= 26 and self.pair >= 24
 
 
 def legibility(

@@ -2,7 +2,7 @@
 Make contact sheets of proved drawings, three a process: every cell that fits, every array, and some from tidy to
 crowded.
 
-Run as `python -m layoutdrill.picture.sheet art/sheets [PROCESS…]`.
+Run as `python -m tests.bench.sheet art/sheets [PROCESS…]`.
 """
 
 import sys
@@ -12,12 +12,12 @@ from pathlib import Path
 from PIL import Image, ImageDraw, ImageFont
 
 from layoutdrill.cells import cell_names, load_cell
-from layoutdrill.picture.gallery import GAP, INK, PAPER, Tile
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.prove.proof import proved
+from tests.bench.gallery import GAP, INK, PAPER, Tile
 
 PROCESSES = tuple(name for name in process_names() if load_process(name).rules)
 DEGREES = (
@@ -46,7 +46,7 @@ TITLE = 18
 def main(arguments: Sequence[str]) -> int:
     """Write the sheets into a folder and name each file."""
     if not arguments:
-        print("usage: python -m layoutdrill.picture.sheet FOLDER [PROCESS…]", file=sys.stderr)  # noqa: T201
+        print("usage: python -m tests.bench.sheet FOLDER [PROCESS…]", file=sys.stderr)
         return 2
     folder = Path(arguments[0])
     folder.mkdir(parents=True, exist_ok=True)
@@ -57,7 +57,7 @@ def main(arguments: Sequence[str]) -> int:
             image = _packed(list(make(process)))
             image = image.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
             image.save(path, optimize=True)
-            print(f"wrote {path}, {path.stat().st_size // 1024} KiB")  # noqa: T201
+            print(f"wrote {path}, {path.stat().st_size // 1024} KiB")
     return 0
 
 

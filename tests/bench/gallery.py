@@ -1,7 +1,7 @@
 """
 Make the gallery: each process in each look, clean and worn, the look-alikes large, and eight lots side by side.
 
-Run as `python -m layoutdrill.picture.gallery art/gallery`.
+Run as `python -m tests.bench.gallery art/gallery`.
 """
 
 import sys
@@ -15,8 +15,7 @@ from layoutdrill.cells import load_cell
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract.model import Extraction
 from layoutdrill.layout.model import Layout
-from layoutdrill.picture.lookalikes import look_alikes
-from layoutdrill.picture.looks import Look, Style, load_look, look_names
+from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, Look, load_look, look_names
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay, draw_overlay, nets_overlay
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
@@ -24,6 +23,7 @@ from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.films import load_films
 from layoutdrill.prove.proof import proved
 from layoutdrill.value import value
+from tests.picture.lookalikes import look_alikes
 
 CELLS = ("nand2", "latch_static", "nor2", "inverter")
 """What to show of a process: the first of these that it can draw."""
@@ -48,14 +48,14 @@ class Tile:
 def main(arguments: list[str]) -> int:
     """Write the gallery into a folder and name each file."""
     if len(arguments) != 1:
-        print("usage: python -m layoutdrill.picture.gallery FOLDER", file=sys.stderr)  # noqa: T201
+        print("usage: python -m tests.bench.gallery FOLDER", file=sys.stderr)
         return 2
     folder = Path(arguments[0])
     folder.mkdir(parents=True, exist_ok=True)
     for name, image in pictures():
         path = folder / f"{name}.png"
         image.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE).save(path, optimize=True)
-        print(f"wrote {path}, {path.stat().st_size // 1024} KiB")  # noqa: T201
+        print(f"wrote {path}, {path.stat().st_size // 1024} KiB")
     return 0
 
 
@@ -74,7 +74,7 @@ def looks_for(process: Process) -> tuple[Look, ...]:
     """Return the looks in which a process can be seen."""
     clear = load_films(process).base == "sapphire"
     found = (load_look(name) for name in look_names())
-    return tuple(look for look in found if clear or look.style is not Style.TRANSMITTED)
+    return tuple(look for look in found if clear or look.style not in FROM_BELOW)
 
 
 def _drawn(process: Process) -> tuple[Layout, Extraction] | None:
@@ -92,7 +92,7 @@ def _looks(process: Process, layout: Layout, extraction: Extraction) -> Iterator
     view = View.whole(layout, process, 6)
     for look in looks_for(process):
         yield Tile(look.title, render(layout, process, look, view, seed=3))
-        if look.style in (Style.REFLECTED, Style.TRANSMITTED):
+        if look.style in PHOTOGRAPHIC:
             yield Tile(f"{look.title}, worn", render(layout, process, look, view, seed=3, wear=WORN))
     plain = render(layout, process, load_look("reflected-light"), view, seed=3)
     marked = draw_overlay(plain, extraction, process, view, devices_overlay(extraction))
@@ -114,7 +114,7 @@ def _look_alikes(process: Process) -> Iterator[Tile]:
     tags = tuple(Tag(text, rect.centre[0], over) for text, rect in names)
     tags = (*tags, Tag("two contacts", drawn.between.centre[0], over))
     for look in looks_for(process):
-        photographic = look.style in (Style.REFLECTED, Style.TRANSMITTED)
+        photographic = look.style in PHOTOGRAPHIC
         for zoom, wear in (
             ((LARGE, 0.0), (LARGE, WORN), (2, 0.0), (1, 0.0)) if photographic else ((LARGE, 0.0), (1, 0.0))
         ):

@@ -1,7 +1,7 @@
 """
 Work out what each look that ships shows of each process that ships, and write it to the package's file.
 
-Run as `python -m layoutdrill.picture.keep_evidence` when a look, a process or the drawing of pictures has changed.
+Run as `python -m tests.bench.keep_evidence` when a look, a process or the drawing of pictures has changed.
 """
 
 import json
@@ -28,7 +28,7 @@ def text() -> str:
 
 def main() -> int:
     FILE.write_text(text(), "utf-8")
-    print(f"wrote {FILE}")  # noqa: T201
+    print(f"wrote {FILE}")
     return 0
 
 
