@@ -9,7 +9,7 @@ from dataclasses import replace
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.picture.evidence import TEXT, Fact, facts_of, visible
+from layoutdrill.picture.evidence import TEXT, Fact, Sight, facts_of, shown, visible
 from layoutdrill.picture.looks import Look
 from layoutdrill.question.coordinates import in_lambda, whereabouts
 from layoutdrill.question.keys import texts
@@ -19,7 +19,7 @@ from layoutdrill.question.rail_groups import rail_of
 from layoutdrill.question.scene import Scene, Wire, scene_of
 from layoutdrill.question.shades import shades_told
 
-_SUPPLY = frozenset({Fact.KIND, Fact.RAILS, Fact.KINDS_APART})
+_SUPPLY = frozenset({Fact.KIND, Fact.RAILS, Fact.KINDS_APART, Fact.WELL})
 TRIES = 8
 """How often a kind is asked anew for a question that the look allows."""
 _ALWAYS = {
@@ -48,7 +48,7 @@ def needs(question: Question) -> frozenset[Fact]:
     if kind == "point":
         return _pointing(scene, str(key["target"]))
     if kind == "rails":
-        told_by = {"kind": {Fact.GATE, Fact.KIND}, "taps": {Fact.WELL}, "load": {Fact.GATE}}
+        told_by = {"kind": {Fact.GATE, Fact.KIND}, "taps": {Fact.TAP, Fact.WELL}, "load": {Fact.GATE}}
         return frozenset({Fact.CONTACT, *told_by[str(key["feature"])]})
     if kind == "same net":
         return _tracing(scene) | (frozenset({Fact.GATE}) if key.get("gates") else frozenset())
@@ -134,14 +134,14 @@ def tell_hidden_facts(question: Question, look: Look) -> Question:
     """
     process = question.specimen.process
     needed = needs(question) & facts_of(process)
-    hidden = needed - visible(look, process)
+    hidden = needed - shown(Sight(look, process, question.specimen.seed or 0), needed)
     if not hidden:
         return _with_facts(question, shades_told(question.specimen, look) if needed & _SUPPLY else ())
     rest = hidden - _SUPPLY
     if rest:
         named = ", ".join(sorted(TEXT[fact] for fact in rest))
         raise HiddenFactError(f"the look “{look.name}” does not show {named}", todo="choose another look")
-    told = _tell(question)
+    told = _wells_told(question) if hidden == {Fact.WELL} else _tell(question)
     if told is None:
         named = ", ".join(sorted(TEXT[fact] for fact in hidden))
         raise HiddenFactError(
@@ -181,6 +181,26 @@ def _rails_told(scene: Scene) -> tuple[str, ...] | None:
         at = max(wires, key=_size).rect.centre
         found.append(f"{rail} is the wire {whereabouts(scene.layout.box, *at)} ({in_lambda(scene.process, *at)}).")
     return tuple(found)
+
+
+def _wells_told(question: Question) -> tuple[str, ...] | None:
+    """Say where the wells lie that this lot hardly tints; None where another cue can be asked about."""
+    if question.kind == "polarity":
+        return None
+    scene = scene_of(question.specimen)
+    wells = [name for name, layer in scene.process.layers.items() if layer.role == "well"]
+    rects = [rect for name in wells for rect in scene.layout.flattened().shapes.get(name, ())]
+    if not rects:
+        return None
+    found = []
+    for rect in sorted(set(rects))[:MOST_WELLS]:
+        low, high = in_lambda(scene.process, rect.x0, rect.y0), in_lambda(scene.process, rect.x1, rect.y1)
+        found.append(f"from {low} to {high}")
+    title = scene.process.layers[wells[0]].title
+    return (f"The {title} is too faint to see here; it reaches {' and '.join(found)}.",)
+
+
+MOST_WELLS = 4
 
 
 def _size(wire: Wire) -> tuple[int, int, int]:

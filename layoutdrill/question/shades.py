@@ -8,7 +8,7 @@ small picture of both in the very look and lot of the question.
 
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Kind
-from layoutdrill.picture.evidence import Fact, visible
+from layoutdrill.picture.evidence import Fact, Sight, shown
 from layoutdrill.picture.looks import Look
 from layoutdrill.picture.pen import Pen
 from layoutdrill.picture.render import render
@@ -26,8 +26,8 @@ _INSIDE = (2, 1, 10, 7)
 def shades_told(specimen: Specimen, look: Look) -> tuple[str, ...]:
     """Return the fact that tells the lighter kind, () where the look shows more than shade or nothing of kinds."""
     process = specimen.process
-    shown = visible(look, process)
-    if Fact.KIND not in shown or Fact.WELL in shown or {rule.kind for rule in process.transistors} != set(Kind):
+    seen = shown(Sight(look, process, specimen.seed or 0), (Fact.KIND, Fact.WELL))
+    if Fact.KIND not in seen or Fact.WELL in seen or {rule.kind for rule in process.transistors} != set(Kind):
         return ()
     n, p = (_shade(process, look, specimen.seed or 0, kind) for kind in ("n", "p"))
     if abs(n - p) < LEAST:

@@ -7,7 +7,7 @@ import pytest
 
 from layoutdrill.extract import extract
 from layoutdrill.netlist.compare import Merge, compare
-from layoutdrill.picture.evidence import Fact, facts_of, labelled, visible
+from layoutdrill.picture.evidence import Fact, Sight, facts_of, labelled, shown, visible
 from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.question import HiddenFactError, ask_in_look, fitting_kinds, hidden, kinds, tell_hidden_facts
 from tests.question.fairness import unfair
@@ -18,6 +18,7 @@ STICK = load_look("stick-colours")
 def hiding(monkeypatch, *facts):
     """Make every look show all but the given facts."""
     monkeypatch.setattr(hidden, "visible", lambda look, process: facts_of(process) - set(facts))
+    monkeypatch.setattr(hidden, "shown", lambda sight, wanted: frozenset(wanted) - set(facts))
 
 
 def asked(specimen, name, wanted=lambda key: True):
@@ -110,6 +111,14 @@ def test_transmitted_light_bars_gates_and_contacts(drawn):
     assert fitting_kinds(drawn("nand2", "silicon-gate-cmos", 1), look) == ()
 
 
+def test_rails_are_asked_where_wells_are_faint(drawn, monkeypatch):
+    """A question by taps whose well is too faint in this lot is asked all the same, and says where the well lies."""
+    hiding(monkeypatch, Fact.WELL)
+    question = asked(drawn("nand2", "silicon-gate-cmos", 1), "rails", lambda key: key["feature"] == "taps")
+    told = tell_hidden_facts(question, load_look("reflected-light")).facts
+    assert any("n-well is too faint" in fact for fact in told)
+
+
 @pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-sapphire"])
 @pytest.mark.parametrize("name", look_names())
 def test_in_every_look_only_what_it_shows_is_asked(drawn, process, name):
@@ -117,14 +126,14 @@ def test_in_every_look_only_what_it_shows_is_asked(drawn, process, name):
     look = load_look(name)
     for cell in ("nand2", "mux2_tg"):
         specimen = drawn(cell, process, 1)
-        shown = visible(look, specimen.process)
+        seen = shown(Sight(look, specimen.process, specimen.seed))
         for kind in kinds().values():
             for seed in range(2):
                 question = ask_in_look(kind, specimen, Random(seed), look)
                 if question is None:
                     continue
-                missing = (hidden.needs(question) & facts_of(specimen.process)) - shown
+                missing = (hidden.needs(question) & facts_of(specimen.process)) - seen
                 told = [fact for fact in question.facts if not fact.startswith(("Counts", "In this picture"))]
-                assert missing <= {Fact.KIND, Fact.RAILS, Fact.KINDS_APART}
+                assert missing <= {Fact.KIND, Fact.RAILS, Fact.KINDS_APART, Fact.WELL}
                 assert bool(told) == bool(missing)
                 assert not unfair(kind, question)
