@@ -1,8 +1,8 @@
 """
 What looks alike is told apart: transistor, contact, crossing, in every process, look, eye and palette.
 
-The thresholds (L* 20, 26 and 24 at one half-pixel per λ, where the tracing aid is always on) are this project's own. Rows of the look-alike table: common
-practice of reading dies.
+The thresholds (L* 20, 26 and 24 at one half-pixel per λ, where the tracing aid is always on) are this project's own.
+Rows of the look-alike table: common practice of reading dies.
 """
 
 from dataclasses import replace
@@ -71,7 +71,7 @@ def test_outlines_under_metal_are_as_dark_as_slopes_foretell(name, scale):
 
 @pytest.mark.parametrize("name", process_names())
 def test_flat_metal_is_equally_bright_at_any_height(name):
-    """Over field, diffusion, poly, in a window: flat metal differs by less than 1 L* (coaxial light; common practice)."""
+    """Over field, diffusion, poly, in a window: flat metal differs by less than 1 L* (common practice)."""
     process = load_process(name)
     pen = Pen(process)
     everywhere = [pen.box(-30, -30, 30, 30)]
