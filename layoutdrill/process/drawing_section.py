@@ -12,11 +12,12 @@ family says which layers and lengths it needs; no other code knows the name of a
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
 from layoutdrill.errors import Where
 from layoutdrill.process.design_rules import DesignRule, RuleKind
+from layoutdrill.value import value
 from layoutdrill.yamldoc import Node
 
 
@@ -30,7 +31,7 @@ class Family(StrEnum):
     METAL_GATE_LOADS = "metal gate, one kind"
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class DrawingSection:
     """
     `layers` are mask layers by their role in a drawing; `lengths`, in grid units, the figures of the process's own
@@ -82,7 +83,7 @@ _KINDS = {
 """The first word of a dimension, and the forms of rule that may give it."""
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class _Needs:
     """What a family needs: layers, lengths by part; `either` are roles of which exactly one is played."""
 
