@@ -275,7 +275,7 @@ def _explain(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from layoutdrill.deck import check_deck
+    from layoutdrill.deck.check import check_deck
 
     wrong = 0
     for deck in options.decks:

@@ -1,6 +1,5 @@
 """Decks and lessons as data: read, checked with every error in its place, written in one canonical form."""
 
-from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.files import deck_names, lesson_names, load_deck
 from layoutdrill.deck.model import Arrangement, Deck, Item, Page, Picture
 from layoutdrill.deck.write import deck_text
@@ -11,7 +10,6 @@ __all__ = [
     "Item",
     "Page",
     "Picture",
-    "check_deck",
     "deck_names",
     "deck_text",
     "lesson_names",

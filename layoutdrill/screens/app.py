@@ -55,7 +55,7 @@ class BenchApp(App[int]):
         self.settings, self.settings_error = load_settings()
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = request.theme or self.settings.theme
+        self._begin_in(request.theme or self.settings.theme)
         self._faults = 0
         self._gate = TextGate()
 
@@ -94,6 +94,11 @@ class BenchApp(App[int]):
             super()._handle_exception(error)
         else:
             self.show_error(error)
+
+    def _begin_in(self, name: str) -> None:
+        """Have the theme from the start: set as a change, it would have every style read and applied once more."""
+        self.set_reactive(App.theme, name)
+        self.set_class(True, f"-theme-{name}", "-dark-mode" if self.current_theme.dark else "-light-mode", update=False)
 
     def on_ready(self) -> None:
         self.set_timer(COLLECT_AFTER, self._collect_again)

@@ -8,7 +8,7 @@ from layoutdrill.cells import load_cell
 from layoutdrill.cells.author import cell_of_equations, cell_of_netlist
 from layoutdrill.cells.compact import written
 from layoutdrill.cells.kit import find_kit
-from layoutdrill.deck import check_deck
+from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.save import cell_meant
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.netlist.compare import compare

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from layoutdrill.cells import cell_names, load_cell
-from layoutdrill.deck import check_deck, deck_text, load_deck
+from layoutdrill.deck import deck_text, load_deck
+from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.specimen import decoys_of, drawn, one_wire_away, pictured
 from layoutdrill.netlist.compare import compare
 from layoutdrill.process import load_process

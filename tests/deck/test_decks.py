@@ -5,7 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layoutdrill.cells.kit import find_kit
-from layoutdrill.deck import check_deck, deck_names, deck_text, lesson_names, load_deck
+from layoutdrill.deck import deck_names, deck_text, lesson_names, load_deck
+from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import Bench, drawn, from_kit, turned
 from layoutdrill.deck.write import scalar

@@ -4,7 +4,7 @@ import pytest
 
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.cells.arrays import array_names
-from layoutdrill.deck import check_deck
+from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.entry import cell_entry, process_entry, told_of
 from layoutdrill.deck.model import Arrangement
 from layoutdrill.deck.read import drawn_processes, read_deck

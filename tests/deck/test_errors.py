@@ -2,7 +2,8 @@
 
 import pytest
 
-from layoutdrill.deck import check_deck, load_deck
+from layoutdrill.deck import load_deck
+from layoutdrill.deck.check import check_deck
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process, process_names
 
