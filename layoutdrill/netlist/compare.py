@@ -89,6 +89,11 @@ def compare(
         nearer = _compare(a, b, _Ask(ports, sizes, bodies, other, rails, titles, explain, untold))
         if nearer.equal or len(nearer.differences) < len(result.differences):
             result = nearer
+    if len(result.differences) > 1 + result.differences[0].startswith(f"{titles[0]} has "):
+        # In a regular array the nearest pairing may blame anything; first see whether one edit explains it all.
+        single = _one_edit(a, b, _Ask(ports, sizes, bodies, Merge.FINGERS, rails, titles, explain, untold))
+        if single:
+            return replace(result, differences=(single,))
     return result
 
 
@@ -104,6 +109,18 @@ class _Ask:
     titles: "Titles"
     explain: bool
     untold: tuple[str, ...]
+
+
+def _one_edit(a: Netlist, b: Netlist, ask: _Ask) -> str:
+    """Return the one edit that explains all differences, in words, or ""."""
+    from layoutdrill.netlist.one_edit import one_edit  # noqa: PLC0415 - most netlists that are compared are equal
+
+    a, b = _prepared(a, ask), _prepared(b, ask)
+    known, findings = known_nets(a, b, used_nets(a), used_nets(b), ports=ask.ports, rails=ask.rails, titles=ask.titles)
+    if findings or ask.untold:
+        return ""
+    quick = replace(ask, explain=False)
+    return one_edit(a, b, known, lambda x, y: _compare(x, y, quick).equal, ask.titles)
 
 
 def _compare(a: Netlist, b: Netlist, ask: _Ask) -> Comparison:

@@ -4,6 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 
 from layoutdrill.netlist.graph import Rules
+from layoutdrill.netlist.grid import place_of
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.netlist.nearest import Crowd, Pairing, crowds, pair_up
 from layoutdrill.netlist.parts import Part, parts_of, terminal_pairs
@@ -22,7 +23,7 @@ def describe(
     pairing = pair_up(parts_a, parts_b, known)
     if pairing is None:
         return (*lines, *_crowds(crowds(parts_a, parts_b, known), titles)), dict(known), {}
-    found = _Reader(parts_a, parts_b, pairing, rules, titles).lines()
+    found = _Reader(parts_a, parts_b, pairing, rules, titles, (a, b)).lines()
     if not found and not lines:
         found = [
             f"every device and net of {titles[0]} has its like in {titles[1]}, but they are not joined up the same way"
@@ -52,7 +53,16 @@ def _counts(a: Netlist, b: Netlist, titles: Titles) -> list[str]:
 class _Reader:
     """Reads two netlists side by side along a pairing."""
 
-    def __init__(self, a: dict[str, Part], b: dict[str, Part], pairing: Pairing, rules: Rules, titles: Titles) -> None:
+    def __init__(
+        self,
+        a: dict[str, Part],
+        b: dict[str, Part],
+        pairing: Pairing,
+        rules: Rules,
+        titles: Titles,
+        netlists: tuple[Netlist, Netlist],
+    ) -> None:
+        self.netlists = netlists
         self.a, self.b, self.pairing, self.rules, self.titles = a, b, pairing, rules, titles
         self.back = {y: x for x, y in pairing.nets.items()}
         # (part of A, part of B, role, net of A, net of B) for terminals on nets that do not belong together
@@ -133,12 +143,9 @@ class _Reader:
 
     def _alone(self) -> list[str]:
         taken = set(self.pairing.parts.values())
-        lines = [self._lonely(p, self.titles) for n, p in self.a.items() if n not in self.pairing.parts]
-        return lines + [self._lonely(p, self.titles[::-1]) for n, p in self.b.items() if n not in taken]
-
-    @staticmethod
-    def _lonely(part: Part, titles: Titles) -> str:
-        return f"{part.noun} {part.name} of {titles[0]} ({_told(part)}) has no counterpart in {titles[1]}"
+        mine, their = self.netlists
+        lines = [lonely(mine, p, self.titles) for n, p in self.a.items() if n not in self.pairing.parts]
+        return lines + [lonely(their, p, self.titles[::-1]) for n, p in self.b.items() if n not in taken]
 
     def _sizes(self) -> list[str]:
         lines = []
@@ -159,7 +166,19 @@ class _Reader:
 
     def _title(self, one: Part, other: Part) -> str:
         also = f" ({other.name} in {self.titles[1]})" if other.name != one.name else ""
-        return f"{one.noun} {one.name}{also}"
+        return f"{one.noun} {one.name}{also}{_place(self.netlists[0], one.name)}"
+
+
+def lonely(netlist: Netlist, part: Part, titles: Titles) -> str:
+    """Return the sentence on a device of the first netlist that the second one lacks."""
+    told = f"{part.noun} {part.name} of {titles[0]} ({_told(part)})"
+    return f"{told}{_place(netlist, part.name)} has no counterpart in {titles[1]}"
+
+
+def _place(netlist: Netlist, device: str) -> str:
+    """Return a device's place where it lies in an array, set off by commas."""
+    where = place_of(netlist, device)
+    return f", {where}," if where else ""
 
 
 def _crowds(crowded: Sequence[Crowd], titles: Titles) -> list[str]:

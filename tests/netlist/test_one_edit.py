@@ -1,0 +1,81 @@
+"""In regular arrays, one slip is told as one edit, at the device that has it, with its place by word and bit."""
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+from netlists import disguised
+
+from layoutdrill.netlist.compare import compare
+from layoutdrill.netlist.grid import place_of
+from layoutdrill.netlist.model import Kind, Netlist, Transistor
+
+N, P = Kind.N, Kind.P
+
+
+def ram(words, bits):
+    """Static cells of six transistors (textbook: two crossed inverters and two access transistors)."""
+    ports = ["VDD", "VSS", *(f"w{r}" for r in range(words)), *(f"{b}{c}" for b in ("b", "bn") for c in range(bits))]
+    parts = []
+    for r in range(words):
+        for c in range(bits):
+            q, qn = f"q{r}_{c}", f"qn{r}_{c}"
+            parts += [(N, qn, q, "VSS"), (N, q, qn, "VSS"), (P, qn, q, "VDD"), (P, q, qn, "VDD")]
+            parts += [(N, f"w{r}", q, f"b{c}"), (N, f"w{r}", qn, f"bn{c}")]
+    return Netlist("ram", tuple(ports), tuple(Transistor(f"M{at}", *part) for at, part in enumerate(parts)))
+
+
+def rom(words, bits):
+    """A plane of transistors between bit lines and ground, about every second one there."""
+    rng = Random(4)
+    ports = ["VSS", *(f"w{r}" for r in range(words)), *(f"b{c}" for c in range(bits))]
+    places = [(r, c) for r in range(words) for c in range(bits) if rng.random() < 0.5]
+    return Netlist("rom", tuple(ports), tuple(Transistor(f"M{r}_{c}", N, f"w{r}", f"b{c}", "VSS") for r, c in places))
+
+
+def slip(netlist, rng):
+    """Return the netlist with one transistor changed, its name, and how."""
+    at = rng.randrange(len(netlist.transistors))
+    t = netlist.transistors[at]
+    how = rng.choice(["gate", "end", "kind", "left out"])
+    others = [net for net in netlist.nets if net not in t.terminals]
+    new = {
+        "gate": replace(t, gate=rng.choice(others)),
+        "end": replace(t, source=rng.choice(others)),
+        "kind": replace(t, kind=P if t.kind is N else N),
+        "left out": None,
+    }[how]
+    rest = (new,) if new else ()
+    changed = (*netlist.transistors[:at], *rest, *netlist.transistors[at + 1 :])
+    return replace(netlist, transistors=changed), t.name, how
+
+
+@pytest.mark.parametrize("whole", [ram(4, 4), rom(8, 8)], ids=["ram", "rom"])
+def test_a_slip_in_an_array_is_told_once_and_at_its_device(whole):
+    """Random single slips, against a copy under other names: at most two sentences, and the right device in them."""
+    for seed in range(10):
+        wrong, device, how = slip(whole, Random(seed))
+        result = compare(wrong, disguised(whole, Random(99)))
+        assert not result.equal
+        assert len(result.differences) <= 2, (device, how, result.differences)
+        told = result.differences[-1]
+        assert (f"transistor {device} " in told) or how == "left out", (device, how, told)
+        if how == "left out":
+            assert "has no counterpart in A" in told or "is not in A" in told
+
+
+def test_the_place_is_named_by_word_and_bit():
+    """The lines that cross at a device's cell, in the reader's own names; nothing outside an array."""
+    assert place_of(ram(4, 4), "M7") == "where word line w0 crosses bit lines b1 and bn1"
+    assert place_of(rom(8, 8), rom(8, 8).transistors[0].name).startswith("where word line w0 crosses bit line b")
+    pair = Netlist("pair", ("a", "y"), (Transistor("M1", N, "a", "y", "VSS"), Transistor("M2", P, "a", "y", "VDD")))
+    assert place_of(pair, "M1") == ""
+
+
+def test_one_sentence_names_the_crossing():
+    """A transistor left out of a memory plane is told with its word line and its bit line."""
+    whole = rom(8, 8)
+    gone = next(t for t in whole.transistors if t.name == "M3_1" or t.gate == "w3")
+    wrong = replace(whole, transistors=tuple(t for t in whole.transistors if t is not gone))
+    (line,) = (told for told in compare(wrong, disguised(whole, Random(1))).differences if "transistor " in told[:11])
+    assert f"where word line {gone.gate} crosses bit line {gone.source}" in line
