@@ -1,9 +1,14 @@
 """In regular arrays, one slip is told as one edit, at the device that has it, with its place by word and bit."""
 
+import sys
 from dataclasses import replace
+from pathlib import Path
 from random import Random
 
 import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
 from netlists import disguised
 
 from layoutdrill.netlist.compare import compare
