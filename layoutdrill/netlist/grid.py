@@ -4,8 +4,10 @@ from collections import Counter
 
 from layoutdrill.netlist.model import Netlist
 
-LINE = 4
-"""From so many gates, or so many channel ends, a net is a line of an array (ours)."""
+LINE = 3
+"""From so many gates, or so many channel ends, a net may be a line of an array (ours)."""
+LEAST_CROSSINGS = 8
+"""Fewer places at which a word line meets a bit line are no array (ours)."""
 _MOST = 12  # devices of one cell
 
 
@@ -13,7 +15,7 @@ def place_of(netlist: Netlist, device: str) -> str:
     """
     Return "where word line w2 crosses bit line b3", in the netlist's own names; "" where the device is in no array.
 
-    A word line gates at least four transistors, a bit line has at least four channel ends; rails are neither. The
+    A word line gates several transistors, a bit line has several channel ends; rails are neither. The
     device's cell is what hangs together with it over nets that are no lines.
     """
     gates = Counter(t.gate for t in netlist.transistors)
@@ -21,8 +23,10 @@ def place_of(netlist: Netlist, device: str) -> str:
     ends.update(node for e in netlist.elements for node in set(e.nodes))
     rails = _rails(netlist, ends)
     words = {net for net, count in gates.items() if count >= LINE and net not in rails}
-    bits = {net for net, count in ends.items() if count >= LINE and net not in rails and gates[net] < LINE}
-    if not words or not bits:
+    # A stored net of a cell has three ends, too, but it gates the other half.
+    bits = {n for n, count in ends.items() if count >= LINE + 2 * bool(gates[n]) and n not in rails and n not in words}
+    crossings = {(t.gate, end) for t in netlist.transistors if t.gate in words for end in t.ends if end in bits}
+    if len(crossings) < LEAST_CROSSINGS:
         return ""
     by_name = {t.name: t for t in netlist.transistors}
     start = by_name.get(device)
@@ -56,4 +60,4 @@ def place_of(netlist: Netlist, device: str) -> str:
 def _rails(netlist: Netlist, ends: Counter[str]) -> set[str]:
     """Return the nets that most channels end on: a rail has a share of all devices, a line only of its row."""
     count = len(netlist.transistors)
-    return {net for net, number in ends.items() if number >= max(LINE, count / 4)}
+    return {net for net, number in ends.items() if number > max(LINE, count / 4)}

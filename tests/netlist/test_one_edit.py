@@ -55,6 +55,11 @@ def slip(netlist, rng):
     return replace(netlist, transistors=changed), t.name, how
 
 
+def alike(t, netlist, device):
+    """Tell whether a transistor joins the same nets as the device does: then nobody can say which of the two it is."""
+    return any(o.name == device and (o.kind, o.gate, o.ends) == (t.kind, t.gate, t.ends) for o in netlist.transistors)
+
+
 @pytest.mark.parametrize("whole", [ram(4, 4), rom(8, 8)], ids=["ram", "rom"])
 def test_a_slip_in_an_array_is_told_once_and_at_its_device(whole):
     """Random single slips, against a copy under other names: at most two sentences, and the right device in them."""
@@ -64,7 +69,8 @@ def test_a_slip_in_an_array_is_told_once_and_at_its_device(whole):
         assert not result.equal
         assert len(result.differences) <= 2, (device, how, result.differences)
         told = result.differences[-1]
-        assert (f"transistor {device} " in told) or how == "left out", (device, how, told)
+        same = [t.name for t in wrong.transistors if alike(t, wrong, device)]
+        assert any(f"transistor {name} " in told for name in same) or how == "left out", (device, how, told)
         if how == "left out":
             assert "has no counterpart in A" in told or "is not in A" in told
 
@@ -72,7 +78,7 @@ def test_a_slip_in_an_array_is_told_once_and_at_its_device(whole):
 def test_the_place_is_named_by_word_and_bit():
     """The lines that cross at a device's cell, in the reader's own names; nothing outside an array."""
     assert place_of(ram(4, 4), "M7") == "where word line w0 crosses bit lines b1 and bn1"
-    assert place_of(rom(8, 8), rom(8, 8).transistors[0].name).startswith("where word line w0 crosses bit line b")
+    assert place_of(rom(8, 8), "M5_1") == "where word line w5 crosses bit line b1"
     pair = Netlist("pair", ("a", "y"), (Transistor("M1", N, "a", "y", "VSS"), Transistor("M2", P, "a", "y", "VDD")))
     assert place_of(pair, "M1") == ""
 
@@ -80,7 +86,7 @@ def test_the_place_is_named_by_word_and_bit():
 def test_one_sentence_names_the_crossing():
     """A transistor left out of a memory plane is told with its word line and its bit line."""
     whole = rom(8, 8)
-    gone = next(t for t in whole.transistors if t.name == "M3_1" or t.gate == "w3")
+    gone = next(t for t in whole.transistors if t.name == "M3_5")
     wrong = replace(whole, transistors=tuple(t for t in whole.transistors if t is not gone))
     (line,) = (told for told in compare(wrong, disguised(whole, Random(1))).differences if "transistor " in told[:11])
     assert f"where word line {gone.gate} crosses bit line {gone.source}" in line
