@@ -7,7 +7,7 @@ from random import Random
 from layoutdrill.deck.files import deck_path, read_file
 from layoutdrill.deck.model import Deck, Item, Picture
 from layoutdrill.deck.own_cells import check_own_cells
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.picture.looks import Look, load_look
 from layoutdrill.process import load_process
@@ -31,45 +31,45 @@ def check_deck(path_or_name: str | Path, *, kit: Path | None = None) -> list[Lay
     deck, errors = read_file(path)
     if errors:
         return errors
-    bench = Bench(deck, kit)
+    maker = SpecimenMaker(deck, kit)
     try:
-        bench.ready()
+        maker.ready()
     except LayoutdrillError as error:
         return [_placed(error, Where(str(path)))]
     wrong = {name: told for name, cell in deck.cells.items() if (told := list(check_own_cells({name: cell}, path)))}
-    return [*(error for told in wrong.values() for error in told), *_unproved(deck, bench, set(wrong))]
+    return [*(error for told in wrong.values() for error in told), *_unproved(deck, maker, set(wrong))]
 
 
-def _unproved(deck: Deck, bench: Bench, wrong: set[str]) -> Iterator[LayoutdrillError]:
+def _unproved(deck: Deck, maker: SpecimenMaker, wrong: set[str]) -> Iterator[LayoutdrillError]:
     """Try all pictures and items but those of cells that are `wrong` in themselves, which is told already."""
     for page in deck.pages:
         for picture in page.pictures[:1] if page.arrangement == "build up" else page.pictures:
             if picture.cell not in wrong:
-                yield from _picture(picture, bench)
+                yield from _picture(picture, maker)
     for item in deck.items:
         for process in item.processes:
             for cell in item.cells:
                 if cell not in wrong:
-                    yield from _item(item, cell, process, bench)
+                    yield from _item(item, cell, process, maker)
 
 
-def _picture(picture: Picture, bench: Bench) -> Iterator[LayoutdrillError]:
+def _picture(picture: Picture, maker: SpecimenMaker) -> Iterator[LayoutdrillError]:
     try:
-        bench.picture(picture)
+        maker.picture(picture)
     except LayoutdrillError as error:
         yield _placed(error, picture.where)
 
 
-def _item(item: Item, cell: str, process: str, bench: Bench) -> Iterator[LayoutdrillError]:
-    if not bench.deck.kit and not bench.deck.cell(cell).fits(load_process(process)):
+def _item(item: Item, cell: str, process: str, maker: SpecimenMaker) -> Iterator[LayoutdrillError]:
+    if not maker.deck.kit and not maker.deck.cell(cell).fits(load_process(process)):
         return  # only where the item names no process of its own, and takes those that fit
     seed = TRIED_SEED if item.seed is None else item.seed
     try:
-        specimen = bench.specimen(cell, process, seed, item.difficulty)
+        specimen = maker.specimen(cell, process, seed, item.difficulty)
     except LayoutdrillError as error:
         yield _placed(error, item.where)
         return
-    look = load_look(bench.deck.look) if bench.deck.look else None
+    look = load_look(maker.deck.look) if maker.deck.look else None
     yield from _questions(item, specimen, look)
 
 

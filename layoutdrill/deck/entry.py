@@ -9,7 +9,7 @@ from layoutdrill.deck.read import drawn_processes
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import Process, load_process
 from layoutdrill.question.naming import sentence
-from layoutdrill.question.one_kind import in_words
+from layoutdrill.question.ratioed_words import in_words
 
 _DIFFICULTY = 0.1
 _QUESTIONS = 8

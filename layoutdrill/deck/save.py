@@ -8,6 +8,7 @@ from layoutdrill.cells.kit import find_kit
 from layoutdrill.deck.model import KIT_PROCESS
 from layoutdrill.deck.specimen import drawn, from_kit
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.face import layout_of
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay, devices_overlay, draw_overlay, nets_overlay
 from layoutdrill.picture.render import render
@@ -67,7 +68,7 @@ def save_specimen(
     another ending, an unknown look, or a file that cannot be written.
     """
     ending = output.suffix.lower()
-    process, layout, extraction = specimen.process, specimen.layout, specimen.extraction
+    process, layout, extraction = specimen.process, layout_of(specimen.face), specimen.extraction
     marks: dict[str, Callable[[], Overlay]] = {
         "none": Overlay,
         "devices": lambda: devices_overlay(extraction),

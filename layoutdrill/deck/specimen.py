@@ -9,11 +9,12 @@ from layoutdrill.cells import Cell, cell_names, load_cell
 from layoutdrill.cells.kit_structures import kit_boundary, kit_family, kit_structure
 from layoutdrill.deck.model import KIT_PROCESS, Deck, Picture
 from layoutdrill.errors import FaultError, LayoutdrillError
+from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
 from layoutdrill.question.model import Specimen
-from layoutdrill.question.one_kind import in_words
+from layoutdrill.question.ratioed_words import in_words
 
 if TYPE_CHECKING:
     from layoutdrill.cells.decoys import Decoy
@@ -25,7 +26,7 @@ ORIENTATIONS = 8
 _MOST_TRIES = 40
 
 
-class Bench:
+class SpecimenMaker:
     """Makes the specimens of one deck. Each call stands alone; calls may come from several threads."""
 
     def __init__(self, deck: Deck, kit: Path | None = None) -> None:
@@ -97,10 +98,8 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "D
         cell=cell.name if decoy is None else netlist.name,
         structure=cell.structure if decoy is None else decoy.term,
         aliases=cell.aliases if decoy is None else (),
-        process=process,
-        layout=found.layout,
+        face=DrawnFace(found.layout, process, found.extraction),
         netlist=found.cell,
-        extraction=found.extraction,
         boundary=cell.boundary,
         about=in_words(cell.look_for, cell.structure, process)
         if decoy is None
@@ -153,21 +152,18 @@ def one_wire_away(structure: str, specimen: Specimen) -> Specimen | None:
 
 def from_kit(kit: "Kit", cell: str, seed: int) -> Specimen:
     """Read a kit's cell, turned into one of the eight orientations, and extract it."""
-    from layoutdrill.extract import extract  # noqa: PLC0415
     from layoutdrill.layout.gdsii import read_gdsii  # noqa: PLC0415
 
     process = load_process(KIT_PROCESS)
     full = kit.full_name(cell)
     layout = turned(read_gdsii(kit.gdsii(cell), process, full, f"{full}.gds"), seed)
-    extraction = extract(layout, process)
+    face = DrawnFace.of(layout, process)
     return Specimen(
         cell=cell,
         structure=kit_structure(cell),
         aliases=(),
-        process=process,
-        layout=layout,
-        netlist=extraction.netlist,
-        extraction=extraction,
+        face=face,
+        netlist=face.extraction.netlist,
         boundary=kit_boundary(),
         seed=seed,
     )

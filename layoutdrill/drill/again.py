@@ -5,9 +5,8 @@ from pathlib import Path
 
 from layoutdrill.deck import Deck, lesson_names, load_deck
 from layoutdrill.deck.read import read_deck
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.records import AnswerRecord, SittingRecord
-from layoutdrill.layout.text import layout_text
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, Question, Verdict, regrade
@@ -17,15 +16,15 @@ PLACEMENT = Deck("placement", "Placement test", "A few questions from every less
 """Stands for the deck of a placement test, whose questions come from the lessons."""
 
 
-def benches_again(record: SittingRecord) -> tuple[Deck, dict[str, Bench]]:
-    """Return the deck and benches of a sitting that was left: its deck as it was then, or the lessons."""
+def makers_again(record: SittingRecord) -> tuple[Deck, dict[str, SpecimenMaker]]:
+    """Return the deck and makers of a sitting that was left: its deck as it was then, or the lessons."""
     if record.sort == "placement":
-        return PLACEMENT, {name: Bench(load_deck(name)) for name in lesson_names()}
+        return PLACEMENT, {name: SpecimenMaker(load_deck(name)) for name in lesson_names()}
     deck, errors = read_deck(loads(record.deck_text, f"records, sitting {record.id}"), record.deck)
     if errors:
         raise errors[0]
-    bench = Bench(deck, Path(record.kit) if record.kit else None)
-    return deck, {record.deck if record.sort == "lesson" else "": bench}
+    maker = SpecimenMaker(deck, Path(record.kit) if record.kit else None)
+    return deck, {record.deck if record.sort == "lesson" else "": maker}
 
 
 def answer_record(
@@ -39,8 +38,12 @@ def answer_record(
     seconds: float,
     hints: tuple[Hint, ...],
     skipped: bool,
+    earned: float,
 ) -> AnswerRecord:
-    """Put an answer with its question and drawing into a record that needs nothing else to be understood."""
+    """
+    Put an answer with its question and face into a record that needs nothing else to be understood; `earned` is the
+    credit before hints.
+    """
     specimen = question.specimen
     return AnswerRecord(
         sitting=sitting,
@@ -51,7 +54,7 @@ def answer_record(
         process=specimen.process.name,
         structure=specimen.structure,
         drawing_seed=specimen.seed,
-        layout=layout_text(specimen.layout),
+        layout=specimen.face.text(),
         question={
             "prompt": question.prompt,
             "choices": list(question.choices),
@@ -59,10 +62,11 @@ def answer_record(
             "marks": [[mark.letter, mark.x, mark.y, mark.ring] for mark in question.marks],
             "pointed": question.pointed,
             "typed": question.typed,
-            "key": dict(question.key),
+            "key": question.key.json(),
             "boundary": specimen.boundary,
             "aliases": list(specimen.aliases),
             "about": specimen.about,
+            "place": "" if answer.point is None else specimen.face.unit.at(*answer.point),
         },
         given=in_one_line(answer.text),
         point=answer.point,
@@ -70,8 +74,16 @@ def answer_record(
         hints=tuple(hint.step.value for hint in hints),
         seconds=round(seconds, 3),
         credit=verdict.credit,
-        verdict=asdict(verdict),
+        verdict={**asdict(verdict), "earned": earned},
     )
+
+
+def earned(record: AnswerRecord) -> float:
+    """Return the credit before hints; of a record that does not say, by grading it again."""
+    if record.skipped:
+        return 0.0
+    kept = record.verdict.get("earned")
+    return float(kept) if isinstance(kept, int | float) else regraded(record).credit
 
 
 def regraded(record: AnswerRecord) -> Verdict:

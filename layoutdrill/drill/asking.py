@@ -7,7 +7,7 @@ from random import Random
 from layoutdrill.drill.plan import Draw
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.picture.looks import Look, load_look
-from layoutdrill.question import Question, Specimen, ask_in_look, author_hint, kinds
+from layoutdrill.question import Question, QuestionKind, Specimen, ask_in_look, author_hint, kinds
 from layoutdrill.question.count import EVERYTHING
 
 FALLBACK_LOOKS = ("stick-colours", "reflected-light")
@@ -35,7 +35,7 @@ def asked(draw: Draw, specimen: Specimen, rng: Random, chosen: str, deck_look: s
         if question is not None:
             own = tuple(author_hint(text) for text in draw.hints)
             offered = tuple(hint for hint in question.hints if hint.step not in draw.help)
-            return _shown(_to_the_point(replace(question, hints=(*own, *offered))), look, chosen)
+            return _shown(_to_the_point(known[name], replace(question, hints=(*own, *offered))), look, chosen)
     tried = f" in the look “{chosen}”, nor in another" if chosen else ""
     what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"
     raise LayoutdrillError(what, todo="pass over it, or choose another cell")
@@ -59,14 +59,11 @@ def _looks(chosen: str, deck_look: str) -> tuple[Look | None, ...]:
     return tuple(load_look(name) for name in names)
 
 
-def _to_the_point(question: Question) -> Question:
-    """
-    Leave out of the specimen what says nothing of the question: how to tell the structure, unless its name is asked;
-    what counts, unless that is and it is not plain.
-    """
+def _to_the_point(kind: QuestionKind, question: Question) -> Question:
+    """Leave out of the specimen what says nothing of the question; what counts also where it is plain."""
     specimen = question.specimen
-    about = specimen.about if question.kind == "name" else ""
-    boundary = specimen.boundary if question.kind == "count" and specimen.boundary != EVERYTHING else ""
+    about = specimen.about if kind.tells_structure else ""
+    boundary = specimen.boundary if kind.tells_boundary and specimen.boundary != EVERYTHING else ""
     return replace(question, specimen=replace(specimen, about=about, boundary=boundary))
 
 

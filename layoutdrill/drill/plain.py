@@ -6,13 +6,12 @@ from threading import Thread
 from time import monotonic
 from typing import TextIO
 
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.plain_hints import hint_lines, outlined_lines
-from layoutdrill.drill.plain_layout import WIDTH, grid_lines, point
 from layoutdrill.drill.plain_pages import page_lines
-from layoutdrill.drill.plain_shapes import at_point, meeting_lines, shape_lines
 from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.face.lettered import WIDTH
 from layoutdrill.outlet import gated
 from layoutdrill.printable import in_one_line
 from layoutdrill.question import Hint, Question, Verdict
@@ -79,14 +78,14 @@ class _Room:
             self.stdout.write(line + "\n")
         self.stdout.flush()
 
-    def pages(self, bench: Bench | None = None) -> None:
-        """Tell the deck's pages, with a bench also their drawings."""
+    def pages(self, maker: SpecimenMaker | None = None) -> None:
+        """Tell the deck's pages, with a maker also their drawings."""
         deck = self.sitting.deck
         if deck.objective:
             self.say(f"What you will be able to do: {deck.objective}")
         for number, page in enumerate(deck.pages, 1):
-            self.lines(page_lines(page, number, len(deck.pages), bench))
-        if bench is not None and not deck.pages:
+            self.lines(page_lines(page, number, len(deck.pages), maker))
+        if maker is not None and not deck.pages:
             self.say("This deck has no pages.")
 
     # One question
@@ -144,13 +143,13 @@ class _Room:
             case "again":
                 self.show(number, question, layout=False)
             case "pages":
-                self.pages(Bench(self.sitting.deck, self.sitting.kit))
+                self.pages(SpecimenMaker(self.sitting.deck, self.sitting.kit))
             case "grid":
-                self.lines(grid_lines(question.specimen.layout, question.specimen.process))
+                self.lines(question.specimen.face.grid_lines())
             case "shapes":
-                self.lines(shape_lines(question.specimen.layout, question.specimen.process))
+                self.lines(question.specimen.face.shape_lines())
             case "meets":
-                self.lines(meeting_lines(question.specimen.layout, question.specimen.process))
+                self.lines(question.specimen.face.meeting_lines())
             case "brief":
                 self.brief = not self.brief
                 self.say("Drawings are told when you ask." if self.brief else "Every drawing is told.")
@@ -179,20 +178,20 @@ class _Room:
         for fact in question.facts:
             self.say(_sentence(fact))
         for mark in question.marks:
-            there = at_point(specimen.layout, specimen.process, mark.x, mark.y)
-            self.say(f"{mark.letter} is at {point(mark.x, mark.y, specimen.process)}: {there}.")
+            there = specimen.face.at_point(mark.x, mark.y)
+            self.say(f"{mark.letter} is at {specimen.face.unit.axes(mark.x, mark.y)}: {there}.")
         self.say(question.prompt.replace("in the ring marked", "at"))  # a ring is on pictures only
         for letter, choice in zip(LETTERS, question.choices, strict=False):
             self.say(f"{letter}  {choice}", indent="  ")
 
     def layout(self, question: Question) -> None:
-        specimen = question.specimen
+        face = question.specimen.face
         if self.brief:
             self.say("For the drawing type “grid”, “shapes” or “meets”.")
             return
         for name, lines in (
-            ("grid", grid_lines(specimen.layout, specimen.process)),
-            ("shapes", shape_lines(specimen.layout, specimen.process)),
+            ("grid", face.grid_lines()),
+            ("shapes", face.shape_lines()),
         ):
             if len(lines) <= MOST_LINES:
                 self.lines(lines)

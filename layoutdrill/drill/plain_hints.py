@@ -1,12 +1,12 @@
 """Tell a step of help in plain text: what the picture would outline, as places and names."""
 
+from collections.abc import Collection
 from textwrap import wrap
 
-from layoutdrill.drill.plain_layout import WIDTH, grid_lines, joined, lifted, place, point
+from layoutdrill.face.lettered import WIDTH, joined
+from layoutdrill.face.materials import Material
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question import HintStep, Question, Specimen, Verdict
-from layoutdrill.question.keys import rects
-from layoutdrill.question.materials import Material, materials
 
 _MOST_PLACES = 12
 
@@ -23,7 +23,7 @@ def hint_lines(step: HintStep, specimen: Specimen, text: str = "") -> list[str]:
         case HintStep.LIFT_METAL:
             return [
                 "With the metal lifted off:",
-                *grid_lines(lifted(specimen.layout, specimen.process), specimen.process),
+                *specimen.face.grid_lines(specimen.face.metal),
             ]
         case HintStep.NETLIST:
             return ["The netlist:", *_netlist(specimen)]
@@ -32,17 +32,19 @@ def hint_lines(step: HintStep, specimen: Specimen, text: str = "") -> list[str]:
 
 
 def outlined_lines(question: Question, verdict: Verdict) -> list[str]:
-    """Return the lines that tell what a picture would outline after a mistake: where the right answer lies."""
+    """
+    Return the lines that tell what a picture would outline after a mistake: where the right answer lies. Lettered
+    places have been told with the question.
+    """
     specimen = question.specimen
-    if question.kind == "count" and verdict.transistors:
-        return _devices(specimen)
-    if question.kind == "point":
-        unit = specimen.process.grid_per_lambda
-        told = [place(rect, unit) for rect in joined(rects(question.key, "rects"))]
-        return _told("Right places", told[:_MOST_PLACES])
-    if verdict.places and not question.marks:
-        return _told("They are at", [point(x, y, specimen.process) for x, y in verdict.places])
-    return []
+    unit = specimen.face.unit
+    if verdict.areas:
+        return _told("Right places", [unit.span(rect) for rect in joined(verdict.areas)][:_MOST_PLACES])
+    if question.marks:
+        return []
+    if verdict.places:
+        return _told("They are at", [unit.axes(x, y) for x, y in verdict.places])
+    return _devices(specimen, set(verdict.transistors)) if verdict.transistors else []
 
 
 def _rails(specimen: Specimen) -> list[str]:
@@ -52,12 +54,14 @@ def _rails(specimen: Specimen) -> list[str]:
     return lines if len(lines) > 1 else ["No supply reaches this drawing."]
 
 
-def _devices(specimen: Specimen) -> list[str]:
-    unit = specimen.process.grid_per_lambda
+def _devices(specimen: Specimen, among: Collection[str] | None = None) -> list[str]:
+    unit = specimen.face.unit
     lines = ["The channels of the transistors:"]
     for name, number in devices_overlay(specimen.extraction, specimen.netlist).transistors:
+        if among is not None and name not in among:
+            continue
         rects = joined(specimen.extraction.channel(name))
-        lines.extend(_told(number, [place(rect, unit) for rect in rects]))
+        lines.extend(_told(number, [unit.span(rect) for rect in rects]))
     return lines
 
 
@@ -70,12 +74,12 @@ def _nets(specimen: Specimen) -> list[str]:
 
 def _places(specimen: Specimen, net: str) -> list[str]:
     """Return where a net runs, by material; cuts are left out, as they lie within it, and so are wells."""
-    unit = specimen.process.grid_per_lambda
-    material = materials(specimen.process)
+    unit = specimen.face.unit
+    material = specimen.face.scene.materials
     found: list[str] = []
     for name, shapes in specimen.extraction.net_shapes(net).items():
         if name in material and material[name] is not Material.WELL:
-            found.extend(f"{material[name].value} {place(rect, unit)}" for rect in joined(shapes))
+            found.extend(f"{material[name].value} {unit.span(rect)}" for rect in joined(shapes))
     return found
 
 

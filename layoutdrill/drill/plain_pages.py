@@ -4,14 +4,13 @@ from collections.abc import Iterator
 from textwrap import wrap
 
 from layoutdrill.deck import Arrangement, Page, Picture
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.plain_hints import hint_lines
-from layoutdrill.drill.plain_layout import WIDTH, grid_lines
-from layoutdrill.layout.model import Layout
+from layoutdrill.face.lettered import WIDTH
 
 
-def page_lines(page: Page, number: int, total: int, bench: Bench | None = None) -> Iterator[str]:
-    """Return a page's lines; with a bench, its pictures are drawn and told too."""
+def page_lines(page: Page, number: int, total: int, maker: SpecimenMaker | None = None) -> Iterator[str]:
+    """Return a page's lines; with a maker, its pictures are drawn and told too."""
     yield ""
     yield from wrap(f"Page {number} of {total}: {page.title}", WIDTH)
     for paragraph in page.text.split("\n\n"):
@@ -22,16 +21,13 @@ def page_lines(page: Page, number: int, total: int, bench: Bench | None = None) 
         if picture.caption:
             yield ""
             yield from wrap(f"{step} {place}: {picture.caption}", WIDTH)
-        if bench is not None:
-            yield from _picture_lines(picture, bench)
+        if maker is not None:
+            yield from _picture_lines(picture, maker)
 
 
-def _picture_lines(picture: Picture, bench: Bench) -> Iterator[str]:
-    specimen = bench.picture(picture)
-    layout = specimen.layout
-    if picture.layers:
-        shapes = layout.flattened().shapes
-        layout = Layout(layout.name, {name: shapes[name] for name in picture.layers if name in shapes})
-    yield from grid_lines(layout, specimen.process)
+def _picture_lines(picture: Picture, maker: SpecimenMaker) -> Iterator[str]:
+    specimen = maker.picture(picture)
+    hidden = frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset[str]()
+    yield from specimen.face.grid_lines(hidden)
     if picture.outline is not None:
         yield from hint_lines(picture.outline, specimen)

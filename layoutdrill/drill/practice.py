@@ -6,10 +6,8 @@ from layoutdrill.cells import Cell, cell_names, load_cell
 from layoutdrill.deck import Deck
 from layoutdrill.deck.read import drawn_processes, read_deck
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.process import Process, load_process
-from layoutdrill.question.materials import well_ties
-from layoutdrill.question.targets import is_load
+from layoutdrill.question import kinds
 from layoutdrill.yamldoc import loads
 
 _LEAST = 2
@@ -37,7 +35,7 @@ def practice_deck(
         fitting = [p for p in processes or drawn_processes() if cell.fits(load_process(p))]
         if every:
             fitting = [p for p in fitting if not _slight(cell, load_process(p))]
-        asked = [p for p in fitting if not kinds_ or any(_askable(kind, cell, load_process(p)) for kind in kinds_)]
+        asked = [p for p in fitting if not kinds_ or any(_askable(kind, cell, p) for kind in kinds_)]
         if asked:
             groups.setdefault(tuple(asked), []).append(name)
     if not groups:
@@ -76,24 +74,9 @@ def _slight(cell: Cell, process: Process) -> bool:
     return cell.tiling(process) is not None or cell.netlist(process).count() < _LEAST
 
 
-def _askable(kind: str, cell: Cell, process: Process) -> bool:
-    """Tell from the netlist whether a kind of question can be asked at all; the drawing may still refuse it."""
-    if kind not in ("rails", "polarity"):
-        return True
-    netlist = cell.netlist(process)
-    hung = {rail for t in netlist.transistors for rail in t.ends if rail in process.supplies}
-    if kind == "rails":
-        return len(hung) == len(process.supplies) and _cue(netlist, process)
-    if {t.kind for t in netlist.transistors} == {Kind.N, Kind.P}:
-        return bool(hung or well_ties(process))
-    return len({is_load(t, process.supplies, netlist) for t in netlist.transistors}) > 1
-
-
-def _cue(netlist: Netlist, process: Process) -> bool:
-    """Tell whether anything tells one rail from the other: kinds that keep to one rail each, a well, or loads."""
-    low, high = ({t.kind for t in netlist.transistors if rail in t.ends} for rail in process.supplies)
-    loads_ = {rail for t in netlist.transistors if is_load(t, process.supplies, netlist) for rail in t.ends}
-    return (low, high) == ({Kind.N}, {Kind.P}) or bool(well_ties(process)) or bool(loads_)
+def _askable(kind: str, cell: Cell, process: str) -> bool:
+    made = load_process(process)
+    return kinds()[kind].askable(cell.netlist(made), made)
 
 
 def _nothing_left(cells: tuple[str, ...], processes: tuple[str, ...], kinds_: tuple[str, ...]) -> LayoutdrillError:

@@ -16,9 +16,9 @@ from typing import Self
 
 from layoutdrill import __version__
 from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
-from layoutdrill.drill.again import PLACEMENT, answer_record, benches_again
+from layoutdrill.drill.again import PLACEMENT, answer_record, makers_again
 from layoutdrill.drill.asking import Maker, asked, drawn_again
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
 from layoutdrill.drill.practice import practice_deck
@@ -104,12 +104,12 @@ class Sitting:
         if not loaded.items:
             raise LayoutdrillError(f"{loaded.name} has no questions", todo="add “items:” to the deck")
         chosen = _seed(seed)
-        bench = Bench(loaded, kit)
-        bench.ready()
+        maker = SpecimenMaker(loaded, kit)
+        maker.ready()
         group = loaded.name if loaded.lesson is not None else ""
-        draws = plan(loaded, count or loaded.questions, chosen, bench.structure, group)
+        draws = plan(loaded, count or loaded.questions, chosen, maker.structure, group)
         sort = "lesson" if loaded.lesson is not None else "deck"
-        return _opened(cls, sort, loaded, draws, chosen, kit, look, results, records, {group: bench})
+        return _opened(cls, sort, loaded, draws, chosen, kit, look, results, records, {group: maker})
 
     @classmethod
     def open_practice(
@@ -146,18 +146,18 @@ class Sitting:
     ) -> "Sitting":
         """Open a placement test: a few questions from every lesson, without help, all mixed."""
         chosen = _seed(seed)
-        benches: dict[str, Bench] = {}
+        makers: dict[str, SpecimenMaker] = {}
         draws: list[Draw] = []
         for name in lesson_names():
             lesson = load_deck(name)
-            benches[name] = Bench(lesson)
+            makers[name] = SpecimenMaker(lesson)
             hard = tuple(item for item in lesson.items if not item.help) or lesson.items
             bare = replace(lesson, items=tuple(replace(item, help=(), hints=()) for item in hard))
-            draws.extend(plan(bare, each, chosen, benches[name].structure, name))
+            draws.extend(plan(bare, each, chosen, makers[name].structure, name))
         if not draws:
             raise LayoutdrillError("there are no lessons to place you in", todo="install layoutdrill again")
         order = mixed(draws, Dice.from_text(f"placement {chosen}"))
-        return _opened(cls, "placement", PLACEMENT, order, chosen, None, look, None, records, benches)
+        return _opened(cls, "placement", PLACEMENT, order, chosen, None, look, None, records, makers)
 
     @classmethod
     def resume(
@@ -169,8 +169,8 @@ class Sitting:
             if number is None:
                 number = file.newest_unfinished()
             record = file.sitting(number)
-            deck, benches = benches_again(record)
-            return cls(record, file, deck=deck, maker=_maker(benches), results=Results(results) if results else None)
+            deck, makers = makers_again(record)
+            return cls(record, file, deck=deck, maker=_maker(makers), results=Results(results) if results else None)
         except DamagedError as error:
             if number is not None:
                 file.finish(number)
@@ -257,7 +257,7 @@ class Sitting:
         taken = tuple(hints)
         verdict = kinds()[question.kind].grade(question, answer)
         left = replace(verdict, credit=credit_after(verdict, taken))
-        self._keep(question, answer, left, seconds, taken, skipped=False)
+        self._keep(question, answer, left, seconds, taken, earned=verdict.credit)
         return left
 
     def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict:
@@ -267,7 +267,7 @@ class Sitting:
             verdict = replace(right, credit=0.0, summary="Skipped.", confused_with="")
         except LayoutdrillError:
             verdict = Verdict(0.0, "Skipped.", "", "")
-        self._keep(question, Answer(), verdict, seconds, tuple(hints), skipped=True)
+        self._keep(question, Answer(), verdict, seconds, tuple(hints), earned=None)
         return verdict
 
     def number_of(self, question: Question) -> int:
@@ -285,8 +285,9 @@ class Sitting:
         seconds: float,
         hints: tuple[Hint, ...],
         *,
-        skipped: bool,
+        earned: float | None,
     ) -> None:
+        """Put an answer on disk; `earned` is its credit before hints, None where it was skipped."""
         number = self.number_of(question)
         if number in self._answers:
             raise LayoutdrillError(f"question {number + 1} has its answer already", todo="go on to the next")
@@ -299,7 +300,8 @@ class Sitting:
             lesson=self.plan[number].group,
             seconds=seconds,
             hints=hints,
-            skipped=skipped,
+            skipped=earned is None,
+            earned=earned or 0.0,
         )
         try:
             self.records.add_answer(record)
@@ -349,9 +351,9 @@ def _seed(given: int | None) -> int:
     return int.from_bytes(os.urandom(4)) >> 1 if given is None else given
 
 
-def _maker(benches: Mapping[str, Bench]) -> Maker:
+def _maker(makers: Mapping[str, SpecimenMaker]) -> Maker:
     def make(draw: Draw) -> Specimen:
-        return benches[draw.group].specimen(draw.cell, draw.process, draw.seed, draw.difficulty)
+        return makers[draw.group].specimen(draw.cell, draw.process, draw.seed, draw.difficulty)
 
     return make
 
@@ -366,7 +368,7 @@ def _opened(
     look: str | None,
     results: Path | None,
     records: Path | None,
-    benches: Mapping[str, Bench],
+    makers: Mapping[str, SpecimenMaker],
 ) -> Sitting:
     """Write the sitting into the records and open it. The results file comes first: it may be refused."""
     if not draws:
@@ -386,7 +388,7 @@ def _opened(
             version=__version__,
             plan=json.dumps([asdict(draw) for draw in draws]),
         )
-        return cls(file.sitting(number), file, deck=deck, maker=_maker(benches), results=opened)
+        return cls(file.sitting(number), file, deck=deck, maker=_maker(makers), results=opened)
     except BaseException:
         file.close()
         raise

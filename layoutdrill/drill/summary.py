@@ -3,13 +3,14 @@
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from layoutdrill.drill.again import earned
 from layoutdrill.drill.records import AnswerRecord, Records
 from layoutdrill.errors import plural
+from layoutdrill.face.unit import Unit
 from layoutdrill.locations import records_file
 from layoutdrill.process import load_process
-from layoutdrill.question.coordinates import in_lambda
-from layoutdrill.question.hints import percent
-from layoutdrill.question.naming import with_article
+from layoutdrill.question.recap import Given, Recap, recapped
+from layoutdrill.question.registry import kinds
 from layoutdrill.value import value
 
 LAST = 10
@@ -104,11 +105,7 @@ def summarise(total: int, answers: Sequence[AnswerRecord]) -> Summary:
         seconds=round(_median([answer.seconds for answer in given]), 1),
         by_structure=_tallies((answer.structure, answer.credit >= 1) for answer in answers),
         by_kind=_tallies((answer.kind, answer.credit >= 1) for answer in answers),
-        slips=tuple(
-            Slip(answer.number + 1, _right(answer), _said(answer), answer.credit, _hints(answer))
-            for answer in answers
-            if answer.credit < 1
-        ),
+        slips=tuple(_slip(answer) for answer in answers if answer.credit < 1),
     )
 
 
@@ -120,34 +117,28 @@ def _median(values: list[float]) -> float:
     return ordered[middle] if len(ordered) % 2 else (ordered[middle - 1] + ordered[middle]) / 2
 
 
-_LETTERED = {"rails": "the rails", "same net": "the letters on one net"}
-"""Kinds whose answers are letters on the picture, which say nothing without it; what stands for their right answer."""
+def _slip(answer: AnswerRecord) -> Slip:
+    recap = _recap(answer)
+    right = not answer.skipped and earned(answer) >= 1
+    said = "" if answer.skipped else recap.said
+    return Slip(answer.number + 1, recap.right, said, answer.credit, len(answer.hints) if right else 0)
 
 
-def _right(answer: AnswerRecord) -> str:
-    right = str(answer.verdict["right"])
-    if answer.kind in _LETTERED:
-        return f"{_LETTERED[answer.kind]} of {with_article(answer.structure)}"
-    return right
-
-
-def _hints(answer: AnswerRecord) -> int:
-    """Return how many hints a right answer took."""
-    return len(answer.hints) if not answer.skipped and str(answer.verdict["summary"]).startswith("Right:") else 0
-
-
-def _said(answer: AnswerRecord) -> str:
-    if answer.skipped:
-        return ""
-    if answer.point:
-        return in_lambda(load_process(answer.process), *answer.point)
-    if answer.kind in _LETTERED:
-        return f"{answer.given.strip()}, for {percent(answer.credit)} of the credit"
+def _recap(answer: AnswerRecord) -> Recap:
     choices = answer.question["choices"]
-    text = answer.given.strip()
-    if isinstance(choices, list) and len(text) == 1 and 0 <= ord(text.lower()) - ord("a") < len(choices):
-        return str(choices[ord(text.lower()) - ord("a")])
-    return text
+    place = answer.question.get("place")
+    if answer.point is not None and not isinstance(place, str):  # of a record from before places were kept in words
+        place = Unit(load_process(answer.process).grid_per_lambda).at(*answer.point)
+    given = Given(
+        structure=answer.structure,
+        choices=tuple(map(str, choices)) if isinstance(choices, list) else (),
+        right=str(answer.verdict["right"]),
+        text=answer.given,
+        place=str(place or ""),
+        credit=answer.credit,
+    )
+    kind = kinds().get(answer.kind)
+    return kind.recap(given) if kind is not None else recapped(given)
 
 
 def _tallies(answers: Iterable[tuple[str, bool]]) -> tuple[Tally, ...]:

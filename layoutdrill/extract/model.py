@@ -54,8 +54,11 @@ class Extraction(Protocol):
     rectangles that may abut but do not overlap.
     """
 
-    netlist: Netlist
-    findings: tuple[Finding, ...]
+    @property
+    def netlist(self) -> Netlist: ...
+
+    @property
+    def findings(self) -> tuple[Finding, ...]: ...
 
     def channel(self, transistor: str) -> tuple[Rect, ...]:
         """Return the channel area of a transistor."""

@@ -1,8 +1,10 @@
 """Ask, accept, grade, explain: one module a kind of question."""
 
 from layoutdrill.question.dispute import dispute_report, save_dispute
-from layoutdrill.question.hidden import HiddenFactError, ask_in_look, tell_hidden_facts
+from layoutdrill.question.evidence_rule import HiddenFactError, ask_in_look, tell_hidden_facts
 from layoutdrill.question.hints import author_hint, credit_after
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.lookalikes import cell_of
 from layoutdrill.question.model import (
     Answer,
@@ -10,7 +12,6 @@ from layoutdrill.question.model import (
     HintStep,
     Mark,
     Question,
-    QuestionKind,
     Specimen,
     Verdict,
 )
@@ -22,6 +23,7 @@ __all__ = [
     "HiddenFactError",
     "Hint",
     "HintStep",
+    "Key",
     "Mark",
     "Question",
     "QuestionKind",

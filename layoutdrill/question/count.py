@@ -1,22 +1,25 @@
 """How many: transistors (n, p, in all), gate stripes, contacts, crossings; within a stated boundary."""
 
 import re
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.face.materials import Material
+from layoutdrill.face.scene import Scene
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question.choices import blank, nonempty, unanswered
-from layoutdrill.question.foreign import astride, inside, told
 from layoutdrill.question.hints import hints
-from layoutdrill.question.keys import Key, number, texts
-from layoutdrill.question.materials import Material
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
-from layoutdrill.question.scene import Scene, scene_of
+from layoutdrill.question.needed import covered_gates, rows_on_rails, tracing
+from layoutdrill.question.neighbours import astride, border_told, inside
+from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
 _COSTS = {HintStep.DEVICES: 0.5}
@@ -33,7 +36,32 @@ MOST = 14
 """More contacts or crossings than this are drudgery, not reading."""
 
 
-class Count:
+@value
+class TransistorsKey(Key):
+    """
+    Numbers of transistors, parallel fingers counted once; `also` other counts that are as right (n, p, all), `every`
+    the counts with each finger. With `single` only one kind is there, and only the total is asked.
+    """
+
+    what: str
+    n: int
+    p: int
+    all: int
+    also: tuple[tuple[int, int, int], ...] = ()
+    every: tuple[int, ...] = ()
+    single: bool = False
+
+
+@value
+class PlacesKey(Key):
+    """A number of things, and where they are."""
+
+    what: str
+    right: int
+    places: tuple[tuple[int, int], ...] = ()
+
+
+class Count(QuestionKind):
     """
     Count.
 
@@ -43,13 +71,14 @@ class Count:
 
     name = "count"
     title = "Count"
-    cues: tuple[Fact, ...] = (Fact.GATE, Fact.KIND, Fact.CONTACT, Fact.UNDER_METAL)
+    key_type = PlacesKey
+    tells_boundary = True
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         netlist = specimen.netlist
         if not netlist.transistors:
             return None
-        scene = scene_of(specimen)
+        scene = specimen.face.scene
         whats = ["transistors"] * 4
         stripes = len(netlist.transistors)
         if stripes != merge_fingers(netlist).count():
@@ -63,7 +92,7 @@ class Count:
         if 1 <= len(crossings) <= MOST and all(c.clean for c in crossings) and clear:
             whats.append("crossings")
         what = rng.choice(whats)
-        facts = (*_counts(specimen), *told(specimen))
+        facts = (*_counts(specimen), *border_told(specimen))
         if what == "transistors":
             return self._transistors(specimen, facts)
         prompts = {
@@ -83,7 +112,7 @@ class Count:
             choices=(),
             facts=facts,
             marks=(),
-            key={"what": what, "right": len(places[what]), "places": [list(p) for p in places[what]]},
+            key=PlacesKey(what, len(places[what]), tuple(places[what])),
             hints=hints(_STEPS, _COSTS),
         )
 
@@ -104,21 +133,32 @@ class Count:
             choices=(),
             facts=facts,
             marks=(),
-            key={
-                "what": "transistors",
-                "n": merged[0],
-                "p": merged[1],
-                "all": merged[2],
-                "also": [list(stacked)] if stacked != merged else [],
-                "every": list(every),
-                "single": single,
-            },
+            key=TransistorsKey("transistors", *merged, (stacked,) if stacked != merged else (), every, single),
             hints=hints(_STEPS, _COSTS),
         )
 
+    def read_key(self, given: Mapping[str, object]) -> Key:
+        return (TransistorsKey if given.get("what") == "transistors" else PlacesKey).read(given)
+
+    def needs(self, question: Question) -> frozenset[Fact]:
+        scene, key = question.specimen.face.scene, question.key
+        if isinstance(key, TransistorsKey):
+            return covered_gates(scene) | {Fact.GATE} | (frozenset() if key.single else {Fact.KIND})
+        match PlacesKey.of(question).what:
+            case "contacts":
+                return frozenset({Fact.CONTACT})
+            case "crossings":
+                return tracing(scene) | {Fact.GATE}
+            case _:
+                return covered_gates(scene) | {Fact.GATE}
+
+    def tell(self, question: Question, hidden: frozenset[Fact]) -> tuple[str, ...] | None:
+        """Tell the rails where they tell the kind of every transistor."""
+        return super().tell(question, hidden) if rows_on_rails(question.specimen.face.scene) else None
+
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
-        if question.key["what"] == "transistors":
+        if isinstance(question.key, TransistorsKey):
             _three(words, question.key)
         else:
             _one(words)
@@ -126,21 +166,17 @@ class Count:
 
     def solution(self, question: Question) -> Answer:
         key = question.key
-        if key["what"] != "transistors":
-            return Answer(str(number(key, "right")))
-        if key.get("single"):
-            return Answer(str(number(key, "all")))
-        return Answer(f"{number(key, 'n')} {number(key, 'p')} {number(key, 'all')}")
+        if not isinstance(key, TransistorsKey):
+            return Answer(str(PlacesKey.of(question).right))
+        return Answer(str(key.all) if key.single else f"{key.n} {key.p} {key.all}")
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
         if blank(answer):
             return unanswered(self.grade(question, self.solution(question)))
-        if question.key["what"] == "transistors":
-            return self._grade_transistors(question, answer)
-        key = question.key
-        right, given, what = number(key, "right"), _one(answer.text), str(key["what"])
-        listed = key.get("places", [])
-        places = tuple((int(p[0]), int(p[1])) for p in listed) if isinstance(listed, list) else ()
+        if isinstance(question.key, TransistorsKey):
+            return self._grade_transistors(question, question.key, answer)
+        key = PlacesKey.of(question)
+        right, given, what, places = key.right, _one(answer.text), key.what, key.places
         words = {
             "stripes": "a stripe of gate over diffusion is one finger",
             "contacts": "a contact has metal over it, and silicon or poly below",
@@ -153,30 +189,28 @@ class Count:
         lead = "Close" if near else "Not quite"
         return Verdict(near, f"{lead}: {told}, not {given}.", told, words[what], (), (), places)
 
-    def _grade_transistors(self, question: Question, answer: Answer) -> Verdict:
-        key = question.key
-        right = number(key, "n"), number(key, "p"), number(key, "all")
+    def _grade_transistors(self, question: Question, key: TransistorsKey, answer: Answer) -> Verdict:
+        right = key.n, key.p, key.all
         given = _three(answer.text, key)
         names = ("n", "p", "in all")
-        also = key.get("also", [])
-        alike = {tuple(int(v) for v in one) for one in also} if isinstance(also, list) else set()
+        alike = set(key.also)
         outlined = tuple(t.name for t in question.specimen.netlist.transistors)
         told = ", ".join(f"{r} {name}" for r, name in zip(right, names, strict=True))
-        if key.get("single"):
+        if key.single:
             told, given, right = f"{right[2]} in all", (given[2],) * 3, (right[2],) * 3
             alike = {(one[2],) * 3 for one in alike}
         decides = f"A transistor is wherever a gate lies over a channel between two diffusions.{_fingers(question)}"
         if given == right or given in alike:
             return Verdict(1.0, f"Right: {told}.", told, decides, outlined)
-        every = tuple(int(v) for v in texts(key, "every"))
-        if key.get("single") and every:
+        every = key.every
+        if key.single and every:
             every = (every[2],) * 3
         if given == every:
             summary = f"You counted every finger. As transistors: {told}."
             return Verdict(NEAR_CREDIT, summary, told, decides, outlined)
-        hits = 0 if key.get("single") else sum(g == r for g, r in zip(given, right, strict=True))
+        hits = 0 if key.single else sum(g == r for g, r in zip(given, right, strict=True))
         wrong = [f"{name}: {r}, not {g}" for name, g, r in zip(names, given, right, strict=True) if g != r]
-        summary = "Not quite: " + "; ".join(wrong[-1:] if key.get("single") else wrong) + "."
+        summary = "Not quite: " + "; ".join(wrong[-1:] if key.single else wrong) + "."
         return Verdict(round(hits / 3, 3), summary, told, decides, outlined)
 
 
@@ -220,7 +254,7 @@ def _contacts(scene: Scene) -> list[Rect]:
     return [j.rect for j in scene.joints if j.material is not Material.METAL]
 
 
-def _three(text: str, key: Key) -> tuple[int, int, int]:
+def _three(text: str, key: TransistorsKey) -> tuple[int, int, int]:
     """Read “2 2 4”, “n=2 p=2 all=4” or “2 n, 2 p” (the total is then their sum); one number where only one is asked."""
     lower = text.lower().replace("in all", "all")
     named = {("all" if name == "total" else name): int(value) for name, value in _BEFORE.findall(lower)}
@@ -231,9 +265,9 @@ def _three(text: str, key: Key) -> tuple[int, int, int]:
     plain = [int(value) for value in _NUMBER.findall(lower)]
     if len(plain) == 3 and not named and not after:
         return plain[0], plain[1], plain[2]
-    if key.get("single") and len(plain) == 1:
+    if key.single and len(plain) == 1:
         return 0, 0, plain[0]
-    if key.get("single"):
+    if key.single:
         raise LayoutdrillError("one number is wanted", todo="type it in figures")
     raise LayoutdrillError("three numbers are wanted: n, p, in all", todo="type them with spaces between")
 

@@ -8,9 +8,7 @@ from pathlib import Path
 
 from layoutdrill import __version__
 from layoutdrill.errors import LayoutdrillError, Where
-from layoutdrill.layout.text import layout_text
-from layoutdrill.process import Process
-from layoutdrill.question.coordinates import in_lambda
+from layoutdrill.face.unit import Unit
 from layoutdrill.question.model import Answer, Hint, Question, Verdict
 
 
@@ -37,10 +35,10 @@ def dispute_report(
     lines += _field("prompt", question.prompt)
     lines += [f"choice {'abcd'[i]}: {choice}" for i, choice in enumerate(question.choices)]
     lines += [f"fact told: {fact}" for fact in question.facts]
-    lines += [f"mark {m.letter}: {in_lambda(process, m.x, m.y)} (grid {m.x}, {m.y})" for m in question.marks]
+    lines += [f"mark {m.letter}: {specimen.face.unit.at(m.x, m.y)} (grid {m.x}, {m.y})" for m in question.marks]
     lines += [f"hint taken: {hint.step} (cost {hint.cost:g})" for hint in taken]
     given = answer.text or "pointed"
-    lines += _field("answer", given + _place(process, answer.point))
+    lines += _field("answer", given + _place(specimen.face.unit, answer.point))
     lines += _field("credit", f"{verdict.credit:g}")
     lines += _field("verdict", verdict.summary)
     lines += _field("right answer", verdict.right)
@@ -49,14 +47,14 @@ def dispute_report(
     lines += [f"seed: {specimen.seed}"] if specimen.seed is not None else []
     lines += [f"look: {look}"] if look else []
     lines += [f"layoutdrill {__version__}, Python {platform.python_version()}", ""]
-    lines += ["key:", json.dumps(dict(question.key), ensure_ascii=False, sort_keys=True), ""]
+    lines += ["key:", json.dumps(question.key.json(), ensure_ascii=False, sort_keys=True), ""]
     lines += ["netlist as extracted:", specimen.extraction.netlist.text().rstrip(), ""]
-    lines += ["layout text:", layout_text(specimen.layout).rstrip(), ""]
+    lines += ["layout text:", specimen.face.text().rstrip(), ""]
     return "\n".join(lines)
 
 
-def _place(process: Process, point: tuple[int, int] | None) -> str:
-    return "" if point is None else f" at {in_lambda(process, *point)} (grid {point[0]}, {point[1]})"
+def _place(unit: Unit, point: tuple[int, int] | None) -> str:
+    return "" if point is None else f" at {unit.at(*point)} (grid {point[0]}, {point[1]})"
 
 
 def _field(name: str, text: str) -> list[str]:

@@ -1,34 +1,105 @@
-"""Read a question's key: plain JSON, as it comes back from a record years later."""
+"""
+The keys of questions: typed values that are written as plain JSON, and read from a record years later.
+
+A field may be text, a number, a truth, a rectangle, another key, or a tuple or mapping of these. What a record lacks
+takes the field's default; what has no default, or is of another sort, is damage, and told.
+"""
 
 from collections.abc import Mapping
+from dataclasses import MISSING, fields
+from functools import cache
+from types import UnionType
+from typing import TYPE_CHECKING, Any, Self, get_args, get_origin, get_type_hints
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.geometry.rect import Rect
 
-Key = Mapping[str, object]
-
-
-def texts(key: Key, field: str) -> tuple[str, ...]:
-    """Return a list of texts, () where the key has none."""
-    found = key.get(field, ())
-    return tuple(str(text) for text in found) if isinstance(found, (list, tuple)) else ()
+if TYPE_CHECKING:
+    from layoutdrill.question.model import Question
 
 
-def number(key: Key, field: str) -> int:
-    found = key.get(field)
-    if isinstance(found, bool) or not isinstance(found, int):
-        raise LayoutdrillError(f'the question\'s key has no number "{field}"', todo="the record is damaged")
-    return found
+class Key:
+    """What grading needs to know. Subclasses are values (`@value`); their fields' names are those of the JSON."""
+
+    __slots__ = ()
+
+    def json(self) -> dict[str, Any]:
+        """Return the key as plain JSON values."""
+        own: Any = type(self)
+        return {name: _plain(getattr(self, name)) for name, _, _ in _fields(own)}
+
+    @classmethod
+    def of(cls, question: "Question") -> Self:
+        """Return the key of a question of the kind that has such keys."""
+        if not isinstance(question.key, cls):
+            raise TypeError(f"a {question.kind} question has a {type(question.key).__name__}, not a {cls.__name__}")
+        return question.key
+
+    @classmethod
+    def read(cls, given: Mapping[str, object]) -> Self:
+        """Read what `json` wrote; raises LayoutdrillError naming the first field that is missing or damaged."""
+        own: Any = cls
+        parts: dict[str, Any] = {}
+        for name, kind, required in _fields(own):
+            if name in given:
+                parts[name] = _read(given[name], kind, name)
+            elif required:
+                raise _damaged(name)
+        return cls(**parts)
 
 
-def rects(key: Key, field: str) -> tuple[Rect, ...]:
-    """Return a list of rectangles in grid units."""
-    found = key.get(field, ())
-    if not isinstance(found, (list, tuple)):
-        raise LayoutdrillError(f'the question\'s key has no rectangles "{field}"', todo="the record is damaged")
-    return tuple(Rect(*(int(part) for part in one)) for one in found)
+@cache
+def _fields(key: Any) -> tuple[tuple[str, Any, bool], ...]:
+    """Return each field's name, type, and whether a record must have it."""
+    hints = get_type_hints(key)
+    return tuple(
+        (field.name, hints[field.name], field.default is MISSING and field.default_factory is MISSING)
+        for field in fields(key)
+    )
 
 
-def plain(rects_: tuple[Rect, ...]) -> list[list[int]]:
-    """Write rectangles as plain JSON."""
-    return [list(rect) for rect in rects_]
+def _plain(value: Any) -> Any:
+    if isinstance(value, Key):
+        return value.json()
+    if isinstance(value, tuple):
+        return [_plain(part) for part in value]
+    if isinstance(value, Mapping):
+        return {name: _plain(part) for name, part in value.items()}
+    return value
+
+
+def _read(given: object, kind: Any, name: str) -> Any:
+    """Read a plain value as a type; tuples that are named (rectangles) are made from their parts."""
+    origin = get_origin(kind)
+    if origin is UnionType:
+        return None if given is None else _read(given, next(k for k in get_args(kind) if k is not type(None)), name)
+    if origin is tuple:
+        return _tuple(given, get_args(kind), name)
+    if origin is Mapping or origin is dict:
+        if not isinstance(given, Mapping):
+            raise _damaged(name)
+        return {str(word): _read(part, get_args(kind)[1], name) for word, part in given.items()}
+    if issubclass(kind, Key):
+        if not isinstance(given, Mapping):
+            raise _damaged(name)
+        return kind.read(given)
+    if issubclass(kind, tuple):
+        return kind(*_tuple(given, tuple(get_type_hints(kind).values()), name))
+    if kind is float and isinstance(given, int) and not isinstance(given, bool):
+        return float(given)
+    if not isinstance(given, kind) or (isinstance(given, bool) and kind is not bool):
+        raise _damaged(name)
+    return given
+
+
+def _tuple(given: object, kinds: tuple[Any, ...], name: str) -> tuple[Any, ...]:
+    if not isinstance(given, list | tuple):
+        raise _damaged(name)
+    if kinds[-1:] == (...,):
+        return tuple(_read(part, kinds[0], name) for part in given)
+    if len(given) != len(kinds):
+        raise _damaged(name)
+    return tuple(_read(part, kind, name) for part, kind in zip(given, kinds, strict=True))
+
+
+def _damaged(name: str) -> LayoutdrillError:
+    return LayoutdrillError(f'the question\'s key has no fit value for "{name}"', todo="the record is damaged")

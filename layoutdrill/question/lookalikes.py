@@ -9,7 +9,7 @@ from layoutdrill.cells.load import library
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, widened
-from layoutdrill.question.one_kind import ANY_LOAD, drivers, in_words, only_kind
+from layoutdrill.question.ratioed_words import ANY_LOAD, drivers, in_words, only_kind
 from layoutdrill.recognise import terms
 
 _DIGITS = re.compile(r"([A-Z]+)([1-9][0-9]*)\Z")

@@ -1,26 +1,23 @@
 """What a question is, for every kind: the specimen shown, the question, the answer, the verdict."""
 
-from collections.abc import Mapping
 from enum import StrEnum
-from random import Random
-from typing import Protocol
 
 from layoutdrill.extract.model import Extraction
+from layoutdrill.face.model import Face
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
+from layoutdrill.question.keys import Key
 from layoutdrill.value import value
 
 
 @value
 class Specimen:
     """
-    The thing under the microscope: a proved drawing, or a real cell with its reference netlist.
+    The thing under the microscope: a face, and what it is known to be.
 
-    `cell` is the name in the library or kit; `structure` the canonical term; `netlist` what was extracted, with the
-    names of `extraction`; `boundary` says what belongs to the cell when devices are counted.
+    `cell` is the name in the library or kit; `structure` the canonical term; `netlist` what can be read from the face,
+    with the names of its `extraction`; `boundary` says what belongs to the cell when devices are counted.
 
     Where neighbours begin beyond the cell, `frame` is its border: `extraction` then holds their transistors too, and
     `netlist` the cell's alone.
@@ -29,14 +26,20 @@ class Specimen:
     cell: str
     structure: str
     aliases: tuple[str, ...]
-    process: Process
-    layout: Layout
+    face: Face
     netlist: Netlist
-    extraction: Extraction
     boundary: str
     about: str = ""
     seed: int | None = None
     frame: Rect | None = None
+
+    @property
+    def process(self) -> Process:
+        return self.face.process
+
+    @property
+    def extraction(self) -> Extraction:
+        return self.face.extraction
 
 
 class HintStep(StrEnum):
@@ -81,8 +84,8 @@ class Question:
 
     `look` is the look to show it in where the one that was chosen hides what is asked, else "".
 
-    `facts` are told with the question because the picture cannot show them. `key` is all that grading needs, as plain
-    JSON values, so that an old answer can be graded again.
+    `facts` are told with the question because the picture cannot show them. `key` is all that grading needs, and
+    has a JSON form, so that an old answer can be graded again.
     """
 
     kind: str
@@ -91,7 +94,7 @@ class Question:
     choices: tuple[str, ...]
     facts: tuple[str, ...]
     marks: tuple[Mark, ...]
-    key: Mapping[str, object]
+    key: Key
     pointed: bool = False
     typed: bool = False
     hints: tuple[Hint, ...] = ()
@@ -111,8 +114,9 @@ class Verdict:
     """
     Credit from 0 to 1, what was right, which feature decides, and what to outline on the picture.
 
-    `right` is the full answer in words; `transistors`, `nets` and `places` are to be outlined. `confused_with` is the
-    canonical term of the structure that was named by mistake, for the side-by-side, or "".
+    `right` is the full answer in words; `transistors`, `nets` and `places` are to be outlined; `areas` is every place
+    that would have been right, where the answer is a place. `confused_with` is the canonical term of the structure that
+    was named by mistake, for the side-by-side, or "".
     """
 
     credit: float
@@ -123,35 +127,8 @@ class Verdict:
     nets: tuple[str, ...] = ()
     places: tuple[tuple[int, int], ...] = ()
     confused_with: str = ""
+    areas: tuple[Rect, ...] = ()
 
     @property
     def correct(self) -> bool:
         return self.credit >= 1
-
-
-class QuestionKind(Protocol):
-    """
-    One kind of question.
-
-    `cues` are the facts that its answers rest on; what a look hides of those that a question needs is told with it.
-    """
-
-    name: str
-    title: str
-    cues: tuple[Fact, ...]
-
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
-        """Make a question about the specimen, or None where this kind does not fit it."""
-        ...
-
-    def accept(self, question: Question, text: str) -> Answer:
-        """Read what was typed; raise LayoutdrillError with a plain remark when it cannot be an answer."""
-        ...
-
-    def grade(self, question: Question, answer: Answer) -> Verdict:
-        """Judge the answer by meaning; an empty answer earns nothing and is told what is right."""
-        ...
-
-    def solution(self, question: Question) -> Answer:
-        """Return an answer that earns all."""
-        ...

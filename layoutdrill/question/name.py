@@ -6,14 +6,17 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import LETTERS, blank, letter_of, likely, nonempty, shuffled, unanswered
-from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
-from layoutdrill.question.keys import texts
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.lookalikes import look_alikes, look_for, tell
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import canonical_structure, read_name, same_structure, sentence, widened, with_article
-from layoutdrill.question.one_kind import levels_told
+from layoutdrill.question.needed import tracing
+from layoutdrill.question.neighbours import border_told
+from layoutdrill.question.ratioed_words import levels_told
 from layoutdrill.recognise.terms import family
+from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.DEVICES, HintStep.NETS, HintStep.LIFT_METAL, HintStep.NETLIST)
 
@@ -23,7 +26,17 @@ NUMBER_CREDIT = 0.25
 """Typed: the right family with a wrong number of inputs."""
 
 
-class Name:
+@value
+class NameKey(Key):
+    """The canonical term, what else it is called, the choices, and the cell in the library or kit."""
+
+    structure: str
+    aliases: tuple[str, ...]
+    choices: tuple[str, ...]
+    cell: str = ""
+
+
+class Name(QuestionKind):
     """
     Name the structure.
 
@@ -33,7 +46,9 @@ class Name:
 
     name = "name"
     title = "Name the structure"
-    cues: tuple[Fact, ...] = (Fact.GATE, Fact.CONTACT, Fact.KIND, Fact.UNDER_METAL, Fact.POLY_UNDER_METAL)
+    key_type = NameKey
+    untold = frozenset({Fact.CONTACT, Fact.GATE})
+    tells_structure = True
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
         if not specimen.structure:
@@ -47,26 +62,24 @@ class Name:
             prompt="Which structure is this? Choose a letter, or type its name (with its number of inputs, if any).",
             specimen=specimen,
             choices=choices,
-            facts=(*told(specimen), *levels_told(specimen.process)),
+            facts=(*border_told(specimen), *levels_told(specimen.process)),
             marks=(),
-            key={
-                "structure": right,
-                "aliases": list(specimen.aliases),
-                "choices": list(choices),
-                "cell": specimen.cell,
-            },
+            key=NameKey(right, specimen.aliases, choices, specimen.cell),
             hints=hints(_STEPS),
         )
 
+    def needs(self, question: Question) -> frozenset[Fact]:
+        return tracing(question.specimen.face.scene) | {Fact.GATE, Fact.KIND}
+
     def accept(self, question: Question, text: str) -> Answer:
-        words = nonempty(text)
-        choices = texts(question.key, "choices")
+        words, key = nonempty(text), NameKey.of(question)
+        choices = key.choices
         if letter_of(words, choices) is not None:
             return Answer(words)
         if len(words.rstrip(").:")) == 1:
             last = LETTERS[len(choices) - 1]
             raise LayoutdrillError(f'there is no choice "{words}"', todo=f"choose a to {last}, or type a name")
-        reading = read_name(words, str(question.key["structure"]), texts(question.key, "aliases"))
+        reading = read_name(words, key.structure, key.aliases)
         if reading.near:
             raise LayoutdrillError(f'"{words}" could be {" or ".join(reading.near)}', todo="type it once more")
         if not reading.term:
@@ -74,18 +87,16 @@ class Name:
         return Answer(words)
 
     def solution(self, question: Question) -> Answer:
-        return Answer(str(question.key["structure"]))
+        return Answer(NameKey.of(question).structure)
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
         if blank(answer):
             return unanswered(self.grade(question, self.solution(question)))
-        key = question.key
-        right = str(key["structure"])
-        cell = str(key.get("cell", ""))
-        choices = texts(key, "choices")
+        key = NameKey.of(question)
+        right, cell, choices = key.structure, key.cell, key.choices
         place = letter_of(answer.text, choices)
         said = choices[place] if place is not None else answer.text
-        reading = read_name(said, right, texts(key, "aliases"))
+        reading = read_name(said, right, key.aliases)
         given = reading.term or said
         decides = sentence(look_for(right, cell, question.specimen.process))
         outlined = tuple(t.name for t in question.specimen.netlist.transistors)

@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Iterator
 from random import Random
 
+from layoutdrill.face.materials import Material
+from layoutdrill.face.scene import Scene, Wire
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.process.model import SUBSTRATE
-from layoutdrill.question.materials import Material
-from layoutdrill.question.scene import Scene, Wire
 
 LETTERS = "PQRSTUVW"
 """Marks are capitals from the end of the alphabet, so that they are never taken for a choice or a port."""

@@ -1,25 +1,44 @@
 """Put the crosshair on …: an n transistor, the output, a gate driven by an input, a contact, a rail."""
 
-from collections.abc import Mapping
+from dataclasses import replace
 from random import Random
 
-from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face.unit import whereabouts
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
-from layoutdrill.question.coordinates import in_lambda, read_point, whereabouts
-from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
-from layoutdrill.question.keys import number, plain, rects, texts
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
-from layoutdrill.question.scene import scene_of
+from layoutdrill.question.needed import covered_gates, rows_on_rails, tracing
+from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.targets import Near, targets
+from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
+SORTS = ("n transistor", "p transistor")
 _COSTS = {HintStep.DEVICES: 0.3, HintStep.NETS: 0.3}
 
 
-class Point:
+@value
+class PointKey(Key):
+    """
+    What to point at: its name, the words that complete “Put the crosshair on …”, every right place, the near misses,
+    and within how many grid units of a right place is right. `transistors` and `nets` are outlined with the verdict.
+    """
+
+    target: str
+    words: str
+    rects: tuple[Rect, ...]
+    near: tuple[Near, ...]
+    decides: str
+    tolerance: int
+    transistors: tuple[str, ...] = ()
+    nets: tuple[str, ...] = ()
+
+
+class Point(QuestionKind):
     """
     Point at a thing.
 
@@ -30,71 +49,86 @@ class Point:
 
     name = "point"
     title = "Point at it"
-    cues: tuple[Fact, ...] = (Fact.GATE, Fact.KIND, Fact.RAILS, Fact.CONTACT, Fact.UNDER_METAL)
+    key_type = PointKey
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
-        scene = scene_of(specimen)
+        scene, unit = specimen.face.scene, specimen.face.unit
+        near = f"{unit.number(scene.unit)} {unit.sign}"
         found = targets(scene)
         if not found:
             return None
         target = rng.choice(found)
         taken = set(target.rects)
-        near = [
-            {
-                "rects": plain(tuple(r for r in n.rects if r not in taken)),
-                "credit": n.credit,
-                "remark": n.remark,
-                "soft": n.soft,
-            }
-            for n in target.near
-        ]
+        near_misses = tuple(replace(n, rects=tuple(r for r in n.rects if r not in taken)) for n in target.near)
         return Question(
             kind=self.name,
-            prompt=f"Put the crosshair on {target.words}: point, or type x, y in λ. Within 1 λ counts.",
+            prompt=f"Put the crosshair on {target.words}: point, or type x, y in {unit.sign}. Within {near} counts.",
             specimen=specimen,
             choices=(),
-            facts=told(specimen),
+            facts=border_told(specimen),
             marks=target.marks,
-            key={
-                "target": target.name,
-                "words": target.words,
-                "rects": plain(target.rects),
-                "near": near,
-                "decides": target.decides,
-                "tolerance": scene.unit,
-                "transistors": list(target.transistors),
-                "nets": list(target.nets),
-            },
+            key=PointKey(
+                target.name,
+                target.words,
+                target.rects,
+                near_misses,
+                target.decides,
+                scene.unit,
+                target.transistors,
+                target.nets,
+            ),
             pointed=True,
             hints=hints(_STEPS, _COSTS),
         )
 
+    def needs(self, question: Question) -> frozenset[Fact]:
+        scene, target = question.specimen.face.scene, PointKey.of(question).target
+        gate = covered_gates(scene) | {Fact.GATE}
+        if target in SORTS:
+            return gate | {Fact.KIND}
+        if target in scene.process.supplies:
+            return frozenset({Fact.CONTACT, Fact.RAILS})
+        if target.startswith("gate of ") or target in ("output", "load", "crossing"):
+            return gate | tracing(scene)
+        if target == "contact":
+            return frozenset({Fact.CONTACT})
+        if target == "tap":
+            return frozenset({Fact.CONTACT, Fact.GATE, Fact.TAP})
+        return frozenset({Fact.CONTACT, Fact.GATE})
+
+    def tell(self, question: Question, hidden: frozenset[Fact]) -> tuple[str, ...] | None:
+        """Tell the rails, unless one is asked for, or they do not tell the kind that is."""
+        scene, target = question.specimen.face.scene, PointKey.of(question).target
+        if target in scene.process.supplies or (target in SORTS and not rows_on_rails(scene)):
+            return None
+        return super().tell(question, hidden)
+
+    def any_in_sight(self, question: Question) -> tuple[Rect, ...]:
+        return PointKey.of(question).rects
+
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
-        return Answer(words, read_point(words, question.specimen.process))
+        return Answer(words, question.specimen.face.unit.read(words))
 
     def solution(self, question: Question) -> Answer:
-        largest = max(rects(question.key, "rects"), key=lambda r: (min(r.width, r.height), r.area, r))
+        largest = max(PointKey.of(question).rects, key=lambda r: (min(r.width, r.height), r.area, r))
         x, y = largest.centre
-        return Answer(in_lambda(question.specimen.process, x, y), (x, y))
+        return Answer(question.specimen.face.unit.at(x, y), (x, y))
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
         if blank(answer):
             return unanswered(self.grade(question, self.solution(question)))
-        key = question.key
-        process = question.specimen.process
-        x, y = answer.point if answer.point is not None else read_point(answer.text, process)
-        right = rects(key, "rects")
-        words = str(key["words"])
+        key, face = PointKey.of(question), question.specimen.face
+        x, y = answer.point if answer.point is not None else face.unit.read(answer.text)
+        right, words, decides = key.rects, key.words, key.decides
         nearest = min(right, key=lambda r: (gap(r, x, y), r))
-        place = whereabouts(question.specimen.layout.box, *nearest.centre)
-        where = f"One lies {place} ({in_lambda(process, *nearest.centre)})."
-        outlined = (texts(key, "transistors"), texts(key, "nets"), (nearest.centre,))
-        decides = str(key["decides"])
+        place = whereabouts(face.box, *nearest.centre)
+        where = f"One lies {place} ({face.unit.at(*nearest.centre)})."
+        outlined = (key.transistors, key.nets, (nearest.centre,), "", right)
         if gap(nearest, x, y) == 0:
             return Verdict(1.0, f"Right: that is {words}.", words, decides, *outlined)
-        close = gap(nearest, x, y) <= number(key, "tolerance")
-        for near in _near(key):
+        close = gap(nearest, x, y) <= key.tolerance
+        for near in key.near:
             if any(gap(r, x, y) == 0 for r in near.rects) and not (near.soft and close):
                 return Verdict(near.credit, f"{near.remark} {where}", words, decides, *outlined)
         if close:
@@ -105,10 +139,3 @@ class Point:
 def gap(rect: Rect, x: int, y: int) -> int:
     """Return how far a point lies outside a rectangle, along the farther axis; 0 on it or on its edge."""
     return max(rect.x0 - x, x - rect.x1, rect.y0 - y, y - rect.y1, 0)
-
-
-def _near(key: Mapping[str, object]) -> list[Near]:
-    found = key.get("near")
-    if not isinstance(found, list):
-        raise LayoutdrillError('the question\'s key has no "near" places', todo="the record is damaged")
-    return [Near(rects(n, "rects"), float(n["credit"]), str(n["remark"]), bool(n["soft"])) for n in found]

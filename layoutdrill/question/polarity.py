@@ -3,19 +3,21 @@
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face.materials import Material, well_ties
+from layoutdrill.face.scene import Scene
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.netlist.model import Kind, Mode, Transistor
+from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
 from layoutdrill.picture.evidence import Fact
+from layoutdrill.process import Process
 from layoutdrill.process.model import SUBSTRATE
 from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, unanswered
-from layoutdrill.question.coordinates import in_lambda
-from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
-from layoutdrill.question.keys import number, texts
-from layoutdrill.question.materials import Material
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.needed import tracing
+from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.rail_groups import rail_of
-from layoutdrill.question.scene import Scene, scene_of
 from layoutdrill.question.targets import is_load
 from layoutdrill.value import value
 
@@ -36,7 +38,23 @@ class Feature:
     false_words: tuple[str, ...]
 
 
-class Polarity:
+@value
+class PolarityKey(Key):
+    """The place, the right and the wrong word, and the feature: its name, as it is here, as it is not, and in short."""
+
+    x: int
+    y: int
+    right: str
+    wrong: str
+    feature: str
+    true: str
+    false: str
+    true_words: tuple[str, ...]
+    false_words: tuple[str, ...]
+    choices: tuple[str, ...]
+
+
+class Polarity(QuestionKind):
     """
     Tell what sort of transistor is marked, and by which feature.
 
@@ -46,10 +64,10 @@ class Polarity:
 
     name = "polarity"
     title = "Tell n from p, driver from load"
-    cues: tuple[Fact, ...] = (Fact.WELL, Fact.RAILS, Fact.CONTACT)
+    key_type = PolarityKey
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
-        scene = scene_of(specimen)
+        scene = specimen.face.scene
         options = []
         for t in specimen.netlist.transistors:
             place = _place(scene, t)
@@ -66,53 +84,67 @@ class Polarity:
             f"{wrong}: {feature.false}",
         ]
         rng.shuffle(choices)
-        words, where = " or ".join(sorted(pair)), in_lambda(specimen.process, *place)
+        words, where = " or ".join(sorted(pair)), specimen.face.unit.at(*place)
         return Question(
             kind=self.name,
             prompt=f"The transistor in the ring marked X ({where}): {words}, and how do you tell?",
             specimen=specimen,
             choices=tuple(choices),
-            facts=told(specimen),
+            facts=border_told(specimen),
             marks=(Mark("X", *place, ring=True),),
-            key={
-                "x": place[0],
-                "y": place[1],
-                "right": right,
-                "wrong": wrong,
-                "feature": feature.name,
-                "true": feature.true,
-                "false": feature.false,
-                "true_words": list(feature.true_words),
-                "false_words": list(feature.false_words),
-                "choices": choices,
-            },
+            key=PolarityKey(
+                *place,
+                right,
+                wrong,
+                feature.name,
+                feature.true,
+                feature.false,
+                feature.true_words,
+                feature.false_words,
+                tuple(choices),
+            ),
             hints=hints(_STEPS, _COSTS),
         )
 
+    def needs(self, question: Question) -> frozenset[Fact]:
+        feature = PolarityKey.of(question).feature
+        if feature == "gate":
+            return tracing(question.specimen.face.scene)
+        return frozenset({Fact.WELL} if feature == "well" else {Fact.RAILS, Fact.CONTACT})
+
+    def tell(self, question: Question, hidden: frozenset[Fact]) -> tuple[str, ...] | None:
+        """Tell the rails; a well that is too faint is passed over for another cue."""
+        return None if hidden == {Fact.WELL} else super().tell(question, hidden)
+
+    def askable(self, netlist: Netlist, process: Process) -> bool:
+        """Both kinds with a rail or a well to tell them by, or drivers and loads."""
+        if {t.kind for t in netlist.transistors} == {Kind.N, Kind.P}:
+            hung = any(rail in t.ends for t in netlist.transistors for rail in process.supplies)
+            return hung or bool(well_ties(process))
+        return len({is_load(t, process.supplies, netlist) for t in netlist.transistors}) > 1
+
     def accept(self, question: Question, text: str) -> Answer:
-        words = nonempty(text)
-        if letter_of(words, texts(question.key, "choices")) is None:
-            _said(words, str(question.key["right"]), str(question.key["wrong"]))
+        words, key = nonempty(text), PolarityKey.of(question)
+        if letter_of(words, key.choices) is None:
+            _said(words, key.right, key.wrong)
         return Answer(words)
 
     def solution(self, question: Question) -> Answer:
-        key = question.key
-        return Answer(LETTERS[texts(key, "choices").index(f"{key['right']}: {key['true']}")])
+        key = PolarityKey.of(question)
+        return Answer(LETTERS[key.choices.index(f"{key.right}: {key.true}")])
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
         if blank(answer):
             return unanswered(self.grade(question, self.solution(question)))
-        key = question.key
-        right, wrong, true = str(key["right"]), str(key["wrong"]), str(key["true"])
-        choices = texts(key, "choices")
-        at = number(key, "x"), number(key, "y")
+        key = PolarityKey.of(question)
+        right, wrong, true, choices, at = key.right, key.wrong, key.true, key.choices, (key.x, key.y)
         place = letter_of(answer.text, choices)
         if place is not None:
             word, _, said = choices[place].partition(": ")
             cue = 1 if said == true else -1
         else:
             word = _said(answer.text, right, wrong)
-            cue = _cue(answer.text, texts(key, "true_words"), texts(key, "false_words"))
+            cue = _cue(answer.text, key.true_words, key.false_words)
         transistor = question.specimen.extraction.transistor_at(*at)
         outlined = ((transistor,) if transistor else (), (), (at,))
         full = f"{right}: {true}"

@@ -1,7 +1,8 @@
 """Which rail a transistor's row of diffusion hangs on: how a reader tells polarity where no doping shows."""
 
-from layoutdrill.question.materials import Material
-from layoutdrill.question.scene import Scene
+from layoutdrill.face.materials import Material
+from layoutdrill.face.scene import Scene
+from layoutdrill.unions import Unions
 
 
 def rail_of(scene: Scene, transistor: str) -> str | None:
@@ -20,22 +21,15 @@ def rail_of(scene: Scene, transistor: str) -> str | None:
 def _rows(scene: Scene) -> dict[str, frozenset[str]]:
     """Return, for each transistor, the nets of the diffusions in its row."""
     pieces = [p for p in scene.pieces if p.material is Material.DIFFUSION]
-    parent = list(range(len(pieces)))
-
-    def find(i: int) -> int:
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = parent[i]
-        return i
-
+    rows = Unions()
     first: dict[str, int] = {}
     for i, piece in enumerate(pieces):
         for name in piece.transistors:
             if name in first:
-                parent[find(i)] = find(first[name])
+                rows.join(i, first[name])
             else:
                 first[name] = i
     nets: dict[int, set[str]] = {}
     for i, piece in enumerate(pieces):
-        nets.setdefault(find(i), set()).add(piece.net)
-    return {name: frozenset(nets[find(i)]) for name, i in first.items()}
+        nets.setdefault(rows.find(i), set()).add(piece.net)
+    return {name: frozenset(nets[rows.find(i)]) for name, i in first.items()}

@@ -1,21 +1,28 @@
 """Which wires are the two supplies, and by which feature does one tell them apart?"""
 
 import re
+from collections.abc import Mapping
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.model import Kind
+from layoutdrill.face.materials import Material, well_ties
+from layoutdrill.face.scene import Scene, Wire
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.picture.evidence import Fact
+from layoutdrill.process import Process
 from layoutdrill.question.choices import LETTERS, blank, likely, nonempty, shuffled, unanswered
-from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
-from layoutdrill.question.keys import texts
-from layoutdrill.question.materials import Material, well_ties
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.needed import row_told
+from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.places import LETTERS as PLACES
 from layoutdrill.question.places import apart, places_on
-from layoutdrill.question.scene import Scene, Wire, scene_of
+from layoutdrill.question.recap import Given, Recap, lettered_recap
 from layoutdrill.question.targets import is_load, rail_words
+from layoutdrill.value import value
 
 _STEPS = (HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
 _COSTS = {HintStep.DEVICES: 0.2, HintStep.NETS: 0.2}
@@ -29,7 +36,26 @@ _IDLE = (
 """Said of rails, but deciding nothing: layouts are turned over, and widths and contacts follow the current."""
 
 
-class Rails:
+@value
+class RailsKey(Key):
+    """
+    The letters on the high and the low rail, their `names` (high first), all letters with their places, and the feature
+    that tells: its sort, its choice's letter, how it is and how it is not.
+    """
+
+    high: str
+    low: str
+    names: tuple[str, ...]
+    letters: tuple[str, ...]
+    places: Mapping[str, tuple[int, int]]
+    right: str
+    true: str
+    feature: str
+    choices: tuple[str, ...]
+    decides: str
+
+
+class Rails(QuestionKind):
     """
     Find the two supplies and the feature that tells them apart.
 
@@ -38,10 +64,11 @@ class Rails:
 
     name = "rails"
     title = "Find the rails"
-    cues: tuple[Fact, ...] = (Fact.GATE, Fact.CONTACT, Fact.KIND)
+    key_type = RailsKey
+    untold = frozenset({Fact.CONTACT})
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
-        scene = scene_of(specimen)
+        scene = specimen.face.scene
         low, high = specimen.process.supplies
         by: dict[str, list[Wire]] = {}
         for wire in scene.wires:
@@ -75,23 +102,46 @@ class Rails:
             prompt=f"Which letter is on {high}, which on {low}, and how do you tell? Type all three.",
             specimen=specimen,
             choices=choices,
-            facts=told(specimen),
+            facts=border_told(specimen),
             marks=marks,
-            key={
-                "high": letter[high],
-                "low": letter[low],
-                "names": [high, low],
-                "letters": [m.letter for m in marks],
-                "places": {m.letter: [m.x, m.y] for m in marks},
-                "right": LETTERS[choices.index(true)],
-                "true": true,
-                "feature": sort,
-                "choices": list(choices),
-                "decides": f"{rail_words(scene, high)} {rail_words(scene, low)}",
-            },
+            key=RailsKey(
+                high=letter[high],
+                low=letter[low],
+                names=(high, low),
+                letters=tuple(m.letter for m in marks),
+                places={m.letter: (m.x, m.y) for m in marks},
+                right=LETTERS[choices.index(true)],
+                true=true,
+                feature=sort,
+                choices=choices,
+                decides=f"{rail_words(scene, high)} {rail_words(scene, low)}",
+            ),
             typed=True,
             hints=hints(_STEPS, _COSTS),
         )
+
+    def needs(self, question: Question) -> frozenset[Fact]:
+        told_by = {"kind": {Fact.GATE, Fact.KIND}, "taps": {Fact.TAP, Fact.WELL}, "load": {Fact.GATE}}
+        return frozenset({Fact.CONTACT, *told_by[RailsKey.of(question).feature]})
+
+    def tell(self, question: Question, hidden: frozenset[Fact]) -> tuple[str, ...] | None:
+        """Tell the kind of one row; which rail is which would be the answer."""
+        return super().tell(question, hidden) if hidden == {Fact.WELL} else row_told(question.specimen)
+
+    def askable(self, netlist: Netlist, process: Process) -> bool:
+        """Both rails must be there, and something that tells one from the other."""
+        on = [{t.kind for t in netlist.transistors if rail in t.ends} for rail in process.supplies]
+        loads = any(is_load(t, process.supplies, netlist) for t in netlist.transistors)
+        return all(on) and (on == [{Kind.N}, {Kind.P}] or bool(well_ties(process)) or loads)
+
+    def recap(self, given: Given) -> Recap:
+        return lettered_recap(given, "the rails")
+
+    def in_sight(self, question: Question) -> tuple[Rect, ...]:
+        """The metal of both rails, so that their lines can be followed."""
+        supplies = question.specimen.process.supplies
+        wires = question.specimen.face.scene.wires
+        return tuple(w.rect for w in wires if w.net in supplies and w.material is Material.METAL)
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
@@ -99,32 +149,30 @@ class Rails:
         return Answer(words)
 
     def solution(self, question: Question) -> Answer:
-        key = question.key
-        return Answer(f"{key['high']} {key['low']} {key['right']}")
+        key = RailsKey.of(question)
+        return Answer(f"{key.high} {key.low} {key.right}")
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
         if blank(answer):
             return unanswered(self.grade(question, self.solution(question)))
-        key = question.key
+        key = RailsKey.of(question)
         high, low, cue = _read(question, answer.text)
-        names = texts(key, "names")
-        hits = [high == key["high"], low == key["low"], cue == key["right"]]
-        right = f"{names[0]} at {key['high']}, {names[1]} at {key['low']}: {key['true']}"
-        places = key.get("places")
-        places = places if isinstance(places, dict) else {}
-        spots = tuple((int(at[0]), int(at[1])) for at in (places.get(key["high"]), places.get(key["low"])) if at)
+        names = key.names
+        hits = [high == key.high, low == key.low, cue == key.right]
+        right = f"{names[0]} at {key.high}, {names[1]} at {key.low}: {key.true}"
+        spots = tuple(key.places[letter] for letter in (key.high, key.low) if letter in key.places)
         nets = tuple(n for n in names if n in question.specimen.netlist.nets)
-        decides = str(key["decides"])
+        decides = key.decides
         if all(hits):
             return Verdict(1.0, f"Right: {right}.", right, decides, (), nets, spots)
         parts = []
-        if high == key["low"] and low == key["high"]:
+        if high == key.low and low == key.high:
             parts.append("the rails are right, but the other way round")
         else:
-            said = ((names[0], high, hits[0], key["high"]), (names[1], low, hits[1], key["low"]))
+            said = ((names[0], high, hits[0], key.high), (names[1], low, hits[1], key.low))
             for name, given, hit, letter in said:
                 parts.append(f"{name} at {letter} is right" if hit else f"{name} is at {letter}, not at {given}")
-        parts.append("the feature is right" if hits[2] else f"the feature that tells is {key['right']}")
+        parts.append("the feature is right" if hits[2] else f"the feature that tells is {key.right}")
         return Verdict(round(sum(hits) / 3, 3), f"Not quite: {'; '.join(parts)}.", right, decides, (), nets, spots)
 
 
@@ -154,8 +202,8 @@ def _features(scene: Scene, low: str, high: str) -> list[tuple[str, str, str]]:
 
 def _read(question: Question, text: str) -> tuple[str, str, str]:
     """Read “P Q a”, “VDD=P VSS=Q a” or “a, Q is VSS, P is VDD” into (letter on high, letter on low, choice)."""
-    key = question.key
-    names, letters, choices = texts(key, "names"), texts(key, "letters"), texts(key, "choices")
+    key = RailsKey.of(question)
+    names, letters, choices = key.names, key.letters, key.choices
     high, low = (name.lower() for name in names)
     words = re.findall(r"[a-z][a-z0-9]*", text.lower())
     words = [w for w in words if w in (high, low) or (len(w) == 1 and (w.upper() in letters or w in LETTERS))]

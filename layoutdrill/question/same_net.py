@@ -1,17 +1,22 @@
 """Which lettered points lie on one net? Or: which of the lettered gates does the net at P drive?"""
 
 import re
+from collections.abc import Mapping
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face.scene import Scene, Wire
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
-from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
-from layoutdrill.question.keys import texts
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.needed import tracing
+from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.places import LETTERS, apart, places_on, visible
-from layoutdrill.question.scene import Scene, Wire, scene_of
+from layoutdrill.question.recap import Given, Recap, lettered_recap
+from layoutdrill.value import value
 
 _STEPS = (HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
 _COSTS = {HintStep.NETS: 0.6, HintStep.LIFT_METAL: 0.2, HintStep.DEVICES: 0.1}
@@ -24,7 +29,17 @@ Place = tuple[tuple[int, int], str]
 """A place and the net that it is on."""
 
 
-class SameNet:
+@value
+class SameNetKey(Key):
+    """The letters on P's net, all letters but P, and the place of each; with `gates` they stand on channels."""
+
+    right: tuple[str, ...]
+    letters: tuple[str, ...]
+    places: Mapping[str, tuple[int, int]]
+    gates: bool = False
+
+
+class SameNet(QuestionKind):
     """
     Tell which lettered points are on P's net.
 
@@ -33,10 +48,11 @@ class SameNet:
 
     name = "same net"
     title = "Follow a net"
-    cues: tuple[Fact, ...] = (Fact.CONTACT, Fact.VIA, Fact.UNDER_METAL, Fact.POLY_UNDER_METAL, Fact.BURIED_CONTACT)
+    key_type = SameNetKey
+    untold = frozenset({Fact.CONTACT})
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
-        scene = scene_of(specimen)
+        scene = specimen.face.scene
         by: dict[str, list[Wire]] = {}
         for wire in scene.wires:
             if visible(wire):
@@ -65,31 +81,38 @@ class SameNet:
             prompt=f"Follow the net at P. {asked} Type their letters, or “none”.",
             specimen=specimen,
             choices=(),
-            facts=told(specimen),
+            facts=border_told(specimen),
             marks=marks,
-            key={
-                "right": [m.letter for m in marks[1:] if nets[m.letter] == net],
-                "letters": [m.letter for m in marks[1:]],
-                "places": {m.letter: [m.x, m.y] for m in marks},
-                "gates": gates,
-            },
+            key=SameNetKey(
+                tuple(m.letter for m in marks[1:] if nets[m.letter] == net),
+                tuple(m.letter for m in marks[1:]),
+                {m.letter: (m.x, m.y) for m in marks},
+                gates,
+            ),
             hints=hints(_STEPS, _COSTS),
         )
 
+    def needs(self, question: Question) -> frozenset[Fact]:
+        gates = SameNetKey.of(question).gates
+        return tracing(question.specimen.face.scene) | (frozenset({Fact.GATE}) if gates else frozenset())
+
+    def recap(self, given: Given) -> Recap:
+        return lettered_recap(given, "the letters on one net")
+
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
-        _letters(words, texts(question.key, "letters"))
+        _letters(words, SameNetKey.of(question).letters)
         return Answer(words)
 
     def solution(self, question: Question) -> Answer:
-        return Answer(" ".join(texts(question.key, "right")) or "none")
+        return Answer(" ".join(SameNetKey.of(question).right) or "none")
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
         if blank(answer):
             return unanswered(self.grade(question, self.solution(question)))
-        key = question.key
-        right = set(texts(key, "right"))
-        given = _letters(answer.text, texts(key, "letters"))
+        key = SameNetKey.of(question)
+        right = set(key.right)
+        given = _letters(answer.text, key.letters)
         hits, wrong, missed = given & right, given - right, right - given
         share = round((len(hits) - len(wrong)) / max(1, len(right)), 3)
         credit = max(0.0, share if right else 1.0 - len(wrong))
@@ -102,9 +125,7 @@ class SameNet:
         if missed:
             parts.append(f"missed: {', '.join(sorted(missed))}")
         summary = f"Right: one net, {told}." if credit == 1 else "Not quite: " + "; ".join(parts) + "."
-        places = key.get("places")
-        places = places if isinstance(places, dict) else {}
-        spots = {letter: (int(at[0]), int(at[1])) for letter, at in places.items()}
+        spots = key.places
         shown = ["P", *sorted(wrong)]
         nets = dict.fromkeys(net for letter in shown if letter in spots for net in _net_at(question, spots[letter]))
         return Verdict(
@@ -127,7 +148,7 @@ def _joins(question: Question) -> str:
 
 
 def _net_at(question: Question, at: tuple[int, int]) -> tuple[str, ...]:
-    scene = scene_of(question.specimen)
+    scene = question.specimen.face.scene
     wells = {name for name, material in scene.materials.items() if material.value == "well"}
     return tuple(net for name, net in question.specimen.extraction.nets_at(*at) if name not in wells)[:1]
 

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from enum import StrEnum
 from random import Random
 
+from layoutdrill.face.materials import Material
+from layoutdrill.face.scene import Piece, Scene
 from layoutdrill.geometry.rect import Rect, bounding_box
-from layoutdrill.question.materials import Material
-from layoutdrill.question.scene import Piece, Scene
 
 
 class Sight(StrEnum):
@@ -123,7 +123,7 @@ def steady(scene: Scene, x: int, y: int) -> frozenset[Sight] | None:
 def candidates(scene: Scene, sight: Sight, rng: Random) -> Iterator[tuple[int, int]]:
     """Yield points where `sight` is likely to be told, in random order."""
     if sight is Sight.NOTHING:
-        box = scene.layout.box
+        box = scene.box
         for _ in range(60 if box else 0):
             assert box is not None
             yield rng.randint(box.x0, box.x1), rng.randint(box.y0, box.y1)

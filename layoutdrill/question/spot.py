@@ -3,19 +3,21 @@
 from random import Random
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face.materials import Material, materials
+from layoutdrill.face.scene import Scene
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, letter_of, likely, nonempty, shuffled, unanswered
-from layoutdrill.question.coordinates import in_lambda
-from layoutdrill.question.foreign import told
 from layoutdrill.question.hints import hints
-from layoutdrill.question.keys import number, texts
-from layoutdrill.question.materials import Material, materials
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.naming import read_name
-from layoutdrill.question.scene import Scene, scene_of
+from layoutdrill.question.needed import covered_gates, tracing
+from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.sight import Sight, candidates, is_ring, sights_at, steady
 from layoutdrill.question.sight_words import LOOK_ALIKES, WIDER, decides
+from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
 _COSTS = {HintStep.LIFT_METAL: 0.4, HintStep.DEVICES: 0.4}
@@ -38,7 +40,24 @@ WIDE_CREDIT = 0.5
 """Typed: a true word that says too little, such as “diffusion” for a crossunder."""
 
 
-class Spot:
+@value
+class SpotKey(Key):
+    """
+    The spot (grid units), the thing it was chosen for, all that is true there, true words that say too little, and of a
+    transistor its polarity or "".
+    """
+
+    x: int
+    y: int
+    right: str
+    truths: tuple[str, ...]
+    partial: tuple[str, ...]
+    polarity: str
+    choices: tuple[str, ...]
+    metal_gate: bool = False
+
+
+class Spot(QuestionKind):
     """
     Tell what lies at a marked spot.
 
@@ -48,10 +67,10 @@ class Spot:
 
     name = "spot"
     title = "Tell what lies at a spot"
-    cues: tuple[Fact, ...] = (Fact.GATE, Fact.CONTACT, Fact.VIA, Fact.UNDER_METAL, Fact.POLY_UNDER_METAL)
+    key_type = SpotKey
 
     def ask(self, specimen: Specimen, rng: Random) -> Question | None:
-        scene = scene_of(specimen)
+        scene = specimen.face.scene
         left = dict(_WEIGHTS)
         while left:
             target = rng.choices(tuple(left), tuple(left.values()))[0]
@@ -81,41 +100,42 @@ class Spot:
         kind = next((t.kind.value for t in scene.extraction.netlist.transistors if t.name == transistor), "")
         return Question(
             kind=self.name,
-            prompt=f"What lies in the ring marked X ({in_lambda(specimen.process, *at)})? Choose a letter, or type it.",
+            prompt=f"What lies in the ring marked X ({specimen.face.unit.at(*at)})? Choose a letter, or type it.",
             specimen=specimen,
             choices=choices,
-            facts=told(specimen),
+            facts=border_told(specimen),
             marks=(Mark("X", *at, ring=True),),
-            key={
-                "x": at[0],
-                "y": at[1],
-                "right": target.value,
-                "truths": sorted(s.value for s in truths),
-                "partial": sorted(s.value for s in partial),
-                "polarity": kind,
-                "choices": list(choices),
-                "metal_gate": scene.metal_gate,
-            },
+            key=SpotKey(
+                *at,
+                target.value,
+                tuple(sorted(s.value for s in truths)),
+                tuple(sorted(s.value for s in partial)),
+                kind,
+                choices,
+                scene.metal_gate,
+            ),
             hints=hints(_STEPS, _COSTS),
         )
 
+    def needs(self, question: Question) -> frozenset[Fact]:
+        """A thing that is there must show; to say that there is none of them, all must show where they are."""
+        scene = question.specimen.face.scene
+        return frozenset().union(*(_needed(scene, truth) for truth in SpotKey.of(question).truths))
+
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
-        if letter_of(words, texts(question.key, "choices")) is None:
+        if letter_of(words, SpotKey.of(question).choices) is None:
             read_sight(words)
         return Answer(words)
 
     def solution(self, question: Question) -> Answer:
-        return Answer(str(question.key["right"]))
+        return Answer(SpotKey.of(question).right)
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
         if blank(answer):
             return unanswered(self.grade(question, self.solution(question)))
-        key = question.key
-        x, y = number(key, "x"), number(key, "y")
-        truths, partial = texts(key, "truths"), texts(key, "partial")
-        right = str(key["right"])
-        choices = texts(key, "choices")
+        key = SpotKey.of(question)
+        x, y, right, truths, choices = key.x, key.y, key.right, key.truths, key.choices
         place = letter_of(answer.text, choices)
         given, polarity = (choices[place], "") if place is not None else read_sight(answer.text)
         transistor = question.specimen.extraction.transistor_at(x, y)
@@ -123,7 +143,7 @@ class Spot:
         nets = tuple(dict.fromkeys(net for _, net in question.specimen.extraction.nets_at(x, y)))
         ordered = sorted(truths, key=lambda t: t != right)
         full = " and ".join(_a(truth) for truth in ordered)
-        reason = decides(Sight(right), metal_gate=bool(key.get("metal_gate")))
+        reason = decides(Sight(right), metal_gate=key.metal_gate)
         credit, summary = 0.0, f"Not {_a(given)}: {full}."
         if place is None and not answer.text.lower().strip(" .").endswith(given) and given != "nothing":
             summary = f"“{answer.text.strip()}” means {_a(given)} here; this is {full}."
@@ -134,9 +154,9 @@ class Spot:
         if given in truths:
             others = [_a(truth) for truth in ordered if truth != given]
             credit, summary = 1.0, f"Right: {_a(given)}." + (f" It is {' and '.join(others)} too." if others else "")
-            if polarity and polarity != str(key.get("polarity", "")):
-                credit, summary = WIDE_CREDIT, f"A transistor, yes, but of the other kind: {key.get('polarity')}."
-        elif place is None and given in partial:
+            if polarity and polarity != key.polarity:
+                credit, summary = WIDE_CREDIT, f"A transistor, yes, but of the other kind: {key.polarity}."
+        elif place is None and given in key.partial:
             credit, summary = WIDE_CREDIT, f"True, but not all of it: {full}."
         return Verdict(
             credit,
@@ -148,6 +168,20 @@ class Spot:
             ((x, y),),
             confused_with="" if given in truths else given,
         )
+
+
+def _needed(scene: Scene, truth: str) -> frozenset[Fact]:
+    needed = {
+        "transistor": {Fact.GATE, *covered_gates(scene)},
+        "contact": {Fact.CONTACT},
+        "via": {Fact.VIA},
+        "crossing": {Fact.GATE, *tracing(scene)},
+        "crossunder": {Fact.CONTACT, Fact.GATE, Fact.UNDER_METAL},
+        "tap": {Fact.CONTACT, Fact.GATE, Fact.TAP},
+        "guard ring": {Fact.GATE, Fact.UNDER_METAL},
+    }
+    under = {Fact.UNDER_METAL, Fact.POLY_UNDER_METAL} if truth == "metal" else set()
+    return frozenset(needed.get(truth, {Fact.GATE, Fact.CONTACT, *under}))
 
 
 _SPOKEN = {

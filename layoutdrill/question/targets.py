@@ -2,16 +2,17 @@
 
 from collections.abc import Iterator
 
+from layoutdrill.face.materials import Material
+from layoutdrill.face.scene import Scene
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
-from layoutdrill.question.materials import Material
+from layoutdrill.question.keys import Key
 from layoutdrill.question.model import Mark
-from layoutdrill.question.scene import Scene
 from layoutdrill.value import value
 
 
 @value
-class Near:
+class Near(Key):
     """
     Places that are not the target but near it in meaning: the credit they earn, and what to say.
 
@@ -136,7 +137,7 @@ def outputs(netlist: Netlist, supplies: tuple[str, str]) -> tuple[str, ...]:
 def _driven(scene: Scene) -> Iterator[Target]:
     netlist = scene.extraction.netlist
     labels: dict[str, Mark] = {}
-    for label in scene.layout.labels:
+    for label in scene.labels:
         labels.setdefault(label.text, Mark(label.text, label.x, label.y))
     for port in inputs(netlist, scene.process.supplies):
         if port not in labels:

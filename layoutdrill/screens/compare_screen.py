@@ -12,7 +12,6 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.actions import EVERYWHERE
-from layoutdrill.screens.outlines import plain_wires
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
@@ -119,9 +118,7 @@ class CompareScreen(PicturePage):
 
     def _subject(self, specimen: Specimen) -> Subject:
         return Subject(
-            specimen.layout,
-            specimen.process,
-            plain_wires(specimen),
+            specimen.face,
             look=look_for_process(self.look, specimen.process),
             seed=self.specimen.seed or 0,
             overlay=replace(devices_overlay(specimen.extraction, specimen.netlist), scale_bar=False),

@@ -12,8 +12,6 @@ from layoutdrill.screens.focus import focus_of, out_of_sight, shows_as_much, wor
 from layoutdrill.screens.outlines import (
     joined_overlay,
     marks_overlay,
-    metal_layers,
-    plain_wires,
     step_overlay,
     verdict_overlay,
 )
@@ -50,9 +48,7 @@ class DrillPicture(PicturePage):
         self.query_one("#beyond").display = False
         self.picture.show(
             Subject(
-                specimen.layout,
-                specimen.process,
-                plain_wires(specimen),
+                specimen.face,
                 look=look,
                 seed=specimen.seed or 0,
                 overlay=marks_overlay(question),
@@ -88,8 +84,7 @@ class DrillPicture(PicturePage):
         assert self.asked is not None
         specimen = self.asked.specimen
         if step is HintStep.LIFT_METAL:
-            metal = metal_layers(specimen)
-            self.picture.change(lambda subject: replace(subject, hidden=subject.hidden | metal))
+            self.picture.change(lambda subject: replace(subject, hidden=subject.hidden | subject.face.metal))
             return
         added = step_overlay(step, specimen)
         self.picture.change(lambda subject: replace(subject, overlay=joined_overlay(subject.overlay, added)))

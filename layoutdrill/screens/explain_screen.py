@@ -170,6 +170,7 @@ class ExplainScreen(PicturePage):
 
 def explained(path: Path, process: str | None, cell: str | None, look: str) -> Explained:
     """Read a file: words about it, its schematic, and its picture where it is a layout."""
+    from layoutdrill.face import DrawnFace  # noqa: PLC0415 - a netlist has no picture
     from layoutdrill.reading.explain import LAYOUT_FILES, explain_file  # noqa: PLC0415 - nothing else here needs it
 
     if process is None and path.suffix.lower() in LAYOUT_FILES:
@@ -181,7 +182,8 @@ def explained(path: Path, process: str | None, cell: str | None, look: str) -> E
         return Explained(path, words, None)
     overlay = devices_overlay(found.extraction)
     shown = look_for_process(look, found.process)
-    return Explained(path, words, Subject(found.layout, found.process, found.extraction, look=shown, overlay=overlay))
+    face = DrawnFace(found.layout, found.process, found.extraction)
+    return Explained(path, words, Subject(face, look=shown, overlay=overlay))
 
 
 def _rails(netlist: Netlist, supplies: Supplies) -> tuple[str, str]:

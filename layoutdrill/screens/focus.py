@@ -1,7 +1,9 @@
 """Say what the first view of a question must show, and what of it lies out of sight."""
 
+from layoutdrill.face import Light
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.question.model import Question, Specimen
+from layoutdrill.question.registry import kinds
 from layoutdrill.screens.viewport import Focus, Viewport, snapped
 
 ROUND = 4
@@ -14,7 +16,7 @@ BESIDE, BELOW = 34, 8
 def words_beside(specimen: Specimen, columns: int, rows: int) -> bool:
     """Tell whether in a narrow window more of a drawing stays in sight with the words beside it than below."""
     per = specimen.process.grid_per_lambda
-    box = snapped(specimen.layout.box or Rect(0, 0, per, per), per)
+    box = snapped(specimen.face.box, per)
     beside = Viewport(box, per, max(8, columns - BESIDE), max(1, rows - 2), 1)
     below = Viewport(box, per, columns, max(1, rows - 2 - BELOW), 1)
     return beside.share > below.share
@@ -22,9 +24,9 @@ def words_beside(specimen: Specimen, columns: int, rows: int) -> bool:
 
 def focus_of(question: Question) -> Focus:
     """
-    Return what must be in sight: every lettered place, where that cannot be one of them, and where rails are asked the
-    lines of both; for a pointing question without letters one of the things it asks for, where none would be in sight
-    by itself; else the cell.
+    Return what must be in sight: every lettered place with what its kind adds, where that cannot be one of them; for a
+    pointing question without letters one of the things it asks for, where none would be in sight by itself; else the
+    cell.
     """
     specimen = question.specimen
     per = specimen.process.grid_per_lambda
@@ -34,32 +36,18 @@ def focus_of(question: Question) -> Focus:
             for reach in (ROUND, 1)
         )
         wanted = [lettered, close]
-        if question.kind == "rails":
-            wanted.insert(0, _round([lettered, *_rails(question)]))
+        more = kinds()[question.kind].in_sight(question)
+        if more:
+            wanted.insert(0, _round([lettered, *more]))
         letters = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(per) for m in question.marks]
         return Focus(tuple(wanted), any_of=tuple(letters))
     if question.pointed:
-        return Focus(any_of=_asked_for(question))
+        return Focus(any_of=kinds()[question.kind].any_in_sight(question))
     return Focus(() if specimen.frame is None else (specimen.frame,))
 
 
 def _round(rects: list[Rect]) -> Rect:
     return Rect(min(r.x0 for r in rects), min(r.y0 for r in rects), max(r.x1 for r in rects), max(r.y1 for r in rects))
-
-
-def _rails(question: Question) -> list[Rect]:
-    """Return the metal of both supplies."""
-    specimen = question.specimen
-    metal = {name for name, layer in specimen.process.layers.items() if "metal" in layer.role}
-    shapes = [specimen.extraction.net_shapes(net) for net in specimen.process.supplies if net in specimen.netlist.nets]
-    return [rect for found in shapes for name, rects in found.items() if name in metal for rect in rects]
-
-
-def _asked_for(question: Question) -> tuple[Rect, ...]:
-    found = question.key.get("rects")
-    if not isinstance(found, list | tuple):
-        return ()
-    return tuple(Rect(*(int(v) for v in rect)) for rect in found if isinstance(rect, list | tuple) and len(rect) == 4)
 
 
 def out_of_sight(view: Viewport, question: Question) -> str:
@@ -74,10 +62,8 @@ def out_of_sight(view: Viewport, question: Question) -> str:
 
 def shows_as_much(question: Question, now: str, look: str) -> bool:
     """Tell whether a look shows all that the present one shows of what the question rests on."""
-    from layoutdrill.picture.evidence import visible  # noqa: PLC0415 - only when the look is changed
-    from layoutdrill.picture.looks import load_look  # noqa: PLC0415
-    from layoutdrill.question.registry import kinds  # noqa: PLC0415
+    from layoutdrill.picture.looks import load_look  # noqa: PLC0415 - only when the look is changed
 
-    kind, process = kinds().get(question.kind), question.specimen.process
-    shown = visible(load_look(now), process)
-    return (frozenset(kind.cues) if kind else shown) & shown <= visible(load_look(look), process)
+    face, seed = question.specimen.face, question.specimen.seed or 0
+    seen = face.shows(Light(load_look(now), seed), kinds()[question.kind].needs(question))
+    return seen <= face.shows(Light(load_look(look), seed), seen)

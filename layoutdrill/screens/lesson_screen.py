@@ -11,11 +11,11 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from layoutdrill.deck.model import Arrangement, Deck, Picture
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.actions import EVERYWHERE
-from layoutdrill.screens.outlines import plain_wires, step_overlay
+from layoutdrill.screens.outlines import step_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
@@ -109,7 +109,7 @@ class LessonScreen(PicturePage):
         return shown[: max(1, len(self._shown))]
 
     def on_mount(self) -> None:
-        self._maker = Bench(self.deck, self.bench.kit)
+        self._maker = SpecimenMaker(self.deck, self.bench.kit)
         self.picture.focus()
         if self.steps:
             self._turn_to(0)
@@ -191,9 +191,7 @@ class LessonScreen(PicturePage):
         hidden = frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset()
         overlay = step_overlay(picture.outline, specimen) if picture.outline else Overlay()
         return Subject(
-            specimen.layout,
-            specimen.process,
-            plain_wires(specimen),
+            specimen.face,
             look=look_for_process(self.bench.look_for(picture.look or self.deck.look), specimen.process),
             seed=picture.seed,
             overlay=overlay,

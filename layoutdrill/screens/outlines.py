@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from layoutdrill.extract.model import Extraction, Finding
+from layoutdrill.face.model import Face
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
@@ -38,10 +39,9 @@ class PlainWires:
         return self.of.transistor_at(x, y)
 
 
-def plain_wires(specimen: Specimen) -> Extraction:
-    """Return the specimen's extraction for outlining, without its wells."""
-    wells = frozenset(name for name, layer in specimen.process.layers.items() if layer.role == "well")
-    return PlainWires(specimen.extraction, wells)  # type: ignore[return-value]  # read-only here
+def plain_wires(face: Face) -> Extraction:
+    """Return a face's extraction for outlining, without its wells."""
+    return PlainWires(face.extraction, frozenset(n for n, layer in face.process.layers.items() if layer.role == "well"))
 
 
 def numbers_of(specimen: Specimen) -> dict[str, str]:
@@ -63,8 +63,7 @@ def marks_overlay(question: Question) -> Overlay:
 
 def _contacts_and_gates(specimen: Specimen) -> tuple[Rect, ...]:
     """Return what a letter standing on it would be taken to name."""
-    cuts = [name for name, layer in specimen.process.layers.items() if layer.role in ("contact", "via")]
-    found = [rect for name in cuts for rect in specimen.layout.shapes.get(name, ())]
+    found = [joint.rect for joint in specimen.face.scene.joints]
     found += [rect for t in specimen.extraction.netlist.transistors for rect in specimen.extraction.channel(t.name)]
     return tuple(sorted(found))
 
@@ -102,8 +101,3 @@ def can_stand_beside(structure: str) -> bool:
     from layoutdrill.cells import cell_names, load_cell  # noqa: PLC0415 - only after a mistake
 
     return any(load_cell(name).structure == structure for name in cell_names())
-
-
-def metal_layers(specimen: Specimen) -> frozenset[str]:
-    """Return the metal layers, and the vias between them: what is lifted to see below."""
-    return frozenset(name for name, layer in specimen.process.layers.items() if "metal" in layer.role)

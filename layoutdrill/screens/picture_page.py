@@ -4,7 +4,6 @@ from dataclasses import replace
 from typing import ClassVar
 
 from layoutdrill.picture.looks import look_names
-from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.painting import Shown
 from layoutdrill.screens.picture_view import PictureView
@@ -107,7 +106,7 @@ class PicturePage(Page):
         if subject.hidden:
             parts.append(f"{len(subject.hidden)} lifted")
         if place is not None:
-            parts.append(in_lambda(subject.process, *place))
+            parts.append(subject.face.unit.at(*place))
         parts.append(f"{view.scale} px/λ")
         return " · ".join(parts)
 
@@ -165,7 +164,7 @@ class PicturePage(Page):
     def shows_in(self, look: str) -> bool:
         """Tell whether a look shows what stands here; a screen that asks adds what it asks."""
         subject = self.picture.subject
-        return subject is not None and suits(look, subject.process)
+        return subject is not None and suits(look, subject.face.process)
 
     def act_look(self) -> None:
         names, subject = look_names(), self.picture.subject
@@ -178,5 +177,5 @@ class PicturePage(Page):
             self.notify("No other look shows this.", timeout=3)
             return
         for picture in self.pictures:
-            picture.change(lambda shown: replace(shown, look=look_for_process(chosen, shown.process)))
+            picture.change(lambda shown: replace(shown, look=look_for_process(chosen, shown.face.process)))
         self.notify(f"look: {chosen}", timeout=2)

@@ -117,7 +117,7 @@ class PictureView(Steady, Widget, can_focus=True):
         if subject is None or columns < 4 or rows < 2:
             return
         if self.view is None:
-            per = subject.process.grid_per_lambda
+            per = subject.face.process.grid_per_lambda
             self.view = starting(snapped(subject.box, per), per, columns, rows, self.focus_on)
             unasked = not self.focus_on.wanted and not self.focus_on.any_of
             self.overview = Shown.LARGE if unasked and self.view.share < LITTLE else Shown.SMALL
@@ -336,7 +336,7 @@ class PictureView(Steady, Widget, can_focus=True):
             draw_crosshair(out, *view.spot(*self.crosshair))
         bar = None
         if self.subject.overlay.scale_bar:
-            bar = draw_scale_bar(out, *scale_bar(view.scale, self.subject.process.lambda_nm, view.columns))
+            bar = draw_scale_bar(out, *scale_bar(view.scale, self.subject.face.process.lambda_nm, view.columns))
         ground = self.background_colors[1].rgb
         colours = palette(piece, overview, ground)
         texts = piece.texts if scale == view.scale else ()

@@ -5,12 +5,12 @@ from dataclasses import replace
 
 from PIL import Image
 
-from layoutdrill.extract.model import Extraction
+from layoutdrill.face.model import Face, Light
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.layout.model import Layout
 from layoutdrill.picture.overlay import LETTERS_FROM, Overlay, draw_overlay, overlay_letters
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.screens.outlines import plain_wires
 from layoutdrill.value import value
 
 NOTHING = Overlay()
@@ -18,11 +18,9 @@ NOTHING = Overlay()
 
 @value
 class Subject:
-    """What the picture shows. `hidden` are the mask layers lifted off."""
+    """What the picture shows. `hidden` are the layers lifted off."""
 
-    layout: Layout
-    process: Process
-    extraction: Extraction | None = None
+    face: Face
     look: str = "reflected-light"
     seed: int = 0
     wear: float = 0.0
@@ -31,17 +29,11 @@ class Subject:
 
     @property
     def box(self) -> Rect:
-        """Return the drawing's bounding box; an empty drawing is one λ of nothing."""
-        side = self.process.grid_per_lambda
-        return self.layout.box or Rect(0, 0, side, side)
+        return self.face.box
 
     def liftable(self) -> tuple[str, ...]:
-        """Return the drawn layers that can be lifted off, topmost first: conductors with the cuts above them."""
-        return tuple(
-            name
-            for name in reversed(tuple(self.process.layers))
-            if self.layout.shapes.get(name) and self.process.layers[name].role in LIFTED_ROLES
-        )
+        """Return the layers that can be lifted off, topmost first."""
+        return self.face.layers
 
     def lifted(self) -> "Subject":
         """Take the next layer off; with nothing left to lift, nothing changes."""
@@ -56,9 +48,6 @@ class Subject:
             if name in self.hidden:
                 return replace(self, hidden=self.hidden - {name})
         return self
-
-
-LIFTED_ROLES = ("glass-opening", "upper-metal", "metal-2", "via", "metal", "local-metal", "contact", "poly")
 
 
 @value
@@ -106,7 +95,7 @@ class Drawer:
     @staticmethod
     def key(subject: Subject, region: Rect, scale: int) -> tuple[object, ...]:
         return (
-            id(subject.layout),
+            subject.face,
             subject.look,
             subject.seed,
             subject.wear,
@@ -134,21 +123,12 @@ class Drawer:
 def paint(subject: Subject, region: Rect, scale: float) -> Image.Image:
     """Draw a region at half-pixels per λ, with its overlay."""
     from layoutdrill.picture.looks import load_look  # noqa: PLC0415 - the home screen does without pictures
-    from layoutdrill.picture.render import render  # noqa: PLC0415
 
     view = View(region, scale)
-    image = render(
-        subject.layout,
-        subject.process,
-        load_look(subject.look),
-        view,
-        seed=subject.seed,
-        wear=subject.wear,
-        hidden=subject.hidden,
-    )
+    image = subject.face.image(view, Light(load_look(subject.look), subject.seed, subject.wear, subject.hidden))
     if subject.overlay != NOTHING:
         overlay = replace(subject.overlay, scale_bar=False)  # the window has its own, which is never cut
-        image = draw_overlay(image, subject.extraction, subject.process, view, overlay)
+        image = draw_overlay(image, plain_wires(subject.face), subject.face.process, view, overlay)
     return image
 
 
@@ -157,7 +137,7 @@ def letters(subject: Subject, region: Rect, scale: int) -> tuple[tuple[int, int,
     if subject.overlay == NOTHING or scale >= LETTERS_FROM:
         return ()
     overlay = replace(subject.overlay, scale_bar=False)
-    return tuple(overlay_letters(subject.extraction, subject.process, View(region, scale), overlay))
+    return tuple(overlay_letters(plain_wires(subject.face), subject.face.process, View(region, scale), overlay))
 
 
 def thumbnail(subject: Subject, box: Rect, wide: int, high: int) -> Indexed:
@@ -166,5 +146,5 @@ def thumbnail(subject: Subject, box: Rect, wide: int, high: int) -> Indexed:
     size = max(4, round(box.width * shrink)), max(4, round(box.height * shrink))
     plain = replace(subject, overlay=NOTHING)
     # Contacts and gates give way to their colours' mean; a very large drawing is drawn small to begin with.
-    scale = min(1.0, 600 * subject.process.grid_per_lambda / max(box.width, box.height))
+    scale = min(1.0, 600 * subject.face.process.grid_per_lambda / max(box.width, box.height))
     return indexed(paint(plain, box, scale).convert("RGB").resize(size), 48)

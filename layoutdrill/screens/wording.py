@@ -6,7 +6,6 @@ from textual.content import Content
 
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
-from layoutdrill.question.coordinates import in_lambda
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.screens.outlines import numbers_of
@@ -97,7 +96,7 @@ def said(question: Question, answer: Answer) -> str:
     """Say the answer given, a letter with its choice."""
     text = answer.text.strip()
     if answer.point is not None and not text:
-        return f"the place {in_lambda(question.specimen.process, *answer.point)}"
+        return f"the place {question.specimen.face.unit.at(*answer.point)}"
     if len(text) == 1 and text.lower() in LETTERS and LETTERS.index(text.lower()) < len(question.choices):
         return question.choices[LETTERS.index(text.lower())]
     return text or NOTHING

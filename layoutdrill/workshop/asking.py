@@ -5,8 +5,8 @@ from functools import lru_cache
 from hashlib import sha256
 
 from layoutdrill.errors import LayoutdrillError, Where
-from layoutdrill.extract import extract
-from layoutdrill.layout.text import layout_text, parse_layout
+from layoutdrill.face import face_again, layout_of
+from layoutdrill.layout.text import layout_text
 from layoutdrill.locations import cache_folder
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.load import DATA
@@ -21,7 +21,7 @@ _NAMELESS = "question"
 def halves(number: int, question: Question, wear: float) -> tuple[Sheet, KeyEntry]:
     """Return what everyone gets of a question, and what only the key holds."""
     specimen = question.specimen
-    layout = replace(specimen.layout, name=_NAMELESS)
+    layout = replace(layout_of(specimen.face), name=_NAMELESS)
     sheet = Sheet(
         number=number,
         kind=question.kind,
@@ -35,11 +35,11 @@ def halves(number: int, question: Question, wear: float) -> tuple[Sheet, KeyEntr
         typed=question.typed,
         look=question.look,
         wear=wear,
-        form=dict(question.key),
+        form=question.key.json(),
     )
     entry = KeyEntry(
         number=number,
-        key=dict(question.key),
+        key=question.key.json(),
         cell=specimen.cell,
         structure=specimen.structure,
         aliases=specimen.aliases,
@@ -80,7 +80,7 @@ def question_of(made: WorkshopSet, number: int) -> Question:
         choices=sheet.choices,
         facts=sheet.facts,
         marks=marks,
-        key=key,
+        key=kinds()[sheet.kind].read_key(key),
         pointed=sheet.pointed,
         typed=sheet.typed,
         look=sheet.look,
@@ -135,6 +135,5 @@ def process_text(name: str) -> str:
 
 @lru_cache(maxsize=128)
 def _specimen(process: Process, layout: str) -> Specimen:
-    drawn = parse_layout(layout)
-    extraction = extract(drawn, process)
-    return Specimen("", "", (), process, drawn, extraction.netlist, extraction, "")
+    face = face_again(layout, process)
+    return Specimen("", "", (), face, face.extraction.netlist, "")

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.face import layout_of
 from layoutdrill.netlist.spice import write_spice
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
@@ -59,7 +60,7 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
             spots=verdict.places,
         )
         draw_picture(
-            paper, specimen.layout, specimen.process, load_look(LOOK), overlay, specimen.extraction,
+            paper, layout_of(specimen.face), specimen.process, load_look(LOOK), overlay, specimen.extraction,
             width=paper.room, height=_HIGH * 0.8,
         )  # fmt: skip
         paper.write(write_spice(specimen.netlist).strip(), 6.5, indent=14, gap=14, colour=GREY)
@@ -77,7 +78,14 @@ def _ask(paper: Paper, number: int, question: Question) -> None:
             paper.write(fact, 9, indent=14, colour=GREY, gap=2)
     overlay = Overlay(marks=tuple(Tag(mark.letter, mark.x, mark.y, ring=mark.ring) for mark in question.marks))
     draw_picture(
-        paper, specimen.layout, specimen.process, load_look(LOOK), overlay, None, width=paper.room, height=_HIGH - 70
+        paper,
+        layout_of(specimen.face),
+        specimen.process,
+        load_look(LOOK),
+        overlay,
+        None,
+        width=paper.room,
+        height=_HIGH - 70,
     )
     paper.write(specimen.process.title, 7, colour=GREY, gap=2)
     if question.pointed:

@@ -8,7 +8,7 @@ from random import Random
 
 from layoutdrill import __version__
 from layoutdrill.deck import Deck, load_deck
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
 from layoutdrill.drill.asking import asked, drawn_again
 from layoutdrill.drill.plan import Draw, mixed, plan
@@ -45,9 +45,9 @@ def prepare(
     loaded = deck if isinstance(deck, Deck) else load_deck(deck)
     if not loaded.items:
         raise LayoutdrillError(f"{loaded.name} has no questions", todo="add “items:” to the deck")
-    bench = Bench(loaded, kit)
-    bench.ready()
-    draws = _dealt(plan(loaded, _SPARE * count, seed, bench.structure), count, seed)
+    maker = SpecimenMaker(loaded, kit)
+    maker.ready()
+    draws = _dealt(plan(loaded, _SPARE * count, seed, maker.structure), count, seed)
     sheets: list[Sheet] = []
     entries: list[KeyEntry] = []
     shown = look or loaded.look
@@ -55,7 +55,7 @@ def prepare(
     waiting = list(draws)
     while waiting and len(sheets) < count:
         draw = waiting.pop(0)
-        question = _question(draw if difficulty is None else replace(draw, difficulty=difficulty), bench, seed, shown)
+        question = _question(draw if difficulty is None else replace(draw, difficulty=difficulty), maker, seed, shown)
         if question is None:
             continue
         number = len(sheets) + 1
@@ -101,9 +101,9 @@ def _dealt(draws: tuple[Draw, ...], count: int, seed: int) -> tuple[Draw, ...]:
     return (*mixed(chosen, Dice.from_text(f"set {seed}")), *left)
 
 
-def _question(draw: Draw, bench: Bench, seed: int, look: str) -> Question | None:
+def _question(draw: Draw, maker: SpecimenMaker, seed: int, look: str) -> Question | None:
     def make(each: Draw) -> Specimen:
-        return bench.specimen(each.cell, each.process, each.seed, each.difficulty)
+        return maker.specimen(each.cell, each.process, each.seed, each.difficulty)
 
     rng = Random(f"set {seed} {draw.cell} {draw.process} {draw.seed}")  # noqa: S311
     try:

@@ -191,16 +191,18 @@ class SetSitting:
         return summarise(self.total, records)
 
     def _record(self, given: Given) -> AnswerRecord:
+        verdict = graded(self.made, given)
         return answer_record(
             self.prepare(given.number - 1),
             Answer(given.text, given.point),
-            graded(self.made, given),
+            verdict,
             sitting=self.id,
             number=given.number - 1,
             lesson="",
             seconds=given.seconds,
             hints=(),
             skipped=given.skipped,
+            earned=verdict.credit,
         )
 
     def _keep(self, number: int, given: Given) -> None:

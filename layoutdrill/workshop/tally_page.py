@@ -6,6 +6,7 @@ import json
 from dataclasses import asdict
 from xml.sax.saxutils import escape
 
+from layoutdrill.face import layout_of
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
 from layoutdrill.picture.svg import svg
@@ -120,9 +121,9 @@ def _discussed(made: WorkshopSet, asked: Asked) -> list[str]:
         spots=verdict.places,
         scale_bar=True,
     )
-    view = View.whole(specimen.layout, specimen.process, _PICTURE_SCALE, margin=5)
+    view = View.whole(layout_of(specimen.face), specimen.process, _PICTURE_SCALE, margin=5)
     look = load_look("stick-colours")
-    picture = svg(specimen.layout, specimen.process, look, view, specimen.extraction, overlay)
+    picture = svg(layout_of(specimen.face), specimen.process, look, view, specimen.extraction, overlay)
     count = f"by {asked.right} of {asked.answered}"
     said = "".join(f"<li>{escape(words)} ({times})</li>" for words, times in asked.said[:6])
     return [

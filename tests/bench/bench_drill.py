@@ -7,7 +7,7 @@ from statistics import median
 from tempfile import TemporaryDirectory
 
 from layoutdrill.deck import load_deck
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.plan import plan
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.yamldoc import loads
@@ -40,7 +40,9 @@ def main() -> None:
     rows.append((f"YAML of 1,000 items, {len(text) // 1024} KiB, CPU", f"{cpu(lambda: loads(text, 'bench')):.0f} ms"))
     for name in ("first-gates", "switches-and-latches"):
         deck = load_deck(name)
-        rows.append((f"{name}: plan of 500, CPU", f"{cpu(lambda d=deck: plan(d, 500, 1, Bench(d).structure)):.0f} ms"))
+        rows.append(
+            (f"{name}: plan of 500, CPU", f"{cpu(lambda d=deck: plan(d, 500, 1, SpecimenMaker(d).structure)):.0f} ms")
+        )
         with TemporaryDirectory() as folder:
             sitting = Sitting.open_deck(deck, count=60, seed=1, records=Path(folder) / "r.sqlite")
             with sitting:

@@ -63,7 +63,7 @@ def main() -> None:
                     distinct[name, process].add(shown)
                     for look in looks:
                         try:
-                            tell_hidden_facts(question, look)
+                            tell_hidden_facts(kinds()[question.kind], question, look)
                         except HiddenFactError:
                             refused[look.name, process] += 1
                     answer = kind.accept(question, right_answers(question)[0])

@@ -8,7 +8,7 @@ from layoutdrill.cells.kit import find_kit
 from layoutdrill.deck import deck_names, deck_text, lesson_names, load_deck
 from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.read import read_deck
-from layoutdrill.deck.specimen import Bench, drawn, from_kit, turned
+from layoutdrill.deck.specimen import SpecimenMaker, drawn, from_kit, turned
 from layoutdrill.deck.write import scalar
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
@@ -128,7 +128,7 @@ def test_a_deck_s_own_cells_survive_writing():
 def test_an_own_cell_is_drawn_and_asked_like_any_other():
     """From the author's function to a proved drawing."""
     deck, _ = read_deck(loads(OWN, "own.yaml"), "own")
-    specimen = Bench(deck).specimen("lamp", "metal-gate-sapphire", 1, 0.2)
+    specimen = SpecimenMaker(deck).specimen("lamp", "metal-gate-sapphire", 1, 0.2)
     process = load_process("metal-gate-sapphire")
     assert specimen.structure == "OAI31"
     assert compare(deck.cell("lamp").netlist(process), specimen.netlist).equal or specimen.netlist.count() > 8
@@ -196,11 +196,11 @@ def test_a_kit_s_cell_stays_the_same_cell_in_all_eight_orientations():
     except LayoutdrillError as error:
         pytest.skip(str(error))
     specimens = [from_kit(kit, "a21oi_1", seed) for seed in range(8)]
-    assert len({str(sorted(s.layout.shapes["poly"])) for s in specimens}) == 8
+    assert len({str(sorted(s.face.layout.shapes["poly"])) for s in specimens}) == 8
     reference = kit.netlist("a21oi_1")
     for specimen in specimens:
         assert compare(reference, specimen.netlist).equal
-        assert (specimen.layout.box.x0, specimen.layout.box.y0) == (0, 0)
+        assert (specimen.face.layout.box.x0, specimen.face.layout.box.y0) == (0, 0)
 
 
 def test_turning_does_not_change_what_is_extracted():
@@ -209,4 +209,4 @@ def test_turning_does_not_change_what_is_extracted():
 
     whole = drawn(load_cell("nor2"), "silicon-gate-cmos", 3, 0.2)
     for seed in range(8):
-        assert compare(whole.netlist, extract(turned(whole.layout, seed), whole.process).netlist).equal
+        assert compare(whole.netlist, extract(turned(whole.face.layout, seed), whole.process).netlist).equal

@@ -154,11 +154,11 @@ def test_a_kind_that_cannot_be_asked_is_found_by_proving(tmp_path):
 
 def test_a_cell_that_cannot_be_drawn_is_told_at_its_item(tmp_path, monkeypatch):
     """The place is the deck's, whatever room the error comes from."""
-    from layoutdrill.deck.specimen import Bench
+    from layoutdrill.deck.specimen import SpecimenMaker
 
-    def refuse(bench, cell, process, seed, difficulty):
+    def refuse(maker, cell, process, seed, difficulty):
         raise LayoutdrillError(f"{cell} has no room", todo="try another seed")
 
-    monkeypatch.setattr(Bench, "specimen", refuse)
+    monkeypatch.setattr(SpecimenMaker, "specimen", refuse)
     found = told(tmp_path, HEAD + "items:\n  - cells: [nand2]\n    processes: [silicon-gate-cmos]\n")
     assert found == ["mine.yaml:4:5: nand2 has no room; try another seed"]

@@ -16,7 +16,6 @@ from layoutdrill.picture.perception import lightness
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
-from layoutdrill.question.scene import scene_of
 from layoutdrill.question.sight import is_ring
 from tests.picture.legibility import mean_colour
 
@@ -73,7 +72,7 @@ def test_a_ring_has_the_other_doping_than_what_it_frames(cell):
     """In bulk metal gate a p+ ring on VSS frames each n transistor, and an n+ ring on VDD each p transistor."""
     for seed in range(4):
         specimen = drawn(load_cell(cell), "metal-gate-cmos", seed, 0)
-        scene = scene_of(specimen)
+        scene = specimen.face.scene
         rings = [piece for piece in scene.pieces if is_ring(piece) and not piece.transistors]
         for t in specimen.netlist.transistors:
             x, y = specimen.extraction.channel(t.name)[0].centre
@@ -81,7 +80,7 @@ def test_a_ring_has_the_other_doping_than_what_it_frames(cell):
             (ring,) = framing
             doping = "pplus" if t.kind is Kind.N else "nplus"
             at = ring.rects[0].centre
-            assert any(rect.contains(*at) for rect in specimen.layout.flattened().shapes[doping])
+            assert any(rect.contains(*at) for rect in specimen.face.layout.flattened().shapes[doping])
             assert ring.net == ("VSS" if t.kind is Kind.N else "VDD")
 
 
@@ -136,7 +135,7 @@ def test_the_page_that_tells_of_a_crossunder_shows_one():
     deck = load_deck("under-the-microscope")
     (page,) = (page for page in deck.pages if page.title == "The two side by side")
     assert "crossunder" in page.text
-    scene = scene_of(pictured(deck, page.pictures[1]))
+    scene = pictured(deck, page.pictures[1]).face.scene
     strips = [rect for piece in scene.crossunders for rect in piece.rects]
     assert any(strip.overlaps(rect) for crossing in scene.crossings for rect in crossing.rects for strip in strips)
 

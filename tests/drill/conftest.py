@@ -1,12 +1,13 @@
-"""A bench without a drawing engine: each specimen is a small drawing that differs by its seed."""
+"""A maker without a drawing engine: each specimen is a small drawing that differs by its seed."""
 
 from dataclasses import dataclass
 
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.records import Records
+from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
@@ -34,25 +35,24 @@ class Read:
         return None
 
 
-def fake_specimen(bench, cell, process, seed, difficulty):
+def fake_specimen(maker, cell, process, seed, difficulty):
     known = load_cell(cell)
     within = load_process(process)
     netlist = known.netlist(within)
     layout = Layout(cell, {"metal": (Rect(0, 0, 4, 4), Rect(seed % 97, 10, seed % 97 + 4 + seed % 89, 14))})
-    return Specimen(
-        cell, known.structure, known.aliases, within, layout, netlist, Read(netlist), known.boundary, "", seed
-    )
+    face = DrawnFace(layout, within, Read(netlist))
+    return Specimen(cell, known.structure, known.aliases, face, netlist, known.boundary, "", seed)
 
 
 @pytest.fixture
 def faked(monkeypatch):
     """Replace the drawing of specimens."""
-    monkeypatch.setattr(Bench, "specimen", fake_specimen)
+    monkeypatch.setattr(SpecimenMaker, "specimen", fake_specimen)
 
 
 @pytest.fixture
 def fake():
-    """Return the function that stands for the bench."""
+    """Return the function that stands for the maker."""
     return fake_specimen
 
 

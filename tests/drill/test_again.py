@@ -5,13 +5,14 @@ import json
 import pytest
 
 from layoutdrill.deck import lesson_names, load_deck
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.again import regraded
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.drill.summary import LAST, lesson_states
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.question import Answer, HintStep, Mark
+from layoutdrill.question.count import TransistorsKey
 
 pytestmark = pytest.mark.usefixtures("home")
 
@@ -19,8 +20,9 @@ pytestmark = pytest.mark.usefixtures("home")
 def right(question):
     """Return a right answer to a name or count question, from its key."""
     if question.kind == "name":
-        return Answer(str(question.key["structure"]))
-    return Answer(" ".join(str(question.key[part]) for part in ("n", "p", "all")) if "n" in question.key else str(1))
+        return Answer(str(question.key.structure))
+    key = question.key
+    return Answer(f"{key.n} {key.p} {key.all}" if isinstance(key, TransistorsKey) else "1")
 
 
 def by_name(tmp_path, records, **more):
@@ -35,14 +37,14 @@ def test_a_sitting_left_in_the_middle_goes_on_where_it_was(tmp_path):
     deck = tmp_path / "mine.yaml"
     deck.write_text("title: Mine\nabout: a\nitems: [{cells: [nand2, nor2], processes: [silicon-gate-cmos]}]\n")
     first = Sitting.open_deck(deck, count=6, seed=2, records=tmp_path / "r")
-    keys = [dict(first.prepare(number).key) for number in range(6)]
+    keys = [first.prepare(number).key for number in range(6)]
     first.skip(first.prepare(0), 1.0)
     first.skip(first.prepare(1), 1.0)
     first.close()
     deck.unlink()
     again = Sitting.resume(records=tmp_path / "r")
     assert (again.title, again.total, again.answered, again.position) == ("Mine", 6, 2, 2)
-    assert [dict(again.prepare(number).key) for number in range(6)] == keys
+    assert [again.prepare(number).key for number in range(6)] == keys
     for number in range(2, 6):
         again.skip(again.prepare(number), 1.0)
     assert again.position is None
@@ -61,7 +63,7 @@ def test_a_lesson_and_a_placement_test_can_be_resumed(tmp_path):
         asked = opened.prepare(0)
         opened.close()
         again = Sitting.resume(records=tmp_path / records)
-        assert dict(again.prepare(0).key) == dict(asked.key)
+        assert again.prepare(0).key == asked.key
 
 
 def test_an_old_answer_is_graded_again_from_its_record_alone(tmp_path):
@@ -217,20 +219,20 @@ def test_a_drawing_that_fails_its_proof_is_drawn_anew(tmp_path, monkeypatch, fak
     """The learner gets the next seed's drawing; when all fail, the fault is told with what repeats it."""
     tried = []
 
-    def sometimes(bench, cell, process, seed, difficulty):
+    def sometimes(maker, cell, process, seed, difficulty):
         tried.append(seed)
         if len(tried) < 3:
             raise FaultError(f"{cell} from seed {seed}")
-        return fake(bench, cell, process, seed, difficulty)
+        return fake(maker, cell, process, seed, difficulty)
 
-    monkeypatch.setattr(Bench, "specimen", sometimes)
+    monkeypatch.setattr(SpecimenMaker, "specimen", sometimes)
     sitting = by_name(tmp_path, "r", count=1)
     assert sitting.prepare(0).specimen.seed == tried[0] + 2
 
-    def never(bench, cell, process, seed, difficulty):
+    def never(maker, cell, process, seed, difficulty):
         raise FaultError(f"{cell} from seed {seed}")
 
-    monkeypatch.setattr(Bench, "specimen", never)
+    monkeypatch.setattr(SpecimenMaker, "specimen", never)
     with pytest.raises(FaultError, match="from seed"):
         by_name(tmp_path, "s", count=1).prepare(0)
 

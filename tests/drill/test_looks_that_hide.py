@@ -6,7 +6,8 @@ from layoutdrill.deck import load_deck
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.picture.evidence import facts_of, visible
 from layoutdrill.picture.looks import load_look, look_names
-from layoutdrill.question import hidden
+from layoutdrill.question import kinds
+from layoutdrill.question.evidence_rule import TELLABLE
 
 
 @pytest.mark.parametrize("look", look_names())
@@ -18,8 +19,8 @@ def test_every_look_asks_what_the_deck_asks(tmp_path, look):
             assert question.kind in draw.kinds
             shown = load_look(question.look or look)
             process = question.specimen.process
-            missing = (hidden.needs(question) & facts_of(process)) - visible(shown, process)
-            assert missing <= hidden._SUPPLY
+            missing = (kinds()[question.kind].needs(question) & facts_of(process)) - visible(shown, process)
+            assert missing <= TELLABLE
             told = [fact for fact in question.facts if fact.startswith("Look: ")]
             assert len(told) == bool(question.look)
             assert not told or (f"“{look}”" in told[0] and f"“{question.look}”" in told[0])

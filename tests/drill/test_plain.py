@@ -13,9 +13,9 @@ from layoutdrill.deck import load_deck
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.drill.plain import run_plain
 from layoutdrill.drill.plain_hints import hint_lines
-from layoutdrill.drill.plain_layout import grid_lines
-from layoutdrill.drill.plain_shapes import at_point, meeting_lines, shape_lines
 from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.face.lettered import grid_lines
+from layoutdrill.face.listed import at_point, meeting_lines, shape_lines
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import HintStep, kinds
 
@@ -99,7 +99,7 @@ def test_after_a_mistake_the_right_places_are_told(tmp_path):
     path.write_text(f"title: M\nabout: a\nitems: [{item.replace('KIND', 'count')}]\n")
     for seed in range(6):
         said, sitting = talk(tmp_path, ["9 9 18"], path, count=1, seed=seed)
-        if sitting.prepare(0).key["what"] == "transistors":
+        if sitting.prepare(0).key.what == "transistors":
             assert "The channels of the transistors:" in said.split("What decides")[1]
             return
     pytest.fail("transistors were never counted")
@@ -136,7 +136,7 @@ def test_a_layout_is_told_without_device_words(process):
         told = [
             line
             for tell in (grid_lines, shape_lines, meeting_lines)
-            for line in tell(specimen.layout, specimen.process)
+            for line in tell(specimen.face.layout, specimen.process)
         ]
         for line in told:
             assert not DEVICE_WORDS.search(line), line
@@ -159,13 +159,13 @@ def test_the_shapes_told_are_the_shapes_drawn(process):
     rect = re.compile(rf"x {number} to {number}, y {number} to {number}")
     for name in ("nand3", "latch_static", "xor2_tg"):
         specimen = drawn(load_cell(name), process, 5, 0.6)
-        text = " ".join(line.strip() for line in shape_lines(specimen.layout, specimen.process))
+        text = " ".join(line.strip() for line in shape_lines(specimen.face.layout, specimen.process))
         unit = specimen.process.grid_per_lambda
         titles = "|".join(re.escape(mask.title) for mask in specimen.process.layers.values())
         pieces = re.split(rf" ({titles}), \d+ pieces?: ", text)
         parts = dict(zip(pieces[1::2], pieces[2::2], strict=True))
         for layer, mask in specimen.process.layers.items():
-            shapes = specimen.layout.shapes.get(layer)
+            shapes = specimen.face.layout.shapes.get(layer)
             if not shapes:
                 continue
             told = [shapely.box(*(float(v) for v in (a, c, b, d))) for a, b, c, d in rect.findall(parts[mask.title])]
@@ -180,7 +180,7 @@ def test_the_shapes_told_are_the_shapes_drawn(process):
 def test_a_reader_can_follow_nets_and_find_gates_by_what_meets(process, cell):
     """Every contact joins pieces of one net, all are told; a gate is where the top layer crosses a channel's area."""
     specimen = drawn(load_cell(cell), process, 2, 0.3)
-    unit, layout = specimen.process.grid_per_lambda, specimen.layout
+    unit, layout = specimen.process.grid_per_lambda, specimen.face.layout
     text = re.sub(r"\n +", " ", "\n".join(meeting_lines(layout, specimen.process)))
     number = r"(-?\d+(?:\.\d+)?)"
     cuts = re.findall(rf"^contact \d+, at x {number}, y {number}: (.+ \d+) to (.+ \d+)\.$", text, re.MULTILINE)
@@ -208,7 +208,7 @@ def test_the_grid_shows_what_lies_over_each_square():
     """Every character stands for the set of layers that its legend line names."""
     specimen = drawn(load_cell("aoi21"), "silicon-gate-cmos", 3, 0.4)
     process = specimen.process
-    lines = grid_lines(specimen.layout, process)
+    lines = grid_lines(specimen.face.layout, process)
     legend = {}
     assert not any(line.endswith(" ") for line in lines)
     for line in lines:
@@ -227,7 +227,7 @@ def test_the_grid_shows_what_lies_over_each_square():
             x2, y2 = (2 * (left + at) + 1) * unit, (2 * y + 1) * unit
             over = {
                 layer
-                for layer, rects in specimen.layout.shapes.items()
+                for layer, rects in specimen.face.layout.shapes.items()
                 if any(2 * r.x0 <= x2 < 2 * r.x1 and 2 * r.y0 <= y2 < 2 * r.y1 for r in rects)
             }
             if "active" not in over:
@@ -247,7 +247,7 @@ def test_every_cell_can_be_told():
         if process is None or cell.netlist(load_process(process)).count() > 40:
             continue
         specimen = drawn(cell, process, 1, 0.3)
-        lines = grid_lines(specimen.layout, specimen.process)
+        lines = grid_lines(specimen.face.layout, specimen.process)
         assert not any(line.startswith("?") for line in lines)
         assert len(lines) > 5
         told += 1

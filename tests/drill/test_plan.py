@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 
 from layoutdrill.cells import load_cell
 from layoutdrill.deck import Deck, Item, deck_names, lesson_names, load_deck
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
 from layoutdrill.drill.plan import Draw, mixed, plan, shares
 
 
 def draws_of(name, count, seed):
     deck = load_deck(name)
-    return plan(deck, count, seed, Bench(deck).structure)
+    return plan(deck, count, seed, SpecimenMaker(deck).structure)
 
 
 def runs(draws):
@@ -79,7 +79,7 @@ def test_no_picture_comes_twice(name):
 def test_a_fixed_seed_serves_once():
     """The author's drawing is shown, and only once; the other questions of the item are drawn afresh."""
     deck = Deck("d", "t", "a", (Item(("nand2",), ("silicon-gate-cmos",), ("name",), seed=4),))
-    seeds = [draw.seed for draw in plan(deck, 6, 1, Bench(deck).structure)]
+    seeds = [draw.seed for draw in plan(deck, 6, 1, SpecimenMaker(deck).structure)]
     assert seeds.count(4) == 1
     assert len(set(seeds)) == 6
 
@@ -87,7 +87,7 @@ def test_a_fixed_seed_serves_once():
 def test_a_kit_gives_no_more_questions_than_it_has_pictures():
     """One cell has eight orientations."""
     deck = Deck("d", "t", "a", (Item(("nand2_1",), ("open-130nm",), ("name",)),), kit="sky130_fd_sc_hd")
-    assert sorted(draw.seed for draw in plan(deck, 30, 1, Bench(deck).structure)) == list(range(8))
+    assert sorted(draw.seed for draw in plan(deck, 30, 1, SpecimenMaker(deck).structure)) == list(range(8))
 
 
 # Source: fade the help step by step (Renkl 2002).
@@ -114,4 +114,4 @@ def test_all_cells_of_an_item_take_turns():
     """No cell is asked a second time before every other has been."""
     deck = Deck("d", "t", "a", (Item(("inverter", "nand2", "nor2", "aoi21"), ("silicon-gate-cmos",), ("name",)),))
     for seed in range(10):
-        assert set(Counter(draw.cell for draw in plan(deck, 8, seed, Bench(deck).structure)).values()) == {2}
+        assert set(Counter(draw.cell for draw in plan(deck, 8, seed, SpecimenMaker(deck).structure)).values()) == {2}

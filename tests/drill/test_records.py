@@ -84,9 +84,9 @@ import sys
 from pathlib import Path
 sys.path.insert(0, {folder!r})
 import conftest
-from layoutdrill.deck.specimen import Bench
+from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.sitting import Sitting
-Bench.specimen = conftest.fake_specimen
+SpecimenMaker.specimen = conftest.fake_specimen
 sitting = Sitting.open_deck("first-gates", count=200, seed=1, records=Path({path!r}))
 for number in range(200):
     sitting.skip(sitting.prepare(number), 0.1)

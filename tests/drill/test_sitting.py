@@ -46,7 +46,7 @@ def test_an_answer_is_in_the_records_when_submit_returns(tmp_path):
     (record,) = again.records.answers(sitting=again.id)
     assert record.credit == verdict.credit
     assert record.layout.startswith(f"layout {question.specimen.cell}")
-    assert record.question["key"] == json.loads(json.dumps(dict(question.key)))
+    assert record.question["key"] == json.loads(json.dumps(question.key.json()))
 
 
 def test_a_question_takes_one_answer(tmp_path):

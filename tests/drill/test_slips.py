@@ -48,6 +48,6 @@ def test_a_skipped_question_was_not_answered_skipped(tmp_path):
 
 def test_letters_on_the_picture_are_not_repeated_as_what_is_right(tmp_path):
     """“VDD at R” says nothing once the picture is gone."""
-    slip = practise(tmp_path, "rails", lambda question: Answer(f"{question.key['low']} {question.key['high']} a"))
+    slip = practise(tmp_path, "rails", lambda question: Answer(f"{question.key.low} {question.key.high} a"))
     assert slip.right == "the rails of a NAND2"
     assert slip.given.endswith("% of the credit")

@@ -31,6 +31,7 @@ ARRAYS = (
 )  # fmt: skip
 BLOCKS = ("ram_array_4x4", "register_row_8")
 """Drawn without their tiling they are too large for one pair of rows."""
+KINDS = ("name", "count", "spot", "point", "rails", "same net", "polarity")
 FILE = Path(__file__).with_name("digests.json")
 
 
@@ -64,11 +65,11 @@ def questions(process_name: str) -> Iterator[tuple[str, str]]:
     small = [c for n, c in sorted(library().items()) if c.fits(process) and c.netlist(process).count() <= 14]
     for number, cell in enumerate(small[shift :: max(1, len(small) // 14)]):
         specimen = drawn(cell.name, process_name, number)
-        for name, kind in kinds().items():
-            asked = kind.ask(specimen, Random(f"{cell.name} {name} {number}"))
+        for name in KINDS:
+            asked = kinds()[name].ask(specimen, Random(f"{cell.name} {name} {number}"))
             if asked is not None:
                 marks = [(m.letter, m.x, m.y, m.ring) for m in asked.marks]
-                whole = json.dumps([asked.prompt, asked.choices, asked.facts, marks, dict(asked.key)], sort_keys=True)
+                whole = json.dumps([asked.prompt, asked.choices, asked.facts, marks, asked.key.json()], sort_keys=True)
                 yield f"{process_name} {cell.name} {number} {name}", digest(whole)
 
 

@@ -5,6 +5,7 @@ from functools import cache
 import pytest
 
 from layoutdrill.cells import load_cell
+from layoutdrill.face import DrawnFace
 from layoutdrill.process import load_process
 from layoutdrill.prove import proved
 from layoutdrill.question import Specimen
@@ -18,10 +19,8 @@ def drawn(cell_name, process_name, seed, difficulty=0.3):
         cell.name,
         cell.structure,
         cell.aliases,
-        process,
-        found.layout,
+        DrawnFace(found.layout, process, found.extraction),
         found.extraction.netlist,
-        found.extraction,
         cell.boundary,
         cell.look_for,
         seed,

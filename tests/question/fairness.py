@@ -7,10 +7,13 @@ A point is looked at a quarter of a grid unit off in four directions, so that an
 import json
 from random import Random
 
+import shapely
+from shapely import affinity
+
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process.expression import Name
-from layoutdrill.question import Answer, regrade
+from layoutdrill.question import Answer, kinds, regrade
 from layoutdrill.question.naming import needs_number, same_structure, widened
 from layoutdrill.recognise.terms import TERMS, canonical
 
@@ -23,7 +26,7 @@ class Oracle:
 
     def __init__(self, specimen):
         self.process = specimen.process
-        self.shapes = specimen.layout.flattened().shapes
+        self.shapes = specimen.face.layout.flattened().shapes
         self.specimen = specimen
 
     def on(self, name, x, y):
@@ -93,37 +96,40 @@ def right_answers(question):
     letter = {choice: "abcd"[i] for i, choice in enumerate(question.choices)}
     match question.kind:
         case "name":
-            wide = widened(key["structure"])
+            wide = widened(key.structure)
             full = [a for a in question.specimen.aliases if not needs_number(canonical(a) or a)]
             full = [a for a in full if canonical(a) not in wide]
-            return [letter[key["structure"]], key["structure"], key["structure"].upper(), *full]
+            return [letter[key.structure], key.structure, key.structure.upper(), *full]
         case "count":
-            if key["what"] != "transistors":
-                return [str(key["right"])]
-            if key["single"]:
-                return [str(key["all"])]
-            return [f"{key['n']} {key['p']} {key['all']}", f"n={key['n']} p={key['p']}"]
+            if key.what != "transistors":
+                return [str(key.right)]
+            if key.single:
+                return [str(key.all)]
+            return [f"{key.n} {key.p} {key.all}", f"n={key.n} p={key.p}"]
         case "spot":
-            return [letter[key["right"]], *key["truths"]]
+            return [letter[key.right], *key.truths]
         case "point":
             unit = question.specimen.process.grid_per_lambda
-            centres = [((r[0] + r[2]) // 2, (r[1] + r[3]) // 2) for r in key["rects"]]
+            centres = [((r[0] + r[2]) // 2, (r[1] + r[3]) // 2) for r in key.rects]
             return [f"{x / unit:.4f}, {y / unit:.4f}" for x, y in centres]
         case "rails":
-            return [f"{key['high']} {key['low']} {key['right']}",
-                    f"{key['names'][1]}={key['low']} {key['names'][0]}={key['high']} {key['right']}"]  # fmt: skip
+            return [f"{key.high} {key.low} {key.right}",
+                    f"{key.names[1]}={key.low} {key.names[0]}={key.high} {key.right}"]  # fmt: skip
         case "same net":
-            return [" ".join(key["right"]) or "none", ",".join(reversed(key["right"])).lower() or "None"]
+            return [" ".join(key.right) or "none", ",".join(reversed(key.right)).lower() or "None"]
         case "polarity":
-            return [letter[f"{key['right']}: {key['true']}"], f"{key['right']} {key['true_words'][0]}"]
+            return [letter[f"{key.right}: {key.true}"], f"{key.right} {key.true_words[0]}"]
+        case "turned or not":
+            how = "mirrored" if key.mirrored else "rotated"
+            return [kinds()["turned or not"].solution(question).text, f"{'same' if key.same else 'look-alike'}, {how}"]
     raise AssertionError(question.kind)
 
 
 def _choices(kind, question):
     """Every right answer earns all, from the question and from its record; every wrong choice earns less."""
     found = []
-    record = json.loads(json.dumps(dict(question.key)))
-    text = layout_text(question.specimen.layout)
+    record = json.loads(json.dumps(question.key.json()))
+    text = layout_text(question.specimen.face.layout)
     for number, said in enumerate(right_answers(question)):
         verdict = grade(kind, question, said)
         if not verdict.correct:
@@ -145,7 +151,7 @@ def _choices(kind, question):
 
 def _name(kind, question, oracle):
     found = []
-    right = question.key["structure"]
+    right = question.key.structure
     for i, one in enumerate(question.choices):
         if needs_number(one):
             found.append(f"{one} lacks its number")
@@ -165,23 +171,23 @@ def _name(kind, question, oracle):
 
 def _count(kind, question, oracle):
     key, netlist = question.key, question.specimen.netlist
-    if key["what"] == "transistors":
+    if key.what == "transistors":
         groups = {(t.kind, t.mode, t.gate, t.ends, t.body, t.length) for t in netlist.transistors}
-        if key["all"] != len(groups) or key["n"] != sum(g[0] == "n" for g in groups):
-            return [f"count {key['n']} {key['p']} {key['all']}, but {len(groups)} groups"]
-        wrong = f"{key['n'] + 1} {key['p']} {key['all'] + 1}"
-        if not key["single"] and grade(kind, question, wrong).credit >= 1:
+        if key.all != len(groups) or key.n != sum(g[0] == "n" for g in groups):
+            return [f"count {key.n} {key.p} {key.all}, but {len(groups)} groups"]
+        wrong = f"{key.n + 1} {key.p} {key.all + 1}"
+        if not key.single and grade(kind, question, wrong).credit >= 1:
             return ["a wrong count earns all"]
         return []
-    if key["what"] == "stripes" and key["right"] != len(netlist.transistors):
+    if key.what == "stripes" and key.right != len(netlist.transistors):
         return ["stripes miscounted"]
-    if key["what"] == "contacts" and not all(oracle.cuts(*p) for p in key["places"]):
+    if key.what == "contacts" and not all(oracle.cuts(*p) for p in key.places):
         return ["a contact that is none"]
-    if key["what"] == "crossings" and any(
-        oracle.cuts(*p) or len(oracle.nets(*p)) < 2 or len(oracle.conductors(*p)) < 2 for p in key["places"]
+    if key.what == "crossings" and any(
+        oracle.cuts(*p) or len(oracle.nets(*p)) < 2 or len(oracle.conductors(*p)) < 2 for p in key.places
     ):
         return ["a crossing that is none"]
-    return [] if grade(kind, question, str(key["right"] + 1)).credit < 1 else ["a wrong count earns all"]
+    return [] if grade(kind, question, str(key.right + 1)).credit < 1 else ["a wrong count earns all"]
 
 
 def true_at(oracle, sight, x, y):
@@ -217,21 +223,21 @@ def true_at(oracle, sight, x, y):
 
 def _spot(kind, question, oracle):
     key = question.key
-    at = key["x"], key["y"]
-    found = [f"{truth} is not there" for truth in key["truths"] if true_at(oracle, truth, *at) is False]
-    wrong = [choice for choice in question.choices if choice not in key["truths"]]
+    at = key.x, key.y
+    found = [f"{truth} is not there" for truth in key.truths if true_at(oracle, truth, *at) is False]
+    wrong = [choice for choice in question.choices if choice not in key.truths]
     found += [f"{choice} is there, but wrong" for choice in wrong if true_at(oracle, choice, *at)]
-    if not any(r[0] <= at[0] <= r[2] and r[1] <= at[1] <= r[3] for r in [question.specimen.layout.box]):
+    if not any(r[0] <= at[0] <= r[2] and r[1] <= at[1] <= r[3] for r in [question.specimen.face.layout.box]):
         found.append("a mark off the picture")
     return found
 
 
 def _point(kind, question, oracle):
     key = question.key
-    target = key["target"]
-    box = question.specimen.layout.box
+    target = key.target
+    box = question.specimen.face.layout.box
     rng = Random(f"{target} {box}")
-    centres = [((r[0] + r[2]) // 2, (r[1] + r[3]) // 2) for r in key["rects"]]
+    centres = [((r[0] + r[2]) // 2, (r[1] + r[3]) // 2) for r in key.rects]
     places = [(rng.randint(box.x0, box.x1), rng.randint(box.y0, box.y1)) for _ in range(25)] + centres
     found = []
     for x, y in places:
@@ -241,9 +247,9 @@ def _point(kind, question, oracle):
             found.append(f"{target} at {x, y} earns {verdict.credit}: {verdict.summary}")
         if (x, y) in centres and truth is False:
             found.append(f"no {target} at {x, y}")
-        if verdict.credit >= 1 and truth is False and not _within(key["rects"], key["tolerance"], x, y):
+        if verdict.credit >= 1 and truth is False and not _within(key.rects, key.tolerance, x, y):
             found.append(f"{x, y} earns all for {target}")
-    far = (box.x1 + 50 * key["tolerance"], box.y1 + 50 * key["tolerance"])
+    far = (box.x1 + 50 * key.tolerance, box.y1 + 50 * key.tolerance)
     if kind.grade(question, Answer("", far)).credit:
         found.append("a point off the picture earns credit")
     return found
@@ -272,16 +278,16 @@ def _target_true(oracle, target, x, y):
 def _rails(kind, question, oracle):
     key = question.key
     found = []
-    for letter, name in ((key["high"], key["names"][0]), (key["low"], key["names"][1])):
-        if oracle.nets(*key["places"][letter]) != {name}:
+    for letter, name in ((key.high, key.names[0]), (key.low, key.names[1])):
+        if oracle.nets(*key.places[letter]) != {name}:
             found.append(f"{letter} is not on {name} alone")
-    for letter, at in key["places"].items():
-        if letter not in (key["high"], key["low"]) and oracle.nets(*at) & set(key["names"]):
+    for letter, at in key.places.items():
+        if letter not in (key.high, key.low) and oracle.nets(*at) & set(key.names):
             found.append(f"{letter} is on a rail too")
-    wrong = next(c for c in "abcd" if c != key["right"])
-    slips = (f"{key['low']} {key['high']} {key['right']}", f"{key['high']} {key['low']} {wrong}")
+    wrong = next(c for c in "abcd" if c != key.right)
+    slips = (f"{key.low} {key.high} {key.right}", f"{key.high} {key.low} {wrong}")
     found += [f"{said} earns all" for said in slips if grade(kind, question, said).credit >= 1]
-    if question.choices["abcd".index(key["right"])] != key["true"]:
+    if question.choices["abcd".index(key.right)] != key.true:
         found.append("the letter is not that of the true feature")
     return found
 
@@ -289,15 +295,15 @@ def _rails(kind, question, oracle):
 def _same_net(kind, question, oracle):
     key = question.key
     found = []
-    nets = {letter: oracle.nets(*at) for letter, at in key["places"].items()}
+    nets = {letter: oracle.nets(*at) for letter, at in key.places.items()}
     found += [f"{letter} stands on {len(n)} nets" for letter, n in nets.items() if len(n) != 1]
-    right = [letter for letter in key["letters"] if nets[letter] == nets["P"]]
-    if right != key["right"]:
-        found.append(f"on P's net: {right}, key {key['right']}")
-    if len(key["letters"]) < 3 or len(right) == len(key["letters"]):
+    right = tuple(letter for letter in key.letters if nets[letter] == nets["P"])
+    if right != key.right:
+        found.append(f"on P's net: {right}, key {key.right}")
+    if len(key.letters) < 3 or len(right) == len(key.letters):
         found.append("too few letters, or all on one net")
-    for letter in key["letters"]:
-        said = " ".join(set(key["right"]) ^ {letter}) or "none"
+    for letter in key.letters:
+        said = " ".join(set(key.right) ^ {letter}) or "none"
         if grade(kind, question, said).credit >= 1:
             found.append(f"{said} earns all")
     return found
@@ -305,25 +311,66 @@ def _same_net(kind, question, oracle):
 
 def _polarity(kind, question, oracle):
     key = question.key
-    at = key["x"], key["y"]
+    at = key.x, key.y
     found = []
-    if key["right"] in ("n", "p") and oracle.channels(*at) != {key["right"]}:
-        found.append(f"masks say {oracle.channels(*at)}, key {key['right']}")
-    if key["feature"] == "well":
+    if key.right in ("n", "p") and oracle.channels(*at) != {key.right}:
+        found.append(f"masks say {oracle.channels(*at)}, key {key.right}")
+    if key.feature == "well":
         well = any(oracle.near(name, *at) for name in WELLS)
-        if well != ("in the" in key["true"]):
-            found.append(f"well under X: {well}, key {key['true']}")
+        if well != ("in the" in key.true):
+            found.append(f"well under X: {well}, key {key.true}")
     for i, choice in enumerate(question.choices):
         credit = grade(kind, question, "abcd"[i]).credit
-        expected = 0 if choice.startswith(f"{key['wrong']}:") else 1 if choice.endswith(f": {key['true']}") else 0.5
+        expected = 0 if choice.startswith(f"{key.wrong}:") else 1 if choice.endswith(f": {key.true}") else 0.5
         if credit != expected:
             found.append(f"{choice} earns {credit}")
-    if grade(kind, question, key["wrong"]).credit:
+    if grade(kind, question, key.wrong).credit:
         found.append("the wrong word earns credit")
     return found
 
 
+def _turned(kind, question, oracle):
+    """Judge by shapely: of the eight ways to lay the right picture on the left, those that fit best say how it lies."""
+    key, face = question.key, question.specimen.face
+    layers = [
+        name for name, layer in face.process.layers.items() if name in face.layout.shapes and layer.role != "well"
+    ]
+    halves = []
+    for half in (key.left, key.right):
+        area = shapely.box(*half)
+        found = {n: shapely.unary_union([shapely.box(*r) for r in face.layout.shapes[n]]) & area for n in layers}
+        halves.append({n: affinity.translate(shape, -half.x0, -half.y0) for n, shape in found.items()})
+    left, right = halves
+    miss = {}
+    for mirrored in (False, True):
+        for turns in range(4):
+            laid = {n: affinity.scale(s, 1, -1 if mirrored else 1, origin=(0, 0)) for n, s in right.items()}
+            laid = {n: affinity.rotate(s, 90 * turns, origin=(0, 0)) for n, s in laid.items()}
+            box = shapely.unary_union(list(laid.values())).bounds
+            own = shapely.unary_union(list(left.values())).bounds
+            laid = {n: affinity.translate(s, own[0] - box[0], own[1] - box[1]) for n, s in laid.items()}
+            miss[mirrored, turns] = sum((laid[n] ^ left[n]).area for n in layers)
+    best = min(miss.values())
+    found = []
+    if {mirrored for (mirrored, _), area in miss.items() if area < best + 4 * face.unit.per**2} != {key.mirrored}:
+        found.append(f"how it lies: {miss}, key {key.mirrored}")
+    contact = max((r.area for r in face.layout.shapes["contact"]), default=0)
+    if (best < 0.5) != key.same or best > contact + 0.5:
+        found.append(f"same {key.same}, but {best} differs, a contact being {contact}")
+    if not key.same and (not oracle.cuts(*key.odd) or oracle.cuts(*key.lacking)):
+        found.append("the odd contact is not where it is told")
+    halves = [t for t in face.extraction.netlist.transistors if face.extraction.channel(t.name)[0].x1 <= key.left.x1]
+    if 2 * len(halves) != len(face.extraction.netlist.transistors):
+        found.append("the two have not as many transistors")
+    sameness = "same cell" if key.same else "look-alike"
+    for said, credit in ((sameness, 0.5), ("look-alike mirrored" if key.same else "same turned", 0)):
+        if grade(kind, question, said).credit != credit:
+            found.append(f"{said} earns not {credit}")
+    return found
+
+
 CHECKS = {
+    "turned or not": _turned,
     "name": _name,
     "count": _count,
     "spot": _spot,

@@ -30,7 +30,7 @@ def test_published_counts_are_the_right_answer(drawn, process, cell):
     """The number the textbooks give for a structure is what the question takes for right."""
     kind = kinds()["count"]
     questions = (kind.ask(drawn(cell, process, 1), Random(seed)) for seed in range(50))
-    question = next(q for q in questions if q.key["what"] == "transistors")
+    question = next(q for q in questions if q.key.what == "transistors")
     n, p = PUBLISHED[cell]
     assert grade(kind, question, f"{n} {p} {n + p}").correct
 
@@ -57,7 +57,7 @@ def test_fingers_are_told_by_their_numbers(drawn):
         if len(specimen.netlist.transistors) == 5:
             break
     questions = (kind.ask(specimen, Random(number)) for number in range(50))
-    question = next(q for q in questions if q.key["what"] == "transistors")
+    question = next(q for q in questions if q.key.what == "transistors")
     decides = grade(kind, question, "2 2 4").decides
     assert "5 gate stripes for 4 transistors" in decides
     told = re.search(r": (\d) and (\d) are the fingers of one\.", decides)

@@ -30,7 +30,7 @@ def crowded(cell, process):
 
 
 def _at(specimen, question):
-    return specimen.extraction.transistor_at(question.key["x"], question.key["y"])
+    return specimen.extraction.transistor_at(question.key.x, question.key.y)
 
 
 def strangers(specimen):
@@ -63,15 +63,15 @@ def test_only_the_cell_is_counted(process, cell):
         frame, oracle = specimen.frame, Oracle(specimen)
         for turn in range(40):
             key = kinds()["count"].ask(specimen, Random(turn)).key
-            asked.add(key["what"])
-            if key["what"] == "transistors":
-                assert key["all"] == own
+            asked.add(key.what)
+            if key.what == "transistors":
+                assert key.all == own
                 continue
-            assert all(frame.contains(*place) for place in key["places"])
-            assert key["right"] == len(key["places"])
-            if key["what"] == "contacts":
-                drawn_cuts = [r.centre for r in specimen.layout.flattened().shapes["contact"] if frame.overlaps(r)]
-                assert len({c for c in drawn_cuts if oracle.cuts(*c)}) == key["right"]
+            assert all(frame.contains(*place) for place in key.places)
+            assert key.right == len(key.places)
+            if key.what == "contacts":
+                drawn_cuts = [r.centre for r in specimen.face.layout.flattened().shapes["contact"] if frame.overlaps(r)]
+                assert len({c for c in drawn_cuts if oracle.cuts(*c)}) == key.right
     assert "transistors" in asked
     if cell == "inverter":
         assert "contacts" in asked

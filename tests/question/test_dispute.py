@@ -64,13 +64,13 @@ def test_a_damaged_record_is_told(drawn, kind):
     """A key that has lost its parts raises a plain error, never a crash."""
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
     with pytest.raises(LayoutdrillError):
-        regrade(kind, {}, layout_text(specimen.layout), specimen.process, Answer("a", (0, 0)))
+        regrade(kind, {}, layout_text(specimen.face.layout), specimen.process, Answer("a", (0, 0)))
 
 
 def test_an_unknown_kind_is_told(drawn):
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
     with pytest.raises(LayoutdrillError, match="no kind"):
-        regrade("nome", {}, layout_text(specimen.layout), specimen.process, Answer("a"))
+        regrade("nome", {}, layout_text(specimen.face.layout), specimen.process, Answer("a"))
 
 
 def test_each_hint_lowers_the_credit_by_what_it_says(drawn):

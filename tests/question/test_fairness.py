@@ -52,7 +52,7 @@ def test_every_kind_fits_something(drawn, process):
     assert set(fitting) == set(kinds())
 
 
-@pytest.mark.parametrize("name", ["name", "spot", "rails", "polarity"])
+@pytest.mark.parametrize("name", ["name", "spot", "rails", "polarity", "turned or not"])
 def test_the_right_choice_stands_anywhere(drawn, name):
     """Over 480 fixed seeds the right letter is spread evenly: chi-square below the 0.999 point."""
     kind = kinds()[name]
@@ -71,9 +71,11 @@ def test_the_right_choice_stands_anywhere(drawn, name):
 def _right_place(question):
     key = question.key
     if question.kind == "rails":
-        return "abcd".index(key["right"])
+        return "abcd".index(key.right)
+    if question.kind == "turned or not":
+        return question.choices.index(kinds()[question.kind].solution(question).text)
     right = {"name": "structure", "spot": "right"}.get(question.kind)
-    return question.choices.index(key[right] if right else f"{key['right']}: {key['true']}")
+    return question.choices.index(key[right] if right else f"{key.right}: {key.true}")
 
 
 @pytest.mark.parametrize("name", list(kinds()))

@@ -6,10 +6,11 @@ from random import Random
 import pytest
 
 from layoutdrill.extract import extract
+from layoutdrill.face import DrawnFace
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.picture.evidence import Fact, Sight, facts_of, labelled, shown, visible
 from layoutdrill.picture.looks import load_look, look_names
-from layoutdrill.question import HiddenFactError, ask_in_look, fitting_kinds, hidden, kinds, tell_hidden_facts
+from layoutdrill.question import HiddenFactError, ask_in_look, fitting_kinds, kinds, tell_hidden_facts
 from tests.question.fairness import unfair
 
 STICK = load_look("stick-colours")
@@ -17,8 +18,15 @@ STICK = load_look("stick-colours")
 
 def hiding(monkeypatch, *facts):
     """Make every look show all but the given facts."""
-    monkeypatch.setattr(hidden, "visible", lambda look, process: facts_of(process) - set(facts))
-    monkeypatch.setattr(hidden, "shown", lambda sight, wanted: frozenset(wanted) - set(facts))
+
+    def shows(face, light, wanted=None):
+        return (facts_of(face.process) if wanted is None else frozenset(wanted)) - set(facts)
+
+    monkeypatch.setattr(DrawnFace, "shows", shows)
+
+
+def told_in(question, look):
+    return tell_hidden_facts(kinds()[question.kind], question, look)
 
 
 def asked(specimen, name, wanted=lambda key: True):
@@ -30,22 +38,22 @@ def asked(specimen, name, wanted=lambda key: True):
 def test_a_look_that_shows_all_changes_nothing(drawn, monkeypatch, name):
     hiding(monkeypatch)
     question = asked(drawn("nand2", "silicon-gate-cmos", 1), name)
-    assert tell_hidden_facts(question, STICK) == question
+    assert told_in(question, STICK) == question
 
 
 def test_what_decides_a_name_is_told(drawn, monkeypatch):
     """NAND and NOR swap when n and p are exchanged, so where kinds do not show the rails are told."""
     hiding(monkeypatch, Fact.KIND, Fact.RAILS)
-    question = tell_hidden_facts(asked(drawn("nand2", "metal-gate-sapphire", 1), "name"), STICK)
+    question = told_in(asked(drawn("nand2", "metal-gate-sapphire", 1), "name"), STICK)
     told = [fact for fact in question.facts if "VDD" in fact or "VSS" in fact]
     assert len(told) == 2
-    assert tell_hidden_facts(question, STICK).facts == question.facts
+    assert told_in(question, STICK).facts == question.facts
 
 
 def test_the_relabelled_drawing_has_the_other_answer(drawn):
     """The relabelling check itself: exchange n+ and p+ and the rail names, and a NAND2 reads as a NOR2."""
     nand, nor = drawn("nand2", "metal-gate-sapphire", 1), drawn("nor2", "metal-gate-sapphire", 1)
-    layout = nand.layout
+    layout = nand.face.layout
     shapes = {**layout.shapes, "nplus": layout.shapes["pplus"], "pplus": layout.shapes["nplus"]}
     other = extract(labelled(replace(layout, shapes=shapes), {"VDD": "VSS", "VSS": "VDD"}), nand.process)
     assert compare(nor.netlist, other.netlist, ports=False, merge=Merge.FINGERS).equal
@@ -64,19 +72,20 @@ def test_the_relabelled_drawing_has_the_other_answer(drawn):
 def test_what_cannot_be_told_in_a_line_is_refused(drawn, monkeypatch, name, fact):
     """Where gates or contacts do not show, the questions that rest on them are refused, and the reason is given."""
     hiding(monkeypatch, fact)
-    question = asked(drawn("nand2", "silicon-gate-cmos", 1), name, lambda key: key.get("what", "stripes") != "contacts")
+    made = drawn("nand2", "silicon-gate-cmos", 1)
+    question = asked(made, name, lambda key: getattr(key, "what", "stripes") != "contacts")
     with pytest.raises(HiddenFactError, match="does not show"):
-        tell_hidden_facts(question, STICK)
+        told_in(question, STICK)
 
 
 def test_the_answer_is_never_told(drawn, monkeypatch):
     """“Point at VDD” is refused where rails do not show: to tell which is VDD would be the answer."""
     hiding(monkeypatch, Fact.RAILS, Fact.KIND)
     specimen = drawn("nand2", "metal-gate-sapphire", 1)
-    question = asked(specimen, "point", lambda key: key["target"] == "VDD")
+    question = asked(specimen, "point", lambda key: key.target == "VDD")
     with pytest.raises(HiddenFactError, match="would be the answer"):
-        tell_hidden_facts(question, STICK)
-    rails = tell_hidden_facts(asked(specimen, "rails"), STICK)
+        told_in(question, STICK)
+    rails = told_in(asked(specimen, "rails"), STICK)
     assert [fact for fact in rails.facts if "transistor" in fact]
     assert not [fact for fact in rails.facts if "VDD" in fact or "VSS" in fact]
 
@@ -86,11 +95,11 @@ def test_polarity_by_the_well_needs_the_well(drawn, monkeypatch):
     hiding(monkeypatch, Fact.WELL)
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
     with pytest.raises(HiddenFactError):
-        tell_hidden_facts(asked(specimen, "polarity", lambda key: key["feature"] == "well"), STICK)
+        told_in(asked(specimen, "polarity", lambda key: key.feature == "well"), STICK)
     for seed in range(10):
         question = ask_in_look(kinds()["polarity"], specimen, Random(seed), STICK)
         assert question is not None
-        assert question.key["feature"] == "rail"
+        assert question.key.feature == "rail"
 
 
 def test_a_kind_that_a_look_bars_does_not_fit(drawn, monkeypatch):
@@ -114,8 +123,8 @@ def test_transmitted_light_bars_gates_and_contacts(drawn):
 def test_rails_are_asked_where_wells_are_faint(drawn, monkeypatch):
     """A question by taps whose well is too faint in this lot is asked all the same, and says where the well lies."""
     hiding(monkeypatch, Fact.WELL)
-    question = asked(drawn("nand2", "silicon-gate-cmos", 1), "rails", lambda key: key["feature"] == "taps")
-    told = tell_hidden_facts(question, load_look("reflected-light")).facts
+    question = asked(drawn("nand2", "silicon-gate-cmos", 1), "rails", lambda key: key.feature == "taps")
+    told = told_in(question, load_look("reflected-light")).facts
     assert any("n-well is too faint" in fact for fact in told)
 
 
@@ -132,7 +141,7 @@ def test_in_every_look_only_what_it_shows_is_asked(drawn, process, name):
                 question = ask_in_look(kind, specimen, Random(seed), look)
                 if question is None:
                     continue
-                missing = (hidden.needs(question) & facts_of(specimen.process)) - seen
+                missing = (kind.needs(question) & facts_of(specimen.process)) - seen
                 told = [fact for fact in question.facts if not fact.startswith(("Counts", "In this picture"))]
                 assert missing <= {Fact.KIND, Fact.RAILS, Fact.KINDS_APART, Fact.WELL}
                 assert bool(told) == bool(missing)

@@ -59,7 +59,7 @@ def test_counts_are_the_kit_s_own(kit, cell):
     """The kit's own SPICE netlist, fingers merged, gives the number that the question takes for right."""
     kind = kinds()["count"]
     questions = (kind.ask(from_kit(kit, cell, 3), Random(seed)) for seed in range(40))
-    question = next(q for q in questions if q.key["what"] == "transistors")
+    question = next(q for q in questions if q.key.what == "transistors")
     for merge in (merge_fingers, merge_stacks):
         reference = merge(kit.netlist(cell))
         n, p = reference.count(Kind.N), reference.count(Kind.P)

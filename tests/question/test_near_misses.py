@@ -58,7 +58,7 @@ def test_picking_a_wrong_letter_earns_nothing(drawn):
 
 def test_counts(drawn):
     """A third for each of the three numbers; words name the one that is wrong."""
-    kind, question = ask(drawn("nand3", "silicon-gate-cmos", 1), "count", lambda key: key["what"] == "transistors")
+    kind, question = ask(drawn("nand3", "silicon-gate-cmos", 1), "count", lambda key: key.what == "transistors")
     assert grade(kind, question, "3 3 7").credit == pytest.approx(2 / 3, abs=0.001)
     assert "in all: 6, not 7" in grade(kind, question, "3 3 7").summary
     assert grade(kind, question, "2 3 5").credit == pytest.approx(1 / 3, abs=0.001)
@@ -72,8 +72,8 @@ def test_counting_every_finger_is_half_right(drawn):
         specimen = drawn("inverter", "silicon-gate-cmos", seed)
         stripes = len(specimen.netlist.transistors)
         if stripes > 2:
-            kind, question = ask(specimen, "count", lambda key: key["what"] == "transistors")
-            n, p, everything = question.key["every"]
+            kind, question = ask(specimen, "count", lambda key: key.what == "transistors")
+            n, p, everything = question.key.every
             verdict = grade(kind, question, f"{n} {p} {everything}")
             assert (everything, verdict.credit) == (stripes, 0.5)
             assert "every finger" in verdict.summary
@@ -84,9 +84,9 @@ def test_counting_every_finger_is_half_right(drawn):
 def test_contacts_one_off(drawn):
     """One off among six or more contacts is close: half."""
     kind, question = ask(
-        drawn("nand2", "metal-gate-sapphire", 1), "count", lambda key: key["what"] == "contacts" and key["right"] >= 6
+        drawn("nand2", "metal-gate-sapphire", 1), "count", lambda key: key.what == "contacts" and key.right >= 6
     )
-    right = question.key["right"]
+    right = question.key.right
     assert grade(kind, question, str(right)).credit == 1
     assert grade(kind, question, str(right - 1)).credit == 0.5
     assert grade(kind, question, str(right + 2)).credit == 0
@@ -95,14 +95,14 @@ def test_contacts_one_off(drawn):
 def test_spots(drawn):
     """A contact is no crossing; “diffusion” is true of a crossunder but too wide; the other polarity is half."""
     specimen = drawn("mux2_tg", "metal-gate-sapphire", 1)
-    kind, question = ask(specimen, "spot", lambda key: key["truths"] == ["contact"])
+    kind, question = ask(specimen, "spot", lambda key: key.truths == ("contact",))
     assert grade(kind, question, "crossing").credit == 0
     assert "contact" in grade(kind, question, "crossing").summary
     assert grade(kind, question, "cut").credit == 1
-    kind, question = ask(specimen, "spot", lambda key: key["truths"] == ["crossunder"])
+    kind, question = ask(specimen, "spot", lambda key: key.truths == ("crossunder",))
     assert grade(kind, question, "diffusion").credit == 0.5
     assert grade(kind, question, "tunnel").credit == 1
-    kind, question = ask(specimen, "spot", lambda key: key["truths"] == ["transistor"] and key["polarity"] == "n")
+    kind, question = ask(specimen, "spot", lambda key: key.truths == ("transistor",) and key.polarity == "n")
     assert grade(kind, question, "p transistor").credit == 0.5
     assert grade(kind, question, "nmos").credit == 1
     assert grade(kind, question, "contact hole").credit == 0
@@ -111,25 +111,25 @@ def test_spots(drawn):
 def test_points(drawn):
     """The other kind of transistor earns half, the net short of its channel half, contact for crossing a quarter."""
     specimen = drawn("mux2_tg", "silicon-gate-cmos", 1)
-    kind, question = ask(specimen, "point", lambda key: key["target"] == "n transistor")
+    kind, question = ask(specimen, "point", lambda key: key.target == "n transistor")
     p = next(t.name for t in specimen.netlist.transistors if t.kind == "p")
     verdict = kind.grade(question, Answer("", specimen.extraction.channel(p)[0].centre))
     assert verdict.credit == 0.5
     assert "but p" in verdict.summary
-    kind, question = ask(specimen, "point", lambda key: key["target"] == "gate of s")
-    label = next(t for t in specimen.layout.labels if t.text == "s")
+    kind, question = ask(specimen, "point", lambda key: key.target == "gate of s")
+    label = next(t for t in specimen.face.layout.labels if t.text == "s")
     assert kind.grade(question, Answer("", (label.x, label.y))).credit in (0.5, 1)
-    kind, question = ask(specimen, "point", lambda key: key["target"] == "crossing")
-    contact = next(r for n in question.key["near"] for r in n["rects"] if n["credit"] == 0.25)
+    kind, question = ask(specimen, "point", lambda key: key.target == "crossing")
+    contact = next(r for n in question.key.near for r in n.rects if n.credit == 0.25)
     at = (contact[0] + contact[2]) // 2, (contact[1] + contact[3]) // 2
     assert kind.grade(question, Answer("", at)).credit == 0.25
 
 
 def test_rails(drawn):
     """Rails found but swapped earn the feature's third; a wrong feature costs its third."""
-    kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "rails", lambda key: len(key["letters"]) >= 4)
-    high, low, cue = question.key["high"], question.key["low"], question.key["right"]
-    other = next(letter for letter in question.key["letters"] if letter not in (high, low))
+    kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "rails", lambda key: len(key.letters) >= 4)
+    high, low, cue = question.key.high, question.key.low, question.key.right
+    other = next(letter for letter in question.key.letters if letter not in (high, low))
     wrong = next(letter for letter in "abcd" if letter != cue)
     assert grade(kind, question, f"{low} {high} {cue}").credit == pytest.approx(1 / 3, abs=0.001)
     assert "other way round" in grade(kind, question, f"{low} {high} {cue}").summary
@@ -140,9 +140,9 @@ def test_rails(drawn):
 
 def test_nets(drawn):
     """One of two letters earns half, both and a wrong one half, only a wrong one nothing."""
-    kind, question = ask(drawn("mux2_tg", "silicon-gate-cmos", 1), "same net", lambda key: len(key["right"]) == 2)
-    one, two = question.key["right"]
-    wrong = next(letter for letter in question.key["letters"] if letter not in (one, two))
+    kind, question = ask(drawn("mux2_tg", "silicon-gate-cmos", 1), "same net", lambda key: len(key.right) == 2)
+    one, two = question.key.right
+    wrong = next(letter for letter in question.key.letters if letter not in (one, two))
     assert grade(kind, question, one).credit == 0.5
     assert f"missed: {two}" in grade(kind, question, one).summary
     assert grade(kind, question, f"{one} {two} {wrong}").credit == 0.5
@@ -154,7 +154,7 @@ def test_nets(drawn):
 def test_polarity(drawn):
     """The right word alone earns half, with a reason that is not so half, the wrong word nothing."""
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
-    kind, question = ask(specimen, "polarity", lambda key: key["right"] == "p" and key["feature"] == "well")
+    kind, question = ask(specimen, "polarity", lambda key: key.right == "p" and key.feature == "well")
     assert grade(kind, question, "p").credit == 0.5
     assert grade(kind, question, "p, outside the well").credit == 0.5
     assert grade(kind, question, "n, it lies in the well").credit == 0
@@ -182,7 +182,7 @@ def test_polarity(drawn):
 def test_what_is_no_answer_is_said_so(drawn, name, typed):
     """Text that cannot be an answer costs nothing: it is refused with a remark on what to type."""
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
-    kind, question = ask(specimen, name, lambda key: key.get("what", "transistors") == "transistors")
+    kind, question = ask(specimen, name, lambda key: getattr(key, "what", "transistors") == "transistors")
     with pytest.raises(LayoutdrillError) as caught:
         kind.accept(question, typed)
     assert caught.value.todo

@@ -4,13 +4,13 @@ import re
 from random import Random
 
 import pytest
+from layoutdrill.question.one_kind import drivers, levels_told, only_kind
 
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.netlist.model import Kind
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import kinds
 from layoutdrill.question.lookalikes import look_for, tell
-from layoutdrill.question.one_kind import drivers, levels_told, only_kind
 from layoutdrill.question.targets import is_load
 
 ONE_KIND = [name for name in process_names() if only_kind(load_process(name)) is not None]

@@ -15,8 +15,8 @@ def asked_nets(specimen):
     found = {}
     for seed in range(80):
         question = POINT.ask(specimen, Random(seed))
-        if question.key["target"] in ("output", *specimen.process.supplies):
-            found.setdefault(question.key["target"], question)
+        if question.key.target in ("output", *specimen.process.supplies):
+            found.setdefault(question.key.target, question)
     return found
 
 
@@ -38,11 +38,11 @@ def test_every_place_of_a_net_is_right(drawn, cell, process):
     questions = asked_nets(specimen)
     assert set(questions) >= set(specimen.process.supplies)
     for question in questions.values():
-        (net,) = question.key["nets"]
+        (net,) = question.key.nets
         by = specimen.process.grid_per_lambda
         shapes = specimen.extraction.net_shapes(net).items()
         rects = [rect for name, own in shapes if name not in WELLS for rect in own]
-        places = [(label.x, label.y) for label in specimen.layout.labels if label.text == net]
+        places = [(label.x, label.y) for label in specimen.face.layout.labels if label.text == net]
         for r in rects:
             places += [(x, y) for x in (r.x0 - by, r.centre[0], r.x1 + by) for y in (r.y0 - by, r.centre[1], r.y1 + by)]
         assert places

@@ -5,12 +5,13 @@ from random import Random
 import pytest
 
 from layoutdrill.extract import extract
+from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import load_process
 from layoutdrill.process.terms import Mode
-from layoutdrill.question import Answer, Specimen, hidden, kinds
-from layoutdrill.question.scene import scene_of
+from layoutdrill.question import Answer, Specimen, kinds
 from layoutdrill.question.sight import Sight, sights_at
 from tests.question.fairness import grade, unfair
 
@@ -66,7 +67,7 @@ def _nmos(tmp_path_factory):
     process = load_process(str(path))
     layout = Layout("inverter", {name: tuple(Rect(*r) for r in rects) for name, rects in SHAPES.items()}, LABELS)
     found = extract(layout, process)
-    return Specimen("inverter", "inverter", (), process, layout, found.netlist, found, "driver and load")
+    return Specimen("inverter", "inverter", (), DrawnFace(layout, process, found), found.netlist, "driver and load")
 
 
 def ask(specimen, name, wanted=lambda key: True):
@@ -94,7 +95,7 @@ def test_questions_are_fair(nmos, name):
 
 def test_one_number_where_there_is_one_kind(nmos):
     """With n transistors alone only the total is asked for."""
-    kind, question = ask(nmos, "count", lambda key: key["what"] == "transistors")
+    kind, question = ask(nmos, "count", lambda key: key.what == "transistors")
     assert grade(kind, question, "2").correct
     assert not grade(kind, question, "1").credit
 
@@ -103,28 +104,28 @@ def test_driver_and_load(nmos):
     """A load is told by its gate, tied to its own source; depletion likewise, as the implant does not show."""
     for wanted, reason in (("load", "tied to its source"), ("driver", "an input"), ("depletion", "tied"),
                            ("enhancement", "gate driven by a signal")):  # fmt: skip
-        kind, question = ask(nmos, "polarity", lambda key, w=wanted: key["right"] == w)
+        kind, question = ask(nmos, "polarity", lambda key, w=wanted: key.right == w)
         assert grade(kind, question, f"{wanted}: {reason}").credit == 1
         assert grade(kind, question, wanted).credit == 0.5
-        assert grade(kind, question, str(question.key["wrong"])).credit == 0
+        assert grade(kind, question, str(question.key.wrong)).credit == 0
 
 
 def test_the_loads_tell_the_high_rail(nmos):
     _, question = ask(nmos, "rails")
-    assert question.key["true"] == "the loads hang on VDD"
-    assert not hidden.needs(question) & {hidden.Fact.KIND, hidden.Fact.DEPLETION}
+    assert question.key.true == "the loads hang on VDD"
+    assert not kinds()[question.kind].needs(question) & {Fact.KIND, Fact.DEPLETION}
 
 
 def test_pointing_at_a_load(nmos):
     """The driver is a near miss of a load: half."""
-    kind, question = ask(nmos, "point", lambda key: key["target"] == "load")
+    kind, question = ask(nmos, "point", lambda key: key.target == "load")
     assert kind.grade(question, Answer("", (4, 55))).credit == 1
     assert kind.grade(question, Answer("", (4, 22))).credit == 0.5
 
 
 def test_a_buried_contact_is_a_contact(nmos):
     """Poly over diffusion is a gate unless a buried contact is marked there (common practice)."""
-    scene = scene_of(nmos)
+    scene = nmos.face.scene
     assert sights_at(scene, 4, 42) == {Sight.CONTACT}
     assert sights_at(scene, 4, 50) == {Sight.TRANSISTOR}
-    assert hidden.Fact.BURIED_CONTACT in hidden.needs(ask(nmos, "same net")[1])
+    assert Fact.BURIED_CONTACT in kinds()["same net"].needs(ask(nmos, "same net")[1])

@@ -5,12 +5,12 @@ from statistics import mean
 
 import pytest
 
+from layoutdrill.face.shades import shades_told
 from layoutdrill.picture.evidence import Fact, Sight, shown
 from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, load_look, look_names
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.question import ask_in_look, kinds
-from layoutdrill.question.shades import shades_told
 from tests.question.fairness import Oracle
 
 SHADED = [name for name in look_names() if name not in ("transmitted-light", "dark-field")]
@@ -21,8 +21,8 @@ PHOTOGRAPHS = [name for name in look_names() if load_look(name).style in PHOTOGR
 def measured(specimen, look, doped):
     """Return the mean brightness of the drawing where a doping lies bare, measured pixel by pixel."""
     process = specimen.process
-    view = View.whole(specimen.layout, process, 3, margin=2)
-    image = render(specimen.layout, process, look, view, seed=specimen.seed).convert("L")
+    view = View.whole(specimen.face.layout, process, 3, margin=2)
+    image = render(specimen.face.layout, process, look, view, seed=specimen.seed).convert("L")
     oracle, unit, found = Oracle(specimen), process.grid_per_lambda, []
     reach = 0.6 * unit
     for column in range(image.width):
@@ -42,7 +42,7 @@ def measured(specimen, look, doped):
 def test_the_picture_shows_the_shade_that_is_told(drawn, name, seed):
     """On sapphire: what is called lighter is so on the very picture of the question."""
     specimen, look = drawn("nand3", "metal-gate-sapphire", seed), load_look(name)
-    (told,) = shades_told(specimen, look)
+    (told,) = shades_told(specimen.process, look, specimen.seed)
     lighter = "n" if measured(specimen, look, "nplus") > measured(specimen, look, "pplus") else "p"
     assert told.startswith(f"In this picture {lighter}-doped diffusion is the lighter")
 
@@ -65,10 +65,11 @@ def test_what_rests_on_kinds_tells_the_shade(drawn, name):
 def test_nothing_is_told_where_more_than_shade_shows(drawn, process, name):
     """A well's edge tells the kinds where this lot shows it; where there is one kind there is nothing to tell."""
     specimen, look = drawn("nand2", process, 1), load_look(name)
+    told = shades_told(specimen.process, look, specimen.seed)
     if load_look(name).style in FROM_BELOW:
-        assert shades_told(specimen, look) == ()
+        assert told == ()
         return
     well = Fact.WELL in shown(Sight(look, specimen.process, specimen.seed))
-    assert bool(shades_told(specimen, look)) == (process != "silicon-gate-nmos" and not well)
+    assert bool(told) == (process != "silicon-gate-nmos" and not well)
     if name not in PHOTOGRAPHS:
         assert well or process == "silicon-gate-nmos"

@@ -9,11 +9,12 @@ from shapely.geometry import box
 from shapely.ops import unary_union
 
 from layoutdrill.extract import extract
+from layoutdrill.face import DrawnFace
+from layoutdrill.face.scene import Scene, groups
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Specimen, kinds
-from layoutdrill.question.scene import Scene, groups
 from layoutdrill.question.sight import Sight, sights_at
 from tests.picture.lookalikes import look_alikes
 from tests.question.conftest import drawn
@@ -27,9 +28,8 @@ def scene(process_name, **shapes):
 
 def specimen(process_name, **shapes):
     made = scene(process_name, **shapes)
-    return Specimen(
-        "hand", "", (), made.process, made.layout, made.extraction.netlist, made.extraction, "all that is drawn"
-    )
+    face = DrawnFace(made.layout, made.process, made.extraction)
+    return Specimen("hand", "", (), face, made.extraction.netlist, "all that is drawn")
 
 
 @pytest.mark.parametrize("process_name", ["metal-gate-sapphire", "silicon-gate-cmos"])
@@ -112,7 +112,7 @@ def test_the_tolerance_is_one_lambda():
     )
     kind = kinds()["point"]
     questions = (kind.ask(made, Random(seed)) for seed in range(200))
-    question = next(q for q in questions if q.key["target"] == "n transistor")
+    question = next(q for q in questions if q.key.target == "n transistor")
     earned = {x: kind.grade(question, Answer("", (x, 6))).credit for x in (20, 22, 24, 25, 26)}
     assert earned == {20: 1, 22: 1, 24: 1, 25: 0, 26: 0}
     assert kind.grade(question, kind.accept(question, "10, 3")).credit == 1
@@ -132,7 +132,7 @@ def test_nets_agree_with_reference_libraries(drawn, process_name, cell):
     Polygons of each conductor are shapely unions, joined in a networkx graph where a cut touches both.
     """
     made = drawn(cell, process_name, 1)
-    shapes = {name: unary_union([box(*r) for r in rects]) for name, rects in made.layout.shapes.items()}
+    shapes = {name: unary_union([box(*r) for r in rects]) for name, rects in made.face.layout.shapes.items()}
     empty = box(0, 0, 0, 0)
 
     def value(expression):
@@ -164,11 +164,11 @@ def test_nets_agree_with_reference_libraries(drawn, process_name, cell):
         question = kind.ask(made, Random(seed))
         where = {
             letter: {p for p, polygon in parts.items() if polygon.intersects(Dot(*at)) and "well" not in p[0]}
-            for letter, at in question.key["places"].items()
+            for letter, at in question.key.places.items()
         }
         component = nx.node_connected_component(graph, next(iter(where["P"])))
-        joined = [letter for letter in question.key["letters"] if where[letter] & component]
-        assert joined == question.key["right"]
+        joined = [letter for letter in question.key.letters if where[letter] & component]
+        assert tuple(joined) == question.key.right
 
 
 @pytest.mark.parametrize("cell", ["oai21", "oai211"])
@@ -179,4 +179,4 @@ def test_metal_over_a_buried_contact_is_not_asked_for(cell):
     for turn in range(40):
         question = kind.ask(specimen, Random(f"spot 0 {turn}"))
         assert question is not None
-        assert not {"contact", "crossing"} <= set(question.key["truths"])
+        assert not {"contact", "crossing"} <= set(question.key.truths)

@@ -5,11 +5,15 @@ from dataclasses import dataclass, field
 from layoutdrill.deck.model import Deck
 from layoutdrill.drill.summary import Summary, Tally
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
 from layoutdrill.process import load_process
+from layoutdrill.question.count import TransistorsKey
 from layoutdrill.question.model import Answer, Hint, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.name import NameKey
+from layoutdrill.question.point import PointKey
 
 
 def doubled(*rects):
@@ -73,10 +77,8 @@ def specimen():
         "inverter",
         "inverter",
         ("NOT",),
-        load_process("silicon-gate-cmos"),
-        INVERTER,
+        DrawnFace(INVERTER, load_process("silicon-gate-cmos"), Found()),
         NETLIST,
-        Found(),
         "the two transistors between the rails",
         "Pull-up and pull-down share one gate line and one output.",
         3,
@@ -91,13 +93,14 @@ def name_question():
         ("NAND2", "inverter", "NOR2", "transmission gate"),
         (),
         (),
-        {"right": "inverter"},
+        NameKey("inverter", ("NOT",), ("NAND2", "inverter", "NOR2", "transmission gate")),
         hints=(Hint(HintStep.WORDS, "Count the gate lines first.", 0.1), Hint(HintStep.DEVICES, "Two devices.", 0.2)),
     )
 
 
 def point_question():
-    return Question("point", "Point at the n transistor.", specimen(), (), (), (), {}, True)
+    key = PointKey("n transistor", "an n transistor", doubled((5, 4, 7, 8)), (), "the gate", 2)
+    return Question("point", "Point at the n transistor.", specimen(), (), (), (), key, True)
 
 
 def count_question():
@@ -108,7 +111,7 @@ def count_question():
         (),
         ("body ties are not drawn [taps]",),
         (Mark("P", 10, 12),),
-        {"right": "2"},
+        TransistorsKey("transistors", 1, 1, 2),
     )
 
 

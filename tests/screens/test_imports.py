@@ -18,8 +18,8 @@ from layoutdrill.screens.viewport import snapped
 sitting = Sitting.open_deck("first-gates", seed=4, count=1)
 question = sitting.prepare(0)
 shown = question.specimen
-box = snapped(shown.layout.box, shown.process.grid_per_lambda)
-image = paint(Subject(shown.layout, shown.process, shown.extraction), box, 1)
+box = snapped(shown.face.box, shown.process.grid_per_lambda)
+image = paint(Subject(shown.face), box, 1)
 sitting.skip(question, 1.0)
 assert image.size[0] > 10
 print(*sorted(name for name in sys.modules if "." not in name or name.startswith("layoutdrill.")))

@@ -1,16 +1,16 @@
 """What on a picture is not the cell's: a crowded drawing shows where its neighbours begin."""
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.question.coordinates import span
 from layoutdrill.question.model import Specimen
 
 
-def told(specimen: Specimen) -> tuple[str, ...]:
+def border_told(specimen: Specimen) -> tuple[str, ...]:
     """Return the fact that tells where the cell ends; nothing where the cell is all there is."""
     if specimen.frame is None:
         return ()
-    where = span(specimen.process, specimen.frame)
-    return (f"The cell lies inside the frame, {where} λ; what begins beyond it is a neighbour.",)
+    unit = specimen.face.unit
+    where = f"{unit.span(specimen.frame)} {unit.sign}"
+    return (f"The cell lies inside the frame, {where}; what begins beyond it is a neighbour.",)
 
 
 def inside(specimen: Specimen, rect: Rect) -> bool:

@@ -3,12 +3,13 @@
 from collections.abc import Iterator, Mapping
 from textwrap import wrap
 
-from layoutdrill.drill.plain_layout import WIDTH, drawn_layers, joined, place, point
+from layoutdrill.face.lettered import WIDTH, drawn_layers, joined
+from layoutdrill.face.scene import groups
+from layoutdrill.face.unit import Unit
 from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import Process
-from layoutdrill.question.scene import groups
 
 Pieces = Mapping[str, tuple[tuple[Rect, ...], ...]]
 _CUTS = ("contact", "via", "glass-opening")
@@ -25,11 +26,11 @@ def pieces_of(layout: Layout, process: Process) -> Pieces:
 
 def shape_lines(layout: Layout, process: Process) -> list[str]:
     """Return each layer's pieces with the x and y ranges of their rectangles in λ, the lowest layer first."""
-    unit = process.grid_per_lambda
+    unit = Unit(process.grid_per_lambda)
     lines = ["Shapes, by layer and by connected piece, in λ:"]
     for name, pieces in pieces_of(layout, process).items():
         title = f"{process.layers[name].title}, {len(pieces)} piece{'s' if len(pieces) > 1 else ''}:"
-        told = [f"{i}: " + " and ".join(place(rect, unit) for rect in piece) for i, piece in enumerate(pieces, 1)]
+        told = [f"{i}: " + " and ".join(unit.span(rect) for rect in piece) for i, piece in enumerate(pieces, 1)]
         if _role(process, name) in _CUTS:
             lines.extend(_wrapped(f"{title} {'; '.join(told)}"))
         else:
@@ -79,6 +80,7 @@ def _role(process: Process, name: str) -> str:
 
 def _cut_lines(pieces: Pieces, process: Process) -> Iterator[str]:
     """Tell, for each cut, the nearest piece above it and the nearest below that its layer can join."""
+    unit = Unit(process.grid_per_lambda)
     order, doping = list(pieces), _doping(process)
     for name in (name for name in pieces if _role(process, name) in _CUTS):
         joins = [cut for cut in process.cuts if cut.layer == name]
@@ -94,12 +96,12 @@ def _cut_lines(pieces: Pieces, process: Process) -> Iterator[str]:
             over = [one for one in here if any(one[0] == cut.upper for cut in joins)]
             under = [one for one in here if order.index(one[0]) < order.index(over[0][0])] if over else here
             told = [_piece(process, *one) for one in (*over[:1], *under[-1:])]
-            yield from _wrapped(f"{_piece(process, name, i)}, at {point(x, y, process)}: {' to '.join(told)}.")
+            yield from _wrapped(f"{_piece(process, name, i)}, at {unit.axes(x, y)}: {' to '.join(told)}.")
 
 
 def _overlap_lines(pieces: Pieces, process: Process) -> Iterator[str]:
     """Tell each overlap of two pieces without a cut in it."""
-    unit = process.grid_per_lambda
+    unit = Unit(process.grid_per_lambda)
     doping = _doping(process)
     bodies = [name for name in pieces if _role(process, name) not in _CUTS and name not in doping]
     cuts = [rect for name in pieces if _role(process, name) in _CUTS for piece in pieces[name] for rect in piece]
@@ -111,13 +113,13 @@ def _overlap_lines(pieces: Pieces, process: Process) -> Iterator[str]:
                     areas = [joined(group) for group in groups(union(shared))] if shared else []
                     clear = [area for area in areas if not any(cut.overlaps(rect) for cut in cuts for rect in area)]
                     if clear:
-                        where = "; ".join(" and ".join(place(rect, unit) for rect in area) for area in sorted(clear))
+                        where = "; ".join(" and ".join(unit.span(rect) for rect in area) for area in sorted(clear))
                         yield from _wrapped(f"{_piece(process, upper, i)} over {_piece(process, lower, j)}: {where}.")
 
 
 def _doping_lines(pieces: Pieces, process: Process) -> Iterator[str]:
     """Tell the doping of each active piece, where it is doped in part, and the well that it lies in."""
-    unit = process.grid_per_lambda
+    unit = Unit(process.grid_per_lambda)
     doping = _doping(process)
     for name in (name for name in pieces if _role(process, name) in ("active", *_DOPINGS) and name not in doping):
         for i, piece in enumerate(pieces[name], 1):
@@ -132,7 +134,7 @@ def _doping_lines(pieces: Pieces, process: Process) -> Iterator[str]:
                 if parts and sum(rect.area for rect in union(parts)) == whole:
                     told.append(f"all in {process.layers[other].title}")
                 elif parts:
-                    where = " and ".join(place(rect, unit) for rect in parts)
+                    where = " and ".join(unit.span(rect) for rect in parts)
                     told.append(f"{process.layers[other].title} at {where}")
             if told:
                 yield from _wrapped(f"{_piece(process, name, i)}: {'; '.join(told)}.")

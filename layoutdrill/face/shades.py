@@ -14,7 +14,6 @@ from layoutdrill.picture.pen import Pen
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
-from layoutdrill.question.model import Specimen
 
 LEAST = 3.0
 """A smaller difference (8-bit levels, mean of an area) is not called lighter or darker."""
@@ -23,13 +22,12 @@ _INSIDE = (2, 1, 10, 7)
 """An area well inside the island that a pen draws, in λ."""
 
 
-def shades_told(specimen: Specimen, look: Look) -> tuple[str, ...]:
+def shades_told(process: Process, look: Look, lot: int) -> tuple[str, ...]:
     """Return the fact that tells the lighter kind, () where the look shows more than shade or nothing of kinds."""
-    process = specimen.process
-    seen = shown(Sight(look, process, specimen.seed or 0), (Fact.KIND, Fact.WELL))
+    seen = shown(Sight(look, process, lot), (Fact.KIND, Fact.WELL))
     if Fact.KIND not in seen or Fact.WELL in seen or {rule.kind for rule in process.transistors} != set(Kind):
         return ()
-    n, p = (_shade(process, look, specimen.seed or 0, kind) for kind in ("n", "p"))
+    n, p = (_shade(process, look, lot, kind) for kind in ("n", "p"))
     if abs(n - p) < LEAST:
         return ()
     lighter, darker = ("n", "p") if n > p else ("p", "n")

@@ -1,5 +1,5 @@
 """
-What there is to see on a specimen: wires, channels, contacts, crossings, crossunders, taps; all from the extraction.
+What there is to see on a drawing: wires, channels, contacts, crossings, crossunders, taps; all from the extraction.
 
 Rectangles are in grid units. Everything is worked out when first asked for, once for each scene.
 """
@@ -8,13 +8,13 @@ from collections.abc import Iterable, Sequence
 from functools import cached_property
 
 from layoutdrill.extract.model import Extraction
+from layoutdrill.face.materials import Material, materials, metal_gate
 from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.geometry.sweep import meeting, touching
-from layoutdrill.layout.model import Layout
+from layoutdrill.layout.model import Label, Layout
 from layoutdrill.process import Process
-from layoutdrill.question.materials import Material, materials, metal_gate
-from layoutdrill.question.model import Specimen
+from layoutdrill.unions import Unions
 from layoutdrill.value import value
 
 
@@ -63,7 +63,7 @@ class Piece:
 
 
 class Scene:
-    """The sights of one specimen."""
+    """The sights of one face."""
 
     def __init__(self, process: Process, layout: Layout, extraction: Extraction) -> None:
         self.process = process
@@ -76,6 +76,27 @@ class Scene:
     def unit(self) -> int:
         """Grid units in one λ."""
         return self.process.grid_per_lambda
+
+    @property
+    def box(self) -> Rect | None:
+        """The extent of all that is drawn, None where nothing is."""
+        return self.layout.box
+
+    @property
+    def labels(self) -> tuple[Label, ...]:
+        """The names of ports and where they stand."""
+        return self.layout.labels
+
+    @property
+    def wells(self) -> tuple[str, tuple[Rect, ...]]:
+        """What a well is called in this process, and where wells lie."""
+        names = [name for name, layer in self.process.layers.items() if layer.role == "well"]
+        title = self.process.layers[names[0]].title if names else "well"
+        return title, tuple(rect for name in names for rect in self.layout.shapes.get(name, ()))
+
+    def has(self, role: str) -> bool:
+        """Tell whether anything is drawn on a layer of the role."""
+        return any(layer.role == role and name in self.layout.shapes for name, layer in self.process.layers.items())
 
     @cached_property
     def local(self) -> frozenset[str]:
@@ -239,21 +260,10 @@ def _over(group: Iterable[Rect], rect: Rect) -> bool:
 
 def groups(rects: Sequence[Rect]) -> list[list[Rect]]:
     """Return the connected groups of rectangles; edges connect, corners do not."""
-    parent = list(range(len(rects)))
-
-    def find(i: int) -> int:
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = parent[i]
-        return i
-
+    sets = Unions()
     for i, j in touching(rects, range(len(rects))):
-        parent[find(i)] = find(j)
-    found: dict[int, list[Rect]] = {}
+        sets.join(i, j)
+    parts: dict[int, list[Rect]] = {}
     for i, rect in enumerate(rects):
-        found.setdefault(find(i), []).append(rect)
-    return list(found.values())
-
-
-def scene_of(specimen: Specimen) -> Scene:
-    return Scene(specimen.process, specimen.layout, specimen.extraction)
+        parts.setdefault(sets.find(i), []).append(rect)
+    return list(parts.values())

@@ -1,4 +1,4 @@
-"""Tell a layout in plain text: a grid of letters, one for each pile of layers, and how places are written."""
+"""Tell a layout in plain text: a grid of letters, one for each pile of layers."""
 
 from collections import Counter
 from collections.abc import Iterable
@@ -21,10 +21,11 @@ _DOPINGS = ("well", "n-doping", "p-doping", "implant")
 METALS = ("metal", "metal-2", "upper-metal", "local-metal", "via", "glass-opening")
 
 
-def lifted(layout: Layout, process: Process) -> Layout:
-    """Return the layout with every metal taken off; where the metal is the gate too, what lies below is left."""
-    kept = {name: rects for name, rects in layout.flattened().shapes.items() if process.layers[name].role not in METALS}
-    return Layout(layout.name, kept)
+def without(layout: Layout, lifted: frozenset[str]) -> Layout:
+    """Return the layout with layers taken off; where the metal is the gate too, what lies below it is left."""
+    if not lifted:
+        return layout
+    return Layout(layout.name, {name: rects for name, rects in layout.flattened().shapes.items() if name not in lifted})
 
 
 def grid_lines(layout: Layout, process: Process) -> list[str]:
@@ -66,23 +67,6 @@ def grid_lines(layout: Layout, process: Process) -> list[str]:
     lines.append("One character is 1 by 1 λ. A row begins with its y; x is on top.")
     lines.extend(_legend(symbols, [name for name, _ in shown], process))
     return lines
-
-
-def place(rect: Rect, unit: int) -> str:
-    """Write a rectangle in λ."""
-    x0, y0, x1, y1 = (number(value, unit) for value in rect)
-    return f"x {x0} to {x1}, y {y0} to {y1}"
-
-
-def point(x: int, y: int, process: Process) -> str:
-    """Write a point in λ."""
-    unit = process.grid_per_lambda
-    return f"x {number(x, unit)}, y {number(y, unit)}"
-
-
-def number(value: int, unit: int) -> str:
-    """Write a length in λ, with as many decimals as it needs, at most two."""
-    return f"{value / unit:.2f}".rstrip("0").rstrip(".")
 
 
 def joined(rects: Iterable[Rect]) -> tuple[Rect, ...]:

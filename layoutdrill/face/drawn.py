@@ -1,0 +1,102 @@
+"""The face of a proved drawing, or of a layout that was read: everything follows from its shapes and its process."""
+
+from collections.abc import Collection
+from functools import cached_property
+
+from PIL import Image
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.extract import extract
+from layoutdrill.extract.model import Extraction
+from layoutdrill.face import lettered, listed
+from layoutdrill.face.model import Face, Light
+from layoutdrill.face.scene import Scene
+from layoutdrill.face.shades import shades_told
+from layoutdrill.face.unit import Unit
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
+from layoutdrill.layout.text import layout_text
+from layoutdrill.picture.evidence import Fact, Sight, shown
+from layoutdrill.picture.render import render
+from layoutdrill.picture.view import View
+from layoutdrill.process import Process
+
+LIFTED_ROLES = ("glass-opening", "upper-metal", "metal-2", "via", "metal", "local-metal", "contact", "poly")
+"""Roles of the layers that can be lifted off: conductors with the cuts above them."""
+
+
+class DrawnFace:
+    """A layout in its process. `extraction` is what the extractor reads in it."""
+
+    def __init__(self, layout: Layout, process: Process, extraction: Extraction) -> None:
+        self.layout = layout
+        self.process = process
+        self.extraction = extraction
+
+    @staticmethod
+    def of(layout: Layout, process: Process) -> "DrawnFace":
+        """Return the face of a layout that is still to be read."""
+        return DrawnFace(layout, process, extract(layout, process))
+
+    @property
+    def name(self) -> str:
+        return self.layout.name
+
+    @cached_property
+    def unit(self) -> Unit:
+        return Unit(self.process.grid_per_lambda)
+
+    @cached_property
+    def box(self) -> Rect:
+        side = self.process.grid_per_lambda
+        return self.layout.box or Rect(0, 0, side, side)
+
+    @cached_property
+    def scene(self) -> Scene:
+        return Scene(self.process, self.layout, self.extraction)
+
+    @cached_property
+    def layers(self) -> tuple[str, ...]:
+        """Return the drawn layers that can be lifted off, topmost first."""
+        return tuple(
+            name
+            for name in reversed(tuple(self.process.layers))
+            if self.layout.shapes.get(name) and self.process.layers[name].role in LIFTED_ROLES
+        )
+
+    @property
+    def metal(self) -> frozenset[str]:
+        return frozenset(name for name, layer in self.process.layers.items() if layer.role in lettered.METALS)
+
+    def image(self, view: View, light: Light) -> Image.Image:
+        return render(
+            self.layout, self.process, light.look, view, seed=light.seed, wear=light.wear, hidden=light.lifted
+        )
+
+    def shows(self, light: Light, wanted: Collection[Fact] | None = None) -> frozenset[Fact]:
+        return shown(Sight(light.look, self.process, light.seed, wear=light.wear, hidden=light.lifted), wanted)
+
+    def shades(self, light: Light) -> tuple[str, ...]:
+        return shades_told(self.process, light.look, light.seed)
+
+    def text(self) -> str:
+        return layout_text(self.layout)
+
+    def grid_lines(self, lifted: frozenset[str] = frozenset()) -> list[str]:
+        return lettered.grid_lines(lettered.without(self.layout, lifted), self.process)
+
+    def shape_lines(self) -> list[str]:
+        return listed.shape_lines(self.layout, self.process)
+
+    def meeting_lines(self) -> list[str]:
+        return listed.meeting_lines(self.layout, self.process)
+
+    def at_point(self, x: int, y: int) -> str:
+        return listed.at_point(self.layout, self.process, x, y)
+
+
+def layout_of(face: Face) -> Layout:
+    """Return the layout of what is drawn; raises LayoutdrillError for another sort of face, which has none."""
+    if isinstance(face, DrawnFace):
+        return face.layout
+    raise LayoutdrillError(f"{face.name} is no drawing: it has no layout", todo="take a drawn cell")

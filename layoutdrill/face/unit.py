@@ -1,0 +1,57 @@
+"""Places in the unit that a reader is told: written, read from typed text, and told in words."""
+
+import re
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.value import value
+
+
+@value
+class Unit:
+    """The length in which places are told: `per` grid units, with its sign."""
+
+    per: int
+    sign: str = "λ"
+
+    def number(self, value: float) -> str:
+        """Write a length of so many grid units without its sign, with as many decimals as it needs, at most two."""
+        return f"{value / self.per:.2f}".rstrip("0").rstrip(".")
+
+    def at(self, x: float, y: float) -> str:
+        """Write a point, such as “12.5, 8 λ”."""
+        return f"{self.number(x)}, {self.number(y)} {self.sign}"
+
+    def axes(self, x: float, y: float) -> str:
+        """Write a point by its axes, such as “x 12.5, y 8”."""
+        return f"x {self.number(x)}, y {self.number(y)}"
+
+    def span(self, rect: Rect) -> str:
+        """Write a rectangle's ranges, such as “x 3 to 12, y 0 to 8.5”."""
+        x0, y0, x1, y1 = (self.number(value) for value in rect)
+        return f"x {x0} to {x1}, y {y0} to {y1}"
+
+    def read(self, text: str) -> tuple[int, int]:
+        """Read a typed point (“12.5, 8”, “x=3 y=4.5 λ”) into grid units; raises LayoutdrillError otherwise."""
+        number = rf"(-?\d+(?:\.\d+)?)\s*(?:{re.escape(self.sign)})?"
+        pattern = rf"\(?\s*(?:x\s*=?\s*)?{number}\s*[,;/ ]\s*(?:y\s*=?\s*)?{number}\s*\)?\Z"
+        match = re.match(pattern, text.strip(), re.IGNORECASE)
+        if match is None:
+            todo = f"type x and y in {self.sign} with a comma between, or point at it"
+            raise LayoutdrillError(f'"{text}" is no place', todo=todo)
+        return round(float(match.group(1)) * self.per), round(float(match.group(2)) * self.per)
+
+
+def whereabouts(box: Rect, x: int, y: int) -> str:
+    """Say in words in which part of the picture a point lies."""
+    if not box.area:
+        return "on the picture"
+    across = 3 * (x - box.x0) / max(1, box.width)
+    up = 3 * (y - box.y0) / max(1, box.height)
+    column = "left" if across < 1 else "right" if across > 2 else ""
+    row = "bottom" if up < 1 else "top" if up > 2 else ""
+    if row and column:
+        return f"at the {row} {column}"
+    if row or column:
+        return f"at the {row or column}"
+    return "in the middle"

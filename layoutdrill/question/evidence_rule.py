@@ -1,0 +1,69 @@
+"""
+The evidence rule for questions: what a look does not show is told with the question, or the question is refused.
+
+Each question needs certain facts, as its kind says. A hidden one is told where that leaves something to read (which
+rail is which, of which kind one row is); where telling it would be the answer, or it cannot be told in a line, the
+question is refused.
+"""
+
+from dataclasses import replace
+from random import Random
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face import Light
+from layoutdrill.picture.evidence import TEXT, Fact, facts_of
+from layoutdrill.picture.looks import Look
+from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.model import Question, Specimen
+
+TELLABLE = frozenset({Fact.KIND, Fact.RAILS, Fact.KINDS_APART, Fact.WELL})
+"""Facts that can be told in a line: everything else must be seen."""
+TRIES = 8
+"""How often a kind is asked anew for a question that the look allows."""
+
+
+class HiddenFactError(LayoutdrillError):
+    """The look does not show what the question asks for, and telling it would be the answer."""
+
+
+def tell_hidden_facts(kind: QuestionKind, question: Question, look: Look) -> Question:
+    """
+    Return the question with whatever the look hides told in `facts`; raises HiddenFactError where it must be refused.
+
+    Asked of a question that has been told its facts already, it returns it as it is.
+    """
+    specimen = question.specimen
+    needed = kind.needs(question) & facts_of(specimen.process)
+    light = Light(look, specimen.seed or 0)
+    hidden = needed - specimen.face.shows(light, needed)
+    if not hidden:
+        return _with_facts(question, specimen.face.shades(light) if needed & TELLABLE else ())
+    if hidden - TELLABLE:
+        named = ", ".join(sorted(TEXT[fact] for fact in hidden - TELLABLE))
+        raise HiddenFactError(f"the look “{look.name}” does not show {named}", todo="choose another look")
+    told = kind.tell(question, hidden)
+    if told is None:
+        named = ", ".join(sorted(TEXT[fact] for fact in hidden))
+        what = f"the look “{look.name}” does not show {named}, and to tell it would be the answer"
+        raise HiddenFactError(what, todo="choose another look")
+    return _with_facts(question, told)
+
+
+def _with_facts(question: Question, told: tuple[str, ...]) -> Question:
+    new = tuple(fact for fact in told if fact not in question.facts)
+    return replace(question, facts=(*question.facts, *new)) if new else question
+
+
+def ask_in_look(kind: QuestionKind, specimen: Specimen, rng: Random, look: Look | None) -> Question | None:
+    """Ask for a question that the look allows, with what it hides told; None where none was found."""
+    if look is not None and kind.untold - specimen.face.shows(Light(look, specimen.seed or 0), kind.untold):
+        return None
+    for _ in range(TRIES if look is not None else 1):
+        question = kind.ask(specimen, rng)
+        if question is None or look is None:
+            return question
+        try:
+            return tell_hidden_facts(kind, question, look)
+        except HiddenFactError:
+            continue
+    return None

@@ -1,0 +1,79 @@
+"""What a kind of question must bring: it owns its rules, and no other room asks which kind a question is of."""
+
+from abc import ABC, abstractmethod
+from collections.abc import Mapping
+from random import Random
+from typing import ClassVar
+
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.picture.evidence import Fact
+from layoutdrill.process import Process
+from layoutdrill.question.keys import Key
+from layoutdrill.question.model import Answer, Question, Specimen, Verdict
+from layoutdrill.question.needed import rails_told, wells_told
+from layoutdrill.question.recap import Given, Recap, recapped
+
+
+class QuestionKind(ABC):
+    """
+    One kind of question. A kind that leaves out its evidence (`needs`) cannot be made.
+
+    `key_type` is its key's type. `untold` are facts that every question of the kind needs and that cannot be told with
+    it: where a look hides one, none need be made. `tells_structure` and `tells_boundary` say whether what the cell is
+    known to be, and what belongs to it when devices are counted, are to the point of its verdicts.
+    """
+
+    name: ClassVar[str]
+    title: ClassVar[str]
+    key_type: ClassVar[type[Key]]
+    untold: ClassVar[frozenset[Fact]] = frozenset()
+    tells_structure: ClassVar[bool] = False
+    tells_boundary: ClassVar[bool] = False
+
+    @abstractmethod
+    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+        """Make a question about the specimen, or None where this kind does not fit it."""
+
+    @abstractmethod
+    def needs(self, question: Question) -> frozenset[Fact]:
+        """Return the facts that the picture must show for this very question to be answered from it."""
+
+    @abstractmethod
+    def accept(self, question: Question, text: str) -> Answer:
+        """Read what was typed; raise LayoutdrillError with a plain remark when it cannot be an answer."""
+
+    @abstractmethod
+    def grade(self, question: Question, answer: Answer) -> Verdict:
+        """Judge the answer by meaning; an empty answer earns nothing and is told what is right."""
+
+    @abstractmethod
+    def solution(self, question: Question) -> Answer:
+        """Return an answer that earns all."""
+
+    def read_key(self, given: Mapping[str, object]) -> Key:
+        """Read a key from its JSON; raises LayoutdrillError where it is damaged."""
+        return self.key_type.read(given)
+
+    def askable(self, netlist: Netlist, process: Process) -> bool:
+        """Tell from the netlist whether it can be asked at all; the drawing may still refuse it."""
+        return True
+
+    def tell(self, question: Question, hidden: frozenset[Fact]) -> tuple[str, ...] | None:
+        """
+        Return what to tell so that kinds, rails and wells can be read where a look hides them; None where that would be
+        the answer, or another cue can be asked about.
+        """
+        return wells_told(question.specimen) if hidden == {Fact.WELL} else rails_told(question.specimen)
+
+    def recap(self, given: Given) -> Recap:
+        """Say, without the picture, what was right and what was answered."""
+        return recapped(given)
+
+    def in_sight(self, question: Question) -> tuple[Rect, ...]:
+        """Return what the first view must show beside the marks."""
+        return ()
+
+    def any_in_sight(self, question: Question) -> tuple[Rect, ...]:
+        """Return places of which the first view must show one, where there are no marks."""
+        return ()

@@ -1,0 +1,79 @@
+"""What it takes to read a drawing, as facts that a picture must show; and what may be told in their place."""
+
+from layoutdrill.face.materials import Material
+from layoutdrill.face.scene import Scene, Wire
+from layoutdrill.face.unit import whereabouts
+from layoutdrill.picture.evidence import Fact
+from layoutdrill.question.model import Specimen
+from layoutdrill.question.rail_groups import rail_of
+
+
+def tracing(scene: Scene) -> frozenset[Fact]:
+    """Return what it takes to follow nets on this drawing."""
+    needed = {Fact.CONTACT}
+    below = {c.lower.material for c in scene.crossings}
+    if below & {Material.DIFFUSION, Material.TAP, Material.RING}:
+        needed.add(Fact.UNDER_METAL)
+    if Material.POLY in below:
+        needed.add(Fact.POLY_UNDER_METAL)
+    if any(j.material is Material.METAL for j in scene.joints):
+        needed.add(Fact.VIA)
+    if scene.has("buried-contact"):
+        needed.add(Fact.BURIED_CONTACT)
+    return frozenset(needed) | covered_gates(scene)
+
+
+def covered_gates(scene: Scene) -> frozenset[Fact]:
+    """Return that gates under a wire must show, where there are any."""
+    if scene.metal_gate:
+        return frozenset()
+    metal = [w.rect for w in scene.wires if w.material is Material.METAL]
+    for rects in scene.channels.values():
+        if any(r.overlaps(m) for r in rects for m in metal):
+            return frozenset({Fact.GATE_UNDER_METAL})
+    return frozenset()
+
+
+def rails_told(specimen: Specimen) -> tuple[str, ...] | None:
+    """Tell which wire is which rail, high first; None where one of them has no metal."""
+    face = specimen.face
+    low, high = face.process.supplies
+    told = []
+    for rail in (high, low):
+        wires = [w for w in face.scene.wires if w.net == rail and w.material is Material.METAL]
+        if not wires:
+            return None
+        at = max(wires, key=_size).rect.centre
+        told.append(f"{rail} is the wire {whereabouts(face.box, *at)} ({face.unit.at(*at)}).")
+    return tuple(told)
+
+
+def _size(wire: Wire) -> tuple[int, int, int]:
+    return max(wire.rect.width, wire.rect.height), wire.rect.x0, wire.rect.y0
+
+
+def wells_told(specimen: Specimen) -> tuple[str, ...] | None:
+    """Tell where the wells lie that a lot hardly tints; None where there is none."""
+    unit = specimen.face.unit
+    title, rects = specimen.face.scene.wells
+    areas = [f"from {unit.at(r.x0, r.y0)} to {unit.at(r.x1, r.y1)}" for r in sorted(set(rects))[:_MOST_WELLS]]
+    return (f"The {title} is too faint to see here; it reaches {' and '.join(areas)}.",) if areas else None
+
+
+_MOST_WELLS = 4
+"""More wells than this are not told one by one."""
+
+
+def row_told(specimen: Specimen) -> tuple[str, ...] | None:
+    """Tell the kind of one transistor that stands on a rail's row; the learner must still follow it to the rail."""
+    face = specimen.face
+    for t in face.extraction.netlist.transistors:
+        if rail_of(face.scene, t.name) is not None:
+            x, y = face.scene.channels[t.name][0].centre
+            return (f"The transistor {whereabouts(face.box, x, y)} ({face.unit.at(x, y)}) is {t.kind}.",)
+    return None
+
+
+def rows_on_rails(scene: Scene) -> bool:
+    """Tell whether every transistor stands in a row that hangs on one rail, so that the rails tell its kind."""
+    return all(rail_of(scene, name) is not None for name in scene.channels)
