@@ -4,7 +4,7 @@ import re
 from random import Random
 
 import pytest
-from layoutdrill.question.one_kind import drivers, levels_told, only_kind
+from layoutdrill.question.ratioed_words import drivers, levels_told, only_kind
 
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.netlist.model import Kind
