@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import islice, product
-from random import Random
 
 from layoutdrill.cells.edits import EDITS, Sheet
 from layoutdrill.cells.model import Cell, Role
 from layoutdrill.cells.tiling import Tiling
+from layoutdrill.dice import Dice
 from layoutdrill.netlist.compare import compare
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
@@ -46,7 +46,7 @@ class Decoy:
     tiling: Tiling | None = None
 
 
-def decoys(cell: Cell, process: Process, rng: Random, most: int = 8) -> tuple[Decoy, ...]:
+def decoys(cell: Cell, process: Process, dice: Dice, most: int = 8) -> tuple[Decoy, ...]:
     """
     Return up to `most` decoys, no two the same circuit, and none the cell itself; those of other kinds of edit first.
 
@@ -61,8 +61,8 @@ def decoys(cell: Cell, process: Process, rng: Random, most: int = 8) -> tuple[De
     trial = _Trial(cell, own, process)
     if len(own.transistors) > LARGEST:
         return ()
-    found = list(islice(_planes(cell, process, rng, trial), most))
-    streams = [_stream(name, list(make(sheet)), rng, trial, found) for name, make in EDITS]
+    found = list(islice(_planes(cell, process, dice, trial), most))
+    streams = [_stream(name, list(make(sheet)), dice, trial, found) for name, make in EDITS]
     while streams and len(found) < most:
         for stream in list(streams):
             decoy = next(stream, None)
@@ -73,14 +73,14 @@ def decoys(cell: Cell, process: Process, rng: Random, most: int = 8) -> tuple[De
     return tuple(found)
 
 
-def _planes(cell: Cell, process: Process, rng: Random, trial: "_Trial") -> Iterator[Decoy]:
+def _planes(cell: Cell, process: Process, dice: Dice, trial: "_Trial") -> Iterator[Decoy]:
     """Yield an array's decoys with one crossing changed, the kinds of edit by turns."""
     if not cell.tilings:
         return
     from layoutdrill.cells.arrays.changed import changed_crossings  # noqa: PLC0415 - most cells are no arrays
 
     changes = list(changed_crossings(cell, process))
-    rng.shuffle(changes)
+    changes = dice.shuffled(changes)
     turns: Counter[str] = Counter()
     ranked = []
     for change in changes:
@@ -93,9 +93,9 @@ def _planes(cell: Cell, process: Process, rng: Random, trial: "_Trial") -> Itera
 
 
 def _stream(
-    edit: str, candidates: list[tuple[Netlist, str]], rng: Random, trial: "_Trial", found: list[Decoy]
+    edit: str, candidates: list[tuple[Netlist, str]], dice: Dice, trial: "_Trial", found: list[Decoy]
 ) -> Iterator[Decoy]:
-    rng.shuffle(candidates)
+    candidates = dice.shuffled(candidates)
     for netlist, says in candidates[:_TRIES]:
         decoy = trial.judge(netlist, edit, says)
         if decoy is not None and not any(same(decoy.netlist, other.netlist) for other in found):

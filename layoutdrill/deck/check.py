@@ -2,12 +2,12 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from random import Random
 
 from layoutdrill.deck.files import deck_path, read_file
 from layoutdrill.deck.model import Deck, Item, Picture
 from layoutdrill.deck.own_cells import check_own_cells
 from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.picture.looks import Look, load_look
 from layoutdrill.process import load_process
@@ -80,7 +80,7 @@ def _questions(item: Item, specimen: Specimen, look: Look | None) -> Iterator[La
             f"nothing can be asked about {specimen.cell}", where=item.where, todo="choose another cell"
         )
     for name in item.kinds:
-        if ask_in_look(kinds()[name], specimen, Random(TRIED_SEED), look) is None:  # noqa: S311
+        if ask_in_look(kinds()[name], specimen, Dice(TRIED_SEED), look) is None:
             what = f"“{name}” cannot be asked about {specimen.cell} in {specimen.process.name}"
             yield LayoutdrillError(what, where=item.where, todo="take the kind or the cell out")
 

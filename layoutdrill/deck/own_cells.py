@@ -4,11 +4,11 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from itertools import product
 from pathlib import Path
-from random import Random
 
 from layoutdrill.cells import Cell, Role
 from layoutdrill.cells.model import Style, style_of
 from layoutdrill.deck.read import drawn_processes
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process, load_process
@@ -140,8 +140,8 @@ def _rows(cell: Cell, size: int) -> Iterator[dict[str, int]]:
     free = [p.name for p in cell.ports if p.role is not Role.OUTPUT and not p.complement_of]
     opposites = {p.name: p.complement_of for p in cell.ports if p.complement_of}
     few = len(free) <= MOST_ROWS and (size <= LARGE or 1 << len(free) <= SOME_ROWS)
-    rng = Random(1)  # noqa: S311 - the same rows each time
-    some = (tuple(rng.getrandbits(1) for _ in free) for _ in range(SOME_ROWS))
+    dice = Dice(1)
+    some = (tuple(dice.below(2) for _ in free) for _ in range(SOME_ROWS))
     for values in product((0, 1), repeat=len(free)) if few else some:
         given = dict(zip(free, values, strict=True))
         for name, base in opposites.items():

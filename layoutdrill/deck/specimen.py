@@ -1,13 +1,13 @@
 """Put a cell under the microscope: drawn and proved, or taken from an open kit and turned as the seed says."""
 
 from pathlib import Path
-from random import Random
 from threading import Lock
 from typing import TYPE_CHECKING
 
 from layoutdrill.cells import Cell, cell_names, load_cell
 from layoutdrill.cells.kit_structures import kit_boundary, kit_family, kit_structure
 from layoutdrill.deck.model import KIT_PROCESS, Deck, Picture
+from layoutdrill.dice import Dice
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.transform import Transform
@@ -113,7 +113,7 @@ def decoys_of(cell: Cell, process_name: str) -> "tuple[Decoy, ...]":
     """Return circuits that differ from a cell by one wire; the same ones each time."""
     from layoutdrill.cells.decoys import decoys  # noqa: PLC0415 - few pages, and some mistakes, ask for one
 
-    return decoys(cell, load_process(process_name), Random(f"{cell.name} {process_name}"))  # noqa: S311
+    return decoys(cell, load_process(process_name), Dice.from_text(f"{cell.name} {process_name}"))
 
 
 def pictured(deck: Deck, picture: Picture) -> Specimen:

@@ -2,8 +2,8 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.drill.plan import Draw
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.picture.looks import Look, load_look
@@ -17,7 +17,7 @@ _REDRAWS = 3
 Maker = Callable[[Draw], Specimen]
 
 
-def asked(draw: Draw, specimen: Specimen, rng: Random, chosen: str, deck_look: str) -> Question:
+def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: str) -> Question:
     """
     Ask about a specimen: one of the kinds wanted where one fits, in the `chosen` look where that shows it.
 
@@ -25,13 +25,13 @@ def asked(draw: Draw, specimen: Specimen, rng: Random, chosen: str, deck_look: s
     """
     known = kinds()
     others = [name for name in (draw.kinds or tuple(known)) if name != draw.kind]
-    rng.shuffle(others)
+    others = dice.shuffled(others)
     wanted = [name for name in (draw.kind, *others) if name in known]
     last_resort = [name for name in known if name not in wanted]
     looks = _looks(chosen, deck_look)
     # A question that the deck asks for, in another look, rather than one that it does not ask for.
     for name, look in (*((n, k) for k in looks for n in wanted), *((n, k) for k in looks for n in last_resort)):
-        question = ask_in_look(known[name], specimen, rng, look)
+        question = ask_in_look(known[name], specimen, dice, look)
         if question is not None:
             own = tuple(author_hint(text) for text in draw.hints)
             offered = tuple(hint for hint in question.hints if hint.step not in draw.help)

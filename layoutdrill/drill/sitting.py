@@ -10,7 +10,6 @@ import os
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 from pathlib import Path
-from random import Random
 from threading import Lock
 from typing import Self
 
@@ -238,8 +237,8 @@ class Sitting:
 
     def _ask(self, number: int) -> Question:
         draw = self.plan[number]
-        rng = Random(f"ask {self.seed} {number}")  # noqa: S311
-        return asked(draw, drawn_again(self._maker, draw), rng, self.shown_in, self.deck.look)
+        dice = Dice.from_text(f"ask {self.seed} {number}")
+        return asked(draw, drawn_again(self._maker, draw), dice, self.shown_in, self.deck.look)
 
     # Answering
 

@@ -2,30 +2,29 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question.model import Answer, Verdict
 
 LETTERS = "abcd"
+_NEAREST = 5040
+"""The weight of the nearest look-alike; the second has half of it, the third a third, and so on."""
 
 
-def shuffled(right: str, wrong: Sequence[str], rng: Random) -> tuple[str, ...]:
+def shuffled(right: str, wrong: Sequence[str], dice: Dice) -> tuple[str, ...]:
     """Put the right choice among the wrong ones, every place as likely."""
-    choices = list(wrong)
-    rng.shuffle(choices)
-    choices.insert(rng.randrange(len(choices) + 1), right)
+    choices = dice.shuffled(wrong)
+    choices.insert(dice.below(len(choices) + 1), right)
     return tuple(choices)
 
 
-def likely(pool: Sequence[str], count: int, rng: Random) -> tuple[str, ...]:
+def likely(pool: Sequence[str], count: int, dice: Dice) -> tuple[str, ...]:
     """Draw `count` of `pool` without repeats, the earlier ones (the nearer look-alikes) more often."""
     left = list(pool)
     drawn: list[str] = []
     while left and len(drawn) < count:
-        weights = [1 / (place + 1) for place in range(len(left))]
-        chosen = rng.choices(range(len(left)), weights)[0]
-        drawn.append(left.pop(chosen))
+        drawn.append(left.pop(dice.weighted([(place, _NEAREST // (place + 1)) for place in range(len(left))])))
     return tuple(drawn)
 
 

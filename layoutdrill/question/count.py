@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Hashable, Mapping
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face.materials import Material
 from layoutdrill.face.scene import Scene
@@ -74,7 +74,7 @@ class Count(QuestionKind):
     key_type = PlacesKey
     tells_boundary = True
 
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         netlist = specimen.netlist
         if not netlist.transistors:
             return None
@@ -91,7 +91,7 @@ class Count(QuestionKind):
         clear = not any(astride(specimen, rect) for rect in areas)
         if 1 <= len(crossings) <= MOST and all(c.clean for c in crossings) and clear:
             whats.append("crossings")
-        what = rng.choice(whats)
+        what = dice.pick(whats)
         facts = (*_counts(specimen), *border_told(specimen))
         if what == "transistors":
             return self._transistors(specimen, facts)

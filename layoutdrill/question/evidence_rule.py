@@ -7,8 +7,8 @@ question is refused.
 """
 
 from dataclasses import replace
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import Light
 from layoutdrill.picture.evidence import TEXT, Fact, facts_of
@@ -54,12 +54,12 @@ def _with_facts(question: Question, told: tuple[str, ...]) -> Question:
     return replace(question, facts=(*question.facts, *new)) if new else question
 
 
-def ask_in_look(kind: QuestionKind, specimen: Specimen, rng: Random, look: Look | None) -> Question | None:
+def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None) -> Question | None:
     """Ask for a question that the look allows, with what it hides told; None where none was found."""
     if look is not None and kind.untold - specimen.face.shows(Light(look, specimen.seed or 0), kind.untold):
         return None
     for _ in range(TRIES if look is not None else 1):
-        question = kind.ask(specimen, rng)
+        question = kind.ask(specimen, dice)
         if question is None or look is None:
             return question
         try:

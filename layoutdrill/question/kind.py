@@ -2,9 +2,9 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
-from random import Random
 from typing import ClassVar
 
+from layoutdrill.dice import Dice
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.evidence import Fact
@@ -32,7 +32,7 @@ class QuestionKind(ABC):
     tells_boundary: ClassVar[bool] = False
 
     @abstractmethod
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         """Make a question about the specimen, or None where this kind does not fit it."""
 
     @abstractmethod

@@ -1,7 +1,6 @@
 """Which structure is this? Lettered choices, or typed in the learner's own words."""
 
-from random import Random
-
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.picture.evidence import Fact
@@ -50,13 +49,13 @@ class Name(QuestionKind):
     untold = frozenset({Fact.CONTACT, Fact.GATE})
     tells_structure = True
 
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         if not specimen.structure:
             return None
         right = canonical_structure(specimen.structure)
         count = merge_fingers(specimen.netlist).count()
         pool = look_alikes(right, specimen.aliases, specimen.cell, specimen.process, count)
-        choices = shuffled(right, likely(pool[:7], 3, rng), rng)
+        choices = shuffled(right, likely(pool[:7], 3, dice), dice)
         return Question(
             kind=self.name,
             prompt="Which structure is this? Choose a letter, or type its name (with its number of inputs, if any).",

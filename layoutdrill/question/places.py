@@ -1,8 +1,8 @@
 """Places for lettered marks: on a wire, clear of its edges, alone there, and apart from each other."""
 
 from collections.abc import Iterable, Iterator
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.face.materials import Material
 from layoutdrill.face.scene import Scene, Wire
 from layoutdrill.geometry.rect import Rect
@@ -33,13 +33,13 @@ def on_top(scene: Scene, x: int, y: int) -> Wire | None:
     return here[0] if len(drawn) == 1 else None
 
 
-def places_on(scene: Scene, wires: Iterable[Wire], rng: Random) -> Iterator[tuple[int, int]]:
+def places_on(scene: Scene, wires: Iterable[Wire], dice: Dice) -> Iterator[tuple[int, int]]:
     """Yield places on the given wires where nothing else can be meant, in random order, large shapes first."""
     chosen = list(wires)
-    rng.shuffle(chosen)
+    chosen = dice.shuffled(chosen)
     chosen.sort(key=lambda w: -min(w.rect.width, w.rect.height, 3 * scene.unit))
     for wire in chosen:
-        for x, y in _spots(wire.rect, scene.unit, rng):
+        for x, y in _spots(wire.rect, scene.unit, dice):
             if _well_inside(scene, wire, x, y):
                 yield x, y
 
@@ -54,7 +54,7 @@ def _well_inside(scene: Scene, wire: Wire, x: int, y: int) -> bool:
     return True
 
 
-def _spots(rect: Rect, unit: int, rng: Random) -> list[tuple[int, int]]:
+def _spots(rect: Rect, unit: int, dice: Dice) -> list[tuple[int, int]]:
     margin = max(1, min(unit, rect.width // 2, rect.height // 2))
     cx, cy = rect.centre
     found = [(cx, cy)]
@@ -62,8 +62,7 @@ def _spots(rect: Rect, unit: int, rng: Random) -> list[tuple[int, int]]:
         found += [(rect.x0 + margin, cy), (rect.x1 - margin, cy)]
     if rect.height > 4 * unit:
         found += [(cx, rect.y0 + margin), (cx, rect.y1 - margin)]
-    rng.shuffle(found)
-    return found
+    return dice.shuffled(found)
 
 
 def visible(wire: Wire) -> bool:

@@ -1,8 +1,8 @@
 """Put the crosshair on …: an n transistor, the output, a gate driven by an input, a contact, a rail."""
 
 from dataclasses import replace
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.face.unit import whereabouts
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
@@ -51,13 +51,13 @@ class Point(QuestionKind):
     title = "Point at it"
     key_type = PointKey
 
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene, unit = specimen.face.scene, specimen.face.unit
         near = f"{unit.number(scene.unit)} {unit.sign}"
         found = targets(scene)
         if not found:
             return None
-        target = rng.choice(found)
+        target = dice.pick(found)
         taken = set(target.rects)
         near_misses = tuple(replace(n, rects=tuple(r for r in n.rects if r not in taken)) for n in target.near)
         return Question(

@@ -1,7 +1,6 @@
 """Is the marked transistor n or p, enhancement or depletion, driver or load; and which feature tells?"""
 
-from random import Random
-
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.materials import Material, well_ties
 from layoutdrill.face.scene import Scene
@@ -66,7 +65,7 @@ class Polarity(QuestionKind):
     title = "Tell n from p, driver from load"
     key_type = PolarityKey
 
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene = specimen.face.scene
         options = []
         for t in specimen.netlist.transistors:
@@ -75,7 +74,7 @@ class Polarity(QuestionKind):
                 options += [(t, place, pair, feature) for pair, feature in _sorts(scene, t)]
         if not options:
             return None
-        t, place, pair, feature = rng.choice(options)
+        t, place, pair, feature = dice.pick(options)
         right, wrong = pair
         choices = [
             f"{right}: {feature.true}",
@@ -83,7 +82,7 @@ class Polarity(QuestionKind):
             f"{right}: {feature.false}",
             f"{wrong}: {feature.false}",
         ]
-        rng.shuffle(choices)
+        choices = dice.shuffled(choices)
         words, where = " or ".join(sorted(pair)), specimen.face.unit.at(*place)
         return Question(
             kind=self.name,

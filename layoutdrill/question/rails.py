@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Mapping
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.materials import Material, well_ties
 from layoutdrill.face.scene import Scene, Wire
@@ -67,7 +67,7 @@ class Rails(QuestionKind):
     key_type = RailsKey
     untold = frozenset({Fact.CONTACT})
 
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene = specimen.face.scene
         low, high = specimen.process.supplies
         by: dict[str, list[Wire]] = {}
@@ -80,23 +80,23 @@ class Rails(QuestionKind):
         if not features:
             return None
         others = [net for net in by if net not in (low, high)]
-        rng.shuffle(others)
+        others = dice.shuffled(others)
         placed: list[tuple[tuple[int, int], str]] = []
         for net in (high, low, *others):
             if len(placed) >= 5:
                 break
-            for at in places_on(scene, by[net], rng):
+            for at in places_on(scene, by[net], dice):
                 if apart(at, (place for place, _ in placed), 3 * scene.unit):
                     placed.append((at, net))
                     break
         if {high, low} - {net for _, net in placed} or len(placed) < 3:
             return None
-        rng.shuffle(placed)
+        placed = dice.shuffled(placed)
         marks = tuple(Mark(PLACES[i], *at) for i, (at, _) in enumerate(placed))
         letter = {net: PLACES[i] for i, (_, net) in enumerate(placed)}
-        sort, true, false = rng.choice(features)
+        sort, true, false = dice.pick(features)
         idle = [text.format(high=high) for text in _IDLE]
-        choices = shuffled(true, (false, *likely(idle, 2, rng)), rng)
+        choices = shuffled(true, (false, *likely(idle, 2, dice)), dice)
         return Question(
             kind=self.name,
             prompt=f"Which letter is on {high}, which on {low}, and how do you tell? Type all three.",

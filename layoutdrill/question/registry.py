@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 from functools import cache
-from random import Random
 from types import MappingProxyType
 
+from layoutdrill.dice import Dice
 from layoutdrill.picture.looks import Look
 from layoutdrill.question.count import Count
 from layoutdrill.question.evidence_rule import ask_in_look
@@ -39,5 +39,5 @@ def kinds() -> Mapping[str, QuestionKind]:
 
 def fitting_kinds(specimen: Specimen, look: Look | None = None) -> tuple[str, ...]:
     """Return the names of the kinds that can ask something about the specimen, and that the look (if any) allows."""
-    asked = ((name, ask_in_look(kind, specimen, Random(0), look)) for name, kind in kinds().items())  # noqa: S311
+    asked = ((name, ask_in_look(kind, specimen, Dice(0), look)) for name, kind in kinds().items())
     return tuple(name for name, question in asked if question is not None)

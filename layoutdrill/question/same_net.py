@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Mapping
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.scene import Scene, Wire
 from layoutdrill.picture.evidence import Fact
@@ -22,8 +22,8 @@ _STEPS = (HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
 _COSTS = {HintStep.NETS: 0.6, HintStep.LIFT_METAL: 0.2, HintStep.DEVICES: 0.1}
 _NONE = ("none", "no", "-", "0", "nothing")
 _POINTS = 5
-_GATES_SHARE = 0.35
-"""How often the letters stand on gates instead of wires."""
+_GATES_SHARE = 35
+"""In how many of a hundred the letters stand on gates instead of wires."""
 
 Place = tuple[tuple[int, int], str]
 """A place and the net that it is on."""
@@ -51,21 +51,21 @@ class SameNet(QuestionKind):
     key_type = SameNetKey
     untold = frozenset({Fact.CONTACT})
 
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene = specimen.face.scene
         by: dict[str, list[Wire]] = {}
         for wire in scene.wires:
             if visible(wire):
                 by.setdefault(wire.net, []).append(wire)
-        gates = _gates(scene) if rng.random() < _GATES_SHARE else {}
+        gates = _gates(scene) if dice.chance(_GATES_SHARE) else {}
         driving = {t.gate for t in specimen.netlist.transistors} if len(gates) > 2 else set(by)
         supplies = specimen.process.supplies
         weights = {net: _length(own, scene.unit) for net, own in by.items() if net in driving}
-        weights = {net: 0.3 if net in supplies else weight for net, weight in weights.items()}
+        weights = {net: 12 * scene.unit if net in supplies else weight for net, weight in weights.items()}
         while weights and len(by) > 1:
-            net = rng.choices(tuple(weights), tuple(weights.values()))[0]
+            net = dice.weighted(tuple(weights.items()))
             del weights[net]
-            found = _at_gates(scene, net, by, gates, rng) if len(gates) > 2 else _on_wires(scene, net, by, rng)
+            found = _at_gates(scene, net, by, gates, dice) if len(gates) > 2 else _on_wires(scene, net, by, dice)
             if found is not None:
                 return self._question(specimen, net, found, gates=len(gates) > 2)
         return None
@@ -165,36 +165,36 @@ def _letters(text: str, known: tuple[str, ...]) -> set[str]:
     return found - {"P"}
 
 
-def _on_wires(scene: Scene, net: str, by: dict[str, list[Wire]], rng: Random) -> list[Place] | None:
+def _on_wires(scene: Scene, net: str, by: dict[str, list[Wire]], dice: Dice) -> list[Place] | None:
     """Place P and letters on wires, each with its net; P first; None where too few fit."""
-    start = next(places_on(scene, by[net], rng), None)
+    start = next(places_on(scene, by[net], dice), None)
     if start is None:
         return None
     taken: list[Place] = [(start, net)]
-    right = rng.choice((0, 1, 1, 2, 2, 3))
-    for own in sorted(by[net], key=lambda w: -_reach(w, start) * rng.uniform(0.4, 1)):
+    right = dice.pick((0, 1, 1, 2, 2, 3))
+    for own in sorted(by[net], key=lambda w: -_reach(w, start) * dice.between(40, 100)):
         if len(taken) > right:
             break
-        _add(scene, [own], net, taken, 8 * scene.unit, rng)
-    for other in (*_nearest(net, by, rng), *_nearest(net, by, rng)):
+        _add(scene, [own], net, taken, 8 * scene.unit, dice)
+    for other in (*_nearest(net, by, dice), *_nearest(net, by, dice)):
         if len(taken) > _POINTS:
             break
-        _add(scene, _mixed(by[other], rng), other, taken, 4 * scene.unit, rng)
+        _add(scene, dice.shuffled(by[other]), other, taken, 4 * scene.unit, dice)
     return taken if len({n for _, n in taken}) > 1 and len(taken) >= 4 else None
 
 
 def _at_gates(
-    scene: Scene, net: str, by: dict[str, list[Wire]], gates: dict[tuple[int, int], str], rng: Random
+    scene: Scene, net: str, by: dict[str, list[Wire]], gates: dict[tuple[int, int], str], dice: Dice
 ) -> list[Place] | None:
     """Place P on a wire and letters on channels, each with the net of its gate; None where too few fit."""
     gap = 4 * scene.unit
-    starts = list(places_on(scene, by[net], rng))
+    starts = list(places_on(scene, by[net], dice))
     start = next((at for at in starts if apart(at, gates, gap)), None)
     if start is None:
         return None
     places = list(gates)
-    rng.shuffle(places)
-    own = [at for at in places if gates[at] == net][: rng.randint(1, 3)]
+    places = dice.shuffled(places)
+    own = [at for at in places if gates[at] == net][: dice.between(1, 3)]
     others = [at for at in places if gates[at] != net]
     taken: list[Place] = [(start, net)]
     for at in (*own, *others):
@@ -215,26 +215,20 @@ def _gates(scene: Scene) -> dict[tuple[int, int], str]:
     return found
 
 
-def _nearest(net: str, by: dict[str, list[Wire]], rng: Random) -> list[str]:
-    """Return the other nets, those that come nearest to `net` first, with a little chance."""
-    others = [other for other in by if other != net]
-    return sorted(others, key=lambda other: min(_distance(a, b) for a in by[net] for b in by[other]) + rng.random())
+def _nearest(net: str, by: dict[str, list[Wire]], dice: Dice) -> list[str]:
+    """Return the other nets, those that come nearest to `net` first, equally near ones in any order."""
+    others = dice.shuffled([other for other in by if other != net])
+    return sorted(others, key=lambda other: min(_distance(a, b) for a in by[net] for b in by[other]))
 
 
-def _mixed(wires: list[Wire], rng: Random) -> list[Wire]:
-    found = list(wires)
-    rng.shuffle(found)
-    return found
-
-
-def _add(scene: Scene, wires: list[Wire], net: str, taken: list[Place], gap: int, rng: Random) -> None:
-    for at in places_on(scene, wires, rng):
+def _add(scene: Scene, wires: list[Wire], net: str, taken: list[Place], gap: int, dice: Dice) -> None:
+    for at in places_on(scene, wires, dice):
         if apart(at, (place for place, _ in taken), gap):
             taken.append((at, net))
             return
 
 
-def _reach(wire: Wire, at: tuple[int, int]) -> float:
+def _reach(wire: Wire, at: tuple[int, int]) -> int:
     x, y = wire.rect.centre
     return abs(x - at[0]) + abs(y - at[1])
 
@@ -244,6 +238,6 @@ def _distance(a: Wire, b: Wire) -> int:
     return max(p.x0 - q.x1, q.x0 - p.x1, p.y0 - q.y1, q.y0 - p.y1, 0)
 
 
-def _length(wires: list[Wire], unit: int) -> float:
-    """Weigh a net by how much there is to follow: its layers and its stretches."""
-    return len({w.conductor for w in wires}) + sum(max(w.rect.width, w.rect.height) for w in wires) / (40 * unit)
+def _length(wires: list[Wire], unit: int) -> int:
+    """Weigh a net by how much there is to follow, in grid units: its stretches, and 40 λ for each layer."""
+    return 40 * unit * len({w.conductor for w in wires}) + sum(max(w.rect.width, w.rect.height) for w in wires)

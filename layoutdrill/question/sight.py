@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from enum import StrEnum
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.face.materials import Material
 from layoutdrill.face.scene import Piece, Scene
 from layoutdrill.geometry.rect import Rect, bounding_box
@@ -120,23 +120,23 @@ def steady(scene: Scene, x: int, y: int) -> frozenset[Sight] | None:
     return truths
 
 
-def candidates(scene: Scene, sight: Sight, rng: Random) -> Iterator[tuple[int, int]]:
+def candidates(scene: Scene, sight: Sight, dice: Dice) -> Iterator[tuple[int, int]]:
     """Yield points where `sight` is likely to be told, in random order."""
     if sight is Sight.NOTHING:
         box = scene.box
         for _ in range(60 if box else 0):
             assert box is not None
-            yield rng.randint(box.x0, box.x1), rng.randint(box.y0, box.y1)
+            yield dice.between(box.x0, box.x1), dice.between(box.y0, box.y1)
         return
     rects = list(_rects(scene, sight))
-    rng.shuffle(rects)
+    rects = dice.shuffled(rects)
     for rect in rects[:24]:
         yield rect.centre
         if max(rect.width, rect.height) > 4 * scene.unit:
             margin = scene.unit
             x0, x1 = min(rect.x0 + margin, rect.centre[0]), max(rect.x1 - margin, rect.centre[0])
             y0, y1 = min(rect.y0 + margin, rect.centre[1]), max(rect.y1 - margin, rect.centre[1])
-            yield rng.randint(x0, x1), rng.randint(y0, y1)
+            yield dice.between(x0, x1), dice.between(y0, y1)
 
 
 def _rects(scene: Scene, sight: Sight) -> Sequence[Rect]:

@@ -1,7 +1,6 @@
 """What lies at the marked spot?"""
 
-from random import Random
-
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.materials import Material, materials
 from layoutdrill.face.scene import Scene
@@ -69,16 +68,16 @@ class Spot(QuestionKind):
     title = "Tell what lies at a spot"
     key_type = SpotKey
 
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene = specimen.face.scene
         left = dict(_WEIGHTS)
         while left:
-            target = rng.choices(tuple(left), tuple(left.values()))[0]
+            target = dice.weighted(tuple(left.items()))
             del left[target]
-            for x, y in candidates(scene, target, rng):
+            for x, y in candidates(scene, target, dice):
                 truths = steady(scene, x, y)
                 if truths and target in truths and not truths >= _CONFUSED and _clear(scene, target, x, y):
-                    return self._question(specimen, scene, target, truths, (x, y), rng)
+                    return self._question(specimen, scene, target, truths, (x, y), dice)
         return None
 
     def _question(
@@ -88,14 +87,14 @@ class Spot(QuestionKind):
         target: Sight,
         truths: frozenset[Sight],
         at: tuple[int, int],
-        rng: Random,
+        dice: Dice,
     ) -> Question:
         partial = _partial(scene, truths, *at)
         shown = offered(scene)
         pool = [s for s in LOOK_ALIKES[target] if s in shown and s not in truths and s not in partial]
         if len(pool) < 3:  # a ring, say, has few look-alikes that are not under the spot too
             pool += [s for s in Sight if s in shown - truths - partial and s is not target and s not in pool]
-        choices = shuffled(target.value, likely([s.value for s in pool], 3, rng), rng)
+        choices = shuffled(target.value, likely([s.value for s in pool], 3, dice), dice)
         transistor = scene.extraction.transistor_at(*at)
         kind = next((t.kind.value for t in scene.extraction.netlist.transistors if t.name == transistor), "")
         return Question(

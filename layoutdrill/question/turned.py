@@ -2,8 +2,8 @@
 
 import re
 from dataclasses import replace
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import DrawnFace
 from layoutdrill.face.materials import Material
@@ -73,15 +73,15 @@ class Turned(QuestionKind):
     key_type = TurnedKey
     untold = frozenset({Fact.CONTACT})
 
-    def ask(self, specimen: Specimen, rng: Random) -> Question | None:
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         face = specimen.face
         few = 2 <= specimen.netlist.count() <= MOST
         if not isinstance(face, DrawnFace) or specimen.frame is not None or not few or not _lopsided(face):
             return None
-        contact = _telling_contact(face, rng) if rng.random() < 0.5 else None
-        mirrored = rng.random() < 0.5
-        turn = Transform(turns=rng.randrange(4) if mirrored else rng.randrange(1, 4), mirrored=mirrored)
-        left_lacks = rng.random() < 0.5
+        contact = _telling_contact(face, dice) if dice.chance(50) else None
+        mirrored = dice.chance(50)
+        turn = Transform(turns=dice.below(4) if mirrored else dice.between(1, 3), mirrored=mirrored)
+        left_lacks = dice.chance(50)
         layout = face.layout.flattened()
         less = layout if contact is None else _less(layout, *contact)
         left = _placed(less if left_lacks else layout, Transform(), 0, face.box)
@@ -96,7 +96,7 @@ class Turned(QuestionKind):
             twins = [_placed_rect(contact[1], of, x, face.box).centre for of, x in ((Transform(), 0), (turn, start))]
             odd, lacking = reversed(twins) if left_lacks else twins
         choices = list(_WORDS.values())
-        rng.shuffle(choices)
+        choices = dice.shuffled(choices)
         both = DrawnFace.of(_joined(left, right), face.process)
         return Question(
             kind=self.name,
@@ -218,12 +218,12 @@ def _lopsided(face: DrawnFace) -> bool:
     return True
 
 
-def _telling_contact(face: DrawnFace, rng: Random) -> tuple[str, Rect] | None:
+def _telling_contact(face: DrawnFace, dice: Dice) -> tuple[str, Rect] | None:
     """Choose a contact without which the circuit is another; None where there is none."""
     layout = face.layout.flattened()
     names = [name for name, layer in face.process.layers.items() if layer.role == "contact"]
     holes = [(name, rect) for name in names for rect in union(layout.shapes.get(name, ()))]
-    rng.shuffle(holes)
+    holes = dice.shuffled(holes)
     whole = face.extraction.netlist
     for hole in holes:
         other = DrawnFace.of(_less(layout, *hole), face.process).extraction.netlist

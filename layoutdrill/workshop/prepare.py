@@ -4,7 +4,6 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from random import Random
 
 from layoutdrill import __version__
 from layoutdrill.deck import Deck, load_deck
@@ -105,8 +104,8 @@ def _question(draw: Draw, maker: SpecimenMaker, seed: int, look: str) -> Questio
     def make(each: Draw) -> Specimen:
         return maker.specimen(each.cell, each.process, each.seed, each.difficulty)
 
-    rng = Random(f"set {seed} {draw.cell} {draw.process} {draw.seed}")  # noqa: S311
+    dice = Dice.from_text(f"set {seed} {draw.cell} {draw.process} {draw.seed}")
     try:
-        return asked(draw, drawn_again(make, draw), rng, look, look)
+        return asked(draw, drawn_again(make, draw), dice, look, look)
     except LayoutdrillError:
         return None

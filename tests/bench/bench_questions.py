@@ -10,7 +10,8 @@ import sys
 import time
 from collections import Counter, defaultdict
 from pathlib import Path
-from random import Random
+
+from layoutdrill.dice import Dice
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
@@ -54,7 +55,7 @@ def main() -> None:
             for name, kind in kinds().items():
                 for turn in range(TURNS):
                     start = time.process_time()
-                    question = kind.ask(specimen, Random(f"{name} {seed} {turn}"))
+                    question = kind.ask(specimen, Dice.from_text(f"{name} {seed} {turn}"))
                     times[name].append(time.process_time() - start)
                     if question is None:
                         continue

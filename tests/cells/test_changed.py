@@ -1,13 +1,12 @@
 """Decoys of arrays: one crossing changed, drawn as the array is drawn."""
 
-from random import Random
-
 import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.arrays.changed import changed_crossings
 from layoutdrill.cells.decoys import decoys
 from layoutdrill.deck.specimen import drawn
+from layoutdrill.dice import Dice
 from layoutdrill.netlist.compare import compare
 from layoutdrill.process import load_process, process_names
 
@@ -21,7 +20,7 @@ def test_a_changed_crossing_is_drawn_like_the_array(name, process):
     """One transistor more, less, or on another line; proved, and not equal to the array itself."""
     cell = load_cell(name)
     own = cell.netlist(process)
-    found = [decoy for decoy in decoys(cell, process, Random(3)) if decoy.tiling is not None]
+    found = [decoy for decoy in decoys(cell, process, Dice(3)) if decoy.tiling is not None]
     assert found
     for decoy in found[:3]:
         change = {"input moved": 0, "transistor missing": -1, "transistor added": 1}[decoy.edit]

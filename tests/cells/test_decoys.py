@@ -1,13 +1,13 @@
 """Decoys: circuits that a cell is taken for differ from it by one wire, truly, and still are circuits."""
 
 from itertools import combinations, product
-from random import Random
 
 import pytest
 
 from layoutdrill.cells import Role, load_cell
 from layoutdrill.cells.decoys import decoys, same, used_ports
 from layoutdrill.cells.load import read_cell
+from layoutdrill.dice import Dice
 from layoutdrill.process import load_process
 from layoutdrill.simulate.expression import evaluate
 from layoutdrill.simulate.table import table
@@ -24,7 +24,7 @@ def test_a_decoy_is_another_circuit_with_the_same_ports(name):
     """Unequal to the cell and to each other decoy; at most one transistor apart, and every port that was used is."""
     cell = load_cell(name)
     own = cell.netlist(PROCESS)
-    found = decoys(cell, PROCESS, Random(1))
+    found = decoys(cell, PROCESS, Dice(1))
     assert found
     for decoy in found:
         assert not same(own, decoy.netlist)
@@ -46,7 +46,7 @@ def test_a_decoy_of_a_gate_is_a_gate_and_says_truly_whether_it_differs(name):
     for values in product((0, 1), repeat=len(inputs)):
         given = dict(zip(inputs, values, strict=True))
         wanted.append(tuple(str(int(evaluate(functions[o], given))) for o in outputs))
-    for decoy in decoys(cell, PROCESS, Random(2)):
+    for decoy in decoys(cell, PROCESS, Dice(2)):
         seen = [tuple(map(str, row.outputs)) for row in table(decoy.netlist, inputs, outputs).rows]
         assert {level for row in seen for level in row} <= {"0", "1"}
         assert all(len(set(column)) == 2 for column in zip(*seen, strict=True))
@@ -59,20 +59,20 @@ def test_a_decoy_of_a_gate_is_a_gate_and_says_truly_whether_it_differs(name):
 )
 def test_series_and_parallel_are_exchanged(name, term):
     """In complementary logic, on both sides at once."""
-    found = decoys(load_cell(name), PROCESS, Random(1))
+    found = decoys(load_cell(name), PROCESS, Dice(1))
     assert term in [decoy.term for decoy in found if decoy.edit == "series and side by side"]
 
 
 # Source: the definition of XOR and XNOR (common practice): exchanging the select of the two switches inverts.
 def test_controls_the_other_way_round_make_the_opposite():
     """XOR of transmission gates becomes XNOR."""
-    found = decoys(load_cell("xor2_tg"), PROCESS, Random(1))
+    found = decoys(load_cell("xor2_tg"), PROCESS, Dice(1))
     assert "XNOR2" in [decoy.term for decoy in found if decoy.edit == "controls exchanged" and decoy.renamed]
 
 
 def test_a_latch_that_does_not_run_back_is_no_latch():
     """Its feedback broken, recognition calls it something else."""
-    found = [d for d in decoys(load_cell("latch_static"), PROCESS, Random(1)) if d.edit == "feedback broken"]
+    found = [d for d in decoys(load_cell("latch_static"), PROCESS, Dice(1)) if d.edit == "feedback broken"]
     assert found
     assert all(decoy.renamed and "latch" not in decoy.term for decoy in found)
 
@@ -83,7 +83,7 @@ def test_logic_of_one_kind_has_decoys_too(name, term, text, tmp_path):
     """Drivers in series against drivers side by side, and a loop that is broken."""
     process = made(tmp_path, text)
     cell = load_cell(name)
-    found = decoys(cell, process, Random(1))
+    found = decoys(cell, process, Dice(1))
     assert found
     assert all(not same(cell.netlist(process), decoy.netlist) for decoy in found)
     if term:
@@ -93,7 +93,7 @@ def test_logic_of_one_kind_has_decoys_too(name, term, text, tmp_path):
 def test_a_crosspoint_moved_is_a_decoy_of_a_decoder():
     """A line that answers to another address, or to two: the truth table says so."""
     cell = load_cell("decoder2_nor_own")
-    found = decoys(cell, PROCESS, Random(1))
+    found = decoys(cell, PROCESS, Dice(1))
     assert found
     assert all(decoy.function_differs for decoy in found)
 
@@ -101,7 +101,7 @@ def test_a_crosspoint_moved_is_a_decoy_of_a_decoder():
 def test_the_same_seed_gives_the_same_decoys():
     """And another seed, another choice among many."""
     cell = load_cell("xor2_nand")
-    first, again, other = (decoys(cell, PROCESS, Random(seed), most=4) for seed in (5, 5, 6))
+    first, again, other = (decoys(cell, PROCESS, Dice(seed), most=4) for seed in (5, 5, 6))
     assert first == again
     assert first != other
     assert len(first) == 4
@@ -111,9 +111,9 @@ def test_an_author_s_cell_has_decoys():
     """A cell from a deck, by its function."""
     entry = "name: own\ntitle: t\nstructure: OAI21\nlook for: l\nports: {a: input, b: input, c: input, y: output}\n"
     cell = read_cell(loads(entry + "function: y = !((a+b)*c)\n", "own.yaml").root, "own")
-    assert {"NAND3"} <= {decoy.term for decoy in decoys(cell, PROCESS, Random(1))}
+    assert {"NAND3"} <= {decoy.term for decoy in decoys(cell, PROCESS, Dice(1))}
 
 
 def test_what_has_no_neighbour_by_one_wire_has_no_decoy():
     """An inverter: any wire moved leaves it no circuit."""
-    assert decoys(load_cell("inverter"), PROCESS, Random(1)) == ()
+    assert decoys(load_cell("inverter"), PROCESS, Dice(1)) == ()

@@ -2,11 +2,11 @@
 
 import io
 from functools import cached_property
-from random import Random
 
 import pytest
 from PIL import Image
 
+from layoutdrill.dice import Dice
 from layoutdrill.drill.plain_hints import hint_lines
 from layoutdrill.face import DrawnFace, Unit, face_again
 from layoutdrill.face.model import Light
@@ -77,14 +77,14 @@ DRAWN_ONLY = {"turned or not"}
 @pytest.mark.parametrize("name", sorted(DRAWN_ONLY))
 def test_what_takes_a_drawing_passes_another_face_over(pixels, name):
     """The kind does not fit, and says so instead of failing."""
-    assert kinds()[name].ask(pixels, Random(3)) is None
+    assert kinds()[name].ask(pixels, Dice(3)) is None
 
 
 @pytest.mark.parametrize("name", [name for name in kinds() if name not in DRAWN_ONLY])
 def test_every_kind_asks_about_any_face(pixels, name):
     """Asked, accepted, graded right and wrong, and reported, with places in the unit of the face."""
     kind = kinds()[name]
-    question = ask_in_look(kind, pixels, Random(3), LOOK)
+    question = ask_in_look(kind, pixels, Dice(3), LOOK)
     right = kind.solution(question)
     assert kind.grade(question, right).credit == 1
     assert "pixels and marks" in dispute_report(question, right, kind.grade(question, right))

@@ -9,10 +9,10 @@ import json
 from collections.abc import Iterator
 from hashlib import blake2b
 from pathlib import Path
-from random import Random
 
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.load import library
+from layoutdrill.dice import Dice
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process, process_names
 from layoutdrill.prove import proved
@@ -31,7 +31,6 @@ ARRAYS = (
 )  # fmt: skip
 BLOCKS = ("ram_array_4x4", "register_row_8")
 """Drawn without their tiling they are too large for one pair of rows."""
-KINDS = ("name", "count", "spot", "point", "rails", "same net", "polarity")
 FILE = Path(__file__).with_name("digests.json")
 
 
@@ -65,8 +64,8 @@ def questions(process_name: str) -> Iterator[tuple[str, str]]:
     small = [c for n, c in sorted(library().items()) if c.fits(process) and c.netlist(process).count() <= 14]
     for number, cell in enumerate(small[shift :: max(1, len(small) // 14)]):
         specimen = drawn(cell.name, process_name, number)
-        for name in KINDS:
-            asked = kinds()[name].ask(specimen, Random(f"{cell.name} {name} {number}"))
+        for name, kind in kinds().items():
+            asked = kind.ask(specimen, Dice.from_text(f"{cell.name} {name} {number}"))
             if asked is not None:
                 marks = [(m.letter, m.x, m.y, m.ring) for m in asked.marks]
                 whole = json.dumps([asked.prompt, asked.choices, asked.facts, marks, asked.key.json()], sort_keys=True)

@@ -2,12 +2,12 @@
 
 from collections import Counter
 from dataclasses import replace
-from random import Random
 
 import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.arrays.planes import pla, rom_decoded, rom_plane
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.arrays import array_drawing
 from layoutdrill.drawing.planes.plan import is_plane
 from layoutdrill.errors import LayoutdrillError
@@ -242,7 +242,7 @@ def test_a_drawing_of_another_table_does_not_pass(process):
 
 def random_arrays(seed, count):
     """Yield ROMs and PLAs with contents of all kinds: single lines, inputs that nothing reads, empty words."""
-    dice = Random(seed)
+    dice = Dice(seed)
     for _ in range(count):
         width, depth = dice.randint(1, 7), dice.choice((1, 2, 3, 5, 9))
         words = ["".join(dice.choice("01") for _ in range(width)) for _ in range(depth)]

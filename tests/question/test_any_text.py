@@ -1,11 +1,10 @@
 """Whatever is typed is either refused in words or graded between nothing and all."""
 
-from random import Random
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
 from tests.question.conftest import drawn
@@ -40,7 +39,7 @@ TEXT = st.one_of(st.text(max_size=30), st.lists(st.sampled_from(WORDS), max_size
 def test_any_text(name, text):
     """No text crashes a kind, earns more than all, or is accepted and then not graded."""
     kind = kinds()[name]
-    question = kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Random(4))
+    question = kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Dice(4))
     refused, answer = None, None
     try:
         answer = kind.accept(question, text)
@@ -53,5 +52,5 @@ def test_any_text(name, text):
 @given(x=st.integers(-10_000, 10_000), y=st.integers(-10_000, 10_000))
 def test_any_point(x, y):
     kind = kinds()["point"]
-    question = kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Random(4))
+    question = kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Dice(4))
     assert 0 <= kind.grade(question, Answer("", (x, y))).credit <= 1

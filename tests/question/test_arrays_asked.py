@@ -1,12 +1,11 @@
 """Arrays are asked about like cells: every kind fits, and the choices offered are other arrays."""
 
-from random import Random
-
 import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.arrays import array_names
 from layoutdrill.deck.specimen import drawn
+from layoutdrill.dice import Dice
 from layoutdrill.drill.practice import practice_deck
 from layoutdrill.process import load_process
 from layoutdrill.question import kinds
@@ -21,7 +20,7 @@ def test_every_kind_of_question_fits_a_ram(process):
     """Each kind asks, and takes its own solution for right."""
     specimen = drawn(load_cell("ram_array_2x2"), process, 3, 0.2)
     for kind in kinds().values():
-        question = kind.ask(specimen, Random(1))
+        question = kind.ask(specimen, Dice(1))
         assert question is not None, kind.name
         assert kind.grade(question, kind.solution(question)).credit == 1
 
@@ -45,7 +44,7 @@ def test_the_wider_word_for_a_slice_earns_half():
     """A slice is one row of a FIFO: “FIFO” is true but too wide; the other way round it is wrong."""
     kind = kinds()["name"]
     specimen = drawn(load_cell("fifo_slice_2"), "silicon-gate-cmos", 1, 0.2)
-    question = kind.ask(specimen, Random(1))
+    question = kind.ask(specimen, Dice(1))
     assert question is not None
     assert [grade(kind, question, typed).credit for typed in ("fifo stage", "fifo", "register")] == [1, 0.5, 0]
 

@@ -1,10 +1,10 @@
 """Counts against published transistor counts."""
 
 import re
-from random import Random
 
 import pytest
 
+from layoutdrill.dice import Dice
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question import kinds
 from tests.question.fairness import grade
@@ -29,7 +29,7 @@ PUBLISHED = {
 def test_published_counts_are_the_right_answer(drawn, process, cell):
     """The number the textbooks give for a structure is what the question takes for right."""
     kind = kinds()["count"]
-    questions = (kind.ask(drawn(cell, process, 1), Random(seed)) for seed in range(50))
+    questions = (kind.ask(drawn(cell, process, 1), Dice(seed)) for seed in range(50))
     question = next(q for q in questions if q.key.what == "transistors")
     n, p = PUBLISHED[cell]
     assert grade(kind, question, f"{n} {p} {n + p}").correct
@@ -38,14 +38,14 @@ def test_published_counts_are_the_right_answer(drawn, process, cell):
 def test_the_boundary_is_stated(drawn):
     """Complement inverters change every count, so where the cell says what belongs to it, each count question does."""
     for cell in ("mux2_tg", "xor2_tg", "tristate"):
-        question = kinds()["count"].ask(drawn(cell, "silicon-gate-cmos", 1), Random(1))
+        question = kinds()["count"].ask(drawn(cell, "silicon-gate-cmos", 1), Dice(1))
         assert any(fact.startswith("Counts: ") for fact in question.facts)
 
 
 def test_what_counts_never_tells_the_answer(drawn):
     """“All six transistors” is no help but the answer; “everything that is drawn” says nothing."""
     for cell in ("ram_6t", "nand2"):
-        facts = kinds()["count"].ask(drawn(cell, "silicon-gate-cmos", 1), Random(1)).facts
+        facts = kinds()["count"].ask(drawn(cell, "silicon-gate-cmos", 1), Dice(1)).facts
         assert not [fact for fact in facts if fact.startswith("Counts")]
 
 
@@ -56,7 +56,7 @@ def test_fingers_are_told_by_their_numbers(drawn):
         specimen = drawn("nand2", "silicon-gate-cmos", seed, 0.6)
         if len(specimen.netlist.transistors) == 5:
             break
-    questions = (kind.ask(specimen, Random(number)) for number in range(50))
+    questions = (kind.ask(specimen, Dice(number)) for number in range(50))
     question = next(q for q in questions if q.key.what == "transistors")
     decides = grade(kind, question, "2 2 4").decides
     assert "5 gate stripes for 4 transistors" in decides

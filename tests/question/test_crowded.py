@@ -1,12 +1,12 @@
 """Where neighbours begin beyond the cell, questions stay fair: counts and names are the cell's, and that is told."""
 
 from functools import cache
-from random import Random
 
 import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import CROWDED, drawn
+from layoutdrill.dice import Dice
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import kinds
@@ -46,7 +46,7 @@ def test_questions_on_crowded_drawings_are_fair(process, cell):
         assert strangers(specimen)
         for name, kind in kinds().items():
             for turn in range(6):
-                question = kind.ask(specimen, Random(f"{name} {turn}"))
+                question = kind.ask(specimen, Dice.from_text(f"{name} {turn}"))
                 if question is not None:
                     found += [(name, specimen.seed, turn, fault) for fault in unfair(kind, question)]
                     assert any("neighbour" in fact for fact in question.facts), name
@@ -62,7 +62,7 @@ def test_only_the_cell_is_counted(process, cell):
     for specimen in crowded(cell, process):
         frame, oracle = specimen.frame, Oracle(specimen)
         for turn in range(40):
-            key = kinds()["count"].ask(specimen, Random(turn)).key
+            key = kinds()["count"].ask(specimen, Dice(turn)).key
             asked.add(key.what)
             if key.what == "transistors":
                 assert key.all == own
@@ -83,7 +83,7 @@ def test_polarity_is_asked_of_the_cell_s_own(process, cell):
     for specimen in crowded(cell, process):
         cut = {t.name for t in strangers(specimen)}
         for turn in range(12):
-            question = kinds()["polarity"].ask(specimen, Random(turn))
+            question = kinds()["polarity"].ask(specimen, Dice(turn))
             assert question is None or _at(specimen, question) not in cut
 
 
@@ -97,7 +97,7 @@ def test_a_neighbour_s_transistor_has_its_kind(process):
         for specimen in crowded(cell, process):
             kinds_of = {t.name: t.kind.value for t in strangers(specimen)}
             for turn in range(40):
-                question = kinds()["spot"].ask(specimen, Random(turn))
+                question = kinds()["spot"].ask(specimen, Dice(turn))
                 kind = kinds_of.get(_at(specimen, question))
                 if kind is not None:
                     seen += 1
@@ -110,4 +110,4 @@ def test_neighbours_are_shown_from_crowded_on():
     """Below that difficulty the cell stands alone, and no frame is told."""
     assert all(drawn(load_cell("nand2"), "silicon-gate-cmos", seed, CROWDED - 0.1).frame is None for seed in range(8))
     specimen = drawn(load_cell("nand2"), "silicon-gate-cmos", 1, 0.3)
-    assert kinds()["name"].ask(specimen, Random(1)).facts == ()
+    assert kinds()["name"].ask(specimen, Dice(1)).facts == ()

@@ -2,11 +2,11 @@
 
 import json
 import re
-from random import Random
 
 import pytest
 
 from layoutdrill import __version__
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.text import layout_text
 from layoutdrill.question import Answer, credit_after, dispute_report, kinds, regrade, save_dispute
@@ -17,7 +17,7 @@ from tests.question.fairness import right_answers
 
 def disputed(specimen, name, said=None):
     kind = kinds()[name]
-    question = kind.ask(specimen, Random(2))
+    question = kind.ask(specimen, Dice(2))
     answer = kind.accept(question, said or right_answers(question)[0])
     return question, answer, kind.grade(question, answer)
 

@@ -5,12 +5,12 @@ import subprocess
 import sys
 from collections import Counter
 from pathlib import Path
-from random import Random
 
 import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.load import library
+from layoutdrill.dice import Dice
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import fitting_kinds, kinds
 from layoutdrill.question.naming import canonical_structure
@@ -37,7 +37,7 @@ def test_every_question_is_fair(drawn, process, cell):
         specimen = drawn(cell, process, seed)
         for name, kind in kinds().items():
             for turn in range(3):
-                question = kind.ask(specimen, Random(f"{name} {seed} {turn}"))
+                question = kind.ask(specimen, Dice.from_text(f"{name} {seed} {turn}"))
                 if question is not None:
                     found += [(name, seed, turn, fault) for fault in unfair(kind, question)]
     assert not found
@@ -59,7 +59,7 @@ def test_the_right_choice_stands_anywhere(drawn, name):
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
     places = Counter()
     for seed in range(480):
-        question = kind.ask(specimen, Random(seed))
+        question = kind.ask(specimen, Dice(seed))
         if len(question.choices) == 4:
             places[_right_place(question)] += 1
     total = sum(places.values())
@@ -83,19 +83,20 @@ def test_the_same_seed_asks_the_same(drawn, name):
     """A question is fixed by specimen and random generator; another seed asks something else sometimes."""
     kind = kinds()[name]
     specimen = drawn("aoi21", "silicon-gate-cmos", 1)
-    once, again = kind.ask(specimen, Random(5)), kind.ask(specimen, Random(5))
+    once, again = kind.ask(specimen, Dice(5)), kind.ask(specimen, Dice(5))
     assert (once.prompt, once.choices, once.marks, once.key) == (again.prompt, again.choices, again.marks, again.key)
     if name != "count":
-        others = [kind.ask(specimen, Random(seed)) for seed in range(8)]
+        others = [kind.ask(specimen, Dice(seed)) for seed in range(8)]
         assert len({(q.prompt, q.choices, q.marks, str(q.key)) for q in others}) > 1
 
 
 def test_hash_seeds_change_nothing():
     """Interpreters that order their sets otherwise ask the same questions."""
     program = (
-        "from random import Random; from layoutdrill.question import kinds; from tests.question.conftest import drawn;"
+        "from layoutdrill.dice import Dice; from layoutdrill.question import kinds;"
+        "from tests.question.conftest import drawn;"
         "s = drawn('mux2_tg', 'metal-gate-sapphire', 1);"
-        "qs = [k.ask(s, Random(i)) for k in kinds().values() for i in range(4)];"
+        "qs = [k.ask(s, Dice(i)) for k in kinds().values() for i in range(4)];"
         "print([(q.prompt, q.choices, q.marks, q.facts, q.key) for q in qs if q])"
     )
     asked = {
@@ -115,7 +116,7 @@ def test_hash_seeds_change_nothing():
 def test_wrong_names_can_be_built_in_the_process(drawn, process, cell):
     """A wrong choice of a name is a structure that this process makes, so that it cannot be ruled out unseen."""
     built = {canonical_structure(c.structure) for c in library().values() if c.fits(load_process(process))}
-    question = kinds()["name"].ask(drawn(cell, process, 1), Random(7))
+    question = kinds()["name"].ask(drawn(cell, process, 1), Dice(7))
     assert set(question.choices) <= built
     assert len(question.choices) == 4
 
@@ -123,7 +124,7 @@ def test_wrong_names_can_be_built_in_the_process(drawn, process, cell):
 def test_a_looked_like_structure_comes_first(drawn):
     """NOR2, the NAND2's look-alike (trade: series on the other side), is offered more often than not."""
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
-    offered = sum("NOR2" in kinds()["name"].ask(specimen, Random(seed)).choices for seed in range(100))
+    offered = sum("NOR2" in kinds()["name"].ask(specimen, Dice(seed)).choices for seed in range(100))
     assert offered > 60
 
 
@@ -131,8 +132,8 @@ def test_what_goes_by_both_names_is_no_wrong_choice(drawn):
     """A decoder column of three true inputs is a NAND3: neither name is ever wrong for the other's drawing."""
     kind = kinds()["name"]
     for seed in range(60):
-        column = kind.ask(drawn("decoder3_7", "silicon-gate-cmos", 1), Random(seed))
-        gate = kind.ask(drawn("nand3", "silicon-gate-cmos", 1), Random(seed))
+        column = kind.ask(drawn("decoder3_7", "silicon-gate-cmos", 1), Dice(seed))
+        gate = kind.ask(drawn("nand3", "silicon-gate-cmos", 1), Dice(seed))
         assert "NAND3" not in column.choices
         assert "decoder column" not in gate.choices
     assert grade(kind, column, "NAND3").correct

@@ -1,10 +1,10 @@
 """The evidence rule: what a look hides is told with the question, or the question is refused."""
 
 from dataclasses import replace
-from random import Random
 
 import pytest
 
+from layoutdrill.dice import Dice
 from layoutdrill.extract import extract
 from layoutdrill.face import DrawnFace
 from layoutdrill.netlist.compare import Merge, compare
@@ -31,7 +31,7 @@ def told_in(question, look):
 
 def asked(specimen, name, wanted=lambda key: True):
     kind = kinds()[name]
-    return next(q for q in (kind.ask(specimen, Random(seed)) for seed in range(300)) if q is not None and wanted(q.key))
+    return next(q for q in (kind.ask(specimen, Dice(seed)) for seed in range(300)) if q is not None and wanted(q.key))
 
 
 @pytest.mark.parametrize("name", list(kinds()))
@@ -97,7 +97,7 @@ def test_polarity_by_the_well_needs_the_well(drawn, monkeypatch):
     with pytest.raises(HiddenFactError):
         told_in(asked(specimen, "polarity", lambda key: key.feature == "well"), STICK)
     for seed in range(10):
-        question = ask_in_look(kinds()["polarity"], specimen, Random(seed), STICK)
+        question = ask_in_look(kinds()["polarity"], specimen, Dice(seed), STICK)
         assert question is not None
         assert question.key.feature == "rail"
 
@@ -138,7 +138,7 @@ def test_in_every_look_only_what_it_shows_is_asked(drawn, process, name):
         seen = shown(Sight(look, specimen.process, specimen.seed))
         for kind in kinds().values():
             for seed in range(2):
-                question = ask_in_look(kind, specimen, Random(seed), look)
+                question = ask_in_look(kind, specimen, Dice(seed), look)
                 if question is None:
                     continue
                 missing = (kind.needs(question) & facts_of(specimen.process)) - seen

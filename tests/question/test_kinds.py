@@ -3,12 +3,12 @@
 import ast
 import json
 from pathlib import Path
-from random import Random
 from typing import ClassVar
 
 import pytest
 
 import layoutdrill
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.question import Answer, Key, Question, QuestionKind, Verdict, kinds
@@ -64,7 +64,7 @@ def test_every_question_needs_something_of_its_picture(drawn, name):
     kind = kinds()[name]
     for cell in ("nand2", "latch_static", "pass_n"):
         for seed in range(4):
-            question = kind.ask(drawn(cell, "silicon-gate-cmos", 1), Random(seed))
+            question = kind.ask(drawn(cell, "silicon-gate-cmos", 1), Dice(seed))
             assert question is None or kind.needs(question)
 
 
@@ -73,7 +73,7 @@ def test_a_key_comes_back_from_its_json(drawn, name):
     """Written as JSON text and read again, it is the same key."""
     kind = kinds()[name]
     for seed in range(6):
-        key = kind.ask(drawn("aoi21", "silicon-gate-cmos", 1), Random(seed)).key
+        key = kind.ask(drawn("aoi21", "silicon-gate-cmos", 1), Dice(seed)).key
         assert kind.read_key(json.loads(json.dumps(key.json()))) == key
 
 

@@ -1,11 +1,10 @@
 """Questions on real cells: the open kit's standard cells, in all orientations, judged by their masks."""
 
-from random import Random
-
 import pytest
 
 from layoutdrill.cells.kit import find_kit
 from layoutdrill.deck.specimen import from_kit
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers, merge_stacks
 from layoutdrill.netlist.model import Kind
@@ -43,7 +42,7 @@ def test_questions_on_real_cells_are_fair(kit, cell):
     found = []
     for name, kind in kinds().items():
         for turn in range(2):
-            question = kind.ask(specimen, Random(f"{cell} {turn}"))
+            question = kind.ask(specimen, Dice.from_text(f"{cell} {turn}"))
             if question is not None:
                 found += [(name, turn, fault) for fault in unfair(kind, question)]
     assert not found
@@ -58,7 +57,7 @@ def test_every_kind_fits_real_cells(kit):
 def test_counts_are_the_kit_s_own(kit, cell):
     """The kit's own SPICE netlist, fingers merged, gives the number that the question takes for right."""
     kind = kinds()["count"]
-    questions = (kind.ask(from_kit(kit, cell, 3), Random(seed)) for seed in range(40))
+    questions = (kind.ask(from_kit(kit, cell, 3), Dice(seed)) for seed in range(40))
     question = next(q for q in questions if q.key.what == "transistors")
     for merge in (merge_fingers, merge_stacks):
         reference = merge(kit.netlist(cell))

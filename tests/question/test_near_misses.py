@@ -1,9 +1,8 @@
 """Three graded near misses for each kind: what each earns, and that the words say why."""
 
-from random import Random
-
 import pytest
 
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
 from tests.question.fairness import grade
@@ -13,7 +12,7 @@ def ask(specimen, name, wanted, seeds=range(400)):
     """Return the first question of a kind whose key meets a condition."""
     kind = kinds()[name]
     for seed in seeds:
-        question = kind.ask(specimen, Random(seed))
+        question = kind.ask(specimen, Dice(seed))
         if question is not None and wanted(question.key):
             return kind, question
     raise AssertionError(f"no such {name} question")

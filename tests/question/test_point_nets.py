@@ -1,9 +1,8 @@
 """Pointing at a net: every place of it counts, in every layer, as far as the tolerance that the prompt states."""
 
-from random import Random
-
 import pytest
 
+from layoutdrill.dice import Dice
 from layoutdrill.question import Answer, kinds
 from tests.question.fairness import WELLS
 
@@ -14,7 +13,7 @@ def asked_nets(specimen):
     """Return the questions about the output and the two rails."""
     found = {}
     for seed in range(80):
-        question = POINT.ask(specimen, Random(seed))
+        question = POINT.ask(specimen, Dice(seed))
         if question.key.target in ("output", *specimen.process.supplies):
             found.setdefault(question.key.target, question)
     return found

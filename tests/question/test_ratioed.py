@@ -1,9 +1,8 @@
 """Questions in ratioed logic: driver and load, buried contact, rails told by loads; on a hand-made NMOS inverter."""
 
-from random import Random
-
 import pytest
 
+from layoutdrill.dice import Dice
 from layoutdrill.extract import extract
 from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.rect import Rect
@@ -72,7 +71,7 @@ def _nmos(tmp_path_factory):
 
 def ask(specimen, name, wanted=lambda key: True):
     kind = kinds()[name]
-    questions = (kind.ask(specimen, Random(seed)) for seed in range(200))
+    questions = (kind.ask(specimen, Dice(seed)) for seed in range(200))
     return kind, next(q for q in questions if q is not None and wanted(q.key))
 
 
@@ -87,7 +86,7 @@ def test_the_drawing_is_an_inverter(nmos):
 @pytest.mark.parametrize("name", ["count", "spot", "point", "rails", "same net", "polarity"])
 def test_questions_are_fair(nmos, name):
     kind = kinds()[name]
-    questions = [kind.ask(nmos, Random(seed)) for seed in range(20)]
+    questions = [kind.ask(nmos, Dice(seed)) for seed in range(20)]
     asked = [question for question in questions if question is not None]
     assert asked
     assert not [fault for question in asked for fault in unfair(kind, question)]

@@ -1,16 +1,20 @@
 """In processes of one kind of transistor no verdict speaks of the other, and what levels mean is told."""
 
 import re
-from random import Random
 
 import pytest
+<<<<<<< Updated upstream
 from layoutdrill.question.ratioed_words import drivers, levels_told, only_kind
+=======
+>>>>>>> Stashed changes
 
 from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Kind
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import kinds
 from layoutdrill.question.lookalikes import look_for, tell
+from layoutdrill.question.ratioed_words import drivers, levels_told, only_kind
 from layoutdrill.question.targets import is_load
 
 ONE_KIND = [name for name in process_names() if only_kind(load_process(name)) is not None]
@@ -72,7 +76,7 @@ def test_drivers_stand_as_told(name, cell):
 def test_what_levels_mean_is_told_for_p_alone(drawn, name):
     """PMOS runs on a negative supply, where NAND and NOR swap with the convention (from memory): so it is stated."""
     process = load_process(name)
-    question = kinds()["name"].ask(drawn("nand2", name, 1), Random(1))
+    question = kinds()["name"].ask(drawn("nand2", name, 1), Dice(1))
     assert question.facts == levels_told(process)
     assert bool(question.facts) == (only_kind(process) is Kind.P)
     if question.facts:

@@ -1,10 +1,10 @@
 """Where only the shade tells n from p, the question says which is the lighter, and the picture shows it so."""
 
-from random import Random
 from statistics import mean
 
 import pytest
 
+from layoutdrill.dice import Dice
 from layoutdrill.face.shades import shades_told
 from layoutdrill.picture.evidence import Fact, Sight, shown
 from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, load_look, look_names
@@ -52,7 +52,7 @@ def test_what_rests_on_kinds_tells_the_shade(drawn, name):
     """Polarity, rails and names on sapphire say which shade is which; what does not rest on kinds says nothing."""
     specimen = drawn("nand2", "metal-gate-sapphire", 1)
     for kind in kinds().values():
-        question = ask_in_look(kind, specimen, Random(1), load_look(name))
+        question = ask_in_look(kind, specimen, Dice(1), load_look(name))
         told = [fact for fact in question.facts if "-doped" in fact]
         if kind.name in ("polarity", "rails", "name"):
             assert len(told) == 1

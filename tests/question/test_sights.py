@@ -1,13 +1,12 @@
 """Sights on drawings made by hand, where every place is known; and nets against reference libraries."""
 
-from random import Random
-
 import networkx as nx
 import pytest
 from shapely.geometry import Point as Dot
 from shapely.geometry import box
 from shapely.ops import unary_union
 
+from layoutdrill.dice import Dice
 from layoutdrill.extract import extract
 from layoutdrill.face import DrawnFace
 from layoutdrill.face.scene import Scene, groups
@@ -111,7 +110,7 @@ def test_the_tolerance_is_one_lambda():
         poly=[(18, -4, 22, 16), (18, 76, 22, 96)],
     )
     kind = kinds()["point"]
-    questions = (kind.ask(made, Random(seed)) for seed in range(200))
+    questions = (kind.ask(made, Dice(seed)) for seed in range(200))
     question = next(q for q in questions if q.key.target == "n transistor")
     earned = {x: kind.grade(question, Answer("", (x, 6))).credit for x in (20, 22, 24, 25, 26)}
     assert earned == {20: 1, 22: 1, 24: 1, 25: 0, 26: 0}
@@ -161,7 +160,7 @@ def test_nets_agree_with_reference_libraries(drawn, process_name, cell):
             nx.add_path(graph, touched)
     kind = kinds()["same net"]
     for seed in range(12):
-        question = kind.ask(made, Random(seed))
+        question = kind.ask(made, Dice(seed))
         where = {
             letter: {p for p, polygon in parts.items() if polygon.intersects(Dot(*at)) and "well" not in p[0]}
             for letter, at in question.key.places.items()
@@ -177,6 +176,6 @@ def test_metal_over_a_buried_contact_is_not_asked_for(cell):
     specimen = drawn.__wrapped__(cell, "silicon-gate-nmos", 0)
     kind = kinds()["spot"]
     for turn in range(40):
-        question = kind.ask(specimen, Random(f"spot 0 {turn}"))
+        question = kind.ask(specimen, Dice.from_text(f"spot 0 {turn}"))
         assert question is not None
         assert not {"contact", "crossing"} <= set(question.key.truths)

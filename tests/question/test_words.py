@@ -1,10 +1,10 @@
 """What is said with questions and verdicts: no example that could be the answer, and what was typed said back."""
 
 import re
-from random import Random
 
 import pytest
 
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, dispute_report, kinds
 from layoutdrill.question.naming import with_article
@@ -16,7 +16,7 @@ def test_no_prompt_or_remark_gives_an_example_that_could_be_right(drawn, name):
     """Examples are copied: nothing in a prompt, or in the remark on what cannot be read, is accepted as an answer."""
     kind = kinds()[name]
     for seed in range(6):
-        question = kind.ask(drawn("nand2", "silicon-gate-cmos", seed + 1), Random(seed))
+        question = kind.ask(drawn("nand2", "silicon-gate-cmos", seed + 1), Dice(seed))
         with pytest.raises(LayoutdrillError) as caught:
             kind.accept(question, "?!")
         for text in (question.prompt, str(caught.value)):
@@ -27,7 +27,7 @@ def test_no_prompt_or_remark_gives_an_example_that_could_be_right(drawn, name):
 @pytest.mark.parametrize("name", ["spot", "polarity"])
 def test_the_prompt_says_where_to_look(drawn, name):
     """The letter stands beside the place; the ring is on it."""
-    question = kinds()[name].ask(drawn("nand2", "silicon-gate-cmos", 1), Random(1))
+    question = kinds()[name].ask(drawn("nand2", "silicon-gate-cmos", 1), Dice(1))
     assert "in the ring marked X" in question.prompt
     assert question.marks[0].ring
 
@@ -35,7 +35,7 @@ def test_the_prompt_says_where_to_look(drawn, name):
 def test_what_was_typed_is_said_back(drawn):
     """A learner who types “flip-flop” should not be told of a word that nobody typed."""
     kind = kinds()["name"]
-    question = kind.ask(drawn("latch_static", "silicon-gate-cmos", 1), Random(1))
+    question = kind.ask(drawn("latch_static", "silicon-gate-cmos", 1), Dice(1))
     assert grade(kind, question, "flip-flop").summary == "“flip-flop” means a register bit here; this is a latch."
     assert grade(kind, question, "NAND2").summary == "Not a NAND2: this is a latch."
 
@@ -43,7 +43,7 @@ def test_what_was_typed_is_said_back(drawn):
 def test_one_is_not_many(drawn):
     """1 crossing, not 1 crossings."""
     kind = kinds()["count"]
-    asked = (kind.ask(drawn(cell, "silicon-gate-cmos", seed), Random(seed)) for cell in ("inverter", "nand2")
+    asked = (kind.ask(drawn(cell, "silicon-gate-cmos", seed), Dice(seed)) for cell in ("inverter", "nand2")
              for seed in range(1, 60))  # fmt: skip
     question = next(q for q in asked if getattr(q.key, "right", None) == 1)
     assert re.fullmatch(r"Right: 1 [a-z]+[^s]\.", grade(kind, question, "1").summary)
@@ -52,7 +52,7 @@ def test_one_is_not_many(drawn):
 def test_a_report_without_a_remark_has_no_line_for_it(drawn):
     """Nobody is asked for one; where there is one, it stands first."""
     kind = kinds()["name"]
-    question = kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Random(1))
+    question = kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Dice(1))
     verdict = kind.grade(question, Answer("nor2"))
     assert "remark:" not in dispute_report(question, Answer("nor2"), verdict)
     assert "remark: it is bent" in dispute_report(question, Answer("nor2"), verdict, remark="it is bent")
