@@ -3,10 +3,6 @@
 import re
 
 import pytest
-<<<<<<< Updated upstream
-from layoutdrill.question.ratioed_words import drivers, levels_told, only_kind
-=======
->>>>>>> Stashed changes
 
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.dice import Dice
