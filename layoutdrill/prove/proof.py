@@ -9,8 +9,8 @@ from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
-from layoutdrill.drawing.shared.refusal import MOST
+from layoutdrill.drawing.draw import Request, draw
+from layoutdrill.drawing.row_pairs.draw import Drawing
 from layoutdrill.drawing.shared.sizes import with_sizes
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, FindingKind
@@ -71,19 +71,9 @@ def proved(
     Raises FaultError, naming cell, process and seed, when no attempt passes.
     """
     faults: tuple[str, ...] = ()
-    large = tiling is None and sum(t.fingers for t in netlist.transistors) > MOST
+    asked = Request(netlist, process, seed, difficulty, neighbours, tiling)
     for attempt in range(ATTEMPTS):
-        found: Drawing | ArrayDrawing | None
-        if large:
-            from layoutdrill.drawing.blocks import block_drawing  # noqa: PLC0415 - most drawings are of single cells
-
-            found = block_drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt)
-        elif tiling is None:
-            found = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=neighbours)
-        else:
-            from layoutdrill.drawing.arrays import array_drawing  # noqa: PLC0415
-
-            found = array_drawing(netlist, tiling, process, seed, difficulty=difficulty, attempt=attempt)
+        found = draw(asked, attempt)
         if found is None:
             faults = ("no room was found for the wires",)
             continue

@@ -7,8 +7,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.array import ArrayDrawing, turned
 from layoutdrill.drawing.blocks.channel import Exit, Shapes, draw_channel, name_ports, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
-from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
-from layoutdrill.drawing.row_pairs.placing.choices import Choices
+from layoutdrill.drawing.row_pairs.draw import Drawing, begin, finish
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.refusal import refuse_kinds
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
@@ -79,16 +78,14 @@ def _row(netlist: Netlist, group: Group, lines: frozenset[str], process: Process
     leaving = tuple(sorted(own & lines))
     part = Netlist(netlist.name, (*supplies, *leaving), group)
 
-    def change(choices: Choices) -> Choices:
-        sides = dict.fromkeys(leaving, "right")
-        spare = choices.spare + len(leaving) // 3
-        return replace(
-            choices, sides=sides, spare=spare, turns=0, mirrored=False, neighbours=(), foreign=0, levelled=False,
-            rail_extra=0, landings=True,
-        )  # fmt: skip
-
     for extra in range(_TRIES):
-        drawn = drawing(part, process, seed, difficulty=difficulty, attempt=extra, change=change)
+        begun = begin(part, process, seed, difficulty=difficulty, attempt=extra)
+        spare = begun.choices.spare + len(leaving) // 3
+        choices = replace(
+            begun.choices, sides=dict.fromkeys(leaving, "right"), spare=spare, turns=0, mirrored=False, neighbours=(),
+            foreign=0, levelled=False, rail_extra=0, landings=True,
+        )  # fmt: skip
+        drawn = finish(replace(begun, choices=choices))
         if drawn is not None:
             return _placed(drawn, leaving, process)
     return None

@@ -1,6 +1,6 @@
 """Draw a netlist as one pair of device rows between two rails: place, route, shape."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
@@ -52,6 +52,16 @@ class Drawing:
     trees: dict[int, Tree]
 
 
+@value
+class Begun:
+    """A drawing of which the seed has made its choices, which may still be changed."""
+
+    job: Job
+    choices: Choices
+    dice: Dice
+    difficulty: int
+
+
 def drawing(
     netlist: Netlist,
     process: Process,
@@ -60,23 +70,32 @@ def drawing(
     difficulty: float = 0.3,
     attempt: int = 0,
     neighbours: bool = False,
-    change: Callable[[Choices], Choices] = lambda choices: choices,
 ) -> Drawing | None:
     """
     Return the drawing, or None when this attempt found no room for the wires; the same for the same arguments.
 
     `difficulty` runs from 0 (tidy) to 1 (crowded); a later `attempt` has more room. With `neighbours`, crowded drawings
-    also show where another cell begins, beyond the cell's frame; `change` may change what the seed chose. Coordinates
-    are in grid units. The layout is not proved: only `layoutdrill.prove` may hand it to a learner. Raises
-    LayoutdrillError for a netlist that cannot be drawn in the process, with the reason.
+    also show where another cell begins, beyond the cell's frame. Coordinates are in grid units. The layout is not
+    proved: only `layoutdrill.prove` may hand it to a learner. Raises LayoutdrillError for a netlist that cannot be
+    drawn in the process, with the reason.
     """
+    return finish(begin(netlist, process, seed, difficulty=difficulty, attempt=attempt), neighbours=neighbours)
+
+
+def begin(netlist: Netlist, process: Process, seed: int, *, difficulty: float, attempt: int) -> Begun:
+    """Return what the seed chooses for a drawing."""
     refuse_what_cannot_be_drawn(netlist, process)
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
     job = job_of(netlist, process)
-    choices = change(choose(job, dice, hard, attempt, job.least_heights, job.stand_rows))
-    bends = choose_bends(job, choices, dice, hard)
-    choices = replace(choices, fingers=bends.fingers, widths=bends.widths)
+    return Begun(job, choose(job, dice, hard, attempt, job.least_heights, job.stand_rows), dice, hard)
+
+
+def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:
+    """Place, route and shape what was begun; None when there was no room for the wires."""
+    job, dice = begun.job, begun.dice
+    bends = choose_bends(job, begun.choices, dice, begun.difficulty)
+    choices = replace(begun.choices, fingers=bends.fingers, widths=bends.widths)
     slots = pair(split(job, bends.fingers, bends.sizes, bends.channels), dice, job.supply_nets)
     slots = order(slots, dice, choices.weights, job.supply_nets, choices.steps)
     floor = lay_out(slots, choices.margins, job.supply_nets)
@@ -89,7 +108,7 @@ def drawing(
     sides = choices.neighbours if neighbours and ABSENT not in job.supply_nets else ()
     beyond = [neighbour(drawn, side, job.supply_nets, choices.widths, dice) for side in sides]
     names = {number: net for net, number in job.nets.items()}
-    layout = paint(netlist.name, drawn, names, [job.nets[port] for port in netlist.ports], beyond)
+    layout = paint(job.netlist.name, drawn, names, [job.nets[port] for port in job.netlist.ports], beyond)
     turn = _turn(layout, choices)
     sizes = {**job.drawn_sizes(bends.sizes, bends.fingers, bends.widths), **measured(drawn)}
     return Drawing(layout.transformed(turn), turn.rect(drawn.frame), choices, sizes, grid, trees)

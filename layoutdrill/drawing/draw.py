@@ -1,0 +1,47 @@
+"""
+Draw what is asked for, in the way that suits it.
+
+A cell is drawn as one pair of device rows, an array by the way of its tiles, and what is too large for either as a
+block of several row pairs joined in a channel.
+"""
+
+from layoutdrill.cells.tiling import Tiling
+from layoutdrill.drawing.array import ArrayDrawing
+from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
+from layoutdrill.drawing.shared.refusal import MOST
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.process.model import Process
+from layoutdrill.value import value
+
+
+@value
+class Request:
+    """
+    What is to be drawn. `difficulty` runs from 0 (tidy) to 1 (crowded); with `neighbours`, crowded drawings of cells
+    may show where another cell begins; a `tiling` of the netlist makes it an array, one tile beside another.
+    """
+
+    netlist: Netlist
+    process: Process
+    seed: int
+    difficulty: float = 0.3
+    neighbours: bool = False
+    tiling: Tiling | None = None
+
+
+def draw(asked: Request, attempt: int = 0) -> Drawing | ArrayDrawing | None:
+    """
+    Return the drawing, the same for the same request and attempt, or None when this attempt found no room.
+
+    A later `attempt` has more room. Raises LayoutdrillError, with the reason, for what cannot be drawn.
+    """
+    netlist, process, seed, difficulty = asked.netlist, asked.process, asked.seed, asked.difficulty
+    if asked.tiling is not None:
+        from layoutdrill.drawing.arrays import array_drawing  # noqa: PLC0415 - most drawings are of single cells
+
+        return array_drawing(netlist, asked.tiling, process, seed, difficulty=difficulty, attempt=attempt)
+    if sum(t.fingers for t in netlist.transistors) > MOST:
+        from layoutdrill.drawing.blocks import block_drawing  # noqa: PLC0415 - as above
+
+        return block_drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt)
+    return drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=asked.neighbours)
