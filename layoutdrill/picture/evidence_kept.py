@@ -20,9 +20,11 @@ FILE = Path(__file__).with_name("evidence.json")
 
 ENGINE = (
     "picture/aid.py",
+    "picture/camera.py",
     "picture/colour.py",
     "picture/corners.py",
     "picture/die.py",
+    "picture/dirt.py",
     "picture/evidence.py",
     "picture/grain.py",
     "picture/ground.py",

@@ -30,7 +30,8 @@ def seen_through(
     seed: int,
 ) -> list[Image.Image]:
     """Add to each channel the ground's light as `through` (share of it, by mask bits, in each channel) lets it pass."""
-    mottled = _mottled(raster, process, seed % 16)
+    frame = (raster.x0, raster.y1, raster.scale)
+    mottled = blotches(raster.size, frame, seed % 16, BLOTCH * process.grid_per_lambda)
     return [
         ImageChops.add(channel, ImageChops.multiply(bits.point(table), mottled))
         for channel, table in zip(channels, through, strict=True)
@@ -55,20 +56,21 @@ def _pattern(seed: int) -> Image.Image:
     return middle.point([round(min(255, max(0, 70 + 185 * (v - low) / spread))) for v in range(256)])
 
 
-def _mottled(raster: Raster, process: Process, seed: int) -> Image.Image:
-    """Return the part of the ground in the frame; it is bound to the die."""
+def blotches(size: tuple[int, int], frame: tuple[float, float, float], seed: int, wide: float) -> Image.Image:
+    """
+    Return blotches from 70 to 255, bound to the die: `frame` is the left and upper edge in grid units and the pixels in
+    one; a blotch is `wide` grid units wide.
+    """
     tile = _pattern(seed)
-    blotch = BLOTCH * process.grid_per_lambda
-    x0, y1 = raster.x0 / blotch, raster.y1 / blotch
-    wide, high = raster.size[0] / raster.scale / blotch, raster.size[1] / raster.scale / blotch
+    x0, y1, scale = frame[0] / wide, frame[1] / wide, frame[2] * wide
+    across, down = size[0] / scale, size[1] / scale
     left, top = x0 % TILE, -y1 % TILE
-    columns, rows = int((left + wide) // TILE) + 1, int((top + high) // TILE) + 1
+    columns, rows = int((left + across) // TILE) + 1, int((top + down) // TILE) + 1
     if columns > 1 or rows > 1:
         sheet = Image.new("L", (columns * TILE, rows * TILE))
         for i in range(columns):
             for j in range(rows):
                 sheet.paste(tile, (i * TILE, j * TILE))
         tile = sheet
-    return tile.transform(
-        raster.size, Image.Transform.EXTENT, (left, top, left + wide, top + high), Image.Resampling.BICUBIC
-    )
+    box = (left, top, left + across, top + down)
+    return tile.transform(size, Image.Transform.EXTENT, box, Image.Resampling.BICUBIC)

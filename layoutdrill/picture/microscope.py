@@ -75,7 +75,8 @@ def photograph(layout: Layout, process: Process, shot: Shot) -> Image.Image:
     image = exposed.image()
     vignette = 0.1 * look.settings.get("vignette", 1.0) * (1 + shot.wear)
     image = with_uneven_light(image, shot.seed, vignette)
-    image = with_wear(image, process, view, shot.seed, shot.wear)
+    shining = look.style is Style.DARK_FIELD
+    image = with_wear(image, layout, process, view, shot.seed, shot.wear, shining=shining)
     grain = _grain(view.pixels_per_lambda) * look.settings.get("grain", 1.0) * (1 + 0.8 * shot.wear)
     return with_grain(image, shot.seed, grain)
 
