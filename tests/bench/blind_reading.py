@@ -1,0 +1,245 @@
+"""
+Make a folder of pictures with questions to be answered blind, and grade the answers.
+
+    python -m tests.bench.blind_reading make FOLDER [--wear W] [--arrays] [--per-kind N] [--seed N]
+    python -m tests.bench.blind_reading grade FOLDER ANSWERS.txt
+
+`make` writes FOLDER/pictures/NNN.png and FOLDER/questions.txt, which a reader may see, and FOLDER/key.json, which a
+reader may not. Each picture is the photograph itself (reflected light, no tracing aid, 3 half-pixels per λ), each
+pixel enlarged to a square; rings and letters are set on the enlarged picture. A point is answered in pixels of the
+PNG, counted from its upper left corner. ANSWERS.txt holds a line a question, `007: b` or `007: 312,140`.
+"""
+
+import argparse
+import json
+import sys
+from collections import Counter
+from pathlib import Path
+from random import Random
+
+from PIL import Image, ImageDraw, ImageFont
+
+from layoutdrill.cells import load_cell
+from layoutdrill.deck.specimen import drawn
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.text import layout_text
+from layoutdrill.picture.die import Die, die_of
+from layoutdrill.picture.dirt import dust_near
+from layoutdrill.picture.evidence import Sight, facts_of, shown
+from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.objectives import load_objective
+from layoutdrill.picture.render import render
+from layoutdrill.picture.view import View
+from layoutdrill.process import load_process
+from layoutdrill.question import Answer, Question, ask_in_look, kinds
+from layoutdrill.question.hidden import needs
+from layoutdrill.question.regrade import restored
+
+PROCESSES = (
+    "metal-gate-cmos", "metal-gate-sapphire", "metal-gate-pmos", "silicon-gate-cmos", "silicon-gate-cmos-2m",
+    "silicon-gate-nmos",
+)  # fmt: skip
+CELLS = (
+    "inverter", "nand2", "nor2", "nand3", "nor3", "aoi21", "oai21", "mux2_tg", "transmission_gate_own", "latch_static",
+    "latch_pass", "xor2_compact", "xor2_nand", "ram_6t", "buffer", "and2", "or2", "tristate", "shift_two_phase",
+)  # fmt: skip
+ARRAYS = (
+    "decoder2_nor_own", "decoder2_nand_own", "decoder2_tree_own", "decoder3_nor", "decoder3_nand", "ram_array_2x2",
+    "register_row_3", "shift_register_4", "shift_register_dynamic_4", "rom_flash", "pla_scan", "memory_array_2x3",
+)  # fmt: skip
+SCALE = 3
+ENLARGED = 4
+ARRAYS_ENLARGED = 3
+LOOK = "reflected-light"
+
+
+def main(arguments: list[str]) -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    commands = parser.add_subparsers(dest="command", required=True)
+    make = commands.add_parser("make")
+    make.add_argument("folder", type=Path)
+    make.add_argument("--wear", type=float, default=0.5)
+    make.add_argument("--arrays", action="store_true", help="whole arrays through a ×10 objective")
+    make.add_argument("--per-kind", type=int, default=10)
+    make.add_argument("--seed", type=int, default=1)
+    grade = commands.add_parser("grade")
+    grade.add_argument("folder", type=Path)
+    grade.add_argument("answers", type=Path)
+    options = parser.parse_args(arguments)
+    if options.command == "grade":
+        return _grade(options.folder, options.answers)
+    return _make(options.folder, options.wear, options.per_kind, options.seed, arrays=options.arrays)
+
+
+def _make(folder: Path, wear: float, per_kind: int, seed: int, *, arrays: bool) -> int:
+    pictures = folder / "pictures"
+    pictures.mkdir(parents=True, exist_ok=True)
+    rng = Random(f"blind {seed} {wear} {arrays}")
+    jobs = [name for name in kinds() for _ in range(per_kind)]
+    rng.shuffle(jobs)
+    text = [
+        "Each picture is a die seen in reflected light. Answer a line each in the form “007: answer”: the letter of a",
+        "choice, or what is asked to be typed; a place as “007: column,row” in pixels of the PNG from its upper left",
+        "corner.",
+        "",
+    ]
+    keys = []
+    for number, name in enumerate(jobs, 1):
+        question, die = _question(name, rng, wear, arrays=arrays)
+        view, image = _picture(question, die, wear, arrays=arrays)
+        path = pictures / f"{number:03}.png"
+        image.save(path)
+        text += _told(number, question)
+        keys.append(_key(number, question, view, wear, arrays=arrays))
+        print(f"{number:03} {name}: {question.specimen.cell} in {question.specimen.process.name}", flush=True)
+    (folder / "questions.txt").write_text("\n".join(text), encoding="utf-8")
+    (folder / "key.json").write_text(json.dumps(keys, indent=1), encoding="utf-8")
+    print(f"{len(jobs)} pictures and questions.txt in {folder}; the key is key.json")
+    return 0
+
+
+def _question(name: str, rng: Random, wear: float, *, arrays: bool) -> tuple[Question, Die]:
+    """Ask one of a kind about a cell and process drawn by lot, where this very picture shows what it needs."""
+    look = load_look(LOOK)
+    for _ in range(400):
+        process = rng.choice(PROCESSES)
+        cell = rng.choice(ARRAYS if arrays else CELLS)
+        seed = rng.randrange(10_000)
+        question = _asked(name, cell, process, seed, rng.randrange(10_000), rng.choice((0.1, 0.3, 0.5, 0.6)))
+        if question is None:
+            continue
+        specimen = question.specimen
+        objective = load_objective("10x") if arrays else None
+        sight = Sight(look, specimen.process, seed, SCALE, wear, objective=objective)
+        needed = needs(question) & facts_of(specimen.process)
+        told = {fact for fact in needed if _is_told(question, fact.value)}
+        if needed - told - shown(sight, needed):
+            continue
+        if any(dust_near(specimen.process, seed, wear, mark.x, mark.y) for mark in question.marks):
+            continue
+        return question, die_of(specimen.layout, specimen.process, seed, wear)
+    raise LayoutdrillError(f"no question of the kind “{name}” was found")
+
+
+def _is_told(question: Question, fact: str) -> bool:
+    """Tell whether a hidden fact was told with the question: where anything was, what can be told is."""
+    return bool(question.facts) and fact in ("kind", "kinds apart", "rails", "well")
+
+
+def _asked(name: str, cell_name: str, process: str, seed: int, dice: int, difficulty: float) -> Question | None:
+    try:
+        cell = load_cell(cell_name)
+        if not cell.fits(load_process(process)):
+            return None
+        specimen = drawn(cell, process, seed, difficulty)
+    except LayoutdrillError:
+        return None
+    return ask_in_look(kinds()[name], specimen, Random(dice), load_look(LOOK))
+
+
+def _picture(question: Question, die: Die, wear: float, *, arrays: bool) -> tuple[View, Image.Image]:
+    specimen = question.specimen
+    view = View.whole(specimen.layout, specimen.process, SCALE, margin=3)
+    objective = load_objective("10x") if arrays else None
+    image = render(
+        specimen.layout, specimen.process, load_look(LOOK), view, seed=specimen.seed or 0, wear=wear, die=die,
+        objective=objective,
+    )  # fmt: skip
+    times = ARRAYS_ENLARGED if arrays else ENLARGED
+    image = image.resize((image.width * times, image.height * times), Image.Resampling.NEAREST)
+    draw = ImageDraw.Draw(image)
+    font = ImageFont.load_default(18)
+    for mark in question.marks:
+        x, y = die.seen_at(specimen.layout, specimen.process, mark.x, mark.y)
+        column, row = (v * times for v in view.to_pixel(specimen.process, x, y))
+        radius = 1.1 * SCALE * times
+        draw.ellipse((column - radius, row - radius, column + radius, row + radius), outline=(255, 0, 255), width=1)
+        aside = 26 if column + 60 < image.width else -38
+        draw.line((column, row - radius, column + aside, row - radius - 16), fill=(255, 0, 255), width=1)
+        at = (column + aside, max(1.0, row - radius - 26))
+        draw.rectangle((at[0] - 2, at[1], at[0] + 14, at[1] + 20), fill=(0, 0, 0))
+        draw.text(at, mark.letter, fill=(255, 255, 90), font=font)
+    return view, image
+
+
+def _told(number: int, question: Question) -> list[str]:
+    lines = [f"{number:03}  ({question.specimen.process.title})  {question.prompt}"]
+    lines += [f"     {fact}" for fact in question.facts]
+    lines += [f"     {'abcdefgh'[i]}  {choice}" for i, choice in enumerate(question.choices)]
+    if question.pointed:
+        lines.append("     (answer with a place)")
+    return [*lines, ""]
+
+
+def _key(number: int, question: Question, view: View, wear: float, *, arrays: bool) -> dict[str, object]:
+    specimen = question.specimen
+    right = kinds()[question.kind].solution(question)
+    return {
+        "number": number,
+        "kind": question.kind,
+        "cell": specimen.cell,
+        "process": specimen.process.name,
+        "seed": specimen.seed,
+        "wear": wear,
+        "region": list(view.region),
+        "times": ARRAYS_ENLARGED if arrays else ENLARGED,
+        "arrays": arrays,
+        "right": right.text or right.point,
+        "pointed": question.pointed,
+        "key": dict(question.key),
+        "layout": layout_text(specimen.layout),
+    }
+
+
+def _grade(folder: Path, answers: Path) -> int:
+    """Print what was right and wrong, by kind. Questions are made anew from the key and graded as a learner's are."""
+    rows = {row["number"]: row for row in json.loads((folder / "key.json").read_text("utf-8"))}
+    said = {}
+    for line in answers.read_text("utf-8").splitlines():
+        number, colon, rest = line.partition(":")
+        if colon and number.strip().isdigit():
+            said[int(number)] = rest.strip()
+    right: Counter[str] = Counter()
+    total: Counter[str] = Counter()
+    for number, row in sorted(rows.items()):
+        total[row["kind"]] += 1
+        if _is_right(row, said.get(number, "")):
+            right[row["kind"]] += 1
+        else:
+            what = f"{row['kind']}, {row['cell']} in {row['process']}"
+            print(f"{number:03} wrong ({what}): said {said.get(number, '-')!r}, right: {row['right']}")
+    for kind in total:
+        print(f"{kind:10} {right[kind]} of {total[kind]}")
+    every, good = sum(total.values()), sum(right.values())
+    print(f"{good} of {every} right, {100 * good / every:.1f} %")
+    return 0
+
+
+def _is_right(row: dict[str, object], said: str) -> bool:
+    if not said:
+        return False
+    process = load_process(str(row["process"]))
+    key: dict[str, object] = row["key"]  # type: ignore[assignment]
+    question = restored(str(row["kind"]), key, str(row["layout"]), process)
+    kind = kinds()[str(row["kind"])]
+    if row["pointed"]:
+        try:
+            column, height = (float(part) for part in said.replace(" ", "").split(","))
+        except ValueError:
+            return False
+        layout = question.specimen.layout
+        region = Rect(*row["region"])  # type: ignore[misc]
+        scale = SCALE * int(str(row["times"])) / process.grid_per_lambda
+        x, y = region.x0 + column / scale, region.y1 - height / scale
+        die = die_of(layout, process, int(str(row["seed"])), float(str(row["wear"])))
+        x, y = die.meant_at(layout, process, x, y)
+        return kind.grade(question, Answer(point=(round(x), round(y)))).correct
+    try:
+        return kind.grade(question, kind.accept(question, said)).correct
+    except LayoutdrillError:
+        return False
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
