@@ -14,6 +14,7 @@ import argparse
 import json
 import sys
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
@@ -22,8 +23,8 @@ from PIL import Image, ImageDraw, ImageFont
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face.drawn import layout_of
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.layout.text import layout_text
 from layoutdrill.picture.die import Die, die_of
 from layoutdrill.picture.dirt import dust_near
 from layoutdrill.picture.evidence import Sight, facts_of, shown
@@ -33,7 +34,7 @@ from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Question, ask_in_look, kinds
-from layoutdrill.question.hidden import needs
+from layoutdrill.question.evidence_rule import TELLABLE
 from layoutdrill.question.regrade import restored
 
 PROCESSES = (
@@ -112,19 +113,13 @@ def _question(name: str, rng: Random, wear: float, *, arrays: bool) -> tuple[Que
         specimen = question.specimen
         objective = load_objective("10x") if arrays else None
         sight = Sight(look, specimen.process, seed, SCALE, wear, objective=objective)
-        needed = needs(question) & facts_of(specimen.process)
-        told = {fact for fact in needed if _is_told(question, fact.value)}
-        if needed - told - shown(sight, needed):
+        needed = kinds()[name].needs(question) & facts_of(specimen.process)
+        if needed - (TELLABLE if question.facts else frozenset()) - shown(sight, needed):
             continue
         if any(dust_near(specimen.process, seed, wear, mark.x, mark.y) for mark in question.marks):
             continue
-        return question, die_of(specimen.layout, specimen.process, seed, wear)
+        return question, die_of(layout_of(specimen.face), specimen.process, seed, wear)
     raise LayoutdrillError(f"no question of the kind “{name}” was found")
-
-
-def _is_told(question: Question, fact: str) -> bool:
-    """Tell whether a hidden fact was told with the question: where anything was, what can be told is."""
-    return bool(question.facts) and fact in ("kind", "kinds apart", "rails", "well")
 
 
 def _asked(name: str, cell_name: str, process: str, seed: int, dice: int, difficulty: float) -> Question | None:
@@ -140,10 +135,10 @@ def _asked(name: str, cell_name: str, process: str, seed: int, dice: int, diffic
 
 def _picture(question: Question, die: Die, wear: float, *, arrays: bool) -> tuple[View, Image.Image]:
     specimen = question.specimen
-    view = View.whole(specimen.layout, specimen.process, SCALE, margin=3)
+    view = View.whole(layout_of(specimen.face), specimen.process, SCALE, margin=3)
     objective = load_objective("10x") if arrays else None
     image = render(
-        specimen.layout, specimen.process, load_look(LOOK), view, seed=specimen.seed or 0, wear=wear, die=die,
+        layout_of(specimen.face), specimen.process, load_look(LOOK), view, seed=specimen.seed or 0, wear=wear, die=die,
         objective=objective,
     )  # fmt: skip
     times = ARRAYS_ENLARGED if arrays else ENLARGED
@@ -151,7 +146,7 @@ def _picture(question: Question, die: Die, wear: float, *, arrays: bool) -> tupl
     draw = ImageDraw.Draw(image)
     font = ImageFont.load_default(18)
     for mark in question.marks:
-        x, y = die.seen_at(specimen.layout, specimen.process, mark.x, mark.y)
+        x, y = die.seen_at(layout_of(specimen.face), specimen.process, mark.x, mark.y)
         column, row = (v * times for v in view.to_pixel(specimen.process, x, y))
         radius = 1.1 * SCALE * times
         draw.ellipse((column - radius, row - radius, column + radius, row + radius), outline=(255, 0, 255), width=1)
@@ -187,8 +182,9 @@ def _key(number: int, question: Question, view: View, wear: float, *, arrays: bo
         "arrays": arrays,
         "right": right.text or right.point,
         "pointed": question.pointed,
-        "key": dict(question.key),
-        "layout": layout_text(specimen.layout),
+        "choices": list(question.choices),
+        "key": question.key.json(),
+        "layout": specimen.face.text(),
     }
 
 
@@ -221,14 +217,14 @@ def _is_right(row: dict[str, object], said: str) -> bool:
         return False
     process = load_process(str(row["process"]))
     key: dict[str, object] = row["key"]  # type: ignore[assignment]
-    question = restored(str(row["kind"]), key, str(row["layout"]), process)
     kind = kinds()[str(row["kind"])]
+    question = replace(restored(kind, key, str(row["layout"]), process), choices=tuple(row["choices"]))  # type: ignore[arg-type]
     if row["pointed"]:
         try:
             column, height = (float(part) for part in said.replace(" ", "").split(","))
         except ValueError:
             return False
-        layout = question.specimen.layout
+        layout = layout_of(question.specimen.face)
         region = Rect(*row["region"])  # type: ignore[misc]
         scale = SCALE * int(str(row["times"])) / process.grid_per_lambda
         x, y = region.x0 + column / scale, region.y1 - height / scale
