@@ -43,6 +43,8 @@ class TransistorsKey(Key):
     the counts with each finger. With `single` only one kind is there, and only the total is asked.
     """
 
+    told = ("what", "single")
+
     what: str
     n: int
     p: int
@@ -55,6 +57,8 @@ class TransistorsKey(Key):
 @value
 class PlacesKey(Key):
     """A number of things, and where they are."""
+
+    told = ("what",)
 
     what: str
     right: int

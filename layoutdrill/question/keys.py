@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import MISSING, fields
 from functools import cache
 from types import UnionType
-from typing import TYPE_CHECKING, Any, Self, get_args, get_origin, get_type_hints
+from typing import TYPE_CHECKING, Any, ClassVar, Self, get_args, get_origin, get_type_hints
 
 from layoutdrill.errors import LayoutdrillError
 
@@ -18,14 +18,27 @@ if TYPE_CHECKING:
 
 
 class Key:
-    """What grading needs to know. Subclasses are values (`@value`); their fields' names are those of the JSON."""
+    """
+    What grading needs to know. Subclasses are values (`@value`); their fields' names are those of the JSON.
+
+    `told` names the fields that a learner sees anyway, and that it takes to read an answer.
+    """
 
     __slots__ = ()
+    told: ClassVar[tuple[str, ...]] = ("choices",)
 
     def json(self) -> dict[str, Any]:
         """Return the key as plain JSON values."""
         own: Any = type(self)
         return {name: _plain(getattr(self, name)) for name, _, _ in _fields(own)}
+
+    def form(self) -> Self:
+        """Return a key by which an answer can be read and nothing learned: all but what is `told` is empty."""
+        own: Any = type(self)
+        parts = {
+            name: getattr(self, name) if name in self.told else _empty(kind, name) for name, kind, _ in _fields(own)
+        }
+        return type(self)(**parts)
 
     @classmethod
     def of(cls, question: "Question") -> Self:
@@ -55,6 +68,23 @@ def _fields(key: Any) -> tuple[tuple[str, Any, bool], ...]:
         (field.name, hints[field.name], field.default is MISSING and field.default_factory is MISSING)
         for field in fields(key)
     )
+
+
+def _empty(kind: Any, name: str) -> Any:
+    """Return the empty value of a field's type."""
+    origin = get_origin(kind)
+    if origin is UnionType:
+        return None
+    if origin is tuple:
+        parts = get_args(kind)
+        return () if parts[-1:] == (...,) else tuple(_empty(part, name) for part in parts)
+    if origin is Mapping or origin is dict:
+        return {}
+    if issubclass(kind, Key):
+        return kind(**{field: _empty(part, field) for field, part, _ in _fields(kind)})
+    if issubclass(kind, tuple):
+        return kind(*(_empty(part, name) for part in get_type_hints(kind).values()))
+    return kind()
 
 
 def _plain(value: Any) -> Any:

@@ -1,5 +1,7 @@
 """Is the marked transistor n or p, enhancement or depletion, driver or load; and which feature tells?"""
 
+from dataclasses import replace
+
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.materials import Material, well_ties
@@ -41,6 +43,8 @@ class Feature:
 class PolarityKey(Key):
     """The place, the right and the wrong word, and the feature: its name, as it is here, as it is not, and in short."""
 
+    told = ("x", "y", "choices")
+
     x: int
     y: int
     right: str
@@ -51,6 +55,11 @@ class PolarityKey(Key):
     true_words: tuple[str, ...]
     false_words: tuple[str, ...]
     choices: tuple[str, ...]
+
+    def form(self) -> "PolarityKey":
+        """Keep the two words that are offered, in an order that does not tell which is right."""
+        first, second = sorted((self.right, self.wrong))
+        return replace(Key.form(self), right=first, wrong=second)  # slots leave super() without its class
 
 
 class Polarity(QuestionKind):

@@ -43,6 +43,8 @@ class RailsKey(Key):
     that tells: its sort, its choice's letter, how it is and how it is not.
     """
 
+    told = ("names", "letters", "places", "choices")
+
     high: str
     low: str
     names: tuple[str, ...]

@@ -46,6 +46,8 @@ class SpotKey(Key):
     transistor its polarity or "".
     """
 
+    told = ("x", "y", "choices", "metal_gate")
+
     x: int
     y: int
     right: str

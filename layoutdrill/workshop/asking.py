@@ -35,7 +35,7 @@ def halves(number: int, question: Question, wear: float) -> tuple[Sheet, KeyEntr
         typed=question.typed,
         look=question.look,
         wear=wear,
-        form=question.key.json(),
+        form=question.key.form().json(),
     )
     entry = KeyEntry(
         number=number,

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.workshop.documents import digest_of, read_result, read_set, sealed, write_result, write_set
+from layoutdrill.workshop.documents import digest_of, key_path, read_result, read_set, sealed, write_result, write_set
 from layoutdrill.workshop.model import Feedback
 from tests.workshop.conftest import answered
 
@@ -15,6 +15,22 @@ def test_a_set_comes_back_whole(made, tmp_path):
     """What was written is read, key and all."""
     write_set(tmp_path / "a.set", made)
     assert read_set(tmp_path / "a.set") == made
+
+
+def test_a_key_kept_apart_is_not_in_the_set(made, tmp_path):
+    """Neither the answers nor the names of cells or structures stand in the file that learners get."""
+    apart = sealed(replace(made, feedback=Feedback.END))
+    path = tmp_path / "a.set"
+    assert write_set(path, apart) == key_path(path)
+    text = path.read_text("utf-8")
+    assert json.loads(text)["key"] is None
+    assert not read_set(path).key
+    sheets = json.loads(text)["questions"]
+    for entry in made.key:
+        asked = json.dumps([sheets[entry.number - 1][part] for part in ("form", "layout")])
+        assert f'"{entry.cell}"' not in asked
+        assert "question" in sheets[entry.number - 1]["layout"].splitlines()[0]
+    assert read_set(path, key_path(path)).key == apart.key
 
 
 def test_a_key_of_another_set_is_refused(made, tmp_path):
