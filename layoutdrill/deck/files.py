@@ -9,6 +9,19 @@ from layoutdrill.locations import shipped
 from layoutdrill.yamldoc import load
 
 
+@value
+class Cover:
+    """What a list tells of a deck without reading its questions. `questions` is how many a sitting has."""
+
+    name: str
+    title: str
+    about: str
+    objective: str
+    lesson: int | None
+    kit: str
+    questions: int
+
+
 def deck_names() -> tuple[str, ...]:
     """Return the names of the decks that ship, then of the lessons in their order."""
     decks = sorted(path.stem for path in shipped("decks").glob("*.yaml"))

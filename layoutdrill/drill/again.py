@@ -74,16 +74,9 @@ def answer_record(
         hints=tuple(hint.step.value for hint in hints),
         seconds=round(seconds, 3),
         credit=verdict.credit,
-        verdict={**asdict(verdict), "earned": earned},
+        verdict=asdict(verdict),
+        earned=earned,
     )
-
-
-def earned(record: AnswerRecord) -> float:
-    """Return the credit before hints; of a record that does not say, by grading it again."""
-    if record.skipped:
-        return 0.0
-    kept = record.verdict.get("earned")
-    return float(kept) if isinstance(kept, int | float) else regraded(record).credit
 
 
 def regraded(record: AnswerRecord) -> Verdict:

@@ -15,40 +15,18 @@ from pathlib import Path
 from threading import RLock
 from typing import Any, TypeVar
 
+from layoutdrill.drill.schema import APPLICATION, SCHEMA, bring_up_to_date, make_tables, version_of
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import process_names
 from layoutdrill.value import value
 
-SCHEMA = 1
-APPLICATION = 0x6C647231
-"""Tells our files from other SQLite files."""
 DAMAGE = (ValueError, TypeError, KeyError, AttributeError, RecursionError)
 """What reading a damaged row can raise."""
 _PATIENCE = 3.0
 """Seconds to wait for another window that is writing."""
 
 T = TypeVar("T")
-
-_TABLES = """
-CREATE TABLE sitting (
-    id INTEGER PRIMARY KEY, sort TEXT NOT NULL, deck TEXT NOT NULL, title TEXT NOT NULL, deck_text TEXT NOT NULL,
-    seed INTEGER NOT NULL, total INTEGER NOT NULL, look TEXT NOT NULL, kit TEXT NOT NULL, version TEXT NOT NULL,
-    plan TEXT NOT NULL, started TEXT NOT NULL, finished TEXT
-);
-CREATE TABLE layout (digest TEXT PRIMARY KEY, text TEXT NOT NULL);
-CREATE TABLE answer (
-    id INTEGER PRIMARY KEY, sitting INTEGER NOT NULL REFERENCES sitting (id), number INTEGER NOT NULL,
-    lesson TEXT NOT NULL, at TEXT NOT NULL, kind TEXT NOT NULL, cell TEXT NOT NULL, process TEXT NOT NULL,
-    structure TEXT NOT NULL, drawing_seed INTEGER, layout TEXT NOT NULL REFERENCES layout (digest),
-    unseen INTEGER NOT NULL, question TEXT NOT NULL, given TEXT NOT NULL, x INTEGER, y INTEGER,
-    skipped INTEGER NOT NULL, hints TEXT NOT NULL, seconds REAL NOT NULL, credit REAL NOT NULL, verdict TEXT NOT NULL,
-    UNIQUE (sitting, number)
-);
-CREATE INDEX answer_lesson ON answer (lesson, id);
-CREATE INDEX answer_layout ON answer (layout);
-"""
-
 
 _FINISH = """UPDATE sitting SET finished = ? WHERE id = ? AND finished IS NULL
     AND total <= (SELECT count(*) FROM answer WHERE answer.sitting = sitting.id)"""
@@ -78,8 +56,8 @@ class SittingRecord:
 class AnswerRecord:
     """
     One answer, with all that is needed to grade it again: `question` holds prompt, choices, facts, marks, key and
-    boundary, `layout` the drawing's canonical text. `credit` is what was left after the hints; `unseen` tells that no
-    earlier answer was about this very drawing.
+    boundary, `layout` the drawing's canonical text. `earned` is the credit of the answer, `credit` what was left of it
+    after the hints; `unseen` tells that no earlier answer was about this very drawing.
     """
 
     sitting: int
@@ -101,6 +79,28 @@ class AnswerRecord:
     verdict: Mapping[str, object]
     at: str = ""
     unseen: bool = True
+    earned: float = 0.0
+
+
+@value
+class Left:
+    """A sitting that was begun and can be gone on with."""
+
+    id: int
+    sort: str
+    deck: str
+    title: str
+    total: int
+    started: str
+    answered: int
+
+
+@value
+class Standing:
+    """What a lesson's state follows from: answers in all, and the credits of the last on unseen drawings."""
+
+    answered: int
+    credits: tuple[float, ...]
 
 
 class TakenError(LayoutdrillError):
@@ -153,7 +153,7 @@ class Records:
         file.text_factory = _text
         file.execute("PRAGMA foreign_keys = ON")
         file.execute("PRAGMA synchronous = FULL")
-        (version,) = file.execute("PRAGMA user_version").fetchone()
+        version = version_of(file)
         (application,) = file.execute("PRAGMA application_id").fetchone()
         (tables,) = file.execute("SELECT count(*) FROM sqlite_master").fetchone()
         if tables and application != APPLICATION:
@@ -174,10 +174,10 @@ class Records:
             with self._transaction():
                 # Another window may have made the tables while this one waited for the lock.
                 if not file.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
-                    for statement in _TABLES.split(";"):
-                        file.execute(statement)
-                    file.execute(f"PRAGMA application_id = {APPLICATION}")
-                    file.execute(f"PRAGMA user_version = {SCHEMA}")
+                    make_tables(file)
+        elif version < SCHEMA:
+            with self._transaction():
+                bring_up_to_date(file, self.path)
         else:
             # A file that cannot be written is told before the first question, not after it. The write is tried and
             # taken back, as a commit would wait for the disk.
@@ -248,6 +248,7 @@ class Records:
                     "seconds": answer.seconds,
                     "credit": answer.credit,
                     "verdict": _json(answer.verdict),
+                    "earned": answer.earned,
                 }
                 names = ", ".join(row)
                 try:
@@ -287,6 +288,30 @@ class Records:
             return found[0]
         raise LayoutdrillError(f"no sitting {number} in the records", where=Where(str(self.path)))
 
+    def left(self) -> tuple[Left, ...]:
+        """Return what was begun and can be gone on with, the newest of each deck, newest first."""
+        query = """SELECT max(id), sort, deck, title, total, started,
+            (SELECT count(*) FROM answer WHERE answer.sitting = sitting.id) AS answered
+            FROM sitting WHERE finished IS NULL AND total > 0
+            AND EXISTS (SELECT 1 FROM answer WHERE answer.sitting = sitting.id)
+            GROUP BY sort, deck ORDER BY 1 DESC"""
+        rows = self._told(lambda: self._file.execute(query).fetchall())
+        return tuple(
+            Left(number, sort, in_one_line(str(deck)), in_one_line(str(title)), total, started, answered)
+            for number, sort, deck, title, total, started, answered in rows
+        )
+
+    def standing(self, lesson: str, last: int) -> Standing:
+        """Return how many answers a lesson has, and the credits of its last ones on drawings not seen before."""
+        count = "SELECT count(*) FROM answer WHERE lesson = ?"
+        newest = "SELECT credit FROM answer WHERE lesson = ? AND unseen = 1 ORDER BY id DESC LIMIT ?"
+
+        def act() -> Standing:
+            (answered,) = self._file.execute(count, (lesson,)).fetchone()
+            return Standing(answered, tuple(row[0] for row in self._file.execute(newest, (lesson, last))))
+
+        return self._told(act)
+
     def newest_unfinished(self) -> int:
         """Return the number of the sitting that was left last."""
         left = self.sittings(unfinished=True)
@@ -303,7 +328,7 @@ class Records:
         wanted = [(name, value) for name, value in (("sitting", sitting), ("lesson", lesson)) if value is not None]
         where = "WHERE " + " AND ".join(f"{name} = ?" for name, _ in wanted) if wanted else ""
         query = f"""SELECT sitting, number, lesson, kind, cell, process, structure, drawing_seed, layout.text, question,
-            given, x, y, skipped, hints, seconds, credit, verdict, at, unseen
+            given, x, y, skipped, hints, seconds, credit, verdict, at, unseen, earned
             FROM answer JOIN layout ON layout.digest = answer.layout {where} ORDER BY answer.id"""  # noqa: S608
         values = tuple(value for _, value in wanted)
         rows = self._told(lambda: self._file.execute(query, values).fetchall())
@@ -355,7 +380,7 @@ def _sitting(row: tuple[Any, ...]) -> SittingRecord:
 def _answer(row: tuple[Any, ...]) -> AnswerRecord:
     """Return a row as a record. Raises one of DAMAGE for a row that is not as it was written."""
     (sitting, number, lesson, kind, cell, process, structure, seed, layout, question) = row[:10]
-    (given, x, y, skipped, hints, seconds, credit, verdict, at, unseen) = row[10:]
+    (given, x, y, skipped, hints, seconds, credit, verdict, at, unseen, earned) = row[10:]
     for text in (lesson, kind, cell, process, structure, layout, question, given, hints, verdict, at):
         _must(isinstance(text, str))
     asked, told, taken = json.loads(question), json.loads(verdict), json.loads(hints)
@@ -382,6 +407,7 @@ def _answer(row: tuple[Any, ...]) -> AnswerRecord:
         verdict=told,
         at=at,
         unseen=bool(unseen),
+        earned=float(earned),
     )
 
 

@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from layoutdrill.drill.again import earned
-from layoutdrill.drill.records import AnswerRecord, Records
+from layoutdrill.drill.records import AnswerRecord, Records, Standing
 from layoutdrill.errors import plural
 from layoutdrill.face.unit import Unit
 from layoutdrill.locations import records_file
@@ -119,7 +118,7 @@ def _median(values: list[float]) -> float:
 
 def _slip(answer: AnswerRecord) -> Slip:
     recap = _recap(answer)
-    right = not answer.skipped and earned(answer) >= 1
+    right = not answer.skipped and answer.earned >= 1
     said = "" if answer.skipped else recap.said
     return Slip(answer.number + 1, recap.right, said, answer.credit, len(answer.hints) if right else 0)
 
@@ -159,11 +158,11 @@ def lesson_states(lessons: Sequence[str], records: Path | None = None) -> tuple[
         return tuple(LessonState(name, 0, 0, 0) for name in lessons)
     file = Records(path)
     try:
-        return tuple(_state(name, file.answers(lesson=name)) for name in lessons)
+        return tuple(_state(name, file.standing(name, LAST)) for name in lessons)
     finally:
         file.close()
 
 
-def _state(lesson: str, answers: Sequence[AnswerRecord]) -> LessonState:
-    last = [answer for answer in answers if answer.unseen][-LAST:]
-    return LessonState(lesson, len(answers), len(last), sum(answer.credit >= 1 for answer in last))
+def _state(lesson: str, standing: Standing) -> LessonState:
+    right = sum(credit >= 1 for credit in standing.credits)
+    return LessonState(lesson, standing.answered, len(standing.credits), right)

@@ -1,14 +1,14 @@
 """What home offers, read from decks and records: lessons with their state, decks, what was left in the middle."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from statistics import median
 
 from layoutdrill.deck import deck_names, lesson_names, load_deck
 from layoutdrill.drill.open_sitting import OpenSitting
-from layoutdrill.drill.records import AnswerRecord, Records, SittingRecord
-from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.drill.records import AnswerRecord, Left, Records
+from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.summary import LAST, LessonState, Summary, lesson_states
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
@@ -23,10 +23,10 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     Slow: reads every deck.
     """
     lessons, trouble = lesson_names(), None
-    left: list[SittingRecord] = []
+    left: tuple[Left, ...] = ()
     states: tuple[LessonState, ...] = ()
     try:
-        left, states = begun(unfinished()), lesson_states(lessons)
+        left, states = left_over(), lesson_states(lessons)
     except LayoutdrillError as error:
         trouble = error
     rows: list[Row] = []
@@ -34,6 +34,18 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
         rows.append(Row("", "Continue"))
         rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
     return (*rows, *lesson_rows(states), *deck_rows()), trouble
+
+
+def left_over() -> tuple[Left, ...]:
+    """Return what can be gone on with; nothing where there are no records yet."""
+    path = records_file()
+    if not path.exists():
+        return ()
+    records = Records(path)
+    try:
+        return records.left()
+    finally:
+        records.close()
 
 
 def lesson_rows(states: Sequence[LessonState]) -> tuple[Row, ...]:
@@ -59,15 +71,6 @@ def deck_rows() -> tuple[Row, ...]:
     return (Row("", "Decks"), *rows) if rows else ()
 
 
-def begun(sittings: Iterable[SittingRecord]) -> list[SittingRecord]:
-    """Return what is worth going on with, newest first: begun in earnest, and one of each deck."""
-    found: dict[tuple[str, str], SittingRecord] = {}
-    for sitting in sittings:
-        if sitting.answered:
-            found.setdefault((sitting.sort, sitting.deck), sitting)
-    return list(found.values())
-
-
 def standing(state: LessonState) -> str:
     """Say in a few letters how a lesson stands."""
     if not state.answered:
@@ -76,7 +79,7 @@ def standing(state: LessonState) -> str:
     return f"done, {share}" if state.done else share
 
 
-def left_at(sitting: SittingRecord, now: datetime | None = None) -> str:
+def left_at(sitting: Left, now: datetime | None = None) -> str:
     """Say where a sitting was left, and when it was begun."""
     begun = datetime.fromisoformat(sitting.started)
     days = ((now or datetime.now(UTC)).date() - begun.date()).days

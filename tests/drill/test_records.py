@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from layoutdrill.drill.records import SCHEMA, AnswerRecord, Records
+from layoutdrill.drill.records import AnswerRecord, Records
+from layoutdrill.drill.schema import SCHEMA
 from layoutdrill.errors import LayoutdrillError
 
 
@@ -225,3 +226,30 @@ def test_two_windows_and_several_threads_share_one_file(tmp_path):
     for thread in threads:
         thread.join()
     assert sorted(found.number for found in files[0].answers()) == list(range(40))
+
+
+def test_what_was_left_is_the_newest_of_each_deck_that_was_begun(tmp_path):
+    """A sitting without an answer is no loss, and two of one deck would only confuse."""
+    records = Records(tmp_path / "r")
+    for deck in ("d", "d", "e", "d", "f"):
+        more = {"title": deck, "deck_text": "", "seed": 1, "look": "", "kit": "", "version": "0", "plan": "[]"}
+        number = records.add_sitting(sort="deck", deck=deck, total=2, **more)
+        if number != 4:
+            records.add_answer(answer(number, 0))
+    records.add_answer(answer(5, 1))
+    assert [(left.id, left.deck, left.answered, left.total) for left in records.left()] == [
+        (3, "e", 1, 2),
+        (2, "d", 1, 2),
+    ]
+
+
+def test_a_lessons_standing_is_of_its_last_unseen(tmp_path):
+    """Answers in all, and the credits of the newest on drawings that were new then, newest first."""
+    records = Records(tmp_path / "r")
+    sitting = begun(records, 20)
+    for number in range(8):
+        layout = f"layout {max(0, number - 1)}"  # the second is of the first's drawing
+        records.add_answer(answer(sitting, number, layout, lesson="x", credit=number / 10))
+    assert (records.standing("x", 3).answered, records.standing("x", 3).credits) == (8, (0.7, 0.6, 0.5))
+    assert records.standing("x", 20).credits == (0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.0)
+    assert records.standing("y", 3).answered == 0

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from layoutdrill.drill.records import SittingRecord
+from layoutdrill.drill.records import Left
 from layoutdrill.drill.summary import LessonState, Slip, Summary, Tally
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.question.model import Answer, Verdict
@@ -16,7 +16,7 @@ from layoutdrill.screens.error_panel import told
 from layoutdrill.screens.list_page import Row, laid_out
 from layoutdrill.screens.page import too_small
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
-from layoutdrill.screens.shelf import begun, left_at, standing, summary_text
+from layoutdrill.screens.shelf import left_at, standing, summary_text
 from layoutdrill.screens.wording import asking, explanation, judged, unwrapped
 from tests.screens.fakes import count_question, name_question
 
@@ -76,17 +76,10 @@ def test_rows_are_as_wide_as_the_list_and_no_wider():
         assert "…" in shown[1].plain
 
 
-def sitting_record(number, answered, deck="d", sort="deck"):
-    return SittingRecord(
-        number, sort, deck, "T", "", 1, 10, "", "", "0", "[]", "2026-01-02T10:00:00+00:00", None, answered
-    )
-
-
-def test_continue_offers_what_was_begun_in_earnest_once():
-    """A sitting without an answer is no loss, and two of one deck would only confuse."""
-    rows = begun([sitting_record(4, 0), sitting_record(3, 2), sitting_record(2, 5), sitting_record(1, 1, deck="e")])
-    assert [row.id for row in rows] == [3, 1]
-    assert left_at(rows[0], datetime(2026, 1, 3, tzinfo=UTC)) == "question 3 of 10, begun yesterday"
+def test_what_was_left_says_where_and_when():
+    """The next question, and the day in words."""
+    left = Left(3, "deck", "d", "T", 10, "2026-01-02T10:00:00+00:00", 2)
+    assert left_at(left, datetime(2026, 1, 3, tzinfo=UTC)) == "question 3 of 10, begun yesterday"
 
 
 def test_the_state_of_a_lesson_is_plain_accuracy():
