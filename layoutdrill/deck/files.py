@@ -2,10 +2,11 @@
 
 from pathlib import Path
 
-from layoutdrill.deck.model import Deck
+from layoutdrill.deck.model import Deck, usual_count
 from layoutdrill.deck.read import read_deck
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
 from layoutdrill.locations import shipped
+from layoutdrill.value import value
 from layoutdrill.yamldoc import load
 
 
@@ -30,8 +31,37 @@ def deck_names() -> tuple[str, ...]:
 
 def lesson_names() -> tuple[str, ...]:
     """Return the lessons' names in the order of the syllabus."""
-    found = [(load_deck(path.stem).lesson or 0, path.stem) for path in (shipped("decks") / "lessons").glob("*.yaml")]
-    return tuple(name for _, name in sorted(found))
+    return tuple(cover.name for cover in lesson_covers())
+
+
+def lesson_covers() -> tuple[Cover, ...]:
+    """Return what the syllabus tells of the lessons, in its order."""
+    covers = [read_cover(path) for path in (shipped("decks") / "lessons").glob("*.yaml")]
+    return tuple(sorted(covers, key=lambda cover: (cover.lesson or 0, cover.name)))
+
+
+def deck_covers() -> tuple[Cover, ...]:
+    """Return what a list tells of the decks that ship and are no lessons."""
+    return tuple(read_cover(path) for path in sorted(shipped("decks").glob("*.yaml")))
+
+
+def read_cover(path: Path) -> Cover:
+    """Read a deck's cover; raises LayoutdrillError for what is wrong on it, and passes over what is wrong inside."""
+    fields = load(path).root.mapping()
+    title, about, objective, kit = (
+        fields[name].text().strip() if name in fields else "" for name in ("title", "about", "objective", "kit")
+    )
+    items = [node.mapping() for node in fields["items"].items()] if "items" in fields else []
+    counts = [item["count"].integer() if "count" in item else None for item in items]
+    return Cover(
+        name=path.stem,
+        title=title,
+        about=about,
+        objective=objective,
+        lesson=fields["lesson"].integer() if "lesson" in fields else None,
+        kit=kit,
+        questions=fields["count"].integer() if "count" in fields else usual_count(counts),
+    )
 
 
 def deck_path(path_or_name: str | Path) -> Path:

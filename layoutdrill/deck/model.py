@@ -1,6 +1,6 @@
 """What a deck is: a title, a few pages to read, and items to ask about; a lesson is a deck with an objective."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 from enum import StrEnum
 
@@ -99,7 +99,9 @@ class Deck:
     @property
     def questions(self) -> int:
         """How many questions a sitting has when nobody says."""
-        if self.count is not None:
-            return self.count
-        told = [item.count for item in self.items]
-        return sum(told_here or 0 for told_here in told) or max(12, len(self.items))
+        return usual_count([item.count for item in self.items]) if self.count is None else self.count
+
+
+def usual_count(counts: Sequence[int | None]) -> int:
+    """Return how many questions a sitting has where a deck does not say, from what its items say."""
+    return sum(count or 0 for count in counts) or max(12, len(counts))

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from statistics import median
 
-from layoutdrill.deck import deck_names, lesson_names, load_deck
+from layoutdrill.deck import Cover, deck_covers, lesson_covers, load_deck
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.records import AnswerRecord, Left, Records
 from layoutdrill.drill.sitting import Sitting
@@ -20,20 +20,20 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     """
     Return the rows of home above its last block, and what is wrong with the records, which takes no lesson away.
 
-    Slow: reads every deck.
+    Slow: reads the cover of every deck.
     """
-    lessons, trouble = lesson_names(), None
+    covers, trouble = lesson_covers(), None
     left: tuple[Left, ...] = ()
     states: tuple[LessonState, ...] = ()
     try:
-        left, states = left_over(), lesson_states(lessons)
+        left, states = left_over(), lesson_states([cover.name for cover in covers])
     except LayoutdrillError as error:
         trouble = error
     rows: list[Row] = []
     if left:
         rows.append(Row("", "Continue"))
         rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
-    return (*rows, *lesson_rows(states), *deck_rows()), trouble
+    return (*rows, *lesson_rows(covers, states), *deck_rows()), trouble
 
 
 def left_over() -> tuple[Left, ...]:
@@ -48,14 +48,13 @@ def left_over() -> tuple[Left, ...]:
         records.close()
 
 
-def lesson_rows(states: Sequence[LessonState]) -> tuple[Row, ...]:
+def lesson_rows(covers: Sequence[Cover], states: Sequence[LessonState]) -> tuple[Row, ...]:
     """Return the syllabus, with the state of each lesson where it is known."""
     rows = [Row("", "Syllabus", "lesson · what it teaches" + (" · right among its last answers" if states else ""))]
     known = {state.lesson: state for state in states}
-    for number, name in enumerate(lesson_names(), 1):
-        deck = load_deck(name)
-        state = standing(known[name]) if name in known else ""
-        rows.append(Row(f"lesson:{name}", f"{number}. {deck.title}", unwrapped(deck.objective), state))
+    for number, cover in enumerate(covers, 1):
+        state = standing(known[cover.name]) if cover.name in known else ""
+        rows.append(Row(f"lesson:{cover.name}", f"{number}. {cover.title}", unwrapped(cover.objective), state))
     if len(rows) == 1:
         return ()
     return (*rows, Row("placement:", "Find my place", "a few questions from every lesson; skip what you can do"))
@@ -63,9 +62,8 @@ def lesson_rows(states: Sequence[LessonState]) -> tuple[Row, ...]:
 
 def deck_rows() -> tuple[Row, ...]:
     """Return the decks that are no lessons."""
-    lessons = lesson_names()
     rows = []
-    for deck in (load_deck(name) for name in deck_names() if name not in lessons):
+    for deck in deck_covers():
         needs = "open kit" if deck.kit else f"{deck.questions} questions"
         rows.append(Row(f"deck:{deck.name}", deck.title, unwrapped(deck.about), needs))
     return (Row("", "Decks"), *rows) if rows else ()

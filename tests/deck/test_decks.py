@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layoutdrill.cells.kit import find_kit
-from layoutdrill.deck import deck_names, deck_text, lesson_names, load_deck
+from layoutdrill.deck import deck_covers, deck_names, deck_text, lesson_covers, lesson_names, load_deck
 from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import SpecimenMaker, drawn, from_kit, turned
@@ -210,3 +210,13 @@ def test_turning_does_not_change_what_is_extracted():
     whole = drawn(load_cell("nor2"), "silicon-gate-cmos", 3, 0.2)
     for seed in range(8):
         assert compare(whole.netlist, extract(turned(whole.face.layout, seed), whole.process).netlist).equal
+
+
+def test_a_cover_says_what_its_deck_says():
+    """Read without the questions, each deck's cover is the same as that of the whole deck."""
+    covers = (*deck_covers(), *lesson_covers())
+    assert [cover.name for cover in covers] == list(deck_names())
+    for cover in covers:
+        deck = load_deck(cover.name)
+        told = (deck.title, deck.about, deck.objective, deck.lesson, deck.kit, deck.questions)
+        assert (cover.title, cover.about, cover.objective, cover.lesson, cover.kit, cover.questions) == told
