@@ -75,8 +75,8 @@ def action_rows(screen: str, possible: frozenset[str]) -> tuple[Row, ...]:
 
 def place_rows() -> tuple[Row, ...]:
     """Return lessons, decks, processes, cells, and the other screens. Slow: reads every deck and cell."""
-    from layoutdrill.screens.library import library_rows  # noqa: PLC0415
     from layoutdrill.deck import lesson_covers  # noqa: PLC0415
+    from layoutdrill.screens.library import library_rows  # noqa: PLC0415
     from layoutdrill.screens.shelf import deck_rows, lesson_rows  # noqa: PLC0415
 
     return (*lesson_rows(lesson_covers(), ()), *deck_rows(), *OTHER, *library_rows())
