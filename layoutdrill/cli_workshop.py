@@ -54,6 +54,10 @@ def add_commands(add: Add, whole: Read, fraction: Callable[[str], float]) -> Non
     serve.add_argument("--address", default="", metavar="URL", help="how browsers reach it, as http://bench.local:8042")
     serve.add_argument("-o", "--output", type=Path, metavar="FOLDER", help="where results go; beside the set if none")
 
+    show = add("show", "Show a question to the whole room, and reveal it step by step.", _show)
+    _set(show)
+    show.add_argument("--question", type=whole(1), default=1, metavar="N", help="which question of the set")
+
     count = add("tally", "Gather results: scores, skills, confusions, what to discuss.", _tally)
     _set(count)
     count.add_argument("results", type=Path, nargs="+", metavar="RESULT", help="result files, or folders of them")
@@ -131,6 +135,21 @@ def _sit(options: argparse.Namespace) -> int:
         code = run_app(StartRequest(sitting=sitting))
     print(f"{sitting.title}: {sitting.answered} of {sitting.total} answered; give {path} to the leader")
     return code
+
+
+def _show(options: argparse.Namespace) -> int:
+    from layoutdrill.screens.start import need_terminal
+    from layoutdrill.workshop.documents import read_set
+
+    made = read_set(options.set, options.key)
+    if not made.key:
+        raise LayoutdrillError("the key of this set is kept apart", todo="add --key FILE.key")
+    if options.question > len(made.sheets):
+        raise LayoutdrillError(f"the set has {plural(len(made.sheets), 'question')}", todo="choose one of them")
+    need_terminal()
+    from layoutdrill.screens.app import StartRequest, run_app
+
+    return run_app(StartRequest(shown=made, number=options.question))
 
 
 def _serve(options: argparse.Namespace) -> int:

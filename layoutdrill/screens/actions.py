@@ -27,7 +27,7 @@ class Action:
     told: str = ""
 
 
-PICTURE = ("drill", "lesson", "explain", "compare")
+PICTURE = ("drill", "lesson", "explain", "compare", "show")
 PAGED = ("lesson",)
 LISTS = ("home", "practice", "settings", "choose", "library", "finder")
 
@@ -56,6 +56,10 @@ ACTIONS: tuple[Action, ...] = (
     Action("details", ("v",), "all of it", "Give the explanation the whole screen, or back", ("drill",), 3),
     Action("compare", ("s",), "side by side", "Show the structure named beside the right one", ("drill",), 4),
     Action("dispute", ("exclamation_mark",), "dispute", "Save a report that questions this verdict", ("drill",), 40),
+    Action("reveal", ("enter", "space"), "reveal", "Reveal the next step", ("show",), 1),
+    Action("conceal", ("backspace", "b"), "conceal", "Take the last step back", ("show",), 2),
+    Action("next_question", ("n",), "next", "Go on to the next question of the set", ("show",), 3),
+    Action("last_question", ("p",), "before", "Go back to the question before", ("show",), 4),
     # looking
     Action(
         "pan_left",

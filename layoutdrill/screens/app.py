@@ -120,6 +120,10 @@ class BenchApp(App[int]):
             from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
 
             return DrillScreen(sitting)
+        if self.request.shown is not None:
+            from layoutdrill.screens.show_screen import ShowScreen  # noqa: PLC0415
+
+            return ShowScreen(self.request.shown, self.request.number)
         from layoutdrill.screens.home_screen import HomeScreen  # noqa: PLC0415
 
         return HomeScreen()

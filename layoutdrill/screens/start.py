@@ -10,13 +10,19 @@ from layoutdrill.value import value
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
+    from layoutdrill.workshop.model import WorkshopSet
 
 
 @value
 class StartRequest:
-    """With a sitting: the drill, and leaving it ends the app. Without: home. `theme` overrides the settings."""
+    """
+    With a sitting: the drill. With a set to show: its question `number` for the whole room. Leaving either ends the
+    app. With neither: home. `theme` overrides the settings.
+    """
 
     sitting: "OpenSitting | None" = None
+    shown: "WorkshopSet | None" = None
+    number: int = 1
     theme: str | None = None
     kit: Path | None = None
 
