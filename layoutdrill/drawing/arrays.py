@@ -1,28 +1,26 @@
 """Choose the way in which an array is drawn, by what its tiles are."""
 
 from collections.abc import Callable
-from typing import Protocol
 
 from layoutdrill.cells.tiling import Tiling
-from layoutdrill.drawing.array import ArrayDrawing
-from layoutdrill.drawing.chains.drawn import chained
-from layoutdrill.drawing.chains.plan import suits as suits_chains
-from layoutdrill.drawing.planes import is_plane, planes
-from layoutdrill.drawing.tiling import tiled
+from layoutdrill.drawing.crosspoints.draw import draw_crosspoints
+from layoutdrill.drawing.crosspoints.plan import is_plane
+from layoutdrill.drawing.series.draw import draw_series
+from layoutdrill.drawing.series.plan import is_series
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
+from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.tiles.draw import draw_tiles
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 
+Family = Callable[[ArrayJob], ArrayDrawing | None]
+"""Draws a whole array, or returns None when this attempt found no room; the same for the same job."""
 
-class Way(Protocol):
-    """Draw a whole array, or return None when this attempt found no room; the same for the same arguments."""
-
-    def __call__(
-        self, netlist: Netlist, tiling: Tiling, process: Process, seed: int, *, difficulty: float, attempt: int
-    ) -> ArrayDrawing | None: ...
-
-
-_WAYS: tuple[tuple[Callable[[Tiling], bool], Way], ...] = ((suits_chains, chained), (is_plane, planes))
-"""Ways that suit some tilings only, the first that suits is taken; all others are drawn tile beside tile."""
+_FAMILIES: tuple[tuple[Callable[[Tiling], bool], Family], ...] = (
+    (is_series, draw_series),
+    (is_plane, draw_crosspoints),
+)
+"""Families that suit some tilings only, the first that suits is taken; all others are drawn tile beside tile."""
 
 
 def array_drawing(
@@ -33,5 +31,6 @@ def array_drawing(
 
     Raises LayoutdrillError, with the reason, for arrays that cannot be drawn.
     """
-    way = next((way for suits, way in _WAYS if suits(tiling)), tiled)
-    return way(netlist, tiling, process, seed, difficulty=difficulty, attempt=attempt)
+    hard = max(0, min(100, round(difficulty * 100)))
+    family = next((family for suits, family in _FAMILIES if suits(tiling)), draw_tiles)
+    return family(ArrayJob(netlist, tiling, process, seed, hard, attempt))

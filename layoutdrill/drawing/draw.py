@@ -6,8 +6,8 @@ block of several row pairs joined in a channel.
 """
 
 from layoutdrill.cells.tiling import Tiling
-from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.refusal import MOST
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process

@@ -8,9 +8,9 @@ from collections import Counter
 from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
-from layoutdrill.drawing.array import ArrayDrawing
 from layoutdrill.drawing.draw import Request, draw
 from layoutdrill.drawing.row_pairs.draw import Drawing
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.sizes import with_sizes
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, FindingKind

@@ -3,7 +3,7 @@
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.drawing.tiles.plan import may_fold, may_turn, plan
+from layoutdrill.drawing.tiles.plan import may_fold, may_turn, plan_of
 from layoutdrill.process import load_process
 
 PROCESS = load_process("silicon-gate-cmos")
@@ -14,7 +14,7 @@ OPPOSITE = {"bottom": "top", "top": "bottom"}
 
 def planned(name, *, turned=False, folded=False):
     cell = load_cell(name)
-    return plan(cell.netlist(PROCESS), cell.tiling(PROCESS), PROCESS, turned=turned, folded=folded)
+    return plan_of(cell.netlist(PROCESS), cell.tiling(PROCESS), PROCESS, turned=turned, folded=folded)
 
 
 def ways(name):

@@ -8,7 +8,8 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.drawing.arrays import array_drawing
-from layoutdrill.drawing.tiling import tiled
+from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.tiles.draw import draw_tiles
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout
@@ -210,4 +211,4 @@ def test_an_array_that_is_no_rows_of_tiles_is_refused_with_the_reason():
     process = load_process("silicon-gate-cmos")
     cell = load_cell("decoder2_nor")
     with pytest.raises(LayoutdrillError, match="drawn tile by tile"):
-        tiled(cell.netlist(process), cell.tiling(process), process, 1)
+        draw_tiles(ArrayJob(cell.netlist(process), cell.tiling(process), process, 1, 30, 0))

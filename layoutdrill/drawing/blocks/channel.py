@@ -6,16 +6,14 @@ Each net has one upright track; nets whose stretches do not meet share one (the 
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
+from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
-from layoutdrill.geometry.rect import Rect
-from layoutdrill.layout.model import Label
-
-Shapes = dict[str, list[Rect]]
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Exit:
     """Where a row's wire ends on the border: its net, and its middle."""
 
@@ -24,52 +22,39 @@ class Exit:
     y: int
 
 
-def tracks_of(stretches: Mapping[str, tuple[int, int]], apart: int) -> dict[str, int]:
+@value
+class Channel:
+    """
+    The upright tracks of a channel: the number of each net's, the first one's place, and from where to where each net's
+    wire runs; `doping` is that of tracks that are silicon.
+    """
+
+    tracks: Mapping[str, int]
+    stretches: Mapping[str, Span]
+    first: int
+    pitch: int
+    doping: int
+
+    def x(self, net: str) -> int:
+        return self.first + self.tracks[net] * self.pitch
+
+    @property
+    def right(self) -> int:
+        """Return the place after the last track."""
+        return self.first + self.pitch * (1 + max(self.tracks.values(), default=-1))
+
+
+def tracks_of(stretches: Mapping[str, Span], apart: int) -> dict[str, int]:
     """Return the track of each net, from 0; stretches on one track stay `apart` from middle to middle of their ends."""
     ends: list[int] = []
-    found: dict[str, int] = {}
+    tracks: dict[str, int] = {}
     for net, (low, high) in sorted(stretches.items(), key=lambda item: (item[1], item[0])):
         track = next((k for k, end in enumerate(ends) if end + apart <= low), len(ends))
         if track == len(ends):
             ends.append(high)
         ends[track] = high
-        found[net] = track
-    return found
-
-
-def name_ports(
-    shapes: Shapes, t: Technique, tracks: Mapping[str, int], leaving: Iterable[str], first: int, top: int, doping: int
-) -> dict[str, Label]:
-    """End the tracks of nets that leave the block on pads of metal in a row, each named, and return the names."""
-    found = {}
-    for net in leaving:
-        x = first + tracks[net] * track_pitch(t)
-        _landing(shapes, t, x, top, doping)
-        found[net] = Label(net, t.wires[METAL].layer, x, top)
-    return found
-
-
-def draw_channel(
-    shapes: Shapes, t: Technique, exits: Sequence[Exit], tracks: Mapping[str, int],
-    stretches: Mapping[str, tuple[int, int]], first: int, doping: int,
-) -> None:  # fmt: skip
-    """
-    Add the channel's wires: track 0 stands at `first`; `doping` chooses the doping of tracks that are silicon.
-
-    A stretch may reach past the outermost exit of its net, where the net leaves the block.
-    """
-    pitch = track_pitch(t)
-    metal, other = t.wires[METAL], t.wires[OTHER]
-    for net, track in tracks.items():
-        low, high = stretches[net]
-        x, half = first + track * pitch, other.width // 2
-        _under(shapes, t, Rect(x - half, low - half, x + half, high + half), doping)
-    for exit_ in exits:
-        if exit_.net not in tracks:
-            continue
-        x, y = first + tracks[exit_.net] * pitch, exit_.y
-        shapes[metal.layer].append(Rect(exit_.x - metal.width, y - metal.width // 2, x, y + metal.width // 2))
-        _landing(shapes, t, x, y, doping)
+        tracks[net] = track
+    return tracks
 
 
 def track_pitch(t: Technique) -> int:
@@ -78,23 +63,21 @@ def track_pitch(t: Technique) -> int:
     return max(t.wires[layer].pad + t.wires[layer].spacing for layer in (METAL, OTHER)) + past
 
 
-def _landing(shapes: Shapes, t: Technique, x: int, y: int, doping: int) -> None:
-    """Draw a contact of metal and the layer below it."""
-    shapes[t.wires[METAL].layer].append(_square(x, y, t.wires[METAL].pad // 2))
-    _under(shapes, t, _square(x, y, t.wires[OTHER].pad // 2), doping)
-    shapes.setdefault("contact", []).append(_square(x, y, t.contact // 2))
+def draw_channel(pen: Pen, channel: Channel, exits: Sequence[Exit]) -> None:
+    """Add the channel's wires. A stretch reaches past the outermost exit of its net where that leaves the block."""
+    half, doping = pen.under.width // 2, channel.doping
+    for net, (low, high) in channel.stretches.items():
+        x = channel.x(net)
+        pen.run_under(doping, (x - half, x + half), (low - half, high + half))
+    for exit_ in exits:
+        if exit_.net in channel.tracks:
+            x = channel.x(exit_.net)
+            pen.level(pen.metal, (exit_.x - 2 * pen.wire, x), exit_.y, pen.wire)
+            pen.joint(x, exit_.y, doping)
 
 
-def _under(shapes: Shapes, t: Technique, rect: Rect, doping: int) -> None:
-    layer = t.wires[OTHER].layer
-    if t.doped is None:
-        shapes.setdefault(layer, []).append(rect)
-    elif t.doped.island:
-        shapes.setdefault(layer, []).append(rect)
-        shapes.setdefault(t.doped.doping[doping], []).append(rect.grown(t.doped.past))
-    else:  # outside of every well
-        shapes.setdefault(t.doped.doping[1], []).append(rect)
-
-
-def _square(x: int, y: int, half: int) -> Rect:
-    return Rect(x - half, y - half, x + half, y + half)
+def name_ports(pen: Pen, channel: Channel, leaving: Iterable[str], top: int) -> None:
+    """End the tracks of nets that leave the block on pads of metal in a row, each named."""
+    for net in leaving:
+        pen.joint(channel.x(net), top, channel.doping)
+        pen.label(net, pen.metal, channel.x(net), top)

@@ -2,108 +2,82 @@
 
 from collections.abc import Mapping
 
-from layoutdrill.drawing.array import ArrayDrawing, turned
-from layoutdrill.drawing.row_pairs.placing.choices import Choices
-from layoutdrill.drawing.shared.sizes import Drawn
-from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
+from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
+from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.drawing.shared.technique import METAL
 from layoutdrill.drawing.tiles.borders import draw_sides
+from layoutdrill.drawing.tiles.floor import Floor, Outer, floor_of, outer_ends
+from layoutdrill.drawing.tiles.laying import Task
 from layoutdrill.drawing.tiles.painted import Painted
 from layoutdrill.drawing.tiles.plan import Plan
 from layoutdrill.drawing.tiles.rings import close_rings, come_up, rings_apart
-from layoutdrill.drawing.tiles.sheet import Ground, Outer, Sheet, ground, outer_ends
-from layoutdrill.geometry.rect import Rect
-from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.process.model import Process
 
 
-def assembled(netlist: Netlist, plan: Plan, tiles: Mapping[str, Painted], technique: Technique, process: Process,
-              choices: Choices, *, under: bool) -> ArrayDrawing:  # fmt: skip
+def assembled(task: Task, netlist: Netlist, tiles: Mapping[str, Painted], *, under: bool) -> ArrayDrawing:
     """Return the drawing of the whole array; with `under` wires along the rails leave below the straps."""
-    at = ground(plan, tiles, _rails_apart(plan, technique, choices))
-    sheet = Sheet(technique, choices)
-    sizes = _copied(sheet, plan, at)
+    plan, choices = task.plan, task.choices
+    at = floor_of(plan, tiles, _rails_apart(task))
+    pen = Pen(Canvas(), task.technique, doping=choices.under)
+    _copied(pen, plan, at)
     outer = outer_ends(plan, at)
     if not plan.shared_rails:
-        _joined(sheet, plan, at)
-    if technique.rings is not None:
-        close_rings(sheet, at, technique.rings, outer)
-        _surfaced(sheet, at, outer)
-    draw_sides(sheet, at, process.supplies, outer, under=under)
-    return _finished(netlist, sheet, sizes, process)
+        _joined(pen, plan, at)
+    if pen.t.rings is not None:
+        close_rings(pen, at, pen.t.rings, outer)
+        _surfaced(pen, at, outer)
+    draw_sides(pen, at, task.process.supplies, outer, pen.metal_gap + choices.loose, under=under)
+    canvas = pen.canvas.named_outermost()
+    return canvas.finished(netlist.name, netlist.ports, choices.turns, mirrored=choices.mirrored)
 
 
-def _rails_apart(plan: Plan, technique: Technique, choices: Choices) -> int:
+def _rails_apart(task: Task) -> int:
     """Return how far the low rail of a row lies above the high rail of the row below, where they share none."""
-    t = technique
+    t, choices = task.technique, task.choices
     least = t.rail + choices.rail_extra + t.wires[METAL].spacing
     if t.implants is not None:
         reach = t.contact // 2 + t.surround
         least = max(least, 2 * (reach + t.implants.past), 2 * reach + max(t.implants.well_tap, t.diffusion_spacing))
     if t.rings is not None:
-        least = max(least, rings_apart(t, t.rings, wired=bool(plan.upright)))
+        least = max(least, rings_apart(t, t.rings, wired=bool(task.plan.upright)))
     return least + choices.loose
 
 
-def _copied(sheet: Sheet, plan: Plan, at: Ground) -> dict[str, tuple[int, float, float]]:
-    sizes: dict[str, tuple[int, float, float]] = {}
-    bulk = sheet.technique.rings is not None
+def _copied(pen: Pen, plan: Plan, at: Floor) -> None:
     for spot in plan.spots:
-        tile = at.tiles[spot.kind]
-        placed = at.placed(spot.column, spot.row)
+        tile, placed = at.tiles[spot.kind], pen.placed(at.placed(spot.column, spot.row))
         for mask, rects in tile.layout.shapes.items():
-            sheet.add(mask, *(placed.rect(r) for r in rects))
+            placed.canvas.add(mask, rects)
         for label in tile.layout.labels:
-            if label.text in spot.joined and not (bulk and label.layer != "metal"):
-                sheet.name(spot.joined[label.text], label.layer, *placed.point(label.x, label.y))
-        sizes.update(zip(spot.transistors, tile.sizes.values(), strict=True))
-    return sizes
+            if label.text in spot.joined and (pen.t.rings is None or label.layer == pen.metal):
+                placed.label(spot.joined[label.text], label.layer, label.x, label.y)
+        pen.canvas.sizes.update(zip(spot.transistors, tile.sizes.values(), strict=True))
 
 
-def _joined(sheet: Sheet, plan: Plan, at: Ground) -> None:
+def _joined(pen: Pen, plan: Plan, at: Floor) -> None:
     """Join the upright wires of rows that lie apart; where rings lie between, in metal."""
-    t = sheet.technique
-    half, metal = t.wires[OTHER].width // 2, t.wires[METAL].width // 2
+    half = pen.under.width // 2
     for spot in plan.spots:
         if spot.row + 1 == plan.rows:
             continue
-        tile = at.tiles[spot.kind]
+        tile, below, above = at.tiles[spot.kind], at.rows[spot.row].bottom, at.rows[spot.row + 1].bottom
         for end in tile.ends:
+            x = at.lefts[spot.column] + end.place
+            low, high = below + tile.top, above + tile.low
             if end.side != "top":
                 continue
-            x = at.lefts[spot.column] + end.place
-            if t.rings is not None:
-                low = come_up(sheet, x, at.rows[spot.row].bottom + tile.height, 1, 1)
-                high = come_up(sheet, x, at.rows[spot.row + 1].bottom, -1, 0)
-                sheet.add("metal", Rect(x - metal, low, x + metal, high))
-                continue
-            low, high = at.rows[spot.row].bottom + tile.top, at.rows[spot.row + 1].bottom + tile.low
-            if low >= high:
-                continue
-            if end.mask == t.wires[-1].layer != t.wires[OTHER].layer:
-                upper = t.wires[-1].width // 2
-                sheet.add(end.mask, Rect(x - upper, low, x + upper, high))
-            else:
-                sheet.other(Rect(x - half, low, x + half, high), 0)
+            if pen.t.rings is not None:
+                ends = come_up(pen, x, below + tile.height, 1, 1), come_up(pen, x, above, -1, 0)
+                pen.upright(pen.metal, x, ends, pen.wire)
+            elif low < high and end.mask == pen.t.wires[-1].layer != pen.under.layer:
+                pen.upright(end.mask, x, (low, high), pen.t.wires[-1].width // 2)
+            elif low < high:
+                pen.run_under(0, (x - half, x + half), (low, high))
 
 
-def _surfaced(sheet: Sheet, at: Ground, outer: list[Outer]) -> None:
+def _surfaced(pen: Pen, at: Floor, outer: list[Outer]) -> None:
     """Lead wires that leave below the outermost rails up to the metal, where they can be named."""
     for end in outer:
         if end.side in ("bottom", "top"):
             rail, sense = (at.rails[0][0], -1) if end.side == "bottom" else (at.rails[-1][0], 1)
-            sheet.name(end.net, "metal", end.place, come_up(sheet, end.place, rail, sense, end.supply))
-
-
-def _finished(netlist: Netlist, sheet: Sheet, sizes: Drawn, process: Process) -> ArrayDrawing:
-    """Keep the outermost label of every port, and turn the whole as the seed says."""
-    box, choices = sheet.box, sheet.choices
-    labels = []
-    for net in (*process.supplies, *(port for port in netlist.ports if port not in process.supplies)):
-        found = sheet.labels.get(net)
-        if found and net in netlist.ports:
-            labels.append(
-                min(found, key=lambda one: min(one.x - box.x0, box.x1 - one.x, one.y - box.y0, box.y1 - one.y))
-            )
-    shapes = {mask: tuple(dict.fromkeys(rects)) for mask, rects in sheet.shapes.items()}
-    return turned(Layout(netlist.name, shapes, tuple(labels)), sizes, choices.turns, mirrored=choices.mirrored)
+            pen.label(end.net, pen.metal, end.place, come_up(pen, end.place, rail, sense, end.supply))

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.job import Job, job_of
+from layoutdrill.drawing.row_pairs.job import job_of
 from layoutdrill.drawing.row_pairs.placing.choices import Choices, choose
 from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE
 from layoutdrill.drawing.row_pairs.placing.devices import Slot, split
@@ -12,6 +12,7 @@ from layoutdrill.drawing.row_pairs.placing.floor import Floor, lay_out
 from layoutdrill.drawing.row_pairs.placing.ordering import order, turned
 from layoutdrill.drawing.row_pairs.placing.pairing import pair
 from layoutdrill.drawing.row_pairs.routing.grid import Rows, rows_of
+from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.drawing.tiles.plan import Kind, Plan
@@ -39,20 +40,34 @@ class Laid:
         return {net: sum(own) // len(own) if (own := reached.get(number)) else 50 for net, number in self.nets.items()}
 
 
-def common_choices(plan: Plan, technique: Technique, process: Process, dice: Dice, difficulty: int,
-                   attempt: int) -> tuple[Choices, tuple[bool, bool]]:  # fmt: skip
-    """Return the choices for all kinds of tiles, and in which device rows loads stand."""
-    jobs = [job_of(kind.netlist, process, technique) for kind in plan.kinds.values()]
+@value
+class Task:
+    """Tiles to be drawn: how they lie, the choices for all kinds, and in which device rows loads stand."""
+
+    plan: Plan
+    technique: Technique
+    process: Process
+    choices: Choices
+    stands: tuple[bool, bool]
+    dice: Dice
+
+
+def task_of(asked: ArrayJob, plan: Plan, technique: Technique, dice: Dice) -> Task:
+    """Choose for all kinds of tiles alike."""
+    jobs = [job_of(kind.netlist, asked.process, technique) for kind in plan.kinds.values()]
     low, high = (max(job.least_heights[row] for job in jobs) for row in (0, 1))
     stands = any(job.stand_rows[0] for job in jobs), any(job.stand_rows[1] for job in jobs)
     largest = max(jobs, key=lambda job: len(job.netlist.transistors))
-    choices = choose(largest, dice, difficulty, attempt, (low, high), stands)
+    choices = choose(largest, dice, asked.difficulty, asked.attempt, (low, high), stands)
     extra = 0 if technique.rings else choices.rail_extra
-    return replace(choices, levelled=False, rail_extra=extra, cuts=SINGLE), stands
+    choices = replace(choices, levelled=False, rail_extra=extra, cuts=SINGLE)
+    return Task(plan, technique, asked.process, choices, stands, dice)
 
 
-def lay(kind: Kind, job: Job, choices: Choices, dice: Dice) -> Laid:
+def lay(task: Task, kind: Kind) -> Laid:
     """Pair and order the transistors of a kind of tile, those at the wire that comes from the left on the left."""
+    choices, dice = task.choices, task.dice
+    job = job_of(kind.netlist, task.process, task.technique)
     nets, supplies = job.nets, job.supply_nets
     fingers = {t.name: t.fingers for t in job.netlist.transistors if t.fingers > 1}
     slots = pair(split(job, fingers, job.sizes, {}), dice, supplies)
@@ -62,16 +77,11 @@ def lay(kind: Kind, job: Job, choices: Choices, dice: Dice) -> Laid:
     return Laid(kind, floor, nets, supplies, job.drawn_sizes(job.sizes, fingers, choices.widths))
 
 
-def lay_all(plan: Plan, technique: Technique, process: Process, choices: Choices, dice: Dice) -> list[Laid]:
+def lay_all(task: Task) -> list[Laid]:
     """Lay out all kinds of tiles; a folded one like the tile that it is."""
-    laid = {
-        name: lay(kind, job_of(kind.netlist, process, technique), choices, dice)
-        for name, kind in plan.kinds.items()
-        if not kind.folded
-    }
-    return [
-        replace(laid[kind.netlist.name], kind=kind) if kind.folded else laid[name] for name, kind in plan.kinds.items()
-    ]
+    kinds = task.plan.kinds
+    laid = {name: lay(task, kind) for name, kind in kinds.items() if not kind.folded}
+    return [replace(laid[kind.netlist.name], kind=kind) if kind.folded else laid[name] for name, kind in kinds.items()]
 
 
 def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> list[Slot]:
@@ -92,9 +102,8 @@ def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> lis
     return [(turned(low), turned(high)) for low, high in reversed(slots)]
 
 
-def rows_for(plan: Plan, laid: Sequence[Laid], technique: Technique, choices: Choices, stands: tuple[bool, bool],
-             dice: Dice) -> Rows:  # fmt: skip
+def rows_for(task: Task, laid: Sequence[Laid]) -> Rows:
     """Return the rows of the routing grid, which all kinds have in common."""
     columns = max(one.floor.columns for one in laid)
-    channel = 3 + columns // 6 + choices.spare + len(plan.level) + (2 if technique.rings else 0)
-    return rows_of(technique, choices, channel, stands, dice)
+    channel = 3 + columns // 6 + task.choices.spare + len(task.plan.level) + (2 if task.technique.rings else 0)
+    return rows_of(task.technique, task.choices, channel, task.stands, task.dice)

@@ -1,7 +1,7 @@
 """Paint the tiles of an array, ready to be copied."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.sketch import BOTTOM, LEFT, RAILS, RIGHT, TOP, Sort
@@ -12,9 +12,10 @@ from layoutdrill.drawing.tiles.tile import Made
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
+from layoutdrill.value import value
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Painted:
     """
     A tile with its low rail's middle at y = 0, its high rail's at `height`, its left border at x = 0; `low` and `top`

@@ -7,7 +7,6 @@ An array whose wires all run straight through may lie a quarter turn from how th
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from layoutdrill.cells.build import tile_netlist
@@ -16,13 +15,14 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 from layoutdrill.unions import Unions
+from layoutdrill.value import value
 
 SIDES = ("left", "right", "bottom", "top")
 _OPPOSITE = {"left": "right", "right": "left", "bottom": "top", "top": "bottom"}
 _TURNED = {"left": "bottom", "right": "top", "bottom": "left", "top": "right"}
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Kind:
     """
     A tile to be drawn once: its netlist over its own net names, and its ports by side as the drawing has them.
@@ -37,7 +37,7 @@ class Kind:
     folded: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Spot:
     """A tile on the drawing, in its column and row; `flipped` upside down. See `Place` for the rest."""
 
@@ -49,7 +49,7 @@ class Spot:
     transistors: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class End:
     """A port of a kind of tile, on one of its sides."""
 
@@ -67,7 +67,7 @@ class Exit(NamedTuple):
     mask: str
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Plan:
     """
     `level` and `upright` hold groups of ends that lie at one height, or in one place along the rails, because they
@@ -115,7 +115,7 @@ def may_fold(tiling: Tiling) -> bool:
     return tiling.rows > 2 and not any(place.flipped for place in tiling.places)
 
 
-def plan(netlist: Netlist, tiling: Tiling, process: Process, *, turned: bool, folded: bool = False) -> Plan:
+def plan_of(netlist: Netlist, tiling: Tiling, process: Process, *, turned: bool, folded: bool = False) -> Plan:
     """
     Return the plan of an array; with `folded` every second row of upright ones is turned upside down.
 

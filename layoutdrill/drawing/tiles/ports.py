@@ -7,12 +7,14 @@ along the rails get a whole track of their own where that can be routed.
 
 import itertools
 from collections.abc import Mapping
+from dataclasses import field
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin, Rows
 from layoutdrill.drawing.row_pairs.routing.pins import exit_pin
 from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL
 from layoutdrill.drawing.tiles.plan import End, Kind, Plan
+from layoutdrill.value import value
 
 Tracks = Mapping[tuple[End, ...], int]
 """The grid row of each level group."""
@@ -41,20 +43,31 @@ def choose_tracks(plan: Plan, rows: Rows, heights: Mapping[str, Mapping[str, int
     return dict(zip(ranked, picked, strict=True))
 
 
-def place_ports(grid: Grid, kind: str, plan: Plan, tracks: Tracks, nets: Mapping[str, int], sides: Mapping[End, str],
-                columns: Columns, dice: Dice, *, straight: bool, layer: int) -> bool:  # fmt: skip
+@value
+class Leaving:
     """
-    Add a pin for every end of a kind of tile; tell whether all found a place.
+    How wires leave the tiles of an array in one trial.
 
     `straight` lays wires that run through along the rails, or in the second metal across them, as whole tracks; those
     across the rails lie on `layer`, in the `columns` chosen for other kinds that stand above this one, to which its own
     choices are added. `sides` names the side on which an end that meets nothing leaves, "" for one that ends inside.
     """
-    for group, row in tracks.items():
-        if not _level([end for end in group if end.kind == kind], row, grid, nets, straight=straight):
+
+    plan: Plan
+    rows: Rows
+    tracks: Tracks
+    sides: Mapping[End, str]
+    straight: bool
+    layer: int
+    columns: Columns = field(default_factory=dict)
+
+
+def place_ports(leaving: Leaving, grid: Grid, kind: str, nets: Mapping[str, int], dice: Dice) -> bool:
+    """Add a pin for every end of a kind of tile; tell whether all found a place."""
+    for group, row in leaving.tracks.items():
+        if not _level([end for end in group if end.kind == kind], row, grid, nets, straight=leaving.straight):
             return False
-    upright = _upright(kind, plan, grid, nets, columns, dice, layer, straight=straight)
-    return upright and _outer(kind, plan, grid, nets, sides)
+    return _upright(leaving, grid, kind, nets, dice) and _outer(leaving, grid, kind, nets)
 
 
 def _level(ends: list[End], row: int, grid: Grid, nets: Mapping[str, int], *, straight: bool) -> bool:
@@ -87,17 +100,18 @@ def _own(grid: Grid, node: int, net: int, side: str) -> bool:
     return True
 
 
-def _upright(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], columns: Columns, dice: Dice, layer: int, *,
-             straight: bool) -> bool:  # fmt: skip
+def _upright(leaving: Leaving, grid: Grid, kind: str, nets: Mapping[str, int], dice: Dice) -> bool:
     """Give each group of upright ends a column, near what its nets have to reach."""
+    layer, columns = leaving.layer, leaving.columns
     rail = {"bottom": 0, "top": grid.rows.count - 1}
-    for group in dice.shuffled(plan.upright):
+    for group in dice.shuffled(leaving.plan.upright):
         ends = [end for end in group if end.kind == kind]
         if not ends:
             continue
-        whole = straight and not grid.rows.barrier and _through(ends)
+        whole = leaving.straight and not grid.rows.barrier and _through(ends)
         whole = whole and (layer == UPPER_METAL or dice.chance(_WHOLE))
-        column = _column(grid, ends, nets, dice, layer, whole=whole) if group not in columns else columns[group]
+        near = [_distances(grid, nets[end.port]) for end in ends]
+        column = columns[group] if group in columns else _column(grid, near, dice, layer, whole=whole)
         if column is None:
             return False
         columns[group] = column
@@ -109,10 +123,8 @@ def _upright(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], columns
     return True
 
 
-def _column(grid: Grid, ends: list[End], nets: Mapping[str, int], dice: Dice, layer: int, *,
-            whole: bool) -> int | None:  # fmt: skip
-    """Return a column that is free at both rails, if possible a `whole` free one."""
-    far = [_distances(grid, nets[end.port]) for end in ends]
+def _column(grid: Grid, far: list[list[int]], dice: Dice, layer: int, *, whole: bool) -> int | None:
+    """Return a column free at both rails, if possible a `whole` free one, not `far` from what nets must reach."""
     choices = sorted(range(grid.columns), key=lambda c: (3 * sum(one[c] for one in far) + dice.below(8), c))
     last = grid.rows.count - 1
     for rows in ([range(last + 1)] if whole else []) + [range(0, last + 1, last)]:
@@ -130,9 +142,9 @@ def _distances(grid: Grid, net: int) -> list[int]:
     return [min((abs(c - column) for column in wanted), default=0) for c in range(grid.columns)]
 
 
-def _outer(kind: str, plan: Plan, grid: Grid, nets: Mapping[str, int], sides: Mapping[End, str]) -> bool:
-    for end in plan.outer:
-        side = sides[end]
+def _outer(leaving: Leaving, grid: Grid, kind: str, nets: Mapping[str, int]) -> bool:
+    for end in leaving.plan.outer:
+        side = leaving.sides[end]
         if end.kind != kind or not side:
             continue
         pin = exit_pin(grid, side, nets[end.port], (METAL,) if side in ("left", "right") else (OTHER,))

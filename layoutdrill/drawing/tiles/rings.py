@@ -5,8 +5,9 @@ The rows of an array share their rings: legs between the rows of transistors run
 the rails wherever no wire passes below, and the ends of the array close them.
 """
 
+from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Rings, Technique
-from layoutdrill.drawing.tiles.sheet import Ground, Outer, Sheet
+from layoutdrill.drawing.tiles.floor import Floor, Outer
 from layoutdrill.geometry.rect import Rect
 
 
@@ -27,44 +28,31 @@ def rings_apart(t: Technique, rings: Rings, *, wired: bool) -> int:
     return 2 * jump(t) + t.wires[OTHER].pad + rings.inside + rings.outside
 
 
-def close_rings(sheet: Sheet, at: Ground, rings: Rings, outer: list[Outer]) -> None:
+def close_rings(pen: Pen, at: Floor, rings: Rings, outer: list[Outer]) -> None:
     """Add the wells across all tiles, and the ends of the rings with their contacts under the rails."""
-    t = sheet.technique
-    assert t.doped is not None
-    half, reach = rings.width // 2, end_of_rings(t)
-    low_wired = any(one.side in ("bottom", "top") and one.supply == 0 for one in outer)
+    half, reach = rings.width // 2, end_of_rings(pen.t)
+    low_wired = any(end.side in ("bottom", "top") and end.supply == 0 for end in outer)
     low_wired = low_wired or not at.shared
-    below = jump(t) + t.wires[OTHER].pad // 2 + rings.inside if low_wired else half + rings.well_past
+    below = jump(pen.t) + pen.under.pad // 2 + rings.inside if low_wired else half + rings.well_past
     for row, own in enumerate(at.rows):
         put = at.placed(0, row)
         for supply, rail in ((0, 0), (1, own.height)):
-            mask = t.doped.doping[1 - supply]
-            leg = own.legs[supply]
-            low, high = sorted(put.point(0, y)[1] for y in (leg, rail))
-            for inner, outermost in ((0, -1), (at.right, 1)):
-                a, b = sorted((inner + outermost * rings.gap, inner + outermost * reach))
-                sheet.add(mask, Rect(a, low - half, b, high + half))
-                a, b = sorted((inner, inner + outermost * reach))
-                y = put.point(0, leg)[1]
-                sheet.add(mask, Rect(a, y - half, b, y + half))
-                y = put.point(0, rail)[1]
-                _tie(sheet, inner + outermost * (rings.gap + half), y)
-                sheet.add("metal", Rect(a, y - at.rail, b, y + at.rail))
+            mask = pen.doped.doping[1 - supply]
+            leg, edge = put.point(0, own.legs[supply])[1], put.point(0, rail)[1]
+            low, high = sorted((leg, edge))
+            for border, sense in ((0, -1), (at.right, 1)):
+                pen.box(mask, (border + sense * rings.gap, border + sense * reach), (low - half, high + half))
+                pen.level(mask, (border, border + sense * reach), leg, half)
+                pen.square(pen.t.cut, border + sense * (rings.gap + half), edge, pen.cut)
+                pen.level(pen.metal, (border, border + sense * reach), edge, at.rail)
         low, high = sorted(put.point(0, y)[1] for y in (-below, own.legs[0] + half + rings.well_past))
         past = reach + rings.well_past
-        sheet.add(rings.well, Rect(-past, low, at.right + past, high))
+        pen.canvas.add(rings.well, (Rect(-past, low, at.right + past, high),))
 
 
-def _tie(sheet: Sheet, x: int, y: int) -> None:
-    cut = sheet.technique.contact // 2
-    sheet.add("contact", Rect(x - cut, y - cut, x + cut, y + cut))
-
-
-def come_up(sheet: Sheet, x: int, rail: int, sense: int, supply: int) -> int:
+def come_up(pen: Pen, x: int, rail: int, sense: int, supply: int) -> int:
     """Lead a wire that has passed below a rail up to the metal, above (+1) or below (−1) it; return where it lands."""
-    half = sheet.technique.wires[OTHER].width // 2
-    y = rail + sense * jump(sheet.technique)
-    low, high = sorted((rail, y))
-    sheet.other(Rect(x - half, low, x + half, high), supply)
-    sheet.contact(x, y, supply)
+    y, half = rail + sense * jump(pen.t), pen.under.width // 2
+    pen.run_under(supply, (x - half, x + half), (rail, y))
+    pen.joint(x, y, supply)
     return y

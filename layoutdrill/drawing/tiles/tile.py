@@ -1,21 +1,20 @@
 """Route and compact the tiles of an array, so that copies may stand side by side."""
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
-from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.draw import choose_taps
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
-from layoutdrill.drawing.row_pairs.routing.grid import Grid, Rows, build
+from layoutdrill.drawing.row_pairs.routing.grid import Grid, build
 from layoutdrill.drawing.row_pairs.routing.pins import ask_for_rails
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.rails import Taps
 from layoutdrill.drawing.row_pairs.shaping.sketch import BOTTOM, LEFT, RAILS, RIGHT, TOP, UPPER, Sketch, Sort
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
-from layoutdrill.drawing.tiles.laying import Laid
+from layoutdrill.drawing.tiles.laying import Laid, Task
 from layoutdrill.drawing.tiles.plan import End, Exit, Plan
-from layoutdrill.drawing.tiles.ports import Columns, Tracks, choose_tracks, place_ports
+from layoutdrill.drawing.tiles.ports import Leaving, place_ports
 from layoutdrill.drawing.tiles.together import press_together
 from layoutdrill.value import value
 
@@ -37,68 +36,50 @@ class Made:
         return self.sketch.xs[RIGHT] - self.sketch.xs[LEFT]
 
 
-def make(plan: Plan, laid: Sequence[Laid], technique: Technique, choices: Choices, rows: Rows, sides: Mapping[End, str],
-         dice: Dice, *, straight: bool, layer: int) -> list[Made] | None:  # fmt: skip
-    """
-    Route every kind of tile and compact them together; None where there is no room.
-
-    With `straight` wires that run through get whole tracks of their own; those across the rails lie on `layer`.
-    """
-    heights = {one.kind.name: one.heights for one in laid}
-    tracks = choose_tracks(plan, rows, heights, dice)
-    if tracks is None:
-        return None
-    columns: Columns = {}
+def make(task: Task, laid: Sequence[Laid], leaving: Leaving) -> list[Made] | None:
+    """Route every kind of tile and compact them together; None where there is no room."""
+    plan, technique = task.plan, task.technique
     routed: list[_Routed] = []
     for one in laid:
-        found = _routed(
-            plan, one, technique, choices, rows, tracks, sides, columns, dice, straight=straight, layer=layer
-        )
-        if found is None:
+        wires = _routed(task, one, leaving)
+        if wires is None:
             return None
-        routed.append(found)
+        routed.append(wires)
     numbers = {one.kind.name: number for number, one in enumerate(laid)}
     stacks = [[numbers[name] for name in stack] for stack in plan.stacks]
     bands = [[numbers[name] for name in band] for band in plan.bands]
-    taps = _common_taps(routed, stacks, technique, choices, dice)
-    sketches = []
-    for (grid, trees), own in zip(routed, taps, strict=True):
-        sketches.append(sketch(grid, trees, own))
+    taps = _common_taps(task, routed, stacks)
+    sketches = [sketch(grid, trees, own) for (grid, trees), own in zip(routed, taps, strict=True)]
     ends = [_ends(drawn, one) for drawn, one in zip(sketches, laid, strict=True)]
     for drawn, own_ends, one in zip(sketches, ends, laid, strict=True):
         _hold_upright(drawn, own_ends, one.kind.name, plan, technique)
         _keep_from_borders(drawn, technique)
         if plan.rows > 1:
-            _part_level(drawn, own_ends, technique, choices)
+            _part_level(drawn, own_ends, technique, task.choices)
     level, upright = ([_tie(group, laid, ends) for group in groups] for groups in (plan.level, plan.upright))
     press_together(sketches, upright + _tied_taps(sketches, stacks), level + _legs(sketches), stacks, bands)
     return [Made(*three) for three in zip(laid, sketches, ends, strict=True)]
 
 
-def _routed(plan: Plan, one: Laid, technique: Technique, choices: Choices, rows: Rows, tracks: Tracks,
-            sides: Mapping[End, str], columns: Columns, dice: Dice, *, straight: bool,
-            layer: int) -> _Routed | None:  # fmt: skip
-    grid = build(one.floor, rows, technique, one.supplies, choices, dice)
+def _routed(task: Task, one: Laid, leaving: Leaving) -> _Routed | None:
+    grid = build(one.floor, leaving.rows, task.technique, one.supplies, task.choices, task.dice)
     ask_for_rails(grid)
-    if not place_ports(
-        grid, one.kind.name, plan, tracks, one.nets, sides, columns, dice, straight=straight, layer=layer
-    ):
+    if not place_ports(leaving, grid, one.kind.name, one.nets, task.dice):
         return None
-    trees = route(grid, dice, _ROUNDS)
+    trees = route(grid, task.dice, _ROUNDS)
     return None if trees is None else (grid, trees)
 
 
-def _common_taps(routed: Sequence[_Routed], stacks: Sequence[Sequence[int]], technique: Technique, choices: Choices,
-                 dice: Dice) -> list[Taps]:  # fmt: skip
+def _common_taps(task: Task, routed: Sequence[_Routed], stacks: Sequence[Sequence[int]]) -> list[Taps]:
     """Choose the places of taps for each kind; those that share rails have them in common. Rings have their own."""
+    pitch = task.technique.pitch + task.choices.loose
     found: dict[int, Taps] = {}
     for stack in stacks:
         grid = routed[stack[0]][0]
         trees = {(number, net): tree for number in stack for net, tree in routed[number][1].items()}
         taps = Taps(((), ()))
-        if technique.rings is None:
-            pitch = technique.pitch + choices.loose
-            taps = choose_taps(grid, trees.values(), [c * pitch for c in range(grid.columns)], dice)
+        if task.technique.rings is None:
+            taps = choose_taps(grid, trees.values(), [c * pitch for c in range(grid.columns)], task.dice)
         found |= dict.fromkeys(stack, taps)
     return [found[number] for number in range(len(routed))]
 

@@ -1,0 +1,162 @@
+"""Draw a netlist that no single pair of rows can hold: rows above one another, and a channel that joins them."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from layoutdrill.dice import Dice
+from layoutdrill.drawing.blocks.channel import Channel, Exit, draw_channel, name_ports, track_pitch, tracks_of
+from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
+from layoutdrill.drawing.row_pairs.draw import Drawing, begin, finish
+from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
+from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.drawing.shared.refusal import refuse_kinds
+from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.model import Layout
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.process.model import Process
+from layoutdrill.value import value
+
+MOST = 600
+"""Fingers that a block may hold."""
+_ROW = (18, 28)
+"""Fingers in a row, from and to."""
+_TRIES = 4
+
+
+@value
+class _Row:
+    """A drawn row with its left border at x = 0; the middles of its two rails, and where its wires end on the right."""
+
+    layout: Layout
+    drawn: Drawing
+    rails: tuple[int, int]
+    exits: tuple[Exit, ...]
+    width: int
+    bottom: int
+    top: int
+
+
+def block_drawing(
+    netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
+) -> ArrayDrawing | None:
+    """
+    Return the drawing of a block, or None when one of its rows found no room; the same for the same arguments.
+
+    Raises LayoutdrillError for what cannot be drawn in the process, with the reason.
+    """
+    refuse_kinds(netlist, process, MOST, "one block")
+    technique = technique_for(process)
+    dice = Dice.from_text(f"block|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{netlist.text()}")
+    groups = rows_of(netlist, process.supplies, dice.between(*_ROW), dice)
+    lines = _shared(netlist, groups, process.supplies)
+    rows = []
+    used = {net for t in netlist.transistors for net in t.terminals}
+    supplies = tuple(rail for rail in process.supplies if rail in used)
+    for group in groups:
+        leaving = tuple(sorted(nets_of(group) & lines))
+        part = Netlist(netlist.name, (*supplies, *leaving), group)
+        row = _row(part, leaving, process, dice.below(1 << 30), difficulty)
+        if row is None:
+            return None
+        rows.append(row)
+    return _joined(netlist, rows, lines, technique, dice)
+
+
+def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]) -> frozenset[str]:
+    """Return the nets that leave a row: into another one, or out of the block."""
+    seen: set[str] = set()
+    twice: set[str] = set(netlist.ports)
+    for group in groups:
+        own = nets_of(group)
+        twice |= seen & own
+        seen |= own
+    return frozenset(twice - set(supplies))
+
+
+def _row(part: Netlist, leaving: tuple[str, ...], process: Process, seed: int, difficulty: float) -> _Row | None:
+    for extra in range(_TRIES):
+        begun = begin(part, process, seed, difficulty=difficulty, attempt=extra)
+        plain = replace(
+            begun.choices,
+            sides=dict.fromkeys(leaving, "right"),
+            spare=begun.choices.spare + len(leaving) // 3,
+            turns=0,
+            mirrored=False,
+            neighbours=(),
+            foreign=0,
+            levelled=False,
+            rail_extra=0,
+            landings=True,
+        )
+        drawn = finish(replace(begun, choices=plain))
+        if drawn is not None:
+            return _placed(drawn, leaving, process)
+    return None
+
+
+def _placed(drawn: Drawing, leaving: tuple[str, ...], process: Process) -> _Row:
+    layout = drawn.layout.transformed(Transform(-drawn.frame.x0, -drawn.frame.y0))
+    places = {label.text: label for label in layout.labels}
+    low, high = (places[rail].y if rail in places else 0 for rail in process.supplies)
+    exits = tuple(Exit(net, drawn.frame.x1 - drawn.frame.x0, places[net].y) for net in leaving)
+    box = layout.box
+    assert box is not None
+    return _Row(layout, drawn, (low, high), exits, box.x1, box.y0, box.y1)
+
+
+def _joined(netlist: Netlist, rows: Sequence[_Row], lines: frozenset[str], t: Technique, dice: Dice) -> ArrayDrawing:
+    """Stack the rows, run every shared net to its track, and join the rails by a strap on either side."""
+    pen = Pen(Canvas(), t)
+    exits: list[Exit] = []
+    rails: tuple[list[int], list[int]] = ([], [])
+    top = 0
+    for row in rows:
+        at = Transform(0, top - row.bottom)
+        placed = pen.placed(at)
+        for mask, rects in row.layout.shapes.items():
+            placed.canvas.add(mask, rects)
+        for label in row.layout.labels:
+            if label.text in netlist.ports and label.text not in lines:
+                placed.label(label.text, label.layer, label.x, label.y)
+        exits += [Exit(e.net, e.x, e.y + at.dy) for e in row.exits]
+        for number in (0, 1):
+            rails[number].append(row.rails[number] + at.dy)
+        pen.canvas.sizes.update(row.drawn.sizes)
+        top += row.top - row.bottom + _between(t)
+    top -= _between(t)
+    leaving = [port for port in netlist.ports if port in lines and any(e.net == port for e in exits)]
+    stretches = _stretches(exits, frozenset(leaving), top)
+    first = max(row.width for row in rows) + _between(t) + t.wires[OTHER].pad
+    pitch = track_pitch(t)
+    channel = Channel(tracks_of(stretches, pitch), stretches, first, pitch, dice.below(2))
+    draw_channel(pen, channel, exits)
+    name_ports(pen, channel, leaving, top)
+    _straps(pen, rails, [row.drawn.frame.x1 - row.drawn.frame.x0 for row in rows], channel.right)
+    return pen.canvas.finished(netlist.name, netlist.ports, dice.below(4), mirrored=dice.chance(50))
+
+
+def _between(t: Technique) -> int:
+    """Return how far rows stay apart, wells and taps included, and how far the channel stays from them."""
+    return 16 if t.implants is not None or t.rings is not None else t.wires[METAL].spacing + t.wires[OTHER].spacing
+
+
+def _stretches(exits: Sequence[Exit], leaving: frozenset[str], top: int) -> dict[str, tuple[int, int]]:
+    """Return from where to where each net's track runs: over its exits, and out at the top where it is a port."""
+    found: dict[str, tuple[int, int]] = {}
+    for exit_ in exits:
+        low, high = found.get(exit_.net, (exit_.y, exit_.y))
+        found[exit_.net] = min(low, exit_.y), max(high, exit_.y)
+    return {net: (low, top if net in leaving else high) for net, (low, high) in found.items()}
+
+
+def _straps(pen: Pen, rails: tuple[list[int], list[int]], ends: list[int], right: int) -> None:
+    """Join the low rails on the right of the channel, the high ones on the left."""
+    half, gap = pen.rail, pen.metal_gap
+    edges = (right + gap, right + gap + 4 * half), (-gap - 4 * half, -gap)
+    for number, (x0, x1) in enumerate(edges):
+        ys = rails[number]
+        pen.box(pen.metal, (x0, x1), (min(ys) - half, max(ys) + half))
+        for y, end in zip(ys, ends, strict=True):
+            pen.level(pen.metal, (end - half, x1) if number == 0 else (x0, half), y, half)

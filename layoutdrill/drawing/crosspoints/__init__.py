@@ -1,0 +1,1 @@
+"""Draw crosspoints: gate lines across lines whose transistors lie side by side, one or none at each crossing."""

@@ -1,0 +1,30 @@
+"""Draw an array of crosspoints: read it, choose, and put it on the canvas in the way of its process's gates."""
+
+from layoutdrill.drawing.crosspoints.choices import choose
+from layoutdrill.drawing.crosspoints.metal import draw_metal
+from layoutdrill.drawing.crosspoints.plan import plan_of
+from layoutdrill.drawing.crosspoints.poly import draw_poly
+from layoutdrill.drawing.crosspoints.task import Task
+from layoutdrill.drawing.crosspoints.widths import settle_widths
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
+from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.sizes import sizes_of
+from layoutdrill.drawing.shared.technique import GateForm
+from layoutdrill.errors import LayoutdrillError
+
+
+def draw_crosspoints(job: ArrayJob) -> ArrayDrawing:
+    """
+    Return the drawing of an array of planes; the same for the same job.
+
+    Raises LayoutdrillError, with the reason, for arrays that cannot be drawn in this way.
+    """
+    name, process, technique = job.netlist.name, job.process, job.technique
+    plan = plan_of(job.tiling, job.netlist.ports)
+    if plan is None:
+        raise LayoutdrillError(f"the array {name} is not made of planes", todo="draw it in another way")
+    choices = choose(plan, technique, job.dice("planes"), job.difficulty, job.attempt)
+    widths = settle_widths(name, plan, sizes_of(job.netlist, process, technique), technique, choices.widths)
+    draw = draw_poly if technique.form is GateForm.POLY else draw_metal
+    canvas = draw(Task(plan, technique, choices, widths, process.supplies))
+    return canvas.finished(name, job.netlist.ports, choices.turns, mirrored=choices.mirrored)

@@ -1,0 +1,362 @@
+"""
+Draw crosspoints with metal gates: gates in metal; lines, and the ground between each two of them, in diffusion.
+
+A transistor is a window of thin oxide that bridges the gap between a line and its ground; without one the metal just
+crosses over thick oxide. Rails stand upright between the gates. A second plane lies at right angles to the first, whose
+lines are its gates. Inverters hang below.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
+from layoutdrill.drawing.crosspoints.places import gate_order
+from layoutdrill.drawing.crosspoints.plan import Line
+from layoutdrill.drawing.crosspoints.task import LoadPlace, Loads, Task
+from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters
+from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.value import value
+
+
+@value
+class Plane:
+    """
+    Where a plane's parts lie, in its own directions: gates by net; level bars, lowest first, of lines with the place of
+    their ground, and of the grounds; the rails upright outside and between the gates, which all meet the grounds; how
+    far the lines reach, the contacts at their ends, and the level rail above the gates.
+    """
+
+    gates: Mapping[str, int]
+    lines: tuple[tuple[Line, int, int], ...]
+    grounds: tuple[int, ...]
+    rails: tuple[int, ...]
+    reach: Span
+    contacts: Span
+    top: int
+
+    @property
+    def low(self) -> int:
+        return min(self.lines[0][1], self.grounds[0])
+
+    @property
+    def high(self) -> int:
+        return max(self.lines[-1][1], self.grounds[-1])
+
+
+@value
+class Site:
+    """What every part of a drawing needs to know; `pens` draw each plane in its own directions."""
+
+    task: Task
+    pens: tuple[MetalPen, MetalPen]
+
+    @property
+    def pen(self) -> MetalPen:
+        return self.pens[0]
+
+    @property
+    def width(self) -> int:
+        return self.task.widths.cross
+
+    @property
+    def gate(self) -> int:
+        """Return half the width of a gate line."""
+        return max(self.width // 2 + self.pen.over, self.pen.pad)
+
+    @property
+    def pitch(self) -> int:
+        return 2 * self.gate + self.pen.metal_gap
+
+    @property
+    def pair(self) -> int:
+        """Return the least distance of gate lines between which there are inverters."""
+        return max(self.pitch, 2 * self.pen.reach(self.width) + self.pen.apart)
+
+    @property
+    def beside(self) -> int:
+        """Return the distance of an upright rail from the gate line beside it."""
+        return self.gate + self.pen.metal_gap + self.pen.rail
+
+    def between(self, plane: int) -> int:
+        """Return the least distance of two lines that have no ground between them."""
+        return max(2 * self.pen.body + self.pen.apart, load_pitch(self.pen, self.task.widths.loads[plane]))
+
+
+def draw_metal(task: Task) -> Canvas:
+    """Return the drawing of one plane or two, with inverters below them."""
+    pen = MetalPen(Canvas(), task.technique, task.choices.rail_extra)
+    site = Site(task, (pen, replace(pen, canvas=pen.canvas.placed(Transform(turns=3)))))
+    ground, supply = task.supplies[::-1] if pen.one_kind else task.supplies
+    planes = [_first(site)]
+    if task.two:
+        planes.append(_second(site, planes[0]))
+        planes[0] = replace(planes[0], top=-planes[1].rails[0])
+    area, base = _area(site, planes)
+    row = None
+    if task.plan.complements or task.plan.outputs:
+        row = _row(site, planes, area, base)
+        pen.label(supply, pen.metal, _row_tap(site, planes[0]), row.rail)
+        area = Rect(area.x0, min(area.y0, row.near), area.x1, area.y1)
+    outer = pen.ring(area, 0)
+    leave = _leave(site, row, outer)
+    spans = [_first_gates(site, planes[0], row, leave)]
+    if task.two:
+        spans.append(dict.fromkeys(planes[1].gates, (planes[0].contacts[1] - pen.pad, planes[1].high + pen.body)))
+    loads = []
+    for n, plane in enumerate(planes):
+        begin = planes[0].rails[-1] if n else base - pen.pad
+        _crosspoints(site, n, plane, spans[n], (begin, plane.top))
+        lines = tuple((line, v) for line, v, _ in plane.lines)
+        place = LoadPlace(plane.reach[0], plane.contacts[0], plane.top, task.choices.spare, 0)
+        loads.append(draw_loads(site.pens[n], lines, task.widths.loads[n], place, supply))
+        _level_rail(site, n, plane, loads[n], base)
+        last = n == len(planes) - 1
+        _ends(site, n, plane, ((-leave if task.two else outer.x1 + task.choices.past) if last else None), row)
+    pen.label(ground, pen.metal, planes[0].rails[0], planes[0].grounds[0])
+    _ring_contacts(site, planes[0], area, base)
+    _join(site, planes[0], loads, row)
+    return pen.canvas
+
+
+def _plane(site: Site, gates: Mapping[str, int], rails: tuple[int, ...], bars: "Bars") -> Plane:
+    pen = site.pen
+    beside = pen.rail + pen.metal_gap + pen.pad
+    contacts = rails[0] - beside, rails[-1] + beside
+    left = rails[0] - pen.rail - pen.metal_gap - pen.cover if pen.one_kind else contacts[0] - pen.body
+    rings = pen.t.rings
+    over = max(pen.metal_gap + pen.rail, 0 if rings is None else rings.gap + rings.width // 2)
+    high = max(bars.lines[-1][1], bars.grounds[-1])
+    top = high + pen.body + over
+    return Plane(gates, bars.lines, bars.grounds, rails, (left, contacts[1] + pen.body), contacts, top)
+
+
+@value
+class Bars:
+    """Level diffusions, lowest first: lines with the place of their ground, and the grounds."""
+
+    lines: tuple[tuple[Line, int, int], ...]
+    grounds: tuple[int, ...]
+
+
+def _bars(site: Site, lines: tuple[Line, ...], between: int, *, ground_first: bool, start: int = 0) -> Bars:
+    """
+    Return places of lines in pairs about a ground, from `start` up; `between` is the distance of lines of two pairs.
+
+    With `ground_first` the first line has a ground of its own below it.
+    """
+    step = 2 * site.pen.body + site.pen.gap(site.pen.t.channel)
+    placed: list[tuple[Line, int, int]] = []
+    grounds: list[int] = []
+    at, rest = start, list(lines)
+    if ground_first:
+        grounds.append(at)
+        at += step
+        placed.append((rest.pop(0), at, at - step))
+        at += between
+    while rest:
+        grounds.append(at + step)
+        placed.append((rest.pop(0), at, at + step))
+        if rest:
+            placed.append((rest.pop(0), at + 2 * step, at + step))
+        at += 2 * step + between
+    return Bars(tuple(placed), tuple(grounds))
+
+
+def _first(site: Site) -> Plane:
+    """Place the first plane: its gate lines from 0 up, with rails outside them and between groups of them."""
+    task, choices, lines = site.task, site.task.choices, site.task.plan.planes[0].lines
+    order = gate_order(task.plan, choices)
+    pitch = (site.pair if task.plan.complements else site.pitch) + choices.loose
+    strap = choices.columns if len(order) > 8 else len(order)
+    places: list[int] = []
+    rails = [-site.beside]
+    at = 0
+    for k in range(len(order)):
+        if k and k % strap == 0:
+            rails.append(places[-1] + site.beside)
+            at = rails[-1] + site.beside
+        places.append(at)
+        at += pitch
+    rails.append(places[-1] + site.beside)
+    hung = bool(task.plan.complements) and not task.plan.outputs
+    between = max(site.between(0), site.pitch if task.two else 0) + choices.apart
+    bars = _bars(site, lines, between, ground_first=hung or choices.ground_first)
+    return _plane(site, dict(zip(order, places, strict=True)), tuple(rails), bars)
+
+
+def _second(site: Site, first: Plane) -> Plane:
+    """Place the second plane to the right of the first, in its own directions: lines run downwards."""
+    task, pen, choices = site.task, site.pen, site.task.choices
+    gates = {line.net: -v for line, v, _ in reversed(first.lines)}
+    us = tuple(gates.values())
+    rails = min(us[0] - site.beside, -first.top), us[-1] + site.beside
+    between = site.between(1) + choices.apart
+    start = first.contacts[1] + 2 * pen.body + pen.apart
+    if task.plan.outputs:
+        between = 3 * site.pair
+        start += site.pair
+    bars = _bars(site, task.plan.planes[1].lines, between, ground_first=choices.ground_first, start=start)
+    plane = _plane(site, gates, rails, bars)
+    if not task.plan.outputs:
+        return plane
+    out = bars.lines[-1][1] + site.pair + site.beside
+    return replace(plane, top=max(plane.top, out))
+
+
+def _area(site: Site, planes: list[Plane]) -> tuple[Rect, int]:
+    """Return the area of all diffusions of the drivers' kind, and the level ground from which inverters hang."""
+    pen, first = site.pen, planes[0]
+    low = first.low - pen.body
+    area = Rect(first.reach[0], low, first.reach[1], first.high + pen.body)
+    base = first.low
+    if site.task.two:
+        last = planes[1]
+        area = Rect(area.x0, min(low, -last.reach[1]), last.high + pen.body, -last.reach[0])
+    if site.task.plan.outputs:
+        base = area.y0 - pen.apart - pen.body
+        area = Rect(area.x0, base - pen.body, max(area.x1, planes[1].top + pen.body), area.y1)
+    return area, base
+
+
+def _row_tap(site: Site, first: Plane) -> int:
+    """Return the place of the contact of the far supply below a row of inverters."""
+    return min(first.gates.values()) - site.gate - site.pen.metal_gap - site.pen.pad
+
+
+def _row(site: Site, planes: list[Plane], area: Rect, base: int) -> InverterRow:
+    """Draw the inverters, and the ground that they hang from unless it is the first plane's."""
+    pen, task, first = site.pen, site.task, planes[0]
+    stages = [Stage(i.driver, i.pull_up, first.gates[i.a], first.gates[i.y]) for i in task.plan.complements]
+    outputs = {i.a: i for i in task.plan.outputs}
+    for line, v, ground in planes[-1].lines:
+        if (i := outputs.get(line.net)) is not None:
+            out = v + (site.pair if ground < v else -site.pair)
+            stages.append(Stage(i.driver, i.pull_up, v, out, down=True))
+    if outputs:
+        pen.bar(0, (first.rails[0] - pen.body, planes[1].top + pen.body), base, pen.body)
+        for u in (*first.rails, planes[1].top):
+            pen.contact(u, base)
+    place = RowPlace(base, task.widths.driver, task.widths.pull_up, floor=area.y0, tap=_row_tap(site, first))
+    row = inverters(pen, stages, place)
+    below = _leave(site, row, area)
+    for s in stages:
+        if s.down:
+            name = next(i.y for i in task.plan.outputs if i.driver == s.driver)
+            pen.upright(pen.metal, s.out, (row.down, below), site.gate)
+            pen.label(name, pen.metal, s.out, below)
+    return row
+
+
+def _leave(site: Site, row: InverterRow | None, outer: Rect) -> int:
+    """Return where wires leave below."""
+    if row is None:
+        return outer.y0 - site.task.choices.past
+    rings = site.pen.t.rings
+    past = site.task.choices.past + (0 if rings is None else rings.gap + rings.width)
+    return row.rail - site.pen.body - past
+
+
+def _first_gates(site: Site, plane: Plane, row: InverterRow | None, leave: int) -> dict[str, Span]:
+    """Return between what heights each of the first plane's gate lines runs, and name those that leave below."""
+    made = {i.y for i in site.task.plan.complements}
+    spans = {}
+    for net, u in plane.gates.items():
+        low = leave
+        if row is not None and net in made:
+            low = row.outputs
+        else:
+            site.pen.label(net, site.pen.metal, u, leave)
+        spans[net] = low, plane.high + site.pen.body
+    return spans
+
+
+def _crosspoints(site: Site, number: int, plane: Plane, gates: Mapping[str, Span], rails: Span) -> None:
+    """Draw bars, windows, gate lines and rails; each gate line, and all rails, between the values of v given."""
+    pen = site.pens[number]
+    left, right = plane.rails[0], plane.rails[-1]
+    for v in plane.grounds:
+        pen.bar(0, (left - pen.body, right + pen.body), v, pen.body)
+        for u in plane.rails:
+            pen.contact(u, v)
+    edge = pen.body + pen.doped.past
+    for line, v, ground in plane.lines:
+        pen.bar(0, plane.reach, v, pen.body)
+        ends = (ground + edge, v - edge) if ground < v else (v + edge, ground - edge)
+        for net, name in line.at.items():
+            pen.channel(ends, plane.gates[net], site.width)
+            pen.size(name, pen.t.channel, site.width)
+    for net, u in plane.gates.items():
+        pen.upright(pen.metal, u, gates[net], site.gate)
+    for u in plane.rails:
+        pen.upright(pen.metal, u, rails, pen.rail)
+
+
+def _level_rail(site: Site, number: int, plane: Plane, loads: Loads, base: int) -> None:
+    """Draw the rail above a plane's gates, from the plate of the loads where that is its net."""
+    pen = site.pens[number]
+    left = plane.rails[0] - pen.rail if pen.one_kind else loads.gate[0]
+    right = plane.rails[-1] + pen.rail
+    if number == 1 and site.task.plan.outputs:
+        right = -base + pen.rail
+    pen.level(pen.metal, (left, right), plane.top, pen.rail)
+
+
+def _ends(site: Site, number: int, plane: Plane, leave: int | None, row: InverterRow | None) -> None:
+    """Draw the contacts at the ends of lines, and the metal in which the last plane's lines leave."""
+    pen = site.pens[number]
+    outputs = {i.a for i in site.task.plan.outputs}
+    for line, v, _ in plane.lines:
+        for u in plane.contacts if not pen.one_kind else plane.contacts[1:]:
+            pen.contact(u, v)
+        if leave is None:
+            continue
+        if row is not None and line.net in outputs:
+            pen.level(pen.metal, (plane.contacts[1], -row.inputs), v, site.gate)
+            continue
+        pen.level(pen.metal, (plane.contacts[1], leave), v, pen.pad)
+        pen.label(line.net, pen.metal, leave, v)
+
+
+def _ring_contacts(site: Site, plane: Plane, area: Rect, base: int) -> None:
+    """Run the first plane's outer rails on to the drivers' ring, and tie it to them."""
+    pen, rings = site.pen, site.pen.t.rings
+    if rings is None:
+        return
+    middle = area.grown(rings.gap + rings.width // 2)
+    left, right = plane.rails[0], plane.rails[-1]
+    for u in (left, right):
+        pen.upright(pen.metal, u, (middle.y0 - pen.pad, base), pen.rail)
+        pen.contact(u, middle.y0)
+    pen.upright(pen.metal, left, (base, middle.y1 + pen.pad), pen.rail)
+    pen.contact(left, middle.y1)
+
+
+def _join(site: Site, plane: Plane, loads: list[Loads], row: InverterRow | None) -> None:
+    """Draw the supply's rails over the loads' far ends, with rings and their contacts, and join them and the row."""
+    pen, rings = site.pen, site.pen.t.rings
+    sides: list[Span] = []
+    for own, bank in zip(site.pens, loads, strict=False):
+        outer = bank.rail - pen.pad - pen.rail_extra
+        if rings is not None:
+            own.ring(bank.area, 1)
+            ring = bank.rail - pen.body - rings.gap - rings.width // 2
+            outer = ring - rings.width // 2
+            low, high = bank.reach
+            many = high - low > 4 * pen.pad
+            for v in (low + pen.pad, high - pen.pad) if many else ((low + high) // 2,):
+                own.square(pen.t.cut, ring, v, pen.cut)
+        own.box(pen.metal, (outer, bank.rail + pen.pad), bank.reach)
+        sides.append((bank.rail - pen.pad - pen.rail_extra, bank.rail + pen.pad))
+    if len(loads) > 1:
+        site.pens[1].box(pen.metal, (sides[1][0], -loads[0].reach[1]), sides[0])
+        site.pens[1].box(pen.metal, sides[1], (sides[0][0], loads[1].reach[1]))
+    if row is not None:
+        u, v = _row_tap(site, plane), row.rail
+        pen.box(pen.metal, sides[0], (v - pen.pad, loads[0].reach[1]))
+        pen.level(pen.metal, (sides[0][0], u), v, pen.pad)
+        if row.far is not None and rings is not None:
+            pen.ring(row.far, 1)
+            pen.contact(row.far.x0 - rings.gap - rings.width // 2, v)

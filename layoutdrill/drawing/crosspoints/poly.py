@@ -1,0 +1,317 @@
+"""
+Draw crosspoints with poly gates: gates in poly, lines in metal, ground in strips of diffusion between the gates.
+
+Ground and contacts to the lines take turns between gate lines; a transistor is a finger of diffusion from one to the
+other. A second plane lies at right angles to the first, whose lines are its gates. Inverters hang below.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import pairwise
+
+from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
+from layoutdrill.drawing.crosspoints.places import gate_order, spread
+from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads, Task
+from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, out_reach
+from layoutdrill.drawing.shared.poly import PolyPen
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.value import value
+
+
+@value
+class Plane:
+    """
+    Where a plane's parts lie, in its own directions: gates by net, the gaps between them and outside, with whether each
+    is ground, the lines, and the level rails across the strips of ground, the lowest first.
+    """
+
+    gates: Mapping[str, int]
+    gaps: tuple[tuple[int, bool], ...]
+    lines: Lines
+    rails: tuple[int, ...]
+
+    @property
+    def left(self) -> int:
+        return self.gaps[0][0]
+
+    @property
+    def right(self) -> int:
+        return self.gaps[-1][0]
+
+
+@value
+class End:
+    """
+    The far end of lines: where they go over to poly, if they do, the rail that they pass, and where they leave. An
+    `upper` rail is of the second metal, and lines pass it in the first.
+    """
+
+    pad: int | None
+    rail: int
+    leave: int
+    upper: bool = False
+
+
+@value
+class Site:
+    """What every part of a drawing needs to know; `pens` draw each plane in its own directions."""
+
+    task: Task
+    pens: tuple[PolyPen, PolyPen]
+
+    @property
+    def pen(self) -> PolyPen:
+        return self.pens[0]
+
+    @property
+    def spare(self) -> int:
+        """Return the room between loads and plane, where taps of the substrate need some."""
+        pen, spare = self.pen, self.task.choices.spare
+        if pen.t.implants is None:
+            return spare
+        tap = 2 * pen.body + pen.implants.tap_gap
+        room = max(pen.implants.well_past + tap, tap + 3 * pen.implants.past)  # the well ends, implants stay apart
+        return max(spare, room - pen.apart)
+
+    @property
+    def to_end(self) -> int:
+        """Return the distance of a line's poly pad from the plane's last gap."""
+        return self.pen.body + self.pen.t.other_gap + self.pen.pad
+
+
+def draw_poly(task: Task) -> Canvas:
+    """Return the drawing of one plane or two, with inverters below them."""
+    pen = PolyPen(Canvas(), task.technique, task.choices.rail_extra)
+    site = Site(task, (pen, replace(pen, canvas=pen.canvas.placed(Transform(turns=3)))))
+    first = _first(site)
+    end = _end(site, first)
+    low = first.rails[0]
+    planes = [first, _second(site, first, end)] if task.two else [first]
+    stages = [_stage(i.driver, i.pull_up, first, i.a, i.y) for i in task.plan.complements]
+    if task.two:
+        stages += _behind(site, planes[1])
+    row = _row(site, stages, low) if stages else None
+    spans = [_first_gates(site, first, row)]
+    if task.two:
+        assert end.pad is not None
+        past = planes[1].lines[-1][1] + task.widths.cross // 2 + pen.t.gate_past
+        spans.append(dict.fromkeys(planes[1].gates, (end.pad, past)))
+    loads = []
+    for n, plane in enumerate(planes):
+        _crosspoints(site, n, plane, spans[n])
+        place = LoadPlace(plane.left - pen.body, 0, plane.rails[0], site.spare, task.choices.taps)
+        loads.append(draw_loads(site.pens[n], plane.lines, task.widths.loads[n], place, task.supplies[1]))
+        _bed(site, n, plane)
+    _lines(site, planes, end, loads, row)
+    _rails(site, planes, end, loads)
+    if row is not None:
+        _join(site, stages, row, loads[0])
+    return pen.canvas
+
+
+def _plane(site: Site, gates: Mapping[str, int], lines: Lines, rails: tuple[int, ...], *, ground_first: bool) -> Plane:
+    """Return a plane with ground and contacts in turn between its gates, and outside them."""
+    beside, us = site.pen.beside, tuple(gates.values())
+    places = [us[0] - beside, *((a + b) // 2 for a, b in pairwise(us)), us[-1] + beside]
+    return Plane(gates, tuple((u, ground_first != bool(k % 2)) for k, u in enumerate(places)), lines, rails)
+
+
+def _first(site: Site) -> Plane:
+    """Place gates and lines of the first plane; with a second one, rails lie where that one's lines end."""
+    task, pen, choices = site.task, site.pen, site.task.choices
+    own = bool(task.plan.complements)
+    order = gate_order(task.plan, choices, taking_turns=own and pen.t.buried is not None)
+    gates = {net: k * (2 * pen.beside + choices.loose) for k, net in enumerate(order)}
+    pitch = max(pen.row, load_pitch(pen, task.widths.loads[0]), task.widths.cross + pen.t.diffusion_spacing)
+    pitch = max(pitch, 2 * pen.beside if task.two else 0) + choices.apart
+    lines = task.plan.planes[0].lines
+    vs, straps = spread(len(lines), pitch, choices.strap, pen.to_rail)
+    low = vs[0] - (pen.beside + site.to_end if task.two else 0) - pen.to_rail
+    rails = (low, *straps, vs[-1] + pen.to_rail)
+    return _plane(site, gates, tuple(zip(lines, vs, strict=True)), rails, ground_first=own or choices.ground_first)
+
+
+def _second(site: Site, first: Plane, end: End) -> Plane:
+    """Place the second plane, whose gates are the first one's lines, beyond their end."""
+    task, pen, choices = site.task, site.pen, site.task.choices
+    plane = task.plan.planes[1]
+    pitch = max(pen.row, load_pitch(pen, task.widths.loads[1]), task.widths.cross + pen.t.diffusion_spacing)
+    start = end.rail + pen.to_rail
+    if task.plan.outputs:
+        pitch = max(pitch, 2 * pen.beside + out_reach(pen, task.widths.pull_up)[1] + pen.t.other_gap + pen.body)
+        start += 2 * pen.beside
+    vs, straps = spread(len(plane.lines), pitch + choices.loose, choices.strap, max(pen.to_rail, (pitch + 1) // 2))
+    lines = tuple((line, v + start) for line, v in zip(plane.lines, vs, strict=True))
+    rails = (end.rail, *(v + start for v in straps), lines[-1][1] + pen.to_rail)
+    gates = {line.net: -v for line, v in reversed(first.lines)}
+    return _plane(site, gates, lines, rails, ground_first=choices.ground_first)
+
+
+def _end(site: Site, plane: Plane) -> End:
+    pen, choices = site.pen, site.task.choices
+    side = plane.right + pen.body
+    if choices.upper:
+        side += pen.metal_gap + pen.rail
+        return End(None, side, side + pen.rail + choices.past, upper=True)
+    if not choices.railed:
+        return End(None, side, side + choices.past)
+    pad = plane.right + site.to_end
+    return End(pad, pad + pen.to_rail, pad + pen.to_rail + pen.rail + choices.past)
+
+
+def _stage(driver: str, pull_up: str, plane: Plane, a: str, y: str) -> Stage:
+    """Return the places of an inverter whose input and output lie on either side of one gap of contacts."""
+    order = list(plane.gates)
+    k, j = order.index(a), order.index(y)
+    drain, source = plane.gaps[max(k, j)], plane.gaps[k + 1 if j < k else k]
+    assert abs(k - j) == 1
+    assert source[1]
+    return Stage(driver, pull_up, plane.gates[a], plane.gates[y], source[0], drain[0])
+
+
+def _behind(site: Site, plane: Plane) -> list[Stage]:
+    """Return the places of the inverters behind a second plane's lines, which become their gates."""
+    beside, outputs = site.pen.beside, {i.a: i for i in site.task.plan.outputs}
+    out = out_reach(site.pen, site.task.widths.pull_up)[0]
+    return [
+        Stage(i.driver, i.pull_up, v, v + beside + out, v - beside, v + beside, down=True)
+        for line, v in plane.lines
+        if (i := outputs.get(line.net)) is not None
+    ]
+
+
+def _row(site: Site, stages: list[Stage], base: int) -> InverterRow:
+    """Draw the inverters, with taps under some of their sources."""
+    gaps, widths = sorted({s.source for s in stages}), site.task.widths
+    taps = gaps[:: max(1, len(gaps) // site.task.choices.taps)] if site.pen.t.implants is not None else []
+    return inverters(site.pen, stages, RowPlace(base, widths.driver, widths.pull_up, taps=tuple(taps)))
+
+
+def _below(site: Site, row: InverterRow) -> int:
+    """Return where wires leave below a row of inverters."""
+    return row.rail - site.pen.rail - site.task.choices.past
+
+
+def _first_gates(site: Site, plane: Plane, row: InverterRow | None) -> dict[str, Span]:
+    """Return between what heights each of the first plane's gate lines runs, and name it where it leaves."""
+    task, pen = site.task, site.pen
+    past = task.widths.cross // 2 + pen.t.gate_past
+    least, most = plane.lines[0][1] - past, plane.lines[-1][1] + past
+    reach = pen.rail + task.choices.past
+    below, above = plane.rails[0] - reach, plane.rails[-1] + reach
+    own, made = {i.a for i in task.plan.complements}, {i.y for i in task.plan.complements}
+    spans = {}
+    for net, u in plane.gates.items():
+        up = task.above[net]
+        if row is not None and net in made:
+            spans[net] = row.outputs, most
+            continue
+        ends = (row.inputs, _below(site, row)) if row is not None and net in own else (least, below)
+        lower = ends[0] if up else ends[1]
+        spans[net] = lower, above if up else most
+        pen.label(net, pen.poly, u, above if up else lower)
+    return spans
+
+
+def _crosspoints(site: Site, number: int, plane: Plane, spans: Mapping[str, Span]) -> None:
+    """Draw strips, gates and transistors; `spans` gives every gate line's two ends."""
+    pen, active, width = site.pens[number], site.pen.t.diffusion[0], site.task.widths.cross
+    for u, ground in plane.gaps:
+        if ground:
+            pen.upright(active, u, (plane.rails[0] - pen.body, plane.rails[-1] + pen.body), pen.body)
+            for v in plane.rails:
+                pen.square(pen.t.cut, u, v, pen.cut)
+    for net, u in plane.gates.items():
+        pen.upright(pen.poly, u, spans[net], pen.gate)
+    order = list(plane.gates)
+    for line, v in plane.lines:
+        for name in line.at.values():
+            pen.size(name, pen.t.channel, width)
+        for k, (u, ground) in enumerate(plane.gaps):
+            beside = [j for j in (k - 1, k) if 0 <= j < len(order) and order[j] in line.at]
+            if ground or not beside:
+                continue
+            for j in beside:
+                pen.level(active, (u, plane.gaps[k - 1 if j == k - 1 else k + 1][0]), v, width // 2)
+            pen.contact(u, v, 0)
+
+
+def _bed(site: Site, number: int, plane: Plane) -> None:
+    """Draw the implant of a plane's transistors, their well if they lie in one, and taps on the first one's rails."""
+    pen = site.pens[number]
+    if pen.t.implants is None:
+        return
+    low, high = plane.rails[0], plane.rails[-1]
+    u = plane.left - 2 * pen.body - pen.implants.tap_gap
+    rails = () if number else (low, high)[: 1 + (site.task.choices.taps > 1)]
+    for v in rails:
+        pen.taps((u,), v, 0)
+        pen.level(pen.metal, (u - pen.pad, plane.left), v, pen.rail)
+    area = Rect(plane.left - pen.body, low - pen.body, plane.right + pen.body, high + pen.body)
+    pen.bed(0, area, [(u, v) for v in rails])
+
+
+def _lines(site: Site, planes: list[Plane], end: End, loads: list[Loads], row: InverterRow | None) -> None:
+    """Draw the lines' metal from their loads on, over to poly where they pass a rail, and on to where they leave."""
+    task, pen = site.task, site.pen
+    outputs = {i.a for i in task.plan.outputs}
+    last = planes[-1]
+    for line, v in planes[0].lines:
+        _line(pen, v, loads[0].start, end.pad, end.rail if task.two else end.leave)
+        if not task.two:
+            pen.label(line.net, pen.metal if end.pad is None else pen.poly, end.leave, v)
+    if task.two:
+        side = -planes[0].rails[0]
+        for line, v in last.lines:
+            leave = side + pen.rail + task.choices.past
+            if row is not None and line.net in outputs:
+                leave = -row.inputs
+            else:
+                site.pens[1].label(line.net, pen.poly, leave, v)
+            _line(site.pens[1], v, loads[1].start, side - pen.to_rail, leave)
+
+
+def _line(pen: PolyPen, v: int, start: int, pad: int | None, end: int) -> None:
+    pen.level(pen.metal, (start, end if pad is None else pad), v, pen.wire)
+    if pad is not None:
+        pen.level(pen.metal, (pad - pen.pad - pen.metal_gap, pad + pen.pad), v, pen.pad)  # no notch at a transistor
+        pen.joint(pad, v)
+        pen.level(pen.poly, (pad, end), v, pen.gate)
+
+
+def _rails(site: Site, planes: list[Plane], end: End, loads: list[Loads]) -> None:
+    """Draw the low supply's rails across both planes, and join them at the lines' end; join the rails of the loads."""
+    pen, first = site.pen, planes[0]
+    low, high = first.rails[0], first.rails[-1]
+    far = end.rail
+    if site.task.two:
+        far, down = planes[1].rails[-1] + pen.rail, site.pens[1]
+        for v in planes[1].rails:
+            begin = loads[1].gate[0] if v == end.rail else planes[1].left - pen.pad
+            down.level(pen.metal, (begin, -low), v, pen.rail)
+        down.upright(pen.metal, loads[1].rail, (loads[0].rail - pen.rail, loads[1].reach[1]), pen.rail)
+        pen.upright(pen.metal, loads[0].rail, (loads[0].reach[0], pen.rail - loads[1].rail), pen.rail)
+    for v in first.rails:
+        ends = (loads[0].gate[0], far) if v == low else (first.left - pen.pad, end.rail)
+        pen.level(pen.metal, (ends[0], ends[1] + pen.rail * end.upper), v, pen.rail)
+    pen.label(site.task.supplies[0], pen.metal, first.left, low)
+    if end.upper:
+        pen.upright(pen.upper.layer, end.rail, (low - pen.rail, high + pen.rail), pen.rail)
+        for v in first.rails:
+            pen.square(pen.t.via, end.rail, v, pen.cut)
+    elif end.pad is not None:
+        pen.upright(pen.metal, end.rail, (low - pen.rail, high + pen.rail), pen.rail)
+
+
+def _join(site: Site, stages: list[Stage], row: InverterRow, loads: Loads) -> None:
+    """Join a row's rail to that of the loads; lead out what leaves below."""
+    pen, task = site.pen, site.task
+    pen.level(pen.metal, (loads.rail - pen.rail, row.ends[1]), row.rail, pen.rail)
+    pen.upright(pen.metal, loads.rail, (row.rail - pen.rail, loads.reach[1]), pen.rail)
+    below, outputs = _below(site, row), {i.driver: i.y for i in task.plan.outputs}
+    for s in stages:
+        if s.down:
+            pen.upright(pen.poly, s.out, (row.down, below), pen.gate)
+            pen.label(outputs[s.driver], pen.poly, s.out, below)

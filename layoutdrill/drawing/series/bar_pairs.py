@@ -1,0 +1,168 @@
+"""
+Draw rows of complementary logic with metal gates (NAND decoders): a level bar in series, two bars that windows join.
+
+Between the bar of the output and that of the high rail a window under a line makes a transistor, so that those stand in
+parallel; two rows share the bar of the rail, and two the space, or the well, of their series. Rails are upright.
+"""
+
+from dataclasses import replace
+
+from layoutdrill.drawing.series.plan import Row
+from layoutdrill.drawing.series.rows import RowForm, draw_lines, hang_inverters, row_form
+from layoutdrill.drawing.series.task import Task
+from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.inverters import InverterRow
+from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.value import value
+
+_SERIES, _OUTPUT, _RAIL = range(3)
+"""What bars are: n transistors in series, the p transistors' output, their rail."""
+
+
+@value
+class Stack:
+    """The middle of each bar by what it is and its row, and half the height of bars in series and of the others."""
+
+    at: dict[tuple[int, int], int]
+    series: int
+    other: int
+
+    def half(self, bar: int) -> int:
+        return self.series if bar == _SERIES else self.other
+
+    @property
+    def groups(self) -> list[tuple[int, int, int]]:
+        """Return the groups of bars of one kind, 0 for n and 1 for p, and from where to where each reaches."""
+        groups: list[tuple[int, int, int]] = []
+        for (bar, _), y in sorted(self.at.items(), key=lambda item: item[1]):
+            kind, half = int(bar != _SERIES), self.half(bar)
+            if groups and groups[-1][0] == kind:
+                groups[-1] = kind, groups[-1][1], y + half
+            else:
+                groups.append((kind, y - half, y + half))
+        return groups
+
+
+@value
+class Columns:
+    """The middles, in x, of the contacts to the low and the high rail, and of those to the outputs."""
+
+    rails: tuple[int, int]
+    output: int
+
+
+def draw_bar_pairs(task: Task) -> Canvas:
+    """Return the array: both rails upright at the left, rows level, outputs in metal at the right."""
+    choices, dice, rows, pen = task.choices, task.dice, task.plan.rows, task.pen()
+    assert isinstance(pen, MetalPen)
+    t = pen.t
+    least = t.wires[1].width if pen.doped.island else t.least_width
+    width = task.link.width or 2 * dice.between(4, 8)
+    standing = task.sizes[rows[0].parallel[0].name].width or 2 * dice.between(least // 2, least // 2 + 2)
+    form = row_form(task, pen, width, (standing, standing), {})
+    across, side = form.across, pen.metal_gap + pen.pad
+    edge = (across.at[1] - across.at[0] - pen.metal_gap - choices.loose) // 2  # half of the widest that a line may be
+    inner = across.at[0] - edge - side
+    outer = inner - 2 * pen.pad - choices.rail_extra - pen.metal_gap
+    right = across.at[-1] + edge + side
+    columns = Columns(dice.pick(((inner, outer), (outer, inner))), right)
+    stack = _stacked(pen, task, form, dice.below(2))
+    out = right + pen.pad + pen.metal_gap + (t.rings.width + 2 * t.rings.gap if t.rings else 0)
+    for number, row in enumerate(rows):
+        at = [stack.at[bar, number] for bar in (_SERIES, _OUTPUT, _RAIL)]
+        _row(pen, form, columns, (stack, at, standing), row)
+        pen.level(pen.metal, (right, out), at[_OUTPUT], pen.wire)
+        pen.label(row.output, pen.metal, out, at[_OUTPUT])
+    for y in {y for (bar, _), y in stack.at.items() if bar == _RAIL}:
+        pen.bar(1, (columns.rails[1] - pen.body, across.at[-1] + pen.reach(standing)), y, stack.other)
+        pen.contact(columns.rails[1], y)
+    groups, stops = stack.groups, dict[str, int]()
+    if task.made:
+        own, stops = _inverters(pen, task, form, columns, (stack, standing))
+        kind, _, high = groups[0]
+        groups[0] = kind, own.near, high
+        assert own.far is not None
+        groups.insert(0, (1 - kind, own.far.y0, own.far.y1))
+    low, high = _ringed(pen, groups, columns)
+    for supply, x in enumerate(columns.rails):
+        extra = choices.rail_extra if x == outer else 0
+        pen.box(pen.metal, (x - pen.pad - extra, x + pen.pad), (low, high))
+        pen.label(task.supplies[supply], pen.metal, x, dice.pick((low, high)))
+    past = pen.doped.metal_past + 2 * dice.between(1, 6)
+    draw_lines(pen, form, (low - past, high + past), stops, task.made)
+    return pen.canvas
+
+
+def _stacked(pen: MetalPen, task: Task, form: RowForm, first: int) -> Stack:
+    """Return the bars from the bottom up, every second row upside down; the lowest one when `first` is 1."""
+    t, d = pen.t, pen.doped
+    # a bar between two rows of standing channels keeps their metals apart
+    other = max(pen.body, pen.metal_gap // 2 + d.window_past + d.metal_past - d.past)
+    stack = Stack({}, form.half, other)
+    beside = max(pen.apart, pen.metal_gap + 2 * pen.plate_past)
+    between = (beside if t.rings is None else pen.across) + task.choices.apart
+    y, last = 0, -1
+    for row in range(len(task.plan.rows)):
+        for bar in (_SERIES, _OUTPUT, _RAIL) if (row + first) % 2 == 0 else (_RAIL, _OUTPUT, _SERIES):
+            if bar == last == _RAIL:
+                stack.at[bar, row] = stack.at[_RAIL, row - 1]
+                continue
+            if last >= 0:
+                joined = {bar, last} == {_OUTPUT, _RAIL}
+                y += pen.gap(t.channel) if joined else between if (bar == _SERIES) != (last == _SERIES) else beside
+            stack.at[bar, row] = y + stack.half(bar)
+            y += 2 * stack.half(bar)
+            last = bar
+    return stack
+
+
+def _row(pen: MetalPen, form: RowForm, columns: Columns, place: tuple[Stack, list[int], int], row: Row) -> None:
+    """Draw a row; `place` is the stack, the heights of its three bars, and the width of its standing channels."""
+    across, (stack, at, standing) = form.across, place
+    series, output = at[_SERIES], at[_OUTPUT]
+    left, right = columns.rails[0] - pen.body, columns.output + pen.body
+    channels = [
+        (x - form.length // 2, x + form.length // 2) for x in sorted(across.of(link.gate) for link in row.series)
+    ]
+    pen.series((left, right), series, form.half, channels)
+    for link in row.series:
+        pen.size(link.name, form.length, form.width)
+    middle, reach = (output + at[_RAIL]) // 2, pen.t.channel // 2
+    for link in row.parallel:
+        ends = middle - reach, middle + reach
+        pen.channel(ends, across.of(link.gate), standing)
+        pen.plate(ends, across.of(link.gate), standing)
+        pen.size(link.name, pen.t.channel, standing)
+    pen.contact(columns.rails[0], series)
+    pen.contact(columns.output, series)
+    pen.bar(1, (across.at[0] - pen.reach(standing), right), output, stack.other)
+    pen.contact(columns.output, output)
+    pen.upright(pen.metal, columns.output, (series, output), pen.pad)
+
+
+def _inverters(
+    pen: MetalPen, task: Task, form: RowForm, columns: Columns, place: tuple[Stack, int]
+) -> tuple[InverterRow, dict[str, int]]:
+    """Draw the inverters below the lowest bar: from it, if it is a rail's, or from one of their own."""
+    stack, standing = place
+    bar, base = min(((bar, y) for (bar, _), y in stack.at.items()), key=lambda item: item[1])
+    first = int(bar == _RAIL)
+    if not first:
+        base -= stack.series + max(pen.apart, pen.metal_gap + 2 * pen.plate_past) + pen.body
+    hung = replace(
+        task.inverter_row(base, (standing, standing), columns.rails[1 - first]), first=first, bar=first * stack.other
+    )
+    return hang_inverters(pen, task, form.across, hung, None if first else columns.rails[0])
+
+
+def _ringed(pen: MetalPen, groups: list[tuple[int, int, int]], columns: Columns) -> Span:
+    """Draw a ring round each group of bars, tied to its rail where the rail crosses it; return what they reach."""
+    boxes = []
+    for kind, low, high in groups:
+        outer = pen.ring(Rect(columns.rails[kind] - pen.body, low, columns.output + pen.body, high), kind)
+        if pen.t.rings is not None:
+            for y in (outer.y0 + pen.t.rings.width // 2, outer.y1 - pen.t.rings.width // 2):
+                pen.square(pen.t.cut, columns.rails[kind], y, pen.cut)
+        boxes.append(outer)
+    return min(box.y0 for box in boxes), max(box.y1 for box in boxes)

@@ -1,0 +1,74 @@
+"""Draw an array of series rows: read it, choose, and put it on the canvas in the way of its process's gates."""
+
+from collections.abc import Mapping
+
+from layoutdrill.dice import Dice
+from layoutdrill.drawing.series.bar_pairs import draw_bar_pairs
+from layoutdrill.drawing.series.level_pairs import draw_level_pairs
+from layoutdrill.drawing.series.loaded import draw_loaded
+from layoutdrill.drawing.series.plan import Plan, plan_of
+from layoutdrill.drawing.series.task import Task, choose
+from layoutdrill.drawing.series.tree import draw_tree
+from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
+from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.sizes import Size, sizes_of
+from layoutdrill.drawing.shared.technique import GateForm, Technique
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.model import Netlist
+
+
+def draw_series(job: ArrayJob) -> ArrayDrawing:
+    """
+    Return the drawing of a decoder of series rows, or of a tree.
+
+    Raises LayoutdrillError, with the reason, for arrays that cannot be drawn in this way.
+    """
+    technique, dice = job.technique, job.dice("chains")
+    plan = plan_of(job.tiling)
+    sizes = sizes_of(job.netlist, job.process, technique)
+    choices = choose(dice, job.difficulty, job.attempt)
+    _refuse_unlike(job.netlist, plan, sizes)
+    nets = _nets(plan, technique, dice)
+    canvas = _draw(Task(plan, technique, job.process.supplies, sizes, choices, dice, nets))
+    return canvas.finished(job.netlist.name, job.netlist.ports, choices.turns, mirrored=choices.mirrored)
+
+
+def _draw(task: Task) -> Canvas:
+    if task.plan.tree:
+        return draw_tree(task)
+    if task.technique.loads is not None:
+        return draw_loaded(task)
+    return draw_level_pairs(task) if task.technique.form is GateForm.POLY else draw_bar_pairs(task)
+
+
+def _nets(plan: Plan, technique: Technique, dice: Dice) -> tuple[str, ...]:
+    """
+    Return the address lines from left to right, either of a column first.
+
+    Where depletion loads stand below lines that the array makes, every second column lies the other way round, so that
+    loads stand beside loads and drivers share the contact to their rail.
+    """
+    if not plan.complements or technique.buried is None:
+        return tuple(net for pair in plan.pairs for net in dice.shuffled(pair))
+    made, first = {c.complement for c in plan.complements}, dice.below(2)
+    ordered = [sorted(pair, key=made.__contains__) for pair in plan.pairs]
+    return tuple(net for n, pair in enumerate(ordered) for net in (reversed(pair) if (n + first) % 2 else pair))
+
+
+def _refuse_unlike(netlist: Netlist, plan: Plan, sizes: Mapping[str, Size]) -> None:
+    """Raise LayoutdrillError where transistors that stand in one place of their rows are not all of one size."""
+    fingers = {t.name: t.fingers for t in netlist.transistors}
+    places = (
+        [link.name for row in plan.rows for link in row.series],
+        [link.name for row in plan.rows for link in row.parallel],
+        [row.load for row in plan.rows if row.load],
+        [made.transistors[0] for made in plan.complements],
+        [made.transistors[1] for made in plan.complements],
+    )
+    for names in places:
+        different = {(sizes[name].length, sizes[name].width) for name in names}
+        if len(different) > 1 or any(fingers[name] > 1 for name in names):
+            raise LayoutdrillError(
+                f"the array {netlist.name} cannot be drawn: its rows are not all alike",
+                todo="give transistors of one kind one size, and one finger each",
+            )

@@ -1,0 +1,125 @@
+"""
+Draw rows of complementary logic with poly gates: n transistors in series, p in parallel (NAND decoders).
+
+Rails lie level, one row between each two, every second row upside down; gate lines run upright through all rows.
+"""
+
+from dataclasses import replace
+
+from layoutdrill.drawing.series.plan import Row
+from layoutdrill.drawing.series.rows import GateContacts, RowForm, draw_lines, draw_row, hang_inverters, row_form
+from layoutdrill.drawing.series.supplies import broaden, join_rails, lead_out, tap_gaps
+from layoutdrill.drawing.series.task import Task
+from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.poly import Heights, PolyPen, heights_of
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.value import value
+
+
+@value
+class PairChoices:
+    """
+    `rail_first`: at the left of a p transistor lies the high rail's side. `apart`: contacts keep to their sides.
+    `raised`: the wire of the output lies in the second metal.
+    """
+
+    rail_first: bool
+    apart: bool
+    double: bool
+    raised: bool
+
+
+def draw_level_pairs(task: Task) -> Canvas:
+    """Return the array: rails level, one row between each two, poly lines upright through all rows."""
+    dice, rows, pen = task.dice, task.plan.rows, task.pen()
+    assert isinstance(pen, PolyPen)
+    widths = (
+        task.link.width or 2 * dice.between(6, 11),
+        task.sizes[rows[0].parallel[0].name].width or 2 * dice.between(6, 10),
+    )
+    form = row_form(task, pen, widths[0], widths, {})
+    heights = heights_of(pen, *widths, task.choices.apart)
+    first = dice.below(2)
+    chosen = PairChoices(dice.chance(50), dice.chance(60), dice.chance(40), bool(pen.t.via) and dice.chance(50))
+    frames = [_frame(heights, n, first) for n in range(len(rows))]
+    for frame, row in zip(frames, rows, strict=True):
+        _row(pen.placed(frame), form, heights, row, chosen)
+    edges = form.across.gaps[0] - pen.body, form.across.gaps[-1] + pen.body
+    rails = [(k * heights.rail, (k + first) % 2) for k in range(len(rows) + 1)]
+    stops, gaps = dict[str, int](), tap_gaps(task, form.across)
+    for y, supply in rails:
+        pen.taps(gaps, y, supply)
+    if task.made:
+        hung = replace(task.inverter_row(0, widths), first=first, taps=tuple(gaps))
+        own, stops = hang_inverters(pen, task, form.across, hung)
+        rails.insert(0, (own.rail, 1 - first))
+    for frame in frames:
+        for kind, strip, rail in ((0, heights.near, 0), (1, heights.far, heights.rail)):
+            pen.placed(frame).bed(kind, Rect(edges[0], strip[0], edges[1], strip[1]), [(x, rail) for x in gaps])
+    ports = [(row.output, frame.point(0, heights.wire)[1]) for frame, row in zip(frames, rows, strict=True)]
+    strap = lead_out(pen, task, ports, edges[1], raised=chosen.raised)
+    join_rails(pen, task, rails, (edges[0], strap[0] - pen.metal_gap), strap)
+    if pen.t.via and dice.chance(50):
+        broaden(pen, rails, edges, [x for x in form.across.gaps if x not in gaps])
+    past = pen.rail + pen.metal_gap + 2 * dice.between(0, 3)
+    span = rails[0][0] - past, rails[-1][0] + past
+    draw_lines(pen, form, span, stops, task.made, dice.pick(tuple(GateContacts)))
+    return pen.canvas
+
+
+def _frame(heights: Heights, row: int, first: int) -> Transform:
+    """Return where a row lies whose own heights begin at its low rail; `first` is the supply of the lowest rail."""
+    turned = bool((row + first) % 2)
+    return Transform(0, (row + turned) * heights.rail, mirrored=turned)
+
+
+def _row(pen: PolyPen, form: RowForm, heights: Heights, row: Row, chosen: PairChoices) -> None:
+    across = form.across
+    acting = sorted(across.nets.index(link.gate) for link in row.series)
+    first, last = acting[0], acting[-1] + 1
+    middle = (heights.near[0] + heights.near[1]) // 2
+    draw_row(pen, form, row, middle, (first, last), {first, last})
+    for gap, end in ((first, 0), (last, heights.wire)):
+        pen.upright(pen.metal, across.gaps[gap], (middle, end), pen.pad)
+    low, high = heights.far
+    ends: dict[int, bool] = {}  # whether a gap is the high rail's
+    for group in _neighbours(acting):
+        for number, gap in enumerate(range(group[0], group[-1] + 2)):
+            ends[gap] = (number % 2 == 0) == chosen.rail_first
+        left, right = across.gaps[group[0]] - pen.body, across.gaps[group[-1] + 1] + pen.body
+        pen.box(pen.t.diffusion[1], (left, right), (low, high))
+    for gap, to_rail in ends.items():
+        at = _contacts(pen, heights, chosen, to_rail=to_rail)
+        for v in at:
+            pen.contact(across.gaps[gap], v, 1)
+        end = heights.rail if to_rail else heights.wire
+        pen.upright(pen.metal, across.gaps[gap], (min(*at, end), max(*at, end)), pen.pad)
+    reached = [across.gaps[last], *(across.gaps[gap] for gap, to_rail in ends.items() if not to_rail)]
+    for x in reached if chosen.raised else ():
+        pen.via(x, heights.wire)
+    layer = pen.upper.layer if chosen.raised else pen.metal
+    pen.level(layer, (min(reached) - pen.pad, across.gaps[-1] + pen.body), heights.wire, pen.wire)
+    for link in row.parallel:
+        pen.size(link.name, pen.t.channel, high - low)
+
+
+def _contacts(pen: PolyPen, heights: Heights, chosen: PairChoices, *, to_rail: bool) -> tuple[int, ...]:
+    """Return the heights of the contacts on a p transistor's side."""
+    low, high = heights.far[0] + pen.body, heights.far[1] - pen.body
+    if chosen.double and high - low >= 2 * pen.t.contact:
+        return low, high
+    if chosen.apart:
+        return ((high if to_rail else low),)
+    return ((low + high) // 2,)
+
+
+def _neighbours(acting: list[int]) -> list[Span]:
+    """Return the first and last of each group of lines side by side."""
+    groups: list[list[int]] = []
+    for line in acting:
+        if groups and groups[-1][-1] == line - 1:
+            groups[-1].append(line)
+        else:
+            groups.append([line])
+    return [(group[0], group[-1]) for group in groups]

@@ -1,0 +1,147 @@
+"""Draw rows in series from a rail to a load, where there is one kind of transistor (NAND in NMOS, NOR in PMOS)."""
+
+from layoutdrill.drawing.series.plan import Row
+from layoutdrill.drawing.series.rows import (
+    GateContacts,
+    RowForm,
+    contact_room,
+    draw_lines,
+    draw_row,
+    hang_inverters,
+    row_form,
+)
+from layoutdrill.drawing.series.task import Task
+from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.poly import PolyPen
+from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.value import value
+
+
+@value
+class LoadColumn:
+    """
+    Loads at the right of rows: where they join the silicon of theirs, the sides of the rail over their far ends, where
+    outputs leave beyond it, and how far a row and its load reach below and above the row's middle.
+    """
+
+    size: Size
+    join: int
+    rail: Span
+    out: int
+    below: int
+    above: int
+
+
+def draw_loaded(task: Task) -> Canvas:
+    """
+    Return the array: the drivers' rail upright at the left, rows level, the loads' rail at the right.
+
+    Each output leaves below that rail, in the poly of its load, or with metal gates in diffusion.
+    """
+    dice, rows, pen = task.dice, task.plan.rows, task.pen()
+    width, last = task.link.width or pen.t.widths[0][0], len(task.nets)
+    form = row_form(task, pen, width, (width, width) if task.made else (0, 0), {0: contact_room(pen)})
+    tongues, ported = dice.chance(40), dice.chance(50)
+    size = task.sizes[rows[0].load]
+    column = (
+        _plate_column(pen, form, size, tongues) if isinstance(pen, MetalPen) else _depletion_column(pen, form, size)
+    )
+    gap = max(pen.t.diffusion_spacing, pen.under.spacing)
+    pitch = max(column.below + column.above + gap, 2 * pen.pad + pen.metal_gap) + task.choices.apart
+    for number, row in enumerate(rows):
+        draw_row(pen, form, row, number * pitch, (0, last), {0})
+        at = Transform(0, number * pitch)
+        if isinstance(pen, MetalPen):
+            _plated(pen.placed(at), column, row, ported=ported, tongues=tongues)
+        else:
+            _depletion(pen.placed(at), form, column, row, ported=ported)
+        pen.size(row.load, size.length, size.width)
+    low, high = -max(column.below, pen.pad), (len(rows) - 1) * pitch + max(form.half, pen.pad)
+    sides = (-pen.pad - pen.rail_extra, pen.pad), column.rail
+    ends, stops = _inverters(pen, task, form, sides, low) if task.made else ((low, low), {})
+    if dice.chance(40):
+        pen.diffuse(0, (-pen.body, pen.body), (low, high))
+    metal = isinstance(pen, MetalPen)
+    for net, x, bottom in zip(task.supplies[::-1] if metal else task.supplies, sides, ends, strict=True):
+        pen.box(pen.metal, x, (bottom, high + (pen.cover if isinstance(pen, MetalPen) else 0)))
+        pen.label(net, pen.metal, x[0], dice.pick((bottom, high)))
+    past = pen.metal_gap + 2 * dice.between(0, 4)
+    contacts = GateContacts.NONE if metal else dice.pick(tuple(GateContacts))
+    draw_lines(pen, form, (min(ends) - past, high + past), stops, task.made, contacts)
+    return pen.canvas
+
+
+def _inverters(
+    pen: PolyPen | MetalPen, task: Task, form: RowForm, rails: tuple[Span, Span], low: int
+) -> tuple[Span, dict[str, int]]:
+    """Draw the inverters below the rows; return how far down both upright rails come, and where lines begin."""
+    poly = isinstance(pen, PolyPen)
+    base = low - (pen.metal_gap + pen.rail if poly else pen.t.diffusion_spacing + pen.body)
+    place = task.inverter_row(base, (form.width, form.width), sum(rails[1]) // 2)
+    row, stops = hang_inverters(pen, task, form.across, place, 0)
+    if poly:
+        pen.level(pen.metal, (rails[0][0], max(row.ends[1], 0)), base, pen.rail)
+        pen.level(pen.metal, (min(row.ends[0], rails[1][1]), rails[1][1]), row.rail, pen.pad)
+    return (base - pen.pad, row.rail - pen.pad), stops
+
+
+def _depletion_column(pen: PolyPen, form: RowForm, size: Size) -> LoadColumn:
+    join = form.across.gaps[-1]
+    drain = pen.load_drain(join + pen.body + pen.t.other_gap + pen.buried.overlap, size)
+    rail = drain - pen.pad, drain + pen.pad + pen.rail_extra
+    cover = size.width // 2 + pen.t.gate_past
+    jog = max(cover, pen.body + pen.t.other_gap) + pen.under.width
+    half = max(form.half, cover)
+    return LoadColumn(size, join, rail, rail[1] + pen.metal_gap + pen.pad, half, max(half, jog))
+
+
+def _depletion(pen: PolyPen, form: RowForm, column: LoadColumn, row: Row, *, ported: bool) -> None:
+    """Draw a level load; its poly, which is the output, jogs aside and runs out below the rail."""
+    size, wire = column.size, pen.under.width
+    near = column.join + pen.body + pen.t.other_gap
+    gate = near + pen.buried.overlap
+    cover = size.width // 2 + pen.t.gate_past
+    jog = max(cover, pen.body + pen.t.other_gap)
+    if form.across.nets[-1] not in {link.gate for link in row.series}:
+        pen.contact(column.join, 0, 0)
+    pen.level(pen.t.diffusion[0], (column.join, near), 0, size.width // 2)
+    pen.depletion_load(near, gate, pen.load_drain(gate, size), size, neck=cover)
+    end = gate + size.length
+    pen.box(pen.poly, (end - wire, end), (0, jog + wire))
+    pen.box(pen.poly, (end - wire, column.out), (jog, jog + wire))
+    if ported:
+        pen.joint(column.out, jog + wire // 2)
+    pen.label(row.output, pen.metal if ported else pen.poly, column.out, jog + wire // 2)
+
+
+def _plate_column(pen: MetalPen, form: RowForm, size: Size, tongues: bool) -> LoadColumn:
+    join = form.across.gaps[-1] + pen.body
+    tap = join + pen.cover + size.length + pen.contact_gate
+    rail = tap - pen.pad if tongues else join, tap + pen.pad + pen.rail_extra
+    thin = pen.reach(size.width)
+    half = max(form.half, thin)
+    above = max(half, 2 * thin - half + pen.apart + pen.under.width)
+    return LoadColumn(size, join, rail, rail[1] + pen.metal_gap + pen.pad, half, above)
+
+
+def _plated(pen: MetalPen, column: LoadColumn, row: Row, *, ported: bool, tongues: bool) -> None:
+    """Draw a level load below the rail's metal, or a tongue of it; the output leaves in a branch of the diffusion."""
+    size, wire, thin = column.size, pen.under.width, pen.reach(column.size.width)
+    start = column.join + pen.cover
+    tap = start + size.length + pen.contact_gate
+    low = thin - column.below
+    pen.bar(0, (column.join - wire, start), low, thin)
+    pen.channel((start, start + size.length), low, size.width, level=True)
+    pen.bar(0, (start + size.length, tap + pen.body), low, thin)
+    pen.contact(tap, low)
+    if tongues:
+        pen.level(pen.metal, (column.join, tap), low, max(size.width // 2 + pen.over, pen.wire))
+    branch = low + thin + pen.apart
+    pen.diffuse(0, (column.join - wire, column.join), (low - thin, branch + wire))
+    pen.diffuse(0, (column.join - wire, column.out), (branch, branch + wire))
+    middle = branch + wire // 2
+    if ported:
+        pen.contact(column.out, middle, 0)
+    pen.label(row.output, pen.metal if ported else pen.t.diffusion[0], column.out, middle)

@@ -1,0 +1,104 @@
+"""All that the drawing of a series array depends on."""
+
+from collections.abc import Mapping
+
+from layoutdrill.dice import Dice
+from layoutdrill.drawing.series.plan import Complement, Plan
+from layoutdrill.drawing.shared.canvas import Canvas
+from layoutdrill.drawing.shared.gate_lines import GateLines, gate_lines
+from layoutdrill.drawing.shared.inverters import RowPlace, Stage, pair_room
+from layoutdrill.drawing.shared.job import Choices
+from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.poly import PolyPen
+from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared.technique import GateForm, Technique
+from layoutdrill.value import value
+
+
+@value
+class SeriesChoices(Choices):
+    """`spread` is what the gaps between the columns of address lines are wider than others."""
+
+    spread: int
+
+
+def choose(dice: Dice, difficulty: int, attempt: int) -> SeriesChoices:
+    """Return a seed's choices; `difficulty` runs from 0 (tidy) to 100, and a later attempt has more room."""
+    return SeriesChoices(
+        loose=2 * (dice.between(0, 1 + difficulty // 33) + attempt),
+        spread=dice.weighted(((0, 50), (4, 20), (8, 20), (12, 10))),
+        apart=2 * (dice.between(0, 1 + difficulty // 33) + attempt),
+        rail_extra=dice.weighted(((0, 40), (2, 25), (4, 20), (8, 15))),
+        turns=dice.below(4) if difficulty > 10 else 2 * dice.below(2),
+        mirrored=dice.chance(50),
+    )
+
+
+@value
+class Task:
+    """
+    Rows to be drawn in a technique, as a seed chose; `supplies` are the low and the high rail.
+
+    `nets` are the address lines from left to right: columns as they stand, either line of a column first.
+    """
+
+    plan: Plan
+    technique: Technique
+    supplies: tuple[str, str]
+    sizes: Mapping[str, Size]
+    choices: SeriesChoices
+    dice: Dice
+    nets: tuple[str, ...]
+
+    def pen(self) -> PolyPen | MetalPen:
+        """Return a pen on a canvas of its own."""
+        kind = PolyPen if self.technique.form is GateForm.POLY else MetalPen
+        return kind(Canvas(), self.technique, self.choices.rail_extra)
+
+    @property
+    def link(self) -> Size:
+        """Return the size of the transistors in series, 0 where the drawing may choose."""
+        return self.sizes[self.plan.rows[0].series[0].name]
+
+    @property
+    def complements(self) -> tuple[Complement, ...]:
+        return self.plan.complements
+
+    @property
+    def made(self) -> frozenset[str]:
+        """Return the lines that the array makes itself, from the line beside each."""
+        return frozenset(c.complement for c in self.plan.complements)
+
+    def inverter_row(self, base: int, widths: tuple[int, int], tap: int = 0) -> RowPlace:
+        """Return the place of the row of inverters; `widths` are those of transistors that the netlist leaves free."""
+        sizes = [self.sizes[name] for name in self.complements[0].transistors]
+        driver, pull_up = (
+            Size(size.length or self.technique.channel, size.width or width)
+            for size, width in zip(sizes, widths, strict=True)
+        )
+        return RowPlace(base, driver, pull_up, apart=self.choices.apart, tap=tap)
+
+    def gate_lines(self, pitch: int, room: int, wider: Mapping[int, int]) -> GateLines:
+        """
+        Return the address lines a pitch apart; gaps between columns are wider by what the seed says, or by `room` at
+        least, and any gap by what `wider` says of its number.
+        """
+        more = {gap: max(room, self.choices.spread) for gap in range(2, len(self.nets), 2)}
+        for gap, least in wider.items():
+            more[gap] = max(least, more.get(gap, 0))
+        return gate_lines(self.nets, pitch, more)
+
+    def stages(self, across: GateLines) -> list[Stage]:
+        """Return the inverters' places below the address lines."""
+        stages = []
+        for made in self.complements:
+            own, other = across.nets.index(made.line), across.nets.index(made.complement)
+            far, out = (own, own + 1) if other > own else (own + 1, own)
+            driver, pull_up = made.transistors
+            x, y = across.at[own], across.at[other]
+            stages.append(Stage(driver, pull_up, x, y, across.gaps[far], across.gaps[out]))
+        return stages
+
+    def pair_room(self, pen: PolyPen | MetalPen, widths: tuple[int, int], pitch: int) -> int:
+        """Return by how much the gaps between columns must be wider for the sake of the inverters."""
+        return pair_room(pen, self.inverter_row(0, widths), pitch) if self.made else 0

@@ -1,0 +1,77 @@
+"""The canvas: rectangles by mask layer, places offered for the names of nets, and the sizes of transistors."""
+
+from collections.abc import Iterable
+from dataclasses import field, replace
+
+from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.geometry.rect import Rect, box_round
+from layoutdrill.geometry.transform import IDENTITY, Transform
+from layoutdrill.layout.model import Label, Layout
+from layoutdrill.value import value
+
+Span = tuple[int, int]
+"""From and to, along one axis, in grid units."""
+
+
+@value
+class ArrayDrawing:
+    """The layout of an array or a block with what was meant: its border and the sizes by transistor."""
+
+    layout: Layout
+    frame: Rect
+    sizes: Drawn
+
+
+@value
+class Canvas:
+    """
+    What has been drawn so far, in grid units. `sizes` holds fingers, length and width of a channel by transistor.
+
+    A canvas that was `placed` draws on the same sheet with directions of its own, which `at` takes to the sheet's.
+    """
+
+    shapes: dict[str, list[Rect]] = field(default_factory=dict)
+    labels: dict[str, list[Label]] = field(default_factory=dict)
+    sizes: dict[str, tuple[int, float, float]] = field(default_factory=dict)
+    at: Transform = IDENTITY
+
+    def placed(self, at: Transform) -> "Canvas":
+        return replace(self, at=self.at.after(at))
+
+    def add(self, mask: str, rects: Iterable[Rect]) -> None:
+        self.shapes.setdefault(mask, []).extend(rects if self.at == IDENTITY else map(self.at.rect, rects))
+
+    def box(self, mask: str, x: Span, y: Span) -> None:
+        """Draw a rectangle between two values of x and two of y, in either order."""
+        (x0, x1), (y0, y1) = sorted(x), sorted(y)
+        self.add(mask, (Rect(x0, y0, x1, y1),))
+
+    def label(self, net: str, layer: str, x: int, y: int) -> None:
+        """Offer a place for a net's name."""
+        self.labels.setdefault(net, []).append(Label(net, layer, *self.at.point(x, y)))
+
+    @property
+    def border(self) -> Rect:
+        """Return the border of all that is drawn."""
+        return box_round([r for rects in self.shapes.values() for r in rects])
+
+    def named_outermost(self) -> "Canvas":
+        """Return the canvas with each net named only where it was offered a place nearest to the border."""
+        b = self.border
+        labels = {
+            net: [min(places, key=lambda one: min(one.x - b.x0, b.x1 - one.x, one.y - b.y0, b.y1 - one.y))]
+            for net, places in self.labels.items()
+        }
+        return replace(self, labels=labels)
+
+    def finished(self, name: str, ports: Iterable[str], turns: int, *, mirrored: bool) -> ArrayDrawing:
+        """
+        Return the drawing turned, its lower left corner at (0, 0); its frame is the border of all that it shows.
+
+        Every port is named once, where it was first offered a place.
+        """
+        shapes = {mask: tuple(dict.fromkeys(rects)) for mask, rects in self.shapes.items() if rects}
+        labels = tuple(self.labels[port][0] for port in ports if port in self.labels)
+        corner = Transform(turns=turns, mirrored=mirrored).rect(self.border)
+        turn = Transform(-corner.x0, -corner.y0, turns, mirrored)
+        return ArrayDrawing(Layout(name, shapes, labels).transformed(turn), turn.rect(self.border), self.sizes)

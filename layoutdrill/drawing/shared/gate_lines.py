@@ -1,0 +1,61 @@
+"""Upright gate lines side by side, and the way of a row of silicon that must cross those that do not act on it."""
+
+from collections.abc import Container
+
+from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.value import value
+
+
+@value
+class GateLines:
+    """
+    Upright lines: their nets from left to right, the middle of each, and the middles of the gaps: gap k lies left of
+    line k, and one more lies right of the last.
+    """
+
+    nets: tuple[str, ...]
+    at: tuple[int, ...]
+    gaps: tuple[int, ...]
+
+    def of(self, net: str) -> int:
+        """Return the middle of a net's line."""
+        return self.at[self.nets.index(net)]
+
+
+def gate_lines(nets: tuple[str, ...], pitch: int, wider: dict[int, int]) -> GateLines:
+    """Return lines a pitch apart from gap 0 at x = 0 on; `wider` adds to some gaps, by number."""
+    at, gaps, x = [], [0], 0
+    for number in range(len(nets)):
+        at.append(x + wider.get(number, 0) // 2 + pitch // 2)
+        x = at[-1] + pitch // 2 + wider.get(number + 1, 0) // 2
+        gaps.append(x)
+    return GateLines(nets, tuple(at), tuple(gaps))
+
+
+@value
+class Path:
+    """A row by the numbers of gaps: runs of silicon, bridges of wire, and the gaps in which the two join."""
+
+    runs: tuple[Span, ...]
+    bridges: tuple[Span, ...]
+    contacts: tuple[int, ...]
+
+
+def path_over(acting: Container[int], first: int, last: int, wired: Container[int]) -> Path:
+    """
+    Lead a row from gap `first` to gap `last`: silicon under the lines that act, a bridge over the others.
+
+    `wired` are gaps in which the row must be reached by wire from elsewhere.
+    """
+    spans: list[tuple[bool, int, int]] = []
+    for line in range(first, last):
+        acts = line in acting
+        if spans and spans[-1][0] == acts:
+            spans[-1] = acts, spans[-1][1], line + 1
+        else:
+            spans.append((acts, line, line + 1))
+    runs = tuple((a, b) for acts, a, b in spans if acts)
+    contacts = set()
+    for a, b in runs:
+        contacts |= {gap for gap in range(a, b + 1) if gap in wired or (gap == a > first) or (gap == b < last)}
+    return Path(runs, tuple((a, b) for acts, a, b in spans if not acts), tuple(sorted(contacts)))

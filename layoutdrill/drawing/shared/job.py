@@ -1,0 +1,45 @@
+"""What is to be drawn as an array, and what a seed decides of every one."""
+
+from layoutdrill.cells.tiling import Tiling
+from layoutdrill.dice import Dice
+from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.technique import Technique
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.process.model import Process
+from layoutdrill.value import value
+
+
+@value
+class ArrayJob:
+    """An array, its process, and all that chance may depend on; `difficulty` runs from 0 (tidy) to 100."""
+
+    netlist: Netlist
+    tiling: Tiling
+    process: Process
+    seed: int
+    difficulty: int
+    attempt: int
+
+    @property
+    def technique(self) -> Technique:
+        return technique_for(self.process)
+
+    def dice(self, family: str) -> Dice:
+        """Return the dice of a family of drawings."""
+        return Dice.from_text(
+            f"{family}|{self.process.name}|{self.seed}|{self.difficulty}|{self.attempt}|{self.netlist.text()}"
+        )
+
+
+@value
+class Choices:
+    """
+    What a seed decides: extra distance between gate lines, `loose`, and between what they cross, `apart`; what rails
+    are wider than the least; and the orientation of the whole.
+    """
+
+    loose: int
+    apart: int
+    rail_extra: int
+    turns: int
+    mirrored: bool

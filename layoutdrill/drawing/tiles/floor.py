@@ -1,0 +1,91 @@
+"""Say where everything of an array of tiles lies: its columns, rows and rails, and where wires reach the border."""
+
+from collections.abc import Mapping
+
+from layoutdrill.drawing.tiles.painted import Painted
+from layoutdrill.drawing.tiles.plan import Plan, Spot
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.value import value
+
+
+@value
+class Outer:
+    """A wire that reaches the border of the whole array: which side as it stands, its net, and its place along it."""
+
+    side: str
+    net: str
+    place: int
+    supply: int
+
+
+@value
+class Floor:
+    """
+    Where all lies: left borders of the columns and the last right one, the rows from the bottom, the rails (place,
+    supply), and half a rail's width.
+    """
+
+    tiles: Mapping[str, Painted]
+    lefts: tuple[int, ...]
+    rows: tuple["Row", ...]
+    rails: tuple[tuple[int, int], ...]
+    rail: int
+
+    def placed(self, column: int, row: int) -> Transform:
+        own = self.rows[row]
+        return Transform(self.lefts[column], own.bottom + (own.height if own.flipped else 0), mirrored=own.flipped)
+
+    @property
+    def right(self) -> int:
+        return self.lefts[-1]
+
+    @property
+    def shared(self) -> bool:
+        """Tell whether rows share rails."""
+        return len(self.rails) == len(self.rows) + 1
+
+
+@value
+class Row:
+    """A row of tiles: its lower rail's place, the distance of its rails, whether it is upside down, its rings' legs."""
+
+    bottom: int
+    height: int
+    flipped: bool
+    legs: tuple[int, ...]
+
+
+def floor_of(plan: Plan, tiles: Mapping[str, Painted], between: int) -> Floor:
+    """Return where everything lies; `between` parts the rails of rows that do not share them."""
+    lefts = [0]
+    for column in range(plan.columns):
+        lefts.append(lefts[-1] + tiles[plan.column(column)].width)
+    rows: list[Row] = []
+    rails: list[tuple[int, int]] = []
+    bottom = 0
+    for spot in sorted((spot for spot in plan.spots if spot.column == 0), key=lambda spot: spot.row):
+        tile = tiles[spot.kind]
+        rows.append(Row(bottom, tile.height, spot.flipped, tile.legs))
+        rails += [(bottom, int(spot.flipped)), (bottom + tile.height, int(not spot.flipped))]
+        bottom += tile.height + (0 if plan.shared_rails else between)
+    rail = next(iter(tiles.values())).rail
+    return Floor(tiles, tuple(lefts), tuple(rows), tuple(dict.fromkeys(rails)), rail)
+
+
+def outer_ends(plan: Plan, at: Floor) -> list[Outer]:
+    """Return the wires that reach the border of the array."""
+    outer = []
+    for spot in plan.spots:
+        for side, port, place, _ in at.tiles[spot.kind].ends:
+            stands = _standing(spot, side)
+            last = {"left": 0, "right": plan.columns - 1, "bottom": 0, "top": plan.rows - 1}[stands]
+            if (spot.column if stands in ("left", "right") else spot.row) != last:
+                continue
+            put = at.placed(spot.column, spot.row)
+            where = put.point(0, place)[1] if side in ("left", "right") else put.point(place, 0)[0]
+            outer.append(Outer(stands, spot.joined[port], where, int(side == "top")))
+    return outer
+
+
+def _standing(spot: Spot, side: str) -> str:
+    return {"bottom": "top", "top": "bottom"}.get(side, side) if spot.flipped else side
