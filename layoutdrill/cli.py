@@ -16,7 +16,6 @@ from layoutdrill.outlet import gated_streams, give_up_output
 if TYPE_CHECKING:
     from layoutdrill.deck import Deck
 
-KIT_PROCESS = "open-130nm"
 LARGEST_SCALE = 40
 LARGEST_WINDOW = 1000
 """Columns or rows that a window is believed to have."""
@@ -90,7 +89,7 @@ def parser() -> argparse.ArgumentParser:
     extract = command("extract", "Read a layout and write its netlist.", _extract)
     extract.add_argument("file", type=Path, metavar="FILE.gds")
     extract.add_argument("--cell", metavar="NAME", help="which cell of the file")
-    extract.add_argument("--process", default=KIT_PROCESS, metavar="P")
+    extract.add_argument("--process", metavar="P", help="default: that of the open cell kit")
     extract.add_argument("-o", "--output", type=Path, metavar="FILE.sp")
 
     compare = command("compare", "Compare two netlists by structure.", _compare)
@@ -223,13 +222,14 @@ def _drill(options: argparse.Namespace) -> int:
 
 
 def _extract(options: argparse.Namespace) -> int:
+    from layoutdrill.deck.model import KIT_PROCESS
     from layoutdrill.extract import extract
     from layoutdrill.extract.model import LOST
     from layoutdrill.layout.files import read_layout
     from layoutdrill.netlist.spice import write_spice
     from layoutdrill.process import load_process
 
-    process = load_process(options.process)
+    process = load_process(options.process or KIT_PROCESS)
     found = extract(read_layout(options.file, process, cell=options.cell), process)
     _write_text(write_spice(found.netlist), options.output)
     for finding in found.findings:
@@ -370,5 +370,5 @@ def _doctor(_options: argparse.Namespace) -> int:
 def _completion(options: argparse.Namespace) -> int:
     from layoutdrill.completion import completion_script
 
-    print(completion_script(options.shell))
+    print(completion_script(options.shell, parser()))
     return 0

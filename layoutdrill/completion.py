@@ -3,7 +3,11 @@
 import argparse
 from pathlib import Path
 
+from layoutdrill.cells import cell_names
+from layoutdrill.cells.arrays import array_names
 from layoutdrill.errors import LayoutdrillError, did_you_mean
+from layoutdrill.locations import shipped
+from layoutdrill.process import process_names
 from layoutdrill.value import value
 
 SHELLS = ("bash", "zsh", "fish")
@@ -59,29 +63,20 @@ def _words(parser: argparse.ArgumentParser) -> list[Word]:
 def _known(action: argparse.Action) -> tuple[str, ...]:
     """Return the names that an option or argument is about: decks, looks, processes, cells of the library."""
     dest = action.dest
-    from layoutdrill.process.load import process_names  # noqa: PLC0415 - only when a script is made
-
     if dest == "process":
         return process_names()
     if dest == "cell" and not action.option_strings:
-        from layoutdrill.cells import cell_names  # noqa: PLC0415
-        from layoutdrill.cells.arrays import array_names  # noqa: PLC0415
-
         return (*cell_names(), *array_names())
     folders = {"deck": "decks", "decks": "decks", "look": "art/looks"}
     if dest in folders:
-        from layoutdrill.locations import shipped  # noqa: PLC0415
-
         room, _, sub = folders[dest].partition("/")
         return tuple(sorted(path.stem for path in (shipped(room) / sub).rglob("*.yaml")))
     return ()
 
 
-def completion_script(shell: str) -> str:
-    """Return the script for bash, zsh or fish; how to install it stands in its first lines."""
-    from layoutdrill.cli import parser  # noqa: PLC0415 - the command line imports this module
-
-    commands = commands_of(parser())
+def completion_script(shell: str, parser: argparse.ArgumentParser) -> str:
+    """Return a parser's script for bash, zsh or fish; how to install it stands in its first lines."""
+    commands = commands_of(parser)
     if shell == "bash":
         return _bash(commands)
     if shell == "zsh":

@@ -1,6 +1,7 @@
 """The cell library as data: function or netlist, ports, boundary, and how a reader tells one cell from another."""
 
-from layoutdrill.cells.load import cell_names, check_library, find_cell, load_cell
+from layoutdrill.cells.library import cell_names, check_library, library
+from layoutdrill.cells.load import find_cell, load_cell
 from layoutdrill.cells.model import Cell, Lookalike, Port, Role, Style, style_of
 
 __all__ = [
@@ -12,6 +13,7 @@ __all__ = [
     "cell_names",
     "check_library",
     "find_cell",
+    "library",
     "load_cell",
     "style_of",
 ]

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from layoutdrill.cells.compact import HIGH, LOW, PASSIVES, Device, Line, Passive, Use
-from layoutdrill.cells.model import Cell, Style, style_of
+from layoutdrill.cells.entry import Entry, Style, style_of
 from layoutdrill.cells.sizing import load_of, sized
 from layoutdrill.cells.stages import Stage
 from layoutdrill.cells.static import dual, literals, plan
@@ -18,10 +18,10 @@ from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.simulate.expression import And, Expression, Not, Or, Var
 
 _DEEPEST = 8
-Lookup = Callable[[str], Cell]
+Lookup = Callable[[str], Entry]
 
 
-def build(cell: Cell, process: Process, lookup: Lookup) -> Netlist:
+def build(cell: Entry, process: Process, lookup: Lookup) -> Netlist:
     """
     Return the cell's netlist: rails first, then the ports as listed; bodies on the rails where the process has
     something to tie, else none. `lookup` finds the cells that this one uses.
@@ -104,12 +104,12 @@ def tile_netlist(tiling: Tiling, name: str, whole: Netlist, process: Process) ->
     return Netlist(name, (*(rail for rail in process.supplies if rail in used), *ports), transistors)
 
 
-def flat(cell: Cell, style: Style, lookup: Lookup) -> tuple[Device, ...]:
+def flat(cell: Entry, style: Style, lookup: Lookup) -> tuple[Device, ...]:
     """Return a cell's transistors in one logic style, over the names of its ports, LOW and HIGH."""
     return tuple(_opened(cell, style, lookup).devices)
 
 
-def _opened(cell: Cell, style: Style, lookup: Lookup) -> "_Builder":
+def _opened(cell: Entry, style: Style, lookup: Lookup) -> "_Builder":
     builder = _Builder(style, lookup)
     builder.cell(cell, {name: name for name in (LOW, HIGH, *(port.name for port in cell.ports))}, 0)
     return builder
@@ -134,7 +134,7 @@ class _Builder:
         self.taken.add(name)
         return name
 
-    def cell(self, cell: Cell, nets: dict[str, str], depth: int) -> None:
+    def cell(self, cell: Entry, nets: dict[str, str], depth: int) -> None:
         """Add a cell whose ports and rails are joined to `nets`."""
         self.taken.update(nets.values())
         lines = cell.netlists.get(self.style)

@@ -12,7 +12,7 @@ from fractions import Fraction
 from math import ceil
 
 from layoutdrill.cells.compact import HIGH, LOW, Device
-from layoutdrill.cells.model import Style
+from layoutdrill.cells.entry import Style
 from layoutdrill.process import Process
 from layoutdrill.process.terms import Kind, Mode
 

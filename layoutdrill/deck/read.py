@@ -2,8 +2,8 @@
 
 from functools import cache
 
-from layoutdrill.cells import Cell, cell_names, find_cell
-from layoutdrill.cells.load import read_cell
+from layoutdrill.cells import Cell, cell_names, find_cell, load_cell
+from layoutdrill.cells.library import read_cell
 from layoutdrill.deck.collect import Collector
 from layoutdrill.deck.model import KIT_PROCESS, Arrangement, Deck, Item, Page, Picture
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
@@ -68,7 +68,7 @@ class _Reader:
                 LayoutdrillError("a deck with nothing in it", where=root.where, todo="add “items:” or “pages:”")
             )
         self.named = _names_of(fields.get("cells"))
-        for cell in take.entries(fields, "cells", lambda node: read_cell(node, "of this deck")):
+        for cell in take.entries(fields, "cells", lambda node: read_cell(node, "of this deck", lookup=load_cell)):
             if cell.name in self.own or cell.name in cell_names():
                 what = f'there is a cell "{cell.name}" already'
                 take.errors.append(LayoutdrillError(what, where=cell.where, todo="choose another name"))
@@ -121,8 +121,6 @@ class _Reader:
         return name
 
     def cell(self, name: str) -> Cell | None:
-        from layoutdrill.cells import load_cell  # noqa: PLC0415
-
         if self.kit or (name in self.named and name not in self.own):
             return None
         return self.own.get(name) or load_cell(name)

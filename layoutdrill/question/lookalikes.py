@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from functools import cache
 
 from layoutdrill.cells import Cell, find_cell, load_cell
-from layoutdrill.cells.load import library
+from layoutdrill.cells.library import library
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, widened

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable
 from functools import cache, lru_cache
 
-from layoutdrill.cells.load import library
+from layoutdrill.cells.library import library
 from layoutdrill.recognise.terms import TERMS, canonical, family, term
 from layoutdrill.value import value
 

@@ -8,7 +8,8 @@ tells as much.
 from math import prod
 
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.recognise.model import Recognition, Role, Structure
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.model import Recognition, Structure
 from layoutdrill.simulate.expression import text
 from layoutdrill.simulate.future import held_value, next_value
 from layoutdrill.simulate.states import Behaviour, Memory, StoreBehaviour, behaviour, edge_test

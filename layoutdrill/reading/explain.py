@@ -9,13 +9,14 @@ from layoutdrill.errors import LayoutdrillError, Where, plural
 from layoutdrill.extract.model import Extraction
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Kind, Mode, Netlist
+from layoutdrill.netlist.roles import Role
 from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
 from layoutdrill.process import Process
 from layoutdrill.process.load import load_process
 from layoutdrill.reading.apart import store_words, stores_apart
 from layoutdrill.reading.ports import told_ports, with_more_ports, with_ports
 from layoutdrill.reading.slips import Slip, find_slips
-from layoutdrill.recognise.model import Recognition, Role, Structure
+from layoutdrill.recognise.model import Recognition, Structure
 from layoutdrill.recognise.view import look
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.drops import drops

@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.recognise.model import Recognition, Role
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.model import Recognition
 from layoutdrill.simulate.supplies import find_supplies
 
 MOST_TOLD = 16

@@ -3,10 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterable
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.decoders import find_decoders, own_inverters
 from layoutdrill.recognise.fifo import find_markers, find_slices
 from layoutdrill.recognise.joining import joined, merge
-from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import And, Not, Or, Var
 

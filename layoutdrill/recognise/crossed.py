@@ -1,6 +1,7 @@
 """Find stores of crossed gates: SR latches, gated latches, and the register bit of six gates."""
 
-from layoutdrill.recognise.model import Port, Role
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.work import Work
 
 

@@ -4,9 +4,10 @@ import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.functions import decoder_address
 from layoutdrill.recognise.joining import joined, merge
-from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, variables
 

@@ -1,8 +1,9 @@
 """Find FIFO slices: a word store that loads when its own marker is empty, with the logic that sets the marker."""
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.decoders import kind_of
 from layoutdrill.recognise.joining import merge
-from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
 
 _WORDS = ("register row", "latch", "register bit", "dynamic latch")

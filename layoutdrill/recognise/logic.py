@@ -1,8 +1,9 @@
 """Gather gates and switches that compute one named function: AND, XOR, multiplexer, adder, decoder."""
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.functions import Named, decoder_address, name_function, name_pair
 from layoutdrill.recognise.gates import static_term
-from layoutdrill.recognise.model import Port, Role
+from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.work import Work, literal
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, text, truth, variables
 from layoutdrill.simulate.minimal import complement, minimal

@@ -1,7 +1,8 @@
 """Find stores that hold by a loop or by charge: cross-coupled pairs, RAM cells, latches, register bits."""
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.gates import Gate
-from layoutdrill.recognise.model import Port, Role
+from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import Store, Work, literal
 from layoutdrill.simulate.expression import Expression, Not, Or, equivalent, text, truth, variables

@@ -1,30 +1,11 @@
 """What recognition finds: a tree of structures, each with its transistors and its ports by role."""
 
 from collections.abc import Iterator
-from enum import StrEnum
 
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.netlist.roles import Role
 from layoutdrill.simulate.supplies import Supplies
 from layoutdrill.value import value
-
-
-class Role(StrEnum):
-    """What a net is for, seen from a structure."""
-
-    INPUT = "input"
-    OUTPUT = "output"
-    SIGNAL = "signal"  # either way, as at a transmission gate
-    DATA = "data"
-    CLOCK = "clock"
-    ENABLE = "enable"
-    SELECT = "select"
-    ADDRESS = "address"
-    SET = "set"
-    RESET = "reset"
-    WORD_LINE = "word line"
-    BIT_LINE = "bit line"
-    SUPPLY = "supply"
-    UNUSED = "unused"
 
 
 @value

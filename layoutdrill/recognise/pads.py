@@ -1,7 +1,8 @@
 """See what stands at the border of a circuit: output drivers, input protection, tie cells, the logic convention."""
 
 from layoutdrill.netlist.model import Kind
-from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import variables
 

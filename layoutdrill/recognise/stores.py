@@ -1,7 +1,8 @@
 """Turn the stores that were found into structures: latches, register bits, shift-register bits, memory bits."""
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.loops import clock_of, enable_words, opposite, pair_registers
-from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.work import Store, Work, literal
 
 

@@ -1,8 +1,9 @@
 """Find structures of a few stages that are no plain logic: restorer, super buffer, domino, tri-state by a switch."""
 
 from layoutdrill.netlist.model import Kind
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.gates import Gate, static_term
-from layoutdrill.recognise.model import Port, Role
+from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.work import Built, Work, literal
 from layoutdrill.simulate.expression import text, truth, variables
 from layoutdrill.simulate.minimal import complement, minimal

@@ -2,8 +2,9 @@
 
 from dataclasses import field
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.decoders import address_ports, take_as_complements
-from layoutdrill.recognise.model import Port, Role
+from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import Work, literal
 from layoutdrill.value import mutable

@@ -5,8 +5,9 @@ from collections.abc import Iterable
 from dataclasses import field
 
 from layoutdrill.netlist.model import Kind, Netlist
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.gates import Gate, Literal, substitute, understand
-from layoutdrill.recognise.model import Port, Role, Structure
+from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.shared import overrides, restored, share, stacks, tristates, without_keeper
 from layoutdrill.recognise.stages import Pass, Stage, split
 from layoutdrill.recognise.switches import Prepared, prepare

@@ -3,12 +3,13 @@
 from collections.abc import Iterable
 
 from layoutdrill.netlist.model import Kind, Netlist
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.arrays import gather
 from layoutdrill.recognise.crossed import find_set_reset
 from layoutdrill.recognise.functions import Named, name_function, name_pair, words
 from layoutdrill.recognise.logic import find_logic
 from layoutdrill.recognise.loops import find_latches, find_ram_cells
-from layoutdrill.recognise.model import Port, Recognition, Role, Structure
+from layoutdrill.recognise.model import Port, Recognition, Structure
 from layoutdrill.recognise.pads import drives_out, negative, protections, ties
 from layoutdrill.recognise.stores import build_stores
 from layoutdrill.recognise.switching import (

@@ -23,7 +23,8 @@ import sys
 import time
 
 from layoutdrill.cells.build import build
-from layoutdrill.cells.load import cell_names, load_cell
+from layoutdrill.cells.library import cell_names
+from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
 from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.row_pairs.placing.floor import Gate

@@ -15,7 +15,7 @@ from layoutdrill.dice import Dice
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from layoutdrill.cells.load import library
+from layoutdrill.cells.library import library
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.process import load_process, process_names

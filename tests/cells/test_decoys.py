@@ -6,7 +6,7 @@ import pytest
 
 from layoutdrill.cells import Role, load_cell
 from layoutdrill.cells.decoys import decoys, same, used_ports
-from layoutdrill.cells.load import read_cell
+from layoutdrill.cells.library import read_cell
 from layoutdrill.dice import Dice
 from layoutdrill.process import load_process
 from layoutdrill.simulate.expression import evaluate

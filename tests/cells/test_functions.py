@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layoutdrill.cells import Role, cell_names, load_cell
-from layoutdrill.cells.load import read_cell
+from layoutdrill.cells.library import read_cell
 from layoutdrill.netlist.model import Kind
 from layoutdrill.process import load_process
 from layoutdrill.simulate.expression import And, Not, Or, Var, Xor, evaluate, text

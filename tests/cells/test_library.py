@@ -3,7 +3,7 @@
 import pytest
 
 from layoutdrill.cells import cell_names, check_library, load_cell
-from layoutdrill.cells.load import read_cell, read_cells
+from layoutdrill.cells.library import read_cell, read_cells
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process, process_names
 from layoutdrill.recognise.terms import canonical, family

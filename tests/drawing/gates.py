@@ -1,7 +1,8 @@
 """Build netlists of static gates from functions, for the tests of drawing and proof."""
 
 from layoutdrill.cells.build import build
-from layoutdrill.cells.load import load_cell, read_cell
+from layoutdrill.cells.library import read_cell
+from layoutdrill.cells.load import load_cell
 from layoutdrill.yamldoc import loads
 
 

@@ -11,7 +11,7 @@ from hashlib import blake2b
 from pathlib import Path
 
 from layoutdrill.cells import load_cell
-from layoutdrill.cells.load import library
+from layoutdrill.cells.library import library
 from layoutdrill.dice import Dice
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process, process_names

@@ -3,7 +3,8 @@
 import pytest
 
 from layoutdrill.cells.build import build
-from layoutdrill.cells.load import cell_names, load_cell
+from layoutdrill.cells.library import cell_names
+from layoutdrill.cells.load import load_cell
 from layoutdrill.cells.model import Style, style_of
 from layoutdrill.errors import FaultError
 from layoutdrill.process import load_process, process_names

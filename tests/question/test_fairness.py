@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.cells.load import library
+from layoutdrill.cells.library import library
 from layoutdrill.dice import Dice
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import fitting_kinds, kinds

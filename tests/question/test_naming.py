@@ -2,7 +2,7 @@
 
 import pytest
 
-from layoutdrill.cells.load import library
+from layoutdrill.cells.library import library
 from layoutdrill.question.naming import canonical_structure, distance, read_name, same_structure, widened
 from layoutdrill.recognise.terms import family
 

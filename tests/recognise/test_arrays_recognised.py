@@ -11,7 +11,7 @@ from random import Random
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.recognise.model import Role
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.whole import recognise
 from tests.cells.processes import CMOS, FITTING, TEXTS, made
 from tests.recognise.test_library_recognised import PROCESSES, own_names, roles_differ

@@ -8,11 +8,11 @@ from collections import Counter
 
 import pytest
 
-from layoutdrill.cells.load import library
+from layoutdrill.cells.library import library
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.roles import Role
 from layoutdrill.process.load import load_process, process_names
 from layoutdrill.prove.proof import proved
-from layoutdrill.recognise.model import Role
 from layoutdrill.recognise.terms import canonical
 from layoutdrill.recognise.whole import recognise
 

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "simulate"))
 
 from circuits import circuit, gate, inverter
 
-from layoutdrill.recognise.model import Role
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.terms import UNKNOWN, canonical, term
 from layoutdrill.recognise.whole import recognise
 

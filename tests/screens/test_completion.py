@@ -42,7 +42,7 @@ def folder(tmp_path, monkeypatch):
 @pytest.mark.parametrize("shell", SHELLS)
 def test_completion_knows_every_command_and_option(shell):
     """The words are the parser's own."""
-    script = completion_script(shell)
+    script = completion_script(shell, parser())
     for command in commands_of(parser()):
         assert command.name in script
         for word in command.words:
@@ -55,7 +55,7 @@ def test_bash_ends_each_line_with_the_one_word_that_fits(folder):
     """Asked of bash's own machinery, with the script loaded."""
     ask = 'COMP_WORDS=({words}); COMP_CWORD={at}; _layoutdrill; echo "${{COMPREPLY[@]}}"'
     lines = [ask.format(words=words, at=len(words.split()) - 1) for words in ASKED]
-    script = "\n".join([completion_script("bash"), *lines])
+    script = "\n".join([completion_script("bash", parser()), *lines])
     done = subprocess.run(["bash", "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines() == list(ASKED.values())
     assert done.stderr == ""
@@ -64,7 +64,7 @@ def test_bash_ends_each_line_with_the_one_word_that_fits(folder):
 @there("fish")
 def test_fish_ends_each_line_with_the_one_word_that_fits(folder):
     """Asked by fish's own `complete -C`, with the script loaded."""
-    script = "\n".join([completion_script("fish"), *(f"complete -C '{line}'; echo ---" for line in ASKED)])
+    script = "\n".join([completion_script("fish", parser()), *(f"complete -C '{line}'; echo ---" for line in ASKED)])
     done = subprocess.run(["fish", "--no-config", "-c", script], capture_output=True, text=True, check=True)
     offered = [part.split("\n") for part in done.stdout.split("---\n")[:-1]]
     assert [[line.split("\t")[0] for line in lines if line] for lines in offered] == [[word] for word in ASKED.values()]
@@ -74,7 +74,7 @@ def test_fish_ends_each_line_with_the_one_word_that_fits(folder):
 @there("zsh")
 def test_zsh_ends_each_line_with_the_one_word_that_fits(folder):
     """Typed into zsh in a terminal, with a tab at the end: what then stands on its line."""
-    (folder / "_layoutdrill").write_text(completion_script("zsh"))
+    (folder / "_layoutdrill").write_text(completion_script("zsh", parser()))
     found = typed_into_zsh(folder, ASKED)
     assert found == [line[: line.rindex(" ") + 1] + word for line, word in ASKED.items()]
 
@@ -114,4 +114,4 @@ def typed_into_zsh(folder, lines):
 def test_an_unknown_shell_is_refused():
     """With the known ones named."""
     with pytest.raises(LayoutdrillError, match="bash"):
-        completion_script("tcsh")
+        completion_script("tcsh", parser())

@@ -54,7 +54,7 @@ def test_what_needs_no_screen_imports_no_screen_library(module, tmp_path):
     """The doctor and the completion must answer at once, also where Textual is broken."""
     call = {
         "layoutdrill.screens.doctor": "m.report()",
-        "layoutdrill.completion": "m.completion_script('bash')",
+        "layoutdrill.completion": "import layoutdrill.cli; m.completion_script('bash', layoutdrill.cli.parser())",
         "layoutdrill.cli": "m.parser()",
     }[module]
     script = f"import sys, {module} as m; {call}; print(*sys.modules)"

@@ -3,7 +3,7 @@
 from layoutdrill.cells.arrays.floor import Floor, Notes, array
 from layoutdrill.cells.build import flat
 from layoutdrill.cells.compact import HIGH, LOW
-from layoutdrill.cells.load import load_cell
+from layoutdrill.cells.library import library_cell
 from layoutdrill.cells.model import Cell, Port, Role, Style
 from layoutdrill.cells.tiling import Tile, Tiling
 from layoutdrill.value import value
@@ -22,8 +22,8 @@ MARKER = dict.fromkeys(Style, "fifo_marker")
 def cell_tile(name: str, style: Style, left: tuple[str, ...], right: tuple[str, ...], bottom: tuple[str, ...],
               top: tuple[str, ...]) -> Tile:  # fmt: skip
     """Return a library cell as a tile, its ports on the edges given."""
-    cell = load_cell(name)
-    return Tile(name, cell.title, flat(cell, style, load_cell), left, right, bottom, top, (LOW, HIGH))
+    cell = library_cell(name)
+    return Tile(name, cell.title, flat(cell, style, library_cell), left, right, bottom, top, (LOW, HIGH))
 
 
 def ram_array(name: str, rows: int, columns: int) -> Cell:

@@ -1,0 +1,96 @@
+"""What the library says of a cell: its ports, how it is built, what it does, and how a reader tells it."""
+
+from collections.abc import Mapping
+from dataclasses import field
+from enum import StrEnum
+
+from layoutdrill.cells.compact import Line
+from layoutdrill.cells.stages import Stage
+from layoutdrill.cells.tiling import Tiling
+from layoutdrill.errors import Where
+from layoutdrill.netlist.roles import Role
+from layoutdrill.process import Process
+from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.value import value
+
+
+class Style(StrEnum):
+    """How a process builds logic: with both kinds of transistor, or with one kind and loads."""
+
+    COMPLEMENTARY = "complementary"
+    DEPLETION_LOAD = "depletion load"
+    ENHANCEMENT_LOAD = "enhancement load"
+
+
+def style_of(process: Process) -> Style:
+    """Tell a process's logic style from the transistors that it has."""
+    kinds = {rule.kind for rule in process.transistors}
+    if kinds == {Kind.N, Kind.P}:
+        return Style.COMPLEMENTARY
+    depletion = any(rule.mode is Mode.DEPLETION for rule in process.transistors)
+    return Style.DEPLETION_LOAD if depletion else Style.ENHANCEMENT_LOAD
+
+
+@value
+class Port:
+    """A port; `complement_of` names the port whose opposite is given here."""
+
+    name: str
+    role: Role
+    complement_of: str | None = None
+
+
+@value
+class Lookalike:
+    """Another cell of the library that this one is mistaken for, and the feature that decides."""
+
+    cell: str
+    tell: str
+
+
+@value
+class Entry:
+    """
+    One entry of the library.
+
+    `function` holds the outputs as functions of the inputs; a cell with memory has none and says what it `does`.
+    `stages` are the static gates that it is built from, `netlists` the devices by logic style; one of them is given.
+    Stages can be built in every style, from both kinds of transistor or from one kind with a load to each gate.
+    An array has a `tiling` for each of its netlists, whose devices are those of the tiles, in their order.
+    `only` names the processes that it makes sense in; empty means every process whose style it can be built in.
+    """
+
+    name: str
+    title: str
+    family: str
+    structure: str
+    aliases: tuple[str, ...]
+    ports: tuple[Port, ...]
+    function: tuple[Stage, ...]
+    does: str
+    stages: tuple[Stage, ...]
+    netlists: Mapping[Style, tuple[Line, ...]]
+    boundary: str
+    look_for: str
+    mistaken_for: tuple[Lookalike, ...]
+    only: tuple[str, ...]
+    where: Where
+    tilings: Mapping[Style, Tiling] = field(default_factory=dict)
+
+    def of_role(self, *roles: Role) -> tuple[str, ...]:
+        """Return the names of the ports with one of these roles."""
+        return tuple(port.name for port in self.ports if port.role in roles)
+
+    @property
+    def stateful(self) -> bool:
+        return not self.function and bool(self.does)
+
+    def fits(self, process: Process) -> bool:
+        """Tell whether the cell makes sense in the process and can be built in its logic style."""
+        if self.only and process.name not in self.only:
+            return False
+        return bool(self.stages) or style_of(process) in self.netlists
+
+    def tiling(self, process: Process) -> Tiling | None:
+        """Return how an array is laid out in tiles; its transistors have the names of those in the netlist."""
+        return self.tilings.get(style_of(process))
