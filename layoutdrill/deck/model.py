@@ -58,7 +58,8 @@ class Item:
     What to ask about. One of the cells, processes and kinds is taken for each question; no kinds means any that fits.
 
     `seed` fixes the drawing, None draws afresh each time. `help` is shown from the start, at no cost; `hints` are the
-    author's own words. `count` is how many questions a lesson takes from this item.
+    author's own words. `count` is how many questions a lesson takes from this item. `wear` is that of the dies, from 0
+    to 1, None where the learner chooses.
     """
 
     cells: tuple[str, ...]
@@ -69,6 +70,7 @@ class Item:
     hints: tuple[str, ...] = ()
     help: tuple[HintStep, ...] = ()
     count: int | None = None
+    wear: float | None = None
     where: Where = field(default=Where(""), compare=False)
 
 

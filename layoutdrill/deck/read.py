@@ -7,6 +7,7 @@ from layoutdrill.cells.library import read_cell
 from layoutdrill.deck.collect import Collector
 from layoutdrill.deck.model import KIT_PROCESS, Arrangement, Deck, Item, Page, Picture
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.picture.degrees import DEGREES
 from layoutdrill.picture.looks import look_names
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import HintStep, kinds
@@ -26,11 +27,12 @@ _TOP_MORE = (
     "processes",
     "kinds",
     "difficulty",
+    "wear",
     "cells",
     "pages",
     "items",
 )
-_ITEM_MORE = ("processes", "kinds", "difficulty", "seed", "hints", "help", "count")
+_ITEM_MORE = ("processes", "kinds", "difficulty", "seed", "hints", "help", "count", "wear")
 _PICTURE_MORE = ("process", "seed", "difficulty", "look", "outline", "caption", "decoy")
 _STEPS = tuple(step.value for step in HintStep if step is not HintStep.WORDS)
 
@@ -59,6 +61,7 @@ class _Reader:
         self.default_processes: tuple[str, ...] = ()
         self.default_kinds: tuple[str, ...] = ()
         self.default_difficulty = 0.3
+        self.default_wear: float | None = None
 
     def deck(self, root: Node) -> Deck:
         take = self.collect
@@ -78,6 +81,7 @@ class _Reader:
         self.default_processes = self.processes(fields)
         self.default_kinds = take.words(fields, "kinds", kinds(), "kind of question")
         self.default_difficulty = take.field(fields, "difficulty", lambda node: node.number(0, 1), 0.3)
+        self.default_wear = take.field(fields, "wear", wear_of, None)
         lesson = take.field(fields, "lesson", lambda node: node.integer(1, 999), None)
         if lesson is not None and "objective" not in fields:
             take.errors.append(
@@ -142,6 +146,7 @@ class _Reader:
             hints=self.hints(fields),
             help=tuple(HintStep(word) for word in take.words(fields, "help", _STEPS, "step of help")),
             count=take.field(fields, "count", lambda one: one.integer(1, MOST_QUESTIONS), None),
+            wear=take.field(fields, "wear", wear_of, self.default_wear),
             where=node.where,
         )
 
@@ -319,6 +324,13 @@ def said(node: Node) -> str:
     if not text:
         node.fail("the text is empty", "write something, or leave the line out")
     return text
+
+
+def wear_of(node: Node) -> float:
+    """Read a wear, by name or as a number from 0 to 1."""
+    if isinstance(node.value, int | float) and not isinstance(node.value, bool):
+        return node.number(0, 1)
+    return DEGREES[node.word(tuple(DEGREES), "wear")]
 
 
 def seed_of(node: Node) -> int | None:

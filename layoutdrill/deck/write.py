@@ -67,6 +67,8 @@ def _item(item: Item, *, kit: bool) -> list[str]:
     if item.kinds:
         lines.append(f"kinds: {_flow(item.kinds)}")
     lines.append(f"difficulty: {_decimal(item.difficulty)}")
+    if item.wear is not None:
+        lines.append(f"wear: {_decimal(item.wear)}")
     lines.append(f"seed: {'fresh' if item.seed is None else item.seed}")
     if item.hints:
         lines.append("hints:")

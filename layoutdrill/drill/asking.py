@@ -6,9 +6,10 @@ from dataclasses import replace
 from layoutdrill.dice import Dice
 from layoutdrill.drill.plan import Draw
 from layoutdrill.errors import FaultError, LayoutdrillError
-from layoutdrill.picture.looks import Look, load_look
-from layoutdrill.question import Question, QuestionKind, Specimen, ask_in_look, author_hint, kinds
+from layoutdrill.picture.looks import Look, Style, load_look
+from layoutdrill.question import HintStep, Question, QuestionKind, Specimen, ask_in_look, author_hint, kinds
 from layoutdrill.question.count import EVERYTHING
+from layoutdrill.question.hints import hints
 
 FALLBACK_LOOKS = ("stick-colours", "reflected-light")
 """The looks that a question is shown in when neither the chosen one nor the deck's shows what it asks."""
@@ -34,21 +35,27 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
         question = ask_in_look(known[name], specimen, dice, look)
         if question is not None:
             own = tuple(author_hint(text) for text in draw.hints)
-            offered = tuple(hint for hint in question.hints if hint.step not in draw.help)
+            aid = hints((HintStep.AID,)) if look is not None and look.style is Style.REFLECTED else ()
+            offered = tuple(hint for hint in (*aid, *question.hints) if hint.step not in draw.help)
             return _shown(_to_the_point(known[name], replace(question, hints=(*own, *offered))), look, chosen)
     tried = f" in the look “{chosen}”, nor in another" if chosen else ""
     what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"
     raise LayoutdrillError(what, todo="pass over it, or choose another cell")
 
 
-def drawn_again(make: Maker, draw: Draw) -> Specimen:
-    """Draw; where a drawing fails its proof, draw from the next seed, for a learner is never shown the failure."""
+def drawn_again(make: Maker, draw: Draw, worn: float = 0.0) -> Specimen:
+    """
+    Draw; where a drawing fails its proof, draw from the next seed, for a learner is never shown the failure.
+
+    The die is `worn` from 0 to 1 where the draw does not say how.
+    """
+    wear = worn if draw.wear is None else draw.wear
     for more in range(_REDRAWS):
         try:
-            return make(replace(draw, seed=draw.seed + more))
+            return replace(make(replace(draw, seed=draw.seed + more)), wear=wear)
         except FaultError:
             continue
-    return make(replace(draw, seed=draw.seed + _REDRAWS))
+    return replace(make(replace(draw, seed=draw.seed + _REDRAWS)), wear=wear)
 
 
 def _looks(chosen: str, deck_look: str) -> tuple[Look | None, ...]:

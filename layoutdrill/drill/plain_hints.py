@@ -27,7 +27,7 @@ def hint_lines(step: HintStep, specimen: Specimen, text: str = "") -> list[str]:
             ]
         case HintStep.NETLIST:
             return ["The netlist:", *_netlist(specimen)]
-        case HintStep.WORDS:
+        case HintStep.WORDS | HintStep.AID:
             return wrap(text, WIDTH)
 
 

@@ -27,7 +27,7 @@ _NEAR_PERCENT = 60
 class Draw:
     """
     One question to come. `kind` is asked if it fits the specimen, else one of `kinds`, else any that fits; `group` is
-    the lesson it stands for in a placement test.
+    the lesson it stands for in a placement test. `wear` is that of the die, None where the learner chooses.
     """
 
     cell: str
@@ -40,6 +40,7 @@ class Draw:
     hints: tuple[str, ...] = ()
     help: tuple[HintStep, ...] = ()
     group: str = ""
+    wear: float | None = None
 
 
 def draw_of(given: Mapping[str, Any]) -> Draw:
@@ -108,6 +109,7 @@ def _of_item(
                 hints=item.hints,
                 help=item.help,
                 group=group,
+                wear=item.wear,
             )
         )
     return found

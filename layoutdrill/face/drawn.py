@@ -16,7 +16,11 @@ from layoutdrill.face.unit import Unit
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.layout.text import layout_text
+from layoutdrill.picture.die import PERFECT, Die, die_of
 from layoutdrill.picture.evidence import Fact, Sight, shown
+from layoutdrill.picture.looks import PHOTOGRAPHIC
+from layoutdrill.picture.objectives import load_objective
+from layoutdrill.picture.overlay import Overlay, draw_overlay, on_die
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -70,11 +74,51 @@ class DrawnFace:
 
     def image(self, view: View, light: Light) -> Image.Image:
         return render(
-            self.layout, self.process, light.look, view, seed=light.seed, wear=light.wear, hidden=light.lifted
+            self.layout,
+            self.process,
+            light.look,
+            view,
+            seed=light.seed,
+            wear=light.wear,
+            hidden=light.lifted,
+            die=self.die(light),
+            aid=light.aid,
+            objective=load_objective(light.objective) if light.objective else None,
         )
 
+    def die(self, light: Light) -> Die:
+        """Return the die that is looked at; in a drawn look it is the layout itself."""
+        if light.look.style not in PHOTOGRAPHIC:
+            return PERFECT
+        return die_of(self.layout, self.process, light.seed, light.wear)
+
+    def seen_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+        at = self.die(light).seen_at(self.layout, self.process, x, y)
+        return round(at[0]), round(at[1])
+
+    def meant_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+        at = self.die(light).meant_at(self.layout, self.process, x, y)
+        return round(at[0]), round(at[1])
+
+    def marked(self, image: Image.Image, view: View, light: Light, overlay: Overlay) -> Image.Image:
+        overlay = self.followed(overlay, light)
+        return draw_overlay(image, self.extraction, self.process, view, overlay, self.die(light))
+
+    def followed(self, overlay: Overlay, light: Light) -> Overlay:
+        return on_die(overlay, self.layout, self.process, self.die(light))
+
     def shows(self, light: Light, wanted: Collection[Fact] | None = None) -> frozenset[Fact]:
-        return shown(Sight(light.look, self.process, light.seed, wear=light.wear, hidden=light.lifted), wanted)
+        objective = load_objective(light.objective) if light.objective else None
+        sight = Sight(
+            light.look,
+            self.process,
+            light.seed,
+            wear=light.wear,
+            aid=light.aid,
+            hidden=light.lifted,
+            objective=objective,
+        )
+        return shown(sight, wanted)
 
     def shades(self, light: Light) -> tuple[str, ...]:
         return shades_told(self.process, light.look, light.seed)

@@ -11,6 +11,7 @@ from layoutdrill.face.unit import Unit
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.looks import Look
+from layoutdrill.picture.overlay import Overlay
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.value import value
@@ -20,13 +21,15 @@ from layoutdrill.value import value
 class Light:
     """
     How a face is looked at: the look, the lot (`seed`) and its `wear` from 0 to 1, and the layers that are `lifted`
-    off, of those that `Face.layers` names.
+    off, of those that `Face.layers` names. `aid` puts the tracing aid on; `objective` is "" for the one that suits.
     """
 
     look: Look
     seed: int = 0
     wear: float = 0.0
     lifted: frozenset[str] = frozenset()
+    aid: bool = False
+    objective: str = ""
 
 
 class Face(Protocol):
@@ -70,6 +73,22 @@ class Face(Protocol):
 
     def image(self, view: View, light: Light) -> Image.Image:
         """Return the picture of a view in RGB, of the view's size."""
+        ...
+
+    def seen_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+        """Return where one sees what lies at a point: masks are a little out of line on every die."""
+        ...
+
+    def meant_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
+        """Return the place that is meant by a point of the picture."""
+        ...
+
+    def followed(self, overlay: Overlay, light: Light) -> Overlay:
+        """Return an overlay whose points lie where one sees what they mark."""
+        ...
+
+    def marked(self, image: Image.Image, view: View, light: Light, overlay: Overlay) -> Image.Image:
+        """Return a picture of this face with an overlay on it that follows what is seen."""
         ...
 
     def shows(self, light: Light, wanted: Collection[Fact] | None = None) -> frozenset[Fact]:

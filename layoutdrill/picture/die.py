@@ -12,6 +12,7 @@ that half of it may go wrong.
 from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 from hashlib import blake2b
 
 from layoutdrill.errors import LayoutdrillError
@@ -21,6 +22,7 @@ from layoutdrill.layout.model import Label, Layout
 from layoutdrill.netlist.compare import compare
 from layoutdrill.picture.layers import flat, layout_digest
 from layoutdrill.process import Process
+from layoutdrill.process.films import mask_names
 from layoutdrill.value import value
 
 Box = tuple[float, float, float, float]
@@ -100,7 +102,8 @@ def die_of(layout: Layout, process: Process, number: int, wear: float) -> Die:
     """
     Return a die of a layout: the same number and wear give the same one; the last few are kept.
 
-    A die on which a displacement would change what is connected is made again with half the displacement.
+    A die on which a displacement would change what is connected is made again with half the displacement. Where masks
+    move by less than the least figure of any rule, nothing can meet or part that did not, and none need be read.
     """
     key = (layout_digest(layout), process.name, number, round(wear, 2))
     known = _KEPT_DIES.get(key)
@@ -114,8 +117,8 @@ def die_of(layout: Layout, process: Process, number: int, wear: float) -> Die:
 def _made(layout: Layout, process: Process, number: int, wear: float) -> Die:
     share = 1.0
     for _ in range(TRIES):
-        die = _drawn(layout, process, number, wear, share)
-        if layout.labels and layout.shapes:
+        die = drawn_die(layout, process, number, wear, share)
+        if layout.shapes and farthest(die) >= least_figure(process):
             try:
                 checked(layout, process, die)
             except LayoutdrillError:
@@ -125,7 +128,7 @@ def _made(layout: Layout, process: Process, number: int, wear: float) -> Die:
     return replace(PERFECT, number=number)
 
 
-def _drawn(layout: Layout, process: Process, number: int, wear: float, share: float) -> Die:
+def drawn_die(layout: Layout, process: Process, number: int, wear: float, share: float) -> Die:
     """Draw a die's numbers from its own; the lowest mask is what the others are laid out of line with."""
     unit = process.grid_per_lambda
     box = layout.box or Rect(0, 0, unit, unit)
@@ -143,6 +146,19 @@ def _drawn(layout: Layout, process: Process, number: int, wear: float, share: fl
     return Die(shifts, turns, box.centre, bias, ROUND + WORN_ROUND * wear, uneven, number, cuts)
 
 
+def farthest(die: Die) -> float:
+    """Return how far (grid units) edges of two masks can have come towards each other at most, or apart."""
+    shifts = [max(abs(x), abs(y)) for x, y in die.shifts.values()]
+    half = max((abs(turn) for turn in die.turns.values()), default=0.0) * max(*die.middle, 1.0)
+    wider = max((abs(bias) for bias in die.bias.values()), default=0.0)
+    return 2 * (max(shifts, default=0.0) + half + wider)
+
+
+def least_figure(process: Process) -> float:
+    """Return the least distance (grid units) that any rule keeps between two masks; 0 where no rules are stated."""
+    return min((rule.value for rule in process.rules.values() if rule.value), default=0)
+
+
 def _parts(number: int, name: str) -> tuple[float, float, float, float]:
     """Return four fractions that hang on a die's number and a mask's name."""
     data = blake2b(f"die {number} {name}".encode(), digest_size=8).digest()
@@ -155,6 +171,25 @@ def _scatter(number: int, x: int, y: int) -> float:
     mixed = (x * 73856093 ^ y * 19349663 ^ number * 83492791) & 0xFFFFFFFF
     mixed = (mixed ^ mixed >> 15) * 0x2C1B3C6D & 0xFFFFFFFF
     return (mixed >> 8 & 0xFFFF) / 65535
+
+
+_BY_ROLE = ("poly", "thin-oxide", "metal", "active", "n-doping", "p-doping", "well")
+
+
+@lru_cache(maxsize=512)
+def mask_of(process: Process, name: str, *, channel: bool = False) -> str | None:
+    """Return the mask layer whose edges one sees of a region: of a `channel` its gate's, else the doping's."""
+    if name in process.layers:
+        return name
+    if name not in process.regions:
+        return None
+    masks = dict.fromkeys(mask_names(process, process.regions[name]))
+    roles = _BY_ROLE if channel else (*_BY_ROLE[3:6], *_BY_ROLE[:3], _BY_ROLE[6])
+    for role in roles:
+        for mask in masks:
+            if process.layers[mask].role == role:
+                return mask
+    return None
 
 
 def displaced(layout: Layout, die: Die) -> Layout:

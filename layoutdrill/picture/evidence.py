@@ -116,10 +116,21 @@ def shown(sight: Sight, wanted: Collection[Fact] | None = None) -> frozenset[Fac
         drawn |= {Fact.KIND} & known
     if sight.look.style is Style.DARK_FIELD:
         drawn -= _OF_AREAS
-    seen = {fact for fact in drawn if _shows(sight, fact)}
+    clear = visible(sight.look, process) if _as_judged(sight) else frozenset()
+    seen = {fact for fact in drawn if fact in clear or _shows(sight, fact)}
     if Fact.KIND in seen:
         seen.add(Fact.RAILS)
     return frozenset(seen) & asked
+
+
+_JUDGING: set[tuple[str, Process]] = set()
+
+
+def _as_judged(sight: Sight) -> bool:
+    """Tell whether a picture is one of those by which a look was judged: what every lot shows, this one does."""
+    if sight.wear or sight.hidden or sight.objective or sight.scale != PIXELS_PER_LAMBDA:
+        return False
+    return (repr(sight.look), sight.process) not in _JUDGING
 
 
 def _shows(sight: Sight, fact: Fact) -> bool:
@@ -188,7 +199,12 @@ def visible(look: Look, process: Process) -> frozenset[Fact]:
 def work_out(look: Look, process: Process) -> frozenset[Fact]:
     """Find the facts that a look shows by drawing each with and without, in several lots."""
     lots = LOTS_TRIED if look.style in PHOTOGRAPHIC else (0,)
-    return frozenset.intersection(*(shown(Sight(look, process, lot)) for lot in lots))
+    key = (repr(look), process)
+    _JUDGING.add(key)
+    try:
+        return frozenset.intersection(*(shown(Sight(look, process, lot)) for lot in lots))
+    finally:
+        _JUDGING.discard(key)
 
 
 def told_apart(one: Layout, other: Layout, process: Process, look: Look, hidden: Collection[str] = ()) -> bool:

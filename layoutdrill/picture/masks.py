@@ -137,6 +137,15 @@ class Raster:
             image.paste(value, box)
         return image
 
+    def outline(self, areas: Iterable[tuple[str | None, Sequence[Rect]]], value: int = 255) -> Image.Image:
+        """Return the mask of shapes, each with the mask layer whose edges it follows on this die."""
+        image = Image.new("L", self.size)
+        for name, rects in areas:
+            moved: Iterable[Box] = rects if name is None else (self.die.moved(name, rect) for rect in rects)
+            for box in self._pixels(moved):
+                image.paste(value, box)
+        return image
+
     def cropped(self, image: Image.Image) -> Image.Image:
         """Cut the margin off."""
         if not self.margin:

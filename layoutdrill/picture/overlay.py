@@ -7,6 +7,7 @@ pictures (half-blocks) the text is not drawn but told by `overlay_letters`, to b
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from PIL import Image, ImageDraw
 
@@ -14,6 +15,7 @@ from layoutdrill.extract.model import Extraction
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.picture.die import PERFECT, Die, mask_of
 from layoutdrill.picture.masks import Raster
 from layoutdrill.picture.overlay_ink import (
     ink_crosshair,
@@ -103,19 +105,60 @@ def net_rects(extraction: Extraction, process: Process, net: str) -> list[Rect]:
     return [r for name, shapes in extraction.net_shapes(net).items() if name not in wells for r in shapes]
 
 
+def net_areas(extraction: Extraction, process: Process, net: str) -> list[tuple[str | None, Sequence[Rect]]]:
+    """Return the same with the mask layer whose edges each follows."""
+    wells = {name for name, layer in process.layers.items() if layer.role == "well"} | {SUBSTRATE}
+    shapes = extraction.net_shapes(net).items()
+    return [(mask_of(process, name), rects) for name, rects in shapes if name not in wells]
+
+
+def _gate_mask(process: Process) -> str | None:
+    return mask_of(process, process.transistors[0].channel, channel=True) if process.transistors else None
+
+
+def on_die(overlay: Overlay, layout: Layout, process: Process, die: Die) -> Overlay:
+    """Return the overlay with every point where one sees on a die what it marks (to the nearest grid unit)."""
+    if die is PERFECT:
+        return overlay
+
+    def seen(x: int, y: int) -> tuple[int, int]:
+        at = die.seen_at(layout, process, x, y)
+        return round(at[0]), round(at[1])
+
+    def moved(tags: tuple[Tag, ...]) -> tuple[Tag, ...]:
+        return tuple(Tag(tag.text, *seen(tag.x, tag.y), tag.ring) for tag in tags)
+
+    return replace(
+        overlay,
+        marks=moved(overlay.marks),
+        ports=moved(overlay.ports),
+        rails=moved(overlay.rails),
+        spots=tuple(seen(x, y) for x, y in overlay.spots),
+    )
+
+
 def draw_overlay(
-    image: Image.Image, extraction: Extraction | None, process: Process, view: View, overlay: Overlay
+    image: Image.Image,
+    extraction: Extraction | None,
+    process: Process,
+    view: View,
+    overlay: Overlay,
+    die: Die = PERFECT,
 ) -> Image.Image:
-    """Return a copy of the image with the marks on it; text only from LETTERS_FROM pixels per λ."""
+    """
+    Return a copy of the image with the marks on it; text only from LETTERS_FROM pixels per λ.
+
+    Outlines follow the masks of the `die`; points of the overlay are already where they are seen (`on_die`).
+    """
     image = image.copy()
-    raster = Raster(process, view)
+    raster = Raster(process, view, die=die)
     fine = view.pixels_per_lambda >= LETTERS_FROM
     for i, (net, _) in enumerate(overlay.nets):
         assert extraction is not None
-        ink_net(image, raster.mask(net_rects(extraction, process, net)), i, fine=fine)
+        ink_net(image, raster.outline(net_areas(extraction, process, net)), i, fine=fine)
     for transistor, _ in overlay.transistors:
         assert extraction is not None
-        ink_outline(image, raster.mask(extraction.channel(transistor)), fine=fine)
+        ink_outline(image, raster.outline([(_gate_mask(process), extraction.channel(transistor))]), fine=fine)
     for part in overlay.parts:
         ink_outline(image, raster.mask(part.rects), fine=fine, dashed=True)
     draw = ImageDraw.Draw(image)

@@ -34,7 +34,7 @@ def tell_hidden_facts(kind: QuestionKind, question: Question, look: Look) -> Que
     """
     specimen = question.specimen
     needed = kind.needs(question) & facts_of(specimen.process)
-    light = Light(look, specimen.seed or 0)
+    light = Light(look, specimen.seed or 0, specimen.wear)
     hidden = needed - specimen.face.shows(light, needed)
     if not hidden:
         return _with_facts(question, specimen.face.shades(light) if needed & TELLABLE else ())
@@ -56,8 +56,10 @@ def _with_facts(question: Question, told: tuple[str, ...]) -> Question:
 
 def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None) -> Question | None:
     """Ask for a question that the look allows, with what it hides told; None where none was found."""
-    if look is not None and kind.untold - specimen.face.shows(Light(look, specimen.seed or 0), kind.untold):
-        return None
+    if look is not None:
+        light = Light(look, specimen.seed or 0, specimen.wear)
+        if kind.untold - specimen.face.shows(light, kind.untold):
+            return None
     for _ in range(TRIES if look is not None else 1):
         question = kind.ask(specimen, dice)
         if question is None or look is None:

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from layoutdrill.question.model import Hint, HintStep, Verdict
 
 _TEXT = {
+    HintStep.AID: "The tracing aid is on: metal is darker where it lies deeper. No die shows this.",
     HintStep.RAILS: "The two supplies are outlined. Start there.",
     HintStep.DEVICES: "Every transistor is outlined.",
     HintStep.NETS: "The nets are numbered: one number, one net.",
@@ -12,6 +13,7 @@ _TEXT = {
     HintStep.NETLIST: "Here is the netlist.",
 }
 COSTS = {
+    HintStep.AID: 0.1,
     HintStep.RAILS: 0.1,
     HintStep.DEVICES: 0.2,
     HintStep.NETS: 0.2,

@@ -20,7 +20,7 @@ class Specimen:
     with the names of its `extraction`; `boundary` says what belongs to the cell when devices are counted.
 
     Where neighbours begin beyond the cell, `frame` is its border: `extraction` then holds their transistors too, and
-    `netlist` the cell's alone.
+    `netlist` the cell's alone. `wear` is that of the die, from 0 (textbook) to 1 (attic).
     """
 
     cell: str
@@ -32,6 +32,7 @@ class Specimen:
     about: str = ""
     seed: int | None = None
     frame: Rect | None = None
+    wear: float = 0.0
 
     @property
     def process(self) -> Process:
@@ -46,6 +47,7 @@ class HintStep(StrEnum):
     """What a hint shows, in the order they are offered; WORDS only says something."""
 
     WORDS = "words"
+    AID = "tracing aid"  # metal darkened where it lies deep, as no die shows it
     RAILS = "rails"  # the two supplies outlined
     DEVICES = "devices"  # every transistor outlined
     NETS = "nets"  # the nets numbered

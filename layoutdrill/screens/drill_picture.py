@@ -51,6 +51,7 @@ class DrillPicture(PicturePage):
                 specimen.face,
                 look=look,
                 seed=specimen.seed or 0,
+                wear=specimen.wear,
                 overlay=marks_overlay(question),
             ),
             focus=focus_of(question),
@@ -83,6 +84,9 @@ class DrillPicture(PicturePage):
         """Show on the picture what a step of help shows; what is outlined already stays."""
         assert self.asked is not None
         specimen = self.asked.specimen
+        if step is HintStep.AID:
+            self.picture.change(lambda subject: replace(subject, aid=True))
+            return
         if step is HintStep.LIFT_METAL:
             self.picture.change(lambda subject: replace(subject, hidden=subject.hidden | subject.face.metal))
             return

@@ -78,6 +78,7 @@ class DrillScreen(DrillPicture):
     def on_mount(self) -> None:
         self.query_one("#answer", Input).display = False
         self.sitting.shown_in = self.bench.look_for(self.sitting.look)
+        self.sitting.worn = self.bench.settings.worn
         self._go_to(self.sitting.total if self.sitting.position is None else self.sitting.position)
         if self.sitting.left is not None:
             self.set_interval(1, self._tick)
@@ -313,13 +314,18 @@ class DrillScreen(DrillPicture):
 
     def act_place(self) -> None:
         if self.picture.crosshair is not None:
-            self._judge(Answer(point=self.picture.crosshair))
+            self._judge(self._pointed(*self.picture.crosshair))
         else:
             self.picture.toggle_crosshair(on=True)
 
     def on_picture_view_pointed(self, message: PictureView.Pointed) -> None:
         if self.phase == "asking" and self.asked is not None and self.asked.pointed:
-            self._judge(Answer(point=(message.x, message.y)))
+            self._judge(self._pointed(message.x, message.y))
+
+    def _pointed(self, x: int, y: int) -> Answer:
+        """Return the answer meant by a point of the picture: masks are a little out of line on every die."""
+        subject = self.picture.subject
+        return Answer(point=(x, y) if subject is None else subject.face.meant_at(subject.light, x, y))
 
     def act_type(self) -> None:
         line_of = self.query_one("#answer", Input)

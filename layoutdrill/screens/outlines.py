@@ -2,46 +2,9 @@
 
 from dataclasses import replace
 
-from layoutdrill.extract.model import Extraction, Finding
-from layoutdrill.face.model import Face
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
 from layoutdrill.question.model import HintStep, Question, Specimen, Verdict
-from layoutdrill.value import value
-
-
-@value
-class PlainWires:
-    """An extraction whose nets are only wires: a net outlined over its whole well would hide the drawing."""
-
-    of: Extraction
-    wells: frozenset[str]
-
-    @property
-    def netlist(self) -> Netlist:
-        return self.of.netlist
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        return self.of.findings
-
-    def channel(self, transistor: str) -> tuple[Rect, ...]:
-        return self.of.channel(transistor)
-
-    def net_shapes(self, net: str) -> dict[str, tuple[Rect, ...]]:
-        return {name: rects for name, rects in self.of.net_shapes(net).items() if name not in self.wells}
-
-    def nets_at(self, x: int, y: int) -> tuple[tuple[str, str], ...]:
-        return self.of.nets_at(x, y)
-
-    def transistor_at(self, x: int, y: int) -> str | None:
-        return self.of.transistor_at(x, y)
-
-
-def plain_wires(face: Face) -> Extraction:
-    """Return a face's extraction for outlining, without its wells."""
-    return PlainWires(face.extraction, frozenset(n for n, layer in face.process.layers.items() if layer.role == "well"))
 
 
 def numbers_of(specimen: Specimen) -> dict[str, str]:

@@ -4,6 +4,7 @@ from dataclasses import fields, replace
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import settings_file
+from layoutdrill.picture.degrees import DEGREES
 from layoutdrill.value import value
 
 THEME_NAMES = ("lamp", "daylight")
@@ -13,13 +14,19 @@ THEME_NAMES = ("lamp", "daylight")
 class Settings:
     """
     `theme` one of THEME_NAMES; `look` the look of pictures where a deck asks for none; `count` the questions in a
-    free practice; `kit` where the open cell kit is, or "".
+    free practice; `wear` one of DEGREES, where a deck says nothing of it; `kit` where the open cell kit is, or "".
     """
 
     theme: str = "lamp"
     look: str = "reflected-light"
     count: int = 10
     kit: str = ""
+    wear: str = "textbook"
+
+    @property
+    def worn(self) -> float:
+        """Return the wear as a number from 0 to 1."""
+        return DEGREES.get(self.wear, 0.0)
 
 
 def load_settings() -> tuple[Settings, LayoutdrillError | None]:
@@ -38,6 +45,8 @@ def load_settings() -> tuple[Settings, LayoutdrillError | None]:
             settings = replace(settings, look=found["look"].text())
         if "count" in found:
             settings = replace(settings, count=found["count"].integer(1))
+        if "wear" in found:
+            settings = replace(settings, wear=found["wear"].word(tuple(DEGREES), "wear"))
         if "kit" in found:
             settings = replace(settings, kit=found["kit"].text() if found["kit"].value else "")
     except LayoutdrillError as error:

@@ -38,6 +38,7 @@ class SettingsScreen(ListPage):
             (
                 Row("theme", "Theme", now.theme),
                 Row("look", "Look of pictures", now.look),
+                Row("wear", "Wear of dies", now.wear),
                 Row("count", "Questions in practice", str(now.count)),
                 Row("kit", "Open cell kit", now.kit or "not set: only decks of real cells need it"),
             )
@@ -50,12 +51,16 @@ class SettingsScreen(ListPage):
             line.value, line.display = now.kit, True
             line.focus()
             return
-        rows = {"theme": _themes, "look": _looks, "count": _counts}[key]()
+        rows = {"theme": _themes, "look": _looks, "wear": _wears, "count": _counts}[key]()
         self.app.push_screen(ChoosePage("Choose", rows, self._taker(key), str(getattr(now, key))))
 
     def _taker(self, key: str) -> Callable[[str], None]:
         def take(value: str) -> None:
-            changed = {"theme": lambda s: replace(s, theme=value), "look": lambda s: replace(s, look=value)}
+            changed: dict[str, Callable[[Settings], Settings]] = {
+                "theme": lambda s: replace(s, theme=value),
+                "look": lambda s: replace(s, look=value),
+                "wear": lambda s: replace(s, wear=value),
+            }
             number: Callable[[Settings], Settings] = lambda s: replace(s, count=int(value))  # noqa: E731
             self._keep(changed.get(key, number)(self.bench.settings))
 
@@ -92,6 +97,17 @@ def _looks() -> list[Row]:
     from layoutdrill.picture.looks import load_look, look_names  # noqa: PLC0415
 
     return [Row(name, name, " ".join(load_look(name).about.split())) for name in look_names()]
+
+
+def _wears() -> list[Row]:
+    about = {
+        "textbook": "a good die, well photographed",
+        "tidy": "a little dust, masks a little out of line",
+        "used": "dust, scratches, a seam",
+        "worn": "corrosion, cracks, focus falling off",
+        "attic": "all of it, as old photographs of old dies have it",
+    }
+    return [Row(name, name, text) for name, text in about.items()]
 
 
 def _counts() -> list[Row]:

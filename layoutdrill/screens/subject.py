@@ -7,10 +7,9 @@ from PIL import Image
 
 from layoutdrill.face.model import Face, Light
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.picture.overlay import LETTERS_FROM, Overlay, draw_overlay, overlay_letters
+from layoutdrill.picture.overlay import LETTERS_FROM, Overlay, overlay_letters
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
-from layoutdrill.screens.outlines import plain_wires
 from layoutdrill.value import value
 
 NOTHING = Overlay()
@@ -18,7 +17,7 @@ NOTHING = Overlay()
 
 @value
 class Subject:
-    """What the picture shows. `hidden` are the layers lifted off."""
+    """What the picture shows. `hidden` are the layers lifted off; `aid` is the tracing aid."""
 
     face: Face
     look: str = "reflected-light"
@@ -26,6 +25,14 @@ class Subject:
     wear: float = 0.0
     overlay: Overlay = NOTHING
     hidden: frozenset[str] = frozenset()
+    aid: bool = False
+
+    @property
+    def light(self) -> Light:
+        """Return how the face is looked at."""
+        from layoutdrill.picture.looks import load_look  # noqa: PLC0415 - the home screen does without pictures
+
+        return Light(load_look(self.look), self.seed, self.wear, self.hidden, self.aid)
 
     @property
     def box(self) -> Rect:
@@ -101,6 +108,7 @@ class Drawer:
             subject.wear,
             subject.overlay,
             subject.hidden,
+            subject.aid,
             region,
             scale,
         )
@@ -122,13 +130,11 @@ class Drawer:
 
 def paint(subject: Subject, region: Rect, scale: float) -> Image.Image:
     """Draw a region at half-pixels per λ, with its overlay."""
-    from layoutdrill.picture.looks import load_look  # noqa: PLC0415 - the home screen does without pictures
-
-    view = View(region, scale)
-    image = subject.face.image(view, Light(load_look(subject.look), subject.seed, subject.wear, subject.hidden))
+    view, light = View(region, scale), subject.light
+    image = subject.face.image(view, light)
     if subject.overlay != NOTHING:
         overlay = replace(subject.overlay, scale_bar=False)  # the window has its own, which is never cut
-        image = draw_overlay(image, plain_wires(subject.face), subject.face.process, view, overlay)
+        image = subject.face.marked(image, view, light, overlay)
     return image
 
 
@@ -136,8 +142,8 @@ def letters(subject: Subject, region: Rect, scale: int) -> tuple[tuple[int, int,
     """Return the overlay's texts as (column, row, text) in cells from the region's upper left corner."""
     if subject.overlay == NOTHING or scale >= LETTERS_FROM:
         return ()
-    overlay = replace(subject.overlay, scale_bar=False)
-    return tuple(overlay_letters(plain_wires(subject.face), subject.face.process, View(region, scale), overlay))
+    overlay = subject.face.followed(replace(subject.overlay, scale_bar=False), subject.light)
+    return tuple(overlay_letters(subject.face.extraction, subject.face.process, View(region, scale), overlay))
 
 
 def thumbnail(subject: Subject, box: Rect, wide: int, high: int) -> Indexed:

@@ -39,6 +39,7 @@ def joined(lines: Sequence[Content]) -> Content:
 def outlines_told(steps: Sequence[HintStep]) -> str:
     """Say in a line what the outlines and texts of the help on the picture mean."""
     words = {
+        HintStep.AID: "metal darker where it lies deeper: the tracing aid, which no die has",
         HintStep.RAILS: "strokes over a wire: a supply, with its name",
         HintStep.DEVICES: "a numbered outline: the gate of a transistor",
         HintStep.NETS: "equal strokes and a number: one net",
