@@ -51,6 +51,8 @@ class DoorPage(ListPage):
         self.go_to(DrillScreen(message.sitting))
 
     def chosen(self, key: str) -> None:
+        if self.bench.request.confined:
+            return
         sort, _, name = key.partition(":")
         match sort:
             case "lesson" | "deck":

@@ -38,7 +38,8 @@ class FinderScreen(DoorPage):
 
         def work() -> None:
             try:
-                rows = (*action_rows(self.below.name_of, self.below.possible()), *place_rows())
+                places = () if self.bench.request.confined else place_rows()
+                rows = (*action_rows(self.below.name_of, self.below.possible()), *places)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.OpeningFailed(error))
             else:

@@ -17,12 +17,13 @@ if TYPE_CHECKING:
 class StartRequest:
     """
     With a sitting: the drill. With a set to show: its question `number` for the whole room. Leaving either ends the
-    app. With neither: home. `theme` overrides the settings.
+    app. With neither: home. `theme` overrides the settings. `confined` is for a guest's seat: nothing else opens.
     """
 
     sitting: "OpenSitting | None" = None
     shown: "WorkshopSet | None" = None
     number: int = 1
+    confined: bool = False
     theme: str | None = None
     kit: Path | None = None
 

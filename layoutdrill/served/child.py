@@ -19,7 +19,7 @@ def main() -> int:
     set_path = Path(told["set"])
     path = result_file(set_path, told["name"], Path(told["results"]))
     sitting = SetSitting.open(read_set(set_path), path, told["name"])
-    return run_app(StartRequest(sitting=sitting))
+    return run_app(StartRequest(sitting=sitting, confined=True))
 
 
 if __name__ == "__main__":
