@@ -7,6 +7,7 @@ shortest channel becomes 2 λ (the usual channel of λ rules), everything else a
 and widths above 24 λ are folded into fingers.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
@@ -18,7 +19,7 @@ from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.netlist.number import nanometres
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.simulate.expression import parse_equation, variables
-from layoutdrill.simulate.supplies import find_supplies
+from layoutdrill.simulate.supplies import Supplies, find_supplies, is_supply_label
 
 _CHANNEL = 2
 """The shortest channel, in λ."""
@@ -48,6 +49,10 @@ def cell_of_equations(text: str, where: Where | None = None) -> Cell:
         equation = parse_equation(" " * before + part, (), place)  # set in its place, for the columns of errors
         if not equation.name or any(equation.name == stage.output for stage in stages):
             raise LayoutdrillError(f"“{said}” names no output of its own", where=where, todo="write “y = !(a*b)”")
+        for name in (equation.name, *variables(equation.expression)):
+            if is_supply_label(name):
+                what = f"“{name}” is a supply, and cannot be an output or input of a gate"
+                raise LayoutdrillError(what, where=where or Where("equation", None, at - len(part)), todo="rename it")
         stages.append(Stage(equation.name, equation.expression, said, place))
     if not stages:
         raise LayoutdrillError("there is no equation", where=where, todo="write “y = !(a*b)”")
@@ -62,16 +67,20 @@ def cell_of_equations(text: str, where: Where | None = None) -> Cell:
     return _cell(outputs[0], text.strip(), tuple(ports), place, stages=tuple(stages))
 
 
-def cell_of_netlist(netlist: Netlist, where: Where | None = None) -> Cell:
+def cell_of_netlist(
+    netlist: Netlist, where: Where | None = None, line_of: Callable[[str], Where] | None = None
+) -> Cell:
     """
     Return a netlist as a cell. Its supplies are found by their names, or by structure; bodies are those of the process.
 
-    Raises LayoutdrillError for kinds of transistor that no process has.
+    `line_of` gives the place of a device in its file. Raises LayoutdrillError for kinds of transistor that no process
+    has, for several supplies of one level, and for a gate that nothing drives.
     """
     place = where or Where("")
     if not netlist.transistors:
         raise LayoutdrillError(f"{netlist.name} has no transistors", where=where, todo="name another circuit")
     supplies = find_supplies(netlist)
+    _one_rail_each(netlist, supplies, where)
     rails = dict.fromkeys(supplies.low, LOW) | dict.fromkeys(supplies.high, HIGH)
     shortest = min((t.length for t in netlist.transistors if t.length), default=0)
     devices = tuple(_device(t, rails, shortest) for t in netlist.transistors)
@@ -83,12 +92,28 @@ def cell_of_netlist(netlist: Netlist, where: Where | None = None) -> Cell:
         raise LayoutdrillError(f"no process has {told} transistors together", where=where, todo="check the models")
     driven = {end for device in devices for end in device.ends} | {end for part in passives for end in part.ends}
     gates = {device.gate for device in devices}
+    for t in netlist.transistors:
+        gate = rails.get(t.gate, t.gate)
+        if gate not in driven and t.gate not in netlist.ports and t.gate not in rails:
+            what = f"net {t.gate}, the gate of {t.name}, is driven by nothing"
+            at = where if line_of is None else line_of(t.name)
+            raise LayoutdrillError(what, where=at, todo="join it to what drives it, or make it a port")
     ports = [
         Port(net, Role.OUTPUT if net in driven else Role.INPUT)
         for net in netlist.ports
         if net not in rails and net in driven | gates
     ]
     return _cell(netlist.name, "", tuple(ports), place, netlists=dict.fromkeys(styles, (*devices, *passives)))
+
+
+def _one_rail_each(netlist: Netlist, supplies: Supplies, where: Where | None) -> None:
+    """Refuse several supplies of one level: a drawing has one rail for each, and would join them."""
+    used = {net for t in netlist.transistors for net in (t.gate, *t.ends)}
+    used |= {net for element in netlist.elements for net in element.nodes}
+    for level, nets in (("high", supplies.high & used), ("low", supplies.low & used)):
+        if len(nets) > 1:
+            what = f"{' and '.join(sorted(nets))} are supplies of their own, and a drawing has one {level} rail"
+            raise LayoutdrillError(what, where=where, todo="draw the parts apart, or give the nets one name")
 
 
 def _device(t: Transistor, rails: dict[str, str], shortest: int) -> Device:

@@ -10,7 +10,7 @@ from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var
 
 __all__ = ["Plan", "dual", "literals", "plan"]
 
-_MOST_LITERALS = 40
+_MOST_LITERALS = 24
 
 
 class Plan:

@@ -1,6 +1,7 @@
 """Save a specimen as a picture or as a layout file."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from layoutdrill.cells import Cell, load_cell
@@ -40,12 +41,13 @@ def specimen_of(
 def cell_meant(what: str, circuit: str | None = None) -> Cell:
     """Return the cell that a name, equations, or a SPICE file mean."""
     from layoutdrill.cells.author import cell_of_equations, cell_of_netlist  # noqa: PLC0415 - most are drawn by name
-    from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file  # noqa: PLC0415
+    from layoutdrill.netlist.spice import NETLIST_FILES, device_place, read_spice_file  # noqa: PLC0415
     from layoutdrill.reading.ports import with_ports  # noqa: PLC0415
 
     path = Path(what)
     if path.suffix.lower() in NETLIST_FILES:
-        return cell_of_netlist(with_ports(read_spice_file(path, subckt=circuit)), Where(what))
+        netlist = with_ports(read_spice_file(path, subckt=circuit))
+        return cell_of_netlist(netlist, Where(what), partial(device_place, path))
     if any(sign in what for sign in "=!*+()"):
         return cell_of_equations(what)
     return load_cell(what)

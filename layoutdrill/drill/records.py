@@ -8,7 +8,6 @@ full disk and on a shared folder. Layout texts are kept once each, by their dige
 import json
 import sqlite3
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
@@ -197,7 +196,9 @@ class Records:
                 return act()
             except sqlite3.Error as error:
                 what, todo = _remedy(error)
-                raise LayoutdrillError(what, where=Where(str(self.path)), todo=todo) from None
+            except UnicodeDecodeError:  # in a name of the file's own tables
+                what, todo = _remedy(sqlite3.DatabaseError("malformed"))
+            raise LayoutdrillError(what, where=Where(str(self.path)), todo=todo)
 
     def add_sitting(self, **given: str | int) -> int:
         """Write a new sitting, return its number."""
@@ -372,9 +373,20 @@ def _text(data: bytes) -> str:
 
 
 def _sitting(row: tuple[Any, ...]) -> SittingRecord:
-    """Return a row as a record; what cannot be printed of its title is escaped."""
-    made = SittingRecord(*row)
-    return replace(made, title=in_one_line(str(made.title)), deck=in_one_line(str(made.deck)))
+    """
+    Return a row as a record; what cannot be printed of its title is escaped. A damaged row comes without a plan, so
+    that it is listed, and set aside once one tries to go on with it.
+    """
+    number, sort, deck, title, text, seed, total, look, kit, version, plan, started, finished, answered = row
+    words = (sort, deck, title, text, look, kit, version, plan, started)
+    whole = all(isinstance(word, str) for word in words) and isinstance(seed, int) and isinstance(total, int)
+    sort, deck, title, text, look, kit, version, plan, started = (str(word) for word in words)
+    if not whole:
+        plan, seed, total = "", 0, max(1, answered)
+    deck, title = in_one_line(deck), in_one_line(title)
+    return SittingRecord(
+        number, sort, deck, title, text, seed, total, look, kit, version, plan, started, finished, answered
+    )
 
 
 def _answer(row: tuple[Any, ...]) -> AnswerRecord:

@@ -7,8 +7,10 @@ any simulator takes for a net of its own and which is read back as none.
 
 from pathlib import Path
 
+from layoutdrill.errors import Where
 from layoutdrill.intake import decoded, read_bytes
 from layoutdrill.netlist.flatten import NO_BODY, flatten
+from layoutdrill.netlist.lines import logical_lines
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.netlist.number import micrometres
 from layoutdrill.netlist.statements import read_circuits
@@ -42,6 +44,16 @@ def read_spice_file(path: Path, *, subckt: str | None = None) -> Netlist:
     data = read_bytes(path, MAX_BYTES, todo=todo)
     text = decoded(data, str(path), what="this is no text", todo=todo)
     return read_spice(text, str(path), subckt=subckt)
+
+
+def device_place(path: Path, device: str) -> Where:
+    """Return where a device of a file that was read stands; of one within instances, the line of its subcircuit."""
+    name = device.rpartition(".")[2].lower()
+    text = decoded(read_bytes(path, MAX_BYTES), str(path))
+    return next(
+        (line.where() for line in logical_lines(text, str(path)) if line.words and line.words[0].lower() == name),
+        Where(str(path)),
+    )
 
 
 def write_spice(netlist: Netlist) -> str:

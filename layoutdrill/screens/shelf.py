@@ -79,7 +79,10 @@ def standing(state: LessonState) -> str:
 
 def left_at(sitting: Left, now: datetime | None = None) -> str:
     """Say where a sitting was left, and when it was begun."""
-    begun = datetime.fromisoformat(sitting.started)
+    try:
+        begun = datetime.fromisoformat(sitting.started)
+    except ValueError:
+        return f"question {sitting.answered + 1} of {sitting.total}"
     days = ((now or datetime.now(UTC)).date() - begun.date()).days
     when = "today" if days <= 0 else "yesterday" if days == 1 else f"{days} days ago"
     return f"question {sitting.answered + 1} of {sitting.total}, begun {when}"

@@ -1,0 +1,201 @@
+"""Small files that ask for much: each is a name, the files, the command, and words of the answer that is wanted."""
+
+import gzip
+import io
+import struct
+from dataclasses import dataclass, field
+
+from layoutdrill.layout.gdsrecords import Record, pack_real8, record
+
+ZERO = b"/dev/zero"
+"""Stands for a link to the endless device."""
+DECK_HEAD = "title: t\nabout: a\nitems:\n"
+
+
+def put(files, folder):
+    """Write a bomb's files into a folder."""
+    for name, data in files.items():
+        path = folder / name
+        path.unlink(missing_ok=True)
+        if data == ZERO:
+            path.symlink_to("/dev/zero")
+        else:
+            path.write_bytes(data)
+
+
+@dataclass(frozen=True)
+class Bomb:
+    name: str
+    command: tuple[str, ...]
+    """Words of the command line; the names of `files` stand for their paths."""
+    wanted: str
+    files: dict[str, bytes] = field(default_factory=dict)
+    code: int = 2
+
+
+def gds(*cells):
+    """A stream of cells, each (name, elements)."""
+    head = record(Record.HEADER, 2, b"\0\5") + record(Record.BGNLIB, 2, bytes(24)) + record(Record.LIBNAME, 6, b"l")
+    head += record(Record.UNITS, 5, pack_real8(1e-3) + pack_real8(1e-9))
+    body = b"".join(
+        record(Record.BGNSTR, 2, bytes(24))
+        + record(Record.STRNAME, 6, name)
+        + b"".join(parts)
+        + record(Record.ENDSTR, 0)
+        for name, parts in cells
+    )
+    return head + body + record(Record.ENDLIB, 0)
+
+
+def layered(kind, sort, layer, *rest):
+    number = struct.pack(">h", layer)
+    return record(kind, 0) + record(Record.LAYER, 2, number) + record(sort, 2, struct.pack(">h", 20)) + b"".join(rest)
+
+
+def xy(*points):
+    return record(Record.XY, 3, b"".join(struct.pack(">ii", *point) for point in points))
+
+
+def boundary(*points):
+    return layered(Record.BOUNDARY, Record.DATATYPE, 68, xy(*points, points[0]), record(Record.ENDEL, 0))
+
+
+SQUARE = boundary((0, 0), (100, 0), (100, 100), (0, 100))
+
+
+def placed(name, at=(0, 0)):
+    return record(Record.SREF, 0) + record(Record.SNAME, 6, name) + xy(at) + record(Record.ENDEL, 0)
+
+
+def array(name, columns, rows, across, up):
+    size = record(Record.COLROW, 2, struct.pack(">hh", columns, rows))
+    corners = xy((0, 0), (across * columns, 0), (0, up * rows))
+    return record(Record.AREF, 0) + record(Record.SNAME, 6, name) + size + corners + record(Record.ENDEL, 0)
+
+
+def label(layer, text, at=(0, 0)):
+    number = struct.pack(">h", layer)
+    head = record(Record.TEXT, 0) + record(Record.LAYER, 2, number) + record(Record.TEXTTYPE, 2, struct.pack(">h", 5))
+    return head + xy(at) + record(Record.STRING, 6, text) + record(Record.ENDEL, 0)
+
+
+def levels(count, inner):
+    """Cells in cells, each placing the one below twice."""
+    cells = [(b"c0", [inner])]
+    cells += [(b"c%d" % k, [placed(b"c%d" % (k - 1)), placed(b"c%d" % (k - 1), (7, 0))]) for k in range(1, count + 1)]
+    return gds(*cells)
+
+
+def spiral(turns):
+    """A comb of brackets within brackets: every way of cutting it up crosses every one of them."""
+    size = 40 * turns
+    points = [(0, 0)]
+    for turn in range(turns):  # out along one arm of a bracket, up, and back along the other, a little further in
+        at = 20 * turn
+        points += [(size - at, at), (size - at, size - at), (at + 10, size - at), (at + 10, at + 10)]
+    back = points[-1]
+    points += [(back[0] - 5, back[1]), (back[0] - 5, size + 10), (0, size + 10)]
+    return gds((b"c", [boundary(*points)]))
+
+
+def subcircuits(count, device=""):
+    parts = [f".subckt s{at} a\nX1 a s{at + 1}\nX2 a s{at + 1}\n.ends" for at in range(count)]
+    return "\n".join([*parts, f".subckt s{count} a\n{device}\n.ends\n"]).encode()
+
+
+def deck(text):
+    return (DECK_HEAD + text).encode()
+
+
+def own_cells(count):
+    cell = "  - {{name: c{0}, title: t, ports: {{a: input, y: output}}, function: y = !a, structure: x, look for: l}}\n"
+    return (
+        "title: t\nabout: a\ncells:\n"
+        + "".join(cell.format(number) for number in range(count))
+        + "items: [{cells: [c0], kinds: [name]}]\n"
+    ).encode()
+
+
+def zipped(size):
+    out = io.BytesIO()
+    with gzip.GzipFile(fileobj=out, mode="wb", mtime=0) as file:
+        block = bytes(1_000_000)
+        for _ in range(size // len(block)):
+            file.write(block)
+    return out.getvalue()
+
+
+def bombs():
+    """Yield every bomb; refusals should take less than a second and 200 MB."""
+    yield Bomb("aliases", ("check", "d.yaml"), "is not allowed", {"d.yaml": deck("- &a [x, x]\n- *a\n")})
+    nodes = "more than 50,000 keys and values"
+    yield Bomb("a million entries", ("check", "d.yaml"), nodes, {"d.yaml": deck("- a\n" * 480_000)})
+    yield Bomb("a flow of commas", ("check", "d.yaml"), nodes, {"d.yaml": deck("- [" + "a," * 980_000 + "]\n")})
+    yield Bomb(
+        "simple keys", ("check", "d.yaml"), nodes, {"d.yaml": "".join(f"k{n}: 1\n" for n in range(190_000)).encode()}
+    )
+    yield Bomb("dashes", ("check", "d.yaml"), "nested deeper than", {"d.yaml": b"- " * 990_000})
+    yield Bomb("brackets", ("check", "d.yaml"), "nested deeper than", {"d.yaml": b"[" * 1_990_000})
+    yield Bomb("over 2 MB", ("check", "d.yaml"), "larger than 2,000,000 bytes", {"d.yaml": b"# x\n" * 600_000})
+    yield Bomb(
+        "escape in a title",
+        ("check", "d.yaml"),
+        "cannot be printed",
+        {"d.yaml": b'title: "\\e]0;x\\a"\nabout: a\nitems: []\n'},
+    )
+    pitch = "whose pitch is nothing"
+    yield Bomb(
+        "zero pitch",
+        ("extract", "x.gds"),
+        pitch,
+        {"x.gds": gds((b"a", [SQUARE]), (b"t", [array(b"a", 4000, 4900, 0, 0)]))},
+    )
+    many = "holds over 500,000"
+    yield Bomb(
+        "large array",
+        ("extract", "x.gds"),
+        many,
+        {"x.gds": gds((b"a", [SQUARE]), (b"t", [array(b"a", 4000, 4900, 200, 200)]))},
+    )
+    yield Bomb("24 levels of two", ("extract", "x.gds"), many, {"x.gds": levels(24, SQUARE)})
+    yield Bomb("24 levels of labels", ("extract", "x.gds"), many, {"x.gds": levels(24, label(68, b"A"))})
+    yield Bomb("brackets of metal", ("extract", "x.gds"), "too many teeth", {"x.gds": spiral(1500)})
+    piled = gds(
+        (b"a", [boundary((0, 0), (90_000, 0), (90_000, 90_000), (0, 90_000))]), (b"t", [array(b"a", 200, 200, 1, 1)])
+    )
+    yield Bomb("a pile", ("extract", "x.gds"), "lie over one another too often", {"x.gds": piled})
+    yield Bomb("gzip", ("extract", "x.gds"), "bytes when unpacked", {"x.gds": zipped(1_900_000_000)})
+    yield Bomb("many elements", ("extract", "x.gds"), "elements, where", {"x.gds": gds((b"a", [SQUARE] * 600_000))})
+    opens = "opens into more than 200,000 devices"
+    yield Bomb("empty subcircuits", ("explain", "x.sp"), opens, {"x.sp": subcircuits(30)})
+    yield Bomb("subcircuits", ("explain", "x.sp"), opens, {"x.sp": subcircuits(18, "M1 a a a nmos")})
+    digits = "M1 d g s nmos L=" + "1" * 1_000_000 + "u\nM2 d g s nmos W=0." + "0" * 1_000_000 + "1\n"
+    yield Bomb("a million digits", ("explain", "x.sp"), "write µm", {"x.sp": digits.encode()})
+    yield Bomb(
+        "exclusive or of 30",
+        ("draw", "y = " + "^".join(f"a{n}" for n in range(30)), "-o", "o.png"),
+        "more than 24 literals",
+    )
+    yield Bomb("NOR of 40", ("draw", "y = !(" + "+".join(f"a{n}" for n in range(40)) + ")", "-o", "o.png"), "")
+    yield Bomb(
+        "200 parentheses",
+        ("draw", "y = " + "(" * 200 + "a" + ")" * 200, "-o", "o.png"),
+        "parentheses within each other",
+    )
+    yield Bomb("100,000 complements", ("draw", "y = " + "!" * 100_000 + "a", "-o", "o.png"), "characters")
+    yield Bomb("an endless deck", ("check", "d.yaml"), "larger than 2,000,000 bytes", {"d.yaml": ZERO})
+    yield Bomb("an endless layout", ("extract", "x.gds"), "larger than", {"x.gds": ZERO})
+    yield Bomb("an endless netlist", ("explain", "x.sp"), "larger than", {"x.sp": ZERO})
+
+
+def heavy():
+    """Yield what is within the bounds, and should be read in five seconds."""
+    literal = "".join(f"  k{n}: |\n    {'x' * 60}\n" for n in range(24_000))
+    yield Bomb(
+        "24,000 literals", ("check", "d.yaml"), "", {"d.yaml": f"title: t\nabout: a\nitems:\n{literal}".encode()}
+    )
+    yield Bomb("49,000 errors", ("check", "d.yaml"), "more", {"d.yaml": deck("- [x]\n" * 24_000)})
+    unknown = "".join(f"- {{cells: [nand{n}x]}}\n" for n in range(9_000))
+    yield Bomb("9,000 unknown cells", ("check", "d.yaml"), "more", {"d.yaml": deck(unknown)})
+    yield Bomb("2,700 own cells", ("check", "d.yaml"), "", {"d.yaml": own_cells(2_700)}, 0)
+    yield Bomb("a title of 1.9 MB", ("check", "d.yaml"), "", {"d.yaml": deck(f"- {{cells: [{'x' * 1_900_000}]}}\n")})
