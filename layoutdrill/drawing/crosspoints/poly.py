@@ -72,7 +72,8 @@ class Site:
         if pen.t.implants is None:
             return spare
         tap = 2 * pen.body + pen.implants.tap_gap
-        room = max(pen.implants.well_past + tap, tap + 3 * pen.implants.past)  # the well ends, implants stay apart
+        edge = pen.implants.well_past + (0 if pen.implants.row else pen.implants.well_tap)  # of a well round these taps
+        room = max(edge + tap, tap + 3 * pen.implants.past)  # the well ends, implants stay apart
         return max(spare, room - pen.apart)
 
     @property
