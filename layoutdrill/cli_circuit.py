@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.errors import LayoutdrillError, Where, plural
 
 if TYPE_CHECKING:
     from layoutdrill.simulate.damage import Damage
@@ -28,6 +28,34 @@ def add_commands(add: Add) -> None:
     trial.add_argument(
         "--stuck", action="append", default=[], nargs=2, metavar=("NET", "LEVEL"), help="… this net is held at 0 or 1"
     )
+
+    out = add("export", "Write a netlist's structures as hierarchical SPICE, Verilog, or a schematic.", _export)
+    out.add_argument("file", type=Path, metavar="FILE.sp")
+    out.add_argument("--cell", metavar="NAME", help="which circuit of a file that holds several")
+    out.add_argument("-o", "--output", type=Path, required=True, metavar="FILE", help=".sp, .v or .svg")
+
+
+def _export(options: argparse.Namespace) -> int:
+    from layoutdrill.export.hierarchy import hierarchy
+    from layoutdrill.export.schematic import schematic_svg
+    from layoutdrill.export.spice import spice_text
+    from layoutdrill.export.verilog import verilog_text
+    from layoutdrill.netlist.spice import read_spice_file
+    from layoutdrill.reading.ports import with_ports
+    from layoutdrill.recognise.whole import recognise
+
+    forms = {".sp": spice_text, ".spi": spice_text, ".spice": spice_text, ".v": verilog_text, ".svg": schematic_svg}
+    form = forms.get(options.output.suffix.lower())
+    if form is None:
+        where = Where(str(options.output))
+        raise LayoutdrillError("no form is called so", where=where, todo="end its name with .sp, .v or .svg")
+    found = hierarchy(recognise(with_ports(read_spice_file(options.file, subckt=options.cell))))
+    _write(options.output, form(found))
+    kinds = len(found.blocks) - 1
+    print(
+        f"wrote {options.output}: {plural(kinds, 'kind')} of block, {plural(len(found.top.places), 'place')} at the top"
+    )
+    return 0
 
 
 def _simulate(options: argparse.Namespace) -> int:

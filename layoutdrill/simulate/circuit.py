@@ -30,6 +30,7 @@ class Circuit:
     """
     A netlist ready to settle. `driven` nets are held from outside; supplies always are.
 
+    `strengths` say by name how strongly each transistor passes 1 and 0, before sizes decide what they decide.
     Net numbers depend on the netlist alone, so states carry over between circuits that differ in what is driven.
     """
 
@@ -56,9 +57,11 @@ class Circuit:
     def _compile(self) -> None:
         number = self.number
         switches = [t for t in self.netlist.transistors if t.source != t.drain]
+        graded = self._strengths(switches)
+        self.strengths: dict[str, tuple[int, int]] = {t.name: s for t, s in zip(switches, graded, strict=True)}
         links: list[Link] = [
             (number[t.gate], number[t.source], number[t.drain], _turns_on(t), up, down, _conducts(t))
-            for t, (up, down) in zip(switches, self._strengths(switches), strict=True)
+            for t, (up, down) in zip(switches, graded, strict=True)
         ]
         links.extend(
             (
