@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.netlist.model import Element, Netlist, Transistor
-from layoutdrill.recognise.model import Recognition, Role, Structure
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.model import Recognition, Structure
 from layoutdrill.value import value
 
 _DEEPEST = 8
