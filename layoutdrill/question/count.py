@@ -15,7 +15,7 @@ from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
-from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.needed import covered_gates, rows_on_rails, tracing
 from layoutdrill.question.neighbours import astride, border_told, inside
@@ -75,6 +75,7 @@ class Count(QuestionKind):
 
     name = "count"
     title = "Count"
+    group = Group.SEE
     key_type = PlacesKey
     tells_boundary = True
 
@@ -143,6 +144,9 @@ class Count(QuestionKind):
 
     def read_key(self, given: Mapping[str, object]) -> Key:
         return (TransistorsKey if given.get("what") == "transistors" else PlacesKey).read(given)
+
+    def subject(self, question: Question) -> str:
+        return {"contacts": "contact", "crossings": "crossing"}.get(question.key.json()["what"], "transistor")
 
     def needs(self, question: Question) -> frozenset[Fact]:
         scene, key = question.specimen.face.scene, question.key

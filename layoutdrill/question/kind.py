@@ -2,6 +2,7 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
+from enum import StrEnum
 from typing import ClassVar
 
 from layoutdrill.dice import Dice
@@ -13,6 +14,16 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.model import Answer, Question, Specimen, Verdict
 from layoutdrill.question.needed import rails_told, wells_told
 from layoutdrill.question.recap import Given, Recap, recapped
+from layoutdrill.recognise.terms import family
+
+
+class Group(StrEnum):
+    """What kinds of question train: one skill is a subject in one group."""
+
+    SEE = "see"  # tell what lies where
+    NAME = "name"  # know a structure at sight
+    WORK = "work out"  # say what a circuit does
+    WRITE = "write"  # write it down
 
 
 class QuestionKind(ABC):
@@ -27,6 +38,7 @@ class QuestionKind(ABC):
     name: ClassVar[str]
     title: ClassVar[str]
     key_type: ClassVar[type[Key]]
+    group: ClassVar[Group] = Group.WORK
     untold: ClassVar[frozenset[Fact]] = frozenset()
     tells_structure: ClassVar[bool] = False
     tells_boundary: ClassVar[bool] = False
@@ -58,6 +70,10 @@ class QuestionKind(ABC):
     def askable(self, netlist: Netlist, process: Process) -> bool:
         """Tell from the netlist whether it can be asked at all; the drawing may still refuse it."""
         return True
+
+    def subject(self, question: Question) -> str:
+        """Return what the question trains: a thing to be seen, or the family of the structure."""
+        return family(question.specimen.structure) if question.specimen.structure else ""
 
     def tell(self, question: Question, hidden: frozenset[Fact]) -> tuple[str, ...] | None:
         """

@@ -7,7 +7,7 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import LETTERS, blank, letter_of, likely, nonempty, shuffled, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
-from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.lookalikes import look_alikes, look_for, tell
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import canonical_structure, read_name, same_structure, sentence, widened, with_article
@@ -45,6 +45,7 @@ class Name(QuestionKind):
 
     name = "name"
     title = "Name the structure"
+    group = Group.NAME
     key_type = NameKey
     untold = frozenset({Fact.CONTACT, Fact.GATE})
     tells_structure = True

@@ -9,11 +9,11 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
-from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.needed import covered_gates, rows_on_rails, tracing
 from layoutdrill.question.neighbours import border_told
-from layoutdrill.question.targets import Near, targets
+from layoutdrill.question.targets import Near, subject_of, targets
 from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
@@ -49,6 +49,7 @@ class Point(QuestionKind):
 
     name = "point"
     title = "Point at it"
+    group = Group.SEE
     key_type = PointKey
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
@@ -80,6 +81,9 @@ class Point(QuestionKind):
             pointed=True,
             hints=hints(_STEPS, _COSTS),
         )
+
+    def subject(self, question: Question) -> str:
+        return subject_of(PointKey.of(question).target)
 
     def needs(self, question: Question) -> frozenset[Fact]:
         scene, target = question.specimen.face.scene, PointKey.of(question).target

@@ -14,7 +14,7 @@ from layoutdrill.process.model import SUBSTRATE
 from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
-from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.needed import tracing
 from layoutdrill.question.neighbours import border_told
@@ -72,6 +72,7 @@ class Polarity(QuestionKind):
 
     name = "polarity"
     title = "Tell n from p, driver from load"
+    group = Group.SEE
     key_type = PolarityKey
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
@@ -113,6 +114,9 @@ class Polarity(QuestionKind):
             ),
             hints=hints(_STEPS, _COSTS),
         )
+
+    def subject(self, question: Question) -> str:
+        return "n and p" if PolarityKey.of(question).right in ("n", "p") else "loads"
 
     def needs(self, question: Question) -> frozenset[Fact]:
         feature = PolarityKey.of(question).feature

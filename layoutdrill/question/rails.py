@@ -14,7 +14,7 @@ from layoutdrill.process import Process
 from layoutdrill.question.choices import LETTERS, blank, likely, nonempty, shuffled, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
-from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.needed import row_told
 from layoutdrill.question.neighbours import border_told
@@ -66,6 +66,7 @@ class Rails(QuestionKind):
 
     name = "rails"
     title = "Find the rails"
+    group = Group.SEE
     key_type = RailsKey
     untold = frozenset({Fact.CONTACT})
 
@@ -121,6 +122,9 @@ class Rails(QuestionKind):
             typed=True,
             hints=hints(_STEPS, _COSTS),
         )
+
+    def subject(self, question: Question) -> str:
+        return "rails"
 
     def needs(self, question: Question) -> frozenset[Fact]:
         told_by = {"kind": {Fact.GATE, Fact.KIND}, "taps": {Fact.TAP, Fact.WELL}, "load": {Fact.GATE}}

@@ -10,7 +10,7 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
-from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.needed import tracing
 from layoutdrill.question.neighbours import border_told
@@ -50,6 +50,7 @@ class SameNet(QuestionKind):
 
     name = "same net"
     title = "Follow a net"
+    group = Group.SEE
     key_type = SameNetKey
     untold = frozenset({Fact.CONTACT})
 
@@ -93,6 +94,9 @@ class SameNet(QuestionKind):
             ),
             hints=hints(_STEPS, _COSTS),
         )
+
+    def subject(self, question: Question) -> str:
+        return "nets"
 
     def needs(self, question: Question) -> frozenset[Fact]:
         gates = SameNetKey.of(question).gates

@@ -9,7 +9,7 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, letter_of, likely, nonempty, shuffled, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
-from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.naming import read_name
 from layoutdrill.question.needed import covered_gates, tracing
@@ -37,6 +37,10 @@ _CONFUSED = {Sight.CONTACT, Sight.CROSSING}
 """Metal that passes over a buried contact is both at once: not asked for."""
 WIDE_CREDIT = 0.5
 """Typed: a true word that says too little, such as “diffusion” for a crossunder."""
+
+
+SUBJECTS = ("contact", "crossing", "transistor", "via", "tap", "crossunder", "guard ring")
+"""What can be practised by itself; the layers that one sees are one subject together."""
 
 
 @value
@@ -68,6 +72,7 @@ class Spot(QuestionKind):
 
     name = "spot"
     title = "Tell what lies at a spot"
+    group = Group.SEE
     key_type = SpotKey
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
@@ -117,6 +122,10 @@ class Spot(QuestionKind):
             ),
             hints=hints(_STEPS, _COSTS),
         )
+
+    def subject(self, question: Question) -> str:
+        right = SpotKey.of(question).right
+        return right if right in SUBJECTS else "layers"
 
     def needs(self, question: Question) -> frozenset[Fact]:
         """A thing that is there must show; to say that there is none of them, all must show where they are."""

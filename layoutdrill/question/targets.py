@@ -43,6 +43,17 @@ class Target:
     nets: tuple[str, ...] = ()
 
 
+def subject_of(name: str) -> str:
+    """Return what pointing at a target trains."""
+    if name in ("contact", "crossing", "via", "tap"):
+        return name
+    if name.endswith(" transistor"):
+        return "n and p" if name[:1] in "np" and name[1] == " " else "loads"
+    if name in ("load", "depletion load"):
+        return "loads"
+    return "nets" if name.startswith("gate of ") or name == "output" else "rails"
+
+
 def targets(scene: Scene) -> tuple[Target, ...]:
     """Return everything on the specimen that can be asked for."""
     found = [*_polarity(scene), *_modes(scene), *_driven(scene), *_output(scene), *_rails(scene), *_places(scene)]

@@ -17,7 +17,7 @@ from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, letter_of, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
-from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.value import value
 
@@ -70,6 +70,7 @@ class Turned(QuestionKind):
 
     name = "turned or not"
     title = "Tell a turned cell from a look-alike"
+    group = Group.SEE
     key_type = TurnedKey
     untold = frozenset({Fact.CONTACT})
 
@@ -108,6 +109,9 @@ class Turned(QuestionKind):
             key=TurnedKey(contact is None, mirrored, tuple(choices), far, beside, odd, lacking),
             hints=hints(_STEPS, _COSTS),
         )
+
+    def subject(self, question: Question) -> str:
+        return "turned or mirrored"
 
     def needs(self, question: Question) -> frozenset[Fact]:
         return frozenset({Fact.CONTACT, Fact.GATE})
