@@ -106,6 +106,7 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "D
         else f"{decoy.says[:1].upper()}{decoy.says[1:]}.",
         seed=seed,
         frame=found.frame if found.strangers else None,
+        ports=cell.ports,
     )
 
 

@@ -2,6 +2,7 @@
 
 from enum import StrEnum
 
+from layoutdrill.cells.model import Port
 from layoutdrill.extract.model import Extraction
 from layoutdrill.face.model import Face
 from layoutdrill.geometry.rect import Rect
@@ -19,6 +20,8 @@ class Specimen:
     `cell` is the name in the library or kit; `structure` the canonical term; `netlist` what can be read from the face,
     with the names of its `extraction`; `boundary` says what belongs to the cell when devices are counted.
 
+    `ports` say what its ports are for, where that is known.
+
     Where neighbours begin beyond the cell, `frame` is its border: `extraction` then holds their transistors too, and
     `netlist` the cell's alone. `wear` is that of the die, from 0 (textbook) to 1 (attic).
     """
@@ -33,6 +36,7 @@ class Specimen:
     seed: int | None = None
     frame: Rect | None = None
     wear: float = 0.0
+    ports: tuple[Port, ...] = ()
 
     @property
     def process(self) -> Process:
@@ -78,11 +82,25 @@ class Mark:
 
 
 @value
+class Grid:
+    """
+    A table to fill in: `heads` over the columns, the cells of each row that are given, and the letters that may stand
+    in the last column, which is the learner's. The answer is its letters from the top down.
+    """
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    letters: str
+
+
+@value
 class Question:
     """
     One question. `choices` are shown lettered a, b, c, d; empty where the answer is only typed or pointed.
 
     With `typed` a choice's letter is only a part of the answer, which is typed whole.
+
+    `grid` is the table to fill in, where the answer is one.
 
     `look` is the look to show it in where the one that was chosen hides what is asked, else "".
 
@@ -101,6 +119,7 @@ class Question:
     typed: bool = False
     hints: tuple[Hint, ...] = ()
     look: str = ""
+    grid: Grid | None = None
 
 
 @value

@@ -8,6 +8,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.picture.looks import Look
 from layoutdrill.question.count import Count
 from layoutdrill.question.evidence_rule import ask_in_look
+from layoutdrill.question.function import Function
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Specimen
 from layoutdrill.question.name import Name
@@ -16,6 +17,7 @@ from layoutdrill.question.polarity import Polarity
 from layoutdrill.question.rails import Rails
 from layoutdrill.question.same_net import SameNet
 from layoutdrill.question.spot import Spot
+from layoutdrill.question.table import Table
 from layoutdrill.question.turned import Turned
 
 TABLE: tuple[type[QuestionKind], ...] = (
@@ -27,6 +29,8 @@ TABLE: tuple[type[QuestionKind], ...] = (
     SameNet,
     Polarity,
     Turned,
+    Table,
+    Function,
 )
 """In the order in which a newcomer meets them."""
 

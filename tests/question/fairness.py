@@ -4,18 +4,24 @@ What "unfair" means, as code: judged from the mask layers point by point, withou
 A point is looked at a quarter of a grid unit off in four directions, so that an edge belongs to both its sides.
 """
 
+import itertools
 import json
+import re
 from random import Random
 
 import shapely
+import sympy
 from shapely import affinity
 
+from layoutdrill.cells import find_cell
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process.expression import Name
 from layoutdrill.question import Answer, kinds, regrade
 from layoutdrill.question.naming import needs_number, same_structure, widened
 from layoutdrill.recognise.terms import TERMS, canonical
+from layoutdrill.simulate.expression import evaluate
+from tests.question import switches
 
 WELLS = ("nwell", "pwell", "well", "substrate")
 NEAR = ((0.25, 0.25), (-0.25, 0.25), (0.25, -0.25), (-0.25, -0.25))
@@ -122,6 +128,18 @@ def right_answers(question):
         case "turned or not":
             how = "mirrored" if key.mirrored else "rotated"
             return [kinds()["turned or not"].solution(question).text, f"{'same' if key.same else 'look-alike'}, {how}"]
+        case "table":
+            rows = " ".join(f"{r:0{len(key.inputs)}b}:{level}" for r, level in enumerate(key.levels))
+            return [key.levels, " ".join(key.levels.upper()), rows]
+        case "function":
+            terms = [
+                [f"{name}" if r >> (len(key.inputs) - 1 - at) & 1 else f"{name}'" for at, name in enumerate(key.inputs)]
+                for r, level in enumerate(key.levels)
+                if level == "1"
+            ]
+            sums = " + ".join("(" + "*".join(term) + ")" for term in terms)
+            whole = f"{key.output} = {sums}" if len(sums) < 390 else kinds()["function"].solution(question).text
+            return [kinds()["function"].solution(question).text, whole]
     raise AssertionError(question.kind)
 
 
@@ -369,7 +387,68 @@ def _turned(kind, question, oracle):
     return found
 
 
+def _simulated(key, specimen, rows):
+    """Judge levels by the cell's function as the library writes it, or else by walking over open switches."""
+    found = []
+    cell = find_cell(specimen.cell)
+    stage = next((s for s in cell.function if s.output == key.output), None) if cell else None
+    for number, level in enumerate(rows):
+        row = {name: number >> (len(key.inputs) - 1 - at) & 1 for at, name in enumerate(key.inputs)}
+        given = row | {a: 1 - row[b] for a, b in key.opposite.items()}
+        if stage is not None:
+            right = str(int(evaluate(stage.value, {name: bool(v) for name, v in given.items()})))
+        else:
+            right = switches.levels(specimen.netlist, given, specimen.process.supplies)[key.output]
+            if right is None:
+                continue
+        if str(right) != level:
+            found.append(f"{key.output} is {right} at {row}, key {level}")
+    return found
+
+
+def _table(kind, question, oracle):
+    key = question.key
+    found = _simulated(key, question.specimen, key.levels)
+    turned = key.levels.translate(str.maketrans("01", "10"))
+    for said, most in ((turned, 0.999), ("0" * len(key.levels), 0.999), (key.levels[:-1], 0.999)):
+        if grade(kind, question, said).credit > most:
+            found.append(f"{said} earns all")
+    if grade(kind, question, key.levels[0]).credit <= 0:
+        found.append("one right row earns nothing")
+    names = [m.letter for m in question.marks]
+    return found + [f"{n} is not marked" for n in (*key.inputs, key.output) if n not in names]
+
+
+def _function(kind, question, oracle):
+    key = question.key
+    found = _simulated(key, question.specimen, key.levels)
+    right = kinds()["function"].solution(question).text
+    if grade(kind, question, f"({right})'").credit != 0.5:
+        found.append("the complement does not earn a half")
+    for said in ("0", "1", f"({right})*{key.inputs[0]}", f"({right})+!{key.inputs[-1]}"):
+        same = sympy_levels(said, key.inputs) == key.levels
+        if (grade(kind, question, said).credit == 1) != same:
+            found.append(f"{said} graded otherwise than by sympy")
+    return found
+
+
+def sympy_levels(text, inputs):
+    """Return the truth table of an expression by sympy; `text` uses !, *, +, ^ and ' alone, as our own solutions do."""
+    symbols = {f"v_{name}": sympy.Symbol(f"v_{name}") for name in inputs}
+    python = re.sub(r"[A-Za-z_]\w*", lambda m: f"v_{m[0]}", text)
+    python = re.sub(r"\b[01]\b", lambda m: "(a|~a)" if m[0] == "1" else "(a&~a)", python)
+    python = re.sub(r"\)'", ")^(a|~a)", python.replace("!", "~").replace("*", "&").replace("+", "|"))
+    whole = sympy.sympify(python, convert_xor=False, locals={**symbols, "a": sympy.Symbol("a")})
+    rows = itertools.product((False, True), repeat=len(inputs))
+    found = ""
+    for row in rows:
+        found += str(int(bool(whole.subs({symbols[f"v_{n}"]: v for n, v in zip(inputs, row, strict=True)}))))
+    return found
+
+
 CHECKS = {
+    "table": _table,
+    "function": _function,
     "turned or not": _turned,
     "name": _name,
     "count": _count,

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
-from tests.question.conftest import drawn
+from tests.question.conftest import asked_of_some_cell, drawn
 
 WORDS = (
     "nand2",
@@ -39,7 +39,7 @@ TEXT = st.one_of(st.text(max_size=30), st.lists(st.sampled_from(WORDS), max_size
 def test_any_text(name, text):
     """No text crashes a kind, earns more than all, or is accepted and then not graded."""
     kind = kinds()[name]
-    question = kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Dice(4))
+    question = asked_of_some_cell(kind, "silicon-gate-cmos", Dice(4))
     refused, answer = None, None
     try:
         answer = kind.accept(question, text)

@@ -16,10 +16,11 @@ ARRAYS = {load_cell(name).structure for name in array_names()}
 
 
 @pytest.mark.parametrize("process", ["silicon-gate-cmos", "silicon-gate-nmos"])
-def test_every_kind_of_question_fits_a_ram(process):
+def test_every_kind_of_the_eye_fits_a_ram(process):
     """Each kind asks, and takes its own solution for right."""
     specimen = drawn(load_cell("ram_array_2x2"), process, 3, 0.2)
-    for kind in kinds().values():
+    for name in ("name", "count", "spot", "point", "rails", "same net", "polarity"):
+        kind = kinds()[name]
         question = kind.ask(specimen, Dice(1))
         assert question is not None, kind.name
         assert kind.grade(question, kind.solution(question)).credit == 1

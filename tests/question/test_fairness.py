@@ -85,7 +85,7 @@ def test_the_same_seed_asks_the_same(drawn, name):
     specimen = drawn("aoi21", "silicon-gate-cmos", 1)
     once, again = kind.ask(specimen, Dice(5)), kind.ask(specimen, Dice(5))
     assert (once.prompt, once.choices, once.marks, once.key) == (again.prompt, again.choices, again.marks, again.key)
-    if name != "count":
+    if name not in ("count", "table", "function"):  # one cell, one table
         others = [kind.ask(specimen, Dice(seed)) for seed in range(8)]
         assert len({(q.prompt, q.choices, q.marks, str(q.key)) for q in others}) > 1
 

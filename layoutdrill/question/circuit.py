@@ -1,0 +1,186 @@
+"""What a specimen's circuit does at its ports, by simulation of the transistors that were read from its face."""
+
+from collections.abc import Iterable, Mapping
+
+from layoutdrill.cells.model import Role
+from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.picture.evidence import Fact
+from layoutdrill.picture.overlay import devices_overlay
+from layoutdrill.process import Process
+from layoutdrill.question import targets
+from layoutdrill.question.hints import hints
+from layoutdrill.question.model import Hint, HintStep, Mark, Question, Specimen
+from layoutdrill.question.needed import tracing
+from layoutdrill.simulate.levels import Level
+from layoutdrill.simulate.settle import settle
+from layoutdrill.simulate.table import table
+from layoutdrill.value import value
+
+LETTERS: Mapping[Level, str] = {
+    Level.LOW: "0", Level.HIGH: "1", Level.FLOATING: "z", Level.FIGHT: "x", Level.UNKNOWN: "?",
+}  # fmt: skip
+"""How levels are typed and told: floating is z, fighting x, what cannot be known ?."""
+READ_HINTS: tuple[Hint, ...] = hints(
+    (HintStep.RAILS, HintStep.DEVICES, HintStep.NETS, HintStep.LIFT_METAL, HintStep.NETLIST)
+)
+"""The steps of help where a circuit is read whole."""
+MOST_READ = 24
+"""More transistors than this are too many to follow for one answer."""
+
+
+@value
+class Pins:
+    """The ports of a circuit by what they are for; `opposite` leads from an input to the one whose opposite it gets."""
+
+    inputs: tuple[str, ...]
+    outputs: tuple[str, ...]
+    opposite: Mapping[str, str]
+    clocks: tuple[str, ...] = ()
+
+    @property
+    def free(self) -> tuple[str, ...]:
+        """The inputs whose levels can be chosen."""
+        return tuple(name for name in self.inputs if name not in self.opposite)
+
+
+def pins_of(specimen: Specimen) -> Pins | None:
+    """
+    Return what a specimen's ports are for: as its cell says, else by what they join; None where nothing comes out.
+
+    Of two ends of a switch that lead either way, the first is taken as the input.
+    """
+    supplies = specimen.process.supplies
+    if not specimen.ports:
+        outputs = targets.outputs(specimen.netlist, supplies)
+        inputs = targets.inputs(specimen.netlist, supplies)
+        return Pins(inputs, outputs, {}) if inputs and outputs else None
+    used = set(specimen.netlist.nets)
+    ports = [port for port in specimen.ports if port.name in used]
+    outputs = tuple(port.name for port in ports if port.role is Role.OUTPUT)
+    signals = [port.name for port in ports if port.role is Role.SIGNAL]
+    if not outputs:
+        outputs, signals = tuple(signals[1:2]), signals[:1]
+    if not outputs or any(port.role is Role.BIT_LINE for port in ports):
+        return None
+    inputs = tuple(port.name for port in ports if port.name in signals or port.role not in (Role.OUTPUT, Role.SIGNAL))
+    opposite = {port.name: port.complement_of for port in ports if port.name in inputs and port.complement_of in inputs}
+    clocks = tuple(port.name for port in ports if port.role is Role.CLOCK)
+    return Pins(inputs, outputs, {a: b for a, b in opposite.items() if b}, clocks)
+
+
+def marks_of(specimen: Specimen, names: Iterable[str]) -> tuple[Mark, ...] | None:
+    """Return a mark where each named port is labelled; None where one has no place of its own."""
+    places: dict[str, Mark] = {}
+    for label in specimen.face.scene.labels:
+        places.setdefault(label.text, Mark(label.text, label.x, label.y))
+    return tuple(places[name] for name in names) if all(name in places for name in names) else None
+
+
+def readable(specimen: Specimen) -> bool:
+    """Tell whether a circuit is small enough to be read whole, and stands alone."""
+    return 1 <= specimen.netlist.count() <= MOST_READ and specimen.frame is None
+
+
+def facts_needed(question: Question) -> frozenset[Fact]:
+    """Return what it takes to say what a circuit does: its nets, its gates, and which of its transistors are n."""
+    process = question.specimen.process
+    kinds = {rule.kind for rule in process.transistors}
+    return tracing(question.specimen.face.scene) | {Fact.GATE} | ({Fact.KIND} if len(kinds) > 1 else set())
+
+
+def values_of(process: Process, netlist: Netlist) -> dict[str, int]:
+    """Return the levels of the supplies that a netlist has."""
+    low, high = process.supplies
+    nets = set(netlist.nets)
+    return {net: level for net, level in ((low, 0), (high, 1)) if net in nets}
+
+
+def rows_of(specimen: Specimen, pins: Pins, output: str) -> tuple[tuple[dict[str, int], Level], ...]:
+    """Return the levels of an output for every row of the free inputs, counting up, the first the most significant."""
+    netlist = specimen.netlist
+    found = table(netlist, pins.inputs, (output,), values_of(specimen.process, netlist))
+    rows = []
+    for row in found.rows:
+        levels = dict(zip(pins.inputs, row.inputs, strict=True))
+        if all(levels[a] != levels[b] for a, b in pins.opposite.items()):
+            rows.append(({name: levels[name] for name in pins.free}, row.outputs[0]))
+    return tuple(sorted(rows, key=lambda row: tuple(row[0].values())))
+
+
+def row_text(row: Mapping[str, int]) -> str:
+    """Write a row of inputs, such as “a=1 b=0”."""
+    return " ".join(f"{name}={level}" for name, level in row.items())
+
+
+def why(
+    specimen: Specimen, row: Mapping[str, int], opposite: Mapping[str, str], output: str
+) -> tuple[str, tuple[str, ...]]:
+    """
+    Say by which transistors an output gets its level in a row, with the numbers that they have on the picture; and
+    return their names.
+    """
+    netlist, process = specimen.netlist, specimen.process
+    given = {**row, **{a: 1 - row[b] for a, b in opposite.items() if b in row}}
+    supplies = values_of(process, netlist)
+    state = settle(netlist, given, supplies=supplies)
+    numbers = dict(devices_overlay(specimen.extraction, netlist).transistors)
+    sources = {**supplies, **{name: level for name, level in given.items() if name in set(netlist.nets)}}
+    levels = {net: state.stored(net) for net in netlist.nets}
+    parts: list[str] = []
+    names: list[str] = []
+    ends: dict[str, str] = {}
+    for rail in (Level.HIGH, Level.LOW):
+        path = _path(netlist, levels, output, {net: str(at) == rail for net, at in sources.items()})
+        if path is None:
+            continue
+        way, ends[rail] = path
+        names += [t.name for t in way]
+        told = sorted((numbers.get(t.name, "?") for t in way), key=lambda n: (len(n), n))
+        devices = f"transistor{'s' * (len(told) > 1)} {' and '.join(told)}"
+        parts.append(f"{devices} lead{'s' * (len(told) == 1)} {output} to {ends[rail]}")
+    if not parts:
+        return f"With {row_text(row)} no transistor that conducts leads {output} anywhere.", ()
+    level = state.level(output)
+    wins = ""
+    if len(ends) == 2:
+        wins = f"; the way to {ends[level]} is the stronger" if level.known else "; neither is the stronger"
+    return f"With {row_text(row)} {', and '.join(parts)}{wins}.", tuple(names)
+
+
+def conducts(t: Transistor, levels: Mapping[str, Level]) -> bool:
+    """Tell whether a transistor's channel is open at these levels."""
+    if t.mode is Mode.DEPLETION:
+        return True
+    return levels[t.gate] is (Level.HIGH if t.kind is Kind.N else Level.LOW)
+
+
+def _path(
+    netlist: Netlist, levels: Mapping[str, Level], start: str, ends: Mapping[str, bool]
+) -> tuple[list[Transistor], str] | None:
+    """Return the shortest way through open channels from a net to an end that counts; no way leads through an end."""
+    came: dict[str, tuple[str, Transistor] | None] = {start: None}
+    edge = [start]
+    while edge:
+        after = []
+        for net in edge:
+            for t in netlist.transistors:
+                if net not in t.ends or not conducts(t, levels):
+                    continue
+                other = t.drain if t.source == net else t.source
+                if other in came:
+                    continue
+                came[other] = (net, t)
+                if ends.get(other):
+                    return _walked(came, other), other
+                after += [other] if other not in ends else []
+        edge = after
+    return None
+
+
+def _walked(came: Mapping[str, tuple[str, Transistor] | None], end: str) -> list[Transistor]:
+    way = []
+    step = came[end]
+    while step is not None:
+        way.append(step[1])
+        step = came[step[0]]
+    return way
