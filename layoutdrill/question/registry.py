@@ -18,6 +18,7 @@ from layoutdrill.question.rails import Rails
 from layoutdrill.question.same_net import SameNet
 from layoutdrill.question.spot import Spot
 from layoutdrill.question.table import Table
+from layoutdrill.question.transcribe import Transcribe
 from layoutdrill.question.turned import Turned
 
 TABLE: tuple[type[QuestionKind], ...] = (
@@ -31,6 +32,7 @@ TABLE: tuple[type[QuestionKind], ...] = (
     Turned,
     Table,
     Function,
+    Transcribe,
 )
 """In the order in which a newcomer meets them."""
 

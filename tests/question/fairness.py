@@ -9,6 +9,7 @@ import json
 import re
 from random import Random
 
+import networkx as nx
 import shapely
 import sympy
 from shapely import affinity
@@ -140,6 +141,15 @@ def right_answers(question):
             sums = " + ".join("(" + "*".join(term) + ")" for term in terms)
             whole = f"{key.output} = {sums}" if len(sums) < 390 else kinds()["function"].solution(question).text
             return [kinds()["function"].solution(question).text, whole]
+        case "transcribe":
+            rows = [(t.kind.value, t.gate, *t.ends) for t in question.specimen.netlist.transistors]
+            once = list(dict.fromkeys((k, g, *sorted(e)) for k, g, *e in rows))
+            own = {net: f"own{i}" for i, net in enumerate(question.specimen.netlist.nets)
+                   if net not in (*key.names, *key.rails)}  # fmt: skip
+            renamed = [" ".join((k, *(own.get(n, n) for n in (g, b, a)))) for k, g, a, b in reversed(rows)]
+            spice = [f"M{i} {a} {g} {b} 0 {k}mos" for i, (k, g, a, b) in enumerate(rows)]
+            return ["; ".join(" ".join(row) for row in once), ";".join(renamed).upper().replace("OWN", "own"),
+                    "\n".join(spice)]  # fmt: skip
     raise AssertionError(question.kind)
 
 
@@ -446,7 +456,45 @@ def sympy_levels(text, inputs):
     return found
 
 
+def _transcribe(kind, question, oracle):
+    """Leave a transistor out, put one in, turn a kind: never full credit, and what is wrong is told."""
+    key = question.key
+    lines = right_answers(question)[0].split("; ")
+    found = []
+    other = {"n": "p", "p": "n"}
+    turned = f"{other[lines[0][0]]}{lines[0][1:]}"
+    for said in ("; ".join(lines[1:]), "; ".join([*lines, f"{lines[0][0]} zz zy {key.names[0]}"]),
+                 "; ".join([turned, *lines[1:]])):  # fmt: skip
+        if not said:
+            continue
+        verdict = grade(kind, question, said)
+        if verdict.credit >= 1 or not verdict.summary.startswith("Not quite"):
+            found.append(f"{said} earns {verdict.credit}")
+    if netlist_graph(question.specimen.netlist, key) is None:
+        found.append("the picture has no netlist")
+    return found
+
+
+def netlist_graph(netlist, key):
+    """Return a graph for networkx: nets by name where they are marked, devices by kind, gates apart from ends."""
+    graph = nx.Graph()
+    for net in netlist.nets:
+        graph.add_node(("net", net), sort=net if net in (*key.names, *key.rails) else "net")
+    for kind, gate, ends in {(t.kind, t.gate, t.ends) for t in netlist.transistors}:
+        device = ("device", kind, gate, ends)
+        graph.add_node(device, sort=kind.value)
+        graph.add_node((device, "gate"), sort="gate")
+        graph.add_edge(device, (device, "gate"))
+        graph.add_edge((device, "gate"), ("net", gate))
+        for at, end in enumerate(ends):
+            graph.add_node((device, at), sort="end")
+            graph.add_edge(device, (device, at))
+            graph.add_edge((device, at), ("net", end))
+    return graph
+
+
 CHECKS = {
+    "transcribe": _transcribe,
     "table": _table,
     "function": _function,
     "turned or not": _turned,
