@@ -5,7 +5,7 @@ from functools import cache
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.cells.load import library
+from layoutdrill.cells.library import library
 from layoutdrill.face import DrawnFace
 from layoutdrill.process import load_process
 from layoutdrill.prove import proved
