@@ -44,6 +44,7 @@ class Trace:
     width: float
     bright: int
     dark: int
+    in_glass: bool = False
 
 
 @value
@@ -120,7 +121,7 @@ def _crack(dice: Dice, start: tuple[float, float]) -> Trace:
         angle += 0.9 * (dice.fraction() - 0.5)
         step = 0.8 + 1.4 * dice.fraction()
         x, y = x + step * math.cos(angle), y + step * math.sin(angle)
-    return Trace(tuple(points), 0.1, 90, 150)
+    return Trace(tuple(points), 0.1, 90, 150, in_glass=True)
 
 
 def dust_near(process: Process, number: int, wear: float, x: float, y: float, reach: float = 1.6) -> bool:
@@ -146,9 +147,17 @@ def _squares(process: Process, view: View, number: int, wear: float) -> Iterator
 
 
 def with_dirt(
-    image: Image.Image, layout: Layout, process: Process, view: View, number: int, wear: float, *, shining: bool
+    image: Image.Image,
+    layout: Layout,
+    process: Process,
+    view: View,
+    number: int,
+    wear: float,
+    *,
+    shining: bool,
+    glass: bool,
 ) -> Image.Image:
-    """Lay the dirt on a picture of the view's size; in dark field (`shining`) it is bright."""
+    """Lay the dirt on a picture of the view's size; in dark field (`shining`) it is bright. Only `glass` cracks."""
     scale, unit = view.pixels_per_lambda, process.grid_per_lambda
     dark = Image.new("L", image.size, 255)
     light = Image.new("L", image.size, 0)
@@ -156,6 +165,8 @@ def with_dirt(
     sharp = scale >= SHARP_FROM
     for dirt in _squares(process, view, number, wear):
         for trace in dirt.traces:
+            if trace.in_glass and not glass:
+                continue
             points = [view.to_pixel(process, x * unit, y * unit) for x, y in trace.points]
             _draw_trace(on_dark, on_light, trace, points, scale, min(1.0, 0.25 + 0.15 * scale))
         for x, y, reach in dirt.spots:

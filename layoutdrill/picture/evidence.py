@@ -25,6 +25,7 @@ from layoutdrill.picture.objectives import Objective
 from layoutdrill.picture.palette import LOTS
 from layoutdrill.picture.pen import Pen, Shapes, as_layout, joined
 from layoutdrill.picture.render import render
+from layoutdrill.picture.stages import Stage, stages_of
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.process.films import load_films
@@ -80,7 +81,8 @@ LEAST_LEVELS = 9.0
 class Sight:
     """
     The picture that is asked about: a look at a process, the lot of its `seed`, the scale in pixels per λ, wear (0 to
-    1), whether the tracing aid is wanted, the mask layers taken off, the objective (None: the one that suits).
+    1), whether the tracing aid is wanted, the mask layers taken off, the objective (None: the one that suits), the
+    stage of removal.
     """
 
     look: Look
@@ -91,6 +93,7 @@ class Sight:
     aid: bool = False
     hidden: frozenset[str] = frozenset()
     objective: Objective | None = None
+    stage: Stage | None = None
 
 
 _OF_AREAS = frozenset({Fact.KIND, Fact.KINDS_APART, Fact.WELL})
@@ -108,6 +111,8 @@ def shown(sight: Sight, wanted: Collection[Fact] | None = None) -> frozenset[Fac
     """
     process = sight.process
     if sight.look.style in FROM_BELOW and load_films(process).base != "sapphire":
+        return frozenset()
+    if sight.stage is not None and sight.stage not in stages_of(process, load_films(process)):
         return frozenset()
     known = facts_of(process)
     asked = known if wanted is None else known & frozenset(wanted)
@@ -128,7 +133,7 @@ _JUDGING: set[tuple[str, Process]] = set()
 
 def _as_judged(sight: Sight) -> bool:
     """Tell whether a picture is one of those by which a look was judged: what every lot shows, this one does."""
-    if sight.wear or sight.hidden or sight.objective or sight.scale != PIXELS_PER_LAMBDA:
+    if sight.wear or sight.hidden or sight.objective or sight.stage or sight.scale != PIXELS_PER_LAMBDA:
         return False
     return (repr(sight.look), sight.process) not in _JUDGING
 
@@ -140,10 +145,10 @@ def _shows(sight: Sight, fact: Fact) -> bool:
     aid = photographic and aided(process, sight.scale, wanted=sight.aid)
     wear = round(sight.wear, 1) if photographic else 0.0
     key = (look.name, repr(look.paints), tuple(sorted(look.settings.items())), process, fact, lot, sight.scale, wear,
-           aid, sight.hidden, sight.objective)  # fmt: skip
+           aid, sight.hidden, sight.objective, sight.stage)  # fmt: skip
     if key not in _SHOWN:
         with_it, without = pairs(process)[fact]
-        sight = Sight(look, process, lot, sight.scale, wear, aid, sight.hidden, sight.objective)
+        sight = Sight(look, process, lot, sight.scale, wear, aid, sight.hidden, sight.objective, sight.stage)
         _SHOWN[key] = differ(as_layout("with", with_it), as_layout("without", without), sight)
         if len(_SHOWN) > _MOST_SHOWN:
             _SHOWN.popitem(last=False)
@@ -168,7 +173,7 @@ def differ(one: Layout, other: Layout, sight: Sight) -> bool:
             _smooth(
                 render(
                     layout, sight.process, sight.look, view, seed=number, wear=sight.wear, hidden=sight.hidden,
-                    aid=sight.aid, objective=sight.objective,
+                    aid=sight.aid, objective=sight.objective, stage=sight.stage,
                 )
             )
             for number in tries

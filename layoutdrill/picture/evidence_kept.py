@@ -41,6 +41,7 @@ ENGINE = (
     "picture/perception.py",
     "picture/render.py",
     "picture/slopes.py",
+    "picture/stages.py",
     "picture/view.py",
     "picture/wear.py",
     "process/expression.py",

@@ -23,6 +23,7 @@ from layoutdrill.picture.masks import Raster
 from layoutdrill.picture.objectives import Objective, beyond_light, objective_for, um_per_lambda
 from layoutdrill.picture.palette import Palette, palette
 from layoutdrill.picture.slopes import loss_of_edge, loss_of_film
+from layoutdrill.picture.stages import Stage, require
 from layoutdrill.picture.view import View
 from layoutdrill.picture.wear import with_wear
 from layoutdrill.process import Process
@@ -43,7 +44,8 @@ DARK_GAIN = 1.5
 class Shot:
     """
     How a picture is taken. `seed` chooses the lot and the dirt, `wear` goes from 0 to 1, `aid` puts the tracing aid on;
-    `hidden` are the mask layers taken off; without an `objective` the one that suits the scale is used.
+    `hidden` are the mask layers taken off, and `stage` how far the die has been; without an `objective` the one that
+    suits the scale is used.
     """
 
     look: Look
@@ -54,6 +56,7 @@ class Shot:
     die: Die
     aid: bool
     objective: Objective | None
+    stage: Stage | None = None
 
 
 def factor_for(pixels_per_lambda: float) -> int:
@@ -65,18 +68,23 @@ def photograph(layout: Layout, process: Process, shot: Shot) -> Image.Image:
     """Return the picture in a photographic look; see `render`."""
     look, view = shot.look, shot.view
     films = load_films(process)
+    if shot.stage is not None:
+        require(process, films, shot.stage)
     if look.style in FROM_BELOW and films.base != "sapphire":
         raise LayoutdrillError(
             f'no light passes through the {films.base} below "{process.name}"', todo='choose the look "reflected-light"'
         )
     factor = factor_for(view.pixels_per_lambda)
     raster = Raster(process, view, factor, margin=4 * factor, die=shot.die)
-    exposed = _Exposed(layout, process, shot, raster, films, palette(process, look, shot.seed))
+    exposed = _Exposed(
+        layout, process, shot, raster, films, palette(process, look, shot.seed, shot.stage or Stage.GLASS_OFF)
+    )
     image = exposed.image()
     vignette = 0.1 * look.settings.get("vignette", 1.0) * (1 + shot.wear)
     image = with_uneven_light(image, shot.seed, vignette)
     shining = look.style is Style.DARK_FIELD
-    image = with_wear(image, layout, process, view, shot.seed, shot.wear, shining=shining)
+    glass = shot.stage in (None, Stage.WHOLE)
+    image = with_wear(image, layout, process, view, shot.seed, shot.wear, shining=shining, glass=glass)
     grain = _grain(view.pixels_per_lambda) * look.settings.get("grain", 1.0) * (1 + 0.8 * shot.wear)
     return with_grain(image, shot.seed, grain)
 
@@ -267,7 +275,8 @@ class _Exposed:
         if self.shrunk < 1 and self.shot.objective is None:
             return image
         unit = self.tables.unit / 1000
-        top = self.tables.highest + (self.tables.metals[0].rise if self.tables.metals else 0)
+        metal = any(self.masks.get(m.layer) is not None for m in self.films.metals)
+        top = self.tables.highest + (self.tables.metals[0].rise if metal else 0)
         plane = self.tables.lowest + FOCUS * (top - self.tables.lowest)
         far = FOCUS * (top - self.tables.lowest) * unit
         scale = self.shot.view.pixels_per_lambda / um_per_lambda(self.process)

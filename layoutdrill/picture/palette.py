@@ -13,6 +13,7 @@ from layoutdrill.picture import optics
 from layoutdrill.picture.colour import RGB
 from layoutdrill.picture.looks import Look
 from layoutdrill.picture.perception import as_seen, difference, lightness
+from layoutdrill.picture.stages import GLASS, STAIN, Stage, doping, films_at, without_gates
 from layoutdrill.process import Process
 from layoutdrill.process.films import Film, Films, Place, holds, load_films
 from layoutdrill.value import value
@@ -82,13 +83,13 @@ class Palette:
 _KEPT: "OrderedDict[tuple[object, ...], Palette]" = OrderedDict()
 
 
-def palette(process: Process, look: Look, seed: int) -> Palette:
-    """Return the palette of the seed's lot; the last few are kept."""
+def palette(process: Process, look: Look, seed: int, stage: Stage = Stage.GLASS_OFF) -> Palette:
+    """Return the palette of the seed's lot at a stage of removal; the last few are kept."""
     lot = seed % LOTS
-    key = (process.where.file, look.name, look.style, tuple(sorted(look.settings.items())), lot)
+    key = (process.where.file, look.name, look.style, tuple(sorted(look.settings.items())), lot, stage)
     found = _KEPT.get(key)
     if found is None:
-        found = _built(process, load_films(process), look, lot)
+        found = _built(process, load_films(process), look, lot, stage)
         _KEPT[key] = found
         if len(_KEPT) > 64:
             _KEPT.popitem(last=False)
@@ -171,16 +172,18 @@ def place_colour(films: Films, look: Look | None, place: Place) -> RGB:
     return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), exposure * place.shade, flare)
 
 
-def metal_colour(films: Films, look: Look, index: int) -> RGB:
+def metal_colour(films: Films, look: Look, index: int, glass: float = 0.0) -> RGB:
+    """Return the colour of a metal, under so many nm of glass."""
     metal = films.metals[index]
-    light = optics.reflected((), metal.material, LAMP_KELVIN)
+    light = optics.reflected(((("oxide", glass),) if glass else ()), metal.material, LAMP_KELVIN)
     degree = 1 - look.settings.get("warmth", 0.0)
     exposure = look.settings.get("exposure", 1.1)
     return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), exposure * metal.shade, 0.0)
 
 
-def _built(process: Process, films: Films, look: Look, lot: int) -> Palette:
-    films = lot_films(films, lot)
+def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -> Palette:
+    films = films_at(lot_films(films, lot), stage)
+    bare = stage in (Stage.BARE, Stage.STAINED)
     layers = films.layers(process)
     heights = [place.height for place in films.places]
     top = max(heights) + sum(m.nm + m.insulator for m in films.metals)
@@ -189,8 +192,13 @@ def _built(process: Process, films: Films, look: Look, lot: int) -> Palette:
     found: list[tuple[Place, RGB]] = []
     for code in range(256):
         drawn = {layer: bool(code >> i & 1) for i, layer in enumerate(layers)}
-        fitting = (pair for pair in of_place[:-1] if pair[0].where and holds(process, pair[0].where, drawn))
-        found.append(next(fitting, of_place[-1]))
+        left = without_gates(process, drawn) if bare else drawn
+        fitting = (pair for pair in of_place[:-1] if pair[0].where and holds(process, pair[0].where, left))
+        place, colour = next(fitting, of_place[-1])
+        if stage is Stage.STAINED:
+            share = STAIN[doping(process, drawn)]
+            colour = (round(colour[0] * share), round(colour[1] * share), round(colour[2] * share))
+        found.append((place, colour))
     level = [round(place.height / unit) for place, _ in found]
     used = level[: 1 << len(layers)]
     clear = films.base == "sapphire"
@@ -206,7 +214,7 @@ def _built(process: Process, films: Films, look: Look, lot: int) -> Palette:
         highest=max(used),
         metals=tuple(
             MetalPaint(
-                metal_colour(films, look, i),
+                metal_colour(films, look, i, GLASS if stage is Stage.WHOLE else 0.0),
                 round(m.nm / unit),
                 round(m.insulator / unit),
                 round(m.dip / unit),

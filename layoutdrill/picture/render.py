@@ -9,6 +9,7 @@ from layoutdrill.picture.looks import Look, Style
 from layoutdrill.picture.microscope import Shot, photograph
 from layoutdrill.picture.objectives import Objective
 from layoutdrill.picture.painted import paint
+from layoutdrill.picture.stages import Stage, taken_off
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 
@@ -25,6 +26,7 @@ def render(
     die: Die = PERFECT,
     aid: bool = False,
     objective: Objective | None = None,
+    stage: Stage | None = None,
 ) -> Image.Image:
     """
     Return the picture of a layout in RGB, of the view's size.
@@ -32,9 +34,11 @@ def render(
     `seed` chooses the lot (film thicknesses, grain, dust); `wear` goes from 0 (textbook) to 1 (attic); `hidden` names
     mask layers that have been taken off. `die` is how its masks lie (see `die_of`); `aid` puts the tracing aid on,
     which below 2 pixels per λ is always on and from 4 always off. Without an `objective` each scale has the one that
-    suits it. The same arguments give the same pixels.
+    suits it. `stage` is how far the die has been taken apart (see `stages`); without one it
+    lies under a glass too thin to matter, which may be cracked. The same arguments give the same pixels.
     """
+    gone = taken_off(process, stage) if stage is not None else frozenset()
     if look.style in (Style.FLAT, Style.HATCHED):
-        return paint(layout, process, look, view, hidden)
+        return paint(layout, process, look, view, hidden | gone)
     aid = aided(process, view.pixels_per_lambda, wanted=aid)
-    return photograph(layout, process, Shot(look, view, seed, wear, hidden, die, aid, objective))
+    return photograph(layout, process, Shot(look, view, seed, wear, hidden | gone, die, aid, objective, stage))

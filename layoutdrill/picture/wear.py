@@ -10,10 +10,18 @@ from layoutdrill.process import Process
 
 
 def with_wear(
-    image: Image.Image, layout: Layout, process: Process, view: View, number: int, wear: float, *, shining: bool = False
+    image: Image.Image,
+    layout: Layout,
+    process: Process,
+    view: View,
+    number: int,
+    wear: float,
+    *,
+    shining: bool = False,
+    glass: bool = True,
 ) -> Image.Image:
-    """Return the picture as the die of a number, worn from 0 to 1, has it; `shining` in dark field."""
+    """Return the picture as the die of a number, worn from 0 to 1, has it; `shining` in dark field, under `glass` or not."""
     if wear <= 0:
         return image
-    image = with_dirt(image, layout, process, view, number, wear, shining=shining)
+    image = with_dirt(image, layout, process, view, number, wear, shining=shining, glass=glass)
     return taken(image, layout.box, process, view, number, wear)

@@ -5,7 +5,8 @@ Thicknesses in nm are common practice of the time, chosen so that what meets sta
 """
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.process.model import Process
+from layoutdrill.process.model import SUBSTRATE, Process
+from layoutdrill.process.terms import Kind
 
 SILICON_GATE = """
 base: silicon
@@ -24,6 +25,10 @@ places:
 apart: [[gate, n+ active], [gate, p+ active], [poly, field], [n+ active, field], \
 [buried contact, n+ active], [n+ active, p+ active]]
 either: [[n+ active, p+ active]]
+junctions:
+  - {name: well, where: "{well}", kind: "{well kind}", nm: 3500, source: common practice (wells of 3 to 4 µm)}
+  - {name: n+ active, where: "{active} - {poly}", kind: n, nm: 600, source: common practice}
+  - {name: p+ active, where: "{active} & {p-doping} - {poly}", kind: p, nm: 600, source: common practice}
 """
 
 METAL_GATE = """
@@ -43,6 +48,11 @@ apart: [[channel, p diffusion], [channel, n diffusion], [channel, diffusion], [p
 [diffusion, field], [n diffusion, p diffusion]]
 hues: [[n diffusion, field]]
 either: [[n diffusion, p diffusion]]
+junctions:
+  - {name: well, where: "{well}", kind: "{well kind}", nm: 8000, source: common practice (wells of 6 to 10 µm)}
+  - {name: n diffusion, where: "{n-doping}", kind: n, nm: 2000, source: common practice}
+  - {name: p diffusion, where: "{p-doping}", kind: p, nm: 2000, source: common practice}
+  - {name: diffusion, where: "{active}", kind: "{only kind}", nm: 2000, source: common practice}
 """
 
 METALS = (("local-metal", 100, 0), ("metal", 900, 0), ("metal-2", 1000, 700), ("upper-metal", 1000, 700))
@@ -62,10 +72,14 @@ def default_films(process: Process) -> str:
         )
     roles["diffusion"] = roles.get("n-doping", []) + roles.get("p-doping", [])
     template = SILICON_GATE if "poly" in roles else METAL_GATE
+    only = process.transistors[0].kind if process.transistors else Kind.N
+    kinds = {"{well kind}": _well_kind(process), "{only kind}": only}
     lines = []
     left_out = set()
     for line in template.strip().splitlines():
         filled = line
+        for word, kind in kinds.items():
+            filled = filled.replace(word, kind)
         for role, names in roles.items():
             filled = filled.replace("{" + role + "}", f"({' | '.join(names)})" if names else "{none}")
         if line.lstrip().startswith("- {name:") and "{" in filled.split("{name:", 1)[1]:
@@ -78,6 +92,14 @@ def default_films(process: Process) -> str:
         )
         + "\n"
     )
+
+
+def _well_kind(process: Process) -> Kind:
+    """Return what wells are doped with: the kind that the transistors outside them are."""
+    for rule in process.transistors:
+        if rule.body == SUBSTRATE:
+            return rule.kind
+    return Kind.N
 
 
 def _without(line: str, left_out: set[str]) -> str:

@@ -12,6 +12,7 @@ from layoutdrill.process.expression import Expression, Name, names_in, parse_exp
 from layoutdrill.process.film_defaults import default_films
 from layoutdrill.process.load import DATA, load_process
 from layoutdrill.process.model import Process
+from layoutdrill.process.terms import Kind
 from layoutdrill.value import value
 from layoutdrill.yamldoc import Node, load, loads
 
@@ -70,6 +71,17 @@ class Metal:
 
 
 @value
+class Junction:
+    """A doping that reaches from the surface of the silicon `nm` down, where `where` holds; `source` of the figure."""
+
+    name: str
+    where: Expression
+    kind: Kind
+    nm: float
+    source: str
+
+
+@value
 class Films:
     """
     The whole section. `planar`: the surface is levelled before each metal, so that no buried step shows in it.
@@ -77,7 +89,8 @@ class Films:
     `places` are tried in order, the last holds everywhere; `metals` from the lowest; `vary` is the spread of
     thicknesses from lot to lot, as a fraction. The pairs of places in `apart` meet, and must differ in brightness and
     hue; those in `hues` only in hue. Of the pairs in `either` now the one and now the other has the first one's films:
-    which doping grows the thicker oxide hangs on a lot's furnace.
+    which doping grows the thicker oxide hangs on a lot's furnace. `junctions` are the dopings in the silicon, wells
+    before what lies in them.
     """
 
     base: str
@@ -88,6 +101,7 @@ class Films:
     apart: tuple[tuple[str, str], ...] = ()
     hues: tuple[tuple[str, str], ...] = ()
     either: tuple[tuple[str, str], ...] = ()
+    junctions: tuple[Junction, ...] = ()
 
     def layers(self, process: Process) -> tuple[str, ...]:
         """Return the mask layers that decide a place, in the process's order."""
@@ -142,7 +156,7 @@ def load_films(process: Process) -> Films:
 
 def read_films(node: Node, process: Process) -> Films:
     """Read the section, checking every layer, region and material."""
-    fields = node.fields(("base", "surface", "places", "metals"), ("vary", "apart", "hues", "either"))
+    fields = node.fields(("base", "surface", "places", "metals"), ("vary", "apart", "hues", "either", "junctions"))
     known = (*process.layers, *process.regions)
     places = []
     nodes = fields["places"].items()
@@ -165,6 +179,7 @@ def read_films(node: Node, process: Process) -> Films:
         apart=meeting("apart"),
         hues=meeting("hues"),
         either=meeting("either"),
+        junctions=tuple(_junction(item, known) for item in fields["junctions"]) if "junctions" in fields else (),
     )
     if len(films.layers(process)) > MOST_LAYERS:
         fields["places"].fail(
@@ -206,6 +221,17 @@ def _place(node: Node, known: tuple[str, ...], *, last: bool) -> Place:
         shade=fields["shade"].number(0.05, 1) if "shade" in fields else 1.0,
         metal_shade=fields["metal_shade"].number(0.05, 1) if "metal_shade" in fields else 1.0,
         fades=fields["fades"].text() if "fades" in fields else "",
+    )
+
+
+def _junction(node: Node, known: tuple[str, ...]) -> Junction:
+    fields = node.fields(("name", "where", "kind", "nm", "source"))
+    return Junction(
+        name=fields["name"].text(),
+        where=parse_expression(fields["where"], known),
+        kind=Kind(fields["kind"].word(tuple(Kind), "kind")),
+        nm=fields["nm"].number(1, 50_000),
+        source=fields["source"].text(),
     )
 
 
