@@ -43,6 +43,15 @@ def _whole(low: int, high: int | None = None) -> Callable[[str], int]:
     return read
 
 
+def _wear(text: str) -> float:
+    from layoutdrill.picture.degrees import wear_named
+
+    try:
+        return wear_named(text)
+    except LayoutdrillError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
 def _fraction(text: str) -> float:
     try:
         number = float(text)
@@ -70,6 +79,7 @@ def parser() -> argparse.ArgumentParser:
     drill.add_argument("--seed", type=_whole(0), metavar="N", help="the same seed gives everyone the same questions")
     drill.add_argument("--kit", type=Path, metavar="PATH", help="the open cell kit: wheel or unpacked folder")
     drill.add_argument("--look", metavar="LOOK", help="how the picture is shown")
+    drill.add_argument("--wear", type=_wear, metavar="W", help="how worn dies are: textbook to attic, or 0 to 1")
     drill.add_argument("--plain", action="store_true", help="plain text, answers read line by line")
     drill.add_argument("--results", type=Path, metavar="FILE", help="also write the answers as JSON lines")
 
@@ -80,7 +90,15 @@ def parser() -> argparse.ArgumentParser:
     draw.add_argument("--seed", type=_whole(0), default=1, metavar="N")
     draw.add_argument("--difficulty", type=_fraction, default=0.3, metavar="D", help="0 tidy to 1 crowded")
     draw.add_argument("--look", metavar="LOOK")
-    draw.add_argument("--wear", type=_fraction, default=0.0, metavar="W", help="0 clean to 1 battered")
+    draw.add_argument(
+        "--wear", type=_wear, default=0.0, metavar="W", help="textbook, tidy, used, worn, attic, or 0 to 1"
+    )
+    draw.add_argument("--stage", default="", metavar="S", help="whole, glass off, …, stained; “all”: side by side")
+    draw.add_argument(
+        "--section", nargs="?", const="auto", default="", metavar="Y", help="cut along y (λ), or where most lies"
+    )
+    draw.add_argument("--objective", default="", metavar="O", help="5x, 10x, 20x, 50x, 50x-high; else what suits")
+    draw.add_argument("--aid", action="store_true", help="the tracing aid: metal darker where it lies deeper")
     draw.add_argument("--overlay", choices=("none", "devices", "nets"), default="none")
     draw.add_argument("--scale", type=_whole(1, LARGEST_SCALE), default=8, metavar="N", help="pixels per λ")
     draw.add_argument("--kit", type=Path, metavar="PATH")
@@ -212,6 +230,7 @@ def _drill(options: argparse.Namespace) -> int:
         look=options.look,
         results=options.results,
     )
+    sitting.worn = options.wear
     if options.plain:
         from layoutdrill.drill.plain import run_plain
 
@@ -293,20 +312,23 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _draw(options: argparse.Namespace) -> int:
-    from layoutdrill.deck.save import save_specimen, specimen_of
+    from layoutdrill.deck.save import Shown, save_specimen, specimen_of
 
     specimen = specimen_of(
         options.cell, options.process, options.seed, options.difficulty, options.kit, options.circuit
     )
-    save_specimen(
-        specimen,
-        options.output,
+    how = Shown(
         seed=options.seed,
         look=options.look,
         wear=options.wear,
         overlay=options.overlay,
         scale=options.scale,
+        stage=options.stage,
+        objective=options.objective,
+        aid=options.aid,
+        section=options.section,
     )
+    save_specimen(specimen, options.output, how)
     print(f"wrote {options.output}")
     return 0
 

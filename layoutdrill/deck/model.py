@@ -26,7 +26,8 @@ class Picture:
     """
     A live picture: a cell drawn in a process from a seed. `layers` are the mask layers to show, all when empty;
     `outline` is what to outline on it (a hint's step), or None. With `decoy`, the kind of change, a circuit is drawn
-    that differs from the cell by one wire.
+    that differs from the cell by one wire. `wear` is that of the die, `stage` how far it has been taken apart; with
+    `section` it is cut along a line: "auto", or its height y in λ.
     """
 
     cell: str
@@ -38,6 +39,9 @@ class Picture:
     outline: HintStep | None = None
     caption: str = ""
     decoy: str = ""
+    wear: float = 0.0
+    stage: str = ""
+    section: str = ""
     where: Where = field(default=Where(""), compare=False)
 
 

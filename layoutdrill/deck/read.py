@@ -33,7 +33,7 @@ _TOP_MORE = (
     "items",
 )
 _ITEM_MORE = ("processes", "kinds", "difficulty", "seed", "hints", "help", "count", "wear")
-_PICTURE_MORE = ("process", "seed", "difficulty", "look", "outline", "caption", "decoy")
+_PICTURE_MORE = ("process", "seed", "difficulty", "look", "outline", "caption", "decoy", "wear", "stage", "section")
 _STEPS = tuple(step.value for step in HintStep if step is not HintStep.WORDS)
 
 
@@ -235,6 +235,9 @@ class _Reader:
             outline=HintStep(outline) if outline else None,
             caption=take.field(fields, "caption", said, ""),
             decoy=take.field(fields, "decoy", lambda one: one.word(decoy_kinds(), "kind of decoy"), ""),
+            wear=take.field(fields, "wear", wear_of, 0.0),
+            stage=take.field(fields, "stage", lambda one: one.word(_stages(process), "stage"), ""),
+            section=take.field(fields, "section", section_of, ""),
             where=node.where,
         )
 
@@ -276,6 +279,8 @@ class _Reader:
                     seed=whole.seed,
                     difficulty=whole.difficulty,
                     look=whole.look,
+                    wear=whole.wear,
+                    stage=whole.stage,
                     layers=layers,
                     outline=HintStep(outline) if outline else whole.outline,
                     caption=take.field(inner, "say", said, ""),
@@ -339,6 +344,23 @@ def seed_of(node: Node) -> int | None:
     if not isinstance(node.value, int) or isinstance(node.value, bool):
         node.fail(f"a seed or “{FRESH}” expected, {node.sort} found", "give a whole number, or fresh")
     return node.integer(0)
+
+
+def section_of(node: Node) -> str:
+    """Read where a picture is cut: “auto”, or a height y in λ."""
+    if isinstance(node.value, int | float) and not isinstance(node.value, bool):
+        return f"{node.number(-100_000, 100_000):g}"
+    return node.word(("auto",), "section")
+
+
+def _stages(process: str) -> tuple[str, ...]:
+    from layoutdrill.picture.stages import Stage, stages_of  # noqa: PLC0415 - few decks name one
+    from layoutdrill.process.films import load_films  # noqa: PLC0415
+
+    if not process:
+        return tuple(stage.value for stage in Stage)
+    found = load_process(process)
+    return tuple(stage.value for stage in stages_of(found, load_films(found)))
 
 
 def _layers(process: str) -> tuple[str, ...]:

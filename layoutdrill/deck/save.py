@@ -4,17 +4,22 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+from PIL import Image
+
 from layoutdrill.cells import Cell, load_cell
 from layoutdrill.cells.kit import find_kit
 from layoutdrill.deck.model import KIT_PROCESS
 from layoutdrill.deck.specimen import drawn, from_kit
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
-from layoutdrill.face import layout_of
+from layoutdrill.face import DrawnFace, Light, layout_of
+from layoutdrill.face.section import SectionFace
 from layoutdrill.picture.looks import load_look
-from layoutdrill.picture.overlay import Overlay, devices_overlay, draw_overlay, nets_overlay
-from layoutdrill.picture.render import render
+from layoutdrill.picture.overlay import Overlay, devices_overlay, nets_overlay
+from layoutdrill.picture.stages import TITLES, Stage, stages_of
 from layoutdrill.picture.view import View
+from layoutdrill.process.films import load_films
 from layoutdrill.question.model import Specimen
+from layoutdrill.value import value
 
 ENDINGS = (".png", ".svg", ".gds")
 DEFAULT_LOOK = "reflected-light"
@@ -53,51 +58,98 @@ def cell_meant(what: str, circuit: str | None = None) -> Cell:
     return load_cell(what)
 
 
-def save_specimen(
-    specimen: Specimen,
-    output: Path,
-    *,
-    seed: int = 0,
-    look: str | None = None,
-    wear: float = 0.0,
-    overlay: str = "none",
-    scale: int = 8,
-) -> None:
+@value
+class Shown:
     """
-    Write the specimen to `output`: .png and .svg as seen through a look, .gds as drawn.
+    How a saved picture shows its specimen: `seed` the lot and the die, `look` by name, `wear` from 0 to 1, `overlay`
+    none, devices or nets, `scale` in pixels per λ; `stage` how far the die is taken apart, “all” for every stage side by
+    side; `objective` by name, "" for the one that suits; `aid` puts the tracing aid on; `section` cuts along a line:
+    “auto” or y in λ.
+    """
 
-    `scale` is in pixels per λ, `wear` from 0 to 1, `overlay` is none, devices or nets. Raises LayoutdrillError for
-    another ending, an unknown look, or a file that cannot be written.
+    seed: int = 0
+    look: str | None = None
+    wear: float = 0.0
+    overlay: str = "none"
+    scale: int = 8
+    stage: str = ""
+    objective: str = ""
+    aid: bool = False
+    section: str = ""
+
+
+def save_specimen(specimen: Specimen, output: Path, how: Shown = Shown()) -> None:  # noqa: B008 - a value
+    """
+    Write the specimen to `output`: .png and .svg as seen through a look, .gds as drawn, .txt a section as a table.
+
+    Raises LayoutdrillError for another ending, an unknown look, or a file that cannot be written.
     """
     ending = output.suffix.lower()
-    process, layout, extraction = specimen.process, layout_of(specimen.face), specimen.extraction
+    process, extraction = specimen.process, specimen.extraction
     marks: dict[str, Callable[[], Overlay]] = {
         "none": Overlay,
         "devices": lambda: devices_overlay(extraction),
         "nets": lambda: nets_overlay(extraction),
     }
-    if ending not in ENDINGS:
+    if ending not in ENDINGS and not (how.section and ending == ".txt"):
         raise LayoutdrillError(
             f'cannot write a "{ending}" file', where=Where(str(output)), todo=f"end the name in {', '.join(ENDINGS)}"
         )
-    if overlay not in marks:
-        raise LayoutdrillError(f'no overlay "{overlay}"', todo=did_you_mean(overlay, marks))
-    # Room below for the scale bar, so that it hides nothing.
-    view = View.whole(layout, process, scale, margin=2 if overlay == "none" else 5)
-    chosen = load_look(look or DEFAULT_LOOK)
+    if how.overlay not in marks:
+        raise LayoutdrillError(f'no overlay "{how.overlay}"', todo=did_you_mean(how.overlay, marks))
     try:
         if ending == ".gds":
             from layoutdrill.layout.gdswrite import write_gdsii  # noqa: PLC0415
 
-            output.write_bytes(write_gdsii(layout, process))
-        elif ending == ".svg":
+            output.write_bytes(write_gdsii(layout_of(specimen.face), process))
+        elif ending == ".txt":
+            output.write_text("\n".join(_cut(specimen, how.section).grid_lines()) + "\n", encoding="utf-8")
+        elif ending == ".svg" and not how.section and not how.stage:
             from layoutdrill.picture.svg import svg  # noqa: PLC0415
 
-            output.write_text(
-                svg(layout, process, chosen, view, extraction, marks[overlay](), seed=seed, wear=wear), encoding="utf-8"
-            )
+            layout, chosen = layout_of(specimen.face), load_look(how.look or DEFAULT_LOOK)
+            text = svg(
+                layout, process, chosen, _view(specimen, how), extraction, marks[how.overlay](), seed=how.seed,
+                wear=how.wear,
+            )  # fmt: skip
+            output.write_text(text, encoding="utf-8")
+        elif ending == ".svg":
+            raise LayoutdrillError("sections and stages are not written as SVG", todo="end the name in .png")
         else:
-            image = render(layout, process, chosen, view, seed=seed, wear=wear)
-            draw_overlay(image, extraction, process, view, marks[overlay]()).save(output)
+            _image(specimen, how, marks[how.overlay]()).save(output)
     except OSError as error:
         raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(output))) from None
+
+
+def _view(specimen: Specimen, how: Shown) -> View:
+    """Return a view of all, with room below for the scale bar, so that it hides nothing."""
+    return View.whole(layout_of(specimen.face), specimen.process, how.scale, margin=2 if how.overlay == "none" else 5)
+
+
+def _image(specimen: Specimen, how: Shown, overlay: Overlay) -> Image.Image:
+    """Return the picture asked for: from above, cut, or every stage side by side."""
+    view = _view(specimen, how)
+    if how.section:
+        width = max(300, round(view.region.width * view.scale(specimen.process)))
+        return _cut(specimen, how.section).section.named(width)
+    if how.stage == "all":
+        from layoutdrill.picture.abreast import abreast  # noqa: PLC0415
+
+        films = load_films(specimen.process)
+        shown = [(stage, TITLES[stage]) for stage in stages_of(specimen.process, films)]
+        return abreast([(title, _seen(specimen, how, view, stage, overlay)) for stage, title in shown])
+    return _seen(specimen, how, view, how.stage, overlay)
+
+
+def _seen(specimen: Specimen, how: Shown, view: View, stage: str, overlay: Overlay) -> Image.Image:
+    if stage and stage not in tuple(Stage):
+        known = (*Stage, "all")
+        raise LayoutdrillError(f'no stage "{stage}"', todo=did_you_mean(stage, known))
+    look = load_look(how.look or DEFAULT_LOOK)
+    light = Light(look, how.seed, how.wear, aid=how.aid, objective=how.objective, stage=stage)
+    return specimen.face.marked(specimen.face.image(view, light), view, light, overlay)
+
+
+def _cut(specimen: Specimen, line: str) -> SectionFace:
+    assert isinstance(specimen.face, DrawnFace)
+    return SectionFace.of_line(specimen.face, line)

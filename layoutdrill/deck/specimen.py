@@ -1,5 +1,6 @@
 """Put a cell under the microscope: drawn and proved, or taken from an open kit and turned as the seed says."""
 
+from dataclasses import replace
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -125,14 +126,23 @@ def pictured(deck: Deck, picture: Picture) -> Specimen:
     """
     cell = deck.cell(picture.cell)
     if not picture.decoy:
-        return drawn(cell, picture.process, picture.seed, picture.difficulty)
+        return _cut(drawn(cell, picture.process, picture.seed, picture.difficulty), picture)
     found = decoys_of(cell, picture.process)
     for decoy in found:
         if decoy.edit == picture.decoy:
-            return drawn(cell, picture.process, picture.seed, picture.difficulty, decoy)
+            return _cut(drawn(cell, picture.process, picture.seed, picture.difficulty, decoy), picture)
     known = ", ".join(sorted({decoy.edit for decoy in found})) or "another cell"
     what = f"no decoy “{picture.decoy}” can be made of {cell.name} in {picture.process}"
     raise LayoutdrillError(what, where=picture.where, todo=f"choose {known}")
+
+
+def _cut(specimen: Specimen, picture: Picture) -> Specimen:
+    """Cut a drawing where the picture is a section."""
+    if not picture.section or not isinstance(specimen.face, DrawnFace):
+        return specimen
+    from layoutdrill.face.section import SectionFace  # noqa: PLC0415 - few pictures are sections
+
+    return replace(specimen, face=SectionFace.of_line(specimen.face, picture.section))
 
 
 def one_wire_away(structure: str, specimen: Specimen) -> Specimen | None:

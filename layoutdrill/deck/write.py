@@ -115,6 +115,12 @@ def _source(picture: Picture, *, kit: bool) -> list[str]:
         lines.append(f"look: {scalar(picture.look)}")
     if picture.decoy:
         lines.append(f"decoy: {scalar(picture.decoy)}")
+    if picture.wear:
+        lines.append(f"wear: {_decimal(picture.wear)}")
+    if picture.stage:
+        lines.append(f"stage: {scalar(picture.stage)}")
+    if picture.section:
+        lines.append(f"section: {picture.section}")
     return lines
 
 

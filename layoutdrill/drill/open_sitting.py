@@ -13,7 +13,7 @@ class OpenSitting(Protocol):
     """A sitting that is open. Questions are numbered from 0."""
 
     shown_in: str
-    worn: float
+    worn: float | None
 
     @property
     def sort(self) -> str: ...

@@ -66,8 +66,8 @@ class Sitting:
         The look that pictures are shown in, unless a question has one of its own: what it hides is told with the
         question; "" where nothing is hidden.
         """
-        self.worn = 0.0
-        """How worn dies are, from 0 (textbook) to 1 (attic), where a deck does not say."""
+        self.worn: float | None = None
+        """How worn dies are, from 0 (textbook) to 1 (attic), where a deck does not say; None until someone does."""
         try:
             self.plan = tuple(draw_of(given) for given in json.loads(record.plan))
         except DAMAGE:
@@ -240,7 +240,7 @@ class Sitting:
     def _ask(self, number: int) -> Question:
         draw = self.plan[number]
         dice = Dice.from_text(f"ask {self.seed} {number}")
-        return asked(draw, drawn_again(self._maker, draw, self.worn), dice, self.shown_in, self.deck.look)
+        return asked(draw, drawn_again(self._maker, draw, self.worn or 0.0), dice, self.shown_in, self.deck.look)
 
     # Answering
 

@@ -22,6 +22,7 @@ from layoutdrill.picture.looks import PHOTOGRAPHIC
 from layoutdrill.picture.objectives import load_objective
 from layoutdrill.picture.overlay import Overlay, draw_overlay, on_die
 from layoutdrill.picture.render import render
+from layoutdrill.picture.stages import Stage
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 
@@ -84,6 +85,7 @@ class DrawnFace:
             die=self.die(light),
             aid=light.aid,
             objective=load_objective(light.objective) if light.objective else None,
+            stage=Stage(light.stage) if light.stage else None,
         )
 
     def die(self, light: Light) -> Die:
@@ -117,6 +119,7 @@ class DrawnFace:
             aid=light.aid,
             hidden=light.lifted,
             objective=objective,
+            stage=Stage(light.stage) if light.stage else None,
         )
         return shown(sight, wanted)
 

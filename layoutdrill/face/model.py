@@ -21,7 +21,8 @@ from layoutdrill.value import value
 class Light:
     """
     How a face is looked at: the look, the lot (`seed`) and its `wear` from 0 to 1, and the layers that are `lifted`
-    off, of those that `Face.layers` names. `aid` puts the tracing aid on; `objective` is "" for the one that suits.
+    off, of those that `Face.layers` names. `aid` puts the tracing aid on; `objective` is "" for the one that
+    suits; `stage` how far the die has been taken apart, "" where it has not.
     """
 
     look: Look
@@ -30,6 +31,7 @@ class Light:
     lifted: frozenset[str] = frozenset()
     aid: bool = False
     objective: str = ""
+    stage: str = ""
 
 
 class Face(Protocol):

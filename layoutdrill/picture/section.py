@@ -8,6 +8,7 @@ of its thickness had been rolled over what lies below; dopings reach down to the
 import math
 from bisect import bisect_right
 from collections.abc import Callable
+from itertools import pairwise
 
 from PIL import Image, ImageChops, ImageDraw, ImageFont
 
@@ -79,7 +80,7 @@ def spans(layout: Layout, process: Process, y: int, x0: int, x1: int) -> list[Sp
     edges = {x0, x1} | {x for rects in crossing.values() for r in rects for x in (r.x0, r.x1) if x0 < x < x1}
     found: list[Span] = []
     xs = sorted(edges)
-    for left, right in zip(xs, xs[1:], strict=False):
+    for left, right in pairwise(xs):
         drawn = {name: any(r.x0 <= left < r.x1 for r in rects) for name, rects in crossing.items()}
         span = _span(process, films, drawn, left, right)
         if found and _alike(found[-1], span):

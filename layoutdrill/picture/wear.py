@@ -20,7 +20,7 @@ def with_wear(
     shining: bool = False,
     glass: bool = True,
 ) -> Image.Image:
-    """Return the picture as the die of a number, worn from 0 to 1, has it; `shining` in dark field, under `glass` or not."""
+    """Return the picture of a die worn from 0 to 1: `shining` in dark field, under `glass` or not."""
     if wear <= 0:
         return image
     image = with_dirt(image, layout, process, view, number, wear, shining=shining, glass=glass)

@@ -78,7 +78,8 @@ class DrillScreen(DrillPicture):
     def on_mount(self) -> None:
         self.query_one("#answer", Input).display = False
         self.sitting.shown_in = self.bench.look_for(self.sitting.look)
-        self.sitting.worn = self.bench.settings.worn
+        if self.sitting.worn is None:
+            self.sitting.worn = self.bench.settings.worn
         self._go_to(self.sitting.total if self.sitting.position is None else self.sitting.position)
         if self.sitting.left is not None:
             self.set_interval(1, self._tick)

@@ -194,6 +194,8 @@ class LessonScreen(PicturePage):
             specimen.face,
             look=look_for_process(self.bench.look_for(picture.look or self.deck.look), specimen.process),
             seed=picture.seed,
+            wear=picture.wear,
+            stage=picture.stage,
             overlay=overlay,
             hidden=hidden,
         )

@@ -17,7 +17,10 @@ NOTHING = Overlay()
 
 @value
 class Subject:
-    """What the picture shows. `hidden` are the layers lifted off; `aid` is the tracing aid."""
+    """
+    What the picture shows. `hidden` are the layers lifted off, `aid` is the tracing aid, `stage` how far the die has
+    been taken apart.
+    """
 
     face: Face
     look: str = "reflected-light"
@@ -26,13 +29,14 @@ class Subject:
     overlay: Overlay = NOTHING
     hidden: frozenset[str] = frozenset()
     aid: bool = False
+    stage: str = ""
 
     @property
     def light(self) -> Light:
         """Return how the face is looked at."""
         from layoutdrill.picture.looks import load_look  # noqa: PLC0415 - the home screen does without pictures
 
-        return Light(load_look(self.look), self.seed, self.wear, self.hidden, self.aid)
+        return Light(load_look(self.look), self.seed, self.wear, self.hidden, self.aid, stage=self.stage)
 
     @property
     def box(self) -> Rect:
@@ -109,6 +113,7 @@ class Drawer:
             subject.overlay,
             subject.hidden,
             subject.aid,
+            subject.stage,
             region,
             scale,
         )

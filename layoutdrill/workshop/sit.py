@@ -66,7 +66,7 @@ class SetSitting:
         self.seed = made.seed
         self.deck = Deck(made.deck, made.title, "", ())
         self.shown_in = ""
-        self.worn = 0.0
+        self.worn: float | None = 0.0
         self.tells = made.feedback is Feedback.NOW
         """Whether a learner is told at once what was right."""
         self._clock = clock
