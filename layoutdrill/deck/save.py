@@ -62,8 +62,8 @@ def cell_meant(what: str, circuit: str | None = None) -> Cell:
 class Shown:
     """
     How a saved picture shows its specimen: `seed` the lot and the die, `look` by name, `wear` from 0 to 1, `overlay`
-    none, devices or nets, `scale` in pixels per λ; `stage` how far the die is taken apart, “all” for every stage side by
-    side; `objective` by name, "" for the one that suits; `aid` puts the tracing aid on; `section` cuts along a line:
+    none, devices or nets, `scale` in pixels per λ; `stage` how far the die is taken apart, “all” for every stage
+    abreast; `objective` by name, "" for the one that suits; `aid` puts the tracing aid on; `section` cuts along a line:
     “auto” or y in λ.
     """
 
