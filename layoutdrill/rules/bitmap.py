@@ -27,17 +27,27 @@ class Field:
         return cls(box.x0 - margin, box.y0 - margin, box.width + 2 * margin, box.height + 2 * margin)
 
     def bits(self, rects: Iterable[Rect]) -> int:
+        """
+        Return the bitmap of rectangles.
+
+        Neighbours from the bottom up are joined in pairs, and these again, each as tall as it must be: the whole is
+        touched once a round, and not once a rectangle.
+        """
         stride = self.stride
         columns: dict[int, int] = {}
-        found = 0
-        for r in rects:
+        pieces: list[tuple[int, int]] = []  # (lowest row, bits from there on)
+        for r in sorted(rects, key=lambda r: r.y0):
             height = r.y1 - r.y0
             column = columns.get(height)
             if column is None:
                 column = columns[height] = ((1 << stride * height) - 1) // ((1 << stride) - 1)
             row = ((1 << (r.x1 - r.x0)) - 1) << (r.x0 - self.x0)
-            found |= (row * column) << ((r.y0 - self.y0) * stride)
-        return found
+            pieces.append((r.y0, row * column))
+        while len(pieces) > 1:
+            pairs = zip(pieces[::2], pieces[1::2], strict=False)
+            rest = pieces[-1:] if len(pieces) % 2 else []
+            pieces = [(low, a | b << ((high - low) * stride)) for (low, a), (high, b) in pairs] + rest
+        return sum(bits << ((low - self.y0) * stride) for low, bits in pieces)
 
     def step(self, direction: int) -> int:
         return self.stride if direction == UP else 1

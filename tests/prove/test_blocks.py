@@ -115,5 +115,7 @@ def test_tracks_are_as_many_as_stretches_overlap():
 def test_more_than_a_block_holds_is_refused():
     """The message says how much is too much."""
     process = load_process("silicon-gate-cmos")
-    with pytest.raises(LayoutdrillError, match=r"700 transistors, fingers counted, too many for one block; draw it in"):
-        proved(scrambled(process, 1, 700), process, 1)
+    with pytest.raises(
+        LayoutdrillError, match=r"4700 transistors, fingers counted, too many for one block; draw it in"
+    ):
+        proved(scrambled(process, 1, 4700), process, 1)

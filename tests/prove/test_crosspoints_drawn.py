@@ -244,14 +244,14 @@ def random_arrays(seed, count):
     """Yield ROMs and PLAs with contents of all kinds: single lines, inputs that nothing reads, empty words."""
     dice = Dice(seed)
     for _ in range(count):
-        width, depth = dice.randint(1, 7), dice.choice((1, 2, 3, 5, 9))
-        words = ["".join(dice.choice("01") for _ in range(width)) for _ in range(depth)]
-        coded = ["".join(dice.choice("01") for _ in range(width)) for _ in range(dice.choice((4, 8)))]
-        inputs = [f"i{n}" for n in range(dice.randint(1, 6))]
+        width, depth = dice.between(1, 7), dice.pick((1, 2, 3, 5, 9))
+        words = ["".join(dice.pick("01") for _ in range(width)) for _ in range(depth)]
+        coded = ["".join(dice.pick("01") for _ in range(width)) for _ in range(dice.pick((4, 8)))]
+        inputs = [f"i{n}" for n in range(dice.between(1, 6))]
         sums = []
-        for o in range(dice.randint(1, 4)):
-            terms = [dice.sample(inputs, dice.randint(1, len(inputs))) for _ in range(dice.randint(1, 3))]
-            sums.append(f"o{o} = " + " + ".join("*".join(dice.choice(("", "!")) + i for i in term) for term in terms))
+        for o in range(dice.between(1, 4)):
+            terms = [dice.sample(inputs, dice.between(1, len(inputs))) for _ in range(dice.between(1, 3))]
+            sums.append(f"o{o} = " + " + ".join("*".join(dice.pick(("", "!")) + i for i in term) for term in terms))
         for make in (
             lambda words=words: rom_plane("rom_any", "any", words),
             lambda words=words: rom_plane("rom_any", "any", words, p_kind=True),

@@ -50,7 +50,7 @@ def test_scrambled_netlists_are_drawn_and_proved(name, seed, count, hard):
         ({"mode": Mode.DEPLETION}, "M1 is a n depletion transistor"),
         ({"length": 1000}, "L of M1, 1000 nm"),
         ({"width": 750}, "W of M1, 750 nm, is too narrow"),
-        ({"copies": 700}, "700 transistors, fingers counted, too many"),
+        ({"copies": 4700}, "4700 transistors, fingers counted, too many"),
     ],
 )
 def test_what_cannot_be_drawn_is_refused_with_the_reason(change, reason):

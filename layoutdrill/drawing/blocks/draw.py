@@ -18,8 +18,8 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 from layoutdrill.value import value
 
-MOST = 600
-"""Fingers that a block may hold."""
+MOST = 4000
+"""Fingers that a block may hold. Memory sets it: a proof keeps each mask as one bit a grid square."""
 _ROW = (18, 28)
 """Fingers in a row, from and to."""
 _TRIES = 4
