@@ -30,9 +30,10 @@ def read_bytes(path: Path, most: int, *, name: str | None = None, todo: str = "c
 
 
 def decoded(data: bytes, where: str, *, what: str = "not UTF-8 text", todo: str = "save the file as UTF-8") -> str:
-    """Return bytes as UTF-8 text. Raises LayoutdrillError with the line of the first byte that is none."""
+    """Return bytes as UTF-8 text. Raises LayoutdrillError with the place of the first byte that is none."""
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        raise LayoutdrillError(what, where=Where(where, line), todo=todo) from None
+        before = data[data.rfind(b"\n", 0, error.start) + 1 : error.start].decode("utf-8", "replace")
+        raise LayoutdrillError(what, where=Where(where, line, len(before) + 1), todo=todo) from None

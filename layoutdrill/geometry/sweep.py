@@ -25,7 +25,7 @@ _FEW = 64
 _CROWD = 16
 """More rectangles than this above one another, on average, make a slab worth halving."""
 
-MOST_STEPS = 8_000_000
+MOST_STEPS = 4_000_000
 """So often two rectangles are compared; real layouts need a few dozen comparisons each."""
 
 _FOOT, _TOP = itemgetter(1), itemgetter(3)

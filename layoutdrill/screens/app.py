@@ -176,8 +176,10 @@ class BenchApp(App[int]):
             self.push_screen(page)
 
     def leave(self, page: Page) -> None:
-        """Go back one screen; from the first one out of the app."""
-        if len(self.screen_stack) > 1 and page is self.screen:
+        """Go back one screen; from the first one out of the app. A page that has been left already stays so."""
+        if page is not self.screen:
+            return
+        if len(self.screen_stack) > 1:
             self.pop_screen()
         else:
             self.exit(0)

@@ -193,7 +193,7 @@ class ListPage(Page):
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Open what was chosen; a mistake is shown, and the list stays."""
-        if event.option.id:
+        if event.option.id and self.is_current:
             try:
                 self.chosen(event.option.id)
             except Exception as error:  # noqa: BLE001 - a panel says it

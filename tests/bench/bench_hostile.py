@@ -12,7 +12,9 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.hostile.bombs import bombs, heavy, put
 from tests.hostile.fuzz import FUZZERS, failures
+from tests.hostile.kills import lost
 
+KILLS = 100
 COUNTS = {"decks": 5000, "GDSII": 3000, "SPICE": 3000, "equations": 5000, "records": 300}
 
 
@@ -52,6 +54,10 @@ def main(share=1.0):
             print(f"{name:10} {count:6} inputs, {len(found)} failures, {time.monotonic() - began:.0f} s", flush=True)
             for seed, words in found[:5]:
                 print(f"  seed {seed}: {words}")
+        for plain in (True, False):
+            count = max(1, int(KILLS * share))
+            missing, told = lost(count, folder / f"kills-{plain}", plain=plain)
+            print(f"{count} kills {'in plain mode' if plain else 'in the app'}: {told} answers told, {missing} lost")
 
 
 if __name__ == "__main__":

@@ -86,16 +86,18 @@ def levels(count, inner):
     return gds(*cells)
 
 
-def spiral(turns):
-    """A comb of brackets within brackets: every way of cutting it up crosses every one of them."""
-    size = 40 * turns
+def grate(slots):
+    """A plate with slots from below, and long slots from the right over all of these: each cut crosses each edge."""
+    wide = 20 * slots + 20
     points = [(0, 0)]
-    for turn in range(turns):  # out along one arm of a bracket, up, and back along the other, a little further in
-        at = 20 * turn
-        points += [(size - at, at), (size - at, size - at), (at + 10, size - at), (at + 10, at + 10)]
-    back = points[-1]
-    points += [(back[0] - 5, back[1]), (back[0] - 5, size + 10), (0, size + 10)]
-    return gds((b"c", [boundary(*points)]))
+    for slot in range(slots):
+        x = 20 * slot + 10
+        points += [(x, 0), (x, wide), (x + 10, wide), (x + 10, 0)]
+    points += [(wide, 0)]
+    for slot in range(slots):
+        y = wide + 20 * slot + 10
+        points += [(wide, y), (5, y), (5, y + 10), (wide, y + 10)]
+    return gds((b"c", [boundary(*points, (wide, 2 * wide), (0, 2 * wide))]))
 
 
 def subcircuits(count, device=""):
@@ -159,7 +161,7 @@ def bombs():
     )
     yield Bomb("24 levels of two", ("extract", "x.gds"), many, {"x.gds": levels(24, SQUARE)})
     yield Bomb("24 levels of labels", ("extract", "x.gds"), many, {"x.gds": levels(24, label(68, b"A"))})
-    yield Bomb("brackets of metal", ("extract", "x.gds"), "too many teeth", {"x.gds": spiral(1500)})
+    yield Bomb("brackets of metal", ("extract", "x.gds"), "too many teeth", {"x.gds": grate(1000)})
     piled = gds(
         (b"a", [boundary((0, 0), (90_000, 0), (90_000, 90_000), (0, 90_000))]), (b"t", [array(b"a", 200, 200, 1, 1)])
     )

@@ -181,7 +181,7 @@ def test_files_that_cannot_be_read_are_told(tmp_path: Path):
     good.write_text("M1 y a g nmos", encoding="utf-8")
     noise.write_bytes(b"\x00\xff\xfe")
     assert compare_files(good, good).text() == "equal: 1 transistor, 3 nets"
-    with pytest.raises(LayoutdrillError, match=r"noise.sp:1: this is no text; give a SPICE or CDL netlist"):
+    with pytest.raises(LayoutdrillError, match=r"noise.sp:1:\d+: this is no text; give a SPICE or CDL netlist"):
         compare_files(good, noise)
     with pytest.raises(LayoutdrillError, match=r"none.sp: no such file; check the path"):
         compare_files(tmp_path / "none.sp", good)

@@ -75,7 +75,7 @@ REFUSED = [
     ("", "t.yaml:1:1: the file is empty; write “key: value” lines"),
     ("# only a remark\n", "t.yaml:1:1: the file is empty; write “key: value” lines"),
     ("a: 1\n---\nb: 2\n", "t.yaml:2:1: a second document starts here; keep one in a file, and remove the line “---”"),
-    (b"a: 1\nb: \xff\n", "t.yaml:2: not UTF-8 text; save the file as UTF-8"),
+    (b"a: 1\nb: \xff\n", "t.yaml:2:4: not UTF-8 text; save the file as UTF-8"),
     ("a: 1\nb: \x07\n", "t.yaml:2:4: a character that cannot be printed (\\u0007); remove it"),
     ("a: \x00\n", "t.yaml:1:4: a character that cannot be printed (\\u0000); remove it"),
 ]

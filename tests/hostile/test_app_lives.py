@@ -1,0 +1,124 @@
+"""The app lives on under keys, clicks and bytes; when it ends, the terminal is as it was."""
+
+import os
+import signal
+
+import pytest
+
+from layoutdrill.dice import Dice
+from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.error_panel import ErrorPanel
+from layoutdrill.screens.finder import FinderScreen
+from layoutdrill.screens.home_screen import HomeScreen
+from tests.hostile.kills import lost
+from tests.hostile.terminal import Terminal
+from tests.screens.fakes import FakeSitting
+
+KEYS = (
+    "enter", "escape", "up", "down", "left", "right", "pageup", "pagedown", "home", "end", "tab", "space", "backspace",
+    "ctrl+p", "ctrl+c", "ctrl+z", "f1", "f2", "f3", "question_mark", "a", "b", "c", "h", "g", "v", "s", "x", "l", "k",
+    "o", "i", "y", "0", "plus", "minus", "t", "n", "q", "exclamation_mark",
+)  # fmt: skip
+
+
+async def test_the_finder_takes_bursts_of_keys():
+    """^P with Enter twice, with PageUp typed ahead, with Esc at once: no key ends the app."""
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(100, 30)) as pilot:
+        for burst in (
+            ("ctrl+p", "enter", "enter"),
+            ("ctrl+p", "pageup", "enter"),
+            ("ctrl+p", "escape"),
+            ("ctrl+p", "z", "z"),
+        ):
+            for key in burst:
+                app.post_message(_key(key))
+            await pilot.pause(0.1)
+            assert app.is_running
+            for _ in range(3):
+                await pilot.press("escape")
+        assert app.return_code is None
+
+
+def _key(name):
+    from textual.events import Key
+
+    return Key(name, name if len(name) == 1 else None)
+
+
+async def test_the_finder_finds_a_cell_by_its_letters():
+    """Typing narrows; the row under the cursor opens in the finder's place."""
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.press("ctrl+p")
+        finder = app.screen
+        assert isinstance(finder, FinderScreen)
+        await app.workers.wait_for_complete()
+        await pilot.press(*"nand2")
+        await pilot.pause()
+        assert "cell:nand2" in [row.key for row in finder.rows]
+        assert len(finder.rows) < len(finder.offered)
+        await pilot.press("escape")
+        assert app.screen is finder
+        assert finder.rows == finder.offered
+        await pilot.press("escape")
+        assert isinstance(app.screen, HomeScreen)
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+async def test_random_keys_end_nothing(seed):
+    """Fixed seeds, keys in bursts faster than screens open and close; ^Q alone ends the app."""
+    dice = Dice(seed)
+    app = BenchApp(StartRequest(sitting=FakeSitting()))
+    app.action_suspend_process = lambda: None
+    async with app.run_test(size=(100, 30)) as pilot:
+        for _ in range(40):
+            for _ in range(1 + dice.below(4)):
+                app.post_message(_key(dice.pick(KEYS)))
+            await pilot.pause(0.01)
+            if app.return_code is not None or not app.is_running:
+                break
+        assert app.return_code in (None, 0)
+        assert app._exception is None
+
+
+async def test_a_fault_on_a_screen_is_told_in_a_panel(monkeypatch):
+    """A handler that fails does not end the app."""
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(100, 30)) as pilot:
+        home = app.screen
+        monkeypatch.setattr(home, "act_help", lambda: 1 / 0, raising=False)
+        home.do("help")
+        await pilot.pause()
+        assert isinstance(app.screen, ErrorPanel)
+
+
+@pytest.mark.parametrize(("number", "code"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])
+def test_a_signal_to_end_restores_the_terminal(number, code, tmp_path):
+    """128 and the signal's number (POSIX shells' convention); modes, screen and mouse are as before."""
+    with Terminal(home=tmp_path) as terminal:
+        assert terminal.until(b"Syllabus")
+        os.kill(terminal.process.pid, number)
+        assert terminal.ended() == code
+        assert terminal.restored
+
+
+def test_bytes_that_are_no_text_end_nothing(tmp_path):
+    """The app still answers to its keys, and ends with 0 when asked to."""
+    with Terminal(home=tmp_path) as terminal:
+        assert terminal.until(b"Syllabus")
+        terminal.type(b"\xff\xfe\x80\xed\xa0\x80")
+        terminal.type(b"?")
+        assert terminal.until(b"explained")
+        terminal.type(b"\x11")
+        assert terminal.ended() == 0
+        assert terminal.restored
+        assert b"Traceback" not in terminal.seen
+
+
+@pytest.mark.parametrize("plain", [True, False])
+def test_no_acknowledged_answer_is_lost_by_a_kill(plain, tmp_path):
+    """Here a few; hundreds by hand: python tests/bench/run.py hostile."""
+    missing, acknowledged = lost(2, tmp_path, plain=plain)
+    assert missing == 0
+    assert acknowledged > 0
