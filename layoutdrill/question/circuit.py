@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable, Mapping
 
-from layoutdrill.cells.model import Role
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.netlist.roles import Role
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.process import Process

@@ -2,7 +2,7 @@
 
 from enum import StrEnum
 
-from layoutdrill.cells.model import Port
+from layoutdrill.cells.entry import Port
 from layoutdrill.extract.model import Extraction
 from layoutdrill.face.model import Face
 from layoutdrill.geometry.rect import Rect

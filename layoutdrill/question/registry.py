@@ -16,6 +16,7 @@ from layoutdrill.question.point import Point
 from layoutdrill.question.polarity import Polarity
 from layoutdrill.question.rails import Rails
 from layoutdrill.question.same_net import SameNet
+from layoutdrill.question.sequence import Sequence
 from layoutdrill.question.spot import Spot
 from layoutdrill.question.table import Table
 from layoutdrill.question.transcribe import Transcribe
@@ -33,6 +34,7 @@ TABLE: tuple[type[QuestionKind], ...] = (
     Table,
     Function,
     Transcribe,
+    Sequence,
 )
 """In the order in which a newcomer meets them."""
 

@@ -22,7 +22,7 @@ from layoutdrill.question import Answer, kinds, regrade
 from layoutdrill.question.naming import needs_number, same_structure, widened
 from layoutdrill.recognise.terms import TERMS, canonical
 from layoutdrill.simulate.expression import evaluate
-from tests.question import switches
+from tests.question import stores, switches
 
 WELLS = ("nwell", "pwell", "well", "substrate")
 NEAR = ((0.25, 0.25), (-0.25, 0.25), (0.25, -0.25), (-0.25, -0.25))
@@ -150,6 +150,8 @@ def right_answers(question):
             spice = [f"M{i} {a} {g} {b} 0 {k}mos" for i, (k, g, a, b) in enumerate(rows)]
             return ["; ".join(" ".join(row) for row in once), ";".join(renamed).upper().replace("OWN", "own"),
                     "\n".join(spice)]  # fmt: skip
+        case "sequence":
+            return [key.levels, " ".join(key.levels), key.levels.replace("?", "-")]
     raise AssertionError(question.kind)
 
 
@@ -493,7 +495,33 @@ def netlist_graph(netlist, key):
     return graph
 
 
+def _sequence(kind, question, oracle):
+    """Judge by what the words for a store mean: latch, flip-flop, two-phase bit; each step changes one input."""
+    key = question.key
+    found = []
+    steps = [dict(zip(key.inputs, map(int, step), strict=True)) for step in key.steps]
+    for before, after in itertools.pairwise(steps):
+        if sum(before[name] != after[name] for name in key.inputs) != 1:
+            found.append(f"{before} to {after} changes more than one input")
+    model = stores.model(question.specimen.cell, key.output)
+    if model is not None:
+        right = "".join(model(steps))
+        if any(r not in ("?", level) for r, level in zip(right, key.levels, strict=True)):
+            found.append(f"{key.steps} gives {right} by the words, key {key.levels}")
+    turned = key.levels.translate(str.maketrans("01", "10"))
+    if grade(kind, question, turned).credit != 0:
+        found.append("all the other way round earns credit")
+    known = key.levels.lstrip("?")
+    early = len(key.levels) - len(known)
+    if early and grade(kind, question, "0" * early + known).credit == 1:
+        found.append("a level that nobody can know earns all")
+    if grade(kind, question, key.levels[:-1]).credit >= 1:
+        found.append("a step too few earns all")
+    return found
+
+
 CHECKS = {
+    "sequence": _sequence,
     "transcribe": _transcribe,
     "table": _table,
     "function": _function,
