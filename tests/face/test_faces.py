@@ -64,10 +64,14 @@ class PixelFace:
         return "a marked wire"
 
 
+def pixel_specimen(cell):
+    made = drawn(cell, "silicon-gate-cmos", 1)
+    return Specimen(cell, made.structure, (), PixelFace(made.face), made.netlist, "", "", 1, ports=made.ports)
+
+
 @pytest.fixture(scope="module")
 def pixels():
-    made = drawn("nand2", "silicon-gate-cmos", 1)
-    return Specimen("nand2", "NAND2", (), PixelFace(made.face), made.netlist, "", "", 1)
+    return pixel_specimen("nand2")
 
 
 DRAWN_ONLY = {"turned or not"}
@@ -84,7 +88,8 @@ def test_what_takes_a_drawing_passes_another_face_over(pixels, name):
 def test_every_kind_asks_about_any_face(pixels, name):
     """Asked, accepted, graded right and wrong, and reported, with places in the unit of the face."""
     kind = kinds()[name]
-    question = ask_in_look(kind, pixels, Dice(3), LOOK)
+    specimen = pixel_specimen("latch_gates") if name == "sequence" else pixels
+    question = ask_in_look(kind, specimen, Dice(3), LOOK)
     right = kind.solution(question)
     assert kind.grade(question, right).credit == 1
     assert "pixels and marks" in dispute_report(question, right, kind.grade(question, right))

@@ -53,6 +53,9 @@ def test_what_rests_on_kinds_tells_the_shade(drawn, name):
     specimen = drawn("nand2", "metal-gate-sapphire", 1)
     for kind in kinds().values():
         question = ask_in_look(kind, specimen, Dice(1), load_look(name))
+        if question is None:
+            assert kind.name == "sequence"  # a gate remembers nothing
+            continue
         told = [fact for fact in question.facts if "-doped" in fact]
         if kind.name in ("polarity", "rails", "name"):
             assert len(told) == 1
