@@ -35,6 +35,6 @@ def cache_folder() -> Path:
     chosen = os.environ.get("LAYOUTDRILL_CACHE")
     if chosen:
         return Path(chosen)
-    from platformdirs import user_cache_path  # noqa: PLC0415
+    from platformdirs import user_cache_path  # noqa: PLC0415 - not asked where LAYOUTDRILL_HOME says it
 
     return user_cache_path("layoutdrill", appauthor=False)

@@ -142,7 +142,7 @@ def _ports(node: Node) -> tuple[Port, ...]:
 def _subcircuit(node: Node, ports: tuple[Port, ...]) -> dict[Style, tuple[Line, ...]]:
     """Read a SPICE subcircuit whose ports are those of the entry, and supplies."""
     from layoutdrill.cells.author import cell_of_netlist  # noqa: PLC0415 - few decks bring SPICE
-    from layoutdrill.netlist.spice import read_spice  # noqa: PLC0415
+    from layoutdrill.netlist.spice import read_spice  # noqa: PLC0415 - the same
 
     text = ""
     for line in node.lines():  # set where it stands in the file, so that an error in it is told with its place

@@ -11,7 +11,6 @@ from layoutdrill.process import load_process
 
 if TYPE_CHECKING:
     from layoutdrill.drill.records import AnswerRecord
-    from layoutdrill.drill.sitting import Sitting
 
 
 def in_lambda_of(answer: "AnswerRecord") -> list[float] | None:
@@ -43,12 +42,12 @@ class Results:
             f"results cannot be written ({error.strerror})", where=Where(str(self.path)), todo="choose another file"
         )
 
-    def add(self, sitting: "Sitting", answer: "AnswerRecord") -> None:
-        """Add one answer."""
+    def add(self, answer: "AnswerRecord", *, deck: str, seed: int, count: int) -> None:
+        """Add one answer, of a sitting of `count` questions."""
         line = {
-            "deck": sitting.deck_name,
-            "seed": sitting.seed,
-            "count": sitting.total,
+            "deck": deck,
+            "seed": seed,
+            "count": count,
             "number": answer.number + 1,
             "kind": answer.kind,
             "cell": answer.cell,

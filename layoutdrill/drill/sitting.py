@@ -313,7 +313,7 @@ class Sitting:
         self._answers[number] = record
         if self.results:
             try:
-                self.results.add(self, record)
+                self.results.add(record, deck=self.deck_name, seed=self.seed, count=self.total)
             except LayoutdrillError as error:  # the answer is kept, and that is what counts
                 self._remarks.append(f"Your answer is kept, but {error.what}: {error.where}")
 

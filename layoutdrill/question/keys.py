@@ -9,12 +9,19 @@ from collections.abc import Mapping
 from dataclasses import MISSING, fields
 from functools import cache
 from types import UnionType
-from typing import TYPE_CHECKING, Any, ClassVar, Self, get_args, get_origin, get_type_hints
+from typing import Any, ClassVar, Protocol, Self, get_args, get_origin, get_type_hints
 
 from layoutdrill.errors import LayoutdrillError
 
-if TYPE_CHECKING:
-    from layoutdrill.question.model import Question
+
+class Keyed(Protocol):
+    """What has a key: a question."""
+
+    @property
+    def kind(self) -> str: ...
+
+    @property
+    def key(self) -> object: ...
 
 
 class Key:
@@ -41,7 +48,7 @@ class Key:
         return type(self)(**parts)
 
     @classmethod
-    def of(cls, question: "Question") -> Self:
+    def of(cls, question: Keyed) -> Self:
         """Return the key of a question of the kind that has such keys."""
         if not isinstance(question.key, cls):
             raise TypeError(f"a {question.kind} question has a {type(question.key).__name__}, not a {cls.__name__}")

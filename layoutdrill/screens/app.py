@@ -18,7 +18,8 @@ from textual.filter import LineFilter
 from textual.message import Message
 from textual.screen import Screen
 
-from layoutdrill.screens.page import Page
+from layoutdrill.screens import routes
+from layoutdrill.screens.bench import Routes
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.start import StartRequest
 from layoutdrill.screens.steady import TYPED_AHEAD, TextGate, no_longer, on_ending, steady_driver
@@ -48,6 +49,8 @@ class BenchApp(App[int]):
     ALLOW_SELECT = False  # text that has gone cannot be selected
     FAULTS_BORNE: ClassVar[int] = 20
     """A program that fails more often than this within one run ends, and says so."""
+
+    routes: ClassVar[Routes] = routes
 
     def __init__(self, request: StartRequest) -> None:
         super().__init__()
@@ -113,27 +116,19 @@ class BenchApp(App[int]):
         """Open the drill, or home."""
         sitting = self.request.sitting
         if sitting is not None and reads_first(sitting):
-            from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415
-
-            return LessonScreen(sitting.deck, sitting)
+            return routes.lesson(sitting.deck, sitting)
         if sitting is not None:
-            from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
-
-            return DrillScreen(sitting)
+            return routes.drill(sitting)
         if self.request.shown is not None:
-            from layoutdrill.screens.show_screen import ShowScreen  # noqa: PLC0415
-
-            return ShowScreen(self.request.shown, self.request.number)
-        from layoutdrill.screens.home_screen import HomeScreen  # noqa: PLC0415
-
-        return HomeScreen()
+            return routes.show(self.request.shown, self.request.number)
+        return routes.home()
 
     def look_for(self, wanted: str | None) -> str:
         """
         Return the look to use: the one asked for, else the settings'. With 16 colours only looks made of a few tones
         stay readable, so any other gives way to the one of high contrast.
         """
-        from layoutdrill.picture.looks import look_names  # noqa: PLC0415
+        from layoutdrill.picture.looks import look_names  # noqa: PLC0415 - home does without pictures
 
         names = look_names()
         chosen = wanted or (self.settings.look if self.settings.look in names else names[0])
@@ -142,15 +137,15 @@ class BenchApp(App[int]):
 
     def show_error(self, error: Exception) -> None:
         """Show what is wrong and what to do, in a panel over the screen."""
-        from layoutdrill.screens.error_panel import ErrorPanel  # noqa: PLC0415
+        from layoutdrill.screens.error_panel import ErrorPanel  # noqa: PLC0415 - most runs end without an error
 
         if self._running and not isinstance(self.screen, ErrorPanel):
             self.push_screen(ErrorPanel(error))
 
-    def open_help(self, page: Page) -> None:
-        from layoutdrill.screens.help_panel import HelpPanel  # noqa: PLC0415
+    def open_help(self, name: str, about: str, possible: frozenset[str]) -> None:
+        from layoutdrill.screens.help_panel import HelpPanel  # noqa: PLC0415 - only when it is asked for
 
-        self.push_screen(HelpPanel(page.name_of, page.about, page.possible()))
+        self.push_screen(HelpPanel(name, about, possible))
 
     def change_theme(self) -> None:
         """Change between light and dark, and remember it; where it cannot be remembered, it still holds for now."""
@@ -168,14 +163,14 @@ class BenchApp(App[int]):
             return self.request.kit
         return Path(self.settings.kit).expanduser() if self.settings.kit else None
 
-    def go_on_to(self, page: Page) -> None:
+    def go_on_to(self, page: Screen[object]) -> None:
         """Put a screen in the place of the present one; the first screen stays below it."""
         if len(self.screen_stack) > 1:
             self.switch_screen(page)
         else:
             self.push_screen(page)
 
-    def leave(self, page: Page) -> None:
+    def leave(self, page: Screen[object]) -> None:
         """Go back one screen; from the first one out of the app. A page that has been left already stays so."""
         if page is not self.screen:
             return

@@ -3,8 +3,9 @@
 from collections.abc import Callable, Sequence
 from typing import ClassVar
 
-from layoutdrill.screens.list_page import ListPage, Row
+from layoutdrill.screens.list_page import ListPage
 from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.row import Row
 
 
 class ChoosePage(ListPage):

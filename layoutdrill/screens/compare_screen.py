@@ -8,8 +8,11 @@ from textual.containers import Container, Vertical
 from textual.message import Message
 from textual.widgets import Static
 
+from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.deck.specimen import drawn, one_wire_away
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.overlay import devices_overlay
+from layoutdrill.process import load_process
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.page import bindings_for
@@ -29,10 +32,6 @@ def drawing_of(structure: str, beside: Specimen) -> Specimen:
 
     Raises LayoutdrillError where the library has no such structure.
     """
-    from layoutdrill.cells import cell_names, load_cell  # noqa: PLC0415 - only after a mistake
-    from layoutdrill.deck.specimen import drawn  # noqa: PLC0415
-    from layoutdrill.process import load_process  # noqa: PLC0415
-
     found = [cell for cell in map(load_cell, cell_names()) if cell.structure == structure]
     for name in dict.fromkeys((beside.process.name, DRAWN_IN)):
         process = load_process(name)
@@ -95,7 +94,6 @@ class CompareScreen(PicturePage):
         structure, specimen = self.structure, self.specimen
 
         def work() -> None:
-            from layoutdrill.deck.specimen import one_wire_away  # noqa: PLC0415 - drawing is heavy
 
             try:
                 near = one_wire_away(structure, specimen)

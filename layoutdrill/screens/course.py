@@ -2,14 +2,14 @@
 
 from typing import TYPE_CHECKING
 
+from layoutdrill.deck import lesson_names
+
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
 
 
 def lesson_after(sitting: "OpenSitting") -> str:
     """Return the name of the lesson after the one whose questions were asked, or "" where there is none."""
-    from layoutdrill.deck import lesson_names  # noqa: PLC0415 - only at the end of a sitting
-
     deck = getattr(sitting, "deck", None)
     names = lesson_names()
     if sitting.sort != "deck" or deck is None or deck.name not in names:

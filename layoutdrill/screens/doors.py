@@ -2,15 +2,15 @@
 
 from typing import TYPE_CHECKING
 
-from textual.content import Content
 from textual.message import Message
+from textual.screen import Screen
 
-from layoutdrill.screens.list_page import ListPage, Row
-from layoutdrill.screens.page import Page
+from layoutdrill.screens.list_page import ListPage
+from layoutdrill.screens.row import Row
 from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
-    from layoutdrill.drill.sitting import Sitting
+    from layoutdrill.drill.open_sitting import OpenSitting
 
 OTHER = (
     Row("", "More"),
@@ -30,7 +30,7 @@ class DoorPage(ListPage):
     class SittingOpened(Message):
         """A worker opened a sitting."""
 
-        sitting: "Sitting"
+        sitting: "OpenSitting"
 
     @mutable
     class OpeningFailed(Message):
@@ -38,7 +38,7 @@ class DoorPage(ListPage):
 
         error: Exception
 
-    def go_to(self, page: Page) -> None:
+    def go_to(self, page: Screen[object]) -> None:
         """Open a page over this one."""
         self.app.push_screen(page)
 
@@ -46,68 +46,36 @@ class DoorPage(ListPage):
         self.bench.show_error(message.error)
 
     def on_door_page_sitting_opened(self, message: SittingOpened) -> None:
-        from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
-
-        self.go_to(DrillScreen(message.sitting))
+        self.go_to(self.bench.routes.drill(message.sitting))
 
     def chosen(self, key: str) -> None:
         if self.bench.request.confined:
             return
         sort, _, name = key.partition(":")
+        routes = self.bench.routes
         match sort:
             case "lesson" | "deck":
-                from layoutdrill.deck import load_deck  # noqa: PLC0415
+                from layoutdrill.deck import load_deck  # noqa: PLC0415 - home stands before decks are read
 
                 deck = load_deck(name)
                 if deck.pages:
-                    from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415
-
-                    self.go_to(LessonScreen(deck))
+                    self.go_to(routes.lesson(deck))
                 else:
                     self.open_sitting(sort, name)
             case "cell" | "process":
-                from layoutdrill.deck.entry import cell_entry, process_entry  # noqa: PLC0415
-                from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415
-
-                self.go_to(LessonScreen(process_entry(name) if sort == "process" else cell_entry(name)))
-            case "practice":
-                from layoutdrill.screens.practice_screen import PracticeScreen  # noqa: PLC0415
-
-                self.go_to(PracticeScreen())
-            case "explain":
-                from layoutdrill.screens.explain_screen import ExplainScreen  # noqa: PLC0415
-
-                self.go_to(ExplainScreen())
-            case "library":
-                from layoutdrill.screens.library import LibraryScreen  # noqa: PLC0415
-
-                self.go_to(LibraryScreen())
-            case "settings":
-                from layoutdrill.screens.settings_screen import SettingsScreen  # noqa: PLC0415
-
-                self.go_to(SettingsScreen())
-            case "progress":
-                from layoutdrill.screens.shelf import progress_text  # noqa: PLC0415
-                from layoutdrill.screens.text_page import TextPage  # noqa: PLC0415
-
-                self.go_to(TextPage("Progress", Content(progress_text())))
-            case "about":
-                from layoutdrill.screens.cautions import about_text  # noqa: PLC0415
-                from layoutdrill.screens.text_page import TextPage  # noqa: PLC0415
-
-                self.go_to(TextPage("About, cautions", Content(about_text())))
+                self.go_to(routes.entry(sort, name))
+            case "practice" | "explain" | "library" | "settings" | "progress" | "about":
+                self.go_to(getattr(routes, sort)())
             case _:
                 self.open_sitting(sort, name)
 
     def open_sitting(self, sort: str, name: str) -> None:
         """Open a deck, a placement test, or a sitting left in the middle, in a worker."""
-        kit = self.bench.kit
+        kit, routes = self.bench.kit, self.bench.routes
 
         def work() -> None:
-            from layoutdrill.screens.shelf import open_sitting  # noqa: PLC0415
-
             try:
-                sitting = open_sitting(sort, name, kit=kit)
+                sitting = routes.open_sitting(sort, name, kit=kit)
             except Exception as error:  # noqa: BLE001
                 self.post_message(self.OpeningFailed(error))
             else:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from textual.widgets import Static
 
 from layoutdrill.locations import data_folder
+from layoutdrill.question.dispute import save_dispute
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
 from layoutdrill.screens.drill_phases import Phase
 from layoutdrill.screens.focus import focus_of, out_of_sight, shows_as_much, words_beside
@@ -101,7 +102,6 @@ class DrillPicture(PicturePage):
         return shows_as_much(self.asked, subject.look, look)
 
     def act_dispute(self) -> None:
-        from layoutdrill.question.dispute import save_dispute  # noqa: PLC0415 - seldom
 
         assert self.asked is not None
         assert self.answered is not None

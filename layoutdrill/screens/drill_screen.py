@@ -11,6 +11,7 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input, Static
 
+from layoutdrill.deck import load_deck
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
 from layoutdrill.screens.actions import EVERYWHERE
@@ -18,6 +19,7 @@ from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.course import lesson_after
 from layoutdrill.screens.drill_phases import possible_now, why_not_now
 from layoutdrill.screens.drill_picture import DrillPicture
+from layoutdrill.screens.ending import told_at_the_end
 from layoutdrill.screens.focus import BESIDE, words_beside
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_view import PictureView
@@ -281,8 +283,6 @@ class DrillScreen(DrillPicture):
         return why_not_now(name, self.phase, self.asked) or super().why_not(name)
 
     def _summary(self) -> str:
-        from layoutdrill.screens.shelf import told_at_the_end  # noqa: PLC0415 - only then
-
         return told_at_the_end(self.sitting)
 
     def scroll_of(self) -> Widget | None:
@@ -365,22 +365,17 @@ class DrillScreen(DrillPicture):
         if not name:
             self.bench.leave(self)
             return
-        from layoutdrill.deck import load_deck  # noqa: PLC0415 - only at the end
-        from layoutdrill.screens.lesson_screen import LessonScreen  # noqa: PLC0415 - it opens this screen
-
-        self.bench.go_on_to(LessonScreen(load_deck(name)))
+        self.bench.go_on_to(self.bench.routes.lesson(load_deck(name)))
 
     def act_details(self) -> None:
         self.toggle_class("-full")
         self._show()
 
     def act_compare(self) -> None:
-        from layoutdrill.screens.compare_screen import CompareScreen  # noqa: PLC0415 - only after a mistake
-
         assert self.asked is not None
         assert self.verdict is not None
         look = self.picture.subject.look if self.picture.subject else ""
-        self.app.push_screen(CompareScreen(self.verdict.confused_with, self.asked.specimen, look))
+        self.app.push_screen(self.bench.routes.compare(self.verdict.confused_with, self.asked.specimen, look))
 
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)

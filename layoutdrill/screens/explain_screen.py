@@ -12,15 +12,18 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.face import DrawnFace
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import devices_overlay
+from layoutdrill.process import load_process, process_names
+from layoutdrill.reading.explain import LAYOUT_FILES, explain_file
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.error_panel import told
-from layoutdrill.screens.list_page import Row
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.row import Row
 from layoutdrill.screens.schematic import schematic
 from layoutdrill.screens.subject import Subject, look_for_process
 from layoutdrill.simulate.supplies import Supplies
@@ -155,7 +158,6 @@ class ExplainScreen(PicturePage):
         self.query_one("#path", Input).focus()
 
     def act_process(self) -> None:
-        from layoutdrill.process import load_process, process_names  # noqa: PLC0415 - only when asked for
 
         rows = [Row("any", "none", "a netlist needs none")]
         rows += [Row(name, name, load_process(name).title) for name in process_names()]
@@ -170,9 +172,6 @@ class ExplainScreen(PicturePage):
 
 def explained(path: Path, process: str | None, cell: str | None, look: str) -> Explained:
     """Read a file: words about it, its schematic, and its picture where it is a layout."""
-    from layoutdrill.face import DrawnFace  # noqa: PLC0415 - a netlist has no picture
-    from layoutdrill.reading.explain import LAYOUT_FILES, explain_file  # noqa: PLC0415 - nothing else here needs it
-
     if process is None and path.suffix.lower() in LAYOUT_FILES:
         raise LayoutdrillError("a layout is read in a process", where=Where(str(path)), todo="press p and choose it")
     found = explain_file(path, process=process, cell=cell)

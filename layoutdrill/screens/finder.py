@@ -3,11 +3,15 @@
 from typing import ClassVar
 
 from textual.message import Message
+from textual.screen import Screen
 
+from layoutdrill.deck import lesson_covers
 from layoutdrill.screens.actions import key_word, offered
 from layoutdrill.screens.doors import OTHER, DoorPage
-from layoutdrill.screens.list_page import Row
+from layoutdrill.screens.library import library_rows
 from layoutdrill.screens.page import Page, bindings_for
+from layoutdrill.screens.row import Row
+from layoutdrill.screens.shelf import deck_rows, lesson_rows
 from layoutdrill.value import mutable
 
 DO = "do"
@@ -58,7 +62,7 @@ class FinderScreen(DoorPage):
         else:
             super().chosen(key)
 
-    def go_to(self, page: Page) -> None:
+    def go_to(self, page: Screen[object]) -> None:
         """Open a page in the place of this one."""
         self.bench.go_on_to(page)
 
@@ -76,8 +80,4 @@ def action_rows(screen: str, possible: frozenset[str]) -> tuple[Row, ...]:
 
 def place_rows() -> tuple[Row, ...]:
     """Return lessons, decks, processes, cells, and the other screens. Slow: reads every deck and cell."""
-    from layoutdrill.deck import lesson_covers  # noqa: PLC0415
-    from layoutdrill.screens.library import library_rows  # noqa: PLC0415
-    from layoutdrill.screens.shelf import deck_rows, lesson_rows  # noqa: PLC0415
-
     return (*lesson_rows(lesson_covers(), ()), *deck_rows(), *OTHER, *library_rows())

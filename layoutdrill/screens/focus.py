@@ -2,6 +2,7 @@
 
 from layoutdrill.face import Light
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.looks import load_look
 from layoutdrill.question.model import Question, Specimen
 from layoutdrill.question.registry import kinds
 from layoutdrill.screens.viewport import Focus, Viewport, snapped
@@ -62,8 +63,6 @@ def out_of_sight(view: Viewport, question: Question) -> str:
 
 def shows_as_much(question: Question, now: str, look: str) -> bool:
     """Tell whether a look shows all that the present one shows of what the question rests on."""
-    from layoutdrill.picture.looks import load_look  # noqa: PLC0415 - only when the look is changed
-
     face, seed = question.specimen.face, question.specimen.seed or 0
     seen = face.shows(Light(load_look(now), seed), kinds()[question.kind].needs(question))
     return seen <= face.shows(Light(load_look(look), seed), seen)

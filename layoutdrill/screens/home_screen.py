@@ -5,8 +5,8 @@ from typing import ClassVar
 from textual.message import Message
 
 from layoutdrill.screens.doors import OTHER, DoorPage
-from layoutdrill.screens.list_page import Row
 from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.row import Row
 from layoutdrill.value import mutable
 
 
@@ -39,11 +39,11 @@ class HomeScreen(DoorPage):
         self._read()
 
     def _read(self) -> None:
-        def work() -> None:
-            from layoutdrill.screens.shelf import home_rows  # noqa: PLC0415 - decks are read off the event loop
+        routes = self.bench.routes
 
+        def work() -> None:
             try:
-                rows, trouble = home_rows()
+                rows, trouble = routes.home_rows()
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.OpeningFailed(error))
             else:

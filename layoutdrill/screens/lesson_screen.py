@@ -12,6 +12,7 @@ from textual.widgets import Static
 
 from layoutdrill.deck.model import Arrangement, Deck, Picture
 from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.drill.sitting import Sitting
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.actions import EVERYWHERE
@@ -228,8 +229,6 @@ class LessonScreen(PicturePage):
         kit = self.bench.kit if deck.kit else None
 
         def work() -> None:
-            from layoutdrill.drill.sitting import Sitting  # noqa: PLC0415
-
             try:
                 sitting = opened or Sitting.open_deck(deck, kit=kit)
             except Exception as error:  # noqa: BLE001
@@ -240,9 +239,7 @@ class LessonScreen(PicturePage):
         self.run_worker(work, thread=True, group="open", exclusive=True, exit_on_error=False)
 
     def on_lesson_screen_sitting_opened(self, message: SittingOpened) -> None:
-        from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
-
-        self.bench.go_on_to(DrillScreen(message.sitting))
+        self.bench.go_on_to(self.bench.routes.drill(message.sitting))
 
 
 def _drawing(picture: Picture) -> tuple[str, str, str, int, float]:

@@ -2,9 +2,13 @@
 
 from typing import ClassVar
 
+from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.cells.arrays import array_names
+from layoutdrill.deck.read import drawn_processes
+from layoutdrill.process import load_process
 from layoutdrill.screens.doors import DoorPage
-from layoutdrill.screens.list_page import Row
 from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.row import Row
 
 FIRST = ("inverter", "buffer", "NAND", "NOR", "AND-OR-invert", "pass")
 
@@ -26,11 +30,6 @@ class LibraryScreen(DoorPage):
 
 def library_rows() -> tuple[Row, ...]:
     """Return processes, then cells by family, then arrays."""
-    from layoutdrill.cells import cell_names, load_cell  # noqa: PLC0415
-    from layoutdrill.cells.arrays import array_names  # noqa: PLC0415
-    from layoutdrill.deck.read import drawn_processes  # noqa: PLC0415
-    from layoutdrill.process import load_process  # noqa: PLC0415
-
     rows = [Row("", "processes")]
     rows += [Row(f"process:{name}", name, load_process(name).title) for name in drawn_processes()]
     family = ""

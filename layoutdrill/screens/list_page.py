@@ -12,20 +12,9 @@ from textual.widgets.option_list import Option
 
 from layoutdrill.screens.actions import offered
 from layoutdrill.screens.page import Page
+from layoutdrill.screens.row import Row
 from layoutdrill.screens.steady import RowList
 from layoutdrill.screens.wording import line
-from layoutdrill.value import value
-
-
-@value
-class Row:
-    """A row: `key` says what it opens ("" is a heading, not to be chosen); `name`, `text` and `state` are columns."""
-
-    key: str
-    name: str
-    text: str = ""
-    state: str = ""
-
 
 LONGEST_SOUGHT = 40
 WORTH_READING = 24

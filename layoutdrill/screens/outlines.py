@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
 from layoutdrill.question.model import HintStep, Question, Specimen, Verdict
@@ -61,6 +62,4 @@ def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:
 
 def can_stand_beside(structure: str) -> bool:
     """Tell whether the library has a drawing of this to set beside another: of a gate it has, of a contact not."""
-    from layoutdrill.cells import cell_names, load_cell  # noqa: PLC0415 - only after a mistake
-
     return any(load_cell(name).structure == structure for name in cell_names())

@@ -1,6 +1,6 @@
 """The base of every screen: keys from the table of actions, a heading, a true footer, a remark when too small."""
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar, cast
 
 from textual import events
 from textual.app import ComposeResult
@@ -11,11 +11,8 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from layoutdrill.screens.actions import BY_NAME, WHY_NOT, footer, meant, offered, taken_by_text
+from layoutdrill.screens.bench import Bench
 from layoutdrill.screens.key_line import KeyLine
-
-if TYPE_CHECKING:
-    from layoutdrill.screens.app import BenchApp
-
 
 WIDE, BROAD = 110, 160
 """From so many columns the words stand beside the picture, and are given more room."""
@@ -66,8 +63,8 @@ class Page(Screen[object]):
         yield from ()
 
     @property
-    def bench(self) -> "BenchApp":
-        return cast("BenchApp", self.app)
+    def bench(self) -> Bench:
+        return cast(Bench, self.app)
 
     async def _on_message(self, message: Message) -> None:
         """Handle a message; a handler that fails shows a panel, or nothing once this screen has gone."""
@@ -169,12 +166,10 @@ class Page(Screen[object]):
     # everywhere
 
     def act_help(self) -> None:
-        self.bench.open_help(self)
+        self.bench.open_help(self.name_of, self.about, self.possible())
 
     def act_find(self) -> None:
-        from layoutdrill.screens.finder import FinderScreen  # noqa: PLC0415 - only when it is opened
-
-        self.app.push_screen(FinderScreen(self))
+        self.app.push_screen(self.bench.routes.find(self))
 
     def act_stay(self) -> None:
         self.notify("^Q leaves layoutdrill; answers given are kept.", timeout=4)

@@ -6,9 +6,16 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.message import Message
 
+from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.cells.arrays import array_names
+from layoutdrill.deck.model import KIT_PROCESS
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.process import load_process, process_names
+from layoutdrill.question import kinds
 from layoutdrill.screens.choose_page import ChoosePage
-from layoutdrill.screens.list_page import ListPage, Row
+from layoutdrill.screens.list_page import ListPage
 from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.row import Row
 from layoutdrill.value import mutable, value
 
 if TYPE_CHECKING:
@@ -111,9 +118,7 @@ class PracticeScreen(ListPage):
         self.run_worker(work, thread=True, group="open", exclusive=True, exit_on_error=False)
 
     def on_practice_screen_sitting_opened(self, message: SittingOpened) -> None:
-        from layoutdrill.screens.drill_screen import DrillScreen  # noqa: PLC0415
-
-        self.bench.go_on_to(DrillScreen(message.sitting))
+        self.bench.go_on_to(self.bench.routes.drill(message.sitting))
 
     def on_practice_screen_opening_failed(self, message: OpeningFailed) -> None:
         self.bench.show_error(message.error)
@@ -130,9 +135,6 @@ _TITLES = {
 
 def opened(choice: Choice) -> "Sitting":
     """Open the sitting for a choice."""
-    from layoutdrill.cells import cell_names  # noqa: PLC0415
-    from layoutdrill.drill.sitting import Sitting  # noqa: PLC0415
-
     return Sitting.open_practice(
         (choice.cell,) if choice.cell else cell_names(),
         (choice.process,) if choice.process else (),
@@ -143,20 +145,15 @@ def opened(choice: Choice) -> "Sitting":
 
 
 def _cells() -> list[Row]:
-    from layoutdrill.cells import cell_names, load_cell  # noqa: PLC0415
-    from layoutdrill.cells.arrays import array_names  # noqa: PLC0415
 
     return [Row(name, name, load_cell(name).title) for name in (*cell_names(), *array_names())]
 
 
 def _processes() -> list[Row]:
-    from layoutdrill.deck.model import KIT_PROCESS  # noqa: PLC0415
-    from layoutdrill.process import load_process, process_names  # noqa: PLC0415
 
     return [Row(name, name, load_process(name).title) for name in process_names() if name != KIT_PROCESS]
 
 
 def _kinds() -> list[Row]:
-    from layoutdrill.question import kinds  # noqa: PLC0415
 
     return [Row(name, name, kind.title) for name, kind in kinds().items()]

@@ -10,9 +10,11 @@ from textual.widgets import Input
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import settings_file
+from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.screens.choose_page import ChoosePage
-from layoutdrill.screens.list_page import ListPage, Row
+from layoutdrill.screens.list_page import ListPage
 from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.row import Row
 from layoutdrill.screens.settings import THEME_NAMES, Settings, save_settings
 
 
@@ -94,7 +96,6 @@ def _themes() -> list[Row]:
 
 
 def _looks() -> list[Row]:
-    from layoutdrill.picture.looks import load_look, look_names  # noqa: PLC0415
 
     return [Row(name, name, " ".join(load_look(name).about.split())) for name in look_names()]
 

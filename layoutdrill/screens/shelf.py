@@ -3,16 +3,14 @@
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
-from statistics import median
 
 from layoutdrill.deck import Cover, deck_covers, lesson_covers, load_deck
-from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.records import AnswerRecord, Left, Records
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.drill.summary import LAST, LessonState, Summary, lesson_states
+from layoutdrill.drill.summary import LAST, LessonState, lesson_states, median_of
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
-from layoutdrill.screens.list_page import Row
+from layoutdrill.screens.row import Row
 from layoutdrill.screens.wording import unwrapped
 
 
@@ -98,39 +96,6 @@ def open_sitting(sort: str, name: str, *, kit: Path | None) -> Sitting:
     return Sitting.open_deck(deck, kit=kit if deck.kit else None)
 
 
-def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str:
-    """Put a summary into words and two small tables."""
-    if not summary.answered and not summary.skipped:
-        return "Nothing was answered."
-    right = f"{summary.right} of {summary.answered} answered right and without help"
-    lines = [f"{right}; credit {summary.credit:g} of {summary.total}."]
-    if summary.skipped:
-        lines.append(f"{summary.skipped} given up.")
-    if summary.answered:
-        lines.append(f"Half of the answers took less than {summary.seconds:g} s.")
-    if placed:
-        known = [name for name, passed in placed.items() if passed]
-        lines += ["", "Lessons you can skip: " + (", ".join(known) if known else "none yet; begin with the first.")]
-    lines += ["", "By structure, right and without help"]
-    wide = max(len(tally.name) for tally in summary.by_structure)
-    lines += [f"  {tally.name:{wide}}  {tally.right} of {tally.asked}" for tally in summary.by_structure]
-    if summary.slips:
-        lines += ["", "To look at again"]
-        lines += [f"  {slip.number}. {slip.words}" for slip in summary.slips]
-    return "\n".join(lines)
-
-
-def told_at_the_end(sitting: OpenSitting) -> str:
-    """Return how a sitting went; after a placement test also which lessons can be skipped, by their titles."""
-    placed = None
-    summary = sitting.summary()
-    if summary is None:
-        return f"{sitting.answered} of {sitting.total} answered and kept. The leader tells what was right."
-    if isinstance(sitting, Sitting) and sitting.sort == "placement":
-        placed = {load_deck(name).title: passed for name, passed in sitting.placement().items()}
-    return summary_text(summary, placed)
-
-
 def progress_text() -> str:
     """Return the page of progress."""
     path = records_file()
@@ -160,7 +125,7 @@ def progress(answers: tuple[AnswerRecord, ...]) -> str:
         times = [a.seconds for a in last if not a.skipped]
         share = right / len(last) if last else 0.0
         rows.append(
-            (share, name, len(given), f"{right} of the last {len(last)}", f"{median(times):.0f} s" if times else "")
+            (share, name, len(given), f"{right} of the last {len(last)}", f"{median_of(times):.0f} s" if times else "")
         )
     rows.sort()
     wide = max(12, *(len(row[1]) for row in rows))

@@ -7,7 +7,7 @@ import sys
 from codecs import getincrementaldecoder
 from collections.abc import Callable
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any, cast
+from typing import Any, cast
 
 from rich.segment import Segment
 from textual.color import Color
@@ -18,9 +18,7 @@ from textual.message_pump import MessagePump
 from textual.widgets import OptionList
 
 from layoutdrill.printable import stripped
-
-if TYPE_CHECKING:
-    from layoutdrill.screens.app import BenchApp
+from layoutdrill.screens.bench import Bench
 
 ENDING = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 """Signals after which the terminal is restored and the app ends with 128 and their number."""
@@ -45,7 +43,7 @@ class Steady(MessagePump):
             await super()._on_message(message)
         except Exception as error:  # noqa: BLE001 - a panel says it
             if self.is_attached:
-                cast("BenchApp", self.app).tell_fault(error)
+                cast(Bench, self.app).tell_fault(error)
 
 
 class RowList(Steady, OptionList):
@@ -64,7 +62,7 @@ def steady_driver(found: type[Driver]) -> type[Driver]:
     class SteadyDriver(LinuxDriver):
         def run_input_thread(self) -> None:
             """Read keys until the driver stops; a terminal that has gone ends the app."""
-            from textual._xterm_parser import XTermParser  # noqa: PLC0415
+            from textual._xterm_parser import XTermParser  # noqa: PLC0415 - of this platform alone
 
             parser = XTermParser(self._debug)
             decode = getincrementaldecoder("utf-8")(errors="replace").decode

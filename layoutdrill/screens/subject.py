@@ -7,9 +7,11 @@ from PIL import Image
 
 from layoutdrill.face.model import Face, Light
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.looks import FROM_BELOW, load_look, look_names
 from layoutdrill.picture.overlay import LETTERS_FROM, Overlay, overlay_letters
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.process.films import load_films
 from layoutdrill.value import value
 
 NOTHING = Overlay()
@@ -34,8 +36,6 @@ class Subject:
     @property
     def light(self) -> Light:
         """Return how the face is looked at."""
-        from layoutdrill.picture.looks import load_look  # noqa: PLC0415 - the home screen does without pictures
-
         return Light(load_look(self.look), self.seed, self.wear, self.hidden, self.aid, stage=self.stage)
 
     @property
@@ -83,16 +83,11 @@ def indexed(image: Image.Image, most: int = 64) -> Indexed:
 
 def suits(look: str, process: Process) -> bool:
     """Tell whether a process can be seen in a look: light passes through sapphire alone."""
-    from layoutdrill.picture.looks import FROM_BELOW, load_look  # noqa: PLC0415 - the home screen does without pictures
-    from layoutdrill.process.films import load_films  # noqa: PLC0415
-
     return load_look(look).style not in FROM_BELOW or load_films(process).base == "sapphire"
 
 
 def look_for_process(look: str, process: Process) -> str:
     """Return the look, or where the process cannot be seen in it the first in which it can."""
-    from layoutdrill.picture.looks import look_names  # noqa: PLC0415
-
     return look if suits(look, process) else next(name for name in look_names() if suits(name, process))
 
 

@@ -12,11 +12,13 @@ from layoutdrill.question.model import Answer, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.screens.cautions import about_text
 from layoutdrill.screens.doctor import colours, report
+from layoutdrill.screens.ending import summary_text
 from layoutdrill.screens.error_panel import told
-from layoutdrill.screens.list_page import Row, laid_out
+from layoutdrill.screens.list_page import laid_out
 from layoutdrill.screens.page import too_small
+from layoutdrill.screens.row import Row
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
-from layoutdrill.screens.shelf import left_at, standing, summary_text
+from layoutdrill.screens.shelf import left_at, standing
 from layoutdrill.screens.wording import asking, explanation, judged, unwrapped
 from tests.screens.fakes import count_question, name_question
 

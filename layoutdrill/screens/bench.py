@@ -1,0 +1,74 @@
+"""What a screen needs of the app: settings, telling errors, and the way to other screens, none of which it imports."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+from textual.screen import Screen
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.screens.row import Row
+from layoutdrill.screens.settings import Settings
+from layoutdrill.screens.start import StartRequest
+
+if TYPE_CHECKING:
+    from layoutdrill.deck import Deck
+    from layoutdrill.drill.open_sitting import OpenSitting
+    from layoutdrill.question import Specimen
+
+
+class Routes(Protocol):
+    """Makes screens by name; see `routes.py`, which fulfils it."""
+
+    def drill(self, sitting: "OpenSitting") -> Screen[object]: ...
+
+    def lesson(self, deck: "Deck", sitting: "OpenSitting | None" = None) -> Screen[object]: ...
+
+    def entry(self, sort: str, name: str) -> Screen[object]: ...
+
+    def compare(self, structure: str, specimen: "Specimen", look: str) -> Screen[object]: ...
+
+    def find(self, below: Screen[object]) -> Screen[object]: ...
+
+    def practice(self) -> Screen[object]: ...
+
+    def explain(self) -> Screen[object]: ...
+
+    def library(self) -> Screen[object]: ...
+
+    def settings(self) -> Screen[object]: ...
+
+    def progress(self) -> Screen[object]: ...
+
+    def about(self) -> Screen[object]: ...
+
+    def home_rows(self) -> tuple[tuple[Row, ...], LayoutdrillError | None]: ...
+
+    def open_sitting(self, sort: str, name: str, *, kit: Path | None) -> "OpenSitting": ...
+
+
+class Bench(Protocol):
+    """The app as its screens see it."""
+
+    settings: Settings
+    settings_error: LayoutdrillError | None
+    routes: Routes
+    request: StartRequest
+
+    @property
+    def kit(self) -> Path | None: ...
+
+    def look_for(self, wanted: str | None) -> str: ...
+
+    def show_error(self, error: Exception) -> None: ...
+
+    def tell_fault(self, error: Exception) -> None: ...
+
+    def open_help(self, name: str, about: str, possible: frozenset[str]) -> None: ...
+
+    def change_theme(self) -> None: ...
+
+    def use(self, settings: Settings) -> None: ...
+
+    def go_on_to(self, page: Screen[object]) -> None: ...
+
+    def leave(self, page: Screen[object]) -> None: ...

@@ -1,0 +1,39 @@
+"""Put into words how a sitting went."""
+
+from layoutdrill.deck import load_deck
+from layoutdrill.drill.open_sitting import OpenSitting
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.summary import Summary
+
+
+def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str:
+    """Put a summary into words and two small tables."""
+    if not summary.answered and not summary.skipped:
+        return "Nothing was answered."
+    right = f"{summary.right} of {summary.answered} answered right and without help"
+    lines = [f"{right}; credit {summary.credit:g} of {summary.total}."]
+    if summary.skipped:
+        lines.append(f"{summary.skipped} given up.")
+    if summary.answered:
+        lines.append(f"Half of the answers took less than {summary.seconds:g} s.")
+    if placed:
+        known = [name for name, passed in placed.items() if passed]
+        lines += ["", "Lessons you can skip: " + (", ".join(known) if known else "none yet; begin with the first.")]
+    lines += ["", "By structure, right and without help"]
+    wide = max(len(tally.name) for tally in summary.by_structure)
+    lines += [f"  {tally.name:{wide}}  {tally.right} of {tally.asked}" for tally in summary.by_structure]
+    if summary.slips:
+        lines += ["", "To look at again"]
+        lines += [f"  {slip.number}. {slip.words}" for slip in summary.slips]
+    return "\n".join(lines)
+
+
+def told_at_the_end(sitting: OpenSitting) -> str:
+    """Return how a sitting went; after a placement test also which lessons can be skipped, by their titles."""
+    placed = None
+    summary = sitting.summary()
+    if summary is None:
+        return f"{sitting.answered} of {sitting.total} answered and kept. The leader tells what was right."
+    if isinstance(sitting, Sitting) and sitting.sort == "placement":
+        placed = {load_deck(name).title: passed for name, passed in sitting.placement().items()}
+    return summary_text(summary, placed)

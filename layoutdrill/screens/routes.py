@@ -1,0 +1,118 @@
+"""
+Make a screen by its name: the one file that knows them all. Screens open each other through it.
+
+A screen's module, and the rooms that it draws on, are imported when it is first opened: whoever starts with home need
+not wait for the drill.
+"""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+from textual.screen import Screen
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.screens.row import Row
+
+if TYPE_CHECKING:
+    from layoutdrill.deck import Deck
+    from layoutdrill.drill.open_sitting import OpenSitting
+    from layoutdrill.question import Specimen
+    from layoutdrill.workshop.model import WorkshopSet
+
+
+def home() -> Screen[object]:
+    from layoutdrill.screens.home_screen import HomeScreen
+
+    return HomeScreen()
+
+
+def drill(sitting: "OpenSitting") -> Screen[object]:
+    from layoutdrill.screens.drill_screen import DrillScreen
+
+    return DrillScreen(sitting)
+
+
+def lesson(deck: "Deck", sitting: "OpenSitting | None" = None) -> Screen[object]:
+    from layoutdrill.screens.lesson_screen import LessonScreen
+
+    return LessonScreen(deck, sitting)
+
+
+def entry(sort: str, name: str) -> Screen[object]:
+    """Return the pages on a cell or a process of the library."""
+    from layoutdrill.deck.entry import cell_entry, process_entry
+
+    return lesson(process_entry(name) if sort == "process" else cell_entry(name))
+
+
+def show(made: "WorkshopSet", number: int) -> Screen[object]:
+    from layoutdrill.screens.show_screen import ShowScreen
+
+    return ShowScreen(made, number)
+
+
+def compare(structure: str, specimen: "Specimen", look: str) -> Screen[object]:
+    from layoutdrill.screens.compare_screen import CompareScreen
+
+    return CompareScreen(structure, specimen, look)
+
+
+def find(below: Screen[object]) -> Screen[object]:
+    from layoutdrill.screens.finder import FinderScreen
+    from layoutdrill.screens.page import Page
+
+    assert isinstance(below, Page)
+    return FinderScreen(below)
+
+
+def practice() -> Screen[object]:
+    from layoutdrill.screens.practice_screen import PracticeScreen
+
+    return PracticeScreen()
+
+
+def explain() -> Screen[object]:
+    from layoutdrill.screens.explain_screen import ExplainScreen
+
+    return ExplainScreen()
+
+
+def library() -> Screen[object]:
+    from layoutdrill.screens.library import LibraryScreen
+
+    return LibraryScreen()
+
+
+def settings() -> Screen[object]:
+    from layoutdrill.screens.settings_screen import SettingsScreen
+
+    return SettingsScreen()
+
+
+def progress() -> Screen[object]:
+    from layoutdrill.screens.shelf import progress_text
+    from layoutdrill.screens.text_page import TextPage
+
+    return TextPage("Progress", Content(progress_text()))
+
+
+def about() -> Screen[object]:
+    from layoutdrill.screens.cautions import about_text
+    from layoutdrill.screens.text_page import TextPage
+
+    return TextPage("About, cautions", Content(about_text()))
+
+
+def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
+    """Return what home lists, see `shelf.py`. Slow: for a worker."""
+    from layoutdrill.screens import shelf
+
+    return shelf.home_rows()
+
+
+def open_sitting(sort: str, name: str, *, kit: Path | None) -> "OpenSitting":
+    """Open what a row of a list offers. Slow: for a worker."""
+    from layoutdrill.screens import shelf
+
+    return shelf.open_sitting(sort, name, kit=kit)
