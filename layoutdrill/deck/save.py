@@ -46,8 +46,8 @@ def specimen_of(
 def cell_meant(what: str, circuit: str | None = None) -> Cell:
     """Return the cell that a name, equations, or a SPICE file mean."""
     from layoutdrill.cells.author import cell_of_equations, cell_of_netlist  # noqa: PLC0415 - most are drawn by name
-    from layoutdrill.netlist.spice import NETLIST_FILES, device_place, read_spice_file  # noqa: PLC0415
-    from layoutdrill.reading.ports import with_ports  # noqa: PLC0415
+    from layoutdrill.netlist.spice import NETLIST_FILES, device_place, read_spice_file  # noqa: PLC0415 - only of a file
+    from layoutdrill.reading.ports import with_ports  # noqa: PLC0415 - only of a file
 
     path = Path(what)
     if path.suffix.lower() in NETLIST_FILES:
@@ -99,13 +99,13 @@ def save_specimen(specimen: Specimen, output: Path, how: Shown = Shown()) -> Non
         raise LayoutdrillError(f'no overlay "{how.overlay}"', todo=did_you_mean(how.overlay, marks))
     try:
         if ending == ".gds":
-            from layoutdrill.layout.gdswrite import write_gdsii  # noqa: PLC0415
+            from layoutdrill.layout.gdswrite import write_gdsii  # noqa: PLC0415 - as the format asks
 
             output.write_bytes(write_gdsii(layout_of(specimen.face), process))
         elif ending == ".txt":
             output.write_text("\n".join(_cut(specimen, how.section).grid_lines()) + "\n", encoding="utf-8")
         elif ending == ".svg" and not how.section and not how.stage:
-            from layoutdrill.picture.svg import svg  # noqa: PLC0415
+            from layoutdrill.picture.svg import svg  # noqa: PLC0415 - as the format asks
 
             layout, chosen = layout_of(specimen.face), load_look(how.look or DEFAULT_LOOK)
             text = svg(

@@ -163,7 +163,7 @@ def one_wire_away(structure: str, specimen: Specimen) -> Specimen | None:
 
 def from_kit(kit: "Kit", cell: str, seed: int) -> Specimen:
     """Read a kit's cell, turned into one of the eight orientations, and extract it."""
-    from layoutdrill.layout.gdsii import read_gdsii  # noqa: PLC0415
+    from layoutdrill.layout.gdsii import read_gdsii  # noqa: PLC0415 - only of the open cell kit
 
     process = load_process(KIT_PROCESS)
     full = kit.full_name(cell)

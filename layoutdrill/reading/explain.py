@@ -258,7 +258,7 @@ def explain_file(path: Path, process: str | None = None, cell: str | None = None
 
 
 def _explain_layout(path: Path, process: str | None, cell: str | None) -> Explanation:
-    from layoutdrill.layout.files import read_layout  # noqa: PLC0415
+    from layoutdrill.layout.files import read_layout  # noqa: PLC0415 - a netlist has no layout
 
     if process is None:
         raise LayoutdrillError("a layout needs its process", where=Where(str(path)), todo="add --process NAME")
@@ -268,7 +268,7 @@ def _explain_layout(path: Path, process: str | None, cell: str | None) -> Explan
 
 def explain_layout(layout: Layout, process: Process) -> Explanation:
     """Extract a layout and explain its netlist; the drawing comes along for pictures."""
-    from layoutdrill.extract import extract  # noqa: PLC0415
+    from layoutdrill.extract import extract  # noqa: PLC0415 - a netlist has no layout
 
     extraction = extract(layout, process)
     return replace(explain_netlist(extraction.netlist), layout=layout, extraction=extraction, process=process)

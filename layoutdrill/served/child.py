@@ -13,8 +13,8 @@ def main() -> int:
     """Run the app, and return its exit code."""
     told = json.loads(os.environ[SEAT_VARIABLE])
     from layoutdrill.screens.app import StartRequest, run_app  # noqa: PLC0415 - the server imports this module too
-    from layoutdrill.workshop.documents import read_set  # noqa: PLC0415
-    from layoutdrill.workshop.sit import SetSitting, result_file  # noqa: PLC0415
+    from layoutdrill.workshop.documents import read_set  # noqa: PLC0415 - not for a seat at home
+    from layoutdrill.workshop.sit import SetSitting, result_file  # noqa: PLC0415 - the same
 
     set_path = Path(told["set"])
     path = result_file(set_path, told["name"], Path(told["results"]))

@@ -1,0 +1,97 @@
+"""What holds in every file of the package, read from its source."""
+
+import ast
+import re
+
+from tests.whole.imports import PACKAGE, circles, files, graph, imports_of
+
+IMPORTS_AS_IT_GOES = ("layoutdrill.__main__", "layoutdrill.cli", "layoutdrill.screens.routes")
+"""Modules whose purpose it is to import only what a command or a screen uses (cli_circuit and its like with them)."""
+WIDEST = 6
+
+
+def trees():
+    return {name: ast.parse(path.read_text("utf-8")) for name, path in files().items()}
+
+
+def functions(tree):
+    return [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)]
+
+
+def test_the_search_for_circles_finds_one():
+    """On three small graphs: none, one of two, one of three beside what leads there."""
+    assert circles({"a": {"b"}, "b": {"c"}, "c": set()}) == []
+    assert circles({"a": {"b"}, "b": {"a"}}) == [["a", "b"]]
+    assert circles({"x": {"a"}, "a": {"b"}, "b": {"c"}, "c": {"a", "y"}, "y": set()}) == [["a", "b", "c"]]
+
+
+def test_no_circles_among_files():
+    """Not even through imports within functions."""
+    assert circles(graph()) == []
+
+
+def test_every_import_within_a_function_says_why():
+    """Each has its reason on its line, but where that is the purpose of the file."""
+    known = frozenset(files())
+    silent = []
+    for name, path in files().items():
+        if name.startswith(IMPORTS_AS_IT_GOES):
+            continue
+        lines = path.read_text("utf-8").splitlines()
+        statements = {node.lineno: node for _, node, inside in imports_of(name, path, known) if inside}
+        for line, node in sorted(statements.items()):
+            said = " ".join(lines[line - 1 : node.end_lineno])
+            before = lines[line - 2]
+            if not re.search(r"PLC0415 - \w", said) and not re.search(r"PLC0415 - \w", before):
+                silent.append(f"{path.relative_to(PACKAGE)}:{line}")
+    assert silent == []
+
+
+def test_drawing_takes_a_job_not_a_list_of_things():
+    """No function of the engine has more than six arguments, itself not counted."""
+    wide = []
+    for name, tree in trees().items():
+        if not name.startswith("layoutdrill.drawing"):
+            continue
+        for node in functions(tree):
+            given = [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs]
+            count = len(given) - (bool(given) and given[0].arg in ("self", "cls"))
+            if count > WIDEST:
+                wide.append(f"{name}:{node.lineno} {node.name} {count}")
+    assert wide == []
+
+
+def test_nothing_is_known_by_its_address():
+    """`id()` of a thing changes from run to run and is used again: nothing in the engine asks for it."""
+    asked = [
+        f"{name}:{node.lineno}"
+        for name, tree in trees().items()
+        if name.startswith("layoutdrill.drawing")
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "id"
+    ]
+    assert asked == []
+
+
+def test_every_choice_is_rolled_by_the_one_dice():
+    """No file imports the standard library's `random`, whose methods may change from version to version."""
+    found = [
+        name
+        for name, tree in trees().items()
+        for node in ast.walk(tree)
+        if (isinstance(node, ast.Import) and any(alias.name == "random" for alias in node.names))
+        or (isinstance(node, ast.ImportFrom) and node.module == "random")
+    ]
+    assert found == []
+
+
+def test_values_are_made_when_needed():
+    """`@value` and `@mutable`, never the standard decorator, which makes every method of every class at import."""
+    found = [
+        f"{name}:{node.lineno}"
+        for name, tree in trees().items()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ClassDef)
+        and any(ast.unparse(given).partition("(")[0] == "dataclass" for given in node.decorator_list)
+    ]
+    assert found == []
