@@ -133,7 +133,7 @@ def _image(specimen: Specimen, how: Shown, overlay: Overlay) -> Image.Image:
         width = max(300, round(view.region.width * view.scale(specimen.process)))
         return _cut(specimen, how.section).section.named(width)
     if how.stage == "all":
-        from layoutdrill.picture.abreast import abreast  # noqa: PLC0415
+        from layoutdrill.picture.abreast import abreast  # noqa: PLC0415 - only of a section
 
         films = load_films(specimen.process)
         shown = [(stage, TITLES[stage]) for stage in stages_of(specimen.process, films)]
