@@ -17,6 +17,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.layout.text import layout_text
 from layoutdrill.picture.die import PERFECT, Die, die_of
+from layoutdrill.picture.dirt import dust_near
 from layoutdrill.picture.evidence import Fact, Sight, shown
 from layoutdrill.picture.looks import PHOTOGRAPHIC
 from layoutdrill.picture.objectives import load_objective
@@ -115,13 +116,17 @@ class DrawnFace:
             light.look,
             self.process,
             light.seed,
-            wear=light.wear,
+            light.scale,
+            light.wear,
             aid=light.aid,
             hidden=light.lifted,
             objective=objective,
             stage=Stage(light.stage) if light.stage else None,
         )
         return shown(sight, wanted)
+
+    def is_clear(self, light: Light, x: int, y: int) -> bool:
+        return light.look.style not in PHOTOGRAPHIC or not dust_near(self.process, light.seed, light.wear, x, y)
 
     def shades(self, light: Light) -> tuple[str, ...]:
         return shades_told(self.process, light.look, light.seed)

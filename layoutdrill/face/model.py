@@ -9,7 +9,7 @@ from layoutdrill.extract.model import Extraction
 from layoutdrill.face.scene import Scene
 from layoutdrill.face.unit import Unit
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.picture.evidence import Fact
+from layoutdrill.picture.evidence import PIXELS_PER_LAMBDA, Fact
 from layoutdrill.picture.looks import Look
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.picture.view import View
@@ -22,7 +22,8 @@ class Light:
     """
     How a face is looked at: the look, the lot (`seed`) and its `wear` from 0 to 1, and the layers that are `lifted`
     off, of those that `Face.layers` names. `aid` puts the tracing aid on; `objective` is "" for the one that
-    suits; `stage` how far the die has been taken apart, "" where it has not.
+    suits; `stage` how far the die has been taken apart, "" where it has not;
+    `scale` (pixels per λ) counts in what is shown, the picture's own being that of its view.
     """
 
     look: Look
@@ -32,6 +33,7 @@ class Light:
     aid: bool = False
     objective: str = ""
     stage: str = ""
+    scale: float = PIXELS_PER_LAMBDA
 
 
 class Face(Protocol):
@@ -95,6 +97,10 @@ class Face(Protocol):
 
     def shows(self, light: Light, wanted: Collection[Fact] | None = None) -> frozenset[Fact]:
         """Return the facts, of those that are wanted, that can be read from the picture in a light."""
+        ...
+
+    def is_clear(self, light: Light, x: int, y: int) -> bool:
+        """Tell whether a place is clear of dust, so that a question may point at it."""
         ...
 
     def shades(self, light: Light) -> tuple[str, ...]:

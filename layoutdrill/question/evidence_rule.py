@@ -35,7 +35,8 @@ def tell_hidden_facts(kind: QuestionKind, question: Question, look: Look) -> Que
     specimen = question.specimen
     needed = kind.needs(question) & facts_of(specimen.process)
     light = Light(look, specimen.seed or 0, specimen.wear)
-    hidden = needed - specimen.face.shows(light, needed)
+    scale, hidden = _closest(question, light, needed)
+    question = replace(question, scale=scale)
     if not hidden:
         return _with_facts(question, specimen.face.shades(light) if needed & TELLABLE else ())
     if hidden - TELLABLE:
@@ -47,6 +48,28 @@ def tell_hidden_facts(kind: QuestionKind, question: Question, look: Look) -> Que
         what = f"the look “{look.name}” does not show {named}, and to tell it would be the answer"
         raise HiddenFactError(what, todo="choose another look")
     return _with_facts(question, told)
+
+
+def _closest(question: Question, light: Light, needed: frozenset[Fact]) -> tuple[int, frozenset[Fact]]:
+    """
+    Return the least scale at which the picture shows all of what is needed that cannot be told, and what it then still
+    hides; 0 where any scale does, and where none does.
+    """
+    face = question.specimen.face
+    usual = needed - face.shows(light, needed)
+    if not usual - TELLABLE:
+        if not light.wear or not needed - face.shows(replace(light, scale=2), needed) - TELLABLE:
+            return 0, usual
+        return USUAL_SCALE, usual
+    for scale in CLOSER:
+        hidden = needed - face.shows(replace(light, scale=scale), needed)
+        if not hidden - TELLABLE:
+            return scale, hidden
+    return 0, usual
+
+
+USUAL_SCALE, CLOSER = 3, (4, 6, 8)
+"""Pixels per λ at which questions are judged, and those at which one opens where that is not enough."""
 
 
 def _with_facts(question: Question, told: tuple[str, ...]) -> Question:
@@ -64,6 +87,8 @@ def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look |
         question = kind.ask(specimen, dice)
         if question is None or look is None:
             return question
+        if not all(specimen.face.is_clear(light, mark.x, mark.y) for mark in question.marks):
+            continue
         try:
             return tell_hidden_facts(kind, question, look)
         except HiddenFactError:

@@ -102,6 +102,8 @@ class Question:
 
     `grid` is the table to fill in, where the answer is one.
 
+    `scale` is the least scale (pixels per λ) at which the picture shows what is asked, 0 where any does.
+
     `look` is the look to show it in where the one that was chosen hides what is asked, else "".
 
     `facts` are told with the question because the picture cannot show them. `key` is all that grading needs, and
@@ -119,6 +121,7 @@ class Question:
     typed: bool = False
     hints: tuple[Hint, ...] = ()
     look: str = ""
+    scale: int = 0
     grid: Grid | None = None
 
 

@@ -1,5 +1,6 @@
 """The drill: the picture first, the question beside or below it, the verdict in the same place."""
 
+from dataclasses import replace
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
@@ -13,7 +14,8 @@ from textual.widgets import Input, Static
 
 from layoutdrill.deck import load_deck
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.question.model import Answer, HintStep, Question, Verdict
+from layoutdrill.question.hints import hints
+from layoutdrill.question.model import Answer, Hint, HintStep, Question, Verdict
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.course import lesson_after
@@ -23,6 +25,7 @@ from layoutdrill.screens.ending import told_at_the_end
 from layoutdrill.screens.focus import BESIDE, words_beside
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.subject import seen_through
 from layoutdrill.screens.wording import WITHOUT_QUESTION, asking, devices_of, explanation, judged, line, outlines_told
 from layoutdrill.value import mutable
 
@@ -178,21 +181,29 @@ class DrillScreen(DrillPicture):
         if question is None or self.phase != "asking":
             return
         self.phase = "judging"
-        index, seconds, hints = self.at, monotonic() - self._since, question.hints[: self.shown_hints]
+        index, seconds = self.at, monotonic() - self._since
+        taken = (*question.hints[: self.shown_hints], *self._aid_had())
         self.picture.focus()
 
         def work() -> None:
             try:
                 if answer is None:
-                    verdict = self.sitting.skip(question, seconds, hints)
+                    verdict = self.sitting.skip(question, seconds, taken)
                 else:
-                    verdict = self.sitting.submit(question, answer, seconds, hints)
+                    verdict = self.sitting.submit(question, answer, seconds, taken)
             except Exception as error:  # noqa: BLE001 - a remark or a panel says it
                 self.post_message(self.WorkFailed("submit", index, error))
             else:
                 self.post_message(self.AnswerJudged(index, answer or Answer(), verdict))
 
         self.run_worker(work, thread=True, group="submit", exit_on_error=False)
+
+    def _aid_had(self) -> tuple[Hint, ...]:
+        """Return the tracing aid, at no cost, where the scale has put it on: the answer then counts as helped."""
+        view, subject = self.picture.view, self.picture.subject
+        if view is None or subject is None or subject.aid or "tracing aid" not in seen_through(subject, view.scale):
+            return ()
+        return (replace(hints((HintStep.AID,))[0], cost=0.0),)
 
     def on_drill_screen_answer_judged(self, message: AnswerJudged) -> None:
         if message.index != self.at or self.phase != "judging":

@@ -30,6 +30,7 @@ def focus_of(question: Question) -> Focus:
     cell.
     """
     specimen = question.specimen
+    least = max(1, question.scale)
     per = specimen.process.grid_per_lambda
     if question.marks:
         lettered, close = (
@@ -41,10 +42,10 @@ def focus_of(question: Question) -> Focus:
         if more:
             wanted.insert(0, _round([lettered, *more]))
         letters = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(per) for m in question.marks]
-        return Focus(tuple(wanted), any_of=tuple(letters))
+        return Focus(tuple(wanted), any_of=tuple(letters), least=least)
     if question.pointed:
-        return Focus(any_of=kinds()[question.kind].any_in_sight(question))
-    return Focus(() if specimen.frame is None else (specimen.frame,))
+        return Focus(any_of=kinds()[question.kind].any_in_sight(question), least=least)
+    return Focus(() if specimen.frame is None else (specimen.frame,), least=least)
 
 
 def _round(rects: list[Rect]) -> Rect:

@@ -7,7 +7,7 @@ from layoutdrill.picture.looks import look_names
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.painting import Shown
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import NOTHING, look_for_process, suits
+from layoutdrill.screens.subject import NOTHING, look_for_process, seen_through, suits
 from layoutdrill.screens.viewport import SCALES
 
 LOOKING = frozenset(
@@ -108,6 +108,7 @@ class PicturePage(Page):
         if place is not None:
             parts.append(subject.face.unit.at(*place))
         parts.append(f"{view.scale} px/λ")
+        parts += seen_through(subject, view.scale)
         return " · ".join(parts)
 
     def act_pan_left(self) -> None:

@@ -91,6 +91,20 @@ def look_for_process(look: str, process: Process) -> str:
     return look if suits(look, process) else next(name for name in look_names() if suits(name, process))
 
 
+def seen_through(subject: Subject, scale: int) -> list[str]:
+    """Name the objective of a photographic look at a scale, and the tracing aid where it is on."""
+    from layoutdrill.picture.aid import aided  # noqa: PLC0415 - the home screen does without pictures
+    from layoutdrill.picture.looks import PHOTOGRAPHIC, Style  # noqa: PLC0415
+    from layoutdrill.picture.objectives import beyond_light, objective_for  # noqa: PLC0415
+
+    style, process = subject.light.look.style, subject.face.process
+    if style not in PHOTOGRAPHIC or not subject.face.layers:
+        return []
+    named = "finer than light" if beyond_light(process) else f"×{objective_for(process, scale).times}"
+    aid = style is Style.REFLECTED and aided(process, scale, wanted=subject.aid)
+    return [named, "tracing aid"] if aid else [named]
+
+
 class Drawer:
     """Draw pieces of a subject, keeping the last few; safe to call from one worker at a time."""
 

@@ -211,19 +211,24 @@ def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float =
 class Focus:
     """
     What the first view must show, in grid units: the first of `wanted` that fits, else the middle of the last; then,
-    moving as little as may be, the nearest of `any_of`, where none of these is in sight.
+    moving as little as may be, the nearest of `any_of`, where none of these is in sight. At a smaller scale than
+    `least` the picture does not show what is asked.
     """
 
     wanted: tuple[Rect, ...] = ()
     any_of: tuple[Rect, ...] = ()
+    least: int = 1
 
 
 def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) -> Viewport:
     """Return the first view of a drawing of which something is asked."""
     view = opening(box, per_lambda, columns, rows)
-    if view.whole:
+    if view.whole and view.scale >= focus.least:
         return view
     view = _on(view, focus.wanted)
+    if view.scale < focus.least:
+        about = (focus.wanted or focus.any_of or (box,))[-1].centre
+        view = replace(view, scale=focus.least).centred(*about)
     if focus.any_of and not any(view.shows(rect) for rect in focus.any_of):
         x, y = view.point(view.columns // 2, view.rows)
         return view.nudged(min(focus.any_of, key=lambda r: (abs(r.centre[0] - x) + abs(r.centre[1] - y), r)))

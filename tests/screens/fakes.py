@@ -142,6 +142,7 @@ class FakeSitting:
         return self.made.get(index)
 
     shown_in: str = ""
+    worn: float | None = 0.0
 
     @property
     def answered(self):
