@@ -143,13 +143,9 @@ def test_in_every_look_only_what_it_shows_is_asked(drawn, process, name):
                     continue
                 missing = (kind.needs(question) & facts_of(specimen.process)) - seen
                 told = [
-<<<<<<< HEAD
                     f
                     for f in question.facts
                     if "is the wire" in f or "too faint" in f or f.startswith("The transistor ")
-=======
-                    fact for fact in question.facts if not fact.startswith(("Counts", "In this picture", "Rows count"))
->>>>>>> 6386f64 (Work out the evidence anew)
                 ]
                 assert missing <= {Fact.KIND, Fact.RAILS, Fact.KINDS_APART, Fact.WELL}
                 assert bool(told) == bool(missing)
