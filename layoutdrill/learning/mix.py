@@ -1,0 +1,227 @@
+"""
+What a sitting asks: skills, not pictures, in a mix of what is due, what is new and what is kept.
+
+Of a sitting's trials six in ten are due or weak, a quarter new (three skills at most), the rest mastered; a new skill
+begins with two worked with help and stays together for a few, then comes among its look-alikes (blocks first for true
+beginners: 10.1007/s40037-017-0365-x; look-alikes near each other: 10.1037/bul0000209). Never one skill twice within two
+trials, where there is another.
+"""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+from enum import StrEnum
+
+from layoutdrill.dice import Dice
+from layoutdrill.learning.attempt import Attempt
+from layoutdrill.learning.skills import Skill, look_alikes, ready
+from layoutdrill.learning.standing import VARIED_FROM, Standing
+from layoutdrill.value import value
+
+TRIALS = 25
+SHARE_NEW, SHARE_KEPT = 0.25, 0.15
+MOST_NEW = 3
+WORKED, BLOCK = 2, 4
+"""Of a new skill: so many with help, and so many in all before it is mixed with others."""
+CONFUSED_FOR = timedelta(days=14)
+"""How long a confusion is worth a contrast."""
+SECONDS_A_TRIAL = 24.0
+"""What a question takes with its verdict, where the learner has no times yet: 25 in ten minutes."""
+
+
+class Why(StrEnum):
+    """Why a trial is in a sitting."""
+
+    CONFUSED = "confused"
+    DUE = "due"
+    WEAK = "weak"
+    NEW = "new"
+    KEPT = "kept"
+
+
+@value
+class Trial:
+    """
+    One question to come: a skill, why, and how it is to be asked. `aid` is the help shown, 1 to 0; `difficulty` and
+    `wear` from 0 to 1; `varied` that process and look are to differ from the last; `against` the subject of the
+    look-alike that it is to be told from, "" where none.
+    """
+
+    skill: Skill
+    why: Why
+    aid: float
+    difficulty: float
+    wear: float
+    varied: bool
+    against: str = ""
+
+
+def sitting(
+    stand: Sequence[Standing],
+    attempts: Sequence[Attempt],
+    now: datetime,
+    dice: Dice,
+    count: int = TRIALS,
+    pairs: Iterable[tuple[str, str]] = (),
+) -> tuple[Trial, ...]:
+    """Return a sitting of `count` trials, fewer only where no skill can be asked; the same for the same dice."""
+    skills = tuple(each.skill for each in stand)
+    by_key = {each.skill.key: each for each in stand}
+    begun = frozenset(each.skill.key for each in stand if each.begun)
+    contrasts = _contrasts(by_key, attempts, now)
+    fresh = _fresh(stand, skills, begun, count)
+    kept = sorted((each for each in stand if each.mastered), key=lambda s: -s.urgency(now))
+    open_ = [each for each in stand if each.begun and not each.mastered]
+    due = sorted((each for each in open_ if each.due(now) or each.weak), key=lambda s: -s.urgency(now))
+    rest = sorted((each for each in open_ if each not in due), key=lambda s: -s.urgency(now))
+    quiet = round(count * SHARE_KEPT)
+    trials: list[Trial] = []
+    for true, said in contrasts[: max(1, count // 6)]:
+        trials += [
+            _trial(by_key[true.key], Why.CONFUSED, said.subject),
+            _trial(by_key[said.key], Why.CONFUSED, true.subject),
+        ]
+    block = _block(fresh, count if not begun else max(WORKED, round(count * SHARE_NEW)))
+    old = [
+        *(_trial(each, Why.WEAK if each.weak and not each.due(now) else Why.DUE) for each in due),
+        *(_trial(each, Why.DUE) for each in rest),
+    ]
+    room = max(0, count - len(trials) - len(block))
+    looked_at = [_trial(each, Why.KEPT) for each in kept[: quiet if old else room]]
+    again = tuple(old or looked_at or block)
+    while len(old) + len(looked_at) < room and again:
+        old += again[: room - len(old) - len(looked_at)]  # a second turn for each, the most urgent first
+    wanted = [*old[: room - min(room, len(looked_at))], *looked_at[:room]]
+    return _ordered(block, [*trials, *wanted], skills, dice, pairs)[:count]
+
+
+def minutes(trials: Sequence[Trial], attempts: Sequence[Attempt]) -> float:
+    """Return about how long a sitting takes, from the learner's own times; a verdict is read for as long again."""
+    times = sorted(each.seconds for each in attempts[-200:] if not each.skipped)
+    each = 2 * times[len(times) // 2] if len(times) >= 20 else SECONDS_A_TRIAL
+    return len(trials) * min(90.0, max(6.0, each)) / 60
+
+
+def after(trials: Sequence[Trial], at: int, attempt: Attempt, stand: Sequence[Standing]) -> tuple[Trial, ...]:
+    """
+    Return a sitting's trials after one was answered: where a thing was taken for another, the pair comes again a few
+    questions later, in the place of what is least urgent. `at` is the number of the trial that was answered, from 0.
+    """
+    if attempt.earned or not attempt.said or at >= len(trials):
+        return tuple(trials)
+    asked = trials[at]
+    by_subject = {(s.skill.group, s.skill.subject): s for s in stand}
+    said = by_subject.get((asked.skill.group, attempt.said))
+    if said is None:
+        return tuple(trials)
+    done, left = list(trials[: at + 1]), list(trials[at + 1 :])
+    again = [_trial(by_subject[asked.skill.group, asked.skill.subject], Why.CONFUSED, attempt.said),
+             _trial(said, Why.CONFUSED, asked.skill.subject)]  # fmt: skip
+    places = [place for place in (3, 4) if place < len(left)]
+    for place, trial in zip(places, again, strict=False):
+        left[place] = trial
+    return (*done, *left)
+
+
+def _contrasts(by_key: dict[str, Standing], attempts: Sequence[Attempt], now: datetime) -> list[tuple[Skill, Skill]]:
+    """Return the pairs that were confused lately and not told apart since, the most frequent first."""
+    counts: dict[tuple[str, str], int] = {}
+    for each in attempts:
+        if not each.said or each.right or now - each.at > CONFUSED_FOR:
+            continue
+        group = each.skill.partition(": ")[0]
+        pair = (each.skill, f"{group}: {each.said}")
+        if pair[1] in by_key and pair[0] in by_key:
+            counts[pair] = counts.get(pair, 0) + 1
+    settled = {pair for pair in counts if all(_settled(by_key[key], attempts) for key in pair)}
+    chosen = sorted((pair for pair in counts if pair not in settled), key=lambda pair: (-counts[pair], pair))
+    return [(by_key[true].skill, by_key[said].skill) for true, said in chosen]
+
+
+def _settled(stand: Standing, attempts: Sequence[Attempt]) -> bool:
+    last = [each for each in attempts if each.skill == stand.skill.key and not each.aided][-2:]
+    return len(last) == 2 and all(each.earned for each in last)
+
+
+def _fresh(stand: Sequence[Standing], skills: Sequence[Skill], begun: frozenset[str], count: int) -> list[Standing]:
+    """Return the next new skills, a quarter of the sitting's worth."""
+    most = min(MOST_NEW, max(1, round(count * SHARE_NEW / BLOCK)))
+    if sum(each.begun and each.attempts < BLOCK for each in stand) >= MOST_NEW:
+        return []  # what was begun last comes first
+    return [each for each in stand if not each.begun and ready(each.skill, skills, begun)][:most]
+
+
+def _block(fresh: Sequence[Standing], room: int) -> list[Trial]:
+    """Return the trials of new skills, about `room` of them: of each two worked with help, then two with less."""
+    block: list[Trial] = []
+    for each in fresh:
+        for number in range(BLOCK):
+            worked = number < WORKED
+            if len(block) < room:
+                aid, difficulty = (1.0, 0.0) if worked else (0.5, 0.15)
+                block.append(Trial(each.skill, Why.NEW, aid, difficulty, 0.0, varied=False))
+    return block
+
+
+def _trial(stand: Standing, why: Why, against: str = "") -> Trial:
+    """Return how a skill is asked as it stands: harder, more worn and more varied the better it is known."""
+    rights = stand.right
+    varied = rights >= VARIED_FROM
+    return Trial(
+        skill=stand.skill,
+        why=why,
+        aid=0.0 if stand.mastered else stand.aid,
+        difficulty=min(0.7, 0.1 + 0.06 * rights),
+        wear=min(1.0, 0.1 * (rights - VARIED_FROM + 1)) if varied else 0.0,
+        varied=varied,
+        against=against,
+    )
+
+
+def _ordered(
+    block: Sequence[Trial],
+    others: Sequence[Trial],
+    skills: Sequence[Skill],
+    dice: Dice,
+    pairs: Iterable[tuple[str, str]],
+) -> tuple[Trial, ...]:
+    """
+    Put the new skills' blocks first among the others: a block at the start, the next after a few others; contrasts
+    stay beside each other; look-alikes follow each other; the same skill not within two trials.
+    """
+    blocks: list[list[Trial]] = []
+    for trial in block:
+        if blocks and blocks[-1][0].skill.key == trial.skill.key:
+            blocks[-1].append(trial)
+        else:
+            blocks.append([trial])
+    waiting = dice.shuffled([trial for trial in others if trial.why is not Why.CONFUSED])
+    contrasts = [trial for trial in others if trial.why is Why.CONFUSED]
+    known = tuple(pairs)
+    order: list[Trial] = []
+    spacing = max(3, len(waiting) // (len(blocks) + 1)) if blocks else len(waiting)
+    while waiting or contrasts or blocks:
+        if blocks and (not order or len(order) % (spacing + BLOCK) == 0 or not (waiting or contrasts)):
+            order += blocks.pop(0)
+        elif contrasts and (len(order) % 5 == 4 or not waiting):
+            order += [contrasts.pop(0), contrasts.pop(0)] if len(contrasts) > 1 else [contrasts.pop(0)]
+        elif waiting:
+            order.append(waiting.pop(_next(waiting, order, skills, known)))
+        else:
+            order += blocks.pop(0)
+    return tuple(order)
+
+
+def _next(
+    waiting: Sequence[Trial], order: Sequence[Trial], skills: Sequence[Skill], pairs: tuple[tuple[str, str], ...]
+) -> int:
+    """Return which trial comes next: not of the last two skills, and a look-alike of the last where there is one."""
+    recent = {trial.skill.key for trial in order[-2:]}
+    apart = [i for i, trial in enumerate(waiting) if trial.skill.key not in recent]
+    if not apart:
+        return 0
+    if order:
+        near = {skill.key for skill in look_alikes(order[-1].skill, skills, pairs)}
+        for i in apart:
+            if waiting[i].skill.key in near:
+                return i
+    return apart[0]

@@ -1,0 +1,120 @@
+"""
+The skills there are: a subject in a group of kinds, as the lessons bring them, each with what comes before it.
+
+Process, look, light, wear, difficulty and help are variety within a skill. So a learner has about eighty things to
+learn, not thousands of pictures.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from layoutdrill.value import value
+
+MOST = 80
+SEEN: Mapping[str, tuple[str, ...]] = {
+    "layers": ("spot",),
+    "contact": ("spot", "point", "count"),
+    "crossing": ("spot", "point", "count"),
+    "transistor": ("spot", "count"),
+    "n and p": ("polarity", "point"),
+    "rails": ("rails", "point"),
+    "nets": ("same net", "point"),
+    "via": ("spot", "point"),
+    "tap": ("spot", "point"),
+    "crossunder": ("spot",),
+    "guard ring": ("spot",),
+    "loads": ("polarity", "point"),
+    "turned or mirrored": ("turned or not",),
+}
+"""What can be seen on a layout, in the order of learning, and the kinds of question that ask for it."""
+ALIKE: tuple[tuple[str, str], ...] = (
+    ("contact", "crossing"),
+    ("crossing", "transistor"),
+    ("contact", "transistor"),
+    ("contact", "via"),
+    ("contact", "tap"),
+    ("crossing", "crossunder"),
+    ("rails", "nets"),
+)
+"""What is mistaken for what among things seen (common practice)."""
+
+
+@value
+class Skill:
+    """
+    A skill. `group` is a group of kinds, `subject` what is seen or the family of structures; `lesson` the number of the
+    lesson that brings it, from 1; `cells` and `kinds` what it is practised on and by.
+    """
+
+    group: str
+    subject: str
+    lesson: int
+    cells: tuple[str, ...]
+    kinds: tuple[str, ...]
+
+    @property
+    def key(self) -> str:
+        return f"{self.group}: {self.subject}"
+
+
+@value
+class Offer:
+    """What a lesson asks: its number, and of one of its items the cells by family, and the kinds by group."""
+
+    lesson: int
+    cells: Mapping[str, tuple[str, ...]]
+    kinds: Mapping[str, tuple[str, ...]]
+
+
+def skills_of(offers: Iterable[Offer]) -> tuple[Skill, ...]:
+    """
+    Return the skills that lessons bring, in the order of the lessons; each belongs to the first lesson that asks it.
+
+    Of the group `see`, the subjects are those of `SEEN` that a lesson's kinds can ask.
+    """
+    skills: dict[str, Skill] = {}
+    for offer in sorted(offers, key=lambda each: each.lesson):
+        for group, kinds in offer.kinds.items():
+            subjects = _seen(kinds, offer) if group == "see" else {f: (c, kinds) for f, c in offer.cells.items()}
+            for subject, (cells, asked_by) in subjects.items():
+                key = f"{group}: {subject}"
+                known = skills.get(key)
+                if known is None:
+                    skills[key] = Skill(group, subject, offer.lesson, cells, asked_by)
+                else:
+                    more = tuple(dict.fromkeys((*known.cells, *cells)))
+                    ways = tuple(dict.fromkeys((*known.kinds, *asked_by)))
+                    skills[key] = Skill(group, subject, known.lesson, more, ways)
+    ordered = sorted(skills.values(), key=lambda skill: (skill.lesson, _rank(skill)))
+    return tuple(ordered[:MOST])
+
+
+def _seen(kinds: Sequence[str], offer: Offer) -> dict[str, tuple[tuple[str, ...], tuple[str, ...]]]:
+    cells = tuple(name for names in offer.cells.values() for name in names)
+    return {
+        subject: (cells, tuple(kind for kind in ways if kind in kinds))
+        for subject, ways in SEEN.items()
+        if any(kind in kinds for kind in ways)
+    }
+
+
+def _rank(skill: Skill) -> tuple[int, int]:
+    groups = ("see", "name", "work out", "write")
+    order = list(SEEN)
+    return groups.index(skill.group) if skill.group in groups else len(groups), (
+        order.index(skill.subject) if skill.subject in order else 0
+    )
+
+
+def ready(skill: Skill, skills: Sequence[Skill], begun: frozenset[str]) -> bool:
+    """
+    Tell whether a skill's turn has come: nothing comes before the first lesson; of a later one most of the skills of
+    the lessons before have been begun.
+    """
+    before = [each for each in skills if each.lesson < skill.lesson]
+    return not before or sum(each.key in begun for each in before) >= 0.75 * len(before)
+
+
+def look_alikes(skill: Skill, skills: Sequence[Skill], pairs: Iterable[tuple[str, str]]) -> tuple[Skill, ...]:
+    """Return the skills of the same group whose subject is mistaken for this one's; `pairs` are of structures."""
+    partners = {b if a == skill.subject else a for a, b in (*pairs, *ALIKE) if skill.subject in (a, b)}
+    return tuple(each for each in skills if each.group == skill.group and each.subject in partners)

@@ -1,0 +1,121 @@
+"""
+How a learner stands with each skill: begun, how much help is shown, whether mastered, weak or due.
+
+Mastered is what was right, in time and without help in three of the last four answers on unseen pictures, on three
+days at least, the last gap a week or more, and on four varieties (after Rawson & Dunlosky 2011: relearning on later
+days; variety: 10.1016/j.tics.2022.03.007). It is lost again by the same rule.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
+
+from layoutdrill.learning.attempt import Attempt, in_time, slow_limits
+from layoutdrill.learning.memory import Memory, grades, recall, remembered
+from layoutdrill.learning.skills import Skill
+from layoutdrill.value import value
+
+LAST, RIGHT_OF_LAST = 4, 3
+DAYS, LAST_GAP = 3, timedelta(days=7)
+VARIETIES = 4
+FIRST_DAY = 2
+"""Right answers that suffice on the first day: more of them wash out (Vaughn 2016)."""
+WEAK = 0.6
+"""The share of the last answers right below which a skill is weak."""
+AID_STEPS = 4
+"""Help goes from all to none by so many steps."""
+VARIED_FROM = 3
+"""From so many right answers on, process, look, light, wear and turn vary."""
+
+
+@value
+class Standing:
+    """
+    How one skill stands. `aid` is the help shown, from 1 (all) to 0 (none); `share` is how many of the last answers
+    were right, with `counted` of them; `seconds` their median time; `memory` is None until it was first rated.
+    """
+
+    skill: Skill
+    attempts: int
+    right: int
+    aid: float
+    share: float
+    counted: int
+    seconds: float
+    mastered: bool
+    enough_today: bool
+    memory: Memory | None
+
+    @property
+    def begun(self) -> bool:
+        return self.attempts > 0
+
+    @property
+    def weak(self) -> bool:
+        return self.begun and not self.mastered and self.share < WEAK
+
+    def due(self, now: datetime) -> bool:
+        """Whether it is to be asked again: a day's plan counts what falls due before the day is over."""
+        return self.memory is not None and self.memory.due.date() <= now.date()
+
+    def urgency(self, now: datetime) -> float:
+        """How much it gains by being asked now: what has likely been forgotten, and what is weak."""
+        lost = 1 - recall(self.memory, now) if self.memory is not None else 0.0
+        return lost + 0.5 * (1 - self.share if self.counted else 0.0)
+
+
+def standings(skills: Sequence[Skill], attempts: Iterable[Attempt], now: datetime) -> tuple[Standing, ...]:
+    """Return how each skill stands, in the order of the skills."""
+    told = sorted(attempts, key=lambda a: a.at)
+    limits = slow_limits(told)
+    by_skill: dict[str, list[Attempt]] = {}
+    for each in told:
+        by_skill.setdefault(each.skill, []).append(each)
+    return tuple(_standing(skill, by_skill.get(skill.key, []), limits, now) for skill in skills)
+
+
+def _standing(skill: Skill, told: Sequence[Attempt], limits: Mapping[str, float], now: datetime) -> Standing:
+    fair = [each for each in told if each.unseen and not each.aided]
+    last = fair[-LAST:]
+    times = sorted(each.seconds for each in last if each.right)
+    today = [each for each in fair if each.day == now.date() and each.earned]
+    return Standing(
+        skill=skill,
+        attempts=len(told),
+        right=sum(each.earned for each in told),
+        aid=aid_of(told),
+        share=sum(each.earned for each in last) / len(last) if last else 0.0,
+        counted=len(last),
+        seconds=times[len(times) // 2] if times else 0.0,
+        mastered=is_mastered(told, limits),
+        enough_today=len(today) >= FIRST_DAY and {each.day for each in fair} == {now.date()},
+        memory=remembered(grades(told, limits)),
+    )
+
+
+def aid_of(told: Iterable[Attempt]) -> float:
+    """
+    Return how much help to show next: all at first, a quarter less after every two right answers in a row at a step, a
+    step back after an error. Only answers without it count for anything else.
+    """
+    step, run = AID_STEPS, 0
+    for each in told:
+        if each.right and not each.hints and not each.skipped:
+            run += 1
+            if run == 2:
+                step, run = max(0, step - 1), 0
+        else:
+            step, run = min(AID_STEPS, step + 1), 0
+    return step / AID_STEPS
+
+
+def is_mastered(told: Sequence[Attempt], limits: Mapping[str, float]) -> bool:
+    """Tell whether a skill is mastered by what was answered on unseen pictures without help from the start."""
+    fair = [each for each in told if each.unseen and not each.aided]
+    last = fair[-LAST:]
+    good = [each for each in last if each.earned and in_time(each, limits)]
+    if len(good) < RIGHT_OF_LAST:
+        return False
+    days = sorted({each.day for each in fair if each.earned})
+    if len(days) < DAYS or days[-1] - days[-2] < LAST_GAP:
+        return False
+    return len({each.variety for each in fair if each.earned}) >= VARIETIES

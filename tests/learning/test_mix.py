@@ -1,0 +1,109 @@
+"""A sitting's mix: shares, order, contrasts, blocks of the new."""
+
+from collections import Counter
+from itertools import pairwise
+
+from layoutdrill.dice import Dice
+from layoutdrill.learning.mix import BLOCK, TRIALS, Why, after, minutes, sitting
+from layoutdrill.learning.skills import Skill
+from layoutdrill.learning.standing import standings
+from tests.learning.make import CONTACT, CROSSING, LAYERS, NAND, NOR, SKILLS, at, attempt
+
+MANY = tuple(Skill("name", f"thing {n}", 1, ("x",), ("name",)) for n in range(20))
+
+
+def mixed(skills, told, day, count=TRIALS, seed=1):
+    return sitting(standings(skills, told, at(day)), told, at(day), Dice(seed), count)
+
+
+def test_the_first_sitting_ever_is_new_things_with_help():
+    """Nobody has anything due on the first day: the first lesson's skill, two worked and two with less help."""
+    trials = mixed(SKILLS, [], 0, 4)
+    assert {trial.skill for trial in trials} == {LAYERS}
+    assert [trial.aid for trial in trials] == [1.0, 1.0, 0.5, 0.5]
+    assert len(mixed(SKILLS, [], 0, 10)) == 10
+
+
+def test_what_comes_later_waits_for_what_comes_before():
+    """Latches are not asked of somebody who has not begun gates."""
+    told = [attempt(LAYERS, day=0.01 * n) for n in range(5)]
+    asked = {trial.skill.lesson for trial in mixed(SKILLS, told, 1, 12)}
+    assert max(asked) <= 2
+
+
+def test_the_shares_are_those_of_the_rule():
+    """With twelve open skills, eight mastered and new ones ready: about 60 % due, a quarter new, the rest kept."""
+    told = []
+    for n, skill in enumerate(MANY[:18]):
+        days = (0, 0.1, 1, 9) if n < 8 else (0, 0.1, 0.2, 0.3)
+        told += [attempt(skill, day=day, right=n < 8 or day > 0) for day in days]
+    trials = mixed(MANY, told, 20)
+    why = Counter(trial.why for trial in trials)
+    assert len(trials) == TRIALS
+    assert 5 <= why[Why.NEW] <= 8
+    assert 3 <= why[Why.KEPT] <= 6
+    assert 12 <= why[Why.DUE] + why[Why.WEAK] <= 17
+    assert len({trial.skill.key for trial in trials if trial.why is Why.NEW}) <= 3
+
+
+def test_no_skill_comes_twice_within_two_trials_but_in_a_block():
+    """Where there are others, two more come between."""
+    told = [attempt(skill, day=day, right=False) for skill in MANY[:15] for day in (0, 1)]
+    trials = [trial for trial in mixed(MANY, told, 20) if trial.why is not Why.NEW]
+    for first, second in pairwise(trials):
+        assert first.skill.key != second.skill.key
+
+
+def test_a_confusion_brings_a_pair():
+    """NAND taken for NOR yesterday: both stand beside each other today, each to be told from the other."""
+    told = [attempt(s, day=0.01 * n) for s in SKILLS[:5] for n in range(4)]
+    told += [attempt(NAND, day=1, right=False, said="NOR")]
+    trials = mixed(SKILLS, told, 2)
+    pair = [(trial.skill.subject, trial.against) for trial in trials if trial.why is Why.CONFUSED]
+    assert pair[:2] == [("NAND", "NOR"), ("NOR", "NAND")]
+    told += [attempt(s, day=2 + d) for s in (NAND, NOR) for d in (0.1, 0.2)]
+    assert not [trial for trial in mixed(SKILLS, told, 3) if trial.why is Why.CONFUSED]
+
+
+def test_a_confusion_comes_again_a_few_questions_later():
+    """After a mistake the pair takes the fourth and fifth place from here; the length stays."""
+    told = [attempt(s, day=0.01 * n) for s in SKILLS[:5] for n in range(4)]
+    stand = standings(SKILLS, told, at(1))
+    trials = sitting(stand, told, at(1), Dice(3), 12)
+    at_nand = next(i for i, trial in enumerate(trials[:5]) if trial.skill.group == "see")
+    subject = trials[at_nand].skill.subject
+    other = CROSSING if subject != "crossing" else CONTACT
+    wrong = attempt(trials[at_nand].skill, day=1, right=False, said=other.subject)
+    changed = after(trials, at_nand, wrong, stand)
+    assert len(changed) == len(trials)
+    assert changed[: at_nand + 1] == trials[: at_nand + 1]
+    assert [t.skill.subject for t in changed[at_nand + 4 : at_nand + 6]] == [subject, other.subject]
+    assert after(trials, 0, attempt(NAND, day=1), stand) == trials
+
+
+def test_practice_grows_harder_and_more_worn_with_skill():
+    """From the third right answer on looks vary; difficulty and wear only rise."""
+    levels = []
+    for rights in range(0, 12, 2):
+        told = [attempt(NAND, day=0.01 * n) for n in range(rights)] or [attempt(NAND, day=0, right=False)]
+        trial = next(t for t in mixed((NAND,), told, 1, 6) if t.skill == NAND and t.why is not Why.NEW)
+        levels.append((trial.difficulty, trial.wear, trial.varied))
+    assert levels == sorted(levels)
+    assert not levels[0][2]
+    assert levels[-1][2]
+
+
+def test_the_same_dice_give_the_same_sitting():
+    """A seed says all."""
+    told = [attempt(skill, day=0) for skill in MANY[:6]]
+    assert mixed(MANY, told, 3, seed=5) == mixed(MANY, told, 3, seed=5)
+    assert mixed(MANY, told, 3, seed=5) != mixed(MANY, told, 3, seed=6)
+
+
+def test_the_time_is_told_from_ones_own_answers():
+    """25 questions are ten minutes for a stranger; for somebody who takes 6 s each, five."""
+    trials = mixed(MANY, [], 0)
+    assert minutes(trials, []) == len(trials) * 24 / 60
+    told = [attempt(day=n, seconds=6.0) for n in range(30)]
+    assert minutes(trials, told) == len(trials) * 12 / 60
+    assert BLOCK == 4

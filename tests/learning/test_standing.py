@@ -1,0 +1,71 @@
+"""Help that fades, mastery that is earned over days, and what is weak."""
+
+import pytest
+
+from layoutdrill.learning.attempt import slow_limits
+from layoutdrill.learning.standing import aid_of, is_mastered, standings
+from tests.learning.make import NAND, NOR, at, attempt
+
+
+def mastered(told):
+    return is_mastered(told, slow_limits(told))
+
+
+def test_help_goes_by_quarters_after_two_right_and_a_step_back_on_an_error():
+    """Worked by hand: 1, 1, ¾, ¾, ½ over four right; an error brings ¾ back; two right ½ again."""
+    told = []
+    levels = [aid_of(told)]
+    for right in (True, True, True, True, False, True, True):
+        told.append(attempt(right=right, aided=True))
+        levels.append(aid_of(told))
+    assert levels == [1.0, 1.0, 0.75, 0.75, 0.5, 0.75, 0.75, 0.5]
+
+
+def test_mastery_takes_three_days_with_a_week_between():
+    """Right on days 0, 1 and 9: mastered on the ninth, not before; with only two days' gap not."""
+    told = [attempt(day=0), attempt(day=0.1), attempt(day=1)]
+    assert not mastered(told)
+    assert not mastered([*told, attempt(day=3)])
+    assert mastered([*told, attempt(day=9)])
+
+
+@pytest.mark.parametrize(
+    "spoilt",
+    [
+        {"unseen": False},
+        {"aided": True},
+        {"hints": 1},
+        {"right": False},
+        {"seconds": 60.0},
+    ],
+)
+def test_what_was_seen_helped_wrong_or_slow_does_not_count(spoilt):
+    """With two of the last four spoilt there is no mastery."""
+    told = [attempt(day=0), attempt(day=0.1), attempt(day=1, **spoilt), attempt(day=9, **spoilt)]
+    assert not mastered(told)
+
+
+def test_mastery_needs_four_varieties():
+    """The same look four times is one thing learned, not a skill."""
+    told = [attempt(day=d, variety="same") for d in (0, 0.1, 1, 9)]
+    assert not mastered(told)
+
+
+def test_mastery_can_be_lost_again():
+    """Two wrong of the last four, and it is gone."""
+    told = [attempt(day=d) for d in (0, 0.1, 1, 9)]
+    assert mastered(told)
+    assert not mastered([*told, attempt(day=30, right=False), attempt(day=31, right=False)])
+
+
+def test_a_standing_tells_what_is_begun_weak_and_due():
+    """One skill answered wrong and one never: the first is weak and due, the second not begun."""
+    told = [attempt(NAND, day=0, right=False), attempt(NAND, day=0.1)]
+    nand, nor = standings((NAND, NOR), told, at(5))
+    assert nand.begun
+    assert nand.weak
+    assert nand.due(at(5))
+    assert not nor.begun
+    assert nor.memory is None
+    assert not nor.due(at(5))
+    assert nand.urgency(at(5)) > 0
