@@ -80,7 +80,7 @@ class Activation(Learner):
         strength = self._strength(skill, day)
         return 0.0 if strength == -math.inf else 1 / (1 + math.exp(min(60.0, (self.TAU - strength) / self.S)))
 
-    def teach(self, skill: int, day: float, amount: float, *, right: bool) -> None:  # noqa: ARG002
+    def teach(self, skill: int, day: float, amount: float, *, right: bool) -> None:
         strength = self._strength(skill, day)
         decay = self.A + (self.C * math.exp(strength) if strength > -math.inf else 0.0)
         self.traces[skill].append((day, min(decay, 2.0), amount))
@@ -127,7 +127,7 @@ class PowerLaw(Learner):
     def known(self, skill: int, day: float) -> float:
         return self.level[skill] * (1 + self.BETA * (day - self.last[skill])) ** (-self.PSI * self.slow[skill])
 
-    def teach(self, skill: int, day: float, amount: float, *, right: bool) -> None:  # noqa: ARG002
+    def teach(self, skill: int, day: float, amount: float, *, right: bool) -> None:
         now = self.known(skill, day)
         self.level[skill] = min(1.0, now + (1 - now) * min(0.9, self.GAIN * amount))
         if day - self.last[skill] >= 0.5:  # each day of practice makes forgetting slower
