@@ -1,10 +1,13 @@
 """
 What a sitting asks: skills, not pictures, in a mix of what is due, what is new and what is kept.
 
-Of a sitting's trials six in ten are due or weak, a quarter new (three skills at most), the rest mastered; a new skill
-begins with two worked with help and stays together for a few, then comes among its look-alikes (blocks first for true
-beginners: 10.1007/s40037-017-0365-x; look-alikes near each other: 10.1037/bul0000209). Never one skill twice within two
-trials, where there is another.
+Of a sitting's trials six in ten are due or weak, a quarter new (more while nothing is mastered), the rest mastered. A new
+skill begins with a worked one and another with half the help beside it, then comes among its look-alikes (blocks first
+for true beginners: 10.1007/s40037-017-0365-x; look-alikes near each other: 10.1037/bul0000209). Never one skill twice
+within two trials, where there is another.
+
+How many new ones, how long a block and how fast help fades was decided by simulated learners, on whom longer blocks and
+slower fading did worse than asking at random (tests/bench/bench_learning.py).
 """
 
 from collections.abc import Iterable, Sequence
@@ -19,9 +22,11 @@ from layoutdrill.value import value
 
 TRIALS = 25
 SHARE_NEW, SHARE_KEPT = 0.25, 0.15
-MOST_NEW = 3
-WORKED, BLOCK = 2, 4
-"""Of a new skill: so many with help, and so many in all before it is mixed with others."""
+MOST_NEW = 5
+WORKED, BLOCK = 1, 2
+"""Of a new skill: so many with all help, and so many in all before it is mixed with others."""
+MOST_PAIRS = 1
+"""Pairs of confused things in one sitting."""
 CONFUSED_FOR = timedelta(days=14)
 """How long a confusion is worth a contrast."""
 SECONDS_A_TRIAL = 24.0
@@ -67,31 +72,36 @@ def sitting(
     skills = tuple(each.skill for each in stand)
     by_key = {each.skill.key: each for each in stand}
     begun = frozenset(each.skill.key for each in stand if each.begun)
+    known = tuple(pairs)
     contrasts = _contrasts(by_key, attempts, now)
-    fresh = _fresh(stand, skills, begun, count)
     kept = sorted((each for each in stand if each.mastered), key=lambda s: -s.urgency(now))
-    open_ = [each for each in stand if each.begun and not each.mastered]
+    paired = {skill.key for pair in contrasts[:MOST_PAIRS] for skill in pair}
+    open_ = [each for each in stand if each.begun and not each.mastered and each.skill.key not in paired]
     due = sorted((each for each in open_ if each.due(now) or each.weak), key=lambda s: -s.urgency(now))
     rest = sorted((each for each in open_ if each not in due), key=lambda s: -s.urgency(now))
     quiet = round(count * SHARE_KEPT)
     trials: list[Trial] = []
-    for true, said in contrasts[: max(1, count // 6)]:
+    for true, said in contrasts[:MOST_PAIRS]:
         trials += [
             _trial(by_key[true.key], Why.CONFUSED, said.subject),
             _trial(by_key[said.key], Why.CONFUSED, true.subject),
         ]
-    block = _block(fresh, count if not begun else max(WORKED, round(count * SHARE_NEW)))
+    spare = count - len(trials) - len(due) - min(quiet, len(kept))
+    news = max(WORKED, round(count * (SHARE_NEW if kept else SHARE_NEW + SHARE_KEPT)))
+    fresh = _fresh(stand, skills, begun, max(MOST_NEW, spare // BLOCK))
+    block = _block(fresh, max(news, min(spare, BLOCK * len(fresh))))
     old = [
         *(_trial(each, Why.WEAK if each.weak and not each.due(now) else Why.DUE) for each in due),
         *(_trial(each, Why.DUE) for each in rest),
     ]
+    old = _with_partners(old, skills, known)
     room = max(0, count - len(trials) - len(block))
     looked_at = [_trial(each, Why.KEPT) for each in kept[: quiet if old else room]]
     again = tuple(old or looked_at or block)
     while len(old) + len(looked_at) < room and again:
         old += again[: room - len(old) - len(looked_at)]  # a second turn for each, the most urgent first
     wanted = [*old[: room - min(room, len(looked_at))], *looked_at[:room]]
-    return _ordered(block, [*trials, *wanted], skills, dice, pairs)[:count]
+    return _ordered(block, [*trials, *wanted], skills, dice, known)[:count]
 
 
 def minutes(trials: Sequence[Trial], attempts: Sequence[Attempt]) -> float:
@@ -142,24 +152,33 @@ def _settled(stand: Standing, attempts: Sequence[Attempt]) -> bool:
     return len(last) == 2 and all(each.earned for each in last)
 
 
-def _fresh(stand: Sequence[Standing], skills: Sequence[Skill], begun: frozenset[str], count: int) -> list[Standing]:
-    """Return the next new skills, a quarter of the sitting's worth."""
-    most = min(MOST_NEW, max(1, round(count * SHARE_NEW / BLOCK)))
-    if sum(each.begun and each.attempts < BLOCK for each in stand) >= MOST_NEW:
-        return []  # what was begun last comes first
+def _with_partners(trials: Sequence[Trial], skills: Sequence[Skill], pairs: tuple[tuple[str, str], ...]) -> list[Trial]:
+    """Bring the look-alikes of what is most urgent forward beside it: told apart together, both are learned better."""
+    waiting = {trial.skill.key: trial for trial in trials}
+    order: list[Trial] = []
+    for trial in trials:
+        if trial.skill.key in waiting:
+            order.append(waiting.pop(trial.skill.key))
+            partners = (skill.key for skill in look_alikes(trial.skill, skills, pairs))
+            order += [waiting.pop(key) for key in partners if key in waiting]
+    return order
+
+
+def _fresh(stand: Sequence[Standing], skills: Sequence[Skill], begun: frozenset[str], most: int) -> list[Standing]:
+    """Return the next new skills, `most` of them."""
     return [each for each in stand if not each.begun and ready(each.skill, skills, begun)][:most]
 
 
 def _block(fresh: Sequence[Standing], room: int) -> list[Trial]:
-    """Return the trials of new skills, about `room` of them: of each two worked with help, then two with less."""
+    """Return about `room` trials of new skills: of each one with all help, then, where there is room, one with half."""
+    each_has = max(WORKED, min(BLOCK, room // len(fresh))) if fresh else 0
     block: list[Trial] = []
     for each in fresh:
-        for number in range(BLOCK):
+        for number in range(each_has):
             worked = number < WORKED
-            if len(block) < room:
-                aid, difficulty = (1.0, 0.0) if worked else (0.5, 0.15)
-                block.append(Trial(each.skill, Why.NEW, aid, difficulty, 0.0, varied=False))
-    return block
+            aid, difficulty = (1.0, 0.0) if worked else (0.5, 0.15)
+            block.append(Trial(each.skill, Why.NEW, aid, difficulty, 0.0, varied=False))
+    return block[: max(room, WORKED)]
 
 
 def _trial(stand: Standing, why: Why, against: str = "") -> Trial:
@@ -182,7 +201,7 @@ def _ordered(
     others: Sequence[Trial],
     skills: Sequence[Skill],
     dice: Dice,
-    pairs: Iterable[tuple[str, str]],
+    pairs: tuple[tuple[str, str], ...],
 ) -> tuple[Trial, ...]:
     """
     Put the new skills' blocks first among the others: a block at the start, the next after a few others; contrasts
@@ -196,7 +215,6 @@ def _ordered(
             blocks.append([trial])
     waiting = dice.shuffled([trial for trial in others if trial.why is not Why.CONFUSED])
     contrasts = [trial for trial in others if trial.why is Why.CONFUSED]
-    known = tuple(pairs)
     order: list[Trial] = []
     spacing = max(3, len(waiting) // (len(blocks) + 1)) if blocks else len(waiting)
     while waiting or contrasts or blocks:
@@ -205,7 +223,7 @@ def _ordered(
         elif contrasts and (len(order) % 5 == 4 or not waiting):
             order += [contrasts.pop(0), contrasts.pop(0)] if len(contrasts) > 1 else [contrasts.pop(0)]
         elif waiting:
-            order.append(waiting.pop(_next(waiting, order, skills, known)))
+            order.append(waiting.pop(_next(waiting, order, skills, pairs)))
         else:
             order += blocks.pop(0)
     return tuple(order)

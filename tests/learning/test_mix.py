@@ -9,7 +9,7 @@ from layoutdrill.learning.skills import Skill
 from layoutdrill.learning.standing import standings
 from tests.learning.make import CONTACT, CROSSING, LAYERS, NAND, NOR, SKILLS, at, attempt
 
-MANY = tuple(Skill("name", f"thing {n}", 1, ("x",), ("name",)) for n in range(20))
+MANY = tuple(Skill("name", f"thing {n}", 1, ("x",), ("name",)) for n in range(30))
 
 
 def mixed(skills, told, day, count=TRIALS, seed=1):
@@ -17,10 +17,10 @@ def mixed(skills, told, day, count=TRIALS, seed=1):
 
 
 def test_the_first_sitting_ever_is_new_things_with_help():
-    """Nobody has anything due on the first day: the first lesson's skill, two worked and two with less help."""
+    """Nobody has anything due on the first day: the first lesson's skill, one worked and one with half the help."""
     trials = mixed(SKILLS, [], 0, 4)
     assert {trial.skill for trial in trials} == {LAYERS}
-    assert [trial.aid for trial in trials] == [1.0, 1.0, 0.5, 0.5]
+    assert [trial.aid for trial in trials[:2]] == [1.0, 0.5]
     assert len(mixed(SKILLS, [], 0, 10)) == 10
 
 
@@ -42,8 +42,8 @@ def test_the_shares_are_those_of_the_rule():
     assert len(trials) == TRIALS
     assert 5 <= why[Why.NEW] <= 8
     assert 3 <= why[Why.KEPT] <= 6
-    assert 12 <= why[Why.DUE] + why[Why.WEAK] <= 17
-    assert len({trial.skill.key for trial in trials if trial.why is Why.NEW}) <= 3
+    assert 12 <= why[Why.DUE] + why[Why.WEAK] <= 18
+    assert len({trial.skill.key for trial in trials if trial.why is Why.NEW}) <= 5
 
 
 def test_no_skill_comes_twice_within_two_trials_but_in_a_block():
@@ -106,4 +106,4 @@ def test_the_time_is_told_from_ones_own_answers():
     assert minutes(trials, []) == len(trials) * 24 / 60
     told = [attempt(day=n, seconds=6.0) for n in range(30)]
     assert minutes(trials, told) == len(trials) * 12 / 60
-    assert BLOCK == 4
+    assert BLOCK == 2
