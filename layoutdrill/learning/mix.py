@@ -1,10 +1,10 @@
 """
 What a sitting asks: skills, not pictures, in a mix of what is due, what is new and what is kept.
 
-Of a sitting's trials six in ten are due or weak, a quarter new (more while nothing is mastered), the rest mastered. A new
-skill begins with a worked one and another with half the help beside it, then comes among its look-alikes (blocks first
-for true beginners: 10.1007/s40037-017-0365-x; look-alikes near each other: 10.1037/bul0000209). Never one skill twice
-within two trials, where there is another.
+Of a sitting's trials six in ten are due or weak, a quarter new (more while nothing is mastered), the rest mastered. A
+new skill begins with a worked one and another with half the help beside it, then comes among its look-alikes (blocks
+first for true beginners: 10.1007/s40037-017-0365-x; look-alikes near each other: 10.1037/bul0000209). Never one skill
+twice within two trials, where there is another.
 
 How many new ones, how long a block and how fast help fades was decided by simulated learners, on whom longer blocks and
 slower fading did worse than asking at random (tests/bench/bench_learning.py).
