@@ -56,7 +56,8 @@ class AnswerRecord:
     """
     One answer, with all that is needed to grade it again: `question` holds prompt, choices, facts, marks, key and
     boundary, `layout` the drawing's canonical text. `earned` is the credit of the answer, `credit` what was left of it
-    after the hints; `unseen` tells that no earlier answer was about this very drawing.
+    after the hints; `unseen` tells that no earlier answer was about this very drawing. `aided` tells that hints were
+    taken or help was shown; `wear` and `difficulty` lie from 0 to 1; `confidence` is in percent, None where not asked.
     """
 
     sitting: int
@@ -79,6 +80,12 @@ class AnswerRecord:
     at: str = ""
     unseen: bool = True
     earned: float = 0.0
+    skill: str = ""
+    aided: bool = False
+    look: str = ""
+    wear: float = 0.0
+    difficulty: float = 0.0
+    confidence: int | None = None
 
 
 @value
@@ -250,6 +257,12 @@ class Records:
                     "credit": answer.credit,
                     "verdict": _json(answer.verdict),
                     "earned": answer.earned,
+                    "skill": answer.skill,
+                    "aided": int(answer.aided),
+                    "look": answer.look,
+                    "wear": answer.wear,
+                    "difficulty": answer.difficulty,
+                    "confidence": answer.confidence,
                 }
                 names = ", ".join(row)
                 try:
@@ -329,8 +342,8 @@ class Records:
         wanted = [(name, value) for name, value in (("sitting", sitting), ("lesson", lesson)) if value is not None]
         where = "WHERE " + " AND ".join(f"{name} = ?" for name, _ in wanted) if wanted else ""
         query = f"""SELECT sitting, number, lesson, kind, cell, process, structure, drawing_seed, layout.text, question,
-            given, x, y, skipped, hints, seconds, credit, verdict, at, unseen, earned
-            FROM answer JOIN layout ON layout.digest = answer.layout {where} ORDER BY answer.id"""  # noqa: S608
+            given, x, y, skipped, hints, seconds, credit, verdict, at, unseen, earned, skill, aided, look,
+            wear, difficulty, confidence FROM answer JOIN layout ON layout.digest = answer.layout {where} ORDER BY answer.id"""  # noqa: S608
         values = tuple(value for _, value in wanted)
         rows = self._told(lambda: self._file.execute(query, values).fetchall())
         found: list[AnswerRecord] = []
@@ -392,7 +405,8 @@ def _sitting(row: tuple[Any, ...]) -> SittingRecord:
 def _answer(row: tuple[Any, ...]) -> AnswerRecord:
     """Return a row as a record. Raises one of DAMAGE for a row that is not as it was written."""
     (sitting, number, lesson, kind, cell, process, structure, seed, layout, question) = row[:10]
-    (given, x, y, skipped, hints, seconds, credit, verdict, at, unseen, earned) = row[10:]
+    (given, x, y, skipped, hints, seconds, credit, verdict, at, unseen) = row[10:20]
+    (earned, skill, aided, look, wear, difficulty, confidence) = row[20:]
     for text in (lesson, kind, cell, process, structure, layout, question, given, hints, verdict, at):
         _must(isinstance(text, str))
     asked, told, taken = json.loads(question), json.loads(verdict), json.loads(hints)
@@ -420,6 +434,12 @@ def _answer(row: tuple[Any, ...]) -> AnswerRecord:
         at=at,
         unseen=bool(unseen),
         earned=float(earned),
+        skill=in_one_line(str(skill)),
+        aided=bool(aided),
+        look=in_one_line(str(look)),
+        wear=float(wear),
+        difficulty=float(difficulty),
+        confidence=None if confidence is None else int(confidence),
     )
 
 

@@ -17,7 +17,7 @@ from layoutdrill.errors import LayoutdrillError, Where
 APPLICATION = 0x6C647231
 """Tells our files from other SQLite files."""
 
-SCHEMA = 2
+SCHEMA = 3
 
 TABLES = """
 CREATE TABLE sitting (
@@ -32,11 +32,13 @@ CREATE TABLE answer (
     structure TEXT NOT NULL, drawing_seed INTEGER, layout TEXT NOT NULL REFERENCES layout (digest),
     unseen INTEGER NOT NULL, question TEXT NOT NULL, given TEXT NOT NULL, x INTEGER, y INTEGER,
     skipped INTEGER NOT NULL, hints TEXT NOT NULL, seconds REAL NOT NULL, credit REAL NOT NULL, verdict TEXT NOT NULL,
-    earned REAL NOT NULL DEFAULT 0,
+    earned REAL NOT NULL DEFAULT 0, skill TEXT NOT NULL DEFAULT '', aided INTEGER NOT NULL DEFAULT 0,
+    look TEXT NOT NULL DEFAULT '', wear REAL NOT NULL DEFAULT 0, difficulty REAL NOT NULL DEFAULT 0, confidence INTEGER,
     UNIQUE (sitting, number)
 );
 CREATE INDEX answer_lesson ON answer (lesson, unseen, id, credit);
 CREATE INDEX answer_layout ON answer (layout);
+CREATE INDEX answer_skill ON answer (skill, id);
 CREATE INDEX sitting_left ON sitting (id) WHERE finished IS NULL
 """
 
@@ -111,5 +113,37 @@ def _earned(verdict: str) -> float:
         return 0.0
 
 
-MIGRATIONS: Mapping[int, Callable[[sqlite3.Connection], None]] = {1: _what_was_earned}
+def _what_was_practised(file: sqlite3.Connection) -> None:
+    """
+    From 2 to 3: the skill that a question practised, and how it was shown: aids, look, wear, difficulty; and how sure
+    the learner was. Of old answers only the hints and the plan of their sitting tell something.
+    """
+    for column in (
+        "skill TEXT NOT NULL DEFAULT ''",
+        "aided INTEGER NOT NULL DEFAULT 0",
+        "look TEXT NOT NULL DEFAULT ''",
+        "wear REAL NOT NULL DEFAULT 0",
+        "difficulty REAL NOT NULL DEFAULT 0",
+        "confidence INTEGER",
+    ):
+        file.execute(f"ALTER TABLE answer ADD COLUMN {column}")
+    file.execute("CREATE INDEX answer_skill ON answer (skill, id)")
+    for sitting, plan, look in file.execute("SELECT id, plan, look FROM sitting").fetchall():
+        for number, (help_shown, difficulty) in enumerate(_planned(plan)):
+            file.execute(
+                "UPDATE answer SET aided = ?, difficulty = ?, look = ? WHERE sitting = ? AND number = ?",
+                (help_shown, difficulty, look, sitting, number),
+            )
+    file.execute("UPDATE answer SET aided = 1 WHERE hints <> '[]'")
+
+
+def _planned(plan: str) -> list[tuple[int, float]]:
+    """Return for each question of a plan whether help was shown from the start, and the difficulty."""
+    try:
+        return [(int(bool(draw["help"])), float(draw["difficulty"])) for draw in json.loads(plan)]
+    except (ValueError, TypeError, KeyError, RecursionError):  # a damaged plan tells nothing
+        return []
+
+
+MIGRATIONS: Mapping[int, Callable[[sqlite3.Connection], None]] = {1: _what_was_earned, 2: _what_was_practised}
 """What brings a file from each version to the next."""

@@ -304,6 +304,14 @@ class Sitting:
             skipped=earned is None,
             earned=earned or 0.0,
         )
+        draw = self.plan[number]
+        record = replace(
+            record,
+            aided=bool(hints or draw.help),
+            look=question.look or self.shown_in,
+            wear=question.specimen.wear,
+            difficulty=draw.difficulty,
+        )
         try:
             self.records.add_answer(record)
         except TakenError as taken:

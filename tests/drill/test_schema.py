@@ -72,6 +72,14 @@ def test_every_old_answer_is_graded_as_it_was(old):
     assert [regraded(answer).credit for answer in answers] == [answer.earned for answer in answers]
 
 
+def test_what_old_answers_tell_of_how_they_were_asked(old):
+    """Help and difficulty from the plan, hints from the answer; the skill is not known yet."""
+    told = [(a.number, a.aided, a.difficulty, a.look, a.skill, a.confidence) for a in Records(old).answers(sitting=1)]
+    assert [aided for _, aided, *_ in told] == [False, False, False, True, False, False]
+    assert told[0] == (0, False, 0.1, "", "", None)
+    assert all(a.aided and a.look == "stick-colours" for a in Records(old).answers(sitting=2))  # a lesson, with help
+
+
 def test_an_old_sitting_goes_on(old):
     """The lesson that was left in the middle asks its third question."""
     with Sitting.resume(2, records=old) as sitting:
