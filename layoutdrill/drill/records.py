@@ -343,7 +343,8 @@ class Records:
         where = "WHERE " + " AND ".join(f"{name} = ?" for name, _ in wanted) if wanted else ""
         query = f"""SELECT sitting, number, lesson, kind, cell, process, structure, drawing_seed, layout.text, question,
             given, x, y, skipped, hints, seconds, credit, verdict, at, unseen, earned, skill, aided, look,
-            wear, difficulty, confidence FROM answer JOIN layout ON layout.digest = answer.layout {where} ORDER BY answer.id"""  # noqa: S608
+            wear, difficulty, confidence FROM answer
+            JOIN layout ON layout.digest = answer.layout {where} ORDER BY answer.id"""  # noqa: S608
         values = tuple(value for _, value in wanted)
         rows = self._told(lambda: self._file.execute(query, values).fetchall())
         found: list[AnswerRecord] = []
