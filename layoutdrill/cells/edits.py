@@ -113,7 +113,7 @@ def exchanged(sheet: Sheet) -> Iterator[Edit]:
 
 
 def restacked(sheet: Sheet) -> Iterator[Edit]:
-    """Yield two transistors in series set side by side, and the opposite on the side of the other kind."""
+    """Yield two transistors in series set in parallel, and the opposite on the side of the other kind."""
     for kind in Kind:
         for (i, a), (j, b) in combinations(enumerate(sheet.devices), 2):
             if a.kind is not kind or b.kind is not kind or sheet.is_load(a) or sheet.is_load(b) or a.gate == b.gate:
@@ -125,19 +125,19 @@ def restacked(sheet: Sheet) -> Iterator[Edit]:
             changed = list(sheet.devices)
             changed[i] = replace(a, source=far[0], drain=far[1])
             changed[j] = replace(b, source=far[0], drain=far[1])
-            told = f"the {SIDE[kind]} transistors of {a.gate} and {b.gate} stand side by side, not in series"
+            told = f"the {SIDE[kind]} transistors of {a.gate} and {b.gate} are in parallel, not in series"
             other = _beside(sheet, kind, a.gate, b.gate)
             if other is not None:
                 k, m = other
                 first, second = sheet.devices[k], sheet.devices[m]
                 changed[k] = replace(first, source=first.ends[0], drain=middle)
                 changed[m] = replace(second, source=middle, drain=first.ends[1])
-                told += f", and their {SIDE[first.kind]} transistors in series, not side by side"
+                told += f", and their {SIDE[first.kind]} transistors in series, not in parallel"
             yield sheet.with_devices(tuple(changed)), told
 
 
 def unstacked(sheet: Sheet) -> Iterator[Edit]:
-    """Yield, in logic of one kind, two transistors side by side set in series."""
+    """Yield, in logic of one kind, two transistors in parallel set in series."""
     if len({t.kind for t in sheet.devices}) != 1:
         return
     taken = set(sheet.netlist.nets)
@@ -148,7 +148,7 @@ def unstacked(sheet: Sheet) -> Iterator[Edit]:
         changed = list(sheet.devices)
         changed[i] = replace(a, source=a.ends[0], drain=middle)
         changed[j] = replace(b, source=middle, drain=a.ends[1])
-        told = f"the transistors of {a.gate} and {b.gate} stand in series, not side by side"
+        told = f"the transistors of {a.gate} and {b.gate} are in series, not in parallel"
         yield sheet.with_devices(tuple(changed)), told
 
 
@@ -248,8 +248,8 @@ def removed(sheet: Sheet) -> Iterator[Edit]:
 
 
 EDITS: tuple[tuple[str, Callable[[Sheet], Iterator[Edit]]], ...] = (
-    ("series and side by side", restacked),
-    ("series and side by side", unstacked),
+    ("series and parallel", restacked),
+    ("series and parallel", unstacked),
     ("controls exchanged", exchanged),
     ("feedback broken", cut_back),
     ("inputs exchanged", crossed),

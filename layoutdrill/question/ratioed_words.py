@@ -58,10 +58,8 @@ def drivers(structure: str, kind: Kind) -> str:
     if family in ("NAND", "NOR"):
         number = _NUMBERS.get(digits, digits)
         in_series = (family == "NAND") is pulled_low
-        return (
-            f"{number} drivers {'in series' if in_series else 'side by side'} between a rail and the output, one load"
-        )
+        return f"{number} drivers {'in series' if in_series else 'in parallel'} between a rail and the output, one load"
     parts = ", ".join(_NUMBERS.get(digit, "a single one" if digit == "1" else digit) for digit in digits)
     if (family == "AOI") is pulled_low:
-        return f"drivers in branches side by side, those of a branch in series: {parts}; one load"
-    return f"drivers in groups one after another, those of a group side by side: {parts}; one load"
+        return f"drivers in branches in parallel, those of a branch in series: {parts}; one load"
+    return f"drivers in groups one after another, those of a group in parallel: {parts}; one load"

@@ -60,7 +60,7 @@ def test_a_decoy_of_a_gate_is_a_gate_and_says_truly_whether_it_differs(name):
 def test_series_and_parallel_are_exchanged(name, term):
     """In complementary logic, on both sides at once."""
     found = decoys(load_cell(name), PROCESS, Dice(1))
-    assert term in [decoy.term for decoy in found if decoy.edit == "series and side by side"]
+    assert term in [decoy.term for decoy in found if decoy.edit == "series and parallel"]
 
 
 # Source: the definition of XOR and XNOR (common practice): exchanging the select of the two switches inverts.
@@ -80,7 +80,7 @@ def test_a_latch_that_does_not_run_back_is_no_latch():
 @pytest.mark.parametrize("text", [NMOS, PMOS], ids=["nmos", "pmos"])
 @pytest.mark.parametrize(("name", "term"), [("nand2", "NOR2"), ("nor2", "NAND2"), ("latch_pass", None)])
 def test_logic_of_one_kind_has_decoys_too(name, term, text, tmp_path):
-    """Drivers in series against drivers side by side, and a loop that is broken."""
+    """Drivers in series against drivers in parallel, and a loop that is broken."""
     process = made(tmp_path, text)
     cell = load_cell(name)
     found = decoys(cell, process, Dice(1))

@@ -34,7 +34,7 @@ def deck(tmp_path, decoy):
 
 def test_a_page_shows_a_cell_and_its_decoy(tmp_path):
     """Both are proved drawings of the same ports and as many transistors; the circuits differ."""
-    path = deck(tmp_path, "series and side by side")
+    path = deck(tmp_path, "series and parallel")
     assert check_deck(path) == []
     found = load_deck(path)
     one, other = (pictured(found, picture) for picture in found.pages[0].pictures)

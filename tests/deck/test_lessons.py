@@ -19,7 +19,12 @@ from layoutdrill.process import load_process
 from layoutdrill.question.sight import is_ring
 from tests.picture.legibility import mean_colour
 
-TAUGHT = tuple(dict.fromkeys(process for item in load_deck("n-and-p").items for process in item.processes))
+TAUGHT = tuple(
+    dict.fromkeys(
+        process for lesson in ("n-and-p", "n-and-p-elsewhere") for item in load_deck(lesson).items
+        for process in item.processes
+    )
+)  # fmt: skip
 
 
 def tone(process, look, kind, lot):

@@ -206,7 +206,7 @@ def _notes(lines: int, form: str, *, own: bool) -> Notes:
         boundary=f"{made}; no output buffers. The addressed line is {told}, by voltage",
         look_for="lines that each meet every address line once, at the true or at the complement; no two lines alike.",
         mistaken_for=(
-            (other, "the transistors of its lines stand the other way, in series or side by side"),
+            (other, "the transistors of its lines stand the other way, in series or in parallel"),
             ("rom_flash", "its lines meet any number of the crossing lines"),
         ),
     )
