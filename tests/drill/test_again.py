@@ -110,10 +110,10 @@ def test_hints_lower_the_credit_and_are_kept(tmp_path):
 def test_a_lesson_s_help_is_shown_and_not_offered_again(tmp_path):
     """What is shown from the start costs nothing, so it is not among the hints; the author's words come first."""
     sitting = Sitting.open_deck("series-and-parallel", seed=1, records=tmp_path / "r")
-    assert sitting.help(0) == (HintStep.RAILS, HintStep.DEVICES)
+    assert sitting.help(0) == (HintStep.AID, HintStep.RAILS, HintStep.DEVICES)
     question = sitting.prepare(0)
     assert question.hints[0].step is HintStep.WORDS
-    assert not {HintStep.RAILS, HintStep.DEVICES} & {hint.step for hint in question.hints}
+    assert not {HintStep.AID, HintStep.RAILS, HintStep.DEVICES} & {hint.step for hint in question.hints}
 
 
 @pytest.mark.usefixtures("faked")

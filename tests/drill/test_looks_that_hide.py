@@ -30,7 +30,7 @@ def test_the_deck_s_own_look_stands_in_first(tmp_path):
     """A deck that names a look is shown in it where the chosen one hides what is asked."""
     deck = load_deck("under-the-microscope")
     with Sitting.open_deck(deck, count=2, seed=1, look="transmitted-light", records=tmp_path / "r") as sitting:
-        assert sitting.prepare(0).look == deck.look == "stick-colours"
+        assert sitting.prepare(0).look == deck.look == "reflected-light"
 
 
 def test_a_look_that_shows_all_is_kept(tmp_path):
