@@ -195,7 +195,7 @@ def _decides(key: SequenceKey) -> str:
             moved = next(i for i in range(len(key.inputs)) if key.steps[at][i] != key.steps[at - 1][i])
             what = "rises" if key.steps[at][moved] == "1" else "falls"
             changes.append(f"when {key.inputs[moved]} {what} (step {at + 1}) it becomes {key.levels[at]}")
-    return f"{key.output} keeps its level but where a path to it is opened: {'; '.join(changes)}."
+    return f"The store keeps its level until a way to it is opened: {'; '.join(changes)}."
 
 
 def _step(key: SequenceKey, at: int) -> str:

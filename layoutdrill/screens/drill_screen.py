@@ -23,6 +23,7 @@ from layoutdrill.screens.drill_phases import possible_now, why_not_now
 from layoutdrill.screens.drill_picture import DrillPicture
 from layoutdrill.screens.ending import told_at_the_end
 from layoutdrill.screens.focus import BESIDE, words_beside
+from layoutdrill.screens.grid_words import grid_content, next_letter
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import seen_through
@@ -76,6 +77,7 @@ class DrillScreen(DrillPicture):
             yield PictureView(id="picture")
             with VerticalScroll(id="words", can_focus=False):
                 yield Static(id="said")
+                yield Static(id="grid")
                 yield AnswerLine(id="answer", placeholder="type the answer, Enter", compact=True)
                 yield Static(id="beyond", markup=False)
                 yield Static(id="more")
@@ -157,8 +159,8 @@ class DrillScreen(DrillPicture):
         self._since = monotonic()
         picture = self.picture
         self.show_question(question)
-        line_of = self.query_one("#answer", Input)
-        line_of.value = ""
+        line_of = self.query_one("#answer", AnswerLine)
+        line_of.begin(question.grid)
         if question.pointed:
             self.call_after_refresh(picture.toggle_crosshair, on=True)
         if (question.choices and not question.typed) or question.pointed:
@@ -239,6 +241,27 @@ class DrillScreen(DrillPicture):
 
     # what stands on the screen
 
+    def _show_grid(self) -> None:
+        """Write the table to fill in, where there is one."""
+        shown, line_of = self.query_one("#grid", Static), self.query_one("#answer", AnswerLine)
+        grid = self.asked.grid if self.asked is not None and self.phase == "asking" else None
+        shown.display = grid is not None
+        if grid is not None:
+            shown.update(grid_content(grid, line_of.value, line_of.row, self.words_width))
+
+    def on_answer_line_filled(self) -> None:
+        self._show_grid()
+
+    def action_mark_row(self, row: int) -> None:
+        """Put the next letter into the row that was clicked."""
+        line_of = self.query_one("#answer", AnswerLine)
+        if line_of.grid is not None and self.phase == "asking":
+            line_of.stand_at(row)
+            line_of.fill(next_letter(line_of.grid, line_of.value[row]))
+            line_of.display = True
+            line_of.focus()
+            line_of.stand_at(row)
+
     def _show(self) -> None:
         """Write heading, words and footer for the present phase."""
         self._head()
@@ -250,6 +273,7 @@ class DrillScreen(DrillPicture):
         wide = self.has_class("-wide") or self.has_class("-beside")
         if self.phase != "asking":
             line_of.display = False
+            self.query_one("#grid").display = False
             self.query_one("#beyond").display = False
         if self.phase in ("asking", "judging"):
             assert self.asked is not None
@@ -263,6 +287,7 @@ class DrillScreen(DrillPicture):
             )
             said.update(asking(self.asked, self.shown_hints, self.remark, outlined, wide=wide))
             more.update(devices_of(self.asked.specimen) if told else Content())
+            self._show_grid()
         elif self.phase == "judged":
             assert self.asked is not None
             assert self.answered is not None
