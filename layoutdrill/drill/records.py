@@ -208,15 +208,16 @@ class Records:
             raise LayoutdrillError(what, where=Where(str(self.path)), todo=todo)
 
     def add_sitting(self, **given: str | int) -> int:
-        """Write a new sitting, return its number."""
-        columns = ", ".join((*given, "started"))
-        places = ", ".join("?" * (len(given) + 1))
+        """Write a new sitting, return its number; it began now, unless `started` says otherwise."""
+        row = {"started": now()} | given
+        columns = ", ".join(row)
+        places = ", ".join("?" * len(row))
 
         def act() -> int:
             with self._transaction():
                 done = self._file.execute(
                     f"INSERT INTO sitting ({columns}) VALUES ({places})",  # noqa: S608 - column names of our own
-                    (*given.values(), now()),
+                    tuple(row.values()),
                 )
             return done.lastrowid or 0
 

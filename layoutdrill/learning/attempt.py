@@ -15,7 +15,8 @@ class Attempt:
     """
     One answer. `skill` is the skill's key; `aided` tells that help was shown from the start, `hints` how many more
     were taken; `said` is the structure or thing that was named by mistake, "" else; `variety` tells apart what a skill
-    is practised on (process, look, wear); `unseen` that the picture was new. Times are in UTC.
+    is practised on (process, look, wear); `unseen` that the picture was new; `confidence` runs from 1 (guessed) to 3
+    (sure), None where it was not asked. Times are in UTC.
     """
 
     skill: str
@@ -29,6 +30,7 @@ class Attempt:
     unseen: bool = True
     said: str = ""
     variety: str = ""
+    confidence: int | None = None
 
     @property
     def day(self) -> date:

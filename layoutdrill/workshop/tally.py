@@ -5,13 +5,14 @@ Every answer is graded here from the set's key, never believed from a file. Answ
 counted apart. The intervals are Wilson's for a share (E. B. Wilson, J. Am. Stat. Assoc. 22, 1927).
 """
 
-import math
 import statistics
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, Where, plural
+from layoutdrill.learning.progress import SURENESS
+from layoutdrill.learning.shares import Share
 from layoutdrill.question.model import Verdict
 from layoutdrill.value import value
 from layoutdrill.workshop.asking import graded, truth
@@ -21,9 +22,6 @@ from layoutdrill.workshop.model import Given, KeyEntry, Result, WorkshopSet
 GRACE = 5.0
 """Seconds after the time is up within which an answer still counts: the one that was being given."""
 DISCUSSED = 3
-_Z = 1.96
-"""Standard deviations of a 95 % interval."""
-SURENESS = {1: "guessed", 2: "fairly sure", 3: "sure"}
 
 
 @value
@@ -66,23 +64,6 @@ class Learner:
     def seconds(self) -> float:
         """The median time of an answer, 0 where there is none."""
         return statistics.median(each.seconds for each in self.marked) if self.marked else 0.0
-
-
-@value
-class Share:
-    """How many of some answers were right, with the 95 % interval of the share."""
-
-    name: str
-    right: int
-    asked: int
-
-    @property
-    def part(self) -> float:
-        return self.right / self.asked if self.asked else 0.0
-
-    @property
-    def interval(self) -> tuple[float, float]:
-        return wilson(self.right, self.asked)
 
 
 @value
@@ -172,16 +153,6 @@ def worth_discussing(questions: Sequence[Asked]) -> tuple[int, ...]:
 
     missed = [asked for asked in questions if asked.answered and asked.right < asked.answered]
     return tuple(asked.number for asked in sorted(missed, key=worth)[:DISCUSSED])
-
-
-def wilson(right: int, asked: int) -> tuple[float, float]:
-    """Return the 95 % interval of a share by Wilson's score."""
-    if not asked:
-        return 0.0, 1.0
-    part, square = right / asked, _Z**2
-    middle = (part + square / (2 * asked)) / (1 + square / asked)
-    half = _Z / (1 + square / asked) * math.sqrt(part * (1 - part) / asked + square / (4 * asked**2))
-    return max(0.0, middle - half), min(1.0, middle + half)
 
 
 def _gathered(made: WorkshopSet, files: Iterable[Path]) -> tuple[dict[str, Result], list[tuple[str, str]]]:

@@ -7,13 +7,14 @@ from dataclasses import asdict
 from xml.sax.saxutils import escape
 
 from layoutdrill.face import layout_of
+from layoutdrill.learning.shares import Share
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
 from layoutdrill.picture.svg import svg
 from layoutdrill.picture.view import View
 from layoutdrill.workshop.asking import question_of, truth
 from layoutdrill.workshop.model import WorkshopSet
-from layoutdrill.workshop.tally import Asked, Share, Tally
+from layoutdrill.workshop.tally import Asked, Tally
 
 _PICTURE_SCALE = 5
 _STYLE = """

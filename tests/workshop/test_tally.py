@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.learning.shares import wilson
 from layoutdrill.workshop.documents import signed, write_result
-from layoutdrill.workshop.tally import summary_lines, tally, wilson, worth_discussing
+from layoutdrill.workshop.tally import summary_lines, tally, worth_discussing
 from layoutdrill.workshop.tally_page import tally_csv, tally_html, tally_json
 from tests.workshop.conftest import answered
 

@@ -1,0 +1,117 @@
+"""Show what has been learned: as lines for a terminal, as JSON, and as one HTML page to keep that loads nothing."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from datetime import datetime
+from html import escape
+
+from layoutdrill.errors import plural
+from layoutdrill.learning.progress import Progress, SkillRow
+from layoutdrill.learning.shares import Share
+
+_BAR = 10
+_STYLE = """
+body { font: 16px/1.45 system-ui, sans-serif; max-width: 60rem; margin: 2rem auto; padding: 0 1rem; color: #1a1a1a; }
+table { border-collapse: collapse; margin: .5rem 0 1.5rem; } th, td { padding: .2rem .9rem .2rem 0; text-align: left; }
+td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; } tr + tr td { border-top: 1px solid #ddd; }
+.bar { display: inline-block; height: .6rem; background: #555; } .range { color: #666; }
+"""
+
+
+def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
+    """Return lines 79 wide at most; `titles` are the lessons' by number."""
+    if not progress.answers:
+        return ["Nothing has been answered yet. “layoutdrill today” begins with the first lesson."]
+    lines = [f"{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}", "", "along the syllabus"]
+    for lesson in progress.lessons:
+        share = lesson.mastered / lesson.skills
+        title = titles.get(lesson.lesson, f"lesson {lesson.lesson}")[:34]
+        lines.append(f"  {title:34} {bar(share)} {lesson.mastered} of {lesson.skills} mastered, {lesson.begun} begun")
+    begun = [row for row in progress.skills if row.state != "not begun"]
+    lines += ["", "by skill: right unaided on new pictures (95 % range), median time"]
+    for row in sorted(begun, key=lambda row: (row.share.part, row.key)):
+        lines.append(f"  {row.key[:30]:30} {_figures(row.share):28} {_time(row):>6}  {row.state}")
+    if progress.confusions:
+        lines += ["", "taken for something else"]
+        lines += [f"  {each.true} for {each.said}: {each.count}" for each in progress.confusions[:10]]
+    if progress.calibration:
+        lines += ["", "how sure, and how right"]
+        lines += [f"  {share.name:12} {_figures(share)}" for share in progress.calibration]
+    if progress.weakest:
+        lines += ["", "what to do next"]
+        lines += [f"  {advice.key}: {advice.words}" for advice in progress.weakest]
+    return lines
+
+
+def bar(share: float) -> str:
+    """Return a bar of ten characters."""
+    full = round(share * _BAR)
+    return "▮" * full + "▯" * (_BAR - full)
+
+
+def _figures(share: Share) -> str:
+    low, high = share.interval
+    return f"{share.right} of {share.asked} ({low:.0%} to {high:.0%})" if share.asked else "not yet unaided"
+
+
+def _time(row: SkillRow) -> str:
+    return f"{row.seconds:.0f} s" if row.seconds else ""
+
+
+def progress_json(progress: Progress) -> str:
+    def plain(value: object) -> str:
+        if isinstance(value, datetime):
+            return value.isoformat()
+        raise TypeError(type(value).__name__)
+
+    return json.dumps(asdict(progress), ensure_ascii=False, indent=1, default=plain) + "\n"
+
+
+def progress_html(progress: Progress, titles: Mapping[int, str]) -> str:
+    """Return one page that stands alone."""
+    parts = [
+        '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Progress</title>',
+        f"<style>{_STYLE}</style></head><body><h1>Progress</h1>",
+        f"<p>{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}.</p>",
+    ]
+    parts += _table(
+        "Along the syllabus",
+        ("lesson", "mastered", "begun", "skills", ""),
+        [
+            (titles.get(row.lesson, str(row.lesson)), str(row.mastered), str(row.begun), str(row.skills),
+             row.mastered / row.skills)
+            for row in progress.lessons
+        ],
+    )  # fmt: skip
+    begun = [row for row in progress.skills if row.state != "not begun"]
+    parts += _table(
+        "By skill",
+        ("skill", "right unaided, on new pictures", "median time", "state", ""),
+        [(row.key, _figures(row.share), _time(row), row.state, row.share.part) for row in begun],
+    )
+    if progress.confusions:
+        confused = [(each.group, each.true, each.said, str(each.count)) for each in progress.confusions]
+        parts += _table("Taken for something else", ("", "was", "taken for", "times"), confused)
+    if progress.calibration:
+        sure = [(share.name, _figures(share), share.part) for share in progress.calibration]
+        parts += _table("How sure, and how right", ("", "right", ""), sure)
+    if progress.weakest:
+        parts.append("<h2>What to do next</h2><ul>")
+        parts += [f"<li><b>{escape(each.key)}</b>: {escape(each.words)}</li>" for each in progress.weakest]
+        parts.append("</ul>")
+    return "\n".join([*parts, "</body></html>", ""])
+
+
+def _table(title: str, heads: tuple[str, ...], rows: Sequence[Sequence[str | float]]) -> list[str]:
+    """Return a table; a number in a row is a bar of that share."""
+    lines = [f"<h2>{escape(title)}</h2><table><tr>", *(f"<th>{escape(head)}</th>" for head in heads), "</tr>"]
+    for row in rows:
+        cells = (
+            f'<td><span class=bar style="width:{8 * cell:.2f}rem"></span></td>'
+            if isinstance(cell, float)
+            else f"<td>{escape(cell)}</td>"
+            for cell in row
+        )
+        lines.append(f"<tr>{''.join(cells)}</tr>")
+    return [*lines, "</table>"]

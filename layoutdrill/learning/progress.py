@@ -1,0 +1,152 @@
+"""What has been learned, as the answers show it: along the syllabus, by skill, what is taken for what, how sure."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from layoutdrill.learning.attempt import Attempt
+from layoutdrill.learning.shares import Share
+from layoutdrill.learning.skills import Skill
+from layoutdrill.learning.standing import Standing, standings
+from layoutdrill.value import value
+
+WEAKEST = 3
+CALIBRATED_FROM = 50
+"""Answers with confidence from which calibration says something."""
+SURENESS: Mapping[int, str] = {1: "guessed", 2: "fairly sure", 3: "sure"}
+
+
+@value
+class SkillRow:
+    """How one skill stands: `share` over unaided answers on unseen pictures, the state in a word, when it is due."""
+
+    key: str
+    lesson: int
+    share: Share
+    seconds: float
+    state: str
+    due: datetime | None
+
+
+@value
+class LessonRow:
+    """How far a lesson's skills have come."""
+
+    lesson: int
+    skills: int
+    begun: int
+    mastered: int
+
+
+@value
+class Confusion:
+    """What was taken for what in a group of kinds, and how often."""
+
+    group: str
+    true: str
+    said: str
+    count: int
+
+
+@value
+class Advice:
+    """One of the weakest skills, and what to do about it."""
+
+    key: str
+    words: str
+
+
+@value
+class Progress:
+    """The whole. `calibration` is empty while too few answers came with a confidence."""
+
+    answers: int
+    days: int
+    lessons: tuple[LessonRow, ...]
+    skills: tuple[SkillRow, ...]
+    confusions: tuple[Confusion, ...]
+    calibration: tuple[Share, ...]
+    weakest: tuple[Advice, ...]
+
+
+def progress_of(skills: Sequence[Skill], attempts: Sequence[Attempt], now: datetime) -> Progress:
+    """Return what the answers show; the same answers always show the same."""
+    stand = standings(skills, attempts, now)
+    fair: dict[str, list[Attempt]] = {}
+    for each in attempts:
+        if each.unseen and not each.aided:
+            fair.setdefault(each.skill, []).append(each)
+    rows = tuple(_row(one, fair.get(one.skill.key, []), now) for one in stand)
+    return Progress(
+        answers=len(attempts),
+        days=len({each.day for each in attempts}),
+        lessons=_lessons(stand),
+        skills=rows,
+        confusions=_confusions(attempts),
+        calibration=_calibration(attempts),
+        weakest=_weakest(stand, attempts),
+    )
+
+
+def _row(one: Standing, fair: Sequence[Attempt], now: datetime) -> SkillRow:
+    share = Share(one.skill.key, sum(each.earned for each in fair), len(fair))
+    if not one.begun:
+        state = "not begun"
+    elif one.mastered:
+        state = "mastered"
+    elif one.weak:
+        state = "weak"
+    else:
+        state = "due" if one.due(now) else "coming on"
+    return SkillRow(
+        one.skill.key, one.skill.lesson, share, one.seconds, state, one.memory.due if one.memory is not None else None
+    )
+
+
+def _lessons(stand: Sequence[Standing]) -> tuple[LessonRow, ...]:
+    numbers = sorted({one.skill.lesson for one in stand})
+    by = {number: [one for one in stand if one.skill.lesson == number] for number in numbers}
+    return tuple(
+        LessonRow(number, len(them), sum(one.begun for one in them), sum(one.mastered for one in them))
+        for number, them in by.items()
+    )
+
+
+def _confusions(attempts: Sequence[Attempt]) -> tuple[Confusion, ...]:
+    counts: Counter[tuple[str, str, str]] = Counter()
+    for each in attempts:
+        if each.said and not each.right:
+            group, _, subject = each.skill.partition(": ")
+            counts[group, subject, each.said] += 1
+    ordered = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
+    return tuple(Confusion(group, true, said, count) for (group, true, said), count in ordered)
+
+
+def _calibration(attempts: Sequence[Attempt]) -> tuple[Share, ...]:
+    told = [each for each in attempts if each.confidence is not None]
+    if len(told) < CALIBRATED_FROM:
+        return ()
+    return tuple(
+        Share(words, sum(each.right for each in told if each.confidence == step), asked)
+        for step, words in SURENESS.items()
+        if (asked := sum(each.confidence == step for each in told))
+    )
+
+
+def _weakest(stand: Sequence[Standing], attempts: Sequence[Attempt]) -> tuple[Advice, ...]:
+    """Return the skills with the least share of right answers, and what helps most with each."""
+    begun = sorted(
+        (one for one in stand if one.counted and not one.mastered), key=lambda one: (one.share, -one.attempts)
+    )
+    return tuple(Advice(one.skill.key, _advice(one, attempts)) for one in begun[:WEAKEST] if one.share < 1)
+
+
+def _advice(one: Standing, attempts: Sequence[Attempt]) -> str:
+    said = Counter(each.said for each in attempts if each.skill == one.skill.key and each.said and not each.right)
+    if said:
+        other, count = min(said.items(), key=lambda item: (-item[1], item[0]))
+        if count > 1:
+            return f"taken for {other} {count} times: look at the two side by side"
+    if one.share >= 0.5:
+        return "right more often than not: a few more on other processes"
+    return f"go back to lesson {one.skill.lesson}, then practise it with help"
