@@ -29,6 +29,7 @@ _HAS = {
     Style.COMPLEMENTARY: {(Kind.N, Mode.ENHANCEMENT), (Kind.P, Mode.ENHANCEMENT)},
     Style.DEPLETION_LOAD: {(Kind.N, Mode.ENHANCEMENT), (Kind.N, Mode.DEPLETION)},
     Style.ENHANCEMENT_LOAD: {(Kind.P, Mode.ENHANCEMENT)},
+    Style.ENHANCEMENT_LOAD_N: {(Kind.N, Mode.ENHANCEMENT)},
 }
 
 

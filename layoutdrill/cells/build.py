@@ -198,7 +198,7 @@ class _Builder:
         """Add one static gate: two networks, or in logic of one kind the network of that kind and a load."""
         if self.style is not Style.ENHANCEMENT_LOAD:
             self.network(Kind.N, pull_down, (y, LOW), gates)
-        if self.style is not Style.DEPLETION_LOAD:
+        if not self.style.pulls_down:
             self.network(Kind.P, dual(pull_down), (HIGH, y), gates)
         if self.style is not Style.COMPLEMENTARY:
             self.devices.append(load_of(self.style, y))

@@ -15,11 +15,21 @@ from layoutdrill.value import value
 
 
 class Style(StrEnum):
-    """How a process builds logic: with both kinds of transistor, or with one kind and loads."""
+    """
+    How a process builds logic: with both kinds of transistor, or with one kind and loads.
+
+    Without further word an enhancement load is of p transistors, as in PMOS.
+    """
 
     COMPLEMENTARY = "complementary"
     DEPLETION_LOAD = "depletion load"
     ENHANCEMENT_LOAD = "enhancement load"
+    ENHANCEMENT_LOAD_N = "enhancement load of n"
+
+    @property
+    def pulls_down(self) -> bool:
+        """Tell whether the drivers are n transistors with loads above them."""
+        return self in (Style.DEPLETION_LOAD, Style.ENHANCEMENT_LOAD_N)
 
 
 def style_of(process: Process) -> Style:
@@ -28,7 +38,9 @@ def style_of(process: Process) -> Style:
     if kinds == {Kind.N, Kind.P}:
         return Style.COMPLEMENTARY
     depletion = any(rule.mode is Mode.DEPLETION for rule in process.transistors)
-    return Style.DEPLETION_LOAD if depletion else Style.ENHANCEMENT_LOAD
+    if depletion:
+        return Style.DEPLETION_LOAD
+    return Style.ENHANCEMENT_LOAD_N if Kind.N in kinds else Style.ENHANCEMENT_LOAD
 
 
 @value

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from layoutdrill.cells.compact import HIGH, KINDS, LOW, PASSIVES, Line, Use, parse_lines
 from layoutdrill.cells.model import Cell, Lookalike, Port, Role, Style
+from layoutdrill.cells.sizing import without_implant
 from layoutdrill.cells.stages import Stage, parse_stages
 from layoutdrill.errors import LayoutdrillError, did_you_mean
 from layoutdrill.netlist.roles import PORT_ROLES
@@ -171,6 +172,10 @@ def _netlists(node: Node) -> dict[Style, tuple[Line, ...]]:
             found.update(
                 dict.fromkeys((Style(key) for key in (known if keys == "any" else keys.split(" and "))), lines)
             )
+        if Style.DEPLETION_LOAD in found and Style.ENHANCEMENT_LOAD_N not in found:
+            turned = without_implant(found[Style.DEPLETION_LOAD])
+            if turned is not None:
+                found[Style.ENHANCEMENT_LOAD_N] = turned
         return found
     return {Style.COMPLEMENTARY: parse_lines(node)}
 

@@ -26,6 +26,7 @@ class Family(StrEnum):
 
     SILICON_GATE = "silicon gate, complementary"
     SILICON_GATE_LOADS = "silicon gate, depletion loads"
+    SILICON_GATE_ENHANCEMENT = "silicon gate, enhancement loads"
     ISLANDS = "metal gate, islands"
     GUARD_RINGS = "metal gate, guard rings"
     METAL_GATE_LOADS = "metal gate, one kind"
@@ -132,6 +133,7 @@ _NEEDS = {
         lengths=_POLY
         | {"implant": ("past gate",), "buried-contact": ("overlap of diffusion", "past overlap", "to gate")},
     ),
+    Family.SILICON_GATE_ENHANCEMENT: _Needs(layers=("metal", "poly", "diffusion", "contact"), lengths=_POLY),
     Family.ISLANDS: _Needs(
         layers=("metal", "diffusion", "n-doping", "p-doping", "window", "contact"),
         lengths={

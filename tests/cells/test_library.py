@@ -115,7 +115,10 @@ WRONG = [
     ),
     (
         "does: x\nnetlist: {bipolar: n a VSS y}\n",
-        'own.yaml:7:11: no logic style "bipolar"; known: complementary, depletion load, enhancement load',
+        (
+            'own.yaml:7:11: no logic style "bipolar"; known: complementary, depletion load, enhancement load, '
+            "enhancement load of n"
+        ),
     ),
     (
         "does: x\nnetlist: |\n  # nothing\n",

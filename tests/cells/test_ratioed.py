@@ -134,10 +134,27 @@ def test_pmos_rails_and_loads(pmos):
     """VSS is the positive rail that drivers pull to; the load has gate and one end on the negative VDD."""
     assert load_cell("nor2").netlist(pmos).text() == (
         "netlist nor2\nports VDD VSS a b y\n"
-        "pmos M1 gate=a ends=VSS,x1 L=12000 W=24000\n"
-        "pmos M2 gate=b ends=x1,y L=12000 W=24000\n"
-        "pmos M3 gate=VDD ends=VDD,y L=48000 W=12000\n"
+        "pmos M1 gate=a ends=VSS,x1 L=12000 W=36000\n"
+        "pmos M2 gate=b ends=x1,y L=12000 W=36000\n"
+        "pmos M3 gate=VDD ends=VDD,y L=84000 W=12000\n"
     )
+
+
+# Source: common practice: a saturated enhancement load has ten times the L/W of the path against it, or more.
+@pytest.mark.parametrize("name", ["metal-gate-pmos", "silicon-gate-nmos-enhancement"])
+def test_enhancement_loads_are_ten_times_the_path_or_more(name):
+    """An inverter, two in series and two in parallel: the load against its longest path, drivers wider than loads."""
+    process = load_process(name)
+    low, high = process.supplies
+    for cell, series in (("inverter", 1), ("nand2", 2), ("nor2", 1)):
+        found = load_cell(cell).netlist(process)
+        (load,) = [t for t in found.transistors if t.gate in process.supplies]
+        drivers = [t for t in found.transistors if t is not load]
+        count = series if name.startswith("silicon") else {"nand2": 1, "nor2": 2}.get(cell, 1)
+        path = count * Fraction(drivers[0].length, drivers[0].width)
+        assert load.gate == (high if name.startswith("silicon") else low)
+        assert Fraction(load.length, load.width) >= 10 * path
+        assert min(t.width for t in drivers) > load.width
 
 
 # Source: common practice: read with negative logic, the NAND of a circuit is the NOR, and the other way round.

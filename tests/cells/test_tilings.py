@@ -96,10 +96,10 @@ def test_a_tile_is_a_netlist_of_its_own(processes):
     cell = load_cell("decoder2_nor")
     netlist, tiling = cell.netlist(process), cell.tiling(process)
     assert tile_netlist(tiling, "link_true", netlist, process).text() == (
-        "netlist link_true\nports y s t a an\npmos M2 gate=a ends=s,t L=12000 W=24000\n"
+        "netlist link_true\nports y s t a an\npmos M2 gate=a ends=s,t L=12000 W=36000\n"
     )
     assert tile_netlist(tiling, "begin", netlist, process).text() == (
-        "netlist begin\nports VDD VSS y\npmos M1 gate=VDD ends=VDD,y L=48000 W=12000\n"
+        "netlist begin\nports VDD VSS y\npmos M1 gate=VDD ends=VDD,y L=84000 W=12000\n"
     )
 
 

@@ -6,6 +6,7 @@ Counts for n lines (the sums are the arithmetic of the rows): ratioed n·2ⁿ + 
 """
 
 from layoutdrill.cells.arrays.floor import (
+    ARRAY_STYLES,
     Floor,
     Notes,
     array,
@@ -49,7 +50,7 @@ def decoder(name: str, lines: int, form: str, *, own: bool) -> Cell:
             for y, product in zip(outputs, products, strict=True)
         )
     lay = _tree if form == TREE else _columns
-    tilings = {style: lay(style, lines, form, own) for style in Style}
+    tilings = {style: lay(style, lines, form, own) for style in ARRAY_STYLES}
     return array(name, _notes(lines, form, own=own), tuple(ports), tilings, function)
 
 

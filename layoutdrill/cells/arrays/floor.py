@@ -35,6 +35,10 @@ class Floor:
         return Tiling(rows, columns, self.tiles, tuple(self.places))
 
 
+ARRAY_STYLES = (Style.COMPLEMENTARY, Style.DEPLETION_LOAD, Style.ENHANCEMENT_LOAD)
+"""The logic styles that arrays are laid out for."""
+
+
 def rail_of(style: Style) -> str:
     """Return the rail that the drivers of a ratioed gate pull to."""
     return HIGH if style is Style.ENHANCEMENT_LOAD else LOW

@@ -8,7 +8,17 @@ transistors, and the NAND with p transistors; which of the two a process has dec
 from collections.abc import Mapping, Sequence
 
 from layoutdrill.cells.arrays.decoder import NAND, NOR, columns_into, complement, pair, start
-from layoutdrill.cells.arrays.floor import Floor, Notes, array, inverter, plane_load, rail_of, supply_of, switch
+from layoutdrill.cells.arrays.floor import (
+    ARRAY_STYLES,
+    Floor,
+    Notes,
+    array,
+    inverter,
+    plane_load,
+    rail_of,
+    supply_of,
+    switch,
+)
 from layoutdrill.cells.compact import HIGH, LOW
 from layoutdrill.cells.model import Cell, Port, Role, Style
 from layoutdrill.cells.tiling import Tile, Tiling
@@ -71,7 +81,7 @@ def rom_decoded(name: str, title: str, words: Sequence[str]) -> Cell:
         terms = ["*".join(a if k >> n & 1 else f"!{a}" for n, a in zip(reversed(range(lines)), addresses, strict=True))
                  for k in ones]  # fmt: skip
         function.append(f"b{c} = " + " + ".join(terms))
-    tilings = {style: _decoded(style, words, lines) for style in Style}
+    tilings = {style: _decoded(style, words, lines) for style in ARRAY_STYLES}
     notes = Notes(
         title=title,
         structure="ROM plane",
@@ -147,7 +157,7 @@ def pla(name: str, title: str, inputs: Sequence[str], sums: Sequence[str]) -> Ce
         wanted[equation.name] = tuple(_product(term, inputs, line) for term in _terms(equation.expression))
     products = tuple(dict.fromkeys(p for terms in wanted.values() for p in terms))
     ports = [Port(i, Role.INPUT) for i in inputs] + [Port(o, Role.OUTPUT) for o in wanted]
-    tilings = {style: _pla(style, inputs, products, wanted) for style in Style}
+    tilings = {style: _pla(style, inputs, products, wanted) for style in ARRAY_STYLES}
     notes = Notes(
         title=title,
         structure="PLA",

@@ -128,6 +128,10 @@ def _one_kind_poly(of: DrawingSection) -> Technique:
     )
 
 
+def _tied(of: DrawingSection) -> Technique:
+    return replace(_of_poly(of), widths=((8, 14), (8, 12)), costs=_POLY_COSTS, loads=Loads.TIED)
+
+
 def _islands(of: DrawingSection) -> Technique:
     silicon = of.layers["diffusion"]
     spacing = of.length("diffusion", "spacing")
@@ -218,6 +222,7 @@ def _one_kind_metal(of: DrawingSection) -> Technique:
 _FAMILIES = {
     Family.SILICON_GATE: _poly_gate,
     Family.SILICON_GATE_LOADS: _one_kind_poly,
+    Family.SILICON_GATE_ENHANCEMENT: _tied,
     Family.ISLANDS: _islands,
     Family.GUARD_RINGS: _ringed,
     Family.METAL_GATE_LOADS: _one_kind_metal,

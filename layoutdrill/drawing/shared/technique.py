@@ -22,6 +22,7 @@ class Loads(Enum):
 
     BURIED = "poly that runs back into its own source"
     PLATE = "metal of the rail, drawn out over the channel"
+    TIED = "a gate among others, tied to its supply by a contact"
 
 
 @value
@@ -194,6 +195,8 @@ class Technique:
             return 1 if t.mode is Mode.DEPLETION else 0
         if self.loads is Loads.PLATE:
             return 0 if self.stands(t, supplies) else 1
+        if self.loads is Loads.TIED:
+            return int(t.gate == supplies[1] and supplies[1] in t.ends)
         return 0 if t.kind is Kind.N else 1
 
     def stands(self, t: Transistor, supplies: tuple[str, str]) -> bool:

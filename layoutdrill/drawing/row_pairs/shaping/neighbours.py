@@ -102,7 +102,7 @@ def _rows(sketch: Sketch, supplies: tuple[int, int], widths: tuple[int, int]) ->
     gap = t.rail // 2 + (t.implants.tap_gap if t.implants else t.wires[METAL].spacing + t.gate_past)
     if t.rings:
         gap = t.rings.width // 2 + t.rings.gap
-    own = {Loads.BURIED: (0,), Loads.PLATE: (1,), None: (0, 1)}[t.loads]
+    own = {Loads.BURIED: (0,), Loads.TIED: (0,), Loads.PLATE: (1,), None: (0, 1)}[t.loads]
     rows = []
     for row, rail in enumerate(sketch.ys[line] for line in RAILS):
         if supplies[row] != ABSENT and row in own:
