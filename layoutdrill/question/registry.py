@@ -6,6 +6,7 @@ from types import MappingProxyType
 
 from layoutdrill.dice import Dice
 from layoutdrill.picture.looks import Look
+from layoutdrill.question.address import Address
 from layoutdrill.question.count import Count
 from layoutdrill.question.evidence_rule import ask_in_look
 from layoutdrill.question.function import Function
@@ -35,6 +36,7 @@ TABLE: tuple[type[QuestionKind], ...] = (
     Function,
     Transcribe,
     Sequence,
+    Address,
 )
 """In the order in which a newcomer meets them."""
 

@@ -28,7 +28,7 @@ def drawn(cell_name, process_name, seed, difficulty=0.3):
     )
 
 
-WIDELY = ("nand2", "latch_static", "latch_gates")
+WIDELY = ("nand2", "latch_static", "latch_gates", "half_adder")
 """Cells of which one suits each kind."""
 
 

@@ -14,7 +14,7 @@ import shapely
 import sympy
 from shapely import affinity
 
-from layoutdrill.cells import find_cell
+from layoutdrill.cells import find_cell, load_cell
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process.expression import Name
@@ -152,6 +152,10 @@ def right_answers(question):
                     "\n".join(spice)]  # fmt: skip
         case "sequence":
             return [key.levels, " ".join(key.levels), key.levels.replace("?", "-")]
+        case "address":
+            pairs = " ".join(f"{name}={bit}" for name, bit in zip(key.names, key.bits, strict=True))
+            number = [str(int(key.bits, 2))] if key.what == "select" else []
+            return [key.bits, " ".join(key.bits), pairs, *[n for n in number if len(n) != len(key.bits)]]
     raise AssertionError(question.kind)
 
 
@@ -520,7 +524,34 @@ def _sequence(kind, question, oracle):
     return found
 
 
+def _address(kind, question, oracle):
+    """Judge by the functions that the library writes for its arrays."""
+    key, cell = question.key, load_cell(question.specimen.cell)
+    stages = {stage.output: stage.value for stage in cell.function}
+    found = []
+    if key.what == "select":
+        hot = []
+        for number in range(1 << len(key.names)):
+            row = {name: bool(number >> (len(key.names) - 1 - at) & 1) for at, name in enumerate(key.names)}
+            hot.append(evaluate(stages[key.output], row))
+        right = int(key.bits, 2)
+        if hot.count(hot[right]) != 1:
+            found.append(f"{key.output} is {hot[right]} at {hot.count(hot[right])} addresses")
+        if any(m.letter == key.output for m in question.marks):
+            found.append("the number of the line stands on the picture")
+    else:
+        row = {name: bool(level) for name, level in key.row.items()}
+        right = "".join(str(int(evaluate(stages[name], row))) for name in key.names)
+        if right != key.bits:
+            found.append(f"{key.row} gives {right}, key {key.bits}")
+    turned = key.bits.translate(str.maketrans("01", "10"))
+    if grade(kind, question, turned).credit > (0.5 if turned == key.bits[::-1] else 0):
+        found.append("all the other way round earns credit")
+    return found
+
+
 CHECKS = {
+    "address": _address,
     "sequence": _sequence,
     "transcribe": _transcribe,
     "table": _table,

@@ -16,7 +16,7 @@ def test_an_answer_can_be_read_by_the_form_alone(drawn, name, process):
 
     kind = kinds()[name]
     asked = 0
-    for seed, cell in enumerate(("nand2", "nor2", "inverter", "aoi21", "latch_gates")):
+    for seed, cell in enumerate(("nand2", "nor2", "inverter", "aoi21", "latch_gates", "half_adder")):
         question = kind.ask(drawn(cell, process, seed), Dice(seed))
         if question is None:
             continue

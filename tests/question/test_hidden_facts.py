@@ -13,6 +13,7 @@ from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.question import HiddenFactError, ask_in_look, fitting_kinds, kinds, tell_hidden_facts
 from tests.question.fairness import unfair
 
+SUITING = {"sequence": "latch_gates", "address": "half_adder"}
 STICK = load_look("stick-colours")
 
 
@@ -37,7 +38,7 @@ def asked(specimen, name, wanted=lambda key: True):
 @pytest.mark.parametrize("name", list(kinds()))
 def test_a_look_that_shows_all_changes_nothing(drawn, monkeypatch, name):
     hiding(monkeypatch)
-    question = asked(drawn("latch_gates" if name == "sequence" else "nand2", "silicon-gate-cmos", 1), name)
+    question = asked(drawn(SUITING.get(name, "nand2"), "silicon-gate-cmos", 1), name)
     assert told_in(question, STICK) == question
 
 
