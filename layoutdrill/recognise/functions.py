@@ -65,6 +65,8 @@ def _name(ones: int, names: tuple[str, ...]) -> Named | None:
         return _name(truth(form, used), used)
     if mux := _multiplexer(ones, names):
         return mux
+    if _equality(ones, len(names)) or _equality((1 << (1 << len(names))) - 1 ^ ones, len(names)):
+        return Named("equality comparator", form)
     return _unate(ones, names, form)
 
 
@@ -92,6 +94,21 @@ def _multiplexer(ones: int, names: tuple[str, ...]) -> Named | None:
             size = f"{len(rest)}:1 multiplexer"
             return Named(size if straight else f"inverting {size}", minimal(ones, names), (), chosen)
     return None
+
+
+def _equality(ones: int, count: int) -> bool:
+    """Tell whether a table is 1 just where inputs are equal two by two, four inputs or more."""
+    rows = [row for row in range(1 << count) if ones >> row & 1]
+    if count < 4 or count % 2 or len(rows) != 1 << count // 2:
+        return False
+    left = set(range(count))
+    while left:
+        first = left.pop()
+        partner = next((other for other in left if all(not (row >> first ^ row >> other) & 1 for row in rows)), None)
+        if partner is None:
+            return False
+        left.remove(partner)
+    return True
 
 
 def _unate(ones: int, names: tuple[str, ...], form: Expression) -> Named | None:

@@ -11,6 +11,7 @@ from layoutdrill.recognise.logic import find_logic
 from layoutdrill.recognise.loops import find_latches, find_ram_cells
 from layoutdrill.recognise.model import Port, Recognition, Structure
 from layoutdrill.recognise.pads import drives_out, negative, protections, ties
+from layoutdrill.recognise.sequential import name_loop, name_sequential
 from layoutdrill.recognise.stores import build_stores
 from layoutdrill.recognise.switching import (
     absorb_controls,
@@ -178,6 +179,21 @@ def _name(
     """Return the name of the whole, its other names, notes, and the ports, perhaps with better roles."""
     if not structures:
         return UNKNOWN, (), [], ports
+    if (sequential := name_sequential(view, structures, ports)) is not None and not _others(structures):
+        return sequential
+    if (loop := name_loop(view, structures)) is not None:
+        return (*loop, ports)
+    if len(structures) == 1 and structures[0].term == "cross-coupled inverters" and _one_port(view, structures[0]):
+        return "bus keeper", ("cross-coupled inverters",), ["the loop's other side is read by nothing"], ports
+    if _two_phases(view, structures):
+        return (
+            "two-phase clock generator",
+            ("SR latch",),
+            ["its two outputs are never 1 together"],
+            tuple(
+                Port(p.net, Role.CLOCK if p.role in (Role.SET, Role.RESET) else p.role, p.complement_of) for p in ports
+            ),
+        )
     if len(structures) == 1 and structures[0].term in (*_STORES, *_KEEPING):
         return structures[0].term, structures[0].also, [], ports
     if len(structures) == 1:
@@ -210,6 +226,27 @@ def _name(
         rest = [s.term for s in structures if s is not stores[0]]
         return stores[0].term, stores[0].also, [f"with {', '.join(rest)} around it"], ports
     return UNKNOWN, (), ["made of: " + _count(structures)], ports
+
+
+def _others(structures: tuple[Structure, ...]) -> bool:
+    """Tell whether there are stores that are no register bits."""
+    rows = ("register bit", "shift register", "register row")
+    return any(s.term in (*_STORES, *_KEEPING) and s.term not in rows for s in structures)
+
+
+def _one_port(view: View, loop: Structure) -> bool:
+    """Tell whether one side of a loop of two inverters is a port and the other is not."""
+    return sum(port.net in view.netlist.ports for port in loop.ports) == 1
+
+
+def _two_phases(view: View, structures: tuple[Structure, ...]) -> bool:
+    """Tell whether a pair of crossed NORs is set by a clock and reset by its opposite."""
+    latches = [s for s in structures if s.term == "SR latch"]
+    if len(latches) != 1 or any(s.term not in ("SR latch", "inverter", "buffer") for s in structures):
+        return False
+    nets = latches[0].nets(Role.SET, Role.RESET)
+    roots = [view.root(net) for net in nets]
+    return len(roots) == 2 and roots[0][0] == roots[1][0] and roots[0][1] != roots[1][1]
 
 
 def _first(structures: tuple[Structure, ...]) -> list[Structure]:
