@@ -69,6 +69,14 @@ class OpenSitting(Protocol):
 
     def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict: ...
 
+    def hints_given(self, number: int) -> int:
+        """Return how many hints of a question have been shown, also before the sitting was left."""
+        ...
+
+    def note_hint(self, number: int) -> None:
+        """Keep that one more hint of a question has been shown."""
+        ...
+
     def remarks(self) -> tuple[str, ...]:
         """Return what is to be told besides verdicts, each remark once."""
         ...

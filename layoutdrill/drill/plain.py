@@ -30,8 +30,8 @@ _WORDS = {
     "again": "the question once more",
     "pages": "the lesson's pages once more, with their drawings",
     "skip": "leave this question unanswered",
-    "quit": "stop here; the sitting can be resumed",
-    "help": "these words",
+    "quit": "stop here; the sitting can be resumed (also: q)",
+    "help": "these words (also: ?)",
 }
 
 
@@ -97,11 +97,13 @@ class _Room:
         except LayoutdrillError as error:
             self.say(f"Question {number + 1} cannot be asked: {error}")
             return True
-        self.taken = []
+        self.taken = list(question.hints[: self.sitting.hints_given(number)])
         self._ahead(number + 1)
         self.show(number, question, layout=True)
         for step in self.sitting.help(number):
             self.lines(hint_lines(step, question.specimen))
+        for hint in self.taken:
+            self.lines(hint_lines(hint.step, question.specimen, hint.text))
         started = monotonic()
         while True:
             line = self.line()
@@ -110,7 +112,7 @@ class _Room:
             word = in_one_line(line.strip())
             if not word:
                 continue
-            if word.lower() == "quit":
+            if word.lower() in ("quit", "q"):
                 return False
             verdict = self.answered(number, question, word, monotonic() - started)
             for remark in self.sitting.remarks():
@@ -138,7 +140,7 @@ class _Room:
     def answered(self, number: int, question: Question, word: str, seconds: float) -> Verdict | None:
         """Act on a line; None when the question stays open."""
         match word.lower():
-            case "help":
+            case "help" | "?":
                 self.lines(f"{name:8}{meaning}" for name, meaning in _WORDS.items())
             case "again":
                 self.show(number, question, layout=False)
@@ -154,7 +156,7 @@ class _Room:
                 self.brief = not self.brief
                 self.say("Drawings are told when you ask." if self.brief else "Every drawing is told.")
             case "hint":
-                self.hint(question)
+                self.hint(number, question)
             case "skip":
                 return self.sitting.skip(question, seconds, self.taken)
             case _:
@@ -200,13 +202,14 @@ class _Room:
                     f"The {name} take{'s' if name == 'grid' else ''} {len(lines)} lines: type “{name}” to have them."
                 )
 
-    def hint(self, question: Question) -> None:
+    def hint(self, number: int, question: Question) -> None:
         left = question.hints[len(self.taken) :]
         if not left:
             self.say("There are no more hints for this question.")
             return
         step = left[0]
         self.taken.append(step)
+        self.sitting.note_hint(number)
         self.say(f"Hint {len(self.taken)} of {len(question.hints)}, {percent(step.cost)} off the credit.")
         self.lines(hint_lines(step.step, question.specimen, step.text))
 

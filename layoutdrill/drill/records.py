@@ -277,6 +277,32 @@ class Records:
 
         self._told(act)
 
+    def note_help(self, sitting: int, number: int, steps: int) -> None:
+        """Keep how many hints of a question have been shown: they stay given, whoever leaves in between."""
+
+        def act() -> None:
+            with self._transaction():
+                # A table of its own, made when first needed: files without it are as good as those with it.
+                self._file.execute(
+                    "CREATE TABLE IF NOT EXISTS help_given "
+                    "(sitting INTEGER, number INTEGER, steps INTEGER, PRIMARY KEY (sitting, number))"
+                )
+                self._file.execute("INSERT OR REPLACE INTO help_given VALUES (?, ?, ?)", (sitting, number, steps))
+
+        self._told(act)
+
+    def help_given(self, sitting: int) -> dict[int, int]:
+        """Return how many hints have been shown of each question of a sitting."""
+
+        def act() -> dict[int, int]:
+            known = "SELECT count(*) FROM sqlite_master WHERE name = 'help_given'"
+            if not self._file.execute(known).fetchone()[0]:
+                return {}
+            rows = self._file.execute("SELECT number, steps FROM help_given WHERE sitting = ?", (sitting,))
+            return {int(n): int(k) for n, k in rows if isinstance(n, int) and isinstance(k, int) and k > 0}
+
+        return self._told(act)
+
     def finish(self, sitting: int) -> None:
         """Mark a sitting as over, whatever is unanswered: it is not offered again."""
 

@@ -76,6 +76,7 @@ class Sitting:
         self.results = results
         self._maker = maker
         self._remarks: list[str] = []
+        self._help_given = records.help_given(record.id)
         self._questions: dict[int, Question] = {}
         self._locks = [Lock() for _ in self.plan]
         self._answers: dict[int, AnswerRecord] = {
@@ -324,6 +325,18 @@ class Sitting:
                 self.results.add(record, deck=self.deck_name, seed=self.seed, count=self.total)
             except LayoutdrillError as error:  # the answer is kept, and that is what counts
                 self._remarks.append(f"Your answer is kept, but {error.what}: {error.where}")
+
+    def hints_given(self, number: int) -> int:
+        """Return how many hints of question `number` have been shown, now or before the sitting was left."""
+        return self._help_given.get(number, 0)
+
+    def note_hint(self, number: int) -> None:
+        """Keep that one more hint of question `number` has been shown."""
+        self._help_given[number] = self.hints_given(number) + 1
+        try:
+            self.records.note_help(self.id, number, self._help_given[number])
+        except LayoutdrillError as error:  # it counts in this window all the same
+            self._remarks.append(f"The hint is not kept: {error.what}.")
 
     def remarks(self) -> tuple[str, ...]:
         """Return what is to be told besides verdicts, each remark once."""

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from PIL import Image, ImageDraw
+from PIL import Image, ImageChops, ImageDraw
 
 from layoutdrill.extract.model import Extraction
 from layoutdrill.geometry.rect import Rect
@@ -18,6 +18,8 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.die import PERFECT, Die, mask_of
 from layoutdrill.picture.masks import Raster
 from layoutdrill.picture.overlay_ink import (
+    STROKES,
+    ink_cross,
     ink_crosshair,
     ink_leader,
     ink_net,
@@ -59,8 +61,9 @@ class Part:
 class Overlay:
     """
     What to mark. `transistors` and `nets` pair a name in the extraction with the text to show; `marks` are a
-    question's lettered places; `spots` are places to ring without a letter. The letter of a ringed mark keeps off
-    what is `shunned`, where it can: contacts and gates, which it could be taken to name.
+    question's lettered places; `spots` are places to ring without a letter; `numbered` are transistors with their text
+    and no outline; `yours` is the place that a learner pointed at, crossed. What is `shunned`, contacts and gates,
+    stays free of strokes, and of the letters of ringed marks where it can.
     """
 
     transistors: tuple[tuple[str, str], ...] = ()
@@ -73,6 +76,8 @@ class Overlay:
     crosshair: tuple[int, int] | None = None
     scale_bar: bool = False
     shunned: tuple[Rect, ...] = ()
+    numbered: tuple[tuple[str, str], ...] = ()
+    yours: tuple[int, int] | None = None
 
 
 def devices_overlay(extraction: Extraction, among: Netlist | None = None) -> Overlay:
@@ -134,6 +139,7 @@ def on_die(overlay: Overlay, layout: Layout, process: Process, die: Die) -> Over
         ports=moved(overlay.ports),
         rails=moved(overlay.rails),
         spots=tuple(seen(x, y) for x, y in overlay.spots),
+        yours=None if overlay.yours is None else seen(*overlay.yours),
     )
 
 
@@ -153,9 +159,11 @@ def draw_overlay(
     image = image.copy()
     raster = Raster(process, view, die=die)
     fine = view.pixels_per_lambda >= LETTERS_FROM
+    free = _kept_free(image.size, process, view, overlay)
     for i, (net, _) in enumerate(overlay.nets):
         assert extraction is not None
-        ink_net(image, raster.outline(net_areas(extraction, process, net)), i, fine=fine)
+        area = ImageChops.subtract(raster.outline(net_areas(extraction, process, net)), free)
+        ink_net(image, area, stroke_of(process, net, i), fine=fine)
     for transistor, _ in overlay.transistors:
         assert extraction is not None
         ink_outline(image, raster.outline([(_gate_mask(process), extraction.channel(transistor))]), fine=fine)
@@ -173,6 +181,8 @@ def draw_overlay(
             )
     for x, y in rings_of(overlay):
         ink_ring(image, view.to_pixel(process, x, y), view.pixels_per_lambda, fine=fine)
+    if overlay.yours is not None:
+        ink_cross(image, view.to_pixel(process, *overlay.yours), view.pixels_per_lambda, fine=fine)
     if overlay.crosshair is not None:
         ink_crosshair(image, view.to_pixel(process, *overlay.crosshair))
     if overlay.scale_bar:
@@ -185,6 +195,30 @@ def draw_overlay(
         for column, row, text, strong in overlay_texts(extraction, process, view, overlay):
             ink_text(draw, image.size, (column, row), text, size, strong=strong)
     return image
+
+
+def stroke_of(process: Process, net: str, place: int) -> int:
+    """Return the number of a net's stroke: each rail has one of its own wherever it is shown, other nets the rest."""
+    if net in process.supplies:
+        return process.supplies.index(net)
+    rails = len(process.supplies)
+    return rails + place % (len(STROKES) - rails)
+
+
+def _kept_free(size: tuple[int, int], process: Process, view: View, overlay: Overlay) -> Image.Image:
+    """Return the mask of what no stroke may cover: contacts and gates, and whatever is ringed or lettered."""
+    free = Image.new("L", size)
+    draw = ImageDraw.Draw(free)
+    margin = view.pixels_per_lambda / 2
+    for rect in overlay.shunned:
+        x0, y0, x1, y1 = _pixels(process, view, rect)
+        if x1 >= 0 and y1 >= 0 and x0 < size[0] and y0 < size[1]:
+            draw.rectangle((x0 - margin, y0 - margin, x1 + margin - 1, y1 + margin - 1), fill=255)
+    reach = ring_radius(view.pixels_per_lambda)
+    for x, y in (*rings_of(overlay), *((tag.x, tag.y) for tag in overlay.marks)):
+        column, row = view.to_pixel(process, x, y)
+        draw.ellipse((column - reach, row - reach, column + reach, row + reach), fill=255)
+    return free
 
 
 def overlay_letters(
@@ -242,11 +276,15 @@ def overlay_texts(
         if _in_view(process, view, tag):
             texts.append((*place, tag.text, True))
     texts.extend((*view.to_pixel(process, t.x, t.y), t.text, False) for t in (*overlay.ports, *overlay.rails))
-    for transistor, text in overlay.transistors:
-        assert extraction is not None
-        rects = extraction.channel(transistor)
-        if rects:
-            texts.append((*_middle(process, view, max(rects, key=lambda r: r.area)), text, True))
+    if overlay.yours is not None:
+        column, row = view.to_pixel(process, *overlay.yours)
+        texts.append((column + max(4.0, 1.5 * view.pixels_per_lambda), row - 2, "you", True))
+    for strong, group in ((True, overlay.transistors), (False, overlay.numbered)):
+        for transistor, text in group:
+            assert extraction is not None
+            rects = extraction.channel(transistor)
+            if rects:
+                texts.append((*_middle(process, view, max(rects, key=lambda r: r.area)), text, strong))
     for net, text in overlay.nets:
         assert extraction is not None
         seen = [r for r in net_rects(extraction, process, net) if r.overlaps(view.region)]

@@ -16,7 +16,8 @@ from layoutdrill.picture.painted import hatch_tile
 BRIGHT: RGB = (255, 244, 120)
 DARK: RGB = (36, 0, 60)
 WHITE: RGB = (255, 255, 255)
-STROKES = (Hatch.RISING, Hatch.LEVEL, Hatch.DOTS, Hatch.UPRIGHT, Hatch.FALLING, Hatch.CROSSED)
+STROKES = (Hatch.DOTS, Hatch.RISING, Hatch.LEVEL, Hatch.UPRIGHT, Hatch.FALLING, Hatch.CROSSED)
+"""The first two are those of the low and the high supply, wherever they are shown."""
 NET_COLOURS: tuple[RGB, ...] = (
     (255, 236, 110),
     (140, 235, 255),
@@ -131,6 +132,16 @@ def ink_crosshair(image: Image.Image, at: tuple[float, float]) -> None:
         if y0 <= y1:
             draw.line((column, y0, column, y1), fill=255)
     _contrasting(image, where)
+
+
+def ink_cross(image: Image.Image, at: tuple[float, float], per_lambda: float, *, fine: bool) -> None:
+    """Cross a place slantwise, bright within dark, its middle left free."""
+    draw = ImageDraw.Draw(image)
+    far, near = max(3.0, 1.2 * per_lambda), 1.0
+    for colour, width in ((DARK, 6 if fine else 2), (WHITE, 2 if fine else 1)):
+        for across, down in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
+            start = (at[0] + across * near, at[1] + down * near)
+            draw.line((*start, at[0] + across * far, at[1] + down * far), fill=colour, width=width)
 
 
 def ink_scale_bar(image: Image.Image, length: int, *, fine: bool) -> None:

@@ -16,7 +16,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.colour import hex_text
 from layoutdrill.picture.looks import Hatch, Look, Style
-from layoutdrill.picture.overlay import Overlay, beside, net_rects, overlay_texts, rings_of, scale_bar
+from layoutdrill.picture.overlay import Overlay, beside, net_rects, overlay_texts, rings_of, scale_bar, stroke_of
 from layoutdrill.picture.overlay_ink import BRIGHT, DARK, NET_COLOURS, STROKES, ring_radius
 from layoutdrill.picture.render import render
 from layoutdrill.picture.vector import painted_areas
@@ -111,8 +111,9 @@ def _marks(process: Process, view: View, extraction: Extraction | None, overlay:
     for i, (net, _) in enumerate(overlay.nets):
         assert extraction is not None
         rects = union(net_rects(extraction, process, net))
-        colour = hex_text(NET_COLOURS[i % len(NET_COLOURS)])
-        parts.append(f"<defs>{_pattern(f'n{i}', STROKES[i % len(STROKES)], 9, 3, colour)}</defs>")
+        stroke = stroke_of(process, net, i)
+        colour = hex_text(NET_COLOURS[stroke % len(NET_COLOURS)])
+        parts.append(f"<defs>{_pattern(f'n{i}', STROKES[stroke], 9, 3, colour)}</defs>")
         parts.append(_path(process, view, rects, f'fill="{hex_text(DARK)}" fill-opacity="0.35"'))
         parts.append(_path(process, view, rects, f'fill="url(#n{i})"'))
     for name, _ in overlay.transistors:

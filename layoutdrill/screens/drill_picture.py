@@ -9,7 +9,14 @@ from layoutdrill.locations import data_folder
 from layoutdrill.question.dispute import save_dispute
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
 from layoutdrill.screens.drill_phases import Phase
-from layoutdrill.screens.focus import focus_of, out_of_sight, shows_as_much, words_beside
+from layoutdrill.screens.focus import (
+    focus_of,
+    focus_of_rails,
+    focus_of_verdict,
+    out_of_sight,
+    shows_as_much,
+    words_beside,
+)
 from layoutdrill.screens.outlines import (
     joined_overlay,
     marks_overlay,
@@ -75,11 +82,11 @@ class DrillPicture(PicturePage):
     def outline_verdict(self) -> None:
         assert self.asked is not None
         assert self.verdict is not None
-        overlay = verdict_overlay(self.asked, self.verdict)
+        pointed = self.answered.point if self.answered is not None else None
+        overlay = verdict_overlay(self.asked, self.verdict, pointed)
         self.picture.toggle_crosshair(on=False)
         self.picture.change(lambda subject: replace(subject, overlay=overlay))
-        if self.verdict.places:
-            self.picture.go_to(*self.verdict.places[0])
+        self.picture.bring(focus_of_verdict(overlay, self.asked))
 
     def show_step(self, step: HintStep) -> None:
         """Show on the picture what a step of help shows; what is outlined already stays."""
@@ -93,6 +100,8 @@ class DrillPicture(PicturePage):
             return
         added = step_overlay(step, specimen)
         self.picture.change(lambda subject: replace(subject, overlay=joined_overlay(subject.overlay, added)))
+        if step is HintStep.RAILS:
+            self.picture.bring(focus_of_rails(self.asked))
 
     def shows_in(self, look: str) -> bool:
         """Leave out looks that hide of what is asked something that the present one shows."""

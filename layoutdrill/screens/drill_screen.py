@@ -168,7 +168,8 @@ class DrillScreen(DrillPicture):
         else:
             line_of.display = True
             line_of.focus()
-        for step in self.sitting.help(self.at):
+        self.shown_hints = min(len(question.hints), self.sitting.hints_given(self.at))
+        for step in (*self.sitting.help(self.at), *(hint.step for hint in question.hints[: self.shown_hints])):
             self.show_step(step)
         self._show()
 
@@ -181,6 +182,9 @@ class DrillScreen(DrillPicture):
         """Grade and keep the answer in a worker; None gives the question up."""
         question = self.asked
         if question is None or self.phase != "asking":
+            return
+        if not self.picture.stands:
+            self.notify("The picture is still being drawn: answer once it can be seen.", timeout=3)
             return
         self.phase = "judging"
         index, seconds = self.at, monotonic() - self._since
@@ -386,6 +390,7 @@ class DrillScreen(DrillPicture):
         assert self.asked is not None
         hint = self.asked.hints[self.shown_hints]
         self.shown_hints += 1
+        self.sitting.note_hint(self.at)
         self.show_step(hint.step)
         self._show()
 

@@ -3,6 +3,7 @@
 from layoutdrill.face import Light
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Question, Specimen
 from layoutdrill.question.registry import kinds
 from layoutdrill.screens.viewport import Focus, Viewport, snapped
@@ -46,6 +47,34 @@ def focus_of(question: Question) -> Focus:
     if question.pointed:
         return Focus(any_of=kinds()[question.kind].any_in_sight(question), least=least)
     return Focus(() if specimen.frame is None else (specimen.frame,), least=least)
+
+
+def focus_of_verdict(overlay: Overlay, question: Question) -> Focus:
+    """
+    Return what a verdict speaks of, and so must be seen: rings and letters whole, outlined gates, the place pointed at;
+    where that cannot be, the rings; where even they cannot, the first.
+    """
+    face, per = question.specimen.face, question.specimen.process.grid_per_lambda
+    rings = [Rect(x, y, x + 1, y + 1).grown(ROUND * per) for x, y in overlay.spots]
+    if overlay.yours is not None:
+        x, y = overlay.yours
+        rings.append(Rect(x, y, x + 1, y + 1).grown(2 * per))
+    marks = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(ROUND * per) for m in overlay.marks]
+    gates = [rect for name, _ in overlay.transistors for rect in question.specimen.extraction.channel(name)]
+    first = (rings or marks or gates)[:1]
+    kept = [part for part in (rings + marks + gates, rings + marks, rings or marks, first) if part]
+    box = face.box
+    return Focus(tuple(r for r in (_round(part).common(box) for part in kept) if r is not None))
+
+
+def focus_of_rails(question: Question) -> Focus:
+    """Return what must be seen where the supplies are outlined as help: their lines, and what is asked."""
+    specimen, asked = question.specimen, focus_of(question).wanted
+    rails = [net for net in specimen.process.supplies if net in specimen.netlist.nets]
+    metal = specimen.face.metal
+    shapes = [item for net in rails for item in specimen.extraction.net_shapes(net).items()]
+    lines = [rect for name, rects in shapes if name in metal for rect in rects]
+    return Focus((*((_round([*lines, *asked[:1]]),) if lines else ()), *asked))
 
 
 def _round(rects: list[Rect]) -> Rect:

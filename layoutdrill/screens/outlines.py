@@ -32,31 +32,55 @@ def _contacts_and_gates(specimen: Specimen) -> tuple[Rect, ...]:
     return tuple(sorted(found))
 
 
-def verdict_overlay(question: Question, verdict: Verdict) -> Overlay:
-    """Return the question's marks with what decides: transistors, nets and places; all transistors where none does."""
+MOST_NUMBERS = 40
+"""Transistors up to which each has its number on the picture beside a verdict, as in the table."""
+
+
+def verdict_overlay(question: Question, verdict: Verdict, pointed: tuple[int, int] | None = None) -> Overlay:
+    """
+    Return the question's marks with what decides: transistors, nets and places; all transistors where none does. The
+    numbers of the table stand on the picture, and the place `pointed` at, where that was not right, is crossed.
+    """
     numbers = tuple(numbers_of(question.specimen).items())
     chosen = tuple((name, number) for name, number in numbers if name in verdict.transistors)
     if not (chosen or verdict.nets or verdict.places):
         chosen = numbers
     marked = marks_overlay(question)
     nets = tuple((name, name) for name in verdict.nets)
-    return replace(marked, transistors=chosen, nets=nets, spots=marked.spots + verdict.places)
+    others = tuple(pair for pair in numbers if pair not in chosen) if len(numbers) <= MOST_NUMBERS else ()
+    missed = pointed if not verdict.correct else None
+    return replace(
+        marked,
+        transistors=chosen,
+        numbered=others,
+        nets=nets,
+        spots=marked.spots + verdict.places,
+        yours=missed,
+        shunned=_contacts_and_gates(question.specimen),
+    )
 
 
 def joined_overlay(shown: Overlay, added: Overlay) -> Overlay:
     """Return what is outlined already with the nets and transistors of another step."""
-    return replace(shown, nets=added.nets or shown.nets, transistors=added.transistors or shown.transistors)
+    return replace(
+        shown,
+        nets=added.nets or shown.nets,
+        transistors=added.transistors or shown.transistors,
+        shunned=shown.shunned or added.shunned,
+    )
 
 
 def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:
     """Return what the step outlines; nothing for steps that only say something."""
     if step is HintStep.RAILS:
-        nets = specimen.netlist.nets
-        return Overlay(nets=tuple((net, net) for net in specimen.process.supplies if net in nets))
+        known = specimen.netlist.nets
+        rails = tuple((net, net) for net in specimen.process.supplies if net in known)
+        return Overlay(nets=rails, shunned=_contacts_and_gates(specimen))
     if step is HintStep.DEVICES:
         return Overlay(transistors=devices_overlay(specimen.extraction, specimen.netlist).transistors)
     if step is HintStep.NETS:
-        return Overlay(nets=tuple((net, str(at)) for at, net in enumerate(specimen.netlist.nets, 1)))
+        nets = tuple((net, str(at)) for at, net in enumerate(specimen.netlist.nets, 1))
+        return Overlay(nets=nets, shunned=_contacts_and_gates(specimen))
     return Overlay()
 
 

@@ -25,7 +25,7 @@ from layoutdrill.screens.frame import (
 from layoutdrill.screens.painting import LITTLE, WHOLE, Shown, fitted, in_the_middle, notes_of, seen_in, style_of, there
 from layoutdrill.screens.steady import Steady
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
-from layoutdrill.screens.viewport import Focus, Viewport, snapped, starting
+from layoutdrill.screens.viewport import Focus, Viewport, kept_on, snapped, starting
 from layoutdrill.value import mutable
 
 
@@ -126,7 +126,8 @@ class PictureView(Steady, Widget, can_focus=True):
         elif (columns, rows) != (self.view.columns, self.view.rows):
             view = self.view
             fresh = starting(view.box, view.per_lambda, columns, rows, self.focus_on)
-            self.view = view.resized(columns, rows) if self._looked_about else fresh
+            kept = kept_on(view.resized(columns, rows), self.focus_on)
+            self.view = kept if self._looked_about else fresh
         region, scale = self.view.tile(), self.view.scale
         piece = self._drawer.ready(subject, region, scale)
         if piece is not None:
@@ -174,6 +175,21 @@ class PictureView(Steady, Widget, can_focus=True):
         self.busy, self._asked = False, None
         self._strips = None
         self.refresh()
+
+    @property
+    def stands(self) -> bool:
+        """Tell whether the picture can be seen: of a subject, drawn."""
+        return self.subject is None or self._piece is not None
+
+    def bring(self, focus: Focus) -> None:
+        """Bring into sight what `focus` says: the view moves, or grows wider, no more than it takes; and it follows."""
+        self.focus_on = focus
+        self._looked_about = False
+        if self.view is not None:
+            self.view = kept_on(self.view, focus)
+            if self.overview == Shown.LARGE:
+                self.overview = Shown.SMALL
+            self._look_again()
 
     def on_resize(self) -> None:
         self._look_again()

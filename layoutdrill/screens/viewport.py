@@ -235,6 +235,13 @@ def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) 
     return view
 
 
+def kept_on(view: Viewport, focus: Focus) -> Viewport:
+    """Return a view that shows what must be seen, as near to this one as may be: itself where it does already."""
+    if not focus.wanted or view.shows(focus.wanted[0]):
+        return view
+    return _on(view.nudged(focus.wanted[0]), focus.wanted)
+
+
 def _on(view: Viewport, wanted: Sequence[Rect]) -> Viewport:
     for rect in wanted:
         for scale in reversed(SCALES[: SCALES.index(view.scale) + 1]):

@@ -144,6 +144,12 @@ class SetSitting:
             return None
         return next((i for i in range(self.total) if i not in self.done), None)
 
+    def hints_given(self, number: int) -> int:  # noqa: ARG002 - a set gives none
+        return 0
+
+    def note_hint(self, number: int) -> None:
+        """A set gives no hints."""
+
     def remarks(self) -> tuple[str, ...]:
         return ()
 

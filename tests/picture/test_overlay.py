@@ -21,6 +21,7 @@ from layoutdrill.picture.overlay import (
     nets_overlay,
     overlay_letters,
     scale_bar,
+    stroke_of,
 )
 from layoutdrill.picture.perception import lightness, seen
 from layoutdrill.picture.render import render
@@ -118,13 +119,29 @@ def test_ports_and_rails_come_from_labels():
     assert [tag.text for tag in rails] == ["VSS", "VDD"]
 
 
-def test_neighbouring_nets_differ_in_stroke_not_only_in_hue():
-    """In grey, two nets drawn over the same wire as number 1 and as number 2 give different pictures."""
+def test_a_rail_has_one_stroke_wherever_it_is_shown():
+    """First or second, alone or among other nets: VDD is told from VSS by its stroke, which is no other net's."""
     view = View.whole(LAYOUT, PROCESS, 8)
     plain = render(LAYOUT, PROCESS, load_look("ink"), view)
     first = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("VDD", ""), ("VSS", ""))))
     second = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("VSS", ""), ("VDD", ""))))
-    _, high = ImageChops.difference(seen(first, "grey"), seen(second, "grey")).convert("L").getextrema()
+    assert ImageChops.difference(first, second).getbbox() is None
+    strokes = [stroke_of(PROCESS, net, place) for place, net in enumerate(("VSS", "a", "b", "VDD", "c", "d", "e"))]
+    assert strokes[0] != strokes[3]
+    assert not {strokes[0], strokes[3]} & {strokes[at] for at in (1, 2, 4, 5, 6)}
+
+
+def test_neighbouring_nets_differ_in_stroke_not_only_in_hue():
+    """In grey, two nets drawn over the same wire as number 1 and as number 2 give different pictures."""
+    view = View.whole(LAYOUT, PROCESS, 8)
+    plain = render(LAYOUT, PROCESS, load_look("ink"), view)
+    first = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("n1", ""),)))
+    second = draw_overlay(plain, FOUND, PROCESS, view, Overlay(nets=(("a", ""), ("n1", ""))))
+    left, top = view.to_pixel(PROCESS, 28, 32)
+    right, low = view.to_pixel(PROCESS, 38, 22)
+    box = (round(left), round(top), round(right), round(low))
+    one, two = (seen(picture.crop(box), "grey") for picture in (first, second))
+    _, high = ImageChops.difference(one, two).convert("L").getextrema()
     assert high > 60
 
 

@@ -154,6 +154,14 @@ class FakeSitting:
     def help(self, number):
         return ()
 
+    hinted: dict = field(default_factory=dict)
+
+    def hints_given(self, number):
+        return self.hinted.get(number, 0)
+
+    def note_hint(self, number):
+        self.hinted[number] = self.hints_given(number) + 1
+
     def remarks(self):
         told, self.told_besides = self.told_besides, ()
         return told
