@@ -290,7 +290,7 @@ def _explain(options: argparse.Namespace) -> int:
 
     found = explain_file(options.file, process=options.process, cell=options.cell)
     print(found.json() if options.json else found.text())
-    return 0
+    return 1 if found.slips else 0
 
 
 def _check(options: argparse.Namespace) -> int:

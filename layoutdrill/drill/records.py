@@ -330,12 +330,12 @@ class Records:
         raise LayoutdrillError(f"no sitting {number} in the records", where=Where(str(self.path)))
 
     def left(self) -> tuple[Left, ...]:
-        """Return what was begun and can be gone on with, the newest of each deck, newest first."""
-        query = """SELECT max(id), sort, deck, title, total, started,
+        """Return every sitting that was begun and can be gone on with, newest first."""
+        query = """SELECT id, sort, deck, title, total, started,
             (SELECT count(*) FROM answer WHERE answer.sitting = sitting.id) AS answered
             FROM sitting WHERE finished IS NULL AND total > 0
             AND EXISTS (SELECT 1 FROM answer WHERE answer.sitting = sitting.id)
-            GROUP BY sort, deck ORDER BY 1 DESC"""
+            ORDER BY id DESC"""
         rows = self._told(lambda: self._file.execute(query).fetchall())
         return tuple(
             Left(number, sort, in_one_line(str(deck)), in_one_line(str(title)), total, started, answered)
@@ -343,9 +343,13 @@ class Records:
         )
 
     def standing(self, lesson: str, last: int) -> Standing:
-        """Return how many answers a lesson has, and the credits of its last ones on drawings not seen before."""
+        """
+        Return how many answers a lesson has, and the credits of its last ones on drawings not seen before.
+
+        A question that was given up is no answer.
+        """
         count = "SELECT count(*) FROM answer WHERE lesson = ?"
-        newest = "SELECT credit FROM answer WHERE lesson = ? AND unseen = 1 ORDER BY id DESC LIMIT ?"
+        newest = "SELECT credit FROM answer WHERE lesson = ? AND unseen = 1 AND skipped = 0 ORDER BY id DESC LIMIT ?"
 
         def act() -> Standing:
             (answered,) = self._file.execute(count, (lesson,)).fetchone()

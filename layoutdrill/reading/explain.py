@@ -284,6 +284,7 @@ def _lines(e: Explanation) -> list[str]:
     others = f", {plural(c.elements, 'other device')}" if c.elements else ""
     counted = f"{plural(c.transistors, 'transistor')}{fingers} ({c.n} n, {c.p} p{depletion})"
     lines.append(f"{counted}, {plural(c.nets, 'net')}{others}")
+    lines += _slip_lines(e) if e.slips else []
     lines += ["", "Ports"]
     for port in r.ports:
         partner = f", complement of {port.complement_of}" if port.complement_of else ""
@@ -294,17 +295,19 @@ def _lines(e: Explanation) -> list[str]:
     if e.table is not None:
         lines += ["", "Table (Z floating, X not known, ! a fight)"]
         lines += ["  " + line for line in e.table.text().rstrip().split("\n")]
-    lines += ["", "Slips"]
-    for slip in e.slips:
-        lines.append(f"  {slip.kind}: {slip.text}" + (f"; {slip.repair}" if slip.repair else ""))
-    if not e.slips:
-        lines.append("  none found")
+    lines += [] if e.slips else _slip_lines(e)
     if e.extraction is not None and e.extraction.findings:
         lines += ["", "On the drawing", *(f"  {f.kind}: {f.text}" for f in e.extraction.findings)]
     notes = [*r.notes, *e.remarks]
     if notes:
         lines += ["", "Notes", *(f"  {note}" for note in notes)]
     return lines
+
+
+def _slip_lines(e: Explanation) -> list[str]:
+    """Say the slips: first where there are any, as everything else may rest on them."""
+    told = [f"  {slip.kind}: {slip.text}" + (f"; {slip.repair}" if slip.repair else "") for slip in e.slips]
+    return ["", "Slips", *(told or ["  none found"])]
 
 
 def _function_lines(e: Explanation) -> list[str]:

@@ -84,6 +84,10 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "pan_down", ("down", "ctrl+down"), "move", "Look further down, or move the crosshair", PICTURE, 0, typing=True
     ),
+    Action("far_left", ("shift+left",), "move far", "Move eight times as far left", PICTURE, 0, typing=True),
+    Action("far_right", ("shift+right",), "move far", "Move eight times as far right", PICTURE, 0, typing=True),
+    Action("far_up", ("shift+up",), "move far", "Move eight times as far up", PICTURE, 0, typing=True),
+    Action("far_down", ("shift+down",), "move far", "Move eight times as far down", PICTURE, 0, typing=True),
     Action("zoom_in", ("plus", "equals_sign"), "closer", "Look closer, in whole half-pixels per λ", PICTURE, 12),
     Action("zoom_out", ("minus",), "wider", "Look wider", PICTURE, 13),
     Action("whole", ("0",), "whole", "See all of the drawing; a large one as an overview", PICTURE, 10),
@@ -184,6 +188,8 @@ def key_word(key: str) -> str:
     """Write a key as it stands on the keyboard."""
     if key in KEY_WORDS:
         return KEY_WORDS[key]
+    if key.startswith("shift+"):
+        return "⇧" + key_word(key.removeprefix("shift+"))
     if key.startswith("ctrl+"):
         return "^" + key_word(key.removeprefix("ctrl+")).upper()
     return key.upper() if len(key) > 1 else key

@@ -125,14 +125,14 @@ class BenchApp(App[int]):
 
     def look_for(self, wanted: str | None) -> str:
         """
-        Return the look to use: the one asked for, else the settings'. With 16 colours only looks made of a few tones
-        stay readable, so any other gives way to the one of high contrast.
+        Return the look to use: the one asked for, else the settings'. With 16 colours, or none, only
+        looks made of a few tones stay readable, so any other gives way to the one of high contrast.
         """
         from layoutdrill.picture.looks import look_names  # noqa: PLC0415 - home does without pictures
 
         names = look_names()
         chosen = wanted or (self.settings.look if self.settings.look in names else names[0])
-        few = self.console.color_system == "standard"
+        few = self.console.color_system == "standard" or self.console.no_color
         return FEW_TONES[0] if few and chosen not in FEW_TONES else chosen
 
     def show_error(self, error: Exception) -> None:

@@ -12,7 +12,7 @@ def lesson_after(sitting: "OpenSitting") -> str:
     """Return the name of the lesson after the one whose questions were asked, or "" where there is none."""
     deck = getattr(sitting, "deck", None)
     names = lesson_names()
-    if sitting.sort != "deck" or deck is None or deck.name not in names:
+    if sitting.sort not in ("lesson", "deck") or deck is None or deck.name not in names:
         return ""
     after = names.index(deck.name) + 1
     return names[after] if after < len(names) else ""

@@ -5,12 +5,15 @@ from typing import TYPE_CHECKING
 from textual.message import Message
 from textual.screen import Screen
 
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.list_page import ListPage
 from layoutdrill.screens.row import Row
 from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
+    from layoutdrill.drill.records import Left
 
 OTHER = (
     Row("", "More"),
@@ -58,16 +61,32 @@ class DoorPage(ListPage):
                 from layoutdrill.deck import load_deck  # noqa: PLC0415 - home stands before decks are read
 
                 deck = load_deck(name)
-                if deck.pages:
+                left = self._left(name) if sort == "lesson" else None
+                if left is not None:
+                    self.go_to(ChoosePage(deck.title, _ways_on(left), self.chosen, f"resume:{left.id}"))
+                elif deck.pages:
                     self.go_to(routes.lesson(deck))
                 else:
                     self.open_sitting(sort, name)
+            case "anew":
+                from layoutdrill.deck import load_deck  # noqa: PLC0415
+
+                self.go_to(routes.lesson(load_deck(name)))
             case "cell" | "process":
                 self.go_to(routes.entry(sort, name))
             case "practice" | "explain" | "library" | "settings" | "progress" | "about":
                 self.go_to(getattr(routes, sort)())
             case _:
                 self.open_sitting(sort, name)
+
+    def _left(self, lesson: str) -> "Left | None":
+        """Return the sitting of a lesson that was left in the middle; records that cannot be read have none."""
+        from layoutdrill.screens.shelf import left_in, left_over  # noqa: PLC0415
+
+        try:
+            return left_in(left_over(), lesson)
+        except LayoutdrillError:
+            return None
 
     def open_sitting(self, sort: str, name: str) -> None:
         """Open a deck, a placement test, or a sitting left in the middle, in a worker."""
@@ -82,3 +101,11 @@ class DoorPage(ListPage):
                 self.post_message(self.SittingOpened(sitting))
 
         self.run_worker(work, thread=True, group="open", exclusive=True, exit_on_error=False)
+
+
+def _ways_on(left: "Left") -> tuple[Row, ...]:
+    """Return the two ways into a lesson that was left in the middle."""
+    return (
+        Row(f"resume:{left.id}", "Go on", f"at question {left.answered + 1} of {left.total}, where you left"),
+        Row(f"anew:{left.deck}", "Begin anew", "from the first page, with fresh questions; what was left stays kept"),
+    )

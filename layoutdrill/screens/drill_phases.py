@@ -64,6 +64,8 @@ def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
         if name == "hint":
             return "All hints of this question have been shown."
         if name.startswith("choose_"):
+            if question.pointed:
+                return "This answer is a place: the arrows move the crosshair, Enter answers there; a click does too."
             if question.typed or not question.choices:
                 return "This answer is typed: t goes to the line of text."
             return f"There are only {len(question.choices)} choices."

@@ -110,7 +110,10 @@ class DrillScreen(DrillPicture):
         number = min(self.at + 1, self.sitting.total)
         left = self.sitting.left
         clock = "" if left is None else f"   {int(left) // 60}:{int(left) % 60:02} left"
-        self.head_of(f"{self.sitting.title}   {number} of {self.sitting.total}{clock}")
+        if self.phase == "done":
+            self.head(self.sitting.title)
+        else:
+            self.head_of(f"{self.sitting.title}   {number} of {self.sitting.total}{clock}")
 
     def _go_to(self, index: int) -> None:
         self.at = index

@@ -19,7 +19,11 @@ HALF = "▀"
 BEYOND, DARK, BRIGHT, EDGE = 255, 254, 253, 252
 """Palette places kept for what is not drawing: beyond it, the crosshair's two tones, the overview's window."""
 
+ARM_FROM, ARM_TO = 2, 9
+"""Half-pixels from the middle of the crosshair at which its arms begin and end."""
 OVERVIEW_AT = 128
+FRAME = 4
+"""Pixels that the overview's frame has at least each way: so that it stays a frame, open in the middle."""
 NEAR = 5
 """Half-pixels round a marked place that the overview leaves free, for its letter or ring."""
 
@@ -58,15 +62,16 @@ def palette(piece: Indexed, overview: Indexed | None, beyond: Colour) -> list[Co
 
 def draw_crosshair(out: Image.Image, column: int, half: int) -> None:
     """
-    Mark a half-pixel with four arms in black and white by turns, so that they show on any colour; the half-pixel
-    itself stays open to the eye.
+    Mark a half-pixel with four arms, white within black, so that they show on any colour; what lies round the
+    half-pixel itself stays open to the eye.
     """
     wide, high = out.size
-    for step in range(1, 6):
-        tone = BRIGHT if step % 2 else DARK
-        for x, y in ((column - step, half), (column + step, half), (column, half - step), (column, half + step)):
-            if 0 <= x < wide and 0 <= y < high:
-                out.putpixel((x, y), tone)
+    for tone, side in ((DARK, 1), (BRIGHT, 0)):
+        for far in range(ARM_FROM, ARM_TO):
+            for aside in range(-side, side + 1):
+                for x, y in ((far, aside), (-far, aside), (aside, far), (aside, -far)):
+                    if 0 <= column + x < wide and 0 <= half + y < high:
+                        out.putpixel((column + x, half + y), tone)
 
 
 def inset(
@@ -75,13 +80,13 @@ def inset(
     seen: tuple[int, int, int, int],
     keep_clear: Sequence[tuple[int, int]] = (),
     at: tuple[int, int] | None = None,
-) -> None:
+) -> tuple[int, int, int, int]:
     """
     Lay the overview in a corner with a line round it, and outline what is in sight: the corner that holds fewest of
     the half-pixels in `keep_clear`, of these the one that covers least of the drawing, of these the upper right; or
     `at` a place that is given.
 
-    `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded.
+    `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded. Returns what it covers, in half-pixels.
     """
     wide, high = overview.image.size
     right, low = out.size[0] - wide - 1, out.size[1] - high - 1
@@ -99,10 +104,12 @@ def inset(
     out.paste(DARK, (x - 1, y - 1, x + wide + 1, y + high + 1))
     out.paste(moved, (x, y))
     x0, y0, x1, y1 = seen
-    x0, y0, x1, y1 = max(0, x0), max(0, y0), min(wide, max(x1, x0 + 2)), min(high, max(y1, y0 + 2))
+    x0, y0, x1, y1 = max(0, x0), max(0, y0), min(wide, max(x1, x0 + FRAME)), min(high, max(y1, y0 + FRAME))
+    x0, y0 = max(0, min(x0, wide - FRAME)), max(0, min(y0, high - FRAME))
     for box in ((x0, y0, x1, y0 + 1), (x0, y1 - 1, x1, y1), (x0, y0, x0 + 1, y1), (x1 - 1, y0, x1, y1)):
         if box[0] < box[2] and box[1] < box[3]:
             out.paste(EDGE, (x + box[0], y + box[1], x + box[2], y + box[3]))
+    return x - 1, y - 1, x + wide + 1, y + high + 1
 
 
 def scale_bar(scale: int, lambda_nm: float, columns: int) -> tuple[int, str]:

@@ -1,6 +1,6 @@
 """The base of every screen: keys from the table of actions, a heading, a true footer, a remark when too small."""
 
-from typing import ClassVar, cast
+from typing import Any, ClassVar, cast
 
 from textual import events
 from textual.app import ComposeResult
@@ -50,6 +50,7 @@ class Page(Screen[object]):
     AUTO_FOCUS = ""
 
     _headed: str = ""
+    _focused_before: Widget | None = None
 
     def compose(self) -> ComposeResult:
         self._note_width(self.app.size.width)  # before there is anything to style anew
@@ -127,6 +128,15 @@ class Page(Screen[object]):
 
     # telling
 
+    def notify(self, message: str, **more: Any) -> None:
+        """Show one remark at a time: a new one takes the place of the last, so that none covers the page."""
+        self.app.clear_notifications()
+        super().notify(message, **more)
+
+    def on_screen_suspend(self) -> None:
+        """Leave no remark behind on another screen."""
+        self.app.clear_notifications()
+
     def head(self, left: str, right: str = "") -> None:
         """Write the heading: what this is on the left, where one is on the right."""
         width = max(10, self.app.size.width - 2)
@@ -153,6 +163,11 @@ class Page(Screen[object]):
     def on_resize(self, event: events.Resize) -> None:
         self._note_width(event.size.width)
         lack = too_small(event.size.width, event.size.height, self.needs)
+        if lack:
+            self._focused_before = self.focused or self._focused_before
+        elif self._focused_before is not None:
+            self._focused_before, kept = None, self._focused_before
+            self.call_after_refresh(self.set_focus, kept)
         self.set_class(bool(lack), "-tiny")
         self.query_one("#small", Static).update(lack)
         self.retell()

@@ -16,6 +16,10 @@ LOOKING = frozenset(
         "pan_right",
         "pan_up",
         "pan_down",
+        "far_left",
+        "far_right",
+        "far_up",
+        "far_down",
         "zoom_in",
         "zoom_out",
         "whole",
@@ -27,6 +31,11 @@ LOOKING = frozenset(
         "look",
     )
 )
+
+
+FAR = 8
+"""How many steps a fast step takes."""
+MOVING = frozenset(f"{how}_{side}" for how in ("pan", "far") for side in ("left", "right", "up", "down"))
 
 
 class PicturePage(Page):
@@ -67,7 +76,7 @@ class PicturePage(Page):
         if view is not None and view.whole:
             names.discard("overview")
             if self.picture.crosshair is None:
-                names -= {"pan_left", "pan_right", "pan_up", "pan_down"}
+                names -= MOVING
         return frozenset(names)
 
     def head_of(self, title: str) -> None:
@@ -126,6 +135,22 @@ class PicturePage(Page):
     def act_pan_down(self) -> None:
         for picture in self.pictures:
             picture.move(0, 1)
+
+    def _far(self, dx: int, dy: int) -> None:
+        for picture in self.pictures:
+            picture.move(FAR * dx, FAR * dy)
+
+    def act_far_left(self) -> None:
+        self._far(-1, 0)
+
+    def act_far_right(self) -> None:
+        self._far(1, 0)
+
+    def act_far_up(self) -> None:
+        self._far(0, -1)
+
+    def act_far_down(self) -> None:
+        self._far(0, 1)
 
     def act_zoom_in(self) -> None:
         for picture in self.pictures:

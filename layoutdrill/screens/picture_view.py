@@ -342,12 +342,13 @@ class PictureView(Steady, Widget, can_focus=True):
         left, top = view.spot(region.x0, region.y1 - 1)
         out = window(piece, left, top, view.columns, view.rows)
         overview = self._small(view)
+        covered = (0, 0, 0, 0)
         if overview is not None:
             at = None
             if self.overview == Shown.LARGE:
                 at = in_the_middle(view, overview)
                 out.paste(BEYOND, (0, 0, *out.size))
-            inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view), at=at)
+            covered = inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view), at=at)
         if self.crosshair is not None and (overview is None or self.overview != Shown.LARGE):
             draw_crosshair(out, *view.spot(*self.crosshair))
         bar = None
@@ -359,6 +360,7 @@ class PictureView(Steady, Widget, can_focus=True):
         spin = self.SPINNER[self._wait % 4] if self.busy and self._wait else ""
         strong = frozenset(tag.text for tag in self.subject.overlay.marks)
         notes = notes_of(texts, view.spot(region.x0, region.y1 - 1), strong, spin)
+        notes = {row: [note for note in found if not _under(note, covered)] for row, found in notes.items()}
         if bar is not None:
             notes.setdefault(bar.row, []).append(bar)
         if overview is not None and self.overview == Shown.LARGE:
@@ -419,3 +421,9 @@ class PictureView(Steady, Widget, can_focus=True):
         overlay = self.subject.overlay
         places = [(tag.x, tag.y) for tag in overlay.marks] + list(overlay.spots)
         return [view.spot(*place) for place in (*places, *([self.crosshair] if self.crosshair else []))]
+
+
+def _under(note: Note, covered: tuple[int, int, int, int]) -> bool:
+    """Tell whether a text would stand on the overview, which shows another place there."""
+    x0, y0, x1, y1 = covered
+    return note.column < x1 and note.column + len(note.text) > x0 and y0 < 2 * note.row + 2 and 2 * note.row < y1

@@ -31,7 +31,7 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     if left:
         rows.append(Row("", "Continue"))
         rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
-    return (*rows, *lesson_rows(covers, states), *deck_rows()), trouble
+    return (*rows, *lesson_rows(covers, states, left), *deck_rows()), trouble
 
 
 def left_over() -> tuple[Left, ...]:
@@ -46,12 +46,19 @@ def left_over() -> tuple[Left, ...]:
         records.close()
 
 
-def lesson_rows(covers: Sequence[Cover], states: Sequence[LessonState]) -> tuple[Row, ...]:
-    """Return the syllabus, with the state of each lesson where it is known."""
+def left_in(left: Sequence[Left], lesson: str) -> Left | None:
+    """Return the newest sitting of a lesson that was left in the middle."""
+    return next((sitting for sitting in left if sitting.deck == lesson and sitting.sort == "lesson"), None)
+
+
+def lesson_rows(covers: Sequence[Cover], states: Sequence[LessonState], left: Sequence[Left] = ()) -> tuple[Row, ...]:
+    """Return the syllabus, with the state of each lesson where it is known, and where one was left."""
     rows = [Row("", "Syllabus", "lesson · what it teaches" + (" · right among its last answers" if states else ""))]
     known = {state.lesson: state for state in states}
     for number, cover in enumerate(covers, 1):
         state = standing(known[cover.name]) if cover.name in known else ""
+        at = left_in(left, cover.name)
+        state = f"at {at.answered + 1} of {at.total}" if at is not None else state
         rows.append(Row(f"lesson:{cover.name}", f"{number}. {cover.title}", unwrapped(cover.objective), state))
     if len(rows) == 1:
         return ()

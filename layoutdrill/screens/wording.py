@@ -150,7 +150,7 @@ def device_table(netlist: Netlist, numbers: dict[str, str], process: Process) ->
 
 def _lambda(nm: int, process: Process) -> str:
     """Write a length in λ, or in µm where the process is drawn in nm; the table's head tells the unit."""
-    return f"{nm / (1000 if process.grid_per_lambda > 8 else process.lambda_nm):g}"
+    return f"{round(nm / (1000 if process.grid_per_lambda > 8 else process.lambda_nm), 2):g}"
 
 
 def devices_of(specimen: Specimen) -> Content:

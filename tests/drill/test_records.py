@@ -228,8 +228,8 @@ def test_two_windows_and_several_threads_share_one_file(tmp_path):
     assert sorted(found.number for found in files[0].answers()) == list(range(40))
 
 
-def test_what_was_left_is_the_newest_of_each_deck_that_was_begun(tmp_path):
-    """A sitting without an answer is no loss, and two of one deck would only confuse."""
+def test_everything_that_was_begun_and_left_is_listed(tmp_path):
+    """Newest first, several of one deck too; a sitting without an answer is no loss."""
     records = Records(tmp_path / "r")
     for deck in ("d", "d", "e", "d", "f"):
         more = {"title": deck, "deck_text": "", "seed": 1, "look": "", "kit": "", "version": "0", "plan": "[]"}
@@ -240,6 +240,7 @@ def test_what_was_left_is_the_newest_of_each_deck_that_was_begun(tmp_path):
     assert [(left.id, left.deck, left.answered, left.total) for left in records.left()] == [
         (3, "e", 1, 2),
         (2, "d", 1, 2),
+        (1, "d", 1, 2),
     ]
 
 

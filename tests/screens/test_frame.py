@@ -69,11 +69,12 @@ def test_a_note_that_runs_over_the_edge_is_cut():
 
 
 def test_the_crosshair_leaves_its_middle_open_and_shows_on_any_colour():
-    """Arms are black and white by turns; the half-pixel pointed at keeps its own colour."""
+    """Arms are white within black; what lies round the half-pixel pointed at keeps its own colour."""
     out = Image.new("P", (21, 20), 7)
     draw_crosshair(out, 10, 9)
-    assert out.getpixel((10, 9)) == 7
-    assert {out.getpixel((11, 9)), out.getpixel((12, 9))} == {DARK, BRIGHT}
+    assert {out.getpixel((x, y)) for x in (9, 10, 11) for y in (8, 9, 10)} == {7}
+    assert [out.getpixel((13, y)) for y in (8, 9, 10)] == [DARK, BRIGHT, DARK]
+    assert [out.getpixel((x, 13)) for x in (9, 10, 11)] == [DARK, BRIGHT, DARK]
 
 
 def test_beyond_the_drawing_lies_the_ground_of_the_screen():
