@@ -133,6 +133,7 @@ def parser() -> argparse.ArgumentParser:
     from layoutdrill.cli_circuit import add_commands
 
     add_commands(command)
+    _records(commands, command)
     _workshop(commands)
     command("decks", "List the decks and lessons.", _decks)
     cells = command("cells", "List the cells of the library, or say what there is to know of some.", _cells)
@@ -145,21 +146,39 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+def _records(
+    commands: "argparse._SubParsersAction[_Parser]",
+    command: Callable[[str, str, Callable[[argparse.Namespace], int]], argparse.ArgumentParser],
+) -> None:
+    """Add what has to do with one's answers; some of it has a word of its own before it."""
+    from layoutdrill.cli_records import add_commands, add_record_commands
+
+    add_commands(command, _whole)
+    add_record_commands(_under(commands, "records", "Take your records out, bring them in, prove them."))
+
+
+def _under(
+    commands: "argparse._SubParsersAction[_Parser]", name: str, text: str
+) -> Callable[[str, str, Callable[[argparse.Namespace], int]], argparse.ArgumentParser]:
+    """Return what adds commands that come after a word of their own."""
+    inner = commands.add_parser(name, help=text, description=text).add_subparsers(
+        dest="step", metavar="STEP", parser_class=_Parser, required=True
+    )
+
+    def add(step: str, told: str, run: Callable[[argparse.Namespace], int]) -> argparse.ArgumentParser:
+        sub = inner.add_parser(step, help=told, description=told)
+        sub.set_defaults(run=run)
+        return sub
+
+    return add
+
+
 def _workshop(commands: "argparse._SubParsersAction[_Parser]") -> None:
     """Add the commands for a group, which have a word of their own before them."""
     from layoutdrill.cli_workshop import add_commands
 
     text = "Questions for a group: prepare a set, print it, sit it, gather the results."
-    inner = commands.add_parser("workshop", help=text, description=text).add_subparsers(
-        dest="step", metavar="STEP", parser_class=_Parser, required=True
-    )
-
-    def add(name: str, told: str, run: Callable[[argparse.Namespace], int]) -> argparse.ArgumentParser:
-        sub = inner.add_parser(name, help=told, description=told)
-        sub.set_defaults(run=run)
-        return sub
-
-    add_commands(add, _whole, _fraction)
+    add_commands(_under(commands, "workshop", text), _whole, _fraction)
 
 
 def main(arguments: list[str]) -> int:

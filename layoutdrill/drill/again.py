@@ -7,6 +7,7 @@ from layoutdrill.deck import Deck, lesson_names, load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.records import AnswerRecord, SittingRecord
+from layoutdrill.drill.today import TODAY
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, Question, Verdict, regrade
@@ -18,6 +19,8 @@ PLACEMENT = Deck("placement", "Placement test", "A few questions from every less
 
 def makers_again(record: SittingRecord) -> tuple[Deck, dict[str, SpecimenMaker]]:
     """Return the deck and makers of a sitting that was left: its deck as it was then, or the lessons."""
+    if record.sort == TODAY.name:
+        return TODAY, {"": SpecimenMaker(TODAY)}
     if record.sort == "placement":
         return PLACEMENT, {name: SpecimenMaker(load_deck(name)) for name in lesson_names()}
     deck, errors = read_deck(loads(record.deck_text, f"records, sitting {record.id}"), record.deck)

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
+from layoutdrill.drill.history import skill_key
 from layoutdrill.drill.plan import Draw
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.picture.looks import Look, Style, load_look
@@ -14,6 +15,7 @@ from layoutdrill.question.hints import hints
 FALLBACK_LOOKS = ("stick-colours", "reflected-light")
 """The looks that a question is shown in when neither the chosen one nor the deck's shows what it asks."""
 _REDRAWS = 3
+_TURNS = 8
 
 Maker = Callable[[Draw], Specimen]
 
@@ -32,7 +34,7 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
     looks = _looks(chosen, deck_look)
     # A question that the deck asks for, in another look, rather than one that it does not ask for.
     for name, look in (*((n, k) for k in looks for n in wanted), *((n, k) for k in looks for n in last_resort)):
-        question = ask_in_look(known[name], specimen, dice, look)
+        question = _training(draw.skill, known[name], specimen, dice, look)
         if question is not None:
             own = tuple(author_hint(text) for text in draw.hints)
             aid = hints((HintStep.AID,)) if look is not None and look.style is Style.REFLECTED else ()
@@ -41,6 +43,17 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
     tried = f" in the look “{chosen}”, nor in another" if chosen else ""
     what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"
     raise LayoutdrillError(what, todo="pass over it, or choose another cell")
+
+
+def _training(skill: str, kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None) -> Question | None:
+    """Ask a kind a few times over until it asks for the skill that is to be trained; else take what it asks."""
+    other: Question | None = None
+    for _ in range(_TURNS if skill else 1):
+        question = ask_in_look(kind, specimen, dice, look)
+        if question is None or not skill or skill_key(question) == skill:
+            return question or other
+        other = other or question
+    return other
 
 
 def drawn_again(make: Maker, draw: Draw, worn: float = 0.0) -> Specimen:

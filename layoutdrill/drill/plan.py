@@ -27,7 +27,8 @@ _NEAR_PERCENT = 60
 class Draw:
     """
     One question to come. `kind` is asked if it fits the specimen, else one of `kinds`, else any that fits; `group` is
-    the lesson it stands for in a placement test. `wear` is that of the die, None where the learner chooses.
+    the lesson it stands for in a placement test. `wear` is that of the die, None where the learner chooses; `skill`
+    is what the question is to train, "" where any will do.
     """
 
     cell: str
@@ -41,6 +42,7 @@ class Draw:
     help: tuple[HintStep, ...] = ()
     group: str = ""
     wear: float | None = None
+    skill: str = ""
 
 
 def draw_of(given: Mapping[str, Any]) -> Draw:

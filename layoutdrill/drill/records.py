@@ -89,6 +89,26 @@ class AnswerRecord:
 
 
 @value
+class LearningRow:
+    """What learning needs of an answer, without the drawing: `said` is what it was taken for, `hints` how many."""
+
+    skill: str
+    at: str
+    kind: str
+    process: str
+    look: str
+    wear: float
+    earned: float
+    seconds: float
+    aided: bool
+    hints: int
+    skipped: bool
+    unseen: bool
+    said: str
+    confidence: int | None
+
+
+@value
 class Left:
     """A sitting that was begun and can be gone on with."""
 
@@ -357,6 +377,20 @@ class Records:
 
         return self._told(act)
 
+    def learning_rows(self, most: int) -> tuple[LearningRow, ...]:
+        """Return what learning needs of the last `most` answers of each skill, in order; damaged ones are left out."""
+        query = """SELECT skill, at, kind, process, look, wear, earned, seconds, aided, hints, skipped, unseen, verdict,
+            confidence FROM (SELECT *, row_number() OVER (PARTITION BY skill ORDER BY id DESC) AS back FROM answer
+            WHERE skill != '') WHERE back <= ? ORDER BY id"""
+        rows = self._told(lambda: self._file.execute(query, (most,)).fetchall())
+        found: list[LearningRow] = []
+        for row in rows:
+            try:
+                found.append(_learning(row))
+            except DAMAGE:
+                continue
+        return tuple(found)
+
     def newest_unfinished(self) -> int:
         """Return the number of the sitting that was left last."""
         left = self.sittings(unfinished=True)
@@ -471,6 +505,28 @@ def _answer(row: tuple[Any, ...]) -> AnswerRecord:
         look=in_one_line(str(look)),
         wear=float(wear),
         difficulty=float(difficulty),
+        confidence=None if confidence is None else int(confidence),
+    )
+
+
+def _learning(row: tuple[Any, ...]) -> LearningRow:
+    skill, at, kind, process, look, wear, earned, seconds, aided, hints, skipped, unseen, verdict, confidence = row
+    datetime.fromisoformat(at)
+    said = json.loads(verdict).get("confused_with", "") if earned < 1 else ""
+    return LearningRow(
+        skill=in_one_line(str(skill)),
+        at=at,
+        kind=str(kind),
+        process=str(process),
+        look=str(look),
+        wear=float(wear),
+        earned=float(earned),
+        seconds=float(seconds),
+        aided=bool(aided),
+        hints=len(json.loads(hints)),
+        skipped=bool(skipped),
+        unseen=bool(unseen),
+        said=in_one_line(str(said)),
         confidence=None if confidence is None else int(confidence),
     )
 

@@ -9,6 +9,7 @@ import json
 import os
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from threading import Lock
 from typing import Self
@@ -19,11 +20,13 @@ from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
 from layoutdrill.drill.again import PLACEMENT, answer_record, makers_again
 from layoutdrill.drill.asking import Maker, asked, drawn_again
+from layoutdrill.drill.history import skill_key
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
 from layoutdrill.drill.practice import practice_deck
 from layoutdrill.drill.records import DAMAGE, AnswerRecord, DamagedError, Records, SittingRecord, TakenError
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
+from layoutdrill.drill.today import TODAY, draws_of, plan_today
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.locations import records_file
 from layoutdrill.question import (
@@ -160,6 +163,23 @@ class Sitting:
             raise LayoutdrillError("there are no lessons to place you in", todo="install layoutdrill again")
         order = mixed(draws, Dice.from_text(f"placement {chosen}"))
         return _opened(cls, "placement", PLACEMENT, order, chosen, None, look, None, records, makers)
+
+    @classmethod
+    def open_today(
+        cls,
+        *,
+        count: int | None = None,
+        minutes: float | None = None,
+        seed: int | None = None,
+        look: str | None = None,
+        results: Path | None = None,
+        records: Path | None = None,
+    ) -> "Sitting":
+        """Open what helps most just now, by what was answered: so many questions, or what fits into the minutes."""
+        chosen = _seed(seed)
+        day = plan_today(datetime.now(UTC), count=count, wanted_minutes=minutes, seed=chosen, records=records)
+        draws = draws_of(day.trials, Dice.from_text(f"today's drawings {chosen}"))
+        return _opened(cls, "today", TODAY, draws, chosen, None, look, results, records, {"": SpecimenMaker(TODAY)})
 
     @classmethod
     def resume(
@@ -308,7 +328,8 @@ class Sitting:
         draw = self.plan[number]
         record = replace(
             record,
-            aided=bool(hints or draw.help),
+            skill=skill_key(question),
+            aided=bool(draw.help),
             look=question.look or self.shown_in,
             wear=question.specimen.wear,
             difficulty=draw.difficulty,

@@ -165,8 +165,17 @@ def _with_partners(trials: Sequence[Trial], skills: Sequence[Skill], pairs: tupl
 
 
 def _fresh(stand: Sequence[Standing], skills: Sequence[Skill], begun: frozenset[str], most: int) -> list[Standing]:
-    """Return the next new skills, `most` of them."""
-    return [each for each in stand if not each.begun and ready(each.skill, skills, begun)][:most]
+    """
+    Return the next new skills, `most` of them, of two lessons at most; what comes earlier in the sitting counts as
+    begun for what is later.
+    """
+    chosen: list[Standing] = []
+    for each in stand:
+        lessons = {one.skill.lesson for one in chosen} | {each.skill.lesson}
+        if len(chosen) < most and len(lessons) <= 2 and not each.begun and ready(each.skill, skills, begun):
+            chosen.append(each)
+            begun |= {each.skill.key}
+    return chosen
 
 
 def _block(fresh: Sequence[Standing], room: int) -> list[Trial]:

@@ -51,7 +51,7 @@ class Standing:
 
     @property
     def weak(self) -> bool:
-        return self.begun and not self.mastered and self.share < WEAK
+        return self.counted > 0 and not self.mastered and self.share < WEAK
 
     def due(self, now: datetime) -> bool:
         """Whether it is to be asked again: a day's plan counts what falls due before the day is over."""

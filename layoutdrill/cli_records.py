@@ -1,0 +1,143 @@
+"""The words of `layoutdrill today`, `progress` and `records …`. Each command imports only what it uses."""
+
+import argparse
+import sys
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from layoutdrill.errors import LayoutdrillError, Where, plural
+
+if TYPE_CHECKING:
+    from layoutdrill.drill.records import Records
+
+Run = Callable[[argparse.Namespace], int]
+Add = Callable[[str, str, Run], argparse.ArgumentParser]
+Read = Callable[..., Callable[[str], object]]
+
+
+def add_commands(add: Add, whole: Read) -> None:
+    """Add `today` and `progress` by `add(name, text, run)`."""
+    today = add("today", "Practise what helps most just now.", _today)
+    today.add_argument("--minutes", type=whole(1, 120), metavar="M", help="how long; ten questions if not said")
+    today.add_argument("--count", type=whole(1, 60), metavar="N", help="how many questions")
+    today.add_argument("--seed", type=whole(0), metavar="N")
+    today.add_argument("--look", metavar="LOOK", help="how the picture is shown")
+    today.add_argument("--plain", action="store_true", help="plain text, answers read line by line")
+    today.add_argument("--tell", action="store_true", help="only say what it would be")
+
+    progress = add("progress", "Say what has been learned, and what to do next.", _progress)
+    progress.add_argument("--json", action="store_true")
+    progress.add_argument("-o", "--output", type=Path, metavar="FILE.html", help="also write it as a page to keep")
+
+
+def add_record_commands(add: Add) -> None:
+    """Add the commands that come after `records`."""
+    out = add("export", "Write all records to a file.", _export)
+    out.add_argument("--format", choices=("json", "csv"), default="json")
+    out.add_argument("-o", "--output", type=Path, metavar="FILE", help="standard output if not said")
+    into = add("import", "Add what an export holds and the records do not.", _import)
+    into.add_argument("file", type=Path, metavar="FILE.json")
+    add("prove", "Grade every stored answer anew, from its own layout and key.", _prove)
+
+
+def _today(options: argparse.Namespace) -> int:
+    if options.tell:
+        from layoutdrill.drill.today import plan_today
+
+        day = plan_today(datetime.now(UTC), count=options.count, wanted_minutes=options.minutes, seed=options.seed or 0)
+        print(day.line)
+        return 0
+    if not options.plain:
+        from layoutdrill.screens.start import need_terminal
+
+        need_terminal()
+    from layoutdrill.drill.sitting import Sitting
+
+    sitting = Sitting.open_today(count=options.count, minutes=options.minutes, seed=options.seed, look=options.look)
+    if options.plain:
+        from layoutdrill.drill.plain import run_plain
+
+        return run_plain(sitting, sys.stdin, sys.stdout)
+    from layoutdrill.screens.app import StartRequest, run_app
+
+    return run_app(StartRequest(sitting=sitting))
+
+
+def _progress(options: argparse.Namespace) -> int:
+    from layoutdrill.drill.history import lesson_titles, syllabus
+    from layoutdrill.drill.progress_page import progress_html, progress_json, progress_lines
+    from layoutdrill.drill.today import answers_so_far
+    from layoutdrill.learning.progress import progress_of
+
+    progress = progress_of(syllabus(), answers_so_far(), datetime.now(UTC))
+    if options.json:
+        sys.stdout.write(progress_json(progress))
+    else:
+        print("\n".join(progress_lines(progress, lesson_titles())))
+    if options.output is not None:
+        _write(progress_html(progress, lesson_titles()), options.output)
+    return 0
+
+
+def _export(options: argparse.Namespace) -> int:
+    from layoutdrill.drill.archive import export_csv, export_json
+
+    records = _records()
+    try:
+        text = export_csv(records) if options.format == "csv" else export_json(records)
+    finally:
+        records.close()
+    if options.output is None:
+        sys.stdout.write(text)
+    else:
+        _write(text, options.output)
+        print(f"wrote {options.output}")
+    return 0
+
+
+def _import(options: argparse.Namespace) -> int:
+    from layoutdrill.drill.archive import bring_in
+
+    records = _records()
+    try:
+        brought = bring_in(records, options.file)
+    finally:
+        records.close()
+    added = f"{plural(brought.sittings, 'sitting')} and {plural(brought.answers, 'answer')} added"
+    print(f"{added}; {plural(brought.known, 'answer')} there already")
+    return 0
+
+
+def _prove(_options: argparse.Namespace) -> int:
+    from layoutdrill.drill.archive import prove
+
+    def progress(done: int, of: int) -> None:
+        if sys.stderr.isatty():
+            sys.stderr.write(f"\r{done} of {of}" + ("\n" if done == of else ""))
+            sys.stderr.flush()
+
+    records = _records()
+    try:
+        proof = prove(records, progress)
+    finally:
+        records.close()
+    for fault in proof.faults:
+        print(fault)
+    print(f"{proof.same} of {plural(proof.answers, 'answer')} graded as before")
+    return 1 if proof.faults else 0
+
+
+def _records() -> "Records":
+    from layoutdrill.drill.records import Records
+    from layoutdrill.locations import records_file
+
+    return Records(records_file())
+
+
+def _write(text: str, output: Path) -> None:
+    try:
+        output.write_text(text, "utf-8")
+    except OSError as error:
+        raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(output))) from None

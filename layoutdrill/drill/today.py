@@ -1,0 +1,141 @@
+"""What to practise today: from one's records to a few questions, in words and as draws. Nothing is written here."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from layoutdrill.cells import load_cell
+from layoutdrill.deck import Deck
+from layoutdrill.dice import Dice
+from layoutdrill.drill.history import attempts, look_alike_pairs, syllabus
+from layoutdrill.drill.plan import Draw
+from layoutdrill.drill.records import Records
+from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.learning.attempt import Attempt
+from layoutdrill.learning.mix import Trial, Why, minutes, sitting
+from layoutdrill.learning.standing import standings
+from layoutdrill.locations import records_file
+from layoutdrill.process import load_process, process_names
+from layoutdrill.question import HintStep
+from layoutdrill.value import value
+
+TODAY = Deck("today", "Today", "What helps most just now, by what you have answered.", ())
+"""Stands for the deck of a day's questions, whose cells come from the library."""
+COUNT = 10
+MOST = 60
+FIRST_PROCESSES = ("silicon-gate-cmos", "metal-gate-sapphire", "silicon-gate-nmos", "metal-gate-pmos")
+"""Where a skill is met before it is varied: the first of these that its cell fits."""
+_NAMED = 3
+"""So many skills are named in a day's line."""
+
+
+@value
+class Today:
+    """A day's questions: the trials, about how many minutes they take, and the skills in words."""
+
+    trials: tuple[Trial, ...]
+    minutes: float
+    words: str
+
+    @property
+    def line(self) -> str:
+        """The day in one line."""
+        about = max(1, round(self.minutes))
+        return f"today: {plural(len(self.trials), 'question')}, about {plural(about, 'minute')}: {self.words}"
+
+
+def plan_today(
+    now: datetime,
+    *,
+    count: int | None = None,
+    wanted_minutes: float | None = None,
+    seed: int,
+    records: Path | None = None,
+) -> Today:
+    """
+    Return what to practise at `now` (UTC): `count` questions, or as many as fit into the minutes, ten if neither is
+    said. Slow: it reads the lessons and the answers. Raises LayoutdrillError where the records cannot be read.
+    """
+    told = answers_so_far(records)
+    skills = syllabus()
+    stand = standings(skills, told, now)
+    number = count or COUNT
+    if wanted_minutes is not None:
+        each = minutes([_any(stand[0].skill)], told)
+        number = max(1, min(MOST, int(wanted_minutes / each)))
+    trials = sitting(stand, told, now, Dice.from_text(f"today {seed}"), number, look_alike_pairs(skills))
+    if not trials:
+        raise LayoutdrillError("there is nothing to practise", todo="install layoutdrill again: no lesson was found")
+    return Today(trials, minutes(trials, told), in_words(trials))
+
+
+def _any(skill: object) -> Trial:
+    return Trial(skill, Why.DUE, 0.0, 0.0, 0.0, varied=False)  # type: ignore[arg-type]
+
+
+def answers_so_far(records: Path | None = None) -> tuple[Attempt, ...]:
+    """Return one's answers as learning sees them, none where there are no records yet."""
+    path = records or records_file()
+    if not path.exists():
+        return ()
+    file = Records(path)
+    try:
+        return attempts(file)
+    finally:
+        file.close()
+
+
+def in_words(trials: Iterable[Trial]) -> str:
+    """Name the skills of a day, pairs that were confused first: “NAND or NOR, contacts, …”."""
+    names: dict[str, None] = {}
+    done: set[str] = set()
+    for trial in sorted(trials, key=lambda each: (each.why is not Why.CONFUSED, each.why is not Why.NEW)):
+        if trial.skill.key in done:
+            continue
+        subject = trial.skill.subject
+        if trial.why is Why.CONFUSED:
+            names[" or ".join(sorted((subject, trial.against)))] = None
+            done.add(f"{trial.skill.group}: {trial.against}")
+        elif trial.skill.group in ("see", "name"):
+            names[subject] = None
+        else:
+            names[f"{trial.skill.group} {subject}"] = None
+        done.add(trial.skill.key)
+    shown = list(names)
+    return ", ".join(shown[:_NAMED]) + (", …" if len(shown) > _NAMED else "")
+
+
+def draws_of(trials: Sequence[Trial], dice: Dice) -> tuple[Draw, ...]:
+    """Return a draw for each trial: a cell and process of its skill, a kind of its group, and the help it has."""
+    return tuple(_draw(trial, dice) for trial in trials)
+
+
+def _draw(trial: Trial, dice: Dice) -> Draw:
+    skill = trial.skill
+    name = dice.pick(skill.cells)
+    cell = load_cell(name)
+    fitting = [
+        process for process in process_names() if load_process(process).rules and cell.fits(load_process(process))
+    ]
+    first = [process for process in FIRST_PROCESSES if process in fitting] or fitting
+    return Draw(
+        cell=name,
+        process=dice.pick(fitting) if trial.varied else first[0] if not dice.chance(30) else first[-1],
+        structure=cell.structure,
+        seed=1 + dice.below(2**31 - 1),
+        difficulty=trial.difficulty,
+        kind=dice.pick(skill.kinds),
+        kinds=skill.kinds,
+        help=help_of(trial),
+        wear=trial.wear,
+        skill=skill.key,
+    )
+
+
+def help_of(trial: Trial) -> tuple[HintStep, ...]:
+    """Return the help that is shown from the start: what lies where is never outlined where that is asked."""
+    if not trial.aid:
+        return ()
+    if trial.skill.group == "see":
+        return (HintStep.AID,)
+    return (HintStep.RAILS, HintStep.DEVICES) if trial.aid > 0.5 else (HintStep.RAILS,)

@@ -1,0 +1,110 @@
+"""From the records to today's questions, and back: the answer to each is one of its skill."""
+
+import json
+from collections import Counter
+from datetime import UTC, datetime
+
+import pytest
+
+from layoutdrill.drill.history import attempts, offers_of, syllabus
+from layoutdrill.drill.plan import draw_of
+from layoutdrill.drill.records import Records
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.today import draws_of, help_of, plan_today
+from layoutdrill.learning.mix import Trial, Why
+from layoutdrill.learning.skills import MOST, Skill
+from layoutdrill.question import HintStep, kinds
+
+
+def test_the_lessons_bring_skills_of_kinds_that_there_are():
+    """At most eighty, each asked by kinds of its own group, on cells of the library."""
+    skills = syllabus()
+    assert 20 <= len(skills) <= MOST
+    assert len({skill.key for skill in skills}) == len(skills)
+    for skill in skills:
+        assert skill.cells
+        assert {kinds()[name].group.value for name in skill.kinds} == {skill.group}
+    lessons = [skill.lesson for skill in skills]
+    assert lessons == sorted(lessons)
+
+
+@pytest.fixture(name="first_day", scope="module")
+def _first_day(tmp_path_factory):
+    """Return the records of somebody who took the first day's questions, all right but the second."""
+    path = tmp_path_factory.mktemp("today") / "records.sqlite"
+    with Sitting.open_today(count=4, seed=5, records=path) as sitting:
+        for number in range(4):
+            question = sitting.prepare(number)
+            if number == 1:
+                sitting.skip(question, 2.0)
+            else:
+                sitting.submit(question, kinds()[question.kind].solution(question), 2.0)
+        assert sitting.position is None
+    return path
+
+
+def test_answers_come_back_as_attempts_of_their_skills(first_day):
+    """Four answers, each with a skill of the syllabus, in order, aided as planned."""
+    records = Records(first_day)
+    try:
+        told = attempts(records)
+        plan = [draw_of(given) for given in json.loads(records.sittings()[0].plan)]
+    finally:
+        records.close()
+    known = {skill.key for skill in syllabus()}
+    assert len(told) == 4
+    assert {each.skill for each in told} <= known
+    assert [each.aided for each in told] == [bool(draw.help) for draw in plan]
+    assert [each.right for each in told] == [True, False, True, True]
+    assert told[1].skipped
+
+
+def test_the_next_plan_follows_from_the_answers(first_day):
+    """What was begun is asked again; the line names it; the same seed gives the same plan."""
+    now = datetime.now(UTC)
+    day = plan_today(now, seed=1, records=first_day)
+    assert len(day.trials) == 10
+    assert day.line.startswith("today: 10 questions, about ")
+    assert plan_today(now, seed=1, records=first_day) == day
+    assert len(plan_today(now, wanted_minutes=3, seed=1, records=first_day).trials) < 10
+    counts = Counter(trial.why for trial in day.trials)
+    assert counts[Why.NEW] >= 2
+
+
+def test_a_sitting_of_today_goes_on_after_it_was_left(first_day):
+    """Opened, one question answered, left; gone on with, it stands at the second."""
+    with Sitting.open_today(count=3, seed=8, records=first_day) as sitting:
+        question = sitting.prepare(0)
+        sitting.submit(question, kinds()[question.kind].solution(question), 2.0)
+    with Sitting.resume(records=first_day) as again:
+        assert again.sort == "today"
+        assert again.position == 1
+        assert again.prepare(1).prompt
+
+
+def test_help_never_shows_what_is_asked():
+    """Of what is to be seen no device is outlined; of a structure's name rails and devices are at first."""
+    see = Trial(Skill("see", "contact", 1, ("nand2",), ("spot",)), Why.NEW, 1.0, 0.0, 0.0, varied=False)
+    name = Trial(Skill("name", "NAND", 1, ("nand2",), ("name",)), Why.NEW, 1.0, 0.0, 0.0, varied=False)
+    assert help_of(see) == (HintStep.AID,)
+    assert help_of(name) == (HintStep.RAILS, HintStep.DEVICES)
+
+
+def test_a_draw_is_of_a_cell_that_its_process_can_draw():
+    """Forty trials over the syllabus: each has a kind of its skill and a process that fits."""
+    from layoutdrill.cells import load_cell
+    from layoutdrill.dice import Dice
+    from layoutdrill.process import load_process
+
+    trials = [Trial(skill, Why.DUE, 0.0, 0.4, 0.2, varied=True) for skill in syllabus()]
+    for trial, draw in zip(trials, draws_of(trials, Dice(4)), strict=True):
+        assert draw.kind in trial.skill.kinds
+        assert load_cell(draw.cell).fits(load_process(draw.process))
+        assert draw.skill == trial.skill.key
+
+
+def test_an_item_without_kinds_brings_no_skill():
+    """A deck that asks anything teaches nothing in particular."""
+    from layoutdrill.deck import Deck, Item
+
+    assert list(offers_of(Deck("d", "D", "", (Item(("nand2",), ("silicon-gate-cmos",)),), lesson=1))) == []
