@@ -103,14 +103,12 @@ def test_a_dangling_piece_gives_no_tree():
     assert reduced(edges(("1", "t", "b"), ("2", "t", "x")), "t", "b") is None
 
 
-@pytest.mark.parametrize("name", ["nand3", "aoi22", "oai21", "xor2_compact", "mux2_tg", "latch_tg"])
+@pytest.mark.parametrize("name", ["nand3", "aoi22", "oai21", "xor2_compact", "mux2_tg", "latch_static"])
 def test_every_transistor_of_a_library_cell_is_in_its_schematic(name):
     """Each gate name stands in the drawing as often as transistors hang on it."""
-    from layoutdrill.cells import cell_names, load_cell
+    from layoutdrill.cells import load_cell
     from layoutdrill.process import load_process
 
-    if name not in cell_names():
-        name = next(known for known in cell_names() if known.startswith(name.split("_")[0]))
     process = load_process("silicon-gate-cmos")
     net = load_cell(name).netlist(process)
     text = schematic(net, process.supplies, 400)
