@@ -95,7 +95,7 @@ def seen_through(subject: Subject, scale: int) -> list[str]:
     """Name the objective of a photographic look at a scale, and the tracing aid where it is on."""
     from layoutdrill.picture.aid import aided  # noqa: PLC0415 - the home screen does without pictures
     from layoutdrill.picture.looks import PHOTOGRAPHIC, Style  # noqa: PLC0415
-    from layoutdrill.picture.objectives import beyond_light, objective_for  # noqa: PLC0415
+    from layoutdrill.picture.objectives import beyond_light, objective_for  # noqa: PLC0415 - only where a cut is shown
 
     style, process = subject.light.look.style, subject.face.process
     if style not in PHOTOGRAPHIC or not subject.face.layers:
