@@ -45,7 +45,7 @@ def ram_array(name: str, rows: int, columns: int) -> Cell:
         structure="RAM array",
         aliases=("sram array", "memory array", "ram", "static ram array"),
         boundary="the cells alone: no decoder, no precharge, no amplifiers",
-        look_for="one cell again and again, every second row upside down; word lines one way, pairs of bit lines the other.",
+        look_for="one cell again and again, every second row upside down; word lines one way, bit lines the other.",
         mistaken_for=(("rom_flash", "one transistor or none at a crossing"),
                       ("register_row_4", "clock lines in place of word lines, and no bit lines")),
         does="a selected word line (1; with p transistors 0) joins its row of loops to the bit lines.",
