@@ -46,6 +46,8 @@ class Fact(StrEnum):
     BURIED_CONTACT = "buried contact"  # poly joined to diffusion without metal
     UNDER_METAL = "under metal"  # whether diffusion runs on under a metal or ends there
     POLY_UNDER_METAL = "poly under metal"  # the same of poly
+    POLY_ALONG_METAL = "poly along metal"  # poly that runs on below a wire of its own direction
+    UNDER_UPPER = "under upper metal"  # a contact or tap below an upper metal, told from nothing there
     WELL = "well"  # where a well ends
     TAP = "tap"  # a tap of well or substrate under its rail
     RAILS = "rails"  # which rail is the high one
@@ -62,6 +64,8 @@ TEXT: Mapping[Fact, str] = {
     Fact.BURIED_CONTACT: "where poly is joined to diffusion",
     Fact.UNDER_METAL: "how diffusion runs under the metal",
     Fact.POLY_UNDER_METAL: "how poly runs under the metal",
+    Fact.POLY_ALONG_METAL: "poly that runs along below a wire",
+    Fact.UNDER_UPPER: "what lies under the upper metal",
     Fact.WELL: "where the wells end",
     Fact.TAP: "where wells and substrate are tapped",
     Fact.RAILS: "which rail is the high one",
@@ -272,12 +276,21 @@ def pairs(process: Process) -> dict[Fact, tuple[Shapes, Shapes]]:
         run = {poly: [pen.box(-4, 3, 16, 5)]}
         cut = {poly: [pen.box(-4, 3, 4, 5), pen.box(8, 3, 16, 5)]}
         found[Fact.POLY_UNDER_METAL] = (joined(run, over), joined(cut, over))
+        along = {wire: [pen.box(0, 2.5, 12, 5.5)]}
+        found[Fact.POLY_ALONG_METAL] = (
+            joined(run, along),
+            joined({poly: [pen.box(-4, 3, 2, 5), pen.box(10, 3, 16, 5)]}, along),
+        )
     if pen.has("contact"):
         bare = joined(pen.island(kind), {wire: [pen.box(3, 1, 9, 7)]})
         found[Fact.CONTACT] = (joined(bare, {pen.layer("contact"): [pen.box(5, 3, 7, 5)]}), bare)
     if pen.has("via") and pen.upper is not None:
         plates = {wire: [pen.box(2, 0, 10, 8)], pen.upper: [pen.box(2, 0, 10, 8)]}
         found[Fact.VIA] = (joined(plates, {pen.layer("via"): [pen.box(5, 3, 7, 5)]}), plates)
+    if pen.has("contact") and pen.upper is not None:
+        plates = joined(pen.island(kind), {wire: [pen.box(2, 0, 10, 8)], pen.upper: [pen.box(2, 0, 10, 8)]})
+        hole = {pen.layer("contact"): [pen.box(5, 3, 7, 5)]}
+        found[Fact.UNDER_UPPER] = (joined(plates, hole), plates)
     if pen.has("buried-contact") and pen.has("poly"):
         lap = joined(pen.island(kind), {pen.layer("poly"): [pen.box(5, 3, 16, 5)]})
         found[Fact.BURIED_CONTACT] = (joined(lap, {pen.layer("buried-contact"): [pen.box(4, 2, 13, 6)]}), lap)

@@ -16,11 +16,33 @@ def tracing(scene: Scene) -> frozenset[Fact]:
         needed.add(Fact.UNDER_METAL)
     if Material.POLY in below:
         needed.add(Fact.POLY_UNDER_METAL)
+    if _along(scene):
+        needed.add(Fact.POLY_ALONG_METAL)
     if any(j.material is Material.METAL for j in scene.joints):
         needed.add(Fact.VIA)
     if scene.has("buried-contact"):
         needed.add(Fact.BURIED_CONTACT)
     return frozenset(needed) | covered_gates(scene)
+
+
+ALONG = 6
+"""λ of a strip of poly below a wire of its own direction that a reader must know of from the ridge alone."""
+
+
+def _along(scene: Scene) -> bool:
+    """Tell whether poly runs along below a wire anywhere."""
+    far = ALONG * scene.unit
+    wires = [w.rect for w in scene.wires if w.material is Material.METAL]
+    for strip in (w.rect for w in scene.wires if w.material is Material.POLY):
+        for wire in wires:
+            both = strip.common(wire)
+            if both is None:
+                continue
+            across = both.width >= far and both.height >= min(strip.height, wire.height)
+            down = both.height >= far and both.width >= min(strip.width, wire.width)
+            if across or down:
+                return True
+    return False
 
 
 def covered_gates(scene: Scene) -> frozenset[Fact]:
@@ -32,6 +54,14 @@ def covered_gates(scene: Scene) -> frozenset[Fact]:
         if any(r.overlaps(m) for r in rects for m in metal):
             return frozenset({Fact.GATE_UNDER_METAL})
     return frozenset()
+
+
+def below_upper(scene: Scene, x: int, y: int) -> frozenset[Fact]:
+    """Return that what lies under the upper metal must show, where a point is covered by one."""
+    roles = ("metal-2", "upper-metal", *(("metal",) if scene.has("local-metal") else ()))
+    names = [name for name, layer in scene.process.layers.items() if layer.role in roles]
+    covered = any(r.x0 <= x <= r.x1 and r.y0 <= y <= r.y1 for name in names for r in scene.layout.shapes.get(name, ()))
+    return frozenset({Fact.UNDER_UPPER}) if covered else frozenset()
 
 
 def rails_told(specimen: Specimen) -> tuple[str, ...] | None:

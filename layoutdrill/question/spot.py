@@ -12,7 +12,7 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.naming import read_name
-from layoutdrill.question.needed import covered_gates, tracing
+from layoutdrill.question.needed import below_upper, covered_gates, tracing
 from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.sight import Sight, candidates, is_ring, sights_at, steady
 from layoutdrill.question.sight_words import LOOK_ALIKES, WIDER, decides
@@ -130,7 +130,8 @@ class Spot(QuestionKind):
     def needs(self, question: Question) -> frozenset[Fact]:
         """A thing that is there must show; to say that there is none of them, all must show where they are."""
         scene = question.specimen.face.scene
-        return frozenset().union(*(_needed(scene, truth) for truth in SpotKey.of(question).truths))
+        key = SpotKey.of(question)
+        return below_upper(scene, key.x, key.y).union(*(_needed(scene, truth) for truth in key.truths))
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
