@@ -88,7 +88,7 @@ CRACKED, CORRODED = 0.6, 0.5
 
 def _line(dice: Dice, start: tuple[float, float], length: float, width: float, tones: tuple[int, int]) -> Trace:
     """Draw a scratch: slanting, slightly bent, so that it is not taken for a wire."""
-    angle = (0.15 + 0.4 * dice.fraction()) * math.pi * (1 if dice.chance(50) else -1)
+    angle = (0.12 + 0.26 * dice.fraction()) * math.pi * (1 if dice.chance(50) else -1)
     bend = 0.25 * (dice.fraction() - 0.5)
     x, y = start
     points = []

@@ -1,5 +1,6 @@
 """
-Make the gallery: each process in each look, clean and worn, the look-alikes large, and eight lots side by side.
+Make the gallery: each process in each look, the same gate from textbook to attic, its stages of removal, a section,
+eight lots side by side, and the look-alikes large.
 
 Run as `python -m tests.bench.gallery art/gallery`.
 """
@@ -8,6 +9,7 @@ import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from PIL import Image, ImageDraw, ImageFont
 
@@ -15,9 +17,14 @@ from layoutdrill.cells import load_cell
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract.model import Extraction
 from layoutdrill.layout.model import Layout
+from layoutdrill.picture.abreast import abreast
+from layoutdrill.picture.degrees import DEGREES
+from layoutdrill.picture.die import die_of
 from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, Look, load_look, look_names
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay, draw_overlay, nets_overlay
 from layoutdrill.picture.render import render
+from layoutdrill.picture.section import Section, section_line
+from layoutdrill.picture.stages import TITLES, stages_of
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.films import load_films
@@ -33,6 +40,8 @@ INK = (40, 40, 44)
 GAP = 14
 WORN = 0.75
 LARGE = 8
+LOT = 3
+Picture = tuple[str, Image.Image]
 COLOURS = 160
 """Enough for every look, and few enough that the whole gallery stays small."""
 
@@ -66,8 +75,41 @@ def pictures() -> Iterator[tuple[str, Image.Image]]:
         yield f"look-alikes-{name}", sheet(_look_alikes(process), 2)
         drawn = _drawn(process)
         if drawn is not None:
-            yield f"looks-{name}", sheet(_looks(process, *drawn), 3)
-            yield f"lots-{name}", sheet(_lots(process, drawn[0]), 4)
+            yield f"looks-{name}", abreast(list(_looks(process, *drawn)))
+            yield f"lots-{name}", abreast(list(_lots(process, drawn[0])), 4)
+            yield f"wear-{name}", abreast(list(_worn(process, drawn[0])))
+            yield f"stages-{name}", abreast(list(_stages(process, drawn[0])))
+            yield f"section-{name}", _section(process, *drawn)
+
+
+def _worn(process: Process, layout: Layout) -> Iterator[Picture]:
+    """Yield one gate from textbook to attic: the same layout, the same lot, ever worse dies and photographs."""
+    view = View.whole(layout, process, 6)
+    for name, wear in DEGREES.items():
+        yield name, _seen(process, layout, view, "reflected-light", wear)
+    fine = View.whole(layout, process, 3)
+    for name in ("textbook", "attic"):
+        small = _seen(process, layout, fine, "reflected-light", DEGREES[name])
+        yield f"{name}, 3 px/λ enlarged", small.resize((2 * small.width, 2 * small.height), Image.Resampling.NEAREST)
+
+
+def _seen(process: Process, layout: Layout, view: View, look: str, wear: float, **how: Any) -> Image.Image:
+    die = die_of(layout, process, LOT, wear)
+    return render(layout, process, load_look(look), view, seed=LOT, wear=wear, die=die, **how)
+
+
+def _stages(process: Process, layout: Layout) -> Iterator[Picture]:
+    view = View.whole(layout, process, 6)
+    for stage in stages_of(process, load_films(process)):
+        yield TITLES[stage], _seen(process, layout, view, "reflected-light", 0.25, stage=stage)
+
+
+def _section(process: Process, layout: Layout, extraction: Extraction) -> Image.Image:
+    box = layout.box
+    assert box is not None
+    margin = 3 * process.grid_per_lambda
+    y = section_line(layout, process, extraction)
+    return Section(layout, process, y, box.x0 - margin, box.x1 + margin).named(900)
 
 
 def looks_for(process: Process) -> tuple[Look, ...]:
@@ -88,23 +130,27 @@ def _drawn(process: Process) -> tuple[Layout, Extraction] | None:
     return None
 
 
-def _looks(process: Process, layout: Layout, extraction: Extraction) -> Iterator[Tile]:
+def _looks(process: Process, layout: Layout, extraction: Extraction) -> Iterator[Picture]:
     view = View.whole(layout, process, 6)
     for look in looks_for(process):
-        yield Tile(look.title, render(layout, process, look, view, seed=3))
+        yield look.title, _seen(process, layout, view, look.name, 0.0)
         if look.style in PHOTOGRAPHIC:
-            yield Tile(f"{look.title}, worn", render(layout, process, look, view, seed=3, wear=WORN))
-    plain = render(layout, process, load_look("reflected-light"), view, seed=3)
-    marked = draw_overlay(plain, extraction, process, view, devices_overlay(extraction))
-    yield Tile("reflected light, devices", marked)
-    traced = draw_overlay(plain, extraction, process, view, nets_overlay(extraction, extraction.netlist.nets[:4]))
-    yield Tile("reflected light, nets", traced)
+            yield f"{look.title}, worn", _seen(process, layout, view, look.name, WORN)
+    plain = _seen(process, layout, view, "reflected-light", 0.0)
+    die = die_of(layout, process, LOT, 0.0)
+    yield "reflected light, devices", draw_overlay(plain, extraction, process, view, devices_overlay(extraction), die)
+    nets = nets_overlay(extraction, extraction.netlist.nets[:4])
+    yield "reflected light, nets", draw_overlay(plain, extraction, process, view, nets, die)
+    fine = View.whole(layout, process, 3)
+    for title, aid in (("3 px/λ enlarged", False), ("3 px/λ enlarged, with the tracing aid", True)):
+        small = _seen(process, layout, fine, "reflected-light", 0.0, aid=aid)
+        yield title, small.resize((2 * small.width, 2 * small.height), Image.Resampling.NEAREST)
 
 
-def _lots(process: Process, layout: Layout) -> Iterator[Tile]:
+def _lots(process: Process, layout: Layout) -> Iterator[Picture]:
     view = View.whole(layout, process, 3)
     for lot in range(8):
-        yield Tile(f"lot {lot}", render(layout, process, load_look("reflected-light"), view, seed=lot))
+        yield f"lot {lot}", render(layout, process, load_look("reflected-light"), view, seed=lot)
 
 
 def _look_alikes(process: Process) -> Iterator[Tile]:
