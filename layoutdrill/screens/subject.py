@@ -7,7 +7,9 @@ from PIL import Image
 
 from layoutdrill.face.model import Face, Light
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.picture.looks import FROM_BELOW, load_look, look_names
+from layoutdrill.picture.aid import aided
+from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, Style, load_look, look_names
+from layoutdrill.picture.objectives import beyond_light, objective_for
 from layoutdrill.picture.overlay import LETTERS_FROM, Overlay, overlay_letters
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
@@ -93,10 +95,6 @@ def look_for_process(look: str, process: Process) -> str:
 
 def seen_through(subject: Subject, scale: int) -> list[str]:
     """Name the objective of a photographic look at a scale, and the tracing aid where it is on."""
-    from layoutdrill.picture.aid import aided  # noqa: PLC0415 - the home screen does without pictures
-    from layoutdrill.picture.looks import PHOTOGRAPHIC, Style  # noqa: PLC0415
-    from layoutdrill.picture.objectives import beyond_light, objective_for  # noqa: PLC0415 - only where a cut is shown
-
     style, process = subject.light.look.style, subject.face.process
     if style not in PHOTOGRAPHIC or not subject.face.layers:
         return []
