@@ -1,5 +1,6 @@
 """
-Keep what was read of the YAML files that ship, one small JSON file each in the cache folder.
+Keep what was read of the YAML files that ship, one small JSON file each: in the wheel, made when it was built, or in
+the cache folder, made at the first reading.
 
 An entry holds for the very bytes of its file and for the reader as it is now; any other, or one that is damaged, is
 passed over and the file read anew. A folder that cannot be written costs time and nothing else. Values become nodes
@@ -28,25 +29,43 @@ def may_keep(path: Path) -> bool:
 
 def kept(path: Path, data: bytes, file: str) -> Node | None:
     """Return the root node kept for these bytes, None where there is none; `file` is the name that messages show."""
-    try:
-        head, _, body = _place(path).read_bytes().partition(b"\n")
-    except OSError:
-        return None
-    return KeptNode(json.loads(body), file) if head == _head(data, body) else None
+    for place in (built_folder() / built_name(path, data), _place(path)):
+        try:
+            head, _, body = place.read_bytes().partition(b"\n")
+        except OSError:
+            continue
+        if head == _head(data, body):
+            return KeptNode(json.loads(body), file)
+    return None
 
 
 def keep(path: Path, data: bytes, root: Node) -> None:
     """Write an entry, whole or not at all; another start may be doing the same."""
     place = _place(path)
     new = place.with_suffix(f".{os.getpid()}")
-    body = json.dumps(_plain(root), separators=(",", ":")).encode()
     with suppress(OSError):
         place.parent.mkdir(parents=True, exist_ok=True)
         try:
-            new.write_bytes(_head(data, body) + b"\n" + body)
+            new.write_bytes(entry(data, root))
             new.replace(place)
         except OSError:  # a full disk keeps what was written so far
             new.unlink(missing_ok=True)
+
+
+def entry(data: bytes, root: Node) -> bytes:
+    """Return the entry of a file's bytes and what was read of them."""
+    body = json.dumps(_plain(root), separators=(",", ":")).encode()
+    return _head(data, body) + b"\n" + body
+
+
+def built_folder() -> Path:
+    """Return the folder of the entries that came with the wheel; a checkout has none."""
+    return PACKAGE / "_shipped" / "kept"
+
+
+def built_name(path: Path, data: bytes) -> str:
+    """Return the name of a wheel's entry: by the bytes it is of, wherever their file lies."""
+    return f"{path.stem}-{blake2b(data, digest_size=8).hexdigest()}.json"
 
 
 def _place(path: Path) -> Path:
@@ -63,9 +82,12 @@ def _head(data: bytes, body: bytes) -> bytes:
 
 @cache
 def _reader() -> bytes:
-    """Tell this version of the reader from every other."""
-    found = [Path(__file__).with_name(name).stat() for name in ("parse.py", "kept.py")]
-    return repr([(one.st_size, one.st_mtime_ns) for one in found]).encode()
+    """Tell this version of the reader from every other, wherever it is installed."""
+    summed = blake2b(digest_size=16)
+    for name in ("parse.py", "kept.py"):
+        with suppress(OSError):
+            summed.update(Path(__file__).with_name(name).read_bytes().replace(b"\r\n", b"\n"))
+    return summed.digest()
 
 
 def _plain(node: Node) -> list[Any]:

@@ -8,6 +8,7 @@ import pytest
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import PACKAGE, shipped
 from layoutdrill.yamldoc import Node, kept, load, loads
+from layoutdrill.yamldoc.built import write_entries
 
 FILES = sorted([*PACKAGE.glob("*/data/*.yaml"), *shipped("decks").glob("**/*.yaml"), *shipped("art").glob("**/*.yaml")])
 
@@ -86,3 +87,29 @@ def test_the_library_is_not_needed_for_what_is_kept(cache):
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.stdout.strip().isdigit(), done.stderr
+
+
+def test_what_comes_with_the_wheel_needs_no_cache(cache, tmp_path, monkeypatch):
+    """The entries that a build packs hold for each file that ships; nothing is written, nor the text read again."""
+    built = tmp_path / "built"
+    built.mkdir()
+    assert write_entries(PACKAGE.parent, built) >= len(FILES)
+    monkeypatch.setattr(kept, "built_folder", lambda: built)
+    for path in FILES:
+        root = load(path).root
+        assert isinstance(root, kept.KeptNode)
+        assert plain(root) == plain(loads(path.read_bytes(), str(path)).root)
+    assert not cache.exists()
+
+
+def test_an_entry_of_the_wheel_for_other_bytes_is_passed_over(cache, tmp_path, monkeypatch):
+    """A file that was changed after the installation says what it says now."""
+    built = tmp_path / "built"
+    built.mkdir()
+    monkeypatch.setattr(kept, "built_folder", lambda: built)
+    monkeypatch.setattr(kept, "PACKAGE", tmp_path)
+    file = tmp_path / "a.yaml"
+    file.write_text("a: 1\n")
+    (built / kept.built_name(file, b"a: 2\n")).write_bytes(kept.entry(b"a: 1\n", loads(b"a: 1\n", "a").root))
+    file.write_text("a: 2\n")
+    assert load(file).root.mapping()["a"].value == 2
