@@ -31,13 +31,13 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     begun = [row for row in progress.skills if row.state != "not begun"]
     lines += ["", "by skill: right unaided on new pictures (95 % range), median time"]
     for row in sorted(begun, key=lambda row: (row.share.part, row.key)):
-        lines.append(f"  {row.key[:30]:30} {_figures(row.share):28} {_time(row):>6}  {row.state}")
+        lines.append(f"  {row.key[:30]:30} {figures(row.share):28} {_time(row):>6}  {row.state}")
     if progress.confusions:
         lines += ["", "taken for something else"]
         lines += [f"  {each.true} for {each.said}: {each.count}" for each in progress.confusions[:10]]
     if progress.calibration:
         lines += ["", "how sure, and how right"]
-        lines += [f"  {share.name:12} {_figures(share)}" for share in progress.calibration]
+        lines += [f"  {share.name:12} {figures(share)}" for share in progress.calibration]
     if progress.weakest:
         lines += ["", "what to do next"]
         lines += [f"  {advice.key}: {advice.words}" for advice in progress.weakest]
@@ -50,7 +50,8 @@ def bar(share: float) -> str:
     return "▮" * full + "▯" * (_BAR - full)
 
 
-def _figures(share: Share) -> str:
+def figures(share: Share) -> str:
+    """Return a share in words, with its range."""
     low, high = share.interval
     return f"{share.right} of {share.asked} ({low:.0%} to {high:.0%})" if share.asked else "not yet unaided"
 
@@ -88,13 +89,13 @@ def progress_html(progress: Progress, titles: Mapping[int, str]) -> str:
     parts += _table(
         "By skill",
         ("skill", "right unaided, on new pictures", "median time", "state", ""),
-        [(row.key, _figures(row.share), _time(row), row.state, row.share.part) for row in begun],
+        [(row.key, figures(row.share), _time(row), row.state, row.share.part) for row in begun],
     )
     if progress.confusions:
         confused = [(each.group, each.true, each.said, str(each.count)) for each in progress.confusions]
         parts += _table("Taken for something else", ("", "was", "taken for", "times"), confused)
     if progress.calibration:
-        sure = [(share.name, _figures(share), share.part) for share in progress.calibration]
+        sure = [(share.name, figures(share), share.part) for share in progress.calibration]
         parts += _table("How sure, and how right", ("", "right", ""), sure)
     if progress.weakest:
         parts.append("<h2>What to do next</h2><ul>")

@@ -7,7 +7,7 @@ in a worker thread for the next question while this one is being answered.
 
 import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -26,7 +26,7 @@ from layoutdrill.drill.practice import practice_deck
 from layoutdrill.drill.records import DAMAGE, AnswerRecord, DamagedError, Records, SittingRecord, TakenError
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
-from layoutdrill.drill.today import TODAY, draws_of, plan_today
+from layoutdrill.drill.today import TODAY, draws_of, plan_skills, plan_today
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.locations import records_file
 from layoutdrill.question import (
@@ -180,6 +180,14 @@ class Sitting:
         day = plan_today(datetime.now(UTC), count=count, wanted_minutes=minutes, seed=chosen, records=records)
         draws = draws_of(day.trials, Dice.from_text(f"today's drawings {chosen}"))
         return _opened(cls, "today", TODAY, draws, chosen, None, look, results, records, {"": SpecimenMaker(TODAY)})
+
+    @classmethod
+    def open_skills(cls, keys: Sequence[str], *, seed: int | None = None, records: Path | None = None) -> "Sitting":
+        """Open a few questions on one skill, or on some in turn."""
+        chosen = _seed(seed)
+        trials = plan_skills(keys, datetime.now(UTC), records=records)
+        draws = draws_of(trials, Dice.from_text(f"skills {chosen}"))
+        return _opened(cls, "today", TODAY, draws, chosen, None, None, None, records, {"": SpecimenMaker(TODAY)})
 
     @classmethod
     def resume(

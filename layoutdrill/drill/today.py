@@ -12,7 +12,7 @@ from layoutdrill.drill.plan import Draw
 from layoutdrill.drill.records import Records
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.learning.attempt import Attempt
-from layoutdrill.learning.mix import Trial, Why, minutes, sitting
+from layoutdrill.learning.mix import Trial, Why, minutes, sitting, trial_of
 from layoutdrill.learning.standing import standings
 from layoutdrill.locations import records_file
 from layoutdrill.process import load_process, process_names
@@ -38,10 +38,13 @@ class Today:
     words: str
 
     @property
+    def size(self) -> str:
+        return f"{plural(len(self.trials), 'question')}, about {plural(max(1, round(self.minutes)), 'minute')}"
+
+    @property
     def line(self) -> str:
         """The day in one line."""
-        about = max(1, round(self.minutes))
-        return f"today: {plural(len(self.trials), 'question')}, about {plural(about, 'minute')}: {self.words}"
+        return f"today: {self.size}: {self.words}"
 
 
 def plan_today(
@@ -71,6 +74,17 @@ def plan_today(
 
 def _any(skill: object) -> Trial:
     return Trial(skill, Why.DUE, 0.0, 0.0, 0.0, varied=False)  # type: ignore[arg-type]
+
+
+def plan_skills(
+    keys: Sequence[str], now: datetime, *, count: int = 8, records: Path | None = None
+) -> tuple[Trial, ...]:
+    """Return trials of a few skills in turn, asked as each stands. Raises LayoutdrillError for what is no skill."""
+    stand = {each.skill.key: each for each in standings(syllabus(), answers_so_far(records), now)}
+    for key in keys:
+        if key not in stand:
+            raise LayoutdrillError(f"no skill “{key}”", todo="choose one that the lessons bring")
+    return tuple(trial_of(stand[keys[i % len(keys)]], Why.WEAK) for i in range(count))
 
 
 def answers_so_far(records: Path | None = None) -> tuple[Attempt, ...]:

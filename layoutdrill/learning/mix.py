@@ -83,20 +83,20 @@ def sitting(
     trials: list[Trial] = []
     for true, said in contrasts[:MOST_PAIRS]:
         trials += [
-            _trial(by_key[true.key], Why.CONFUSED, said.subject),
-            _trial(by_key[said.key], Why.CONFUSED, true.subject),
+            trial_of(by_key[true.key], Why.CONFUSED, said.subject),
+            trial_of(by_key[said.key], Why.CONFUSED, true.subject),
         ]
     spare = count - len(trials) - len(due) - min(quiet, len(kept))
     news = max(WORKED, round(count * (SHARE_NEW if kept else SHARE_NEW + SHARE_KEPT)))
     fresh = _fresh(stand, skills, begun, max(MOST_NEW, spare // BLOCK))
     block = _block(fresh, max(news, min(spare, BLOCK * len(fresh))))
     old = [
-        *(_trial(each, Why.WEAK if each.weak and not each.due(now) else Why.DUE) for each in due),
-        *(_trial(each, Why.DUE) for each in rest),
+        *(trial_of(each, Why.WEAK if each.weak and not each.due(now) else Why.DUE) for each in due),
+        *(trial_of(each, Why.DUE) for each in rest),
     ]
     old = _with_partners(old, skills, known)
     room = max(0, count - len(trials) - len(block))
-    looked_at = [_trial(each, Why.KEPT) for each in kept[: quiet if old else room]]
+    looked_at = [trial_of(each, Why.KEPT) for each in kept[: quiet if old else room]]
     again = tuple(old or looked_at or block)
     while len(old) + len(looked_at) < room and again:
         old += again[: room - len(old) - len(looked_at)]  # a second turn for each, the most urgent first
@@ -124,8 +124,8 @@ def after(trials: Sequence[Trial], at: int, attempt: Attempt, stand: Sequence[St
     if said is None:
         return tuple(trials)
     done, left = list(trials[: at + 1]), list(trials[at + 1 :])
-    again = [_trial(by_subject[asked.skill.group, asked.skill.subject], Why.CONFUSED, attempt.said),
-             _trial(said, Why.CONFUSED, asked.skill.subject)]  # fmt: skip
+    again = [trial_of(by_subject[asked.skill.group, asked.skill.subject], Why.CONFUSED, attempt.said),
+             trial_of(said, Why.CONFUSED, asked.skill.subject)]  # fmt: skip
     places = [place for place in (3, 4) if place < len(left)]
     for place, trial in zip(places, again, strict=False):
         left[place] = trial
@@ -190,7 +190,7 @@ def _block(fresh: Sequence[Standing], room: int) -> list[Trial]:
     return block[: max(room, WORKED)]
 
 
-def _trial(stand: Standing, why: Why, against: str = "") -> Trial:
+def trial_of(stand: Standing, why: Why, against: str = "") -> Trial:
     """Return how a skill is asked as it stands: harder, more worn and more varied the better it is known."""
     rights = stand.right
     varied = rights >= VARIED_FROM

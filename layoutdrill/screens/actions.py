@@ -29,7 +29,7 @@ class Action:
 
 PICTURE = ("drill", "lesson", "explain", "compare", "show")
 PAGED = ("lesson",)
-LISTS = ("home", "practice", "settings", "choose", "library", "finder")
+LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progress")
 
 ACTIONS: tuple[Action, ...] = (
     # answering

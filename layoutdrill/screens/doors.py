@@ -20,7 +20,7 @@ OTHER = (
     Row("practice:", "Free practice", "any cell, process and kind of question, as hard as you like"),
     Row("library:", "Library", "every cell, array and process: what to look for, and what it is mistaken for"),
     Row("explain:", "Explain a file", "your own netlist or layout: what it is, and where it looks wrong"),
-    Row("progress:", "Progress", "what you have answered, by structure"),
+    Row("progress:", "Progress", "what you have learned, what you take for what, and what to do about it"),
     Row("settings:", "Settings", "theme, look, where the open cell kit is"),
     Row("about:", "About, cautions", "what this is, and what to mind around real chips"),
 )
@@ -72,6 +72,12 @@ class DoorPage(ListPage):
                 from layoutdrill.deck import load_deck  # noqa: PLC0415
 
                 self.go_to(routes.lesson(load_deck(name)))
+            case "number":
+                from layoutdrill.deck import lesson_covers  # noqa: PLC0415
+
+                self.chosen(next(f"lesson:{each.name}" for each in lesson_covers() if each.lesson == int(name)))
+            case "sure":
+                return
             case "cell" | "process":
                 self.go_to(routes.entry(sort, name))
             case "practice" | "explain" | "library" | "settings" | "progress" | "about":

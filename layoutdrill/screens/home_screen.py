@@ -1,5 +1,7 @@
 """Home: go on where one left, the syllabus as an outline, decks, and the rest."""
 
+from contextlib import suppress
+from secrets import randbits
 from typing import ClassVar
 
 from textual.message import Message
@@ -27,7 +29,15 @@ class HomeScreen(DoorPage):
         rows: tuple[Row, ...]
         trouble: Exception | None = None
 
+    @mutable
+    class TodayPlanned(Message):
+        """A worker planned today's questions."""
+
+        rows: tuple[Row, ...]
+
     _told_trouble = False
+    _today: tuple[Row, ...] = ()
+    _below: tuple[Row, ...] = OTHER
 
     def on_mount(self) -> None:
         self.head("layoutdrill", "reading chip layouts")
@@ -48,16 +58,28 @@ class HomeScreen(DoorPage):
                 self.post_message(self.OpeningFailed(error))
             else:
                 self.post_message(self.ListRead(rows, trouble))
+            with suppress(Exception):  # what is wrong with the records has been told; the lessons stand without it
+                self.post_message(self.TodayPlanned(routes.today_rows(randbits(31))))
 
         self.run_worker(work, thread=True, group="read", exit_on_error=False)
 
     def on_home_screen_list_read(self, message: ListRead) -> None:
         fresh = not any(row.key.startswith("lesson:") for row in self.rows)
-        self.fill((*message.rows, *OTHER))
+        self._below = (*message.rows, *OTHER)
+        self.fill((*self._today, *self._below))
         if message.trouble is not None and not self._told_trouble:
             self._told_trouble = True
             self.bench.show_error(message.trouble)
         if fresh:
+            self.options.highlighted = next(at for at, row in enumerate(self.rows) if row.key)
+            self.call_after_refresh(self.options.scroll_home, animate=False)
+
+    def on_home_screen_today_planned(self, message: TodayPlanned) -> None:
+        """Put today first; the cursor goes there unless it has been moved."""
+        before, first = self.under_cursor, next((row.key for row in self.rows if row.key), "")
+        self._today = message.rows
+        self.fill((*self._today, *self._below))
+        if before == first and not self.sought:
             self.options.highlighted = next(at for at, row in enumerate(self.rows) if row.key)
             self.call_after_refresh(self.options.scroll_home, animate=False)
 

@@ -91,10 +91,9 @@ def settings() -> Screen[object]:
 
 
 def progress() -> Screen[object]:
-    from layoutdrill.screens.shelf import progress_text
-    from layoutdrill.screens.text_page import TextPage
+    from layoutdrill.screens.progress_screen import ProgressScreen
 
-    return TextPage("Progress", Content(progress_text()))
+    return ProgressScreen()
 
 
 def about() -> Screen[object]:
@@ -109,6 +108,13 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     from layoutdrill.screens import shelf
 
     return shelf.home_rows()
+
+
+def today_rows(seed: int) -> tuple[Row, ...]:
+    """Return what home begins with. Slow: for a worker."""
+    from layoutdrill.screens import shelf
+
+    return shelf.today_rows(seed)
 
 
 def open_sitting(sort: str, name: str, *, kit: Path | None) -> "OpenSitting":

@@ -5,9 +5,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from layoutdrill.deck import Cover, deck_covers, lesson_covers, load_deck
-from layoutdrill.drill.records import AnswerRecord, Left, Records
+from layoutdrill.drill.records import Left, Records
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.drill.summary import LAST, LessonState, lesson_states, median_of
+from layoutdrill.drill.summary import LessonState, lesson_states
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
 from layoutdrill.screens.row import Row
@@ -93,54 +93,23 @@ def left_at(sitting: Left, now: datetime | None = None) -> str:
     return f"question {sitting.answered + 1} of {sitting.total}, begun {when}"
 
 
+def today_rows(seed: int) -> tuple[Row, ...]:
+    """Return the first block of home: today's questions, by what has been answered. Slow: for a worker."""
+    from layoutdrill.drill.today import plan_today  # noqa: PLC0415 - home stands before today is planned
+
+    day = plan_today(datetime.now(UTC), seed=seed)
+    return Row("", "Today", "what helps most just now"), Row(f"today:{seed}", day.size, day.words)
+
+
 def open_sitting(sort: str, name: str, *, kit: Path | None) -> Sitting:
     """Open what a row of home offers."""
     if sort == "resume":
         return Sitting.resume(int(name))
+    if sort == "today":
+        return Sitting.open_today(seed=int(name))
+    if sort in ("skill", "pair"):
+        return Sitting.open_skills(name.split("|"))
     if sort == "placement":
         return Sitting.open_placement()
     deck = load_deck(name)
     return Sitting.open_deck(deck, kit=kit if deck.kit else None)
-
-
-def progress_text() -> str:
-    """Return the page of progress."""
-    path = records_file()
-    if not path.exists():
-        return "Nothing has been answered yet. Take the first lesson, or any deck."
-    records = Records(path)
-    try:
-        return progress(records.answers())
-    finally:
-        records.close()
-
-
-def progress(answers: tuple[AnswerRecord, ...]) -> str:
-    """
-    Return a table by structure, weakest first: answers, how many of the last on unseen drawings were right, and the
-    median time. Only answers on drawings that were new then count (Krasne et al. 2013).
-    """
-    if not answers:
-        return "Nothing has been answered yet. Take the first lesson, or any deck."
-    by_name: dict[str, list[AnswerRecord]] = {}
-    for answer in answers:
-        by_name.setdefault(answer.structure, []).append(answer)
-    rows = []
-    for name, given in by_name.items():
-        last = [a for a in given if a.unseen][-LAST:]
-        right = sum(a.credit >= 1 for a in last)
-        times = [a.seconds for a in last if not a.skipped]
-        share = right / len(last) if last else 0.0
-        rows.append(
-            (share, name, len(given), f"{right} of the last {len(last)}", f"{median_of(times):.0f} s" if times else "")
-        )
-    rows.sort()
-    wide = max(12, *(len(row[1]) for row in rows))
-    lines = [
-        f"{len(answers)} answers kept in {records_file()}",
-        "",
-        f"{'structure':{wide}}  answers  right without help, unseen  usual time",
-    ]
-    lines += [f"{name:{wide}}  {asked:7}  {right:26}  {time:>10}" for _, name, asked, right, time in rows]
-    lines += ["", "Weakest first. Nothing is scheduled from this yet: choose what to practise yourself."]
-    return "\n".join(lines)

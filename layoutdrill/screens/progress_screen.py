@@ -1,0 +1,100 @@
+"""Progress: along the syllabus, by skill, what was taken for what; every row leads to practising just that."""
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.message import Message
+
+from layoutdrill.screens.doors import DoorPage
+from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.row import Row
+from layoutdrill.value import mutable
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from layoutdrill.learning.progress import Progress
+
+
+class ProgressScreen(DoorPage):
+    """What has been learned."""
+
+    name_of: ClassVar[str] = "progress"
+    about: ClassVar[str] = (
+        "What your answers show: how far each lesson's skills have come, how sure that is, and what you take for what. "
+        "Enter on a skill practises it; on a pair, the two against each other."
+    )
+    BINDINGS = bindings_for("progress")
+
+    @mutable
+    class ProgressRead(Message):
+        """A worker worked it out."""
+
+        rows: tuple[Row, ...]
+        words: str
+
+    def on_mount(self) -> None:
+        self.head("Progress")
+        self.say("reading your answers …")
+
+    def on_screen_resume(self) -> None:
+        def work() -> None:
+            from datetime import UTC, datetime  # noqa: PLC0415 - with the rest, in the worker
+
+            from layoutdrill.drill.history import lesson_titles, syllabus  # noqa: PLC0415
+            from layoutdrill.drill.today import answers_so_far  # noqa: PLC0415
+            from layoutdrill.learning.progress import progress_of  # noqa: PLC0415 - the scheduler, after the paint
+
+            try:
+                progress = progress_of(syllabus(), answers_so_far(), datetime.now(UTC))
+                rows, words = progress_rows(progress, lesson_titles()), told_first(progress)
+            except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
+                self.post_message(self.OpeningFailed(error))
+            else:
+                self.post_message(self.ProgressRead(rows, words))
+
+        self.run_worker(work, thread=True, group="read", exit_on_error=False)
+
+    def on_progress_screen_progress_read(self, message: ProgressRead) -> None:
+        self.intro = message.words
+        self.fill(message.rows)
+        self.say(message.words)
+
+
+def told_first(progress: "Progress") -> str:
+    """Return the line above the list: how much was answered, and the first thing to do."""
+    from layoutdrill.errors import plural  # noqa: PLC0415 - in a worker
+
+    if not progress.answers:
+        return "Nothing has been answered yet: take today's questions, or the first lesson."
+    told = f"{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}."
+    return f"{told} Next: {progress.weakest[0].key}, {progress.weakest[0].words}." if progress.weakest else told
+
+
+def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Row, ...]:
+    """Return the rows: the weakest, confusions, the syllabus, skills, calibration. A key says what Enter practises."""
+    from layoutdrill.drill.progress_page import bar, figures  # noqa: PLC0415 - in a worker
+
+    rows: list[Row] = []
+    if progress.weakest:
+        rows.append(Row("", "What helps most now"))
+        rows += [Row(f"skill:{each.key}", each.key, each.words) for each in progress.weakest]
+    if progress.confusions:
+        rows.append(Row("", "Taken for something else", "Enter practises the two against each other"))
+        for each in progress.confusions[:8]:
+            pair = f"pair:{each.group}: {each.true}|{each.group}: {each.said}"
+            rows.append(Row(pair, f"{each.true} for {each.said}", each.group, f"{each.count} ×"))
+    rows.append(Row("", "Along the syllabus"))
+    for lesson in progress.lessons:
+        state = f"{bar(lesson.mastered / lesson.skills)} {lesson.mastered} of {lesson.skills}"
+        name = titles.get(lesson.lesson, f"lesson {lesson.lesson}")
+        rows.append(Row(f"number:{lesson.lesson}", name, f"{lesson.begun} begun, {lesson.mastered} mastered", state))
+    begun = [row for row in progress.skills if row.state != "not begun"]
+    if begun:
+        rows.append(Row("", "Skills", "right unaided on new pictures, and the range in which the true share lies"))
+        for row in sorted(begun, key=lambda each: (each.share.part, each.key)):
+            seconds = f" · {row.seconds:.0f} s" if row.seconds else ""
+            rows.append(Row(f"skill:{row.key}", row.key, figures(row.share), row.state + seconds))
+    if progress.calibration:
+        rows.append(Row("", "How sure, and how right"))
+        rows += [Row(f"sure:{share.name}", share.name, figures(share)) for share in progress.calibration]
+    return tuple(rows)

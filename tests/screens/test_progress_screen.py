@@ -1,0 +1,36 @@
+"""Progress as a screen: its rows follow from the answers, and each leads to practising just that."""
+
+from layoutdrill.learning.progress import progress_of
+from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.drill_screen import DrillScreen
+from layoutdrill.screens.progress_screen import ProgressScreen, progress_rows, told_first
+from tests.learning.make import NAND, NOR, SKILLS, at, attempt
+
+
+def test_every_row_leads_somewhere():
+    """Weakest, pair, lesson and skill rows carry what Enter opens."""
+    told = [attempt(NAND, day=d) for d in (0, 0.1, 1, 9)]
+    told += [attempt(NOR, day=d, right=False, said="NAND") for d in (0, 1, 2)]
+    progress = progress_of(SKILLS, told, at(10))
+    rows = progress_rows(progress, {1: "Layers"})
+    keys = [row.key for row in rows if row.key]
+    assert keys[0] == "skill:name: NOR"
+    assert "pair:name: NOR|name: NAND" in keys
+    assert "number:1" in keys
+    assert all(key.partition(":")[0] in ("skill", "pair", "number", "sure") for key in keys)
+    assert "NOR" in told_first(progress)
+
+
+async def test_a_skill_is_practised_from_its_row():
+    """Opening a skill's row starts a drill whose questions train that skill."""
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(120, 40)) as pilot:
+        app.push_screen(ProgressScreen())
+        await pilot.pause(0.1)
+        app.screen.chosen("skill:see: contact")
+        for _ in range(200):
+            if isinstance(app.screen, DrillScreen):
+                break
+            await pilot.pause(0.05)
+        assert isinstance(app.screen, DrillScreen)
+        assert {draw.skill for draw in app.screen.sitting.plan} == {"see: contact"}
