@@ -13,7 +13,7 @@ def shipped(room: str) -> Path:
 
 
 def data_folder() -> Path:
-    """Return the folder of records and settings; LAYOUTDRILL_HOME overrides the platform's place."""
+    """Return the folder of records; LAYOUTDRILL_HOME overrides the platform's place."""
     chosen = os.environ.get("LAYOUTDRILL_HOME")
     if chosen:
         return Path(chosen)
@@ -27,6 +27,17 @@ def records_file() -> Path:
 
 
 def settings_file() -> Path:
+    """Return the file of settings, where the platform keeps settings; LAYOUTDRILL_HOME overrides that."""
+    chosen = os.environ.get("LAYOUTDRILL_HOME")
+    if chosen:
+        return Path(chosen) / "settings.yaml"
+    from platformdirs import user_config_path  # noqa: PLC0415
+
+    return user_config_path("layoutdrill", appauthor=False) / "settings.yaml"
+
+
+def settings_file_before() -> Path:
+    """Return where settings were kept at first: with the data."""
     return data_folder() / "settings.yaml"
 
 

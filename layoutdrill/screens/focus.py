@@ -1,6 +1,9 @@
 """Say what the first view of a question must show, and what of it lies out of sight."""
 
+import re
+
 from layoutdrill.face import Light
+from layoutdrill.face.materials import Material
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay
@@ -67,13 +70,52 @@ def focus_of_verdict(overlay: Overlay, question: Question) -> Focus:
     return Focus(tuple(r for r in (_round(part).common(box) for part in kept) if r is not None))
 
 
+_SPOKEN = ((re.compile(r"\btaps?\b", re.IGNORECASE), "tap"), (re.compile(r"\brails?\b", re.IGNORECASE), "rail"))
+
+
+def spoken_of(said: str, specimen: Specimen) -> dict[str, list[Rect]]:
+    """Return the places of what a page speaks of and a view could cut off: taps, and the lines of both rails."""
+    found: dict[str, list[Rect]] = {}
+    scene = specimen.face.scene
+    for word, name in _SPOKEN:
+        if word.search(said):
+            taps = [r for piece in scene.pieces if piece.material is Material.TAP for r in piece.rects]
+            places = taps if name == "tap" else _rail_lines(specimen)
+            if places:
+                found[name] = places
+    return found
+
+
+def focus_of_page(said: str, specimen: Specimen) -> Focus:
+    """
+    Return what a page's picture must show: all of the drawing; where that cannot be, what the page speaks of, whole;
+    where even that cannot, a place of each thing, one line of each rail, near one another.
+    """
+    spoken = spoken_of(said, specimen)
+    wanted = [specimen.face.box]
+    if spoken:
+        wanted.append(_round([rect for places in spoken.values() for rect in places]))
+        first = next(iter(spoken.values()))[0]
+        near = [min(places, key=lambda r: (_apart(r, first), r)) for places in spoken.values()]
+        wanted.append(_round(near))
+    return Focus(tuple(wanted))
+
+
+def _apart(one: Rect, other: Rect) -> int:
+    return abs(one.centre[0] - other.centre[0]) + abs(one.centre[1] - other.centre[1])
+
+
+def _rail_lines(specimen: Specimen) -> list[Rect]:
+    """Return the metal of both supplies."""
+    metal = specimen.face.metal
+    rails = [net for net in specimen.process.supplies if net in specimen.netlist.nets]
+    shapes = [item for net in rails for item in specimen.extraction.net_shapes(net).items()]
+    return [rect for name, rects in shapes if name in metal for rect in rects]
+
+
 def focus_of_rails(question: Question) -> Focus:
     """Return what must be seen where the supplies are outlined as help: their lines, and what is asked."""
-    specimen, asked = question.specimen, focus_of(question).wanted
-    rails = [net for net in specimen.process.supplies if net in specimen.netlist.nets]
-    metal = specimen.face.metal
-    shapes = [item for net in rails for item in specimen.extraction.net_shapes(net).items()]
-    lines = [rect for name, rects in shapes if name in metal for rect in rects]
+    lines, asked = _rail_lines(question.specimen), focus_of(question).wanted
     return Focus((*((_round([*lines, *asked[:1]]),) if lines else ()), *asked))
 
 

@@ -16,6 +16,7 @@ from layoutdrill.drill.sitting import Sitting
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.actions import EVERYWHERE
+from layoutdrill.screens.focus import focus_of_page
 from layoutdrill.screens.outlines import step_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
@@ -177,7 +178,8 @@ class LessonScreen(PicturePage):
             widget, caption = self.pictures[at], self.query_one(("#caption", "#caption_b")[at], Static)
             specimen = self._specimens[picture]
             same = at < len(before) and _drawing(before[at]) == _drawing(picture)
-            widget.show(self._subject(picture, specimen), keep_view=same)
+            said = f"{self.deck.pages[step.page].text} {picture.caption}"
+            widget.show(self._subject(picture, specimen), keep_view=same, focus=focus_of_page(said, specimen))
             caption.update(unwrapped(picture.caption) or specimen.structure)
             caption.display = bool(picture.caption) or len(step.pictures) > 1
             caption.styles.height = self._caption_rows(step, widget.size.width)

@@ -1,9 +1,11 @@
 """Keep a user's settings in a small YAML file; a broken file is told, and the defaults stand in for it."""
 
 from dataclasses import fields, replace
+from pathlib import Path
+from shutil import move
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.locations import settings_file
+from layoutdrill.locations import settings_file, settings_file_before
 from layoutdrill.picture.degrees import DEGREES
 from layoutdrill.value import value
 
@@ -31,7 +33,7 @@ class Settings:
 
 def load_settings() -> tuple[Settings, LayoutdrillError | None]:
     """Return the settings, and what is wrong with their file if anything is."""
-    path = settings_file()
+    path = _moved(settings_file_before(), settings_file())
     if not path.is_file():
         return Settings(), None
     from layoutdrill.yamldoc import load  # noqa: PLC0415 - most starts find no file
@@ -52,6 +54,18 @@ def load_settings() -> tuple[Settings, LayoutdrillError | None]:
     except LayoutdrillError as error:
         return settings, error
     return settings, None
+
+
+def _moved(before: Path, path: Path) -> Path:
+    """Move settings from where they were kept before; return where they are now."""
+    if path == before or path.exists() or not before.is_file():
+        return path
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        move(before, path)
+    except OSError:
+        return before
+    return path
 
 
 def save_settings(settings: Settings) -> None:

@@ -1,6 +1,7 @@
 """Put question and verdict into words with their emphasis; a screen only shows them."""
 
 from collections.abc import Sequence
+from math import hypot
 
 from textual.content import Content
 
@@ -113,11 +114,21 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
     mine = said(question, answer)
     if not verdict.correct and mine != NOTHING and mine.lower() not in verdict.summary.lower():
         parts.append(line("[$secondary]You said:[/] $said", said=mine))
+    if answer.point is not None and not verdict.correct and verdict.places:
+        far = missed_by(question, answer.point, verdict.places)
+        told = f"About {far} λ from there to the nearest ring; the cross on the picture is yours."
+        parts.append(line("[$secondary]$told[/]", told=told))
     if verdict.right and verdict.right not in verdict.summary:
         parts.append(line("[$secondary]It is:[/] $right", right=verdict.right))
     if verdict.decides:
         parts.append(line("[$secondary]What decides:[/] $decides", decides=sentence(verdict.decides)))
     return joined(parts)
+
+
+def missed_by(question: Question, point: tuple[int, int], places: Sequence[tuple[int, int]]) -> int:
+    """Return how many λ a place lies from the nearest of those that were right."""
+    x, y = point
+    return round(min(hypot(px - x, py - y) for px, py in places) / question.specimen.process.grid_per_lambda)
 
 
 def device_table(netlist: Netlist, numbers: dict[str, str], process: Process) -> Content:
