@@ -45,6 +45,7 @@ TERMS: tuple[Term, ...] = (
     Term("full adder", ("adder", "one-bit adder"), "sum and carry of three bits"),
     Term("equality comparator", ("comparator", "identity comparator", "equality detector"),
          "tells whether two words are the same"),
+    Term("carry chain", ("carry line", "ripple carry"), "passes a carry from bit to bit"),
     Term("multiplexer", ("mux", "selector", "data selector"), "passes the selected input", digits=True),
     Term("inverting multiplexer", ("inverting mux",), "passes the complement of the selected input", digits=True),
     # switches
@@ -70,7 +71,7 @@ TERMS: tuple[Term, ...] = (
     Term("static RAM cell", ("sram cell", "bit cell", "memory cell", "ram cell", "6t cell", "six-transistor cell"),
          "cross-coupled inverters behind access transistors"),
     Term("memory bit", ("memory bit with separate read and write",), "a store with its own write and read devices"),
-    Term("dynamic RAM cell", ("dram cell",), "charge behind access transistors"),
+    Term("dynamic RAM cell", ("dram cell", "3t cell", "three-transistor cell"), "charge behind access transistors"),
     Term("clock gate", ("gated clock", "clock gating cell"), "a latch that lets whole clock pulses through"),
     # circuits by behaviour
     Term("Schmitt inverter", ("schmitt trigger", "schmitt"), "an inverter with two thresholds"),

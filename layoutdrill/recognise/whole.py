@@ -10,6 +10,7 @@ from layoutdrill.recognise.functions import Named, name_function, name_pair, wor
 from layoutdrill.recognise.logic import find_logic
 from layoutdrill.recognise.loops import find_latches, find_ram_cells
 from layoutdrill.recognise.model import Port, Recognition, Structure
+from layoutdrill.recognise.outlines import name_outline
 from layoutdrill.recognise.pads import drives_out, negative, protections, ties
 from layoutdrill.recognise.sequential import name_loop, name_sequential
 from layoutdrill.recognise.stores import build_stores
@@ -183,17 +184,8 @@ def _name(
         return sequential
     if (loop := name_loop(view, structures)) is not None:
         return (*loop, ports)
-    if len(structures) == 1 and structures[0].term == "cross-coupled inverters" and _one_port(view, structures[0]):
-        return "bus keeper", ("cross-coupled inverters",), ["the loop's other side is read by nothing"], ports
-    if _two_phases(view, structures):
-        return (
-            "two-phase clock generator",
-            ("SR latch",),
-            ["its two outputs are never 1 together"],
-            tuple(
-                Port(p.net, Role.CLOCK if p.role in (Role.SET, Role.RESET) else p.role, p.complement_of) for p in ports
-            ),
-        )
+    if (outline := name_outline(view, structures, ports)) is not None:
+        return outline
     if len(structures) == 1 and structures[0].term in (*_STORES, *_KEEPING):
         return structures[0].term, structures[0].also, [], ports
     if len(structures) == 1:
@@ -232,21 +224,6 @@ def _others(structures: tuple[Structure, ...]) -> bool:
     """Tell whether there are stores that are no register bits."""
     rows = ("register bit", "shift register", "register row")
     return any(s.term in (*_STORES, *_KEEPING) and s.term not in rows for s in structures)
-
-
-def _one_port(view: View, loop: Structure) -> bool:
-    """Tell whether one side of a loop of two inverters is a port and the other is not."""
-    return sum(port.net in view.netlist.ports for port in loop.ports) == 1
-
-
-def _two_phases(view: View, structures: tuple[Structure, ...]) -> bool:
-    """Tell whether a pair of crossed NORs is set by a clock and reset by its opposite."""
-    latches = [s for s in structures if s.term == "SR latch"]
-    if len(latches) != 1 or any(s.term not in ("SR latch", "inverter", "buffer") for s in structures):
-        return False
-    nets = latches[0].nets(Role.SET, Role.RESET)
-    roots = [view.root(net) for net in nets]
-    return len(roots) == 2 and roots[0][0] == roots[1][0] and roots[0][1] != roots[1][1]
 
 
 def _first(structures: tuple[Structure, ...]) -> list[Structure]:

@@ -122,6 +122,25 @@ def test_a_keeper_keeps_what_was_driven(level):
     assert str(states[1].level("line")) == str(level)
 
 
+# Source: the three-transistor cell reads the opposite on a precharged line, and does not spoil the bit (from memory).
+@pytest.mark.parametrize("bit", [0, 1])
+def test_a_dynamic_cell_keeps_by_charge(bit):
+    """Written, kept while the write line is low, read twice."""
+    idle, precharged, let_go = {"read": 0}, {"out": 1}, {"out": None}
+    steps = [{"write": 1, "in": bit, "out": 1, **idle}, {"write": 0}, {"in": 1 - bit}]
+    steps += [let_go, {"read": 1}, {**idle, **precharged}, let_go, {"read": 1}]
+    states = sequence(load_cell("ram_3t").netlist(PROCESS), steps)
+    assert [str(states[n].stored("out")) for n in (4, 7)] == [str(1 - bit)] * 2
+
+
+# Source: an open drain pulls one way only (common practice).
+def test_an_open_drain_lets_go():
+    """Low at input 0; at input 1 nothing drives the output."""
+    low, free = sequence(load_cell("open_drain").netlist(PROCESS), [{"a": 0}, {"a": 1}])
+    assert str(low.level("y")) == "0"
+    assert "y" in free.floating
+
+
 def test_a_row_with_other_feedback_is_no_counter():
     """A shift register that takes data from outside keeps its name."""
     netlist = load_cell("shift_register_4").netlist(PROCESS)
