@@ -16,6 +16,7 @@ from layoutdrill.question.name import Name
 from layoutdrill.question.point import Point
 from layoutdrill.question.polarity import Polarity
 from layoutdrill.question.rails import Rails
+from layoutdrill.question.ratio import Ratio
 from layoutdrill.question.same_net import SameNet
 from layoutdrill.question.sequence import Sequence
 from layoutdrill.question.spot import Spot
@@ -37,6 +38,7 @@ TABLE: tuple[type[QuestionKind], ...] = (
     Transcribe,
     Sequence,
     Address,
+    Ratio,
 )
 """In the order in which a newcomer meets them."""
 

@@ -156,6 +156,9 @@ def right_answers(question):
             pairs = " ".join(f"{name}={bit}" for name, bit in zip(key.names, key.bits, strict=True))
             number = [str(int(key.bits, 2))] if key.what == "select" else []
             return [key.bits, " ".join(key.bits), pairs, *[n for n in number if len(n) != len(key.bits)]]
+        case "ratio":
+            both = [f"{key.above:g}/{key.below:g}"]
+            return [f"{key.right:.4g}", *both, *([f"W={key.above:g} L={key.below:g}"] if key.what == "size" else [])]
     raise AssertionError(question.kind)
 
 
@@ -550,7 +553,64 @@ def _address(kind, question, oracle):
     return found
 
 
+def _ratio(kind, question, oracle):
+    """Measure the channel under X on the masks; for a load walk every way against it with networkx."""
+    key, specimen = question.key, question.specimen
+    found = []
+    unit = specimen.process.grid_per_lambda
+    (mark,) = question.marks
+    if key.what == "size":
+        width, length = measured(oracle, mark.x, mark.y)
+        if (round(width / unit, 2), round(length / unit, 2)) != (round(key.above, 2), round(key.below, 2)):
+            found.append(f"W {width / unit} L {length / unit} by the masks, key {key.above} {key.below}")
+    else:
+        netlist = specimen.netlist
+        load = next(t for t in netlist.transistors if t.name == key.transistor)
+        rail = next(end for end in load.ends if end in specimen.process.supplies)
+        other = next(name for name in specimen.process.supplies if name != rail)
+        output = next(end for end in load.ends if end != rail)
+        graph = nx.MultiGraph()
+        fingers = {}
+        for t in netlist.transistors:
+            if not switches.is_load(t, netlist):
+                at = (t.kind, t.gate, t.ends)
+                fingers[at] = (t.length, fingers.get(at, (0, 0))[1] + t.width, t.ends)
+        for at, (long, wide, ends) in fingers.items():
+            graph.add_edge(*ends, key=at, squares=long / wide)
+        graph.remove_nodes_from([rail])
+        ways = nx.all_simple_edge_paths(graph, output, other)
+        most = max(sum(graph.edges[edge]["squares"] for edge in way) for way in ways)
+        if abs(load.length / load.width / most - key.right) > 0.01 * key.right:
+            found.append(f"{load.length / load.width / most} by networkx, key {key.right}")
+    slips = (f"{key.right * 1.4:.4f}", f"{key.right * 0.7:.4f}")
+    found += [f"{said} earns all" for said in slips if grade(kind, question, said).credit >= 1]
+    if abs(key.right - 1) > 0.3 and grade(kind, question, f"{1 / key.right:.4f}").credit != 0.25:
+        found.append("the inverse does not earn a quarter")
+    return found
+
+
+def measured(oracle, x, y):
+    """Return W and L in grid units of the channel at a place: from source to drain is L."""
+    for rule in oracle.process.transistors:
+        if not oracle.on(rule.channel, x + 0.25, y + 0.25):
+            continue
+        steps, touched = {}, set()
+        for name, dx, dy in (("left", -1, 0), ("right", 1, 0), ("up", 0, 1), ("down", 0, -1)):
+            step = 0
+            while oracle.on(rule.channel, x + 0.25 + dx * step, y + 0.25 + dy * step):
+                step += 1
+            steps[name] = step
+            touched |= {name} if oracle.on(rule.ends, x + 0.25 + dx * step, y + 0.25 + dy * step) else set()
+        across, along = steps["left"] + steps["right"] - 1, steps["up"] + steps["down"] - 1
+        if touched == {"left", "right"}:
+            return along, across
+        if touched == {"up", "down"}:
+            return across, along
+    return 0, 0
+
+
 CHECKS = {
+    "ratio": _ratio,
     "address": _address,
     "sequence": _sequence,
     "transcribe": _transcribe,

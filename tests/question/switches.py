@@ -39,7 +39,7 @@ def levels(netlist, given, supplies):
     return known
 
 
-def _is_load(t, netlist):
+def is_load(t, netlist):
     rails = {"VDD", "VSS", "VGG", "VPWR", "VGND"}
     single = len({other.kind for other in netlist.transistors}) == 1
     return t.mode is Mode.DEPLETION or (single and t.gate in rails and t.gate in t.ends)
@@ -51,11 +51,11 @@ def _reached(netlist, start, known, level, fixed, *, loads, maybe):
     while edge:
         net = edge.pop()
         for t in netlist.transistors:
-            if net not in t.ends or (_is_load(t, netlist) and not loads):
+            if net not in t.ends or (is_load(t, netlist) and not loads):
                 continue
             gate = known.get(t.gate)
             opens = 1 if t.kind is Kind.N else 0
-            on = _is_load(t, netlist) or gate == opens
+            on = is_load(t, netlist) or gate == opens
             if not on and not (maybe and gate not in (0, 1)):
                 continue
             other = t.drain if t.source == net else t.source
