@@ -78,7 +78,7 @@ def _right_place(question):
     if question.kind == "turned or not":
         return question.choices.index(kinds()[question.kind].solution(question).text)
     right = {"name": "structure", "spot": "right"}.get(question.kind)
-    return question.choices.index(key[right] if right else f"{key.right}: {key.true}")
+    return question.choices.index(getattr(key, right) if right else f"{key.right}: {key.true}")
 
 
 @pytest.mark.parametrize("name", list(kinds()))
