@@ -125,6 +125,10 @@ def parser() -> argparse.ArgumentParser:
     explain.add_argument("--process", metavar="P")
     explain.add_argument("--cell", metavar="NAME")
     explain.add_argument("--json", action="store_true")
+    explain.add_argument("--depth", type=int, default=2, metavar="N", help="how many levels of the outline (2)")
+    explain.add_argument("--notes", type=Path, metavar="FILE", help="the reader's notes (default: NAME.notes.yaml)")
+    explain.add_argument("--begin-notes", action="store_true", help="write notes to go on from beside the netlist")
+    explain.add_argument("--thorough", action="store_true", help="work out what takes more than two seconds as well")
 
     check = command("check", "Check decks, and prove every item.", _check)
     check.add_argument("decks", nargs="+", metavar="DECK", help="a deck's or lesson's name, or a deck file")
@@ -305,10 +309,16 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _explain(options: argparse.Namespace) -> int:
+    from layoutdrill.reading.busy import busy
     from layoutdrill.reading.explain import explain_file
+    from layoutdrill.reading.notes import write_first_notes
 
-    found = explain_file(options.file, process=options.process, cell=options.cell)
-    print(found.json() if options.json else found.text())
+    with busy(f"reading {options.file.name}"):
+        found = explain_file(options.file, options.process, options.cell, options.notes, thorough=options.thorough)
+    if options.begin_notes:
+        place = write_first_notes(options.file, found.recognition, found.slips)
+        print(f"{place} written", file=sys.stderr)
+    print(found.json() if options.json else found.text(max(1, options.depth)))
     return 1 if found.slips else 0
 
 

@@ -5,10 +5,12 @@ The stable states of a row of bits are the products of those of its bits, so tha
 tells as much.
 """
 
+from collections.abc import Callable
 from math import prod
 
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.roles import Role
+from layoutdrill.reading.running import holds
 from layoutdrill.recognise.model import Recognition, Structure
 from layoutdrill.simulate.expression import text
 from layoutdrill.simulate.future import held_value, next_value
@@ -43,14 +45,20 @@ def store_words(
     return taken, held
 
 
-def stores_apart(recognition: Recognition) -> Apart | None:
-    """Simulate the first stores of a netlist each on its own; None where it has few, and the whole can be simulated."""
+def stores_apart(recognition: Recognition, spent: Callable[[], bool] = lambda: False) -> Apart | None:
+    """
+    Simulate the first stores of a netlist each on its own, until the time is `spent`.
+
+    None where it has few, and the whole can be simulated.
+    """
     found = _stores(recognition.structures)
     if len(found) <= MOST_STORES:
         return None
     seen: list[Behaviour] = []
     told: list[Told] = []
     for store in found[:MOST_TOLD]:
+        if seen and spent():
+            break
         one = _one(recognition, store)
         if one is not None:
             seen.append(one[0])
@@ -94,4 +102,8 @@ def _one(recognition: Recognition, store: Structure) -> tuple[Behaviour, list[To
     if seen.memory is not Memory.STATEFUL:
         return seen, []
     found = edge_test(netlist, inputs, outputs, supplies, tied)
-    return seen, [(each, *store_words(netlist, inputs, each, supplies, tied)) for each in found]
+    told: list[Told] = []
+    for each in found:
+        words = store_words(netlist, inputs, each, supplies, tied)
+        told.append((each, *words) if holds(netlist, inputs, (each, *words), tied, supplies) else (each, "", ""))
+    return seen, told

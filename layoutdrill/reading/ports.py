@@ -54,7 +54,7 @@ def with_more_ports(recognition: Recognition) -> Netlist:
             continue
         own = set(structure.transistors)
         others = {net for t in netlist.transistors if t.name not in own for net in t.terminals}
-        for net in structure.nets(Role.DATA, Role.BIT_LINE, Role.INPUT, Role.OUTPUT):
+        for net in sorted(structure.nets(Role.DATA, Role.BIT_LINE, Role.INPUT, Role.OUTPUT)):
             gates = any(t.gate == net for t in netlist.transistors)
             role_is_input = net in structure.nets(Role.INPUT)
             if net not in (*netlist.ports, *more) and net not in others and not (role_is_input and gates):

@@ -56,6 +56,8 @@ def find_decoders(view: View, structures: list[Structure]) -> list[Structure]:
     for names, by_code in columns.items():
         if len(by_code) < 3 or len({kind_of(s.term) for s in by_code.values()}) > 1:
             continue
+        if 2 * len(by_code) <= 2 ** len(_varying(by_code)) and _in_plane(view, names, gates):
+            continue
         merged = _decoder(view, result, names, by_code)
         gone = {id(s) for s in by_code.values()} | {id(p) for p in merged.parts}
         result = [s for s in result if id(s) not in gone] + [merged]
@@ -77,8 +79,21 @@ def _decoder(
     lines = sorted({n for s in parts for n in s.nets(Role.ADDRESS)} - made | set(names), key=view.place.__getitem__)
     ports_out = address_ports(view, lines)
     ports_out += [Port(n, Role.OUTPUT) for s in parts for n in s.nets(Role.OUTPUT)]
-    size = f"{len(names)}-to-{len(parts)} decoder" if len(parts) == 2 ** len(names) else "decoder"
+    lines_read = len(_varying(by_code))
+    size = f"{lines_read}-to-{len(parts)} decoder" if 2 * len(parts) > 2**lines_read else "decoder"
     return merge(view, size, [*parts, *inverters], ports_out, f"one line for each of {len(parts)} addresses")
+
+
+def _varying(by_code: Mapping[tuple[int, ...], Structure]) -> list[int]:
+    """Return the places of the lines that the addresses differ in; the others enable all columns alike."""
+    return [i for i, values in enumerate(zip(*by_code, strict=True)) if len(set(values)) > 1]
+
+
+def _in_plane(view: View, names: tuple[str, ...], gates: list[tuple[Structure, Expression]]) -> bool:
+    """Tell whether gates of other lines read some of these lines too, as in the plane of a PLA."""
+    lines = set(names)
+    others = (set(variables(view.rooted(form))) for _, form in gates)
+    return any(read & lines and read != lines for read in others)
 
 
 def weigh(names: Sequence[str], code: Sequence[int]) -> list[tuple[str, int]]:

@@ -13,7 +13,9 @@ from layoutdrill.value import mutable
 Literal = tuple[str, bool]
 """(net, True where the net itself, False where its complement)."""
 Roots = Mapping[str, Literal]
-WIDEST = 12
+WIDEST = 16
+"""Networks of more inputs are compared by their shape alone."""
+MOST_SHORTENED = 9
 
 
 @mutable
@@ -116,7 +118,7 @@ def simplest(form: Expression) -> Expression:
     if static_term(form) != "complex gate":
         return form
     names = tuple(sorted(variables(form)))
-    if len(names) > WIDEST:
+    if len(names) > MOST_SHORTENED:
         return form
     short = minimal(truth(form, names), names)
     if static_term(short) != "complex gate":
@@ -213,6 +215,8 @@ def _followers(stage: Stage, members: tuple[int, ...], low: Expression, high: Ex
 def _complementary(stage: Stage, members: tuple[int, ...], low: Expression, high: Expression, roots: Roots) -> Gate:
     names = tuple(sorted({*variables(low), *variables(high)}))
     if len(names) > WIDEST:
+        if shape_key(complement(low)) == shape_key(high) or shape_key(complement(high)) == shape_key(low):
+            return _static(stage, members, complement(low), "static")
         return Gate(stage.output, "torn", high, names, members, "unknown structure")
     full = (1 << (1 << len(names))) - 1
     if truth(low, names) == full ^ truth(high, names):

@@ -1,11 +1,26 @@
 """Gather gates and switches that compute one named function: AND, XOR, multiplexer, adder, decoder."""
 
+from collections.abc import Sequence
+from itertools import product
+
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.functions import Named, decoder_address, name_function, name_pair
-from layoutdrill.recognise.gates import static_term
+from layoutdrill.recognise.gates import Roots, static_term, substitute
 from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.work import Work, literal
-from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, text, truth, variables
+from layoutdrill.simulate.expression import (
+    And,
+    Const,
+    Expression,
+    Not,
+    Or,
+    Var,
+    column_of,
+    evaluated,
+    text,
+    truth,
+    variables,
+)
 from layoutdrill.simulate.minimal import complement, minimal
 from layoutdrill.value import mutable
 
@@ -59,7 +74,7 @@ def control_inverters(work: Work) -> set[str]:
 def _nodes(work: Work) -> dict[str, Node]:
     view = work.view
     nodes = {}
-    for net in work.free_gates:
+    for net in sorted(work.free_gates, key=view.place.__getitem__):
         gate = view.gates[net]
         if (view.steady(net) and gate.kind != "Schmitt" and net not in view.links_at) or (
             view.steady(net)
@@ -68,7 +83,7 @@ def _nodes(work: Work) -> dict[str, Node]:
         ):
             nodes[net] = Node(net, view.rooted(gate.form), gate.inputs, {net}, set())
     sinks: dict[str, list[int]] = {}
-    for k in work.free_links:
+    for k in sorted(work.free_links):
         link = view.links[k]
         if link.source:
             sinks.setdefault(link.sink, []).append(k)
@@ -120,7 +135,7 @@ def _order(nodes: dict[str, Node]) -> list[str]:
     """Return the nets, readers before what they read."""
     seen: set[str] = set()
     done: list[str] = []
-    for top in sorted(nodes):
+    for top in nodes:
         stack = [(top, 0)]
         while stack:
             net, at = stack.pop()
@@ -163,6 +178,8 @@ def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tu
         named = name_function(truth(form, leaves), leaves) if len(leaves) <= MOST_LEAVES else None
         if named is not None and (len(members) == 1 or _worth(named, inverting_end, members)):
             best = (set(members), named)
+            if named.term in _UNITS:
+                break  # larger ones are trees of these
         inside = set(members)
         nxt = [
             n
@@ -177,12 +194,15 @@ def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tu
     return best
 
 
+_UNITS = ("XOR2", "XNOR2", "2:1 multiplexer")
+
+
 def _worth(named: Named, inverting_end: bool, members: list[str]) -> bool:
     """Tell whether a name is one that several gates go by, not one that any logic happens to fit."""
     kind = named.term.rstrip("0123456789")
     if named.inverted:
         return False
-    if kind in ("XOR", "XNOR", "majority gate", "minority gate", "buffer") or "multiplexer" in kind:
+    if kind in ("XOR", "XNOR", "majority gate", "minority gate") or "multiplexer" in kind:
         return True
     return inverting_end and len(members) == 2 and kind in ("AND", "OR", "AO", "OA")
 
@@ -248,44 +268,139 @@ def _adders(work: Work, nodes: dict[str, Node], claimed: set[str]) -> None:
     """Take sum and carry of the same two or three inputs together."""
     ports = set(work.view.netlist.ports)
     forms: dict[tuple[str, ...], list[tuple[str, Expression, set[str]]]] = {}
-    for net in _order(nodes):
-        for form, leaves, inside in _cuts(nodes, net, ports):
-            forms.setdefault(leaves, []).append((net, form, inside))
+    order = _order(nodes)[::-1]
+    for net, cuts in _all_cuts(nodes, order, ports).items():
+        for leaves, table in cuts:
+            if len(leaves) in (2, 3) and _adds(table, len(leaves)):
+                inside = _inside(work, nodes, net, leaves)
+                if len(inside) > 1 or len(nodes[net].reads) > 2:
+                    forms.setdefault(leaves, []).append((net, minimal(table, leaves), inside))
     for leaves, group in sorted(forms.items(), key=lambda item: (-len(item[0]), item[0])):
         _pair_up(work, nodes, leaves, group, claimed)
 
 
-def _cuts(nodes: dict[str, Node], net: str, ports: set[str]) -> list[tuple[Expression, tuple[str, ...], set[str]]]:
-    """Return functions of two or three roots that a net is, by opening its cone step by step."""
-    found = []
+Cut = tuple[tuple[str, ...], int]
+"""Leaves in order, and the function over them as a truth table."""
+MOST_CUTS = 24
+
+
+def _all_cuts(nodes: dict[str, Node], order: list[str], ports: set[str], most: int = 3) -> dict[str, list[Cut]]:
+    """
+    Return, for each net, the ways to see it as a function of at most `most` nets behind it.
+
+    Method: enumeration of cuts as in technology mapping (Cong and Ding 1994; from memory), the smallest kept.
+    """
+    cuts: dict[str, list[Cut]] = {}
+    for net in order:
+        form = nodes[net].form
+        names = variables(form)
+        if len(names) > 2 * most:
+            cuts[net] = []
+            continue
+        choices: list[list[Cut]] = []
+        for name in names:
+            inner = cuts.get(name, []) if name not in ports else []
+            choices.append([((name,), 0b10), *inner])
+        found: dict[Cut, None] = {}
+        for combination in product(*choices):
+            leaves = tuple(sorted({leaf for part, _ in combination for leaf in part}))
+            if len(leaves) <= most:
+                table = _composed(form, names, combination, leaves)
+                found[leaves, table] = None
+        cuts[net] = sorted(found, key=lambda cut: len(cut[0]))[:MOST_CUTS]
+    return cuts
+
+
+def _composed(form: Expression, names: tuple[str, ...], parts: Sequence[Cut], leaves: tuple[str, ...]) -> int:
+    """Return the table over the leaves of a form whose variables are given as tables over theirs."""
+    count = len(leaves)
+    columns = {}
+    for name, (inner, table) in zip(names, parts, strict=True):
+        if inner == (name,):
+            columns[name] = column_of(leaves.index(name), count)
+            continue
+        places = [count - 1 - leaves.index(leaf) for leaf in inner]
+        column = 0
+        for row in range(1 << count):
+            at = 0
+            for place in places:
+                at = at << 1 | row >> place & 1
+            column |= (table >> at & 1) << row
+        columns[name] = column
+    return evaluated(form, columns, (1 << (1 << count)) - 1)
+
+
+def _inside(work: Work, nodes: dict[str, Node], net: str, leaves: tuple[str, ...]) -> set[str]:
+    """Return the nets between a net and the leaves of a cut."""
+    view = work.view
     inside = {net}
-    for _ in range(DEEPEST):
-        form, leaves = expand(nodes, net, inside)
-        if len(leaves) > MOST_LEAVES:
-            break
-        if len(leaves) in (2, 3) and len(inside) > 1:
-            table = truth(form, leaves)
-            if _adds(table, len(leaves)):
-                found.append((form, leaves, set(inside)))
-        wider = {n for m in inside for n in nodes[m].reads if n in nodes and n not in ports} | {
-            n for n in leaves if n in nodes and n not in ports
-        }
-        if wider <= inside or len(inside) > 24:
-            break
-        inside |= wider
-    return found
+    front = [net]
+    for here in front:
+        for n in nodes[here].reads:
+            if n not in inside and n in nodes and view.root(n)[0] not in leaves:
+                inside.add(n)
+                front.append(n)
+    return inside
 
 
 def _adds(table: int, count: int) -> bool:
     """Tell whether a table is a parity, or a carry up to inverted inputs."""
     if count == 2:
-        return table in (0b0110, 0b1001, 0b1000, 0b0111)
+        return table in (0b0110, 0b1001) or table.bit_count() in (1, 3)
     return table in (0b10010110, 0b01101001) or (table.bit_count() == 4 and table in _CARRIES)
 
 
 _CARRIES = frozenset(
     sum(1 << r for r in range(8) if sum((r >> i & 1) ^ (flips >> i & 1) for i in range(3)) >= 2) for flips in range(8)
 )
+
+
+def _one_each(work: Work, group: list[tuple[str, Expression, set[str]]]) -> list[tuple[str, Expression, set[str]]]:
+    """Leave of nets that copy or invert each other the one that other things read, ports first."""
+    view = work.view
+    ports = set(view.netlist.ports)
+    classes: dict[str, list[tuple[str, Expression, set[str]]]] = {}
+    for item in group:
+        classes.setdefault(view.root(item[0])[0], []).append(item)
+    within = {net for _, _, inside in group for net in inside}
+    chosen = []
+    for alike in classes.values():
+
+        def outside(net: str) -> int:
+            readers = [r for r in view.readers.get(net, ()) if r not in within]
+            onward = [k for k in view.links_at.get(net, ()) if view.links[k].sink != net]
+            return len(readers) + len(view.controlled.get(net, ())) + len(onward)
+
+        listed = [item for item in alike if item[0] in ports]
+        chosen += listed or [min(alike, key=lambda item: (outside(item[0]) == 0, len(item[2]), view.place[item[0]]))]
+    return chosen
+
+
+def _own_inverters(work: Work, nodes: dict[str, Node], members: set[str], others: set[str]) -> set[str]:
+    """Return the inverters whose outputs only these members read, but for those that end the gate before."""
+    own: set[str] = set()
+    read = {n for m in members for n in nodes[m].reads}
+    front = set(members)
+    while front:
+        reads = {n for m in front for n in nodes[m].reads if n in nodes and n not in members | own | others}
+        front = {
+            n for n in reads
+            if (gate := work.gate(n)) is not None and gate.inverter_of and _users(work, nodes, n) <= members | own
+            and (gate.inverter_of not in nodes or gate.inverter_of in read)
+        }  # fmt: skip
+        own |= front
+    return own
+
+
+def _read_inverted(work: Work, nodes: dict[str, Node], members: set[str], leaves: tuple[str, ...]) -> Roots:
+    """Return the leaves that the members read only by their inverse, each with that sense."""
+    senses: dict[str, set[bool]] = {}
+    for m in members:
+        for net in nodes[m].reads:
+            root, straight = work.view.root(net)
+            if net not in members and root in leaves:
+                senses.setdefault(root, set()).add(straight)
+    return {leaf: (leaf, False) for leaf in leaves if senses.get(leaf) == {False}}
 
 
 def _pair_up(
@@ -297,17 +412,20 @@ def _pair_up(
 ) -> None:
     view = work.view
     ports = set(view.netlist.ports)
+    group = _one_each(work, group)
     tops = [g for g in group if g[0] in ports or not any(g[0] in other[2] and other[0] != g[0] for other in group)]
     for i, (first, form, inside) in enumerate(tops):
         for second, other, inside_too in tops[i + 1 :]:
             if first == second or {first, second} & claimed:
                 continue
-            pair = name_pair(form, other, leaves)
             members = inside | inside_too
+            turned = _read_inverted(work, nodes, members, leaves)
+            pair = name_pair(substitute(form, turned), substitute(other, turned), leaves)
             if pair is None or members & claimed:
                 continue
             if any(not _users(work, nodes, m) <= members for m in members - {first, second}):
                 continue
+            members = members | _own_inverters(work, nodes, members, ports | claimed)
             gates = {g for m in members for g in nodes[m].gates}
             links = {k for m in members for k in nodes[m].links}
             if not work.free(gates, links):

@@ -257,7 +257,7 @@ def _dynamic(
     if len(fresh) != 1 or not literal(fresh[0][1]):
         return None
     data, enable, driver = fresh[0]
-    first = [n for n, (_, before) in after.items() if before == node and view.gates[n].inverter_of == node]
+    first = [n for n, (_, before) in after.items() if before == node and _inverts(view.gates[n], node)]
     reads_tri = [n for n in view.readers.get(node, ()) if n in view.tri]
     outgoing = [k for k in view.links_at.get(node, ()) if view.links[k].source == node]
     if len(first) != 1 and not reads_tri and not (isinstance(driver, Gate) and node in view.netlist.ports):
@@ -276,6 +276,11 @@ def _dynamic(
     return Store(node, data, enable, outputs, controls, gates, links, static=False, holds=tuple(holds))
 
 
+def _inverts(gate: Gate, node: str) -> bool:
+    """Tell whether a gate inverts a net, always or, with a load on a phase, while that phase is on."""
+    return gate.inverter_of == node or (gate.kind == "push-pull" and gate.inputs == (node,))
+
+
 def _comes_back(work: Work, node: str, net: str) -> bool:
     """Tell whether a net follows `node` through steady gates and one more switch: the second half of a bit."""
     view = work.view
@@ -288,7 +293,12 @@ def _comes_back(work: Work, node: str, net: str) -> bool:
 
 
 def pair_registers(work: Work, stores: list[Store]) -> list[tuple[Store, Store]]:
-    """Pair each store with the one it feeds, master before slave, where their enables are opposite or two phases."""
+    """
+    Pair each store with the one it feeds, master before slave, where their enables are opposite or two phases.
+
+    Chains are walked from their heads, so that a slave is never taken for the master of the next bit; in a ring, the
+    store that nothing outside sees is the master.
+    """
     by_output: dict[str, Store] = {}
     for store in stores:
         for net in store.outputs:
@@ -296,18 +306,57 @@ def pair_registers(work: Work, stores: list[Store]) -> list[tuple[Store, Store]]
     pairs: list[tuple[Store, Store]] = []
     taken: set[int] = set()
     for direct in (True, False):  # a store that feeds the other straight is the master, whatever runs back
-        for slave in stores:
-            for net in slave.data:
-                master = by_output.get(net) if direct else _behind(work, by_output, net)
-                if master is None or master is slave or id(master) in taken or id(slave) in taken:
-                    continue
-                unread = len(slave.gates) == 1 and slave.node in slave.gates and not slave.static
-                if not opposite(master.enable, slave.enable) and (unread or _loaded_apart(work, master, slave)):
-                    continue
-                pairs.append((master, slave))
-                taken |= {id(master), id(slave)}
+        fed = {id(s): before for s in stores if (before := _masters(work, by_output, s, direct=direct))}
+        followers: dict[int, list[Store]] = {}
+        for store in stores:
+            for master in fed.get(id(store), ()):
+                followers.setdefault(id(master), []).append(store)
+        front = [s for s in stores if id(s) not in fed]
+        rest = sorted(stores, key=lambda s: (_is_seen(work, s), work.view.place[s.node]))
+        queued = {id(s) for s in front}
+        while True:
+            for master in front:
+                slave = _slave_of(work, master, followers.get(id(master), []), taken)
+                if slave is not None:
+                    pairs.append((master, slave))
+                    taken |= {id(master), id(slave)}
+                    behind = followers.get(id(slave), [])
+                else:
+                    behind = followers.get(id(master), []) if id(master) in taken else []
+                front += [s for s in behind if id(s) not in queued]
+                queued |= {id(s) for s in behind}
+            front = [s for s in rest if id(s) not in queued | taken and id(s) in followers][:1]
+            if not front:
                 break
+            queued.add(id(front[0]))
     return pairs
+
+
+def _masters(work: Work, by_output: dict[str, Store], slave: Store, *, direct: bool) -> list[Store]:
+    """Return the stores that feed a store, straight or through logic."""
+    found = [by_output.get(net) if direct else _behind(work, by_output, net) for net in slave.data]
+    return [master for master in found if master is not None and master is not slave]
+
+
+def _slave_of(work: Work, master: Store, followers: list[Store], taken: set[int]) -> Store | None:
+    """Return the store that takes over from a master."""
+    if id(master) in taken:
+        return None
+    for slave in followers:
+        if id(slave) in taken:
+            continue
+        unread = len(slave.gates) == 1 and slave.node in slave.gates and not slave.static
+        if opposite(master.enable, slave.enable) or not (unread or _loaded_apart(work, master, slave)):
+            return slave
+    return None
+
+
+def _is_seen(work: Work, store: Store) -> bool:
+    """Tell whether a port, or more than one gate or switch outside, takes a store's outputs."""
+    view = work.view
+    readers = {r for net in store.outputs for r in view.readers.get(net, ())} - set(store.outputs)
+    links = {k for net in store.outputs for k in view.links_at.get(net, ())} - store.links
+    return bool(set(store.outputs) & set(view.netlist.ports)) or len(readers) + len(links) > 1
 
 
 def _loaded_apart(work: Work, master: Store, slave: Store) -> bool:

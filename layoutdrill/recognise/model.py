@@ -57,7 +57,8 @@ class Structure:
 @value
 class Recognition:
     """
-    The whole of a netlist. `term` names it as one thing, or is the unknown structure.
+    The whole of a netlist. `term` names it as one thing, or is the unknown structure; `heading` says what it is in any
+    case, by its parts.
 
     `structures` are the outermost structures found, `ports` the netlist's ports by role, `leftover` the transistors
     that fit nothing known.
@@ -71,6 +72,7 @@ class Recognition:
     ports: tuple[Port, ...]
     leftover: tuple[str, ...]
     notes: tuple[str, ...]
+    heading: str = ""
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from layoutdrill.simulate.expression import And, Const, Expression, Or, text
+from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, text
 
 Edge = tuple[str, str, Expression]
 MOST_PATHS = 400
@@ -43,7 +43,7 @@ def conduction(edges: Iterable[Edge], start: str, end: str) -> Expression | None
             (b,) = second - {net}
             joined = frozenset((a, b))
             left, right = work.pop(first), work.pop(second)
-            if b == start or a == end or (a != start and b != end and text(right) < text(left)):
+            if b == start or a == end or (a != start and b != end and _first(right) < _first(left)):
                 left, right = right, left
             _parallel(work, joined, series(left, right))
             for other, old in ((a, first), (b, second)):
@@ -78,24 +78,27 @@ def parallel(first: Expression, second: Expression) -> Expression:
 
 def _merge(kind: type[And | Or], first: Expression, second: Expression) -> Expression:
     terms: list[Expression] = []
+    seen: set[str] = set()
     for part in (first, second):
         for term in part.terms if isinstance(part, kind) else (part,):
             if isinstance(term, Const):
                 if term.value is (kind is Or):
                     return term
                 continue
-            if not any(_same(term, t) for t in terms):
+            key = shape_key(term)
+            if key not in seen:
+                seen.add(key)
                 terms.append(term)
     if not terms:
         return Const(kind is And)
     return terms[0] if len(terms) == 1 else kind(tuple(terms))
 
 
-def _same(a: Expression, b: Expression) -> bool:
-    """Compare up to the order of terms."""
-    if isinstance(a, (And, Or)) and type(a) is type(b):
-        return shape_key(a) == shape_key(b)
-    return a == b
+def _first(e: Expression) -> str:
+    """Return the name that an expression begins with."""
+    while not isinstance(e, (Const, Var)):
+        e = e.term if isinstance(e, Not) else e.terms[0]
+    return e.name if isinstance(e, Var) else ""
 
 
 def shape_key(e: Expression) -> str:

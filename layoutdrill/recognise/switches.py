@@ -10,7 +10,11 @@ from layoutdrill.simulate.supplies import Supplies
 from layoutdrill.value import value
 
 BUS_ENDS = 9
-"""A net with this many channel ends is a line of its own (a bit line, a bus), never an inner node of a stack."""
+BUS_SIGNALS = 3
+"""
+A net with so many channel ends, so many of them to different signals, is a line of its own (a bit line, a bus), never
+an inner node of a stack.
+"""
 
 
 class Way(Enum):
@@ -93,17 +97,32 @@ def prepare(netlist: Netlist, supplies: Supplies) -> Prepared:
         if s.gate not in rails:
             gated[s.gate].append(i)
     ports = set(netlist.ports)
+    kinds = {s.kind for s in switches}
+    far = (supplies.high if kinds == {Kind.N} else supplies.low) if len(kinds) == 1 else frozenset[str]()
     inner = frozenset(
         net
         for net, ends in at.items()
         if net not in rails
         and net not in ports
         and net not in gated
-        and 2 <= len(ends) < BUS_ENDS
+        and len(ends) >= 2
+        and (len(ends) < BUS_ENDS or len(_signals(net, [switches[i] for i in ends], gated, ports)) < BUS_SIGNALS)
         and len({switches[i].kind for i in ends}) == 1
         and not any(_is_load(switches[i], rails) for i in ends)
+        and not _has_clocked_load(net, [switches[i] for i in ends], far)
     )
     return Prepared(netlist, supplies, tuple(switches), at, gated, inner, tuple(capacitors), tuple(idle))
+
+
+def _has_clocked_load(net: str, switches: list[Switch], far: frozenset[str]) -> bool:
+    """Tell whether a switch pulls a net to the load's rail; beside the middle of a Schmitt stack one gate rules all."""
+    rest = {s.gate for s in switches if s.other(net) not in far}
+    return len(rest) > 1 and any(s.other(net) in far for s in switches)
+
+
+def _signals(net: str, switches: list[Switch], gated: dict[str, list[int]], ports: set[str]) -> set[str]:
+    """Return the nets beside a net that gate something or are ports."""
+    return {other for s in switches if (other := s.other(net)) in gated or other in ports}
 
 
 def _is_load(switch: Switch, rails: frozenset[str]) -> bool:

@@ -128,7 +128,7 @@ def find_switched_inverters(work: Work) -> None:
 def find_tristate_buffers(work: Work) -> None:
     """Take a tri-state inverter with the inverter that feeds nothing else."""
     view = work.view
-    for net in sorted(work.free_gates):
+    for net in sorted(work.free_gates, key=view.place.__getitem__):
         gate = work.gate(net)
         if gate is None or gate.term != "tri-state inverter":
             continue
@@ -143,6 +143,29 @@ def find_tristate_buffers(work: Work) -> None:
         driven = text(gate.enable) if gate.enable is not None else "enabled"
         function = f"{net} = {first.inputs[0]} while {driven}, else floating"
         work.build("tri-state buffer", {net, first.output}, set(), ports, function)
+
+
+def find_buses(work: Work) -> None:
+    """Take nets that several tri-state stages drive, with the inverter that keeps their level where there is one."""
+    for net in sorted(work.view.tri, key=work.view.place.__getitem__):
+        if net in work.free_gates and len(work.view.tri[net]) > 1:
+            _build_bus(work, net)
+
+
+def _build_bus(work: Work, net: str) -> None:
+    view = work.view
+    drivers = view.tri[net]
+    ports = [Port(n, Role.INPUT) for n in dict.fromkeys(n for g in drivers for n in g.inputs)]
+    controls = view.ordered(n for g in drivers for n in g.controls)
+    ports += [Port(n, Role.ENABLE, view.partner(n, controls)) for n in controls]
+    keepers = {n for n in view.overrides.get(net, {}) if (g := work.gate(n)) is not None and g.inverter_of == net}
+    ports += [Port(n, Role.OUTPUT) for n in (net, *keepers)]
+    term = "bus with keeper" if keepers else "tri-state bus"
+    words = f"one of {len(drivers)} stages drives {net}" + (
+        "; a weak loop keeps its level" if keepers else ", else it floats"
+    )
+    parts = work.parts({net, *keepers}, set())
+    work.build(term, {net, *keepers}, set(), ports, words, parts=parts)
 
 
 def find_split_drivers(work: Work) -> None:
@@ -182,7 +205,8 @@ def absorb_controls(work: Work, newest: Built | None = None) -> None:
     while changed:
         changed = False
         free = work.free_gates
-        for net in sorted(free if newest is None else free.intersection(newest.structure.nets(*_CONTROLS))):
+        some = free if newest is None else free.intersection(newest.structure.nets(*_CONTROLS))
+        for net in sorted(some, key=view.place.__getitem__):
             gate = work.gate(net)
             if gate is None or gate.inverter_of is None or net in view.netlist.ports or net in view.links_at:
                 continue

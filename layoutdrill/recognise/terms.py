@@ -109,6 +109,58 @@ TERMS: tuple[Term, ...] = (
     Term("FIFO slice", ("fifo stage",), "a word store with the marker that lets it load"),
     Term("FIFO", ("fifo memory", "first-in first-out memory"), "slices in a row, each filled from the one before"),
     Term("marker", ("marker logic", "marker bit", "control latch"), "the bit that says whether a stage holds a word"),
+    Term("parallel adder", ("binary adder",), "adds two numbers", digits=True),
+    Term("ripple adder", ("ripple-carry adder", "ripple carry adder", "carry-ripple adder"),
+         "full adders in a row, the carry of each going into the next"),
+    Term("adder-subtractor", ("adder subtractor", "add-subtract unit"), "an adder that one line turns to subtract"),
+    Term("incrementer", ("increment unit",), "half adders in a row: adds one"),
+    Term("carry chain", ("carry path",), "the carries of an adder alone"),
+    Term("magnitude comparator", ("comparator", "number comparator"), "tells which of two numbers is greater"),
+    Term("equality comparator", ("equal comparator", "identity comparator"), "tells whether two numbers are equal"),
+    Term("parity tree", ("parity generator", "parity checker"), "XOR gates that tell whether a count is odd"),
+    Term("priority encoder", (), "the number of the highest line that is on"),
+    Term("ALU", ("arithmetic and logic unit", "arithmetic logic unit"), "a sum, or a function bit by bit"),
+    Term("ALU slice", (), "one bit of an arithmetic and logic unit"),
+    Term("barrel shifter", ("rotator",), "shifts a word by any number of places at once"),
+    Term("shifter", ("shift unit",), "shifts a word by one place"),
+    Term("ripple counter", ("ripple-carry counter", "asynchronous counter"), "toggling bits, each clocked by another"),
+    Term("synchronous counter", ("counter", "binary counter"), "bits on one clock that count its edges"),
+    Term("Johnson counter", ("twisted ring counter", "switch-tail ring counter", "walking ring counter"),
+         "a shift register whose end comes back inverted"),
+    Term("ring counter", (), "a shift register whose end comes back"),
+    Term("feedback shift register", ("lfsr", "linear feedback shift register"),
+         "a shift register whose first bit takes an XOR of others"),
+    Term("shift register with feedback", (), "a shift register whose first bit takes a function of others"),
+    Term("toggle bit", ("toggle flip-flop", "t flip-flop"), "a register bit that turns over at every edge"),
+    Term("loadable shift register", ("parallel-load shift register",), "a shift register that can take a whole word"),
+    Term("register with enable", ("enabled register",), "a register that keeps its word unless enabled"),
+    Term("state register", (), "register bits whose next state depends on their state"),
+    Term("static RAM", ("sram",), "static cells with decoder, precharge and drivers"),
+    Term("dynamic RAM", ("dram",), "cells that hold by charge, on word lines and bit lines"),
+    Term("register file", (), "words of latches on shared lines"),
+    Term("column", (), "what charges and writes the lines of a column"),
+    Term("precharge", ("precharge device",), "charges bit lines before they are read"),
+    Term("bit-line load", (), "loads that hold bit lines up"),
+    Term("write driver", (), "pulls a bit line down to write"),
+    Term("tri-state bus", ("three-state bus", "bus"), "a net that several stages drive in turn"),
+    Term("bus with keeper", (), "a bus whose level a weak loop keeps"),
+    Term("ring oscillator", (), "an odd number of inverting stages in a ring"),
+    Term("RC oscillator", (), "stages that a resistor and a capacitor pace"),
+    Term("crystal oscillator", (), "an inverter with a resistor across, for a crystal"),
+    Term("two-phase clock generator", ("non-overlapping clock generator", "clock generator"),
+         "two crossed gates: two phases that are never on together"),
+    Term("power-on reset", (), "a pulse while the supply comes up"),
+    Term("edge pulse generator", ("one-shot",), "a pulse at an edge, as long as some inverters take"),
+    Term("inverters in a row", ("inverter chain", "inverters"), "inverters that follow one another"),
+    Term("push-pull pair", ("push-pull stage",), "two single switches that drive a net both ways in turn"),
+    Term("C-element", ("muller c-element", "c element"), "takes the level that all its inputs have"),
+    Term("arbiter", ("mutual exclusion element",), "grants one of two requests"),
+    Term("bootstrap driver", ("bootstrapped driver",), "a stage whose output lifts the gate of its load"),
+    Term("tri-state pad", ("three-state pad",), "a pad that can be let go"),
+    Term("bidirectional pad", ("i/o pad",), "a pad that is driven and read"),
+    Term("open-drain pad", (), "a pad that is pulled one way only"),
+    Term("input pad", (), "a pad that is read"),
+    Term("output pad", (), "a pad that is driven"),
     # parts of structures
     Term("pull-up", ("pull up", "load"), "what raises an output"),
     Term("pull-down", ("pull down", "driver"), "what lowers an output"),
@@ -278,12 +330,15 @@ def family(name: str) -> str:
         return name
     if match := re.fullmatch(r"([A-Z]+)[0-9]+", name):
         return match[1]
+    if match := re.fullmatch(r"[0-9]+(?:-bit| × [0-9]+|) (\D.*)", name):
+        name = match[1]
     return re.sub(r"^[0-9]+(:1|-to-[0-9]+) ", "", name)
 
 
 def term(name: str) -> Term:
     """Return the term that a canonical name belongs to; raises KeyError for a name that is not canonical."""
-    return _BY_NAME[family(name).lower()]
+    own = family(name)
+    return _BY_NAME.get(own.lower()) or _BY_NAME[(canonical(own) or own).lower()]
 
 
 def confusion(right: str, given: str) -> str | None:

@@ -63,6 +63,16 @@ class View:
     one_kind: Kind | None = None
     place: dict[str, int] = field(default_factory=dict)
     order: dict[str, int] = field(default_factory=dict)
+    _touching: dict[str, list[str]] = field(default_factory=dict)
+
+    @property
+    def touching(self) -> dict[str, list[str]]:
+        """The names of the transistors at each net, bodies aside."""
+        if not self._touching:
+            for t in self.netlist.transistors:
+                for net in {t.gate, t.source, t.drain}:
+                    self._touching.setdefault(net, []).append(t.name)
+        return self._touching
 
     @property
     def netlist(self) -> Netlist:
@@ -132,8 +142,8 @@ class View:
         return None
 
 
-def look(netlist: Netlist, supplies: Supplies) -> View:
-    """Build the view of a netlist."""
+def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = None) -> View:
+    """Build the view of a netlist; `place` orders its nets, as they stand in it where none is given."""
     prepared = prepare(netlist, supplies)
     stages, passes = split(prepared)
     kinds = {s.kind for s in prepared.switches}
@@ -153,7 +163,7 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
         _trace(gates, roots)
     links = _links(passes, roots)
     view = View(prepared, stages, gates, links, roots, assumed, one_kind=one_kind)
-    view.place = {net: i for i, net in enumerate(netlist.nets)}
+    view.place = place or {net: i for i, net in enumerate(netlist.nets)}
     view.order = {t.name: i for i, t in enumerate(netlist.transistors)}
     for net, stage in stages.items():
         if found := tristates(stage, gates[net], roots):
@@ -171,20 +181,25 @@ def look(netlist: Netlist, supplies: Supplies) -> View:
 
 def _trace(gates: dict[str, Gate], roots: dict[str, Literal]) -> None:
     """Follow inverters from each net to where the signal comes from; loops end at themselves."""
+    source = {net: found for net, gate in gates.items() if (found := gate.inverter_of) is not None}
+    traced: dict[str, Literal | None] = {}  # None: the net's way back ends in a loop
     for net in gates:
-        chain = []
+        chain: list[str] = []
         here = net
-        seen = set()
-        while here not in seen and (gate := gates.get(here)) is not None and (source := gate.inverter_of) is not None:
+        seen: set[str] = set()
+        while here not in seen and here not in traced and here in source:
             seen.add(here)
             chain.append(here)
-            here = source
-        if here in seen or not chain:
+            here = source[here]
+        if here in seen or traced.get(here, (here, True)) is None:
+            traced.update(dict.fromkeys(chain))
             continue
-        top, straight = roots.get(here, (here, True))
+        if not chain:
+            continue
+        top, straight = traced.get(here) or roots.get(here, (here, True))
         for item in reversed(chain):
             straight = not straight
-            roots[item] = (top, straight)
+            traced[item] = roots[item] = (top, straight)
 
 
 def _assume(
@@ -274,28 +289,47 @@ def _direct(view: View) -> None:
             link.source = a if weight[a] > weight[b] else b if weight[b] > weight[a] else ""
         else:
             undecided.append(link)
-    reached = {link.sink for link in view.links if link.source}
-    changed = True
-    while changed:
-        changed = False
+    reached = dict.fromkeys((link.sink for link in view.links if link.source), 1)
+    _onward(undecided, reached, weight, ports)
+    for link in list(undecided):  # then from inputs, which lead to one switch or are read as well
+        a, b = sorted(link.ends, key=lambda n: -weight[n])
+        if weight[a] >= INPUT > weight[b] and a not in reached:
+            link.source = a
+            reached[b] = 1
+            undecided.remove(link)
+    _onward(undecided, reached, weight, ports)
+    for link in undecided:
+        a, b = link.ends
+        left, right = (weight[n] - (n in reached) for n in (a, b))
+        if left == right and a in reached and b in reached:
+            left, right = reached[b], reached[a]  # from the one that fewer switches lie before
+        link.source = a if left > right else b if right > left else ""
+    onward = {link.source for link in undecided if link.source}
+    for link in undecided:  # a port beside a net that leads on leads in
+        inside = [n for n in link.ends if n not in ports and n in onward]
+        if not link.source and len(inside) == 1 and link.other(inside[0]) in ports:
+            link.source = link.other(inside[0])
+
+
+def _onward(undecided: list[Link], reached: dict[str, int], weight: dict[str, int], ports: set[str]) -> None:
+    """Follow links, nearest first, from what is driven through another link to what is not."""
+    level = 0
+    while any(count >= level for count in reached.values()):
+        level += 1
         for link in list(undecided):
             a, b = link.ends
             if (a in reached) == (b in reached):
                 continue
             here, there = (a, b) if a in reached else (b, a)
-            if there in ports and weight[there] > 0:
+            if reached[here] > level or (there in ports and weight[there] > 0):
                 continue
             link.source = here
-            reached.add(there)
+            reached[there] = reached[here] + 1
             undecided.remove(link)
-            changed = True
-    for link in undecided:
-        a, b = link.ends
-        left, right = (weight[n] - (n in reached) for n in (a, b))
-        link.source = a if left > right else b if right > left else ""
 
 
 STEADY = 9
+INPUT = 2
 
 
 def _weight(view: View, net: str, ports: set[str]) -> int:
@@ -309,4 +343,6 @@ def _weight(view: View, net: str, ports: set[str]) -> int:
         return -1 if read else 0
     if read:
         return 3
-    return 2 if len(view.links_at[net]) == 1 else 0
+    beyond = [view.links[k].other(net) for k in view.links_at[net]]
+    leads_in = all(n in view.readers and n not in ports and n not in view.gates for n in beyond)
+    return INPUT if len(beyond) == 1 or leads_in else 0

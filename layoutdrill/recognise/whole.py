@@ -1,12 +1,17 @@
 """Recognise a netlist: structures from the inside out, then the netlist as one thing, then its ports by role."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.arrays import gather
+from layoutdrill.recognise.bit_lines import find_c_elements, find_columns, find_dynamic_cells
+from layoutdrill.recognise.blocks import join_blocks
+from layoutdrill.recognise.canonical import ordered
 from layoutdrill.recognise.crossed import find_set_reset
 from layoutdrill.recognise.functions import Named, name_function, name_pair, words
+from layoutdrill.recognise.heading import heading
 from layoutdrill.recognise.logic import find_logic
 from layoutdrill.recognise.loops import find_latches, find_ram_cells
 from layoutdrill.recognise.model import Port, Recognition, Structure
@@ -16,6 +21,7 @@ from layoutdrill.recognise.sequential import name_loop, name_sequential
 from layoutdrill.recognise.stores import build_stores
 from layoutdrill.recognise.switching import (
     absorb_controls,
+    find_buses,
     find_level_shifters,
     find_precharged,
     find_restorers,
@@ -45,28 +51,54 @@ def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
 
     The supplies are those given, else found by label, else inferred. Parts that fit nothing known are listed so.
     """
+    return seen(netlist, supplies)[1]
+
+
+def seen(netlist: Netlist, supplies: SuppliesLike = None) -> tuple[View, Recognition]:
+    """Return the gates and switches that a netlist was seen as, with what was recognised in it."""
     found = find_supplies(netlist, supplies)
-    view = look(netlist, found)
+    canonical = ordered(netlist, found)
+    view = look(canonical.netlist, found, canonical.place)
     work = Work.start(view)
     find_schmitts(work)
     find_restorers(work)
     find_super_buffers(work)
     find_level_shifters(work)
+    find_ram_cells(work)
+    find_columns(work)
+    find_dynamic_cells(work)
+    find_c_elements(work)
     find_precharged(work)
     find_trees(work)
-    find_ram_cells(work)
     build_stores(work, find_latches(work))
     find_set_reset(work)
     find_switched_inverters(work)
     find_tristate_buffers(work)
     find_split_drivers(work)
+    find_buses(work)
     absorb_controls(work)
     find_logic(work)
     _rest(work)
     absorb_controls(work)
-    built = _sorted(netlist, (b.structure for i, b in enumerate(work.built) if _alive(work, i)))
-    structures = _sorted(netlist, gather(view, built))
-    return _conclude(view, structures)
+    built = _sorted(view.netlist, (b.structure for i, b in enumerate(work.built) if _alive(work, i)))
+    return view, _as_written(_conclude(view, _sorted(view.netlist, gather(view, built))), netlist)
+
+
+def _as_written(recognition: Recognition, netlist: Netlist) -> Recognition:
+    """Return what was found with the transistors in the order in which the netlist has them."""
+    order = {t.name: i for i, t in enumerate(netlist.transistors)}
+
+    def turned(s: Structure) -> Structure:
+        names = tuple(sorted(s.transistors, key=order.__getitem__))
+        return replace(s, transistors=names, parts=tuple(turned(p) for p in s.parts))
+
+    structures = _in_order(order, (turned(s) for s in recognition.structures))
+    leftover = tuple(sorted(recognition.leftover, key=order.__getitem__))
+    return replace(recognition, netlist=netlist, structures=structures, leftover=leftover)
+
+
+def _in_order(order: dict[str, int], structures: Iterable[Structure]) -> tuple[Structure, ...]:
+    return tuple(sorted(structures, key=lambda s: order[s.transistors[0]] if s.transistors else -1))
 
 
 def _alive(work: Work, number: int) -> bool:
@@ -78,8 +110,7 @@ def _alive(work: Work, number: int) -> bool:
 
 
 def _sorted(netlist: Netlist, structures: Iterable[Structure]) -> tuple[Structure, ...]:
-    order = {t.name: i for i, t in enumerate(netlist.transistors)}
-    return tuple(sorted(structures, key=lambda s: order[s.transistors[0]]))
+    return _in_order({t.name: i for i, t in enumerate(netlist.transistors)}, structures)
 
 
 def _rest(work: Work) -> None:
@@ -91,7 +122,7 @@ def _rest(work: Work) -> None:
         structure = view.link_structure(link)
         work.build(structure.term, set(), {k}, list(structure.ports), structure.function)
     absorb_controls(work)
-    for net in sorted(work.free_gates, key=view.steady):
+    for net in sorted(work.free_gates, key=lambda n: (view.steady(n), view.place[n])):
         if net in work.free_gates:
             structure = view.gate_structure(view.gates[net])
             built = work.build(structure.term, {net}, set(), list(structure.ports), structure.function, structure.notes)
@@ -109,6 +140,7 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         extra.append(Structure("capacitor", (name,), plates, (), "both ends of the channel on one net"))
     guards = protections(view)
     structures = (*ties(view), *guards, *_sorted(netlist, (*structures, *extra)))
+    joined = join_blocks(view, structures)
     covered |= {name for s in (*extra, *guards) for name in s.transistors}
     idle = [name for name in prepared.idle if name not in covered]
     leftover = tuple(t.name for t in netlist.transistors if t.name not in covered and t.name not in prepared.idle)
@@ -122,6 +154,13 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     aside = {id(s) for s in (*guards, *held)}
     rest = tuple(s for s in structures if id(s) not in aside)
     term, also, more, ports = _name(view, rest or structures, ports)
+    whole = tuple(s for s in joined if id(s) not in aside) or joined
+    if term == UNKNOWN or " × " in term:
+        other_term, other_also, other_more, _ = _name(view, whole, ports)
+        if other_term != UNKNOWN:
+            term, also, more = other_term, (*also, *other_also), other_more
+    if len(whole) == 1 and whole[0].term not in (term, *also) and not whole[0].term.endswith(" pad"):
+        also = (*also, whole[0].term)
     notes += more
     if guards and rest:
         also = (*also, "input protection")
@@ -133,7 +172,17 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     if unknown or leftover:
         odd = [name for s in unknown for name in s.transistors] + list(leftover)
         notes.append(f"fits nothing known: {', '.join(odd)}")
-    return Recognition(netlist, prepared.supplies, term, also, structures, ports, leftover, tuple(notes))
+    told = _told(term, whole)
+    return Recognition(netlist, prepared.supplies, term, also, joined, ports, leftover, tuple(notes), told)
+
+
+def _told(term: str, structures: tuple[Structure, ...]) -> str:
+    """Return what heads the reading: the name of the whole, with its size, or what it is made of."""
+    by_parts = heading(structures)
+    if len(structures) == 1 and structures[0].term not in (UNKNOWN, "complex gate"):
+        return by_parts
+    plain = term == UNKNOWN or " × " in term or term in ("inverter", "buffer", *_STORES, *_KEEPING)
+    return by_parts if plain and by_parts != UNKNOWN and structures else term
 
 
 _PRECEDENCE = (
@@ -191,7 +240,7 @@ def _name(
     if len(structures) == 1:
         only = structures[0]
         better = _by_function(view, structures, ports)
-        if better is not None and better[0] != only.term and only.term in ("complex gate", UNKNOWN):
+        if better is not None and better[0] != only.term and only.term in ("complex gate", "tri-state bus", UNKNOWN):
             return better
         also = (*only.also, *(better[1] if better is not None and better[0] == only.term else ()))
         return only.term, also, [], ports

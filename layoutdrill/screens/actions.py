@@ -108,6 +108,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("pick_down", ("down",), "pick", "Move the cursor down the list", LISTS),
     Action("read", ("enter",), "read", "Read the file and say what it is", ("explain",), 1, typing=True),
     Action("path", ("t",), "file", "Type the path of another file", ("explain",), 2),
+    Action("parts", ("u",), "parts", "Go to the outline of its parts, and back to the picture", ("explain",), 4),
     Action("process", ("p",), "process", "Say in which process a layout is drawn", ("explain",), 3),
     Action(
         "scroll_up",

@@ -17,9 +17,11 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.process import load_process, process_names
 from layoutdrill.reading.explain import LAYOUT_FILES, explain_file
+from layoutdrill.reading.explanation import Explanation
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.error_panel import told
+from layoutdrill.screens.outline_tree import OutlineTree
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
@@ -37,6 +39,8 @@ class Explained:
     path: Path
     words: str
     subject: Subject | None
+    explanation: Explanation
+    rails: tuple[str, str]
 
 
 class ExplainScreen(PicturePage):
@@ -45,7 +49,8 @@ class ExplainScreen(PicturePage):
     name_of: ClassVar[str] = "explain"
     about: ClassVar[str] = (
         "Give the path of a netlist (SPICE) or a layout (GDSII). It is told what the circuit is, of what structures, "
-        "and where something looks wrong; a layout is shown too, its transistors numbered. Nothing leaves this machine."
+        "and where something looks wrong, with an outline to walk through; a layout is shown too, its transistors "
+        "numbered. Nothing leaves this machine."
     )
     BINDINGS = bindings_for("explain")
 
@@ -77,13 +82,19 @@ class ExplainScreen(PicturePage):
         with Container(id="bench"):
             yield PictureView(id="picture")
             with VerticalScroll(id="words", can_focus=False):
+                yield OutlineTree("", id="outline")
                 yield Static(id="said")
 
     def on_mount(self) -> None:
         self.picture.display = False
+        self.outline.display = False
         self._head()
         self.query_one("#said", Static).update(Content(self.about))
         self.query_one("#path", Input).focus()
+
+    @property
+    def outline(self) -> OutlineTree:
+        return self.query_one(OutlineTree)
 
     def _head(self) -> None:
         name = self.tried or "a file of your own"
@@ -117,20 +128,28 @@ class ExplainScreen(PicturePage):
 
     def on_explain_screen_file_read(self, message: FileRead) -> None:
         self.reading, self.found = False, message.found
-        self.query_one("#said", Static).update(Content(message.found.words))
+        found = message.found
+        self.query_one("#said", Static).update(Content(found.words))
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
+        self.outline.show_reading(found.explanation, found.rails, found.words)
+        self.outline.display = True
         self.picture.display = message.found.subject is not None
         self.set_class(message.found.subject is None, "-alone")
         self.picture.show(message.found.subject)
         self._head()
-        self.set_focus(self.picture if message.found.subject else None)
+        self.set_focus(self.outline)
         self.retell()
+
+    def on_tree_node_highlighted(self, event: OutlineTree.NodeHighlighted[str]) -> None:
+        """Say what the cursor is on."""
+        if event.node.data is not None:
+            self.query_one("#said", Static).update(Content(event.node.data))
 
     def on_explain_screen_reading_failed(self, message: ReadingFailed) -> None:
         """Say it in place of the words: path and process stay, and the keys that mend it work at once."""
         self.reading, self.found = False, None
         self.picture.show(None)
-        self.picture.display = False
+        self.picture.display = self.outline.display = False
         self.add_class("-alone")
         keys = "t goes to the path, p chooses the process, Enter reads again."
         self.query_one("#said", Static).update(told(message.error, keys))
@@ -145,6 +164,8 @@ class ExplainScreen(PicturePage):
         names = {*EVERYWHERE, "path", "process"}
         if self.is_mounted and self.query_one("#path", Input).value.strip():
             names.add("read")
+        if self.found is not None:
+            names.add("parts")
         if self.typing:
             names.add("stop_typing")
         return (
@@ -152,7 +173,12 @@ class ExplainScreen(PicturePage):
         )
 
     def act_stop_typing(self) -> None:
-        self.set_focus(self.picture if self.found and self.found.subject else None)
+        self.set_focus(self.outline if self.found else None)
+
+    def act_parts(self) -> None:
+        """Go to and fro between the outline and the picture."""
+        picture = self.found is not None and self.found.subject is not None and self.focused is self.outline
+        self.set_focus(self.picture if picture else self.outline)
 
     def act_path(self) -> None:
         self.query_one("#path", Input).focus()
@@ -175,14 +201,15 @@ def explained(path: Path, process: str | None, cell: str | None, look: str) -> E
     if process is None and path.suffix.lower() in LAYOUT_FILES:
         raise LayoutdrillError("a layout is read in a process", where=Where(str(path)), todo="press p and choose it")
     found = explain_file(path, process=process, cell=cell)
-    drawing = schematic(found.netlist, _rails(found.netlist, found.recognition.supplies))
+    rails = _rails(found.netlist, found.recognition.supplies)
+    drawing = schematic(found.netlist, rails)
     words = f"{found.text().rstrip()}\n\n{drawing}"
     if found.layout is None or found.process is None or found.extraction is None:
-        return Explained(path, words, None)
+        return Explained(path, words, None, found, rails)
     overlay = devices_overlay(found.extraction)
     shown = look_for_process(look, found.process)
     face = DrawnFace(found.layout, found.process, found.extraction)
-    return Explained(path, words, Subject(face, look=shown, overlay=overlay))
+    return Explained(path, words, Subject(face, look=shown, overlay=overlay), found, rails)
 
 
 def _rails(netlist: Netlist, supplies: Supplies) -> tuple[str, str]:

@@ -318,17 +318,18 @@ def truth(expression: Expression, order: Iterable[str]) -> int:
     if len(names) > MOST_NAMES:
         raise LayoutdrillError(f"{len(names)} variables are too many for a truth table", todo=f"at most {MOST_NAMES}")
     columns = {name: column_of(place, len(names)) for place, name in enumerate(names)}
-    return _truth(expression, columns, (1 << (1 << len(names))) - 1)
+    return evaluated(expression, columns, (1 << (1 << len(names))) - 1)
 
 
-def _truth(e: Expression, columns: Mapping[str, int], full: int) -> int:
+def evaluated(e: Expression, columns: Mapping[str, int], full: int) -> int:
+    """Return the truth table of an expression whose variables have the tables `columns`; `full` has every bit set."""
     if isinstance(e, Const):
         return full if e.value else 0
     if isinstance(e, Var):
         return columns[e.name]
     if isinstance(e, Not):
-        return full ^ _truth(e.term, columns, full)
-    parts = [_truth(term, columns, full) for term in e.terms]
+        return full ^ evaluated(e.term, columns, full)
+    parts = [evaluated(term, columns, full) for term in e.terms]
     result = parts[0]
     for part in parts[1:]:
         result = result & part if isinstance(e, And) else result | part if isinstance(e, Or) else result ^ part

@@ -304,7 +304,7 @@ def test_output_driver_and_input_protection():
     guarded = circuit("pad y VDD VSS", "n VSS pad VSS", "p VDD pad VDD", *inverter("pad", "y"))
     found = recognise(guarded)
     assert found.names == ("inverter", "input protection")
-    assert [s.term for s in found.structures] == ["input protection", "inverter"]
+    assert [s.term for s in found.structures[0].parts] == ["input protection", "inverter"]
     alone = recognise(circuit("pad VDD VSS", "n VSS pad VSS", "p VDD pad VDD"))
     assert alone.term == "input protection"
 

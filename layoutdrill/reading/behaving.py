@@ -1,0 +1,267 @@
+"""
+Find out what a netlist does, within a bound of work: equations an output at a time, tables, what its stores take.
+
+Every equation of logic is held against the simulator on some rows before it is told; what a store takes, on a run of
+changes. What does not agree, or would take too long, is told as not worked out.
+"""
+
+from random import Random
+from time import process_time
+
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.netlist.roles import Role
+from layoutdrill.reading.apart import MOST_TOLD, Told, store_words, stores_apart
+from layoutdrill.reading.running import holds
+from layoutdrill.recognise.cones import Cones
+from layoutdrill.recognise.model import Recognition
+from layoutdrill.recognise.view import View
+from layoutdrill.simulate.drops import drops
+from layoutdrill.simulate.expression import text, truth, variables
+from layoutdrill.simulate.levels import Level
+from layoutdrill.simulate.minimal import minimal
+from layoutdrill.simulate.settle import settle
+from layoutdrill.simulate.states import Behaviour, Memory, behaviour, edge_test, input_rows
+from layoutdrill.simulate.table import MOST_INPUTS as MOST_TABLE
+from layoutdrill.simulate.table import Row, Table, table
+from layoutdrill.value import mutable, value
+
+MOST_INPUTS = 8
+SECONDS = 1.2
+"""So long is worked on what a netlist does, unless more is asked for; the rest of two seconds is for reading it."""
+ROWS_TRIED = 12
+LONGEST = 72
+"""An equation of more characters is told over the nets between."""
+MOST_EQUATIONS = 40
+LARGEST = 400
+"""Netlists of more transistors are not simulated as a whole."""
+WORK = 40_000
+"""Rows of inputs times transistors that fit into the time."""
+_STORES = ("register bit", "latch", "dynamic latch", "shift-register bit")
+_STATEFUL = ("cross-coupled inverters", "static RAM cell", "dynamic RAM cell", "SR latch", "marker", "C-element",
+             "ring oscillator", "RC oscillator", "crystal oscillator", "arbiter")  # fmt: skip
+
+
+@mutable
+class Allowance:
+    """The time that is left, and what was not worked out for want of it."""
+
+    until: float
+    undone: list[str]
+
+    @classmethod
+    def of(cls, seconds: float | None) -> "Allowance":
+        return cls(process_time() + seconds if seconds is not None else float("inf"), [])
+
+    @property
+    def spent(self) -> bool:
+        return process_time() > self.until
+
+    def fits(self, work: int) -> bool:
+        """Tell whether so much work (rows times transistors) can still be begun."""
+        return self.until == float("inf") or (work <= WORK and not self.spent)
+
+
+@value
+class Doings:
+    """What a netlist does; see `Explanation` for the fields."""
+
+    functions: tuple[str, ...] = ()
+    behaviour: Behaviour | None = None
+    stores: tuple[Told, ...] = ()
+    table: Table | None = None
+    poor: tuple[str, ...] = ()
+    apart: int | None = None
+    remarks: tuple[str, ...] = ()
+    undone: tuple[str, ...] = ()
+
+
+def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS) -> Doings:
+    """Return what a netlist does, as far as the time goes; None for as long as it takes."""
+    netlist = recognition.netlist
+    allowed = Allowance.of(seconds)
+    inputs = [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
+    outputs = list(recognition.nets(Role.OUTPUT))
+    tied = {p.net: p.complement_of for p in recognition.ports if p.net in inputs and p.complement_of in inputs}
+    if not outputs or not netlist.transistors:
+        return Doings()
+    apart = stores_apart(recognition, lambda: allowed.spent)
+    if apart is not None:
+        functions = equations(view, recognition, allowed)
+        rest = f"; {apart.more} more were not" if apart.more else ""
+        remarks = (f"the stores were simulated one by one{rest}",)
+        if apart.more and allowed.spent and len(apart.stores) < MOST_TOLD:
+            allowed.undone.append(f"what {apart.more} of the stores take")
+        return Doings(
+            functions, apart.behaviour, apart.stores, apart=apart.more, remarks=remarks, undone=tuple(allowed.undone)
+        )
+    free = len(inputs) - len(tied)
+    rows = 1 << min(free, 9)
+    stateful = sum(s.term in _STATEFUL for s in recognition.all()) > 1
+    if free > MOST_INPUTS or stateful or not allowed.fits(rows * len(netlist.transistors)):
+        functions = equations(view, recognition, allowed)
+        told = {f.split(" = ")[0].split(" ")[0] for f in functions}
+        missing = [o for o in outputs if o not in told]
+        if missing:
+            why = "a table would take too long" if free <= MOST_INPUTS else f"{free} inputs"
+            listed = ", ".join(missing[:6]) + (f" and {len(missing) - 6} more" if len(missing) > 6 else "")
+            allowed.undone.append(f"what {listed} do as a whole ({why})")
+        return Doings(functions, undone=tuple(allowed.undone))
+    return _whole(recognition, inputs, outputs, tied, allowed)
+
+
+def _whole(
+    recognition: Recognition, inputs: list[str], outputs: list[str], tied: dict[str, str],
+    allowed: Allowance,
+) -> Doings:  # fmt: skip
+    netlist, supplies = recognition.netlist, recognition.supplies
+    behaved = behaviour(netlist, inputs, outputs, supplies, tied)
+    if behaved.memory is Memory.STATEFUL:
+        if allowed.spent:
+            return Doings(behaviour=behaved, undone=("what its stores take",))
+        found = edge_test(netlist, inputs, outputs, supplies, tied)
+        stores: list[Told] = []
+        for store in found:
+            words = store_words(netlist, inputs, store, supplies, tied)
+            agrees = holds(netlist, inputs, (store, *words), tied, supplies)
+            stores.append((store, *words) if agrees else (store, "", ""))
+        return Doings(behaviour=behaved, stores=tuple(stores), undone=tuple(allowed.undone))
+    seen = _table(netlist, inputs, outputs, recognition, tied)
+    functions = tuple(equation for output in outputs if (equation := _equation(seen, output)))
+    poor = _poor(netlist, inputs, outputs, recognition, tied)
+    return Doings(functions, behaved, table=seen, poor=poor)
+
+
+def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple[str, ...]:
+    """
+    Return equations of the outputs, and of what stores take, each over the nets that its cone ends at.
+
+    A long one is told step by step over the nets between, each of which is told once. Those over inputs alone are
+    tried on the simulator first; one that does not agree is left out.
+    """
+    cones = Cones(view)
+    ports = set(recognition.netlist.ports)
+    wanted = [p.net for p in recognition.ports if p.role is Role.OUTPUT]
+    stores = [s for s in recognition.all() if s.term in _STORES]
+    wanted += [n for s in stores for n in s.nets(Role.DATA) if n not in ports]
+    lines: dict[str, str] = {}
+    for net in dict.fromkeys(wanted):
+        if len(lines) >= MOST_EQUATIONS:
+            allowed.undone.append(f"equations past the first {MOST_EQUATIONS}")
+            break
+        if allowed.spent:
+            allowed.undone.append(f"the equation of {net} and of those after it")
+            break
+        root, straight = view.root(net)
+        if cones.form(root) is None:
+            if root != net and not any(n in view.prepared.supplies.nets for n in (root,)):
+                lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")
+            continue
+        leaves = sorted(cones.leaves(net), key=view.place.__getitem__)
+        if len(leaves) <= MOST_INPUTS:
+            short = text(minimal(cones.table(net, leaves), leaves))
+            if len(short) <= LONGEST:
+                if _agrees(recognition, net, leaves, cones, ports):
+                    lines.setdefault(net, f"{net} = {short}")
+                continue
+        if len(leaves) <= MOST_TABLE and not _agrees(recognition, net, leaves, cones, ports):
+            continue
+        _stepwise(view, cones, net, lines)
+    return tuple(lines.values())
+
+
+def _stepwise(view: View, cones: Cones, net: str, lines: dict[str, str]) -> None:
+    """Tell a net step by step over the nets between, from the inputs on."""
+    root, straight = view.root(net)
+    order: list[str] = []
+    front = [root]
+    seen = set(front)
+    for here in front:
+        form = cones.form(here)
+        if form is None:
+            continue
+        order.append(here)
+        for n in variables(form):
+            if n not in seen:
+                seen.add(n)
+                front.append(n)
+    for here in reversed(order):
+        form = cones.form(here)
+        if form is None or here in lines:
+            continue
+        names = variables(form)
+        if len(names) <= MOST_INPUTS:
+            form = minimal(truth(form, names), names)
+        if len(lines) < MOST_EQUATIONS:
+            lines[here] = f"{here} = {text(form)}"
+    if net != root:
+        lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")
+
+
+def _agrees(recognition: Recognition, net: str, leaves: list[str], cones: Cones, ports: set[str]) -> bool:
+    """Tell whether the simulator, on some rows, gives what a net's cone says; where inputs alone decide."""
+    netlist = recognition.netlist
+    inputs = [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
+    if (
+        any(n not in ports for n in leaves)
+        or any(n not in inputs for n in leaves)
+        or len(netlist.transistors) > LARGEST
+    ):
+        return True
+    rows = list(input_rows(leaves, None, ROWS_TRIED))
+    ones = cones.table(net, leaves)
+    rng = Random(len(leaves))  # noqa: S311 - a sample, no secret
+    for row in rows:
+        given = {n: row.get(n, rng.randint(0, 1)) for n in inputs}
+        level = settle(netlist, given, recognition.supplies).level(net)
+        at = int("".join(str(row[n]) for n in leaves), 2)
+        if level.known and (level is Level.HIGH) != bool(ones >> at & 1):
+            return False
+    return True
+
+
+def _table(
+    netlist: Netlist, inputs: list[str], outputs: list[str], recognition: Recognition, tied: dict[str, str]
+) -> Table:
+    """Return the table over the inputs that are free; complements move with what they are the complement of."""
+    whole = table(netlist, inputs, outputs, recognition.supplies)
+    if not tied:
+        return whole
+    keep = [i for i in inputs if i not in tied]
+    at = {net: i for i, net in enumerate(inputs)}
+    rows = [r for r in whole.rows if all(r.inputs[at[b]] != r.inputs[at[a]] for b, a in tied.items())]
+    short = sorted((Row(tuple(r.inputs[at[i]] for i in keep), r.outputs) for r in rows), key=lambda r: r.inputs)
+    return Table(tuple(keep), tuple(outputs), tuple(short))
+
+
+def _equation(seen: Table, output: str) -> str:
+    levels = seen.column(output)
+    ones = sum(1 << r for r, level in enumerate(levels) if level is Level.HIGH)
+    free = sum(1 << r for r, level in enumerate(levels) if not level.known)
+    floating = sum(1 << r for r, level in enumerate(levels) if level is Level.FLOATING)
+    if all(not level.known for level in levels):
+        return ""
+    form = f"{output} = {text(minimal(ones, seen.inputs, free))}"
+    full = (1 << len(levels)) - 1
+    if floating:
+        form += f" while {text(minimal(full & ~floating, seen.inputs))}, else floating"
+    fights = [level for level in levels if level in (Level.FIGHT, Level.UNKNOWN)]
+    if fights:
+        form += f" ({len(fights)} of {len(levels)} rows are not definite)"
+    return form
+
+
+def _poor(
+    netlist: Netlist, inputs: list[str], outputs: list[str], recognition: Recognition, tied: dict[str, str]
+) -> tuple[str, ...]:
+    """Say which outputs stop short of their rail, and for which level."""
+    worst: dict[tuple[str, Level], int] = {}
+    for row in input_rows(inputs, tied, 64):
+        state = settle(netlist, row, recognition.supplies)
+        for net, lost in drops(state).items():
+            if net in outputs:
+                key = (net, state.level(net))
+                worst[key] = max(worst.get(key, 0), lost)
+    return tuple(
+        f"{net} stays {lost} threshold{'s' if lost > 1 else ''} short of a full {level}"
+        for (net, level), lost in sorted(worst.items())
+    )

@@ -1,0 +1,157 @@
+"""Slips that show against likes: a line of a decoder, a transistor written twice, the one of another kind."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
+from itertools import product
+
+from layoutdrill.netlist.model import Kind
+from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.recognise.decoders import MOST_LINES, weigh
+from layoutdrill.recognise.functions import decoder_address
+from layoutdrill.recognise.view import View
+from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, truth, variables
+
+FEW = 0.04
+"""A kind of which there are so few among the transistors is the exception."""
+
+
+def alike_slips(scene: Scene) -> Iterator[Slip]:
+    """Yield the slips that show against likes."""
+    yield from _addresses(scene)
+    if not scene.drawn:
+        yield from _twice(scene)
+
+
+def _told(names: Sequence[str], code: Sequence[int]) -> str:
+    return " ".join(f"{net}={value}" for net, value in weigh(names, code))
+
+
+def _lines(view: View) -> dict[tuple[str, ...], dict[str, Expression]]:
+    """Return gates that are products of the same lines, by the lines: the function of each over its roots."""
+    found: dict[tuple[str, ...], dict[str, Expression]] = defaultdict(dict)
+    for net, gate in view.gates.items():
+        if gate.kind in ("static", "ratioed", "precharged") and 2 <= len(gate.inputs) <= MOST_LINES:
+            form = view.rooted(gate.form)
+            core = form.term if isinstance(form, Not) else form
+            if isinstance(core, (And, Or)) and all(not isinstance(t, (And, Or)) for t in core.terms):
+                read = tuple(sorted(variables(form), key=view.place.__getitem__))
+                found[(gate.term, *read)][net] = form
+    return found
+
+
+def _addresses(scene: Scene) -> Iterator[Slip]:
+    """Yield lines of a decoder that share an address, or answer several or none."""
+    view = scene.view
+    lines = _lines(view)
+    for (term, *names), forms in lines.items():
+        if len(forms) < 3:
+            continue
+        codes: dict[tuple[int, ...], list[str]] = defaultdict(list)
+        for net, form in forms.items():
+            code = decoder_address(form, tuple(names))
+            if code is not None:
+                codes[code].append(net)
+        if len(codes) < 3 or len(codes) < 0.6 * len(forms):
+            continue
+        whole = [c for c in product((0, 1), repeat=len(names)) if c not in codes]
+        if _is_decoder(names, codes):
+            yield from _shared_codes(view, names, codes, whole)
+            yield from _short_lines(view, term, names, codes)
+
+
+def _is_decoder(names: Sequence[str], codes: dict[tuple[int, ...], list[str]]) -> bool:
+    """Tell whether products make a decoder: more than half of the addresses, or every line of several used each way."""
+    size = 1 << len(names)
+    if 2 * len(codes) > size:
+        return True
+    return len(codes) >= 4 and all(len({code[i] for code in codes}) == 2 for i in range(len(names))) and size <= 16
+
+
+def _shared_codes(
+    view: View, names: Sequence[str], codes: dict[tuple[int, ...], list[str]], missing: list[tuple[int, ...]]
+) -> Iterator[Slip]:
+    for code, nets in codes.items():
+        if len(nets) < 2 or sum(len(n) > 1 for n in codes.values()) > 2:
+            continue
+        told = f"{' and '.join(nets)} both answer {_told(names, code)}"
+        gaps = [_told(names, c) for c in missing if sum(a != b for a, b in zip(c, code, strict=True)) == 1]
+        if gaps:
+            told += f", and nothing answers {' or '.join(gaps)}"
+        members = [i for net in nets for i in view.gates[net].members]
+        repair = f"one transistor of {' or '.join(nets)} is on the wrong address line"
+        yield Slip("same address", told, view.names(members), tuple(nets), repair)
+
+
+def _short_lines(
+    view: View,
+    term: str,
+    names: Sequence[str],
+    codes: dict[tuple[int, ...], list[str]],
+) -> Iterator[Slip]:
+    """Yield products that lack one of a decoder's lines, or read one both ways."""
+    for net, gate in view.gates.items():
+        if gate.kind not in ("static", "ratioed", "precharged") or gate.term[:3] != term[:3]:
+            continue
+        form = view.rooted(gate.form)
+        read = {view.root(i)[0] for i in gate.inputs}
+        if len(gate.inputs) == len(names) and read < set(names):
+            text = f"{net} reads {', '.join(gate.inputs)}: a line and its complement, so it answers no address"
+            yield Slip("no address", text, view.names(gate.members), (net,), "one of its gates is on the wrong line")
+        elif len(read) == len(names) - 1 and read < set(names) and len(names) > 2:
+            (lacks,) = set(names) - read
+            shared = [c for c in codes if _agrees(form, names, c)]
+            if shared and len(shared) < 2 and len(codes) + 1 >= 1 << len(names) - 1:
+                text = f"{net} does not read {lacks}, as {sum(map(len, codes.values()))} lines like it do"
+                yield Slip(
+                    "no address", text, view.names(gate.members), (net,), f"look for a transistor gated by {lacks}"
+                )
+
+
+def _agrees(form: Expression, names: Sequence[str], code: Sequence[int]) -> bool:
+    """Tell whether a product that lacks a line answers this address as well."""
+    if isinstance(form, Const):
+        return False
+    ones = truth(form, tuple(names))
+    row = int("".join(map(str, code)), 2)
+    full = (1 << (1 << len(names))) - 1
+    fewer = ones if ones.bit_count() * 2 < 1 << len(names) else full ^ ones
+    return bool(fewer >> row & 1)
+
+
+def _twice(scene: Scene) -> Iterator[Slip]:
+    """Yield transistors that stand twice, where nearly all stand once and none of their stage stands twice."""
+    view = scene.view
+    doubled = [s for s in view.prepared.switches if len(s.names) > 1]
+    if not doubled or len(doubled) > max(1, len(view.prepared.switches) // 12):
+        return
+    sizes = {t.name: (t.length, t.width) for t in view.netlist.transistors}
+    for s in doubled:
+        if len({sizes[n] for n in s.names}) > 1:
+            continue
+        beside = [
+            view.prepared.switches[i] for e in s.ends if e not in scene.supplies.nets for i in view.prepared.at[e]
+        ]
+        if any(len(o.names) > 1 and o is not s for o in beside) or not beside or len(view.prepared.switches) < 4:
+            continue
+        if s.ends[0] in scene.supplies.nets and s.ends[1] in scene.supplies.nets:
+            continue
+        text = f"{' and '.join(s.names)} are the same transistor: gate {s.gate}, ends {' and '.join(s.ends)}"
+        yield Slip("written twice", text, s.names, s.ends, "drop one, unless it is drawn in two fingers")
+
+
+def other_kind(scene: Scene) -> Iterator[Slip]:
+    """Yield transistors of a kind of which there is next to none."""
+    ts = scene.view.netlist.transistors
+    counts = Counter(t.kind for t in ts)
+    if len(counts) < 2 or len(ts) < 6:
+        return
+    rare = min(Kind, key=lambda k: counts[k])
+    most = len(ts) - counts[rare]
+    if counts[rare] > max(1, FEW * len(ts)) or most < 5 * counts[rare]:
+        return
+    usual = Kind.P if rare is Kind.N else Kind.N
+    for t in ts:
+        if t.kind is rare:
+            text = f"{t.name} is one of {counts[rare]} {rare} transistors among {most} {usual}"
+            repair = f"{t.name} as {'an' if usual is Kind.N else 'a'} {usual} transistor"
+            yield Slip("other kind", text, (t.name,), (t.gate, *t.ends), repair)

@@ -1,0 +1,133 @@
+"""Slips that one transistor or one net shows by itself: ends, gates, bodies, supplies."""
+
+from collections.abc import Iterator
+
+from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.recognise.view import View
+from layoutdrill.simulate.supplies import Supplies
+
+LARGE = 8
+"""A gate so many times as large as most is a capacitor by intent (common practice)."""
+
+
+def missing_supplies(netlist: Netlist, supplies: Supplies, view: View) -> Iterator[Slip]:
+    if not netlist.transistors or not view.gates:
+        if {t.kind for t in netlist.transistors} == {Kind.N, Kind.P} and not supplies.nets and not view.links:
+            yield Slip("no supply", "neither supply was found", repair="label them, as VDD and VSS")
+        return
+    for side, nets in (("high", supplies.high), ("low", supplies.low)):
+        if not nets:
+            yield Slip("no supply", f"the {side} supply was not found", repair="label it, as VDD or VSS")
+
+
+def ends(scene: Scene) -> Iterator[Slip]:
+    """Yield transistors with both ends on one net, and those that join the supplies."""
+    netlist, supplies, view = scene.recognition.netlist, scene.supplies, scene.view
+    areas = sorted(t.width * t.length for t in netlist.transistors)
+    usual = areas[len(areas) // 2] if areas else 0
+    for t in netlist.transistors:
+        if t.source == t.drain:
+            if t.source in supplies.nets and t.gate in supplies.nets and t.gate != t.source:
+                continue  # a capacitor between the supplies
+            if _is_capacitor(view, t) or (usual and t.width * t.length >= LARGE * usual):
+                continue
+            yield Slip(
+                "shorted ends",
+                f"{t.name} has both ends on {t.source}: it conducts nothing",
+                (t.name,),
+                (t.source,),
+                "check both ends; as it stands it is a capacitor",
+            )
+        elif {t.source, t.drain} & supplies.high and {t.source, t.drain} & supplies.low:
+            when = f"while {t.gate} is {int(t.kind is Kind.N)}"
+            if t.mode is Mode.DEPLETION or t.gate in (supplies.high if t.kind is Kind.N else supplies.low):
+                when = "always"
+            elif t.gate in supplies.nets:
+                continue  # a clamp that is never on
+            yield Slip(
+                "supplies joined",
+                f"{t.name} joins {t.source} and {t.drain} {when}",
+                (t.name,),
+                (t.source, t.drain),
+                "one of its ends belongs elsewhere",
+            )
+
+
+def _is_capacitor(view: View, t: Transistor) -> bool:
+    """Tell whether a transistor with tied ends lifts the gate of the switch that raises those ends: a bootstrap."""
+    return any(
+        s.gate == t.gate and t.source in s.ends and s.other(t.source) in view.prepared.supplies.nets
+        for s in view.prepared.switches
+    )
+
+
+def untouched(scene: Scene) -> Iterator[Slip]:
+    """Yield ports that no transistor and no other device touches."""
+    view, netlist = scene.view, scene.recognition.netlist
+    reached = set(view.prepared.at) | set(view.prepared.gated) | scene.supplies.nets
+    reached |= {t.body for t in netlist.transistors} | {n for e in netlist.elements for n in e.nodes}
+    reached |= {n for t in netlist.transistors for n in t.terminals}
+    for net in netlist.ports:
+        if net not in reached:
+            output = net.lower().rstrip("0123456789_nb") in ("y", "q", "z", "x", "out", "co", "s", "sum", "cout")
+            if output:
+                repair = "look for the stage that ends on it"
+                yield Slip("undriven output", f"nothing drives {net}", (), (net,), repair)
+            else:
+                yield Slip("unused port", f"nothing touches {net}", (), (net,))
+
+
+def floating(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
+    driven = {end for t in netlist.transistors if t.source != t.drain for end in t.ends}
+    driven |= {n for e in netlist.elements for n in e.nodes} | set(netlist.ports) | supplies.nets
+    gates: dict[str, list[str]] = {}
+    for t in netlist.transistors:
+        if t.gate not in driven:
+            gates.setdefault(t.gate, []).append(t.name)
+    for net, names in gates.items():
+        what = f"the gate of {names[0]}" if len(names) == 1 else f"the gates of {', '.join(names)}"
+        near = _nearest_name(net, netlist)
+        yield Slip(
+            "floating gate",
+            f"{net} drives {what}, but nothing drives {net}",
+            tuple(names),
+            (net,),
+            f"is {net} the same net as {near}?" if near else "look for the contact that joins it",
+        )
+
+
+def _nearest_name(net: str, netlist: Netlist) -> str:
+    plain = net.lower()
+    for other in netlist.nets:
+        if other != net and other.lower() == plain:
+            return other
+    return ""
+
+
+def loose(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
+    """Yield nets that one channel, or several in parallel, lead to and nothing else."""
+    meets: dict[str, list[Transistor]] = {}
+    for t in netlist.transistors:
+        if t.source != t.drain:
+            for end in t.ends:
+                meets.setdefault(end, []).append(t)
+    gates = {t.gate for t in netlist.transistors}
+    held = set(netlist.ports) | supplies.nets | gates | {n for e in netlist.elements for n in e.nodes}
+    for net, here in meets.items():
+        if net in held or len({frozenset(t.ends) for t in here}) > 1:
+            continue
+        names = tuple(t.name for t in here)
+        lead = f"{names[0]} leads" if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]} lead"
+        near = _nearest_name(net, netlist)
+        repair = f"is it the same net as {near}?" if near else f"which net does {net} meet?"
+        yield Slip("loose end", f"{lead} to {net}, and nothing else does", names, (net,), repair)
+
+
+def wrong_bodies(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
+    for t in netlist.transistors:
+        wrong = supplies.high if t.kind is Kind.N else supplies.low
+        if t.body and t.body in wrong:
+            side = "high" if t.kind is Kind.N else "low"
+            yield Slip("wrong body", f"{t.name}, a {t.kind} transistor, has its body on the {side} supply {t.body}",
+                       (t.name,), (t.body,), f"is {t.name} really a {t.kind} transistor?")  # fmt: skip

@@ -1,0 +1,255 @@
+"""Slips at switches and stores: halves of transmission gates, phases, two ways at once, cells beside their column."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+
+from layoutdrill.netlist.model import Kind
+from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.recognise.view import Link, View
+from layoutdrill.recognise.work import literal
+
+_CELLS = ("static RAM cell", "memory bit", "dynamic RAM cell", "cross-coupled inverters")
+
+
+def switch_slips(scene: Scene) -> Iterator[Slip]:
+    """Yield the slips that switches show."""
+    yield from _halves(scene)
+    yield from _two_ways(scene)
+    yield from _phases(scene)
+    yield from _sides(scene)
+    yield from _holes(scene)
+
+
+def _kind(view: View, link: Link) -> Kind:
+    return view.prepared.switches[link.members[0]].kind
+
+
+def _halves(scene: Scene) -> Iterator[Slip]:
+    """Yield single switches in a circuit of transmission gates."""
+    view = scene.view
+    if view.one_kind is not None:
+        return
+    whole = [k for k in view.links if k.term == "transmission gate"]
+    cells = scene.owners(*_CELLS)
+    lone = [
+        k for k in view.links
+        if k.term == "pass transistor" and literal(k.when) and not any(n in cells for n in view.names(k.members))
+    ]  # fmt: skip
+    if len(whole) < 2:
+        return
+    done: set[int] = set()
+    for k in lone:
+        if id(k) in done:
+            continue
+        mates = [o for o in lone if o is not k and o.ends == k.ends and id(o) not in done]
+        names = view.names(k.members)
+        if mates:
+            mate = mates[0]
+            done |= {id(k), id(mate)}
+            yield _ill_matched(scene, k, mate)
+    rest = [k for k in lone if id(k) not in done]
+    if len(rest) > max(2, len(whole) // 4):
+        return
+    for k in rest:
+        near = [o for o in rest if o is not k and set(o.ends) & set(k.ends) and _kind(view, o) is not _kind(view, k)
+                and view.rooted(o.when) == view.rooted(k.when)]  # fmt: skip
+        names = view.names(k.members)
+        other = Kind.P if _kind(view, k) is Kind.N else Kind.N
+        if near:
+            pair = (*names, *view.names(near[0].members))
+            text = (
+                f"{names[0]} joins {' and '.join(k.ends)}, {pair[-1]} joins {' and '.join(near[0].ends)}, on one select"
+            )
+            yield Slip("half a switch", text, pair, (*k.ends, *near[0].ends), "an end of one of them belongs elsewhere")
+            continue
+        text = (
+            f"{names[0]} alone joins {' and '.join(k.ends)}; {len(whole)} other switches have an n and a p transistor"
+        )
+        gate = _opposite_of(view, k.controls[0])
+        on = f" gated by {gate}" if gate else ""
+        yield Slip("half a switch", text, names, k.ends, f"look for {_article(other)} transistor{on} beside it")
+
+
+def _article(kind: Kind) -> str:
+    return f"{'an' if kind is Kind.N else 'a'} {kind}"
+
+
+def _opposite_of(view: View, net: str) -> str:
+    """Return a net that carries the complement of another, "" where there is none."""
+    root, straight = view.root(net)
+    for other in (root, *view.roots):
+        if view.root(other) == (root, not straight):
+            return other
+    return ""
+
+
+def _ill_matched(scene: Scene, first: Link, second: Link) -> Slip:
+    """Tell two single switches side by side: which gate is likely wrong, or which kind."""
+    view = scene.view
+    names = (*view.names(first.members), *view.names(second.members))
+    ends = " and ".join(first.ends)
+    if _kind(view, first) is _kind(view, second):
+        kind = _kind(view, first)
+        other = Kind.P if kind is Kind.N else Kind.N
+        text = f"{names[0]} and {names[1]} join {ends}, both {kind}, on {first.controls[0]} and {second.controls[0]}"
+        return Slip("half a switch", text, names, first.ends, f"one of them as {_article(other)} transistor")
+    offers = []
+    others = Counter(n for k in view.links if k.term == "transmission gate" for n in k.controls)
+    for mine, mate in ((first, second), (second, first)):
+        gate = _opposite_of(view, mate.controls[0])
+        if gate and gate != mine.controls[0]:
+            words = f"{view.names(mine.members)[0]} with its gate on {gate} instead of {mine.controls[0]}"
+            offers.append((-others[gate] - others[mate.controls[0]], words))
+    gates = f"{first.controls[0]}, {second.controls[0]}"
+    text = f"{names[0]} and {names[1]} join {ends} but do not open together: gates {gates}"
+    return Slip("half a switch", text, names, first.ends, "; or ".join(w for _, w in sorted(offers)))
+
+
+def _two_ways(scene: Scene) -> Iterator[Slip]:
+    """Yield nets that two switches join, for one state of the controls, to nets that are driven apart."""
+    view = scene.view
+    for net, numbers in view.links_at.items():
+        seen: dict[str, Link] = {}
+        for k in numbers:
+            link = view.links[k]
+            if link.source == net or not link.source or not literal(link.when):
+                continue
+            key = str(view.rooted(link.when))
+            before = seen.setdefault(key, link)
+            if before is link or before.source == link.source or not _apart(view, before.source, link.source):
+                continue
+            names = (*view.names(before.members), *view.names(link.members))
+            control = " and ".join(dict.fromkeys((*before.controls[:1], *link.controls[:1])))
+            text = f"{control} joins {net} to {before.source} and to {link.source} at once"
+            free = [c for c in _controls_elsewhere(view, net, numbers) if c not in (*before.controls, *link.controls)]
+            repair = f"one of them gated by {' or '.join(free[:3])}?" if free else "one of the gates belongs elsewhere"
+            yield Slip("two ways at once", text, names, (net, before.source, link.source), repair)
+
+
+def _apart(view: View, a: str, b: str) -> bool:
+    """Tell whether two nets are sources of their own: steady stages, or ports that nothing inside drives."""
+    ports = view.netlist.ports
+    if any(n in view.gates and view.gates[n].inverter_of == o for n, o in ((a, b), (b, a))):
+        return False  # the two sides of one cell
+    return all(view.steady(n) or (n in ports and n not in view.gates) for n in (a, b)) and (
+        view.root(a)[0] != view.root(b)[0]
+    )
+
+
+def _controls_elsewhere(view: View, net: str, numbers: list[int]) -> list[str]:
+    """Return the controls by which the nets beside this one are joined, and this one is not."""
+    sources = {view.links[k].source for k in numbers}
+    mine = {c for k in numbers for c in view.links[k].controls}
+    others = [c for link in view.links if link.source in sources and link.sink != net for c in link.controls]
+    return [c for c, _ in Counter(c for c in others if c not in mine).most_common()]
+
+
+def _phases(scene: Scene) -> Iterator[Slip]:
+    """Yield stores in a row on one phase, where most in this circuit take turns."""
+    view = scene.view
+    opens: dict[str, Link] = {}
+    for link in view.links:
+        if link.source and literal(link.when) and len(view.links_at[link.sink]) == 1 and link.sink not in view.gates:
+            opens[link.sink] = link
+    pairs: list[tuple[Link, Link]] = []
+    for first in opens.values():
+        for net in view.readers.get(first.sink, ()):
+            gate = view.gates[net]
+            if gate.kind != "ratioed" and not view.steady(net) and gate.kind != "precharged":
+                continue
+            pairs += [(first, view.links[k]) for k in view.links_at.get(net, ())
+                      if view.links[k].source == net and view.links[k].sink in opens]  # fmt: skip
+    same = [(a, b) for a, b in pairs if view.rooted(a.when) == view.rooted(b.when)]
+    if not same or len(same) * 3 > len(pairs):
+        return
+    uses: Counter[str] = Counter(net for pair in same for k in pair for net in view.names(k.members))
+    names = tuple(n for n, count in uses.most_common() if count == max(uses.values()))
+    if len(same) == 1:
+        names = tuple(n for k in same[0] for n in view.names(k.members))
+    nets = tuple(dict.fromkeys(k.sink for pair in same for k in pair))
+    controls = [k.controls[0] for _, k in pairs]
+    other = next((c for c in dict.fromkeys(controls) if c not in same[0][0].controls), "the other phase")
+    text = f"{' and '.join(nets)} are open together, on {same[0][0].controls[0]}; the others take turns"
+    yield Slip("phase out of turn", text, names, nets, f"{names[0]} with its gate on {other}?")
+
+
+def _sides(scene: Scene) -> Iterator[Slip]:
+    """Yield cross-coupled cells whose access leads to other lines than those of their likes."""
+    view = scene.view
+    cells: list[tuple[str, str, list[Link]]] = []
+    for q, gate in view.gates.items():
+        qn = gate.inverter_of
+        if qn is None or qn not in view.gates or view.gates[qn].inverter_of != q or view.place[q] > view.place[qn]:
+            continue
+        access = [
+            view.links[k] for net in (q, qn) for k in view.links_at.get(net, ())
+            if view.links[k].term == "pass transistor" and view.links[k].other(net) not in (q, qn)
+        ]  # fmt: skip
+        if access:
+            cells.append((q, qn, access))
+    if len(cells) < 4:
+        return
+    shapes = Counter(len(a) for _, _, a in cells)
+    usual, count = shapes.most_common(1)[0]
+    if 4 * count < 3 * len(cells):
+        return
+    columns = Counter(_column(q, qn, access) for q, qn, access in cells)
+    for q, qn, access in cells:
+        names = tuple(n for k in access for n in view.names(k.members))
+        if len(access) != usual:
+            text = f"the cell of {q} and {qn} has {len(access)} access transistors; {count} others have {usual}"
+            beside = ", ".join(sorted(_column(q, qn, access)))
+            yield Slip("missing device" if len(access) < usual else "wrong side", text, names, (q, qn),
+                       f"look for the other access transistor beside {beside}")  # fmt: skip
+            continue
+        words = {k.controls[0] for k in access}
+        lines = _column(q, qn, access)
+        if usual == 2 and len(words) == 2 and _shared(cells):
+            text = f"the cell of {q} and {qn} is opened by {' and '.join(sorted(words))}; the others by one line each"
+            yield Slip("wrong side", text, names, (q, qn, *sorted(words)), "one of its gates is on the other word line")
+        elif columns[lines] == 1 and columns.most_common(1)[0][1] > 1:
+            near = [c for c, n in columns.most_common() if n > 1 and c & lines]
+            text = f"the cell of {q} and {qn} stands on {' and '.join(sorted(lines))}; no other does"
+            repair = f"its column is {' and '.join(sorted(near[0]))}" if near else ""
+            yield Slip("wrong side", text, names, (q, qn, *sorted(lines)), repair)
+
+
+def _column(q: str, qn: str, access: list[Link]) -> frozenset[str]:
+    return frozenset(k.ends[0] if k.ends[1] in (q, qn) else k.ends[1] for k in access)
+
+
+def _shared(cells: list[tuple[str, str, list[Link]]]) -> bool:
+    """Tell whether most cells are opened by one line each."""
+    single = [a for _, _, a in cells if len({k.controls[0] for k in a}) == 1]
+    return 4 * len(single) >= 3 * len(cells)
+
+
+def _holes(scene: Scene) -> Iterator[Slip]:
+    """Yield nets that lack a switch which all nets like them have: a hole in a crossbar or a row of multiplexers."""
+    view = scene.view
+    ways: dict[str, list[Link]] = defaultdict(list)
+    cells = scene.owners(*_CELLS)
+    for link in view.links:
+        if link.source and literal(link.when) and not any(n in cells for n in view.names(link.members)):
+            ways[link.sink].append(link)
+    sized = {net: len(links) for net, links in ways.items()}
+    controls = {net: frozenset(str(view.rooted(k.when)) for k in links) for net, links in ways.items()}
+    usual = Counter(c for c in controls.values() if len(c) > 2)
+    for net, mine in controls.items():
+        for wanted, count in usual.items():
+            if (
+                count >= 2
+                and len(wanted - mine) == 1
+                and mine < wanted
+                and usual.get(mine, 0) <= 1
+                and sized[net] == len(mine)
+            ):
+                lacks = next(iter(wanted - mine))
+                spare = next((k for ls in ways.values() for k in ls if str(view.rooted(k.when)) == lacks), None)
+                on = spare.controls[0] if spare else ""
+                text = f"{net} has no switch on {on}, as {count} nets like it have"
+                names = tuple(n for k in ways[net] for n in view.names(k.members))
+                yield Slip(
+                    "missing device", text, names, (net,), f"look for a transistor gated by {on} that ends on {net}"
+                )
+                break

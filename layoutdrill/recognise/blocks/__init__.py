@@ -1,0 +1,27 @@
+"""
+Put neighbours together: adders of full adders, counters of register bits, memories of cells and what serves them.
+
+Each step takes the outermost structures and returns them with some joined into one, which keeps them as its parts.
+"""
+
+from collections.abc import Sequence
+
+from layoutdrill.recognise.blocks.border import join_border
+from layoutdrill.recognise.blocks.carry import join_carries
+from layoutdrill.recognise.blocks.choosing import join_choosers
+from layoutdrill.recognise.blocks.computing import join_computing
+from layoutdrill.recognise.blocks.counting import join_counters
+from layoutdrill.recognise.blocks.loops import join_loops
+from layoutdrill.recognise.blocks.storing import join_memories
+from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.view import View
+
+__all__ = ["join_blocks"]
+
+
+def join_blocks(view: View, structures: Sequence[Structure]) -> tuple[Structure, ...]:
+    """Return the structures with neighbours joined into the blocks that the trade has names for."""
+    found = list(structures)
+    for step in (join_memories, join_counters, join_carries, join_choosers, join_loops, join_computing, join_border):
+        found = step(view, found)
+    return tuple(found)

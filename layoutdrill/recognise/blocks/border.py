@@ -1,0 +1,198 @@
+"""Name what stands at the border: pads of every kind, resets, bootstrap drivers."""
+
+from itertools import pairwise
+
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.blocks.loops import after_net
+from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
+from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.pads import WIDE
+from layoutdrill.recognise.view import View
+
+_DRIVERS = ("tri-state buffer", "tri-state inverter", "tri-state gate")
+_INPUTS = ("inverter", "buffer", "Schmitt inverter")
+RATIO = 3.0
+"""A pad's transistor is so many times as wide as most (common practice: output devices are the widest)."""
+
+
+def join_border(view: View, structures: list[Structure]) -> list[Structure]:
+    """Return the structures with pads, resets and bootstrap drivers joined."""
+    found = structures
+    for step in (_bootstraps, _resets, _open_drains, _pads, _inputs, _outputs):
+        found = step(view, found)
+    return found
+
+
+def _wide(view: View, names: tuple[str, ...]) -> bool:
+    """Tell whether transistors are several times as wide as most, or of many fingers."""
+    ts = view.netlist.transistors
+    widths = sorted(t.width for t in ts if t.width)
+    mine = [t for t in ts if t.name in set(names)]
+    if not mine:
+        return False
+    if all(t.fingers >= WIDE for t in mine):
+        return True
+    return bool(widths) and all(t.width >= RATIO * widths[len(widths) // 2] for t in mine)
+
+
+def _bootstraps(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a stage whose load's gate a capacitor lifts with its output."""
+    result = structures
+    for cap in [s for s in structures if s.term == "capacitor"]:
+        near = Neighbours.of(view, result)
+        gate, plate = cap.nets(Role.SIGNAL)[:2] if len(cap.nets(Role.SIGNAL)) > 1 else ("", "")
+        lifted = [
+            i for i in view.prepared.gated.get(gate, ())
+            if plate in view.prepared.switches[i].ends
+            and view.prepared.switches[i].other(plate) in view.prepared.supplies.nets
+        ]  # fmt: skip
+        if not lifted:
+            continue
+        load = next(n for n in view.prepared.switches[lifted[0]].names)
+        stage = [s for s in result if load in s.transistors and s is not cap]
+        charge = [s for s in result if gate in s.nets(Role.SIGNAL, Role.OUTPUT) and s is not cap and s not in stage]
+        parts = list({id(s): s for s in (*stage, cap, *charge)}.values())
+        parts += near.feeders(parts)
+        words = f"{plate} lifts the gate of its own load by the capacitor, so that it reaches the supply"
+        result = replaced(result, parts, block(view, "bootstrap driver", parts, words))
+    return result
+
+
+def _resets(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a resistor and a capacitor between the supplies with what reads their middle."""
+    result = structures
+    rails = view.prepared.supplies.nets
+    near = Neighbours.of(view, structures)
+    slow: dict[str, set[str]] = {}
+    for e in view.netlist.elements:
+        ends = [n for n in e.nodes[:2] if n not in rails]
+        if e.kind in ("resistor", "capacitor") and len(ends) == 1:
+            slow.setdefault(ends[0], set()).add(e.kind)
+    for net, kinds in slow.items():
+        if kinds != {"resistor", "capacitor"} or net in view.prepared.at:
+            continue
+        first = [s for s in near.readers.get(net, ()) if s.term in (*_INPUTS, "NAND2", "NOR2")]
+        if not first:
+            continue
+        chain = [s for f in first for n in f.nets(Role.OUTPUT) for s in after_net(near, n, first)]
+        parts = list({id(s): s for s in (*first, *chain)}.values())
+        words = f"{net} follows the supply slowly, through its resistor"
+        gone = [*parts, *(s for s in result if s.term == "tie cell" and net in s.nets(Role.OUTPUT))]
+        result = replaced(result, gone, block(view, "power-on reset", parts, words))
+    return result
+
+
+def _open_drains(view: View, structures: list[Structure]) -> list[Structure]:
+    result = structures
+    ports = set(view.netlist.ports)
+    near = Neighbours.of(view, structures)
+    for s in structures:
+        out = s.nets(Role.OUTPUT)
+        if (
+            s.term not in ("pull-down", "pull-up")
+            or len(out) != 1
+            or out[0] not in ports
+            or len(s.nets(Role.INPUT)) != 1
+        ):
+            continue
+        driver = near.driver(s.nets(Role.INPUT)[0])
+        if (
+            near.readers.get(out[0])
+            or near.drivers.get(out[0], []) != [s]
+            or not (driver or _wide(view, s.transistors))
+        ):
+            continue
+        parts = [s, *near.feeders([s], ("inverter", "buffer", "NAND", "NOR"))]
+        way = "down" if s.term == "pull-down" else "up"
+        words = f"pulls {out[0]} {way}, and lets it go otherwise"
+        result = replaced(result, parts, block(view, "open-drain pad", parts, words, also=("open-drain output",)))
+    return result
+
+
+def _pads(view: View, structures: list[Structure]) -> list[Structure]:
+    """Name tri-state drivers whose last stage is wide, with what reads the same pad."""
+    result = structures
+    ports = set(view.netlist.ports)
+    for s in [s for s in structures if s.term in _DRIVERS]:
+        (pad,) = s.nets(Role.OUTPUT)[:1]
+        gate = view.gates.get(pad)
+        if pad not in ports or gate is None or not _wide(view, view.names(gate.members)):
+            continue
+        near = Neighbours.of(view, result)
+        guards = [g for g in result if g.term == "input protection" and pad in g.nets(Role.INPUT)]
+        inside = _beyond(view, pad) | {pad}
+        reads = [
+            r for n in sorted(inside) for r in near.readers.get(n, ()) if r.term in _INPUTS and r is not s
+        ]  # fmt: skip
+        reads += [f for r in reads for n in r.nets(Role.OUTPUT) for f in after_net(near, n, reads)]
+        reads = list({id(r): r for r in reads}.values())
+        also = (s.term, "output driver")
+        if reads:
+            parts = [s, *guards, *reads]
+            words = f"drives {pad} while enabled, and always reads it"
+            result = replaced(result, parts, block(view, "bidirectional pad", parts, words, also=also))
+        else:
+            words = f"drives {pad} while enabled, else lets it go"
+            result = replaced(result, [s, *guards], block(view, "tri-state pad", [s, *guards], words, also=also))
+    return result
+
+
+def _beyond(view: View, net: str) -> set[str]:
+    """Return the nets that a resistor joins to one."""
+    return {
+        other for e in view.netlist.elements if e.kind == "resistor" and net in e.nodes[:2]
+        for other in e.nodes[:2] if other not in view.prepared.supplies.nets
+    }  # fmt: skip
+
+
+def _inputs(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a pad's protection or pull with the stages that read it."""
+    result = structures
+    for guard in [s for s in structures if s.term in ("input protection", "tie cell")]:
+        if all(guard is not s for s in result):
+            continue
+        near = Neighbours.of(view, result)
+        pads = guard.nets(Role.INPUT, Role.OUTPUT)
+        inside = {n for p in pads for n in (p, *_beyond(view, p))}
+        reads = [r for n in sorted(inside) for r in near.readers.get(n, ()) if r.term in _INPUTS]
+        reads += [f for r in reads for n in r.nets(Role.OUTPUT) for f in after_net(near, n, reads)]
+        if reads:
+            parts = list({id(s): s for s in (guard, *reads)}.values())
+            words = f"takes {', '.join(pads)} in"
+            if guard.term == "tie cell":
+                words += ", held while nothing drives it"
+            also = ("input protection", "buffer") if guard.term == "input protection" else ()
+            result = replaced(result, parts, block(view, "input pad", parts, words, also=also))
+    return result
+
+
+def _outputs(view: View, structures: list[Structure]) -> list[Structure]:
+    """Name a chain of inverters that grow towards a port an output pad."""
+    width = {t.name: t.width for t in view.netlist.transistors}
+    result = structures
+    ports = set(view.netlist.ports)
+    near = Neighbours.of(view, structures)
+    for s in structures:
+        out = s.nets(Role.OUTPUT)
+        if not (s.term == "inverter" or s.term.endswith("inverters in a row")) or len(out) != 1 or out[0] not in ports:
+            continue
+        chain = list(s.parts) if s.parts and s.term != "inverter" else [s]
+        while (d := near.driver(chain[0].nets(Role.INPUT)[0])) is not None and plain(d.term) == "inverter" and len(
+            near.readers.get(d.nets(Role.OUTPUT)[0], [])
+        ) == 1:  # fmt: skip
+            chain.insert(0, d)
+        if len(chain) < 2:
+            continue
+        widths = [min((width[n] for n in c.transistors), default=0) for c in chain]
+        if widths[0] and all(b >= 2 * a for a, b in pairwise(widths)):
+            words = f"{len(chain)} inverters, each wider than the last, drive {out[0]}"
+            gone = [*chain, s]
+            whole = block(
+                view,
+                "output pad",
+                chain,
+                words,
+                also=("output driver", "buffer" if len(chain) % 2 == 0 else "inverter"),
+            )
+            result = replaced(result, gone, whole)
+    return result

@@ -1,0 +1,115 @@
+"""Join full and half adders into adders, gates of a carry alone into comparators, equal-gates into a comparator."""
+
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
+from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.view import View
+
+_ADDERS = ("full adder", "half adder")
+_CARRIES = ("majority gate", "minority gate")
+
+
+def join_carries(view: View, structures: list[Structure]) -> list[Structure]:
+    """Return the structures with chains of carries joined."""
+    found = _adders(view, structures)
+    found = _carry_chains(view, found)
+    return _equals(view, found)
+
+
+def _chains(near: Neighbours, bits: list[Structure], carry: dict[int, str]) -> list[list[Structure]]:
+    """Return the chains in which the carry of each bit is an input of the next, itself or inverted."""
+    after: dict[int, Structure] = {}
+    fed: set[int] = set()
+    by_carry: dict[str, list[Structure]] = {}
+    for s in bits:
+        by_carry.setdefault(near.root(carry[id(s)]), []).append(s)
+    for s in bits:
+        roots = dict.fromkeys(near.root(n) for n in s.nets(Role.INPUT))
+        before = [o for r in roots for o in by_carry.get(r, ()) if o is not s]
+        if len(before) == 1 and id(before[0]) not in after:
+            after[id(before[0])] = s
+            fed.add(id(s))
+    chains = []
+    for s in bits:
+        if id(s) in fed or id(s) not in after:
+            continue
+        chain = [s]
+        while (nxt := after.get(id(chain[-1]))) is not None and nxt is not s:
+            chain.append(nxt)
+        chains.append(chain)
+    return chains
+
+
+def _adders(view: View, structures: list[Structure]) -> list[Structure]:
+    result = structures
+    bits = [s for s in structures if s.term in _ADDERS and len(s.nets(Role.OUTPUT)) == 2]
+    near = Neighbours.of(view, structures)
+    for chain in _chains(near, bits, {id(s): s.nets(Role.OUTPUT)[1] for s in bits}):
+        full = any(s.term == "full adder" for s in chain)
+        parts = [*chain, *near.feeders(chain)]
+        size = len(chain)
+        term, words = f"{size}-bit ripple adder", f"adds two numbers of {size} bits, the carry from bit to bit"
+        if not full:
+            term, words = f"{size}-bit incrementer", f"adds one bit to a number of {size} bits"
+        turners = _turners(near, chain) if full else []
+        if turners:
+            term, words = f"{size}-bit adder-subtractor", "adds, or subtracts where the line that turns one number is 1"
+            parts += [*turners, *near.feeders([*turners, *chain])]
+            parts = list({id(p): p for p in parts}.values())
+        result = replaced(result, parts, block(view, term, parts, words, also=("adder",) if full else ()))
+    return result
+
+
+def _turners(near: Neighbours, chain: list[Structure]) -> list[Structure]:
+    """Return the gates that turn one number of an adder, all by one line; none where not every bit has one."""
+    found = []
+    for s in chain:
+        mine = [g for n in s.nets(Role.INPUT) if (g := near.driver(n)) is not None and plain(g.term) in ("XOR", "XNOR")]
+        found += mine[:1]
+    if len(found) != len(chain):
+        return []
+    lines = set.intersection(*({near.root(n) for n in g.nets(Role.INPUT)} for g in found))
+    return found if lines else []
+
+
+def _carry_chains(view: View, structures: list[Structure]) -> list[Structure]:
+    result = structures
+    gates = [s for s in structures if s.term in _CARRIES]
+    near = Neighbours.of(view, structures)
+    for chain in _chains(near, gates, {id(s): s.nets(Role.OUTPUT)[0] for s in gates}):
+        links = {near.root(s.nets(Role.OUTPUT)[0]) for s in chain}
+        turned = [sum(not view.root(n)[1] for n in s.nets(Role.INPUT) if near.root(n) not in links) for s in chain]
+        inside = {id(s) for s in chain}
+        after = [
+            s for s in structures
+            if s.term == "inverter" and (d := near.driver(s.nets(Role.INPUT)[0])) is not None and id(d) in inside
+        ]  # fmt: skip
+        parts = [*chain, *near.feeders(chain), *after]
+        parts = list({id(p): p for p in parts}.values())
+        size = len(chain)
+        term = f"{size}-bit carry chain"
+        words = "the carry of a sum, from bit to bit"
+        if all(count == 1 for count in turned):
+            term, words = f"{size}-bit magnitude comparator", "the carry of one number and the complement of the other"
+        result = replaced(result, parts, block(view, term, parts, words))
+    return result
+
+
+def _equals(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a gate all of whose inputs are XNOR (or XOR) gates of pairs: it tells whether two numbers are equal."""
+    result = structures
+    near = Neighbours.of(view, structures)
+    for s in structures:
+        if plain(s.term) not in ("AND", "NAND", "OR", "NOR"):
+            continue
+        pairs = [near.driver(n) for n in s.nets(Role.INPUT)]
+        gates = [p for p in pairs if p is not None and p.term in ("XNOR2", "XOR2")]
+        if len(gates) != len(pairs) or len(gates) < 2 or len({id(g) for g in gates}) != len(gates):
+            continue
+        roots = [near.root(n) for g in gates for n in g.nets(Role.INPUT)]
+        if len(set(roots)) < 2 * len(gates):
+            continue
+        parts = [*gates, s, *near.feeders([*gates, s])]
+        words = f"tells whether two numbers of {len(gates)} bits are equal"
+        result = replaced(result, parts, block(view, f"{len(gates)}-bit equality comparator", parts, words))
+    return result

@@ -1,0 +1,354 @@
+"""
+Name logic by what it computes, whatever it is made of: adders, comparators, priority encoders, arithmetic units.
+
+The outputs of a piece of logic are tabulated over the inputs of their cones and set against the function of the block,
+its inputs told apart by how much each counts: the support of an output, and the number of rows that an input decides.
+"""
+
+from collections.abc import Sequence
+from itertools import combinations, product
+
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.blocks.neighbours import Neighbours, block, replaced
+from layoutdrill.recognise.cones import MOST_LEAVES, Cones
+from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.terms import family
+from layoutdrill.recognise.view import View
+from layoutdrill.simulate.expression import column_of
+from layoutdrill.simulate.minimal import halves
+
+_LOGIC = ("inverter", "buffer", "NAND", "NOR", "AND", "OR", "AOI", "OAI", "AO", "OA", "XOR", "XNOR", "complex gate",
+          "half adder", "full adder", "majority gate", "minority gate", "multiplexer", "inverting multiplexer",
+          "transmission gate", "pass transistor", "decoder")  # fmt: skip
+FEWEST_OUTPUTS = 2
+MOST_APART = 40
+
+
+def join_computing(view: View, structures: list[Structure]) -> list[Structure]:
+    """Return the structures with the logic that computes a named block joined."""
+    result = structures
+    for group in _pieces(view, structures):
+        if any(all(s is not r for r in result) for s in group):
+            continue
+        named = _named(view, group)
+        if named is not None:
+            term, words, slices = named
+            whole = block(view, term, group, words)
+            if slices:
+                whole = Structure(whole.term, whole.transistors, whole.ports, slices, words)
+            result = replaced(result, group, whole)
+    return result
+
+
+def _pieces(view: View, structures: list[Structure]) -> list[list[Structure]]:
+    """Return the sets of logic that share inner nets, each with several outputs and no name yet."""
+    logic = [
+        s for s in structures if family(s.term) in _LOGIC or s.term.endswith("parity tree") or "carry chain" in s.term
+    ]
+    near = Neighbours.of(view, logic)
+    ports = set(view.netlist.ports)
+    group_of: dict[int, int] = {id(s): i for i, s in enumerate(logic)}
+    members: dict[int, list[Structure]] = {i: [s] for i, s in enumerate(logic)}
+    for drivers in near.drivers.values():
+        for s in drivers:
+            for n in s.nets(Role.OUTPUT):
+                for r in near.readers.get(n, ()):
+                    a, b = group_of[id(s)], group_of[id(r)]
+                    if a != b:
+                        if len(members[a]) < len(members[b]):
+                            a, b = b, a
+                        for m in members[b]:
+                            group_of[id(m)] = a
+                        members[a] += members.pop(b)
+    lines: dict[str, Structure] = {}
+    for s in logic:  # switches meet at nets that no gate drives
+        for n in s.nets(Role.SIGNAL):
+            other = lines.setdefault(n, s)
+            a, b = group_of[id(other)], group_of[id(s)]
+            if a != b and n not in ports:
+                for m in members[b]:
+                    group_of[id(m)] = a
+                members[a] += members.pop(b)
+    groups = [g for g in members.values() if len(g) >= 3]
+    if len(members) > 1 and len(logic) == len(structures) and sum(map(len, members.values())) <= MOST_APART:
+        groups.insert(0, [s for g in members.values() for s in g])  # pieces that share inputs alone
+    return groups
+
+
+def _named(view: View, group: list[Structure]) -> tuple[str, str, tuple[Structure, ...]] | None:
+    ports = set(view.netlist.ports)
+    own = {n for s in group for n in s.transistors}
+    outside = {n for t in view.netlist.transistors if t.name not in own for n in t.terminals} | ports
+    driven = {p.net for s in group for p in s.ports if p.role in (Role.OUTPUT, Role.SIGNAL)}
+    cones = Cones(view)
+    outputs = [n for n in driven & outside if cones.form(view.root(n)[0]) is not None]
+    outputs = [n for n in sorted(outputs, key=view.place.__getitem__) if n in ports or n in view.gates]
+    if not FEWEST_OUTPUTS <= len(outputs) <= 12:
+        return None
+    supports = {n: cones.leaves(n) for n in outputs}
+    inputs = sorted(set().union(*supports.values()), key=view.place.__getitem__)
+    if not 3 <= len(inputs) <= MOST_LEAVES or any(n not in outside for n in inputs):
+        return None
+    tables = {n: cones.table(n, inputs) for n in outputs}
+    found = _adder(inputs, supports, tables) or _comparator(inputs, supports, tables) or _encoder(inputs, tables)
+    if found is not None:
+        return (*found, ())
+    unit = _unit(inputs, supports, tables, view)
+    if unit is not None:
+        return (*unit[:2], _slices(view, cones, group, unit[2]))
+    return None
+
+
+Found = tuple[str, str] | None
+
+
+def _steps(supports: dict[str, frozenset[str]], *, loose: bool = False) -> list[tuple[str, frozenset[str]]]:
+    """Return the outputs by growing support, each with the inputs it adds; `loose` passes over those that do not."""
+    order = sorted(supports, key=lambda n: len(supports[n]))
+    before: frozenset[str] = frozenset()
+    steps = []
+    for n in order:
+        if not before <= supports[n]:
+            if loose:
+                continue
+            return []
+        steps.append((n, supports[n] - before))
+        before = supports[n]
+    return steps
+
+
+def _columns(inputs: Sequence[str]) -> tuple[dict[str, int], int]:
+    return {n: column_of(i, len(inputs)) for i, n in enumerate(inputs)}, (1 << (1 << len(inputs))) - 1
+
+
+def _adder(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: dict[str, int]) -> Found:
+    """Name the sum of two numbers; outputs may be inverted."""
+    steps = _steps(supports)
+    if len(steps) < 3 or len(steps[0][1]) not in (2, 3) or any(len(s[1]) not in (0, 2) for s in steps[1:]):
+        return None
+    column, full = _columns(inputs)
+    first = [column[n] for n in steps[0][1]]
+    total = 0
+    for c in first:
+        total ^= c
+    carry = first[0] & first[1]
+    if len(first) == 3:
+        carry |= first[2] & (first[0] | first[1])
+    if tables[steps[0][0]] not in (total, full ^ total):
+        return None
+    bits = 1
+    for net, new in steps[1:]:
+        if not new:
+            if tables[net] not in (carry, full ^ carry):
+                return None
+            continue
+        a, b = (column[n] for n in new)
+        if tables[net] not in (a ^ b ^ carry, full ^ a ^ b ^ carry):
+            return None
+        carry = (a & b) | carry & (a | b)
+        bits += 1
+    if bits < 2:
+        return None
+    return f"{bits}-bit parallel adder", f"adds two numbers of {bits} bits"
+
+
+def _influence(table: int, place: int, count: int) -> int:
+    low, high = halves(table, place, count)
+    return (low ^ high).bit_count()
+
+
+def _comparator(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: dict[str, int]) -> Found:
+    """Name the comparison of two numbers: greater, less or equal, with cascade inputs or without."""
+    column, full = _columns(inputs)
+    count = len(inputs)
+    bits = 0
+    for net, table in tables.items():
+        places = [i for i, n in enumerate(inputs) if n in supports[net]]
+        weights = sorted(((_influence(table, p, count), p) for p in places), reverse=True)
+        pairs = [(weights[i], weights[i + 1]) for i in range(0, len(weights) - 1, 2)]
+        if len(pairs) < 2 or any(a[0] != b[0] for a, b in pairs):
+            continue
+        names = [(inputs[a[1]], inputs[b[1]]) for a, b in pairs]
+        rest = [inputs[weights[-1][1]]] if len(weights) % 2 else []
+        if _greater(table, names, rest, column, full):
+            bits = max(bits, len(pairs))
+    if not bits or len(supports) > 4:
+        return None
+    return f"{bits}-bit magnitude comparator", f"tells which of two numbers of {bits} bits is greater"
+
+
+def _greater(table: int, pairs: list[tuple[str, str]], rest: list[str], column: dict[str, int], full: int) -> bool:
+    """Tell whether a table says that one number is greater, the pairs given from the highest bit on."""
+    for sense in (table, full ^ table):
+        value = column[rest[0]] if rest else 0
+        for start in (value, full ^ value) if rest else (0, full):
+            greater = start
+            for a, b in reversed(pairs):
+                x, y = column[a], column[b]
+                # which of the two counts for, is seen from the rows in which only they differ
+                if (sense & x & (full ^ y)).bit_count() < (sense & y & (full ^ x)).bit_count():
+                    x, y = y, x
+                greater = x & (full ^ y) | (full ^ x ^ y) & greater
+            if greater == sense:
+                return True
+    return False
+
+
+def _encoder(inputs: Sequence[str], tables: dict[str, int]) -> Found:
+    """Name the code of the highest of several inputs that is on; inputs and outputs may be active low."""
+    count = len(inputs)
+    for enable in (None, *inputs):
+        lines = [n for n in inputs if n != enable]
+        size = len(lines)
+        if size not in (4, 8, 10, 16):
+            continue
+        width = (size - 1).bit_length()
+        for low in (0, 1):
+            for gate in (0, 1) if enable is not None else (0,):
+                found = _priority(inputs, lines, enable, tables, width, low, gate, count)
+                if found:
+                    return (
+                        f"{size}-to-{width} priority encoder",
+                        f"the number of the highest of {size} lines that is on",
+                    )
+    return None
+
+
+def _priority(
+    inputs: Sequence[str], lines: list[str], enable: str | None, tables: dict[str, int], width: int, low: int,
+    gate: int, count: int,
+) -> bool:  # fmt: skip
+    place = {n: count - 1 - i for i, n in enumerate(inputs)}
+    base = sum(low << place[n] for n in lines) | (gate << place[enable] if enable is not None else 0)
+
+    def code(*on: str) -> tuple[int, ...]:
+        row = base
+        for n in on:
+            row ^= 1 << place[n]
+        return tuple(t >> row & 1 for t in tables.values())
+
+    single = {n: code(n) for n in lines}
+    if len(set(single.values())) < len(lines):
+        return False
+    wins = dict.fromkeys(lines, 0)
+    for a, b in combinations(lines, 2):
+        both = code(a, b)
+        if both == single[a]:
+            wins[a] += 1
+        elif both == single[b]:
+            wins[b] += 1
+        else:
+            return False
+    order = sorted(lines, key=lambda n: wins[n])
+    if [wins[n] for n in order] != list(range(len(lines))) or len(tables) < width:
+        return False
+    for values in product((0, 1), repeat=min(len(lines), 10)):
+        on = [n for n, v in zip(lines, values, strict=False) if v]
+        if on and code(*on) != single[max(on, key=wins.__getitem__)]:
+            return False
+    return True
+
+
+def _unit(
+    inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: dict[str, int], view: View
+) -> tuple[str, str, list[str]] | None:
+    """
+    Name an arithmetic and logic unit: for some levels of its control lines a sum, for others bit by bit.
+
+    Its outputs see growing sets of inputs, two more each; what the first sees besides its two bits are the controls.
+    """
+    steps = [s for s in _steps(supports, loose=True) if len(s[1]) > 1]
+    if len(steps) < 2 or any(len(new) != 2 for _, new in steps[1:]) or len(steps[0][1]) < 4:
+        return None
+    column, full = _columns(inputs)
+    for pair in combinations(sorted(steps[0][1], key=view.place.__getitem__), 2):
+        controls = [n for n in steps[0][1] if n not in pair]
+        pairs = [pair, *(tuple(new) for _, new in steps[1:])]
+        outputs = [n for n, _ in steps]
+        if len(controls) > 7:
+            return None
+        for carry in controls:
+            fixed = [n for n in controls if n != carry]
+            sums = bitwise = 0
+            for values in product((0, 1), repeat=len(fixed)):
+                mask = full
+                for n, v in zip(fixed, values, strict=True):
+                    mask &= column[n] if v else full ^ column[n]
+                sums += _is_sum(outputs, pairs, carry, tables, column, mask, full)
+                bitwise += _is_bitwise(inputs, outputs, pairs, tables, mask)
+            if sums and bitwise >= 2:
+                size = len(outputs)
+                words = f"two numbers of {size} bits: a sum or a function bit by bit, as {len(fixed)} lines say"
+                return f"{size}-bit ALU", words, outputs
+    return None
+
+
+def _is_sum(
+    outputs: list[str], pairs: Sequence[tuple[str, ...]], carry_in: str, tables: dict[str, int],
+    column: dict[str, int], mask: int, full: int,
+) -> bool:  # fmt: skip
+    for flip in (0, full):
+        for turn in (0, full):
+            carry = column[carry_in] ^ flip
+            good = True
+            for net, (a, b) in zip(outputs, pairs, strict=True):
+                x, y = column[a], column[b] ^ turn
+                if (tables[net] ^ x ^ y ^ carry) & mask not in (0, mask):
+                    good = False
+                    break
+                carry = (x & y) | carry & (x | y)
+            if good:
+                return True
+    return False
+
+
+def _is_bitwise(
+    inputs: Sequence[str], outputs: list[str], pairs: Sequence[tuple[str, ...]], tables: dict[str, int], mask: int
+) -> bool:
+    """Tell whether each output depends on its own two bits alone where the mask is set."""
+    count = len(inputs)
+    own = [set(p) for p in pairs]
+    for net, mine in zip(outputs, own, strict=True):
+        for i, n in enumerate(inputs):
+            if n in mine or not any(n in p for p in own):
+                continue
+            low, high = halves(tables[net], i, count)
+            keep_low, _ = halves(mask, i, count)
+            if (low ^ high) & keep_low:
+                return False
+    return True
+
+
+def _slices(view: View, cones: Cones, group: list[Structure], outputs: list[str]) -> tuple[Structure, ...]:
+    """Return the structures as one slice a bit, each with what only its bit and higher ones see, and the rest."""
+    near = Neighbours.of(view, group)
+    taken: set[int] = set()
+    slices = []
+    reach = []
+    for net in outputs:
+        seen: dict[int, Structure] = {}
+        front = [net]
+        for n in front:
+            drivers = near.drivers.get(n, []) + [s for s in near.readers.get(n, ()) if n in s.nets(Role.SIGNAL)]
+            for s in drivers:
+                if id(s) not in seen:
+                    seen[id(s)] = s
+                    front += [p.net for p in s.ports if p.role is not Role.OUTPUT]
+        reach.append(seen)
+    shared = set.intersection(*(set(r) for r in reach)) if len(reach) > 1 else set()
+    first = reach[0] if reach else {}
+    common = {k for k in shared if k in first and not _own_bit(first[k], cones, outputs)}
+    for net, seen in zip(outputs, reach, strict=True):
+        mine = [s for k, s in seen.items() if k not in taken and k not in common]
+        taken |= {id(s) for s in mine}
+        if mine:
+            slices.append(block(view, "ALU slice", mine, f"the bit of {net}"))
+    rest = [s for s in group if id(s) not in taken]
+    return (*slices, *rest)
+
+
+def _own_bit(s: Structure, cones: Cones, outputs: list[str]) -> bool:
+    """Tell whether a structure sees data bits, not the control lines alone."""
+    leaves = set().union(*(cones.leaves(n) for n in s.nets(Role.OUTPUT, Role.SIGNAL)), frozenset())
+    controls = set.intersection(*(set(cones.leaves(n)) for n in outputs))
+    return not leaves <= controls

@@ -1,0 +1,266 @@
+"""Join register bits with the logic that sets them: counters of every kind, loadable and enabled registers."""
+
+from itertools import product
+
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.blocks.neighbours import SMALL, Neighbours, block, plain, replaced
+from layoutdrill.recognise.cones import Cones
+from layoutdrill.recognise.functions import name_function
+from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.view import View
+
+_BITS = ("register bit", "shift-register bit")
+_ROWS = ("register row", "shift register")
+MOST_STATE = 8
+MOST_LEAVES = 14
+_AROUND = (*SMALL, "half adder", "multiplexer", "complex gate", "majority gate")
+
+
+def join_counters(view: View, structures: list[Structure]) -> list[Structure]:
+    """Return the structures with clocked bits and their logic joined."""
+    return _registers(view, _ripple(view, structures))
+
+
+def _flat(structures: list[Structure]) -> list[Structure]:
+    return [b for s in structures for b in (s.parts if s.term in _ROWS else (s,)) if b.term in _BITS]
+
+
+def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join bits that toggle, each clocked by the one before."""
+    near = Neighbours.of(view, structures)
+    toggles: dict[int, Structure] = {}
+    bits = [s for s in structures if s.term in _BITS]
+    for s in bits:
+        data, out = s.nets(Role.DATA), s.nets(Role.OUTPUT)
+        roots = {near.root(n): view.root(n)[1] for n in out}
+        found = view.root(data[0]) if len(data) == 1 else None
+        if found is not None and found[0] in roots:
+            inverters = [d for d in [near.driver(data[0])] if d is not None and d.term == "inverter"]
+            toggles[id(s)] = block(view, "toggle bit", [s, *inverters], "turns over at every edge of its clock")
+    after: dict[int, Structure] = {}
+    fed: set[int] = set()
+    made: dict[str, list[Structure]] = {}
+    for s in bits:
+        for n in s.nets(Role.OUTPUT) if id(s) in toggles else ():
+            made.setdefault(near.root(n), []).append(s)
+    for s in bits:
+        if id(s) not in toggles:
+            continue
+        for before in {id(b): b for n in s.nets(Role.CLOCK) for b in made.get(near.root(n), ())}.values():
+            if before is not s:
+                after[id(before)] = s
+                fed.add(id(s))
+    result = structures
+    for s in bits:
+        if id(s) in fed or id(s) not in after:
+            continue
+        chain = [s]
+        while (nxt := after.get(id(chain[-1]))) is not None and all(nxt is not c for c in chain):
+            chain.append(nxt)
+        gone = [p for c in chain for p in toggles[id(c)].parts]
+        rest = near.feeders([*chain, *gone])
+        parts = [*(toggles[id(c)] for c in chain), *(r for r in rest if all(r is not g for g in gone))]
+        words = f"counts edges of {', '.join(chain[0].nets(Role.CLOCK)[:1])}, each bit clocked by the one before"
+        result = replaced(result, [*gone, *rest], block(view, f"{len(chain)}-bit ripple counter", parts, words))
+    return result
+
+
+def _registers(view: View, structures: list[Structure]) -> list[Structure]:
+    """Name each set of bits on one clock by what their next state is."""
+    result = structures
+    groups: dict[frozenset[str], list[Structure]] = {}
+    near = Neighbours.of(view, structures)
+    for s in structures:
+        if s.term in (*_BITS, *_ROWS) and s.nets(Role.CLOCK, Role.ENABLE):
+            if s.term == "register row" and any(p.term not in _BITS for p in s.parts):
+                continue
+            key = frozenset(near.root(n) for n in s.nets(Role.CLOCK))
+            groups.setdefault(key, []).append(s)
+    for group in groups.values():
+        bits = _flat(group)
+        if len(bits) < 2:
+            continue
+        near = Neighbours.of(view, result)
+        named = _named(view, near, bits)
+        if named is None:
+            continue
+        term, words, logic = named
+        parts = list({id(p): p for p in (*bits, *logic, *near.feeders([*group, *logic]))}.values())
+        whole = block(view, term, parts, words, also=_also(group))
+        result = replaced(result, [*group, *parts], whole)
+    return result
+
+
+def _also(group: list[Structure]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(s.term for s in group if s.term in _ROWS))
+
+
+def _named(view: View, near: Neighbours, bits: list[Structure]) -> tuple[str, str, list[Structure]] | None:
+    """Return the name of a set of bits on one clock, what it does, and the logic between its bits."""
+    count = len(bits)
+    states = [b.nets(Role.OUTPUT) for b in bits]
+    datas = [b.nets(Role.DATA) for b in bits]
+    if any(not q for q in states) or any(len(d) != 1 for d in datas):
+        return None
+    own = {near.root(n): (i, view.root(n)[1]) for i, nets in enumerate(states) for n in reversed(nets)}
+    cones = Cones(view, stops=frozenset(own))
+    reads = [cones.leaves(d[0]) for d in datas]
+    logic = _between(near, bits)
+    inside = [{own[r][0] for r in leaves if r in own} for leaves in reads]
+    before = [
+        next(iter(i)) if len(i) == 1 and len(leaves) == 1 else None for i, leaves in zip(inside, reads, strict=True)
+    ]
+    if all(not i for i in inside):
+        return None
+    shifted = sum(b is not None and b != i for i, b in enumerate(before))
+    if shifted == count - 1 or (shifted == count and count > 1):
+        return _shifting(cones, datas, before, own, reads, logic, count)
+    muxed = _multiplexed(cones, datas, own, reads, count)
+    if muxed is not None:
+        return (*muxed, logic)
+    if count <= MOST_STATE and len(set().union(*reads)) <= MOST_LEAVES and _counts(cones, datas, own, reads, count):
+        return f"{count}-bit synchronous counter", "counts edges of its clock, all bits at once", logic
+    if any(inside):
+        return f"{count}-bit state register", "its next state depends on its state", logic
+    return None
+
+
+def _shifting(
+    cones: Cones, datas: list[tuple[str, ...]], before: list[int | None],
+    own: dict[str, tuple[int, bool]], reads: list[frozenset[str]], logic: list[Structure], count: int,
+) -> tuple[str, str, list[Structure]] | None:  # fmt: skip
+    """Name a chain of bits by what its first takes."""
+    heads = [i for i, b in enumerate(before) if b is None]
+    if heads:
+        head = heads[0]
+        taken = reads[head]
+        inner = [r for r in taken if r in own]
+        if not inner:
+            return None
+        kind = name_function(cones.table(datas[head][0], sorted(taken)), sorted(taken)) if len(taken) <= 6 else None
+        term = plain(kind.term) if kind is not None else ""
+        if term in ("XOR", "XNOR"):
+            words = f"the first bit takes the {term} of {len(taken)} others"
+            return f"{count}-bit feedback shift register", words, logic
+        if term in ("NOR", "AND", "NAND", "OR") and len(inner) == len(taken) >= count - 1:
+            return f"{count}-bit ring counter", "one bit runs round; the gate starts it again", logic
+        if len(inner) < len(taken):
+            return (
+                f"{count}-bit shift register with feedback",
+                "the first bit takes a function of others and inputs",
+                logic,
+            )
+        return f"{count}-bit feedback shift register", f"the first bit takes a function of {len(taken)} others", logic
+    sense = sum(_turns(cones, datas[i][0], own) for i in range(count))
+    if sense % 2:
+        return f"{count}-bit Johnson counter", f"the last bit comes back inverted: {2 * count} states", logic
+    return f"{count}-bit ring counter", "the last bit comes back to the first", logic
+
+
+def _turns(cones: Cones, net: str, own: dict[str, tuple[int, bool]]) -> bool:
+    """Tell whether a bit takes the inverse of the one before."""
+    (leaf,) = cones.leaves(net)
+    return (cones.table(net, [leaf]) == 0b01) != (not own[leaf][1])
+
+
+def _multiplexed(
+    cones: Cones,
+    datas: list[tuple[str, ...]],
+    own: dict[str, tuple[int, bool]],
+    reads: list[frozenset[str]],
+    count: int,
+) -> tuple[str, str] | None:
+    """Name registers each bit of which chooses between its own level, its neighbour's and an input."""
+    keeps = shifts = 0
+    selects: set[str] | None = None
+    for i, leaves in enumerate(reads):
+        if len(leaves) != 3:
+            return None
+        names = sorted(leaves)
+        named = name_function(cones.table(datas[i][0], names), names)
+        if named is None or "multiplexer" not in named.term:
+            return None
+        mine = {own[r][0] for r in leaves if r in own}
+        keeps += mine == {i}
+        shifts += bool(mine) and mine != {i}
+        selects = set(named.selects) if selects is None else selects & set(named.selects)
+    if not selects:
+        return None
+    if keeps == count:
+        return f"{count}-bit register with enable", "each bit takes its input while enabled, else its own level again"
+    if shifts >= count - 1:
+        return f"{count}-bit loadable shift register", "each bit takes an input, or the bit before it"
+    return None
+
+
+def _counts(
+    cones: Cones,
+    datas: list[tuple[str, ...]],
+    own: dict[str, tuple[int, bool]],
+    reads: list[frozenset[str]],
+    count: int,
+) -> bool:
+    """Tell whether, for some level of its inputs, the state goes up or down by one through most of its values."""
+    leaves = sorted(set().union(*reads))
+    tables = [cones.table(d[0], leaves) for d in datas]
+    outer = [n for n in leaves if n not in own]
+    if len(outer) > 4:
+        return False
+    at = {n: len(leaves) - 1 - i for i, n in enumerate(leaves)}
+    for values in product((0, 1), repeat=len(outer)):
+        base = sum(v << at[n] for n, v in zip(outer, values, strict=True))
+
+        def following(state: int, base: int = base) -> int:
+            row = base | sum(((state >> i & 1) == straight) << at[n] for n, (i, straight) in own.items() if n in at)
+            return sum((t >> row & 1) << i for i, t in enumerate(tables))
+
+        state, seen = 0, list[int]()
+        while state not in seen:
+            seen.append(state)
+            state = following(state)
+        cycle = seen[seen.index(state) :]
+        if len(cycle) <= count or len(cycle) * 2 <= 1 << count:
+            continue
+        turns = [
+            sum((a ^ b) >> i & 1 for a, b in zip(cycle, [*cycle[1:], cycle[0]], strict=True)) for i in range(count)
+        ]
+        order = sorted(range(count), key=lambda i: -turns[i])
+        for flips in (0, (1 << count) - 1):
+            numbers = [sum((s ^ flips) >> i & 1 and 1 << k for k, i in enumerate(order)) for s in cycle]
+            steps = [(b - a) % (1 << count) for a, b in zip(numbers, [*numbers[1:], numbers[0]], strict=True)]
+            if sum(step in (1, (1 << count) - 1) for step in steps) >= len(cycle) - 1:
+                return True
+    return False
+
+
+def _between(near: Neighbours, bits: list[Structure]) -> list[Structure]:
+    """Return the logic on the ways from bits back to bits, and what else feeds only that."""
+    outputs = {n for b in bits for n in b.nets(Role.OUTPUT)}
+    back: dict[int, Structure] = {}
+    front = [n for b in bits for n in b.nets(Role.DATA)]
+    for net in front:
+        s = near.driver(net)
+        if s is None or net in outputs or id(s) in back or _family(s) not in _AROUND:
+            continue
+        back[id(s)] = s
+        front += [p.net for p in s.ports if p.role is not Role.OUTPUT]
+    bit_ids = {id(b) for b in bits}
+    rows = {id(r) for r in near.items if r.term in _ROWS and any(id(p) in bit_ids for p in r.parts)}
+    kept = dict(back)
+    changed = True
+    while changed:  # what also feeds something else stays outside, unless it reads the bits
+        changed = False
+        for key, s in list(kept.items()):
+            users = {id(r) for n in s.nets(Role.OUTPUT) for r in near.readers.get(n, ())}
+            reads_bits = any(n in outputs for p in s.ports if p.role is not Role.OUTPUT for n in [p.net])
+            if users - set(kept) - bit_ids - rows and not reads_bits:
+                del kept[key]
+                changed = True
+    return list(kept.values())
+
+
+def _family(s: Structure) -> str:
+    for word in ("multiplexer", "half adder", "majority gate", "complex gate"):
+        if s.term.endswith(word):
+            return word
+    return plain(s.term)

@@ -1,0 +1,291 @@
+"""Join inverters that run round: ring, RC and crystal oscillators, clock phases, arbiters; chains and edge pulses."""
+
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
+from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.view import View
+from layoutdrill.simulate.circuit import strongly_connected
+
+_LOGIC = ("inverter", "buffer", "NAND", "NOR", "Schmitt inverter")
+
+
+def join_loops(view: View, structures: list[Structure]) -> list[Structure]:
+    """Return the structures with loops and chains of inverters joined."""
+    found = _opened(view, structures)
+    for step in (_arbiters, _passive_oscillators, _phases, _rings, _pulses, _chains):
+        found = step(view, found)
+    return found
+
+
+def _opened(view: View, structures: list[Structure]) -> list[Structure]:
+    """Take ANDs and ORs apart whose inverter closes a loop: in an oscillator or a clock generator each stage counts."""
+    result = []
+    for s in structures:
+        loops = plain(s.term) in ("AND", "OR") and len(s.parts) == 2 and _comes_round(view, s)
+        result += list(s.parts) if loops else [s]
+    return result
+
+
+def _comes_round(view: View, s: Structure) -> bool:
+    """Tell whether what a structure drives leads back to it through at most a few dozen gates."""
+    inputs = set(s.nets(Role.INPUT))
+    front = list(s.nets(Role.OUTPUT))
+    seen = set(front)
+    for net in front:
+        if len(front) > 24:
+            return False
+        for reader in view.readers.get(net, ()):
+            if reader in inputs:
+                return True
+            if reader not in seen:
+                seen.add(reader)
+                front.append(reader)
+    return bool(seen & inputs)
+
+
+def _inverting(s: Structure) -> bool:
+    return plain(s.term) in ("inverter", "NAND", "NOR", "Schmitt inverter")
+
+
+def _resistor(view: View, a: str, b: str) -> bool:
+    return any(e.kind == "resistor" and {a, b} == set(e.nodes[:2]) for e in view.netlist.elements)
+
+
+def _passive_oscillators(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join an inverter with a resistor over it, or two with a resistor and a capacitor: they swing by themselves."""
+    result = structures
+    near = Neighbours.of(view, structures)
+    joins: dict[str, set[str]] = {}
+    for e in view.netlist.elements:
+        if e.kind in ("resistor", "capacitor"):
+            for a, b in (e.nodes[:2], e.nodes[1::-1]):
+                joins.setdefault(a, set()).add(b)
+    capacitors = {n for e in view.netlist.elements if e.kind == "capacitor" for n in e.nodes}
+    for s in structures:
+        if not _inverting(s) or len(s.nets(Role.OUTPUT)) != 1:
+            continue
+        y = s.nets(Role.OUTPUT)[0]
+        fed = [n for n in s.nets(Role.INPUT) if near.driver(n) is None]
+        for a in fed:
+            if _resistor(view, a, y) and a in capacitors and y in capacitors:
+                parts = [s, *after_net(near, y, [s])]
+                words = f"an inverter with a resistor from {y} back to {a}, and a capacitor at each"
+                result = replaced(result, parts, block(view, "crystal oscillator", parts, words))
+                break
+            if _resistor(view, a, y) and a in capacitors:
+                parts = [s, *after_net(near, y, [s])]
+                words = f"{y} charges {a} through a resistor until it turns over"
+                result = replaced(result, parts, block(view, "RC oscillator", parts, words))
+                break
+            loop = _loop(near, joins, a, s)
+            if loop:
+                parts = list(
+                    {id(p): p for p in (*loop, *after_net(near, loop[-1].nets(Role.OUTPUT)[0], loop))}.values()
+                )
+                words = f"{len(loop)} stages whose resistor and capacitor at {a} set the pace"
+                result = replaced(result, parts, block(view, "RC oscillator", parts, words))
+                break
+    return result
+
+
+def _loop(near: Neighbours, joins: dict[str, set[str]], a: str, s: Structure) -> list[Structure]:
+    """Return the stages from an input on whose outputs come back to it through a resistor and a capacitor."""
+    rails = near.view.prepared.supplies.nets
+    reached, front = {a}, [a]
+    while front:
+        here = front.pop()
+        for other in joins.get(here, ()):
+            if other not in reached and other not in rails:
+                reached.add(other)
+                front.append(other)
+    chain = [s]
+    for _ in range(4):
+        y = chain[-1].nets(Role.OUTPUT)[0]
+        nxt = [r for r in near.readers.get(y, ()) if _inverting(r) and all(r is not c for c in chain)]
+        if not nxt:
+            break
+        chain.append(nxt[0])
+    outs = [c for c in chain if c.nets(Role.OUTPUT)[0] in reached]
+    return chain[: 1 + max(i for i, c in enumerate(chain) if any(c is o for o in outs))] if len(outs) >= 2 else []
+
+
+def after_net(near: Neighbours, net: str, inside: list[Structure]) -> list[Structure]:
+    """Return the chain of inverters that a net leads out by."""
+    found: list[Structure] = []
+    front = [net]
+    for here in front:
+        for r in near.readers.get(here, ()):
+            if r.term in ("inverter", "buffer") and all(r is not s for s in (*inside, *found)):
+                found.append(r)
+                front += r.nets(Role.OUTPUT)
+    return found
+
+
+def _rings(view: View, structures: list[Structure]) -> list[Structure]:
+    result = structures
+    near = Neighbours.of(view, structures)
+    stages = [s for s in structures if _inverting(s) and len(s.nets(Role.OUTPUT)) == 1]
+    inside = _in_loops(near, stages)
+    done: set[int] = set()
+    for start in stages:
+        if id(start) in done or id(start) not in inside:
+            continue
+        ring = _round(near, start, inside)
+        if len(ring) < 3 or len(ring) % 2 == 0 or any(id(s) in done for s in ring):
+            continue
+        done |= {id(s) for s in ring}
+        outs = [r for s in ring for r in after_net(near, s.nets(Role.OUTPUT)[0], ring)]
+        parts = list({id(s): s for s in (*ring, *outs)}.values())
+        gated = [n for s in ring for n in s.nets(Role.INPUT) if all(n not in o.nets(Role.OUTPUT) for o in ring)]
+        words = f"{len(ring)} inverting stages in a ring" + (f", let run by {', '.join(gated)}" if gated else "")
+        result = replaced(result, parts, block(view, "ring oscillator", parts, words))
+    return result
+
+
+def _in_loops(near: Neighbours, stages: list[Structure]) -> set[int]:
+    """Return the ids of the stages from which a way leads back to them."""
+    number = {id(s): i for i, s in enumerate(stages)}
+    after = [
+        [number[id(r)] for n in s.nets(Role.OUTPUT) for r in near.readers.get(n, ()) if id(r) in number] for s in stages
+    ]
+    groups = strongly_connected(after)
+    return {id(stages[i]) for group in groups if len(group) > 1 for i in group}
+
+
+def _round(near: Neighbours, start: Structure, inside: set[int]) -> list[Structure]:
+    """Return the shortest ring of stages through one, or nothing."""
+    before: dict[int, Structure | None] = {id(start): None}
+    front = [start]
+    for here in front:
+        for net in here.nets(Role.OUTPUT):
+            for r in near.readers.get(net, ()):
+                if r is start:
+                    ring = [here]
+                    while (up := before[id(ring[-1])]) is not None:
+                        ring.append(up)
+                    return ring[::-1]
+                if id(r) in inside and id(r) not in before:
+                    before[id(r)] = here
+                    front.append(r)
+    return []
+
+
+def _phases(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join two crossed gates with delays between them, fed by a clock and its complement: two phases apart."""
+    result = structures
+    near = Neighbours.of(view, structures)
+    gates = [s for s in structures if s.term in ("NOR2", "NAND2")]
+    inside = {id(s) for s in gates}
+    for a in gates:
+        beyond = _within(near, a, 7)
+        for b in [b for b in beyond if id(b) in inside and any(a is s for s in _within(near, b, 7))]:
+            if a is b or a.term != b.term or near.view.order[a.transistors[0]] > near.view.order[b.transistors[0]]:
+                continue
+            mine, theirs = ([near.root(n) for n in s.nets(Role.INPUT)] for s in (a, b))
+            out_a, out_b = (near.root(s.nets(Role.OUTPUT)[0]) for s in (a, b))
+            if out_b not in mine or out_a not in theirs:
+                continue
+            clocks = [[n for n in s.nets(Role.INPUT) if near.root(n) != o] for s, o in ((a, out_b), (b, out_a))]
+            if any(len(c) != 1 for c in clocks) or near.root(clocks[0][0]) != near.root(clocks[1][0]):
+                continue
+            group = [a, b]
+            chains = [s for o in (a, b) for s in after_net(near, o.nets(Role.OUTPUT)[0], group)]
+            parts = list({id(s): s for s in (*group, *chains, *near.feeders(group))}.values())
+            words = f"two phases of {clocks[0][0]} that are never on together"
+            result = replaced(result, parts, block(view, "two-phase clock generator", parts, words))
+    for s in structures:
+        if s.term == "SR latch" and any(s is r for r in result):
+            forced = s.nets(Role.SET, Role.RESET)
+            if len(forced) == 2 and near.root(forced[0]) == near.root(forced[1]):
+                parts = [s, *near.feeders([s]), *(x for n in s.nets(Role.OUTPUT) for x in after_net(near, n, [s]))]
+                parts = list({id(p): p for p in parts}.values())
+                words = f"two phases of {near.root(forced[0])} that are never on together"
+                result = replaced(result, parts, block(view, "two-phase clock generator", parts, words))
+    return result
+
+
+def _within(near: Neighbours, s: Structure, steps: int) -> list[Structure]:
+    """Return what a structure reaches through at most so many inverters, and what these feed."""
+    found: list[Structure] = []
+    front = [s]
+    for _ in range(steps):
+        nxt = [r for f in front for n in f.nets(Role.OUTPUT) for r in near.readers.get(n, ())]
+        found += [r for r in nxt if all(r is not o for o in found)]
+        front = [r for r in nxt if r.term in ("inverter", "buffer")]
+        if not front:
+            break
+    return found
+
+
+def _arbiters(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join an SR latch of two requests with a filter in which each side is the other's supply: an arbiter."""
+    result = structures
+    for s in structures:
+        if s.term != "SR latch":
+            continue
+        x, y = s.nets(Role.OUTPUT)[:2]
+        filters = [
+            o for o in structures
+            if o.term == "pass transistor" and {x, y} & set(o.nets(Role.SIGNAL)) and {x, y} & set(o.nets(Role.ENABLE))
+        ]  # fmt: skip
+        grants = {n for o in filters for n in o.nets(Role.SIGNAL)} - {x, y}
+        downs = [o for o in structures if o.term == "pull-down" and set(o.nets(Role.OUTPUT)) & grants]
+        if len(filters) == len(grants) == len(downs) == 2:
+            parts = [s, *filters, *downs]
+            words = f"grants one of two requests on {' and '.join(sorted(grants))}, and the other only after it"
+            result = replaced(result, parts, block(view, "arbiter", parts, words))
+    return result
+
+
+def _pulses(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a gate of a net and of its delayed complement: a pulse at an edge."""
+    result = structures
+    near = Neighbours.of(view, structures)
+    for s in structures:
+        ins = s.nets(Role.INPUT)
+        if plain(s.term) not in ("AND", "NAND", "NOR", "OR") or len(ins) != 2:
+            continue
+        for a, b in (ins, ins[::-1]):
+            chain: list[Structure] = []
+            net = b
+            while (d := near.driver(net)) is not None and d.term == "inverter" and len(chain) < 12:
+                chain.append(d)
+                net = d.nets(Role.INPUT)[0]
+                if net == a:
+                    break
+            if net == a and len(chain) >= 3 and len(chain) % 2:
+                after = after_net(near, s.nets(Role.OUTPUT)[0], [s]) if not s.term.startswith(("AND", "OR")) else []
+                parts = [*chain, s, *after]
+                words = f"a pulse at an edge of {a}, as long as {len(chain)} inverters take"
+                result = replaced(result, parts, block(view, "edge pulse generator", parts, words))
+                break
+    return result
+
+
+def _chains(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join three inverters or more that follow one another and feed nothing else."""
+    result = structures
+    near = Neighbours.of(view, structures)
+    single = [s for s in structures if s.term == "inverter"]
+    inside = {id(s) for s in single}
+    ports = set(view.netlist.ports)
+
+    def following(s: Structure) -> Structure | None:
+        net = s.nets(Role.OUTPUT)[0]
+        readers = near.readers.get(net, [])
+        return readers[0] if len(readers) == 1 and id(readers[0]) in inside and net not in ports else None
+
+    after = {id(s): nxt for s in single if (nxt := following(s)) is not None}
+    fed = {id(s) for s in after.values()}
+    for s in single:
+        if id(s) in fed or id(s) not in after:
+            continue
+        chain = [s]
+        while (nxt := after.get(id(chain[-1]))) is not None and nxt is not s:
+            chain.append(nxt)
+        if len(chain) >= 3:
+            words = f"{chain[-1].nets(Role.OUTPUT)[0]} = {'!' if len(chain) % 2 else ''}{s.nets(Role.INPUT)[0]}"
+            also = ("inverter",) if len(chain) % 2 else ("buffer",)
+            term = f"{len(chain)} inverters in a row"
+            result = replaced(result, chain, block(view, term, chain, words, also=also))
+    return result

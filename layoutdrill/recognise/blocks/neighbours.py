@@ -1,0 +1,111 @@
+"""Which structure drives a net and which read it, and how several become one block."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.model import Port, Structure
+from layoutdrill.recognise.view import View
+from layoutdrill.value import mutable
+
+READS = (Role.INPUT, Role.DATA, Role.CLOCK, Role.ENABLE, Role.SELECT, Role.ADDRESS, Role.SET, Role.RESET,
+         Role.WORD_LINE, Role.SIGNAL, Role.BIT_LINE)  # fmt: skip
+SMALL = ("inverter", "buffer", "NAND", "NOR", "AND", "OR", "AOI", "OAI", "AO", "OA", "XOR", "XNOR")
+
+
+def plain(term: str) -> str:
+    """Return a term without the input counts at its end."""
+    return term.rstrip("0123456789")
+
+
+@mutable
+class Neighbours:
+    """The structures by the nets that they drive and read."""
+
+    view: View
+    items: list[Structure]
+    drivers: dict[str, list[Structure]]
+    readers: dict[str, list[Structure]]
+
+    @classmethod
+    def of(cls, view: View, items: Sequence[Structure]) -> "Neighbours":
+        drivers: dict[str, list[Structure]] = defaultdict(list)
+        readers: dict[str, list[Structure]] = defaultdict(list)
+        for s in items:
+            for p in s.ports:
+                if p.role is Role.OUTPUT:
+                    drivers[p.net].append(s)
+                if p.role is not Role.OUTPUT:
+                    readers[p.net].append(s)
+        return cls(view, list(items), dict(drivers), dict(readers))
+
+    def driver(self, net: str) -> Structure | None:
+        found = self.drivers.get(net, [])
+        return found[0] if len(found) == 1 else None
+
+    def behind(self, net: str) -> Structure | None:
+        """Return what drives a net, seen through inverters and buffers."""
+        for _ in range(6):
+            s = self.driver(net)
+            if s is None or s.term not in ("inverter", "buffer"):
+                return s
+            net = s.nets(Role.INPUT)[0]
+        return None
+
+    def feeders(self, group: Iterable[Structure], terms: Sequence[str] = ("inverter", "buffer")) -> list[Structure]:
+        """Return the structures of some terms that feed nothing but a group and each other."""
+        inside = {id(s) for s in group}
+        own: list[Structure] = []
+        front = list(group)
+        ports = set(self.view.netlist.ports)
+        while front:
+            nets = {p.net for s in front for p in s.ports if p.role is not Role.OUTPUT}
+            front = []
+            for net in sorted(nets, key=self.view.place.__getitem__):
+                s = self.driver(net)
+                if s is None or id(s) in inside or plain(s.term) not in terms or set(s.nets(Role.OUTPUT)) & ports:
+                    continue
+                if all(id(r) in inside for n in s.nets(Role.OUTPUT) for r in self.readers.get(n, ())):
+                    inside.add(id(s))
+                    own.append(s)
+                    front.append(s)
+        return own
+
+    def root(self, net: str) -> str:
+        return self.view.root(net)[0]
+
+
+def block(
+    view: View,
+    term: str,
+    parts: Sequence[Structure],
+    function: str,
+    notes: tuple[str, ...] = (),
+    also: tuple[str, ...] = (),
+) -> Structure:
+    """Return several structures as one: its ports are those that lead outside."""
+    order = view.order
+    names = tuple(sorted({n for p in parts for n in p.transistors}, key=order.__getitem__))
+    driven = {p.net for s in parts for p in s.ports if p.role is Role.OUTPUT}
+    own = set(names)
+    ports = set(view.netlist.ports)
+
+    def outside(net: str) -> bool:
+        return net in ports or any(name not in own for name in view.touching.get(net, ()))
+
+    seen: dict[str, Port] = {}
+    for s in parts:
+        for p in s.ports:
+            if p.role is not Role.OUTPUT and p.net in driven:
+                continue
+            if p.role is Role.OUTPUT and not outside(p.net):
+                continue
+            if p.net not in seen or seen[p.net].role in (Role.SIGNAL, Role.INPUT):
+                seen[p.net] = p
+    return Structure(term, names, tuple(seen.values()), tuple(parts), function, notes, also)
+
+
+def replaced(items: Sequence[Structure], parts: Iterable[Structure], whole: Structure) -> list[Structure]:
+    """Return the structures with some replaced by the block that they make."""
+    gone = {id(s) for s in parts}
+    return [s for s in items if id(s) not in gone] + [whole]

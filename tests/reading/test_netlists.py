@@ -1,0 +1,67 @@
+"""The own netlists do what their independent references in plain Python say, and each slip changes the netlist."""
+
+from itertools import product
+from random import Random
+
+import pytest
+
+from layoutdrill.netlist.compare import compare
+from layoutdrill.simulate.sequence import sequence
+from layoutdrill.simulate.table import table
+from tests.reading.netlists import all_cases
+
+MOST_ROWS = 48
+CASES = {case.name: case for case in all_cases()}
+
+
+def rows(inputs, seed):
+    """Return rows of inputs: all of few, a sample of many."""
+    if 1 << len(inputs) <= MOST_ROWS:
+        return [dict(zip(inputs, row, strict=True)) for row in product((0, 1), repeat=len(inputs))]
+    rng = Random(seed)
+    return [{net: rng.randint(0, 1) for net in inputs} for _ in range(MOST_ROWS)]
+
+
+def test_there_are_enough_of_each_kind():
+    """At least sixty netlists, a third of them published, three slips each, and every name once."""
+    cases = all_cases()
+    assert len(cases) >= 60
+    assert len(CASES) == len(cases)
+    assert 3 * sum(case.held_out for case in cases) >= len(cases)
+    assert all(case.source != "own" for case in cases if case.held_out)
+    assert all(len(case.slips) >= 3 for case in cases)
+
+
+@pytest.mark.parametrize("name", [n for n, c in CASES.items() if c.function])
+def test_combinational_netlists_do_what_is_said(name):
+    """The simulator, on the transistors, agrees with the reference."""
+    case = CASES[name]
+    for row in rows(case.inputs, name):
+        wanted = case.function(row)
+        seen = table(case.netlist, (), tuple(wanted), fixed=row)
+        assert wanted
+        assert [str(level) for level in seen.rows[0].outputs] == [str(v) for v in wanted.values()], row
+
+
+@pytest.mark.parametrize("name", [n for n, c in CASES.items() if c.steps])
+def test_sequential_netlists_do_what_is_said(name):
+    """The simulator, step by step, agrees with the reference."""
+    case = CASES[name]
+    steps = case.steps()
+    states = sequence(case.netlist, [ins for ins, _ in steps])
+    checked = 0
+    for at, ((_, wanted), state) in enumerate(zip(steps, states, strict=True)):
+        seen = {net: str(state.level(net)) for net in wanted}
+        assert seen == {net: str(v) for net, v in wanted.items()}, at
+        checked += len(wanted)
+    assert checked > 1
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_slips_change_the_circuit(name):
+    """No slip planted leaves the circuit as it was."""
+    case = CASES[name]
+    for number in range(len(case.slips)):
+        wrong, touched, _ = case.with_slip(number)
+        assert touched
+        assert not compare(case.netlist, wrong).equal, case.slips[number]
