@@ -36,7 +36,7 @@ def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
         found = view.root(data[0]) if len(data) == 1 else None
         if found is not None and found[0] in roots:
             inverters = [d for d in [near.driver(data[0])] if d is not None and d.term == "inverter"]
-            toggles[id(s)] = block(view, "toggle bit", [s, *inverters], "turns over at every edge of its clock")
+            toggles[id(s)] = block(view, "toggle flip-flop", [s, *inverters], "turns over at every edge of its clock")
     after: dict[int, Structure] = {}
     fed: set[int] = set()
     made: dict[str, list[Structure]] = {}

@@ -35,7 +35,7 @@ def cases():
         return steps
 
     yield b.case(
-        "ripple", "c rn q0 q1 q2 q3", "4-bit ripple counter", {"toggle bit": 4}, family="counter", steps=ripple,
+        "ripple", "c rn q0 q1 q2 q3", "4-bit ripple counter", {"toggle flip-flop": 4}, family="counter", steps=ripple,
         source="ripple-carry binary counter with reset (4040 type, data sheet, from memory)", held_out=True,
         slips=(("drop", "q1_d.p0"), ("gate", "q2.n0", "q1"), ("flip", "q3_d.n0")),
     )  # fmt: skip
