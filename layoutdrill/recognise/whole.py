@@ -11,7 +11,7 @@ from layoutdrill.recognise.blocks import join_blocks
 from layoutdrill.recognise.canonical import ordered
 from layoutdrill.recognise.crossed import find_set_reset
 from layoutdrill.recognise.functions import Named, name_function, name_pair, words
-from layoutdrill.recognise.heading import heading
+from layoutdrill.recognise.heading import heading, sized
 from layoutdrill.recognise.logic import find_logic
 from layoutdrill.recognise.loops import find_latches, find_ram_cells
 from layoutdrill.recognise.model import Port, Recognition, Structure
@@ -182,6 +182,9 @@ def _told(term: str, structures: tuple[Structure, ...]) -> str:
     if len(structures) == 1 and structures[0].term not in (UNKNOWN, "complex gate"):
         return by_parts
     plain = term == UNKNOWN or " × " in term or term in ("inverter", "buffer", *_STORES, *_KEEPING)
+    with_size = [sized(s) for s in structures if family(s.term) == term]
+    if len(with_size) == 1:
+        return with_size[0]
     return by_parts if plain and by_parts != UNKNOWN and structures else term
 
 
