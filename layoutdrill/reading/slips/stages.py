@@ -98,7 +98,7 @@ def _missing_halves(scene: Scene, clocks: dict[str, str]) -> Iterator[Slip]:
             likes = _whole_term(view, gate)
             alone = sum(g.kind == "precharged" for g in view.gates.values()) == 1
             charging = clocks.get(view.root(control)[0], "").startswith("charges")
-            if not (alone and charging and static[likes] >= 2 and len(gate.inputs) < 2):
+            if not (alone and charging and static[likes] >= 1 and len(gate.inputs) < 2):
                 continue
         elif len(gate.inputs) > 1 and not static and control in view.netlist.ports:
             continue  # a dynamic gate by itself
@@ -188,8 +188,12 @@ def _self_gated(view: View, net: str) -> str:
 
 def _is_fed(view: View, net: str) -> bool:
     """Tell whether a switch, or a resistor, brings the net what the stage does not."""
-    fed = any(view.links[k].source != net for k in view.links_at.get(net, ()))
-    return fed or any(e.kind == "resistor" and net in e.nodes[:2] for e in view.netlist.elements)
+    for k in view.links_at.get(net, ()):
+        link = view.links[k]
+        if link.source != net and (link.source or link.other(net) in view.gates):
+            return True
+    rails = view.prepared.supplies.nets
+    return any(e.kind == "resistor" and net in e.nodes[:2] and set(e.nodes[:2]) & rails for e in view.netlist.elements)
 
 
 def _open_drain(view: View, net: str, gate: Gate, open_ports: int, outputs: int) -> bool:
@@ -202,6 +206,8 @@ def _open_drain(view: View, net: str, gate: Gate, open_ports: int, outputs: int)
         return False
     if _wide(view, gate.members):
         return True
+    if all(t.width for t in view.netlist.transistors):
+        return False
     driven = any(n in view.gates for n in gate.inputs)
     return driven and 2 * open_ports > outputs
 
