@@ -11,9 +11,14 @@ from layoutdrill.screens.settings import Settings
 from layoutdrill.screens.start import StartRequest
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from layoutdrill.deck import Deck
     from layoutdrill.drill.open_sitting import OpenSitting
+    from layoutdrill.geometry.rect import Rect
     from layoutdrill.question import Specimen
+    from layoutdrill.screens.legend import Sight
+    from layoutdrill.screens.subject import Subject
 
 
 class Routes(Protocol):
@@ -26,6 +31,10 @@ class Routes(Protocol):
     def entry(self, sort: str, name: str) -> Screen[object]: ...
 
     def compare(self, structure: str, specimen: "Specimen", look: str) -> Screen[object]: ...
+
+    def legend(
+        self, subject: "Subject", shunned: "Sequence[Rect]", ring: "Callable[[Sight], None]"
+    ) -> Screen[object]: ...
 
     def find(self, below: Screen[object]) -> Screen[object]: ...
 

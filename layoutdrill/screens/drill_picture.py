@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Static
 
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.locations import data_folder
 from layoutdrill.question.dispute import save_dispute
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
@@ -78,6 +79,13 @@ class DrillPicture(PicturePage):
             line_of.update(told or "All of it is in sight.")
         if told:
             line_of.display = True
+
+    def shunned(self) -> tuple[Rect, ...]:
+        """Keep the legend's examples off the places that are asked about."""
+        if self.asked is None or self.phase != "asking":
+            return ()
+        reach = 2 * self.asked.specimen.process.grid_per_lambda
+        return tuple(Rect(mark.x, mark.y, mark.x + 1, mark.y + 1).grown(reach) for mark in self.asked.marks)
 
     def outline_verdict(self) -> None:
         assert self.asked is not None

@@ -1,14 +1,18 @@
 """What every screen with a picture shares: the actions of looking, and the heading that tells where one is."""
 
 from dataclasses import replace
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.looks import look_names
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.painting import Shown
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import NOTHING, look_for_process, seen_through, suits
-from layoutdrill.screens.viewport import SCALES
+from layoutdrill.screens.subject import NOTHING, Subject, look_for_process, seen_through, suits
+from layoutdrill.screens.viewport import SCALES, Focus
+
+if TYPE_CHECKING:
+    from layoutdrill.screens.legend import Sight
 
 LOOKING = frozenset(
     (
@@ -28,6 +32,7 @@ LOOKING = frozenset(
         "lay_back",
         "outline",
         "overview",
+        "legend",
         "look",
     )
 )
@@ -47,6 +52,8 @@ class PicturePage(Page):
         super().__init__()
         self._title = ""
         self._covered = NOTHING
+        self._rung: dict[str, int] = {}
+        self._ringed: tuple[int, int] | None = None
 
     @property
     def picture(self) -> PictureView:
@@ -182,6 +189,31 @@ class PicturePage(Page):
             return
         kept, self._covered = self._covered, subject.overlay
         self.picture.change(lambda shown: replace(shown, overlay=kept))
+
+    def shunned(self) -> tuple[Rect, ...]:
+        """Return places that no example may lie in: a screen that asks says which."""
+        return ()
+
+    def act_legend(self) -> None:
+        if (subject := self.picture.subject) is not None:
+            self.app.push_screen(self.bench.routes.legend(subject, self.shunned(), self._ring))
+
+    def _ring(self, sight: "Sight") -> None:
+        """Ring a place of a thing, another one each time; the ring of the thing before goes."""
+        at = self._rung.get(sight.name, -1) + 1
+        self._rung[sight.name] = at
+        place = sight.places[at % len(sight.places)]
+        x, y = place.centre
+        before, self._ringed = self._ringed, (x, y)
+
+        def ringed(subject: Subject) -> Subject:
+            spots = tuple(spot for spot in subject.overlay.spots if spot != before)
+            return replace(subject, overlay=replace(subject.overlay, spots=(*spots, (x, y))))
+
+        self.picture.change(ringed)
+        per = self.picture.subject.face.process.grid_per_lambda if self.picture.subject else 1
+        self.picture.bring(Focus((Rect(x, y, x + 1, y + 1).grown(4 * per),)))
+        self.notify(f"ringed: {sight.name}. e and Enter ring another.", timeout=4)
 
     def act_overview(self) -> None:
         for picture in self.pictures:

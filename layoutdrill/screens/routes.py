@@ -15,9 +15,14 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.screens.row import Row
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from layoutdrill.deck import Deck
     from layoutdrill.drill.open_sitting import OpenSitting
+    from layoutdrill.geometry.rect import Rect
     from layoutdrill.question import Specimen
+    from layoutdrill.screens.legend import Sight
+    from layoutdrill.screens.subject import Subject
     from layoutdrill.workshop.model import WorkshopSet
 
 
@@ -50,6 +55,12 @@ def show(made: "WorkshopSet", number: int) -> Screen[object]:
     from layoutdrill.screens.show_screen import ShowScreen
 
     return ShowScreen(made, number)
+
+
+def legend(subject: "Subject", shunned: "Sequence[Rect]", ring: "Callable[[Sight], None]") -> Screen[object]:
+    from layoutdrill.screens.legend_screen import LegendScreen
+
+    return LegendScreen(subject, shunned, ring)
 
 
 def compare(structure: str, specimen: "Specimen", look: str) -> Screen[object]:

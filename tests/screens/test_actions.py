@@ -11,6 +11,7 @@ from layoutdrill.screens.finder import FinderScreen, action_rows
 from layoutdrill.screens.help_panel import explained
 from layoutdrill.screens.home_screen import HomeScreen
 from layoutdrill.screens.key_line import fitting
+from layoutdrill.screens.legend_screen import LegendScreen
 from layoutdrill.screens.lesson_screen import LessonScreen
 from layoutdrill.screens.library import LibraryScreen
 from layoutdrill.screens.practice_screen import PracticeScreen
@@ -28,6 +29,7 @@ SCREENS = (
     ChoosePage,
     LibraryScreen,
     FinderScreen,
+    LegendScreen,
     TextPage,
 )
 

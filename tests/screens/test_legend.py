@@ -1,0 +1,83 @@
+"""The legend is cut from the very picture it explains."""
+
+import pytest
+
+from layoutdrill.deck.save import cell_meant
+from layoutdrill.deck.specimen import drawn
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.drill_screen import DrillScreen
+from layoutdrill.screens.legend import COLUMNS, ROWS, sights, swatch
+from layoutdrill.screens.legend_screen import LegendScreen
+from layoutdrill.screens.subject import Subject, paint
+from tests.screens.fakes import FakeSitting
+
+
+@pytest.fixture(scope="module")
+def specimen():
+    return drawn(cell_meant("nand2"), "silicon-gate-cmos", 3, 0.3)
+
+
+def test_each_thing_of_a_gate_is_there_with_its_places(specimen):
+    """Four transistors of a NAND2 (Weste & Harris: two for each input), its contacts, its wires."""
+    found = {sight.name: sight for sight in sights(specimen.face)}
+    assert {"metal", "poly", "diffusion", "contact", "gate", "crossing"} <= set(found)
+    assert len(found["gate"].places) == len(specimen.extraction.netlist.transistors)
+    for sight in found.values():
+        assert sight.about
+        assert all(place.common(specimen.face.box) for place in sight.places)
+
+
+def test_what_is_asked_is_never_an_example(specimen):
+    """A place under a question's letter is left out; a thing that is nowhere else, too."""
+    contacts = next(sight for sight in sights(specimen.face) if sight.name == "contact")
+    asked = contacts.places[0]
+    left = next(sight for sight in sights(specimen.face, shunned=(asked,)) if sight.name == "contact")
+    assert asked not in left.places
+    assert len(left.places) == len(contacts.places) - 1
+    everywhere = Rect(-9999, -9999, 9999, 9999)
+    assert sights(specimen.face, shunned=(everywhere,)) == ()
+
+
+def test_layers_lifted_off_are_not_explained(specimen):
+    """With the metal gone there is no metal to be seen."""
+    names = {sight.name for sight in sights(specimen.face, specimen.face.metal)}
+    assert "metal" not in names
+    assert "poly" in names
+
+
+@pytest.mark.parametrize("look", ["stick-colours", "high-contrast"])
+def test_a_swatch_has_the_colours_of_its_picture(specimen, look):
+    """The middle of a swatch of metal is the colour of that very place."""
+    subject = Subject(specimen.face, look=look, seed=3)
+    metal = next(sight for sight in sights(specimen.face) if sight.name == "metal").places[0]
+    piece = swatch(subject, metal)
+    assert piece.image.size == (COLUMNS, ROWS * 2)
+    x, y = metal.centre
+    here = Rect(x - 2, y - 2, x + 2, y + 2)
+    seen = paint(subject, here, 2).convert("RGB").getpixel((2, 2))
+    middle = piece.colours[piece.image.getpixel((COLUMNS // 2, ROWS))]
+    assert max(abs(a - b) for a, b in zip(seen, middle, strict=True)) < 40
+
+
+async def test_a_row_of_the_legend_rings_a_place_in_the_picture():
+    """e opens it, Enter rings; e and Enter again ring another place of the same thing."""
+    app = BenchApp(StartRequest(sitting=FakeSitting()))
+    async with app.run_test(size=(120, 40)) as pilot:
+        for _ in range(50):
+            await app.workers.wait_for_complete()
+            await pilot.pause(0.05)
+            if isinstance(app.screen, DrillScreen) and app.screen.phase == "asking" and app.screen.picture.stands:
+                break
+        rings = []
+        for _ in range(2):
+            app.screen.act_legend()
+            await pilot.pause()
+            await app.workers.wait_for_complete()
+            await pilot.pause(0.1)
+            assert isinstance(app.screen, LegendScreen)
+            assert app.screen.found
+            await pilot.press("enter")
+            await pilot.pause(0.1)
+            rings.append(app.screen.picture.subject.overlay.spots)
+        assert len(rings[0]) == len(rings[1]) == 1
