@@ -12,6 +12,7 @@ from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.save import cell_meant
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.netlist.compare import compare
+from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.process import load_process, process_names
 from layoutdrill.prove import proved
@@ -121,6 +122,18 @@ def test_resistors_capacitors_and_diodes_are_part_of_a_cell():
     ]
     texts = [written(line) for line in next(iter(cell.netlists.values()))]
     assert texts == ["n a VSS y L=2 W=8", "r a pad L=40 W=2 of=well", "d VSS a", "c y VSS"]
+
+
+def test_weak_feedback_is_drawn_as_weak():
+    """Length over width of each transistor, as drawn and read back, is what the file says."""
+    lines = ("M1 s on d 0 nmos L=2u W=8u", "M2 y s 0 0 nmos L=2u W=8u", "M3 y s vdd vdd pmos L=2u W=16u",
+             "M4 s y 0 0 nmos L=8u W=2u", "M5 s y vdd vdd pmos L=8u W=2u")  # fmt: skip
+    netlist = read_spice(".subckt keep d on y vdd 0\n" + "\n".join(lines) + "\n.ends\n", "keep.sp")
+    process = load_process("silicon-gate-cmos")
+    drawing = proved(cell_of_netlist(netlist).netlist(process), process, 1)
+    drawn = {t.name: t.length / t.width for t in merge_fingers(drawing.cell).transistors}
+    pairs = compare(netlist, drawing.cell, ports=False).device_map
+    assert [drawn[pairs[t.name]] for t in netlist.transistors] == [0.25, 0.25, 0.125, 4, 4]
 
 
 def test_a_cell_is_meant_by_its_name_by_equations_or_by_a_file(tmp_path):
