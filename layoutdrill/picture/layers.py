@@ -3,11 +3,13 @@
 from collections import OrderedDict
 from hashlib import blake2b
 
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.layout.text import layout_text
 
 _FLAT: "OrderedDict[int, tuple[Layout, Layout]]" = OrderedDict()
 _DIGESTS: "OrderedDict[int, tuple[Layout, str]]" = OrderedDict()
+_BOXES: "OrderedDict[int, tuple[Layout, Rect | None]]" = OrderedDict()
 _KEPT = 8
 
 
@@ -24,6 +26,17 @@ def flat(layout: Layout) -> Layout:
     if len(_FLAT) > _KEPT:
         _FLAT.popitem(last=False)
     return result
+
+
+def box_of(layout: Layout) -> Rect | None:
+    """Return the layout's bounding box, remembering the last few."""
+    key = id(layout)
+    known = _BOXES.get(key)
+    if known is None or known[0] is not layout:
+        known = _BOXES[key] = (layout, flat(layout).box)
+        if len(_BOXES) > 4 * _KEPT:
+            _BOXES.popitem(last=False)
+    return known[1]
 
 
 def layout_digest(layout: Layout) -> str:

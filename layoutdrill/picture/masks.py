@@ -36,6 +36,20 @@ def _between(rects: tuple[Rect, ...], low: float, high: float) -> list[Rect]:
     return ordered[bisect_left(starts, low - widest) : bisect_right(starts, high)]
 
 
+_MOVED: "OrderedDict[tuple[int, int], tuple[Sequence[Rect], Die, list[Box]]]" = OrderedDict()
+
+
+def _moved(die: Die, name: str, rects: Sequence[Rect]) -> "list[Box]":
+    """Return where the rectangles of a mask layer lie on a die; the last few lists are kept: a frame needs them all."""
+    key = (id(rects), id(die))
+    known = _MOVED.get(key)
+    if known is None or known[0] is not rects or known[1] is not die:
+        known = _MOVED[key] = (rects, die, [die.moved(name, rect) for rect in rects])
+        if len(_MOVED) > _SORTED_KEPT:
+            _MOVED.popitem(last=False)
+    return known[2]
+
+
 LEAST_RADIUS = 2
 """Pixels below which a rounded corner is a square one."""
 
@@ -85,8 +99,7 @@ class Raster:
     def layer(self, name: str, rects: Sequence[Rect], value: int = 255) -> Image.Image | None:
         """Return the mask of a layer as this die has it, corners round; None where nothing of it lies in the frame."""
         die = self.die
-        near = self._near(rects)
-        boxes = self._pixels(near if die is PERFECT else [die.moved(name, rect) for rect in near])
+        boxes = self._pixels(self._near(rects) if die is PERFECT else _moved(die, name, rects))
         if not boxes:
             return None
         image = Image.new("L", self.size)
@@ -110,7 +123,11 @@ class Raster:
         die, scale, x0, y1 = self.die, self.scale, self.x0, self.y1
         width, height = self.size
         wider = die.bias.get(name, 0.0)
-        for corner in corners(rects):
+        found = corners(rects)
+        past = (radius + 2) / scale + self.per_lambda / scale
+        first = bisect_left(found, x0 - past, key=lambda corner: corner.x)
+        last = bisect_right(found, x0 + width / scale + past, key=lambda corner: corner.x)
+        for corner in found[first:last]:
             across, down = corner.across, corner.down
             dx, dy = die.shift(name, corner.x, corner.y)
             out = wider if corner.drawn else -wider

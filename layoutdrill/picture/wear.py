@@ -5,6 +5,7 @@ from PIL import Image
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.camera import taken
 from layoutdrill.picture.dirt import with_dirt
+from layoutdrill.picture.layers import box_of
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 
@@ -24,4 +25,4 @@ def with_wear(
     if wear <= 0:
         return image
     image = with_dirt(image, layout, process, view, number, wear, shining=shining, glass=glass)
-    return taken(image, layout.box, process, view, number, wear)
+    return taken(image, box_of(layout), process, view, number, wear)
