@@ -64,7 +64,7 @@ class Function(QuestionKind):
         levels = "".join(str(level) for _, level in rows_of(specimen, pins, output))
         if set(levels) != {"0", "1"}:
             return None
-        tied = tuple(f"{a} gets the opposite of {b}." for a, b in pins.opposite.items())
+        tied = tuple(f"Input {a} gets the opposite of {b}." for a, b in pins.opposite.items())
         return Question(
             kind=self.name,
             prompt=f"Write {output} as a function of {', '.join(pins.free)}.",

@@ -85,7 +85,7 @@ class Sequence(QuestionKind):
         marks = marks_of(specimen, (*pins.inputs, output))
         assert marks is not None
         steps = tuple("".join(map(str, row)) for row in rows)
-        tied = tuple(f"{a} always has the opposite of {b}." for a, b in pins.opposite.items())
+        tied = tuple(f"Input {a} always has the opposite of {b}." for a, b in pins.opposite.items())
         return Question(
             kind=self.name,
             prompt=f"Clock it through: which level has {output} after each step? ? while it is not known.",

@@ -70,7 +70,7 @@ class Table(QuestionKind):
         levels = "".join(LETTERS[level] for _, level in rows)
         if "?" in levels or len(set(levels)) == 1:
             return None
-        tied = tuple(f"{a} gets the opposite of {b}." for a, b in pins.opposite.items())
+        tied = tuple(f"Input {a} gets the opposite of {b}." for a, b in pins.opposite.items())
         grid = Grid((*pins.free, output), tuple(tuple(str(v) for v in row.values()) for row, _ in rows), "01zx?")
         return Question(
             kind=self.name,
