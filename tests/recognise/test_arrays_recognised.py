@@ -9,12 +9,12 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from tests.recognise.test_library_recognised import PROCESSES, own_names, roles_differ
 
 from layoutdrill.cells import load_cell
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.whole import recognise
 from tests.cells.processes import CMOS, FITTING, TEXTS, made
+from tests.prove.test_library import PROCESSES, own_names, roles_differ
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "simulate"))
 
