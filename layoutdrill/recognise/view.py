@@ -290,14 +290,14 @@ def _direct(view: View) -> None:
         else:
             undecided.append(link)
     reached = dict.fromkeys((link.sink for link in view.links if link.source), 1)
-    _onward(undecided, reached, weight, ports)
+    _onward(undecided, reached, weight)
     for link in list(undecided):  # then from inputs, which lead to one switch or are read as well
         a, b = sorted(link.ends, key=lambda n: -weight[n])
         if weight[a] >= INPUT > weight[b] and a not in reached:
             link.source = a
             reached[b] = 1
             undecided.remove(link)
-    _onward(undecided, reached, weight, ports)
+    _onward(undecided, reached, weight)
     for link in undecided:
         a, b = link.ends
         left, right = (weight[n] - (n in reached) for n in (a, b))
@@ -311,7 +311,7 @@ def _direct(view: View) -> None:
             link.source = link.other(inside[0])
 
 
-def _onward(undecided: list[Link], reached: dict[str, int], weight: dict[str, int], ports: set[str]) -> None:
+def _onward(undecided: list[Link], reached: dict[str, int], weight: dict[str, int]) -> None:
     """Follow links, nearest first, from what is driven through another link to what is not."""
     level = 0
     while any(count >= level for count in reached.values()):
@@ -321,7 +321,7 @@ def _onward(undecided: list[Link], reached: dict[str, int], weight: dict[str, in
             if (a in reached) == (b in reached):
                 continue
             here, there = (a, b) if a in reached else (b, a)
-            if reached[here] > level or (there in ports and weight[there] > 0):
+            if reached[here] > level or weight[there] > 0:
                 continue
             link.source = here
             reached[there] = reached[here] + 1

@@ -10,6 +10,7 @@ from layoutdrill.recognise.decoders import MOST_LINES, weigh
 from layoutdrill.recognise.functions import decoder_address
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, truth, variables
+from layoutdrill.simulate.supplies import Supplies
 
 FEW = 0.04
 """A kind of which there are so few among the transistors is the exception."""
@@ -17,9 +18,16 @@ FEW = 0.04
 
 def alike_slips(scene: Scene) -> Iterator[Slip]:
     """Yield the slips that show against likes."""
+    if view_of_both(scene):
+        yield from mixed_stacks(scene)
     yield from _addresses(scene)
     if not scene.drawn:
         yield from _twice(scene)
+
+
+def view_of_both(scene: Scene) -> bool:
+    """Tell whether the circuit has transistors of both kinds."""
+    return len({t.kind for t in scene.view.netlist.transistors}) == 2
 
 
 def _told(names: Sequence[str], code: Sequence[int]) -> str:
@@ -137,6 +145,63 @@ def _twice(scene: Scene) -> Iterator[Slip]:
             continue
         text = f"{' and '.join(s.names)} are the same transistor: gate {s.gate}, ends {' and '.join(s.ends)}"
         yield Slip("written twice", text, s.names, s.ends, "drop one, unless it is drawn in two fingers")
+
+
+def mixed_stacks(scene: Scene) -> Iterator[Slip]:
+    """Yield a transistor of one kind in a stack of the other."""
+    view = scene.view
+    rails = scene.supplies
+    switches = view.prepared.switches
+    both = {i for link in view.links if link.term == "transmission gate" for i in link.members}
+    told: set[int] = set()
+    for net, around in view.prepared.at.items():
+        if net in rails.nets or net in view.prepared.gated or net in view.netlist.ports or len(around) < 2:
+            continue
+        kinds = Counter(switches[i].kind for i in around)
+        if len(kinds) < 2 or both & set(around) or any(switches[i].depletion for i in around):
+            continue
+        for i in around:
+            s = switches[i]
+            usual = Kind.P if s.kind is Kind.N else Kind.N
+            if _reaches(view, s.other(net), i, s.kind, rails.high if s.kind is Kind.P else rails.low):
+                continue  # its own kind leads on from it to their rail: both meet at an output
+            if kinds[s.kind] != 1 or i in told or (len(around) == 2 and not _leads(view, net, i, usual, rails)):
+                continue
+            told.add(i)
+            text = f"{s.names[0]} is {_article(s.kind)} transistor in a stack of {usual} transistors, at {net}"
+            yield Slip("other kind", text, s.names, (net,), f"{s.names[0]} as {_article(usual)} transistor")
+
+
+def _leads(view: View, net: str, number: int, usual: Kind, rails: Supplies) -> bool:
+    """Tell whether the other transistor at a net is of a stack that leads to its own rail, or this one ends on that."""
+    own = rails.low if usual is Kind.N else rails.high
+    s = view.prepared.switches[number]
+    if set(s.ends) & own:
+        return True
+    return _reaches(view, net, number, usual, own)
+
+
+def _reaches(view: View, start: str, number: int, kind: Kind, own: frozenset[str]) -> bool:
+    """Tell whether transistors of one kind, but for one, lead from a net to a rail through inner nets."""
+    if start in own:
+        return True
+    seen, front = {start}, [start]
+    for here in front:
+        for i in view.prepared.at.get(here, ()):
+            o = view.prepared.switches[i]
+            if i == number or o.kind is not kind:
+                continue
+            other = o.other(here)
+            if other in own:
+                return True
+            if other not in seen and other not in view.prepared.gated and other not in view.netlist.ports:
+                seen.add(other)
+                front.append(other)
+    return False
+
+
+def _article(kind: Kind) -> str:
+    return f"{'an' if kind is Kind.N else 'a'} {kind}"
 
 
 def other_kind(scene: Scene) -> Iterator[Slip]:
