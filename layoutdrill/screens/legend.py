@@ -6,6 +6,7 @@ from PIL import Image
 
 from layoutdrill.face import Face
 from layoutdrill.face.materials import Material
+from layoutdrill.geometry.cutting import without
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.subject import NOTHING, Indexed, Subject, indexed, paint
 from layoutdrill.value import value
@@ -55,6 +56,11 @@ def sights(face: Face, hidden: frozenset[str] = frozenset(), shunned: Sequence[R
             found.setdefault("crossing", []).append(crossing.rects[0])
     for rects in scene.channels.values():
         found.setdefault("gate", []).extend(rects[:1])
+    cuts, metal = [joint.rect for joint in scene.joints], found.get("metal", [])
+    gates = [rect for rects in scene.channels.values() for rect in rects]
+    for name, cover in (("metal", cuts), ("poly", [*metal, *gates]), ("diffusion", [*metal, *found.get("poly", ())])):
+        if name in found:  # where it lies bare it shows itself best
+            found[name] = list(without(found[name], cover)) or found[name]
     told = []
     for name, about in ABOUT.items():
         places = _plainest(rect for rect in found.get(name, ()) if not any(rect.overlaps(one) for one in shunned))

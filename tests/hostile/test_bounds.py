@@ -126,3 +126,14 @@ def test_records_without_a_version_are_damaged(tmp_path):
 def test_the_recursion_limit_is_never_raised():
     """Depth is bounded by what is read, not by asking for more."""
     assert sys.getrecursionlimit() == 1000
+
+
+def test_a_thousand_transistors_in_series_are_explained(tmp_path):
+    """One path of a thousand, all of whose inputs matter. Seconds, and chains twenty times as long: by hand."""
+    inputs = " ".join(f"g{k}" for k in range(1000))
+    chain = "\n".join(f"M{k} n{k} g{k} {f'n{k + 1}' if k < 999 else 'vss'} vss nmos" for k in range(1000))
+    path = tmp_path / "series.sp"
+    path.write_text(f".subckt s n0 vdd vss {inputs}\n{chain}\nML vdd n0 n0 vss nmosd\n.ends\n")
+    code, told = said("explain", path)
+    assert code in (0, 1)
+    assert "1001 transistors" in told
