@@ -21,9 +21,10 @@ from tests.prove.test_random_netlists import scrambled
 
 DRAWN = [load_process(name) for name in process_names() if load_process(name).rules]
 by_process = pytest.mark.parametrize("process", DRAWN, ids=lambda p: p.name)
+FIFO = [process for process in DRAWN if load_cell("fifo_3x4").fits(process)]
 
 
-@by_process
+@pytest.mark.parametrize("process", FIFO, ids=lambda p: p.name)
 def test_a_block_is_proved(process):
     """A FIFO's netlist, taken without its tiling: 135 or 180 transistors in several rows."""
     netlist = load_cell("fifo_3x4").netlist(process)
