@@ -8,8 +8,7 @@ shade alone tells the kinds, the question says which is the lighter.
 """
 
 from collections import OrderedDict
-from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Mapping
 from enum import StrEnum
 from functools import lru_cache
 from itertools import combinations
@@ -224,14 +223,6 @@ def told_apart(one: Layout, other: Layout, process: Process, look: Look, hidden:
     """
     lots = LOTS_TRIED if look.style in PHOTOGRAPHIC else (0,)
     return all(differ(one, other, Sight(look, process, lot, hidden=frozenset(hidden))) for lot in lots)
-
-
-def closest_needed(sight: Sight, needed: Collection[Fact], scales: Sequence[int]) -> int | None:
-    """Return the first of ascending scales at which the picture shows all that is needed, None where none does."""
-    for scale in scales:
-        if not frozenset(needed) & facts_of(sight.process) - shown(replace(sight, scale=scale), needed):
-            return scale
-    return None
 
 
 def _smooth(image: Image.Image) -> Image.Image:

@@ -1,6 +1,6 @@
 """Draw small things in any process from its rules alone: a transistor of a kind, an island, a crossing."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from itertools import combinations
 
 from layoutdrill.errors import LayoutdrillError
@@ -144,8 +144,3 @@ def joined(*drawings: Mapping[str, list[Rect]]) -> Shapes:
 
 def as_layout(name: str, shapes: Mapping[str, list[Rect]]) -> Layout:
     return Layout(name, {layer: tuple(rects) for layer, rects in shapes.items()})
-
-
-def rects_of(shapes: Mapping[str, list[Rect]]) -> Iterator[Rect]:
-    for rects in shapes.values():
-        yield from rects
