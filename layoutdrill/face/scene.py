@@ -98,6 +98,12 @@ class Scene:
         """Tell whether anything is drawn on a layer of the role."""
         return any(layer.role == role and name in self.layout.shapes for name, layer in self.process.layers.items())
 
+    def covered_by(self, roles: Iterable[str], x: int, y: int) -> bool:
+        """Tell whether a layer of one of the roles is drawn over a point, or ends there."""
+        wanted = set(roles)
+        names = [name for name, layer in self.process.layers.items() if layer.role in wanted]
+        return any(rect.contains(x, y) for name in names for rect in self.layout.shapes.get(name, ()))
+
     @cached_property
     def local(self) -> frozenset[str]:
         """The conductors of local wiring."""

@@ -59,9 +59,7 @@ def covered_gates(scene: Scene) -> frozenset[Fact]:
 def below_upper(scene: Scene, x: int, y: int) -> frozenset[Fact]:
     """Return that what lies under the upper metal must show, where a point is covered by one."""
     roles = ("metal-2", "upper-metal", *(("metal",) if scene.has("local-metal") else ()))
-    names = [name for name, layer in scene.process.layers.items() if layer.role in roles]
-    covered = any(r.x0 <= x <= r.x1 and r.y0 <= y <= r.y1 for name in names for r in scene.layout.shapes.get(name, ()))
-    return frozenset({Fact.UNDER_UPPER}) if covered else frozenset()
+    return frozenset({Fact.UNDER_UPPER}) if scene.covered_by(roles, x, y) else frozenset()
 
 
 def rails_told(specimen: Specimen) -> tuple[str, ...] | None:
