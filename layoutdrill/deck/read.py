@@ -355,7 +355,7 @@ def section_of(node: Node) -> str:
 
 def _stages(process: str) -> tuple[str, ...]:
     from layoutdrill.picture.stages import Stage, stages_of  # noqa: PLC0415 - few decks name one
-    from layoutdrill.process.films import load_films  # noqa: PLC0415
+    from layoutdrill.process.films import load_films  # noqa: PLC0415 - only of a deck that shows a cut
 
     if not process:
         return tuple(stage.value for stage in Stage)

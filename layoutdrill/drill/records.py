@@ -18,6 +18,7 @@ from layoutdrill.drill.schema import APPLICATION, SCHEMA, bring_up_to_date, make
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import process_names
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 DAMAGE = (ValueError, TypeError, KeyError, AttributeError, RecursionError)
@@ -71,7 +72,7 @@ class AnswerRecord:
     layout: str
     question: Mapping[str, object]
     given: str
-    point: tuple[int, int] | None
+    point: tuple[GridUnits, GridUnits] | None
     skipped: bool
     hints: tuple[str, ...]
     seconds: float

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 from layoutdrill import __version__
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.process import load_process
+from layoutdrill.units import Lambda
 
 if TYPE_CHECKING:
     from layoutdrill.drill.records import AnswerRecord
 
 
-def in_lambda_of(answer: "AnswerRecord") -> list[float] | None:
+def in_lambda_of(answer: "AnswerRecord") -> list[Lambda] | None:
     """Return a pointed answer in λ, as the learner saw it; `point` is in the grid of the process."""
     if answer.point is None:
         return None

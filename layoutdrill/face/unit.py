@@ -4,6 +4,7 @@ import re
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -11,7 +12,7 @@ from layoutdrill.value import value
 class Unit:
     """The length in which places are told: `per` grid units, with its sign."""
 
-    per: int
+    per: GridUnits
     sign: str = "λ"
 
     def number(self, value: float) -> str:
@@ -31,7 +32,7 @@ class Unit:
         x0, y0, x1, y1 = (self.number(value) for value in rect)
         return f"x {x0} to {x1}, y {y0} to {y1}"
 
-    def read(self, text: str) -> tuple[int, int]:
+    def read(self, text: str) -> tuple[GridUnits, GridUnits]:
         """Read a typed point (“12.5, 8”, “x=3 y=4.5 λ”) into grid units; raises LayoutdrillError otherwise."""
         number = rf"(-?\d+(?:\.\d+)?)\s*(?:{re.escape(self.sign)})?"
         pattern = rf"\(?\s*(?:x\s*=?\s*)?{number}\s*[,;/ ]\s*(?:y\s*=?\s*)?{number}\s*\)?\Z"
@@ -42,7 +43,7 @@ class Unit:
         return round(float(match.group(1)) * self.per), round(float(match.group(2)) * self.per)
 
 
-def whereabouts(box: Rect, x: int, y: int) -> str:
+def whereabouts(box: Rect, x: GridUnits, y: GridUnits) -> str:
     """Say in words in which part of the picture a point lies."""
     if not box.area:
         return "on the picture"

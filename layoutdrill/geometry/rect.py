@@ -3,21 +3,23 @@
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from layoutdrill.units import GridUnits
+
 
 class Rect(NamedTuple):
     """A rectangle in grid units, `x0 < x1` and `y0 < y1`; y grows upwards."""
 
-    x0: int
-    y0: int
-    x1: int
-    y1: int
+    x0: GridUnits
+    y0: GridUnits
+    x1: GridUnits
+    y1: GridUnits
 
     @property
-    def width(self) -> int:
+    def width(self) -> GridUnits:
         return self.x1 - self.x0
 
     @property
-    def height(self) -> int:
+    def height(self) -> GridUnits:
         return self.y1 - self.y0
 
     @property

@@ -5,6 +5,7 @@ from dataclasses import field
 
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.geometry.transform import IDENTITY, Transform
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -14,8 +15,8 @@ class Label:
 
     text: str
     layer: str
-    x: int
-    y: int
+    x: GridUnits
+    y: GridUnits
 
 
 @value

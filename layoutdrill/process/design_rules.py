@@ -5,6 +5,7 @@ from enum import StrEnum
 
 from layoutdrill.errors import Where
 from layoutdrill.process.expression import Expression, parse_expression
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 from layoutdrill.yamldoc import Node
 
@@ -44,7 +45,7 @@ class DesignRule:
     kind: RuleKind
     a: Expression
     b: Expression | None
-    value: int
+    value: GridUnits
     source: str
     where: Where
 

@@ -17,6 +17,7 @@ from enum import StrEnum
 
 from layoutdrill.errors import Where
 from layoutdrill.process.design_rules import DesignRule, RuleKind
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 from layoutdrill.yamldoc import Node
 
@@ -41,15 +42,15 @@ class DrawingSection:
 
     family: Family
     layers: Mapping[str, str]
-    lengths: Mapping[tuple[str, str], int]
+    lengths: Mapping[tuple[str, str], GridUnits]
     where: Where
 
-    def length(self, part: str, dimension: str) -> int:
+    def length(self, part: str, dimension: str) -> GridUnits:
         """Return a length in grid units."""
         return self.lengths[part, dimension]
 
     @property
-    def channel(self) -> int:
+    def channel(self) -> GridUnits:
         """Return the least length of a channel in grid units: under poly it is as long as the poly is wide."""
         own = self.lengths.get(("channel", "length"))
         return self.lengths["poly", "width"] if own is None else own

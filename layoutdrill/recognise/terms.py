@@ -7,6 +7,7 @@ are common practice in textbooks of the field (Weste & Harris; Rabaey; Mead & Co
 
 import re
 from collections.abc import Iterator
+from functools import cache
 
 from layoutdrill.value import value
 
@@ -245,7 +246,10 @@ def _aliases() -> Iterator[tuple[str, str]]:
             yield _plain(word), term.name
 
 
-_SPELLINGS: dict[str, str] = dict(reversed(list(_aliases())))
+@cache
+def _spellings() -> dict[str, str]:
+    """Return the terms by every spelling that is known of them; of one that two share, the first term has it."""
+    return dict(reversed(list(_aliases())))
 
 
 def canonical(text: str, *, typos: bool = False) -> str | None:
@@ -258,8 +262,8 @@ def canonical(text: str, *, typos: bool = False) -> str | None:
     plain = _plain(text)
     if not plain:
         return None
-    if plain in _SPELLINGS:
-        return _SPELLINGS[plain]
+    if plain in _spellings():
+        return _spellings()[plain]
     if found := _sized(plain):
         return found
     if typos:
@@ -287,7 +291,7 @@ def _sized(plain: str) -> str | None:
 
 def _nearest(plain: str) -> str | None:
     best, found = 3, set[str]()
-    for spelling, name in _SPELLINGS.items():
+    for spelling, name in _spellings().items():
         allowed = 2 if len(spelling) >= 9 else 1 if len(spelling) >= 5 else 0
         slips = _slips(plain, spelling, allowed)
         if slips <= allowed and slips <= best:

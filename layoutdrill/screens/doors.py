@@ -69,11 +69,11 @@ class DoorPage(ListPage):
                 else:
                     self.open_sitting(sort, name)
             case "anew":
-                from layoutdrill.deck import load_deck  # noqa: PLC0415
+                from layoutdrill.deck import load_deck  # noqa: PLC0415 - home stands before decks are read
 
                 self.go_to(routes.lesson(load_deck(name)))
             case "number":
-                from layoutdrill.deck import lesson_covers  # noqa: PLC0415
+                from layoutdrill.deck import lesson_covers  # noqa: PLC0415 - the same
 
                 self.chosen(next(f"lesson:{each.name}" for each in lesson_covers() if each.lesson == int(name)))
             case "sure":
@@ -87,7 +87,7 @@ class DoorPage(ListPage):
 
     def _left(self, lesson: str) -> "Left | None":
         """Return the sitting of a lesson that was left in the middle; records that cannot be read have none."""
-        from layoutdrill.screens.shelf import left_in, left_over  # noqa: PLC0415
+        from layoutdrill.screens.shelf import left_in, left_over  # noqa: PLC0415 - the same
 
         try:
             return left_in(left_over(), lesson)

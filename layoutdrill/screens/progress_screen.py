@@ -40,8 +40,8 @@ class ProgressScreen(DoorPage):
         def work() -> None:
             from datetime import UTC, datetime  # noqa: PLC0415 - with the rest, in the worker
 
-            from layoutdrill.drill.history import lesson_titles, syllabus  # noqa: PLC0415
-            from layoutdrill.drill.today import answers_so_far  # noqa: PLC0415
+            from layoutdrill.drill.history import lesson_titles, syllabus  # noqa: PLC0415 - read in the worker
+            from layoutdrill.drill.today import answers_so_far  # noqa: PLC0415 - the same
             from layoutdrill.learning.progress import progress_of  # noqa: PLC0415 - the scheduler, after the paint
 
             try:

@@ -8,6 +8,7 @@ from layoutdrill.drawing.shared.technique import Loads, Technique
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.process.model import Process
+from layoutdrill.units import GridUnits
 
 _RATIO = 4
 """L over W of a load that is given no size (Mead & Conway 1980, from memory: 4:1 against a square driver)."""
@@ -16,8 +17,8 @@ _RATIO = 4
 class Size(NamedTuple):
     """Length and width of one finger's channel in grid units, 0 for the usual ones; a standing load's output net."""
 
-    length: int
-    width: int
+    length: GridUnits
+    width: GridUnits
     output: str = ""
 
 
@@ -57,7 +58,7 @@ def _size(t: Transistor, process: Process, technique: Technique) -> Size:
     return Size(length or _RATIO * width, width, t.source if t.drain == rail else t.drain)
 
 
-def _units(t: Transistor, what: str, nm: int, process: Process) -> int:
+def _units(t: Transistor, what: str, nm: int, process: Process) -> GridUnits:
     units = round(nm / process.grid_nm)
     if round(units * process.grid_nm) != nm:
         raise LayoutdrillError(
