@@ -74,7 +74,7 @@ def _plain(text: str) -> str:
 def main() -> None:
     """Write the page that the wheel carries: python -m layoutdrill.manual art/layoutdrill.1."""
     from layoutdrill import __version__  # noqa: PLC0415 - the page of the parser as it is
-    from layoutdrill.cli import parser  # noqa: PLC0415
+    from layoutdrill.cli import parser  # noqa: PLC0415 - only when the manual is written
 
     Path(sys.argv[1]).write_text(manual_page(parser(), __version__), encoding="utf-8")
 
