@@ -22,6 +22,8 @@ MOST = 4000
 """Fingers that a block may hold. Memory sets it: a proof keeps each mask as one bit a grid square."""
 _ROW = (18, 28)
 """Fingers in a row, from and to."""
+_MAIN = (3, 8)
+"""How many signal widths the main rails at a block's edge are wide, from and to (common practice: 3 to 10)."""
 _TRIES = 4
 
 
@@ -133,7 +135,8 @@ def _joined(netlist: Netlist, rows: Sequence[_Row], lines: frozenset[str], t: Te
     channel = Channel(tracks_of(stretches, pitch), stretches, first, pitch, dice.below(2))
     draw_channel(pen, channel, exits)
     name_ports(pen, channel, leaving, top)
-    _straps(pen, rails, [row.drawn.frame.x1 - row.drawn.frame.x0 for row in rows], channel.right)
+    wide = t.wires[METAL].width * dice.between(*_MAIN)
+    _straps(pen, rails, [row.drawn.frame.x1 - row.drawn.frame.x0 for row in rows], channel.right, wide)
     return pen.canvas.finished(netlist.name, netlist.ports, dice.below(4), mirrored=dice.chance(50))
 
 
@@ -151,10 +154,10 @@ def _stretches(exits: Sequence[Exit], leaving: frozenset[str], top: int) -> dict
     return {net: (low, top if net in leaving else high) for net, (low, high) in found.items()}
 
 
-def _straps(pen: Pen, rails: tuple[list[int], list[int]], ends: list[int], right: int) -> None:
-    """Join the low rails on the right of the channel, the high ones on the left."""
+def _straps(pen: Pen, rails: tuple[list[int], list[int]], ends: list[int], right: int, wide: int) -> None:
+    """Join the low rails on the right of the channel, the high ones on the left, by main rails so `wide`."""
     half, gap = pen.rail, pen.metal_gap
-    edges = (right + gap, right + gap + 4 * half), (-gap - 4 * half, -gap)
+    edges = (right + gap, right + gap + wide), (-gap - wide, -gap)
     for number, (x0, x1) in enumerate(edges):
         ys = rails[number]
         pen.box(pen.metal, (x0, x1), (min(ys) - half, max(ys) + half))

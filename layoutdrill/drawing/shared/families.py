@@ -76,7 +76,7 @@ def _of_poly(of: DrawingSection) -> Technique:
         diffusion_past=of.length("diffusion", "past gate"),
         contact_gate=of.length("contact", "to gate"),
         other_gap=of.length("poly", "to diffusion"),
-        widths=((10, 18), (14, 26)),
+        widths=((8, 14), (0, 0)),
         costs=_CMOS_COSTS,
         pitch=16,
         least_width=of.length("diffusion", "width"),
@@ -150,7 +150,7 @@ def _islands(of: DrawingSection) -> Technique:
         diffusion_past=of.length("n-doping", "width") - overlap,
         contact_gate=of.length("metal", "past contact") + of.length("metal", "spacing"),
         other_gap=spacing,
-        widths=((10, 20), (12, 24)),
+        widths=((8, 14), (0, 0)),
         costs=_ISLAND_COSTS,
         pitch=16,
         doped=Doped(
@@ -186,7 +186,7 @@ def _bulk(of: DrawingSection, doping: tuple[str, str]) -> Technique:
         diffusion_past=width - overlap - past,
         contact_gate=max(to_metal, of.length("contact", "to window") - past),
         other_gap=spacing,
-        widths=((14, 24), (16, 28)),
+        widths=((12, 18), (16, 28)),
         costs=_DOPED_COSTS,
         pitch=16,
         doped=Doped(

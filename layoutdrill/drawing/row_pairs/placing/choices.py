@@ -9,7 +9,8 @@ from layoutdrill.drawing.row_pairs.placing.ordering import Weights
 from layoutdrill.drawing.shared.technique import Costs, GateForm, Technique
 from layoutdrill.value import value
 
-SIDES = ("left", "right", "bottom", "top")
+_RAILS = ((0, 40), (2, 20), (4, 15), (8, 15), (12, 10))
+"""What rails are wider than the least, which is little wider than a signal, and how often."""
 
 
 @value
@@ -74,12 +75,7 @@ def choose(job: Job, dice: Dice, difficulty: int, extra: int, least: tuple[int, 
     """
     netlist, technique = job.netlist, job.technique
     count = len(netlist.transistors)
-    fingers = {t.name: t.fingers for t in netlist.transistors if t.fingers > 1}
-    if count <= 6 and difficulty > 5:
-        percent = (12 + difficulty // 2) if count <= 2 else (4 + difficulty // 5)
-        for t in netlist.transistors:
-            if not t.width and not job.stands(t) and dice.chance(percent):
-                fingers[t.name] = 2 if dice.chance(75) else 3
+    fingers = _fingers(job, dice, difficulty)
     loose = 2 * dice.between(0, difficulty // 33) if difficulty > 20 else 0
     tracks = _device_rows(technique, count, dice, difficulty)
     if any(stands) or any(least):
@@ -88,7 +84,7 @@ def choose(job: Job, dice: Dice, difficulty: int, extra: int, least: tuple[int, 
     needed = [
         max(body + (k - 1 - s) * (technique.pitch + loose), n) for k, s, n in zip(tracks, stands, least, strict=True)
     ]
-    drawn = (dice.between(a // 2, b // 2) * 2 for a, b in technique.widths)
+    drawn = _heights(technique, dice)
     low, high = (n if w and technique.loads else max(n, c) for n, c, w in zip(needed, drawn, least, strict=True))
     levelled = technique.levelled is not None and dice.chance(50)
     return Choices(
@@ -110,10 +106,38 @@ def choose(job: Job, dice: Dice, difficulty: int, extra: int, least: tuple[int, 
         turns=dice.below(4) if difficulty > 10 else 2 * dice.below(2),
         mirrored=dice.chance(50),
         levelled=levelled,
-        rail_extra=dice.weighted(((0, 60), (2, 25), (4, 15))) if difficulty > 10 else 0,
+        rail_extra=dice.weighted(_RAILS) if difficulty > 10 else 0,
         under=int(dice.chance(30)),
         cuts=choose_cuts(job, fingers, (low, high), dice, difficulty),
     )
+
+
+def _fingers(job: Job, dice: Dice, difficulty: int) -> dict[str, int]:
+    """Split wide transistors of small cells into fingers, p and n of one gate or of one switch alike."""
+    transistors = job.netlist.transistors
+    fingers = {t.name: t.fingers for t in transistors if t.fingers > 1}
+    count = len(transistors)
+    if count <= 6 and difficulty > 5:
+        percent = (12 + difficulty // 2) if count <= 2 else (4 + difficulty // 5)
+        free = [t for t in transistors if not t.width and not job.stands(t) and t.name not in fingers]
+        for t in free:
+            if t.name not in fingers and dice.chance(percent):
+                alike = [u for u in free if u.gate == t.gate or set(u.ends) == set(t.ends)]
+                fingers |= dict.fromkeys((u.name for u in alike), 2 if dice.chance(75) else 3)
+    return fingers
+
+
+def _heights(t: Technique, dice: Dice) -> tuple[int, int]:
+    """
+    Return the heights of the device rows. Of two kinds the p channels are about twice as wide as the n channels, as
+    holes are the slower carriers (common practice).
+    """
+    (least, most), upper = t.widths
+    low = 2 * dice.between(least // 2, most // 2)
+    if t.loads is not None:
+        return low, 2 * dice.between(upper[0] // 2, upper[1] // 2)
+    wide = (low - 2 * t.inset) * dice.between(170, 220) // 100
+    return low, wide + wide % 2 + 2 * t.inset
 
 
 def _sides(job: Job, dice: Dice, *, levelled: bool) -> dict[str, str]:
@@ -133,10 +157,10 @@ def _sides(job: Job, dice: Dice, *, levelled: bool) -> dict[str, str]:
 
 
 def _device_rows(technique: Technique, count: int, dice: Dice, difficulty: int) -> tuple[int, int]:
-    """Let other wires run over wide transistors, where gates do not block them."""
+    """Let other wires run over wide transistors, where gates do not block them; of two kinds p are the wide ones."""
     if technique.form is not GateForm.POLY or count < 6 or not dice.chance(difficulty // 2):
         return 1, 1
-    return dice.between(1, 2), dice.between(1, 2)
+    return 1 if technique.loads is None else dice.between(1, 2), dice.between(1, 2)
 
 
 def _foreign(dice: Dice, difficulty: int, count: int) -> int:
