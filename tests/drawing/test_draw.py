@@ -70,10 +70,10 @@ def test_all_eight_orientations_occur():
 
 
 def test_rails_and_crossunders_vary():
-    """Rails are of three widths, tidy ones always of the least; crossunders are n+ in one drawing and p+ in another."""
+    """Rails are of five widths, tidy ones always of the least; crossunders are n+ in one drawing and p+ in another."""
     netlist = cell("nor2", SAPPHIRE)
     chosen = [made.choices for seed in range(40) if (made := drawing(netlist, SAPPHIRE, seed))]
-    assert {one.rail_extra for one in chosen} == {0, 2, 4}
+    assert {one.rail_extra for one in chosen} == {0, 2, 4, 8, 12}
     assert {one.under for one in chosen} == {0, 1}
     tidy = drawing(netlist, SAPPHIRE, 1, difficulty=0)
     assert tidy is not None
