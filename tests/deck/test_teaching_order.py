@@ -29,16 +29,18 @@ ASKED_FROM = {
     "name": "inverter",
     "point": "inverter",
     "table": "series-and-parallel",
-    "function": "complex-gates",
+    "transcribe": "inverter",
+    "function": "series-and-parallel",
+    "ratio": "loads-and-ratio",
     "sequence": "flip-flops-and-registers",
-    "transcribe": "after-the-reading",
+    "address": "arrays",
 }
 """The lesson that introduces each kind of question."""
 GIVES_AWAY = {
     "spot": {"devices", "nets", "netlist"}, "count": {"devices", "netlist"}, "polarity": {"netlist"},
     "rails": {"rails", "nets", "netlist"}, "same net": {"nets", "netlist"}, "point": {"devices", "nets", "netlist"},
     "name": {"netlist"}, "turned or not": {"netlist"}, "table": {"netlist"}, "function": {"netlist"},
-    "sequence": {"netlist"}, "transcribe": {"devices", "nets", "netlist"},
+    "sequence": {"netlist"}, "ratio": {"netlist"}, "address": {"netlist"}, "transcribe": {"devices", "nets", "netlist"},
 }  # fmt: skip
 """What would outline or tell the answer of each kind of question."""
 
