@@ -16,12 +16,12 @@ import sys
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
-from random import Random
 
 from PIL import Image, ImageDraw, ImageFont
 
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
+from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.drawn import layout_of
 from layoutdrill.geometry.rect import Rect
@@ -35,6 +35,7 @@ from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Question, ask_in_look, kinds
 from layoutdrill.question.evidence_rule import TELLABLE
+from layoutdrill.question.kind import Group
 from layoutdrill.question.regrade import restored
 
 PROCESSES = (
@@ -53,6 +54,10 @@ SCALE = 3
 ENLARGED = 4
 ARRAYS_ENLARGED = 3
 LOOK = "reflected-light"
+
+
+READ = tuple(name for name, kind in kinds().items() if kind.group in (Group.SEE, Group.NAME))
+"""The kinds of the eye: what the others ask follows from them."""
 
 
 def main(arguments: list[str]) -> int:
@@ -76,9 +81,9 @@ def main(arguments: list[str]) -> int:
 def _make(folder: Path, wear: float, per_kind: int, seed: int, *, arrays: bool) -> int:
     pictures = folder / "pictures"
     pictures.mkdir(parents=True, exist_ok=True)
-    rng = Random(f"blind {seed} {wear} {arrays}")
-    jobs = [name for name in kinds() for _ in range(per_kind)]
-    rng.shuffle(jobs)
+    rng = Dice.from_text(f"blind {seed} {wear} {arrays}")
+    jobs = [name for name in READ for _ in range(per_kind)]
+    jobs = rng.shuffled(jobs)
     text = [
         "Each picture is a die seen in reflected light. Answer a line each in the form “007: answer”: the letter of a",
         "choice, or what is asked to be typed; a place as “007: column,row” in pixels of the PNG from its upper left",
@@ -100,14 +105,14 @@ def _make(folder: Path, wear: float, per_kind: int, seed: int, *, arrays: bool) 
     return 0
 
 
-def _question(name: str, rng: Random, wear: float, *, arrays: bool) -> tuple[Question, Die]:
+def _question(name: str, rng: Dice, wear: float, *, arrays: bool) -> tuple[Question, Die]:
     """Ask one of a kind about a cell and process drawn by lot, where this very picture shows what it needs."""
     look = load_look(LOOK)
     for _ in range(400):
-        process = rng.choice(PROCESSES)
-        cell = rng.choice(ARRAYS if arrays else CELLS)
-        seed = rng.randrange(10_000)
-        question = _asked(name, cell, process, seed, rng.randrange(10_000), rng.choice((0.1, 0.3, 0.5, 0.6)))
+        process = rng.pick(PROCESSES)
+        cell = rng.pick(ARRAYS if arrays else CELLS)
+        seed = rng.below(10_000)
+        question = _asked(name, cell, process, seed, rng.below(10_000), rng.pick((0.1, 0.3, 0.5, 0.6)))
         if question is None:
             continue
         specimen = question.specimen
@@ -130,7 +135,7 @@ def _asked(name: str, cell_name: str, process: str, seed: int, dice: int, diffic
         specimen = drawn(cell, process, seed, difficulty)
     except LayoutdrillError:
         return None
-    return ask_in_look(kinds()[name], specimen, Random(dice), load_look(LOOK))
+    return ask_in_look(kinds()[name], specimen, Dice(dice), load_look(LOOK))
 
 
 def _picture(question: Question, die: Die, wear: float, *, arrays: bool) -> tuple[View, Image.Image]:
