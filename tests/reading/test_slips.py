@@ -156,3 +156,9 @@ def test_two_lines_of_a_decoder_on_one_address():
     assert slip.kind == "same address"
     assert slip.text == "y0 and y2 both answer a1=1 a0=0, and nothing answers a1=0 a0=0"
     assert name in slip.transistors
+
+
+def test_an_inverter_whose_gate_is_read_as_a_supply_is_told():
+    """A chain of inverters with both gates of one on a supply still reads, and is told."""
+    netlist = circuit("a y VDD VSS", *inverter("a", "x"), *inverter("VSS", "w"), *inverter("w", "v"), *inverter("v", "y"))
+    assert ("unread net", ("x",)) in [(s.kind, s.nets) for s in slips(netlist)]

@@ -6,6 +6,7 @@ Each step takes the outermost structures and returns them with some joined into 
 
 from collections.abc import Sequence
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.border import join_border
 from layoutdrill.recognise.blocks.carry import join_carries
 from layoutdrill.recognise.blocks.choosing import join_choosers
@@ -21,7 +22,12 @@ __all__ = ["join_blocks"]
 
 def join_blocks(view: View, structures: Sequence[Structure]) -> tuple[Structure, ...]:
     """Return the structures with neighbours joined into the blocks that the trade has names for."""
-    found = list(structures)
+    whole = [
+        s for s in structures if s.term not in ("inverter", "buffer") or (s.nets(Role.INPUT) and s.nets(Role.OUTPUT))
+    ]
+    inside = {id(s) for s in whole}
+    odd = [s for s in structures if id(s) not in inside]  # as an inverter whose gate was read as a supply
+    found = whole
     for step in (join_memories, join_counters, join_carries, join_choosers, join_loops, join_computing, join_border):
         found = step(view, found)
-    return tuple(found)
+    return (*found, *odd)
