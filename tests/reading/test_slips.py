@@ -160,5 +160,6 @@ def test_two_lines_of_a_decoder_on_one_address():
 
 def test_an_inverter_whose_gate_is_read_as_a_supply_is_told():
     """A chain of inverters with both gates of one on a supply still reads, and is told."""
-    netlist = circuit("a y VDD VSS", *inverter("a", "x"), *inverter("VSS", "w"), *inverter("w", "v"), *inverter("v", "y"))
+    chain = [line for a, y in (("a", "x"), ("VSS", "w"), ("w", "v"), ("v", "y")) for line in inverter(a, y)]
+    netlist = circuit("a y VDD VSS", *chain)
     assert ("unread net", ("x",)) in [(s.kind, s.nets) for s in slips(netlist)]
