@@ -161,25 +161,25 @@ def test_results_that_cannot_be_written_are_told_before_the_first_question(tmp_p
 # Source: judge mastery on unseen drawings (Krasne et al. 2013).
 @pytest.mark.usefixtures("faked")
 def test_a_lesson_s_state_is_accuracy_over_the_last_unseen_drawings(tmp_path):
-    """Not begun; then so many of the last; done at eight of ten; a drawing seen before does not count."""
+    """Not begun; given up, which is no answer; wrong; right, and done; a drawing seen before does not count."""
     lesson = tmp_path / "own.yaml"
     items = "items: [{cells: [nand2, nor2, aoi21, oai21], kinds: [name]}]\n"
     lesson.write_text("title: t\nabout: a\nlesson: 9\nobjective: o\n" + items)
     name = "own"
     assert lesson_states([name], tmp_path / "r")[0].words == "not begun"
     found = []
-    for seed, good in ((1, False), (2, True), (2, False)):
+    for seed, given in ((3, "skip"), (1, "wrong"), (2, "right"), (2, "wrong")):
         sitting = Sitting.open_deck(lesson, seed=seed, count=12, records=tmp_path / "r")
         for number in range(12):
             question = sitting.prepare(number)
-            if good:
-                sitting.submit(question, right(question), 1.0)
-            else:
+            if given == "skip":
                 sitting.skip(question, 1.0)
+            else:
+                sitting.submit(question, right(question) if given == "right" else Answer("inverter"), 1.0)
         (state,) = lesson_states([name], tmp_path / "r")
         found.append((state.answered, state.counted, state.right, state.done))
-    # The third sitting shows the second's drawings again: it changes nothing.
-    assert found == [(12, LAST, 0, False), (24, LAST, LAST, True), (36, LAST, LAST, True)]
+    # The last sitting shows the drawings of the one before again: it changes nothing.
+    assert found == [(12, 0, 0, False), (24, LAST, 0, False), (36, LAST, LAST, True), (48, LAST, LAST, True)]
     assert lesson_states(["rails"], tmp_path / "r")[0].answered == 0
 
 
