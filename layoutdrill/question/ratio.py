@@ -13,6 +13,7 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.needed import covered_gates, tracing
+from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.targets import is_load
 from layoutdrill.value import value
 
@@ -116,7 +117,7 @@ def _question(specimen: Specimen, key: RatioKey, prompt: str, at: tuple[int, int
         prompt=prompt,
         specimen=specimen,
         choices=(),
-        facts=("Type one number, or both with a stroke between (8/2).",),
+        facts=("Type one number, or two with a stroke between.", *border_told(specimen)),
         marks=(Mark("X", *at, ring=True),),
         key=key,
         typed=True,

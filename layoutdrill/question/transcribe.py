@@ -65,7 +65,7 @@ class Transcribe(QuestionKind):
         one = "" if len(kinds) > 1 else f" All are {kinds[0]}."
         return Question(
             kind=self.name,
-            prompt="List each transistor: “n gate source drain” or “p …”, with ; between. Parallel fingers count once.",
+            prompt="List each transistor: n or p, then gate, source, drain; a ; between. Parallel fingers count once.",
             specimen=specimen,
             choices=(),
             facts=(f"Rails: {' and '.join(rails)}. Name inner nets as you like; SPICE lines will do.{one}",),

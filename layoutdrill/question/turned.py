@@ -119,7 +119,7 @@ class Turned(QuestionKind):
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
         if letter_of(words, TurnedKey.of(question).choices) is None and _said(words)[0] is None:
-            todo = "type “same” or “look-alike”, and “turned” or “mirrored”; or a letter"
+            todo = "say the same or a look-alike, and turned or mirrored; or choose a letter"
             raise LayoutdrillError(f'"{words}" does not say whether it is the same cell', todo=todo)
         return Answer(words)
 
