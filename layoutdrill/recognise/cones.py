@@ -65,7 +65,8 @@ class Cones:
 
     def _opened(self, when: Expression, net: str) -> Expression:
         """Return when a switch is closed, over what stands a gate behind its controls."""
-        inner = {n: f for n in variables(when) if n != net and (f := self.form(n)) is not None}
+        gates = self.view.gates  # a gate alone: through switches the way back could be as long as the circuit
+        inner = {n: f for n in variables(when) if n != net and n in gates and (f := self.form(n)) is not None}
         return _inserted(when, inner) if inner else when
 
     def leaves(self, net: str) -> frozenset[str]:
