@@ -173,14 +173,18 @@ def name_loop(view: View, structures: Sequence[Structure]) -> tuple[str, tuple[s
     plain = {"inverter", "NAND2", "NOR2", "Schmitt inverter"}
     if len(gates) != len(single) or any(s.term not in plain for s in single):
         return None
+    open_ended: set[str] = set()  # nets whose way back is known to end at an input
     for start in gates:
-        ring = [start]
+        ring, inside = [start], {start}
         while before := [n for n in view.gates[ring[-1]].inputs if n in gates and n not in view.netlist.ports]:
-            if len(before) > 1 or before[0] in ring[1:]:
+            if len(before) > 1 or before[0] in open_ended or (before[0] in inside and before[0] != start):
                 break
             if before[0] == start:
                 odd = len(ring) % 2 and all(view.steady(net) for net in ring)
                 note = f"{len(ring)} inversions in a ring"
                 return ("ring oscillator", ("oscillator",), [note]) if odd and len(ring) > 2 else None
             ring.append(before[0])
+            inside.add(before[0])
+        if not before or before[0] in open_ended:
+            open_ended |= inside
     return None

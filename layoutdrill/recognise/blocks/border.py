@@ -113,7 +113,7 @@ def _pads(view: View, structures: list[Structure]) -> list[Structure]:
     """Name tri-state drivers whose last stage is wide, with what reads the same pad."""
     result = structures
     ports = set(view.netlist.ports)
-    for s in [s for s in structures if s.term in _DRIVERS]:
+    for s in [s for s in structures if s.term in _DRIVERS and s.nets(Role.OUTPUT)]:
         (pad,) = s.nets(Role.OUTPUT)[:1]
         gate = view.gates.get(pad)
         if pad not in ports or gate is None or not _wide(view, view.names(gate.members)):

@@ -93,7 +93,7 @@ def _gate_multiplexers(view: View, structures: list[Structure]) -> list[Structur
 def _two_stage_buses(view: View, structures: list[Structure]) -> list[Structure]:
     """Name a net that two tri-state stages drive in turn a multiplexer, with the inverter that follows it."""
     result = structures
-    for s in [s for s in structures if s.term == "tri-state bus" and len(s.parts) == 2]:
+    for s in [s for s in structures if s.term == "tri-state bus" and len(s.parts) == 2 and s.nets(Role.OUTPUT)]:
         near = Neighbours.of(view, result)
         controls = [p.nets(Role.ENABLE) for p in s.parts]
         if any(not c for c in controls) or len({near.root(n) for c in controls for n in c}) != 1:

@@ -221,7 +221,7 @@ def _arbiters(view: View, structures: list[Structure]) -> list[Structure]:
     """Join an SR latch of two requests with a filter in which each side is the other's supply: an arbiter."""
     result = structures
     for s in structures:
-        if s.term != "SR latch":
+        if s.term != "SR latch" or len(s.nets(Role.OUTPUT)) < 2:
             continue
         x, y = s.nets(Role.OUTPUT)[:2]
         filters = [
