@@ -1,7 +1,7 @@
 """Read the cell library from its YAML files, checking every name against what it must refer to."""
 
 from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 from layoutdrill.cells.compact import HIGH, KINDS, LOW, PASSIVES, Line, Use, parse_lines
@@ -143,13 +143,14 @@ def _ports(node: Node) -> tuple[Port, ...]:
 def _subcircuit(node: Node, ports: tuple[Port, ...]) -> dict[Style, tuple[Line, ...]]:
     """Read a SPICE subcircuit whose ports are those of the entry, and supplies."""
     from layoutdrill.cells.author import cell_of_netlist  # noqa: PLC0415 - few decks bring SPICE
-    from layoutdrill.netlist.spice import read_spice  # noqa: PLC0415 - the same
+    from layoutdrill.netlist.spice import place_in, read_spice  # noqa: PLC0415 - the same
 
     text = ""
     for line in node.lines():  # set where it stands in the file, so that an error in it is told with its place
         at = line.where
         text += "\n" * ((at.line or 1) - 1 - text.count("\n")) + " " * ((at.column or 1) - 1) + line.text()
-    found = cell_of_netlist(read_spice(text, node.where.file), node.where)
+    file = node.where.file
+    found = cell_of_netlist(read_spice(text, file), node.where, partial(place_in, text, file))
     own, listed = {port.name for port in found.ports}, {port.name for port in ports}
     if own != listed:
         odd = min(own ^ listed)

@@ -48,11 +48,15 @@ def read_spice_file(path: Path, *, subckt: str | None = None) -> Netlist:
 
 def device_place(path: Path, device: str) -> Where:
     """Return where a device of a file that was read stands; of one within instances, the line of its subcircuit."""
+    return place_in(decoded(read_bytes(path, MAX_BYTES), str(path)), str(path), device)
+
+
+def place_in(text: str, file: str, device: str) -> Where:
+    """Return where a device of a text that was read stands, the file alone where it does not."""
     name = device.rpartition(".")[2].lower()
-    text = decoded(read_bytes(path, MAX_BYTES), str(path))
     return next(
-        (line.where() for line in logical_lines(text, str(path)) if line.words and line.words[0].lower() == name),
-        Where(str(path)),
+        (line.where() for line in logical_lines(text, file) if line.words and line.words[0].lower() == name),
+        Where(file),
     )
 
 

@@ -5,9 +5,9 @@ Every equation of logic is held against the simulator on some rows before it is 
 changes. What does not agree, or would take too long, is told as not worked out.
 """
 
-from random import Random
 from time import process_time
 
+from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.apart import MOST_TOLD, Told, store_words, stores_apart
@@ -209,9 +209,9 @@ def _agrees(recognition: Recognition, net: str, leaves: list[str], cones: Cones,
         return True
     rows = list(input_rows(leaves, None, ROWS_TRIED))
     ones = cones.table(net, leaves)
-    rng = Random(len(leaves))  # noqa: S311 - a sample, no secret
+    dice = Dice(len(leaves))
     for row in rows:
-        given = {n: row.get(n, rng.randint(0, 1)) for n in inputs}
+        given = {n: row.get(n, dice.below(2)) for n in inputs}
         level = settle(netlist, given, recognition.supplies).level(net)
         at = int("".join(str(row[n]) for n in leaves), 2)
         if level.known and (level is Level.HIGH) != bool(ones >> at & 1):

@@ -1,8 +1,8 @@
 """Hold what is told of a store against the simulator, over a run of changes."""
 
 from collections.abc import Mapping
-from random import Random
 
+from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.simulate.expression import Expression, ExpressionError, evaluate, parse
 from layoutdrill.simulate.levels import Level
@@ -35,7 +35,7 @@ def _run(
     netlist: Netlist, inputs: list[str], store: StoreBehaviour, taken: Expression, held: Expression,
     tied: Mapping[str, str], supplies: Supplies,
 ) -> bool:  # fmt: skip
-    rng = Random(7)  # noqa: S311 - a sample, no secret
+    dice = Dice(7)
     free = [i for i in inputs if i not in tied]
     row = dict.fromkeys(free, 0)
     state = None
@@ -46,7 +46,7 @@ def _run(
             row[store.control] = 1 - row[store.control]
         else:
             others = [i for i in free if i != store.control] or free
-            net = rng.choice(others)
+            net = dice.pick(others)
             row[net] = 1 - row[net]
         full = row | {n: 1 - row[o] for n, o in tied.items() if o in row}
         old = state.level(output) if state is not None else None

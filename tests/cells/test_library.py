@@ -15,6 +15,7 @@ TWO_NAMES = {
     ("level_restorer", "keeper"),
     ("mux2_tristate", "inverting multiplexer"),
     ("output_driver", "super buffer"),
+    ("parity_3", "parity tree"),
 }
 """Cells that are two things at once: the other name is right as well."""
 

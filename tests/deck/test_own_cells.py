@@ -142,7 +142,7 @@ def test_spice_is_checked_at_its_place(tmp_path):
     built += " L=1u W=2u|.ends"
     cell = entry("inverter", "{a: input, y: output}", built, "y = !a", kind="spice")
     assert told(tmp_path, cell) == [
-        "mine.yaml:16:7: net q is driven by nothing; join it to what drives it, or mend its name"
+        "mine.yaml:16:7: net q, the gate of M3, is driven by nothing; join it to what drives it, or make it a port"
     ]
 
 
