@@ -32,6 +32,7 @@ def add_commands(add: Add, whole: Read, fraction: Callable[[str], float]) -> Non
     paper = add("handout", "Print a set as a PDF, and its key as another.", _handout)
     _set(paper)
     paper.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    paper.add_argument("--look", default="ink", metavar="LOOK", help="ink, or a photographic look for pictures of dies")
     paper.add_argument("--with-key", type=Path, metavar="KEY.pdf", help="write the key with its answers there")
     paper.add_argument("-o", "--output", type=Path, required=True, metavar="FILE.pdf")
 
@@ -106,7 +107,7 @@ def _handout(options: argparse.Namespace) -> int:
     from layoutdrill.workshop.handout import write_handout, write_key
 
     made = read_set(options.set, options.key)
-    pages = write_handout(made, options.output, size=options.paper)
+    pages = write_handout(made, options.output, size=options.paper, look=options.look)
     print(f"wrote {options.output}: {plural(pages, 'page')}")
     if options.with_key is not None:
         pages = write_key(made, options.with_key, size=options.paper)

@@ -6,10 +6,12 @@ from hashlib import sha256
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.face import face_again, layout_of
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.text import layout_text
 from layoutdrill.locations import cache_folder
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.load import DATA
+from layoutdrill.prove.proof import strangers_in
 from layoutdrill.question import Answer, Question, Specimen, Verdict, kinds
 from layoutdrill.question.model import Mark
 from layoutdrill.workshop.model import Given, KeyEntry, Sheet, WorkshopSet
@@ -18,7 +20,7 @@ _NAMELESS = "question"
 """What a layout is called in a set: its own name is the name of the cell."""
 
 
-def halves(number: int, question: Question, wear: float) -> tuple[Sheet, KeyEntry]:
+def halves(number: int, question: Question) -> tuple[Sheet, KeyEntry]:
     """Return what everyone gets of a question, and what only the key holds."""
     specimen = question.specimen
     layout = replace(layout_of(specimen.face), name=_NAMELESS)
@@ -34,7 +36,9 @@ def halves(number: int, question: Question, wear: float) -> tuple[Sheet, KeyEntr
         pointed=question.pointed,
         typed=question.typed,
         look=question.look,
-        wear=wear,
+        lot=specimen.seed or 0,
+        wear=specimen.wear,
+        frame=_plain(specimen.frame),
         form=question.key.form().json(),
     )
     entry = KeyEntry(
@@ -50,6 +54,10 @@ def halves(number: int, question: Question, wear: float) -> tuple[Sheet, KeyEntr
     return sheet, entry
 
 
+def _plain(frame: Rect | None) -> tuple[int, int, int, int] | None:
+    return None if frame is None else (frame.x0, frame.y0, frame.x1, frame.y1)
+
+
 def question_of(made: WorkshopSet, number: int) -> Question:
     """
     Return question `number` (from 1) of a set: with its key where the set holds it, else as far as it can be asked.
@@ -60,6 +68,12 @@ def question_of(made: WorkshopSet, number: int) -> Question:
     if sheet.kind not in kinds():
         raise LayoutdrillError(f'this version knows no kind of question "{sheet.kind}"', todo="install a newer one")
     specimen = _specimen(process_of(made, sheet.process), sheet.layout)
+    if sheet.frame is not None:
+        frame, netlist = Rect(*sheet.frame), specimen.netlist
+        beyond = strangers_in(specimen.extraction, frame)
+        own = tuple(t for t in netlist.transistors if t.name not in beyond)
+        specimen = replace(specimen, frame=frame, netlist=replace(netlist, transistors=own))
+    specimen = replace(specimen, seed=sheet.lot, wear=sheet.wear)
     key = sheet.form
     if made.key:
         entry = made.key[number - 1]

@@ -114,7 +114,9 @@ def _set_json(made: WorkshopSet) -> Json:
                 "pointed": sheet.pointed,
                 "typed": sheet.typed,
                 "look": sheet.look,
+                "lot": sheet.lot,
                 "wear": sheet.wear,
+                "frame": None if sheet.frame is None else list(sheet.frame),
                 "form": dict(sheet.form),
             }
             for sheet in made.sheets
@@ -184,9 +186,18 @@ def _sheet(given: Json, number: int) -> Sheet:
         pointed=bool(given["pointed"]),
         typed=bool(given["typed"]),
         look=_text(given["look"], "look"),
+        lot=_integer(given["lot"], "lot", 0),
         wear=_number(given["wear"], "wear"),
+        frame=_frame(given["frame"]),
         form=_mapping(given["form"]),
     )
+
+
+def _frame(value: object) -> tuple[int, int, int, int] | None:
+    if value is None:
+        return None
+    x0, y0, x1, y1 = (_integer(each, "frame") for each in _list(value))
+    return x0, y0, x1, y1
 
 
 def _key_entry(value: object) -> KeyEntry:

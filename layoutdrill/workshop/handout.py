@@ -3,15 +3,15 @@
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, plural
-from layoutdrill.face import layout_of
+from layoutdrill.face import Light, layout_of
 from layoutdrill.netlist.spice import write_spice
-from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.looks import Look, Style, load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
 from layoutdrill.question import Question
 from layoutdrill.workshop.asking import question_of, truth
 from layoutdrill.workshop.model import WorkshopSet
 from layoutdrill.workshop.paper import GREY, MARGIN, Paper
-from layoutdrill.workshop.paper_picture import draw_picture
+from layoutdrill.workshop.paper_picture import draw_picture, place_picture
 
 LOOK = "ink"
 _HIGH = 330.0
@@ -24,8 +24,11 @@ CAUTION = (
 )
 
 
-def write_handout(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
-    """Write the sheets as a PDF and return the number of pages. `size` is “a4” or “letter”."""
+def write_handout(made: WorkshopSet, path: Path, *, size: str = "a4", look: str = LOOK) -> int:
+    """
+    Write the sheets as a PDF and return the number of pages. `size` is “a4” or “letter”; painted looks are drawn as
+    vectors, photographic ones set as pictures of their dies.
+    """
     paper = Paper(path, size, f"{made.title} · set {made.digest[:8]}")
     paper.write(made.title, 18, gap=6)
     time = f", {plural(made.minutes, 'minute')}" if made.minutes else ""
@@ -34,7 +37,7 @@ def write_handout(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
     paper.write(CAUTION, 8, colour=GREY, gap=10)
     for sheet in made.sheets:
         question = question_of(made, sheet.number)
-        _ask(paper, sheet.number, question)
+        _ask(paper, sheet.number, question, load_look(look))
     paper.save()
     return paper.pages
 
@@ -68,7 +71,7 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
     return paper.pages
 
 
-def _ask(paper: Paper, number: int, question: Question) -> None:
+def _ask(paper: Paper, number: int, question: Question, look: Look) -> None:
     """Set one question: prompt, facts, picture, and where to write the answer; kept on one page."""
     specimen = question.specimen
     paper.need(_HIGH + 40)
@@ -77,16 +80,13 @@ def _ask(paper: Paper, number: int, question: Question) -> None:
         if not fact.startswith("Look: "):  # paper has a look of its own
             paper.write(fact, 9, indent=14, colour=GREY, gap=2)
     overlay = Overlay(marks=tuple(Tag(mark.letter, mark.x, mark.y, ring=mark.ring) for mark in question.marks))
-    draw_picture(
-        paper,
-        layout_of(specimen.face),
-        specimen.process,
-        load_look(LOOK),
-        overlay,
-        None,
-        width=paper.room,
-        height=_HIGH - 70,
-    )
+    if look.style in (Style.FLAT, Style.HATCHED):
+        draw_picture(
+            paper, layout_of(specimen.face), specimen.process, look, overlay, None, width=paper.room, height=_HIGH - 70
+        )
+    else:
+        light = Light(look, seed=specimen.seed or 0, wear=specimen.wear)
+        place_picture(paper, specimen.face, light, overlay, width=paper.room, height=_HIGH - 70)
     paper.write(specimen.process.title, 7, colour=GREY, gap=2)
     if question.pointed:
         paper.write("Put a cross on the picture, and write where, in λ by the ruler:", 9, gap=0)

@@ -20,6 +20,8 @@ class Sheet:
 
     `layout` is the drawing's canonical text under a neutral name, `process` the name of its process; `marks` are
     (letter, x, y, ringed) in grid units; `form` is what it takes to read an answer without knowing the right one.
+    `lot` and `wear` say how the die looks, which what is told with the question goes by; `frame` is the border of the
+    cell (x0, y0, x1, y1) where neighbours begin beyond it.
     """
 
     number: int
@@ -33,7 +35,9 @@ class Sheet:
     pointed: bool
     typed: bool
     look: str
+    lot: int
     wear: float
+    frame: tuple[int, int, int, int] | None
     form: Mapping[str, object]
 
 

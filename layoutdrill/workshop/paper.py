@@ -6,7 +6,10 @@ Needs reportlab (the extra `print`). Bytes depend on the content alone. Lengths 
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from io import BytesIO
 from pathlib import Path
+
+from PIL import Image
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.picture.colour import RGB
@@ -132,6 +135,14 @@ class Paper:
         self.canvas.setStrokeColorRGB(*(round(value / 255, 3) for value in colour))
         self.canvas.setLineWidth(width)
 
+    def image(self, image: Image.Image, x: float, y: float, width: float, height: float) -> None:
+        """Set an image with its lower left corner at (x, y); as JPEG, or a page would be megabytes."""
+        from reportlab.lib.utils import ImageReader  # noqa: PLC0415 - an extra
+
+        file = BytesIO()
+        image.save(file, "JPEG", quality=88)
+        self.canvas.drawImage(ImageReader(file), x, y, width, height)
+
     def line(self, x0: float, y0: float, x1: float, y1: float) -> None:
         self.canvas.line(x0, y0, x1, y1)
 
@@ -139,7 +150,7 @@ class Paper:
         """Fill (or only outline) boxes (x, y, width, height) as one path."""
         path = self.canvas.beginPath()
         for box in boxes:
-            path.rect(*(round(value, 2) for value in box))
+            path.rect(*(round(value, 1) for value in box))
         self.canvas.drawPath(path, stroke=int(stroke), fill=int(not stroke))
 
     @contextmanager
@@ -148,7 +159,7 @@ class Paper:
         self.canvas.saveState()
         path = self.canvas.beginPath()
         for box in boxes:
-            path.rect(*(round(value, 2) for value in box))
+            path.rect(*(round(value, 1) for value in box))
         self.canvas.clipPath(path, stroke=0, fill=0)
         try:
             yield

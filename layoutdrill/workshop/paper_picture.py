@@ -3,6 +3,7 @@
 import math
 
 from layoutdrill.extract.model import Extraction
+from layoutdrill.face import Face, Light
 from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
@@ -21,6 +22,8 @@ RULER = 16.0
 LEAST_SCALE = 1.5
 """Points per λ below which a contact (2 λ) can no longer be told on paper: 2 λ are then 3 points, about 1 mm."""
 _MOST_SCALE = 7.0
+PICTURE_SCALE = 8.0
+"""Pixels per λ of a photographic picture: about 200 to the inch where 1 λ is 3 points."""
 _ANGLES = {Hatch.RISING: (45,), Hatch.FALLING: (-45,), Hatch.CROSSED: (0, 90), Hatch.UPRIGHT: (90,), Hatch.LEVEL: (0,)}
 
 Box = tuple[float, float, float, float]
@@ -73,6 +76,22 @@ def draw_picture(
     paper.y = frame.y - RULER
 
 
+def place_picture(paper: Paper, face: Face, light: Light, overlay: Overlay, *, width: float, height: float) -> None:
+    """Set a picture of a die at the paper's place, with its marks and ruler, and move below it."""
+    region = face.box.grown(2 * face.process.grid_per_lambda)
+    scale = min((width - 2 * RULER) / region.width, (height - 2 * RULER) / region.height,
+                _MOST_SCALE / face.process.grid_per_lambda)  # fmt: skip
+    wide, high = region.width * scale, region.height * scale
+    paper.need(high + 2 * RULER)
+    frame = Frame(region, (paper.width - wide) / 2, paper.y - RULER - high, scale)
+    view = View(region, PICTURE_SCALE)
+    paper.image(face.image(view, light), frame.x, frame.y, wide, high)
+    _ruler(paper, frame, face.process.grid_per_lambda)
+    _marks(paper, frame, overlay, None)
+    _scale(paper, frame, face.process, View(region, scale * face.process.grid_per_lambda))
+    paper.y = frame.y - RULER
+
+
 def _paint(paper: Paper, frame: Frame, area: Area, per_lambda: int) -> None:
     boxes = [frame.box(rect, area.fine) for rect in area.rects]
     if not boxes:
@@ -100,20 +119,20 @@ def _hatch(paper: Paper, boxes: list[Box], strokes: Strokes, points_per_lambda: 
     for angle in _ANGLES.get(strokes.hatch, (0,)):
         if angle == 90:
             for i in range(math.floor(left / step), math.ceil(right / step) + 1):
-                path.moveTo(round(i * step, 2), round(low, 2))
-                path.lineTo(round(i * step, 2), round(top, 2))
+                path.moveTo(round(i * step, 1), round(low, 1))
+                path.lineTo(round(i * step, 1), round(top, 1))
         elif angle == 0:
             for i in range(math.floor(low / step), math.ceil(top / step) + 1):
-                path.moveTo(round(math.floor(left / step) * step, 2), round(i * step, 2))
-                path.lineTo(round(right, 2), round(i * step, 2))
+                path.moveTo(round(math.floor(left / step) * step, 1), round(i * step, 1))
+                path.lineTo(round(right, 1), round(i * step, 1))
         else:
             apart = step * math.sqrt(2)  # along the axis, so that the strokes are `step` apart
             sign = 1 if angle > 0 else -1
             first, last = sorted((low - sign * left, top - sign * right))
             first, last = min(first, low - sign * right), max(last, top - sign * left)
             for i in range(math.floor(first / apart), math.ceil(last / apart) + 1):
-                path.moveTo(round(left, 2), round(i * apart + sign * left, 2))
-                path.lineTo(round(right, 2), round(i * apart + sign * right, 2))
+                path.moveTo(round(left, 1), round(i * apart + sign * left, 1))
+                path.lineTo(round(right, 1), round(i * apart + sign * right, 1))
     paper.canvas.drawPath(path, stroke=1, fill=0)
     paper.canvas.setDash()
 

@@ -54,11 +54,12 @@ def prepare(
     waiting = list(draws)
     while waiting and len(sheets) < count:
         draw = waiting.pop(0)
-        question = _question(draw if difficulty is None else replace(draw, difficulty=difficulty), maker, seed, shown)
+        draw = draw if difficulty is None else replace(draw, difficulty=difficulty)
+        question = _question(draw, wear, maker, seed, shown)
         if question is None:
             continue
         number = len(sheets) + 1
-        sheet, entry = halves(number, question, wear)
+        sheet, entry = halves(number, question)
         if (sheet.layout, sheet.prompt) in taken:
             continue
         taken.add((sheet.layout, sheet.prompt))
@@ -100,12 +101,12 @@ def _dealt(draws: tuple[Draw, ...], count: int, seed: int) -> tuple[Draw, ...]:
     return (*mixed(chosen, Dice.from_text(f"set {seed}")), *left)
 
 
-def _question(draw: Draw, maker: SpecimenMaker, seed: int, look: str) -> Question | None:
+def _question(draw: Draw, wear: float, maker: SpecimenMaker, seed: int, look: str) -> Question | None:
     def make(each: Draw) -> Specimen:
         return maker.specimen(each.cell, each.process, each.seed, each.difficulty)
 
     dice = Dice.from_text(f"set {seed} {draw.cell} {draw.process} {draw.seed}")
     try:
-        return asked(draw, drawn_again(make, draw), dice, look, look)
+        return asked(draw, drawn_again(make, draw, wear), dice, look, look)
     except LayoutdrillError:
         return None
