@@ -323,11 +323,14 @@ def _explain(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
+    from functools import partial
+
     from layoutdrill.deck.check import check_deck
+    from layoutdrill.outlet import tell_progress
 
     wrong = 0
     for deck in options.decks:
-        errors = check_deck(deck, kit=options.kit)
+        errors = check_deck(deck, kit=options.kit, progress=partial(tell_progress, f"{deck}: proved"))
         for error in errors[:MOST_TOLD]:
             print(error)
         if len(errors) > MOST_TOLD:

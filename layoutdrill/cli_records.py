@@ -111,16 +111,14 @@ def _import(options: argparse.Namespace) -> int:
 
 
 def _prove(_options: argparse.Namespace) -> int:
-    from layoutdrill.drill.archive import prove
+    from functools import partial
 
-    def progress(done: int, of: int) -> None:
-        if sys.stderr.isatty():
-            sys.stderr.write(f"\r{done} of {of}" + ("\n" if done == of else ""))
-            sys.stderr.flush()
+    from layoutdrill.drill.archive import prove
+    from layoutdrill.outlet import tell_progress
 
     records = _records()
     try:
-        proof = prove(records, progress)
+        proof = prove(records, partial(tell_progress, "graded"))
     finally:
         records.close()
     for fault in proof.faults:

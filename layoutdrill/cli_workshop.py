@@ -71,15 +71,12 @@ def _set(command: argparse.ArgumentParser) -> None:
 
 
 def _prepare(options: argparse.Namespace) -> int:
+    from functools import partial
+
+    from layoutdrill.outlet import tell_progress
     from layoutdrill.workshop.documents import write_set
     from layoutdrill.workshop.model import Feedback
     from layoutdrill.workshop.prepare import prepare
-
-    shown = sys.stderr.isatty()
-
-    def progress(done: int, of: int) -> None:
-        sys.stderr.write(f"\rdrawing and proving {done} of {of}" + ("\n" if done == of else ""))
-        sys.stderr.flush()
 
     made = prepare(
         options.deck,
@@ -91,7 +88,7 @@ def _prepare(options: argparse.Namespace) -> int:
         wear=options.wear,
         look=options.look,
         kit=options.kit,
-        progress=progress if shown else None,
+        progress=partial(tell_progress, "drawing and proving"),
     )
     apart = write_set(options.output, made)
     skills = len({entry.skill for entry in made.key})

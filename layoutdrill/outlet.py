@@ -70,6 +70,17 @@ def gated_streams() -> Iterator[None]:
         sys.stdout, sys.stderr = before
 
 
+def tell_progress(what: str, done: int, of: int) -> None:
+    """Say on a terminal's standard error how far something has come, in a line that is written over; gone when done."""
+    stream = sys.__stderr__
+    if stream is None or not stream.isatty():
+        return
+    line = "" if done == of else printable(f"{what} {done} of {of}")
+    with suppress(OSError, ValueError):
+        stream.write(f"\r{in_encoding(line, stream.encoding or 'utf-8')}\x1b[K")
+        stream.flush()
+
+
 def give_up_output() -> None:
     """Let nothing more be written to standard output, also not at exit: its reader has gone, or it is full."""
     with suppress(OSError, ValueError, AttributeError):

@@ -1,6 +1,7 @@
 """Check a deck: read it, and prove that each of its items can be shown and asked."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 
 from layoutdrill.deck.files import deck_path, read_file
@@ -18,11 +19,13 @@ TRIED_SEED = 1
 """Fresh items are proved with this seed; what a seed says it says on every machine."""
 
 
-def check_deck(path_or_name: str | Path, *, kit: Path | None = None) -> list[LayoutdrillError]:
+def check_deck(
+    path_or_name: str | Path, *, kit: Path | None = None, progress: Callable[[int, int], None] | None = None
+) -> list[LayoutdrillError]:
     """
     Return every error of a deck, each with its place: first what is wrong with the file, and when that is nothing,
     what the deck's own cells say against their transistors, and every item and picture that cannot be drawn, proved
-    or asked.
+    or asked. `progress` is told after each picture and item how many have been proved.
     """
     try:
         path = deck_path(path_or_name)
@@ -37,20 +40,25 @@ def check_deck(path_or_name: str | Path, *, kit: Path | None = None) -> list[Lay
     except LayoutdrillError as error:
         return [_placed(error, Where(str(path)))]
     wrong = {name: told for name, cell in deck.cells.items() if (told := list(check_own_cells({name: cell}, path)))}
-    return [*(error for told in wrong.values() for error in told), *_unproved(deck, maker, set(wrong))]
+    found = [error for told in wrong.values() for error in told]
+    trials = _trials(deck, maker, set(wrong))
+    for done, trial in enumerate(trials, 1):
+        found += trial()
+        if progress:
+            progress(done, len(trials))
+    return found
 
 
-def _unproved(deck: Deck, maker: SpecimenMaker, wrong: set[str]) -> Iterator[LayoutdrillError]:
-    """Try all pictures and items but those of cells that are `wrong` in themselves, which is told already."""
+def _trials(deck: Deck, maker: SpecimenMaker, wrong: set[str]) -> list[Callable[[], Iterator[LayoutdrillError]]]:
+    """Return what tries each picture and item, but those of cells that are `wrong`: that is told already."""
+    trials: list[Callable[[], Iterator[LayoutdrillError]]] = []
     for page in deck.pages:
         for picture in page.pictures[:1] if page.arrangement == "build up" else page.pictures:
-            if picture.cell not in wrong:
-                yield from _picture(picture, maker)
+            trials += [partial(_picture, picture, maker)] if picture.cell not in wrong else []
     for item in deck.items:
         for process in item.processes:
-            for cell in item.cells:
-                if cell not in wrong:
-                    yield from _item(item, cell, process, maker)
+            trials += [partial(_item, item, cell, process, maker) for cell in item.cells if cell not in wrong]
+    return trials
 
 
 def _picture(picture: Picture, maker: SpecimenMaker) -> Iterator[LayoutdrillError]:

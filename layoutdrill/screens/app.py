@@ -76,6 +76,13 @@ class BenchApp(App[int]):
 
     def on_mount(self) -> None:
         on_ending(asyncio.get_running_loop(), self._end_by)
+        self.app_resume_signal.subscribe(self, self._back)
+
+    def _back(self, _app: App[int]) -> None:
+        """Paint all anew once the shell has handed the terminal back: nothing of what stood there is left."""
+        for widget in self.screen.walk_children():
+            widget.refresh()
+        self.screen.refresh(layout=True)
 
     def on_unmount(self) -> None:
         no_longer(asyncio.get_running_loop())
