@@ -30,11 +30,12 @@ def runs(draws):
 # Source: no three in a row of one class (the drill's rule 4; common practice in perceptual learning).
 @pytest.mark.parametrize("name", deck_names())
 def test_no_structure_comes_three_times_in_a_row(name):
-    """In every shipped deck, for many seeds and lengths; what has help is in its own order."""
+    """In every shipped deck, for many seeds, where the counts allow it; what has help is in its own order."""
     for seed in range(20):
         for count in (5, 12, 20):
             draws = [draw for draw in draws_of(name, count, seed) if not draw.help]
-            assert runs(draws) <= 2 or len({draw.structure for draw in draws}) == 1, (seed, count)
+            most = max(Counter(draw.structure for draw in draws).values(), default=0)
+            assert runs(draws) <= 2 or most > 2 * (len(draws) - most + 1), (seed, count)
 
 
 @settings(max_examples=200, deadline=None)
