@@ -12,9 +12,10 @@ import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.netlist.roles import Role
+from layoutdrill.process import load_process
 from layoutdrill.recognise.whole import recognise
 from tests.cells.processes import CMOS, FITTING, TEXTS, made
-from tests.prove.test_library import PROCESSES, own_names, roles_differ
+from tests.prove.test_library import own_names, roles_differ
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "simulate"))
 
@@ -25,7 +26,7 @@ from circuits import circuit, gate, inverter
 def styles(tmp_path_factory):
     """Return one process of each logic style."""
     folder = tmp_path_factory.mktemp
-    return {n: made(folder(n), text) if text else PROCESSES["metal-gate-sapphire"] for n, text in TEXTS.items()}
+    return {n: made(folder(n), text) if text else load_process("metal-gate-sapphire") for n, text in TEXTS.items()}
 
 
 @pytest.mark.parametrize(("name", "kind"), FITTING)
