@@ -35,8 +35,13 @@ def room(size, specimen, *, judged=False):
 
 
 def fits(rect, per, columns, rows):
-    """Whether a rectangle fits into a window at one half-pixel a λ; a whole row may be lost to halves of rows."""
-    return -(-rect.width // per) <= columns and -(-rect.height // per) <= rows * 2 - 2
+    """
+    Whether a rectangle fits into a window at one half-pixel a λ: an edge at half a λ takes a half-pixel whole, and a
+    view that begins with a whole row may lose half of one.
+    """
+    across = -(-rect.x1 // per) - rect.x0 // per
+    down = -(-rect.y1 // per) - rect.y0 // per
+    return across <= columns and down <= rows * 2 - 1
 
 
 def shown(view, focus, per, columns, rows):
