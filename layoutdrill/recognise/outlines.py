@@ -11,6 +11,7 @@ from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.pads import WIDE
 from layoutdrill.recognise.view import View
+from layoutdrill.simulate.expression import And, Expression, Not
 
 Name = tuple[str, tuple[str, ...], list[str], tuple[Port, ...]]
 """A name, other names, notes, and the ports, perhaps with better roles."""
@@ -72,12 +73,18 @@ def _charge_store(view: View, structures: Sequence[Structure], ports: tuple[Port
     write, read = by_term["pass transistor"], by_term["pull-down"]
     ends, inputs = write.nets(Role.SIGNAL), read.nets(Role.INPUT)
     stored = [net for net in ends if net in inputs and net not in view.netlist.ports]
-    if len(stored) != 1 or len(inputs) != 2 or len(read.transistors) != 2:
+    outputs = read.nets(Role.OUTPUT)
+    if len(stored) != 1 or len(inputs) != 2 or len(outputs) != 1 or not _both(view.gates[outputs[0]].form):
         return None
     words = {net: Role.WORD_LINE for net in (*write.nets(Role.ENABLE), *inputs) if net != stored[0]}
-    bits = {net: Role.BIT_LINE for net in (*ends, *read.nets(Role.OUTPUT)) if net != stored[0]}
+    bits = {net: Role.BIT_LINE for net in (*ends, *outputs) if net != stored[0]}
     note = f"the bit is the charge on {stored[0]}"
     return "dynamic RAM cell", (), [note], _with_roles(ports, {**words, **bits})
+
+
+def _both(form: Expression) -> bool:
+    """Tell whether an output is pulled while two nets are active, however many fingers their transistors have."""
+    return isinstance(form, Not) and isinstance(form.term, And) and len(form.term.terms) == 2
 
 
 def _open_drain(view: View, structures: Sequence[Structure], ports: tuple[Port, ...]) -> Name | None:

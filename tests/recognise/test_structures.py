@@ -322,3 +322,13 @@ def test_fifo_slice():
     assert (row.term, [p.term for p in row.parts]) == ("register row", ["latch", "latch"])
     assert marker.term == "marker"
     assert roles(found)["d0"] == "data"
+
+
+# Source: the three-transistor cell, common practice.
+def test_a_dynamic_cell_reads_in_series_with_fingers_or_without():
+    """A reading transistor of two fingers is still the cell's; two in parallel pull the line each alone: no cell."""
+    write, reading = "n write in store", ("n store VSS k", "n read k out")
+    for lines in (reading, (*reading, "n store k VSS")):
+        assert recognise(circuit("VSS write in read out", write, *lines)).term == "dynamic RAM cell"
+    apart = "n store VSS out", "n read VSS out"
+    assert recognise(circuit("VSS write in read out", write, *apart)).term == UNKNOWN
