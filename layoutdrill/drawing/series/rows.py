@@ -42,14 +42,19 @@ def row_form(
     """
     Return the form of rows whose channels have a width.
 
-    `room` are the widths of the inverters' transistors; `wider` says by the number of a gap what it needs more.
+    `room` are the widths of the inverters' transistors where the netlist leaves them free, and of others that stand
+    below a line; `wider` says by the number of a gap what it needs more.
     """
     length, loose = task.link.length or pen.t.channel, task.choices.loose
     if isinstance(pen, PolyPen):
         pitch, line, half = 2 * pen.beside, pen.gate, width // 2
     else:
         gate = length + 2 * pen.cover
-        widest = max(gate, max(room) + 2 * pen.over if max(room) else 0)
+        standing = list(room)
+        if task.made:  # the netlist may give its inverters other widths
+            own = task.inverter_row(0, room)
+            standing += [own.driver.width, own.pull_up.width]
+        widest = max(gate, max(standing) + 2 * pen.over if max(standing) else 0)
         line, half = task.dice.pick((pen.wire, gate // 2)), pen.reach(width)
         pitch = widest + pen.metal_gap
     pitch += loose
