@@ -8,7 +8,17 @@ from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
-from layoutdrill.question.circuit import Pins, facts_needed, marks_of, pins_of, row_text, rows_of, values_of, why
+from layoutdrill.question.circuit import (
+    Pins,
+    facts_needed,
+    marks_of,
+    pins_of,
+    remembers,
+    row_text,
+    rows_of,
+    values_of,
+    why,
+)
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
@@ -160,8 +170,8 @@ def _word(specimen: Specimen, pins: Pins, dice: Dice) -> Question | None:
 
 
 def _read_out(specimen: Specimen, pins: Pins, dice: Dice) -> Question | None:
-    """Ask what comes out of a plane for one row of its inputs."""
-    if len(pins.outputs) < 2:
+    """Ask what comes out of a plane for one row of its inputs; not of what remembers, whose past no row tells."""
+    if len(pins.outputs) < 2 or remembers(specimen, pins, pins.outputs):
         return None
     row = {name: dice.below(2) for name in pins.inputs}
     netlist = specimen.netlist

@@ -107,6 +107,17 @@ def rows_of(specimen: Specimen, pins: Pins, output: str) -> tuple[tuple[dict[str
     return tuple(sorted(rows, key=lambda row: tuple(row[0].values())))
 
 
+def remembers(specimen: Specimen, pins: Pins, outputs: tuple[str, ...]) -> bool:
+    """Tell whether some row of the inputs, with nothing stored before, leaves an output that nobody can know."""
+    netlist = specimen.netlist
+    found = table(netlist, pins.inputs, outputs, values_of(specimen.process, netlist))
+    for row in found.rows:
+        levels = dict(zip(pins.inputs, row.inputs, strict=True))
+        if Level.UNKNOWN in row.outputs and all(levels[a] != levels[b] for a, b in pins.opposite.items()):
+            return True
+    return False
+
+
 def row_text(row: Mapping[str, int]) -> str:
     """Write a row of inputs, such as “a=1 b=0”."""
     return " ".join(f"{name}={level}" for name, level in row.items())

@@ -14,7 +14,7 @@ from layoutdrill.question.circuit import (
     marks_of,
     pins_of,
     readable,
-    rows_of,
+    remembers,
     values_of,
 )
 from layoutdrill.question.keys import Key
@@ -72,8 +72,8 @@ class Sequence(QuestionKind):
         marks = marks_of(specimen, (*pins.inputs, output))
         if marks is None:
             return None
-        if "?" not in {LETTERS[level] for _, level in rows_of(specimen, pins, output)}:
-            return None  # it remembers nothing
+        if not remembers(specimen, pins, (output,)):
+            return None
         for _ in range(_TRIES):
             rows = _stimulus(len(pins.free), dice)
             levels = _levels(specimen, pins, rows, output)
