@@ -2,8 +2,9 @@
 What stores do by the words of the trade, as a few lines of code each; ? while nothing is known.
 
 A latch follows while it is open and keeps while it is not; a flip-flop takes at the rise of its clock (data sheets of
-the 75 and 74 types; from memory); a two-phase bit takes at one phase and passes on at the other (Mead & Conway 1980;
-from memory); an SR latch of NORs (NANDs) is set and reset by 1 (by 0).
+the 75 and 74 types; from memory), and its set and reset go before the clock, as preset and clear of the 74 types do
+(from memory), where nothing is said of both at once; a two-phase bit takes at one phase and passes on at the other
+(Mead & Conway 1980; from memory); an SR latch of NORs (NANDs) is set and reset by 1 (by 0).
 """
 
 from collections.abc import Callable
@@ -41,6 +42,9 @@ def _flip_flop(steps, turned):
         if before is not None and (before["clk"], step["clk"]) == (0, 1):
             kept = before["d"]
         before = step
+        sets, resets = step.get("s") == 1, step.get("r") == 1 or step.get("rn") == 0
+        if sets or resets:
+            kept = None if sets and resets else int(sets)
         yield _told(kept, turned)
 
 
