@@ -391,7 +391,8 @@ def _turned(kind, question, oracle):
     found = []
     if {mirrored for (mirrored, _), area in miss.items() if area < best + 4 * face.unit.per**2} != {key.mirrored}:
         found.append(f"how it lies: {miss}, key {key.mirrored}")
-    contact = max((r.area for r in face.layout.shapes["contact"]), default=0)
+    holes = [name for name in layers if face.process.layers[name].role == "contact"]
+    contact = max((r.area for name in holes for r in face.layout.shapes[name]), default=0)
     if (best < 0.5) != key.same or best > contact + 0.5:
         found.append(f"same {key.same}, but {best} differs, a contact being {contact}")
     if not key.same and (not oracle.cuts(*key.odd) or oracle.cuts(*key.lacking)):
