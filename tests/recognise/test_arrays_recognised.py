@@ -147,11 +147,13 @@ def test_a_fifo_is_made_of_its_slices(styles):
     """Three slices, each with its own marker and its own word, the word of one into the next."""
     found = recognise(load_cell("fifo_3x4").netlist(styles[CMOS]))
     assert found.term == "FIFO"
-    assert [s.term for s in found.structures] == ["FIFO slice"] * 3
-    for s in found.structures:
+    (fifo,) = found.structures
+    assert fifo.term == "3 × 4 FIFO"
+    assert [s.term for s in fifo.parts] == ["FIFO slice"] * 3
+    for s in fifo.parts:
         word, marker = s.parts
         assert (word.term, marker.term) == ("register row", "marker")
         assert [part.term for part in word.parts] == ["latch"] * 4
-    given = [set(s.nets(Role.OUTPUT)) for s in found.structures]
-    taken = [set(s.nets(Role.DATA)) for s in found.structures]
+    given = [set(s.nets(Role.OUTPUT)) for s in fifo.parts]
+    taken = [set(s.nets(Role.DATA)) for s in fifo.parts]
     assert [len(given[k] & taken[k + 1]) for k in (0, 1)] == [4, 4]

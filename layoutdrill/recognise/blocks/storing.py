@@ -149,6 +149,14 @@ def _memory_bit(view: View, latch: Structure, buses: list[Structure]) -> Structu
     return block(view, "memory bit", [latch, *reads], f"stores {', '.join(latch.nets(Role.DATA))}")
 
 
+def _handed_on(slices: list[Structure], first: Structure) -> list[Structure]:
+    """Return the slices as a word goes through them from the first; any that it does not reach come last."""
+    row = [first]
+    while after := [s for s in slices if s not in row and set(row[-1].nets(Role.OUTPUT)) & set(s.nets(Role.DATA))]:
+        row.append(after[0])
+    return [*row, *(s for s in slices if s not in row)]
+
+
 def _fifos(view: View, structures: list[Structure]) -> list[Structure]:
     slices = [s for s in structures if s.term == "FIFO slice"]
     if len(slices) < 2:
@@ -159,7 +167,7 @@ def _fifos(view: View, structures: list[Structure]) -> list[Structure]:
         return structures
     near = Neighbours.of(view, structures)
     width = len(first[0].nets(Role.DATA))
-    parts = [*slices, *near.feeders(slices)]
+    parts = [*_handed_on(slices, first[0]), *near.feeders(slices)]
     words = f"{len(slices)} words of {width} bits, each handed on as the next falls empty"
     return replaced(
         structures, parts, block(view, f"{len(slices)} × {width} FIFO", parts, words, also=("FIFO", "FIFO slice"))
