@@ -47,7 +47,12 @@ def _tilted(
     if side < 0.5:
         left, right = right, left
     ramp = _ramp(image.size, round(left), round(right))
-    return Image.composite(image.filter(ImageFilter.GaussianBlur(blur)), image, ramp)
+    return Image.composite(image.filter(defocused(blur)), image, ramp)
+
+
+def defocused(deviation: float) -> ImageFilter.BoxBlur:
+    """Return the blur of a spot out of focus, which is evenly lit to its edge, by its standard deviation in pixels."""
+    return ImageFilter.BoxBlur(max(0.0, ((12 * deviation * deviation + 1) ** 0.5 - 1) / 2))
 
 
 @lru_cache(maxsize=8)

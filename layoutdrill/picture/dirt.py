@@ -2,7 +2,7 @@
 What lies on a die after a hard life and a poor opening: dust, hairs, scratches, cracks of the glass, corrosion, scars.
 
 All of it is bound to the die, so it moves with the layout. Nothing is drawn that could be a contact: dust is smaller
-than one or far longer, crooked, and has no bright floor; and `dust_near` tells where a question had better not point.
+than one or far longer, lumpy, and has no bright floor; and `dust_near` tells where a question had better not point.
 """
 
 import math
@@ -27,13 +27,17 @@ SHARP_FROM = 2.0
 
 @value
 class Speck:
-    """A crumb of dust: its middle and radius in λ, the angles of its corners, how dark it is (0 to 255: not at all)."""
+    """
+    A crumb of dust: its middle and radius in λ, the lumps it is made of (place and radius as parts of its own), how
+    dark it is (0 to 255: not at all), and whether it lies on the glass, above the plane of focus.
+    """
 
     x: float
     y: float
     radius: float
-    corners: tuple[float, ...]
+    lumps: tuple[tuple[float, float, float], ...]
     tone: int
+    soft: bool
 
 
 @value
@@ -67,10 +71,8 @@ def dirt_of(number: int, wear: float, column: int, row: int) -> Dirt:
     specks: list[Speck] = []
     traces: list[Trace] = []
     spots: list[tuple[float, float, float]] = []
-    for _ in range(round(dice.fraction() * 7 * wear)):
-        x, y = place()
-        angles = tuple(sorted(dice.fraction() * math.tau for _ in range(7)))
-        specks.append(Speck(x, y, 0.15 + 0.4 * dice.fraction() ** 2, angles, 70 + dice.below(90)))
+    for _ in range(round(dice.fraction() * 9 * wear)):
+        specks.append(_speck(dice, place()))
     if dice.fraction() < 0.25 * wear:
         traces.append(_line(dice, place(), 8 + 16 * dice.fraction(), 0.12, (150, 120)))
     if dice.fraction() < 0.2 * wear:
@@ -82,6 +84,21 @@ def dirt_of(number: int, wear: float, column: int, row: int) -> Dirt:
     return Dirt(tuple(specks), tuple(traces), tuple(spots))
 
 
+def _speck(dice: Dice, at: tuple[float, float]) -> Speck:
+    """Most dust is fine; the larger a crumb the more lumps it has, strung out to one side."""
+    radius = 0.1 + LARGEST * dice.fraction() ** 3
+    angle = math.tau * dice.fraction()
+    lumps = []
+    for i in range(2 + round(6 * radius)):
+        away = 0.9 * i * (dice.fraction() - 0.15) / 2
+        aside = 0.6 * (dice.fraction() - 0.5)
+        x, y = away * math.cos(angle) - aside * math.sin(angle), away * math.sin(angle) + aside * math.cos(angle)
+        lumps.append((x, y, 0.45 + 0.5 * dice.fraction()))
+    return Speck(*at, radius, tuple(lumps), 60 + dice.below(110), dice.chance(45))
+
+
+LARGEST = 0.45
+"""λ that the largest crumb's radius has beyond the least."""
 CRACKED, CORRODED = 0.6, 0.5
 """The wear from which glass is cracked, and metal corroded."""
 
@@ -159,24 +176,27 @@ def with_dirt(
 ) -> Image.Image:
     """Lay the dirt on a picture of the view's size; in dark field (`shining`) it is bright. Only `glass` cracks."""
     scale, unit = view.pixels_per_lambda, process.grid_per_lambda
-    dark = Image.new("L", image.size, 255)
+    near, far = Image.new("L", image.size, 255), Image.new("L", image.size, 255)
     light = Image.new("L", image.size, 0)
-    on_dark, on_light = ImageDraw.Draw(dark), ImageDraw.Draw(light)
+    on_near, on_far, on_light = ImageDraw.Draw(near), ImageDraw.Draw(far), ImageDraw.Draw(light)
     sharp = scale >= SHARP_FROM
     for dirt in _squares(process, view, number, wear):
         for trace in dirt.traces:
             if trace.in_glass and not glass:
                 continue
             points = [view.to_pixel(process, x * unit, y * unit) for x, y in trace.points]
-            _draw_trace(on_dark, on_light, trace, points, scale, min(1.0, 0.25 + 0.15 * scale))
+            _draw_trace(on_near, on_light, trace, points, scale, min(1.0, 0.25 + 0.15 * scale))
         for x, y, reach in dirt.spots:
-            _draw_spot(on_dark, view.to_pixel(process, x * unit, y * unit), reach * scale)
+            _draw_spot(on_far, view.to_pixel(process, x * unit, y * unit), reach * scale)
         if sharp:
             for speck in dirt.specks:
-                _draw_speck(on_dark, view.to_pixel(process, speck.x * unit, speck.y * unit), speck, scale)
+                on = on_far if speck.soft else on_near
+                _draw_speck(on, view.to_pixel(process, speck.x * unit, speck.y * unit), speck, scale)
     for rect in _openings(layout, process):
-        _draw_scar(on_dark, view.to_pixel(process, rect[0], rect[3]), view.to_pixel(process, rect[2], rect[1]))
-    dark = dark.filter(ImageFilter.GaussianBlur(0.12 * scale))
+        _draw_scar(on_near, view.to_pixel(process, rect[0], rect[3]), view.to_pixel(process, rect[2], rect[1]))
+    dark = ImageChops.multiply(
+        near.filter(ImageFilter.BoxBlur(max(0.6, 0.13 * scale))), far.filter(ImageFilter.BoxBlur(0.35 * scale))
+    )
     frame = (view.region.x0, view.region.y1, view.scale(process))
     stain = blotches(image.size, frame, 100 + number % 8, 9 * unit).point(_stained(round(wear, 2)))
     if shining:
@@ -184,13 +204,13 @@ def with_dirt(
         return ImageChops.lighter(image, Image.merge("RGB", (shine, shine, shine)))
     dark = ImageChops.multiply(dark, stain)
     image = ImageChops.multiply(image, Image.merge("RGB", (dark, dark, dark)))
-    light = light.filter(ImageFilter.GaussianBlur(0.06 * scale))
+    light = light.filter(ImageFilter.BoxBlur(max(0.6, 0.1 * scale)))
     return ImageChops.add(image, Image.merge("RGB", (light, light, light)))
 
 
 @lru_cache(maxsize=32)
 def _stained(wear: float) -> list[int]:
-    return [round(255 - 34 * wear * (1 - v / 255) ** 1.5) for v in range(256)]
+    return [round(255 - 26 * wear * (1 - v / 255) ** 1.5) for v in range(256)]
 
 
 def _draw_trace(
@@ -208,15 +228,16 @@ def _draw_trace(
         share = strength * math.sin(math.pi * (i + 0.5) / pieces)
         ends = (*points[i], *points[i + 1])
         if trace.bright:
-            light.line(ends, fill=round(0.5 * trace.bright * share), width=width)
+            light.line(ends, fill=round(0.4 * trace.bright * share), width=width)
             ends = (ends[0] + width, ends[1] + width, ends[2] + width, ends[3] + width)
         dark.line(ends, fill=round(255 - (255 - trace.dark) * share), width=width)
 
 
 def _draw_speck(draw: ImageDraw.ImageDraw, at: tuple[float, float], speck: Speck, scale: float) -> None:
     radius = speck.radius * scale
-    points = [(at[0] + 1.7 * radius * math.cos(a), at[1] + 0.8 * radius * math.sin(a + 0.5)) for a in speck.corners]
-    draw.polygon(points, fill=speck.tone)
+    for x, y, share in speck.lumps:
+        middle, r = (at[0] + radius * x, at[1] + radius * y), radius * share
+        draw.ellipse((middle[0] - r, middle[1] - r, middle[0] + r, middle[1] + r), fill=speck.tone)
 
 
 def _draw_spot(draw: ImageDraw.ImageDraw, at: tuple[float, float], reach: float) -> None:

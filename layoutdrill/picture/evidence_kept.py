@@ -42,6 +42,7 @@ ENGINE = (
     "picture/render.py",
     "picture/slopes.py",
     "picture/stages.py",
+    "picture/surface.py",
     "picture/view.py",
     "picture/wear.py",
     "process/expression.py",

@@ -2,7 +2,7 @@
 What lies behind a clear base: the ground back of the sapphire or what glues it down, seen through it, out of focus.
 
 A look from above goes through the films twice, so the ground shows by the square of what they let pass: strongly in
-the field, hardly through silicon.
+the field, hardly through silicon (the palette knows how much).
 """
 
 from functools import lru_cache
@@ -14,6 +14,7 @@ from layoutdrill.picture.masks import Raster
 from layoutdrill.process import Process
 
 Table = tuple[int, ...]
+Tables = tuple[Table, Table, Table]
 
 TILE = 64
 """Blotches on a side before the pattern repeats."""
@@ -22,19 +23,15 @@ BLOTCH = 1.7
 
 
 def seen_through(
-    channels: list[Image.Image],
-    bits: Image.Image,
-    through: tuple[Table, Table, Table],
-    raster: Raster,
-    process: Process,
-    seed: int,
+    bits: Image.Image, tables: tuple[Tables, Tables], raster: Raster, process: Process, seed: int
 ) -> list[Image.Image]:
-    """Add to each channel the ground's light as `through` (share of it, by mask bits, in each channel) lets it pass."""
+    """Return the three channels: by mask bits, the colour over the darkest ground, and what lighter ground adds."""
     frame = (raster.x0, raster.y1, raster.scale)
     mottled = blotches(raster.size, frame, seed % 16, BLOTCH * process.grid_per_lambda)
+    darkest, added = tables
     return [
-        ImageChops.add(channel, ImageChops.multiply(bits.point(table), mottled))
-        for channel, table in zip(channels, through, strict=True)
+        ImageChops.add(bits.point(dark), ImageChops.multiply(bits.point(more), mottled))
+        for dark, more in zip(darkest, added, strict=True)
     ]
 
 
@@ -53,12 +50,12 @@ def _pattern(seed: int) -> Image.Image:
     middle = total.crop((TILE // 2, TILE // 2, TILE // 2 + TILE, TILE // 2 + TILE))
     levels = [level for level, count in enumerate(middle.histogram()) if count]
     low, spread = levels[0], max(1, levels[-1] - levels[0])
-    return middle.point([round(min(255, max(0, 70 + 185 * (v - low) / spread))) for v in range(256)])
+    return middle.point([round(min(255, max(0, 255 * (v - low) / spread))) for v in range(256)])
 
 
 def blotches(size: tuple[int, int], frame: tuple[float, float, float], seed: int, wide: float) -> Image.Image:
     """
-    Return blotches from 70 to 255, bound to the die: `frame` is the left and upper edge in grid units and the pixels in
+    Return blotches from 0 to 255, bound to the die: `frame` is the left and upper edge in grid units and the pixels in
     one; a blotch is `wide` grid units wide.
     """
     tile = _pattern(seed)

@@ -5,8 +5,8 @@ Bright field, dark field, light from below, or both lamps. Flat metal is equally
 it shows by its slopes alone, unless the tracing aid is on (see `aid`).
 """
 
-from collections.abc import Collection
-from functools import lru_cache
+from collections.abc import Callable, Collection
+from functools import lru_cache, partial
 
 from PIL import Image, ImageChops, ImageFilter
 
@@ -14,6 +14,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.aid import UPPER, tone_of
+from layoutdrill.picture.camera import defocused
 from layoutdrill.picture.die import Die
 from layoutdrill.picture.grain import with_grain, with_uneven_light
 from layoutdrill.picture.ground import seen_through
@@ -24,6 +25,7 @@ from layoutdrill.picture.objectives import Objective, beyond_light, objective_fo
 from layoutdrill.picture.palette import Palette, palette
 from layoutdrill.picture.slopes import loss_of_edge, loss_of_film
 from layoutdrill.picture.stages import Stage, require
+from layoutdrill.picture.surface import SEEN_FROM, metal_surface
 from layoutdrill.picture.view import View
 from layoutdrill.picture.wear import with_wear
 from layoutdrill.process import Process
@@ -32,8 +34,8 @@ from layoutdrill.value import value
 
 BALL = 0.55
 """Where the dark line of a conformal film lies: this part of its thickness beyond the step below it."""
-WIDEST = 0.6
-"""µm: no dark line is wider."""
+WIDEST = 1.0
+"""µm: a wider dark line is not drawn."""
 AID_DEPTH = 0.4
 """The share of its brightness that metal in the deepest place loses with the tracing aid on, before its curve."""
 DARK_GAIN = 1.5
@@ -80,18 +82,18 @@ def photograph(layout: Layout, process: Process, shot: Shot) -> Image.Image:
         layout, process, shot, raster, films, palette(process, look, shot.seed, shot.stage or Stage.GLASS_OFF)
     )
     image = exposed.image()
-    vignette = 0.1 * look.settings.get("vignette", 1.0) * (1 + shot.wear)
+    vignette = 0.09 * look.settings.get("vignette", 1.0) * (1 + 0.7 * shot.wear)
     image = with_uneven_light(image, shot.seed, vignette)
     shining = look.style is Style.DARK_FIELD
     glass = shot.stage in (None, Stage.WHOLE)
     image = with_wear(image, layout, process, view, shot.seed, shot.wear, shining=shining, glass=glass)
-    grain = _grain(view.pixels_per_lambda) * look.settings.get("grain", 1.0) * (1 + 0.8 * shot.wear)
+    grain = _grain(view.pixels_per_lambda) * look.settings.get("grain", 1.0) * (1 + 0.6 * shot.wear)
     return with_grain(image, shot.seed, grain)
 
 
 def _grain(pixels_per_lambda: float) -> float:
     """Return the standard deviation of the camera's grain (8-bit levels): small pictures are averages, so have less."""
-    return 0.0 if pixels_per_lambda < 2 else min(4.0, 0.75 * pixels_per_lambda)
+    return 0.0 if pixels_per_lambda < 2 else min(1.8, 0.45 * pixels_per_lambda)
 
 
 class _Exposed:
@@ -194,31 +196,51 @@ class _Exposed:
     def _losses(self, surface: Image.Image, metals: list[Image.Image | None]) -> Image.Image:
         """Return the light that slopes send past the lens, 255 where all is lost."""
         unit = self.tables.unit * self.shrunk
-        # A line wider than the two pixels that see a step is spread over more.
-        soft = max(0, int((WIDEST * self.shrunk / self.pixel - 2) / 2))
-        if soft:
-            surface = surface.filter(ImageFilter.BoxBlur(soft))
         step = ImageChops.lighter(
             ImageChops.difference(ImageChops.offset(surface, 1, 0), ImageChops.offset(surface, -1, 0)),
             ImageChops.difference(ImageChops.offset(surface, 0, 1), ImageChops.offset(surface, 0, -1)),
         )
-        lost = step.point(loss_of_edge(unit, self.pixel, soft))
+        # A dark line wider than the two pixels that see a step goes on in those beside them.
+        steps = [step]
+        for i in range(max(0, round((WIDEST * self.shrunk / self.pixel - 2) / 2))):
+            steps.append(wider(steps[-1]) if i % 2 == 0 else squared(steps[-1]))
+        lost = self._lost(steps, lambda away: loss_of_edge(unit, self.pixel, away))
         for metal, mask in zip(self.films.metals, metals, strict=True):
             if mask is not None:
                 thick = metal.nm / 1000 * self.shrunk
-                of_metal = step.point(loss_of_film(unit, self.pixel, soft, thick, self.objective))
-                lost = Image.composite(of_metal, lost, wider(mask))  # a metal's own flank is metal
+                of_metal = self._lost(steps, partial(_of_film, unit, self.pixel, thick, self.objective))
+                own = mask
+                for i in range(len(steps)):  # a metal's own flank is metal
+                    own = wider(own) if i % 2 == 0 else squared(own)
+                lost = Image.composite(of_metal, lost, own)
+        return lost
+
+    @staticmethod
+    def _lost(steps: list[Image.Image], table: Callable[[int], list[int]]) -> Image.Image:
+        lost = steps[0].point(table(0))
+        for away, step in enumerate(steps[1:], 1):
+            lost = ImageChops.lighter(lost, step.point(table(away)))
         return lost
 
     def _colours(self, bits: Image.Image, metals: list[Image.Image | None]) -> Image.Image:
         tables = self.tables
-        channels = [bits.point(table) for table in (tables.red, tables.green, tables.blue)]
-        if tables.through is not None and self.shot.look.style is Style.REFLECTED:
-            channels = seen_through(channels, bits, tables.through, self.raster, self.process, self.shot.seed)
-        for mask, paint in zip(metals, tables.metals, strict=True):
-            if mask is not None:
-                for channel, value in zip(channels, paint.colour, strict=True):
+        if tables.ground is not None and self.shot.look.style is Style.REFLECTED:
+            channels = seen_through(bits, tables.ground, self.raster, self.process, self.shot.seed)
+        else:
+            channels = [bits.point(table) for table in (tables.red, tables.green, tables.blue)]
+        grain: Image.Image | None = None
+        raster, unit = self.raster, self.process.grid_per_lambda
+        for i, (mask, paint) in enumerate(zip(metals, tables.metals, strict=True)):
+            if mask is None:
+                continue
+            if self.shot.view.pixels_per_lambda >= SEEN_FROM:
+                left, top = raster.x0 / unit, -raster.y1 / unit
+                grain = metal_surface(raster.size, left, top, raster.per_lambda, self.shot.seed + i)
+            for channel, value in zip(channels, paint.colour, strict=True):
+                if grain is None:
                     channel.paste(value, (0, 0, *channel.size), mask)
+                else:
+                    channel.paste(grain.point(_dimmed(value / 255)), (0, 0), mask)
         return Image.merge("RGB", channels)
 
     def _small(self, image: Image.Image) -> Image.Image:
@@ -239,7 +261,7 @@ class _Exposed:
         if tone is not None:
             colour = ImageChops.multiply(colour, Image.merge("RGB", (tone, tone, tone)))
         colour, light = self._small(colour), self._small(light)
-        soft = ImageFilter.GaussianBlur(self.blur)
+        soft = _spread(self.blur)
         if self.blur > LEAST_BLUR / 2:
             light = light.filter(soft)
         if self.blur > LEAST_BLUR:
@@ -251,7 +273,7 @@ class _Exposed:
         """Return dark field: only what a slope sends aside comes into the lens."""
         shine = self._small(lost)
         if self.blur > LEAST_BLUR:
-            shine = shine.filter(ImageFilter.GaussianBlur(self.blur))
+            shine = shine.filter(_spread(self.blur))
         return Image.merge("RGB", [shine.point(table) for table in _SHINE])
 
     def _from_below(self, bits: Image.Image, metals: list[Image.Image | None], lost: Image.Image) -> Image.Image:
@@ -268,27 +290,37 @@ class _Exposed:
                     channel.paste(glow, (0, 0), mask)
                     channel.paste(METAL_FROM_BELOW[i], (0, 0, *channel.size), inner)
         image = self._small(Image.merge("RGB", channels))
-        return image.filter(ImageFilter.GaussianBlur(self.blur)) if self.blur > LEAST_BLUR else image
+        return image.filter(_spread(self.blur)) if self.blur > LEAST_BLUR else image
 
     def _focused(self, image: Image.Image, surface: Image.Image) -> Image.Image:
         """Blur what lies away from the plane of focus, which is where a patient eye puts it: high, for the wires."""
         if self.shrunk < 1 and self.shot.objective is None:
             return image
         unit = self.tables.unit / 1000
-        metal = any(self.masks.get(m.layer) is not None for m in self.films.metals)
-        top = self.tables.highest + (self.tables.metals[0].rise if metal else 0)
+        laid = [
+            paint.insulator + paint.rise
+            for metal, paint in zip(self.films.metals, self.tables.metals, strict=True)
+            if self.masks.get(metal.layer) is not None
+        ]
+        top = self.tables.highest + sum(laid)
         plane = self.tables.lowest + FOCUS * (top - self.tables.lowest)
         far = FOCUS * (top - self.tables.lowest) * unit
         scale = self.shot.view.pixels_per_lambda / um_per_lambda(self.process)
-        blur = self.objective.defocus(far) * self.shot.look.settings.get("blur", 1.0) * scale
+        blur = BLENDED * self.objective.defocus(far) * self.shot.look.settings.get("blur", 1.0) * scale
         if blur < 0.7:
             return image
         away = self._small(surface).point(_out_of_focus(round(plane), unit, self.objective.depth_of_field / 2, far))
-        return Image.composite(image.filter(ImageFilter.GaussianBlur(blur)), image, away)
+        return Image.composite(image.filter(defocused(blur)), image, away)
 
 
-FOCUS = 0.8
+def _of_film(unit: float, pixel: float, thick: float, objective: Objective, away: int) -> list[int]:
+    return loss_of_film(unit, pixel, away, thick, objective)
+
+
+FOCUS = 0.6
 """The plane of focus, as a part of the way from the lowest surface to the highest."""
+BLENDED = 0.5
+"""What is left of the blur out of focus: a patient eye turns the fine focus, and cameras blend pictures so taken."""
 LEAST_BLUR = 0.4
 """Pixels: a smaller blur is less than the averaging over a pixel and not worth its time."""
 METAL_FROM_BELOW = (18, 18, 18)
@@ -301,6 +333,12 @@ _SHINE = [
     for floor, top in ((9, 250), (10, 246), (13, 236))
 ]
 """Dark field's three channels: slopes shine a little warmer than the black between them."""
+
+
+def _spread(deviation: float) -> ImageFilter.BoxBlur | ImageFilter.GaussianBlur:
+    """Return the lens's blur; where it reaches but the next pixel, three weights do, in a third of the time."""
+    squared = deviation * deviation
+    return ImageFilter.BoxBlur(squared / (2 - 2 * squared)) if squared < 0.6 else ImageFilter.GaussianBlur(deviation)
 
 
 def wider(image: Image.Image) -> Image.Image:
@@ -329,7 +367,7 @@ def _dip(by: int) -> list[int]:
     return [min(255, round(v * by / 255)) for v in range(256)]
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=64)
 def _dimmed(share: float) -> list[int]:
     return [round(v * share) for v in range(256)]
 

@@ -174,8 +174,17 @@ def adapted(colour: XYZ, kelvin: float, degree: float = 1.0) -> XYZ:
     return x, y, z
 
 
-def srgb(colour: XYZ, exposure: float = 1.0, flare: float = 0.0) -> RGB:
-    """Return sRGB bytes; what lies outside its gamut fades towards the grey of its own brightness."""
+def srgb(colour: XYZ, exposure: float = 1.0, flare: float = 0.0, chroma: float = 1.0) -> RGB:
+    """
+    Return sRGB bytes; what lies outside its gamut fades towards the grey of its own brightness. A `chroma` below 1
+    leaves only that part of the distance from grey.
+    """
+    greys = tuple(colour[1] * d for d in D65)
+    colour = (
+        greys[0] + chroma * (colour[0] - greys[0]),
+        colour[1],
+        greys[2] + chroma * (colour[2] - greys[2]),
+    )
     x, y, z = (c * exposure + flare * d for c, d in zip(colour, D65, strict=True))
     linear = [
         3.2404542 * x - 1.5371385 * y - 0.4985314 * z,

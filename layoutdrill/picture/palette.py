@@ -27,14 +27,25 @@ GREY_APART = 5.0
 """Least difference in L* between two places that must be told apart."""
 KINDS_GREY = 8.0
 """Least difference in L* between the two dopings: lightness alone tells them."""
-COLOUR_APART = 11.0
+COLOUR_APART = 8.0
 """Least ΔE*ab of the same, as seen by each of EYES."""
 TURNED = 0.4
 """The share of lots in which the other doping has the thicker oxide."""
 FAINTEST = 0.04
 """The least part of its difference that a place keeps which fades: wells that only taps and rails give away."""
-GROUND = 0.16
+CHROMA = 0.6
+"""
+What is left of a film's pure colour: within a spot thickness varies, and the lens adds white glare (common practice:
+films look paler on a die than in a chart of oxide on a polished wafer).
+"""
+GROUND = 0.17
 """Reflectance of what lies behind a clear base: a ground back or a grey die attach (common practice)."""
+DULLEST = 0.35
+"""The part of GROUND that its darkest blotch sends back."""
+OVER_GROUND = 0.6
+"""What the ground's unfocused light leaves of that colour."""
+TINGES = ((1.0, 1.0, 1.0), (1.08, 1.0, 0.88), (1.03, 1.0, 0.94), (0.97, 1.0, 0.98))
+"""Of a ground back and of three kinds of die attach: grey, brown, drab, greenish grey (X, Y, Z as shares)."""
 EYES = ("colour", "protan", "deutan")
 
 
@@ -53,6 +64,7 @@ class MetalPaint:
 
 
 Table = tuple[int, ...]
+Tables = tuple[Table, Table, Table]
 
 
 @value
@@ -61,8 +73,8 @@ class Palette:
     Tables of 256 entries, indexed by the bits of the mask layers in `layers` (first layer: bit 0).
 
     Heights are in units of `unit` nm; `metal_shade` is 255 where metal keeps all its brightness in the tracing aid.
-    On a clear base `through` tells by channel how much of the ground behind it shows, and `below` has the colours in
-    light from below.
+    On a clear base `ground` has, by channel, the colours over the darkest blotch of what lies behind it and what the
+    lightest adds to them, and `below` the colours in light from below.
     """
 
     layers: tuple[str, ...]
@@ -76,8 +88,8 @@ class Palette:
     highest: int
     metals: tuple[MetalPaint, ...]
     colours: tuple[tuple[str, RGB], ...]
-    through: tuple[Table, Table, Table] | None = None
-    below: tuple[Table, Table, Table] | None = None
+    ground: tuple[Tables, Tables] | None = None
+    below: Tables | None = None
 
 
 _KEPT: "OrderedDict[tuple[object, ...], Palette]" = OrderedDict()
@@ -169,7 +181,8 @@ def place_colour(films: Films, look: Look | None, place: Place) -> RGB:
     flare = settings.get("flare", 0.012)
     degree = 1 - settings.get("warmth", 0.0)
     light = optics.reflected(stack, films.base, LAMP_KELVIN)
-    return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), exposure * place.shade, flare)
+    chroma = settings.get("chroma", CHROMA)
+    return optics.srgb(optics.adapted(light, LAMP_KELVIN, degree), exposure * place.shade, flare, chroma)
 
 
 def metal_colour(films: Films, look: Look, index: int, glass: float = 0.0) -> RGB:
@@ -188,7 +201,9 @@ def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -
     heights = [place.height for place in films.places]
     top = max(heights) + sum(m.nm + m.insulator for m in films.metals)
     unit = max(4.0, top / 250)
+    clear = films.base == "sapphire"
     of_place = [(place, place_colour(films, look, place)) for place in films.places]
+    grounds = {place.name: over_ground(films, look, place, lot) for place in films.places} if clear else {}
     found: list[tuple[Place, RGB]] = []
     for code in range(256):
         drawn = {layer: bool(code >> i & 1) for i, layer in enumerate(layers)}
@@ -201,7 +216,6 @@ def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -
         found.append((place, colour))
     level = [round(place.height / unit) for place, _ in found]
     used = level[: 1 << len(layers)]
-    clear = films.base == "sapphire"
     return Palette(
         layers=layers,
         red=tuple(colour[0] for _, colour in found),
@@ -223,26 +237,48 @@ def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -
             for i, m in enumerate(films.metals)
         ),
         colours=tuple((place.name, colour) for place, colour in of_place),
-        through=_tables([ground_through(films, place) for place, _ in found]) if clear else None,
+        ground=(
+            (
+                _tables([grounds[place.name][0] for place, _ in found]),
+                _tables([_beyond(*grounds[place.name]) for place, _ in found]),
+            )
+            if clear
+            else None
+        ),
         below=_tables([colour_below(films, look, place) for place, _ in found]) if clear else None,
     )
 
 
-def _tables(colours: list[RGB]) -> tuple[Table, Table, Table]:
+def _beyond(dark: RGB, light: RGB) -> RGB:
+    r, g, b = (max(0, after - before) for before, after in zip(dark, light, strict=True))
+    return r, g, b
+
+
+def _tables(colours: list[RGB]) -> Tables:
     r, g, b = (tuple(colour[i] for colour in colours) for i in range(3))
     return r, g, b
 
 
-def ground_through(films: Films, place: Place) -> RGB:
+def over_ground(films: Films, look: Look, place: Place, lot: int) -> tuple[RGB, RGB]:
     """
-    Return what a white ground of the brightness GROUND behind the clear base adds to a place, in coded levels.
+    Return the colour of a place on a clear base over the darkest blotch of the ground behind it, and over the lightest.
 
-    Its light goes through the films twice. Coded brightness does not add up as light does; for what is dim the error
-    is small against what one lot's ground differs from another's.
+    The ground's light goes through the films twice and adds to what they reflect.
     """
     stack = tuple((film.material, float(film.nm)) for film in place.films)
-    x, y, z = optics.transmitted_twice(stack, films.base, LAMP_KELVIN)
-    return optics.srgb(optics.adapted((x * GROUND, y * GROUND, z * GROUND), LAMP_KELVIN), 1.0, 0.0)
+    settings = look.settings
+    exposure, flare = settings.get("exposure", 1.1), settings.get("flare", 0.012)
+    degree = 1 - settings.get("warmth", 0.0)
+    own = optics.reflected(stack, films.base, LAMP_KELVIN)
+    back = optics.transmitted_twice(stack, films.base, LAMP_KELVIN)
+    tinge = TINGES[lot % len(TINGES)]
+
+    def seen(ground: float) -> RGB:
+        x, y, z = (r * place.shade + ground * t * b for r, t, b in zip(own, tinge, back, strict=True))
+        light = optics.adapted((x, y, z), LAMP_KELVIN, degree)
+        return optics.srgb(light, exposure, flare, settings.get("chroma", CHROMA) * OVER_GROUND)
+
+    return seen(GROUND * DULLEST), seen(GROUND)
 
 
 def colour_below(films: Films, look: Look, place: Place) -> RGB:

@@ -16,9 +16,11 @@ from layoutdrill.picture.objectives import Objective
 OXIDE_ANGLE = math.radians(50)
 """The slope of an etched edge of oxide (common practice: 45° and up for wet etching)."""
 
-METAL_ANGLE = math.radians(60)
-"""The flank of a metal line: no dark line in metal is wider than its own edge's (common practice)."""
+METAL_ANGLE = math.radians(55)
+"""The flank of a wet-etched metal line: no dark line in metal is wider than its own edge's (common practice)."""
 
+OWN_EDGE = 0.9
+"""The part of its thickness from which a step in a film is taken for the film's own edge, all flank."""
 OXIDE_SHARE = 0.55
 """The part of the slope's loss that counts where light comes back from below a clear film too: a guess."""
 
@@ -27,6 +29,8 @@ def line_of_film(step: float, thick: float, objective: Objective) -> float:
     """Return the width in µm of the dark line over a step, both in µm, below a film `thick` µm thick."""
     if step <= 0:
         return 0.0
+    if step >= OWN_EDGE * thick:
+        return thick / math.tan(METAL_ANGLE)
     reach = math.sqrt(2 * thick * step - step * step) if step < thick else thick
     rounded = reach - thick * math.sin(objective.steepest(0.5))
     return max(0.0, min(rounded, thick / math.tan(METAL_ANGLE)))
@@ -37,27 +41,23 @@ def line_of_edge(step: float) -> float:
     return max(0.0, step) / math.tan(OXIDE_ANGLE) * OXIDE_SHARE
 
 
-@lru_cache(maxsize=64)
-def loss_of_film(unit: float, pixel: float, soft: int, thick: float, objective: Objective) -> list[int]:
+@lru_cache(maxsize=256)
+def loss_of_film(unit: float, pixel: float, away: int, thick: float, objective: Objective) -> list[int]:
     """
     Return the loss (0 to 255) of metal for each difference in height between the pixels on both sides of one.
 
-    Heights come in `unit` nm, after a box blur of `soft` pixels of `pixel` µm; `thick` µm is the metal.
+    Heights come in `unit` nm, a pixel is `pixel` µm; `away` is 0 for the two pixels that see the step, 1 for the next
+    one at either side, and so on; `thick` µm is the metal.
     """
-    return [_loss(line_of_film(_step(v, unit, soft), thick, objective), pixel, soft) for v in range(256)]
+    return [_loss(line_of_film(v * unit / 1000, thick, objective) / pixel, away) for v in range(256)]
 
 
 @lru_cache(maxsize=64)
-def loss_of_edge(unit: float, pixel: float, soft: int) -> list[int]:
+def loss_of_edge(unit: float, pixel: float, away: int) -> list[int]:
     """Return the same of bare oxide."""
-    return [_loss(line_of_edge(_step(v, unit, soft)), pixel, soft) for v in range(256)]
+    return [_loss(line_of_edge(v * unit / 1000) / pixel, away) for v in range(256)]
 
 
-def _step(difference: int, unit: float, soft: int) -> float:
-    """Return the height in µm of the step in whose middle this difference is met."""
-    return difference * unit / 1000 * (2 * soft + 1) / 2 if soft else difference * unit / 1000
-
-
-def _loss(width: float, pixel: float, soft: int) -> int:
-    """Spread a dark line over the pixels that see the step: two, and two more for each of `soft`."""
-    return round(255 * min(1.0, width / pixel / (2 * soft + 2)))
+def _loss(width: float, away: int) -> int:
+    """Fill the two pixels that see the step with a dark line (its width in pixels), then those beside them."""
+    return round(255 * min(1.0, max(0.0, width - 2 * away) / 2))

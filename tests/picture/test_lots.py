@@ -17,7 +17,7 @@ LOOK = load_look("reflected-light")
 @pytest.mark.parametrize("name", process_names())
 def test_places_that_meet_stay_apart_in_every_lot(name):
     """
-    In each of 64 lots the worst pair of meeting places differs by 5 L* and by ΔE 11 to all eyes, or nearly, and the
+    In each of 64 lots the worst pair of meeting places differs by 5 L* and by ΔE 8 to all eyes, or nearly, and the
     two dopings by 8 L*: lightness alone tells them.
     """
     films = load_films(load_process(name))
