@@ -71,8 +71,7 @@ def dirt_of(number: int, wear: float, column: int, row: int) -> Dirt:
     specks: list[Speck] = []
     traces: list[Trace] = []
     spots: list[tuple[float, float, float]] = []
-    for _ in range(round(dice.fraction() * 9 * wear)):
-        specks.append(_speck(dice, place()))
+    specks += [_speck(dice, place()) for _ in range(round(dice.fraction() * 9 * wear))]
     if dice.fraction() < 0.25 * wear:
         traces.append(_line(dice, place(), 8 + 16 * dice.fraction(), 0.12, (150, 120)))
     if dice.fraction() < 0.2 * wear:

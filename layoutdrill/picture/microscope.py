@@ -236,11 +236,11 @@ class _Exposed:
             if self.shot.view.pixels_per_lambda >= SEEN_FROM:
                 left, top = raster.x0 / unit, -raster.y1 / unit
                 grain = metal_surface(raster.size, left, top, raster.per_lambda, self.shot.seed + i)
-            for channel, value in zip(channels, paint.colour, strict=True):
+            for channel, bright in zip(channels, paint.colour, strict=True):
                 if grain is None:
-                    channel.paste(value, (0, 0, *channel.size), mask)
+                    channel.paste(bright, (0, 0, *channel.size), mask)
                 else:
-                    channel.paste(grain.point(_dimmed(value / 255)), (0, 0), mask)
+                    channel.paste(grain.point(_dimmed(bright / 255)), (0, 0), mask)
         return Image.merge("RGB", channels)
 
     def _small(self, image: Image.Image) -> Image.Image:
