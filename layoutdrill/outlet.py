@@ -1,9 +1,10 @@
-"""Send text out through one gate, and say in one line when standard output is closed or full."""
+"""Send text out through one gate, say in one line when standard output is closed or full, and write files whole."""
 
 import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from pathlib import Path
 from typing import Any, TextIO, cast
 
 from layoutdrill.errors import LayoutdrillError
@@ -85,3 +86,22 @@ def give_up_output() -> None:
     """Let nothing more be written to standard output, also not at exit: its reader has gone, or it is full."""
     with suppress(OSError, ValueError, AttributeError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def write_whole(path: Path, data: bytes, *, again: bool = False) -> None:
+    """
+    Write a file whole or not at all: beside its place first, then into it. It is on disk before this returns, unless
+    it can be made `again`. Raises OSError; nothing of the attempt is left then, and what stood there still stands.
+    """
+    beside = path.with_name(f"{path.name}.{os.getpid()}.part")
+    try:
+        with beside.open("wb") as file:
+            file.write(data)
+            file.flush()
+            if not again:
+                os.fsync(file.fileno())
+        beside.replace(path)
+    except OSError:  # a full disk keeps what was written so far
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
+        raise

@@ -1,6 +1,6 @@
 """Check a deck: read it, and prove that each of its items can be shown and asked."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -49,6 +49,18 @@ def check_deck(
     return found
 
 
+def _once(told: Sequence[tuple[str, LayoutdrillError]]) -> Iterator[LayoutdrillError]:
+    """Tell once what is wrong in several processes alike, and in which; `told` holds a process with each error."""
+    alike: dict[tuple[str, str, str], list[tuple[str, LayoutdrillError]]] = {}
+    for process, error in told:
+        key = (str(error.where), error.what.replace(process, "\0"), error.todo)
+        alike.setdefault(key, []).append((process, error))
+    for (_, _, todo), errors in alike.items():
+        (_, first), *others = errors
+        also = f" (the same in {', '.join(process for process, _ in others)})" if others else ""
+        yield LayoutdrillError(f"{first.what}{also}", where=first.where, todo=todo)
+
+
 def _trials(deck: Deck, maker: SpecimenMaker, wrong: set[str]) -> list[Callable[[], Iterator[LayoutdrillError]]]:
     """Return what tries each picture and item, but those of cells that are `wrong`: that is told already."""
     trials: list[Callable[[], Iterator[LayoutdrillError]]] = []
@@ -56,8 +68,7 @@ def _trials(deck: Deck, maker: SpecimenMaker, wrong: set[str]) -> list[Callable[
         for picture in page.pictures[:1] if page.arrangement == "build up" else page.pictures:
             trials += [partial(_picture, picture, maker)] if picture.cell not in wrong else []
     for item in deck.items:
-        for process in item.processes:
-            trials += [partial(_item, item, cell, process, maker) for cell in item.cells if cell not in wrong]
+        trials += [partial(_item, item, cell, maker) for cell in item.cells if cell not in wrong]
     return trials
 
 
@@ -68,7 +79,12 @@ def _picture(picture: Picture, maker: SpecimenMaker) -> Iterator[LayoutdrillErro
         yield _placed(error, picture.where)
 
 
-def _item(item: Item, cell: str, process: str, maker: SpecimenMaker) -> Iterator[LayoutdrillError]:
+def _item(item: Item, cell: str, maker: SpecimenMaker) -> Iterator[LayoutdrillError]:
+    tried = ((process, error) for process in item.processes for error in _in_process(item, cell, process, maker))
+    yield from _once(tuple(tried))
+
+
+def _in_process(item: Item, cell: str, process: str, maker: SpecimenMaker) -> Iterator[LayoutdrillError]:
     if not maker.deck.kit and not maker.deck.cell(cell).fits(load_process(process)):
         return  # only where the item names no process of its own, and takes those that fit
     seed = TRIED_SEED if item.seed is None else item.seed

@@ -25,8 +25,12 @@ _FEW = 64
 _CROWD = 16
 """More rectangles than this above one another, on average, make a slab worth halving."""
 
-MOST_STEPS = 4_000_000
-"""So often two rectangles are compared; real layouts need a few dozen comparisons each."""
+FREE_STEPS = 1_000_000
+"""So often two rectangles are compared whatever they are like."""
+STEPS_EACH = 20
+"""Comparisons a rectangle beyond those; arrays of tiles and the cells of the open kit need two or three."""
+PILE = 1_000
+"""More rectangles than this above one another, once the free comparisons are used up, are no layout."""
 
 _FOOT, _TOP = itemgetter(1), itemgetter(3)
 
@@ -85,28 +89,34 @@ def touching_nodes(found: Slabs, height: int) -> Iterator[tuple[Node, Node]]:
 
     Raises LayoutdrillError where too many lie over one another.
     """
-    steps = 0
+    steps, most = 0, _most_steps(found)
     for s, members in found.items():
         low = s * height
         if len(members) > _FEW:
             for part_low, part in _uncrowded(members, low, low + height):
-                steps = yield from _touching_in(part, part_low, steps)
+                steps = yield from _touching_in(part, part_low, steps, most)
         else:
-            steps = yield from _touching_in(members, low, steps)
+            steps = yield from _touching_in(members, low, steps, most)
 
 
-def _piled(count: int) -> LayoutdrillError:
-    what = f"shapes lie over one another too often: over {MOST_STEPS:,} comparisons, at a pile of {count:,}"
-    return LayoutdrillError(what, todo="take out what is drawn many times in one place")
+def _most_steps(*parts: Slabs) -> int:
+    return FREE_STEPS + STEPS_EACH * sum(len(members) for part in parts for members in part.values())
 
 
-def _touching_in(members: Sequence[Node], low: int, steps: int) -> Generator[tuple[Node, Node], None, int]:
+def _check(steps: int, most: int, pile: int) -> None:
+    """Refuse what lies over one another too often; called once the free comparisons are used up."""
+    if pile > PILE or steps > most:
+        what = f"shapes lie over one another too often: over {steps - pile:,} comparisons, at a pile of {pile:,}"
+        raise LayoutdrillError(what, todo="take out what is drawn many times in one place")
+
+
+def _touching_in(members: Sequence[Node], low: int, steps: int, most: int) -> Generator[tuple[Node, Node], None, int]:
     active: list[Node] = []
     for node in members:
         x0, y0, _, y1, _ = node
         steps += len(active)
-        if steps > MOST_STEPS:
-            raise _piled(len(active))
+        if steps > FREE_STEPS:
+            _check(steps, most, len(active))
         live = []
         for other in active:
             _, ay0, ax1, ay1, _ = other
@@ -132,7 +142,7 @@ def meeting_nodes(
 
     All slabs are of this height; `mark` holds the numbers of the left nodes and none of the right ones.
     """
-    steps = 0
+    steps, most = 0, _most_steps(left, *right)
     for s, lefts in left.items():
         rights = [part[s] for part in right if s in part]
         if not rights:
@@ -141,13 +151,13 @@ def meeting_nodes(
         low = s * height
         if len(members) > _FEW:
             for part_low, part in _uncrowded(members, low, low + height):
-                steps = yield from _meeting_in(part, part_low, mark, steps)
+                steps = yield from _meeting_in(part, part_low, mark, steps, most)
         else:
-            steps = yield from _meeting_in(members, low, mark, steps)
+            steps = yield from _meeting_in(members, low, mark, steps, most)
 
 
 def _meeting_in(
-    members: Sequence[Node], low: int, mark: Collection[int], steps: int
+    members: Sequence[Node], low: int, mark: Collection[int], steps: int, most: int
 ) -> Generator[tuple[Node, Node], None, int]:
     lefts: list[Node] = []
     rights: list[Node] = []
@@ -155,8 +165,8 @@ def _meeting_in(
         x0, y0, _, y1, i = node
         live = []
         steps += len(rights) if i in mark else len(lefts)
-        if steps > MOST_STEPS:
-            raise _piled(len(lefts) + len(rights))
+        if steps > FREE_STEPS:
+            _check(steps, most, len(lefts) + len(rights))
         if i in mark:
             for other in rights:
                 _, ay0, ax1, ay1, _ = other

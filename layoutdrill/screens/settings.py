@@ -6,6 +6,7 @@ from shutil import move
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import settings_file, settings_file_before
+from layoutdrill.outlet import write_whole
 from layoutdrill.picture.degrees import DEGREES
 from layoutdrill.value import value
 
@@ -76,9 +77,7 @@ def save_settings(settings: Settings) -> None:
     )
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        beside = path.with_suffix(".new")
-        beside.write_text(text, encoding="utf-8")
-        beside.replace(path)
+        write_whole(path, text.encode())
     except OSError as error:
         raise LayoutdrillError(
             f"the settings cannot be saved ({error.strerror})", todo=f"see that {path.parent} can be written"

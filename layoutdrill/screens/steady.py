@@ -4,6 +4,7 @@ import os
 import selectors
 import signal
 import sys
+import time
 from codecs import getincrementaldecoder
 from collections.abc import Callable
 from contextlib import suppress
@@ -22,8 +23,11 @@ from layoutdrill.screens.bench import Bench
 
 ENDING = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 """Signals after which the terminal is restored and the app ends with 128 and their number."""
-TYPED_AHEAD = 4096
+TYPED_AHEAD = 600
 """Keys that may wait; of more, as of a long paste without brackets, the rest is dropped."""
+FASTEST = 100
+"""Keys a second that nobody types faster, also by holding one down."""
+_PASTE_BEGINS, _PASTE_ENDS = b"\x1b[200~", b"\x1b[201~"
 
 
 class TextGate(LineFilter):
@@ -64,6 +68,7 @@ def steady_driver(found: type[Driver]) -> type[Driver]:
             """Read keys until the driver stops; a terminal that has gone ends the app."""
             from textual._xterm_parser import XTermParser  # noqa: PLC0415 - of this platform alone
 
+            allowance = Allowance()
             parser = XTermParser(self._debug)
             decode = getincrementaldecoder("utf-8")(errors="replace").decode
             with selectors.DefaultSelector() as selector:
@@ -74,10 +79,34 @@ def steady_driver(found: type[Driver]) -> type[Driver]:
                     if ready and not data:
                         self._app.call_later(self._app.exit, None, 128 + getattr(signal, "SIGHUP", 1))
                         return
+                    data = allowance.taken(data)
                     for event in (*parser.feed(decode(data)), *parser.tick()) if data else parser.tick():
                         self.process_message(event)
 
     return SteadyDriver
+
+
+class Allowance:
+    """How much typing is taken: as much as may wait, and what a keyboard sends meanwhile; a marked paste is whole."""
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
+        self._left = float(TYPED_AHEAD)
+        self._at = clock()
+        self._pasting = False
+
+    def taken(self, data: bytes) -> bytes:
+        """Return what of these bytes is read; a paste without brackets is cut off where nobody types on."""
+        now = self._clock()
+        self._left, self._at = min(TYPED_AHEAD, self._left + FASTEST * (now - self._at)), now
+        if self._pasting or b"\x1b" in data:  # the mouse, keys with names, a paste with its marks
+            self._pasting = data.rfind(_PASTE_BEGINS) > data.rfind(_PASTE_ENDS) or (
+                self._pasting and _PASTE_ENDS not in data
+            )
+            return data
+        kept = data[: int(self._left)]
+        self._left -= len(kept)
+        return kept
 
 
 def _read(fileno: int) -> bytes:

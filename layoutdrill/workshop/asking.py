@@ -9,6 +9,7 @@ from layoutdrill.face import face_again, layout_of
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.text import layout_text
 from layoutdrill.locations import cache_folder
+from layoutdrill.outlet import write_whole
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.load import DATA
 from layoutdrill.prove.proof import strangers_in
@@ -133,7 +134,7 @@ def process_of(made: WorkshopSet, name: str) -> Process:
     try:
         if not path.is_file():
             folder.mkdir(parents=True, exist_ok=True)
-            path.write_text(text, "utf-8")
+            write_whole(path, text.encode(), again=True)
     except OSError as error:
         raise LayoutdrillError(
             f"a process of the set cannot be kept ({error.strerror})",

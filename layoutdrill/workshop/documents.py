@@ -6,15 +6,14 @@ make a new digest. Raises LayoutdrillError with file, what and what to do, for e
 """
 
 import json
-import os
 from collections.abc import Callable, Mapping
-from contextlib import suppress
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 from typing import TypeVar
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.outlet import write_whole
 from layoutdrill.workshop.model import Feedback, Given, KeyEntry, Result, Sheet, WorkshopSet
 
 SET, KEY, RESULT = "layoutdrill workshop set", "layoutdrill workshop key", "layoutdrill workshop result"
@@ -296,16 +295,9 @@ def _given(given: Json) -> Given:
 def _write(path: Path, form: str, content: Json) -> None:
     kept = {name: value for name, value in content.items() if not (form == SET and name == "key")}
     whole = {"form": form, "version": VERSION, **content, "digest": digest_of(kept)}
-    beside = path.with_name(path.name + ".part")
     try:
-        with beside.open("w", encoding="utf-8") as file:
-            file.write(json.dumps(whole, ensure_ascii=False, indent=1) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(path)
+        write_whole(path, (json.dumps(whole, ensure_ascii=False, indent=1) + "\n").encode())
     except OSError as error:
-        with suppress(OSError):
-            beside.unlink(missing_ok=True)
         raise LayoutdrillError(
             f"cannot be written ({error.strerror})", where=Where(str(path)), todo="choose another file"
         ) from None

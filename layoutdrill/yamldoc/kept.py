@@ -8,7 +8,6 @@ when they are looked at.
 """
 
 import json
-import os
 from contextlib import suppress
 from functools import cache
 from hashlib import blake2b
@@ -17,6 +16,7 @@ from typing import Any
 
 from layoutdrill.errors import Where
 from layoutdrill.locations import PACKAGE, cache_folder, shipped
+from layoutdrill.outlet import write_whole
 from layoutdrill.yamldoc.node import Node
 
 LIST, MAPPING = "list", "mapping"
@@ -42,14 +42,9 @@ def kept(path: Path, data: bytes, file: str) -> Node | None:
 def keep(path: Path, data: bytes, root: Node) -> None:
     """Write an entry, whole or not at all; another start may be doing the same."""
     place = _place(path)
-    new = place.with_suffix(f".{os.getpid()}")
     with suppress(OSError):
         place.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            new.write_bytes(entry(data, root))
-            new.replace(place)
-        except OSError:  # a full disk keeps what was written so far
-            new.unlink(missing_ok=True)
+        write_whole(place, entry(data, root), again=True)
 
 
 def entry(data: bytes, root: Node) -> bytes:

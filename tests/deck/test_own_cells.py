@@ -172,3 +172,16 @@ def test_a_cell_that_no_process_builds_is_left_to_its_items():
     """Whose netlist uses a cell that does not exist: told where an item asks for it, and not here."""
     text = "name: x\ntitle: t\nstructure: s\nlook for: l\nports: {y: output}\ndoes: d\nnetlist: nosuch a=y\n"
     assert list(cell_slips(read_cell(loads(text, "x.yaml").root, "own"))) == []
+
+
+def test_what_is_wrong_in_several_processes_alike_is_told_once(tmp_path):
+    """With the names of the others; an item of two cells has an error for each."""
+    path = tmp_path / "mine.yaml"
+    item = (
+        "  - {cells: [inverter, nand2], kinds: [address], processes: [silicon-gate-cmos, silicon-gate-nmos], seed: 1}\n"
+    )
+    path.write_text(f"title: t\nabout: a\nitems:\n{item}", encoding="utf-8")
+    assert [error.what for error in check_deck(path)] == [
+        f"“address” cannot be asked about {cell} in silicon-gate-cmos (the same in silicon-gate-nmos)"
+        for cell in ("inverter", "nand2")
+    ]

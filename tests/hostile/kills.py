@@ -1,7 +1,5 @@
 """Kill the program again and again while it is being answered, and count what it had acknowledged and then lost."""
 
-import os
-import signal
 import sqlite3
 import time
 from random import Random
@@ -43,7 +41,7 @@ def kill_once(home, seed, *, plain):
             if not plain:
                 terminal.type(b"\r")
                 terminal.read(0.3)
-        os.kill(terminal.process.pid, signal.SIGKILL)
+        terminal.process.kill()  # nothing where the sitting came to its end first
         terminal.process.wait()
     return max(0, before + acknowledged - kept(home)), acknowledged
 
@@ -56,3 +54,13 @@ def lost(count, home, *, plain):
         missing += gone
         told += acknowledged
     return missing, told
+
+
+if __name__ == "__main__":  # python -m tests.hostile.kills 200 app|plain
+    import sys
+    import tempfile
+    from pathlib import Path
+
+    with tempfile.TemporaryDirectory() as place:
+        missing, told = lost(int(sys.argv[1]), Path(place), plain=sys.argv[2] == "plain")
+    print(f"{sys.argv[1]} kills in {sys.argv[2]}: {told} answers told, {missing} lost")

@@ -18,15 +18,16 @@ RUN = (sys.executable, "-m", "layoutdrill")
 class Terminal:
     """A command on a pty. `seen` is all that it wrote."""
 
-    def __init__(self, *arguments, home, columns=100, rows=30, **environment):
+    def __init__(self, *arguments, home, columns=100, rows=30, run=RUN, **environment):
         self.master, self.slave = pty.openpty()
         fcntl.ioctl(self.slave, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
         self.before = termios.tcgetattr(self.slave)
         env = {**os.environ, "LAYOUTDRILL_HOME": str(home), "TERM": "xterm-256color", **environment}
         env.pop("COLUMNS", None)
         self.process = subprocess.Popen(
-            [*RUN, *arguments], stdin=self.slave, stdout=self.slave, stderr=self.slave, env=env, start_new_session=True
-        )
+            [*run, *arguments], stdin=self.slave, stdout=self.slave, stderr=self.slave, env=env, start_new_session=True,
+            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),  # as a login does it: a shell's jobs need that
+        )  # fmt: skip
         self.seen = b""
 
     def read(self, seconds=0.05):
@@ -55,7 +56,8 @@ class Terminal:
         return words in self.seen[max(0, start - len(words)) :]
 
     def type(self, data):
-        os.write(self.master, data)
+        while data:
+            data = data[os.write(self.master, data[:2048]) :]
 
     def ended(self, patience=30.0):
         """Wait for the end; return the exit code, None where it does not come."""

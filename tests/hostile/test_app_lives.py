@@ -1,7 +1,9 @@
 """The app lives on under keys, clicks and bytes; when it ends, the terminal is as it was."""
 
 import os
+import shutil
 import signal
+import sys
 
 import pytest
 
@@ -10,6 +12,7 @@ from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.error_panel import ErrorPanel
 from layoutdrill.screens.finder import FinderScreen
 from layoutdrill.screens.home_screen import HomeScreen
+from layoutdrill.screens.steady import FASTEST, TYPED_AHEAD, Allowance
 from tests.hostile.kills import lost
 from tests.hostile.terminal import Terminal
 from tests.screens.fakes import FakeSitting
@@ -103,16 +106,53 @@ def test_a_signal_to_end_restores_the_terminal(number, code, tmp_path):
         assert terminal.restored
 
 
-def test_bytes_that_are_no_text_end_nothing(tmp_path):
+def test_bytes_that_are_no_text_and_long_pastes_end_nothing(tmp_path):
     """The app still answers to its keys, and ends with 0 when asked to."""
     with Terminal(home=tmp_path) as terminal:
         assert terminal.until(b"Syllabus")
         terminal.type(b"\xff\xfe\x80\xed\xa0\x80")
+        terminal.type(b"x" * 100_000)
+        terminal.read(0.3)
         terminal.type(b"?")
         assert terminal.until(b"explained")
         terminal.type(b"\x11")
         assert terminal.ended() == 0
         assert terminal.restored
+        assert b"Traceback" not in terminal.seen
+
+
+def test_of_a_paste_without_brackets_only_the_beginning_is_read():
+    """A keyboard is heard again at once; a paste with its marks (xterm's bracketed paste mode) is read whole."""
+    now = 0.0
+    allowance = Allowance(clock=lambda: now)
+    assert sum(len(allowance.taken(b"x" * 4096)) for _ in range(250)) == TYPED_AHEAD
+    now = 0.05
+    assert allowance.taken(b"q") == b"q"
+    parts = [b"\x1b[200~" + b"y" * 4000, b"y" * 4096, b"y" * 9 + b"\x1b[201~"]
+    assert [allowance.taken(part) for part in parts] == parts
+    assert len(allowance.taken(b"z" * 4096)) < FASTEST
+
+
+def test_from_the_shell_fg_comes_back(tmp_path):
+    """^Z stops the app and hands the terminal back; after `fg` it is painted again, and ends as usual."""
+    shell = shutil.which("bash")
+    if not shell:
+        pytest.skip("needs bash for its job control")
+    run = (shell, "--norc", "--noprofile", "-i")
+    with Terminal(home=tmp_path, run=run, PS1="ready> ") as terminal:
+        assert terminal.until(b"ready> ")
+        terminal.type(f"{sys.executable} -m layoutdrill\n".encode())
+        assert terminal.until(b"Syllabus")
+        terminal.type(b"\x1a")
+        assert terminal.until(b"Stopped")
+        assert terminal.until(b"ready> ")
+        assert terminal.seen.rfind(b"\x1b[?1049l") > terminal.seen.rfind(b"\x1b[?1049h")
+        terminal.type(b"fg\n")
+        assert terminal.until(b"Syllabus")
+        terminal.type(b"\x11")
+        assert terminal.until(b"ready> ")
+        terminal.type(b"echo code $?\n")
+        assert terminal.until(b"code 0")
         assert b"Traceback" not in terminal.seen
 
 

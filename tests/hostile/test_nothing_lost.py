@@ -1,7 +1,9 @@
 """Answers are kept whatever happens to results, windows and disks; silent losses are told."""
 
 import json
+import resource
 import sqlite3
+from contextlib import contextmanager
 
 import pytest
 
@@ -15,8 +17,12 @@ from layoutdrill.extract.model import FindingKind
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.layout.model import Layout
+from layoutdrill.outlet import write_whole
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Verdict
+from layoutdrill.screens.settings import Settings, save_settings
+from layoutdrill.yamldoc import loads
+from layoutdrill.yamldoc.kept import keep
 from tests.hostile.fuzz import said, whole_records
 
 UNDRIVEN = ".subckt u a y vdd vss\nM1 y n7 vss vss nmos\nM2 y a vdd vdd pmos\n.ends\n"
@@ -169,3 +175,32 @@ def test_what_cannot_be_drawn_as_it_is_meant_is_refused(what, words, tmp_path, m
     assert code == 2
     assert words in told
     assert not (tmp_path / "o.png").exists()
+
+
+@contextmanager
+def full_disk(room):
+    """Let no file grow beyond `room` bytes, as a disk that is full; what was written so far stays."""
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (room, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+def test_a_full_disk_leaves_no_half_files(tmp_path, monkeypatch):
+    """In the cache, of settings, of a set: what stood there still stands, and nothing lies beside it."""
+    monkeypatch.setenv("LAYOUTDRILL_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path / "home"))
+    path, data = tmp_path / "big.yaml", b"- x\n" * 3000
+    keep(path, data, loads(data, "big.yaml").root)
+    save_settings(Settings())
+    before = {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()}
+    with full_disk(20):
+        keep(path, data + b"- y\n", loads(data + b"- y\n", "big.yaml").root)
+        with pytest.raises(LayoutdrillError, match="settings cannot be saved"):
+            save_settings(Settings(theme="daylight"))
+        with pytest.raises(OSError, match="too large"):
+            write_whole(tmp_path / "new", bytes(21))
+    assert {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()} == before
+    assert len(before) == 2
