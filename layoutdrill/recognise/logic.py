@@ -167,7 +167,7 @@ def _users(work: Work, nodes: dict[str, Node], net: str) -> set[str]:
 
 def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tuple[set[str], Named | None]:
     """Return the largest cone of gates behind `net`, used by nothing else, whose function has a name."""
-    ports = set(work.view.netlist.ports)
+    ports = work.view.netlist.ports
     members = [net]
     best: tuple[set[str], Named | None] = ({net}, None)
     inverting_end = isinstance(nodes[net].form, Not) and len(nodes[net].reads) == 1
@@ -175,7 +175,8 @@ def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tu
         form, leaves = expand(nodes, net, set(members))
         if len(leaves) > MOST_LEAVES + 2:
             break
-        named = name_function(truth(form, leaves), leaves) if len(leaves) <= MOST_LEAVES else None
+        nameless = len(leaves) > MOST_LEAVES or (len(leaves) == 1 and len(members) > 1)  # of inverters in a row, none
+        named = None if nameless else name_function(truth(form, leaves), leaves)
         if named is not None and (len(members) == 1 or _worth(named, inverting_end, members)):
             best = (set(members), named)
             if named.term in _UNITS:

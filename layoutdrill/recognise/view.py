@@ -64,6 +64,8 @@ class View:
     place: dict[str, int] = field(default_factory=dict)
     order: dict[str, int] = field(default_factory=dict)
     _touching: dict[str, list[str]] = field(default_factory=dict)
+    neighbours: object = None
+    """Where `blocks` keeps what it looked at last."""
 
     @property
     def touching(self) -> dict[str, list[str]]:

@@ -118,6 +118,26 @@ def own_cells(count):
     ).encode()
 
 
+def inverters(count):
+    """A row of inverters."""
+    pair = "Mn{0} n{1} n{0} vss vss nmos\nMp{0} n{1} n{0} vdd vdd pmos"
+    row = "\n".join(pair.format(k, k + 1) for k in range(count))
+    return f".subckt s n0 n{count} vdd vss\n{row}\n.ends\n".encode()
+
+
+def series(count):
+    """One path of so many transistors, all of whose gates matter, with a load."""
+    inputs = " ".join(f"g{k}" for k in range(count))
+    chain = "\n".join(f"M{k} n{k} g{k} {f'n{k + 1}' if k < count - 1 else 'vss'} vss nmos" for k in range(count))
+    return f".subckt s n0 vdd vss {inputs}\n{chain}\nML vdd n0 n0 vss nmosd\n.ends\n".encode()
+
+
+def joined(count):
+    """A transistor whose ends are one net, by a chain of metal resistors."""
+    chain = "\n".join(f"R{k} n{k} n{k + 1} short" for k in range(count))
+    return f"* t\n{chain}\nM1 n0 g n{count} x nmos\n".encode()
+
+
 def zipped(size):
     out = io.BytesIO()
     with gzip.GzipFile(fileobj=out, mode="wb", mtime=0) as file:
@@ -191,7 +211,7 @@ def bombs():
 
 
 def heavy():
-    """Yield what is within the bounds, and should be read in five seconds."""
+    """Yield what is within the bounds: decks should be read in five seconds, circuits explained in ten."""
     literal = "".join(f"  k{n}: |\n    {'x' * 60}\n" for n in range(24_000))
     yield Bomb(
         "24,000 literals", ("check", "d.yaml"), "", {"d.yaml": f"title: t\nabout: a\nitems:\n{literal}".encode()}
@@ -201,3 +221,6 @@ def heavy():
     yield Bomb("9,000 unknown cells", ("check", "d.yaml"), "more", {"d.yaml": deck(unknown)})
     yield Bomb("2,700 own cells", ("check", "d.yaml"), "", {"d.yaml": own_cells(2_700)}, 0)
     yield Bomb("a title of 1.9 MB", ("check", "d.yaml"), "", {"d.yaml": deck(f"- {{cells: [{'x' * 1_900_000}]}}\n")})
+    yield Bomb("20,000 inverters", ("explain", "x.sp"), "20000 inverters in a row", {"x.sp": inverters(20_000)}, 0)
+    yield Bomb("20,000 joining resistors", ("explain", "x.sp"), "both ends on n0", {"x.sp": joined(20_000)}, 1)
+    yield Bomb("1,000 in series", ("explain", "x.sp"), "NAND1000", {"x.sp": series(1_000)}, 0)

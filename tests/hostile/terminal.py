@@ -15,6 +15,11 @@ from contextlib import suppress
 RUN = (sys.executable, "-m", "layoutdrill")
 
 
+def _take_terminal():
+    """Make the pty the terminal of a new session, as a login does it: a shell's jobs need that."""
+    fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+
+
 class Terminal:
     """A command on a pty. `seen` is all that it wrote."""
 
@@ -26,7 +31,7 @@ class Terminal:
         env.pop("COLUMNS", None)
         self.process = subprocess.Popen(
             [*run, *arguments], stdin=self.slave, stdout=self.slave, stderr=self.slave, env=env, start_new_session=True,
-            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),  # as a login does it: a shell's jobs need that
+            preexec_fn=_take_terminal,  # noqa: PLW1509 - the tests that use this start no threads before
         )  # fmt: skip
         self.seen = b""
 

@@ -11,7 +11,7 @@ from layoutdrill.locations import PACKAGE
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.simulate.expression import DEEPEST, parse, text
 from layoutdrill.yamldoc import MACHINE_WRITTEN, loads
-from tests.hostile.bombs import bombs, put
+from tests.hostile.bombs import bombs, inverters, joined, put, series
 from tests.hostile.fuzz import failures, said
 
 SLOW = ("gzip", "a pile", "many elements")
@@ -128,12 +128,19 @@ def test_the_recursion_limit_is_never_raised():
     assert sys.getrecursionlimit() == 1000
 
 
-def test_a_thousand_transistors_in_series_are_explained(tmp_path):
-    """One path of a thousand, all of whose inputs matter. Seconds, and chains twenty times as long: by hand."""
-    inputs = " ".join(f"g{k}" for k in range(1000))
-    chain = "\n".join(f"M{k} n{k} g{k} {f'n{k + 1}' if k < 999 else 'vss'} vss nmos" for k in range(1000))
-    path = tmp_path / "series.sp"
-    path.write_text(f".subckt s n0 vdd vss {inputs}\n{chain}\nML vdd n0 n0 vss nmosd\n.ends\n")
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        (series(1000), "1001 transistors"),
+        (inverters(300), "300 inverters in a row"),
+        (joined(2000), "M1 has both ends on n0"),
+    ],
+    ids=["series", "inverters", "resistors"],
+)
+def test_long_chains_are_explained(text, wanted, tmp_path):
+    """A path of a thousand, inverters in a row, a net of many joined pieces. Seconds, and longer ones: the bench."""
+    path = tmp_path / "chain.sp"
+    path.write_bytes(text)
     code, told = said("explain", path)
     assert code in (0, 1)
-    assert "1001 transistors" in told
+    assert wanted in told

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from operator import is_
 
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.model import Port, Structure
@@ -29,6 +30,15 @@ class Neighbours:
 
     @classmethod
     def of(cls, view: View, items: Sequence[Structure]) -> "Neighbours":
+        """Return the structures by their nets; most steps join nothing, and the next asks for the same again."""
+        last = view.neighbours
+        if isinstance(last, Neighbours) and len(last.items) == len(items) and all(map(is_, last.items, items)):
+            return last
+        view.neighbours = near = cls._made(view, items)
+        return near
+
+    @classmethod
+    def _made(cls, view: View, items: Sequence[Structure]) -> "Neighbours":
         drivers: dict[str, list[Structure]] = defaultdict(list)
         readers: dict[str, list[Structure]] = defaultdict(list)
         for s in items:
