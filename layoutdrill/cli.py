@@ -104,9 +104,9 @@ def parser() -> argparse.ArgumentParser:
     draw.add_argument("--kit", type=Path, metavar="PATH")
     draw.add_argument("-o", "--output", type=Path, required=True, metavar="FILE", help=".png, .svg or .gds")
 
-    extract = command("extract", "Read a layout and write its netlist.", _extract)
-    extract.add_argument("file", type=Path, metavar="FILE.gds")
-    extract.add_argument("--cell", metavar="NAME", help="which cell of the file")
+    extract = command("extract", "Read a layout, or marks on a photograph, and write the netlist.", _extract)
+    extract.add_argument("file", type=Path, metavar="FILE", help=".gds, .oas or .marks.yaml")
+    extract.add_argument("--cell", metavar="NAME", help="which cell, or region, of the file")
     extract.add_argument("--process", metavar="P", help="default: that of the open cell kit")
     extract.add_argument("-o", "--output", type=Path, metavar="FILE.sp")
 
@@ -269,8 +269,11 @@ def _extract(options: argparse.Namespace) -> int:
     from layoutdrill.extract.model import LOST
     from layoutdrill.layout.files import read_layout
     from layoutdrill.netlist.spice import write_spice
+    from layoutdrill.photo.read import SUFFIX
     from layoutdrill.process import load_process
 
+    if options.file.name.endswith(SUFFIX):
+        return _extract_marks(options)
     process = load_process(options.process or KIT_PROCESS)
     found = extract(read_layout(options.file, process, cell=options.cell), process)
     _write_text(write_spice(found.netlist), options.output)
@@ -281,6 +284,17 @@ def _extract(options: argparse.Namespace) -> int:
     if unread:
         print(f"{options.file}: the netlist lacks what could not be read in {plural(unread, 'place')}", file=sys.stderr)
     return 1 if unread else 0
+
+
+def _extract_marks(options: argparse.Namespace) -> int:
+    from layoutdrill.netlist.spice import write_spice
+    from layoutdrill.reading.photograph import photograph_at
+
+    face = photograph_at(options.file, options.cell or "")
+    _write_text(write_spice(face.netlist), options.output)
+    for finding in face.extraction.findings:
+        print(f"{options.file}: {finding.text} (at {face.unit.at(*finding.place.centre)})", file=sys.stderr)
+    return 0
 
 
 def _write_text(text: str, output: Path | None) -> None:

@@ -41,6 +41,10 @@ def check_deck(
         return [_placed(error, Where(str(path)))]
     wrong = {name: told for name, cell in deck.cells.items() if (told := list(check_own_cells({name: cell}, path)))}
     found = [error for told in wrong.values() for error in told]
+    if deck.photographs:
+        from layoutdrill.deck.check_photographs import check_photographs  # noqa: PLC0415 - few decks have one
+
+        found += check_photographs(deck, maker.album())
     trials = _trials(deck, maker, set(wrong))
     for done, trial in enumerate(trials, 1):
         found += trial()
@@ -85,7 +89,7 @@ def _item(item: Item, cell: str, maker: SpecimenMaker) -> Iterator[LayoutdrillEr
 
 
 def _in_process(item: Item, cell: str, process: str, maker: SpecimenMaker) -> Iterator[LayoutdrillError]:
-    if not maker.deck.kit and not maker.deck.cell(cell).fits(load_process(process)):
+    if not maker.deck.suits(cell, load_process(process)):
         return  # only where the item names no process of its own, and takes those that fit
     seed = TRIED_SEED if item.seed is None else item.seed
     try:

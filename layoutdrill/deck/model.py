@@ -3,9 +3,11 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import field
 from enum import StrEnum
+from pathlib import Path
 
 from layoutdrill.cells import Cell, load_cell
 from layoutdrill.errors import Where
+from layoutdrill.process import Process
 from layoutdrill.question.model import HintStep
 from layoutdrill.value import value
 
@@ -79,9 +81,20 @@ class Item:
 
 
 @value
+class Photographed:
+    """A place on a photograph, asked about like a cell: the mark file, its region ("" for all of it), what it is."""
+
+    marks: Path
+    region: str
+    process: str
+    structure: str
+
+
+@value
 class Deck:
     """
-    A deck. `kit` names the open kit that its cells come from, "" for drawn cells; `cells` are its own cells.
+    A deck. `kit` names the open kit that its cells come from, "" for drawn cells; `cells` are its own cells,
+    `photographs` its places on photographs by the names that stand for them among the cells of items.
 
     `lesson` is the lesson's place in the syllabus, None for a plain deck; `objective` what the learner can do after it.
     """
@@ -97,10 +110,19 @@ class Deck:
     look: str = ""
     count: int | None = None
     cells: Mapping[str, Cell] = field(default_factory=dict)
+    photographs: Mapping[str, Photographed] = field(default_factory=dict)
 
     def cell(self, name: str) -> Cell:
         """Return one of the deck's own cells, or one of the library."""
         return self.cells[name] if name in self.cells else load_cell(name)
+
+    def suits(self, name: str, process: Process) -> bool:
+        """Tell whether a cell, or a place on a photograph, can be shown in a process."""
+        return bool(self.kit) or name in self.photographs or self.cell(name).fits(process)
+
+    def limited(self, name: str) -> bool:
+        """Tell whether there are only so many pictures of a cell: real ones, which cannot be drawn afresh."""
+        return bool(self.kit) or name in self.photographs
 
     @property
     def questions(self) -> int:

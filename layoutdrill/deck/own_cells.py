@@ -152,22 +152,28 @@ def _rows(cell: Cell, size: int) -> Iterator[dict[str, int]]:
 
 def _structure(cell: Cell, netlist: Netlist, process: Process) -> Iterator[tuple[str, str, str, str]]:
     """Yield a slip where the transistors are known to be something that the cell's name does not cover."""
-    right = canonical(cell.structure)
+    what = misnamed(cell.structure, cell.aliases, netlist, process)
+    if what:
+        yield "structure", "", what, "mend the transistors or the structure"
+
+
+def misnamed(structure: str, aliases: tuple[str, ...], netlist: Netlist, process: Process) -> str:
+    """Say what the transistors are known to be where a name does not cover it, else ""."""
+    right = canonical(structure)
     if right is None or family(right) in _BY_USE or len(netlist.transistors) > LARGEST:
-        return
+        return ""
     from layoutdrill.recognise.whole import recognise  # noqa: PLC0415 - few decks have cells of their own
 
     seen = recognise(netlist, _supplies(netlist, process))
     known = canonical(seen.term)
     if known is None or seen.leftover or UNKNOWN in seen.names:
-        return
+        return ""
     if len(seen.structures) > 1 and known in _STORES:
-        return  # named by the store in it; the author may name the whole
+        return ""  # named by the store in it; the author may name the whole
     for name in seen.names:
-        if any(_covers(word, canonical_structure(name)) for word in (right, *cell.aliases)):
-            return
-    what = f"structure {right}, but these transistors are {with_article(known)}"
-    yield "structure", "", what, "mend the transistors or the structure"
+        if any(_covers(word, canonical_structure(name)) for word in (right, *aliases)):
+            return ""
+    return f"structure {right}, but these transistors are {with_article(known)}"
 
 
 def _covers(said: str, found: str) -> bool:

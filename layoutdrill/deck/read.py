@@ -1,17 +1,18 @@
 """Read a deck from YAML, telling every error in it with its place."""
 
 from functools import cache
+from pathlib import Path
 
 from layoutdrill.cells import Cell, cell_names, find_cell, load_cell
 from layoutdrill.cells.library import read_cell
-from layoutdrill.deck.collect import Collector
-from layoutdrill.deck.model import KIT_PROCESS, Arrangement, Deck, Item, Page, Picture
+from layoutdrill.deck.model import KIT_PROCESS, Arrangement, Deck, Item, Page, Photographed, Picture
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
 from layoutdrill.picture.degrees import DEGREES
 from layoutdrill.picture.looks import look_names
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import HintStep, kinds
 from layoutdrill.yamldoc import Document, Node
+from layoutdrill.yamldoc.collect import Collector
 
 KITS = ("sky130_fd_sc_hd",)
 FRESH = "fresh"
@@ -37,9 +38,12 @@ _PICTURE_MORE = ("process", "seed", "difficulty", "look", "outline", "caption", 
 _STEPS = tuple(step.value for step in HintStep if step is not HintStep.WORDS)
 
 
-def read_deck(document: Document, name: str) -> tuple[Deck, list[LayoutdrillError]]:
-    """Return the deck as far as it can be read, and every error in it, in the order of the lines."""
-    reader = _Reader(name)
+def read_deck(document: Document, name: str, folder: Path | None = None) -> tuple[Deck, list[LayoutdrillError]]:
+    """
+    Return the deck as far as it can be read, and every error in it, in the order of the lines. `folder` is where the
+    files lie that it names: that of the document where none is given.
+    """
+    reader = _Reader(name, folder or Path(document.file).parent)
     deck = reader.deck(document.root)
     errors = sorted(reader.collect.errors, key=_place)
     return deck, errors
@@ -51,8 +55,12 @@ def _place(error: LayoutdrillError) -> tuple[int, int]:
 
 
 class _Reader:
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, folder: Path) -> None:
         self.name = name
+        self.folder = folder
+        self.photographs: dict[str, Photographed] = {}
+        self.places: dict[Path, tuple[str, ...] | None] = {}
+        """The places of each mark file that was read, None of one that cannot be: that is told once."""
         self.collect = Collector()
         self.own: dict[str, Cell] = {}
         self.named: set[str] = set()
@@ -103,6 +111,7 @@ class _Reader:
             cells=self.own,
             pages=take.entries(fields, "pages", self.page),
             items=take.entries(fields, "items", self.item),
+            photographs=self.photographs,
         )
 
     def processes(self, fields: dict[str, Node]) -> tuple[str, ...]:
@@ -129,14 +138,55 @@ class _Reader:
             return None
         return self.own.get(name) or load_cell(name)
 
+    def places_asked(self, fields: dict[str, Node]) -> tuple[str, ...]:
+        nothing: tuple[str, ...] = ()
+        return self.collect.attempt(lambda: self.photographed(fields), nothing) if "photo" in fields else nothing
+
+    def photographed(self, fields: dict[str, Node]) -> tuple[str, ...]:
+        """Return the places that “photo” and “regions” name, by the names that stand for them among cells."""
+        from layoutdrill.deck.photographs import marks_file, read_marks_file  # noqa: PLC0415 - few decks have one
+
+        path = marks_file(fields["photo"], self.folder)
+        if path not in self.places:
+            self.places[path] = None
+            found, errors = read_marks_file(path)
+            if errors:
+                self.collect.errors += errors
+                return ()
+            self.photographs |= found
+            self.places[path] = tuple(found)
+        names = self.places[path] or ()
+        known = [self.photographs[name].region for name in names]
+        if "regions" in fields and names:
+            wanted = self.collect.words(fields, "regions", known, "region")
+            names = tuple(name for name in names if self.photographs[name].region in wanted)
+        return names
+
+    def photo_item(self, node: Node, fields: dict[str, Node]) -> Item:
+        """Read an item on a photograph: its process, and how it is drawn, are what they are."""
+        names = self.places_asked(fields)
+        for key in ("cells", "processes", "difficulty", "seed", "wear"):
+            if key in fields:
+                what = f"a photograph has no “{key}”"
+                self.collect.errors.append(LayoutdrillError(what, where=fields[key].where, todo="leave it out"))
+        processes = tuple(dict.fromkeys(self.photographs[name].process for name in names))
+        return self.made_item(node, fields, names, processes)
+
     def item(self, node: Node) -> Item:
         take = self.collect
+        if isinstance(node.value, dict) and "photo" in node.value:
+            return self.photo_item(node, take.fields(node, ("photo",), ("cells", "regions", *_ITEM_MORE)))
         before = len(take.errors)
         fields = take.fields(node, ("cells",), _ITEM_MORE)
         cells = take.entries(fields, "cells", self.cell_name)
         if "cells" in fields and not cells and len(take.errors) == before:
             fields["cells"].fail("no cell is named", "list one or more, such as [nand2, nor2]")
-        processes = self.item_processes(node, fields, cells)
+        return self.made_item(node, fields, cells, self.item_processes(node, fields, cells))
+
+    def made_item(
+        self, node: Node, fields: dict[str, Node], cells: tuple[str, ...], processes: tuple[str, ...]
+    ) -> Item:
+        take = self.collect
         return Item(
             cells=cells,
             processes=processes,
@@ -218,6 +268,8 @@ class _Reader:
 
     def picture(self, node: Node, more: tuple[str, ...] = ("layers",)) -> Picture:
         take = self.collect
+        if isinstance(node.value, dict) and "photo" in node.value:
+            return self.photo_picture(node)
         fields = take.fields(node, ("cell",), (*_PICTURE_MORE, *more))
         cell = take.field(fields, "cell", self.cell_name, "")
         process = self.picture_process(fields, cell)
@@ -238,6 +290,21 @@ class _Reader:
             wear=take.field(fields, "wear", wear_of, 0.0),
             stage=take.field(fields, "stage", lambda one: one.word(_stages(process), "stage"), ""),
             section=take.field(fields, "section", section_of, ""),
+            where=node.where,
+        )
+
+    def photo_picture(self, node: Node) -> Picture:
+        """Read a page's photograph: a region of it, or its first."""
+        take = self.collect
+        fields = take.fields(node, ("photo",), ("regions", "outline", "caption"))
+        names = self.places_asked(fields)
+        outline = take.field(fields, "outline", lambda one: one.word(_STEPS, "outline"), None)
+        return Picture(
+            cell=names[0] if names else "",
+            process=self.photographs[names[0]].process if names else "",
+            seed=0,
+            outline=HintStep(outline) if outline else None,
+            caption=take.field(fields, "caption", said, ""),
             where=node.where,
         )
 

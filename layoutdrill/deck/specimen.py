@@ -20,6 +20,7 @@ from layoutdrill.question.ratioed_words import in_words
 if TYPE_CHECKING:
     from layoutdrill.cells.decoys import Decoy
     from layoutdrill.cells.kit import Kit
+    from layoutdrill.deck.photographs import Album
 
 CROWDED = 0.7
 """From this difficulty on a drawing may show where the cell's neighbours begin."""
@@ -33,13 +34,23 @@ class SpecimenMaker:
     def __init__(self, deck: Deck, kit: Path | None = None) -> None:
         self.deck = deck
         self.kit_path = kit
+        self._album: Album | None = None
         self._lock = Lock()
         self._kit: Kit | None = None
 
     def ready(self) -> None:
-        """Raise LayoutdrillError, with what to do, where the deck's kit is not to be found."""
+        """Raise LayoutdrillError, with what to do, where the deck's kit or a photograph is not to be found."""
         if self.deck.kit:
             self.kit()
+        if self.deck.photographs:
+            self.album().ready()
+
+    def album(self) -> "Album":
+        from layoutdrill.deck.photographs import Album  # noqa: PLC0415 - few decks have photographs
+
+        if self._album is None:
+            self._album = Album(self.deck)
+        return self._album
 
     def kit(self) -> "Kit":
         from layoutdrill.cells.kit import find_kit  # noqa: PLC0415 - drawn cells do without
@@ -51,18 +62,26 @@ class SpecimenMaker:
 
     def structure(self, cell: str) -> str:
         """Return the canonical term of what a cell is, without drawing it; a kit's other cells go by their family."""
+        if cell in self.deck.photographs:
+            return self.deck.photographs[cell].structure or cell
         if self.deck.kit:
             return kit_structure(cell) or kit_family(cell)
         return self.deck.cell(cell).structure
 
     def specimen(self, cell: str, process: str, seed: int, difficulty: float) -> Specimen:
         """Return the specimen; the same arguments give the same one."""
+        if cell in self.deck.photographs:
+            with self._lock:
+                return self.album().specimen(cell, seed)
         if self.deck.kit:
             return from_kit(self.kit(), cell, seed)
         return drawn(self.deck.cell(cell), process, seed, difficulty)
 
     def picture(self, picture: Picture) -> Specimen:
         """Return what a page's picture shows."""
+        if picture.cell in self.deck.photographs:
+            with self._lock:
+                return self.album().specimen(picture.cell)
         if self.deck.kit:
             return from_kit(self.kit(), picture.cell, picture.seed)
         return pictured(self.deck, picture)

@@ -22,8 +22,8 @@ def deck_text(deck: Deck) -> str:
     if deck.count is not None:
         lines.append(f"count: {deck.count}")
     lines.extend(_section("cells", (_cell(cell) for cell in deck.cells.values())))
-    lines.extend(_section("pages", (_page(page, kit=bool(deck.kit)) for page in deck.pages)))
-    lines.extend(_section("items", (_item(item, kit=bool(deck.kit)) for item in deck.items)))
+    lines.extend(_section("pages", (_page(page, deck) for page in deck.pages)))
+    lines.extend(_section("items", (_item(item, deck) for item in deck.items)))
     return "\n".join(lines) + "\n"
 
 
@@ -60,16 +60,18 @@ def _flow(words: Iterable[str]) -> str:
     return "[" + ", ".join(scalar(word) for word in words) + "]"
 
 
-def _item(item: Item, *, kit: bool) -> list[str]:
-    lines = [f"cells: {_flow(item.cells)}"]
-    if not kit:
+def _item(item: Item, deck: Deck) -> list[str]:
+    photographed = bool(item.cells) and item.cells[0] in deck.photographs
+    lines = _photo(item.cells, deck) if photographed else [f"cells: {_flow(item.cells)}"]
+    if not deck.kit and not photographed:
         lines.append(f"processes: {_flow(item.processes)}")
     if item.kinds:
         lines.append(f"kinds: {_flow(item.kinds)}")
-    lines.append(f"difficulty: {_decimal(item.difficulty)}")
-    if item.wear is not None:
-        lines.append(f"wear: {_decimal(item.wear)}")
-    lines.append(f"seed: {'fresh' if item.seed is None else item.seed}")
+    if not photographed:
+        lines.append(f"difficulty: {_decimal(item.difficulty)}")
+        if item.wear is not None:
+            lines.append(f"wear: {_decimal(item.wear)}")
+        lines.append(f"seed: {'fresh' if item.seed is None else item.seed}")
     if item.hints:
         lines.append("hints:")
         lines.extend(f"  - {scalar(hint)}" for hint in item.hints)
@@ -80,14 +82,22 @@ def _item(item: Item, *, kit: bool) -> list[str]:
     return lines
 
 
-def _page(page: Page, *, kit: bool) -> list[str]:
+def _photo(names: Iterable[str], deck: Deck) -> list[str]:
+    """Return the lines that name places on a photograph; its file by the whole path, which is found from anywhere."""
+    places = [deck.photographs[name] for name in names]
+    regions = [place.region for place in places if place.region]
+    return [f"photo: {scalar(str(places[0].marks.absolute()))}", *([f"regions: {_flow(regions)}"] if regions else [])]
+
+
+def _page(page: Page, deck: Deck) -> list[str]:
+    kit = bool(deck.kit)
     lines = [f"title: {scalar(page.title)}", *_told("text", page.text)]
     if not page.pictures:
         return lines
     if page.arrangement is Arrangement.SIDE_BY_SIDE:
         lines.append("side by side:")
         for picture in page.pictures:
-            lines.extend(_listed(_picture(picture, kit=kit)))
+            lines.extend(_listed(_picture(picture, deck)))
         return lines
     if page.arrangement is Arrangement.BUILD_UP:
         first = page.pictures[0]
@@ -102,7 +112,7 @@ def _page(page: Page, *, kit: bool) -> list[str]:
             if picture.outline:
                 lines.append(f"      outline: {picture.outline.value}")
         return lines
-    return [*lines, "picture:", *(f"  {line}" for line in _picture(page.pictures[0], kit=kit))]
+    return [*lines, "picture:", *(f"  {line}" for line in _picture(page.pictures[0], deck))]
 
 
 def _source(picture: Picture, *, kit: bool) -> list[str]:
@@ -124,8 +134,9 @@ def _source(picture: Picture, *, kit: bool) -> list[str]:
     return lines
 
 
-def _picture(picture: Picture, *, kit: bool) -> list[str]:
-    lines = _source(picture, kit=kit)
+def _picture(picture: Picture, deck: Deck) -> list[str]:
+    photographed = picture.cell in deck.photographs
+    lines = _photo((picture.cell,), deck) if photographed else _source(picture, kit=bool(deck.kit))
     if picture.layers:
         lines.append(f"layers: {_flow(picture.layers)}")
     if picture.outline:

@@ -23,7 +23,8 @@ def makers_again(record: SittingRecord) -> tuple[Deck, dict[str, SpecimenMaker]]
         return TODAY, {"": SpecimenMaker(TODAY)}
     if record.sort == "placement":
         return PLACEMENT, {name: SpecimenMaker(load_deck(name)) for name in lesson_names()}
-    deck, errors = read_deck(loads(record.deck_text, f"records, sitting {record.id}"), record.deck)
+    anywhere = Path(Path.cwd().anchor)  # the files that it names are told by their whole paths
+    deck, errors = read_deck(loads(record.deck_text, f"records, sitting {record.id}"), record.deck, anywhere)
     if errors:
         raise errors[0]
     maker = SpecimenMaker(deck, Path(record.kit) if record.kit else None)

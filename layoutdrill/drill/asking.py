@@ -37,8 +37,10 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
         question = _training(draw.skill, known[name], specimen, dice, look)
         if question is not None:
             own = tuple(author_hint(text) for text in draw.hints)
-            aid = hints((HintStep.AID,)) if look is not None and look.style is Style.REFLECTED else ()
-            offered = tuple(hint for hint in (*aid, *question.hints) if hint.step not in draw.help)
+            lit = look is not None and look.style is Style.REFLECTED and specimen.face.follows_light
+            aid = hints((HintStep.AID,)) if lit else ()
+            useless = {HintStep.LIFT_METAL} if not specimen.face.metal else set()
+            offered = tuple(hint for hint in (*aid, *question.hints) if hint.step not in {*draw.help, *useless})
             return _shown(_to_the_point(known[name], replace(question, hints=(*own, *offered))), look, chosen)
     tried = f" in the look “{chosen}”, nor in another" if chosen else ""
     what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"

@@ -61,7 +61,7 @@ def plan(deck: Deck, count: int, seed: int, structure_of: Callable[[str], str], 
     drawn: list[Draw] = []
     for item, share in zip(deck.items, shares(deck.items, count), strict=True):
         drawn.extend(_of_item(deck, item, share, dice, structure_of, group))
-    pictured = _own_pictures(drawn, dice, kit=bool(deck.kit))
+    pictured = _own_pictures(deck, drawn, dice)
     helped = sorted((one for one in pictured if one.help), key=lambda one: -len(one.help))
     return (*helped, *mixed([one for one in pictured if not one.help], dice, before=helped))
 
@@ -85,10 +85,7 @@ def _of_item(
 ) -> list[Draw]:
     """Take the item's cells and processes in turn, shuffled anew each round."""
     pairs = [
-        (cell, process)
-        for cell in item.cells
-        for process in item.processes
-        if deck.kit or deck.cell(cell).fits(load_process(process))
+        (cell, process) for cell in item.cells for process in item.processes if deck.suits(cell, load_process(process))
     ]
     if not pairs:
         return []
@@ -117,14 +114,17 @@ def _of_item(
     return found
 
 
-def _own_pictures(draws: list[Draw], dice: Dice, *, kit: bool) -> list[Draw]:
-    """Give each draw a drawing of its own: a fixed seed serves once, then fresh ones; a kit's cells are turned."""
+def _own_pictures(deck: Deck, draws: list[Draw], dice: Dice) -> list[Draw]:
+    """
+    Give each draw a drawing of its own: a fixed seed serves once, then fresh ones; a kit's cells are turned; a place on
+    a photograph is asked about a few times.
+    """
     used: set[tuple[str, str, int]] = set()
     seen: Counter[str] = Counter()
     found: list[Draw] = []
     for draw in draws:
         seed = draw.seed
-        if kit:
+        if deck.limited(draw.cell):
             if seen[draw.cell] >= ORIENTATIONS:
                 continue
             base = seed % ORIENTATIONS if seed >= 0 else dice.below(ORIENTATIONS)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from layoutdrill import __version__
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.face import unit_again
 from layoutdrill.process import load_process
 from layoutdrill.units import Lambda
 
@@ -15,11 +16,11 @@ if TYPE_CHECKING:
 
 
 def in_lambda_of(answer: "AnswerRecord") -> list[Lambda] | None:
-    """Return a pointed answer in λ, as the learner saw it; `point` is in the grid of the process."""
+    """Return a pointed answer in λ, as the learner saw it, None on a photograph; `point` is in the face's grid."""
     if answer.point is None:
         return None
-    unit = load_process(answer.process).grid_per_lambda
-    return [round(value / unit, 2) for value in answer.point]
+    unit = unit_again(answer.layout, load_process(answer.process))
+    return [round(value / unit.per, 2) for value in answer.point] if unit.sign == "λ" else None
 
 
 class Results:

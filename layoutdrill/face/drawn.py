@@ -74,6 +74,10 @@ class DrawnFace:
     def metal(self) -> frozenset[str]:
         return frozenset(name for name, layer in self.process.layers.items() if layer.role in lettered.METALS)
 
+    @property
+    def follows_light(self) -> bool:
+        return True
+
     def image(self, view: View, light: Light) -> Image.Image:
         return render(
             self.layout,

@@ -1,10 +1,11 @@
 """Tell a layout in plain text: a grid of letters, one for each pile of layers."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from string import ascii_letters, digits
 from textwrap import wrap
 
+from layoutdrill.face.unit import Unit
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import Process
@@ -28,18 +29,26 @@ def without(layout: Layout, lifted: frozenset[str]) -> Layout:
     return Layout(layout.name, {name: rects for name, rects in layout.flattened().shapes.items() if name not in lifted})
 
 
-def grid_lines(layout: Layout, process: Process) -> list[str]:
+def grid_lines(layout: Layout, process: Process, told: Unit | None = None) -> list[str]:
     """
     Return one character for each square λ, by the layers that lie over its middle, and a legend below.
 
     Rows run from the top down, y upwards; empty ones at the border are left out. A drawing too wide for a line comes
-    in strips from the left.
+    in strips from the left. Rows and columns are numbered in λ, by their lower left corners; in a unit that is `told`,
+    by their middles.
     """
     shown = drawn_layers(layout, process)
     box = layout.box
     if box is None or not shown:
         return ["Nothing is drawn."]
     unit = process.grid_per_lambda
+
+    def across(x: int) -> str:
+        return str(x) if told is None else told.number(x * unit + unit // 2)
+
+    def along(y: int) -> str:
+        return str(y) if told is None else told.number(told.y(y * unit + unit // 2))
+
     left, right = box.x0 // unit, -(-box.x1 // unit)
     low, high = box.y0 // unit, -(-box.y1 // unit)
     covered = [[0] * (right - left) for _ in range(high - low)]
@@ -59,12 +68,13 @@ def grid_lines(layout: Layout, process: Process) -> list[str]:
     for start in range(first, last, _STRIP):
         end = min(start + _STRIP, last)
         if last - first > _STRIP:
-            lines.append(f"x from {left + start} to {left + end}:")
-        lines.append((" " * _LABEL + _ruler(left + start, left + end)).rstrip())
+            lines.append(f"x from {across(left + start)} to {across(left + end)}:")
+        lines.append((" " * _LABEL + _ruler(left + start, left + end, across)).rstrip())
         for y in range(len(covered) - 1, -1, -1):
             row = "".join(symbols.get(code, _NOTHING) for code in covered[y][start:end])
-            lines.append(f"{low + y:>{_LABEL - 1}} {row}")
-    lines.append("One character is 1 by 1 λ. A row begins with its y; x is on top.")
+            lines.append(f"{along(low + y):>{_LABEL - 1}} {row}")
+    size = "1 by 1 λ" if told is None else f"{told.number(unit)} by {told.number(unit)} {told.sign}"
+    lines.append(f"One character is {size}. A row begins with its y; x is on top.")
     lines.extend(_legend(symbols, [name for name, _ in shown], process))
     return lines
 
@@ -169,11 +179,11 @@ def _legend(symbols: dict[int, str], names: list[str], process: Process) -> list
     return lines
 
 
-def _ruler(start: int, end: int) -> str:
+def _ruler(start: int, end: int, across: Callable[[int], str]) -> str:
     """Return a line with every tenth x, its first figure over its column."""
     line = ""
     for x in range(start, end):
-        text = str(x)
+        text = across(x)
         if x % 10 == 0 and len(line) <= x - start and x - start + len(text) <= end - start + 4:
             line = line.ljust(x - start) + text
     return line

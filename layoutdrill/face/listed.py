@@ -24,10 +24,10 @@ def pieces_of(layout: Layout, process: Process) -> Pieces:
     return found
 
 
-def shape_lines(layout: Layout, process: Process) -> list[str]:
-    """Return each layer's pieces with the x and y ranges of their rectangles in λ, the lowest layer first."""
-    unit = Unit(process.grid_per_lambda)
-    lines = ["Shapes, by layer and by connected piece, in λ:"]
+def shape_lines(layout: Layout, process: Process, unit: Unit | None = None) -> list[str]:
+    """Return each layer's pieces with the ranges of their rectangles (λ unless told), the lowest layer first."""
+    unit = unit or Unit(process.grid_per_lambda)
+    lines = [f"Shapes, by layer and by connected piece, in {unit.sign}:"]
     for name, pieces in pieces_of(layout, process).items():
         title = f"{process.layers[name].title}, {len(pieces)} piece{'s' if len(pieces) > 1 else ''}:"
         told = [f"{i}: " + " and ".join(unit.span(rect) for rect in piece) for i, piece in enumerate(pieces, 1)]
@@ -40,13 +40,14 @@ def shape_lines(layout: Layout, process: Process) -> list[str]:
     return lines
 
 
-def meeting_lines(layout: Layout, process: Process) -> list[str]:
+def meeting_lines(layout: Layout, process: Process, unit: Unit | None = None) -> list[str]:
     """Return where pieces lie over each other: what each contact joins, each other overlap, each piece's doping."""
+    unit = unit or Unit(process.grid_per_lambda)
     pieces = pieces_of(layout, process)
     lines = ["Where layers meet, pieces numbered as in the shapes:"]
-    lines.extend(_cut_lines(pieces, process))
-    lines.extend(_overlap_lines(pieces, process))
-    lines.extend(_doping_lines(pieces, process))
+    lines.extend(_cut_lines(pieces, process, unit))
+    lines.extend(_overlap_lines(pieces, process, unit))
+    lines.extend(_doping_lines(pieces, process, unit))
     return lines if len(lines) > 1 else ["No two layers meet."]
 
 
@@ -78,9 +79,8 @@ def _role(process: Process, name: str) -> str:
     return process.layers[name].role
 
 
-def _cut_lines(pieces: Pieces, process: Process) -> Iterator[str]:
+def _cut_lines(pieces: Pieces, process: Process, unit: Unit) -> Iterator[str]:
     """Tell, for each cut, the nearest piece above it and the nearest below that its layer can join."""
-    unit = Unit(process.grid_per_lambda)
     order, doping = list(pieces), _doping(process)
     for name in (name for name in pieces if _role(process, name) in _CUTS):
         joins = [cut for cut in process.cuts if cut.layer == name]
@@ -99,9 +99,8 @@ def _cut_lines(pieces: Pieces, process: Process) -> Iterator[str]:
             yield from _wrapped(f"{_piece(process, name, i)}, at {unit.axes(x, y)}: {' to '.join(told)}.")
 
 
-def _overlap_lines(pieces: Pieces, process: Process) -> Iterator[str]:
+def _overlap_lines(pieces: Pieces, process: Process, unit: Unit) -> Iterator[str]:
     """Tell each overlap of two pieces without a cut in it."""
-    unit = Unit(process.grid_per_lambda)
     doping = _doping(process)
     bodies = [name for name in pieces if _role(process, name) not in _CUTS and name not in doping]
     cuts = [rect for name in pieces if _role(process, name) in _CUTS for piece in pieces[name] for rect in piece]
@@ -117,9 +116,8 @@ def _overlap_lines(pieces: Pieces, process: Process) -> Iterator[str]:
                         yield from _wrapped(f"{_piece(process, upper, i)} over {_piece(process, lower, j)}: {where}.")
 
 
-def _doping_lines(pieces: Pieces, process: Process) -> Iterator[str]:
+def _doping_lines(pieces: Pieces, process: Process, unit: Unit) -> Iterator[str]:
     """Tell the doping of each active piece, where it is doped in part, and the well that it lies in."""
-    unit = Unit(process.grid_per_lambda)
     doping = _doping(process)
     for name in (name for name in pieces if _role(process, name) in ("active", *_DOPINGS) and name not in doping):
         for i, piece in enumerate(pieces[name], 1):

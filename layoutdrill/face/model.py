@@ -75,6 +75,11 @@ class Face(Protocol):
         """Return those of the layers that go with the metal."""
         ...
 
+    @property
+    def follows_light(self) -> bool:
+        """Tell whether look, wear and tracing aid change the picture; those of a file are what they are."""
+        ...
+
     def image(self, view: View, light: Light) -> Image.Image:
         """Return the picture of a view in RGB, of the view's size."""
         ...

@@ -62,10 +62,20 @@ class Piece:
     joints: int
 
 
-class Scene:
-    """The sights of one face."""
+SORTS = frozenset({"contacts", "wires", "taps"})
+"""Sorts of thing of which a scene may hold every one that there is."""
 
-    def __init__(self, process: Process, layout: Layout, extraction: Extraction) -> None:
+
+class Scene:
+    """
+    The sights of one face. `complete` are the sorts of which it holds every one that there is: of a drawing all, of a
+    photograph those that its author marked all of. Of transistors there are always all.
+    """
+
+    def __init__(
+        self, process: Process, layout: Layout, extraction: Extraction, complete: frozenset[str] = SORTS
+    ) -> None:
+        self.complete = complete
         self.process = process
         self.layout = layout.flattened()
         self.extraction = extraction

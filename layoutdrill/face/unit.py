@@ -10,26 +10,35 @@ from layoutdrill.value import value
 
 @value
 class Unit:
-    """The length in which places are told: `per` grid units, with its sign."""
+    """
+    The length in which places are told: `per` grid units, with its sign. `down` where y is told from the upper edge
+    downwards, as pixels of a picture are.
+    """
 
     per: GridUnits
     sign: str = "λ"
+    down: bool = False
+
+    def y(self, y: float) -> float:
+        """Return a height as it is told, or a told one as it is."""
+        return -y if self.down else y
 
     def number(self, value: float) -> str:
         """Write a length of so many grid units without its sign, with as many decimals as it needs, at most two."""
-        return f"{value / self.per:.2f}".rstrip("0").rstrip(".")
+        return f"{value / self.per + 0.0:.2f}".rstrip("0").rstrip(".")  # no minus before nothing
 
     def at(self, x: float, y: float) -> str:
         """Write a point, such as “12.5, 8 λ”."""
-        return f"{self.number(x)}, {self.number(y)} {self.sign}"
+        return f"{self.number(x)}, {self.number(self.y(y))} {self.sign}"
 
     def axes(self, x: float, y: float) -> str:
         """Write a point by its axes, such as “x 12.5, y 8”."""
-        return f"x {self.number(x)}, y {self.number(y)}"
+        return f"x {self.number(x)}, y {self.number(self.y(y))}"
 
     def span(self, rect: Rect) -> str:
         """Write a rectangle's ranges, such as “x 3 to 12, y 0 to 8.5”."""
-        x0, y0, x1, y1 = (self.number(value) for value in rect)
+        x0, x1 = self.number(rect.x0), self.number(rect.x1)
+        y0, y1 = (self.number(y) for y in sorted((self.y(rect.y0), self.y(rect.y1))))
         return f"x {x0} to {x1}, y {y0} to {y1}"
 
     def read(self, text: str) -> tuple[GridUnits, GridUnits]:
@@ -40,7 +49,7 @@ class Unit:
         if match is None:
             todo = f"type x and y in {self.sign} with a comma between, or point at it"
             raise LayoutdrillError(f'"{text}" is no place', todo=todo)
-        return round(float(match.group(1)) * self.per), round(float(match.group(2)) * self.per)
+        return round(float(match.group(1)) * self.per), round(self.y(float(match.group(2))) * self.per)
 
 
 def whereabouts(box: Rect, x: GridUnits, y: GridUnits) -> str:

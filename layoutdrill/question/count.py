@@ -89,11 +89,15 @@ class Count(QuestionKind):
         if stripes != merge_fingers(netlist).count():
             whats += ["stripes"] * 3
         contacts = [rect for rect in _contacts(scene) if inside(specimen, rect)]
-        if 2 <= len(contacts) <= MOST and not any(astride(specimen, rect) for rect in _contacts(scene)):
+        if (
+            "contacts" in scene.complete
+            and 2 <= len(contacts) <= MOST
+            and not any(astride(specimen, rect) for rect in _contacts(scene))
+        ):
             whats.append("contacts")
         areas = [rect for crossing in scene.crossings for rect in crossing.rects]
         crossings = [crossing for crossing in scene.crossings if inside(specimen, crossing.rects[0])]
-        clear = not any(astride(specimen, rect) for rect in areas)
+        clear = "wires" in scene.complete and not any(astride(specimen, rect) for rect in areas)
         if 1 <= len(crossings) <= MOST and all(c.clean for c in crossings) and clear:
             whats.append("crossings")
         what = dice.pick(whats)

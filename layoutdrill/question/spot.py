@@ -33,6 +33,8 @@ _WEIGHTS = {
     Sight.METAL: 1,
     Sight.NOTHING: 1,
 }
+_MARKED = {Sight.TRANSISTOR, Sight.CONTACT, Sight.VIA, Sight.TAP, Sight.RING}
+"""What is known where it is marked, though not every wire is."""
 _CONFUSED = {Sight.CONTACT, Sight.CROSSING}
 """Metal that passes over a buried contact is both at once: not asked for."""
 WIDE_CREDIT = 0.5
@@ -77,7 +79,7 @@ class Spot(QuestionKind):
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene = specimen.face.scene
-        left = dict(_WEIGHTS)
+        left = {sight: weight for sight, weight in _WEIGHTS.items() if "wires" in scene.complete or sight in _MARKED}
         while left:
             target = dice.weighted(tuple(left.items()))
             del left[target]

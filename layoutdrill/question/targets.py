@@ -55,9 +55,17 @@ def subject_of(name: str) -> str:
 
 
 def targets(scene: Scene) -> tuple[Target, ...]:
-    """Return everything on the specimen that can be asked for."""
+    """Return everything on the specimen that can be asked for: of what not every one is known, none is right alone."""
     found = [*_polarity(scene), *_modes(scene), *_driven(scene), *_output(scene), *_rails(scene), *_places(scene)]
-    return tuple(t for t in found if t.rects)
+    return tuple(t for t in found if t.rects and _rests_on(t, scene) <= scene.complete)
+
+
+def _rests_on(target: Target, scene: Scene) -> set[str]:
+    """Return the sort of which every one must be known, none for what asks for transistors alone."""
+    if target.name in ("contact", "tap"):
+        return {f"{target.name}s"}
+    wires = target.name in ("crossing", "crossunder", "output", *scene.process.supplies)
+    return {"wires"} if wires else set()
 
 
 def _channels(scene: Scene, transistors: list[Transistor]) -> tuple[Rect, ...]:

@@ -7,6 +7,7 @@ from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Kind, Mode, Netlist
 from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
+from layoutdrill.photo.read import SUFFIX
 from layoutdrill.process import Process
 from layoutdrill.process.load import load_process
 from layoutdrill.reading.behaving import SECONDS, doings
@@ -69,13 +70,17 @@ def explain_file(
     thorough: bool = False,
 ) -> Explanation:
     """
-    Read a SPICE or GDSII file and explain it. A layout needs the name of its process; `cell` picks one of several.
+    Read a SPICE, GDSII or mark file and explain it. A layout needs the name of its process.
+
+    `cell` picks one of several, of a mark file a region.
 
     `notes` is the reader's side file; where none is given, the one beside the file is taken if there is one.
 
     Raises LayoutdrillError for a file that cannot be read, and says what to give.
     """
     kind = path.suffix.lower()
+    if path.name.endswith(SUFFIX):
+        return _explain_photograph(path, cell or "", notes, thorough=thorough)
     if kind in NETLIST_FILES:
         netlist = read_spice_file(path, subckt=cell)
         side = notes if notes is not None else notes_beside(path) if notes_beside(path).is_file() else None
@@ -85,8 +90,21 @@ def explain_file(
     raise LayoutdrillError(
         f'"{path.suffix or path.name}" is no known kind of file',
         where=Where(str(path)),
-        todo=f"give a netlist ({', '.join(NETLIST_FILES)}) or a layout ({', '.join(LAYOUT_FILES)})",
+        todo=f"give a netlist ({', '.join(NETLIST_FILES)}), a layout ({', '.join(LAYOUT_FILES)}) or marks ({SUFFIX})",
     )
+
+
+def _explain_photograph(path: Path, region: str, notes: Path | None, *, thorough: bool) -> Explanation:
+    """Explain the marks of a file, or of one of its regions; slips are told with their places on the photograph."""
+    from layoutdrill.reading.photograph import compared, photograph_at, told_at  # noqa: PLC0415 - most files are none
+
+    face = photograph_at(path, region)
+    netlist = face.netlist
+    own = read_notes(notes, netlist) if notes else NONE
+    places = {t.name: told_at(face, t.name) for t in netlist.transistors}
+    found = explain_netlist(netlist, replace(own, places={**places, **own.places}), thorough=thorough, drawn=True)
+    remarks = (*found.remarks, *compared(path, face))
+    return replace(found, extraction=face.extraction, process=face.process, face=face, remarks=remarks)
 
 
 def _explain_layout(path: Path, process: str | None, cell: str | None) -> Explanation:

@@ -6,6 +6,7 @@ from typing import Any
 
 from layoutdrill.errors import plural
 from layoutdrill.extract.model import Extraction
+from layoutdrill.face import Face
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
@@ -45,7 +46,7 @@ class Explanation:
     truth table (None where there is memory, or there are too many inputs), `poor` the outputs that do not reach their
     rail. `undone` says what would have taken too long, `accepted` the slips that the reader's notes take for none, with
     the reason. `apart` is the number of stores left out where they were simulated one by one. `layout`,
-    `extraction` and `process` are there when the file was a layout.
+    `extraction` and `process` are there when the file was a layout; of marks on a photograph `face`, without `layout`.
     """
 
     netlist: Netlist
@@ -61,6 +62,7 @@ class Explanation:
     layout: Layout | None = None
     extraction: Extraction | None = None
     process: Process | None = None
+    face: Face | None = None
     apart: int | None = None
     undone: tuple[str, ...] = ()
     accepted: tuple[tuple[Slip, str], ...] = ()
@@ -166,7 +168,11 @@ def lines(e: Explanation, depth: int) -> list[str]:
         told += ["  " + line for line in e.table.text().rstrip().split("\n")]
     told += ["", "Ports", *_port_lines(e)]
     if e.extraction is not None and e.extraction.findings:
-        told += ["", "On the drawing", *(f"  {f.kind}: {f.text}" for f in e.extraction.findings)]
+        told += [
+            "",
+            "On the drawing" if e.face is None else "On the photograph",
+            *(f"  {f.kind}: {f.text}" for f in e.extraction.findings),
+        ]
     notes = [*r.notes, *e.remarks]
     if notes:
         told += ["", "Notes", *(f"  {note}" for note in notes)]

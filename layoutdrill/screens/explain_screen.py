@@ -1,6 +1,7 @@
 """Explain a file: a netlist or layout of one's own, read by the same rooms as the drawings of the drill."""
 
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import ClassVar
 
@@ -76,7 +77,9 @@ class ExplainScreen(PicturePage):
     def body(self) -> ComposeResult:
         with Horizontal(id="file"):
             yield Input(
-                id="path", placeholder="path of a netlist (.sp .spice .cdl) or layout (.gds), Enter", compact=True
+                id="path",
+                placeholder="path of a netlist (.sp .spice), layout (.gds) or marks (.marks.yaml), Enter",
+                compact=True,
             )
             yield Input(id="cell", placeholder="cell, if several", compact=True)
         with Container(id="bench"):
@@ -204,6 +207,10 @@ def explained(path: Path, process: str | None, cell: str | None, look: str) -> E
     rails = _rails(found.netlist, found.recognition.supplies)
     drawing = schematic(found.netlist, rails)
     words = f"{found.text().rstrip()}\n\n{drawing}"
+    if found.face is not None and found.extraction is not None:
+        spots = tuple(found.extraction.channel(name)[0].centre for slip in found.slips for name in slip.transistors)
+        overlay = replace(devices_overlay(found.extraction), spots=tuple(dict.fromkeys(spots)))
+        return Explained(path, words, Subject(found.face, look=look, overlay=overlay), found, rails)
     if found.layout is None or found.process is None or found.extraction is None:
         return Explained(path, words, None, found, rails)
     overlay = devices_overlay(found.extraction)

@@ -26,7 +26,7 @@ class PixelFace:
     def __init__(self, of: DrawnFace) -> None:
         self.name, self.process, self.extraction, self.box = "pixels", of.process, of.extraction, of.box
         self.unit = Unit(1, "px")
-        self.layers, self.metal = (), frozenset()
+        self.layers, self.metal, self.follows_light = (), frozenset(), False
         whole = View(of.box, of.process.grid_per_lambda)
         file = io.BytesIO()
         of.image(whole, Light(LOOK)).save(file, "PNG")

@@ -1,0 +1,41 @@
+"""What is marked on a photograph, to be explained: its face, where its parts are told to lie, a netlist beside it."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face.photo import PhotoFace
+from layoutdrill.netlist.compare import compare
+from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
+from layoutdrill.photo.read import SUFFIX, load_marks
+from layoutdrill.process import load_process
+
+
+def photograph_at(path: Path, region: str = "") -> PhotoFace:
+    """Return the face of a mark file, or of one of its regions. Raises LayoutdrillError where that cannot be read."""
+    marks = load_marks(path)
+    return PhotoFace.of(marks, load_process(marks.process), region)
+
+
+def told_at(face: PhotoFace, transistor: str) -> tuple[float, float]:
+    """Return where a transistor lies, as its pixels are told."""
+    x, y = face.extraction.channel(transistor)[0].centre
+    return float(x), face.unit.y(y)
+
+
+def compared(path: Path, face: PhotoFace) -> Iterator[str]:
+    """Say whether the marks agree with the netlist that a region names, or that lies beside the file under its name."""
+    named = face.region.netlist if face.region else ""
+    stem = path.name.removesuffix(SUFFIX)
+    files = [path.with_name(named)] if named else [path.with_name(stem + ending) for ending in NETLIST_FILES]
+    for file in files:
+        if not named and not file.is_file():
+            continue
+        try:
+            result = compare(face.netlist, read_spice_file(file), titles=("the marks", file.name))
+        except LayoutdrillError as error:
+            yield f"{file.name} cannot be compared: {error}"
+            return
+        told = "; ".join(result.differences) or "the circuits differ"
+        yield f"{file.name}: equal to the marks" if result.equal else f"{file.name} differs: {told}"
+        return
