@@ -39,12 +39,20 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
             own = tuple(author_hint(text) for text in draw.hints)
             lit = look is not None and look.style is Style.REFLECTED and specimen.face.follows_light
             aid = hints((HintStep.AID,)) if lit else ()
-            useless = {HintStep.LIFT_METAL} if not specimen.face.metal else set()
+            # What else was photographed of a place is no help but the evidence: it is seen from the start.
+            useless = set() if specimen.face.follows_light else {HintStep.LIFT_METAL}
             offered = tuple(hint for hint in (*aid, *question.hints) if hint.step not in {*draw.help, *useless})
-            return _shown(_to_the_point(known[name], replace(question, hints=(*own, *offered))), look, chosen)
+            question = replace(question, hints=(*own, *offered), facts=(*_stages(specimen), *question.facts))
+            return _shown(_to_the_point(known[name], question), look, chosen)
     tried = f" in the look “{chosen}”, nor in another" if chosen else ""
     what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"
     raise LayoutdrillError(what, todo="pass over it, or choose another cell")
+
+
+def _stages(specimen: Specimen) -> tuple[str, ...]:
+    """Tell which further pictures there are of a place that was photographed."""
+    face = specimen.face
+    return () if face.follows_light or not face.layers else (f"Also photographed: {', '.join(face.layers)}.",)
 
 
 def _training(skill: str, kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None) -> Question | None:

@@ -293,7 +293,7 @@ def file_of(node: Node, endings: tuple[str, ...], what: str) -> str:
     """Read the name of a file that must lie beside the mark file."""
     name = node.text()
     if not _FILE.match(name) or name in (".", "..") or name.startswith("."):
-        node.fail(f"“{name}” is no file beside this one", "put the file into the same folder, and give its name alone")
+        node.fail(f"“{name}” is no file beside this one", "put it beside, and give its name alone")
     if not name.lower().endswith(endings):
         node.fail(f"“{name}” is no {what}", f"its name ends in {', '.join(endings)}")
     return name

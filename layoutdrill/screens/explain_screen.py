@@ -78,7 +78,7 @@ class ExplainScreen(PicturePage):
         with Horizontal(id="file"):
             yield Input(
                 id="path",
-                placeholder="path of a netlist (.sp .spice), layout (.gds) or marks (.marks.yaml), Enter",
+                placeholder="path of a netlist, layout (.gds) or marks (.marks.yaml), Enter",
                 compact=True,
             )
             yield Input(id="cell", placeholder="cell, if several", compact=True)

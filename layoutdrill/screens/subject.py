@@ -94,7 +94,9 @@ def look_for_process(look: str, process: Process) -> str:
 
 
 def seen_through(subject: Subject, scale: int) -> list[str]:
-    """Name the objective of a photographic look at a scale, and the tracing aid where it is on."""
+    """Name the objective of a photographic look at a scale, and the tracing aid where it is on; of a file its stage."""
+    if not subject.face.follows_light:
+        return ["photograph", *(name for name in subject.liftable() if name in subject.hidden)][-1:]
     style, process = subject.light.look.style, subject.face.process
     if style not in PHOTOGRAPHIC or not subject.face.layers:
         return []
