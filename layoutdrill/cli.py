@@ -137,6 +137,9 @@ def parser() -> argparse.ArgumentParser:
     from layoutdrill.cli_circuit import add_commands
 
     add_commands(command)
+    from layoutdrill.cli_photo import add_commands as add_photo_commands
+
+    add_photo_commands(command, _whole)
     _records(commands, command)
     _workshop(commands)
     command("decks", "List the decks and lessons.", _decks)

@@ -30,10 +30,13 @@ def frame_of(marks: Marks) -> Frame:
 
 
 class Pictures:
-    """The pictures of one mark file, opened when first looked at; kept open as long as this is."""
+    """
+    The pictures of one mark file, opened when first looked at; kept open as long as this is. `loose` ones that are not
+    joined yet lie on the first by their edges.
+    """
 
-    def __init__(self, marks: Marks, frame: Frame) -> None:
-        self.marks, self.frame = marks, frame
+    def __init__(self, marks: Marks, frame: Frame, *, loose: bool = False) -> None:
+        self.marks, self.frame, self.loose = marks, frame, loose
         self._pixels: dict[str, Pixels | None] = {}
         self._maps: dict[str, Affine] = {}
         self._lock = Lock()
@@ -82,8 +85,27 @@ class Pictures:
 
     def _map(self, picture: Picture) -> Affine:
         if picture.file not in self._maps:
-            self._maps[picture.file] = joined(self.marks, picture).map
+            self._maps[picture.file] = self._joined(picture)
         return self._maps[picture.file]
+
+    def _joined(self, picture: Picture) -> Affine:
+        try:
+            return joined(self.marks, picture).map
+        except LayoutdrillError:
+            pixels = self._open(picture) if self.loose else None
+            if pixels is None:
+                raise
+            return Affine((self.frame.width / pixels.width, 0, 0, 0, self.frame.height / pixels.height, 0))
+
+    def stored_in(self, picture: Picture, x: int, y: int) -> tuple[float, float]:
+        """Return the pixel of a picture's own that is seen at a place of the face."""
+        return self._map(picture).inverse().of(self.frame.at(x, y))
+
+    def with_marks(self, marks: Marks) -> "Pictures":
+        """Return the pictures after marks were added: what is open stays open."""
+        found = Pictures(marks, self.frame, loose=self.loose)
+        found._pixels = self._pixels
+        return found
 
     def _open(self, picture: Picture) -> Pixels | None:
         with self._lock:

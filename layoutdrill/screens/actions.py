@@ -27,7 +27,7 @@ class Action:
     told: str = ""
 
 
-PICTURE = ("drill", "lesson", "explain", "compare", "show")
+PICTURE = ("drill", "lesson", "explain", "compare", "show", "mark")
 PAGED = ("lesson",)
 LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progress")
 
@@ -44,7 +44,7 @@ ACTIONS: tuple[Action, ...] = (
         ("escape",),
         "leave the line",
         "Leave the line of text, so that single keys work again",
-        ("drill", "explain", "settings"),
+        ("drill", "explain", "settings", "mark"),
         2,
         typing=True,
     ),
@@ -60,6 +60,24 @@ ACTIONS: tuple[Action, ...] = (
     Action("conceal", ("backspace", "b"), "conceal", "Take the last step back", ("show",), 2),
     Action("next_question", ("n",), "next", "Go on to the next question of the set", ("show",), 3),
     Action("last_question", ("p",), "before", "Go back to the question before", ("show",), 4),
+    # marking
+    Action("put_down", ("enter", "space"), "put down", "Put a place down under the crosshair", ("mark",), 1),
+    Action("finish_mark", ("f",), "finish", "Say what the places put down are", ("mark",), 2),
+    Action("mark_wire", ("w",), "wire", "Mark a wire of a net: its ends and corners", ("mark",), 3),
+    Action("mark_point", ("d",), "point", "Mark a place that lies on a net", ("mark",), 3),
+    Action("mark_contact", ("c",), "contact", "Mark a contact, and the layers that it joins", ("mark",), 3),
+    Action("mark_transistor", ("t",), "transistor", "Mark a transistor: gate, end, end", ("mark",), 3),
+    Action("mark_port", ("a",), "port", "Name a net that leads out, and say what it is for", ("mark",), 4),
+    Action("mark_region", ("r",), "region", "Name a part of the picture that is asked about", ("mark",), 4),
+    Action("mark_repeat", ("q",), "repeat", "Repeat a marked region at a pitch across an array", ("mark",), 5),
+    Action("measure", ("m",), "measure", "Measure a length, or a pitch over several steps", ("mark",), 5),
+    Action("rename_net", ("n",), "rename", "Call a net otherwise, or make two nets one", ("mark",), 6),
+    Action("stages", ("s",), "stages", "Show two stages side by side, or one", ("mark",), 6),
+    Action("join_stages", ("j",), "join", "Mark a point that two pictures have in common", ("mark",), 6),
+    Action("undo_mark", ("u",), "undo", "Take the last place up, or the last mark back", ("mark",), 7),
+    Action("take_up", ("backspace",), "take up", "Take the last place up again", ("mark",), 8),
+    Action("bring_oddity", ("v",), "odd ones", "Bring the next place into sight that is odd", ("mark",), 8),
+    Action("stop_tool", ("escape",), "no tool", "Lay the tool aside", ("mark",), 9),
     # looking
     Action(
         "pan_left",

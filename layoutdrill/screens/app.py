@@ -128,6 +128,8 @@ class BenchApp(App[int]):
             return routes.drill(sitting)
         if self.request.shown is not None:
             return routes.show(self.request.shown, self.request.number)
+        if self.request.marking is not None:
+            return routes.mark(self.request.marking)
         return routes.home()
 
     def look_for(self, wanted: str | None) -> str:

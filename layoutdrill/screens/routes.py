@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from layoutdrill.deck import Deck
     from layoutdrill.drill.open_sitting import OpenSitting
     from layoutdrill.geometry.rect import Rect
+    from layoutdrill.photo.session import MarkSession
     from layoutdrill.question import Specimen
     from layoutdrill.screens.legend import Sight
     from layoutdrill.screens.subject import Subject
@@ -55,6 +56,12 @@ def show(made: "WorkshopSet", number: int) -> Screen[object]:
     from layoutdrill.screens.show_screen import ShowScreen
 
     return ShowScreen(made, number)
+
+
+def mark(session: "MarkSession") -> Screen[object]:
+    from layoutdrill.screens.mark_screen import MarkScreen
+
+    return MarkScreen(session)
 
 
 def legend(subject: "Subject", shunned: "Sequence[Rect]", ring: "Callable[[Sight], None]") -> Screen[object]:

@@ -10,18 +10,21 @@ from layoutdrill.value import value
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
+    from layoutdrill.photo.session import MarkSession
     from layoutdrill.workshop.model import WorkshopSet
 
 
 @value
 class StartRequest:
     """
-    With a sitting: the drill. With a set to show: its question `number` for the whole room. Leaving either ends the
-    app. With neither: home. `theme` overrides the settings. `confined` is for a guest's seat: nothing else opens.
+    With a sitting: the drill. With a set to show: its question `number` for the whole room. With marks: the photograph
+    to mark. Leaving any of them ends the app. With none: home. `theme` overrides the settings. `confined` is for a
+    guest's seat: nothing else opens.
     """
 
     sitting: "OpenSitting | None" = None
     shown: "WorkshopSet | None" = None
+    marking: "MarkSession | None" = None
     number: int = 1
     confined: bool = False
     theme: str | None = None

@@ -1,0 +1,428 @@
+"""Mark a photograph: a tool, its places by crosshair or mouse, a line typed; each mark is on disk at once."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.containers import Container, Vertical, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.suggester import Suggester
+from textual.widgets import Input, Static
+
+from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.extract.model import Finding
+from layoutdrill.face.photo import PhotoFace
+from layoutdrill.netlist.roles import PORT_ROLES
+from layoutdrill.photo.joining import joined
+from layoutdrill.photo.looking import Pictures, frame_of
+from layoutdrill.photo.model import At, JoinPoint
+from layoutdrill.photo.netlist import differences
+from layoutdrill.photo.session import MarkSession
+from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
+from layoutdrill.process import load_process
+from layoutdrill.screens.actions import EVERYWHERE
+from layoutdrill.screens.answer_line import AnswerLine
+from layoutdrill.screens.marking import KIND_WORDS, LAYER_WORDS, TOOLS, Tool, measured, remembered, suggested
+from layoutdrill.screens.page import bindings_for
+from layoutdrill.screens.picture_page import PicturePage
+from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.subject import NOTHING, Subject
+from layoutdrill.value import mutable
+
+MOST_ODDITIES = 8
+MOST_NETS_DRAWN = 40
+"""Nets beyond this are not drawn all at once: the picture would be lost under them."""
+
+
+class Names(Suggester):
+    """Complete the last word of the line by names that are known."""
+
+    def __init__(self) -> None:
+        super().__init__(use_cache=False, case_sensitive=True)
+        self.known: tuple[str, ...] = ()
+
+    async def get_suggestion(self, value: str) -> str | None:
+        head, space, last = value.rpartition(" ")
+        if not last:
+            return None
+        return next((f"{head}{space}{name}" for name in self.known if name.startswith(last) and name != last), None)
+
+
+class MarkScreen(PicturePage):
+    """One photograph, or two stages of it side by side, and the marks on it."""
+
+    name_of: ClassVar[str] = "mark"
+    about: ClassVar[str] = (
+        "Choose a tool by its key, put its places down with the crosshair and Enter or with the mouse, and type what "
+        "it is. Each mark is kept at once. What is odd about the marks is told beside the picture."
+    )
+    BINDINGS = bindings_for("mark")
+
+    @mutable
+    class OdditiesFound(Message):
+        """A worker looked the marks over."""
+
+        entries: int
+        findings: tuple[Finding, ...]
+        beside: tuple[str, ...]
+
+    def __init__(self, session: MarkSession) -> None:
+        super().__init__()
+        self.session = session
+        self.tool: Tool | None = None
+        self.places: list[At] = []
+        self.step = 0.0
+        self.stages = False
+        self.oddities: tuple[Finding, ...] = ()
+        self.beside: tuple[str, ...] = ()
+        self.remark = session.remark
+        self._last: dict[str, str] = {}
+        self._names = Names()
+        frame = frame_of(session.marks)
+        self._pictures = Pictures(session.marks, frame, loose=True)
+        self.face = self._face()
+
+    def _face(self) -> PhotoFace:
+        marks = self.session.marks
+        return PhotoFace.of(marks, load_process(marks.process), "", self._pictures)
+
+    def body(self) -> ComposeResult:
+        with Container(id="bench"):
+            with Container(id="abreast"):
+                with Vertical():
+                    yield PictureView(id="picture")
+                with Vertical(id="second"):
+                    yield PictureView(id="picture_b")
+            with VerticalScroll(id="words", can_focus=False):
+                yield Static(id="said")
+                yield AnswerLine(id="answer", compact=True, suggester=self._names)
+
+    @property
+    def pictures(self) -> tuple[PictureView, ...]:
+        """Both stages move together; while a point is sought on the other picture alone, that one does."""
+        other = self.query_one("#picture_b", PictureView)
+        if not self.stages:
+            return (self.picture,)
+        if self.tool is not None and self.tool.name == "join" and len(self.places) == 1:
+            return (other,)
+        return self.picture, other
+
+    def on_mount(self) -> None:
+        self.query_one("#second").display = False
+        self.line.display = False
+        self.picture.show(Subject(self.face, overlay=self._overlay()))
+        self.picture.toggle_crosshair(on=True)
+        self.picture.focus()
+        self._changed()
+
+    @property
+    def line(self) -> AnswerLine:
+        return self.query_one("#answer", AnswerLine)
+
+    # what is shown
+
+    def _overlay(self) -> Overlay:
+        marks, frame = self.face.marks, self._pictures.frame
+        nets = tuple((net, net) for net in self.face.extraction.netlist.nets)[:MOST_NETS_DRAWN]
+        waiting = tuple(Tag(str(i), *frame.point(at), ring=True) for i, at in enumerate(self.places, 1))
+        ports = tuple(Tag(port.net, *frame.point(port.at)) for port in marks.ports)
+        parts = tuple(Part(region.name, (frame.rect(*region.box),)) for region in marks.regions)
+        devices = devices_overlay(self.face.extraction).transistors
+        return Overlay(transistors=devices, nets=nets, marks=waiting, ports=ports, parts=parts)
+
+    def _changed(self) -> None:
+        """Show the marks as they are now, and have them looked over."""
+        self._pictures = self._pictures.with_marks(self.session.marks)
+        self.face = self._face()
+        marks = self.session.marks
+        self._names.known = (*marks.nets, *LAYER_WORDS, *KIND_WORDS, *(role.value for role in PORT_ROLES))
+        self._repaint()
+        entries, face = marks.entries, self.face
+
+        def work() -> None:
+            found = face.extraction.findings
+            told: list[str] = []
+            for region in marks.regions:
+                if region.netlist:
+                    try:
+                        told += differences(marks, face.process, region)
+                    except LayoutdrillError as error:
+                        told.append(str(error))
+            self.post_message(self.OdditiesFound(entries, found, tuple(told)))
+
+        self.run_worker(work, thread=True, group="look", exclusive=True, exit_on_error=False)
+        self._tell()
+
+    def _repaint(self) -> None:
+        try:
+            overlay = self._overlay()
+        except LayoutdrillError as error:  # a layer that the process does not have
+            self.remark, overlay = str(error), NOTHING
+        face = self.face
+        for picture in self._both:
+            picture.change(lambda shown: replace(shown, face=face, overlay=overlay))
+
+    @property
+    def _both(self) -> Sequence[PictureView]:
+        return (self.picture, self.query_one("#picture_b", PictureView)) if self.stages else (self.picture,)
+
+    def on_mark_screen_oddities_found(self, message: OdditiesFound) -> None:
+        if message.entries == self.session.marks.entries:
+            self.oddities, self.beside = message.findings, message.beside
+            self._tell()
+
+    def _tell(self) -> None:
+        marks = self.session.marks
+        self.head_of(f"Mark: {self.session.path.name}")
+        lines = [self.remark, ""] if self.remark else []
+        if self.tool is None:
+            lines += ["Choose a tool: w wire, d point, c contact, t transistor, a port, r region.", ""]
+        else:
+            following = self.tool.next_place(len(self.places))
+            lines += [f"{self.tool.name}: {following or self.tool.line}"]
+            if len(self.places) >= self.tool.fewest and self.tool.line:
+                lines += [f"f: type {self.tool.line}"]
+            lines += [""]
+        counted = (
+            (marks.transistors, "transistor"), (marks.wires, "wire"), (marks.contacts, "contact"),
+            (marks.points, "point"), (marks.ports, "port"), (marks.regions, "region"), (marks.repeats, "repeat"),
+        )  # fmt: skip
+        lines += [", ".join(plural(len(found), noun) for found, noun in counted if found) or "nothing is marked yet"]
+        for picture in marks.pictures[1:]:
+            try:
+                lines.append(f"{picture.file}: joined, {joined(marks, picture).residual:.2f} px off")
+            except LayoutdrillError as error:
+                lines.append(f"{picture.file}: {error.what}")
+        unit = self.face.unit
+        if self.oddities or self.beside:
+            lines += ["", "Look again:"]
+        lines += [f"· {odd.text} ({unit.at(*odd.place.centre)})" for odd in self.oddities[:MOST_ODDITIES]]
+        more = len(self.oddities) - MOST_ODDITIES
+        lines += [f"· and {more} more"] if more > 0 else []
+        lines += [f"· {difference}" for difference in self.beside[:MOST_ODDITIES]]
+        self.query_one("#said", Static).update(Content("\n".join(lines)))
+        self.retell()
+
+    # tools and places
+
+    def possible(self) -> frozenset[str]:
+        every = {name for name in TOOLS_OF if name != "join_stages" or self.stages} | {"undo_mark", "bring_oddity"}
+        names = set(EVERYWHERE) | (set(self.looking()) - {"look", "lift", "lay_back", "legend"}) | every
+        if self.tool is not None and not self.typing:
+            names |= {"put_down", "stop_tool"}
+            if self.places:
+                names.add("take_up")
+            if self.tool.line and len(self.places) >= self.tool.fewest:
+                names.add("finish_mark")
+        if len(self.session.marks.pictures) > 1:
+            names |= {"stages", "lift", "lay_back"}
+        if self.typing:
+            names.add("stop_typing")
+        return frozenset(names)
+
+    def _take(self, name: str) -> None:
+        self.tool, self.places, self.remark = TOOLS[name], [], ""
+        self._repaint()
+        if not self.tool.places:
+            self._ask()
+        self._tell()
+
+    def act_mark_wire(self) -> None:
+        self._take("wire")
+
+    def act_mark_point(self) -> None:
+        self._take("point")
+
+    def act_mark_contact(self) -> None:
+        self._take("contact")
+
+    def act_mark_transistor(self) -> None:
+        self._take("transistor")
+
+    def act_mark_port(self) -> None:
+        self._take("port")
+
+    def act_mark_region(self) -> None:
+        self._take("region")
+
+    def act_mark_repeat(self) -> None:
+        self._take("repeat")
+
+    def act_measure(self) -> None:
+        self._take("measure")
+
+    def act_join_stages(self) -> None:
+        self._take("join")
+
+    def act_rename_net(self) -> None:
+        self._take("rename")
+
+    def on_picture_view_pointed(self, message: PictureView.Pointed) -> None:
+        if self.tool is not None and not self.typing:
+            self._put(message.x, message.y)
+
+    def act_put_down(self) -> None:
+        """Put a place down under the crosshair of the picture that moves now."""
+        place = self.pictures[-1 if len(self.pictures) == 1 else 0].crosshair
+        if place is None:
+            self.notify("x shows the crosshair; or point with the mouse.", timeout=3)
+            return
+        self._put(*place)
+
+    def _put(self, x: int, y: int) -> None:
+        assert self.tool is not None
+        tool = self.tool
+        if not tool.next_place(len(self.places)):
+            return
+        if tool.name == "join" and len(self.places) == 1:
+            self._join(x, y)
+            return
+        self.places.append(self._pictures.frame.at(x, y))
+        self._repaint()
+        if not tool.open_ended and len(self.places) == len(tool.places):
+            self._ask()
+        self._tell()
+
+    def _join(self, x: int, y: int) -> None:
+        other = self.face.picture(self._lifted().light)
+        self.session.add(JoinPoint(other.file, self._pictures.stored_in(other, x, y), self.places[0]))
+        self.places = []
+        self._changed()
+
+    def _lifted(self) -> Subject:
+        subject = self.query_one("#picture_b", PictureView).subject
+        assert subject is not None
+        return subject
+
+    def act_take_up(self) -> None:
+        self.places.pop()
+        self._repaint()
+        self._tell()
+
+    def act_finish_mark(self) -> None:
+        self._ask()
+
+    def act_stop_tool(self) -> None:
+        self.tool, self.places = None, []
+        self._repaint()
+        self._tell()
+
+    def _ask(self) -> None:
+        """Open the line, with what is likely already in it."""
+        assert self.tool is not None
+        self.line.display = True
+        self.line.placeholder = self.tool.line
+        here = [self._net_at(at) for at in self.places]
+        self.line.value = suggested(self.tool.name, here, self._last, self._free())
+        self.line.cursor_position = len(self.line.value)
+        self.set_focus(self.line)
+
+    def _net_at(self, at: At) -> str:
+        here = self.face.extraction.nets_at(*self._pictures.frame.point(at))
+        return here[0][1] if here else ""
+
+    def _free(self) -> str:
+        taken = self.session.marks.nets
+        return next(f"n{i}" for i in range(1, len(taken) + 2) if f"n{i}" not in taken)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        event.stop()
+        try:
+            self._finish(event.value)
+        except LayoutdrillError as error:
+            self.remark = str(error)
+            self._tell()
+            return
+        self.act_stop_typing()
+        self._changed()
+
+    def _finish(self, text: str) -> None:
+        assert self.tool is not None
+        name = self.tool.name
+        if name == "measure":
+            self._measured(text)
+        elif name == "rename":
+            old, new, *_ = (*text.split(), "", "")
+            self.session.rename(old, new)
+            self.remark = f"{old} is called {new} now"
+        else:
+            mark = self.tool.make(self.places, text)
+            if mark is not None:
+                self.session.add(mark)
+            self._last |= remembered(name, text)
+            self.remark = ""
+        self.places = []
+
+    def _measured(self, text: str) -> None:
+        self.remark, self.step = measured(self.places, text)
+        if text.split()[1:2] in (["λ"], ["lambda"]):
+            marks = self.session.marks
+            scale: dict[str, float] = {"pixels per lambda": max(1, round(self.step))}
+            if marks.nm:
+                scale["nm per pixel"] = marks.nm
+            self.session.set("scale", scale)
+            self.remark += "; λ is that long now"
+
+    def act_stop_typing(self) -> None:
+        self.line.value = ""
+        self.line.display = False
+        self.set_focus(self.picture)
+
+    def act_undo_mark(self) -> None:
+        """Take up the last place, or take the last mark back."""
+        if self.places:
+            self.act_take_up()
+            return
+        try:
+            self.session.undo()
+        except LayoutdrillError as error:
+            self.remark = str(error)
+        else:
+            self.remark = "the last mark is taken back"
+        self._changed()
+
+    def act_stages(self) -> None:
+        """Show the next stage beside the first picture, or the first alone again."""
+        self.stages = not self.stages
+        self.query_one("#second").display = self.stages
+        other = self.query_one("#picture_b", PictureView)
+        if self.stages and self.picture.subject is not None:
+            other.show(replace(self.picture.subject, hidden=frozenset()).lifted())
+            other.toggle_crosshair(on=True)
+        self._tell()
+
+    def act_lift(self) -> None:
+        self._both[-1].change(lambda subject: subject.lifted())
+
+    def act_lay_back(self) -> None:
+        self._both[-1].change(lambda subject: subject.laid_back())
+
+    def act_bring_oddity(self) -> None:
+        """Bring the next odd place into sight."""
+        if not self.oddities:
+            self.notify("Nothing is odd about the marks.", timeout=3)
+            return
+        first, *rest = self.oddities
+        self.oddities = (*rest, first)
+        for picture in self._both:
+            picture.go_to(*first.place.centre)
+        self.remark = f"{first.text} ({self.face.unit.at(*first.place.centre)})"
+        self._tell()
+
+
+TOOLS_OF = frozenset(
+    (
+        "mark_wire",
+        "mark_point",
+        "mark_contact",
+        "mark_transistor",
+        "mark_port",
+        "mark_region",
+        "mark_repeat",
+        "measure",
+        "join_stages",
+        "rename_net",
+    )
+)
