@@ -1,13 +1,19 @@
 """A NAND marked by hand on its photograph: every key of marking, each mark on disk at once, oddities told."""
 
+import pytest
+
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.compare import compare
 from layoutdrill.photo.joining import joined
+from layoutdrill.photo.looking import frame_of
 from layoutdrill.photo.model import Stage
-from layoutdrill.photo.netlist import netlist_of
+from layoutdrill.photo.netlist import netlist_of, oddities
 from layoutdrill.photo.read import load_marks
 from layoutdrill.photo.session import MarkSession, begin, marks_path, picture_of
+from layoutdrill.photo.shapes import Shapes
 from layoutdrill.process import load_process
 from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.marking import TOOLS, measured
 from tests.photo.by_hand import Hand
 from tests.photo.specimens import photographed, specimen
 
@@ -26,38 +32,81 @@ def begun(tmp_path, *, stages=False):
     return session, path, made
 
 
-async def test_a_gate_is_marked_by_mouse_and_line(tmp_path, monkeypatch):
-    """Four transistors by three clicks each, their ports, a region: the marks spell the circuit that was drawn."""
+async def test_places_and_a_line_make_a_mark(tmp_path, monkeypatch):
+    """Three clicks and a line are a transistor, on disk at once; two and “finish” a wire, which undo takes back."""
     monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path / "home"))
-    session, path, made = begun(tmp_path)
+    session, path, _ = begun(tmp_path)
     app = BenchApp(StartRequest(marking=session))
     async with app.run_test(size=(120, 40)) as pilot:
         hand = Hand(app, pilot)
         await pilot.pause()
-        # Read from the picture: n transistors stand in the left column, p ones in the right, gates run across.
-        await hand.mark("transistor", (148, 104), (148, 70), (148, 160), says="n a VSS inner")
-        assert len(load_marks(path).transistors) == 1  # on disk before the next
-        await hand.mark("transistor", (148, 232), (148, 180), (148, 270), says="n b inner y")
-        await hand.mark("transistor", (344, 168), (344, 140), (344, 205), says="p a y VDD")
-        await hand.mark("transistor", (344, 232), (344, 205), (344, 265), says="p b VDD y")
+        await hand.mark("transistor", (148, 104), (148, 70), (148, 160), says="n b VSS inner")
+        assert [t.ends for t in load_marks(path).transistors] == [("VSS", "inner")]
+        assert max(abs(x - y) for at in load_marks(path).transistors[0].at for x, y in [(at[0], 148)]) <= 1
         await hand.mark("wire", (500, 40), (500, 200), says="VDD metal 28", finish=True)
-        await hand.mark("contact", (140, 62), says="VSS metal diffusion")
-        await hand.mark("point", (48, 250), says="VSS metal")
-        for net, place, role in (("a", (200, 104), "input"), ("b", (120, 232), "input"), ("y", (245, 200), "output")):
-            await hand.mark("port", place, says=f"{net} {role}")
-        await hand.mark("region", (2, 2), (540, 330), says="gate, NAND2, contacts", finish=True)
+        assert load_marks(path).wires[0].width == 28
         await pilot.press("u")
-        assert not load_marks(path).regions
-        await hand.mark("region", (2, 2), (540, 330), says="gate, NAND2", finish=True)
-        await hand.mark("rename", says="inner n1")
-        await pilot.pause(0.2)
-        told = {finding.text for finding in hand.screen.oddities}
-        assert "VSS is marked in 2 pieces that nothing marked joins" in told
-    marks = load_marks(path)
-    process = load_process("silicon-gate-cmos")
-    assert "n1" in marks.nets
+        assert not load_marks(path).wires
+        await pilot.press("n")
+        await hand.say("inner n1")
+    assert load_marks(path).transistors[0].ends == ("VSS", "n1")
+
+
+SAID = (
+    ("transistor", ((148, 104), (148, 70), (148, 160)), "n b VSS inner"),
+    ("transistor", ((148, 232), (148, 180), (148, 270)), "n a inner y"),
+    ("transistor", ((344, 168), (344, 140), (344, 205)), "p b y VDD"),
+    ("transistor", ((344, 232), (344, 205), (344, 265)), "p a VDD y"),
+    ("contact", ((140, 62),), "VSS metal diffusion"),
+    ("point", ((48, 250),), "VSS metal"),
+    ("port", ((120, 232),), "a input"),
+    ("port", ((200, 104),), "b input"),
+    ("port", ((245, 200),), "y output"),
+    ("region", ((2, 2), (540, 330)), "gate, NAND2, contacts"),
+)
+"""What a reader of the picture puts down: n transistors stand in its left column, p ones in the right."""
+
+
+def test_what_is_read_from_the_picture_is_the_circuit_that_was_drawn(tmp_path):
+    """Every tool's line by its own words; the marks spell the NAND, and what nothing joins is told."""
+    session, path, made = begun(tmp_path)
+    for tool, places, words in SAID:
+        session.add(TOOLS[tool].make(places, words))
+    marks, process = load_marks(path), load_process("silicon-gate-cmos")
+    assert marks == session.marks
     assert compare(netlist_of(marks, process), made.netlist).equal
-    assert marks.regions[0].structure == "NAND2"
+    told = {odd.text for odd in oddities(marks, Shapes(marks, process, frame_of(marks)), process)}
+    assert "VSS is marked in 2 pieces that nothing marked joins" in told
+    session.undo()
+    assert not session.marks.regions
+
+
+@pytest.mark.parametrize(
+    ("tool", "places", "words", "said"),
+    [
+        ("wire", ((1, 1), (2, 2)), "a", "type NET LAYER"),
+        ("wire", ((1, 1), (2, 2)), "a mettle", 'no layer "mettle"; did you mean "metal"?'),
+        ("transistor", ((1, 1), (2, 2), (3, 3)), "q a b c", 'no kind of transistor "q"'),
+        ("port", ((1, 1),), "a inptu", 'no role "inptu"; did you mean "input"?'),
+        ("region", ((1, 1), (9, 9)), "r, NAND2, contact", 'did you mean "contacts"?'),
+        ("repeat", ((1, 1), (1, 1)), "bit 4 1", "the pitch is nothing"),
+    ],
+)
+def test_a_line_that_says_too_little_is_told(tool, places, words, said):
+    with pytest.raises(LayoutdrillError) as told:
+        TOOLS[tool].make(places, words)
+    assert said in str(told.value)
+
+
+def test_a_pitch_is_measured_over_the_whole_row():
+    """The last of 8 cells tells the pitch eight times as well as the second."""
+    mark = TOOLS["repeat"].make(
+        ((10, 10), (10 + 7 * 12.5, 10.7), (10, 70)), "bit 8 3, shared VDD VSS, rows w, columns d e"
+    )
+    assert mark.right == pytest.approx((12.5, 0.1))
+    assert mark.down == pytest.approx((0, 30))
+    assert (mark.shared, mark.by_row, mark.by_column) == (("VDD", "VSS"), ("w",), ("d", "e"))
+    assert measured(((0, 0), (30, 40)), "10") == ("50.0 px in 10: 5.00 px each", 5)
 
 
 async def test_two_stages_are_joined_side_by_side(tmp_path, monkeypatch):
@@ -71,10 +120,10 @@ async def test_two_stages_are_joined_side_by_side(tmp_path, monkeypatch):
         await pilot.press("s")
         await pilot.pause()
         assert hand.screen.query_one("#second").display
-        for place in ((140, 62), (488, 205), (48, 156), (376, 264)):
+        for place in ((140, 62), (488, 205), (48, 264)):
             await pilot.press("j")
             await hand.put(place)
             await hand.put(place, on="#picture_b")
     marks = load_marks(path)
-    assert len(marks.joins) == 4
+    assert len(marks.joins) == 3
     assert joined(marks, marks.pictures[1]).residual < 1.5
