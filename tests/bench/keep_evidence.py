@@ -13,16 +13,16 @@ from layoutdrill.picture.looks import load_look, look_names
 from layoutdrill.process import load_process, process_names
 
 
+def row(process_name: str, look_name: str) -> str:
+    """Return the line of a process and a look."""
+    process, look = load_process(process_name), load_look(look_name)
+    shows = sorted(fact.value for fact in work_out(look, process))
+    return json.dumps({"process": process_name, "look": look_name, "digest": digest(look, process), "shows": shows})
+
+
 def text() -> str:
     """Return the file's text: a line for each look and process."""
-    rows = []
-    for name in process_names():
-        process = load_process(name)
-        for each in look_names():
-            look = load_look(each)
-            shows = sorted(fact.value for fact in work_out(look, process))
-            row = {"process": name, "look": each, "digest": digest(look, process), "shows": shows}
-            rows.append(json.dumps(row))
+    rows = [row(process, look) for process in process_names() for look in look_names()]
     return "[\n" + ",\n".join(rows) + "\n]\n"
 
 

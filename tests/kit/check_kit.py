@@ -32,9 +32,10 @@ from tests.netlist.reference import isomorphic
 RAILS = frozenset({"VPWR", "VGND", "VPB", "VNB"})
 # The cells whose drawing does not say what the design netlist says, and why.
 STACKS = "its parallel stacks are drawn with their private nodes apart, and designed with them joined"
+OPEN_CELL = "lpflow_lsbuf_lh_isowell_4"
 NOT_TO_CDL = {
     "diode_2": "its CDL leaves out the diode",
-    "lpflow_lsbuf_lh_isowell_4": "its drawing leaves VGND in two pieces",
+    OPEN_CELL: "its drawing leaves VGND in two pieces",
 }
 
 
@@ -48,11 +49,21 @@ class Cell:
     cdl: Netlist
 
 
+COUNTS = 437, 8379
+"""Cells and their transistors."""
+# Cells whose design netlist has the private nodes of parallel stacks joined, which are drawn apart.
+JOINED = frozenset({
+    "a2111oi_2", "a211oi_4", "a21boi_2", "a21oi_2", "a31o_4", "ha_4", "o2111a_4", "o211a_4", "o211ai_4",
+})  # fmt: skip
+
+
 @cache
-def cells() -> tuple[Cell, ...]:
-    """Extract and read every cell of the kit."""
+def cells(names: tuple[str, ...] = ()) -> tuple[Cell, ...]:
+    """Extract and read cells of the kit; every one where none are named."""
     kit = find_kit()
-    return tuple(Cell(name, drawn(kit, name), kit.netlist(name), kit.netlist(name, "cdl")) for name in kit.cells)
+    return tuple(
+        Cell(name, drawn(kit, name), kit.netlist(name), kit.netlist(name, "cdl")) for name in names or kit.cells
+    )
 
 
 def drawn(kit: Kit, name: str) -> Extraction:
@@ -102,15 +113,15 @@ class Trial:
     lines: int
 
 
-def trials(seed: int = 0, *, explain: bool = True, ports: bool = True) -> Iterator[Trial]:
+def trials(among: tuple[Cell, ...], seed: int = 0, *, explain: bool = True, ports: bool = True) -> Iterator[Trial]:
     """
-    Change one thing at a time in every cell's SPICE netlist, disguise it, and compare it with the original.
+    Change one thing at a time in each cell's SPICE netlist, disguise it, and compare it with the original.
 
     Without `ports` only the rails are known by name, and a change may well lead to the same circuit again.
 
     The disguise: inner nets and devices under other names and in another order, some sources and drains exchanged.
     """
-    for cell in cells():
+    for cell in among:
         for change in CHANGES:
             if not cell.spice.transistors:
                 continue
@@ -135,7 +146,9 @@ def main() -> int:
     start = process_time()
     all_cells = cells()
     wrong = 0
-    print(f"{len(all_cells)} cells, {sum(c.found.netlist.count() for c in all_cells)} transistors")
+    counts = len(all_cells), sum(c.found.netlist.count() for c in all_cells)
+    print(f"{counts[0]} cells, {counts[1]} transistors")
+    wrong += counts != COUNTS
     wrong += _line(
         "equal to SPICE, with L, W, body and ports", [c.name for c in all_cells if not to_spice(c).equal], {}
     )
@@ -143,11 +156,13 @@ def main() -> int:
     misses = [c.name for c in all_cells if not to_cdl(c, Merge.STACKS).equal]
     wrong += _line("equal to CDL, stacks merged", misses, NOT_TO_CDL)
     unmerged = [c.name for c in all_cells if not to_cdl(c, Merge.FINGERS).equal]
-    _line("equal to CDL, only fingers merged", unmerged, {n: STACKS for n in unmerged if n not in misses} | NOT_TO_CDL)
-    for cell in all_cells:
-        for finding in cell.found.findings:
-            print(f"  finding in {cell.name}: {finding.kind}: {finding.text}")
-    outcome = list(trials())
+    wrong += _line("equal to CDL, only fingers merged", unmerged, dict.fromkeys(JOINED, STACKS) | NOT_TO_CDL)
+    wrong += set(unmerged) != JOINED | set(NOT_TO_CDL)
+    findings = [(cell.name, finding) for cell in all_cells for finding in cell.found.findings]
+    for name, finding in findings:
+        print(f"  finding in {name}: {finding.kind}: {finding.text}")
+    wrong += [(name, finding.kind) for name, finding in findings] != [(OPEN_CELL, FindingKind.OPEN)]
+    outcome = list(trials(all_cells))
     survivors = [t for t in outcome if not t.rejected]
     print(f"single changes: {len(outcome)} tried, {len(outcome) - len(survivors)} rejected")
     for change in dict.fromkeys(t.change for t in outcome):
@@ -161,7 +176,7 @@ def main() -> int:
             f"  not rejected: {t.cell}, {t.change}: " + ("the same circuit (networkx)" if t.explained else "A MISTAKE")
         )
     wrong += sum(not t.explained for t in survivors)
-    blind = list(trials(seed=1, explain=False, ports=False))
+    blind = list(trials(all_cells, seed=1, explain=False, ports=False))
     print(f"the same with only the rails labelled: {len(blind)} tried, {sum(t.rejected for t in blind)} rejected")
     wrong += sum(not t.rejected and not t.explained for t in blind)
     print(f"{process_time() - start:.1f} s of CPU; {wrong or 'no'} failure{'' if wrong == 1 else 's'}")

@@ -4,7 +4,6 @@ import math
 
 import pytest
 
-from layoutdrill.cells import load_cell
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.face import DrawnFace, Light
@@ -17,7 +16,8 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
-from layoutdrill.prove import proved
+from tests.drawings import drawing_of
+from tests.sampling import covering, some
 
 DRAWN = (
     ("metal-gate-cmos", "nand2"), ("metal-gate-sapphire", "nor2"), ("metal-gate-pmos", "nor2"),
@@ -27,12 +27,12 @@ LOOK = load_look("reflected-light")
 
 
 def drawn(process_name, cell, seed=3):
-    process = load_process(process_name)
-    return proved(load_cell(cell).netlist(process), process, seed, difficulty=0.5).layout, process
+    return drawing_of(cell, process_name, seed, 0.5).layout, load_process(process_name)
 
 
-@pytest.mark.parametrize(("process_name", "cell"), DRAWN)
-@pytest.mark.parametrize("wear", [0.0, 0.5, 1.0])
+@pytest.mark.parametrize(
+    ("process_name", "cell", "wear"), covering([(*drawing, wear) for drawing in DRAWN for wear in (0.0, 0.5, 1.0)])
+)
 def test_every_die_is_wired_as_its_layout(process_name, cell, wear):
     """
     The displaced shapes, read by the extractor, give the layout's own netlist, on six dies; also on those whose
@@ -40,7 +40,7 @@ def test_every_die_is_wired_as_its_layout(process_name, cell, wear):
     """
     layout, process = drawn(process_name, cell)
     want = extract(layout, process).netlist
-    for number in range(6):
+    for number in some(range(6), 3):
         die = die_of(layout, process, number, wear)
         assert die is not PERFECT
         assert compare(want, extract(displaced(layout, die), process).netlist).equal, number

@@ -10,6 +10,7 @@ from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.films import load_films
 from tests.picture.lookalikes import look_alikes
+from tests.sampling import spread
 
 LOOK = load_look("reflected-light")
 
@@ -17,14 +18,14 @@ LOOK = load_look("reflected-light")
 @pytest.mark.parametrize("name", process_names())
 def test_places_that_meet_stay_apart_in_every_lot(name):
     """
-    In each of 64 lots the worst pair of meeting places differs by 5 L* and by ΔE 8 to all eyes, or nearly, and the
-    two dopings by 8 L*: lightness alone tells them.
+    In each of 64 lots, here 16 of them, the worst pair of meeting places differs by 5 L* and by ΔE 8 to all eyes, or
+    nearly, and the two dopings by 8 L*: lightness alone tells them.
     """
     films = load_films(load_process(name))
     assert films.apart
-    margins = [margin(lot_films(films, lot)) for lot in range(64)]
+    margins = [margin(lot_films(films, lot)) for lot in spread(range(64), 16)]
     assert min(margins) >= 0.8
-    assert sum(m >= 1 for m in margins) >= 60
+    assert sum(m >= 1 for m in margins) >= len(margins) * 15 // 16
 
 
 @pytest.mark.parametrize("name", process_names())

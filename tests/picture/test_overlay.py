@@ -1,6 +1,7 @@
 """Overlays: outlines, strokes, letters and scale are seen in colour, in grey and in half-blocks."""
 
 import math
+from itertools import product
 
 import pytest
 from PIL import ImageChops
@@ -27,6 +28,7 @@ from layoutdrill.picture.perception import lightness, seen
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
+from tests.sampling import covering
 
 PROCESS = load_process("silicon-gate-cmos")
 LAYOUT = Layout(
@@ -92,9 +94,7 @@ def contrasts(look, zoom, overlay, sight, place):
     )
 
 
-@pytest.mark.parametrize("sight", ["colour", "grey", "256"])
-@pytest.mark.parametrize("zoom", [1, 2, 8])
-@pytest.mark.parametrize("look", LOOKS)
+@pytest.mark.parametrize(("look", "zoom", "sight"), covering(product(LOOKS, (1, 2, 8), ("colour", "grey", "256")), 2))
 def test_outlines_stand_out(look, zoom, sight):
     """Round a device, a net, a spot and at the crosshair some pixel changes by 25 L* or more."""
     devices = Overlay(transistors=(("left", "1"),))

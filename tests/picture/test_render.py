@@ -16,6 +16,7 @@ from layoutdrill.picture.view import View
 from layoutdrill.process import load_process, process_names
 from tests.picture.compare_pictures import assert_alike
 from tests.picture.lookalikes import look_alikes
+from tests.sampling import covering
 
 REFERENCE = Path(__file__).parent / "reference"
 CASES = [
@@ -32,7 +33,7 @@ def picture(name, look, zoom=4, layout=None, **how):
     return render(layout, process, load_look(look), View.whole(look_alikes(process).layout, process, zoom), **how)
 
 
-@pytest.mark.parametrize(("name", "look"), CASES)
+@pytest.mark.parametrize(("name", "look"), covering(CASES, 2))
 def test_reference_pictures(name, look, tmp_path):
     """The look-alikes look as they did when the reference was last looked at and accepted (LAYOUTDRILL_ACCEPT=1)."""
     found = picture(name, look, seed=3, wear=0.4)
@@ -56,7 +57,7 @@ def test_a_difference_is_noticed_and_both_pictures_kept(tmp_path):
     assert {p.name for p in tmp_path.iterdir()} == {"found.png", "wanted.png"}
 
 
-@pytest.mark.parametrize(("name", "look"), CASES)
+@pytest.mark.parametrize(("name", "look"), covering(CASES))
 def test_splitting_and_nesting_change_nothing(name, look):
     """Rectangles cut in two and shapes moved into a placement are the same drawing, so the same pixels."""
     whole = look_alikes(load_process(name)).layout
@@ -71,7 +72,7 @@ def test_splitting_and_nesting_change_nothing(name, look):
     assert picture(name, look, layout=nested).tobytes() == picture(name, look).tobytes()
 
 
-@pytest.mark.parametrize(("name", "look"), CASES)
+@pytest.mark.parametrize(("name", "look"), covering(CASES))
 def test_lifting_a_layer_is_drawing_without_it(name, look):
     """A hidden layer leaves the picture that the layout has without it."""
     whole = look_alikes(load_process(name)).layout

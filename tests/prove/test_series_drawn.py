@@ -19,12 +19,14 @@ from layoutdrill.process import load_process
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.prove import proved
 from layoutdrill.prove.proof import faults_of
+from tests.sampling import some, spread
 
 COMPLEMENTARY = ("silicon-gate-cmos", "silicon-gate-cmos-2m", "metal-gate-sapphire", "metal-gate-cmos")
 PROCESSES = (*COMPLEMENTARY, "silicon-gate-nmos", "metal-gate-pmos")
 SERIES = [*((p, "nand") for p in PROCESSES[:-1]), ("metal-gate-pmos", "nor")]
 FORMS = SERIES + [(p, "tree") for p in PROCESSES]
 by_form = pytest.mark.parametrize(("process", "form"), FORMS)
+by_some = pytest.mark.parametrize(("process", "form"), some(FORMS[::5], 3))
 by_series = pytest.mark.parametrize(("process", "form"), SERIES)
 
 
@@ -44,11 +46,16 @@ def drawn(name, process, seed):
     return found, cell.netlist(rules), rules
 
 
-@by_form
-@pytest.mark.parametrize("own", ["", "_own"])
+WAYS = [(process, form, own) for process, form in FORMS for own in ("", "_own")]
+SIZES = ((2, 0.0), (3, 1.0), (4, 0.3), (3, 0.0), (2, 1.0), (2, 0.3), (3, 0.7), (5, 0.3))
+"""Address lines and how crowded."""
+
+
+@pytest.mark.parametrize(("process", "form", "own"), WAYS)
 def test_series_arrays_are_proved_from_tidy_to_crowded(process, form, own):
     """From 2 to 5 address lines the first drawing breaks no rule and is read back whole, every port named once."""
-    for lines, difficulty in ((2, 0.0), (2, 0.3), (2, 1.0), (3, 0.0), (3, 0.7), (3, 1.0), (4, 0.3), (5, 0.3)):
+    at = WAYS.index((process, form, own))
+    for lines, difficulty in some(SIZES[at % 3 :] + SIZES[: at % 3], 2):
         name = f"decoder{lines}_{form}{own}"
         found, netlist = made(name, process, lines, difficulty)
         assert found.attempts == 1
@@ -56,7 +63,7 @@ def test_series_arrays_are_proved_from_tidy_to_crowded(process, form, own):
         assert sorted(label.text for label in found.layout.labels) == sorted(netlist.ports)
 
 
-@by_form
+@by_some
 def test_the_largest_arrays_are_proved(process, form):
     """64 rows are drawn like 4."""
     own = "_own" if process in ("silicon-gate-cmos", "metal-gate-cmos", "metal-gate-pmos") else ""
@@ -76,7 +83,7 @@ def test_transistors_are_as_many_as_the_sums_say(process, form):
         assert made(f"decoder3_{form}_own", process, 1)[0].cell.count() == expected
 
 
-@by_form
+@by_some
 def test_each_address_line_drives_its_share(process, form):
     """In a series array a line and its complement each drive half of the rows; in a tree each level twice the last."""
     found, _ = made(f"decoder3_{form}", process, 2)
@@ -125,7 +132,7 @@ def _rows(chain, netlist):
     return found
 
 
-@by_form
+@by_some
 def test_a_seed_gives_one_drawing_and_seeds_differ(process, form):
     """The same seed gives the same text of the layout; ten seeds give at least nine different ones."""
     texts = [layout_text(drawn(f"decoder2_{form}", process, seed)[0].layout) for seed in range(10)]
@@ -149,7 +156,7 @@ def test_the_proof_bites(process, form, own):
     if process.startswith("metal"):
         assert sum(mask == "window" for mask, _ in parts) == netlist.count()
     assert len(parts) >= netlist.count()
-    for mask, rect in parts:
+    for mask, rect in spread(parts, 10):
         rest = tuple(r for r in layout.shapes[mask] if r != rect)
         less = Layout(layout.name, {**layout.shapes, mask: rest}, layout.labels)
         assert faults_of(netlist, rules, less, extract(less, rules), found), (mask, rect)

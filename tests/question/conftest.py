@@ -7,14 +7,14 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.face import DrawnFace
 from layoutdrill.process import load_process
-from layoutdrill.prove import proved
 from layoutdrill.question import Specimen
+from tests.drawings import drawing_of
 
 
 @cache
 def drawn(cell_name, process_name, seed, difficulty=0.3):
     cell, process = load_cell(cell_name), load_process(process_name)
-    found = proved(cell.netlist(process), process, seed, difficulty=difficulty)
+    found = drawing_of(cell_name, process_name, seed, difficulty)
     return Specimen(
         cell.name,
         cell.structure,

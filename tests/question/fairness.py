@@ -7,6 +7,7 @@ A point is looked at a quarter of a grid unit off in four directions, so that an
 import itertools
 import json
 import re
+from bisect import bisect
 from random import Random
 
 import networkx as nx
@@ -35,6 +36,10 @@ class Oracle:
         self.process = specimen.process
         self.shapes = specimen.face.layout.flattened().shapes
         self.specimen = specimen
+        rects = [r for rects in self.shapes.values() for r in rects]
+        self.xs = sorted({x for r in rects for x in (r[0], r[2])})
+        self.ys = sorted({y for r in rects for y in (r[1], r[3])})
+        self.squares = {}
 
     def on(self, name, x, y):
         if name in self.process.regions:
@@ -54,23 +59,40 @@ class Oracle:
         return {c for c in self.process.conductors if c not in WELLS and self.near(c, x, y)}
 
     def channels(self, x, y):
-        """Return the kinds of the transistors at the point: flood the channel, bent or not, and see what lies round."""
+        """
+        Return the kinds of the transistors at the point: flood the channel, bent or not, and see what lies round.
+
+        The flood goes by the squares between the edges of all shapes, in each of which nothing changes.
+        """
         found = set()
         for rule in self.process.transistors:
-            round_ = [(x + dx, y + dy) for dx in (-0.5, 0.5) for dy in (-0.5, 0.5)]
-            wet = [place for place in round_ if self.near(rule.channel, x, y) and self.on(rule.channel, *place)]
+            wet = [
+                square
+                for square in {(bisect(self.xs, x + dx), bisect(self.ys, y + dy)) for dx, dy in NEAR}
+                if self.near(rule.channel, x, y) and self._in(rule.channel, *square)
+            ]
             seen = set(wet)
             while wet:
-                px, py = wet.pop()
-                for place in ((px + 1, py), (px - 1, py), (px, py + 1), (px, py - 1)):
-                    if place in seen:
+                column, row = wet.pop()
+                for square in ((column + 1, row), (column - 1, row), (column, row + 1), (column, row - 1)):
+                    if square in seen:
                         continue
-                    seen.add(place)
-                    if self.on(rule.channel, *place):
-                        wet.append(place)
-                    elif self.on(rule.ends, *place):
+                    seen.add(square)
+                    if self._in(rule.channel, *square):
+                        wet.append(square)
+                    elif self._in(rule.ends, *square):
                         found.add(rule.kind.value)
         return found
+
+    def _in(self, name, column, row):
+        """Tell whether a square between two edges each way is on a region; what lies beyond all edges is not."""
+        if not (0 < column < len(self.xs) and 0 < row < len(self.ys)):
+            return False
+        at = name, column, row
+        if at not in self.squares:
+            x, y = (self.xs[column - 1] + self.xs[column]) / 2, (self.ys[row - 1] + self.ys[row]) / 2
+            self.squares[at] = self.on(name, x, y)
+        return self.squares[at]
 
     def cuts(self, x, y):
         here = self.conductors(x, y)
@@ -81,16 +103,20 @@ class Oracle:
         return {net for name, net in self.specimen.extraction.nets_at(x, y) if name not in WELLS}
 
 
-def unfair(kind, question):
-    """Return what is unfair about a question; an empty list means fair."""
+def unfair(kind, question, oracle=None):
+    """Return what is unfair about a question, an empty list where it is fair; an oracle of its specimen may be used."""
     found = []
     if len(question.prompt) > 160:
         found.append(f"prompt of {len(question.prompt)} letters")
     if len(set(question.choices)) != len(question.choices):
         found.append(f"a choice twice: {question.choices}")
     found += _choices(kind, question)
-    found += CHECKS[kind.name](kind, question, Oracle(question.specimen))
+    found += CHECKS[kind.name](kind, question, oracle_for(question.specimen, oracle))
     return found
+
+
+def oracle_for(specimen, oracle):
+    return oracle if oracle is not None and oracle.specimen is specimen else Oracle(specimen)
 
 
 def grade(kind, question, text):

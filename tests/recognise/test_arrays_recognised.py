@@ -1,5 +1,5 @@
 """
-Every array of the library, in every logic style, is recognised by its own name or a listed equivalent, ports by role.
+Every array of the library, and every logic style, is recognised by its own name or a listed equivalent, ports by role.
 
 The library's names and roles are written independently of recognition, which never sees them.
 """
@@ -16,6 +16,7 @@ from layoutdrill.process import load_process
 from layoutdrill.recognise.whole import recognise
 from tests.cells.processes import CMOS, FITTING, TEXTS, made
 from tests.prove.test_library import own_names, roles_differ
+from tests.sampling import covering
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "simulate"))
 
@@ -29,7 +30,7 @@ def styles(tmp_path_factory):
     return {n: made(folder(n), text) if text else load_process("metal-gate-sapphire") for n, text in TEXTS.items()}
 
 
-@pytest.mark.parametrize(("name", "kind"), FITTING)
+@pytest.mark.parametrize(("name", "kind"), covering(FITTING))
 def test_arrays_have_their_name_and_roles(name, kind, styles):
     """From the netlist alone; each transistor is in one outermost structure, and in one only."""
     cell = load_cell(name)
