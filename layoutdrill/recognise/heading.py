@@ -83,6 +83,8 @@ def heading(structures: Sequence[Structure]) -> str:
     counts = Counter(sized(s) for s in main)
     if len(counts) == 1:
         ((name, count),) = counts.items()
+        if name == "super buffer" and count == 1 and any(s.term == "pass transistor" for s in real):
+            return f"{name} behind a pass transistor"
         return name if count == 1 else f"{count} × {name}"
     size: Counter[str] = Counter()
     for s in real:

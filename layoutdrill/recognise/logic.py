@@ -246,6 +246,7 @@ def _take(
     if not work.free(gates, links):
         return
     claimed |= members
+    named = _as_read(work, nodes, members, named)
     single = view.gates.get(net) if len(members) == 1 and not links else None
     term = single.term if single is not None else named.term if named is not None else "complex gate"
     if single is not None and named is not None and "multiplexer" in named.term:
@@ -263,6 +264,26 @@ def _take(
     if single is not None and single.kind == "ratioed":
         notes = (*notes, "ratioed: a load against the drivers")
     work.build(term, gates, links, ports, f"{net} = {text(form)}", notes, also)
+
+
+def _as_read(work: Work, nodes: dict[str, Node], members: set[str], named: Named | None) -> Named | None:
+    """Return an XOR or XNOR over the nets that it reads, where it reads one by its inverse alone."""
+    if named is None or named.term.rstrip("0123456789") not in ("XOR", "XNOR"):
+        return named
+    leaves = variables(named.form)
+    instead: dict[str, tuple[str, bool]] = {}
+    for m in members:
+        for net in nodes[m].reads:
+            root, straight = work.view.root(net)
+            if net not in members and root in leaves:
+                before = instead.setdefault(root, (net, straight))
+                if before != (net, straight):
+                    return named
+    if all(straight for _, straight in instead.values()):
+        return named
+    form = substitute(named.form, instead)
+    names = tuple(sorted(variables(form), key=work.view.place.__getitem__))
+    return name_function(truth(form, names), names) or named
 
 
 def _adders(work: Work, nodes: dict[str, Node], claimed: set[str]) -> None:

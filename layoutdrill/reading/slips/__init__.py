@@ -4,12 +4,17 @@ from dataclasses import replace
 
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.reading.slips.alike import alike_slips, other_kind
+from layoutdrill.reading.slips.likeness import Mend, likeliest
 from layoutdrill.reading.slips.local import ends, floating, loose, missing_supplies, untouched, wrong_bodies
 from layoutdrill.reading.slips.model import KINDS, Scene, Slip
 from layoutdrill.reading.slips.stages import stage_slips
 from layoutdrill.reading.slips.switches import switch_slips
 from layoutdrill.recognise.whole import seen
 from layoutdrill.simulate.supplies import Supplies
+
+LEAST_GAIN = 5
+"""An edit is told by itself where so many kinds of place are fewer after it."""
+LIKES = "others here"
 
 __all__ = ["KINDS", "Scene", "Slip", "find_slips", "slips_in"]
 
@@ -23,6 +28,60 @@ def find_slips(netlist: Netlist, supplies: Supplies) -> tuple[Slip, ...]:
 def slips_in(scene: Scene) -> tuple[Slip, ...]:
     """
     Return the slips of a circuit that was recognised, the gravest first, each place once.
+
+    Where one edit makes a part equal to its likes in the same circuit, that edit is the first repair of the slip that
+    is told of the place; where nothing else is told of it, it is a slip of its own if the circuit then reads better.
+    """
+    slips = list(_told(scene))
+    netlist, supplies = scene.view.netlist, scene.supplies
+    mends = likeliest(netlist, supplies.high, supplies.low)
+    best = [m for m in mends if m.gain == mends[0].gain]
+    if len(best) > 1:
+        best.sort(key=lambda m: _reading_after(scene, m))
+    ends = {t.name: set(t.terminals) - supplies.nets for t in netlist.transistors}
+    before = (len(slips), len(scene.recognition.structures))
+    for mend in best[:1]:
+        around = set(mend.nets).union(*(ends[n] for n in mend.transistors)) - supplies.nets
+        if not _first_repair(slips, mend, around) and mend.gain >= LEAST_GAIN:
+            left, parts = _reading_after(scene, mend)
+            if left <= before[0] and parts <= before[1] and (left, parts) != before:
+                text = f"{_at(mend)} is unlike its likes"
+                slips.append(Slip("unlike its likes", text, mend.transistors, mend.nets, mend.words))
+    rank = {kind: i for i, kind in enumerate(KINDS)}
+    slips.sort(key=lambda s: rank[s.kind])
+    return tuple({(s.kind, s.nets, s.transistors): s for s in slips}.values())
+
+
+def _at(mend: Mend) -> str:
+    return mend.transistors[0] if mend.transistors else " and ".join(mend.nets)
+
+
+def _first_repair(slips: list[Slip], mend: Mend, around: set[str]) -> bool:
+    """Put an edit first among the repairs of the slip that is told of its place; tell whether there is one."""
+    devices = set(mend.transistors)
+    here = [i for i, s in enumerate(slips) if devices & set(s.transistors)]
+    for at in here or [i for i, s in enumerate(slips) if around & set(s.nets)]:
+        slip = slips[at]
+        rest = [words for words in slip.repair.split("; or ") if words and not words.startswith(mend.words)]
+        told = f"{mend.words} (then it is like {LIKES})"
+        names = (*mend.transistors, *(n for n in slip.transistors if n not in devices))
+        slips[at] = replace(slip, transistors=names, repair="; or ".join((told, *rest)))
+        return True
+    return False
+
+
+def _reading_after(scene: Scene, mend: Mend) -> tuple[int, int]:
+    """Return how many slips and parts at the top a circuit has after an edit; (0, 0) where words alone do."""
+    after = mend.made(scene.view.netlist)
+    if after is None:
+        return (0, 0)
+    view, recognition = seen(after, scene.supplies)
+    return len(_told(replace(scene, view=view, recognition=recognition))), len(recognition.structures)
+
+
+def _told(scene: Scene) -> tuple[Slip, ...]:
+    """
+    Return the slips that show by themselves.
 
     Where one transistor alone is of the other kind, the circuit is looked at as if it were not: the rest would be seen
     in a false light.
@@ -50,6 +109,4 @@ def slips_in(scene: Scene) -> tuple[Slip, ...]:
         *untouched(scene),
         *wrong_bodies(netlist, supplies),
     ]
-    rank = {kind: i for i, kind in enumerate(KINDS)}
-    slips.sort(key=lambda s: rank[s.kind])
     return tuple({(s.kind, s.nets, s.transistors): s for s in slips}.values())

@@ -25,6 +25,7 @@ KINDS = {
     "shorted ends": "source and drain on one net",
     "networks do not match": "pull-up and pull-down that are no complements",
     "missing device": "a stage that lacks a transistor which its likes have",
+    "unlike its likes": "a place that one edit makes equal to others like it",
     "missing load": "a ratioed stage without a load",
     "two loads": "a net with more loads than its likes",
     "idle load": "a load that can never conduct",

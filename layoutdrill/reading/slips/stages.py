@@ -306,7 +306,7 @@ def _crossed(view: View, net: str) -> bool:
     """Tell whether the stage is half of a level shifter, whose networks are meant to overlap."""
     stage = view.stages[net]
     ups = stage.pull.get((Kind.P, "high"))
-    others = [n for n in view.gates[net].inputs if n in view.stages and net in view.gates[n].inputs]
+    others = [n for n in view.gates[net].inputs if n != net and n in view.stages and net in view.gates[n].inputs]
     return ups is not None and bool(others) and view.gates[net].kind == "torn" and view.gates[others[0]].kind == "torn"
 
 

@@ -15,6 +15,7 @@ def switch_slips(scene: Scene) -> Iterator[Slip]:
     """Yield the slips that switches show."""
     yield from _halves(scene)
     yield from _two_ways(scene)
+    yield from _contested(scene)
     yield from _phases(scene)
     yield from _sides(scene)
     yield from _holes(scene)
@@ -124,6 +125,47 @@ def _two_ways(scene: Scene) -> Iterator[Slip]:
             free = [c for c in _controls_elsewhere(view, net, numbers) if c not in (*before.controls, *link.controls)]
             repair = f"one of them gated by {' or '.join(free[:3])}?" if free else "one of the gates belongs elsewhere"
             yield Slip("two ways at once", text, names, (net, before.source, link.source), repair)
+
+
+def _contested(scene: Scene) -> Iterator[Slip]:
+    """Yield nets that a stage drives at all times and that a switch joins to another such net, loops aside."""
+    view = scene.view
+    met: dict[str, tuple[list[str], list[str]]] = {}
+    for link in view.links:
+        a, b = link.ends
+        if not (_static(view, a) and _static(view, b)) or view.root(a)[0] == view.root(b)[0]:
+            continue
+        for net, other in ((a, b), (b, a)):
+            if not _loops(view, net):
+                names, others = met.setdefault(net, ([], []))
+                names += view.names(link.members)
+                others.append(other)
+    most = max((len(others) for _, others in met.values()), default=0)
+    for net, (names, others) in met.items():
+        if len(others) < most or any(n in met and len(met[n][1]) == most and n < net for n in others):
+            continue
+        driver = view.names(view.gates[net].members)
+        by = ", ".join(driver[:4])
+        text = f"{net} is driven at all times by {by}, and {names[0]} joins it to {others[0]}, driven too"
+        yield Slip(
+            "two ways at once", text, tuple(dict.fromkeys((*names, *driver))), (net, *others), "two nets taken for one?"
+        )
+
+
+def _static(view: View, net: str) -> bool:
+    return net in view.gates and view.gates[net].kind == "static"
+
+
+def _loops(view: View, net: str) -> bool:
+    """Tell whether the stage of a net is held by its own output, through another stage or two switches."""
+    for source in view.gates[net].inputs:
+        if source in view.gates and net in view.gates[source].inputs:
+            return True
+        for k in view.links_at.get(source, ()):
+            other = view.links[k].other(source)
+            if other == net or (other in view.gates and net in view.gates[other].inputs):
+                return True
+    return False
 
 
 def _apart(view: View, a: str, b: str) -> bool:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.border import join_border
 from layoutdrill.recognise.blocks.carry import join_carries
+from layoutdrill.recognise.blocks.charged import join_charged
 from layoutdrill.recognise.blocks.choosing import join_choosers
 from layoutdrill.recognise.blocks.computing import join_computing
 from layoutdrill.recognise.blocks.counting import join_counters
@@ -19,6 +20,10 @@ from layoutdrill.recognise.view import View
 
 __all__ = ["join_blocks"]
 
+_STEPS = (
+    join_charged, join_memories, join_counters, join_carries, join_choosers, join_loops, join_computing, join_border,
+)  # fmt: skip
+
 
 def join_blocks(view: View, structures: Sequence[Structure]) -> tuple[Structure, ...]:
     """Return the structures with neighbours joined into the blocks that the trade has names for."""
@@ -28,6 +33,6 @@ def join_blocks(view: View, structures: Sequence[Structure]) -> tuple[Structure,
     inside = {id(s) for s in whole}
     odd = [s for s in structures if id(s) not in inside]  # as an inverter whose gate was read as a supply
     found = whole
-    for step in (join_memories, join_counters, join_carries, join_choosers, join_loops, join_computing, join_border):
+    for step in _STEPS:
         found = step(view, found)
     return (*found, *odd)

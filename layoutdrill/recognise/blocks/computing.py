@@ -95,7 +95,7 @@ def _named(view: View, group: list[Structure]) -> tuple[str, str, tuple[Structur
         return (*found, ())
     unit = _unit(inputs, supports, tables, view)
     if unit is not None:
-        return (*unit[:2], _slices(view, cones, group, unit[2]))
+        return (*unit[:2], _slices(view, cones, group, unit[2], frozenset(unit[3])))
     return None
 
 
@@ -251,9 +251,10 @@ def _priority(
 
 def _unit(
     inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: dict[str, int], view: View
-) -> tuple[str, str, list[str]] | None:
+) -> tuple[str, str, list[str], list[str]] | None:
     """
-    Name an arithmetic and logic unit: for some levels of its control lines a sum, for others bit by bit.
+    Name an arithmetic and logic unit, with its outputs and its control lines: for some levels of these a sum, for
+    others bit by bit.
 
     Its outputs see growing sets of inputs, two more each; what the first sees besides its two bits are the controls.
     """
@@ -279,7 +280,7 @@ def _unit(
             if sums and bitwise >= 2:
                 size = len(outputs)
                 words = f"two numbers of {size} bits: a sum or a function bit by bit, as {len(fixed)} lines say"
-                return f"{size}-bit ALU", words, outputs
+                return f"{size}-bit ALU", words, outputs, controls
     return None
 
 
@@ -319,7 +320,9 @@ def _is_bitwise(
     return True
 
 
-def _slices(view: View, cones: Cones, group: list[Structure], outputs: list[str]) -> tuple[Structure, ...]:
+def _slices(
+    view: View, cones: Cones, group: list[Structure], outputs: list[str], controls: frozenset[str]
+) -> tuple[Structure, ...]:
     """Return the structures as one slice a bit, each with what only its bit and higher ones see, and the rest."""
     near = Neighbours.of(view, group)
     taken: set[int] = set()
@@ -337,7 +340,7 @@ def _slices(view: View, cones: Cones, group: list[Structure], outputs: list[str]
         reach.append(seen)
     shared = set.intersection(*(set(r) for r in reach)) if len(reach) > 1 else set()
     first = reach[0] if reach else {}
-    common = {k for k in shared if k in first and not _own_bit(first[k], cones, outputs)}
+    common = {k for k in shared if k in first and not _own_bit(first[k], cones, controls)}
     for net, seen in zip(outputs, reach, strict=True):
         mine = [s for k, s in seen.items() if k not in taken and k not in common]
         taken |= {id(s) for s in mine}
@@ -347,8 +350,7 @@ def _slices(view: View, cones: Cones, group: list[Structure], outputs: list[str]
     return (*slices, *rest)
 
 
-def _own_bit(s: Structure, cones: Cones, outputs: list[str]) -> bool:
+def _own_bit(s: Structure, cones: Cones, controls: frozenset[str]) -> bool:
     """Tell whether a structure sees data bits, not the control lines alone."""
     leaves = set().union(*(cones.leaves(n) for n in s.nets(Role.OUTPUT, Role.SIGNAL)), frozenset())
-    controls = set.intersection(*(set(cones.leaves(n)) for n in outputs))
     return not leaves <= controls

@@ -189,7 +189,8 @@ def _manchester():
         b.xor(p, f"c{i}", f"s{i}")
     b.inv("cn4", "c4")
     return b.case(
-        "manchester", [*IN4, "cn0", "ck", "s0", "s1", "s2", "s3", "c4"], "4-bit Manchester adder", {"XOR2": 8},
-        family="adder", source="carry chain of pass transistors (Mead & Conway 1980, from memory)", held_out=True,
+        "manchester", [*IN4, "cn0", "ck", "s0", "s1", "s2", "s3", "c4"], "4-bit Manchester adder",
+        {"half adder": 4, "XOR2": 4}, family="adder", held_out=True,
+        source="carry chain of pass transistors (Mead & Conway 1980, from memory)",
         slips=(("drop", "cn2.pre"), ("gate", "cn3.pass", "p0"), ("drop", "s1.load")),
     )  # fmt: skip

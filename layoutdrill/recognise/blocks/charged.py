@@ -1,0 +1,121 @@
+"""
+Name what works by charge: four-phase stages and their registers, carry lines that are charged first.
+
+Forms as in textbooks (four-phase ratioless logic of the 1960s; the carry chain of pass transistors, Mead & Conway
+1980), from memory.
+"""
+
+from collections import defaultdict
+
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.blocks.neighbours import Neighbours, block, replaced
+from layoutdrill.recognise.model import Port, Structure
+from layoutdrill.recognise.view import Link, View
+from layoutdrill.recognise.work import literal
+from layoutdrill.simulate.expression import text
+
+_CHARGED = ("push-pull pair", "precharged gate", "precharge", "domino gate")
+_HALF_SUMS = ("XOR2", "half adder", "XNOR2")
+
+
+def join_charged(view: View, structures: list[Structure]) -> list[Structure]:
+    """Return the structures with four-phase stages, their registers, and charged carry chains joined."""
+    return _carry_lines(view, _four_phase_rows(view, _four_phase(view, structures)))
+
+
+def _four_phase(view: View, structures: list[Structure]) -> list[Structure]:
+    """
+    Join the two ways from a phase to a net: one that the phase opens itself, one that another phase and data open.
+
+    The first charges the net, the second lets the charge go again, once its phase is over.
+    """
+    by_ends: dict[tuple[str, str], list[Link]] = defaultdict(list)
+    for link in view.links:
+        by_ends[link.ends].append(link)
+    owner = {name: s for s in structures for name in s.transistors}
+    result = structures
+    for ends, links in by_ends.items():
+        charging = [k for k in links if literal(k.when) is not None and k.controls[0] in ends]
+        others = [k for k in links if k not in charging and not set(k.controls) & set(ends)]
+        if len(charging) != 1 or len(others) != 1 or len(links) != 2:
+            continue
+        phase = charging[0].controls[0]
+        net = charging[0].other(phase)
+        deciding = [n for n in others[0].controls if _opens_others(view, n)]
+        data = [n for n in others[0].controls if n not in deciding]
+        names = {*view.names(charging[0].members), *view.names(others[0].members)}
+        parts = list({id(owner[n]): owner[n] for n in sorted(names) if n in owner}.values())
+        if len(deciding) != 1 or not data or {n for p in parts for n in p.transistors} != names:
+            continue
+        words = f"{net} is charged while {phase} is active, and let go after it where {text(others[0].when)}"
+        ports = [Port(n, Role.DATA) for n in data]
+        ports += [Port(phase, Role.CLOCK), Port(deciding[0], Role.CLOCK), Port(net, Role.OUTPUT)]
+        order = view.order
+        stage = Structure(
+            "four-phase stage", tuple(sorted(names, key=order.__getitem__)), tuple(ports), tuple(parts), words
+        )
+        result = replaced(result, parts, stage)
+    return result
+
+
+def _opens_others(view: View, net: str) -> bool:
+    """Tell whether a net is a phase: a port that stages inside do not drive and that opens several switches."""
+    ports = view.netlist.ports
+    return net in ports and net not in view.gates and len(view.controlled.get(net, ())) > 1
+
+
+def _four_phase_rows(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join four-phase stages of one input each that follow one another: two of them a bit."""
+    stages = [s for s in structures if s.term == "four-phase stage" and len(s.nets(Role.DATA)) == 1]
+    made = {s.nets(Role.OUTPUT)[0]: s for s in stages}
+    after = {id(made[s.nets(Role.DATA)[0]]): s for s in stages if s.nets(Role.DATA)[0] in made}
+    fed = {id(s) for s in after.values()}
+    result = structures
+    for first in stages:
+        if id(first) in fed or id(first) not in after:
+            continue
+        chain = [first]
+        while (following := after.get(id(chain[-1]))) is not None and len(chain) <= len(stages):
+            chain.append(following)
+        if len(chain) % 2 or len({s.nets(Role.CLOCK) for s in chain}) != 2:
+            continue
+        bits = len(chain) // 2
+        words = f"{bits} bits, two stages each, on {len({n for s in chain for n in s.nets(Role.CLOCK)})} phases"
+        result = replaced(result, chain, block(view, f"{bits}-bit four-phase shift register", chain, words))
+    return result
+
+
+def _carry_lines(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join nets that are charged in turn and that half sums join in a row: the carry line of a Manchester adder."""
+    near = Neighbours.of(view, structures)
+    charged = {s.nets(Role.OUTPUT)[0]: s for s in structures if s.term in _CHARGED and s.nets(Role.OUTPUT)}
+    steps: dict[str, tuple[Link, Structure]] = {}
+    for link in view.links:
+        if literal(link.when) is None or not set(link.ends) & set(charged):
+            continue
+        half = near.driver(link.controls[0])
+        if half is not None and half.term in _HALF_SUMS:
+            steps[link.controls[0]] = (link, half)
+    nets = list(dict.fromkeys(n for link, _ in steps.values() for n in link.ends))
+    if len(steps) < 2 or len(nets) != len(steps) + 1 or sum(n in charged for n in nets) < len(steps):
+        return structures
+    halves = [half for _, half in steps.values()]
+    names = {n for link, _ in steps.values() for n in view.names(link.members)}
+    chain = [s for s in structures if set(s.transistors) & names]
+    line = [*chain, *(charged[n] for n in nets if n in charged)]
+    line += [s for n in nets for s in near.readers.get(n, ()) if s.term in ("inverter", "buffer")]
+    line = list({id(s): s for s in line}.values())
+    reads = {n for s in line for n in s.nets(Role.OUTPUT)} | set(nets)
+    sums = [
+        s for s in structures
+        if s.term in ("XOR2", "XNOR2") and set(s.nets(Role.INPUT)) & reads
+        and set(s.nets(Role.INPUT)) & {n for h in halves for n in h.nets(Role.OUTPUT)}
+    ]  # fmt: skip
+    bits = len(steps)
+    parts = list({id(s): s for s in (*halves, *line, *sums)}.values())
+    parts += near.feeders(parts, ("inverter", "buffer", "NOR", "NAND", "AND"))
+    if len(sums) < bits:
+        words = f"the carry of {bits} bits, along a line that is charged first"
+        return replaced(structures, line, block(view, f"{bits}-bit Manchester carry chain", line, words))
+    words = f"adds two numbers of {bits} bits, the carry along a line that is charged first"
+    return replaced(structures, parts, block(view, f"{bits}-bit Manchester adder", parts, words, also=("adder",)))
