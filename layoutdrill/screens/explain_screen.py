@@ -14,6 +14,7 @@ from textual.widgets import Input, Static
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.face import DrawnFace
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.process import load_process, process_names
@@ -22,13 +23,13 @@ from layoutdrill.reading.explanation import Explanation
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.error_panel import told
-from layoutdrill.screens.outline_tree import OutlineTree
+from layoutdrill.screens.outline_tree import Chosen, OutlineTree
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.row import Row
-from layoutdrill.screens.schematic import schematic
 from layoutdrill.screens.subject import Subject, look_for_process
+from layoutdrill.screens.viewport import Focus
 from layoutdrill.simulate.supplies import Supplies
 from layoutdrill.value import mutable, value
 
@@ -50,8 +51,8 @@ class ExplainScreen(PicturePage):
     name_of: ClassVar[str] = "explain"
     about: ClassVar[str] = (
         "Give the path of a netlist (SPICE) or a layout (GDSII). It is told what the circuit is, of what structures, "
-        "and where something looks wrong, with an outline to walk through; a layout is shown too, its transistors "
-        "numbered. Nothing leaves this machine."
+        "and where something looks wrong, with an outline to walk through that draws what is chosen; a layout is shown "
+        "too, its transistors numbered. Nothing leaves this machine."
     )
     BINDINGS = bindings_for("explain")
 
@@ -134,7 +135,7 @@ class ExplainScreen(PicturePage):
         found = message.found
         self.query_one("#said", Static).update(Content(found.words))
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
-        self.outline.show_reading(found.explanation, found.rails, found.words)
+        self.outline.show_reading(found.explanation, found.words)
         self.outline.display = True
         self.picture.display = message.found.subject is not None
         self.set_class(message.found.subject is None, "-alone")
@@ -143,10 +144,29 @@ class ExplainScreen(PicturePage):
         self.set_focus(self.outline)
         self.retell()
 
-    def on_tree_node_highlighted(self, event: OutlineTree.NodeHighlighted[str]) -> None:
-        """Say what the cursor is on."""
-        if event.node.data is not None:
-            self.query_one("#said", Static).update(Content(event.node.data))
+    def on_tree_node_highlighted(self, event: OutlineTree.NodeHighlighted[Chosen]) -> None:
+        """Say and draw what the cursor is on, and outline it on the picture where there is one."""
+        chosen, found = event.node.data, self.found
+        if chosen is None or found is None:
+            return
+        said = self.query_one("#said", Static)
+        width = said.size.width or self.size.width // 2
+        said.update(Content(chosen.text(found.explanation.netlist, found.rails, width)))
+        self.query_one("#words", VerticalScroll).scroll_home(animate=False)
+        if found.subject is not None:
+            self._outline(found, found.subject, set(chosen.transistors))
+
+    def _outline(self, found: Explained, subject: Subject, names: set[str]) -> None:
+        """Outline some transistors on the picture with their numbers (all where none are named), in sight."""
+        extraction = found.explanation.extraction
+        every = subject.overlay.transistors
+        some = tuple(pair for pair in every if pair[0] in names) or every
+        rects = [r for name, _ in some for r in extraction.channel(name)] if extraction is not None else []
+        self.picture.change(lambda s: replace(s, overlay=replace(subject.overlay, transistors=some)))
+        if rects and len(some) < len(every):
+            around = Rect(min(r.x0 for r in rects), min(r.y0 for r in rects),
+                          max(r.x1 for r in rects), max(r.y1 for r in rects))  # fmt: skip
+            self.picture.bring(Focus(wanted=(around,)))
 
     def on_explain_screen_reading_failed(self, message: ReadingFailed) -> None:
         """Say it in place of the words: path and process stay, and the keys that mend it work at once."""
@@ -200,13 +220,12 @@ class ExplainScreen(PicturePage):
 
 
 def explained(path: Path, process: str | None, cell: str | None, look: str) -> Explained:
-    """Read a file: words about it, its schematic, and its picture where it is a layout."""
+    """Read a file: words about it, and its picture where it is a layout or a photograph."""
     if process is None and path.suffix.lower() in LAYOUT_FILES:
         raise LayoutdrillError("a layout is read in a process", where=Where(str(path)), todo="press p and choose it")
     found = explain_file(path, process=process, cell=cell)
     rails = _rails(found.netlist, found.recognition.supplies)
-    drawing = schematic(found.netlist, rails)
-    words = f"{found.text().rstrip()}\n\n{drawing}"
+    words = found.text().rstrip()
     if found.face is not None and found.extraction is not None:
         spots = tuple(found.extraction.channel(name)[0].centre for slip in found.slips for name in slip.transistors)
         overlay = replace(devices_overlay(found.extraction), spots=tuple(dict.fromkeys(spots)))

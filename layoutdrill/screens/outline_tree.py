@@ -7,63 +7,88 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.reading.explanation import Explanation, slip_text
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.outline import Entry, outline
+from layoutdrill.screens.block_schematic import block_schematic
 from layoutdrill.screens.schematic import schematic
+from layoutdrill.value import value
 
 LARGEST = 40
-"""Structures of more transistors are told by their parts, not drawn."""
+"""Structures of more transistors are drawn by their parts, each a box, not by their transistors."""
 MOST_LISTED = 200
 
 
-class OutlineTree(Tree[str]):
-    """A tree whose lines each carry what is to be said of them; the cursor chooses."""
+@value
+class Chosen:
+    """What a line of the tree stands for: words, and what is drawn below them once it is chosen."""
 
-    def show_reading(self, found: Explanation, rails: tuple[str, str], everything: str) -> None:
+    words: str
+    transistors: tuple[str, ...] = ()
+    nets: tuple[str, ...] = ()
+    parts: tuple[Structure, ...] = ()
+
+    def text(self, netlist: Netlist, rails: tuple[str, str], width: int) -> str:
+        """Return the words with the schematic: by transistors where there are few, else by parts."""
+        drawing = ""
+        if 0 < len(self.transistors) <= LARGEST:
+            drawing = schematic(_around(netlist, set(self.transistors), self.nets), rails, width)
+        elif self.parts:
+            drawing = block_schematic(self.parts, width)
+        return f"{self.words}\n\n{drawing}" if drawing else self.words
+
+
+class OutlineTree(Tree[Chosen]):
+    """A tree whose lines each carry what is to be said and drawn of them; the cursor chooses."""
+
+    def show_reading(self, found: Explanation, everything: str) -> None:
         """Fill the tree: the whole at the root, slips first where there are any, then the outline."""
         self.clear()
+        whole = found.recognition.structures
+        names = tuple(t.name for t in found.netlist.transistors)
         self.root.set_label(f"{found.netlist.name}: {found.heading}")
-        self.root.data = everything
+        self.root.data = Chosen(everything, names, found.netlist.ports, whole)
         if found.slips:
-            slips = self.root.add(
-                f"slips ({len(found.slips)})", data="\n\n".join(slip_text(s, found) for s in found.slips)
-            )
+            slips = self.root.add(f"slips ({len(found.slips)})", data=Chosen(
+                "\n\n".join(slip_text(s, found) for s in found.slips), (), tuple(n for s in found.slips for n in s.nets)
+            ))  # fmt: skip
             for s in found.slips[:MOST_LISTED]:
-                around = _around(found.netlist, set(s.transistors), s.nets)
+                at = s.transistors or _meeting(found.netlist, s.nets)
                 slips.add_leaf(f"{s.kind}: {', '.join(s.transistors[:3]) or ', '.join(s.nets[:2])}",
-                               data=f"{slip_text(s, found)}\n\n{_drawn(around, rails)}")  # fmt: skip
+                               data=Chosen(slip_text(s, found), at, s.nets))  # fmt: skip
             slips.expand()
-        for entry in outline(found.recognition.structures):
-            self._add(self.root, entry, found.netlist, rails)
+        for entry in outline(whole):
+            self._add(self.root, entry)
         self.root.expand()
 
-    def _add(self, above: TreeNode[str], entry: Entry, netlist: Netlist, rails: tuple[str, str]) -> None:
+    def _add(self, above: TreeNode[Chosen], entry: Entry) -> None:
         """Add an entry and what it is made of; of several alike, each is a line of its own below."""
-        label = f"{entry.count} × {entry.term}" if entry.count > 1 else entry.term
         if entry.count == 1:
-            node = above.add(label, data=_told(entry.places[0], netlist, rails), allow_expand=bool(entry.parts))
+            node = above.add(entry.term, data=_chosen(entry.places[0]), allow_expand=bool(entry.parts))
             for part in entry.parts:
-                self._add(node, part, netlist, rails)
+                self._add(node, part)
             return
-        node = above.add(label, data=_told(entry.places[0], netlist, rails))
+        names = tuple(n for place in entry.places for n in place.transistors)
+        words = f"{entry.count} × {entry.term}, {entry.size} transistors each"
+        node = above.add(f"{entry.count} × {entry.term}", data=Chosen(words, names, (), entry.places))
         for place in entry.places[:MOST_LISTED]:
             outputs = ", ".join(p.net for p in place.ports[-2:])
-            each = node.add(
-                f"{entry.term} at {outputs}", data=_told(place, netlist, rails), allow_expand=bool(place.parts)
-            )
+            each = node.add(f"{entry.term} at {outputs}", data=_chosen(place), allow_expand=bool(place.parts))
             for part in outline(place.parts):
-                self._add(each, part, netlist, rails)
+                self._add(each, part)
 
 
-def _told(s: Structure, netlist: Netlist, rails: tuple[str, str]) -> str:
-    """Return what there is to say of a structure, with its schematic where it is small."""
+def _chosen(s: Structure) -> Chosen:
+    """Return what there is to say and draw of a structure."""
     lines = [f"{s.term}, {len(s.transistors)} transistors"]
     lines += [s.function] if s.function else []
     lines += list(s.notes)
     lines += ["", *(f"{p.net}: {p.role}" for p in s.ports[:24])]
-    if 0 < len(s.transistors) <= LARGEST:
-        lines += ["", _drawn(_around(netlist, set(s.transistors), tuple(p.net for p in s.ports)), rails)]
-    else:
+    if len(s.transistors) > LARGEST:
         lines += ["", *(f"{e.count} × {e.term}" for e in outline(s.parts))]
-    return "\n".join(lines)
+    return Chosen("\n".join(lines), s.transistors, tuple(p.net for p in s.ports), s.parts)
+
+
+def _meeting(netlist: Netlist, nets: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the transistors that end on one of some nets."""
+    return tuple(t.name for t in netlist.transistors if set(t.ends) & set(nets))
 
 
 def _around(netlist: Netlist, names: set[str], nets: tuple[str, ...]) -> Netlist:
@@ -73,7 +98,3 @@ def _around(netlist: Netlist, names: set[str], nets: tuple[str, ...]) -> Netlist
     outside = {n for t in netlist.transistors if t.name not in names for n in t.terminals} | set(netlist.ports)
     ports = tuple(n for n in dict.fromkeys((*nets, *sorted(inside & outside))) if n in inside)
     return Netlist(netlist.name, ports, own)
-
-
-def _drawn(part: Netlist, rails: tuple[str, str]) -> str:
-    return schematic(part, rails) if part.transistors else ""

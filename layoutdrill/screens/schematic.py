@@ -62,7 +62,7 @@ def schematic(netlist: Netlist, supplies: tuple[str, str], width: int = MOST_WID
             loose += part
         else:
             gates.append(found)
-    rows = _rows(gates, width)
+    rows = shelved(gates, width)
     rows += [_pass_row(ends, members) for ends, members in sorted(passes.items())]
     rows += [_loose_row(t) for t in sorted(loose, key=lambda t: t.name)]
     return "\n".join(row.rstrip() for row in rows).rstrip("\n")
@@ -263,7 +263,7 @@ def _loose_row(t: Transistor) -> str:
     return f"{t.ends[0]} ──┤ ├── {t.ends[1]}   {t.model}, gate {t.gate}"
 
 
-def _rows(gates: Sequence[Block], width: int) -> list[str]:
+def shelved(gates: Sequence[Block], width: int) -> list[str]:
     """Set gates side by side, beginning a new row of them where the width is used up."""
     shelves: list[list[Block]] = []
     for gate in gates:

@@ -47,8 +47,10 @@ class Mend:
         ts: list[Transistor | None] = list(netlist.transistors)
         for i, new in self.edit.changed:
             t = netlist.transistors[i]
-            kind = t.kind if new is None else _KINDS[new.kind & 1]
-            ts[i] = new and replace(t, kind=kind, gate=nets[new.gate], source=nets[new.source], drain=nets[new.drain])
+            ts[i] = None
+            if new is not None:
+                kind = _KINDS[new.kind & 1]
+                ts[i] = replace(t, kind=kind, gate=nets[new.gate], source=nets[new.source], drain=nets[new.drain])
         if (new := self.edit.added) is not None:
             mode = Mode.DEPLETION if new.kind & 2 else Mode.ENHANCEMENT
             names = (nets[new.gate], nets[new.source], nets[new.drain])
@@ -139,7 +141,7 @@ class Likes:
             self.alike[level].update(_look(d, seen) for d in devices)
         return self
 
-    def parts(self, d: Device, seen: Sequence[int]) -> Iterator[tuple[int, int]]:
+    def parts(self, d: Device, seen: "Sequence[int] | _Patched") -> Iterator[tuple[int, int]]:
         """Yield what a device adds to the signature of each net that it is on, supplies and the like left out."""
         a, b = seen[d.source], seen[d.drain]
         if not self.fixed[d.gate]:
@@ -305,11 +307,11 @@ def _additions(scene: Likes) -> Iterator[Edit]:
     kinds: dict[tuple[int, int, int, int], None] = {}
     tied: dict[tuple[int, int], None] = {}
     for d in scene.devices:
-        ends = sorted((scene.fixed[d.source], scene.fixed[d.drain]))
+        a, b = sorted((scene.fixed[d.source], scene.fixed[d.drain]))
         if d.gate in (d.source, d.drain) and not scene.fixed[d.gate]:
             tied[d.kind, scene.fixed[d.source if d.gate == d.drain else d.drain]] = None
         else:
-            kinds[d.kind, scene.fixed[d.gate], *ends] = None
+            kinds[d.kind, scene.fixed[d.gate], a, b] = None
     by_label = {label: n for n, label in enumerate(scene.fixed) if label}
     for kind, far in tied:  # a load with its gate on its own source
         part = hash((kind, 1, 0, far)) + hash((kind, 2, 0, far))
