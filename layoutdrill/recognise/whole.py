@@ -182,7 +182,7 @@ def _told(term: str, structures: tuple[Structure, ...]) -> str:
     if len(structures) == 1 and structures[0].term not in (UNKNOWN, "complex gate"):
         return by_parts
     plain = term == UNKNOWN or " × " in term or term in ("inverter", "buffer", *_STORES, *_KEEPING)
-    with_size = [sized(s) for s in structures if family(s.term) == term]
+    with_size = [sized(s) for s in structures if family(s.term) == term != UNKNOWN]
     if len(with_size) == 1:
         return with_size[0]
     return by_parts if plain and by_parts != UNKNOWN and structures else term

@@ -5,6 +5,8 @@ from textual.widgets.tree import TreeNode
 
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.reading.explanation import Explanation, slip_text
+from layoutdrill.reading.slips import Slip
+from layoutdrill.reading.slips.repairs import group_of
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.outline import Entry, outline
 from layoutdrill.screens.block_schematic import block_schematic
@@ -50,7 +52,7 @@ class OutlineTree(Tree[Chosen]):
                 "\n\n".join(slip_text(s, found) for s in found.slips), (), tuple(n for s in found.slips for n in s.nets)
             ))  # fmt: skip
             for s in found.slips[:MOST_LISTED]:
-                at = s.transistors or _meeting(found.netlist, s.nets)
+                at = _stages_at(found, s)
                 slips.add_leaf(f"{s.kind}: {', '.join(s.transistors[:3]) or ', '.join(s.nets[:2])}",
                                data=Chosen(slip_text(s, found), at, s.nets))  # fmt: skip
             slips.expand()
@@ -86,9 +88,13 @@ def _chosen(s: Structure) -> Chosen:
     return Chosen("\n".join(lines), s.transistors, tuple(p.net for p in s.ports), s.parts)
 
 
-def _meeting(netlist: Netlist, nets: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the transistors that end on one of some nets."""
-    return tuple(t.name for t in netlist.transistors if set(t.ends) & set(nets))
+def _stages_at(found: Explanation, slip: Slip) -> tuple[str, ...]:
+    """Return the transistors of the stages that a slip is told of, those that it names first; too many: these alone."""
+    ends = {n for t in found.netlist.transistors if t.name in slip.transistors for n in t.ends}
+    nets = (ends or set(slip.nets)) - found.recognition.supplies.nets
+    groups = [group_of(found.netlist, found.recognition.supplies, net) for net in sorted(nets)]
+    whole = tuple(dict.fromkeys((*slip.transistors, *(t.name for group in groups for t in group))))
+    return whole if len(whole) <= LARGEST else slip.transistors
 
 
 def _around(netlist: Netlist, names: set[str], nets: tuple[str, ...]) -> Netlist:

@@ -12,6 +12,7 @@ from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
 from layoutdrill.reading.slips import find_slips
 from layoutdrill.reading.slips.likeness import likeliest
+from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
 from tests.reading.netlists import all_cases, planted, shuffled
 
@@ -77,3 +78,9 @@ def test_the_ends_of_a_row_are_no_slips():
     wrong, _, _ = planted(netlist, ("gate", "N4", "x2"))
     slip = find_slips(wrong, find_supplies(wrong))[0]
     assert slip.repair.startswith("N4 with its gate on x4 instead of x2")
+
+
+def test_what_is_known_heads_a_circuit_with_a_slip():
+    """One torn gate in an adder does not make the whole an unknown structure: its parts head the reading."""
+    wrong, _, _ = planted(CASES["gates"].netlist, ("gate", "c3.p1", "s1"))
+    assert recognise(wrong).heading.startswith("2-bit ripple adder, full adder")
