@@ -221,6 +221,8 @@ class _Room:
             self.say(f"The answer: {verdict.right}.")
         if verdict.decides:
             self.say(_sentence(f"What decides: {verdict.decides}"))
+        if verdict.instead:
+            self.say(f"Why not: {verdict.instead}")
         if 0 < verdict.credit < 1:
             self.say(f"Credit: {percent(verdict.credit)}.")
         if verdict.credit < 1:

@@ -285,7 +285,7 @@ class Sitting:
         again.
         """
         taken = tuple(hints)
-        verdict = kinds()[question.kind].grade(question, answer)
+        verdict = kinds()[question.kind].judge(question, answer, question.look or self.shown_in)
         left = replace(verdict, credit=credit_after(verdict, taken))
         self._keep(question, answer, left, seconds, taken, earned=verdict.credit)
         return left
@@ -293,7 +293,7 @@ class Sitting:
     def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict:
         """Leave a question unanswered; the record says so, and the verdict tells the right answer."""
         try:
-            right = kinds()[question.kind].grade(question, Answer())
+            right = kinds()[question.kind].judge(question, Answer(), question.look or self.shown_in)
             verdict = replace(right, credit=0.0, summary="Skipped.", confused_with="")
         except LayoutdrillError:
             verdict = Verdict(0.0, "Skipped.", "", "")

@@ -17,6 +17,7 @@ from layoutdrill.question.circuit import (
     row_text,
     rows_of,
     values_of,
+    were,
     why,
 )
 from layoutdrill.question.hints import hints
@@ -108,6 +109,17 @@ class Address(QuestionKind):
         wrong = [name for name, mine, right in zip(key.names, given, key.bits, strict=True) if mine != right]
         summary = f"Not quite: {hits} of {len(key.bits)} bits right; {', '.join(wrong)} the other way round."
         return Verdict(credit, summary, full, decides, names, nets)
+
+    def instead(self, question: Question, answer: Answer) -> str:
+        key, specimen = AddressKey.of(question), question.specimen
+        given = _bits(answer.text, key)
+        if key.what != "select":
+            at = _first_wrong(given, key.bits)
+            when = f"with {row_text(key.row)}"
+            return were(key.names[at], given[at], key.bits[at], when, specimen.process)
+        row = {name: int(bit) for name, bit in zip(key.names, given, strict=True)}
+        level = settle(specimen.netlist, row, supplies=values_of(specimen.process, specimen.netlist)).level(key.output)
+        return f"Were it {given}, the line at X would stand out there; with {row_text(row)} it is {level}, as at most."
 
 
 def _first_wrong(given: str, bits: str) -> int:

@@ -158,6 +158,25 @@ def why(
     return f"With {row_text(row)} {', and '.join(parts)}{wins}.", tuple(names)
 
 
+def were(output: str, given: str, right: str, when: str, process: Process) -> str:
+    """Say what would be seen `when` an output had the level given, and what is; levels are 0, 1, z or x."""
+    low, high = process.supplies
+    seen = {
+        "0": f"open transistors would lead {output} to {low}, and none that is stronger to {high}",
+        "1": f"open transistors would lead {output} to {high}, and none that is stronger to {low}",
+        "z": f"no open transistor would lead {output} anywhere",
+        "x": f"ways as strong as each other would lead {output} to both rails",
+    }[given]
+    is_so = {
+        "0": f"those outlined lead it to {low}",
+        "1": f"those outlined lead it to {high}",
+        "z": "here none does that is open",
+        "x": "here they lead to both",
+    }.get(right, "here nothing is sure")
+    named = {"z": "floating", "x": "in a fight"}.get(given, given)
+    return f"Were {output} {named} {when}, {seen}; {is_so}."
+
+
 def conducts(t: Transistor, levels: Mapping[str, Level]) -> bool:
     """Tell whether a transistor's channel is open at these levels."""
     if t.mode is Mode.DEPLETION:

@@ -225,6 +225,30 @@ class Count(QuestionKind):
         summary = "Not quite: " + "; ".join(wrong[-1:] if key.single else wrong) + "."
         return Verdict(round(hits / 3, 3), summary, told, decides, outlined)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = question.key
+        if isinstance(key, TransistorsKey):
+            given, right, what = _three(answer.text, key)[2], key.all, "transistors"
+            if given == right:
+                return f"Were they so many of each kind, the rows would hold so; here {key.n} are n and {key.p} are p."
+        else:
+            places = PlacesKey.of(question)
+            given, right, what = _one(answer.text), places.right, places.what
+        more = abs(given - right)
+        thing = _THINGS[what][more > 1]
+        if given > right:
+            return f"Were there {given}, {more} more {thing} would be seen; all there are stand out on the picture."
+        return f"Were there {given}, {more} {thing} of those that stand out would not be there."
+
+
+_THINGS = {
+    "transistors": ("gate over diffusion", "gates over diffusion"),
+    "stripes": ("stripe of gate over diffusion", "stripes of gate over diffusion"),
+    "contacts": ("square between metal and what lies below", "squares between metal and what lies below"),
+    "crossings": ("wire passing over another without a contact", "wires passing over another without a contact"),
+}
+"""What is counted, as one sees it: one, and several."""
+
 
 def _counts(specimen: Specimen) -> tuple[str, ...]:
     """

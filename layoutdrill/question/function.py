@@ -6,7 +6,17 @@ from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
-from layoutdrill.question.circuit import READ_HINTS, facts_needed, marks_of, pins_of, readable, row_text, rows_of, why
+from layoutdrill.question.circuit import (
+    READ_HINTS,
+    facts_needed,
+    marks_of,
+    pins_of,
+    readable,
+    row_text,
+    rows_of,
+    were,
+    why,
+)
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, Question, Specimen, Verdict
@@ -103,6 +113,13 @@ class Function(QuestionKind):
         credit, what = near_miss(given, key.levels, key.inputs)
         shown = f"with {row_text(row)} yours gives {given[wrong[0]]}, and it is {key.levels[wrong[0]]}"
         return Verdict(credit, f"{what}: {shown}.", full, decides, names, (key.output,))
+
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = FunctionKey.of(question)
+        given = _levels(_read(answer.text, key), key.inputs)
+        row = next(r for r, (mine, right) in enumerate(zip(given, key.levels, strict=True)) if mine != right)
+        when = f"with {row_text(row_of(key.inputs, row))}"
+        return were(key.output, given[row], key.levels[row], when, question.specimen.process)
 
 
 def near_miss(given: str, right: str, inputs: tuple[str, ...]) -> tuple[float, str]:

@@ -2,6 +2,7 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
+from dataclasses import replace
 from enum import StrEnum
 from typing import ClassVar
 
@@ -9,9 +10,12 @@ from layoutdrill.dice import Dice
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.evidence import Fact
+from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look
 from layoutdrill.process import Process
+from layoutdrill.question.choices import blank
 from layoutdrill.question.keys import Key
 from layoutdrill.question.model import Answer, Question, Specimen, Verdict
+from layoutdrill.question.naming import sentence
 from layoutdrill.question.needed import rails_told, wells_told
 from layoutdrill.question.recap import Given, Recap, recapped
 from layoutdrill.recognise.terms import family
@@ -60,8 +64,24 @@ class QuestionKind(ABC):
         """Judge the answer by meaning; an empty answer earns nothing and is told what is right."""
 
     @abstractmethod
+    def instead(self, question: Question, answer: Answer) -> str:
+        """Say what one would see were this answer, which is wrong, the right one; and what is there in its stead."""
+
+    @abstractmethod
     def solution(self, question: Question) -> Answer:
         """Return an answer that earns all."""
+
+    def under_glass(self, question: Question) -> str:
+        """Say what a photograph of a die adds to what decides, such as a rim; flat mask colours have none."""
+        return ""
+
+    def judge(self, question: Question, answer: Answer, look: str = "") -> Verdict:
+        """Grade an answer, and say why not where it is wrong; `look` is what the question is shown in, or ""."""
+        verdict = self.grade(question, answer)
+        told = self.under_glass(question) if look and load_look(look).style in PHOTOGRAPHIC else ""
+        verdict = replace(verdict, decides=f"{sentence(verdict.decides)} {told}" if told else verdict.decides)
+        wrong = not verdict.correct and not blank(answer)
+        return replace(verdict, instead=self.instead(question, answer)) if wrong else verdict
 
     def read_key(self, given: Mapping[str, object]) -> Key:
         """Read a key from its JSON; raises LayoutdrillError where it is damaged."""

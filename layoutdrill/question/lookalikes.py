@@ -120,19 +120,24 @@ def _array_sizes(process: str) -> dict[str, int]:
     return found
 
 
-def tell(structure: str, cell: str, given: str, process: Process) -> str:
-    """Say what tells `given` from the structure shown: the library's words, the trade's, or ""."""
-    entry = _entry(structure, cell)
+def transistors_of(structure: str, process: Process) -> int:
+    """Return how many transistors a structure takes at least in a process, 0 where it is not built there."""
+    return _sizes(process.name).get(canonical_structure(structure), 0)
+
+
+def would_show(structure: str, cell: str, given: str, process: Process) -> str:
+    """Say what one would see were the structure shown the `given` one: the library's words, the trade's, or ""."""
     kind = only_kind(process)
     if kind is not None and drivers(given, kind):
-        return f"{given}: {drivers(given, kind)}"
-    if entry is not None:
-        for look in entry.mistaken_for:
-            other = find_cell(look.cell)
-            if other is not None and same_structure(other.structure, given):
-                words = in_words(look.tell, given, process)
-                return f"{given}: {words}" if words else ""
-    return in_words(terms.confusion(canonical_structure(structure), given) or "", given, process)
+        return drivers(given, kind)
+    entry = _entry(structure, cell)
+    for look in entry.mistaken_for if entry is not None else ():
+        other = find_cell(look.cell)
+        if other is not None and same_structure(other.structure, given):
+            return in_words(look.tell, given, process) or ""
+    return look_for(given, "", process) or in_words(
+        terms.confusion(canonical_structure(structure), given) or "", given, process
+    )
 
 
 def _entry(structure: str, cell: str) -> Cell | None:

@@ -140,7 +140,7 @@ class Verdict:
 
     `right` is the full answer in words; `transistors`, `nets` and `places` are to be outlined; `areas` is every place
     that would have been right, where the answer is a place. `confused_with` is the canonical term of the structure that
-    was named by mistake, for the side-by-side, or "".
+    was named by mistake, for the side-by-side, or "". `instead` says why not: what one would see were it as answered.
     """
 
     credit: float
@@ -152,6 +152,7 @@ class Verdict:
     places: tuple[tuple[int, int], ...] = ()
     confused_with: str = ""
     areas: tuple[Rect, ...] = ()
+    instead: str = ""
 
     @property
     def correct(self) -> bool:

@@ -1,14 +1,14 @@
 """Which structure is this? Lettered choices, or typed in the learner's own words."""
 
 from layoutdrill.dice import Dice
-from layoutdrill.errors import LayoutdrillError
+from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import LETTERS, blank, letter_of, likely, nonempty, shuffled, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
-from layoutdrill.question.lookalikes import look_alikes, look_for, tell
+from layoutdrill.question.lookalikes import look_alikes, look_for, transistors_of, would_show
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import canonical_structure, read_name, same_structure, sentence, widened, with_article
 from layoutdrill.question.needed import tracing
@@ -110,12 +110,17 @@ class Name(QuestionKind):
             credit, summary = WIDE_CREDIT, f"True, but not all of it: {right}."
         elif place is None and family(given) == family(right):
             credit, summary = NUMBER_CREDIT, f"The family is right; count again: {right}, not {given}."
-        contrast = tell(right, cell, given, question.specimen.process)
-        return Verdict(
-            credit,
-            summary,
-            right,
-            f"{decides} {sentence(contrast)}".strip(),
-            outlined,
-            confused_with=reading.term,
-        )
+        return Verdict(credit, summary, right, decides, outlined, confused_with=reading.term)
+
+    def instead(self, question: Question, answer: Answer) -> str:
+        key, process = NameKey.of(question), question.specimen.process
+        place = letter_of(answer.text, key.choices)
+        said = key.choices[place] if place is not None else answer.text
+        given = read_name(said, key.structure, key.aliases).term or said
+        if given == family(key.structure) or family(given) in widened(key.structure):
+            return f"The name “{given}” goes for more than this; what makes it {with_article(key.structure)} is above."
+        if seen := would_show(key.structure, key.cell, given, process):
+            return f"Were it {with_article(given)}, one would see: {sentence(seen)}"
+        own, other = merge_fingers(question.specimen.netlist).count(), transistors_of(given, process)
+        count = f"with {plural(other, 'transistor')} or more; here there are {own}" if other else "made otherwise"
+        return f"Were it {with_article(given)}, it would be {count}."

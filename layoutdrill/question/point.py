@@ -3,6 +3,8 @@
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
+from layoutdrill.face.materials import Material
+from layoutdrill.face.scene import Scene
 from layoutdrill.face.unit import whereabouts
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
@@ -13,6 +15,7 @@ from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.needed import covered_gates, rows_on_rails, tracing
 from layoutdrill.question.neighbours import border_told
+from layoutdrill.question.sight_words import lying
 from layoutdrill.question.targets import Near, subject_of, targets
 from layoutdrill.value import value
 
@@ -138,6 +141,35 @@ class Point(QuestionKind):
         if close:
             return Verdict(1.0, f"Right: that is {words}, within 1 λ.", words, decides, *outlined)
         return Verdict(0.0, f"Not there. {where}", words, decides, *outlined)
+
+    def instead(self, question: Question, answer: Answer) -> str:
+        key, face = PointKey.of(question), question.specimen.face
+        x, y = answer.point if answer.point is not None else face.unit.read(answer.text)
+        would = _WOULD.get(key.target, "")
+        if key.target in face.process.supplies:
+            would = f"its metal would run along a row and lead to {key.target}"
+        led = next((net for net in face.process.supplies if _on(face.scene, net, x, y)), "")
+        here = f"the wire leads to {led}" if led and key.target in face.process.supplies else lying(face.scene, x, y)
+        return f"Were this {key.words}, {would or 'what decides would be seen here'}; here {here}."
+
+
+def _on(scene: Scene, net: str, x: int, y: int) -> bool:
+    wells = {name for name, material in scene.materials.items() if material is Material.WELL}
+    return any(found == net for name, found in scene.extraction.nets_at(x, y) if name not in wells)
+
+
+_WOULD = {
+    "contact": "a small square would join what lies one over the other",
+    "via": "a small square would join metal and metal",
+    "crossing": "two wires would pass here, one over the other, with no square between them",
+    "tap": "a small diffusion with a contact and no gate would lie here",
+    "n transistor": "a gate would lie here in the row that hangs on the low rail",
+    "p transistor": "a gate would lie here in the row that hangs on the high rail",
+    "load": "a gate tied to its own end, or to a supply, would lie here",
+    "depletion load": "a gate tied to its own end would lie here",
+    "output": "the wire here would lead to drains of the pull-up and of the pull-down",
+}
+"""What would be seen at a place, by target."""
 
 
 def gap(rect: Rect, x: int, y: int) -> int:

@@ -171,6 +171,14 @@ class Polarity(QuestionKind):
             return Verdict(HALF_CREDIT, f"{right} is right; say also how you tell.", full, decides, *outlined)
         return Verdict(1.0, f"Right: {right}.", full, decides, *outlined)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = PolarityKey.of(question)
+        place = letter_of(answer.text, key.choices)
+        word = key.choices[place].partition(": ")[0] if place is not None else _said(answer.text, key.right, key.wrong)
+        if word != key.right:
+            return f"Were it {_article(word)}{word}, one would see that {key.false}; here {key.true}."
+        return f"A cue that would hold for {_article(key.wrong)}{key.wrong}: {key.false}; here {key.true}."
+
 
 def _article(word: str) -> str:
     return {"driver": "a ", "load": "a "}.get(word, "")

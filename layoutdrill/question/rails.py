@@ -181,6 +181,43 @@ class Rails(QuestionKind):
         parts.append("the feature is right" if hits[2] else f"the feature that tells is {key.right}")
         return Verdict(round(sum(hits) / 3, 3), f"Not quite: {'; '.join(parts)}.", right, decides, (), nets, spots)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key, scene = RailsKey.of(question), question.specimen.face.scene
+        high, low, cue = _read(question, answer.text)
+        at = {letter: net for letter, place in key.places.items() for net in _metal_at(scene, *place)}
+        parts = []
+        for name, given, right in ((key.names[0], high, key.high), (key.names[1], low, key.low)):
+            if given == right:
+                continue
+            if at.get(given) in key.names:
+                parts.append(_other_way(key))
+            else:
+                parts.append(
+                    f"Were {given} {name}, its metal would run on along a row and feed it; it only joins parts"
+                )
+            break
+        if cue != key.right:
+            said = key.choices[LETTERS.index(cue)]
+            if said in {text.format(high=key.names[0]) for text in _IDLE}:
+                parts.append(f"{cue} would hold on one layout of this circuit and not on the next; on all, {key.true}")
+            else:
+                parts.append(f"Were it as {cue} says, the rails would change their names; here {key.true}")
+        return ". ".join(parts) + "."
+
+
+def _other_way(key: RailsKey) -> str:
+    """Say what would be seen were the two rails exchanged."""
+    verb = "hang" if " hang on " in key.true else "are"
+    what = key.true.partition(f" {verb} on ")[0]
+    right, other = (key.high, key.low) if key.true.endswith(key.names[0]) else (key.low, key.high)
+    rail = key.names[0] if right == key.high else key.names[1]
+    return f"Were {other} {rail}, {what} would {'be' if verb == 'are' else verb} on {other}; they {verb} on {right}"
+
+
+def _metal_at(scene: Scene, x: int, y: int) -> list[str]:
+    """Return the nets of metal at a point."""
+    return [net for name, net in scene.extraction.nets_at(x, y) if scene.materials.get(name) is Material.METAL]
+
 
 def _features(scene: Scene, low: str, high: str) -> list[tuple[str, str, str]]:
     """Return (sort, what is true of a rail and tells it from the other, its opposite)."""

@@ -110,6 +110,18 @@ class Ratio(QuestionKind):
             return Verdict(HALF_CREDIT, f"One of the two is right: {full}.", full, decides, outlined)
         return Verdict(0.0, f"Not {given:.3g}: {full}.", full, decides, outlined)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = RatioKey.of(question)
+        above, below = _read(answer.text)
+        given = above / below
+        if key.what == "size":
+            width = given * key.below
+            return f"Were it {given:.3g}, W would be {width:.3g} λ over L = {key.below:g} λ; here W is {key.above:g} λ."
+        return (
+            f"Were it {given:.3g}, L/W of the load would be {given * key.below:.3g} over {key.below:.3g} of the way "
+            f"against it; here it is {key.above:.3g}."
+        )
+
 
 def _question(specimen: Specimen, key: RatioKey, prompt: str, at: tuple[int, int]) -> Question:
     return Question(

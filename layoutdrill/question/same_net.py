@@ -144,6 +144,40 @@ class SameNet(QuestionKind):
             tuple(spots[letter] for letter in ("P", *sorted(right | wrong)) if letter in spots),
         )
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = SameNetKey.of(question)
+        given, right = _letters(answer.text, key.letters), set(key.right)
+        wrong, missed = sorted(given - right), sorted(right - given)
+        parts = []
+        if wrong:
+            it = f"the gate at {wrong[0]}" if key.gates else wrong[0]
+            apart = _parted(question, key.places["P"], key.places[wrong[0]])
+            parts.append(f"Were {it} on the net of P, metal or a contact would join them; {apart}")
+        if missed:
+            it = f"the gate at {missed[0]}" if key.gates else missed[0]
+            parts.append(f"Were {it} on another net, its wire would end before it meets that of P; it runs on to it")
+        return ". ".join(parts) + "."
+
+
+def _parted(question: Question, one: tuple[int, int], other: tuple[int, int]) -> str:
+    """Say what keeps the nets at two places apart where they come nearest."""
+    face = question.specimen.face
+    first, second = (
+        [wire for wire in face.scene.wires if visible(wire) and wire.net in _net_at(question, at)]
+        for at in (one, other)
+    )
+    pairs = [(max(0, _distance(a, b)), a.material is not b.material, a, b) for a in first for b in second]
+    if not pairs:
+        return "nothing does"
+    gap, _, a, b = min(pairs, key=lambda pair: (pair[0], not pair[1], pair[2].rect, pair[3].rect))
+    meet = a.rect.common(b.rect)
+    x, y = (meet or a.rect).centre
+    if meet is not None or gap == 0:
+        materials = f"{a.material} and {b.material}"
+        return f"where they come nearest, at {face.unit.at(x, y)}, {materials} pass with no contact"
+    apart_by = f"{face.unit.number(gap)} {face.unit.sign}"
+    return f"where they come nearest, at {face.unit.at(x, y)}, a gap of {apart_by} lies between"
+
 
 def _joins(question: Question) -> str:
     """Say where wires join, in the words of the process."""

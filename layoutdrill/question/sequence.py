@@ -16,6 +16,7 @@ from layoutdrill.question.circuit import (
     readable,
     remembers,
     values_of,
+    were,
 )
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
@@ -134,6 +135,23 @@ class Sequence(QuestionKind):
         if early:
             parts.append(f"before step {counted[0] + 1} nothing is stored, and {key.output} cannot be known")
         return Verdict(credit, f"{named or 'Not quite'}: {'; '.join(parts)}.", full, decides, (), nets)
+
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = SequenceKey.of(question)
+        given = _read(answer.text, key)
+        wrong = [at for at, (mine, right) in enumerate(zip(given, key.levels, strict=True)) if mine != right]
+        at = next((at for at in wrong if given[at] != "?"), wrong[0])
+        if given[at] == "?":
+            return f"Were {key.output} not known after step {at + 1}, no way to the store would have been opened yet."
+        if key.levels[at] == "?":
+            return (
+                f"Were {key.output} {given[at]} after step {at + 1}, a way to the store would have been opened by then."
+            )
+        before = key.levels[at - 1] if at else "?"
+        if given[at] == before:
+            return f"Were {key.output} still {before} after step {at + 1}, no way would have been opened in that step."
+        when = f"after step {at + 1} ({_step(key, at)})"
+        return were(key.output, given[at], key.levels[at], when, question.specimen.process)
 
 
 def _stimulus(count: int, dice: Dice) -> Rows:

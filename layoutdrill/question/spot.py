@@ -15,7 +15,7 @@ from layoutdrill.question.naming import read_name
 from layoutdrill.question.needed import below_upper, covered_gates, tracing
 from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.sight import Sight, candidates, is_ring, sights_at, steady
-from layoutdrill.question.sight_words import LOOK_ALIKES, WIDER, decides
+from layoutdrill.question.sight_words import LOOK_ALIKES, WIDER, decides, lying, under_glass, would_show
 from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
@@ -181,6 +181,21 @@ class Spot(QuestionKind):
             ((x, y),),
             confused_with="" if given in truths else given,
         )
+
+    def under_glass(self, question: Question) -> str:
+        key = SpotKey.of(question)
+        return under_glass(Sight(key.right), metal_gate=key.metal_gate)
+
+    def instead(self, question: Question, answer: Answer) -> str:
+        key, scene = SpotKey.of(question), question.specimen.face.scene
+        place = letter_of(answer.text, key.choices)
+        given, polarity = (key.choices[place], "") if place is not None else read_sight(answer.text)
+        here = lying(scene, key.x, key.y)
+        if given in key.truths:
+            return f"Were it {polarity}, it would lie among the {polarity} transistors, which hang on the other rail."
+        if given in key.partial:
+            return f"Were it {given} alone, {would_show(Sight(given), metal_gate=key.metal_gate)}; here {here}."
+        return f"Were it {_a(given)}, {would_show(Sight(given), metal_gate=key.metal_gate)}; here {here}."
 
 
 def _needed(scene: Scene, truth: str) -> frozenset[Fact]:

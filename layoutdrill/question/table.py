@@ -15,6 +15,7 @@ from layoutdrill.question.circuit import (
     readable,
     row_text,
     rows_of,
+    were,
     why,
 )
 from layoutdrill.question.function import permuted, row_of
@@ -117,6 +118,16 @@ class Table(QuestionKind):
         if rows:
             said += f"; {'; '.join(rows[:_MOST_NAMED])}{more}"
         return Verdict(credit, f"{mistake or 'Not quite'}: {said}.", full, decides, names, (key.output,))
+
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = TableKey.of(question)
+        given = _read(answer.text, key)
+        wrong = [r for r, (mine, right) in enumerate(zip(given, key.levels, strict=True)) if mine not in (right, "?")]
+        if not wrong:
+            return f"Rows left open are not known only where no way is sure; here each row gives {key.output} a level."
+        row = wrong[0]
+        when = f"with {row_text(row_of(key.inputs, row))}"
+        return were(key.output, given[row], key.levels[row], when, question.specimen.process)
 
 
 def _telling(levels: str) -> int:

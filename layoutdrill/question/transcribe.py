@@ -117,6 +117,23 @@ class Transcribe(QuestionKind):
         nets = tuple(net for net in right.nets if net in key.names) if not missed else ()
         return Verdict(credit, f"Not quite: {'; '.join(parts)}.", full, decides, missed, nets)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key, specimen = TranscribeKey.of(question), question.specimen
+        right = _plain(merge_fingers(specimen.netlist), key)
+        given = merge_fingers(_netlist(_read(answer.text, key), right.ports))
+        found = compare(given, right, merge=Merge.FINGERS, titles=("yours", "the picture"))
+        fits = _fitting(given, right, found.net_map, found.device_map)
+        wrong = next((t for t in given.transistors if t.name not in fits), None)
+        if wrong is not None:
+            return (
+                f"Were “{_words(right, given)[wrong.name]}” there, a gate on {wrong.gate} would lie over {wrong.kind} "
+                f"diffusion, with {wrong.source} on one side and {wrong.drain} on the other; no gate does."
+            )
+        if missed := [t for t in right.transistors if t.name not in fits.values()]:
+            numbers = dict(devices_overlay(specimen.extraction, specimen.netlist).transistors)
+            return f"Were that all, no gate would lie over diffusion for {_place(specimen, missed[0].name, numbers)}."
+        return "Were that all, the nets would join as you wrote them; on the picture they do not."
+
 
 def _reason(difference: str) -> str:
     return difference[:1].upper() + difference[1:].rstrip(".") + "."

@@ -144,6 +144,27 @@ class Turned(QuestionKind):
             return Verdict(HALF_CREDIT, f"So far right, {said}: {full}.", full, decides, (), (), places)
         return Verdict(1.0, f"Right: {full}.", full, decides, (), (), places)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key, unit = TurnedKey.of(question), question.specimen.face.unit
+        at = letter_of(answer.text, key.choices)
+        same, mirrored = _said(answer.text if at is None else key.choices[at])
+        parts = []
+        if same is not key.same:
+            if key.odd is None or key.lacking is None:
+                parts.append(
+                    "Were it a look-alike, one contact would lie on one side only; here none is without its twin"
+                )
+            else:
+                parts.append(
+                    f"Were it the same, the contact at {unit.at(*key.odd)} would have its twin at "
+                    f"{unit.at(*key.lacking)}; there metal only passes over"
+                )
+        if mirrored is not key.mirrored:
+            way, turn = ("turned", "a turn") if key.mirrored else ("mirrored", "no turn")
+            here = "here none does" if key.mirrored else "here one does"
+            parts.append(f"Were it {way}, {turn} would lay it on the left one; {here}")
+        return ". ".join(parts) + "."
+
 
 def _said(text: str) -> tuple[bool | None, bool | None]:
     """Return what a text says: (the same or not, mirrored or not), None for what it leaves out."""

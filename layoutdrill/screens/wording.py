@@ -122,6 +122,8 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
         parts.append(line("[$secondary]It is:[/] $right", right=verdict.right))
     if verdict.decides:
         parts.append(line("[$secondary]What decides:[/] $decides", decides=sentence(verdict.decides)))
+    if verdict.instead:
+        parts.append(line("[$secondary]Why not:[/] $instead", instead=verdict.instead))
     return joined(parts)
 
 

@@ -110,7 +110,7 @@ def graded(made: WorkshopSet, given: Given) -> Verdict:
         return kind.grade(question, Answer())
     try:
         answer = Answer(given.text, given.point) if given.point is not None else kind.accept(question, given.text)
-        return kind.grade(question, answer)
+        return kind.judge(question, answer, question.look)
     except LayoutdrillError:
         return kind.grade(question, Answer())
 

@@ -177,7 +177,7 @@ class SetSitting:
     def submit(self, question: Question, answer: Answer, seconds: float, _hints: Iterable[Hint] = ()) -> Verdict:
         """Put an answer on disk, and grade it where the set tells at once."""
         number = self.number_of(question)
-        verdict = kinds()[question.kind].grade(question, answer) if self.tells else KEPT
+        verdict = kinds()[question.kind].judge(question, answer, question.look or self.look) if self.tells else KEPT
         self._keep(number, Given(number + 1, answer.text, answer.point, False, seconds, self.since))
         self._verdicts[number] = verdict
         return verdict

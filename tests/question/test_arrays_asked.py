@@ -9,7 +9,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drill.practice import practice_deck
 from layoutdrill.process import load_process
 from layoutdrill.question import kinds
-from layoutdrill.question.lookalikes import look_alikes, tell
+from layoutdrill.question.lookalikes import look_alikes, would_show
 from tests.question.fairness import grade
 
 ARRAYS = {load_cell(name).structure for name in array_names()}
@@ -37,7 +37,7 @@ def test_the_choices_beside_an_array_are_arrays(process):
             assert len(others) >= 3
             assert set(others) <= ARRAYS
             assert cell.structure not in others
-            assert tell(cell.structure, name, others[0], made)
+            assert would_show(cell.structure, name, others[0], made)
 
 
 # Source: what a FIFO's stages and a whole FIFO are called, data sheets of the 40105 type; the credit is our own rule.

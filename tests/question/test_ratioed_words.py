@@ -9,7 +9,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Kind
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import kinds
-from layoutdrill.question.lookalikes import look_for, tell
+from layoutdrill.question.lookalikes import look_for, would_show
 from layoutdrill.question.ratioed_words import drivers, levels_told, only_kind
 from layoutdrill.question.targets import is_load
 
@@ -31,7 +31,7 @@ def test_no_words_name_what_the_process_lacks(name):
         assert said
         assert not missing.search(said), cell.name
         for other in cell.mistaken_for:
-            told = tell(cell.structure, cell.name, load_cell(other.cell).structure, process)
+            told = would_show(cell.structure, cell.name, load_cell(other.cell).structure, process)
             assert not missing.search(told), (cell.name, told)
 
 

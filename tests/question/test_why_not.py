@@ -1,0 +1,133 @@
+"""Every wrong answer is told why not: what one would see were it so, in the words of its kind."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from layoutdrill.cells import load_cell
+from layoutdrill.dice import Dice
+from layoutdrill.process import load_process
+from layoutdrill.question import Answer, kinds
+from layoutdrill.question.sight import Sight
+from layoutdrill.question.sight_words import would_show
+from tests.question.conftest import WIDELY
+
+PROCESSES = ("metal-gate-cmos", "silicon-gate-cmos-2m", "silicon-gate-nmos")
+LETTERS = "abcd"
+SAID = re.compile(r"^(Were|A cue|The name|Rows left|[a-d] would)")
+
+
+def wrong_answers(kind, question):
+    """Return wrong answers: every wrong letter where there are choices, else what a learner might type or point at."""
+    key = question.key
+    match question.kind:
+        case "rails":
+            letters = [m for m in key.letters if m not in (key.high, key.low)]
+            swapped = [f"{key.low} {key.high} {key.right}"]
+            other = [f"{letters[0]} {key.low} {key.right}"] if letters else []
+            cues = [f"{key.high} {key.low} {cue}" for cue in LETTERS if cue != key.right]
+            return [kind.accept(question, text) for text in (*swapped, *other, *cues)]
+        case "same net":
+            sets = [{letter} for letter in key.letters] + [set(), set(key.letters)]
+            return [kind.accept(question, " ".join(sorted(s)) or "none") for s in sets if s != set(key.right)]
+        case "count":
+            numbers = (key.all - 1, key.all + 1, key.all + 3) if key.what == "transistors" else ()
+            if numbers and not key.single:
+                return [kind.accept(question, f"{key.n} {n - key.n} {n}") for n in numbers if n >= key.n] + [
+                    kind.accept(question, f"{key.n + 1} {key.p - 1} {key.all}")]  # fmt: skip
+            right = key.all if numbers else key.right
+            return [kind.accept(question, str(n)) for n in (right - 1, right + 1, right + 4) if n >= 0]
+        case "point":
+            box = question.specimen.face.box
+            return [Answer("", (x, y)) for x in range(box.x0, box.x1, box.width // 7 + 1)
+                    for y in range(box.y0, box.y1, box.height // 7 + 1)]  # fmt: skip
+        case "table" | "sequence":
+            turned = key.levels.translate(str.maketrans("01", "10"))
+            return [Answer(turned), Answer(turned[0] + key.levels[1:]), Answer("z" * len(key.levels)),
+                    Answer(key.levels[:-1] + "?")]  # fmt: skip
+        case "function":
+            right = kind.solution(question).text
+            return [Answer(f"!({right})"), Answer(key.inputs[0]), Answer(f"!{key.inputs[0]}")]
+        case "address":
+            flipped = [key.bits[:i] + "10"[int(b)] + key.bits[i + 1 :] for i, b in enumerate(key.bits)]
+            return [Answer(bits) for bits in (*flipped, key.bits[::-1]) if bits != key.bits]
+        case "ratio":
+            return [Answer(f"{key.right * 3:.3g}"), Answer(f"{1 / (key.right * 3):.3g}"), Answer("7/3")]
+        case "transcribe":
+            lines = kind.solution(question).text.split("; ")
+            return [
+                Answer("; ".join(lines[:-1])),
+                Answer("; ".join([*lines, lines[0].replace(lines[0].split()[-1], "q7")])),
+            ]
+    right = kind.solution(question).text
+    return [Answer(letter) for letter, choice in zip(LETTERS, question.choices, strict=False)
+            if right not in (letter, choice)]  # fmt: skip
+
+
+@pytest.mark.parametrize("process", PROCESSES)
+@pytest.mark.parametrize("name", list(kinds()))
+def test_every_wrong_answer_is_told_what_one_would_see(drawn, name, process):
+    """Over kinds, processes and wrong choices: a sentence of its own, never that of another wrong choice."""
+    kind, tried = kinds()[name], 0
+    cells = [cell for cell in (*WIDELY, "nor3") if load_cell(cell).fits(load_process(process))]
+    for cell in cells:
+        for seed in range(3):
+            question = kind.ask(drawn(cell, process, 1), Dice.from_text(f"{name} {seed}"))
+            if question is None:
+                continue
+            seen = {}
+            for answer in wrong_answers(kind, question):
+                verdict = kind.judge(question, answer)
+                if verdict.correct:
+                    continue
+                tried += 1
+                assert SAID.match(verdict.instead), (cell, answer, verdict.instead)
+                assert verdict.instead.endswith("."), verdict.instead
+                assert len(verdict.instead) < 420
+                if question.choices and name in ("spot", "name"):
+                    assert verdict.instead not in seen.values()
+                seen[answer] = verdict.instead
+    assert tried
+
+
+@pytest.mark.parametrize("name", list(kinds()))
+def test_a_right_answer_and_none_are_told_no_such_thing(drawn, name):
+    """Only a wrong answer is told what it would look like."""
+    kind = kinds()[name]
+    asked = (kind.ask(drawn(cell, "silicon-gate-cmos", 1), Dice(3)) for cell in WIDELY)
+    question = next(found for found in asked if found is not None)
+    assert kind.judge(question, kind.solution(question)).instead == ""
+    assert kind.judge(question, Answer()).instead == ""
+
+
+def test_a_transistor_is_told_apart_from_a_crossing(drawn):
+    """Metal over diffusion: poly would lie across it, and lies not there (Mead & Conway 1980: poly over diffusion)."""
+    kind = kinds()["spot"]
+    for seed in range(40):
+        question = kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Dice(seed))
+        if question.key.right == "crossing" and "transistor" in question.choices:
+            break
+    verdict = kind.judge(question, Answer(LETTERS[question.choices.index("transistor")]))
+    assert verdict.instead.startswith("Were it a transistor, poly would lie across diffusion")
+    assert "no square that joins them" in verdict.instead
+
+
+def test_every_sight_has_words_of_its_own():
+    """For each sight and both kinds of gate."""
+    for metal_gate in (False, True):
+        told = [would_show(sight, metal_gate=metal_gate) for sight in Sight]
+        assert len(set(told)) == len(Sight)
+
+
+def test_of_dimples_and_rims_only_a_photograph_speaks(drawn):
+    """Flat mask colours show a square: a dimple and a rim are told in looks that show them (DEVELOPERS: evidence)."""
+    kind, told = kinds()["spot"], 0
+    for seed in range(30):
+        question = kind.ask(drawn("nand2", "metal-gate-cmos", 1), Dice(seed))
+        flat = kind.judge(question, Answer("nothing"), "stick-colours")
+        lit = kind.judge(question, Answer("nothing"), "reflected-light")
+        assert not re.search(r"dimple|rim\b|photograph", flat.decides)
+        told += "dimple" in lit.decides
+        assert replace(lit, decides="") == replace(flat, decides="")
+    assert told
