@@ -69,6 +69,15 @@ class OpenSitting(Protocol):
 
     def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict: ...
 
+    def again(self, number: int) -> tuple[Question, Answer, Verdict]:
+        """Return a question that has its answer, with that and what was told of it; only where the sitting `tells`."""
+        ...
+
+    @property
+    def missed(self) -> tuple[int, ...]:
+        """The numbers of the questions that were answered, but not all right and without help."""
+        ...
+
     def hints_given(self, number: int) -> int:
         """Return how many hints of a question have been shown, also before the sitting was left."""
         ...

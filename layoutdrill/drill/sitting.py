@@ -300,6 +300,36 @@ class Sitting:
         self._keep(question, Answer(), verdict, seconds, tuple(hints), earned=None)
         return verdict
 
+    def again(self, number: int) -> tuple[Question, Answer, Verdict]:
+        """
+        Return question `number` (from 0) with the answer that it got and what was told of it. Slow: it may draw.
+
+        Raises LayoutdrillError where it has none yet.
+        """
+        record = self._answers.get(number)
+        if record is None:
+            raise LayoutdrillError(f"question {number + 1} has no answer yet", todo="answer it first")
+        question, answer = self.prepare(number), Answer(record.given, record.point)
+        verdict = kinds()[question.kind].judge(question, answer, question.look or self.shown_in)
+        verdict = replace(verdict, credit=record.credit)
+        return question, answer, replace(verdict, summary="Skipped.", confused_with="") if record.skipped else verdict
+
+    @property
+    def missed(self) -> tuple[int, ...]:
+        """The numbers (from 0) of the questions that were answered wrong, with help, or not at all."""
+        return tuple(number for number, answer in sorted(self._answers.items()) if answer.credit < 1)
+
+    def open_missed(self, *, seed: int | None = None) -> "Sitting":
+        """Open a sitting on what was missed in this one alone, from fresh drawings."""
+        chosen = _seed(seed)
+        dice = Dice.from_text(f"missed {chosen}")
+        draws = tuple(replace(self.plan[number], seed=dice.between(0, 2**31 - 1), help=()) for number in self.missed)
+        if not draws:
+            raise LayoutdrillError("nothing was missed", todo="go on to the next lesson")
+        deck, makers = makers_again(self.records.sitting(self.id))
+        path = self.records.path
+        return _opened(Sitting, self.sort, deck, draws, chosen, self.kit, self.look, None, path, makers)
+
     def number_of(self, question: Question) -> int:
         """Return the number (from 0) of a question that `prepare` gave."""
         for number, prepared in list(self._questions.items()):

@@ -56,6 +56,10 @@ ACTIONS: tuple[Action, ...] = (
     Action("details", ("v",), "all of it", "Give the explanation the whole screen, or back", ("drill",), 3),
     Action("compare", ("s",), "side by side", "Show the structure named beside the right one", ("drill",), 4),
     Action("dispute", ("exclamation_mark",), "dispute", "Save a report that questions this verdict", ("drill",), 40),
+    Action("look_back", ("p", "f6"), "look back", "Look back at the verdict before", ("drill",), 19, typing=True),
+    Action("look_on", ("n", "f7"), "look on", "Look on to the verdict after this one", ("drill",), 20, typing=True),
+    Action("look_again", ("r",), "look again", "Choose a question to look at again, with its verdict", ("drill",), 2),
+    Action("missed", ("m",), "only the missed", "Be asked what was missed, from fresh drawings", ("drill",), 3),
     Action("reveal", ("enter", "space"), "reveal", "Reveal the next step", ("show",), 1),
     Action("conceal", ("backspace", "b"), "conceal", "Take the last step back", ("show",), 2),
     Action("next_question", ("n",), "next", "Go on to the next question of the set", ("show",), 3),
@@ -115,7 +119,25 @@ ACTIONS: tuple[Action, ...] = (
     Action("legend", ("e",), "legend", "Show what each thing looks like in this very picture", PICTURE, 9),
     Action("outline", ("o",), "outlines", "Show or hide the outlines on the picture", PICTURE, 17),
     Action("overview", ("i",), "overview", "Show the overview small, over all of the picture, or not", PICTURE),
-    Action("look", ("y",), "look", "Change the look of the picture", PICTURE, 30),
+    Action(
+        "look",
+        ("y", "ctrl+y"),
+        "mask or light",
+        "Change between mask colours and the microscope; the place stays put",
+        PICTURE,
+        18,
+        typing=True,
+    ),
+    Action("next_look", ("Y",), "other looks", "Go on to the next of all looks", PICTURE, 30),
+    Action(
+        "jump",
+        ("j", "f4"),
+        "out of sight",
+        "Jump to the next place spoken of that is out of sight; the overview rings them",
+        PICTURE,
+        8,
+        typing=True,
+    ),
     # pages and lists
     Action("next_page", ("enter", "space", "n"), "next", "Go on: the next step, or the next page", PAGED, 1),
     Action("last_page", ("b", "backspace"), "before", "Go back a step or a page", PAGED, 2),
@@ -175,6 +197,7 @@ WHY_NOT = {
     "lift": "There is no layer left to lift.",
     "lay_back": "No layer is lifted.",
     "outline": "Nothing is outlined.",
+    "jump": "Nothing that is spoken of is out of sight.",
     "pan_left": "All of it is in sight.",
     "pan_right": "All of it is in sight.",
     "pan_up": "All of it is in sight.",
@@ -243,7 +266,8 @@ def _reachable(action: Action, *, typing: bool) -> str:
 
 def taken_by_text(key: str) -> bool:
     """Tell whether a line of text takes this key for itself."""
-    return not (key.startswith(("ctrl+", "f1", "f2", "f3")) or key in ("escape", "pageup", "pagedown"))
+    function = key[0] == "f" and key[1:].isdigit()
+    return not (function or key.startswith("ctrl+") or key in ("escape", "pageup", "pagedown"))
 
 
 ARROWS = frozenset(("left", "right", "up", "down"))

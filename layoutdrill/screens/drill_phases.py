@@ -7,7 +7,8 @@ from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.outlines import can_stand_beside
 from layoutdrill.screens.wording import LETTERS
 
-Phase = Literal["waiting", "asking", "judging", "judged", "failed", "done"]
+Phase = Literal["waiting", "asking", "judging", "judged", "back", "failed", "done"]
+"""`back` is a verdict of before that is looked at again, whatever the phase was."""
 
 
 def possible_now(
@@ -18,18 +19,31 @@ def possible_now(
     verdict: Verdict | None,
     *,
     typing: bool,
+    fixed: bool = False,
+    before: bool = False,
+    after: bool = False,
+    missed: bool = False,
 ) -> frozenset[str]:
-    """Return the actions that make sense; `every` are those of the screen and the picture, `hints` were taken."""
+    """
+    Return the actions that make sense; `every` are those of the screen and the picture, `hints` were taken. A look that
+    is `fixed` stays while a question is open: everybody is asked in the same. There is a verdict `before` to look back
+    at, or `after`; something was `missed`.
+    """
+    back = ({"look_back"} if before else set()) | ({"look_on"} if after else set())
+    every = every | (back if phase in ("asking", "judged", "back", "done") else set())
     if phase == "asking" and question is not None:
-        return every - _priced(question, hints) | _answering(question, hints, typing=typing)
-    if phase == "judged":
+        return every - _priced(question, hints) - ({"look", "next_look"} if fixed else set()) | _answering(
+            question, hints, typing=typing
+        )
+    if phase in ("judged", "back"):
         mixed_up = verdict is not None and verdict.confused_with and can_stand_beside(verdict.confused_with)
         beside = {"compare"} if mixed_up else set()
         return every | {"onward", "details", "dispute"} | beside
     if phase == "failed":
         return every | {"onward"}
     if phase == "done":
-        return (every & (EVERYWHERE | {"scroll_up", "scroll_down"})) | {"onward"}
+        looked = ({"look_again"} | (set() if fixed else {"missed"})) if missed else set()
+        return (every & (EVERYWHERE | {"scroll_up", "scroll_down", "look_back"})) | {"onward"} | looked
     return every
 
 
@@ -46,12 +60,9 @@ def _answering(question: Question, hints: int, *, typing: bool) -> frozenset[str
 
 
 def _priced(question: Question, hints: int) -> set[str]:
-    """
-    Return what would show more than the question means to: another look than the one whose hidden facts were told, and
-    lifting layers while that is a hint still to be paid for.
-    """
+    """Return what would show more than the question means to: layers lifted while that is a hint to be paid for."""
     lifting = any(hint.step is HintStep.LIFT_METAL for hint in question.hints[hints:])
-    return {"look", "lift"} if lifting else {"look"}
+    return {"lift"} if lifting else set()
 
 
 def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
@@ -59,8 +70,8 @@ def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
     if phase == "asking" and question is not None:
         if name == "lift":
             return "Lifting the metal is one of this question's hints: h takes the next hint."
-        if name == "look":
-            return "The look stays while a question is open; after the verdict y changes it."
+        if name in ("look", "next_look"):
+            return "Everybody is asked in the same look; after the verdict y changes it."
         if name == "hint":
             return "All hints of this question have been shown."
         if name.startswith("choose_"):
@@ -73,7 +84,9 @@ def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
             return "Answer first; g gives the question up."
         if name in ("details", "compare", "dispute"):
             return "That comes with the verdict."
-    if phase == "judged":
+    if name in ("look_back", "look_on"):
+        return "There is no other verdict there."
+    if phase in ("judged", "back"):
         if name == "compare":
             return "There is nothing that was taken for something else here."
         if name.startswith("choose_") or name in ("hint", "skip", "type"):

@@ -26,7 +26,7 @@ from layoutdrill.screens.outlines import (
 )
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import Subject, look_for_process
+from layoutdrill.screens.subject import Subject, look_for_process, photographic
 from layoutdrill.screens.viewport import Viewport
 
 if TYPE_CHECKING:
@@ -47,6 +47,24 @@ class DrillPicture(PicturePage):
         self.shown_hints = 0
         self.remark = ""
         self._beyond = ""
+        self.eased = False
+        """Whether this question was seen in mask colours where it is asked of a photograph: a help, at no cost."""
+
+    def look_changed(self, look: str) -> None:
+        if self.phase == "asking" and self.asked is not None and not photographic(look) and photographic(self.asked_in):
+            self.eased = True
+            self.notify(f"look: {look}; this answer now counts as given with help.", timeout=5)
+        else:
+            super().look_changed(look)
+
+    @property
+    def asked_in(self) -> str:
+        """Return the look that the question is asked in."""
+        look = (self.asked.look if self.asked is not None else "") or self.sitting.shown_in
+        return look or self.bench.look_for("")
+
+    def no_look(self) -> str:
+        return "The other look hides what is asked, so this one stays." if self.phase == "asking" else super().no_look()
 
     def show_question(self, question: Question) -> None:
         """Show the drawing, in the question's own look where it has one, from a view of what is asked."""
@@ -116,7 +134,7 @@ class DrillPicture(PicturePage):
         subject = self.picture.subject
         if not super().shows_in(look) or self.asked is None or subject is None:
             return False
-        return shows_as_much(self.asked, subject.look, look)
+        return shows_as_much(self.asked, self.asked_in, look)
 
     def act_dispute(self) -> None:
 

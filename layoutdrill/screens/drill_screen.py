@@ -13,6 +13,7 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from layoutdrill.deck import load_deck
+from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question.hints import hints
 from layoutdrill.question.model import Answer, Hint, HintStep, Question, Verdict
@@ -20,21 +21,30 @@ from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.course import lesson_after
 from layoutdrill.screens.drill_phases import possible_now, why_not_now
-from layoutdrill.screens.drill_picture import DrillPicture
-from layoutdrill.screens.ending import told_at_the_end
+from layoutdrill.screens.ending import told_at_the_end, what_is_next
 from layoutdrill.screens.focus import BESIDE, words_beside
 from layoutdrill.screens.grid_words import grid_content, next_letter
+from layoutdrill.screens.looking_back import Held, LookingBack
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import seen_through
-from layoutdrill.screens.wording import WITHOUT_QUESTION, asking, devices_of, explanation, judged, line, outlines_told
+from layoutdrill.screens.wording import (
+    WITHOUT_QUESTION,
+    asking,
+    devices_of,
+    explanation,
+    joined,
+    judged,
+    line,
+    outlines_told,
+)
 from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
 
 
-class DrillScreen(DrillPicture):
+class DrillScreen(LookingBack):
     """Ask the questions of a sitting, one after another."""
 
     name_of: ClassVar[str] = "drill"
@@ -67,10 +77,15 @@ class DrillScreen(DrillPicture):
         index: int
         error: Exception
 
+    @mutable
+    class MissedOpened(Message):
+        """A worker opened a sitting on what was missed."""
+
+        sitting: "OpenSitting"
+
     def __init__(self, sitting: "OpenSitting") -> None:
         super().__init__(sitting)
         self._preparing: set[int] = set()
-        self._since = 0.0
 
     def body(self) -> ComposeResult:
         with Container(id="bench"):
@@ -112,13 +127,15 @@ class DrillScreen(DrillPicture):
         clock = "" if left is None else f"   {int(left) // 60}:{int(left) % 60:02} left"
         if self.phase == "done":
             self.head(self.sitting.title)
+        elif self.phase == "back":
+            self.head_of(f"{self.sitting.title}   looking back at {number} of {self.sitting.total}{clock}")
         else:
             self.head_of(f"{self.sitting.title}   {number} of {self.sitting.total}{clock}")
 
     def _go_to(self, index: int) -> None:
-        self.at = index
+        self.at, self.held = index, None
         self.asked = self.answered = self.verdict = None
-        self.shown_hints, self.remark = 0, ""
+        self.shown_hints, self.remark, self.eased = 0, "", False
         self.remove_class("-full", "-judged", "-told")
         if index >= self.sitting.total:
             self.phase = "done"
@@ -208,7 +225,12 @@ class DrillScreen(DrillPicture):
         self.run_worker(work, thread=True, group="submit", exit_on_error=False)
 
     def _aid_had(self) -> tuple[Hint, ...]:
-        """Return the tracing aid, at no cost, where the scale has put it on: the answer then counts as helped."""
+        """
+        Return the tracing aid, at no cost, where the scale has put it on, or mask colours were looked at: the answer
+        then counts as helped.
+        """
+        if self.eased:
+            return (replace(hints((HintStep.AID,))[0], cost=0.0),)
         view, subject = self.picture.view, self.picture.subject
         if view is None or subject is None or subject.aid or "tracing aid" not in seen_through(subject, view.scale):
             return ()
@@ -245,6 +267,26 @@ class DrillScreen(DrillPicture):
             else:
                 self.bench.show_error(message.error)
         self._show()
+
+    # looking back
+
+    def show_phase(self) -> None:
+        self._show()
+
+    def go_on(self, held: Held) -> None:
+        if held.phase == "asking" and held.asked is not None:
+            since, eased = self._since, held.eased
+            self._ask(held.asked)
+            self._since, self.eased, self.remark = since, eased, held.remark
+            self.query_one("#answer", AnswerLine).value = held.typed
+            self._show()
+        elif held.phase == "judged" and held.asked is not None:
+            self.add_class("-judged")
+            self.show_question(held.asked)
+            self.outline_verdict()
+            self._show()
+        else:
+            self._go_to(held.at)
 
     # what stands on the screen
 
@@ -295,17 +337,20 @@ class DrillScreen(DrillPicture):
             said.update(asking(self.asked, self.shown_hints, self.remark, outlined, wide=wide))
             more.update(devices_of(self.asked.specimen) if told else Content())
             self._show_grid()
-        elif self.phase == "judged":
+        elif self.phase in ("judged", "back"):
             assert self.asked is not None
             assert self.answered is not None
             assert self.verdict is not None
-            said.update(judged(self.asked, self.answered, self.verdict, self.shown_hints))
+            words = judged(self.asked, self.answered, self.verdict, self.shown_hints)
+            if self.phase == "back":
+                words = joined([line("[$secondary]$asked[/]", asked=self.asked.prompt), words])
+            said.update(words)
             more.update(explanation(self.asked.specimen, self.words_width, self.verdict.decides))
         else:
             said.update(line(WITHOUT_QUESTION[self.phase]))
             if self.phase == "done":
-                lead = "to the next lesson" if lesson_after(self.sitting) else "back"
-                said.update(line(WITHOUT_QUESTION["done"] + " Enter goes on $lead.", lead=lead))
+                lead = what_is_next(self.sitting)
+                said.update(line(WITHOUT_QUESTION["done"] + " $lead", lead=lead))
             more.update(Content(self._summary() if self.phase == "done" else ""))
             if self.phase != "waiting":
                 self.picture.show(None)
@@ -335,7 +380,18 @@ class DrillScreen(DrillPicture):
 
     def possible(self) -> frozenset[str]:
         every = EVERYWHERE | self.looking() | self.scrolling()
-        return possible_now(every, self.phase, self.asked, self.shown_hints, self.verdict, typing=self.typing)
+        return possible_now(
+            every,
+            self.phase,
+            self.asked,
+            self.shown_hints,
+            self.verdict,
+            typing=self.typing,
+            fixed=self.sitting.sort == "set",
+            before=self.before() is not None,
+            after=self.after() is not None,
+            missed=self.phase == "done" and bool(self.sitting.missed),
+        )
 
     def _choose(self, letter: str) -> None:
         if self.asked is not None:
@@ -397,8 +453,35 @@ class DrillScreen(DrillPicture):
         self.show_step(hint.step)
         self._show()
 
+    def act_leave(self) -> None:
+        if self.phase == "back":
+            self.return_to_drill()
+        else:
+            super().act_leave()
+
+    def act_missed(self) -> None:
+        """Open a sitting on what was missed here."""
+        before = self.sitting
+        if not isinstance(before, Sitting):
+            return
+
+        def work() -> None:
+            try:
+                sitting = before.open_missed()
+            except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
+                self.post_message(self.NotAgain(error))
+            else:
+                self.post_message(self.MissedOpened(sitting))
+
+        self.run_worker(work, thread=True, group="open", exclusive=True, exit_on_error=False)
+
+    def on_drill_screen_missed_opened(self, message: MissedOpened) -> None:
+        self.bench.go_on_to(self.bench.routes.drill(message.sitting))
+
     def act_onward(self) -> None:
-        if self.phase == "done":
+        if self.phase == "back":
+            self.return_to_drill()
+        elif self.phase == "done":
             self._next_lesson()
         else:
             self._go_to(self.at + 1)

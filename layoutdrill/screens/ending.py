@@ -4,6 +4,7 @@ from layoutdrill.deck import load_deck
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.summary import Summary
+from layoutdrill.screens.course import lesson_after
 
 
 def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str:
@@ -26,6 +27,22 @@ def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str
         lines += ["", "To look at again"]
         lines += [f"  {slip.number}. {slip.words}" for slip in summary.slips]
     return "\n".join(lines)
+
+
+def what_is_next(sitting: OpenSitting) -> str:
+    """Say where Enter leads, and what may be done with what was missed."""
+    name = lesson_after(sitting)
+    if name:
+        lesson = load_deck(name)
+        about = " ".join(lesson.objective.split()).rstrip(".")
+        lead = f"Enter goes on to the next lesson, {lesson.lesson}. {lesson.title}" + (f": {about}." if about else ".")
+    else:
+        lead = "Enter goes back."
+    if sitting.missed:
+        count = len(sitting.missed)
+        anew = "" if sitting.sort == "set" else f" m asks only the {count} missed, from fresh drawings;"
+        lead += f"{anew} r shows each again."
+    return lead
 
 
 def told_at_the_end(sitting: OpenSitting) -> str:

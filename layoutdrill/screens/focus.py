@@ -46,7 +46,8 @@ def focus_of(question: Question) -> Focus:
         if more:
             wanted.insert(0, _round([lettered, *more]))
         letters = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(per) for m in question.marks]
-        return Focus(tuple(wanted), any_of=tuple(letters), least=least)
+        places = (*more, *letters)
+        return Focus(tuple(wanted), any_of=tuple(letters), least=least, places=places)
     if question.pointed:
         return Focus(any_of=kinds()[question.kind].any_in_sight(question), least=least)
     return Focus(() if specimen.frame is None else (specimen.frame,), least=least)
@@ -67,7 +68,8 @@ def focus_of_verdict(overlay: Overlay, question: Question) -> Focus:
     first = (rings or marks or gates)[:1]
     kept = [part for part in (rings + marks + gates, rings + marks, rings or marks, first) if part]
     box = face.box
-    return Focus(tuple(r for r in (_round(part).common(box) for part in kept) if r is not None))
+    wanted = tuple(r for r in (_round(part).common(box) for part in kept) if r is not None)
+    return Focus(wanted, places=tuple(dict.fromkeys((*rings, *marks, *gates))))
 
 
 _SPOKEN = ((re.compile(r"\btaps?\b", re.IGNORECASE), "tap"), (re.compile(r"\brails?\b", re.IGNORECASE), "rail"))
@@ -98,7 +100,7 @@ def focus_of_page(said: str, specimen: Specimen) -> Focus:
         first = next(iter(spoken.values()))[0]
         near = [min(places, key=lambda r: (_apart(r, first), r)) for places in spoken.values()]
         wanted.append(_round(near))
-    return Focus(tuple(wanted))
+    return Focus(tuple(wanted), places=tuple(rect for places in spoken.values() for rect in places))
 
 
 def _apart(one: Rect, other: Rect) -> int:
@@ -115,8 +117,9 @@ def _rail_lines(specimen: Specimen) -> list[Rect]:
 
 def focus_of_rails(question: Question) -> Focus:
     """Return what must be seen where the supplies are outlined as help: their lines, and what is asked."""
-    lines, asked = _rail_lines(question.specimen), focus_of(question).wanted
-    return Focus((*((_round([*lines, *asked[:1]]),) if lines else ()), *asked))
+    lines, asked = _rail_lines(question.specimen), focus_of(question)
+    wanted = (*((_round([*lines, *asked.wanted[:1]]),) if lines else ()), *asked.wanted)
+    return Focus(wanted, places=tuple(dict.fromkeys((*lines, *asked.places))))
 
 
 def _round(rects: list[Rect]) -> Rect:
@@ -130,7 +133,7 @@ def out_of_sight(view: Viewport, question: Question) -> str:
         return ""
     told = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."
     away = [f"{m.letter} {side}" for m in question.marks if (side := view.side_of(m.x, m.y))]
-    return f"{told} Out of sight: {', '.join(away)}." if away else told
+    return f"{told} Out of sight: {', '.join(away)}; j (F4) jumps there." if away else told
 
 
 def shows_as_much(question: Question, now: str, look: str) -> bool:

@@ -60,6 +60,10 @@ def palette(piece: Indexed, overview: Indexed | None, beyond: Colour) -> list[Co
     return colours[:256]
 
 
+RING = 2
+"""Half-pixels from the middle of a ring on the overview to its line."""
+
+
 def draw_crosshair(out: Image.Image, column: int, half: int) -> None:
     """
     Mark a half-pixel with four arms, white within black, so that they show on any colour; what lies round the
@@ -80,11 +84,12 @@ def inset(
     seen: tuple[int, int, int, int],
     keep_clear: Sequence[tuple[int, int]] = (),
     at: tuple[int, int] | None = None,
+    rung: Sequence[tuple[int, int]] = (),
 ) -> tuple[int, int, int, int]:
     """
     Lay the overview in a corner with a line round it, and outline what is in sight: the corner that holds fewest of
     the half-pixels in `keep_clear`, of these the one that covers least of the drawing, of these the upper right; or
-    `at` a place that is given.
+    `at` a place that is given. Places in `rung`, in pixels of the overview, are ringed.
 
     `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded. Returns what it covers, in half-pixels.
     """
@@ -109,7 +114,20 @@ def inset(
     for box in ((x0, y0, x1, y0 + 1), (x0, y1 - 1, x1, y1), (x0, y0, x0 + 1, y1), (x1 - 1, y0, x1, y1)):
         if box[0] < box[2] and box[1] < box[3]:
             out.paste(EDGE, (x + box[0], y + box[1], x + box[2], y + box[3]))
+    for column, row in rung:
+        _ring(out, x + column, y + row, (x, y, x + wide, y + high))
     return x - 1, y - 1, x + wide + 1, y + high + 1
+
+
+def _ring(out: Image.Image, column: int, row: int, within: tuple[int, int, int, int]) -> None:
+    """Draw a small bright ring on dark round a half-pixel, as far as it lies within a box."""
+    x0, y0, x1, y1 = within
+    for dx in range(-RING - 1, RING + 2):
+        for dy in range(-RING - 1, RING + 2):
+            far = max(abs(dx), abs(dy))
+            if far >= RING and x0 <= column + dx < x1 and y0 <= row + dy < y1:
+                corner = abs(dx) == abs(dy) == RING + 1
+                out.putpixel((column + dx, row + dy), BRIGHT if far == RING and not corner else DARK)
 
 
 def scale_bar(scale: int, lambda_nm: float, columns: int) -> tuple[int, str]:

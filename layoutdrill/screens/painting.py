@@ -79,6 +79,14 @@ def seen_in(view: Viewport, overview: Indexed) -> tuple[int, int, int, int]:
     )
 
 
+def on_overview(view: Viewport, overview: Indexed, x: int, y: int) -> tuple[int, int]:
+    """Return the pixel of the overview that shows a place (grid units)."""
+    wide, high = overview.image.size
+    box = view.box
+    column = min(wide - 1, max(0, (x - box.x0) * wide // box.width))
+    return column, min(high - 1, max(0, (box.y1 - y) * high // box.height))
+
+
 def notes_of(
     texts: tuple[tuple[int, int, str], ...], corner: tuple[int, int], strong: frozenset[str], spin: str
 ) -> dict[int, list[Note]]:

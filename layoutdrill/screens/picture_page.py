@@ -1,5 +1,6 @@
 """What every screen with a picture shares: the actions of looking, and the heading that tells where one is."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
@@ -8,7 +9,7 @@ from layoutdrill.picture.looks import look_names
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.painting import Shown
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import NOTHING, Subject, look_for_process, seen_through, suits
+from layoutdrill.screens.subject import NOTHING, Subject, look_for_process, photographic, seen_through, suits
 from layoutdrill.screens.viewport import SCALES, Focus
 
 if TYPE_CHECKING:
@@ -34,10 +35,14 @@ LOOKING = frozenset(
         "overview",
         "legend",
         "look",
+        "next_look",
+        "jump",
     )
 )
 
 
+MASKS, MICROSCOPE = "stick-colours", "reflected-light"
+"""The looks between which one key changes, where none other of their sort was seen last."""
 FAR = 8
 """How many steps a fast step takes."""
 MOVING = frozenset(f"{how}_{side}" for how in ("pan", "far") for side in ("left", "right", "up", "down"))
@@ -53,6 +58,7 @@ class PicturePage(Page):
         self._title = ""
         self._covered = NOTHING
         self._rung: dict[str, int] = {}
+        self._flat = self._lit = ""
         self._ringed: tuple[int, int] | None = None
 
     @property
@@ -78,6 +84,8 @@ class PicturePage(Page):
         if subject.overlay == NOTHING and self._covered == NOTHING:
             names.discard("outline")
         view = self.picture.view
+        if not self.picture.away:
+            names.discard("jump")
         if view is not None and view.whole and view == view.widest():
             names.discard("whole")
         if view is not None and view.whole:
@@ -224,16 +232,42 @@ class PicturePage(Page):
         subject = self.picture.subject
         return subject is not None and suits(look, subject.face.process)
 
+    def no_look(self) -> str:
+        """Say why the look stays as it is."""
+        return "No other look shows this."
+
+    def act_jump(self) -> None:
+        for picture in self.pictures:
+            picture.jump()
+
     def act_look(self) -> None:
-        names, subject = look_names(), self.picture.subject
+        """Change between mask colours and the microscope, to the one last seen of each."""
+        subject = self.picture.subject
         if subject is None:
             return
-        at = names.index(subject.look) if subject.look in names else -1
-        others = (*names[at + 1 :], *names[: max(0, at)])
-        chosen = next((name for name in others if self.shows_in(name)), "")
+        lit = photographic(subject.look)
+        (self._lit, self._flat) = (subject.look, self._flat) if lit else (self._lit, subject.look)
+        self._look_in((self._flat or MASKS,) if lit else (self._lit or self.bench.settings.look, MICROSCOPE))
+
+    def act_next_look(self) -> None:
+        names, subject = look_names(), self.picture.subject
+        if subject is not None:
+            at = names.index(subject.look) if subject.look in names else -1
+            self._look_in((*names[at + 1 :], *names[: max(0, at)]))
+
+    def _look_in(self, others: Sequence[str]) -> None:
+        """Show all pictures in the first of some looks that shows what stands here; the view stays."""
+        subject = self.picture.subject
+        names = [self.bench.look_for(name) for name in others if name in look_names()]
+        fits = [name for name in names if self.shows_in(name)]
+        chosen = next((name for name in fits if subject is not None and name != subject.look), "")
         if not chosen:
-            self.notify("No other look shows this.", timeout=3)
+            self.notify(self.no_look(), timeout=4)
             return
         for picture in self.pictures:
             picture.change(lambda shown: replace(shown, look=look_for_process(chosen, shown.face.process)))
-        self.notify(f"look: {chosen}", timeout=2)
+        self.look_changed(chosen)
+
+    def look_changed(self, look: str) -> None:
+        """Tell which look it is now."""
+        self.notify(f"look: {look}", timeout=2)

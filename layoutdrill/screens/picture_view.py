@@ -22,10 +22,21 @@ from layoutdrill.screens.frame import (
     scale_bar,
     window,
 )
-from layoutdrill.screens.painting import LITTLE, WHOLE, Shown, fitted, in_the_middle, notes_of, seen_in, style_of, there
+from layoutdrill.screens.painting import (
+    LITTLE,
+    WHOLE,
+    Shown,
+    fitted,
+    in_the_middle,
+    notes_of,
+    on_overview,
+    seen_in,
+    style_of,
+    there,
+)
 from layoutdrill.screens.steady import Steady
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
-from layoutdrill.screens.viewport import Focus, Viewport, kept_on, snapped, starting
+from layoutdrill.screens.viewport import Focus, Viewport, jumped, kept_on, out_of_view, snapped, starting
 from layoutdrill.value import mutable
 
 
@@ -91,6 +102,7 @@ class PictureView(Steady, Widget, can_focus=True):
         self._wait = 0
         self._looked_about = self._crosshair_wanted = False
         self._overview_asked: tuple[object, ...] | None = None
+        self._jumped: Rect | None = None
 
     # what to show
 
@@ -249,6 +261,20 @@ class PictureView(Steady, Widget, can_focus=True):
                 self.view = self.view.centred(x, y)
                 self._look_again()
 
+    @property
+    def away(self) -> tuple[Rect, ...]:
+        """Return the places spoken of that are out of view."""
+        return () if self.view is None else out_of_view(self.view, self.focus_on)
+
+    def jump(self) -> None:
+        """Go to the next of the places spoken of that are out of view."""
+        if self.view is not None:
+            self.view, self._jumped = jumped(self.view, self.focus_on, self._jumped)
+            self._looked_about = True
+            if self.overview is Shown.LARGE:
+                self.overview = Shown.SMALL
+            self._look_again()
+
     def toggle_crosshair(self, *, on: bool | None = None) -> None:
         if self.view is None:
             self._crosshair_wanted = bool(on)
@@ -348,7 +374,8 @@ class PictureView(Steady, Widget, can_focus=True):
             if self.overview == Shown.LARGE:
                 at = in_the_middle(view, overview)
                 out.paste(BEYOND, (0, 0, *out.size))
-            covered = inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view), at=at)
+            rung = [on_overview(view, overview, *rect.centre) for rect in out_of_view(view, self.focus_on)]
+            covered = inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view), at=at, rung=rung)
         if self.crosshair is not None and (overview is None or self.overview != Shown.LARGE):
             draw_crosshair(out, *view.spot(*self.crosshair))
         bar = None

@@ -83,6 +83,11 @@ def indexed(image: Image.Image, most: int = 64) -> Indexed:
     return Indexed(image, tuple(zip(flat[0::3], flat[1::3], flat[2::3], strict=False)))
 
 
+def photographic(look: str) -> bool:
+    """Tell whether a look is that of a microscope."""
+    return load_look(look).style in PHOTOGRAPHIC
+
+
 def suits(look: str, process: Process) -> bool:
     """Tell whether a process can be seen in a look: light passes through sapphire alone."""
     return load_look(look).style not in FROM_BELOW or load_films(process).base == "sapphire"

@@ -207,17 +207,46 @@ def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float =
     return Viewport(box, per_lambda, columns, rows, best).centred(*box.centre)
 
 
+SMALL = 20
+"""λ up to which a place is seen only where its middle is."""
+
+
 @value
 class Focus:
     """
     What the first view must show, in grid units: the first of `wanted` that fits, else the middle of the last; then,
     moving as little as may be, the nearest of `any_of`, where none of these is in sight. At a smaller scale than
-    `least` the picture does not show what is asked.
+    `least` the picture does not show what is asked. `places` are what is spoken of, one by one.
     """
 
     wanted: tuple[Rect, ...] = ()
     any_of: tuple[Rect, ...] = ()
     least: int = 1
+    places: tuple[Rect, ...] = ()
+
+
+def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
+    """Return the places spoken of that are out of sight: of a small one its middle, of a long one all of it."""
+    seen, small = view.visible(), SMALL * view.per_lambda
+
+    def sighted(rect: Rect) -> bool:
+        return seen.contains(*rect.centre) or (max(rect.width, rect.height) > small and rect.overlaps(seen))
+
+    return tuple(rect for rect in focus.places if not sighted(rect))
+
+
+def jumped(view: Viewport, focus: Focus, last: Rect | None) -> tuple[Viewport, Rect | None]:
+    """
+    Return the view at the next place spoken of that is out of view, after the `last` jumped to, and that place; the
+    view itself where there is none.
+    """
+    away = out_of_view(view, focus)
+    if not away:
+        return view, last
+    order = [*focus.places]
+    start = order.index(last) + 1 if last in order else 0
+    place = next(rect for rect in (*order[start:], *order[:start]) if rect in away)
+    return view.centred(*place.centre), place
 
 
 def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) -> Viewport:

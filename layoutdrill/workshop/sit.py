@@ -190,6 +190,21 @@ class SetSitting:
         right = kinds()[question.kind].grade(question, Answer())
         return replace(right, credit=0.0, summary="Skipped.", confused_with="")
 
+    def again(self, number: int) -> tuple[Question, Answer, Verdict]:
+        """Return a question that has its answer, with that and its verdict, where the set tells at once."""
+        given = next((given for given in self._result.answers if given.number == number + 1), None)
+        if given is None or not self.tells:
+            raise LayoutdrillError(f"question {number + 1} cannot be looked at again", todo="wait for the leader")
+        verdict = graded(self.made, given)
+        verdict = replace(verdict, summary="Skipped.", confused_with="") if given.skipped else verdict
+        return self.prepare(number), Answer(given.text, given.point), verdict
+
+    @property
+    def missed(self) -> tuple[int, ...]:
+        if not self.tells:
+            return ()
+        return tuple(given.number - 1 for given in self._result.answers if graded(self.made, given).credit < 1)
+
     def summary(self) -> Summary | None:
         """Return how it went, from the key; None where the leader tells at the end."""
         if not self.tells:

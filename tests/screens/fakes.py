@@ -162,6 +162,19 @@ class FakeSitting:
     def note_hint(self, number):
         self.hinted[number] = self.hints_given(number) + 1
 
+    @property
+    def done(self):
+        return frozenset(range(len(self.kept)))
+
+    @property
+    def missed(self):
+        return tuple(at for at, (_, answer, _) in enumerate(self.kept) if answer is None)
+
+    def again(self, number):
+        _, answer, _ = self.kept[number]
+        verdict = Verdict(0.0, f"Told of {number + 1} before.", "inverter", "two transistors, one input", ("M1",))
+        return self.prepare(number), answer or Answer(), verdict
+
     def remarks(self):
         told, self.told_besides = self.told_besides, ()
         return told
