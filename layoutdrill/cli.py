@@ -147,6 +147,8 @@ def parser() -> argparse.ArgumentParser:
     cells.add_argument("names", nargs="*", metavar="CELL")
     processes = command("processes", "List the processes, or say how to tell some.", _processes)
     processes.add_argument("names", nargs="*", metavar="P")
+    words = command("words", "List the words of the trade, or say what some mean and which page shows them.", _words)
+    words.add_argument("words", nargs="*", metavar="WORD")
     command("doctor", "Say what this terminal and installation offer.", _doctor)
     completion = command("completion", "Print a shell completion script.", _completion)
     completion.add_argument("shell", choices=("bash", "zsh", "fish"))
@@ -410,6 +412,19 @@ def _processes(options: argparse.Namespace) -> int:
     from layoutdrill.process import load_process, process_names
 
     _table([(name, load_process(name).title) for name in process_names()])
+    return 0
+
+
+def _words(options: argparse.Namespace) -> int:
+    from textwrap import fill
+
+    from layoutdrill.deck.words import find_word, taught, words
+
+    for word in [find_word(text) for text in options.words] or words():
+        also = f" Also: {', '.join(word.other)}." if word.other and options.words else ""
+        place = taught(word) if options.words else None
+        where = f" Lesson {place.number}, {place.title}, page {place.page}." if place is not None else ""
+        print(fill(f"{word.word}: {word.about}.{also}{where}", 79, subsequent_indent="  "))
     return 0
 
 

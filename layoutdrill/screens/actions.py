@@ -29,7 +29,7 @@ class Action:
 
 PICTURE = ("drill", "lesson", "explain", "compare", "show", "mark")
 PAGED = ("lesson",)
-LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progress")
+LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progress", "words")
 
 ACTIONS: tuple[Action, ...] = (
     # answering
@@ -180,6 +180,7 @@ ACTIONS: tuple[Action, ...] = (
         51,
         typing=True,
     ),
+    Action("words", ("f5",), "words", "Look a word up: what it means, which page shows it", ("*",), 52, typing=True),
     Action("stay", ("ctrl+c",), "stay", "Say how one leaves", ("*",), 0, typing=True),
     Action("theme", ("f3",), "light or dark", "Change between the light and the dark theme", ("*",), 0, typing=True),
     Action("leave", ("escape",), "back", "Leave this screen; answers given are kept", ("*",), 45),

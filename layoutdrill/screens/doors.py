@@ -19,6 +19,7 @@ OTHER = (
     Row("", "More"),
     Row("practice:", "Free practice", "any cell, process and kind of question, as hard as you like"),
     Row("library:", "Library", "every cell, array and process: what to look for, and what it is mistaken for"),
+    Row("glossary:", "Words", "what each word of the trade means, and the page that shows it"),
     Row("explain:", "Explain a file", "your own netlist or layout: what it is, and where it looks wrong"),
     Row("progress:", "Progress", "what you have learned, what you take for what, and what to do about it"),
     Row("settings:", "Settings", "theme, look, where the open cell kit is"),
@@ -76,14 +77,29 @@ class DoorPage(ListPage):
                 from layoutdrill.deck import lesson_covers  # noqa: PLC0415 - the same
 
                 self.chosen(next(f"lesson:{each.name}" for each in lesson_covers() if each.lesson == int(name)))
+            case "word":
+                self._explain(name)
             case "sure":
                 return
             case "cell" | "process":
                 self.go_to(routes.entry(sort, name))
-            case "practice" | "explain" | "library" | "settings" | "progress" | "about":
+            case "practice" | "explain" | "library" | "settings" | "progress" | "about" | "glossary":
                 self.go_to(getattr(routes, sort)())
             case _:
                 self.open_sitting(sort, name)
+
+    def _explain(self, word: str) -> None:
+        """Open the page that explains a word."""
+        from layoutdrill.deck import load_deck  # noqa: PLC0415 - home stands before decks are read
+        from layoutdrill.screens.glossary import page_of  # noqa: PLC0415 - the same
+
+        sort, name, page = page_of(word)
+        if sort == "lesson":
+            self.go_to(self.bench.routes.lesson(load_deck(name), None, page))
+        elif sort == "cell":
+            self.go_to(self.bench.routes.entry(sort, name))
+        else:
+            self.notify("No page explains it; what the list says is all.", timeout=3)
 
     def _left(self, lesson: str) -> "Left | None":
         """Return the sitting of a lesson that was left in the middle; records that cannot be read have none."""

@@ -1,4 +1,4 @@
-"""Find anything: what can be done on the screen below, lessons, decks, cells, processes, settings."""
+"""Find anything: what can be done on the screen below, lessons, decks, cells, processes, words, settings."""
 
 from typing import ClassVar
 
@@ -8,6 +8,7 @@ from textual.screen import Screen
 from layoutdrill.deck import lesson_covers
 from layoutdrill.screens.actions import key_word, offered
 from layoutdrill.screens.doors import OTHER, DoorPage
+from layoutdrill.screens.glossary import word_rows
 from layoutdrill.screens.library import library_rows
 from layoutdrill.screens.page import Page, bindings_for
 from layoutdrill.screens.row import Row
@@ -79,5 +80,5 @@ def action_rows(screen: str, possible: frozenset[str]) -> tuple[Row, ...]:
 
 
 def place_rows() -> tuple[Row, ...]:
-    """Return lessons, decks, processes, cells, and the other screens. Slow: reads every deck and cell."""
-    return (*lesson_rows(lesson_covers(), ()), *deck_rows(), *OTHER, *library_rows())
+    """Return lessons, decks, the other screens, processes, cells, words. Slow: reads every deck and cell."""
+    return (*lesson_rows(lesson_covers(), ()), *deck_rows(), *OTHER, *library_rows(), *word_rows())

@@ -83,13 +83,13 @@ class LessonScreen(PicturePage):
 
         error: Exception
 
-    def __init__(self, deck: Deck, sitting: "OpenSitting | None" = None) -> None:
-        """Show a deck's pages; its questions are those of the sitting, where one has been opened already."""
+    def __init__(self, deck: Deck, sitting: "OpenSitting | None" = None, page: int = 0) -> None:
+        """Show a deck's pages from `page` on; its questions are those of the sitting, where one has been opened."""
         super().__init__()
         self.deck = deck
         self.sitting = sitting
         self.steps = steps_of(deck)
-        self.at = 0
+        self.at = next((at for at, step in enumerate(self.steps) if step.page == page), 0)
         self._specimens: dict[Picture, Specimen] = {}
         self._shown: tuple[Picture, ...] = ()
 
@@ -114,7 +114,7 @@ class LessonScreen(PicturePage):
         self._maker = SpecimenMaker(self.deck, self.bench.kit)
         self.picture.focus()
         if self.steps:
-            self._turn_to(0)
+            self._turn_to(self.at)
         else:
             self.act_begin()
 

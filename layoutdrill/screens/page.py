@@ -186,6 +186,10 @@ class Page(Screen[object]):
     def act_find(self) -> None:
         self.app.push_screen(self.bench.routes.find(self))
 
+    def act_words(self) -> None:
+        if self.name_of != "words":
+            self.app.push_screen(self.bench.routes.glossary())
+
     def act_stay(self) -> None:
         self.notify("^Q leaves layoutdrill; answers given are kept.", timeout=4)
 

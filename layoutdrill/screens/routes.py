@@ -39,10 +39,10 @@ def drill(sitting: "OpenSitting") -> Screen[object]:
     return DrillScreen(sitting)
 
 
-def lesson(deck: "Deck", sitting: "OpenSitting | None" = None) -> Screen[object]:
+def lesson(deck: "Deck", sitting: "OpenSitting | None" = None, page: int = 0) -> Screen[object]:
     from layoutdrill.screens.lesson_screen import LessonScreen
 
-    return LessonScreen(deck, sitting)
+    return LessonScreen(deck, sitting, page)
 
 
 def entry(sort: str, name: str) -> Screen[object]:
@@ -94,6 +94,12 @@ def explain() -> Screen[object]:
     from layoutdrill.screens.explain_screen import ExplainScreen
 
     return ExplainScreen()
+
+
+def glossary() -> Screen[object]:
+    from layoutdrill.screens.glossary import GlossaryScreen
+
+    return GlossaryScreen()
 
 
 def library() -> Screen[object]:

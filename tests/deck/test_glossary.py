@@ -1,0 +1,112 @@
+"""Each trade word of questions and plain mode is explained on a lesson page with a picture, and in a glossary."""
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from layoutdrill.cells import load_cell
+from layoutdrill.deck import lesson_names, load_deck
+from layoutdrill.deck.specimen import drawn
+from layoutdrill.deck.words import find_word, says, taught, words
+from layoutdrill.dice import Dice
+from layoutdrill.drill.plain_hints import hint_lines
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look
+from layoutdrill.process import load_process, process_names
+from layoutdrill.question import Answer, HintStep, kinds
+
+EVERYDAY = frozenset((Path(__file__).parent / "data" / "everyday.txt").read_text(encoding="utf-8").split())
+"""English that needs no explaining. A word of a question that is neither here nor in the glossary fails the test."""
+CELLS = ("nand2", "latch_gates", "half_adder")
+WORD = re.compile(r"[A-Za-z][a-z'-]*[a-z]")
+
+
+def texts_of(process):
+    """Yield what questions say about some cells of a process, and what the plain mode tells of their drawings."""
+    for at, name in enumerate(CELLS):
+        cell = load_cell(name)
+        if not cell.fits(process):
+            continue
+        specimen = drawn(cell, process.name, 1, 0.3)
+        yield from legend(specimen.face.grid_lines())
+        yield from specimen.face.meeting_lines()
+        yield from (line for line in specimen.face.shape_lines() if not line.startswith("   "))
+        for step in HintStep:
+            if step is not HintStep.LIFT_METAL:  # a grid of letters
+                yield from hint_lines(step, specimen, "")
+        for kind in kinds().values():
+            question = kind.ask(specimen, Dice.from_text(f"{kind.name} {at}"))
+            if question is None:
+                continue
+            yield from (question.prompt, *question.facts, *(hint.text for hint in question.hints))
+            yield from question.choices
+            wrong = [Answer(letter) for letter in "abcd"[: len(question.choices)] if not question.typed]
+            for answer in (Answer(), *wrong):
+                verdict = kind.judge(question, answer, "reflected-light")
+                yield from (verdict.summary, verdict.decides, verdict.instead)
+
+
+def legend(lines):
+    """Return what stands below a grid of letters."""
+    return lines[lines.index("One character is 1 by 1 λ. A row begins with its y; x is on top.") + 1 :]
+
+
+@cache
+def known():
+    """Return every word of the glossary's names, in lower case, plurals too."""
+    names = " ".join(name for word in words() for name in (word.word, *word.also)).casefold()
+    return {form for name in re.findall(r"[a-z'-]+", names) for form in (name, f"{name}s", f"{name}es")}
+
+
+@pytest.mark.parametrize("name", [name for name in process_names() if name != "open-130nm"])
+def test_no_question_uses_a_word_that_nothing_explains(name):
+    """Of prompts, choices, facts, verdicts and the plain mode's own lines: everyday English, or the glossary."""
+    ports = {port.name.casefold() for cell in CELLS for port in load_cell(cell).ports}
+    used = {word.casefold() for text in texts_of(load_process(name)) for word in WORD.findall(text)}
+    assert sorted(used - known() - EVERYDAY - ports) == []
+
+
+@pytest.mark.parametrize("word", [word.word for word in words() if not word.structure])
+def test_each_word_is_explained_on_a_page_with_a_picture(word):
+    """The glossary names the page; it speaks of the word, and shows a picture."""
+    entry = find_word(word)
+    place = taught(entry)
+    assert place is not None, word
+    page = load_deck(place.lesson).pages[place.page - 1]
+    assert page.pictures
+    assert says(page, entry)
+    assert len(entry.about) > 20
+
+
+def test_layers_are_called_in_lessons_what_the_plain_mode_calls_them():
+    """Each layer of the processes that lessons draw: its name is in the glossary, or made of words of it."""
+    for name in process_names():
+        if name == "open-130nm":
+            continue
+        for layer in load_process(name).layers.values():
+            if layer.role != "marker":
+                said = set(re.findall(r"[a-z'-]+", layer.title.casefold().replace("n+", "").replace("p+", "")))
+                assert not said - known() - EVERYDAY, layer.title
+
+
+def test_a_word_is_found_by_each_of_its_names():
+    """Plurals and other names lead to it; what is not there is told with what is near."""
+    assert find_word("vias").word == "via"
+    assert find_word("N-Well").word == "well"
+    assert find_word("nand3").word == "NAND"
+    with pytest.raises(LayoutdrillError, match="not in the glossary") as caught:
+        find_word("crosing")
+    assert "crossing" in str(caught.value)
+
+
+def test_no_page_in_mask_colours_speaks_of_dimples_and_rims():
+    """Drawn colours show neither: they belong to photographs."""
+    for name in lesson_names():
+        lesson = load_deck(name)
+        for page in lesson.pages:
+            looks = [load_look(picture.look or lesson.look).style for picture in page.pictures]
+            if looks and not any(style in PHOTOGRAPHIC for style in looks):
+                text = " ".join((page.text, *(picture.caption for picture in page.pictures)))
+                assert not re.search(r"\b(dimples?|rims?)\b", text), (name, page.title)
