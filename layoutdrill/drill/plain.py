@@ -7,20 +7,18 @@ from time import monotonic
 from typing import TextIO
 
 from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.deck.words import find_word
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.plain_hints import hint_lines, outlined_lines
-from layoutdrill.drill.plain_pages import page_lines
+from layoutdrill.drill.plain_pages import MOST_LINES, page_lines
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face.lettered import WIDTH
 from layoutdrill.outlet import gated
 from layoutdrill.printable import in_one_line
-from layoutdrill.question import Hint, Question, Verdict
+from layoutdrill.question import Hint, Question, Verdict, kinds
 from layoutdrill.question.hints import percent
 
 LETTERS = "abcdefgh"
-MOST_LINES = 90
-"""A layout told in more lines than this waits to be asked for."""
-
 _WORDS = {
     "hint": "a step of help, at the cost that is told",
     "grid": "a grid of letters, one for each pile of layers",
@@ -28,6 +26,8 @@ _WORDS = {
     "meets": "a list of where shapes of two layers meet",
     "brief": "from now on tell drawings only when asked; once more: always",
     "again": "the question once more",
+    "last": "the last verdict once more",
+    "word W": "what a word of the trade means",
     "pages": "the lesson's pages once more, with their drawings",
     "skip": "leave this question unanswered",
     "quit": "stop here; the sitting can be resumed (also: q)",
@@ -53,12 +53,15 @@ class _Room:
         self.stdout = gated(stdout)
         self.taken: list[Hint] = []
         self.brief = False
+        self.letters: dict[tuple[str, ...], str] = {}
+        self.told: tuple[Question, Verdict] | None = None
 
     def run(self) -> None:
         asked = plural(self.sitting.total, "question")
         self.say(f"{self.sitting.title}: {asked}. Type “help” for the words you can use.")
-        if not self.sitting.answered:
-            self.pages()
+        if not self.sitting.answered and not self.pages(wait=self.stdin is not None and self.stdin.isatty()):
+            self.summary()
+            return
         for number in range(self.sitting.total):
             if self.sitting.left == 0:
                 self.say("The time is up.")
@@ -78,15 +81,23 @@ class _Room:
             self.stdout.write(line + "\n")
         self.stdout.flush()
 
-    def pages(self, maker: SpecimenMaker | None = None) -> None:
-        """Tell the deck's pages, with a maker also their drawings."""
+    def pages(self, *, wait: bool = False) -> bool:
+        """Tell the deck's pages with their drawings, one at a time where to `wait`; False when that is enough."""
         deck = self.sitting.deck
         if deck.objective:
             self.say(f"What you will be able to do: {deck.objective}")
+        maker = SpecimenMaker(deck, self.sitting.kit) if deck.pages else None
         for number, page in enumerate(deck.pages, 1):
-            self.lines(page_lines(page, number, len(deck.pages), maker))
-        if maker is not None and not deck.pages:
-            self.say("This deck has no pages.")
+            self.lines(page_lines(page, number, len(deck.pages), maker, self.letters))
+            if wait:
+                self.say("Enter: the next page, “go”: the questions, “q”: enough." if number < len(deck.pages)
+                         else "Enter: the questions.")  # fmt: skip
+                word = self.line()
+                if not word or word.strip().lower() in ("q", "quit"):
+                    return False
+                if word.strip().lower() in ("go", "skip"):
+                    break
+        return True
 
     # One question
 
@@ -101,9 +112,9 @@ class _Room:
         self._ahead(number + 1)
         self.show(number, question, layout=True)
         for step in self.sitting.help(number):
-            self.lines(hint_lines(step, question.specimen))
+            self.lines(hint_lines(step, question.specimen, "", self.letters))
         for hint in self.taken:
-            self.lines(hint_lines(hint.step, question.specimen, hint.text))
+            self.lines(hint_lines(hint.step, question.specimen, hint.text, self.letters))
         started = monotonic()
         while True:
             line = self.line()
@@ -141,13 +152,22 @@ class _Room:
         """Act on a line; None when the question stays open."""
         match word.lower():
             case "help" | "?":
-                self.lines(f"{name:8}{meaning}" for name, meaning in _WORDS.items())
+                self.lines(f"{name:8} {meaning}" for name, meaning in _WORDS.items())
             case "again":
                 self.show(number, question, layout=False)
             case "pages":
-                self.pages(SpecimenMaker(self.sitting.deck, self.sitting.kit))
+                if not self.sitting.deck.pages:
+                    self.say("This deck has no pages.")
+                self.pages()
+            case "last":
+                if self.told is None:
+                    self.say("There is no verdict yet.")
+                else:
+                    self.verdict(*self.told)
+            case spoken if spoken.startswith(("word ", "words ")):
+                self.word(spoken.partition(" ")[2])
             case "grid":
-                self.lines(question.specimen.face.grid_lines())
+                self.lines(question.specimen.face.grid_lines(letters=self.letters))
             case "shapes":
                 self.lines(question.specimen.face.shape_lines())
             case "meets":
@@ -180,8 +200,8 @@ class _Room:
         for fact in question.facts:
             self.say(_sentence(fact))
         for mark in question.marks:
-            there = specimen.face.at_point(mark.x, mark.y)
-            self.say(f"{mark.letter} is at {specimen.face.unit.axes(mark.x, mark.y)}: {there}.")
+            there = f": {specimen.face.at_point(mark.x, mark.y)}" if kinds()[question.kind].tells_places else ""
+            self.say(f"{mark.letter} is at {specimen.face.unit.axes(mark.x, mark.y)}{there}.")
         self.say(question.prompt.replace("in the ring marked", "at"))  # a ring is on pictures only
         for letter, choice in zip(LETTERS, question.choices, strict=False):
             self.say(f"{letter}  {choice}", indent="  ")
@@ -192,7 +212,7 @@ class _Room:
             self.say("For the drawing type “grid”, “shapes” or “meets”.")
             return
         for name, lines in (
-            ("grid", face.grid_lines()),
+            ("grid", face.grid_lines(letters=self.letters)),
             ("shapes", face.shape_lines()),
         ):
             if len(lines) <= MOST_LINES:
@@ -211,9 +231,19 @@ class _Room:
         self.taken.append(step)
         self.sitting.note_hint(number)
         self.say(f"Hint {len(self.taken)} of {len(question.hints)}, {percent(step.cost)} off the credit.")
-        self.lines(hint_lines(step.step, question.specimen, step.text))
+        self.lines(hint_lines(step.step, question.specimen, step.text, self.letters))
+
+    def word(self, text: str) -> None:
+        """Say what a word means."""
+        try:
+            word = find_word(text)
+        except LayoutdrillError as error:
+            self.say(_sentence(str(error)))
+        else:
+            self.say(f"{word.word}: {word.about}.")
 
     def verdict(self, question: Question, verdict: Verdict) -> None:
+        self.told = question, verdict
         self.say(_sentence(verdict.summary))
         if not self.sitting.tells:
             return

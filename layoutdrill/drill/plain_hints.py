@@ -3,7 +3,7 @@
 from collections.abc import Collection
 from textwrap import wrap
 
-from layoutdrill.face.lettered import WIDTH, joined
+from layoutdrill.face.lettered import WIDTH, Letters, joined
 from layoutdrill.face.materials import Material
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question import HintStep, Question, Specimen, Verdict
@@ -11,8 +11,8 @@ from layoutdrill.question import HintStep, Question, Specimen, Verdict
 _MOST_PLACES = 12
 
 
-def hint_lines(step: HintStep, specimen: Specimen, text: str = "") -> list[str]:
-    """Return the lines that tell a step; `text` is what the hint itself says."""
+def hint_lines(step: HintStep, specimen: Specimen, text: str = "", letters: Letters | None = None) -> list[str]:
+    """Return the lines that tell a step; `text` is what the hint itself says, `letters` those given before."""
     match step:
         case HintStep.RAILS:
             return _rails(specimen)
@@ -23,7 +23,7 @@ def hint_lines(step: HintStep, specimen: Specimen, text: str = "") -> list[str]:
         case HintStep.LIFT_METAL:
             return [
                 "With the metal lifted off:",
-                *specimen.face.grid_lines(specimen.face.metal),
+                *specimen.face.grid_lines(specimen.face.metal, letters),
             ]
         case HintStep.NETLIST:
             return ["The netlist:", *_netlist(specimen)]

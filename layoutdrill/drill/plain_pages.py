@@ -6,11 +6,16 @@ from textwrap import wrap
 from layoutdrill.deck import Arrangement, Page, Picture
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.plain_hints import hint_lines
-from layoutdrill.face.lettered import WIDTH
+from layoutdrill.face.lettered import WIDTH, Letters
+
+MOST_LINES = 90
+"""A layout told in more lines than this waits to be asked for."""
 
 
-def page_lines(page: Page, number: int, total: int, maker: SpecimenMaker | None = None) -> Iterator[str]:
-    """Return a page's lines; with a maker, its pictures are drawn and told too."""
+def page_lines(
+    page: Page, number: int, total: int, maker: SpecimenMaker | None = None, letters: Letters | None = None
+) -> Iterator[str]:
+    """Return a page's lines; with a maker, its pictures are drawn and told too, in the `letters` given before."""
     yield ""
     yield from wrap(f"Page {number} of {total}: {page.title}", WIDTH)
     for paragraph in page.text.split("\n\n"):
@@ -22,12 +27,12 @@ def page_lines(page: Page, number: int, total: int, maker: SpecimenMaker | None 
             yield ""
             yield from wrap(f"{step} {place}: {picture.caption}", WIDTH)
         if maker is not None:
-            yield from _picture_lines(picture, maker)
+            yield from _picture_lines(picture, maker, letters)
 
 
-def _picture_lines(picture: Picture, maker: SpecimenMaker) -> Iterator[str]:
+def _picture_lines(picture: Picture, maker: SpecimenMaker, letters: Letters | None) -> Iterator[str]:
     specimen = maker.picture(picture)
     hidden = frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset[str]()
-    yield from specimen.face.grid_lines(hidden)
+    yield from specimen.face.grid_lines(hidden, letters)
     if picture.outline is not None:
         yield from hint_lines(picture.outline, specimen)

@@ -138,8 +138,8 @@ class DrawnFace:
     def text(self) -> str:
         return layout_text(self.layout)
 
-    def grid_lines(self, lifted: frozenset[str] = frozenset()) -> list[str]:
-        return lettered.grid_lines(lettered.without(self.layout, lifted), self.process)
+    def grid_lines(self, lifted: frozenset[str] = frozenset(), letters: lettered.Letters | None = None) -> list[str]:
+        return lettered.grid_lines(lettered.without(self.layout, lifted), self.process, letters=letters)
 
     def shape_lines(self) -> list[str]:
         return listed.shape_lines(self.layout, self.process)

@@ -1,7 +1,7 @@
 """Tell a layout in plain text: a grid of letters, one for each pile of layers."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, MutableMapping
 from string import ascii_letters, digits
 from textwrap import wrap
 
@@ -29,9 +29,15 @@ def without(layout: Layout, lifted: frozenset[str]) -> Layout:
     return Layout(layout.name, {name: rects for name, rects in layout.flattened().shapes.items() if name not in lifted})
 
 
-def grid_lines(layout: Layout, process: Process, told: Unit | None = None) -> list[str]:
+Letters = MutableMapping[tuple[str, ...], str]
+"""The characters that piles of layers have: (process, topmost layer, …, lowest) → character."""
+
+
+def grid_lines(layout: Layout, process: Process, told: Unit | None = None, letters: Letters | None = None) -> list[str]:
     """
     Return one character for each square λ, by the layers that lie over its middle, and a legend below.
+
+    Piles that `letters` knows keep their characters, and new ones are added to it.
 
     Rows run from the top down, y upwards; empty ones at the border are left out. A drawing too wide for a line comes
     in strips from the left. Rows and columns are numbered in λ, by their lower left corners; in a unit that is `told`,
@@ -63,7 +69,8 @@ def grid_lines(layout: Layout, process: Process, told: Unit | None = None) -> li
         del covered[-1]
     used = [x for row in covered for x, code in enumerate(row) if code]
     first, last = (min(used), max(used) + 1) if used else (0, right - left)
-    symbols = _symbols(Counter(code for row in covered for code in row if code), [name for name, _ in shown], process)
+    counts = Counter(code for row in covered for code in row if code)
+    symbols = _symbols(counts, [name for name, _ in shown], process, {} if letters is None else letters)
     lines: list[str] = []
     for start in range(first, last, _STRIP):
         end = min(start + _STRIP, last)
@@ -156,18 +163,23 @@ def _names(code: int, names: list[str]) -> list[str]:
     return [name for bit, name in reversed(list(enumerate(names))) if code >> bit & 1]
 
 
-def _symbols(counts: "Counter[int]", names: list[str], process: Process) -> dict[int, str]:
+def _symbols(counts: "Counter[int]", names: list[str], process: Process, letters: Letters) -> dict[int, str]:
     """Give each combination of layers a character: small for one layer, capital for several, by the topmost's name."""
     found: dict[int, str] = {}
-    free = [*ascii_letters, *digits]
+    taken = {letter for pile, letter in letters.items() if pile[0] == process.name}
+    free = [letter for letter in (*ascii_letters, *digits) if letter not in taken]
     for code, _ in sorted(counts.items(), key=lambda item: (item[0].bit_count(), -item[1], item[0])):
         over = _names(code, names)
+        pile = (process.name, *over)
+        if pile in letters:
+            found[code] = letters[pile]
+            continue
         wanted = [letter for letter in process.layers[over[0]].title + over[0] if letter.isalpha()]
         cased = [letter.lower() if len(over) == 1 else letter.upper() for letter in wanted]
         symbol = next((letter for letter in (*cased, *free) if letter in free), _OTHER)
         if symbol in free:
             free.remove(symbol)
-        found[code] = symbol
+        found[code] = letters[pile] = symbol
     return found
 
 

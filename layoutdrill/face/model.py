@@ -6,6 +6,7 @@ from typing import Protocol
 from PIL import Image
 
 from layoutdrill.extract.model import Extraction
+from layoutdrill.face.lettered import Letters
 from layoutdrill.face.scene import Scene
 from layoutdrill.face.unit import Unit
 from layoutdrill.geometry.rect import Rect
@@ -116,8 +117,8 @@ class Face(Protocol):
         """Return the canonical text from which `face_again` makes the same face, years later and elsewhere."""
         ...
 
-    def grid_lines(self, lifted: frozenset[str] = frozenset()) -> list[str]:
-        """Tell the face in plain text as a grid of letters, without what is lifted."""
+    def grid_lines(self, lifted: frozenset[str] = frozenset(), letters: Letters | None = None) -> list[str]:
+        """Tell the face in plain text as a grid of letters, without what is lifted; `letters` given before hold."""
         ...
 
     def shape_lines(self) -> list[str]:

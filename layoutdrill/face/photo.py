@@ -160,12 +160,13 @@ class PhotoFace:
     def text(self) -> str:
         return marks_text(self.marks)
 
-    def grid_lines(self, lifted: frozenset[str] = frozenset()) -> list[str]:
+    def grid_lines(self, lifted: frozenset[str] = frozenset(), letters: lettered.Letters | None = None) -> list[str]:
         masks: frozenset[str] = frozenset()
         if lifted & self.metal:
             masks = frozenset(name for name, layer in self.process.layers.items() if layer.role in lettered.METALS)
         layout = lettered.without(self.layout, masks)
-        return ["A photograph, told by what is marked on it:", *lettered.grid_lines(layout, self.process, self.unit)]
+        told = lettered.grid_lines(layout, self.process, self.unit, letters)
+        return ["A photograph, told by what is marked on it:", *told]
 
     def shape_lines(self) -> list[str]:
         return listed.shape_lines(self.layout, self.process, self.unit)

@@ -6,6 +6,7 @@ from functools import cached_property
 from PIL import Image
 
 from layoutdrill.face.drawn import DrawnFace
+from layoutdrill.face.lettered import Letters
 from layoutdrill.face.model import Light
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
@@ -64,6 +65,10 @@ class SectionFace(DrawnFace):
     def shows(self, light: Light, wanted: Collection[Fact] | None = None) -> frozenset[Fact]:  # noqa: ARG002
         return frozenset()
 
-    def grid_lines(self, lifted: frozenset[str] = frozenset()) -> list[str]:  # noqa: ARG002
+    def grid_lines(
+        self,
+        lifted: frozenset[str] = frozenset(),  # noqa: ARG002 - a section has none
+        letters: Letters | None = None,  # noqa: ARG002 - and is told in words
+    ) -> list[str]:
         """Tell the section as a table."""
         return section_table(self.layout, self.process, self.y, *self._ends)

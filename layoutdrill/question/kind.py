@@ -36,7 +36,8 @@ class QuestionKind(ABC):
 
     `key_type` is its key's type. `untold` are facts that every question of the kind needs and that cannot be told with
     it: where a look hides one, none need be made. `tells_structure` and `tells_boundary` say whether what the cell is
-    known to be, and what belongs to it when devices are counted, are to the point of its verdicts.
+    known to be, and what belongs to it when devices are counted, are to the point of its verdicts. `tells_places` says
+    whether the layers at a mark may be told with the question: not where they are what is asked.
     """
 
     name: ClassVar[str]
@@ -46,6 +47,7 @@ class QuestionKind(ABC):
     untold: ClassVar[frozenset[Fact]] = frozenset()
     tells_structure: ClassVar[bool] = False
     tells_boundary: ClassVar[bool] = False
+    tells_places: ClassVar[bool] = True
 
     @abstractmethod
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:

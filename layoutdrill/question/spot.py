@@ -76,6 +76,7 @@ class Spot(QuestionKind):
     title = "Tell what lies at a spot"
     group = Group.SEE
     key_type = SpotKey
+    tells_places = False
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene = specimen.face.scene

@@ -54,7 +54,7 @@ class PixelFace:
     def text(self):
         return "pixels and marks\n"
 
-    def grid_lines(self, lifted=frozenset()):
+    def grid_lines(self, lifted=frozenset(), letters=None):
         return ["a picture: no grid"]
 
     def shape_lines(self):

@@ -9,8 +9,8 @@ from tests.screens.fakes import count_question, name_question, point_question
 EVERY = frozenset({"help", "leave", "quit", "look", "lift", "zoom_in", "scroll_up"})
 
 
-def now(phase, question=None, hints=0, verdict=None, *, typing=False):
-    return possible_now(EVERY, phase, question, hints, verdict, typing=typing)
+def now(phase, question=None, hints=0, verdict=None, *, typing=False, fixed=False):
+    return possible_now(EVERY, phase, question, hints, verdict, typing=typing, fixed=fixed)
 
 
 def test_only_the_choices_there_are_can_be_chosen():
