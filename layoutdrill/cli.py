@@ -396,10 +396,10 @@ def _cells(options: argparse.Namespace) -> int:
         from layoutdrill.deck.entry import cell_entry
 
         return _entries([cell_entry(name) for name in options.names])
-    from layoutdrill.cells import cell_names, load_cell
+    from layoutdrill.cells import cells_as_met, load_cell
     from layoutdrill.cells.arrays import FORMS, array_names
 
-    _table([(name, load_cell(name).title) for name in (*cell_names(), *array_names())])
+    _table([(name, load_cell(name).title) for name in (*cells_as_met(), *array_names())])
     print(f"Arrays of other sizes: {', '.join(FORMS)}")
     return 0
 

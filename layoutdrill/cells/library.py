@@ -51,6 +51,26 @@ def cell_names() -> tuple[str, ...]:
     return tuple(_entries())
 
 
+FAMILIES_AS_MET = (
+    "gates",
+    "complex gates",
+    "switches and selectors",
+    "stores",
+    "loads, switches and stores of one kind",
+    "counters",
+    "arithmetic and decoding",
+    "precharged gates",
+    "clocks",
+)
+"""The families in the order in which the lessons meet them, then those that they do not."""
+
+
+def cells_as_met() -> tuple[str, ...]:
+    """Return the names of all cells, those that a learner meets first before the others."""
+    rank = {family: at for at, family in enumerate(FAMILIES_AS_MET)}
+    return tuple(sorted(_entries(), key=lambda name: rank.get(_entries()[name][1], len(rank))))
+
+
 def library_cell(name: str) -> Cell:
     """Return a cell of the library; raises LayoutdrillError for a name it does not have."""
     if name not in _entries():

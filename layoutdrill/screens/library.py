@@ -2,15 +2,13 @@
 
 from typing import ClassVar
 
-from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.cells import cells_as_met, load_cell
 from layoutdrill.cells.arrays import array_names
 from layoutdrill.deck.read import drawn_processes
 from layoutdrill.process import load_process
 from layoutdrill.screens.doors import DoorPage
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.row import Row
-
-FIRST = ("inverter", "buffer", "NAND", "NOR", "AND-OR-invert", "pass")
 
 
 class LibraryScreen(DoorPage):
@@ -29,13 +27,14 @@ class LibraryScreen(DoorPage):
 
 
 def library_rows() -> tuple[Row, ...]:
-    """Return processes, then cells by family, then arrays."""
-    rows = [Row("", "processes")]
-    rows += [Row(f"process:{name}", name, load_process(name).title) for name in drawn_processes()]
+    """Return cells by family as a learner meets them, then arrays, then processes."""
+    rows: list[Row] = []
     family = ""
-    for cell in map(load_cell, (*cell_names(), *array_names())):
+    for cell in map(load_cell, (*cells_as_met(), *array_names())):
         if cell.family != family:
             family = cell.family
             rows.append(Row("", family))
         rows.append(Row(f"cell:{cell.name}", cell.name, cell.title))
+    rows.append(Row("", "processes"))
+    rows += [Row(f"process:{name}", name, load_process(name).title) for name in drawn_processes()]
     return tuple(rows)

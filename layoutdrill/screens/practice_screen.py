@@ -6,16 +6,18 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.message import Message
 
-from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.cells import cell_names, cells_as_met, load_cell
 from layoutdrill.cells.arrays import array_names
 from layoutdrill.deck.model import KIT_PROCESS
 from layoutdrill.drill.sitting import Sitting
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import kinds
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.list_page import ListPage
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.row import Row
+from layoutdrill.screens.settings import Settings, save_settings
 from layoutdrill.value import mutable, value
 
 if TYPE_CHECKING:
@@ -63,7 +65,7 @@ class PracticeScreen(ListPage):
         self.choice = Choice()
 
     def on_mount(self) -> None:
-        self.choice = Choice(count=str(self.bench.settings.count))
+        self.choice = remembered(self.bench.settings)
         self.head("Free practice")
         self.intro = "Choose with Enter; whatever stays “any” is drawn by lot."
         self._list()
@@ -100,9 +102,20 @@ class PracticeScreen(ListPage):
     def _taker(self, key: str) -> Callable[[str], None]:
         def take(value: str) -> None:
             self.choice = replace(self.choice, **{key: "" if value == "any" else value})
+            self._remember()
             self._list()
 
         return take
+
+    def _remember(self) -> None:
+        """Keep the choice for the next time; where it cannot be kept, it still holds for now."""
+        choice = self.choice
+        kept = {f"practice_{name}": getattr(choice, name) for name in ("cell", "process", "kind", "difficulty")}
+        self.bench.use(replace(self.bench.settings, count=int(choice.count), **kept))
+        try:
+            save_settings(self.bench.settings)
+        except LayoutdrillError as error:
+            self.bench.show_error(error)
 
     def _begin(self) -> None:
         choice = self.choice
@@ -133,6 +146,18 @@ _TITLES = {
 }
 
 
+def remembered(settings: Settings) -> Choice:
+    """Return what was chosen the last time; what is no more is left open."""
+    cell, process, kind = settings.practice_cell, settings.practice_process, settings.practice_kind
+    return Choice(
+        cell if cell in (*cell_names(), *array_names()) else "",
+        process if process in process_names() else "",
+        kind if kind in kinds() else "",
+        settings.practice_difficulty if settings.practice_difficulty in dict(LEVELS) else "0.3",
+        str(settings.count),
+    )
+
+
 def opened(choice: Choice) -> "Sitting":
     """Open the sitting for a choice."""
     return Sitting.open_practice(
@@ -146,7 +171,7 @@ def opened(choice: Choice) -> "Sitting":
 
 def _cells() -> list[Row]:
 
-    return [Row(name, name, load_cell(name).title) for name in (*cell_names(), *array_names())]
+    return [Row(name, name, load_cell(name).title) for name in (*cells_as_met(), *array_names())]
 
 
 def _processes() -> list[Row]:

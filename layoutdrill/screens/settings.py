@@ -18,6 +18,7 @@ class Settings:
     """
     `theme` one of THEME_NAMES; `look` the look of pictures where a deck asks for none; `count` the questions in a
     free practice; `wear` one of DEGREES, where a deck says nothing of it; `kit` where the open cell kit is, or "".
+    What begins with `practice` is what free practice was chosen to be the last time, "" being any.
     """
 
     theme: str = "lamp"
@@ -25,6 +26,10 @@ class Settings:
     count: int = 10
     kit: str = ""
     wear: str = "textbook"
+    practice_cell: str = ""
+    practice_process: str = ""
+    practice_kind: str = ""
+    practice_difficulty: str = "0.3"
 
     @property
     def worn(self) -> float:
@@ -50,6 +55,14 @@ def load_settings() -> tuple[Settings, LayoutdrillError | None]:
             settings = replace(settings, count=found["count"].integer(1))
         if "wear" in found:
             settings = replace(settings, wear=found["wear"].word(tuple(DEGREES), "wear"))
+        chosen = {name: node.text() for name, node in found.items() if name.startswith("practice_") and node.value}
+        settings = replace(
+            settings,
+            practice_cell=chosen.get("practice_cell", ""),
+            practice_process=chosen.get("practice_process", ""),
+            practice_kind=chosen.get("practice_kind", ""),
+            practice_difficulty=chosen.get("practice_difficulty", settings.practice_difficulty),
+        )
         if "kit" in found:
             settings = replace(settings, kit=found["kit"].text() if found["kit"].value else "")
     except LayoutdrillError as error:

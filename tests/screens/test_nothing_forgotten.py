@@ -116,3 +116,30 @@ def test_a_list_narrows_to_what_holds_every_word():
 def test_a_letter_where_a_place_is_asked_is_told_so():
     """Not that the answer is typed, which it is not."""
     assert "the arrows move the crosshair" in why_not_now("choose_a", "asking", point_question())
+
+
+def test_free_practice_remembers_its_choices(home):
+    """What was chosen stands there the next time; what is no more is left open."""
+    from layoutdrill.screens.practice_screen import Choice, remembered
+    from layoutdrill.screens.settings import Settings, save_settings
+
+    save_settings(Settings(practice_cell="nor2", practice_kind="spot", practice_difficulty="0.6", count=20))
+    assert remembered(load_settings()[0]) == Choice("nor2", "", "spot", "0.6", "20")
+    assert remembered(Settings(practice_cell="no such cell")) == Choice()
+
+
+def test_lists_begin_with_the_cells_that_a_learner_meets_first():
+    """Families in the order in which the lessons meet them; the inverter stands first of all."""
+    from layoutdrill.cells import cell_names, cells_as_met, load_cell
+    from layoutdrill.deck import lesson_names, load_deck
+    from layoutdrill.screens.library import library_rows
+
+    names = cells_as_met()
+    assert sorted(names) == sorted(cell_names())
+    assert names[0] == "inverter"
+    families = list(dict.fromkeys(load_cell(name).family for name in names))
+    met = [load_cell(p.cell).family for name in lesson_names() for page in load_deck(name).pages
+           for p in page.pictures if p.cell in cell_names()]  # fmt: skip
+    order = [families.index(family) for family in dict.fromkeys(met)]
+    assert order == sorted(order)
+    assert next(row.key for row in library_rows() if row.key) == "cell:inverter"
