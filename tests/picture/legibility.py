@@ -1,5 +1,7 @@
 """Measure how well a look tells apart what looks alike; for tests, benchmarks, and authors of looks."""
 
+from collections.abc import Callable
+
 from PIL import Image, ImageStat
 
 from layoutdrill.geometry.rect import Rect
@@ -36,11 +38,16 @@ def legibility(
     kind: str = "",
     seed: int = 0,
     wear: float = 0.0,
+    shown: Callable[[Image.Image], Image.Image] | None = None,
 ) -> Legibility:
-    """Return what one of SIGHTS sees of the look-alikes (of one kind, n or p) at a zoom."""
+    """
+    Return what one of SIGHTS sees of the look-alikes (of one kind, n or p) at a zoom; `shown` says what a terminal
+    makes of a picture.
+    """
     drawn = look_alikes(process, kind)
     view = View.whole(drawn.layout, process, pixels_per_lambda)
     image = render(drawn.layout, process, look, view, seed=seed, wear=wear)
+    image = image if shown is None else shown(image)
 
     def tone(rect: Rect) -> float:
         left, top = view.to_pixel(process, rect.x0, rect.y1)

@@ -1,17 +1,23 @@
-"""Sixteen colours: what a terminal makes of the look that is used there."""
+"""Sixteen colours, and none: what a terminal makes of the look that is used there."""
 
 from collections import Counter
+from itertools import pairwise
 
 import pytest
+from PIL import Image
 from rich.color import Color, ColorSystem
+from rich.terminal_theme import DEFAULT_TERMINAL_THEME
+from textual.color import Color as Colour
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.perception import lightness
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.screens.app import FEW_TONES
+from tests.picture.legibility import legibility
 
 PROCESS = load_process("silicon-gate-cmos")
 
@@ -49,3 +55,53 @@ def test_poly_gates_and_contacts_stay_apart_in_sixteen_colours():
     assert len({tone(N), tone(P), tone(poly), tone([*N, *poly]), tone([])}) == 5
     metal = by_role("metal")
     assert tone([*N, *metal, *by_role("contact")]) not in (tone([*N, *metal]), tone(metal))
+
+
+def in_greys(image):
+    """The picture as NO_COLOR leaves it: Textual writes each colour's brightness."""
+    return recoloured(image, lambda rgb: Colour(*rgb).monochrome.rgb)
+
+
+def in_sixteen(image):
+    """The picture on a terminal of 16 colours (the reduction is Rich's, the tones are those of its default theme)."""
+    theme = DEFAULT_TERMINAL_THEME
+    return recoloured(
+        image, lambda rgb: tuple(Color.from_rgb(*rgb).downgrade(ColorSystem.STANDARD).get_truecolor(theme))
+    )
+
+
+def recoloured(image, to):
+    data = image.convert("RGB").tobytes()
+    tones = {rgb: bytes(to(tuple(rgb))) for rgb in {data[at : at + 3] for at in range(0, len(data), 3)}}
+    return Image.frombytes("RGB", image.size, b"".join(tones[data[at : at + 3]] for at in range(0, len(data), 3)))
+
+
+@pytest.mark.parametrize("shown", [in_greys, in_sixteen])
+@pytest.mark.parametrize("name", ["silicon-gate-cmos", "silicon-gate-nmos", "metal-gate-sapphire"])
+def test_few_colours_and_none_hold_the_goals_of_legibility(name, shown):
+    """
+    At two half-pixels per λ: transistor from crossing 20 L* (19 in sixteen colours, whose tones lie far apart), contact
+    from crossing 26, two close contacts 24.
+    """
+    process = load_process(name)
+    kinds = {rule.kind.value for rule in process.transistors}
+    for kind in kinds:
+        found = legibility(load_look(FEW_TONES[0]), process, 2, "colour", kind=kind, shown=shown)
+        least = 20 if shown is in_greys else 19
+        assert (found.transistor >= least, found.contact >= 26, found.pair >= 24) == (True,) * 3, (kind, found)
+
+
+@pytest.mark.parametrize("above", [[], ["metal"]], ids=["bare", "under metal"])
+def test_without_colours_each_layer_is_a_grey_of_its_own(above):
+    """Ground, n and p diffusion, poly and metal differ by 4 L* in NO_COLOR's greys, also below metal."""
+    metal = by_role(*above)
+    box = Rect(0, 0, 12 * PROCESS.grid_per_lambda, 12 * PROCESS.grid_per_lambda)
+    greys = {}
+    for what, layers in {"ground": [], "n": N, "p": P, "poly": by_role("poly"), "metal": by_role("metal")}.items():
+        if above and what == "metal":
+            continue
+        shapes = dict.fromkeys((*layers, *metal), (box,))
+        image = in_greys(render(Layout("t", shapes, ()), PROCESS, load_look(FEW_TONES[0]), View(box, 2)))
+        greys[what] = lightness(max(image.getcolors())[1])
+    tones = sorted(greys.values())
+    assert min(b - a for a, b in pairwise(tones)) >= 4, greys
