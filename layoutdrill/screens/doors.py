@@ -91,7 +91,7 @@ class DoorPage(ListPage):
     def _explain(self, word: str) -> None:
         """Open the page that explains a word."""
         from layoutdrill.deck import load_deck  # noqa: PLC0415 - home stands before decks are read
-        from layoutdrill.screens.glossary import page_of  # noqa: PLC0415 - the same
+        from layoutdrill.screens.word_places import page_of  # noqa: PLC0415 - the same
 
         sort, name, page = page_of(word)
         if sort == "lesson":

@@ -220,7 +220,7 @@ def test_a_reader_can_follow_nets_and_find_gates_by_what_meets(process, cell):
             assert net_of.setdefault(lower, net) == net
         assert at_point(layout, specimen.process, *at).startswith(f"{upper} over contact")
     area = rf"x {number} to {number}, y {number} to {number}"
-    pair = r"poly \d+ over active area" if process == "silicon-gate-cmos" else r"window of thin oxide \d+ over silicon"
+    pair = r"poly \d+ over diffusion" if process == "silicon-gate-cmos" else r"window of thin oxide \d+ over silicon"
     told = [line for line in text.splitlines() if re.search(pair, line)]
     gates = [gate for line in told for gate in line.split("; ")]  # a bent gate is told in parts, with "and" between
     assert len(gates) == len(specimen.netlist.transistors)
