@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from layoutdrill.cells.compact import HIGH, LOW, PASSIVES, Device, Line, Passive, Use
 from layoutdrill.cells.entry import Entry, Style, style_of
-from layoutdrill.cells.sizing import load_of, sized
+from layoutdrill.cells.sizing import is_load, load_of, sized
 from layoutdrill.cells.stages import Stage
 from layoutdrill.cells.static import dual, literals, plan
 from layoutdrill.cells.tiling import Tiling
@@ -29,7 +29,9 @@ def build(cell: Entry, process: Process, lookup: Lookup) -> Netlist:
     Raises LayoutdrillError where the cell does not fit the process.
     """
     if not cell.fits(process):
-        if cell.only:
+        if process.gate_supply and cell.tilings:
+            todo = f"arrays are drawn between two supplies, without {process.gate_supply}"
+        elif cell.only:
             todo = "it is made for " + ", ".join(cell.only)
         else:
             todo = f"it has no form for {style_of(process)} logic"
@@ -39,6 +41,8 @@ def build(cell: Entry, process: Process, lookup: Lookup) -> Netlist:
     devices = list(made.devices)
     if style is not Style.COMPLEMENTARY:
         devices = sized(devices, style, frozenset(port.name for port in cell.ports), process)
+        if process.gate_supply:
+            devices = [replace(d, gate=process.gate_supply) if is_load(d, style) else d for d in devices]
     low, high = process.supplies
     ties = {Kind.N: low, Kind.P: high}
     bodies = {rule.kind: ties[rule.kind] if rule.body is not None else "" for rule in process.transistors}
@@ -60,7 +64,7 @@ def build(cell: Entry, process: Process, lookup: Lookup) -> Netlist:
     )
     elements = _elements(made.passives, rails, process)
     used = {net for t in transistors for net in t.terminals} | {net for e in elements for net in e.nodes}
-    supplies = tuple(rail for rail in (low, high) if rail in used)
+    supplies = tuple(rail for rail in process.rails if rail in used)
     return Netlist(cell.name, (*supplies, *(port.name for port in cell.ports)), transistors, elements)
 
 

@@ -101,6 +101,8 @@ class Entry:
         """Tell whether the cell makes sense in the process and can be built in its logic style."""
         if self.only and process.name not in self.only:
             return False
+        if process.gate_supply and self.tilings:  # a tile joins its neighbours by two rails and no third
+            return False
         return bool(self.stages) or style_of(process) in self.netlists
 
     def tiling(self, process: Process) -> Tiling | None:

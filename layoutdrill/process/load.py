@@ -42,7 +42,7 @@ ROLES = (
 """What a mask layer is to a picture."""
 
 _KEYS = ("name", "title", "about", "grid", "layers", "regions", "conductors", "cuts", "transistors")
-_MORE = ("tell", "supplies", "elements", "rules", "drawing", "films")
+_MORE = ("tell", "supplies", "gate supply", "elements", "rules", "drawing", "films")
 
 
 def process_names() -> tuple[str, ...]:
@@ -100,6 +100,7 @@ def _process(root: Node) -> Process:
         where=root.where,
         rules=rules,
         drawing=read_drawing(fields["drawing"], roles, rules) if "drawing" in fields else None,
+        gate_supply=fields["gate supply"].text() if "gate supply" in fields else "",
     )
 
 

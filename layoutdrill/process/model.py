@@ -82,6 +82,9 @@ class Process:
 
     `grid_nm` is the size of a grid unit in nm, `grid_per_lambda` the grid units in one λ.
 
+    `supplies` are the lower rail and the higher; `gate_supply` names a third line, beyond the rail that loads end on,
+    to which the gates of loads are joined; "" where there is none.
+
     `regions` are named areas computed from mask layers and earlier regions, in order. `rules` is the section that the
     rule check reads, `drawing` the one by which cells are drawn; a process without it is only read.
     """
@@ -102,6 +105,12 @@ class Process:
     where: Where
     rules: Mapping[str, DesignRule] = field(default_factory=dict)
     drawing: DrawingSection | None = None
+    gate_supply: str = ""
+
+    @property
+    def rails(self) -> tuple[str, ...]:
+        """Return the names of all supply lines: the lower, the higher, and the one for gates where there is one."""
+        return (*self.supplies, self.gate_supply) if self.gate_supply else self.supplies
 
     @property
     def lambda_nm(self) -> float:

@@ -52,7 +52,7 @@ def pins_of(specimen: Specimen) -> Pins | None:
     supplies = specimen.process.supplies
     if not specimen.ports:
         outputs = targets.outputs(specimen.netlist, supplies)
-        inputs = targets.inputs(specimen.netlist, supplies)
+        inputs = targets.inputs(specimen.netlist, specimen.process.rails)
         return Pins(inputs, outputs, {}) if inputs and outputs else None
     used = set(specimen.netlist.nets)
     ports = [port for port in specimen.ports if port.name in used]

@@ -133,7 +133,7 @@ class Polarity(QuestionKind):
         if {t.kind for t in netlist.transistors} == {Kind.N, Kind.P}:
             hung = any(rail in t.ends for t in netlist.transistors for rail in process.supplies)
             return hung or bool(well_ties(process))
-        return len({is_load(t, process.supplies, netlist) for t in netlist.transistors}) > 1
+        return len({is_load(t, process, netlist) for t in netlist.transistors}) > 1
 
     def accept(self, question: Question, text: str) -> Answer:
         words, key = nonempty(text), PolarityKey.of(question)
@@ -197,8 +197,8 @@ def _sorts(scene: Scene, t: Transistor) -> list[tuple[tuple[str, str], Feature]]
     if {d.kind for d in devices} == {Kind.N, Kind.P}:
         pair = ("n", "p") if t.kind is Kind.N else ("p", "n")
         found += [(pair, feature) for feature in _kind_features(scene, t)]
-    elif len({is_load(d, scene.process.supplies, scene.extraction.netlist) for d in devices}) == 2:
-        load = is_load(t, scene.process.supplies, scene.extraction.netlist)
+    elif len({is_load(d, scene.process, scene.extraction.netlist) for d in devices}) == 2:
+        load = is_load(t, scene.process, scene.extraction.netlist)
         pair = ("load", "driver") if load else ("driver", "load")
         found.append((pair, _load_feature(t, load=load)))
         if len({d.mode for d in devices}) == 2:

@@ -137,7 +137,7 @@ class Rails(QuestionKind):
     def askable(self, netlist: Netlist, process: Process) -> bool:
         """Both rails must be there, and something that tells one from the other."""
         on = [{t.kind for t in netlist.transistors if rail in t.ends} for rail in process.supplies]
-        loads = any(is_load(t, process.supplies, netlist) for t in netlist.transistors)
+        loads = any(is_load(t, process, netlist) for t in netlist.transistors)
         return all(on) and (on == [{Kind.N}, {Kind.P}] or bool(well_ties(process)) or loads)
 
     def recap(self, given: Given) -> Recap:
@@ -227,7 +227,7 @@ def _features(scene: Scene, low: str, high: str) -> list[tuple[str, str, str]]:
     if hang[low] == {Kind.N} and hang[high] == {Kind.P}:
         found.append(("kind", f"the p transistors hang on {high}", f"the n transistors hang on {high}"))
     if len({t.kind for t in netlist.transistors}) == 1:
-        loads = [t for t in netlist.transistors if is_load(t, scene.process.supplies, netlist)]
+        loads = [t for t in netlist.transistors if is_load(t, scene.process, netlist)]
         on = {rail for rail in (low, high) for t in loads if rail in t.ends}
         if len(on) == 1:
             rail = on.pop()

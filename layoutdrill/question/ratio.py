@@ -7,6 +7,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.model import Mode, Netlist, Transistor
 from layoutdrill.picture.evidence import Fact
+from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
@@ -165,7 +166,7 @@ def _against(specimen: Specimen, load: Transistor) -> Question | None:
     rail = next((end for end in load.ends if end in supplies), "")
     output = next((end for end in load.ends if end not in supplies), "")
     other = next((name for name in supplies if name != rail), "")
-    ways = [way for way in _ways(netlist, output, other, supplies) if not any(t.name == load.name for t in way)]
+    ways = [way for way in _ways(netlist, output, other, specimen.process) if not any(t.name == load.name for t in way)]
     if not rail or not ways or not load.width or not load.length:
         return None
     longest = max(ways, key=lambda way: (_squares(way), [t.name for t in way]))
@@ -183,19 +184,19 @@ def _squares(way: tuple[Transistor, ...]) -> float:
 
 
 def _ways(
-    netlist: Netlist, start: str, end: str, supplies: tuple[str, str], passed: tuple[Transistor, ...] = ()
+    netlist: Netlist, start: str, end: str, process: Process, passed: tuple[Transistor, ...] = ()
 ) -> list[tuple[Transistor, ...]]:
     """Return every way through channels from a net to a rail that meets no net twice and no load."""
     found: list[tuple[Transistor, ...]] = []
     seen = {start} | {net for t in passed for net in t.ends}
     for t in netlist.transistors:
-        if start not in t.ends or t in passed or is_load(t, supplies, netlist) or not t.width:
+        if start not in t.ends or t in passed or is_load(t, process, netlist) or not t.width:
             continue
         beyond = t.drain if t.source == start else t.source
         if beyond == end:
             found.append((*passed, t))
-        elif beyond not in seen and beyond not in supplies:
-            found += _ways(netlist, beyond, end, supplies, (*passed, t))
+        elif beyond not in seen and beyond not in process.supplies:
+            found += _ways(netlist, beyond, end, process, (*passed, t))
     return found
 
 
@@ -204,7 +205,7 @@ def _loads(specimen: Specimen) -> list[Transistor]:
     netlist, supplies = specimen.netlist, specimen.process.supplies
     if len({t.kind for t in netlist.transistors}) != 1 or specimen.frame is not None:
         return []
-    loads = [t for t in merge_fingers(netlist).transistors if is_load(t, supplies, netlist) and t.fingers == 1]
+    loads = [t for t in merge_fingers(netlist).transistors if is_load(t, specimen.process, netlist) and t.fingers == 1]
     return [t for t in loads if len(set(t.ends) & set(supplies)) == 1]
 
 

@@ -6,6 +6,7 @@ from layoutdrill.face.materials import Material
 from layoutdrill.face.scene import Scene
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.process import Process
 from layoutdrill.question.keys import Key
 from layoutdrill.question.model import Mark
 from layoutdrill.value import value
@@ -104,7 +105,7 @@ def _wires(scene: Scene, why: str) -> tuple[Near, ...]:
 
 def _modes(scene: Scene) -> Iterator[Target]:
     devices = scene.extraction.netlist.transistors
-    loads = [t for t in devices if is_load(t, scene.process.supplies, scene.extraction.netlist)]
+    loads = [t for t in devices if is_load(t, scene.process, scene.extraction.netlist)]
     drivers = [t for t in devices if t not in loads]
     if len({t.kind for t in devices}) != 1 or not loads or not drivers:
         return
@@ -118,15 +119,18 @@ def _modes(scene: Scene) -> Iterator[Target]:
     )
 
 
-def is_load(t: Transistor, supplies: tuple[str, str], netlist: Netlist) -> bool:
-    """Tell whether a transistor of ratioed logic is a load: in depletion, or gate and one end on one supply."""
+def is_load(t: Transistor, process: Process, netlist: Netlist) -> bool:
+    """
+    Tell whether a transistor of ratioed logic is a load: in depletion, or gate and one end on one supply, or its gate
+    on the supply that is there for the gates of loads.
+    """
     if t.mode is Mode.DEPLETION:
         return True
     single = len({other.kind for other in netlist.transistors}) == 1
-    return single and t.gate in supplies and t.gate in t.ends
+    return single and ((t.gate in process.supplies and t.gate in t.ends) or t.gate == process.gate_supply != "")
 
 
-def inputs(netlist: Netlist, supplies: tuple[str, str]) -> tuple[str, ...]:
+def inputs(netlist: Netlist, supplies: tuple[str, ...]) -> tuple[str, ...]:
     """Return the ports that drive gates and touch no channel end: the plain inputs."""
     ends = {end for t in netlist.transistors for end in t.ends}
     gates = {t.gate for t in netlist.transistors}
@@ -158,7 +162,7 @@ def _driven(scene: Scene) -> Iterator[Target]:
     labels: dict[str, Mark] = {}
     for label in scene.labels:
         labels.setdefault(label.text, Mark(label.text, label.x, label.y))
-    for port in inputs(netlist, scene.process.supplies):
+    for port in inputs(netlist, scene.process.rails):
         if port not in labels:
             continue
         own = [t for t in netlist.transistors if t.gate == port]
@@ -190,9 +194,9 @@ def _output(scene: Scene) -> Iterator[Target]:
     if len(found) != 1:
         return
     out = found[0]
-    plain = inputs(netlist, scene.process.supplies)
+    plain = inputs(netlist, scene.process.rails)
     gates = tuple(rect for port in plain for rect in _net(scene, port))
-    rails = tuple(rect for rail in scene.process.supplies for rect in _net(scene, rail))
+    rails = tuple(rect for rail in scene.process.rails for rect in _net(scene, rail))
     yield Target(
         "output",
         "the net of the output",
@@ -228,7 +232,7 @@ def rail_words(scene: Scene, rail: str) -> str:
     if kinds == {Kind.N, Kind.P}:
         kind = "n" if rail == low else "p"
         return f"{rail} is the rail on which the {kind} transistors hang."
-    loads = any(is_load(t, scene.process.supplies, scene.extraction.netlist) and rail in t.ends
+    loads = any(is_load(t, scene.process, scene.extraction.netlist) and rail in t.ends
                 for t in scene.extraction.netlist.transistors)  # fmt: skip
     return f"{rail} is the rail of the loads." if loads else f"{rail} is the rail of the drivers."
 

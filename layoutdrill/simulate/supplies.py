@@ -13,6 +13,7 @@ _HIGH = re.compile(
 )
 _LOW = re.compile(r"(?:a|d|io)?(?:v(?:ss|ee|gnd|nb)|gnd)[a-z]{0,3}[0-9]?!?|ground|vminus|v-|0", re.IGNORECASE)
 _NEGATIVE = re.compile(r"v(?:dd|gg|bb)[0-9]?", re.IGNORECASE)
+_FOR_GATES = re.compile(r"vgg[0-9]?", re.IGNORECASE)
 _POSITIVE = re.compile(r"(?:v(?:ss|cc)|gnd|vgnd|ground)[0-9]?", re.IGNORECASE)
 
 
@@ -101,7 +102,10 @@ def _pmos(netlist: Netlist) -> Supplies:
     reasons = []
     order = sorted(tied, key=lambda net: (-tied[net], not _NEGATIVE.fullmatch(net)))  # a clamp may be tied too
     labelled = [net for net in order if is_supply_label(net)]
-    if labelled:  # what a load is tied to says more than a name
+    beyond = sorted(net for net in nets if _FOR_GATES.fullmatch(net))
+    if beyond and low != frozenset(beyond):  # the loads are not tied to their own rail, so what is tied is a clamp
+        reasons.append(f"{', '.join(beyond)} is named as the supply for the gates of loads, beyond the low side")
+    elif labelled:  # what a load is tied to says more than a name
         low = frozenset(labelled[:1])
         high = frozenset(net for net in nets if is_supply_label(net)) - low
         reasons.append(f"{labelled[0]} is the low, negative side: the loads have gate and drain on it")

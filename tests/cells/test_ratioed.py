@@ -269,3 +269,39 @@ def test_protection_never_turns_on(process):
     assert len(clamps) == 1
     assert clamps[0].gate == "VSS"  # the low rail shuts an n transistor; in PMOS, VSS is the high one, which shuts a p
     assert recognise(netlist).leftover == ()
+
+
+THIRD = load_process("metal-gate-pmos-vgg")
+
+
+@pytest.mark.parametrize("name", ["inverter", "nor3", "aoi22", "latch_pass"])
+def test_a_third_supply_gates_every_load_and_nothing_else(name):
+    """
+    VGG lies beyond VDD so that a load is never cut off by its own output: it is on gates, of loads alone, and ends on
+    no diffusion (common practice of metal-gate PMOS).
+    """
+    netlist = load_cell(name).netlist(THIRD)
+    plain = load_cell(name).netlist(load_process("metal-gate-pmos"))
+    low = THIRD.supplies[0]
+    assert netlist.ports[:3] == (*THIRD.supplies, "VGG")
+    assert {t.gate for t in netlist.transistors if low in t.ends} == {"VGG"}
+    assert all(low in t.ends for t in netlist.transistors if t.gate == "VGG")
+    assert not any("VGG" in t.ends for t in netlist.transistors)
+    assert [(t.ends, t.length, t.width) for t in netlist.transistors] == [
+        (t.ends, t.length, t.width) for t in plain.transistors
+    ]
+    found = recognise(netlist)
+    assert found.names == recognise(plain).names
+    assert found.supplies.low == {low, "VGG"}
+
+
+def test_a_clamp_keeps_its_own_supply():
+    """What is tied so as never to turn on is no load, and does not move to the supply for gates."""
+    netlist = load_cell("input_protection").netlist(THIRD)
+    (clamp,) = [t for t in netlist.transistors if "pad" in t.ends]
+    assert clamp.gate == THIRD.supplies[1]
+    assert "input protection" in recognise(netlist).names
+
+
+def test_no_array_is_drawn_with_a_third_supply():
+    assert not load_cell("decoder2_nor").fits(THIRD)
