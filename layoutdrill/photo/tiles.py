@@ -150,24 +150,24 @@ class TiledPixels(Pixels):
     """A picture cut into tiles."""
 
     def __init__(self, path: Path) -> None:
-        self._file = path.open("rb")
+        self._path = path
         self._lock = Lock()
         self._tiles: OrderedDict[tuple[int, int, int], Image.Image] = OrderedDict()
         try:
-            self._read_index(path)
+            with path.open("rb") as file:
+                self._read_index(file)
         except (OSError, ValueError, KeyError, TypeError):
-            self._file.close()
             path.unlink(missing_ok=True)
             raise LayoutdrillError(
                 "the tiles are damaged", where=Where(str(path)), todo="open the picture again"
             ) from None
 
-    def _read_index(self, path: Path) -> None:
-        if self._file.read(len(MAGIC)) != MAGIC:
-            raise ValueError(path)
-        self._file.seek(-_FOOT, io.SEEK_END)
-        self._file.seek(int(self._file.read(_FOOT)))
-        index: dict[str, Any] = json.loads(self._file.read()[:-_FOOT])
+    def _read_index(self, file: io.BufferedReader) -> None:
+        if file.read(len(MAGIC)) != MAGIC:
+            raise ValueError(MAGIC)
+        file.seek(-_FOOT, io.SEEK_END)
+        file.seek(int(file.read(_FOOT)))
+        index: dict[str, Any] = json.loads(file.read()[:-_FOOT])
         self.width, self.height = index["size"]
         self._sizes = [tuple(size) for size in index["levels"]]
         self._places: dict[tuple[int, int, int], tuple[int, int]] = {
@@ -190,14 +190,21 @@ class TiledPixels(Pixels):
                 found.paste(self._tile(level, column, row), (column * SIDE - left, row * SIDE - top))
         return found
 
+    def _bytes(self, at: int, length: int) -> bytes:
+        try:
+            with self._path.open("rb") as file:
+                file.seek(at)
+                return file.read(length)
+        except OSError as error:
+            what = f"the tiles are gone ({error.strerror})"
+            raise LayoutdrillError(what, where=Where(str(self._path)), todo="open the picture again") from None
+
     def _tile(self, level: int, column: int, row: int) -> Image.Image:
         key = level, column, row
         with self._lock:
             tile = self._tiles.get(key)
             if tile is None:
-                at, length = self._places[key]
-                self._file.seek(at)
-                tile = Image.open(io.BytesIO(self._file.read(length)), formats=("JPEG",)).convert("RGB")
+                tile = Image.open(io.BytesIO(self._bytes(*self._places[key])), formats=("JPEG",)).convert("RGB")
                 self._tiles[key] = tile
                 while len(self._tiles) > MOST_TILES:
                     self._tiles.popitem(last=False)
