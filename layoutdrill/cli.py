@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from layoutdrill import __version__
-from layoutdrill.errors import MOST_TOLD, LayoutdrillError, Where, plural
+from layoutdrill.errors import LayoutdrillError, Where, plural
 from layoutdrill.locations import PACKAGE
 from layoutdrill.outlet import gated_streams, give_up_output
 
@@ -130,16 +130,12 @@ def parser() -> argparse.ArgumentParser:
     explain.add_argument("--begin-notes", action="store_true", help="write notes to go on from beside the netlist")
     explain.add_argument("--thorough", action="store_true", help="work out what takes more than two seconds as well")
 
-    check = command("check", "Check decks, and prove every item.", _check)
-    check.add_argument("decks", nargs="+", metavar="DECK", help="a deck's or lesson's name, or a deck file")
-    check.add_argument("--kit", type=Path, metavar="PATH")
-
     from layoutdrill.cli_circuit import add_commands
 
     add_commands(command)
-    from layoutdrill.cli_photo import add_commands as add_photo_commands
+    from layoutdrill.cli_author import add_commands as add_author_commands
 
-    add_photo_commands(command, _whole)
+    add_author_commands(command, _whole)
     _records(commands, command)
     _workshop(commands)
     command("decks", "List the decks and lessons.", _decks)
@@ -339,27 +335,6 @@ def _explain(options: argparse.Namespace) -> int:
         print(f"{place} written", file=sys.stderr)
     print(found.json() if options.json else found.text(max(1, options.depth)))
     return 1 if found.slips else 0
-
-
-def _check(options: argparse.Namespace) -> int:
-    from functools import partial
-
-    from layoutdrill.deck.check import check_deck
-    from layoutdrill.outlet import tell_progress
-
-    wrong = 0
-    for deck in options.decks:
-        errors = check_deck(deck, kit=options.kit, progress=partial(tell_progress, f"{deck}: proved"))
-        for error in errors[:MOST_TOLD]:
-            print(error)
-        if len(errors) > MOST_TOLD:
-            print(f"{deck}: {len(errors) - MOST_TOLD:,} more")
-        wrong += len(errors)
-    if wrong:
-        print(f"{wrong} to mend", file=sys.stderr)
-        return 2
-    print(f"{len(options.decks)} checked, nothing to mend")
-    return 0
 
 
 def _draw(options: argparse.Namespace) -> int:

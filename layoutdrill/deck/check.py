@@ -15,17 +15,23 @@ from layoutdrill.process import load_process
 from layoutdrill.question import ask_in_look, fitting_kinds, kinds
 from layoutdrill.question.model import Specimen
 
+WORTH_SPREADING = 24
+"""Pictures and items from which several processes prove them sooner than one."""
 TRIED_SEED = 1
 """Fresh items are proved with this seed; what a seed says it says on every machine."""
 
 
 def check_deck(
-    path_or_name: str | Path, *, kit: Path | None = None, progress: Callable[[int, int], None] | None = None
+    path_or_name: str | Path,
+    *,
+    kit: Path | None = None,
+    progress: Callable[[int, int], None] | None = None,
+    cores: int = 1,
 ) -> list[LayoutdrillError]:
     """
     Return every error of a deck, each with its place: first what is wrong with the file, and when that is nothing,
     what the deck's own cells say against their transistors, and every item and picture that cannot be drawn, proved
-    or asked. `progress` is told after each picture and item how many have been proved.
+    or asked. `progress` is told after each picture and item how many have been proved, on so many `cores`.
     """
     try:
         path = deck_path(path_or_name)
@@ -45,12 +51,86 @@ def check_deck(
         from layoutdrill.deck.check_photographs import check_photographs  # noqa: PLC0415 - few decks have one
 
         found += check_photographs(deck, maker.album())
+    found += _layouts(deck)
     trials = _trials(deck, maker, set(wrong))
+    if cores > 1 and len(trials) >= WORTH_SPREADING:
+        return found + _spread(path, kit, set(wrong), len(trials), cores, progress)
     for done, trial in enumerate(trials, 1):
         found += trial()
         if progress:
             progress(done, len(trials))
     return found
+
+
+Told = tuple[str, Where | None, str]
+_HELD: list[Callable[[], Iterator[LayoutdrillError]]] = []
+"""The trials of the deck that a process of its own proves a share of."""
+
+
+def _hold(path: Path, kit: Path | None, wrong: set[str]) -> None:
+    deck, _ = read_file(path)
+    _HELD[:] = _trials(deck, SpecimenMaker(deck, kit), wrong)
+
+
+def _try(number: int) -> list[Told]:
+    return [(error.what, error.where, error.todo) for error in _HELD[number]()]
+
+
+def _spread(
+    path: Path, kit: Path | None, wrong: set[str], count: int, cores: int, progress: Callable[[int, int], None] | None
+) -> list[LayoutdrillError]:
+    """Prove on several cores, each process with the deck of its own; errors come in the order of the deck."""
+    from concurrent.futures import ProcessPoolExecutor, as_completed  # noqa: PLC0415 - few decks are so large
+
+    told: dict[int, list[Told]] = {}
+    with ProcessPoolExecutor(cores, initializer=_hold, initargs=(path, kit, wrong)) as pool:
+        waiting = {pool.submit(_try, number): number for number in range(count)}
+        for done, future in enumerate(as_completed(waiting), 1):
+            told[waiting[future]] = future.result()
+            if progress:
+                progress(done, count)
+    return [LayoutdrillError(w, where=at, todo=todo) for number in range(count) for w, at, todo in told[number]]
+
+
+def deck_warnings(path_or_name: str | Path) -> list[LayoutdrillError]:
+    """Return what is odd about a deck without an error, and may be meant: items never asked, marks that hang."""
+    path = deck_path(path_or_name)
+    deck, _ = read_file(path)
+    found = []
+    for item, share in zip(deck.items, _shares(deck), strict=True):
+        if not share:
+            what = f"of {deck.questions} questions none comes from this item"
+            found.append(LayoutdrillError(what, where=item.where, todo="raise “count”, of the deck or the item"))
+    if deck.photographs:
+        from layoutdrill.deck.check_photographs import warnings_of  # noqa: PLC0415 - few decks have one
+        from layoutdrill.photo.read import load_marks  # noqa: PLC0415 - the same
+
+        for marks in dict.fromkeys(place.marks for place in deck.photographs.values()):
+            found += warnings_of(load_marks(marks))
+    return found
+
+
+def _shares(deck: Deck) -> list[int]:
+    """Return how many questions of a usual sitting each item gives, largest remainder first."""
+    weights = [item.count or 1 for item in deck.items]
+    whole = sum(weights)
+    exact = [deck.questions * weight / whole for weight in weights]
+    dealt = [int(part) for part in exact]
+    for i in sorted(range(len(exact)), key=lambda i: (dealt[i] - exact[i], i))[: deck.questions - sum(dealt)]:
+        dealt[i] += 1
+    return dealt
+
+
+def _layouts(deck: Deck) -> Iterator[LayoutdrillError]:
+    """Tell what is wrong with the deck's own layouts."""
+    from layoutdrill.deck.check_layouts import layout_slips  # noqa: PLC0415 - few decks bring one
+
+    for own in deck.layouts.values():
+        try:
+            for told in layout_slips(own):
+                yield LayoutdrillError(f"{own.name}: {told}", where=own.where, todo="mend the layout or what is said")
+        except LayoutdrillError as error:
+            yield _placed(error, own.where)
 
 
 def _once(told: Sequence[tuple[str, LayoutdrillError]]) -> Iterator[LayoutdrillError]:

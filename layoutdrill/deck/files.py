@@ -5,7 +5,7 @@ from pathlib import Path
 from layoutdrill.deck.model import Deck, usual_count
 from layoutdrill.deck.read import read_deck
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
-from layoutdrill.locations import shipped
+from layoutdrill.locations import data_folder, shipped
 from layoutdrill.value import value
 from layoutdrill.yamldoc import load
 
@@ -41,8 +41,20 @@ def lesson_covers() -> tuple[Cover, ...]:
 
 
 def deck_covers() -> tuple[Cover, ...]:
-    """Return what a list tells of the decks that ship and are no lessons."""
-    return tuple(read_cover(path) for path in sorted(shipped("decks").glob("*.yaml")))
+    """Return what a list tells of the decks that ship and are no lessons, and of those that were added."""
+    return tuple(read_cover(path) for path in (*sorted(shipped("decks").glob("*.yaml")), *added_decks()))
+
+
+def installed_decks() -> Path:
+    """Return the folder of the decks that were added, each in a folder of its own name."""
+    return data_folder() / "decks"
+
+
+def added_decks() -> tuple[Path, ...]:
+    """Return the files of the decks that were added: DECK/DECK.yaml."""
+    folders = sorted(path for path in installed_decks().glob("*") if path.is_dir())
+    files = (folder / f"{folder.name}.yaml" for folder in folders if not folder.name.startswith("."))
+    return tuple(path for path in files if path.is_file())
 
 
 def read_cover(path: Path) -> Cover:
@@ -65,7 +77,7 @@ def read_cover(path: Path) -> Cover:
 
 
 def deck_path(path_or_name: str | Path) -> Path:
-    """Return the file of a deck: a path that exists or looks like one, else a name that ships."""
+    """Return the file of a deck: a path that exists or looks like one, else a name that ships or was added."""
     given = Path(path_or_name)
     if given.suffix in (".yaml", ".yml") or given.is_file():
         return given
@@ -74,7 +86,10 @@ def deck_path(path_or_name: str | Path) -> Path:
     for path in (folder / f"{name}.yaml", folder / "lessons" / f"{name}.yaml"):
         if path.parent in (folder, folder / "lessons") and path.is_file():
             return path
-    known = [path.stem for path in (*folder.glob("*.yaml"), *folder.glob("lessons/*.yaml"))]
+    for path in added_decks():
+        if path.stem == name:
+            return path
+    known = [path.stem for path in (*folder.glob("*.yaml"), *folder.glob("lessons/*.yaml"), *added_decks())]
     raise LayoutdrillError(f'no deck "{name}"', todo=f"{did_you_mean(name, known)} (a deck of your own ends in .yaml)")
 
 

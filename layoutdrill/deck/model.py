@@ -5,8 +5,9 @@ from dataclasses import field
 from enum import StrEnum
 from pathlib import Path
 
-from layoutdrill.cells import Cell, load_cell
+from layoutdrill.cells import Cell, Port, load_cell
 from layoutdrill.errors import Where
+from layoutdrill.layout.model import Layout
 from layoutdrill.process import Process
 from layoutdrill.question.model import HintStep
 from layoutdrill.value import value
@@ -65,7 +66,9 @@ class Item:
 
     `seed` fixes the drawing, None draws afresh each time. `help` is shown from the start, at no cost; `hints` are the
     author's own words. `count` is how many questions a lesson takes from this item. `wear` is that of the dies, from 0
-    to 1, None where the learner chooses.
+    to 1, None where the learner chooses. Difficulty lies between `difficulty` and `hardest` where that is given; of
+    `seeds` each is taken in turn. A kind that stands several times is asked so much oftener. `words` come before
+    each question, the `note` with each verdict; `look` goes before the one that the learner chose.
     """
 
     cells: tuple[str, ...]
@@ -77,6 +80,11 @@ class Item:
     help: tuple[HintStep, ...] = ()
     count: int | None = None
     wear: float | None = None
+    hardest: float | None = None
+    seeds: tuple[int, ...] = ()
+    words: str = ""
+    note: str = ""
+    look: str = ""
     where: Where = field(default=Where(""), compare=False)
 
 
@@ -91,10 +99,32 @@ class Photographed:
 
 
 @value
+class OwnLayout:
+    """
+    A layout that the author brings, shown like a cell in its one process: a cell of a `file`, or `drawn` shapes.
+    `netlist` is a SPICE file that it is compared with.
+    """
+
+    name: str
+    structure: str
+    process: str
+    ports: tuple[Port, ...]
+    title: str = ""
+    aliases: tuple[str, ...] = ()
+    boundary: str = ""
+    about: str = ""
+    file: Path | None = None
+    cell: str = ""
+    netlist: Path | None = None
+    drawn: Layout | None = None
+    where: Where = field(default=Where(""), compare=False)
+
+
+@value
 class Deck:
     """
     A deck. `kit` names the open kit that its cells come from, "" for drawn cells; `cells` are its own cells,
-    `photographs` its places on photographs by the names that stand for them among the cells of items.
+    `layouts` its own layouts; `photographs` its places on photographs, by the names that stand for them among cells.
 
     `lesson` is the lesson's place in the syllabus, None for a plain deck; `objective` what the learner can do after it.
     """
@@ -111,6 +141,10 @@ class Deck:
     count: int | None = None
     cells: Mapping[str, Cell] = field(default_factory=dict)
     photographs: Mapping[str, Photographed] = field(default_factory=dict)
+    layouts: Mapping[str, OwnLayout] = field(default_factory=dict)
+    author: str = ""
+    licence: str = ""
+    prerequisites: tuple[str, ...] = ()
 
     def cell(self, name: str) -> Cell:
         """Return one of the deck's own cells, or one of the library."""
@@ -118,11 +152,13 @@ class Deck:
 
     def suits(self, name: str, process: Process) -> bool:
         """Tell whether a cell, or a place on a photograph, can be shown in a process."""
+        if name in self.layouts:
+            return self.layouts[name].process == process.name
         return bool(self.kit) or name in self.photographs or self.cell(name).fits(process)
 
     def limited(self, name: str) -> bool:
         """Tell whether there are only so many pictures of a cell: real ones, which cannot be drawn afresh."""
-        return bool(self.kit) or name in self.photographs
+        return bool(self.kit) or name in self.photographs or name in self.layouts
 
     @property
     def questions(self) -> int:

@@ -1,12 +1,16 @@
 """Read a deck from YAML, telling every error in it with its place."""
 
-from functools import cache
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import cache, partial
 from pathlib import Path
 
 from layoutdrill.cells import Cell, cell_names, find_cell, load_cell
 from layoutdrill.cells.library import read_cell
-from layoutdrill.deck.model import KIT_PROCESS, Arrangement, Deck, Item, Page, Photographed, Picture
+from layoutdrill.deck import fields as table
+from layoutdrill.deck.model import KIT_PROCESS, Arrangement, Deck, Item, OwnLayout, Page, Photographed, Picture
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.locations import shipped
 from layoutdrill.picture.degrees import DEGREES
 from layoutdrill.picture.looks import look_names
 from layoutdrill.process import load_process, process_names
@@ -17,25 +21,12 @@ from layoutdrill.yamldoc.collect import Collector
 KITS = ("sky130_fd_sc_hd",)
 FRESH = "fresh"
 MOST_QUESTIONS = 500
+FORMAT = 1
+"""The version of the deck format; a deck that says none is of the first."""
+MOST_WEIGHT = 20
+MOST_IN_A_ROW = 40
 
-_TOP = ("title", "about")
-_TOP_MORE = (
-    "lesson",
-    "objective",
-    "kit",
-    "look",
-    "count",
-    "processes",
-    "kinds",
-    "difficulty",
-    "wear",
-    "cells",
-    "pages",
-    "items",
-)
-_ITEM_MORE = ("processes", "kinds", "difficulty", "seed", "hints", "help", "count", "wear")
-_PICTURE_MORE = ("process", "seed", "difficulty", "look", "outline", "caption", "decoy", "wear", "stage", "section")
-_STEPS = tuple(step.value for step in HintStep if step is not HintStep.WORDS)
+STEPS = tuple(step.value for step in HintStep if step is not HintStep.WORDS)
 
 
 def read_deck(document: Document, name: str, folder: Path | None = None) -> tuple[Deck, list[LayoutdrillError]]:
@@ -68,12 +59,18 @@ class _Reader:
         self.kit = ""
         self.default_processes: tuple[str, ...] = ()
         self.default_kinds: tuple[str, ...] = ()
-        self.default_difficulty = 0.3
+        self.default_difficulty: tuple[float, float | None] = (0.3, None)
+        self.layouts: dict[str, OwnLayout] = {}
         self.default_wear: float | None = None
 
     def deck(self, root: Node) -> Deck:
         take = self.collect
-        fields = take.fields(root, _TOP, _TOP_MORE)
+        fields = take.fields(root, table.required(table.DECK), table.optional(table.DECK))
+        if "format" in fields and fields["format"].value != FORMAT:
+            what = f"format {fields['format'].raw} of decks is not known here"
+            take.errors.append(
+                LayoutdrillError(what, where=fields["format"].where, todo=f"this version reads {FORMAT}")
+            )
         if "items" not in fields and "pages" not in fields and isinstance(root.value, dict):
             take.errors.append(
                 LayoutdrillError("a deck with nothing in it", where=root.where, todo="add “items:” or “pages:”")
@@ -84,11 +81,14 @@ class _Reader:
                 what = f'there is a cell "{cell.name}" already'
                 take.errors.append(LayoutdrillError(what, where=cell.where, todo="choose another name"))
             self.own[cell.name] = cell
+        for own in take.entries(fields, "layouts", self.own_layout):
+            self.layouts[own.name] = own
         # A kit by a wrong name is still a kit: its cells are not the library's.
         self.kit = take.field(fields, "kit", lambda node: node.word(KITS, "kit"), KITS[0] if "kit" in fields else "")
         self.default_processes = self.processes(fields)
-        self.default_kinds = take.words(fields, "kinds", kinds(), "kind of question")
-        self.default_difficulty = take.field(fields, "difficulty", lambda node: node.number(0, 1), 0.3)
+        self.default_kinds = self.kinds(fields)
+        usual: tuple[float, float | None] = (0.3, None)
+        self.default_difficulty = take.field(fields, "difficulty", range_of, usual)
         self.default_wear = take.field(fields, "wear", wear_of, None)
         lesson = take.field(fields, "lesson", lambda node: node.integer(1, 999), None)
         if lesson is not None and "objective" not in fields:
@@ -112,7 +112,34 @@ class _Reader:
             pages=take.entries(fields, "pages", self.page),
             items=take.entries(fields, "items", self.item),
             photographs=self.photographs,
+            layouts=self.layouts,
+            author=take.field(fields, "author", said, ""),
+            licence=take.field(fields, "licence", said, ""),
+            prerequisites=take.words(fields, "prerequisites", shipped_names(), "lesson or deck that ships"),
         )
+
+    def kinds(self, fields: dict[str, Node]) -> tuple[str, ...]:
+        """Read kinds of question: a list, or how often each is asked."""
+        node = fields.get("kinds")
+        if node is None or not isinstance(node.value, dict):
+            return self.collect.words(fields, "kinds", kinds(), "kind of question")
+        found: list[str] = []
+        for (name, where), weight in zip(node.key_places, node.value.values(), strict=True):
+            if name not in kinds():
+                self.collect.errors.append(
+                    LayoutdrillError(f'no kind of question "{name}"', where=where, todo=did_you_mean(name, kinds()))
+                )
+                continue
+            found += [name] * self.collect.attempt(partial(weight.integer, 1, MOST_WEIGHT), 1)
+        return tuple(found)
+
+    def own_layout(self, node: Node) -> OwnLayout:
+        from layoutdrill.deck.layouts import read_own_layout  # noqa: PLC0415 - few decks bring one
+
+        own = read_own_layout(node, self.folder)
+        if own.name in self.own or own.name in self.layouts or own.name in cell_names():
+            node.fail(f'there is a cell "{own.name}" already', "choose another name")
+        return own
 
     def processes(self, fields: dict[str, Node]) -> tuple[str, ...]:
         return self.collect.words(fields, "processes", drawn_processes(), "process to draw in")
@@ -122,7 +149,7 @@ class _Reader:
         if self.kit:
             return node.text()
         name = node.text()
-        if name in self.own or name in self.named:
+        if name in self.own or name in self.named or name in self.layouts:
             return name
         try:
             found = find_cell(name)
@@ -134,7 +161,7 @@ class _Reader:
         return name
 
     def cell(self, name: str) -> Cell | None:
-        if self.kit or (name in self.named and name not in self.own):
+        if self.kit or name in self.layouts or (name in self.named and name not in self.own):
             return None
         return self.own.get(name) or load_cell(name)
 
@@ -165,20 +192,18 @@ class _Reader:
     def photo_item(self, node: Node, fields: dict[str, Node]) -> Item:
         """Read an item on a photograph: its process, and how it is drawn, are what they are."""
         names = self.places_asked(fields)
-        for key in ("cells", "processes", "difficulty", "seed", "wear"):
-            if key in fields:
-                what = f"a photograph has no “{key}”"
-                self.collect.errors.append(LayoutdrillError(what, where=fields[key].where, todo="leave it out"))
         processes = tuple(dict.fromkeys(self.photographs[name].process for name in names))
         return self.made_item(node, fields, names, processes)
 
     def item(self, node: Node) -> Item:
         take = self.collect
         if isinstance(node.value, dict) and "photo" in node.value:
-            return self.photo_item(node, take.fields(node, ("photo",), ("cells", "regions", *_ITEM_MORE)))
+            return self.photo_item(
+                node, take.fields(node, table.required(table.PHOTO_ITEM), table.optional(table.PHOTO_ITEM))
+            )
         before = len(take.errors)
-        fields = take.fields(node, ("cells",), _ITEM_MORE)
-        cells = take.entries(fields, "cells", self.cell_name)
+        fields = take.fields(node, table.required(table.ITEM), table.optional(table.ITEM))
+        cells = tuple(name for names in take.entries(fields, "cells", self.cells_named) for name in names)
         if "cells" in fields and not cells and len(take.errors) == before:
             fields["cells"].fail("no cell is named", "list one or more, such as [nand2, nor2]")
         return self.made_item(node, fields, cells, self.item_processes(node, fields, cells))
@@ -187,18 +212,37 @@ class _Reader:
         self, node: Node, fields: dict[str, Node], cells: tuple[str, ...], processes: tuple[str, ...]
     ) -> Item:
         take = self.collect
+        difficulty, hardest = take.field(fields, "difficulty", range_of, self.default_difficulty)
+        fresh: tuple[int, ...] = ()
+        seeds = take.field(fields, "seed", seeds_of, fresh)
         return Item(
             cells=cells,
             processes=processes,
-            kinds=take.words(fields, "kinds", kinds(), "kind of question") or self.default_kinds,
-            difficulty=take.field(fields, "difficulty", lambda one: one.number(0, 1), self.default_difficulty),
-            seed=take.field(fields, "seed", seed_of, None),
+            kinds=self.kinds(fields) or self.default_kinds,
+            difficulty=difficulty,
+            seed=seeds[0] if seeds else None,
             hints=self.hints(fields),
-            help=tuple(HintStep(word) for word in take.words(fields, "help", _STEPS, "step of help")),
+            help=tuple(HintStep(word) for word in take.words(fields, "help", STEPS, "step of help")),
             count=take.field(fields, "count", lambda one: one.integer(1, MOST_QUESTIONS), None),
             wear=take.field(fields, "wear", wear_of, self.default_wear),
+            hardest=hardest,
+            seeds=seeds if len(seeds) > 1 else (),
+            words=take.field(fields, "words", said, ""),
+            note=take.field(fields, "note", said, ""),
+            look=take.field(fields, "look", lambda one: one.word(look_names(), "look"), ""),
             where=node.where,
         )
+
+    def cells_named(self, node: Node) -> tuple[str, ...]:
+        """Read the name of a cell, or of a row of them such as nand2..nand4."""
+        first, dots, last = node.text().partition("..")
+        if not dots or self.kit:
+            return (self.cell_name(node),)
+        stem, low = _numbered(first)
+        other, high = _numbered(last if not last.isdigit() else stem + last)
+        if not stem or stem != other or not 0 <= low < high <= low + MOST_IN_A_ROW:
+            node.fail(f"“{node.text()}” is no row of cells", "write it as nand2..nand4")
+        return tuple(self.cell_name(replace(node, value=f"{stem}{number}")) for number in range(low, high + 1))
 
     def hints(self, fields: dict[str, Node]) -> tuple[str, ...]:
         """Read the author's hints; several bare ones on one line are most likely one hint cut at its commas."""
@@ -226,7 +270,10 @@ class _Reader:
                     )
                 )
             return (KIT_PROCESS,)
+        brought = tuple(dict.fromkeys(self.layouts[name].process for name in cells if name in self.layouts))
         wanted = self.processes(fields) or self.default_processes
+        if brought and not any(self.cell(name) for name in cells):
+            return brought
         place = fields["processes"].where if "processes" in fields else node.where
         known = [cell for name in cells if (cell := self.cell(name))]
         for name in wanted:
@@ -245,8 +292,8 @@ class _Reader:
 
     def page(self, node: Node) -> Page:
         take = self.collect
-        arrangements = ("picture", "build up", "side by side")
-        fields = take.fields(node, ("title", "text"), arrangements)
+        arrangements = table.optional(table.PAGE)
+        fields = take.fields(node, table.required(table.PAGE), arrangements)
         title, text = take.field(fields, "title", said, ""), take.field(fields, "text", said, "")
         given = [key for key in arrangements if key in fields]
         if len(given) > 1:
@@ -266,17 +313,17 @@ class _Reader:
                 fields["side by side"].fail("one picture has nothing beside it", "list two or more")
         return Page(title, text, arrangement, pictures, node.where)
 
-    def picture(self, node: Node, more: tuple[str, ...] = ("layers",)) -> Picture:
+    def picture(self, node: Node, known: Sequence[table.Field] = table.PICTURE) -> Picture:
         take = self.collect
         if isinstance(node.value, dict) and "photo" in node.value:
             return self.photo_picture(node)
-        fields = take.fields(node, ("cell",), (*_PICTURE_MORE, *more))
+        fields = take.fields(node, ("cell",), [field.name for field in known if field.name != "cell"])
         cell = take.field(fields, "cell", self.cell_name, "")
         process = self.picture_process(fields, cell)
         layers: tuple[str, ...] = ()
         if "layers" in fields:
             layers = take.words(fields, "layers", _layers(process), "layer")
-        outline = take.field(fields, "outline", lambda one: one.word(_STEPS, "outline"), None)
+        outline = take.field(fields, "outline", lambda one: one.word(STEPS, "outline"), None)
         return Picture(
             cell=cell,
             process=process,
@@ -296,9 +343,9 @@ class _Reader:
     def photo_picture(self, node: Node) -> Picture:
         """Read a page's photograph: a region of it, or its first."""
         take = self.collect
-        fields = take.fields(node, ("photo",), ("regions", "outline", "caption"))
+        fields = take.fields(node, table.required(table.PHOTO_PICTURE), table.optional(table.PHOTO_PICTURE))
         names = self.places_asked(fields)
-        outline = take.field(fields, "outline", lambda one: one.word(_STEPS, "outline"), None)
+        outline = take.field(fields, "outline", lambda one: one.word(STEPS, "outline"), None)
         return Picture(
             cell=names[0] if names else "",
             process=self.photographs[names[0]].process if names else "",
@@ -329,16 +376,16 @@ class _Reader:
     def build_up(self, node: Node) -> tuple[Picture, ...]:
         """Read a drawing in steps: each adds mask layers to those before it."""
         take = self.collect
-        whole = self.picture(node, ("steps",))
+        whole = self.picture(node, table.BUILD_UP)
         fields = node.mapping()
         if "steps" not in fields:
             node.fail('field "steps" is missing', "list them as “- {add: [active], say: …}”")
         layers: tuple[str, ...] = ()
         found: list[Picture] = []
         for step in fields["steps"].items():
-            inner = take.fields(step, ("add",), ("say", "outline"))
+            inner = take.fields(step, table.required(table.STEP), table.optional(table.STEP))
             layers += take.words(inner, "add", _layers(whole.process), "layer")
-            outline = take.field(inner, "outline", lambda one: one.word(_STEPS, "outline"), None)
+            outline = take.field(inner, "outline", lambda one: one.word(STEPS, "outline"), None)
             found.append(
                 Picture(
                     cell=whole.cell,
@@ -403,6 +450,38 @@ def wear_of(node: Node) -> float:
     if isinstance(node.value, int | float) and not isinstance(node.value, bool):
         return node.number(0, 1)
     return DEGREES[node.word(tuple(DEGREES), "wear")]
+
+
+def range_of(node: Node) -> tuple[float, float | None]:
+    """Read a difficulty, or the lowest and the highest of a range."""
+    if not isinstance(node.value, tuple):
+        return node.number(0, 1), None
+    ends = [one.number(0, 1) for one in node.items()]
+    if len(ends) != 2 or ends[0] > ends[1]:
+        node.fail("a range is two numbers, the lower first", "write it as [0.2, 0.6]")
+    return ends[0], ends[1]
+
+
+def seeds_of(node: Node) -> tuple[int, ...]:
+    """Read a seed or several; () for fresh drawings."""
+    if isinstance(node.value, tuple):
+        return tuple(one.integer(0) for one in node.items())
+    seed = seed_of(node)
+    return () if seed is None else (seed,)
+
+
+def _numbered(name: str) -> tuple[str, int]:
+    """Return a name's stem and the number at its end; -1 where there is none, or a long one."""
+    stem = name.rstrip("0123456789")
+    figures = name[len(stem) :]
+    return stem, int(figures) if 0 < len(figures) <= 4 else -1
+
+
+@cache
+def shipped_names() -> tuple[str, ...]:
+    """Return the names of the decks and lessons that ship."""
+    folder = shipped("decks")
+    return tuple(sorted(path.stem for path in (*folder.glob("*.yaml"), *folder.glob("lessons/*.yaml"))))
 
 
 def seed_of(node: Node) -> int | None:

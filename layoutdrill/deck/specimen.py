@@ -64,6 +64,8 @@ class SpecimenMaker:
         """Return the canonical term of what a cell is, without drawing it; a kit's other cells go by their family."""
         if cell in self.deck.photographs:
             return self.deck.photographs[cell].structure or cell
+        if cell in self.deck.layouts:
+            return self.deck.layouts[cell].structure
         if self.deck.kit:
             return kit_structure(cell) or kit_family(cell)
         return self.deck.cell(cell).structure
@@ -73,6 +75,8 @@ class SpecimenMaker:
         if cell in self.deck.photographs:
             with self._lock:
                 return self.album().specimen(cell, seed)
+        if cell in self.deck.layouts:
+            return own_layout(self.deck, cell, seed)
         if self.deck.kit:
             return from_kit(self.kit(), cell, seed)
         return drawn(self.deck.cell(cell), process, seed, difficulty)
@@ -82,6 +86,8 @@ class SpecimenMaker:
         if picture.cell in self.deck.photographs:
             with self._lock:
                 return self.album().specimen(picture.cell)
+        if picture.cell in self.deck.layouts:
+            return own_layout(self.deck, picture.cell, 0)
         if self.deck.kit:
             return from_kit(self.kit(), picture.cell, picture.seed)
         return pictured(self.deck, picture)
@@ -197,6 +203,14 @@ def from_kit(kit: "Kit", cell: str, seed: int) -> Specimen:
         boundary=kit_boundary(),
         seed=seed,
     )
+
+
+def own_layout(deck: Deck, name: str, seed: int) -> Specimen:
+    """Read one of a deck's own layouts, turned into one of the eight orientations by the seed."""
+    from layoutdrill.deck.layouts import layout_of_own, specimen_of_own  # noqa: PLC0415 - few decks bring one
+
+    own = deck.layouts[name]
+    return specimen_of_own(own, turned(layout_of_own(own), seed), seed)
 
 
 def turned(layout: Layout, seed: int) -> Layout:

@@ -5,7 +5,8 @@ from collections.abc import Iterable
 
 from layoutdrill.cells import Cell
 from layoutdrill.cells.compact import written
-from layoutdrill.deck.model import Arrangement, Deck, Item, Page, Picture
+from layoutdrill.deck.model import Arrangement, Deck, Item, OwnLayout, Page, Picture
+from layoutdrill.process import load_process
 
 _BARE = re.compile(r"[A-Za-z][A-Za-z0-9_./()'+-]*( [A-Za-z0-9_./()'+-]+)*\Z")
 _WORDS = {"null", "true", "false"}
@@ -15,6 +16,9 @@ _WIDTH = 100
 def deck_text(deck: Deck) -> str:
     """Return the deck's canonical text; defaults are left out."""
     lines = [f"title: {scalar(deck.title)}", *_told("about", deck.about)]
+    lines.extend(f"{key}: {scalar(text)}" for key, text in (("author", deck.author), ("licence", deck.licence)) if text)
+    if deck.prerequisites:
+        lines.append(f"prerequisites: {_flow(deck.prerequisites)}")
     if deck.lesson is not None:
         lines.append(f"lesson: {deck.lesson}")
     lines.extend(_told("objective", deck.objective))
@@ -22,6 +26,7 @@ def deck_text(deck: Deck) -> str:
     if deck.count is not None:
         lines.append(f"count: {deck.count}")
     lines.extend(_section("cells", (_cell(cell) for cell in deck.cells.values())))
+    lines.extend(_section("layouts", (_layout(own) for own in deck.layouts.values())))
     lines.extend(_section("pages", (_page(page, deck) for page in deck.pages)))
     lines.extend(_section("items", (_item(item, deck) for item in deck.items)))
     return "\n".join(lines) + "\n"
@@ -65,13 +70,23 @@ def _item(item: Item, deck: Deck) -> list[str]:
     lines = _photo(item.cells, deck) if photographed else [f"cells: {_flow(item.cells)}"]
     if not deck.kit and not photographed:
         lines.append(f"processes: {_flow(item.processes)}")
-    if item.kinds:
+    if len(set(item.kinds)) < len(item.kinds):
+        weights = ", ".join(f"{scalar(kind)}: {item.kinds.count(kind)}" for kind in dict.fromkeys(item.kinds))
+        lines.append(f"kinds: {{{weights}}}")
+    elif item.kinds:
         lines.append(f"kinds: {_flow(item.kinds)}")
     if not photographed:
-        lines.append(f"difficulty: {_decimal(item.difficulty)}")
+        hardest = "" if item.hardest is None else _decimal(item.hardest)
+        low = _decimal(item.difficulty)
+        lines.append(f"difficulty: [{low}, {hardest}]" if hardest else f"difficulty: {low}")
         if item.wear is not None:
             lines.append(f"wear: {_decimal(item.wear)}")
-        lines.append(f"seed: {'fresh' if item.seed is None else item.seed}")
+        several = ", ".join(map(str, item.seeds))
+        lines.append(f"seed: [{several}]" if several else f"seed: {'fresh' if item.seed is None else item.seed}")
+        if item.look:
+            lines.append(f"look: {scalar(item.look)}")
+    lines.extend(_told("words", item.words))
+    lines.extend(_told("note", item.note))
     if item.hints:
         lines.append("hints:")
         lines.extend(f"  - {scalar(hint)}" for hint in item.hints)
@@ -79,6 +94,33 @@ def _item(item: Item, deck: Deck) -> list[str]:
         lines.append(f"help: {_flow(step.value for step in item.help)}")
     if item.count is not None:
         lines.append(f"count: {item.count}")
+    return lines
+
+
+def _layout(own: OwnLayout) -> list[str]:
+    lines = [f"name: {scalar(own.name)}", f"structure: {scalar(own.structure)}", f"process: {scalar(own.process)}"]
+    roles = (f"complement of {port.complement_of}" if port.complement_of else port.role.value for port in own.ports)
+    ports = ", ".join(f"{port.name}: {scalar(role)}" for port, role in zip(own.ports, roles, strict=True))
+    lines.append(f"ports: {{{ports}}}")
+    if own.aliases:
+        lines.append(f"aliases: {_flow(own.aliases)}")
+    for key, text in (("title", own.title), ("boundary", own.boundary), ("look for", own.about), ("cell", own.cell)):
+        lines.extend(_told(key, text))
+    for key, path in (("file", own.file), ("netlist", own.netlist)):
+        if path is not None:
+            lines.append(f"{key}: {scalar(str(path.absolute()))}")
+    if own.drawn is not None:
+        per = load_process(own.process).grid_per_lambda
+        lines.append("shapes:")
+        for layer, rects in own.drawn.shapes.items():
+            corners = ("[" + ", ".join(_decimal(value / per) for value in rect) + "]" for rect in rects)
+            lines.append(f"  {layer}: [{', '.join(corners)}]")
+        if own.drawn.labels:
+            lines.append("labels:")
+        lines.extend(
+            f"  {label.text}: [{label.layer}, {_decimal(label.x / per)}, {_decimal(label.y / per)}]"
+            for label in own.drawn.labels
+        )
     return lines
 
 

@@ -27,6 +27,7 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
     `chosen` is "" where no look hides anything. Raises LayoutdrillError where nothing can be asked.
     """
     known = kinds()
+    chosen = draw.look if chosen and draw.look else chosen
     others = [name for name in (draw.kinds or tuple(known)) if name != draw.kind]
     others = dice.shuffled(others)
     wanted = [name for name in (draw.kind, *others) if name in known]
@@ -42,6 +43,8 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
             # What else was photographed of a place is no help but the evidence: it is seen from the start.
             useless = set() if specimen.face.follows_light else {HintStep.LIFT_METAL}
             offered = tuple(hint for hint in (*aid, *question.hints) if hint.step not in {*draw.help, *useless})
+            if draw.words:
+                question = replace(question, prompt=f"{draw.words} {question.prompt}")
             question = replace(question, hints=(*own, *offered), facts=(*_stages(specimen), *question.facts))
             return _shown(_to_the_point(known[name], question), look, chosen)
     tried = f" in the look “{chosen}”, nor in another" if chosen else ""

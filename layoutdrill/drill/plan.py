@@ -28,7 +28,8 @@ class Draw:
     """
     One question to come. `kind` is asked if it fits the specimen, else one of `kinds`, else any that fits; `group` is
     the lesson it stands for in a placement test. `wear` is that of the die, None where the learner chooses; `skill`
-    is what the question is to train, "" where any will do.
+    is what the question is to train, "" where any will do. `words` come before the question, the `note` with its
+    verdict; `look` goes before the chosen one, where that may be left.
     """
 
     cell: str
@@ -43,6 +44,9 @@ class Draw:
     group: str = ""
     wear: float | None = None
     skill: str = ""
+    words: str = ""
+    note: str = ""
+    look: str = ""
 
 
 def draw_of(given: Mapping[str, Any]) -> Draw:
@@ -101,17 +105,34 @@ def _of_item(
                 cell=cell,
                 process=process,
                 structure=structure_of(cell),
-                seed=-1 if item.seed is None else item.seed,
-                difficulty=item.difficulty,
+                seed=_seed_of(item, len(found)),
+                difficulty=_difficulty_of(item, dice),
                 kind=kinds[len(found) % len(kinds)] if kinds else "",
                 kinds=item.kinds,
                 hints=item.hints,
                 help=item.help,
                 group=group,
                 wear=item.wear,
+                words=item.words,
+                note=item.note,
+                look=item.look,
             )
         )
     return found
+
+
+def _seed_of(item: Item, number: int) -> int:
+    """Return the seed of an item's question, -1 for a fresh one: several are taken in turn."""
+    if item.seeds:
+        return item.seeds[number % len(item.seeds)]
+    return -1 if item.seed is None else item.seed
+
+
+def _difficulty_of(item: Item, dice: Dice) -> float:
+    """Return how crowded the drawing of a question is: of a range any, in hundredths."""
+    if item.hardest is None:
+        return item.difficulty
+    return dice.between(round(item.difficulty * 100), round(item.hardest * 100)) / 100
 
 
 def _own_pictures(deck: Deck, draws: list[Draw], dice: Dice) -> list[Draw]:

@@ -285,10 +285,16 @@ class Sitting:
         again.
         """
         taken = tuple(hints)
-        verdict = kinds()[question.kind].judge(question, answer, question.look or self.shown_in)
+        judged = kinds()[question.kind].judge(question, answer, question.look or self.shown_in)
+        verdict = self._noted(question, judged)
         left = replace(verdict, credit=credit_after(verdict, taken))
         self._keep(question, answer, left, seconds, taken, earned=verdict.credit)
         return left
+
+    def _noted(self, question: Question, verdict: Verdict) -> Verdict:
+        """Add the author's note, if there is one."""
+        note = self.plan[self.number_of(question)].note
+        return replace(verdict, decides=f"{verdict.decides} {note}".strip()) if note else verdict
 
     def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict:
         """Leave a question unanswered; the record says so, and the verdict tells the right answer."""

@@ -1,0 +1,117 @@
+"""Begin a deck: a text with remarks that passes the check, of drawn cells, a photograph, or a folder of layouts."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from layoutdrill.deck.photographs import inside
+from layoutdrill.deck.write import scalar
+from layoutdrill.errors import LayoutdrillError, Where, did_you_mean, plural
+from layoutdrill.extract import extract
+from layoutdrill.layout.files import read_layout
+from layoutdrill.layout.gdsii import gdsii_cells
+from layoutdrill.netlist.compare import compare
+from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
+from layoutdrill.process import load_process, process_names
+from layoutdrill.question.naming import canonical_structure
+from layoutdrill.reading.ports import with_ports
+from layoutdrill.recognise.terms import UNKNOWN
+from layoutdrill.recognise.whole import recognise
+
+MOST_LAYOUTS = 200
+LARGEST = 300
+"""Transistors of a cell that is asked about as a whole."""
+_LAYOUTS = (".gds", ".gdsii", ".gds2")
+
+_HEAD = """\
+# A deck of questions. Every field is explained in AUTHORING.md, and `layoutdrill check` tells what is to be mended.
+format: 1
+title: {title}
+about: Say in a line what this deck is for.
+author: your name
+licence: CC0-1.0          # or another under which it may be passed on
+# prerequisites: [first-look]   # lessons that come before
+"""
+_DRAWN = """
+processes: [silicon-gate-cmos, metal-gate-sapphire]   # `layoutdrill processes` lists them
+difficulty: [0.1, 0.4]                                # from tidy to crowded
+
+items:
+  - cells: [nand2, nor2]        # `layoutdrill cells` lists them; nand2..nand4 is a row of them
+    kinds: {name: 2, count: 1}  # how often each is asked; left out, any kind that fits
+    hints: ["Which rail does the series row hang from?"]
+  - cells: latch_static
+    note: It keeps its level by itself.   # told with the verdict
+"""
+
+
+def begun_deck(file: Path, photo: Path | None, folder: Path | None, process: str | None) -> str:
+    """Return the text of a deck that passes. Raises LayoutdrillError where what it is to ask about cannot be read."""
+    head = _HEAD.format(title=scalar(file.stem.replace("-", " ").replace("_", " ")))
+    if photo is not None:
+        if not inside(file.parent, photo):
+            where = Where(str(photo))
+            raise LayoutdrillError("lies outside the deck's folder", where=where, todo="put both into one folder")
+        name = photo.resolve().relative_to(file.parent.resolve()).as_posix()
+        return f"{head}\nitems:\n  - photo: {scalar(name)}\n    # regions: […]   # left out, all of them\n"
+    if folder is not None:
+        return head + "\n".join(_layouts(file, folder, process or "")) + "\n"
+    return head + _DRAWN
+
+
+def _layouts(file: Path, folder: Path, process: str) -> Iterator[str]:
+    """Yield the lines of a deck of the cells in a folder's layouts; names come from what they are recognised as."""
+    if process not in process_names():
+        raise LayoutdrillError(f'no process "{process}"', todo=did_you_mean(process, process_names()))
+    made = load_process(process)
+    if not inside(file.parent, folder):
+        raise LayoutdrillError("lies outside the deck's folder", where=Where(str(folder)), todo="put the deck above it")
+    files = sorted(path for path in folder.rglob("*") if path.name.lower().endswith(_LAYOUTS))[:MOST_LAYOUTS]
+    if not files:
+        raise LayoutdrillError("no layout lies there", where=Where(str(folder)), todo="give a folder of .gds")
+    entries: list[str] = []
+    names: list[str] = []
+    for path in files:
+        for cell in gdsii_cells(path):
+            lines = list(_entry(file, path, cell, process, names))
+            entries += lines
+    if not names:
+        raise LayoutdrillError("nothing there is recognised", where=Where(str(folder)), todo="check --process")
+    yield f"# {plural(len(names), 'cell')} of {made.title}: structures were recognised, look them over."
+    yield "layouts:"
+    yield from entries
+    yield ""
+    yield "items:"
+    yield f"  - cells: [{', '.join(names)}]"
+
+
+def _entry(file: Path, path: Path, cell: str, process: str, names: list[str]) -> Iterator[str]:
+    """Yield the lines of one cell, none where it is not recognised, or drawn with faults."""
+    made = load_process(process)
+    try:
+        found = extract(read_layout(path, made, cell), made)
+    except LayoutdrillError as error:
+        yield f"  # {cell} of {path.name} cannot be read: {error.what}"
+        return
+    netlist = with_ports(found.netlist)
+    if found.findings or not 0 < netlist.count() <= LARGEST:
+        told = found.findings[0].text if found.findings else plural(netlist.count(), "transistor")
+        yield f"  # {cell} of {path.name} is left out: {told}"
+        return
+    seen = recognise(netlist)
+    if seen.term == UNKNOWN:
+        yield f"  # {cell} of {path.name} is left out: its structure is not known"
+        return
+    name = "".join(letter if letter.isalnum() else "_" for letter in cell) or "cell"
+    names.append(name if name[0].isalpha() and name not in names else f"c{len(names)}_{name}")
+    roles = {port.net: port.role.value for port in seen.ports}
+    ports = ", ".join(f"{scalar(p)}: {roles.get(p, 'signal')}" for p in netlist.ports if p not in made.supplies)
+    yield f"  - name: {names[-1]}"
+    yield f"    structure: {scalar(canonical_structure(seen.term))}"
+    yield f"    process: {scalar(process)}"
+    yield f"    file: {scalar(path.resolve().relative_to(file.parent.resolve()).as_posix())}"
+    yield f"    cell: {scalar(cell)}"
+    yield f"    ports: {{{ports}}}"
+    beside = next((other for e in NETLIST_FILES if (other := path.with_suffix(e)).is_file()), None)
+    if beside is not None:
+        same = compare(found.netlist, read_spice_file(beside, subckt=cell)).equal
+        yield f"    # {beside.name}: {'equal to the layout' if same else 'differs from it, see layoutdrill compare'}"
