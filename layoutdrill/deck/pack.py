@@ -147,16 +147,7 @@ def unpack(source: Path, folder: Path) -> Packed:
             return packed
     except FileNotFoundError:
         raise LayoutdrillError("no such file", where=where, todo="check the path") from None
-    except (
-        zipfile.BadZipFile,
-        NotImplementedError,
-        RuntimeError,
-        EOFError,
-        ValueError,
-        LookupError,
-        TypeError,
-        AttributeError,
-    ) as error:
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, ValueError, LookupError, *_NOT_AS_TOLD) as error:
         raise refuse(f"this is no packed deck ({str(error)[:100] or type(error).__name__})") from None
 
 
