@@ -64,16 +64,12 @@ def plan_today(
     stand = standings(skills, told, now)
     number = count or COUNT
     if wanted_minutes is not None:
-        each = minutes([_any(stand[0].skill)], told)
+        each = minutes(1, told)
         number = max(1, min(MOST, int(wanted_minutes / each)))
     trials = sitting(stand, told, now, Dice.from_text(f"today {seed}"), number, look_alike_pairs(skills))
     if not trials:
         raise LayoutdrillError("there is nothing to practise", todo="install layoutdrill again: no lesson was found")
-    return Today(trials, minutes(trials, told), in_words(trials))
-
-
-def _any(skill: object) -> Trial:
-    return Trial(skill, Why.DUE, 0.0, 0.0, 0.0, varied=False)  # type: ignore[arg-type]
+    return Today(trials, minutes(len(trials), told), in_words(trials))
 
 
 def plan_skills(

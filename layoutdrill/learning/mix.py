@@ -104,11 +104,11 @@ def sitting(
     return _ordered(block, [*trials, *wanted], skills, dice, known)[:count]
 
 
-def minutes(trials: Sequence[Trial], attempts: Sequence[Attempt]) -> float:
-    """Return about how long a sitting takes, from the learner's own times; a verdict is read for as long again."""
+def minutes(count: int, attempts: Sequence[Attempt]) -> float:
+    """Return about how long so many trials take, from the learner's own times; a verdict is read for as long again."""
     times = sorted(each.seconds for each in attempts[-200:] if not each.skipped)
     each = 2 * times[len(times) // 2] if len(times) >= 20 else SECONDS_A_TRIAL
-    return len(trials) * min(90.0, max(6.0, each)) / 60
+    return count * min(90.0, max(6.0, each)) / 60
 
 
 def after(trials: Sequence[Trial], at: int, attempt: Attempt, stand: Sequence[Standing]) -> tuple[Trial, ...]:

@@ -94,16 +94,6 @@ def nets_overlay(extraction: Extraction, nets: Iterable[str] | None = None) -> O
     return Overlay(nets=tuple((name, str(i)) for i, name in enumerate(chosen, 1)), scale_bar=True)
 
 
-def label_tags(layout: Layout, process: Process) -> tuple[tuple[Tag, ...], tuple[Tag, ...]]:
-    """Return the layout's port letters and its rail names, each net's first label."""
-    ports: dict[str, Tag] = {}
-    rails: dict[str, Tag] = {}
-    for label in layout.labels:
-        kept = rails if label.text in process.supplies else ports
-        kept.setdefault(label.text, Tag(label.text, label.x, label.y))
-    return tuple(ports.values()), tuple(rails.values())
-
-
 def net_rects(extraction: Extraction, process: Process, net: str) -> list[Rect]:
     """Return the wires and diffusions of a net; a well would cover all that lies in it, so wells are left out."""
     wells = {name for name, layer in process.layers.items() if layer.role == "well"} | {SUBSTRATE}

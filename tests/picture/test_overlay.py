@@ -18,7 +18,6 @@ from layoutdrill.picture.overlay import (
     beside,
     devices_overlay,
     draw_overlay,
-    label_tags,
     nets_overlay,
     overlay_letters,
     scale_bar,
@@ -41,6 +40,8 @@ LAYOUT = Layout(
     },
     (Label("VSS", "metal", 4, 4), Label("VDD", "metal", 4, 54), Label("a", "poly", 22, 16), Label("a", "poly", 22, 40)),
 )
+PORTS = (Tag("a", 22, 16),)
+RAILS = (Tag("VSS", 4, 4), Tag("VDD", 4, 54))
 
 
 class TwoGates:
@@ -112,13 +113,6 @@ def test_devices_are_numbered_in_reading_order():
     assert [text for _, text in nets_overlay(FOUND).nets] == [str(i) for i in range(1, 8)]
 
 
-def test_ports_and_rails_come_from_labels():
-    """A net labelled twice has one letter; supplies are rails."""
-    ports, rails = label_tags(LAYOUT, PROCESS)
-    assert ports == (Tag("a", 22, 16),)
-    assert [tag.text for tag in rails] == ["VSS", "VDD"]
-
-
 def test_a_rail_has_one_stroke_wherever_it_is_shown():
     """First or second, alone or among other nets: VDD is told from VSS by its stroke, which is no other net's."""
     view = View.whole(LAYOUT, PROCESS, 8)
@@ -149,12 +143,11 @@ def test_neighbouring_nets_differ_in_stroke_not_only_in_hue():
 def test_letters_of_small_pictures_are_cells(zoom):
     """On half-blocks every text has free cells of its own inside the picture, near its place."""
     view = View.whole(LAYOUT, PROCESS, zoom)
-    ports, rails = label_tags(LAYOUT, PROCESS)
     overlay = Overlay(
         transistors=(("left", "1"), ("right", "2")),
         marks=(Tag("A", 32, 28), Tag("B", 33, 28)),
-        ports=ports,
-        rails=rails,
+        ports=PORTS,
+        rails=RAILS,
         scale_bar=True,
     )
     letters = overlay_letters(FOUND, PROCESS, view, overlay)
@@ -175,14 +168,13 @@ def test_letters_of_small_pictures_are_cells(zoom):
 def test_no_letter_lies_in_a_ring(zoom, place):
     """On half-blocks the ringed place and 2 λ round it stay free, at the edge too; the mark's letter is there."""
     view = View.whole(LAYOUT, PROCESS, zoom)
-    ports, rails = label_tags(LAYOUT, PROCESS)
     near = tuple(Tag(text, place[0] + dx, place[1]) for text, dx in (("in", -4), ("out", 4)))
     overlay = Overlay(
         transistors=(("left", "1"), ("right", "2")),
         nets=(("VDD", "VDD"), ("VSS", "VSS")),
         marks=(Tag("X", *place, ring=True),),
-        ports=(*ports, *near),
-        rails=rails,
+        ports=(*PORTS, *near),
+        rails=RAILS,
     )
     letters = overlay_letters(FOUND, PROCESS, view, overlay)
     assert {"X", "1", "2"} <= {text for _, _, text in letters}
