@@ -105,9 +105,13 @@ def hang_inverters(
 
 
 def draw_lines(
-    pen: PolyPen | MetalPen, form: RowForm, y: Span, stops: Mapping[str, int], made: Collection[str],
+    pen: PolyPen | MetalPen,
+    form: RowForm,
+    y: Span,
+    stops: Mapping[str, int],
+    made: Collection[str],
     contacts: GateContacts = GateContacts.NONE,
-) -> None:  # fmt: skip
+) -> None:
     """
     Draw the gate lines from end to end, each named at its lower end.
 

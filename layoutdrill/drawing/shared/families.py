@@ -22,14 +22,10 @@ _CMOS_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=9, other_lev
 _POLY_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=9, other_level=26, contact=20, along_gate=12)
 _ISLAND_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=22, other_level=12, contact=26, along_gate=0)
 _DOPED_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=22, other_level=17, contact=20, along_gate=0)
-_UPPER_UPRIGHT = Costs(
-    metal_upright=17, metal_level=10, other_upright=14, other_level=36, contact=20, along_gate=12,
-    upper_upright=6, upper_level=30,
-)  # fmt: skip
-_UPPER_LEVEL = Costs(
-    metal_upright=10, metal_level=17, other_upright=11, other_level=36, contact=20, along_gate=12,
-    upper_upright=30, upper_level=6,
-)  # fmt: skip
+_UPPER_UPRIGHT = replace(
+    _POLY_COSTS, metal_upright=17, other_upright=14, other_level=36, upper_upright=6, upper_level=30
+)
+_UPPER_LEVEL = replace(_POLY_COSTS, metal_level=17, other_upright=11, other_level=36, upper_upright=30, upper_level=6)
 
 
 def technique_for(process: Process) -> Technique:

@@ -62,7 +62,7 @@ def draw_tiles(job: ArrayJob) -> ArrayDrawing | None:
     for pick in range(_PICKS):
         laid = lay_all(task)
         rows = rows_for(task, laid)
-        tracks = choose_tracks(plan, rows, {one.kind.name: one.heights for one in laid}, dice)
+        tracks = choose_tracks(plan, rows, {tile.kind.name: tile.heights for tile in laid}, dice)
         if tracks is None:
             continue
         made = make(task, laid, Leaving(plan, rows, tracks, sides, straight=pick < _STRAIGHT, layer=layer))

@@ -36,40 +36,40 @@ class Painted:
 
 def painted(made: Sequence[Made], technique: Technique, plan: Plan) -> dict[str, Painted]:
     """Paint the kinds of tiles; implants and wells run on to their borders, all alike, so that those of copies join."""
-    found = {one.laid.kind.name: _paint(one) for one in made}
+    tiles = {tile.laid.kind.name: _paint(tile) for tile in made}
     if technique.rings is not None:
         for stack in plan.stacks:
-            found |= with_tap_pieces({name: found[name] for name in stack}, technique, technique.rings)
+            tiles |= with_tap_pieces({name: tiles[name] for name in stack}, technique, technique.rings)
     if technique.implants is not None:
         for band in plan.bands:
-            found |= _joined_implants({name: found[name] for name in band}, technique.implants)
-    return found
+            tiles |= _joined_implants({name: tiles[name] for name in band}, technique.implants)
+    return tiles
 
 
 def _joined_implants(band: Mapping[str, Painted], implants: Implants) -> dict[str, Painted]:
     """Make implants and wells as high in all kinds of a row, from border to border, and past the borders alike."""
-    found = dict(band)
+    joined = dict(band)
     for mask in (*implants.doping, implants.well):
-        places = [(r, one.width) for one in found.values() for r in one.layout.shapes.get(mask, ())]
+        places = [(r, tile.width) for tile in joined.values() for r in tile.layout.shapes.get(mask, ())]
         spans = _spans([(r.y0, r.y1) for r, _ in places], 2 * implants.past)
         over = max((max(-r.x0, r.x1 - width, 0) for r, width in places), default=0)
-        for name, one in found.items():
-            rects = one.layout.shapes.get(mask, ())
+        for name, tile in joined.items():
+            rects = tile.layout.shapes.get(mask, ())
             own = [(low, high) for low, high in spans if any(low <= r.y0 and r.y1 <= high for r in rects)]
-            wide = tuple(Rect(-over, low, one.width + over, high) for low, high in own)
-            found[name] = replace(one, layout=replace(one.layout, shapes={**one.layout.shapes, mask: wide}))
-    return found
+            wide = tuple(Rect(-over, low, tile.width + over, high) for low, high in own)
+            joined[name] = replace(tile, layout=replace(tile.layout, shapes={**tile.layout.shapes, mask: wide}))
+    return joined
 
 
-def _paint(one: Made) -> Painted:
-    laid, drawn = one.laid, one.sketch
+def _paint(made: Made) -> Painted:
+    laid, drawn = made.laid, made.sketch
     names = {number: net for net, number in laid.nets.items()}
     layout = paint(laid.kind.name, drawn, names, [laid.nets[p] for p in laid.kind.netlist.ports])
     left, low = drawn.xs[LEFT], drawn.ys[RAILS[0]]
     rail = next(s for s in drawn.shapes if s.sort is Sort.METAL and s.y0[0] == RAILS[0] and s.x0 == (LEFT, 0))
     ends = tuple(
         end._replace(place=drawn.ys[end.place] - low if end.side in ("left", "right") else drawn.xs[end.place] - left)
-        for end in one.ends
+        for end in made.ends
     )
     return Painted(
         layout.transformed(Transform(-left, -low)),
@@ -86,13 +86,13 @@ def _paint(one: Made) -> Painted:
 
 def _spans(spans: Sequence[tuple[int, int]], least: int) -> list[tuple[int, int]]:
     """Join spans that are less than `least` apart."""
-    found: list[tuple[int, int]] = []
+    joined: list[tuple[int, int]] = []
     for low, high in sorted(spans):
-        if found and low < found[-1][1] + least:
-            found[-1] = found[-1][0], max(high, found[-1][1])
+        if joined and low < joined[-1][1] + least:
+            joined[-1] = joined[-1][0], max(high, joined[-1][1])
         else:
-            found.append((low, high))
-    return found
+            joined.append((low, high))
+    return joined
 
 
 def with_tap_pieces(stack: Mapping[str, Painted], t: Technique, rings: Rings) -> dict[str, Painted]:
@@ -105,32 +105,32 @@ def with_tap_pieces(stack: Mapping[str, Painted], t: Technique, rings: Rings) ->
     half, clear, cut = rings.width // 2, rings.gap + (t.wires[OTHER].pad - t.wires[OTHER].width) // 2, t.contact // 2
     edge, width = (rings.gap + 1) // 2, next(iter(stack.values())).width
     reach = half + clear
-    found = dict(stack)
+    pieced = dict(stack)
     for supply in (0, 1):
         blocked = []
-        for one in stack.values():
-            y = supply * one.height
-            diffusions = (r for mask in t.doped.doping for r in one.layout.shapes.get(mask, ()))
+        for tile in stack.values():
+            y = supply * tile.height
+            diffusions = (r for mask in t.doped.doping for r in tile.layout.shapes.get(mask, ()))
             blocked += [(r.x0 - clear, r.x1 + clear) for r in diffusions if r.y0 < y + reach and r.y1 > y - reach]
         spans = [(x0, x1) for x0, x1 in _free(edge, width - edge, blocked) if x1 - x0 >= rings.width]
         mask = t.doped.doping[1 - supply]
-        for name, one in found.items():
-            y = supply * one.height
-            shapes = dict(one.layout.shapes)
+        for name, tile in pieced.items():
+            y = supply * tile.height
+            shapes = dict(tile.layout.shapes)
             shapes[mask] = shapes.get(mask, ()) + tuple(Rect(x0, y - half, x1, y + half) for x0, x1 in spans)
             middles = [(x0 + x1) // 2 for x0, x1 in spans]
             shapes[t.cut] += tuple(Rect(x - cut, y - cut, x + cut, y + cut) for x in middles)
-            found[name] = replace(one, layout=replace(one.layout, shapes=shapes))
-    return found
+            pieced[name] = replace(tile, layout=replace(tile.layout, shapes=shapes))
+    return pieced
 
 
 def _free(low: int, high: int, blocked: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
     """Return the stretches from `low` to `high` that nothing blocks."""
-    found = []
+    left = []
     for x0, x1 in sorted(blocked):
         if x0 > low:
-            found.append((low, min(x0, high)))
+            left.append((low, min(x0, high)))
         low = max(low, x1)
     if high > low:
-        found.append((low, high))
-    return found
+        left.append((low, high))
+    return left

@@ -90,12 +90,12 @@ class Plan:
     @property
     def stacks(self) -> list[tuple[str, ...]]:
         """Return the kinds that stand above one another, each in one stack."""
-        found: dict[str, tuple[str, ...]] = {base: (base,) for base, kind in self.kinds.items() if not kind.folded}
+        stacks: dict[str, tuple[str, ...]] = {base: (base,) for base, kind in self.kinds.items() if not kind.folded}
         for kind in self.kinds.values():
             if kind.folded:
                 base = kind.netlist.name
-                found[base] = (*found[base], kind.name)
-        return list(found.values())
+                stacks[base] = (*stacks[base], kind.name)
+        return list(stacks.values())
 
     @property
     def bands(self) -> list[tuple[str, ...]]:
@@ -193,16 +193,16 @@ def _groups(kinds: dict[str, Kind], spots: tuple[Spot, ...]) -> list[tuple[End, 
     ends = [End(kind.name, side, port) for kind in kinds.values() for side in SIDES for port in kind.ports[side]]
     numbers = {end: number for number, end in enumerate(ends)}
     lines = Unions()
-    for one, other in _meeting(kinds, spots):
-        lines.join(numbers[one], numbers[other])
+    for near, far in _meeting(kinds, spots):
+        lines.join(numbers[near], numbers[far])
     for end in ends:
         far = End(end.kind, _OPPOSITE[end.side], end.port)
         if far in numbers:
             lines.join(numbers[end], numbers[far])
-    found: dict[int, list[End]] = {}
+    groups: dict[int, list[End]] = {}
     for end, number in numbers.items():
-        found.setdefault(lines.find(number), []).append(end)
-    return [tuple(group) for group in found.values()]
+        groups.setdefault(lines.find(number), []).append(end)
+    return [tuple(group) for group in groups.values()]
 
 
 def _meeting(kinds: dict[str, Kind], spots: tuple[Spot, ...]) -> Iterator[tuple[End, End]]:
@@ -212,8 +212,8 @@ def _meeting(kinds: dict[str, Kind], spots: tuple[Spot, ...]) -> Iterator[tuple[
             if other is None:
                 continue
             own, far = (_standing(s, side) for s, side in ((spot, here), (other, _OPPOSITE[here])))
-            for one, two in zip(kinds[spot.kind].ports[own], kinds[other.kind].ports[far], strict=True):
-                yield End(spot.kind, own, one), End(other.kind, far, two)
+            for near, beyond in zip(kinds[spot.kind].ports[own], kinds[other.kind].ports[far], strict=True):
+                yield End(spot.kind, own, near), End(other.kind, far, beyond)
 
 
 def _standing(spot: Spot, side: str) -> str:

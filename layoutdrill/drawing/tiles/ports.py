@@ -125,7 +125,7 @@ def _upright(leaving: Leaving, grid: Grid, kind: str, nets: Mapping[str, int], d
 
 def _column(grid: Grid, far: list[list[int]], dice: Dice, layer: int, *, whole: bool) -> int | None:
     """Return a column free at both rails, if possible a `whole` free one, not `far` from what nets must reach."""
-    choices = sorted(range(grid.columns), key=lambda c: (3 * sum(one[c] for one in far) + dice.below(8), c))
+    choices = sorted(range(grid.columns), key=lambda c: (3 * sum(weights[c] for weights in far) + dice.below(8), c))
     last = grid.rows.count - 1
     for rows in ([range(last + 1)] if whole else []) + [range(0, last + 1, last)]:
         for column in choices:
@@ -159,14 +159,14 @@ def choose_sides(plan: Plan, dice: Dice) -> dict[End, str]:
     Let every end that meets nothing leave on a side: where tiles stand alone in their column, below or above the
     rails or nowhere; along the rails, and where rows stand one above the other, on its own side.
     """
-    found = {}
+    sides = {}
     for end in plan.outer:
         if end.side in ("bottom", "top") and plan.rows == 1:
             inside = 3 if _met(plan.kinds[end.kind], end.port) else 0
-            found[end] = dice.weighted(((end.side, 5), ("bottom", 1), ("top", 1), ("", inside)))
+            sides[end] = dice.weighted(((end.side, 5), ("bottom", 1), ("top", 1), ("", inside)))
         else:
-            found[end] = end.side
-    return found
+            sides[end] = end.side
+    return sides
 
 
 def _met(kind: Kind, port: str) -> bool:

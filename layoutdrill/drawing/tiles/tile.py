@@ -40,19 +40,19 @@ def make(task: Task, laid: Sequence[Laid], leaving: Leaving) -> list[Made] | Non
     """Route every kind of tile and compact them together; None where there is no room."""
     plan, technique = task.plan, task.technique
     routed: list[_Routed] = []
-    for one in laid:
-        wires = _routed(task, one, leaving)
+    for tile in laid:
+        wires = _routed(task, tile, leaving)
         if wires is None:
             return None
         routed.append(wires)
-    numbers = {one.kind.name: number for number, one in enumerate(laid)}
+    numbers = {tile.kind.name: number for number, tile in enumerate(laid)}
     stacks = [[numbers[name] for name in stack] for stack in plan.stacks]
     bands = [[numbers[name] for name in band] for band in plan.bands]
     taps = _common_taps(task, routed, stacks)
     sketches = [sketch(grid, trees, own) for (grid, trees), own in zip(routed, taps, strict=True)]
-    ends = [_ends(drawn, one) for drawn, one in zip(sketches, laid, strict=True)]
-    for drawn, own_ends, one in zip(sketches, ends, laid, strict=True):
-        _hold_upright(drawn, own_ends, one.kind.name, plan, technique)
+    ends = [_ends(drawn, tile) for drawn, tile in zip(sketches, laid, strict=True)]
+    for drawn, own_ends, tile in zip(sketches, ends, laid, strict=True):
+        _hold_upright(drawn, own_ends, tile.kind.name, plan, technique)
         _keep_from_borders(drawn, technique)
         if plan.rows > 1:
             _part_level(drawn, own_ends, technique, task.choices)
@@ -61,10 +61,10 @@ def make(task: Task, laid: Sequence[Laid], leaving: Leaving) -> list[Made] | Non
     return [Made(*three) for three in zip(laid, sketches, ends, strict=True)]
 
 
-def _routed(task: Task, one: Laid, leaving: Leaving) -> _Routed | None:
-    grid = build(one.floor, leaving.rows, task.technique, one.supplies, task.choices, task.dice)
+def _routed(task: Task, tile: Laid, leaving: Leaving) -> _Routed | None:
+    grid = build(tile.floor, leaving.rows, task.technique, tile.supplies, task.choices, task.dice)
     ask_for_rails(grid)
-    if not place_ports(leaving, grid, one.kind.name, one.nets, task.dice):
+    if not place_ports(leaving, grid, tile.kind.name, tile.nets, task.dice):
         return None
     trees = route(grid, task.dice, _ROUNDS)
     return None if trees is None else (grid, trees)
@@ -73,15 +73,15 @@ def _routed(task: Task, one: Laid, leaving: Leaving) -> _Routed | None:
 def _common_taps(task: Task, routed: Sequence[_Routed], stacks: Sequence[Sequence[int]]) -> list[Taps]:
     """Choose the places of taps for each kind; those that share rails have them in common. Rings have their own."""
     pitch = task.technique.pitch + task.choices.loose
-    found: dict[int, Taps] = {}
+    taps_of: dict[int, Taps] = {}
     for stack in stacks:
         grid = routed[stack[0]][0]
         trees = {(number, net): tree for number in stack for net, tree in routed[number][1].items()}
         taps = Taps(((), ()))
         if task.technique.rings is None:
             taps = choose_taps(grid, trees.values(), [c * pitch for c in range(grid.columns)], task.dice)
-        found |= dict.fromkeys(stack, taps)
-    return [found[number] for number in range(len(routed))]
+        taps_of |= dict.fromkeys(stack, taps)
+    return [taps_of[number] for number in range(len(routed))]
 
 
 def _tied_taps(sketches: Sequence[Sketch], stacks: Sequence[Sequence[int]]) -> list[list[tuple[int, int]]]:
@@ -96,12 +96,12 @@ def _tied_taps(sketches: Sequence[Sketch], stacks: Sequence[Sequence[int]]) -> l
     return ties
 
 
-def _ends(found: Sketch, one: Laid) -> tuple[Exit, ...]:
+def _ends(sketch: Sketch, tile: Laid) -> tuple[Exit, ...]:
     """Return the lines on which wires leave a sketch: in y for those to the left and right, else in x."""
-    names = {number: net for net, number in one.nets.items()}
+    names = {number: net for net, number in tile.nets.items()}
     ends = []
-    for net, mask, x, y in found.labels:
-        if net in one.supplies:
+    for net, mask, x, y in sketch.labels:
+        if net in tile.supplies:
             continue
         if y in ((BOTTOM, 1), (TOP, -1)):
             ends.append(Exit("bottom" if y[0] == BOTTOM else "top", names[net], x[0], mask))
@@ -110,63 +110,66 @@ def _ends(found: Sketch, one: Laid) -> tuple[Exit, ...]:
     return tuple(ends)
 
 
-def _hold_upright(found: Sketch, ends: Sequence[Exit], kind: str, plan: Plan,
-                  technique: Technique) -> None:  # fmt: skip
+def _hold_upright(sketch: Sketch, ends: Sequence[Exit], kind: str, plan: Plan, technique: Technique) -> None:
     """Hold the two ends of each upright wire, or of two that meet, above one another."""
-    lines = {(one.side, one.port): one.place for one in ends}
+    lines = {(end.side, end.port): end.place for end in ends}
     for group in plan.upright:
         own = [lines[end.side, end.port] for end in group if end.kind == kind]
         for a in own[1:]:
-            found.x_rules += [(own[0], a, 0), (a, own[0], 0)]
+            sketch.x_rules += [(own[0], a, 0), (a, own[0], 0)]
     if technique.rings is not None:  # they will come up to the metal beyond the rails
         apart = technique.wires[OTHER].pad + max(technique.wires[METAL].spacing, technique.wires[OTHER].spacing)
         for side in ("bottom", "top"):
-            places = sorted((found.xs[one.place], one.place) for one in ends if one.side == side)
-            found.x_rules += [(a, b, apart) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
+            places = sorted((sketch.xs[end.place], end.place) for end in ends if end.side == side)
+            sketch.x_rules += [(a, b, apart) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
 
 
-def _part_level(found: Sketch, ends: Sequence[Exit], technique: Technique, choices: Choices) -> None:
+def _part_level(sketch: Sketch, ends: Sequence[Exit], technique: Technique, choices: Choices) -> None:
     """Keep wires that leave along the rails so far apart, and from the rails, that each may have a contact there."""
     metal, other = technique.wires[METAL], technique.wires[OTHER]
     pads = max(metal.pad + metal.spacing, other.pad + other.spacing)
     rail = (technique.rail + choices.rail_extra) // 2 + metal.spacing + metal.pad // 2
     for side in ("left", "right"):
-        places = sorted((found.ys[one.place], one.place) for one in ends if one.side == side)
-        found.y_rules += [(a, b, pads) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
+        places = sorted((sketch.ys[end.place], end.place) for end in ends if end.side == side)
+        sketch.y_rules += [(a, b, pads) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
         for _, line in places:
-            found.y_rules += [(RAILS[0], line, rail), (line, RAILS[1], rail)]
+            sketch.y_rules += [(RAILS[0], line, rail), (line, RAILS[1], rail)]
 
 
-def _keep_from_borders(found: Sketch, technique: Technique) -> None:
+def _keep_from_borders(sketch: Sketch, technique: Technique) -> None:
     """Keep all but what leaves so far from the borders left and right that another tile may begin there."""
     margins: dict[Sort, int] = {Sort.NONE: 0}
-    for gap in found.gaps:
+    for gap in sketch.gaps:
         for sort in (gap.a, gap.b):
             margins[sort] = max(margins.get(sort, 0), (gap.least + 1) // 2)
     past = technique.doped.past if technique.doped else 0
     most = max(margins.values())
-    for shape in found.shapes:
+    for shape in sketch.shapes:
         keep = margins.get(shape.sort, most) if shape.sort else max(0, most - past)
         if shape.x0[0] != LEFT:
-            found.x_rules.append((LEFT, shape.x0[0], keep - shape.x0[1]))
+            sketch.x_rules.append((LEFT, shape.x0[0], keep - shape.x0[1]))
         if shape.x1[0] != RIGHT:
-            found.x_rules.append((shape.x1[0], RIGHT, keep + shape.x1[1]))
+            sketch.x_rules.append((shape.x1[0], RIGHT, keep + shape.x1[1]))
 
 
-def _tie(group: Sequence[End], laid: Sequence[Laid],
-         ends: Sequence[Sequence[Exit]]) -> list[tuple[int, int]]:  # fmt: skip
+def _tie(group: Sequence[End], laid: Sequence[Laid], ends: Sequence[Sequence[Exit]]) -> list[tuple[int, int]]:
     wanted = {(end.kind, end.side, end.port) for end in group}
     return [
         (number, line)
-        for number, (one, own) in enumerate(zip(laid, ends, strict=True))
+        for number, (tile, own) in enumerate(zip(laid, ends, strict=True))
         for side, port, line, _ in own
-        if (one.kind.name, side, port) in wanted
+        if (tile.kind.name, side, port) in wanted
     ]
 
 
 def _legs(sketches: Sequence[Sketch]) -> list[list[tuple[int, int]]]:
     """Tie the legs of guard rings that run through all tiles."""
     return [
-        [(n, s.y0[0]) for n, one in enumerate(sketches) for s in one.shapes if s.sort is Sort.RING and s.net == row]
+        [
+            (n, s.y0[0])
+            for n, sketch in enumerate(sketches)
+            for s in sketch.shapes
+            if s.sort is Sort.RING and s.net == row
+        ]
         for row in (0, 1)
     ]

@@ -14,11 +14,14 @@ from layoutdrill.unions import Unions
 
 Tie = Sequence[tuple[int, int]]
 """Lines that coincide, as (number of the sketch, line)."""
+Ties = Sequence[Tie]
+Sketches = Sequence[Sketch]
+Groups = Sequence[Sequence[int]]
+"""Sketches by their numbers."""
 _X, _Y = 0, 1
 
 
-def press_together(sketches: Sequence[Sketch], x_ties: Sequence[Tie], y_ties: Sequence[Tie],
-                   columns: Sequence[Sequence[int]], rows: Sequence[Sequence[int]]) -> None:  # fmt: skip
+def press_together(sketches: Sketches, x_ties: Ties, y_ties: Ties, columns: Groups, rows: Groups) -> None:
     """
     Make legal sketches as small as they can be together, then spread what has room to spare.
 
@@ -31,28 +34,28 @@ def press_together(sketches: Sequence[Sketch], x_ties: Sequence[Tie], y_ties: Se
     _across(sketches, x_ties, columns, even=True, straighten=True)
 
 
-def _among(ties: Sequence[Tie], chosen: Sequence[int]) -> list[Tie]:
+def _among(ties: Ties, chosen: Sequence[int]) -> list[Tie]:
     """Return what ties the chosen sketches, these numbered anew."""
     there = {number: place for place, number in enumerate(chosen)}
     return [[(there[number], line) for number, line in tie if number in there] for tie in ties]
 
 
-def _across(sketches: Sequence[Sketch], ties: Sequence[Tie], columns: Sequence[Sequence[int]], *, even: bool,
-            straighten: bool = False) -> None:  # fmt: skip
+def _across(sketches: Sketches, ties: Ties, columns: Groups, *, even: bool, straighten: bool = False) -> None:
     for column in columns:
         if len(column) == 1:
             across(sketches[column[0]], even=even, straighten=straighten)
             continue
         own = [sketches[number] for number in column]
         _joint(own, _among(ties, column), _X, (LEFT, RIGHT), even=even, straighten=straighten)
-        for one in own:
-            follow(one)
+        for sketch in own:
+            follow(sketch)
 
 
-def _joint(sketches: Sequence[Sketch], ties: Sequence[Tie], axis: int, shared: Sequence[int], *, even: bool,
-           straighten: bool = True) -> None:  # fmt: skip
-    """Solve the distances of several sketches on one axis as one."""
-    own = [one.ys if axis else one.xs for one in sketches]
+def _joint(
+    sketches: Sketches, ties: Ties, axis: int, shared: Sequence[int], *, even: bool, straighten: bool = True
+) -> None:
+    """Solve the distances of several sketches on one axis as one; `shared` lines are the same in all."""
+    own = [sketch.ys if axis else sketch.xs for sketch in sketches]
     offsets = [sum(map(len, own[:number])) for number in range(len(own))]
     lines = Unions()
     for offset in offsets[1:]:
@@ -68,14 +71,14 @@ def _joint(sketches: Sequence[Sketch], ties: Sequence[Tie], axis: int, shared: S
     at = [0] * len(numbers)
     rules: dict[tuple[int, int], int] = {}
     bends: list[tuple[int, int]] = []
-    for one, places, offset in zip(sketches, own, offsets, strict=True):
+    for sketch, places, offset in zip(sketches, own, offsets, strict=True):
         for line, where in enumerate(places):
             at[place[offset + line]] = max(at[place[offset + line]], where)
-        for i, j, w in rules_of(one, axis):
+        for i, j, w in rules_of(sketch, axis):
             pair = place[offset + i], place[offset + j]
             rules[pair] = max(w, rules.get(pair, w))
         if straighten:
-            bends += [(place[offset + i], place[offset + j]) for i, j in (one.bends_y if axis else one.bends_x)]
-    found = solve(at, [(i, j, w) for (i, j), w in rules.items() if i != j], even=even, bends=bends)
+            bends += [(place[offset + i], place[offset + j]) for i, j in (sketch.bends_y if axis else sketch.bends_x)]
+    solved = solve(at, [(i, j, w) for (i, j), w in rules.items() if i != j], even=even, bends=bends)
     for places, offset in zip(own, offsets, strict=True):
-        places[:] = [found[place[offset + line]] for line in range(len(places))]
+        places[:] = [solved[place[offset + line]] for line in range(len(places))]

@@ -66,8 +66,9 @@ class Choices:
         return max(self.half_rail(t), self.broad(t) // 2)
 
 
-def choose(job: Job, dice: Dice, difficulty: int, extra: int, least: tuple[int, int],
-           stands: tuple[bool, bool]) -> Choices:  # fmt: skip
+def choose(
+    job: Job, dice: Dice, difficulty: int, extra: int, least: tuple[int, int], stands: tuple[bool, bool]
+) -> Choices:
     """
     Return a seed's choices; `difficulty` runs from 0 (tidy) to 100 (crowded), `extra` grows with failed attempts.
 

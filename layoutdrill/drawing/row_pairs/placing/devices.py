@@ -81,8 +81,9 @@ Slot = tuple[Device | None, Device | None]
 """What stands above one another in a column: the bottom row's device and the top row's."""
 
 
-def split(job: Job, fingers: Mapping[str, int], sizes: Mapping[str, Size],
-          channels: Mapping[str, Channel]) -> list[Device]:  # fmt: skip
+def split(
+    job: Job, fingers: Mapping[str, int], sizes: Mapping[str, Size], channels: Mapping[str, Channel]
+) -> list[Device]:
     """Return the fingers to draw; `fingers`, `sizes` and `channels` are by transistor name."""
     nets = job.nets
     devices = []

@@ -47,14 +47,14 @@ def fold(length: int, width: int, t: Technique, *, upright: bool, dice: Dice) ->
     gap, edge, least = t.diffusion_spacing, max(t.channel, t.gate_past), t.channel
     if width % 2 or length % 2:
         return None
-    found = [
-        _standing(length, width, gap, edge),
-        _hairpin(length, width, gap, edge, least, side=dice.pick((-1, 1))),
-    ] if upright else [
-        *(_level(length, width, gap, edge, least, legs) for legs in (3, 5)),
-        *(_steep(length, width, gap, edge, least, legs) for legs in (2, 3, 4)),
-    ]  # fmt: skip
-    worth = [f for f in found if f is not None and 4 * f.plate <= 3 * length and f.height <= _HIGHEST]
+    folds: list[Fold | None]
+    if upright:
+        standing = _standing(length, width, gap, edge)
+        folds = [standing, _hairpin(length, width, gap, edge, least, side=dice.pick((-1, 1)))]
+    else:
+        folds = [_level(length, width, gap, edge, least, legs) for legs in (3, 5)]
+        folds += [_steep(length, width, gap, edge, least, legs) for legs in (2, 3, 4)]
+    worth = [f for f in folds if f is not None and 4 * f.plate <= 3 * length and f.height <= _HIGHEST]
     return dice.pick(worth) if worth else None
 
 

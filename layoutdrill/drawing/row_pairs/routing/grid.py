@@ -145,8 +145,9 @@ class Grid:
             self.owner[node] = net
 
 
-def build(floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, int], choices: Choices,
-          dice: Dice) -> Grid:  # fmt: skip
+def build(
+    floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, int], choices: Choices, dice: Dice
+) -> Grid:
     """Return the grid with rails and supply straps in place and a pin for each gate and each source or drain."""
     nodes = len(technique.wires) * rows.count * floor.columns
     grid = Grid(floor, rows, technique, choices, supplies, [FREE] * nodes)
