@@ -19,7 +19,8 @@ from textual.message import Message
 from textual.screen import Screen
 
 from layoutdrill.screens import routes
-from layoutdrill.screens.bench import Routes
+from layoutdrill.screens.bench import HasImage, Routes
+from layoutdrill.screens.graphics import FINE, NOBODY_ASKED, Asked, Graphics, ask
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.start import StartRequest
 from layoutdrill.screens.steady import TYPED_AHEAD, TextGate, no_longer, on_ending, steady_driver
@@ -61,6 +62,7 @@ class BenchApp(App[int]):
         self._begin_in(request.theme or self.settings.theme)
         self._faults = 0
         self._gate = TextGate()
+        self.asked: Asked = NOBODY_ASKED
 
     def get_driver_class(self) -> type[Driver]:
         return steady_driver(super().get_driver_class())
@@ -77,6 +79,14 @@ class BenchApp(App[int]):
     def on_mount(self) -> None:
         on_ending(asyncio.get_running_loop(), self._end_by)
         self.app_resume_signal.subscribe(self, self._back)
+        self.app_suspend_signal.subscribe(self, self._away)
+
+    def _away(self, _app: App[int]) -> None:
+        """Leave no image in a terminal that is handed to the shell."""
+        for page in self.screen_stack:
+            for widget in page.walk_children():
+                if isinstance(widget, HasImage):
+                    widget.take_image_away()
 
     def _back(self, _app: App[int]) -> None:
         """Paint all anew once the shell has handed the terminal back: nothing of what stood there is left."""
@@ -166,6 +176,11 @@ class BenchApp(App[int]):
         self.theme = settings.theme
 
     @property
+    def graphics(self) -> Graphics | None:
+        """How the terminal shows images, where fine pictures were chosen and it said so."""
+        return self.asked.graphics
+
+    @property
     def kit(self) -> Path | None:
         """Where the open cell kit is: what was asked for at the start, else what the settings say."""
         if self.request.kit is not None:
@@ -215,6 +230,8 @@ def prepare_first(sitting: "OpenSitting", look: str) -> None:
 def run_app(request: StartRequest) -> int:
     """Run until the user leaves; return the exit code."""
     app = BenchApp(request)
+    if app.settings.pictures == FINE and not request.confined:
+        app.asked = ask()
     if request.sitting is not None and not reads_first(request.sitting):
         prepare_first(request.sitting, app.look_for(request.sitting.look))
     code = app.run()

@@ -1,11 +1,12 @@
 """What a screen needs of the app: settings, telling errors, and the way to other screens, none of which it imports."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 from textual.screen import Screen
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.screens.graphics import Graphics
 from layoutdrill.screens.row import Row
 from layoutdrill.screens.settings import Settings
 from layoutdrill.screens.start import StartRequest
@@ -59,6 +60,13 @@ class Routes(Protocol):
     def open_sitting(self, sort: str, name: str, *, kit: Path | None) -> "OpenSitting": ...
 
 
+@runtime_checkable
+class HasImage(Protocol):
+    """A widget that may have an image out in the terminal."""
+
+    def take_image_away(self) -> None: ...
+
+
 class Bench(Protocol):
     """The app as its screens see it."""
 
@@ -66,6 +74,9 @@ class Bench(Protocol):
     settings_error: LayoutdrillError | None
     routes: Routes
     request: StartRequest
+
+    @property
+    def graphics(self) -> Graphics | None: ...
 
     @property
     def kit(self) -> Path | None: ...

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.looks import look_names
@@ -70,6 +70,19 @@ class PicturePage(Page):
         """Return every picture in sight; looking about moves them together."""
         return (self.picture,)
 
+    def on_screen_suspend(self) -> None:
+        for picture in self.query(PictureView):
+            picture.lie_below(covered=True)
+
+    def on_screen_resume(self) -> None:
+        for picture in self.query(PictureView):
+            picture.lie_below(covered=False)
+
+    def notify(self, message: str, **more: Any) -> None:
+        super().notify(message, **more)
+        for picture in self.query(PictureView):
+            picture.make_room(float(more.get("timeout") or self.app.NOTIFICATION_TIMEOUT))
+
     def looking(self) -> frozenset[str]:
         """Return the actions of looking that make sense now."""
         subject = self.picture.subject if self.is_mounted else None
@@ -131,8 +144,9 @@ class PicturePage(Page):
             parts.append(f"{len(subject.hidden)} lifted")
         if place is not None:
             parts.append(subject.face.unit.at(*place))
-        parts.append(f"{view.scale} px/λ")
-        parts += seen_through(subject, view.scale)
+        scale = self.picture.fine_scale
+        parts.append(f"{scale} px/λ")
+        parts += seen_through(subject, scale)
         return " · ".join(parts)
 
     def act_pan_left(self) -> None:

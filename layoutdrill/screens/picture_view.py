@@ -8,9 +8,10 @@ from rich.segment import Segment
 from textual import events
 from textual.message import Message
 from textual.strip import Strip
-from textual.widget import Widget
 
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.overlay import LETTERS_FROM
+from layoutdrill.screens.fine_view import FineView
 from layoutdrill.screens.frame import (
     BEYOND,
     Note,
@@ -40,7 +41,7 @@ from layoutdrill.screens.viewport import Focus, Viewport, jumped, kept_on, out_o
 from layoutdrill.value import mutable
 
 
-class PictureView(Steady, Widget, can_focus=True):
+class PictureView(Steady, FineView, can_focus=True):
     """A drawing as large as the widget. Arrow keys come from the screen, which calls the methods below."""
 
     DEFAULT_CSS = "PictureView { width: 1fr; height: 1fr; }"
@@ -147,6 +148,7 @@ class PictureView(Steady, Widget, can_focus=True):
         else:
             self._ask(subject, region, scale)
         self.refresh()
+        self._look_closer()
         self.post_message(self.Moved(self.view, self.crosshair))
 
     def _ask(self, subject: Subject, region: Rect, scale: int) -> None:
@@ -352,9 +354,23 @@ class PictureView(Steady, Widget, can_focus=True):
 
     # painting
 
+    def finest_possible(self) -> bool:
+        whole_only = self.overview == Shown.LARGE and self.view is not None and not self.view.whole
+        return super().finest_possible() and not whole_only and not (self.busy and self._wait)
+
+    def repaint(self) -> None:
+        self._strips = None
+        self.refresh()
+        if self.view is not None:
+            self.post_message(self.Moved(self.view, self.crosshair))
+
+    def strips_now(self) -> list[Strip]:
+        return self._strips or []
+
     def render_line(self, y: int) -> Strip:
         if self._strips is None:
             self._strips = self._painted()
+        self.lay_still()
         if y < len(self._strips):
             return self._strips[y]
         return Strip.blank(self.size.width, self.visual_style.rich_style)
@@ -367,6 +383,7 @@ class PictureView(Steady, Widget, can_focus=True):
         piece = fitted(piece, region, scale, view)
         left, top = view.spot(region.x0, region.y1 - 1)
         out = window(piece, left, top, view.columns, view.rows)
+        plain = out.copy()
         overview = self._small(view)
         covered = (0, 0, 0, 0)
         if overview is not None:
@@ -383,7 +400,7 @@ class PictureView(Steady, Widget, can_focus=True):
             bar = draw_scale_bar(out, *scale_bar(view.scale, self.subject.face.process.lambda_nm, view.columns))
         ground = self.background_colors[1].rgb
         colours = palette(piece, overview, ground)
-        texts = piece.texts if scale == view.scale else ()
+        texts = piece.texts if scale == view.scale and self.fine_scale < LETTERS_FROM else ()
         spin = self.SPINNER[self._wait % 4] if self.busy and self._wait else ""
         strong = frozenset(tag.text for tag in self.subject.overlay.marks)
         notes = notes_of(texts, view.spot(region.x0, region.y1 - 1), strong, spin)
@@ -392,13 +409,14 @@ class PictureView(Steady, Widget, can_focus=True):
             notes.setdefault(bar.row, []).append(bar)
         if overview is not None and self.overview == Shown.LARGE:
             notes = {view.rows - 1: [Note(1, view.rows - 1, WHOLE)]}
-        return [
+        strips = [
             Strip(
                 [Segment(text, style_of(one, two)) for text, one, two in runs(out, row, colours, notes.get(row, ()))],
                 view.columns,
             )
             for row in range(view.rows)
         ]
+        return self.cut_open(strips, plain, out, [note for row in notes.values() for note in row])
 
     def _waiting(self) -> list[Strip]:
         if not (self.busy and self._wait):

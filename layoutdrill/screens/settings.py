@@ -8,6 +8,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import settings_file, settings_file_before
 from layoutdrill.outlet import write_whole
 from layoutdrill.picture.degrees import DEGREES
+from layoutdrill.screens.graphics import ALWAYS, CHOICES
 from layoutdrill.value import value
 
 THEME_NAMES = ("lamp", "daylight")
@@ -17,8 +18,8 @@ THEME_NAMES = ("lamp", "daylight")
 class Settings:
     """
     `theme` one of THEME_NAMES; `look` the look of pictures where a deck asks for none; `count` the questions in a
-    free practice; `wear` one of DEGREES, where a deck says nothing of it; `kit` where the open cell kit is, or "".
-    What begins with `practice` is what free practice was chosen to be the last time, "" being any.
+    free practice; `wear` one of DEGREES, where a deck says nothing of it; `kit` where the open cell kit is, or "";
+    `pictures` in half-blocks, or as fine as the terminal can. What begins with `practice` is what free practice was chosen to be the last time, "" being any.
     """
 
     theme: str = "lamp"
@@ -30,6 +31,7 @@ class Settings:
     practice_process: str = ""
     practice_kind: str = ""
     practice_difficulty: str = "0.3"
+    pictures: str = ALWAYS
 
     @property
     def worn(self) -> float:
@@ -63,6 +65,8 @@ def load_settings() -> tuple[Settings, LayoutdrillError | None]:
             practice_kind=chosen.get("practice_kind", ""),
             practice_difficulty=chosen.get("practice_difficulty", settings.practice_difficulty),
         )
+        if "pictures" in found:
+            settings = replace(settings, pictures=found["pictures"].word(CHOICES, "way of showing pictures"))
         if "kit" in found:
             settings = replace(settings, kit=found["kit"].text() if found["kit"].value else "")
     except LayoutdrillError as error:

@@ -41,6 +41,7 @@ class SettingsScreen(ListPage):
                 Row("theme", "Theme", now.theme),
                 Row("look", "Look of pictures", now.look),
                 Row("wear", "Wear of dies", now.wear),
+                Row("pictures", "Pictures", now.pictures),
                 Row("count", "Questions in practice", str(now.count)),
                 Row("kit", "Open cell kit", now.kit or "not set: only decks of real cells need it"),
             )
@@ -53,7 +54,7 @@ class SettingsScreen(ListPage):
             line.value, line.display = now.kit, True
             line.focus()
             return
-        rows = {"theme": _themes, "look": _looks, "wear": _wears, "count": _counts}[key]()
+        rows = {"theme": _themes, "look": _looks, "wear": _wears, "pictures": _ways, "count": _counts}[key]()
         self.app.push_screen(ChoosePage("Choose", rows, self._taker(key), str(getattr(now, key))))
 
     def _taker(self, key: str) -> Callable[[str], None]:
@@ -62,6 +63,7 @@ class SettingsScreen(ListPage):
                 "theme": lambda s: replace(s, theme=value),
                 "look": lambda s: replace(s, look=value),
                 "wear": lambda s: replace(s, wear=value),
+                "pictures": lambda s: replace(s, pictures=value),
             }
             number: Callable[[Settings], Settings] = lambda s: replace(s, count=int(value))  # noqa: E731
             self._keep(changed.get(key, number)(self.bench.settings))
@@ -107,6 +109,14 @@ def _wears() -> list[Row]:
         "used": "dust, scratches, a seam",
         "worn": "corrosion, cracks, focus falling off",
         "attic": "all of it, as old photographs of old dies have it",
+    }
+    return [Row(name, name, text) for name, text in about.items()]
+
+
+def _ways() -> list[Row]:
+    about = {
+        "half-blocks": "two dots a character: on every terminal, over every line",
+        "fine": "every dot of the screen, from the next start on, where the terminal says that it shows images",
     }
     return [Row(name, name, text) for name, text in about.items()]
 

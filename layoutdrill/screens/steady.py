@@ -20,6 +20,7 @@ from textual.widgets import OptionList
 
 from layoutdrill.printable import stripped
 from layoutdrill.screens.bench import Bench
+from layoutdrill.screens.graphics import NOBODY_ASKED, Asked
 
 ENDING = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 """Signals after which the terminal is restored and the app ends with 128 and their number."""
@@ -55,7 +56,10 @@ class RowList(Steady, OptionList):
 
 
 def steady_driver(found: type[Driver]) -> type[Driver]:
-    """Return the platform's driver, on Unix one that reads bytes which are no text as a stand-in."""
+    """
+    Return the platform's driver, on Unix one that reads bytes which are no text as a stand-in, and what a terminal
+    that the app has asked says late as no keys.
+    """
     if sys.platform == "win32":
         return found
     from textual.drivers.linux_driver import LinuxDriver  # noqa: PLC0415 - of this platform alone
@@ -71,6 +75,10 @@ def steady_driver(found: type[Driver]) -> type[Driver]:
             allowance = Allowance()
             parser = XTermParser(self._debug)
             decode = getincrementaldecoder("utf-8")(errors="replace").decode
+            asked: Asked = getattr(self._app, "asked", NOBODY_ASKED)
+            late = asked.late
+            for event in parser.feed(asked.typed) if asked.typed else ():
+                self.process_message(event)
             with selectors.DefaultSelector() as selector:
                 selector.register(self.fileno, selectors.EVENT_READ)
                 while not self.exit_event.is_set():
@@ -80,7 +88,9 @@ def steady_driver(found: type[Driver]) -> type[Driver]:
                         self._app.call_later(self._app.exit, None, 128 + getattr(signal, "SIGHUP", 1))
                         return
                     data = allowance.taken(data)
-                    for event in (*parser.feed(decode(data)), *parser.tick()) if data else parser.tick():
+                    text = decode(data) if data else ""
+                    text = late.typed(text) if late is not None else text
+                    for event in (*parser.feed(text), *parser.tick()) if text else parser.tick():
                         self.process_message(event)
 
     return SteadyDriver
