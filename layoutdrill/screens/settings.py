@@ -19,7 +19,8 @@ class Settings:
     """
     `theme` one of THEME_NAMES; `look` the look of pictures where a deck asks for none; `count` the questions in a
     free practice; `wear` one of DEGREES, where a deck says nothing of it; `kit` where the open cell kit is, or "";
-    `pictures` in half-blocks, or as fine as the terminal can. What begins with `practice` is what free practice was chosen to be the last time, "" being any.
+    `pictures` in half-blocks, or as fine as the terminal can. What begins with `practice` is what free practice
+    was chosen to be the last time, "" being any.
     """
 
     theme: str = "lamp"
