@@ -102,7 +102,7 @@ def _to_the_point(kind: QuestionKind, question: Question) -> Question:
 
 def _shown(question: Question, look: Look | None, chosen: str) -> Question:
     """Tell it where a question is shown in another look than the chosen one."""
-    if look is None or look.name == chosen:
+    if look is None or look.name == chosen or question.look:
         return question
     told = f"Look: “{look.name}” here, since “{chosen}” hides what is asked."
     return replace(question, look=look.name, facts=(told, *question.facts))

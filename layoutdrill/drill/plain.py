@@ -194,13 +194,15 @@ class _Room:
     def show(self, number: int, question: Question, *, layout: bool) -> None:
         specimen = question.specimen
         self.say()
-        self.say(f"Question {number + 1} of {self.sitting.total}. Process: {specimen.process.title}.")
+        process = f" Process: {specimen.process.title}." if kinds()[question.kind].names_process else ""
+        self.say(f"Question {number + 1} of {self.sitting.total}.{process}")
         if layout:
             self.layout(question)
         for fact in question.facts:
             self.say(_sentence(fact))
         for mark in question.marks:
-            there = f": {specimen.face.at_point(mark.x, mark.y)}" if kinds()[question.kind].tells_places else ""
+            told = mark.words or specimen.face.at_point(mark.x, mark.y)
+            there = f": {told}" if mark.words or kinds()[question.kind].tells_places else ""
             self.say(f"{mark.letter} is at {specimen.face.unit.axes(mark.x, mark.y)}{there}.")
         self.say(question.prompt.replace("in the ring marked", "at"))  # a ring is on pictures only
         for letter, choice in zip(LETTERS, question.choices, strict=False):

@@ -1,5 +1,6 @@
 """Make a face again from its canonical text: the door by which a stored answer comes back to what it was about."""
 
+from layoutdrill.face import split
 from layoutdrill.face.drawn import DrawnFace
 from layoutdrill.face.model import Face
 from layoutdrill.face.unit import Unit
@@ -18,6 +19,8 @@ def face_again(text: str, process: Process) -> Face:
         from layoutdrill.face.photo import PhotoFace  # noqa: PLC0415 - most faces are drawings
 
         return PhotoFace.again(text, process)
+    if text.startswith(f"{split.WORD} "):
+        return split.SplitFace.read(text, process)
     return DrawnFace.of(parse_layout(text), process)
 
 

@@ -48,6 +48,11 @@ class DrawnFace:
     def name(self) -> str:
         return self.layout.name
 
+    @property
+    def told(self) -> Layout:
+        """The layout as it is seen; of most faces the layout itself."""
+        return self.layout
+
     @cached_property
     def unit(self) -> Unit:
         return Unit(self.process.grid_per_lambda)
@@ -152,7 +157,7 @@ class DrawnFace:
 
 
 def layout_of(face: Face) -> Layout:
-    """Return the layout of what is drawn; raises LayoutdrillError for another sort of face, which has none."""
+    """Return the layout of what is drawn, as it is seen; raises LayoutdrillError for a face that has none."""
     if isinstance(face, DrawnFace):
-        return face.layout
+        return face.told
     raise LayoutdrillError(f"{face.name} is no drawing: it has no layout", todo="take a drawn cell")

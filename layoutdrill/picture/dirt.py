@@ -12,6 +12,7 @@ from functools import lru_cache
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 from layoutdrill.dice import Dice
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.ground import blotches
 from layoutdrill.picture.layers import flat
@@ -154,9 +155,9 @@ def dust_near(process: Process, number: int, wear: float, x: float, y: float, re
     return False
 
 
-def _squares(process: Process, view: View, number: int, wear: float) -> Iterator[Dirt]:
+def dirt_in(process: Process, region: Rect, number: int, wear: float) -> Iterator[Dirt]:
+    """Yield the dirt of every square that a region (grid units) touches, and of those beside it."""
     side = SIDE * process.grid_per_lambda
-    region = view.region
     for row in range(region.y0 // side - 1, region.y1 // side + 2):
         for column in range(region.x0 // side - 1, region.x1 // side + 2):
             yield dirt_of(number, round(wear, 2), column, row)
@@ -179,7 +180,7 @@ def with_dirt(
     light = Image.new("L", image.size, 0)
     on_near, on_far, on_light = ImageDraw.Draw(near), ImageDraw.Draw(far), ImageDraw.Draw(light)
     sharp = scale >= SHARP_FROM
-    for dirt in _squares(process, view, number, wear):
+    for dirt in dirt_in(process, view.region, number, wear):
         for trace in dirt.traces:
             if trace.in_glass and not glass:
                 continue

@@ -19,7 +19,7 @@ from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
 from layoutdrill.picture.aid import aided
 from layoutdrill.picture.evidence_kept import kept
-from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, Look, Style
+from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, Look, Style, load_look
 from layoutdrill.picture.objectives import Objective
 from layoutdrill.picture.palette import LOTS
 from layoutdrill.picture.pen import Pen, Shapes, as_layout, joined
@@ -185,6 +185,31 @@ def differ(one: Layout, other: Layout, sight: Sight) -> bool:
     ones, others = taken(one), taken(other)
     clutter = max((_mean(a, b) for a, b in combinations(others, 2)), default=0.0)
     return min(_levels(a, b) for a, b in zip(ones, others, strict=True)) > LEAST_LEVELS + clutter
+
+
+LEAST_TINT = 5
+"""Difference (8-bit levels of one colour, grain averaged out) from which an area is seen to have another hue."""
+
+
+@lru_cache(maxsize=512)
+def tinted(look: str, process: Process, lot: int, scale: float, fact: Fact) -> bool:
+    """
+    Tell whether a fact shows at least by hue on a clean die, in a look of this name: too little to rely on, but enough
+    to be seen by many.
+
+    What is said to be undecided must not be seen in this way either.
+    """
+    both = pairs(process).get(fact)
+    if both is None:
+        return False
+    layouts = [as_layout("tint", shapes) for shapes in both]
+    box = bounding_box(rect for layout in layouts if (rect := layout.box))
+    assert box is not None
+    view, drawn_in = View(box.grown(2 * process.grid_per_lambda), scale), load_look(look)
+    one, other = (
+        render(layout, process, drawn_in, view, seed=lot).filter(ImageFilter.BoxBlur(1)) for layout in layouts
+    )
+    return any(high >= LEAST_TINT for _, high in ImageChops.difference(one, other).getextrema())
 
 
 _VISIBLE: dict[tuple[str, Process], frozenset[Fact]] = {}

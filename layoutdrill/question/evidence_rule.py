@@ -12,7 +12,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import Light
 from layoutdrill.picture.evidence import TEXT, Fact, facts_of
-from layoutdrill.picture.looks import Look
+from layoutdrill.picture.looks import Look, load_look
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Question, Specimen
 
@@ -30,13 +30,15 @@ def tell_hidden_facts(kind: QuestionKind, question: Question, look: Look) -> Que
     """
     Return the question with whatever the look hides told in `facts`; raises HiddenFactError where it must be refused.
 
-    Asked of a question that has been told its facts already, it returns it as it is.
+    Asked of a question that has been told its facts already, it returns it as it is. A question that has a look of its
+    own is judged in that one.
     """
     specimen = question.specimen
+    look = load_look(question.look) if kind.own_look else look
     needed = kind.needs(question) & facts_of(specimen.process)
     light = Light(look, specimen.seed or 0, specimen.wear)
     scale, hidden = _closest(question, light, needed)
-    question = replace(question, scale=scale)
+    question = replace(question, scale=max(scale, question.scale))
     if not hidden:
         return _with_facts(question, specimen.face.shades(light) if needed & TELLABLE else ())
     if hidden - TELLABLE:
@@ -79,7 +81,7 @@ def _with_facts(question: Question, told: tuple[str, ...]) -> Question:
 
 def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None) -> Question | None:
     """Ask for a question that the look allows, with what it hides told; None where none was found."""
-    if look is not None:
+    if look is not None and not kind.own_look:
         light = Light(look, specimen.seed or 0, specimen.wear)
         if kind.untold - specimen.face.shows(light, kind.untold):
             return None
@@ -87,10 +89,17 @@ def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look |
         question = kind.ask(specimen, dice)
         if question is None or look is None:
             return question
-        if not all(specimen.face.is_clear(light, mark.x, mark.y) for mark in question.marks):
+        if not kind.on_dirt and not _marks_clear(question, look):
             continue
         try:
             return tell_hidden_facts(kind, question, look)
         except HiddenFactError:
             continue
     return None
+
+
+def _marks_clear(question: Question, look: Look) -> bool:
+    """Tell whether no mark stands on dust in the look that the question is shown in."""
+    specimen = question.specimen
+    light = Light(load_look(question.look) if question.look else look, specimen.seed or 0, specimen.wear)
+    return all(specimen.face.is_clear(light, mark.x, mark.y) for mark in question.marks)

@@ -26,6 +26,8 @@ from layoutdrill.simulate.minimal import minimal
 from layoutdrill.value import value
 
 MOST_INPUTS = 6
+NOTATION = "Not: !a, a', ~a, /a, NOT a. And: a*b, a b, a & b. Or: a + b, a | b. Exclusive or: a ^ b."
+"""The fact that tells how an expression may be written."""
 _LONGEST = 400
 """Characters of an answer."""
 COMPLEMENT_CREDIT = 0.5
@@ -80,7 +82,7 @@ class Function(QuestionKind):
             prompt=f"Write {output} as a function of {', '.join(pins.free)}.",
             specimen=specimen,
             choices=(),
-            facts=("Not: !a, a', ~a, /a, NOT a. And: a*b, a b, a & b. Or: a + b, a | b. Exclusive or: a ^ b.", *tied,
+            facts=(NOTATION, *tied,
                    *levels_told(specimen.process)),
             marks=marks,
             key=FunctionKey(pins.free, output, levels, dict(pins.opposite)),
@@ -93,20 +95,22 @@ class Function(QuestionKind):
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
-        _read(words, FunctionKey.of(question))
+        key = FunctionKey.of(question)
+        read_expression(words, key.inputs, key.output)
         return Answer(words)
 
     def solution(self, question: Question) -> Answer:
-        return Answer(_simplest(FunctionKey.of(question)))
+        key = FunctionKey.of(question)
+        return Answer(simplest(key.levels, key.inputs))
 
     def grade(self, question: Question, answer: Answer) -> Verdict:
         if blank(answer):
             return unanswered(self.grade(question, self.solution(question)))
         key = FunctionKey.of(question)
-        given = _levels(_read(answer.text, key), key.inputs)
-        full = f"{key.output} = {_simplest(key)}"
+        given = levels_of(read_expression(answer.text, key.inputs, key.output), key.inputs)
+        full = f"{key.output} = {simplest(key.levels, key.inputs)}"
         wrong = [r for r, (mine, right) in enumerate(zip(given, key.levels, strict=True)) if mine != right]
-        row = row_of(key.inputs, wrong[0] if wrong else _telling(key.levels))
+        row = row_of(key.inputs, wrong[0] if wrong else telling(key.levels))
         decides, names = why(question.specimen, row, key.opposite, key.output)
         if not wrong:
             return Verdict(1.0, f"Right: {full}.", full, decides, names, (key.output,))
@@ -157,25 +161,31 @@ def row_of(inputs: tuple[str, ...], number: int) -> dict[str, int]:
     return {name: number >> (len(inputs) - 1 - at) & 1 for at, name in enumerate(inputs)}
 
 
-def _telling(levels: str) -> int:
+def telling(levels: str) -> int:
+    """Return the row that says most: the first with the rarer level."""
     return levels.index(min("01", key=levels.count))
 
 
-def _simplest(key: FunctionKey) -> str:
-    ones = sum((level == "1") << r for r, level in enumerate(key.levels))
-    return expressions.text(minimal(ones, key.inputs))
+def simplest(levels: str, inputs: tuple[str, ...]) -> str:
+    """Return a shortest sum of products that has these levels."""
+    ones = sum((level == "1") << r for r, level in enumerate(levels))
+    return expressions.text(minimal(ones, inputs))
 
 
-def _levels(expression: expressions.Expression, inputs: tuple[str, ...]) -> str:
+def levels_of(expression: expressions.Expression, inputs: tuple[str, ...]) -> str:
+    """Return an expression's truth table, counting up, the first input most significant."""
     mask = expressions.truth(expression, inputs)
     return "".join(str(mask >> r & 1) for r in range(1 << len(inputs)))
 
 
-def _read(text: str, key: FunctionKey) -> expressions.Expression:
-    """Read an expression, with or without the output before it; a stroke before a name or parenthesis is a not."""
+def read_expression(text: str, inputs: tuple[str, ...], output: str) -> expressions.Expression:
+    """
+    Read an expression, with or without the output before it; a stroke before a name or parenthesis is a not. Raises
+    LayoutdrillError, with the column, for what is none.
+    """
     if len(text) > _LONGEST:
         raise LayoutdrillError(f"an expression of {len(text)} characters", todo=f"write it in at most {_LONGEST}")
-    equation = expressions.parse_equation(text.replace("/", "!"), key.inputs)
-    if equation.name and equation.name.lower() != key.output.lower():
-        raise LayoutdrillError(f"{equation.name} is not asked", todo=f"write {key.output} = …, or the expression alone")
+    equation = expressions.parse_equation(text.replace("/", "!"), inputs)
+    if equation.name and equation.name.lower() != output.lower():
+        raise LayoutdrillError(f"{equation.name} is not asked", todo=f"write {output} = …, or the expression alone")
     return equation.expression

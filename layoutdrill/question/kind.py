@@ -38,6 +38,9 @@ class QuestionKind(ABC):
     it: where a look hides one, none need be made. `tells_structure` and `tells_boundary` say whether what the cell is
     known to be, and what belongs to it when devices are counted, are to the point of its verdicts. `tells_places` says
     whether the layers at a mark may be told with the question: not where they are what is asked.
+
+    With `own_look` each question says in which look it is shown, whatever look was chosen. With `on_dirt` its marks may
+    stand on dust. Without `names_process` neither the process nor a layer may be named beside a question.
     """
 
     name: ClassVar[str]
@@ -48,6 +51,9 @@ class QuestionKind(ABC):
     tells_structure: ClassVar[bool] = False
     tells_boundary: ClassVar[bool] = False
     tells_places: ClassVar[bool] = True
+    own_look: ClassVar[bool] = False
+    on_dirt: ClassVar[bool] = False
+    names_process: ClassVar[bool] = True
 
     @abstractmethod
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:

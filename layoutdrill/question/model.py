@@ -72,13 +72,15 @@ class Hint:
 class Mark:
     """
     A lettered place on the picture (grid units). With `ring` what lies right there is the question: ring the place and
-    set the letter beside it, never over it.
+    set the letter beside it, never over it. `words` say in plain text what is seen there, where what lies there is
+    asked for; "" where the layers that lie there may be told.
     """
 
     letter: str
     x: int
     y: int
     ring: bool = False
+    words: str = ""
 
 
 @value

@@ -1,16 +1,15 @@
 """Which lettered points lie on one net? Or: which of the lettered gates does the net at P drive?"""
 
-import re
 from collections.abc import Mapping
 
 from layoutdrill.dice import Dice
-from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.scene import Scene, Wire
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
+from layoutdrill.question.letters import lettered_credit, letters_of, letters_told
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.needed import tracing
 from layoutdrill.question.neighbours import border_told
@@ -20,7 +19,6 @@ from layoutdrill.value import value
 
 _STEPS = (HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
 _COSTS = {HintStep.NETS: 0.6, HintStep.LIFT_METAL: 0.2, HintStep.DEVICES: 0.1}
-_NONE = ("none", "no", "-", "0", "nothing")
 _POINTS = 5
 _GATES_SHARE = 35
 """In how many of a hundred the letters stand on gates instead of wires."""
@@ -107,7 +105,7 @@ class SameNet(QuestionKind):
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
-        _letters(words, SameNetKey.of(question).letters)
+        letters_of(words, SameNetKey.of(question).letters, "P")
         return Answer(words)
 
     def solution(self, question: Question) -> Answer:
@@ -118,19 +116,13 @@ class SameNet(QuestionKind):
             return unanswered(self.grade(question, self.solution(question)))
         key = SameNetKey.of(question)
         right = set(key.right)
-        given = _letters(answer.text, key.letters)
-        hits, wrong, missed = given & right, given - right, right - given
-        share = round((len(hits) - len(wrong)) / max(1, len(right)), 3)
-        credit = max(0.0, share if right else 1.0 - len(wrong))
+        given = letters_of(answer.text, key.letters, "P")
+        wrong = given - right
+        credit = lettered_credit(given, right)
         told = "P, " + ", ".join(sorted(right)) if right else "P alone"
-        parts = []
-        if hits and credit < 1:
-            parts.append(f"right: {', '.join(sorted(hits))}")
-        if wrong:
-            parts.append(f"not on it: {', '.join(sorted(wrong))}")
-        if missed:
-            parts.append(f"missed: {', '.join(sorted(missed))}")
-        summary = f"Right: one net, {told}." if credit == 1 else "Not quite: " + "; ".join(parts) + "."
+        summary = (
+            f"Right: one net, {told}." if credit == 1 else f"Not quite: {letters_told(given, right, 'not on it')}."
+        )
         spots = key.places
         shown = ["P", *sorted(wrong)]
         nets = dict.fromkeys(net for letter in shown if letter in spots for net in _net_at(question, spots[letter]))
@@ -191,18 +183,6 @@ def _net_at(question: Question, at: tuple[int, int]) -> tuple[str, ...]:
     scene = question.specimen.face.scene
     wells = {name for name, material in scene.materials.items() if material.value == "well"}
     return tuple(net for name, net in question.specimen.extraction.nets_at(*at) if name not in wells)[:1]
-
-
-def _letters(text: str, known: tuple[str, ...]) -> set[str]:
-    if text.strip().lower() in _NONE:
-        return set()
-    found = set(re.findall(r"[A-Z]", text.upper().replace("AND", " ")))
-    stray = found - set(known) - {"P"}
-    if stray or not found:
-        shown = f"{known[0]} to {known[-1]}"
-        what = f'"{text}" is no list of the letters {shown}'
-        raise LayoutdrillError(what, todo="type letters with spaces between, or none")
-    return found - {"P"}
 
 
 def _on_wires(scene: Scene, net: str, by: dict[str, list[Wire]], dice: Dice) -> list[Place] | None:

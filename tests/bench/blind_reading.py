@@ -1,11 +1,12 @@
 """
 Make a folder of pictures with questions to be answered blind, and grade the answers.
 
-    python -m tests.bench.blind_reading make FOLDER [--wear W] [--arrays] [--per-kind N] [--seed N]
+    python -m tests.bench.blind_reading make FOLDER [--wear W] [--arrays] [--per-kind N] [--seed N] [--kinds KIND …]
     python -m tests.bench.blind_reading grade FOLDER ANSWERS.txt
 
 `make` writes FOLDER/pictures/NNN.png and FOLDER/questions.txt, which a reader may see, and FOLDER/key.json, which a
-reader may not. Each picture is the photograph itself (reflected light, no tracing aid, 3 half-pixels per λ), each
+reader may not. Each picture is the photograph itself (reflected light, or the question's own look; no tracing aid; 3
+half-pixels per λ, or what the question asks for), each
 pixel enlarged to a square; rings and letters are set on the enlarged picture. A point is answered in pixels of the
 PNG, counted from its upper left corner. ANSWERS.txt holds a line a question, `007: b` or `007: 312,140`.
 """
@@ -23,14 +24,10 @@ from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.face.drawn import layout_of
+from layoutdrill.face import Light
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.picture.die import Die, die_of
-from layoutdrill.picture.dirt import dust_near
-from layoutdrill.picture.evidence import Sight, facts_of, shown
+from layoutdrill.picture.evidence import facts_of
 from layoutdrill.picture.looks import load_look
-from layoutdrill.picture.objectives import load_objective
-from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Question, ask_in_look, kinds
@@ -69,20 +66,21 @@ def main(arguments: list[str]) -> int:
     make.add_argument("--arrays", action="store_true", help="whole arrays through a ×10 objective")
     make.add_argument("--per-kind", type=int, default=10)
     make.add_argument("--seed", type=int, default=1)
+    make.add_argument("--kinds", nargs="+", default=list(READ), choices=list(kinds()), metavar="KIND")
     grade = commands.add_parser("grade")
     grade.add_argument("folder", type=Path)
     grade.add_argument("answers", type=Path)
     options = parser.parse_args(arguments)
     if options.command == "grade":
         return _grade(options.folder, options.answers)
-    return _make(options.folder, options.wear, options.per_kind, options.seed, arrays=options.arrays)
+    jobs = [name for name in options.kinds for _ in range(options.per_kind)]
+    return _make(options.folder, options.wear, jobs, options.seed, arrays=options.arrays)
 
 
-def _make(folder: Path, wear: float, per_kind: int, seed: int, *, arrays: bool) -> int:
+def _make(folder: Path, wear: float, jobs: list[str], seed: int, *, arrays: bool) -> int:
     pictures = folder / "pictures"
     pictures.mkdir(parents=True, exist_ok=True)
     rng = Dice.from_text(f"blind {seed} {wear} {arrays}")
-    jobs = [name for name in READ for _ in range(per_kind)]
     jobs = rng.shuffled(jobs)
     text = [
         "Each picture is a die seen in reflected light. Answer a line each in the form “007: answer”: the letter of a",
@@ -92,12 +90,12 @@ def _make(folder: Path, wear: float, per_kind: int, seed: int, *, arrays: bool) 
     ]
     keys = []
     for number, name in enumerate(jobs, 1):
-        question, die = _question(name, rng, wear, arrays=arrays)
-        view, image = _picture(question, die, wear, arrays=arrays)
+        question = _question(name, rng, wear, arrays=arrays)
+        view, image = _picture(question, arrays=arrays)
         path = pictures / f"{number:03}.png"
         image.save(path)
         text += _told(number, question)
-        keys.append(_key(number, question, view, wear, arrays=arrays))
+        keys.append(_key(number, question, view, arrays=arrays))
         print(f"{number:03} {name}: {question.specimen.cell} in {question.specimen.process.name}", flush=True)
     (folder / "questions.txt").write_text("\n".join(text), encoding="utf-8")
     (folder / "key.json").write_text(json.dumps(keys, indent=1), encoding="utf-8")
@@ -105,53 +103,57 @@ def _make(folder: Path, wear: float, per_kind: int, seed: int, *, arrays: bool) 
     return 0
 
 
-def _question(name: str, rng: Dice, wear: float, *, arrays: bool) -> tuple[Question, Die]:
+def _light(question: Question, *, arrays: bool) -> Light:
+    """Return how a question's picture is taken."""
+    specimen = question.specimen
+    own = load_look(question.look) if question.look else load_look(LOOK)
+    scale = max(SCALE, question.scale)
+    return Light(own, specimen.seed or 0, specimen.wear, objective="10x" if arrays else "", scale=scale)
+
+
+def _question(name: str, rng: Dice, wear: float, *, arrays: bool) -> Question:
     """Ask one of a kind about a cell and process drawn by lot, where this very picture shows what it needs."""
-    look = load_look(LOOK)
     for _ in range(400):
         process = rng.pick(PROCESSES)
         cell = rng.pick(ARRAYS if arrays else CELLS)
         seed = rng.below(10_000)
-        question = _asked(name, cell, process, seed, rng.below(10_000), rng.pick((0.1, 0.3, 0.5, 0.6)))
+        question = _asked(name, cell, process, seed, rng.below(10_000), rng.pick((0.1, 0.3, 0.5, 0.6)), wear)
         if question is None:
             continue
-        specimen = question.specimen
-        objective = load_objective("10x") if arrays else None
-        sight = Sight(look, specimen.process, seed, SCALE, wear, objective=objective)
+        specimen, light = question.specimen, _light(question, arrays=arrays)
         needed = kinds()[name].needs(question) & facts_of(specimen.process)
-        if needed - (TELLABLE if question.facts else frozenset()) - shown(sight, needed):
+        if needed - (TELLABLE if question.facts else frozenset()) - specimen.face.shows(light, needed):
             continue
-        if any(dust_near(specimen.process, seed, wear, mark.x, mark.y) for mark in question.marks):
+        if not kinds()[name].on_dirt and not all(specimen.face.is_clear(light, m.x, m.y) for m in question.marks):
             continue
-        return question, die_of(layout_of(specimen.face), specimen.process, seed, wear)
+        return question
     raise LayoutdrillError(f"no question of the kind “{name}” was found")
 
 
-def _asked(name: str, cell_name: str, process: str, seed: int, dice: int, difficulty: float) -> Question | None:
+def _asked(
+    name: str, cell_name: str, process: str, seed: int, dice: int, difficulty: float, wear: float
+) -> Question | None:
     try:
         cell = load_cell(cell_name)
         if not cell.fits(load_process(process)):
             return None
-        specimen = drawn(cell, process, seed, difficulty)
+        specimen = replace(drawn(cell, process, seed, difficulty), wear=wear)
     except LayoutdrillError:
         return None
     return ask_in_look(kinds()[name], specimen, Dice(dice), load_look(LOOK))
 
 
-def _picture(question: Question, die: Die, wear: float, *, arrays: bool) -> tuple[View, Image.Image]:
-    specimen = question.specimen
-    view = View.whole(layout_of(specimen.face), specimen.process, SCALE, margin=3)
-    objective = load_objective("10x") if arrays else None
-    image = render(
-        layout_of(specimen.face), specimen.process, load_look(LOOK), view, seed=specimen.seed or 0, wear=wear, die=die,
-        objective=objective,
-    )  # fmt: skip
+def _picture(question: Question, *, arrays: bool) -> tuple[View, Image.Image]:
+    specimen, light = question.specimen, _light(question, arrays=arrays)
+    face = specimen.face
+    view = View(face.box.grown(3 * face.unit.per), light.scale)
+    image = face.image(view, light)
     times = ARRAYS_ENLARGED if arrays else ENLARGED
     image = image.resize((image.width * times, image.height * times), Image.Resampling.NEAREST)
     draw = ImageDraw.Draw(image)
     font = ImageFont.load_default(18)
     for mark in question.marks:
-        x, y = die.seen_at(layout_of(specimen.face), specimen.process, mark.x, mark.y)
+        x, y = face.seen_at(light, mark.x, mark.y)
         column, row = (v * times for v in view.to_pixel(specimen.process, x, y))
         radius = 1.1 * SCALE * times
         draw.ellipse((column - radius, row - radius, column + radius, row + radius), outline=(255, 0, 255), width=1)
@@ -164,7 +166,8 @@ def _picture(question: Question, die: Die, wear: float, *, arrays: bool) -> tupl
 
 
 def _told(number: int, question: Question) -> list[str]:
-    lines = [f"{number:03}  ({question.specimen.process.title})  {question.prompt}"]
+    named = f"({question.specimen.process.title})  " if kinds()[question.kind].names_process else ""
+    lines = [f"{number:03}  {named}{question.prompt}"]
     lines += [f"     {fact}" for fact in question.facts]
     lines += [f"     {'abcdefgh'[i]}  {choice}" for i, choice in enumerate(question.choices)]
     if question.pointed:
@@ -172,7 +175,7 @@ def _told(number: int, question: Question) -> list[str]:
     return [*lines, ""]
 
 
-def _key(number: int, question: Question, view: View, wear: float, *, arrays: bool) -> dict[str, object]:
+def _key(number: int, question: Question, view: View, *, arrays: bool) -> dict[str, object]:
     specimen = question.specimen
     right = kinds()[question.kind].solution(question)
     return {
@@ -181,7 +184,9 @@ def _key(number: int, question: Question, view: View, wear: float, *, arrays: bo
         "cell": specimen.cell,
         "process": specimen.process.name,
         "seed": specimen.seed,
-        "wear": wear,
+        "wear": specimen.wear,
+        "look": question.look,
+        "scale": view.pixels_per_lambda,
         "region": list(view.region),
         "times": ARRAYS_ENLARGED if arrays else ENLARGED,
         "arrays": arrays,
@@ -229,13 +234,12 @@ def _is_right(row: dict[str, object], said: str) -> bool:
             column, height = (float(part) for part in said.replace(" ", "").split(","))
         except ValueError:
             return False
-        layout = layout_of(question.specimen.face)
+        face = question.specimen.face
         region = Rect(*row["region"])  # type: ignore[misc]
-        scale = SCALE * int(str(row["times"])) / process.grid_per_lambda
-        x, y = region.x0 + column / scale, region.y1 - height / scale
-        die = die_of(layout, process, int(str(row["seed"])), float(str(row["wear"])))
-        x, y = die.meant_at(layout, process, x, y)
-        return kind.grade(question, Answer(point=(round(x), round(y)))).correct
+        scale = float(str(row["scale"])) * int(str(row["times"])) / process.grid_per_lambda
+        light = Light(load_look(str(row["look"]) or LOOK), int(str(row["seed"])), float(str(row["wear"])))
+        x, y = face.meant_at(light, round(region.x0 + column / scale), round(region.y1 - height / scale))
+        return kind.grade(question, Answer(point=(x, y))).correct
     try:
         return kind.grade(question, kind.accept(question, said)).correct
     except LayoutdrillError:

@@ -9,6 +9,7 @@ import json
 import re
 from bisect import bisect
 from random import Random
+from types import SimpleNamespace
 
 import networkx as nx
 import shapely
@@ -17,7 +18,8 @@ from shapely import affinity
 
 from layoutdrill.cells import find_cell
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.layout.text import layout_text
+from layoutdrill.face import Light
+from layoutdrill.picture.looks import load_look
 from layoutdrill.process.expression import Name
 from layoutdrill.question import Answer, kinds, regrade
 from layoutdrill.question.naming import needs_number, same_structure, widened
@@ -185,6 +187,32 @@ def right_answers(question):
         case "ratio":
             both = [f"{key.above:g}/{key.below:g}"]
             return [f"{key.right:.4g}", *both, *([f"W={key.above:g} L={key.below:g}"] if key.what == "size" else [])]
+        case "dust or contact" | "across a seam":
+            return [" ".join(key.right) or "none", ",".join(reversed(key.right)).lower() or "None"]
+        case "two stages":
+            return ["abcd"[key.right], key.choices[key.right], key.choices[key.right].upper()]
+        case "measurement":
+            short = {"high, the full level": "high", "low, the full level": "0", "nothing: it floats": "floating",
+                     "two drivers fighting": "fight"}  # fmt: skip
+            word = short.get(key.right, "poor " + key.right.split()[2].strip(","))
+            return [letter[key.right], key.right, word, word.upper()]
+        case "other convention":
+            terms = [
+                "*".join(n if r >> (len(key.inputs) - 1 - at) & 1 else f"!{n}" for at, n in enumerate(key.inputs))
+                for r, level in enumerate(key.levels)
+                if level == "1"
+            ]
+            sums = " + ".join(f"({term})" for term in terms)
+            simple = kinds()["other convention"].solution(question).text
+            return [simple, f"{key.output} = {sums}" if len(sums) < 390 else simple]
+        case "reading check":
+            at = key.lines[0]
+            return [f"{key.reader} {at}", f"{key.reader}{at}".lower(), f"reader {key.reader}, line {at}",
+                    f"line {at} of {key.reader}"]  # fmt: skip
+        case "process":
+            return [letter[f"{key.right}: {key.true}"], f"{key.right}: {key.true}"]
+        case "undecided":
+            return [letter[key.right], key.right]
     raise AssertionError(question.kind)
 
 
@@ -192,7 +220,7 @@ def _choices(kind, question):
     """Every right answer earns all, from the question and from its record; every wrong choice earns less."""
     found = []
     record = json.loads(json.dumps(question.key.json()))
-    text = layout_text(question.specimen.face.layout)
+    text = question.specimen.face.text()
     for number, said in enumerate(right_answers(question)):
         verdict = grade(kind, question, said)
         if not verdict.correct:
@@ -641,7 +669,288 @@ def measured(oracle, x, y):
     return 0, 0
 
 
+def _dirt(kind, question, oracle):
+    """Judge by the masks: design is a cut that joins something; dirt lies where there is no cut at all."""
+    key = question.key
+    found = []
+    for letter, at in key.places.items():
+        cut = bool(oracle.cuts(*at))
+        if cut == (letter in key.right):
+            found.append(f"{letter} is {'a' if cut else 'no'} cut, key {key.right}")
+    if not key.right or set(key.right) == set(key.letters):
+        found.append("all of it dirt, or none")
+    for letter in key.letters:
+        said = " ".join(set(key.right) ^ {letter}) or "none"
+        if grade(kind, question, said).credit >= 1:
+            found.append(f"{said} earns all")
+    return found
+
+
+def _seam(kind, question, oracle):
+    """Judge by networkx: pieces of each conductor as shapely unions, joined where a cut lies over both."""
+    key = question.key
+    found = []
+    groups = {letter: nets_at(oracle, at) for letter, at in key.places.items()}
+    right = tuple(letter for letter in key.letters if groups[letter] == groups["P"])
+    if right != key.right:
+        found.append(f"on P's net: {right}, key {key.right}")
+    wrong_side = [a for a, (x, _) in key.places.items() if (x >= key.at) != (a != "P")]
+    if wrong_side:
+        found.append(f"{wrong_side} on the wrong side of the seam")
+    unit = question.specimen.process.grid_per_lambda
+    if not 3 * unit <= abs(key.rise) <= 7 * unit:
+        found.append(f"a jump of {key.rise}")
+    for letter in key.letters:
+        said = " ".join(set(key.right) ^ {letter}) or "none"
+        if grade(kind, question, said).credit >= 1:
+            found.append(f"{said} earns all")
+    return found
+
+
+def nets_at(oracle, at):
+    """Return the net at a place, as a number: pieces of conductors that cuts join, found without our extractor."""
+    known = oracle.__dict__.setdefault("pieces", {})
+    if not known:
+        areas = {}
+        for name in oracle.process.conductors:
+            if name not in WELLS:
+                whole = region(oracle, name)
+                areas[name] = [part for part in getattr(whole, "geoms", [whole]) if not part.is_empty]
+        graph = nx.Graph()
+        graph.add_nodes_from((name, i) for name, parts in areas.items() for i in range(len(parts)))
+        for cut in oracle.process.cuts:
+            holes = region(oracle, cut.layer) if cut.layer else region(oracle, cut.upper)
+            for hole in getattr(holes, "geoms", [holes]):
+                uppers = [i for i, part in enumerate(areas.get(cut.upper, ())) if part.intersection(hole).area > 0]
+                lowers = [(low, i) for low in cut.lower for i, part in enumerate(areas.get(low, ()))
+                          if part.intersection(hole).area > 0]  # fmt: skip
+                graph.add_edges_from(((cut.upper, i), low) for i in uppers for low in lowers)
+        known["areas"] = areas
+        known["nets"] = {node: number for number, nodes in enumerate(nx.connected_components(graph)) for node in nodes}
+    return {
+        known["nets"][name, i]
+        for name, parts in known["areas"].items()
+        for i, part in enumerate(parts)
+        if part.distance(shapely.Point(*at)) < 0.3
+    }
+
+
+def region(oracle, name):
+    """Return a layer or region as a shapely area."""
+    if name in oracle.process.regions:
+        return _area(oracle, oracle.process.regions[name])
+    return shapely.unary_union([shapely.box(*r) for r in oracle.shapes.get(name, ())])
+
+
+def _area(oracle, e):
+    if isinstance(e, Name):
+        return region(oracle, e.name)
+    left, right = _area(oracle, e.left), _area(oracle, e.right)
+    return {"&": left & right, "|": left | right, "-": left - right}[e.operator]
+
+
+def _stages(kind, question, oracle):
+    """Judge by shapely: of the four, one differs in nothing from the place on the left, and the others plainly do."""
+    key = question.key
+    process = question.specimen.process
+    left_box = question.specimen.face.layout.box
+    width, height = key.boxes[0].width, key.boxes[0].height
+    names = [n for n in oracle.shapes if process.layers[n].role not in ("well", "metal", "metal-2", "via")]
+    left_area = shapely.box(left_box.x0, left_box.y0, left_box.x0 + width, left_box.y1)
+    areas = {n: shapely.unary_union([shapely.box(*r) for r in oracle.shapes[n]]) for n in names}
+    own = {n: area & left_area for n, area in areas.items()}
+    low = min(shape.bounds[1] for n, shape in _all(oracle, left_area).items() if not shape.is_empty)
+    miss = []
+    for box in key.boxes:
+        part = {n: area & shapely.box(*box) for n, area in areas.items()}
+        base = min(s.bounds[1] for s in _all(oracle, shapely.box(*box)).values() if not s.is_empty)
+        moved = {n: affinity.translate(s, left_box.x0 - box.x0, low - base) for n, s in part.items()}
+        miss.append(sum((moved[n] ^ own[n]).area for n in names))
+    found = []
+    if miss.index(min(miss)) != key.right or min(miss) > 0 or sorted(miss)[1] <= 0:
+        found.append(f"the four differ by {miss}, key {key.right}")
+    earned = sorted(grade(kind, question, letter).credit for letter in "abcd")
+    if earned != [0.25, 0.25, 0.5, 1]:
+        found.append(f"credits {earned}")
+    if height > 400 * process.grid_per_lambda:
+        found.append("too high to be seen")
+    return found
+
+
+def _all(oracle, area):
+    return {n: shapely.unary_union([shapely.box(*r) for r in rects]) & area for n, rects in oracle.shapes.items()}
+
+
+def _measurement(kind, question, oracle):
+    """Judge by walking over open switches; a level is full where a way leads to it that loses nothing (networkx)."""
+    key, specimen = question.key, question.specimen
+    given = key.row | {a: 1 - key.row[b] for a, b in key.opposite.items()}
+    walked = switches.levels(specimen.netlist, given, specimen.process.supplies)
+    level = walked[key.net]
+    found = []
+    (mark,) = (m for m in question.marks if m.ring)
+    if oracle.nets(mark.x, mark.y) != {key.net}:
+        found.append("X stands on another net")
+    if level is None:
+        return found
+    right = {"z": "nothing: it floats", "x": "two drivers fighting"}.get(level)
+    if right is None:
+        low, high = specimen.process.supplies
+        sources = {low: 0, high: 1, **given}
+        graph = nx.Graph()
+        for t in specimen.netlist.transistors:
+            always = t.mode.value == "depletion"
+            on = always or walked.get(t.gate) == (1 if t.kind.value == "n" else 0)
+            loses = not always and (t.kind.value == "n") == bool(level)  # n loses on high, p on low: textbook, memory
+            if on and not loses:
+                graph.add_edge(*t.ends)
+        graph.add_node(key.net)
+        graph.remove_nodes_from([net for net, at in sources.items() if at != level and net in graph])
+        full = any(net in graph and nx.has_path(graph, key.net, net) for net, at in sources.items() if at == level)
+        side = "high" if level else "low"
+        where = "below" if level else "above"
+        right = f"{side}, the full level" if full else f"a poor {side}, a threshold {where} the rail"
+    if right != key.right:
+        found.append(f"{right} by walking, key {key.right}")
+    earned = [grade(kind, question, letter).credit for letter in "abcd"]
+    if earned.count(1) != 1 or any(c not in (0, 0.25, 0.5, 1) for c in earned):
+        found.append(f"credits {earned}")
+    return found
+
+
+def _convention(kind, question, oracle):
+    """Judge by the duality of boolean algebra (De Morgan): invert inputs and output of what the masks compute."""
+    key = question.key
+    usual = "".join("10"[int(level)] for level in reversed(key.levels))
+    plain = SimpleNamespace(inputs=key.inputs, output=key.output, opposite=key.opposite)
+    found = _simulated(plain, question.specimen, usual)
+    right = kinds()["other convention"].solution(question).text
+    if sympy_levels(right, key.inputs) != key.levels:
+        found.append(f"sympy reads {right} otherwise")
+    slips = {"".join("10"[int(level)] for level in usual): 0.5, usual[::-1]: 0.5, usual: 0.25}
+    for levels, credit in slips.items():
+        if levels == key.levels or usual in (usual[::-1], "".join("10"[int(v)] for v in usual[::-1])):
+            continue
+        earned = grade(kind, question, _sum(levels, key.inputs)).credit
+        if earned != credit:
+            found.append(f"{levels} earns {earned}, not {credit}")
+    return found
+
+
+def _sum(levels, inputs):
+    terms = [
+        "*".join(n if r >> (len(inputs) - 1 - at) & 1 else f"!{n}" for at, n in enumerate(inputs))
+        for r, level in enumerate(levels)
+        if level == "1"
+    ]
+    return " + ".join(f"({term})" for term in terms)
+
+
+def _reading_check(kind, question, oracle):
+    """Judge by networkx: one list is isomorphic to the picture, the other only when its wrong line is left out."""
+    key, specimen = question.key, question.specimen
+    rails = specimen.process.supplies
+    lists = {fact[0]: [row.split(" ", 1)[1].split() for row in fact[3:].rstrip(".").split("; ")]
+             for fact in question.facts if fact[1:3] == ": "}  # fmt: skip
+    marked = [m.letter for m in question.marks]
+    known = {*marked, *(r for r in rails if r in specimen.netlist.nets)}
+    own = {(t.kind.value, t.gate, *t.ends) for t in specimen.netlist.transistors}
+    truth = _rows_graph(own, known)
+    found = []
+    same = {reader: _alike(_rows_graph(rows, known), truth) for reader, rows in lists.items()}
+    if same != {key.reader: False, ({"A", "B"} - {key.reader}).pop(): True}:
+        found.append(f"isomorphic: {same}, key {key.reader}")
+    wrong = lists[key.reader]
+    mended = [
+        i + 1
+        for i in range(len(wrong))
+        if any(_alike(_rows_graph(wrong[:i] + wrong[i + 1 :], known), _rows_graph(own - {out}, known)) for out in own)
+    ]
+    if tuple(mended) != key.lines and len(own) == len(wrong):
+        found.append(f"lines that mend it: {mended}, key {key.lines}")
+    other = next(n for n in range(1, key.count + 1) if n not in key.lines)
+    innocent = ({"A", "B"} - {key.reader}).pop()
+    for said, credit in ((f"{key.reader} {other}", 0.5), (f"{innocent} {key.twin}", 0.25)):
+        if grade(kind, question, said).credit != credit:
+            found.append(f"{said} earns not {credit}")
+    return found
+
+
+def _rows_graph(rows, known):
+    graph = nx.Graph()
+    for net in sorted({net for _, *nets in rows for net in nets}):
+        graph.add_node(("net", net), sort=net if net in known else "net")
+    for i, (kind, gate, *ends) in enumerate(rows):
+        graph.add_node(i, sort=kind)
+        for role, net in (("gate", gate), ("one end", ends[0]), ("other end", ends[1])):
+            graph.add_node((i, role), sort="gate" if role == "gate" else "end")
+            graph.add_edge(i, (i, role))
+            graph.add_edge((i, role), ("net", net))
+    return graph
+
+
+def _alike(one, other):
+    return nx.is_isomorphic(one, other, node_match=lambda a, b: a["sort"] == b["sort"])
+
+
+def _process(kind, question, oracle):
+    """Judge by the masks: what the cue says is so here, and would not be so in the other process."""
+    key = question.key
+    roles = {layer.role for layer in question.specimen.process.layers.values()}
+    kinds_here = {rule.kind.value for rule in question.specimen.process.transistors}
+    says = {
+        "at each gate wide metal": "poly" not in roles,
+        "at each gate a strip": "poly" in roles,
+        "the transistors on the low": "well" in roles and "nwell" not in question.specimen.process.layers,
+        "the transistors on the high": "nwell" in question.specimen.process.layers,
+        "no edge of a well": "well" not in roles,
+        "an input drives transistors towards either": kinds_here == {"n", "p"},
+        "an input drives transistors towards one": len(kinds_here) == 1,
+        "nowhere does one wire": "metal-2" not in roles,
+        "a second layer": "metal-2" in roles,
+        "the gate of the load is tied to its": "implant" in roles,
+        "the gate of the load is tied to a": "implant" not in roles and len(kinds_here) == 1,
+    }
+    found = []
+    for cue, so in ((key.true, True), (key.shared, True), (key.false, False)):
+        (told,) = (value for start, value in says.items() if cue.startswith(start))
+        if told is not so:
+            found.append(f"{cue}: {told} by the masks")
+    if question.specimen.process.title != key.right or key.wrong == key.right:
+        found.append("the process is another")
+    earned = sorted(grade(kind, question, letter).credit for letter in "abcd")
+    if earned != [0, 0.25, 0.5, 1] or grade(kind, question, key.right).credit != 0.5:
+        found.append(f"credits {earned}")
+    return found
+
+
+def _undecided(kind, question, oracle):
+    """Judge by the rule's own door, at the picture of the key, and by what is common practice of pads and stains."""
+    key, process = question.key, question.specimen.process
+    light = Light(load_look(key.look), key.lot, key.wear)
+    told = key.fact in {fact.value for fact in question.specimen.face.shows(light)}
+    found = []
+    if told != (key.right == "this picture tells it"):
+        found.append(f"{key.fact} shown: {told}, key {key.right}")
+    if key.right.startswith("tracing") and key.fact != "rails":
+        found.append("pads tell rails only")
+    if key.right.startswith("light from below") and not process.name.endswith("sapphire"):
+        found.append("light does not come through bulk silicon")
+    earned = [grade(kind, question, letter).credit for letter in "abcd"]
+    if earned.count(1) != 1 or any(c not in (0, 0.25, 0.5, 1) for c in earned):
+        found.append(f"credits {earned}")
+    return found
+
+
 CHECKS = {
+    "dust or contact": _dirt,
+    "across a seam": _seam,
+    "two stages": _stages,
+    "measurement": _measurement,
+    "other convention": _convention,
+    "reading check": _reading_check,
+    "process": _process,
+    "undecided": _undecided,
     "ratio": _ratio,
     "address": _address,
     "sequence": _sequence,

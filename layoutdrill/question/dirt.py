@@ -1,0 +1,160 @@
+"""Which of the ringed spots are design, and which are dirt?"""
+
+from dataclasses import replace
+
+from layoutdrill.dice import Dice
+from layoutdrill.face import DrawnFace
+from layoutdrill.face.materials import Material
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.picture.dirt_seen import SeenDirt, seen_dirt
+from layoutdrill.picture.evidence import Fact
+from layoutdrill.picture.looks import load_look
+from layoutdrill.process import Process
+from layoutdrill.question.choices import blank, nonempty, unanswered
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import Group, QuestionKind
+from layoutdrill.question.letters import lettered_credit, letters_of, letters_told
+from layoutdrill.question.model import Answer, Hint, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.places import LETTERS, apart
+from layoutdrill.question.recap import Given, Recap, lettered_recap
+from layoutdrill.value import value
+
+WORN = 0.6
+"""The wear of the die where the specimen is less worn."""
+_LOOK = "reflected-light"
+_SCALE = 4
+_MOST = 6
+_GAP = 4
+_ON_METAL = 75
+"""In how many of a hundred questions dirt that lies on metal is asked about first."""
+_CLEAR = "A contact is square, as wide as its neighbours, has a rim on every side and lies in the middle of a wire."
+
+
+@value
+class DirtKey(Key):
+    """The letters of dirt, all letters, the place of each and what it is."""
+
+    told = ("letters", "places")
+    right: tuple[str, ...]
+    letters: tuple[str, ...]
+    places: dict[str, tuple[int, int]]
+    what: dict[str, str]
+
+
+class DirtOrContact(QuestionKind):
+    """
+    Tell dirt from design.
+
+    Credit: the share of the spots of dirt that were named, less that share for each contact or via that was taken for
+    dirt, never below 0. Every spot stands out in the very picture; a die is worn for the purpose.
+    """
+
+    name = "dust or contact"
+    title = "Tell dirt from design"
+    group = Group.SEE
+    key_type = DirtKey
+    own_look = True
+    on_dirt = True
+
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
+        face = specimen.face
+        if type(face) is not DrawnFace:
+            return None
+        wear, number = max(specimen.wear, WORN), specimen.seed or 0
+        dirt = [place for place in seen_dirt(face.layout, face.process, load_look(_LOOK), number, wear)
+                if place.what != "crack"]  # fmt: skip
+        joints = [(j.rect.centre, "a via" if j.material is Material.METAL else "a contact", j.rect)
+                  for j in face.scene.joints]  # fmt: skip
+        gap = _GAP * face.unit.per
+        crumbs = {(d.x, d.y): d for d in dirt}
+        spots: list[tuple[tuple[int, int], str, str]] = []
+        wanted = dice.between(1, 4)
+        metal = [w.rect for w in face.scene.wires if w.material is Material.METAL]
+        on_metal = {at for at in crumbs if any(r.contains(*at) for r in metal)}
+        strewn = dice.shuffled(list(crumbs.items()))
+        if dice.chance(_ON_METAL):
+            strewn.sort(key=lambda spot: spot[0] not in on_metal)  # there it could be taken for a contact
+        for at, d in strewn:
+            if (
+                len(spots) < wanted
+                and apart(at, [s[0] for s in spots], gap)
+                and apart(at, [j[0] for j in joints], gap // 2)
+            ):
+                spots.append((at, _ARTICLES[d.what], _dirt_words(d)))
+        if not spots:
+            return None
+        count = len(spots)
+        for at, what, rect in dice.shuffled(joints):
+            clear = apart(at, crumbs, gap // 2) and apart(at, [s[0] for s in spots], gap)
+            if len(spots) < _MOST and clear:
+                wide, high = (face.unit.number(v) for v in (rect.width, rect.height))
+                spots.append((at, what, f"a square of {wide} by {high} {face.unit.sign}, rimmed on every side"))
+        if len(spots) - count < 2:
+            return None
+        spots.sort()
+        letters = LETTERS[: len(spots)]
+        worn = replace(specimen, wear=wear)
+        return Question(
+            kind=self.name,
+            prompt="Which of the ringed spots are dirt, and no part of the design? Type their letters.",
+            specimen=worn,
+            choices=(),
+            facts=(),
+            marks=tuple(Mark(a, *at, ring=True, words=words) for a, (at, _, words) in zip(letters, spots, strict=True)),
+            key=DirtKey(
+                tuple(a for a, (_, what, _) in zip(letters, spots, strict=True) if what in _ARTICLES.values()),
+                tuple(letters),
+                {a: at for a, (at, _, _) in zip(letters, spots, strict=True)},
+                {a: what for a, (_, what, _) in zip(letters, spots, strict=True)},
+            ),
+            hints=(Hint(HintStep.WORDS, _CLEAR, 0.2),),
+            look=_LOOK,
+            scale=_SCALE,
+        )
+
+    def subject(self, question: Question) -> str:
+        return "dirt"
+
+    def needs(self, question: Question) -> frozenset[Fact]:
+        whats = set(DirtKey.of(question).what.values())
+        return frozenset({Fact.CONTACT} | ({Fact.VIA} if "a via" in whats else set()))
+
+    def askable(self, netlist: Netlist, process: Process) -> bool:
+        return any(layer.role == "contact" for layer in process.layers.values())
+
+    def recap(self, given: Given) -> Recap:
+        return lettered_recap(given, "the dirt on the picture")
+
+    def accept(self, question: Question, text: str) -> Answer:
+        words = nonempty(text)
+        letters_of(words, DirtKey.of(question).letters)
+        return Answer(words)
+
+    def solution(self, question: Question) -> Answer:
+        return Answer(" ".join(DirtKey.of(question).right))
+
+    def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
+        key = DirtKey.of(question)
+        given, right = letters_of(answer.text, key.letters), set(key.right)
+        credit = lettered_credit(given, right)
+        full = ", ".join(key.right)
+        if credit == 1:
+            summary = f"Right: {full}."
+        elif given == set(key.letters) - right:
+            summary = "Those are the parts of the design: the others are the dirt."
+        else:
+            summary = f"Not quite: {letters_told(given, right, 'design')}."
+        shown = sorted(right | given)
+        decides = f"{'; '.join(f'{a} is {key.what[a]}' for a in key.letters)}. {_CLEAR}"
+        return Verdict(credit, summary, full, decides, (), (), tuple(key.places[a] for a in shown))
+
+
+_ARTICLES = {"crumb": "a crumb of dust", "hair": "a hair", "scratch": "a scratch"}
+
+
+def _dirt_words(dirt: SeenDirt) -> str:
+    if dirt.what == "crumb":
+        return f"something dark, {dirt.width:.1f} λ wide, of uneven outline"
+    return "a thin line, slightly bent, that runs over the edges of wires and dies away"

@@ -1,0 +1,311 @@
+"""What does a probe read at this place in this state: a full level, a poor one, floating, or a fight?"""
+
+import re
+from collections.abc import Mapping
+from enum import StrEnum
+from itertools import product
+
+from layoutdrill.dice import Dice
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face.scene import Wire
+from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.picture.evidence import Fact
+from layoutdrill.picture.overlay import devices_overlay
+from layoutdrill.process import Process
+from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, shuffled, unanswered
+from layoutdrill.question.circuit import (
+    READ_HINTS,
+    Pins,
+    conducts,
+    facts_needed,
+    marks_of,
+    pins_of,
+    readable,
+    row_text,
+    values_of,
+)
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import QuestionKind
+from layoutdrill.question.model import Answer, Mark, Question, Specimen, Verdict
+from layoutdrill.question.places import places_on, visible
+from layoutdrill.simulate.levels import Level
+from layoutdrill.simulate.settle import State, settle
+from layoutdrill.value import value
+
+MOST_INPUTS = 5
+STRENGTH_CREDIT = 0.5
+"""The right side, but a full level taken for a poor one or the other way round."""
+DRIVEN_CREDIT = 0.25
+"""A fight taken for the level of one of its sides, or a won contest for a fight; nothing taken for a poor level."""
+
+
+class Reading(StrEnum):
+    """What a probe may read; the values are the words of the choices."""
+
+    HIGH = "high, the full level"
+    LOW = "low, the full level"
+    POOR_HIGH = "a poor high, a threshold below the rail"
+    POOR_LOW = "a poor low, a threshold above the rail"
+    FLOATING = "nothing: it floats"
+    FIGHT = "two drivers fighting"
+
+
+_SIDE = {Reading.HIGH: 1, Reading.POOR_HIGH: 1, Reading.LOW: 0, Reading.POOR_LOW: 0}
+_POOR = {Reading.HIGH: Reading.POOR_HIGH, Reading.LOW: Reading.POOR_LOW}
+_NEAREST = {
+    Reading.HIGH: (Reading.POOR_HIGH, Reading.FIGHT, Reading.LOW, Reading.FLOATING),
+    Reading.LOW: (Reading.POOR_LOW, Reading.FIGHT, Reading.HIGH, Reading.FLOATING),
+    Reading.POOR_HIGH: (Reading.HIGH, Reading.FLOATING, Reading.LOW, Reading.FIGHT),
+    Reading.POOR_LOW: (Reading.LOW, Reading.FLOATING, Reading.HIGH, Reading.FIGHT),
+    Reading.FLOATING: (Reading.POOR_HIGH, Reading.HIGH, Reading.LOW, Reading.POOR_LOW),
+    Reading.FIGHT: (Reading.HIGH, Reading.LOW, Reading.FLOATING, Reading.POOR_HIGH),
+}
+_WORDS = {
+    "high": Reading.HIGH, "h": Reading.HIGH, "1": Reading.HIGH, "low": Reading.LOW, "l": Reading.LOW, "0": Reading.LOW,
+    "floating": Reading.FLOATING, "floats": Reading.FLOATING, "z": Reading.FLOATING, "nothing": Reading.FLOATING,
+    "fighting": Reading.FIGHT, "fight": Reading.FIGHT, "x": Reading.FIGHT, "contention": Reading.FIGHT,
+}  # fmt: skip
+_POOR_WORDS = re.compile(r"\b(poor|weak|degraded|bad)\b")
+
+
+@value
+class MeasurementKey(Key):
+    """The net at X, the levels of the inputs, what a probe reads there, and the choices."""
+
+    told = ("row", "choices")
+    net: str
+    row: dict[str, int]
+    right: str
+    choices: tuple[str, ...]
+    opposite: dict[str, str]
+
+
+class Measurement(QuestionKind):
+    """
+    Say what a probe reads.
+
+    Full credit by simulation: a level is poor where every way to its rail leads through a transistor that loses a
+    threshold (an n transistor passing high, a p transistor passing low; textbook rule, from memory). Half for a full
+    level taken for a poor one of the same side, or the reverse; a quarter for a fight taken for one of its sides, a
+    won contest for a fight, or nothing at all for a poor level.
+    """
+
+    name = "measurement"
+    title = "Say what a probe reads"
+    key_type = MeasurementKey
+    untold = frozenset({Fact.CONTACT, Fact.GATE})
+
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
+        pins = pins_of(specimen) if readable(specimen) else None
+        if pins is None or not 1 <= len(pins.free) <= MOST_INPUTS:
+            return None
+        named = marks_of(specimen, pins.inputs)
+        if named is None:
+            return None
+        states = _states(specimen, pins)
+        nets = _probed(specimen, pins)
+        for reading in dice.shuffled(sorted(set(states) & set(Reading))):
+            for row, net in dice.shuffled([(row, net) for row, net in states[reading] if net in nets])[:6]:
+                place = next(places_on(specimen.face.scene, nets[net], dice), None)
+                if place is not None:
+                    return self._question(
+                        specimen, pins, row, net, reading, (*named, Mark("X", *place, ring=True)), dice
+                    )
+        return None
+
+    def _question(
+        self, specimen: Specimen, pins: Pins, row: dict[str, int], net: str, reading: Reading,
+        marks: tuple[Mark, ...], dice: Dice,
+    ) -> Question:  # fmt: skip
+        choices = shuffled(reading, _NEAREST[reading][:3], dice)
+        where = specimen.face.unit.at(marks[-1].x, marks[-1].y)
+        tied = tuple(f"Input {a} gets the opposite of {b}." for a, b in pins.opposite.items())
+        low, high = specimen.process.supplies
+        told = (
+            f"1 is the level of {high}, 0 that of {low}. Inputs are driven at full levels; nothing was stored before."
+        )
+        return Question(
+            kind=self.name,
+            prompt=f"With {row_text(row)}: what does a probe read at X ({where})?",
+            specimen=specimen,
+            choices=choices,
+            facts=(told, *tied),
+            marks=marks,
+            key=MeasurementKey(net, row, reading, choices, dict(pins.opposite)),
+            hints=READ_HINTS,
+        )
+
+    def needs(self, question: Question) -> frozenset[Fact]:
+        return facts_needed(question)
+
+    def askable(self, netlist: Netlist, process: Process) -> bool:
+        return netlist.count() >= 1 and any(rail in netlist.nets for rail in process.supplies)
+
+    def accept(self, question: Question, text: str) -> Answer:
+        words = nonempty(text)
+        _said(words, MeasurementKey.of(question).choices)
+        return Answer(words)
+
+    def solution(self, question: Question) -> Answer:
+        key = MeasurementKey.of(question)
+        return Answer(LETTERS[key.choices.index(key.right)])
+
+    def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
+        key, specimen = MeasurementKey.of(question), question.specimen
+        right, said = Reading(key.right), _said(answer.text, key.choices)
+        state, sources = _settled(specimen, key.row, key.opposite)
+        decides, names = _why(specimen, state, sources, key.net, right)
+        places = tuple((m.x, m.y) for m in question.marks if m.ring)
+        full = str(right)
+        if said is right:
+            return Verdict(1.0, f"Right: {full}.", full, decides, names, (key.net,), places)
+        return Verdict(*_near(said, right), full, decides, names, (key.net,), places)
+
+
+def reading_of(specimen: Specimen, state: State, sources: Mapping[str, int], net: str) -> Reading | None:
+    """Return what a probe reads at a net in a settled state, None where nobody can know it."""
+    level = state.level(net)
+    if level is Level.FLOATING:
+        return Reading.FLOATING
+    if level is Level.FIGHT:
+        return Reading.FIGHT
+    if not level.known:
+        return None
+    side = int(level)
+    full = Reading.HIGH if side else Reading.LOW
+    ways = _ways(specimen.netlist, state, sources, net, side, full_only=True)
+    return full if ways is not None else _POOR[full]
+
+
+def passes_fully(t: Transistor, side: int, sources: Mapping[str, int]) -> bool:
+    """
+    Tell whether an open channel passes a level without losing a threshold: n transistors lose it on high levels, p
+    transistors on low ones, unless they are depletion ones or their gate goes beyond the rails.
+    """
+    if t.mode is Mode.DEPLETION:
+        return True
+    return (t.kind is Kind.N) != bool(side) or (t.gate not in sources and t.gate.upper() == "VGG")
+
+
+def _ways(
+    netlist: Netlist, state: State, sources: Mapping[str, int], start: str, side: int, *, full_only: bool
+) -> tuple[Transistor, ...] | None:
+    """Return a shortest way over open channels to a source of the level, None where there is none."""
+    levels = {net: state.stored(net) for net in netlist.nets}
+    edge: list[tuple[str, tuple[Transistor, ...]]] = [(start, ())]
+    seen = {start}
+    while edge:
+        net, way = edge.pop(0)
+        for t in netlist.transistors:
+            if net not in t.ends or not conducts(t, levels) or (full_only and not passes_fully(t, side, sources)):
+                continue
+            other = t.drain if t.source == net else t.source
+            if other in seen:
+                continue
+            seen.add(other)
+            if other not in sources:
+                edge.append((other, (*way, t)))
+            elif sources[other] == side:
+                return (*way, t)
+    return None
+
+
+def _settled(specimen: Specimen, row: Mapping[str, int], opposite: Mapping[str, str]) -> tuple[State, dict[str, int]]:
+    """Return the state that a row of inputs leads to, and the level of each net that is driven from outside."""
+    netlist = specimen.netlist
+    given = {**row, **{a: 1 - row[b] for a, b in opposite.items() if b in row}}
+    supplies = values_of(specimen.process, netlist)
+    return settle(netlist, given, supplies=supplies), {**supplies, **given}
+
+
+def _states(specimen: Specimen, pins: Pins) -> dict[Reading, list[tuple[dict[str, int], str]]]:
+    """Return, for each reading, the rows and nets that have it."""
+    found: dict[Reading, list[tuple[dict[str, int], str]]] = {}
+    for bits in product((0, 1), repeat=len(pins.free)):
+        row = dict(zip(pins.free, bits, strict=True))
+        state, sources = _settled(specimen, row, pins.opposite)
+        for net in specimen.netlist.nets:
+            reading = None if net in sources else reading_of(specimen, state, sources, net)
+            if reading is not None:
+                found.setdefault(reading, []).append((row, net))
+    return found
+
+
+def _probed(specimen: Specimen, pins: Pins) -> dict[str, list[Wire]]:
+    """Return the wires of each net on which a probe can stand."""
+    outside = {*pins.inputs, *specimen.process.supplies}
+    known = set(specimen.netlist.nets) - outside
+    found: dict[str, list[Wire]] = {}
+    for wire in specimen.face.scene.wires:
+        if wire.net in known and visible(wire):
+            found.setdefault(wire.net, []).append(wire)
+    return found
+
+
+def _why(
+    specimen: Specimen, state: State, sources: Mapping[str, int], net: str, right: Reading
+) -> tuple[str, tuple[str, ...]]:
+    """Say by which transistors the place gets its level, with their numbers; and return their names."""
+    netlist = specimen.netlist
+    numbers = dict(devices_overlay(specimen.extraction, netlist).transistors)
+    if right is Reading.FLOATING:
+        around = tuple(t.name for t in netlist.transistors if net in t.ends)
+        closed = f"{_listed(around, numbers)} close{'s' * (len(around) == 1)} it off"
+        return f"No open way leads from there to a rail or an input: {closed}.", around
+    sides = (1, 0) if right is Reading.FIGHT else (_SIDE[right],)
+    names: list[str] = []
+    parts = []
+    for side in sides:
+        full = _ways(netlist, state, sources, net, side, full_only=True)
+        way = full or _ways(netlist, state, sources, net, side, full_only=False) or ()
+        names += [t.name for t in way]
+        leads = f"lead{'s' * (len(way) == 1)} to {'high' if side else 'low'}"
+        parts.append(f"{_listed([t.name for t in way], numbers)} {leads}")
+    if right is Reading.FIGHT:
+        return f"Both ways are open at once, neither the stronger: {', and '.join(parts)}.", tuple(names)
+    if right in (Reading.HIGH, Reading.LOW):
+        return f"There is an open way that loses nothing: {parts[0]}.", tuple(names)
+    loses = (
+        "n transistors lose a threshold on a high level" if _SIDE[right] else "p transistors lose one on a low level"
+    )
+    return f"The only way loses a threshold: {parts[0]}, and {loses}.", tuple(names)
+
+
+def _listed(names: tuple[str, ...] | list[str], numbers: Mapping[str, str]) -> str:
+    told = sorted((numbers.get(name, "?") for name in names), key=lambda n: (len(n), n))
+    return f"transistor{'s' * (len(told) > 1)} {' and '.join(told)}" if told else "nothing"
+
+
+def _near(said: Reading, right: Reading) -> tuple[float, str]:
+    """Return what a wrong answer earns, and what it is."""
+    if said in _SIDE and right in _SIDE:
+        if _SIDE[said] == _SIDE[right]:
+            poor = "a threshold is lost on the way" if right in _POOR.values() else "a way without loss is open too"
+            return STRENGTH_CREDIT, f"The right side, but {poor}: {right}."
+        return 0.0, f"The other way round: {right}."
+    if right is Reading.FIGHT and said in _SIDE:
+        return DRIVEN_CREDIT, f"That is one of the two sides, and the other is as strong: {right}."
+    if said is Reading.FIGHT and right in _SIDE:
+        return DRIVEN_CREDIT, f"If two ways are open, one is the stronger: {right}."
+    if said is Reading.FLOATING and right in _POOR.values():
+        return DRIVEN_CREDIT, f"There is a way, though it loses a threshold: {right}."
+    return 0.0, f"Not so: {right}."
+
+
+def _said(text: str, choices: tuple[str, ...]) -> Reading:
+    """Read a letter of a choice, or a level in words."""
+    at = letter_of(text, choices)
+    if at is not None:
+        return Reading(choices[at])
+    lower = text.lower().strip(" .")
+    if lower in set(Reading):
+        return Reading(lower)
+    poor = _POOR_WORDS.search(lower) is not None
+    for word in re.findall(r"[a-z]+|[01]", lower):
+        reading = _WORDS.get(word)
+        if reading is not None:
+            return _POOR.get(reading, reading) if poor else reading
+    todo = "say high, low, poor high, poor low, floating or fighting; or choose a letter"
+    raise LayoutdrillError(f'"{text}" is no reading of a probe', todo=todo)

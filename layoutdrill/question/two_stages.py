@@ -1,0 +1,216 @@
+"""Two stages of one place: which of these, with the metal off, is the place on the left?"""
+
+from dataclasses import replace
+
+from layoutdrill.dice import Dice
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face import DrawnFace
+from layoutdrill.face.split import SplitFace
+from layoutdrill.geometry.cutting import union, without
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.model import Layout
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.picture.evidence import Fact
+from layoutdrill.picture.stages import Stage
+from layoutdrill.process import Process
+from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, unanswered
+from layoutdrill.question.hints import author_hint
+from layoutdrill.question.keys import Key
+from layoutdrill.question.kind import Group, QuestionKind
+from layoutdrill.question.model import Answer, Question, Specimen, Verdict
+from layoutdrill.value import value
+
+MOST = 10
+"""More transistors than this, five times over, are drudgery."""
+CONTACT_CREDIT = 0.5
+"""The look-alike that differs by one contact."""
+MIRRORED_CREDIT = 0.25
+"""A mirror image: the shapes were matched, not how they lie."""
+_LOOK = "reflected-light"
+_GAP = 8
+"""λ between the pictures."""
+_DIFFERENT = 0.03
+"""The part of its area by which a look-alike must differ in what is left when the metal is off."""
+_HINT = "Contacts are in both: a dimple in the metal on the left, a hole on the right. Match them one by one."
+_CORNERS = ("upper left", "upper right", "lower left", "lower right")
+_ROW = ("the first from the left", "the second", "the third", "the fourth")
+_SAME, _LESS = "the same place", "one contact is missing"
+
+
+@value
+class StagesKey(Key):
+    """Which choice (from 0) is the place, the choices, what each of them is, and where each lies."""
+
+    told = ("choices", "boxes")
+    right: int
+    choices: tuple[str, ...]
+    what: tuple[str, ...]
+    boxes: tuple[Rect, ...]
+    lacking: tuple[int, int] | None = None
+
+
+class TwoStages(QuestionKind):
+    """
+    Match two stages of one place among look-alikes.
+
+    On the left the place with its metal; on the right four with the metal off: the place itself, mirror images, and one
+    that lacks a contact. Half for the one that lacks a contact, a quarter for a mirror image.
+    """
+
+    name = "two stages"
+    title = "Match a place with its metal off"
+    group = Group.SEE
+    key_type = StagesKey
+    own_look = True
+
+    def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
+        face = specimen.face
+        if type(face) is not DrawnFace or specimen.frame is not None or not 1 <= specimen.netlist.count() <= MOST:
+            return None
+        layout = face.layout.flattened()
+        plain = _moved(layout, Transform(), face.box)
+        alike = _look_alikes(face, plain, dice)
+        if len(alike) != 3:
+            return None
+        order = dice.shuffled([(_SAME, plain, None), *alike])
+        width, height = face.box.width, face.box.height
+        gap = _GAP * face.unit.per
+        square = width >= height
+        start = width + gap
+        where = [
+            (start + (i % 2) * (width + gap), (1 - i // 2) * (height + gap))
+            if square
+            else (start + i * (width + gap), 0)
+            for i in range(4)
+        ]
+        left = _at(plain, 0, (height + gap) // 2 // face.unit.per * face.unit.per if square else 0)
+        parts = [_at(part, *corner) for (_, part, _), corner in zip(order, where, strict=True)]
+        both = _joined(left, parts)
+        drawn = DrawnFace.of(both, face.process)
+        split = SplitFace(drawn.layout, drawn.process, drawn.extraction, width + gap // 2, 0, Stage.METAL_OFF)
+        at = next(i for i, (what, _, _) in enumerate(order) if what == _SAME)
+        lacking = next(
+            (
+                (hole[0] + corner[0], hole[1] + corner[1])
+                for (_, _, hole), corner in zip(order, where, strict=True)
+                if hole
+            ),
+            None,
+        )
+        choices = _CORNERS if square else _ROW
+        empty = Netlist(specimen.netlist.name, (), ())
+        return Question(
+            kind=self.name,
+            prompt="On the left a place with its metal, on the right four with the metal off: which is the same place?",
+            specimen=replace(specimen, face=split, netlist=empty, boundary="", about="", aliases=()),
+            choices=choices,
+            facts=("Nothing is turned: only the metal is gone.",),
+            marks=(),
+            key=StagesKey(
+                at,
+                choices,
+                tuple(what for what, _, _ in order),
+                tuple(Rect(x, y, x + width, y + height) for x, y in where),
+                lacking,
+            ),
+            hints=(author_hint(_HINT),),
+            look=_LOOK,
+        )
+
+    def subject(self, question: Question) -> str:
+        return "stages"
+
+    def needs(self, question: Question) -> frozenset[Fact]:
+        return frozenset({Fact.CONTACT, Fact.GATE})
+
+    def askable(self, netlist: Netlist, process: Process) -> bool:
+        return 1 <= netlist.count() <= MOST
+
+    def in_sight(self, question: Question) -> tuple[Rect, ...]:
+        return StagesKey.of(question).boxes
+
+    def accept(self, question: Question, text: str) -> Answer:
+        words = nonempty(text)
+        _said(words, StagesKey.of(question).choices)
+        return Answer(words)
+
+    def solution(self, question: Question) -> Answer:
+        return Answer(LETTERS[StagesKey.of(question).right])
+
+    def grade(self, question: Question, answer: Answer) -> Verdict:
+        if blank(answer):
+            return unanswered(self.grade(question, self.solution(question)))
+        key = StagesKey.of(question)
+        said = _said(answer.text, key.choices)
+        full = key.choices[key.right]
+        others = [f"{key.choices[i]}: {what}" for i, what in enumerate(key.what) if i != key.right]
+        decides = f"{_HINT} {'; '.join(others)}."
+        places = (key.boxes[key.right].centre, *((key.lacking,) if key.lacking else ()))
+        if said == key.right:
+            return Verdict(1.0, f"Right: {full}.", full, decides, (), (), places)
+        what = key.what[said]
+        credit = CONTACT_CREDIT if what == _LESS else MIRRORED_CREDIT
+        return Verdict(credit, f"Not that one: {what} there. It is {full}.", full, decides, (), (), places)
+
+
+def _said(text: str, choices: tuple[str, ...]) -> int:
+    """Read a letter of a choice, or a choice in words."""
+    at = letter_of(text, choices)
+    if at is not None:
+        return at
+    words = text.lower().strip(" .")
+    for i, choice in enumerate(choices):
+        if words and words in (choice, choice.removeprefix("the ").removesuffix(" from the left")):
+            return i
+    raise LayoutdrillError(f'"{text}" is none of the four', todo=f"choose a letter, or say {choices[0]}")
+
+
+def _moved(layout: Layout, turn: Transform, box: Rect) -> Layout:
+    """Turn a layout, and set the lower left corner of its `box`, turned, at 0, 0."""
+    low = turn.rect(box)
+    return layout.transformed(replace(turn, dx=-low.x0, dy=-low.y0))
+
+
+def _at(layout: Layout, x: int, y: int) -> Layout:
+    return layout.transformed(Transform(dx=x, dy=y))
+
+
+def _joined(left: Layout, parts: list[Layout]) -> Layout:
+    """Return all in one layout. Only the left one keeps its names."""
+    shapes: dict[str, tuple[Rect, ...]] = dict(left.shapes)
+    for part in parts:
+        for name, rects in part.shapes.items():
+            shapes[name] = (*shapes.get(name, ()), *rects)
+    return Layout(left.name, shapes, left.labels)
+
+
+def _look_alikes(face: DrawnFace, plain: Layout, dice: Dice) -> list[tuple[str, Layout, tuple[int, int] | None]]:
+    """Return what is not the place, each with what it is: mirror images, and the place less one contact."""
+    box = Rect(0, 0, face.box.width, face.box.height)
+    mirrored = [
+        ("a mirror image, left for right", _moved(plain, Transform(turns=2, mirrored=True), box), None),
+        ("a mirror image, top for bottom", _moved(plain, Transform(mirrored=True), box), None),
+    ]
+    kept = [one for one in mirrored if _differ(face.process, plain, one[1])]
+    holes = [
+        (name, rect) for name, layer in face.process.layers.items() if layer.role == "contact"
+        for rect in union(plain.shapes.get(name, ()))
+    ]  # fmt: skip
+    if len(kept) < 2 or not holes:
+        return []
+    layer, hole = dice.pick(holes)
+    less = tuple(rect for rect in union(plain.shapes[layer]) if rect != hole)
+    return [*kept, (_LESS, Layout(plain.name, {**plain.shapes, layer: less}, plain.labels), hole.centre)]
+
+
+def _differ(process: Process, one: Layout, other: Layout) -> bool:
+    """Tell whether two layouts differ plainly in what is left when the metal is off."""
+    left = [name for name, layer in process.layers.items() if layer.role in ("active", "poly", "contact", "thin-oxide")]
+    left += [name for name, layer in process.layers.items() if layer.role in ("n-doping", "p-doping")]
+    box = one.box
+    apart = 0
+    for name in left:
+        a, b = one.shapes.get(name, ()), other.shapes.get(name, ())
+        apart += sum(r.area for r in without(union(a), b)) + sum(r.area for r in without(union(b), a))
+    return box is not None and apart >= _DIFFERENT * box.area
