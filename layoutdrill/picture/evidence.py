@@ -209,7 +209,7 @@ def tinted(look: str, process: Process, lot: int, scale: float, fact: Fact) -> b
     one, other = (
         render(layout, process, drawn_in, view, seed=lot).filter(ImageFilter.BoxBlur(1)) for layout in layouts
     )
-    return any(high >= LEAST_TINT for _, high in ImageChops.difference(one, other).getextrema())
+    return any(_levels(a, b) >= LEAST_TINT for a, b in zip(one.split(), other.split(), strict=True))
 
 
 _VISIBLE: dict[tuple[str, Process], frozenset[Fact]] = {}

@@ -20,6 +20,7 @@ from layoutdrill.question.function import (
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, Question, Specimen, Verdict
+from layoutdrill.question.stepping import Stepping
 from layoutdrill.value import value
 
 USUAL_CREDIT = 0.25
@@ -87,6 +88,10 @@ class Convention(QuestionKind):
 
     def askable(self, netlist: Netlist, process: Process) -> bool:
         return bool(netlist.transistors) and any(rail in netlist.nets for rail in process.supplies)
+
+    def stepping(self, question: Question) -> Stepping:
+        key = ConventionKey.of(question)
+        return Stepping(key.inputs, key.output, key.opposite, (), dict.fromkeys(key.inputs, 0))
 
     def accept(self, question: Question, text: str) -> Answer:
         words, key = nonempty(text), ConventionKey.of(question)

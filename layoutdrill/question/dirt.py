@@ -107,7 +107,7 @@ class DirtOrContact(QuestionKind):
                 {a: at for a, (at, _, _) in zip(letters, spots, strict=True)},
                 {a: what for a, (_, what, _) in zip(letters, spots, strict=True)},
             ),
-            hints=(Hint(HintStep.WORDS, _CLEAR, 0.2),),
+            hints=(Hint(HintStep.WORDS, _CLEAR, 0.2), Hint(HintStep.WORDS, _number_told(count), 0.3)),
             look=_LOOK,
             scale=_SCALE,
         )
@@ -158,3 +158,7 @@ def _dirt_words(dirt: SeenDirt) -> str:
     if dirt.what == "crumb":
         return f"something dark, {dirt.width:.1f} λ wide, of uneven outline"
     return "a thin line, slightly bent, that runs over the edges of wires and dies away"
+
+
+def _number_told(count: int) -> str:
+    return "One of them is dirt." if count == 1 else f"{count} of them are dirt."

@@ -21,6 +21,7 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, Question, Specimen, Verdict
 from layoutdrill.question.ratioed_words import levels_told
+from layoutdrill.question.stepping import Stepping
 from layoutdrill.simulate import expression as expressions
 from layoutdrill.simulate.minimal import minimal
 from layoutdrill.value import value
@@ -92,6 +93,10 @@ class Function(QuestionKind):
 
     def needs(self, question: Question) -> frozenset[Fact]:
         return facts_needed(question)
+
+    def stepping(self, question: Question) -> Stepping:
+        key = FunctionKey.of(question)
+        return Stepping(key.inputs, key.output, key.opposite, (), dict.fromkeys(key.inputs, 0))
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

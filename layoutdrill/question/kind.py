@@ -18,6 +18,7 @@ from layoutdrill.question.model import Answer, Question, Specimen, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.question.needed import rails_told, wells_told
 from layoutdrill.question.recap import Given, Recap, recapped
+from layoutdrill.question.stepping import Stepping
 from layoutdrill.recognise.terms import family
 
 
@@ -113,6 +114,10 @@ class QuestionKind(ABC):
     def recap(self, given: Given) -> Recap:
         """Say, without the picture, what was right and what was answered."""
         return recapped(given)
+
+    def stepping(self, question: Question) -> Stepping | None:
+        """Return what can be stepped through after the verdict, None where no circuit is at work."""
+        return None
 
     def in_sight(self, question: Question) -> tuple[Rect, ...]:
         """Return what the first view must show beside the marks."""

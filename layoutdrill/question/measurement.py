@@ -28,6 +28,7 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, Mark, Question, Specimen, Verdict
 from layoutdrill.question.places import places_on, visible
+from layoutdrill.question.stepping import Stepping
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import State, settle
 from layoutdrill.value import value
@@ -140,6 +141,10 @@ class Measurement(QuestionKind):
 
     def askable(self, netlist: Netlist, process: Process) -> bool:
         return netlist.count() >= 1 and any(rail in netlist.nets for rail in process.supplies)
+
+    def stepping(self, question: Question) -> Stepping:
+        key = MeasurementKey.of(question)
+        return Stepping(tuple(key.row), key.net, key.opposite, (), key.row)
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

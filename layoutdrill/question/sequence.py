@@ -1,6 +1,7 @@
 """Clock it through: which level has the output of a circuit with memory after each step?"""
 
 import re
+from dataclasses import field
 
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError, plural
@@ -22,6 +23,7 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, Grid, Question, Specimen, Verdict
 from layoutdrill.question.ratioed_words import levels_told
+from layoutdrill.question.stepping import Stepping
 from layoutdrill.simulate.sequence import sequence
 from layoutdrill.value import value
 
@@ -49,6 +51,7 @@ class SequenceKey(Key):
     levels: str
     mistakes: dict[str, str]
     clocks: tuple[str, ...] = ()
+    opposite: dict[str, str] = field(default_factory=dict)
 
 
 class Sequence(QuestionKind):
@@ -96,13 +99,18 @@ class Sequence(QuestionKind):
                    *levels_told(specimen.process)),
             marks=marks,
             key=SequenceKey(pins.free, steps, output, levels, _mistakes(specimen, pins, rows, output, levels),
-                            pins.clocks),
+                            pins.clocks, dict(pins.opposite)),
             hints=READ_HINTS,
             grid=Grid((*pins.free, output), tuple(tuple(step) for step in steps), "01zx?"),
         )  # fmt: skip
 
     def needs(self, question: Question) -> frozenset[Fact]:
         return facts_needed(question)
+
+    def stepping(self, question: Question) -> Stepping:
+        key = SequenceKey.of(question)
+        first, *rest = (dict(zip(key.inputs, map(int, step), strict=True)) for step in key.steps)
+        return Stepping(key.inputs, key.output, key.opposite, key.clocks, first, tuple(rest))
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

@@ -23,6 +23,7 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, Grid, Question, Specimen, Verdict
 from layoutdrill.question.ratioed_words import levels_told
+from layoutdrill.question.stepping import Stepping
 from layoutdrill.value import value
 
 MOST_INPUTS = 4
@@ -88,6 +89,10 @@ class Table(QuestionKind):
 
     def needs(self, question: Question) -> frozenset[Fact]:
         return facts_needed(question)
+
+    def stepping(self, question: Question) -> Stepping:
+        key = TableKey.of(question)
+        return Stepping(key.inputs, key.output, key.opposite, (), dict.fromkeys(key.inputs, 0))
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

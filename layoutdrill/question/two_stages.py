@@ -33,6 +33,7 @@ _GAP = 8
 _DIFFERENT = 0.03
 """The part of its area by which a look-alike must differ in what is left when the metal is off."""
 _HINT = "Contacts are in both: a dimple in the metal on the left, a hole on the right. Match them one by one."
+_SECOND_HINT = "Two of the four are mirror images; one lacks a contact that the left one has."
 _CORNERS = ("upper left", "upper right", "lower left", "lower right")
 _ROW = ("the first from the left", "the second", "the third", "the fourth")
 _SAME, _LESS = "the same place", "one contact is missing"
@@ -114,7 +115,7 @@ class TwoStages(QuestionKind):
                 tuple(Rect(x, y, x + width, y + height) for x, y in where),
                 lacking,
             ),
-            hints=(author_hint(_HINT),),
+            hints=(author_hint(_HINT), author_hint(_SECOND_HINT, 0.3)),
             look=_LOOK,
         )
 

@@ -27,7 +27,7 @@ class Action:
     told: str = ""
 
 
-PICTURE = ("drill", "lesson", "explain", "compare", "show", "mark")
+PICTURE = ("drill", "lesson", "explain", "compare", "show", "mark", "step")
 PAGED = ("lesson",)
 LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progress", "words")
 
@@ -55,6 +55,13 @@ ACTIONS: tuple[Action, ...] = (
     Action("onward", ("enter", "space"), "onward", "Go on to the next question", ("drill",), 1),
     Action("details", ("v",), "all of it", "Give the explanation the whole screen, or back", ("drill",), 3),
     Action("compare", ("s",), "side by side", "Show the structure named beside the right one", ("drill",), 4),
+    Action(
+        "step", ("p",), "step through", "Step through the circuit: change inputs and see every level", ("drill",), 3
+    ),
+    Action("turn_1", ("1",), "inputs", "Change the first input", ("step",), 1, told="1–9"),
+    *(Action(f"turn_{n}", (str(n),), "inputs", f"Change input {n}", ("step",)) for n in range(2, 10)),
+    Action("step_on", ("space", "enter"), "step", "Give the clock its next edge, or go to the next row", ("step",), 2),
+    Action("step_back", ("backspace",), "step back", "Take the last step back", ("step",), 3),
     Action("dispute", ("exclamation_mark",), "dispute", "Save a report that questions this verdict", ("drill",), 40),
     Action("look_back", ("p", "f6"), "look back", "Look back at the verdict before", ("drill",), 19, typing=True),
     Action("look_on", ("n", "f7"), "look on", "Look on to the verdict after this one", ("drill",), 20, typing=True),
@@ -156,7 +163,7 @@ ACTIONS: tuple[Action, ...] = (
         ("pageup",),
         "scroll up",
         "Scroll the text up",
-        ("drill", "lesson", "explain", "text"),
+        ("drill", "lesson", "explain", "text", "step"),
         0,
         typing=True,
     ),
@@ -165,7 +172,7 @@ ACTIONS: tuple[Action, ...] = (
         ("pagedown",),
         "scroll",
         "Scroll the text down",
-        ("drill", "lesson", "explain", "text"),
+        ("drill", "lesson", "explain", "text", "step"),
         20,
         typing=True,
     ),

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
     from layoutdrill.geometry.rect import Rect
     from layoutdrill.question import Specimen
+    from layoutdrill.question.stepping import Stepping
     from layoutdrill.screens.legend import Sight
     from layoutdrill.screens.subject import Subject
 
@@ -32,6 +33,8 @@ class Routes(Protocol):
     def entry(self, sort: str, name: str) -> Screen[object]: ...
 
     def compare(self, structure: str, specimen: "Specimen", look: str) -> Screen[object]: ...
+
+    def step(self, specimen: "Specimen", stepping: "Stepping", look: str) -> Screen[object]: ...
 
     def legend(
         self, subject: "Subject", shunned: "Sequence[Rect]", ring: "Callable[[Sight], None]"

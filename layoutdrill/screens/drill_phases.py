@@ -3,6 +3,7 @@
 from typing import Literal
 
 from layoutdrill.question.model import HintStep, Question, Verdict
+from layoutdrill.question.registry import kinds
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.outlines import can_stand_beside
 from layoutdrill.screens.wording import LETTERS
@@ -38,7 +39,8 @@ def possible_now(
     if phase in ("judged", "back"):
         mixed_up = verdict is not None and verdict.confused_with and can_stand_beside(verdict.confused_with)
         beside = {"compare"} if mixed_up else set()
-        return every | {"onward", "details", "dispute"} | beside
+        steps = {"step"} if question is not None and kinds()[question.kind].stepping(question) is not None else set()
+        return every | {"onward", "details", "dispute"} | beside | steps
     if phase == "failed":
         return every | {"onward"}
     if phase == "done":
@@ -60,9 +62,14 @@ def _answering(question: Question, hints: int, *, typing: bool) -> frozenset[str
 
 
 def _priced(question: Question, hints: int) -> set[str]:
-    """Return what would show more than the question means to: layers lifted while that is a hint to be paid for."""
+    """
+    Return what would show more than the question means to: layers lifted while that is a hint to be paid for, another
+    look where the question is about this very one, and a legend where it would name what is asked.
+    """
+    kind = kinds()[question.kind]
     lifting = any(hint.step is HintStep.LIFT_METAL for hint in question.hints[hints:])
-    return {"lift"} if lifting else set()
+    fixed = {"look", "next_look"} if kind.own_look else set()
+    return ({"lift"} if lifting else set()) | fixed | (set() if kind.names_process else {"legend"})
 
 
 def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
@@ -70,8 +77,12 @@ def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
     if phase == "asking" and question is not None:
         if name == "lift":
             return "Lifting the metal is one of this question's hints: h takes the next hint."
+        if name in ("look", "next_look") and kinds()[question.kind].own_look:
+            return "This question is about this very picture; after the verdict y changes it."
         if name in ("look", "next_look"):
             return "Everybody is asked in the same look; after the verdict y changes it."
+        if name == "legend":
+            return "The legend names layers, and with them the process; it comes with the verdict."
         if name == "hint":
             return "All hints of this question have been shown."
         if name.startswith("choose_"):
@@ -82,13 +93,15 @@ def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
             return f"There are only {len(question.choices)} choices."
         if name in ("onward", "place"):
             return "Answer first; g gives the question up."
-        if name in ("details", "compare", "dispute"):
+        if name in ("details", "compare", "dispute", "step"):
             return "That comes with the verdict."
     if name in ("look_back", "look_on"):
         return "There is no other verdict there."
     if phase in ("judged", "back"):
         if name == "compare":
             return "There is nothing that was taken for something else here."
+        if name == "step":
+            return "There is nothing to step through: this question is not about what a circuit does."
         if name.startswith("choose_") or name in ("hint", "skip", "type"):
             return "This question is answered; Enter goes on."
     return ""

@@ -17,6 +17,7 @@ from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question.hints import hints
 from layoutdrill.question.model import Answer, Hint, HintStep, Question, Verdict
+from layoutdrill.question.registry import kinds
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.course import lesson_after
@@ -497,6 +498,14 @@ class DrillScreen(LookingBack):
     def act_details(self) -> None:
         self.toggle_class("-full")
         self._show()
+
+    def act_step(self) -> None:
+        """Step through the circuit of the question, from the row that the verdict is about or the first."""
+        assert self.asked is not None
+        stepping = kinds()[self.asked.kind].stepping(self.asked)
+        if stepping is not None:
+            look = self.picture.subject.look if self.picture.subject else ""
+            self.app.push_screen(self.bench.routes.step(self.asked.specimen, stepping, look))
 
     def act_compare(self) -> None:
         assert self.asked is not None

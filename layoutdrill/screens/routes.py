@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from layoutdrill.geometry.rect import Rect
     from layoutdrill.photo.session import MarkSession
     from layoutdrill.question import Specimen
+    from layoutdrill.question.stepping import Stepping
     from layoutdrill.screens.legend import Sight
     from layoutdrill.screens.subject import Subject
     from layoutdrill.workshop.model import WorkshopSet
@@ -74,6 +75,12 @@ def compare(structure: str, specimen: "Specimen", look: str) -> Screen[object]:
     from layoutdrill.screens.compare_screen import CompareScreen
 
     return CompareScreen(structure, specimen, look)
+
+
+def step(specimen: "Specimen", stepping: "Stepping", look: str) -> Screen[object]:
+    from layoutdrill.screens.step_screen import StepScreen
+
+    return StepScreen(specimen, stepping, look)
 
 
 def find(below: Screen[object]) -> Screen[object]:
