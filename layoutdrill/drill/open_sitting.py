@@ -86,6 +86,14 @@ class OpenSitting(Protocol):
         """Keep that one more hint of a question has been shown."""
         ...
 
+    def draft(self, number: int) -> str:
+        """Return what was written of an answer to a question when it was left, "" where nothing was."""
+        ...
+
+    def note_draft(self, number: int, text: str) -> None:
+        """Keep what is written of an answer so far, for whoever leaves in between."""
+        ...
+
     def remarks(self) -> tuple[str, ...]:
         """Return what is to be told besides verdicts, each remark once."""
         ...

@@ -324,6 +324,34 @@ class Records:
 
         return self._told(act)
 
+    def note_drafts(self, sitting: int, drafts: Mapping[int, str]) -> None:
+        """Keep what was written of answers not given yet, in place of what was kept of this sitting."""
+
+        def act() -> None:
+            with self._transaction():
+                # A table of its own, made when first needed: files without it are as good as those with it.
+                self._file.execute(
+                    "CREATE TABLE IF NOT EXISTS draft "
+                    "(sitting INTEGER, number INTEGER, text TEXT, PRIMARY KEY (sitting, number))"
+                )
+                self._file.execute("DELETE FROM draft WHERE sitting = ?", (sitting,))
+                rows = [(sitting, number, text) for number, text in drafts.items() if text]
+                self._file.executemany("INSERT INTO draft VALUES (?, ?, ?)", rows)
+
+        self._told(act)
+
+    def drafts(self, sitting: int) -> dict[int, str]:
+        """Return what was written of answers of a sitting that were not given."""
+
+        def act() -> dict[int, str]:
+            known = "SELECT count(*) FROM sqlite_master WHERE name = 'draft'"
+            if not self._file.execute(known).fetchone()[0]:
+                return {}
+            rows = self._file.execute("SELECT number, text FROM draft WHERE sitting = ?", (sitting,))
+            return {n: text for n, text in rows if isinstance(n, int) and isinstance(text, str)}
+
+        return self._told(act)
+
     def finish(self, sitting: int) -> None:
         """Mark a sitting as over, whatever is unanswered: it is not offered again."""
 

@@ -8,6 +8,7 @@ in a worker thread for the next question while this one is being answered.
 import json
 import os
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -40,6 +41,8 @@ from layoutdrill.question import (
     kinds,
 )
 
+LONGEST_DRAFT = 4000
+"""Characters of half an answer that are kept."""
 PLACEMENT_EACH = 2
 """How many questions a placement test takes from each lesson, when nobody says."""
 
@@ -80,6 +83,8 @@ class Sitting:
         self._maker = maker
         self._remarks: list[str] = []
         self._help_given = records.help_given(record.id)
+        self._drafts_before = records.drafts(record.id)
+        self._drafts = dict(self._drafts_before)
         self._questions: dict[int, Question] = {}
         self._locks = [Lock() for _ in self.plan]
         self._answers: dict[int, AnswerRecord] = {
@@ -212,7 +217,11 @@ class Sitting:
             raise
 
     def close(self) -> None:
-        """Close the records; what is unanswered can be resumed."""
+        """Close the records; what is unanswered can be resumed, with what was written of its answer."""
+        half = {number: text for number, text in self._drafts.items() if number not in self._answers}
+        if half != self._drafts_before:
+            with suppress(LayoutdrillError):  # half an answer is worth less than leaving
+                self.records.note_drafts(self.id, half)
         self.records.close()
 
     def __enter__(self) -> Self:
@@ -402,6 +411,14 @@ class Sitting:
             self.records.note_help(self.id, number, self._help_given[number])
         except LayoutdrillError as error:  # it counts in this window all the same
             self._remarks.append(f"The hint is not kept: {error.what}.")
+
+    def draft(self, number: int) -> str:
+        """Return what was written of an answer when question `number` (from 0) was left, "" where nothing was."""
+        return self._drafts.get(number, "")
+
+    def note_draft(self, number: int, text: str) -> None:
+        """Keep what is written of an answer so far; it is put on disk when the sitting is closed."""
+        self._drafts[number] = text[:LONGEST_DRAFT]
 
     def remarks(self) -> tuple[str, ...]:
         """Return what is to be told besides verdicts, each remark once."""

@@ -96,13 +96,25 @@ class Grid:
 
 
 @value
+class Listing:
+    """
+    A list that is built up row by row: `heads` over its columns, the words that may stand in the first (none where it
+    is left out), and the names that are known from the picture.
+    """
+
+    heads: tuple[str, ...]
+    kinds: tuple[str, ...]
+    names: tuple[str, ...]
+
+
+@value
 class Question:
     """
     One question. `choices` are shown lettered a, b, c, d; empty where the answer is only typed or pointed.
 
     With `typed` a choice's letter is only a part of the answer, which is typed whole.
 
-    `grid` is the table to fill in, where the answer is one.
+    `grid` is the table to fill in, where the answer is one; `listing` the list to build up.
 
     `scale` is the least scale (pixels per λ) at which the picture shows what is asked, 0 where any does.
 
@@ -125,6 +137,7 @@ class Question:
     look: str = ""
     scale: int = 0
     grid: Grid | None = None
+    listing: Listing | None = None
 
 
 @value

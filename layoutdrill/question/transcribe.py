@@ -15,7 +15,7 @@ from layoutdrill.question.circuit import facts_needed, marks_of
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
-from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
+from layoutdrill.question.model import Answer, HintStep, Listing, Question, Specimen, Verdict
 from layoutdrill.value import value
 
 MOST = 12
@@ -73,6 +73,7 @@ class Transcribe(QuestionKind):
             key=TranscribeKey(names, rails, kinds, netlist.count()),
             typed=True,
             hints=hints(_STEPS, _COSTS),
+            listing=Listing(("kind", "gate", "source", "drain"), kinds, (*names, *rails)),
         )  # fmt: skip
 
     def needs(self, question: Question) -> frozenset[Fact]:

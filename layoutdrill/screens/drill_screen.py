@@ -25,6 +25,7 @@ from layoutdrill.screens.drill_phases import possible_now, why_not_now
 from layoutdrill.screens.ending import told_at_the_end, what_is_next
 from layoutdrill.screens.focus import BESIDE, words_beside
 from layoutdrill.screens.grid_words import grid_content, next_letter
+from layoutdrill.screens.listing_words import listing_content
 from layoutdrill.screens.looking_back import Held, LookingBack
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_view import PictureView
@@ -181,10 +182,11 @@ class DrillScreen(LookingBack):
         picture = self.picture
         self.show_question(question)
         line_of = self.query_one("#answer", AnswerLine)
-        line_of.begin(question.grid)
+        draft = self.sitting.draft(self.at)
+        line_of.begin(question.grid, question.listing, draft)
         if question.pointed:
             self.call_after_refresh(picture.toggle_crosshair, on=True)
-        if (question.choices and not question.typed) or question.pointed:
+        if ((question.choices and not question.typed) or question.pointed) and not draft:
             picture.focus()
         else:
             line_of.display = True
@@ -294,13 +296,58 @@ class DrillScreen(LookingBack):
     def _show_grid(self) -> None:
         """Write the table to fill in, where there is one."""
         shown, line_of = self.query_one("#grid", Static), self.query_one("#answer", AnswerLine)
-        grid = self.asked.grid if self.asked is not None and self.phase == "asking" else None
-        shown.display = grid is not None
-        if grid is not None:
-            shown.update(grid_content(grid, line_of.value, line_of.row, self.words_width))
+        question = self.asked if self.phase == "asking" else None
+        shown.display = question is not None and (question.grid is not None or question.listing is not None)
+        if question is not None and question.grid is not None:
+            shown.update(grid_content(question.grid, line_of.value, line_of.row, self.words_width))
+        elif question is not None and question.listing is not None:
+            shown.update(listing_content(question.listing, line_of.rows, line_of.value))
 
     def on_answer_line_filled(self) -> None:
         self._show_grid()
+
+    def on_input_changed(self) -> None:
+        """Keep what stands in the line by now: half an answer survives leaving."""
+        if self.phase != "asking" or self.asked is None:
+            return
+        if self.asked.listing is not None:
+            self._show_grid()
+        self.sitting.note_draft(self.at, self.query_one("#answer", AnswerLine).answer)
+
+    def action_add_word(self, word: str) -> None:
+        """Put a word that was clicked into the row that is being written."""
+        line_of = self.query_one("#answer", AnswerLine)
+        if line_of.listing is not None and self.phase == "asking":
+            line_of.display = True
+            line_of.value = f"{line_of.value.rstrip()} {word}".lstrip()
+            line_of.focus()
+            line_of.cursor_position = len(line_of.value)
+
+    def action_add_row(self) -> None:
+        self._add_row(self.query_one("#answer", AnswerLine))
+
+    def action_take_back(self) -> None:
+        line_of = self.query_one("#answer", AnswerLine)
+        if self.phase == "asking" and not line_of.value:
+            line_of.take_back()
+
+    def action_hand_in(self) -> None:
+        """Answer with all that is listed."""
+        if self.asked is not None and self.phase == "asking":
+            self._hand_in(self.query_one("#answer", AnswerLine).answer)
+
+    def _add_row(self, line_of: AnswerLine) -> None:
+        """Put the row that is being written into the list, if it can be one; say what is amiss with it else."""
+        if self.asked is None or self.phase != "asking" or not line_of.value.strip():
+            return
+        try:
+            self.sitting.accept(self.asked, line_of.value)
+        except LayoutdrillError as error:
+            self.remark = str(error)
+        else:
+            self.remark = ""
+            line_of.add_row()
+        self._show()
 
     def action_mark_row(self, row: int) -> None:
         """Put the next letter into the row that was clicked."""
@@ -438,10 +485,17 @@ class DrillScreen(LookingBack):
         self.call_after_refresh(self._show)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        if self.asked is None or not event.value.strip():
+        line_of = self.query_one("#answer", AnswerLine)
+        if self.asked is not None and self.asked.listing is not None and event.value.strip():
+            self._add_row(line_of)
+        else:
+            self._hand_in(line_of.answer)
+
+    def _hand_in(self, text: str) -> None:
+        if self.asked is None or not text:
             return
         try:
-            self._judge(self.sitting.accept(self.asked, event.value))
+            self._judge(self.sitting.accept(self.asked, text))
         except LayoutdrillError as error:
             self.remark = str(error)
             self._show()

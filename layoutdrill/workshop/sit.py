@@ -74,6 +74,7 @@ class SetSitting:
         self._questions: dict[int, Question] = {}
         self._verdicts: dict[int, Verdict] = {}
         self._lock = Lock()
+        self._drafts: dict[int, str] = {}
 
     @classmethod
     def open(cls, made: WorkshopSet, path: Path, name: str, clock: Clock = now) -> "SetSitting":
@@ -149,6 +150,12 @@ class SetSitting:
 
     def note_hint(self, number: int) -> None:
         """A set gives no hints."""
+
+    def draft(self, number: int) -> str:
+        return self._drafts.get(number, "")
+
+    def note_draft(self, number: int, text: str) -> None:
+        self._drafts[number] = text
 
     def remarks(self) -> tuple[str, ...]:
         return ()

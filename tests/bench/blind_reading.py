@@ -47,6 +47,14 @@ ARRAYS = (
     "decoder2_nor_own", "decoder2_nand_own", "decoder2_tree_own", "decoder3_nor", "decoder3_nand", "ram_array_2x2",
     "register_row_3", "shift_register_4", "shift_register_dynamic_4", "rom_flash", "pla_scan", "memory_array_2x3",
 )  # fmt: skip
+SUITING = {
+    "address": ("half_adder", "decoder2_nor_own", "decoder2_nand_own", "decoder2_tree_own", "rom_flash", "pla_scan"),
+    "sequence": ("latch_static", "latch_pass", "latch_gates", "shift_two_phase"),
+    "ratio": ("inverter", "nand2", "nor2", "nor3", "aoi21", "ram_6t"),
+    "reading check": ("nand2", "nor2", "nand3", "nor3", "aoi21", "oai21", "mux2_tg", "tristate", "ram_6t"),
+    "transcribe": ("nand2", "nor2", "nor3", "aoi21", "oai21", "tristate", "mux2_tg"),
+}
+"""Cells for kinds that do not fit every gate."""
 SCALE = 3
 ENLARGED = 4
 ARRAYS_ENLARGED = 3
@@ -94,7 +102,7 @@ def _make(folder: Path, wear: float, jobs: list[str], seed: int, *, arrays: bool
         view, image = _picture(question, arrays=arrays)
         path = pictures / f"{number:03}.png"
         image.save(path)
-        text += _told(number, question)
+        text += _told(number, question, round(view.pixels_per_lambda * (ARRAYS_ENLARGED if arrays else ENLARGED)))
         keys.append(_key(number, question, view, arrays=arrays))
         print(f"{number:03} {name}: {question.specimen.cell} in {question.specimen.process.name}", flush=True)
     (folder / "questions.txt").write_text("\n".join(text), encoding="utf-8")
@@ -115,7 +123,7 @@ def _question(name: str, rng: Dice, wear: float, *, arrays: bool) -> Question:
     """Ask one of a kind about a cell and process drawn by lot, where this very picture shows what it needs."""
     for _ in range(400):
         process = rng.pick(PROCESSES)
-        cell = rng.pick(ARRAYS if arrays else CELLS)
+        cell = rng.pick(SUITING.get(name, ARRAYS if arrays else CELLS))
         seed = rng.below(10_000)
         question = _asked(name, cell, process, seed, rng.below(10_000), rng.pick((0.1, 0.3, 0.5, 0.6)), wear)
         if question is None:
@@ -160,15 +168,21 @@ def _picture(question: Question, *, arrays: bool) -> tuple[View, Image.Image]:
         aside = 26 if column + 60 < image.width else -38
         draw.line((column, row - radius, column + aside, row - radius - 16), fill=(255, 0, 255), width=1)
         at = (column + aside, max(1.0, row - radius - 26))
-        draw.rectangle((at[0] - 2, at[1], at[0] + 14, at[1] + 20), fill=(0, 0, 0))
+        draw.rectangle((at[0] - 2, at[1], at[0] + 4 + draw.textlength(mark.letter, font), at[1] + 20), fill=(0, 0, 0))
         draw.text(at, mark.letter, fill=(255, 255, 90), font=font)
     return view, image
 
 
-def _told(number: int, question: Question) -> list[str]:
+def _told(number: int, question: Question, pixels: int) -> list[str]:
     named = f"({question.specimen.process.title})  " if kinds()[question.kind].names_process else ""
     lines = [f"{number:03}  {named}{question.prompt}"]
     lines += [f"     {fact}" for fact in question.facts]
+    if question.typed:
+        lines.append(f"     One λ is {pixels} pixels of the PNG.")
+    if question.grid is not None:
+        lines.append(
+            f"     Rows, {' '.join(question.grid.heads[:-1])}: {', '.join(''.join(r) for r in question.grid.rows)}."
+        )
     lines += [f"     {'abcdefgh'[i]}  {choice}" for i, choice in enumerate(question.choices)]
     if question.pointed:
         lines.append("     (answer with a place)")

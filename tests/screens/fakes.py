@@ -155,6 +155,13 @@ class FakeSitting:
         return ()
 
     hinted: dict = field(default_factory=dict)
+    drafts: dict = field(default_factory=dict)
+
+    def draft(self, number):
+        return self.drafts.get(number, "")
+
+    def note_draft(self, number, text):
+        self.drafts[number] = text
 
     def hints_given(self, number):
         return self.hinted.get(number, 0)
