@@ -1,0 +1,131 @@
+"""Three graded near misses for each kind that is worked out or looks beyond one cell: what it earns, and why."""
+
+from layoutdrill.dice import Dice
+from layoutdrill.question import kinds
+from tests.question.fairness import grade
+
+
+def ask(specimen, name, wanted=lambda question: True, seeds=range(200)):
+    """Return the first question of a kind that meets a condition."""
+    kind = kinds()[name]
+    for seed in seeds:
+        question = kind.ask(specimen, Dice(seed))
+        if question is not None and wanted(question):
+            return kind, question
+    raise AssertionError(f"no such {name} question")
+
+
+def graded(kind, question, text):
+    verdict = grade(kind, question, text)
+    return verdict.credit, verdict.summary
+
+
+def test_a_probe(drawn):
+    """A pass transistor's high is poor (textbook: n loses a threshold): full is half right, the other side is not."""
+    specimen = drawn("pass_n", "silicon-gate-cmos", 1)
+    kind, question = ask(specimen, "measurement", lambda q: q.key.right.startswith("a poor high"))
+    assert graded(kind, question, "poor high") == (1, "Right: a poor high, a threshold below the rail.")
+    assert graded(kind, question, "high") == (
+        0.5, "The right side, but a threshold is lost on the way: a poor high, a threshold below the rail."
+    )  # fmt: skip
+    assert graded(kind, question, "floating")[0] == 0.25
+    assert graded(kind, question, "low")[0] == 0
+    assert "lose a threshold on a high level" in grade(kind, question, "low").decides
+
+
+def test_a_fight_is_named_by_one_of_its_sides(drawn):
+    """Both switches of a bare multiplexer open with unlike inputs: either level alone earns a quarter."""
+    specimen = drawn("mux2_tg", "silicon-gate-cmos", 1)
+    kind, question = ask(specimen, "measurement", lambda q: q.key.right.startswith("high"))
+    assert graded(kind, question, "fighting")[0] == 0.25
+    assert graded(kind, question, "poor high")[0] == 0.5
+    assert graded(kind, question, "0")[0] == 0
+
+
+def test_the_other_convention(drawn):
+    """A NAND reads as a NOR where 1 is low (from memory: the two swap): the usual reading earns a quarter."""
+    kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "other convention")
+    assert graded(kind, question, "!(a+b)")[0] == 1
+    assert graded(kind, question, "!(a*b)")[0] == 0.25
+    assert graded(kind, question, "a*b") == (
+        0.5, "Only the output's sense is exchanged, not that of the inputs: with a=0 b=0 yours gives 0, and it is 1."
+    )  # fmt: skip
+    assert graded(kind, question, "a+b")[0] == 0.5
+    assert graded(kind, question, "a")[0] == 0
+
+
+def test_two_readers(drawn):
+    """The right reader earns half, the right transistor with the wrong reader a quarter, another line nothing."""
+    kind, question = ask(drawn("aoi21", "silicon-gate-cmos", 1), "reading check")
+    key = question.key
+    other = next(n for n in range(1, key.count + 1) if n not in key.lines)
+    innocent = "B" if key.reader == "A" else "A"
+    third = next(n for n in range(1, key.count + 1) if n != key.twin)
+    assert graded(kind, question, f"{key.reader} {other}")[0] == 0.5
+    assert graded(kind, question, f"{innocent} {key.twin}")[0] == 0.25
+    assert graded(kind, question, f"{innocent} {third}")[0] == 0
+    assert key.should in grade(kind, question, f"{innocent} {third}").decides
+
+
+def test_a_process(drawn):
+    """The process with a cue that both have earns half, the other with that cue a quarter, with its own nothing."""
+    kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "process")
+    key = question.key
+    for text, credit, word in (
+        (key.right, 0.5, "say also by which cue"),
+        (f"{key.right}: {key.shared}", 0.5, "but that is so in"),
+        (f"{key.wrong}: {key.shared}", 0.25, "it is so in both"),
+        (f"{key.wrong}: {key.false}", 0, "Not "),
+    ):
+        assert graded(kind, question, text)[0] == credit
+        assert word in graded(kind, question, text)[1]
+
+
+def test_what_is_undecided(drawn):
+    """Needless removal earns half, a means that does not help a quarter, and to see what is not there nothing."""
+    specimen = drawn("nand2", "silicon-gate-cmos", 1)
+    kind, told = ask(specimen, "undecided", lambda q: q.key.right.startswith("this picture") and q.key.fact == "kind")
+    assert graded(kind, told, "stain") == (
+        0.5, "Needless: it would show it, but what is removed does not come back, and this picture tells it."
+    )  # fmt: skip
+    kind, hidden = ask(specimen, "undecided", lambda q: not q.key.right.startswith("this picture"))
+    assert graded(kind, hidden, "picture")[0] == 0
+    assert graded(kind, hidden, "below") == (
+        0.25, f"Right, the picture does not tell; but this would not either: {hidden.key.right}."
+    )  # fmt: skip
+
+
+def test_letters_of_dirt_and_of_a_seam(drawn):
+    """One letter missed, one too many, and what is told of design taken for dirt or of going straight across."""
+    kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "dust or contact", lambda q: len(q.key.right) == 2)
+    key = question.key
+    design = [letter for letter in key.letters if letter not in key.right]
+    assert graded(kind, question, key.right[0])[0] == 0.5
+    assert "missed" in graded(kind, question, key.right[0])[1]
+    assert graded(kind, question, f"{' '.join(key.right)} {design[0]}")[0] == 0.5
+    assert graded(kind, question, " ".join(design)) == (
+        0, "Those are the parts of the design: the others are the dirt."
+    )  # fmt: skip
+    wanted = lambda q: q.key.straight and q.key.right  # noqa: E731
+    found = None
+    for cell in ("aoi21", "xor2_compact", "half_adder", "latch_gates", "nor3"):
+        for seed in range(200):
+            question = kinds()["across a seam"].ask(drawn(cell, "silicon-gate-cmos-2m", 1), Dice(seed))
+            found = found or (question if question is not None and wanted(question) else None)
+    assert found is not None
+    kind, key = kinds()["across a seam"], found.key
+    credit, summary = graded(kind, found, " ".join(key.straight))
+    assert credit == 0.25
+    assert "straight across the seam" in summary
+    assert graded(kind, found, "none")[0] == 0
+
+
+def test_stages(drawn):
+    """The place less a contact earns half, mirror images a quarter each, and each is named."""
+    kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "two stages")
+    earned = {what: graded(kind, question, "abcd"[i]) for i, what in enumerate(question.key.what)}
+    assert earned["the same place"][0] == 1
+    assert earned["one contact is missing"][0] == 0.5
+    for way in ("left for right", "top for bottom"):
+        assert earned[f"a mirror image, {way}"][0] == 0.25
+        assert way in earned[f"a mirror image, {way}"][1]
