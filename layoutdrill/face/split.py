@@ -128,8 +128,8 @@ class SplitFace(DrawnFace):
         here = super().shows(light, wanted)
         return here & super().shows(replace(light, stage=self.stage), wanted) if self.stage else here
 
-    def grid_lines(self, lifted: frozenset[str] = frozenset()) -> list[str]:
-        return lettered.grid_lines(lettered.without(self.told, lifted), self.process)
+    def grid_lines(self, lifted: frozenset[str] = frozenset(), letters: lettered.Letters | None = None) -> list[str]:
+        return lettered.grid_lines(lettered.without(self.told, lifted), self.process, letters=letters)
 
     def shape_lines(self) -> list[str]:
         return listed.shape_lines(self.told, self.process)

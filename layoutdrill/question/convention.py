@@ -5,7 +5,17 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
-from layoutdrill.question.circuit import READ_HINTS, facts_needed, marks_of, pins_of, readable, row_text, rows_of, why
+from layoutdrill.question.circuit import (
+    READ_HINTS,
+    facts_needed,
+    marks_of,
+    pins_of,
+    readable,
+    row_text,
+    rows_of,
+    were,
+    why,
+)
 from layoutdrill.question.function import (
     EXCHANGED_CREDIT,
     MOST_INPUTS,
@@ -97,6 +107,14 @@ class Convention(QuestionKind):
         words, key = nonempty(text), ConventionKey.of(question)
         read_expression(words, key.inputs, key.output)
         return Answer(words)
+
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = ConventionKey.of(question)
+        given = levels_of(read_expression(answer.text, key.inputs, key.output), key.inputs)
+        row = next(r for r, (mine, right) in enumerate(zip(given, key.levels, strict=True)) if mine != right)
+        volts = {name: 1 - bit for name, bit in row_of(key.inputs, row).items()}
+        mine, right = (str(1 - int(levels[row])) for levels in (given, key.levels))
+        return were(key.output, mine, right, f"by voltage, with {row_text(volts)}", question.specimen.process)
 
     def solution(self, question: Question) -> Answer:
         key = ConventionKey.of(question)

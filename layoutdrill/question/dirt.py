@@ -130,6 +130,15 @@ class DirtOrContact(QuestionKind):
         letters_of(words, DirtKey.of(question).letters)
         return Answer(words)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = DirtKey.of(question)
+        given, right = letters_of(answer.text, key.letters), set(key.right)
+        parts = [f"Were {a} dirt, its outline would be uneven and no rim round it; it is {key.what[a]}"
+                 for a in sorted(given - right)[:1]]  # fmt: skip
+        parts += [f"Were {a} design, it would be square, rimmed and in the middle of a wire; it is {key.what[a]}"
+                  for a in sorted(right - given)[:1]]  # fmt: skip
+        return ". ".join(parts) + "."
+
     def solution(self, question: Question) -> Answer:
         return Answer(" ".join(DirtKey.of(question).right))
 

@@ -125,7 +125,7 @@ class Function(QuestionKind):
 
     def instead(self, question: Question, answer: Answer) -> str:
         key = FunctionKey.of(question)
-        given = _levels(_read(answer.text, key), key.inputs)
+        given = levels_of(read_expression(answer.text, key.inputs, key.output), key.inputs)
         row = next(r for r, (mine, right) in enumerate(zip(given, key.levels, strict=True)) if mine != right)
         when = f"with {row_text(row_of(key.inputs, row))}"
         return were(key.output, given[row], key.levels[row], when, question.specimen.process)

@@ -66,6 +66,15 @@ _WORDS = {
     "floating": Reading.FLOATING, "floats": Reading.FLOATING, "z": Reading.FLOATING, "nothing": Reading.FLOATING,
     "fighting": Reading.FIGHT, "fight": Reading.FIGHT, "x": Reading.FIGHT, "contention": Reading.FIGHT,
 }  # fmt: skip
+_MEANS = {
+    Reading.HIGH: "an open way would lead to a high level without a loss",
+    Reading.LOW: "an open way would lead to a low level without a loss",
+    Reading.POOR_HIGH: "each open way to a high level would lead through an n transistor",
+    Reading.POOR_LOW: "each open way to a low level would lead through a p transistor",
+    Reading.FLOATING: "all ways from there would be closed",
+    Reading.FIGHT: "ways to both levels would be open, neither the stronger",
+}
+"""What one would find on the way from the probe."""
 _POOR_WORDS = re.compile(r"\b(poor|weak|degraded|bad)\b")
 
 
@@ -151,6 +160,12 @@ class Measurement(QuestionKind):
         _said(words, MeasurementKey.of(question).choices)
         return Answer(words)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = MeasurementKey.of(question)
+        said, right = _said(answer.text, key.choices), Reading(key.right)
+        here = _MEANS[right].replace("would lead", "leads").replace("would be", "are")
+        return f"Were it {said.partition(',')[0]}, {_MEANS[said]}; here {here}."
+
     def solution(self, question: Question) -> Answer:
         key = MeasurementKey.of(question)
         return Answer(LETTERS[key.choices.index(key.right)])
@@ -180,31 +195,32 @@ def reading_of(specimen: Specimen, state: State, sources: Mapping[str, int], net
         return None
     side = int(level)
     full = Reading.HIGH if side else Reading.LOW
-    ways = _ways(specimen.netlist, state, sources, net, side, full_only=True)
+    ways = _ways(specimen, state, sources, net, side, full_only=True)
     return full if ways is not None else _POOR[full]
 
 
-def passes_fully(t: Transistor, side: int, sources: Mapping[str, int]) -> bool:
+def passes_fully(t: Transistor, side: int, beyond: str) -> bool:
     """
     Tell whether an open channel passes a level without losing a threshold: n transistors lose it on high levels, p
-    transistors on low ones, unless they are depletion ones or their gate goes beyond the rails.
+    transistors on low ones, unless they are depletion ones or their gate is on a supply `beyond` the rails.
     """
     if t.mode is Mode.DEPLETION:
         return True
-    return (t.kind is Kind.N) != bool(side) or (t.gate not in sources and t.gate.upper() == "VGG")
+    return (t.kind is Kind.N) != bool(side) or (bool(beyond) and t.gate == beyond)
 
 
 def _ways(
-    netlist: Netlist, state: State, sources: Mapping[str, int], start: str, side: int, *, full_only: bool
+    specimen: Specimen, state: State, sources: Mapping[str, int], start: str, side: int, *, full_only: bool
 ) -> tuple[Transistor, ...] | None:
     """Return a shortest way over open channels to a source of the level, None where there is none."""
+    netlist, beyond = specimen.netlist, specimen.process.gate_supply
     levels = {net: state.stored(net) for net in netlist.nets}
     edge: list[tuple[str, tuple[Transistor, ...]]] = [(start, ())]
     seen = {start}
     while edge:
         net, way = edge.pop(0)
         for t in netlist.transistors:
-            if net not in t.ends or not conducts(t, levels) or (full_only and not passes_fully(t, side, sources)):
+            if net not in t.ends or not conducts(t, levels) or (full_only and not passes_fully(t, side, beyond)):
                 continue
             other = t.drain if t.source == net else t.source
             if other in seen:
@@ -240,7 +256,7 @@ def _states(specimen: Specimen, pins: Pins) -> dict[Reading, list[tuple[dict[str
 
 def _probed(specimen: Specimen, pins: Pins) -> dict[str, list[Wire]]:
     """Return the wires of each net on which a probe can stand."""
-    outside = {*pins.inputs, *specimen.process.supplies}
+    outside = {*pins.inputs, *specimen.process.rails}
     known = set(specimen.netlist.nets) - outside
     found: dict[str, list[Wire]] = {}
     for wire in specimen.face.scene.wires:
@@ -263,8 +279,8 @@ def _why(
     names: list[str] = []
     parts = []
     for side in sides:
-        full = _ways(netlist, state, sources, net, side, full_only=True)
-        way = full or _ways(netlist, state, sources, net, side, full_only=False) or ()
+        full = _ways(specimen, state, sources, net, side, full_only=True)
+        way = full or _ways(specimen, state, sources, net, side, full_only=False) or ()
         names += [t.name for t in way]
         leads = f"lead{'s' * (len(way) == 1)} to {'high' if side else 'low'}"
         parts.append(f"{_listed([t.name for t in way], numbers)} {leads}")

@@ -70,7 +70,7 @@ class ReadingCheck(QuestionKind):
         right = _bare(merge_fingers(specimen.netlist))
         if not LEAST <= right.count() <= MOST or specimen.frame is not None:
             return None
-        rails = tuple(rail for rail in specimen.process.supplies if rail in right.nets)
+        rails = tuple(rail for rail in specimen.process.rails if rail in right.nets)
         names = tuple(port for port in right.ports if port not in rails and port in right.nets)
         marks = marks_of(specimen, names)
         if marks is None or not names:
@@ -122,6 +122,14 @@ class ReadingCheck(QuestionKind):
         words = nonempty(text)
         _said(words, ReadingCheckKey.of(question).count)
         return Answer(words)
+
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = ReadingCheckKey.of(question)
+        reader, line = _said(answer.text, key.count)
+        return (
+            f"Were {reader} {line} wrong, some gate would have no line of {reader}'s that fits it; "
+            f"that gate is the one that {key.reader} has as “{key.wrong}”."
+        )
 
     def solution(self, question: Question) -> Answer:
         key = ReadingCheckKey.of(question)

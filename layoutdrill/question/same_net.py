@@ -138,7 +138,7 @@ class SameNet(QuestionKind):
 
     def instead(self, question: Question, answer: Answer) -> str:
         key = SameNetKey.of(question)
-        given, right = _letters(answer.text, key.letters), set(key.right)
+        given, right = letters_of(answer.text, key.letters, "P"), set(key.right)
         wrong, missed = sorted(given - right), sorted(right - given)
         parts = []
         if wrong:

@@ -145,6 +145,14 @@ class AcrossSeam(QuestionKind):
         letters_of(words, SeamKey.of(question).letters, "P")
         return Answer(words)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key, face = SeamKey.of(question), question.specimen.face
+        given, right = letters_of(answer.text, key.letters, "P"), set(key.right)
+        odd = min(given ^ right)
+        where = "on" if odd in given else "off"
+        jump = _jump_told(face, key.rise)
+        return f"Were {odd} {where} the net of P, the rails would jump otherwise at the seam. {jump}"
+
     def solution(self, question: Question) -> Answer:
         return Answer(" ".join(SeamKey.of(question).right) or "none")
 

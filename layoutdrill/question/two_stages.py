@@ -136,6 +136,13 @@ class TwoStages(QuestionKind):
         _said(words, StagesKey.of(question).choices)
         return Answer(words)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = StagesKey.of(question)
+        what = key.what[_said(answer.text, key.choices)]
+        if what == _LESS:
+            return "Were it that one, a dimple of the left picture would have no hole below it; every one has."
+        return f"Were it that one, the left picture would be {what}: its contacts would lie on the other side."
+
     def solution(self, question: Question) -> Answer:
         return Answer(LETTERS[StagesKey.of(question).right])
 

@@ -160,6 +160,15 @@ class Undecided(QuestionKind):
         _said(words, UndecidedKey.of(question).choices)
         return Answer(words)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = UndecidedKey.of(question)
+        said, asked = _said(answer.text, key.choices), TEXT[Fact(key.fact)]
+        if said is Means.PICTURE:
+            return f"Did the picture tell {asked}, the two cases would differ in it; they look alike."
+        if key.right == Means.PICTURE:
+            return f"Were {said} needed, the two cases would look alike in this picture; they differ in it."
+        return f"With {said}, the two cases would still look alike; with {key.right} they do not."
+
     def solution(self, question: Question) -> Answer:
         key = UndecidedKey.of(question)
         return Answer(LETTERS[key.choices.index(key.right)])

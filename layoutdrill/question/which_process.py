@@ -124,6 +124,13 @@ class WhichProcess(QuestionKind):
         _said(words, key.choices)
         return Answer(words)
 
+    def instead(self, question: Question, answer: Answer) -> str:
+        key = ProcessKey.of(question)
+        name, _ = _said(answer.text, key.choices)
+        if name == key.right.lower():
+            return f"That cue would be seen in {key.wrong} too; what differs there: {key.false}. Here {key.true}."
+        return f"Were it {key.wrong}, one would see: {key.false}. Here {key.true}."
+
     def solution(self, question: Question) -> Answer:
         key = ProcessKey.of(question)
         return Answer(LETTERS[key.choices.index(f"{key.right}: {key.true}")])
@@ -192,7 +199,7 @@ def _seen(specimen: Specimen) -> frozenset[str]:
     """Return the traits that this very drawing shows something of."""
     netlist, supplies = specimen.netlist, specimen.process.supplies
     own = traits(specimen.process)
-    loads = [t for t in netlist.transistors if is_load(t, supplies, netlist)]
+    loads = [t for t in netlist.transistors if is_load(t, specimen.process, netlist)]
     found = {"gates"}
     if own["sides"] == "one":
         found |= {"sides", "loads"} if loads else set()

@@ -56,7 +56,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("details", ("v",), "all of it", "Give the explanation the whole screen, or back", ("drill",), 3),
     Action("compare", ("s",), "side by side", "Show the structure named beside the right one", ("drill",), 4),
     Action(
-        "step", ("p",), "step through", "Step through the circuit: change inputs and see every level", ("drill",), 3
+        "step", ("w",), "step through", "Step through the circuit: change inputs and see every level", ("drill",), 3
     ),
     Action("turn_1", ("1",), "inputs", "Change the first input", ("step",), 1, told="1–9"),
     *(Action(f"turn_{n}", (str(n),), "inputs", f"Change input {n}", ("step",)) for n in range(2, 10)),
