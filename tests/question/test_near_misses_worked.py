@@ -122,7 +122,7 @@ def test_letters_of_dirt_and_of_a_seam(drawn):
 
 def test_stages(drawn):
     """The place less a contact earns half, mirror images a quarter each, and each is named."""
-    kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "two stages")
+    kind, question = ask(drawn("aoi21", "silicon-gate-cmos", 1), "two stages")
     earned = {what: graded(kind, question, "abcd"[i]) for i, what in enumerate(question.key.what)}
     assert earned["the same place"][0] == 1
     assert earned["one contact is missing"][0] == 0.5
