@@ -257,7 +257,9 @@ def _drill(options: argparse.Namespace) -> int:
     sitting.worn = options.wear
     if options.plain:
         from layoutdrill.drill.plain import run_plain
+        from layoutdrill.screens.settings import load_settings
 
+        sitting.sureness = load_settings()[0].sureness == "on"
         return run_plain(sitting, sys.stdin, sys.stdout)
     from layoutdrill.screens.app import StartRequest, run_app
 

@@ -25,6 +25,7 @@ def add_commands(add: Add, whole: Read) -> None:
     today.add_argument("--seed", type=whole(0), metavar="N")
     today.add_argument("--look", metavar="LOOK", help="how the picture is shown")
     today.add_argument("--plain", action="store_true", help="plain text, answers read line by line")
+    today.add_argument("--glance", action="store_true", help="a rapid series instead, on what is mastered")
     today.add_argument("--tell", action="store_true", help="only say what it would be")
 
     progress = add("progress", "Say what has been learned, and what to do next.", _progress)
@@ -43,35 +44,68 @@ def add_record_commands(add: Add) -> None:
 
 
 def _today(options: argparse.Namespace) -> int:
-    if options.tell:
-        from layoutdrill.drill.today import plan_today
+    from layoutdrill.screens.settings import load_settings
 
-        day = plan_today(datetime.now(UTC), count=options.count, wanted_minutes=options.minutes, seed=options.seed or 0)
-        print(day.line)
+    settings, _ = load_settings()
+    if options.tell:
+        _tell_today(options, timed=settings.timed)
         return 0
+    if options.glance and not settings.timed:
+        raise LayoutdrillError("time limits are switched off", todo="switch them on in the settings, or leave --glance")
     if not options.plain:
         from layoutdrill.screens.start import need_terminal
 
         need_terminal()
     from layoutdrill.drill.sitting import Sitting
 
-    sitting = Sitting.open_today(count=options.count, minutes=options.minutes, seed=options.seed, look=options.look)
+    if options.glance:
+        sitting = Sitting.open_glances(seed=options.seed, look=options.look)
+    else:
+        sitting = Sitting.open_today(
+            count=options.count,
+            minutes=options.minutes,
+            seed=options.seed,
+            look=options.look,
+            timed=settings.timed,
+        )
     if options.plain:
         from layoutdrill.drill.plain import run_plain
 
+        sitting.sureness = settings.sureness == "on"
         return run_plain(sitting, sys.stdin, sys.stdout)
     from layoutdrill.screens.app import StartRequest, run_app
 
     return run_app(StartRequest(sitting=sitting))
 
 
+def _tell_today(options: argparse.Namespace, *, timed: bool) -> None:
+    from layoutdrill.drill.checking import turns
+    from layoutdrill.drill.today import plan_today
+
+    now, seed = datetime.now(UTC), options.seed or 0
+    if options.glance:
+        from layoutdrill.drill.glances import must_have, plan_series
+
+        print(f"at a glance: {must_have(plan_series(now, seed=seed)).words}")
+        return
+    day = plan_today(now, count=options.count, wanted_minutes=options.minutes, seed=seed, timed=timed)
+    print(day.line)
+    for turn in turns(now):
+        print(f"to check: {turn.title}, {turn.why}")
+
+
 def _progress(options: argparse.Namespace) -> int:
+    from layoutdrill.drill.checking import carried, checked
     from layoutdrill.drill.history import lesson_titles, syllabus
     from layoutdrill.drill.progress_page import progress_html, progress_json, progress_lines
     from layoutdrill.drill.today import answers_so_far
     from layoutdrill.learning.progress import progress_of
+    from layoutdrill.screens.settings import load_settings
 
-    progress = progress_of(syllabus(), answers_so_far(), datetime.now(UTC))
+    settings, _ = load_settings()
+    told = answers_so_far()
+    over = carried(checked(), told)
+    progress = progress_of(syllabus(), told, datetime.now(UTC), carried=over, timed=settings.timed)
     if options.json:
         sys.stdout.write(progress_json(progress))
     else:

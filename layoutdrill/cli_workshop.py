@@ -125,7 +125,9 @@ def _sit(options: argparse.Namespace) -> int:
     sitting = SetSitting.open(made, path, options.name)
     if options.plain:
         from layoutdrill.drill.plain import run_plain
+        from layoutdrill.screens.settings import load_settings
 
+        sitting.sureness = load_settings()[0].sureness == "on"
         code = run_plain(sitting, sys.stdin, sys.stdout)
     else:
         from layoutdrill.screens.app import StartRequest, run_app

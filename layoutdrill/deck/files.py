@@ -21,6 +21,7 @@ class Cover:
     lesson: int | None
     kit: str
     questions: int
+    kept: bool = False
 
 
 def deck_names() -> tuple[str, ...]:
@@ -72,6 +73,7 @@ def read_cover(path: Path) -> Cover:
         objective=objective,
         lesson=fields["lesson"].integer() if "lesson" in fields else None,
         kit=kit,
+        kept="kept for checking" in fields and fields["kept for checking"].value == "yes",
         questions=fields["count"].integer() if "count" in fields else usual_count(counts),
     )
 

@@ -127,6 +127,7 @@ class Deck:
     `layouts` its own layouts; `photographs` its places on photographs, by the names that stand for them among cells.
 
     `lesson` is the lesson's place in the syllabus, None for a plain deck; `objective` what the learner can do after it.
+    `kept` decks are kept for checking what carries over: asked without verdicts, never practised.
     """
 
     name: str
@@ -139,6 +140,7 @@ class Deck:
     kit: str = ""
     look: str = ""
     count: int | None = None
+    kept: bool = False
     cells: Mapping[str, Cell] = field(default_factory=dict)
     photographs: Mapping[str, Photographed] = field(default_factory=dict)
     layouts: Mapping[str, OwnLayout] = field(default_factory=dict)

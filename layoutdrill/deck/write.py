@@ -25,6 +25,8 @@ def deck_text(deck: Deck) -> str:
     lines.extend(f"{key}: {scalar(value)}" for key, value in (("kit", deck.kit), ("look", deck.look)) if value)
     if deck.count is not None:
         lines.append(f"count: {deck.count}")
+    if deck.kept:
+        lines.append("kept for checking: yes")
     lines.extend(_section("cells", (_cell(cell) for cell in deck.cells.values())))
     lines.extend(_section("layouts", (_layout(own) for own in deck.layouts.values())))
     lines.extend(_section("pages", (_page(page, deck) for page in deck.pages)))

@@ -6,6 +6,7 @@ from pathlib import Path
 from layoutdrill.deck import Deck, lesson_names, load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.drill.glances import GLANCES
 from layoutdrill.drill.records import AnswerRecord, SittingRecord
 from layoutdrill.drill.today import TODAY
 from layoutdrill.printable import in_one_line
@@ -21,6 +22,8 @@ def makers_again(record: SittingRecord) -> tuple[Deck, dict[str, SpecimenMaker]]
     """Return the deck and makers of a sitting that was left: its deck as it was then, or the lessons."""
     if record.sort == TODAY.name:
         return TODAY, {"": SpecimenMaker(TODAY)}
+    if record.sort == GLANCES.name:
+        return GLANCES, {"": SpecimenMaker(GLANCES)}
     if record.sort == "placement":
         return PLACEMENT, {name: SpecimenMaker(load_deck(name)) for name in lesson_names()}
     anywhere = Path(Path.cwd().anchor)  # the files that it names are told by their whole paths

@@ -14,6 +14,8 @@ class OpenSitting(Protocol):
 
     shown_in: str
     worn: float | None
+    sureness: bool
+    """Whether a learner may be asked how sure an answer is."""
 
     @property
     def sort(self) -> str: ...
@@ -48,6 +50,11 @@ class OpenSitting(Protocol):
         ...
 
     @property
+    def told_later(self) -> str:
+        """Where nothing is told after an answer: who or what tells it, as a sentence."""
+        ...
+
+    @property
     def left(self) -> float | None:
         """Seconds left, 0 when the time is up, None where no time is set."""
         ...
@@ -65,7 +72,22 @@ class OpenSitting(Protocol):
 
     def accept(self, question: Question, text: str) -> Answer: ...
 
-    def submit(self, question: Question, answer: Answer, seconds: float, hints: Iterable[Hint] = ()) -> Verdict: ...
+    def seen_for(self, number: int) -> float:
+        """Return the seconds for which a question's picture is seen, 0 for as long as one likes."""
+        ...
+
+    def asks_sureness(self, number: int) -> bool:
+        """Tell whether to ask how sure one is of the answer to a question: after it, before the verdict."""
+        ...
+
+    def submit(
+        self,
+        question: Question,
+        answer: Answer,
+        seconds: float,
+        hints: Iterable[Hint] = (),
+        confidence: int | None = None,
+    ) -> Verdict: ...
 
     def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict: ...
 

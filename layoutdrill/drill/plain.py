@@ -13,6 +13,7 @@ from layoutdrill.drill.plain_hints import hint_lines, outlined_lines
 from layoutdrill.drill.plain_pages import MOST_LINES, page_lines
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face.lettered import WIDTH
+from layoutdrill.learning.sure import QUESTION, STEPS, step_said
 from layoutdrill.outlet import gated
 from layoutdrill.printable import in_one_line
 from layoutdrill.question import Hint, Question, Verdict, kinds
@@ -55,6 +56,8 @@ class _Room:
         self.brief = False
         self.letters: dict[tuple[str, ...], str] = {}
         self.told: tuple[Question, Verdict] | None = None
+        self.pending = ""
+        """A line that was read and belongs to the next question."""
 
     def run(self) -> None:
         asked = plural(self.sitting.total, "question")
@@ -134,6 +137,9 @@ class _Room:
 
     def line(self) -> str:
         """Read a line; "" at the end of input, also where there is none to begin with."""
+        if self.pending:
+            line, self.pending = self.pending, ""
+            return line
         if self.stdin is None:
             return ""
         try:
@@ -166,6 +172,8 @@ class _Room:
                     self.verdict(*self.told)
             case spoken if spoken.startswith(("word ", "words ")):
                 self.word(spoken.partition(" ")[2])
+            case "grid" | "shapes" | "meets" if self.sitting.seen_for(number):
+                self.say("At a glance a drawing is told once.")
             case "grid":
                 self.lines(question.specimen.face.grid_lines(letters=self.letters))
             case "shapes":
@@ -189,7 +197,27 @@ class _Room:
         except LayoutdrillError as error:
             self.say(f"{_sentence(str(error))} (Or: “hint”, “skip”, “help”.)")
             return None
+        number = next(n for n in range(self.sitting.total) if self.sitting.prepared(n) is question)
+        if self.interactive and self.sitting.asks_sureness(number):
+            return self.sitting.submit(question, answer, seconds, self.taken, self.sureness())
         return self.sitting.submit(question, answer, seconds, self.taken)
+
+    @property
+    def interactive(self) -> bool:
+        """Whether somebody sits there: a file of answers is not asked how sure it is."""
+        try:
+            return self.stdin is not None and self.stdin.isatty()
+        except ValueError:  # closed
+            return False
+
+    def sureness(self) -> int | None:
+        """Ask how sure an answer is; what is no reply to that is taken as the next line."""
+        self.say(f"{QUESTION} {', '.join(f'{step} {words}' for step, words in STEPS.items())}; Enter for neither.")
+        line = self.line()
+        step = step_said(line)
+        if step is None and line.strip():
+            self.pending = line
+        return step
 
     def show(self, number: int, question: Question, *, layout: bool) -> None:
         specimen = question.specimen
@@ -266,7 +294,7 @@ class _Room:
         found = self.sitting.summary()
         self.say()
         if found is None:
-            self.say(f"{self.sitting.answered} of {self.sitting.total} answered. The leader tells what was right.")
+            self.say(f"{self.sitting.answered} of {self.sitting.total} answered. {self.sitting.told_later}")
             return
         told = f"{found.answered} of {found.total} answered, {found.right} right"
         skipped = f", {found.skipped} skipped" if found.skipped else ""

@@ -29,7 +29,8 @@ class Draw:
     One question to come. `kind` is asked if it fits the specimen, else one of `kinds`, else any that fits; `group` is
     the lesson it stands for in a placement test. `wear` is that of the die, None where the learner chooses; `skill`
     is what the question is to train, "" where any will do. `words` come before the question, the `note` with its
-    verdict; `look` goes before the chosen one, where that may be left.
+    verdict; `look` goes before the chosen one, where that may be left;
+    `glance` the seconds for which the picture is seen, 0 for as long as one likes.
     """
 
     cell: str
@@ -47,6 +48,7 @@ class Draw:
     words: str = ""
     note: str = ""
     look: str = ""
+    glance: float = 0.0
 
 
 def draw_of(given: Mapping[str, Any]) -> Draw:

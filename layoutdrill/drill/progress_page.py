@@ -38,6 +38,12 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     if progress.calibration:
         lines += ["", "how sure, and how right"]
         lines += [f"  {share.name:12} {figures(share)}" for share in progress.calibration]
+    if progress.carried:
+        lines += ["", "what carries over to the decks kept for checking (practice in the two weeks before)"]
+        lines += [
+            f"  {each.at:%Y-%m-%d} {each.title[:24]:24} {figures(each.share):24} practice {figures(each.practice)}"
+            for each in progress.carried
+        ]
     if progress.weakest:
         lines += ["", "what to do next"]
         lines += [f"  {advice.key}: {advice.words}" for advice in progress.weakest]
@@ -97,6 +103,12 @@ def progress_html(progress: Progress, titles: Mapping[int, str]) -> str:
     if progress.calibration:
         sure = [(share.name, figures(share), share.part) for share in progress.calibration]
         parts += _table("How sure, and how right", ("", "right", ""), sure)
+    if progress.carried:
+        over = [
+            (f"{each.at:%Y-%m-%d}", each.title, figures(each.share), figures(each.practice), each.share.part)
+            for each in progress.carried
+        ]
+        parts += _table("What carries over", ("", "kept for checking", "right", "practice before", ""), over)
     if progress.weakest:
         parts.append("<h2>What to do next</h2><ul>")
         parts += [f"<li><b>{escape(each.key)}</b>: {escape(each.words)}</li>" for each in progress.weakest]

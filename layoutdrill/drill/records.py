@@ -58,7 +58,8 @@ class AnswerRecord:
     One answer, with all that is needed to grade it again: `question` holds prompt, choices, facts, marks, key and
     boundary, `layout` the drawing's canonical text. `earned` is the credit of the answer, `credit` what was left of it
     after the hints; `unseen` tells that no earlier answer was about this very drawing. `aided` tells that hints were
-    taken or help was shown; `wear` and `difficulty` lie from 0 to 1; `confidence` is in percent, None where not asked.
+    taken or help was shown; `wear` and `difficulty` lie from 0 to 1; `confidence` is from 1 (guessed) to 3 (sure), None
+    where not asked.
     """
 
     sitting: int
@@ -130,6 +131,18 @@ class Standing:
     credits: tuple[float, ...]
 
 
+@value
+class Checked:
+    """How a deck that is kept for checking went once: when it was begun, how many were right of how many answered."""
+
+    sitting: int
+    deck: str
+    title: str
+    started: str
+    right: int
+    asked: int
+
+
 class TakenError(LayoutdrillError):
     """The question has been answered already, most likely in another window."""
 
@@ -180,9 +193,10 @@ class Records:
         file.text_factory = _text
         file.execute("PRAGMA foreign_keys = ON")
         file.execute("PRAGMA synchronous = FULL")
-        version = version_of(file)
-        (application,) = file.execute("PRAGMA application_id").fetchone()
+        # The tables first: where another window is making the file, what is read after them is not older than they are.
         (tables,) = file.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        (application,) = file.execute("PRAGMA application_id").fetchone()
+        version = version_of(file)
         if tables and application != APPLICATION:
             raise LayoutdrillError(
                 "this is a database of something else", where=Where(str(self.path)), todo="choose another file"
@@ -365,7 +379,7 @@ class Records:
         """Return the sittings, newest first."""
         return self._sittings("WHERE finished IS NULL AND total > 0" if unfinished else "")
 
-    def _sittings(self, where: str, *values: int) -> tuple[SittingRecord, ...]:
+    def _sittings(self, where: str, *values: int | str) -> tuple[SittingRecord, ...]:
         query = f"""SELECT id, sort, deck, title, deck_text, seed, total, look, kit, version, plan, started, finished,
             (SELECT count(*) FROM answer WHERE answer.sitting = sitting.id) FROM sitting {where}
             ORDER BY id DESC"""  # noqa: S608
@@ -407,10 +421,14 @@ class Records:
         return self._told(act)
 
     def learning_rows(self, most: int) -> tuple[LearningRow, ...]:
-        """Return what learning needs of the last `most` answers of each skill, in order; damaged ones are left out."""
+        """
+        Return what learning needs of the last `most` answers of each skill, in order; damaged ones are left out, and
+        so are those at a glance and those that are kept for checking: they are no practice.
+        """
         query = """SELECT skill, at, kind, process, look, wear, earned, seconds, aided, hints, skipped, unseen, verdict,
             confidence FROM (SELECT *, row_number() OVER (PARTITION BY skill ORDER BY id DESC) AS back FROM answer
-            WHERE skill != '') WHERE back <= ? ORDER BY id"""
+            WHERE skill != '' AND sitting NOT IN (SELECT id FROM sitting WHERE sort IN ('glance', 'check')))
+            WHERE back <= ? ORDER BY id"""
         rows = self._told(lambda: self._file.execute(query, (most,)).fetchall())
         found: list[LearningRow] = []
         for row in rows:
@@ -419,6 +437,42 @@ class Records:
             except DAMAGE:
                 continue
         return tuple(found)
+
+    def last_of(self, sort: str) -> SittingRecord | None:
+        """Return the newest sitting of a sort with an answer in it, None where there is none."""
+        newest = """WHERE id = (SELECT max(sitting) FROM answer
+            WHERE sitting IN (SELECT id FROM sitting WHERE sort = ?))"""
+        return next(iter(self._sittings(newest, sort)), None)
+
+    def checked(self) -> tuple[Checked, ...]:
+        """Return how the decks kept for checking went, the oldest first."""
+        query = """SELECT sitting.id, deck, title, started, sum(answer.earned >= 1 AND NOT answer.skipped), count(*)
+            FROM sitting JOIN answer ON answer.sitting = sitting.id WHERE sort = 'check'
+            GROUP BY sitting.id ORDER BY sitting.id"""
+        rows = self._told(lambda: self._file.execute(query).fetchall())
+        return tuple(
+            Checked(number, in_one_line(str(deck)), in_one_line(str(title)), str(started), int(right or 0), asked)
+            for number, deck, title, started, right, asked in rows
+        )
+
+    def mistakes(self, most: int, *, skill: str = "", confidence: int | None = None) -> tuple[AnswerRecord, ...]:
+        """
+        Return the last `most` answers that were wrong, the newest first: of a skill, or those of which one had been so
+        sure. What is kept for checking is not shown.
+        """
+        of = "skill = ?" if confidence is None else "confidence = ?"
+        where = f"""WHERE answer.id IN (SELECT id FROM answer WHERE {of} AND earned < 1 AND skipped = 0
+            AND sitting NOT IN (SELECT id FROM sitting WHERE sort = 'check') ORDER BY id DESC LIMIT ?)"""  # noqa: S608
+        return self._answers(where, (skill if confidence is None else confidence, most))[::-1]
+
+    def replan(self, sitting: int, plan: str) -> None:
+        """Change what a sitting has still to ask; its answers stay."""
+
+        def act() -> None:
+            with self._transaction():
+                self._file.execute("UPDATE sitting SET plan = ? WHERE id = ?", (plan, sitting))
+
+        self._told(act)
 
     def newest_unfinished(self) -> int:
         """Return the number of the sitting that was left last."""
@@ -435,11 +489,15 @@ class Records:
         """
         wanted = [(name, value) for name, value in (("sitting", sitting), ("lesson", lesson)) if value is not None]
         where = "WHERE " + " AND ".join(f"{name} = ?" for name, _ in wanted) if wanted else ""
+        return self._answers(where, tuple(value for _, value in wanted), sitting)
+
+    def _answers(
+        self, where: str, values: tuple[int | str, ...], sitting: int | None = None
+    ) -> tuple[AnswerRecord, ...]:
         query = f"""SELECT sitting, number, lesson, kind, cell, process, structure, drawing_seed, layout.text, question,
             given, x, y, skipped, hints, seconds, credit, verdict, at, unseen, earned, skill, aided, look,
             wear, difficulty, confidence FROM answer
             JOIN layout ON layout.digest = answer.layout {where} ORDER BY answer.id"""  # noqa: S608
-        values = tuple(value for _, value in wanted)
         rows = self._told(lambda: self._file.execute(query, values).fetchall())
         found: list[AnswerRecord] = []
         for row in rows:

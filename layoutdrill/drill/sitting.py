@@ -21,14 +21,17 @@ from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
 from layoutdrill.drill.again import PLACEMENT, answer_record, makers_again
 from layoutdrill.drill.asking import Maker, asked, drawn_again
+from layoutdrill.drill.glances import GLANCES, must_have, plan_series
 from layoutdrill.drill.history import skill_key
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
 from layoutdrill.drill.practice import practice_deck
 from layoutdrill.drill.records import DAMAGE, AnswerRecord, DamagedError, Records, SittingRecord, TakenError
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
-from layoutdrill.drill.today import TODAY, draws_of, plan_skills, plan_today
+from layoutdrill.drill.today import TODAY, contrast_draws, draws_of, plan_skills, plan_today
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.learning.mix import LATER
+from layoutdrill.learning.sure import asked_of
 from layoutdrill.locations import records_file
 from layoutdrill.question import (
     Answer,
@@ -43,6 +46,10 @@ from layoutdrill.question import (
 
 LONGEST_DRAFT = 4000
 """Characters of half an answer that are kept."""
+CHECK = "check"
+"""The sort of a sitting on a deck that is kept for checking."""
+KEPT = Verdict(0.0, "Your answer is kept.", "", "")
+"""What is told after an answer that is kept for checking."""
 PLACEMENT_EACH = 2
 """How many questions a placement test takes from each lesson, when nobody says."""
 
@@ -74,8 +81,10 @@ class Sitting:
         """
         self.worn: float | None = None
         """How worn dies are, from 0 (textbook) to 1 (attic), where a deck does not say; None until someone does."""
+        self.sureness = False
+        self.tells = record.sort != CHECK
         try:
-            self.plan = tuple(draw_of(given) for given in json.loads(record.plan))
+            self.plan: tuple[Draw, ...] = tuple(draw_of(given) for given in json.loads(record.plan))
         except DAMAGE:
             raise DamagedError(f"the plan of sitting {record.id} is damaged", where=Where(str(records.path))) from None
         self.records = records
@@ -118,7 +127,9 @@ class Sitting:
         maker.ready()
         group = loaded.name if loaded.lesson is not None else ""
         draws = plan(loaded, count or loaded.questions, chosen, maker.structure, group)
-        sort = "lesson" if loaded.lesson is not None else "deck"
+        sort = CHECK if loaded.kept else "lesson" if loaded.lesson is not None else "deck"
+        if loaded.kept:
+            draws = tuple(replace(draw, help=(), hints=()) for draw in draws)
         return _opened(cls, sort, loaded, draws, chosen, kit, look, results, records, {group: maker})
 
     @classmethod
@@ -179,10 +190,12 @@ class Sitting:
         look: str | None = None,
         results: Path | None = None,
         records: Path | None = None,
+        timed: bool = True,
     ) -> "Sitting":
         """Open what helps most just now, by what was answered: so many questions, or what fits into the minutes."""
         chosen = _seed(seed)
-        day = plan_today(datetime.now(UTC), count=count, wanted_minutes=minutes, seed=chosen, records=records)
+        now = datetime.now(UTC)
+        day = plan_today(now, count=count, wanted_minutes=minutes, seed=chosen, records=records, timed=timed)
         draws = draws_of(day.trials, Dice.from_text(f"today's drawings {chosen}"))
         return _opened(cls, "today", TODAY, draws, chosen, None, look, results, records, {"": SpecimenMaker(TODAY)})
 
@@ -193,6 +206,16 @@ class Sitting:
         trials = plan_skills(keys, datetime.now(UTC), records=records)
         draws = draws_of(trials, Dice.from_text(f"skills {chosen}"))
         return _opened(cls, "today", TODAY, draws, chosen, None, None, None, records, {"": SpecimenMaker(TODAY)})
+
+    @classmethod
+    def open_glances(
+        cls, *, seed: int | None = None, look: str | None = None, records: Path | None = None
+    ) -> "Sitting":
+        """Open a rapid series on what is mastered. Raises LayoutdrillError while nothing is."""
+        chosen = _seed(seed)
+        series = must_have(plan_series(datetime.now(UTC), seed=chosen, records=records))
+        makers = {"": SpecimenMaker(GLANCES)}
+        return _opened(cls, GLANCES.name, GLANCES, series.draws, chosen, None, look, None, records, makers)
 
     @classmethod
     def resume(
@@ -232,7 +255,7 @@ class Sitting:
 
     # Asking
 
-    tells = True
+    told_later = "No verdicts here: this deck is kept for checking, and progress shows how it went."
     goes_on = "start layoutdrill and choose Continue"
     left: float | None = None
 
@@ -258,6 +281,12 @@ class Sitting:
         """Return what is shown with a question from the start, at no cost: a lesson's help, which fades."""
         return self.plan[number].help
 
+    def seen_for(self, number: int) -> float:
+        return self.plan[number].glance
+
+    def asks_sureness(self, number: int) -> bool:
+        return self.sureness and asked_of(self.seed, number)
+
     def prepare(self, number: int) -> Question:
         """
         Make question `number` (from 0): draw, prove, ask. Slow; may be called from any thread, and again.
@@ -278,7 +307,12 @@ class Sitting:
     def _ask(self, number: int) -> Question:
         draw = self.plan[number]
         dice = Dice.from_text(f"ask {self.seed} {number}")
-        return asked(draw, drawn_again(self._maker, draw, self.worn or 0.0), dice, self.shown_in, self.deck.look)
+        chosen = (draw.look or self.shown_in) if self.shown_in else ""
+        question = asked(draw, drawn_again(self._maker, draw, self.worn or 0.0), dice, chosen, self.deck.look)
+        if chosen != self.shown_in and not question.look:
+            question = replace(question, look=chosen)
+        bare = draw.glance or not self.tells
+        return replace(question, hints=()) if bare else question
 
     # Answering
 
@@ -286,9 +320,17 @@ class Sitting:
         """Read what was typed; raises LayoutdrillError with a plain remark when it cannot be an answer."""
         return kinds()[question.kind].accept(question, text)
 
-    def submit(self, question: Question, answer: Answer, seconds: float, hints: Iterable[Hint] = ()) -> Verdict:
+    def submit(
+        self,
+        question: Question,
+        answer: Answer,
+        seconds: float,
+        hints: Iterable[Hint] = (),
+        confidence: int | None = None,
+    ) -> Verdict:
         """
-        Grade an answer and put it on disk; `hints` are those that were taken, and the verdict's credit is after them.
+        Grade an answer and put it on disk; `hints` are those that were taken, and the verdict's credit is after them;
+        `confidence` is how sure one was, from 1 to 3, which changes nothing else.
 
         Raises LayoutdrillError where the records cannot be written: the answer is then not counted, and can be given
         again.
@@ -297,8 +339,9 @@ class Sitting:
         judged = kinds()[question.kind].judge(question, answer, question.look or self.shown_in)
         verdict = self._noted(question, judged)
         left = replace(verdict, credit=credit_after(verdict, taken))
-        self._keep(question, answer, left, seconds, taken, earned=verdict.credit)
-        return left
+        self._keep(question, answer, left, seconds, taken, earned=verdict.credit, confidence=confidence)
+        self._contrast(question, left)
+        return left if self.tells else KEPT
 
     def _noted(self, question: Question, verdict: Verdict) -> Verdict:
         """Add the author's note, if there is one."""
@@ -313,7 +356,28 @@ class Sitting:
         except LayoutdrillError:
             verdict = Verdict(0.0, "Skipped.", "", "")
         self._keep(question, Answer(), verdict, seconds, tuple(hints), earned=None)
-        return verdict
+        return verdict if self.tells else replace(KEPT, summary="Skipped.")
+
+    def _contrast(self, question: Question, verdict: Verdict) -> None:
+        """In practice by skills, have what was just confused come again a few questions later, both sides of it."""
+        number = self.number_of(question)
+        places = [number + later for later in LATER]
+        fits = places[-1] < self.total and not any(at in self._answers or at in self._questions for at in places)
+        if self.sort != TODAY.name or not verdict.confused_with or verdict.credit >= 1 or not fits:
+            return
+        dice = Dice.from_text(f"contrast {self.seed} {number}")
+        try:
+            skill, said = skill_key(question), verdict.confused_with
+            pair = contrast_draws(skill, said, datetime.now(UTC), self.records, dice)
+            if not pair:
+                return
+            changed = dict(zip(places, pair, strict=True))
+            plan = tuple(changed.get(at, draw) for at, draw in enumerate(self.plan))
+            self.records.replan(self.id, json.dumps([asdict(draw) for draw in plan]))
+        except LayoutdrillError as error:  # the answer is kept; the sitting goes on as it was planned
+            self._remarks.append(f"What was confused does not come again in this sitting: {error.what}.")
+            return
+        self.plan = plan
 
     def again(self, number: int) -> tuple[Question, Answer, Verdict]:
         """
@@ -332,6 +396,8 @@ class Sitting:
     @property
     def missed(self) -> tuple[int, ...]:
         """The numbers (from 0) of the questions that were answered wrong, with help, or not at all."""
+        if not self.tells:
+            return ()
         return tuple(number for number, answer in sorted(self._answers.items()) if answer.credit < 1)
 
     def open_missed(self, *, seed: int | None = None) -> "Sitting":
@@ -361,6 +427,7 @@ class Sitting:
         hints: tuple[Hint, ...],
         *,
         earned: float | None,
+        confidence: int | None = None,
     ) -> None:
         """Put an answer on disk; `earned` is its credit before hints, None where it was skipped."""
         number = self.number_of(question)
@@ -386,6 +453,7 @@ class Sitting:
             look=question.look or self.shown_in,
             wear=question.specimen.wear,
             difficulty=draw.difficulty,
+            confidence=confidence,
         )
         try:
             self.records.add_answer(record)
@@ -425,8 +493,10 @@ class Sitting:
         told, self._remarks = tuple(self._remarks), []
         return told
 
-    def summary(self) -> Summary:
-        """Return how it went so far."""
+    def summary(self) -> Summary | None:
+        """Return how it went so far; None where that is kept for progress to show."""
+        if not self.tells:
+            return None
         return summarise(self.total, [self._answers[number] for number in sorted(self._answers)])
 
     def placement(self) -> Mapping[str, bool]:

@@ -12,17 +12,22 @@ from layoutdrill.drill.plan import Draw
 from layoutdrill.drill.records import Records
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.learning.attempt import Attempt
-from layoutdrill.learning.mix import Trial, Why, minutes, sitting, trial_of
+from layoutdrill.learning.mix import Trial, Why, contrast_after, minutes, sitting, trial_of
 from layoutdrill.learning.standing import standings
 from layoutdrill.locations import records_file
+from layoutdrill.picture.looks import FROM_BELOW, load_look
 from layoutdrill.process import load_process, process_names
+from layoutdrill.process.films import load_films
 from layoutdrill.question import HintStep
+from layoutdrill.recognise.terms import family
 from layoutdrill.value import value
 
 TODAY = Deck("today", "Today", "What helps most just now, by what you have answered.", ())
 """Stands for the deck of a day's questions, whose cells come from the library."""
 COUNT = 10
 MOST = 60
+LOOKS = ("", "", "reflected-light", "both-lamps", "transmitted-light", "dark-field")
+"""What varied trials are shown in: mostly the look that was chosen; else another of those that show the process."""
 FIRST_PROCESSES = ("silicon-gate-cmos", "metal-gate-sapphire", "silicon-gate-nmos", "metal-gate-pmos")
 """Where a skill is met before it is varied: the first of these that its cell fits."""
 _NAMED = 3
@@ -54,14 +59,16 @@ def plan_today(
     wanted_minutes: float | None = None,
     seed: int,
     records: Path | None = None,
+    timed: bool = True,
 ) -> Today:
     """
     Return what to practise at `now` (UTC): `count` questions, or as many as fit into the minutes, ten if neither is
-    said. Slow: it reads the lessons and the answers. Raises LayoutdrillError where the records cannot be read.
+    said; without `timed` no answer ever counts as slow. Slow: it reads the lessons and the answers. Raises
+    LayoutdrillError where the records cannot be read.
     """
     told = answers_so_far(records)
     skills = syllabus()
-    stand = standings(skills, told, now)
+    stand = standings(skills, told, now, timed=timed)
     number = count or COUNT
     if wanted_minutes is not None:
         each = minutes(1, told)
@@ -120,6 +127,15 @@ def draws_of(trials: Sequence[Trial], dice: Dice) -> tuple[Draw, ...]:
     return tuple(_draw(trial, dice) for trial in trials)
 
 
+def contrast_draws(skill: str, said: str, now: datetime, records: Records, dice: Dice) -> tuple[Draw, ...]:
+    """Return draws of a skill and of what it was just taken for, each against the other; none for what is no skill."""
+    told = attempts(records)
+    wrong = next((each for each in reversed(told) if each.skill == skill), None)
+    if wrong is None or wrong.said != family(said):
+        return ()
+    return draws_of(contrast_after(wrong, standings(syllabus(), told, now)), dice)
+
+
 def _draw(trial: Trial, dice: Dice) -> Draw:
     skill = trial.skill
     name = dice.pick(skill.cells)
@@ -128,9 +144,12 @@ def _draw(trial: Trial, dice: Dice) -> Draw:
         process for process in process_names() if load_process(process).rules and cell.fits(load_process(process))
     ]
     first = [process for process in FIRST_PROCESSES if process in fitting] or fitting
+    process = dice.pick(fitting) if trial.varied else first[0] if not dice.chance(30) else first[-1]
+    looks = [look for look in LOOKS if not look or _shows(look, process)]
     return Draw(
         cell=name,
-        process=dice.pick(fitting) if trial.varied else first[0] if not dice.chance(30) else first[-1],
+        process=process,
+        look=dice.pick(looks) if trial.varied else "",
         structure=cell.structure,
         seed=1 + dice.below(2**31 - 1),
         difficulty=trial.difficulty,
@@ -140,6 +159,11 @@ def _draw(trial: Trial, dice: Dice) -> Draw:
         wear=trial.wear,
         skill=skill.key,
     )
+
+
+def _shows(look: str, process: str) -> bool:
+    """Tell whether a process can be seen in a look: light passes through sapphire alone."""
+    return load_look(look).style not in FROM_BELOW or load_films(load_process(process)).base == "sapphire"
 
 
 def help_of(trial: Trial) -> tuple[HintStep, ...]:

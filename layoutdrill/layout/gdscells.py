@@ -95,14 +95,22 @@ def read_library(source: Path | bytes, file: str | None = None) -> Library:
 
 
 def _unzipped(data: bytes, where: Where) -> bytes:
-    unpacker = zlib.decompressobj(wbits=31)
-    try:
-        plain = unpacker.decompress(data, MAX_BYTES)
-    except zlib.error as error:
-        raise LayoutdrillError(f"a damaged gzip file: {error}", where=where, todo="fetch it again") from None
-    if unpacker.unconsumed_tail:
-        raise LayoutdrillError(f"over {MAX_BYTES:,} bytes when unpacked", where=where, todo="read a smaller file")
-    return plain
+    """Return all members of a gzip file, one after the other (RFC 1952, 2.2); zeros that pad it are passed over."""
+    parts: list[bytes] = []
+    room = MAX_BYTES
+    while data:
+        unpacker = zlib.decompressobj(wbits=31)
+        try:
+            parts.append(unpacker.decompress(data, room + 1))
+        except zlib.error as error:
+            raise LayoutdrillError(f"a damaged gzip file: {error}", where=where, todo="fetch it again") from None
+        room -= len(parts[-1])
+        if room < 0:
+            raise LayoutdrillError(f"over {MAX_BYTES:,} bytes when unpacked", where=where, todo="read a smaller file")
+        if not unpacker.eof:
+            raise LayoutdrillError("a gzip file that is cut off", where=where, todo="fetch it again")
+        data = unpacker.unused_data.lstrip(b"\0")
+    return b"".join(parts)
 
 
 class _Reader:

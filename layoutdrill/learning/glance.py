@@ -20,6 +20,10 @@ PASSED = 0.75
 """The share right at one length at which the next shorter one is tried."""
 
 
+KINDS = ("name", "spot", "polarity", "rails", "turned or not")
+"""Kinds of question that can be answered from memory, by one of a few choices."""
+
+
 @value
 class Glance:
     """One picture to be seen for so many seconds."""
@@ -29,8 +33,8 @@ class Glance:
 
 
 def series(stand: Sequence[Standing], seconds: float, dice: Dice) -> tuple[Glance, ...]:
-    """Return a series over mastered skills of the group that is named at sight, none while nothing is mastered."""
-    mastered = [each.skill for each in stand if each.mastered and each.skill.group in ("see", "name")]
+    """Return a series over mastered skills that can be asked from memory, none while there is none."""
+    mastered = [each.skill for each in stand if each.mastered and set(each.skill.kinds) & set(KINDS)]
     if not mastered:
         return ()
     turns = [skill for _ in range(-(-MOST // len(mastered))) for skill in dice.shuffled(mastered)]

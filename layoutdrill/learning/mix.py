@@ -29,6 +29,8 @@ MOST_PAIRS = 1
 """Pairs of confused things in one sitting."""
 CONFUSED_FOR = timedelta(days=14)
 """How long a confusion is worth a contrast."""
+LATER = (4, 5)
+"""Where a pair comes again that was just confused: so many questions on, in the place of what is least urgent."""
 SECONDS_A_TRIAL = 24.0
 """What a question takes with its verdict, where the learner has no times yet: 25 in ten minutes."""
 
@@ -69,39 +71,72 @@ def sitting(
     pairs: Iterable[tuple[str, str]] = (),
 ) -> tuple[Trial, ...]:
     """Return a sitting of `count` trials, fewer only where no skill can be asked; the same for the same dice."""
-    skills = tuple(each.skill for each in stand)
-    by_key = {each.skill.key: each for each in stand}
-    begun = frozenset(each.skill.key for each in stand if each.begun)
     known = tuple(pairs)
-    contrasts = _contrasts(by_key, attempts, now)
-    kept = sorted((each for each in stand if each.mastered), key=lambda s: -s.urgency(now))
-    paired = {skill.key for pair in contrasts[:MOST_PAIRS] for skill in pair}
-    open_ = [each for each in stand if each.begun and not each.mastered and each.skill.key not in paired]
-    due = sorted((each for each in open_ if each.due(now) or each.weak), key=lambda s: -s.urgency(now))
-    rest = sorted((each for each in open_ if each not in due), key=lambda s: -s.urgency(now))
-    quiet = round(count * SHARE_KEPT)
-    trials: list[Trial] = []
-    for true, said in contrasts[:MOST_PAIRS]:
-        trials += [
-            trial_of(by_key[true.key], Why.CONFUSED, said.subject),
-            trial_of(by_key[said.key], Why.CONFUSED, true.subject),
-        ]
-    spare = count - len(trials) - len(due) - min(quiet, len(kept))
-    news = max(WORKED, round(count * (SHARE_NEW if kept else SHARE_NEW + SHARE_KEPT)))
-    fresh = _fresh(stand, skills, begun, max(MOST_NEW, spare // BLOCK))
-    block = _block(fresh, max(news, min(spare, BLOCK * len(fresh))))
+    skills = tuple(each.skill for each in stand)
+    contrasts = _contrast_trials(stand, attempts, now)
+    paired = {trial.skill.key for trial in contrasts}
+    due, rest, kept = _by_need([each for each in stand if each.skill.key not in paired or each.mastered], now)
+    block = _new_block(stand, skills, count, spare=count - len(contrasts) - len(due) - _quiet(count, kept), kept=kept)
     old = [
         *(trial_of(each, Why.WEAK if each.weak and not each.due(now) else Why.DUE) for each in due),
         *(trial_of(each, Why.DUE) for each in rest),
     ]
-    old = _with_partners(old, skills, known)
-    room = max(0, count - len(trials) - len(block))
-    looked_at = [trial_of(each, Why.KEPT) for each in kept[: quiet if old else room]]
-    again = tuple(old or looked_at or block)
-    while len(old) + len(looked_at) < room and again:
-        old += again[: room - len(old) - len(looked_at)]  # a second turn for each, the most urgent first
-    wanted = [*old[: room - min(room, len(looked_at))], *looked_at[:room]]
-    return _ordered(block, [*trials, *wanted], skills, dice, known)[:count]
+    room = max(0, count - len(contrasts) - len(block))
+    wanted = _filled(
+        _with_partners(old, skills, known), [trial_of(each, Why.KEPT) for each in kept], block, count, room
+    )
+    return _ordered(block, [*contrasts, *wanted], skills, dice, known)[:count]
+
+
+def _quiet(count: int, kept: Sequence[Standing]) -> int:
+    """Return how many trials mastered skills have of a sitting of `count`."""
+    return min(round(count * SHARE_KEPT), len(kept))
+
+
+def _contrast_trials(stand: Sequence[Standing], attempts: Sequence[Attempt], now: datetime) -> list[Trial]:
+    """Return both sides of the pair that was confused most of late, one after the other."""
+    by_key = {each.skill.key: each for each in stand}
+    trials: list[Trial] = []
+    for true, said in _contrasts(by_key, attempts, now)[:MOST_PAIRS]:
+        trials += contrast(by_key[true.key], by_key[said.key])
+    return trials
+
+
+def contrast(true: Standing, said: Standing) -> tuple[Trial, Trial]:
+    """Return a trial of each of two skills that are taken for each other, to be told apart."""
+    return (
+        trial_of(true, Why.CONFUSED, said.skill.subject),
+        trial_of(said, Why.CONFUSED, true.skill.subject),
+    )
+
+
+def _by_need(stand: Iterable[Standing], now: datetime) -> tuple[list[Standing], list[Standing], list[Standing]]:
+    """Return what is due or weak, what else was begun, and what is mastered, each the most urgent first."""
+    begun = sorted((each for each in stand if each.begun or each.mastered), key=lambda each: -each.urgency(now))
+    kept = [each for each in begun if each.mastered]
+    due = [each for each in begun if not each.mastered and (each.due(now) or each.weak)]
+    rest = [each for each in begun if not each.mastered and not (each.due(now) or each.weak)]
+    return due, rest, kept
+
+
+def _new_block(
+    stand: Sequence[Standing], skills: Sequence[Skill], count: int, *, spare: int, kept: Sequence[Standing]
+) -> list[Trial]:
+    """Return the trials of new skills: their share of the sitting, more while nothing is mastered or due."""
+    begun = frozenset(each.skill.key for each in stand if each.begun)
+    share = max(WORKED, round(count * (SHARE_NEW if kept else SHARE_NEW + SHARE_KEPT)))
+    fresh = _fresh(stand, skills, begun, max(MOST_NEW, spare // BLOCK))
+    return _block(fresh, max(share, min(spare, BLOCK * len(fresh))))
+
+
+def _filled(old: list[Trial], kept: Sequence[Trial], block: Sequence[Trial], count: int, room: int) -> list[Trial]:
+    """Return `room` trials: old ones and the share of kept ones; where there are too few, the most urgent once more."""
+    looked_at = list(kept[: round(count * SHARE_KEPT) if old else room])
+    again = old or looked_at or list(block)
+    filled = list(old)
+    while len(filled) + len(looked_at) < room and again:
+        filled += again[: room - len(filled) - len(looked_at)]
+    return [*filled[: room - min(room, len(looked_at))], *looked_at[:room]]
 
 
 def minutes(count: int, attempts: Sequence[Attempt]) -> float:
@@ -111,25 +146,13 @@ def minutes(count: int, attempts: Sequence[Attempt]) -> float:
     return count * min(90.0, max(6.0, each)) / 60
 
 
-def after(trials: Sequence[Trial], at: int, attempt: Attempt, stand: Sequence[Standing]) -> tuple[Trial, ...]:
-    """
-    Return a sitting's trials after one was answered: where a thing was taken for another, the pair comes again a few
-    questions later, in the place of what is least urgent. `at` is the number of the trial that was answered, from 0.
-    """
-    if attempt.earned or not attempt.said or at >= len(trials):
-        return tuple(trials)
-    asked = trials[at]
-    by_subject = {(s.skill.group, s.skill.subject): s for s in stand}
-    said = by_subject.get((asked.skill.group, attempt.said))
-    if said is None:
-        return tuple(trials)
-    done, left = list(trials[: at + 1]), list(trials[at + 1 :])
-    again = [trial_of(by_subject[asked.skill.group, asked.skill.subject], Why.CONFUSED, attempt.said),
-             trial_of(said, Why.CONFUSED, asked.skill.subject)]  # fmt: skip
-    places = [place for place in (3, 4) if place < len(left)]
-    for place, trial in zip(places, again, strict=False):
-        left[place] = trial
-    return (*done, *left)
+def contrast_after(attempt: Attempt, stand: Sequence[Standing]) -> tuple[Trial, ...]:
+    """Return the pair to come again `LATER` questions after an answer that took one thing for another, else nothing."""
+    if attempt.earned or not attempt.said:
+        return ()
+    by_key = {each.skill.key: each for each in stand}
+    true, said = by_key.get(attempt.skill), by_key.get(f"{attempt.skill.partition(': ')[0]}: {attempt.said}")
+    return contrast(true, said) if true is not None and said is not None and true is not said else ()
 
 
 def _contrasts(by_key: dict[str, Standing], attempts: Sequence[Attempt], now: datetime) -> list[tuple[Skill, Skill]]:

@@ -1,19 +1,19 @@
 """What has been learned, as the answers show it: along the syllabus, by skill, what is taken for what, how sure."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.shares import Share
 from layoutdrill.learning.skills import Skill
 from layoutdrill.learning.standing import Standing, standings
+from layoutdrill.learning.sure import STEPS
 from layoutdrill.value import value
 
 WEAKEST = 3
 CALIBRATED_FROM = 50
 """Answers with confidence from which calibration says something."""
-SURENESS: Mapping[int, str] = {1: "guessed", 2: "fairly sure", 3: "sure"}
 
 
 @value
@@ -57,6 +57,17 @@ class Advice:
 
 
 @value
+class Carried:
+    """How a deck that is kept for checking went once, and how practice went in the two weeks before."""
+
+    title: str
+    at: datetime
+    share: Share
+    practice: Share
+    sitting: int
+
+
+@value
 class Progress:
     """The whole. `calibration` is empty while too few answers came with a confidence."""
 
@@ -67,11 +78,19 @@ class Progress:
     confusions: tuple[Confusion, ...]
     calibration: tuple[Share, ...]
     weakest: tuple[Advice, ...]
+    carried: tuple[Carried, ...] = ()
 
 
-def progress_of(skills: Sequence[Skill], attempts: Sequence[Attempt], now: datetime) -> Progress:
-    """Return what the answers show; the same answers always show the same."""
-    stand = standings(skills, attempts, now)
+def progress_of(
+    skills: Sequence[Skill],
+    attempts: Sequence[Attempt],
+    now: datetime,
+    *,
+    carried: tuple[Carried, ...] = (),
+    timed: bool = True,
+) -> Progress:
+    """Return what the answers show; the same answers always show the same. `carried` is told as it is given."""
+    stand = standings(skills, attempts, now, timed=timed)
     fair: dict[str, list[Attempt]] = {}
     for each in attempts:
         if each.unseen and not each.aided:
@@ -85,6 +104,7 @@ def progress_of(skills: Sequence[Skill], attempts: Sequence[Attempt], now: datet
         confusions=_confusions(attempts),
         calibration=_calibration(attempts),
         weakest=_weakest(stand, attempts),
+        carried=carried,
     )
 
 
@@ -128,7 +148,7 @@ def _calibration(attempts: Sequence[Attempt]) -> tuple[Share, ...]:
         return ()
     return tuple(
         Share(words, sum(each.right for each in told if each.confidence == step), asked)
-        for step, words in SURENESS.items()
+        for step, words in STEPS.items()
         if (asked := sum(each.confidence == step for each in told))
     )
 

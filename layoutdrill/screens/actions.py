@@ -89,6 +89,10 @@ ACTIONS: tuple[Action, ...] = (
     Action("take_up", ("backspace",), "take up", "Take the last place up again", ("mark",), 8),
     Action("bring_oddity", ("v",), "odd ones", "Bring the next place into sight that is odd", ("mark",), 8),
     Action("stop_tool", ("escape",), "no tool", "Lay the tool aside", ("mark",), 9),
+    Action("sure_1", ("1",), "guessed", "Say that you guessed", ("drill",), 1),
+    Action("sure_2", ("2",), "fairly sure", "Say that you are fairly sure", ("drill",), 2),
+    Action("sure_3", ("3",), "sure", "Say that you are sure", ("drill",), 3),
+    Action("unsaid", ("escape", "enter"), "neither", "Say nothing of how sure you are", ("drill",), 4),
     # looking
     Action(
         "pan_left",

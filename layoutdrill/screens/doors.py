@@ -79,8 +79,8 @@ class DoorPage(ListPage):
                 self.chosen(next(f"lesson:{each.name}" for each in lesson_covers() if each.lesson == int(name)))
             case "word":
                 self._explain(name)
-            case "sure":
-                return
+            case "skill?" | "pair?":
+                self.go_to(ChoosePage(_named(name), _ways_into(sort[:-1], name), self.chosen, f"{sort[:-1]}:{name}"))
             case "cell" | "process":
                 self.go_to(routes.entry(sort, name))
             case "practice" | "explain" | "library" | "settings" | "progress" | "about" | "glossary":
@@ -112,17 +112,32 @@ class DoorPage(ListPage):
 
     def open_sitting(self, sort: str, name: str) -> None:
         """Open a deck, a placement test, or a sitting left in the middle, in a worker."""
-        kit, routes = self.bench.kit, self.bench.routes
+        kit, routes, timed = self.bench.kit, self.bench.routes, self.bench.settings.timed
 
         def work() -> None:
             try:
-                sitting = routes.open_sitting(sort, name, kit=kit)
+                sitting = routes.open_sitting(sort, name, kit=kit, timed=timed)
             except Exception as error:  # noqa: BLE001
                 self.post_message(self.OpeningFailed(error))
             else:
                 self.post_message(self.SittingOpened(sitting))
 
         self.run_worker(work, thread=True, group="open", exclusive=True, exit_on_error=False)
+
+
+def _named(skills: str) -> str:
+    """Name a skill, or two of them, without their groups where there are two."""
+    first, _, second = skills.partition("|")
+    return f"{first.partition(': ')[2]} or {second.partition(': ')[2]}" if second else first
+
+
+def _ways_into(sort: str, skills: str) -> tuple[Row, ...]:
+    """Return what can be done about a skill, or about a pair that was confused."""
+    first, _, second = skills.partition("|")
+    pairs = [Row(f"mistakes:{each}", f"Mistakes: {each}", "the last wrong answers with their pictures and verdicts")
+             for each in (first, second) if each]  # fmt: skip
+    about = "the two against each other" if second else "a few questions on just this"
+    return (Row(f"{sort}:{skills}", "Practise", about), *pairs)
 
 
 def _ways_on(left: "Left") -> tuple[Row, ...]:

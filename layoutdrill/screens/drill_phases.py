@@ -8,8 +8,15 @@ from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.outlines import can_stand_beside
 from layoutdrill.screens.wording import LETTERS
 
-Phase = Literal["waiting", "asking", "judging", "judged", "back", "failed", "done"]
-"""`back` is a verdict of before that is looked at again, whatever the phase was."""
+Phase = Literal["waiting", "glancing", "asking", "sure", "judging", "judged", "back", "failed", "done"]
+"""
+At a glance the picture alone is seen before the question is asked; `sure` asks how sure an answer is; `back` is a
+verdict of before that is looked at again, whatever the phase was.
+"""
+
+
+SURE_STEPS = {"sure_1": 1, "sure_2": 2, "sure_3": 3}
+"""The actions that say how sure an answer is, and the steps that they mean."""
 
 
 def possible_now(
@@ -30,6 +37,10 @@ def possible_now(
     is `fixed` stays while a question is open: everybody is asked in the same. There is a verdict `before` to look back
     at, or `after`; something was `missed`.
     """
+    if phase == "glancing":
+        return every & EVERYWHERE
+    if phase == "sure":
+        return every & EVERYWHERE - {"leave"} | {*SURE_STEPS, "unsaid"}
     back = ({"look_back"} if before else set()) | ({"look_on"} if after else set())
     every = every | (back if phase in ("asking", "judged", "back", "done") else set())
     if phase == "asking" and question is not None:
@@ -74,6 +85,10 @@ def _priced(question: Question, hints: int) -> set[str]:
 
 def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
     """Say why an action of the drill cannot be done now, or "" where there is no more to say than that."""
+    if phase == "glancing":
+        return "The picture is seen for a moment; the question comes then."
+    if phase == "sure":
+        return "First say how sure you are, or Esc to say nothing."
     if phase == "asking" and question is not None:
         if name == "lift":
             return "Lifting the metal is one of this question's hints: h takes the next hint."

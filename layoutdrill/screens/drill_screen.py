@@ -1,5 +1,6 @@
 """The drill: the picture first, the question beside or below it, the verdict in the same place."""
 
+from contextlib import suppress
 from dataclasses import replace
 from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
@@ -21,7 +22,7 @@ from layoutdrill.question.registry import kinds
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.course import lesson_after
-from layoutdrill.screens.drill_phases import possible_now, why_not_now
+from layoutdrill.screens.drill_phases import SURE_STEPS, possible_now, why_not_now
 from layoutdrill.screens.ending import told_at_the_end, what_is_next
 from layoutdrill.screens.focus import BESIDE, words_beside
 from layoutdrill.screens.grid_words import grid_content, next_letter
@@ -39,11 +40,16 @@ from layoutdrill.screens.wording import (
     judged,
     line,
     outlines_told,
+    sureness,
 )
 from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
+
+
+_LAST_MOMENT = 2.0
+"""Seconds before the end at which an answer is kept though one has not said how sure it is."""
 
 
 class DrillScreen(LookingBack):
@@ -88,6 +94,9 @@ class DrillScreen(LookingBack):
     def __init__(self, sitting: "OpenSitting") -> None:
         super().__init__(sitting)
         self._preparing: set[int] = set()
+        self._glancing = False
+        self._unsaid: tuple[Answer, float, tuple[Hint, ...]] | None = None
+        """An answer of which one is being asked how sure it is."""
 
     def body(self) -> ComposeResult:
         with Container(id="bench"):
@@ -104,12 +113,17 @@ class DrillScreen(LookingBack):
         self.sitting.shown_in = self.bench.look_for(self.sitting.look)
         if self.sitting.worn is None:
             self.sitting.worn = self.bench.settings.worn
+        self.sitting.sureness = self.bench.settings.sureness == "on"
         self._go_to(self.sitting.total if self.sitting.position is None else self.sitting.position)
         if self.sitting.left is not None:
             self.set_interval(1, self._tick)
 
     def on_unmount(self) -> None:
         """Let go of the records: the screen has gone for good, and what is unanswered can be resumed."""
+        if self.phase == "sure" and self._unsaid is not None and self.asked is not None:
+            answer, seconds, taken = self._unsaid
+            with suppress(Exception):  # the screen has gone: nobody is there to be told
+                self.sitting.submit(self.asked, answer, seconds, taken)
         self.sitting.close()
 
     # the course of a sitting
@@ -118,7 +132,9 @@ class DrillScreen(LookingBack):
         """Let the clock run on in the heading; when the time is up, what was being asked stays without an answer."""
         if self.phase == "done":
             return
-        if self.sitting.left == 0 and self.phase != "judging":
+        if self.phase == "sure" and self.sitting.left is not None and self.sitting.left < _LAST_MOMENT:
+            self.act_unsaid()
+        elif self.sitting.left == 0 and self.phase != "judging":
             self._go_to(self.sitting.total)
         else:
             self._head()
@@ -177,10 +193,29 @@ class DrillScreen(LookingBack):
             self._ask(message.question)
 
     def _ask(self, question: Question) -> None:
-        self.asked, self.phase = question, "asking"
-        self._since = monotonic()
+        self.asked = question
+        if self.sitting.sort == "review":
+            _, answer, verdict = self.sitting.again(self.at)
+            self.show_question(question)
+            self._tell(answer, verdict)
+            return
+        if self.sitting.seen_for(self.at):
+            self.phase = "glancing"
+            self.show_question(question)
+            self._show()
+            if self.picture.stands:
+                self.on_picture_view_drawn()
+            return
+        self._begin(question)
+
+    def _begin(self, question: Question) -> None:
+        """Ask: the answer's time runs from here."""
+        self.phase, self._since = "asking", monotonic()
         picture = self.picture
-        self.show_question(question)
+        if self.sitting.seen_for(self.at):
+            picture.mask()
+        else:
+            self.show_question(question)
         line_of = self.query_one("#answer", AnswerLine)
         draft = self.sitting.draft(self.at)
         line_of.begin(question.grid, question.listing, draft)
@@ -197,8 +232,18 @@ class DrillScreen(LookingBack):
         self._show()
 
     def on_picture_view_drawn(self) -> None:
-        """Prepare the next question once this one can be seen."""
-        if self.phase != "waiting":
+        """Prepare the next question once this one can be seen; at a glance it is seen for so long from here."""
+        if self.phase == "glancing" and not self._glancing:
+            self._glancing, at = True, self.at
+            self.set_timer(self.sitting.seen_for(at), lambda: self._mask(at))
+        elif self.phase not in ("waiting", "glancing"):
+            self._prepare(self.at + 1)
+
+    def _mask(self, index: int) -> None:
+        """Cover the picture, and ask what it was."""
+        self._glancing = False
+        if index == self.at and self.phase == "glancing" and self.asked is not None:
+            self._begin(self.asked)
             self._prepare(self.at + 1)
 
     def _judge(self, answer: Answer | None) -> None:
@@ -206,20 +251,50 @@ class DrillScreen(LookingBack):
         question = self.asked
         if question is None or self.phase != "asking":
             return
-        if not self.picture.stands:
+        if not self.picture.stands and not self.sitting.seen_for(self.at):
             self.notify("The picture is still being drawn: answer once it can be seen.", timeout=3)
             return
-        self.phase = "judging"
-        index, seconds = self.at, monotonic() - self._since
+        seconds = monotonic() - self._since
         taken = (*question.hints[: self.shown_hints], *self._aid_had())
         self.picture.focus()
+        if answer is not None and self.sitting.asks_sureness(self.at):
+            self.phase, self._unsaid = "sure", (answer, seconds, taken)
+            self._show()
+        else:
+            self._submit(answer, seconds, taken)
+
+    def _say_how_sure(self, step: int | None) -> None:
+        if self._unsaid is not None and self.phase == "sure":
+            given, self._unsaid = self._unsaid, None
+            self._submit(*given, step)
+
+    def act_sure_1(self) -> None:
+        self._say_how_sure(SURE_STEPS["sure_1"])
+
+    def act_sure_2(self) -> None:
+        self._say_how_sure(SURE_STEPS["sure_2"])
+
+    def act_sure_3(self) -> None:
+        self._say_how_sure(SURE_STEPS["sure_3"])
+
+    def act_unsaid(self) -> None:
+        self._say_how_sure(None)
+
+    def _submit(
+        self, answer: Answer | None, seconds: float, taken: tuple[Hint, ...], confidence: int | None = None
+    ) -> None:
+        """Grade and keep an answer in a worker; None gives the question up."""
+        question, index = self.asked, self.at
+        assert question is not None
+        self.phase = "judging"
+        told = {} if confidence is None else {"confidence": confidence}
 
         def work() -> None:
             try:
                 if answer is None:
                     verdict = self.sitting.skip(question, seconds, taken)
                 else:
-                    verdict = self.sitting.submit(question, answer, seconds, taken)
+                    verdict = self.sitting.submit(question, answer, seconds, taken, **told)
             except Exception as error:  # noqa: BLE001 - a remark or a panel says it
                 self.post_message(self.WorkFailed("submit", index, error))
             else:
@@ -247,7 +322,13 @@ class DrillScreen(LookingBack):
         if not self.sitting.tells:
             self._go_to(self.at + 1)
             return
-        self.answered, self.verdict, self.phase = message.answer, message.verdict, "judged"
+        self._tell(message.answer, message.verdict)
+
+    def _tell(self, answer: Answer, verdict: Verdict) -> None:
+        """Show a verdict, and on the picture what decides."""
+        self.answered, self.verdict, self.phase = answer, verdict, "judged"
+        if self.picture.masked and self.asked is not None:
+            self.show_question(self.asked)
         self.add_class("-judged")
         self.outline_verdict()
         self._show()
@@ -279,7 +360,7 @@ class DrillScreen(LookingBack):
     def go_on(self, held: Held) -> None:
         if held.phase == "asking" and held.asked is not None:
             since, eased = self._since, held.eased
-            self._ask(held.asked)
+            self._begin(held.asked)
             self._since, self.eased, self.remark = since, eased, held.remark
             self.query_one("#answer", AnswerLine).value = held.typed
             self._show()
@@ -385,6 +466,12 @@ class DrillScreen(LookingBack):
             said.update(asking(self.asked, self.shown_hints, self.remark, outlined, wide=wide))
             more.update(devices_of(self.asked.specimen) if told else Content())
             self._show_grid()
+        elif self.phase == "sure":
+            said.update(sureness())
+            more.update(Content())
+        elif self.phase == "glancing":
+            said.update(line("[b]Look:[/] what is it?"))
+            more.update(Content())
         elif self.phase in ("judged", "back"):
             assert self.asked is not None
             assert self.answered is not None

@@ -49,8 +49,10 @@ def told_at_the_end(sitting: OpenSitting) -> str:
     """Return how a sitting went; after a placement test also which lessons can be skipped, by their titles."""
     placed = None
     summary = sitting.summary()
+    if sitting.sort == "review":
+        return "That was the last of them."
     if summary is None:
-        return f"{sitting.answered} of {sitting.total} answered and kept. The leader tells what was right."
+        return f"{sitting.answered} of {sitting.total} answered and kept. {sitting.told_later}"
     if isinstance(sitting, Sitting) and sitting.sort == "placement":
         placed = {load_deck(name).title: passed for name, passed in sitting.placement().items()}
     return summary_text(summary, placed)

@@ -49,7 +49,7 @@ class HomeScreen(DoorPage):
         self._read()
 
     def _read(self) -> None:
-        routes = self.bench.routes
+        routes, timed = self.bench.routes, self.bench.settings.timed
 
         def work() -> None:
             try:
@@ -59,7 +59,7 @@ class HomeScreen(DoorPage):
             else:
                 self.post_message(self.ListRead(rows, trouble))
             with suppress(Exception):  # what is wrong with the records has been told; the lessons stand without it
-                self.post_message(self.TodayPlanned(routes.today_rows(randbits(31))))
+                self.post_message(self.TodayPlanned(routes.today_rows(randbits(31), timed=timed)))
 
         self.run_worker(work, thread=True, group="read", exit_on_error=False)
 

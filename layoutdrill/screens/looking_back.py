@@ -110,7 +110,7 @@ class LookingBack(DrillPicture):
         self.bench.show_error(message.error)
 
     def on_looking_back_seen_again(self, message: SeenAgain) -> None:
-        if self.phase in ("judging", "waiting"):
+        if self.phase in ("judging", "waiting", "glancing", "sure"):
             return
         if self.held is None:
             typed = self.query_one("#answer", Input).value

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import ClassVar
 
 from rich.segment import Segment
+from rich.style import Style as RichStyle
 from textual import events
 from textual.message import Message
 from textual.strip import Strip
@@ -93,7 +94,7 @@ class PictureView(Steady, FineView, can_focus=True):
         self.crosshair: tuple[int, int] | None = None
         self.focus_on = Focus()
         self.overview = Shown.SMALL
-        self.busy = False
+        self.busy = self.masked = False
         self._drawer = Drawer()
         self._piece: tuple[Indexed, Rect, int] | None = None
         self._overview: tuple[tuple[object, ...], Indexed] | None = None
@@ -112,7 +113,7 @@ class PictureView(Steady, FineView, can_focus=True):
         Show a subject from its opening view, which has what `focus` says in sight; or the same view where it is the
         same drawing changed.
         """
-        self.subject = subject
+        self.subject, self.masked = subject, False
         if subject is None:
             self.view, self._piece, self._strips = None, None, None
             self.refresh()
@@ -122,6 +123,11 @@ class PictureView(Steady, FineView, can_focus=True):
             self._piece, self._overview, self.crosshair, self.view = None, None, None, None
             self._looked_about = self._crosshair_wanted = False
         self._look_again()
+
+    def mask(self) -> None:
+        """Cover the picture with a pattern that leaves nothing of it in the eye."""
+        self.show(None)
+        self.masked = True
 
     def _look_again(self) -> None:
         """See that the piece for the present view is drawn, then paint."""
@@ -419,6 +425,8 @@ class PictureView(Steady, FineView, can_focus=True):
         return self.cut_open(strips, plain, out, [note for row in notes.values() for note in row])
 
     def _waiting(self) -> list[Strip]:
+        if self.masked:
+            return _covered(self.size.width, self.size.height, self.visual_style.rich_style)
         if not (self.busy and self._wait):
             return []
         mark = f" {self.SPINNER[self._wait % 4]} drawing"
@@ -466,6 +474,15 @@ class PictureView(Steady, FineView, can_focus=True):
         overlay = self.subject.overlay
         places = [(tag.x, tag.y) for tag in overlay.marks] + list(overlay.spots)
         return [view.spot(*place) for place in (*places, *([self.crosshair] if self.crosshair else []))]
+
+
+def _covered(columns: int, rows: int, style: RichStyle) -> list[Strip]:
+    """Return a pattern of small pieces, the same each time."""
+    pieces = "▚▞▛▟▜▙ ▌"
+    return [
+        Strip([Segment("".join(pieces[(x * x + 7 * y * y + 3 * x * y) % len(pieces)] for x in range(columns)), style)])
+        for y in range(rows)
+    ]
 
 
 def _under(note: Note, covered: tuple[int, int, int, int]) -> bool:

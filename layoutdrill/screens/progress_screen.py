@@ -21,7 +21,7 @@ class ProgressScreen(DoorPage):
     name_of: ClassVar[str] = "progress"
     about: ClassVar[str] = (
         "What your answers show: how far each lesson's skills have come, how sure that is, and what you take for what. "
-        "Enter on a skill practises it; on a pair, the two against each other."
+        "Enter on a skill or a pair practises it, or shows the last mistakes with their pictures."
     )
     BINDINGS = bindings_for("progress")
 
@@ -37,15 +37,20 @@ class ProgressScreen(DoorPage):
         self.say("reading your answers …")
 
     def on_screen_resume(self) -> None:
+        timed = self.bench.settings.timed
+
         def work() -> None:
             from datetime import UTC, datetime  # noqa: PLC0415 - with the rest, in the worker
 
+            from layoutdrill.drill.checking import carried, checked  # noqa: PLC0415 - read in the worker
             from layoutdrill.drill.history import lesson_titles, syllabus  # noqa: PLC0415 - read in the worker
             from layoutdrill.drill.today import answers_so_far  # noqa: PLC0415 - the same
             from layoutdrill.learning.progress import progress_of  # noqa: PLC0415 - the scheduler, after the paint
 
             try:
-                progress = progress_of(syllabus(), answers_so_far(), datetime.now(UTC))
+                told = answers_so_far()
+                over = carried(checked(), told)
+                progress = progress_of(syllabus(), told, datetime.now(UTC), carried=over, timed=timed)
                 rows, words = progress_rows(progress, lesson_titles()), told_first(progress)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.OpeningFailed(error))
@@ -71,18 +76,26 @@ def told_first(progress: "Progress") -> str:
 
 
 def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Row, ...]:
-    """Return the rows: the weakest, confusions, the syllabus, skills, calibration. A key says what Enter practises."""
+    """Return the rows: the weakest, confusions, what carries over, the syllabus, skills, calibration; each leads on."""
     from layoutdrill.drill.progress_page import bar, figures  # noqa: PLC0415 - in a worker
+    from layoutdrill.learning.sure import STEPS  # noqa: PLC0415 - the same
 
     rows: list[Row] = []
     if progress.weakest:
         rows.append(Row("", "What helps most now"))
-        rows += [Row(f"skill:{each.key}", each.key, each.words) for each in progress.weakest]
+        rows += [Row(f"skill?:{each.key}", each.key, each.words) for each in progress.weakest]
     if progress.confusions:
-        rows.append(Row("", "Taken for something else", "Enter practises the two against each other"))
+        rows.append(
+            Row("", "Taken for something else", "Enter practises the two against each other, or shows the mistakes")
+        )
         for each in progress.confusions[:8]:
-            pair = f"pair:{each.group}: {each.true}|{each.group}: {each.said}"
+            pair = f"pair?:{each.group}: {each.true}|{each.group}: {each.said}"
             rows.append(Row(pair, f"{each.true} for {each.said}", each.group, f"{each.count} ×"))
+    if progress.carried:
+        rows.append(Row("", "What carries over", "decks kept for checking · practice in the two weeks before"))
+        for over in progress.carried[::-1]:
+            before = f"{over.at:%Y-%m-%d} · practice {figures(over.practice)}"
+            rows.append(Row(f"check:{over.sitting}", over.title, before, f"{over.share.right} of {over.share.asked}"))
     rows.append(Row("", "Along the syllabus"))
     for lesson in progress.lessons:
         state = f"{bar(lesson.mastered / lesson.skills)} {lesson.mastered} of {lesson.skills}"
@@ -93,8 +106,9 @@ def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Ro
         rows.append(Row("", "Skills", "right unaided on new pictures, and the range in which the true share lies"))
         for row in sorted(begun, key=lambda each: (each.share.part, each.key)):
             seconds = f" · {row.seconds:.0f} s" if row.seconds else ""
-            rows.append(Row(f"skill:{row.key}", row.key, figures(row.share), row.state + seconds))
+            rows.append(Row(f"skill?:{row.key}", row.key, figures(row.share), row.state + seconds))
     if progress.calibration:
-        rows.append(Row("", "How sure, and how right"))
-        rows += [Row(f"sure:{share.name}", share.name, figures(share)) for share in progress.calibration]
+        rows.append(Row("", "How sure, and how right", "Enter shows what was wrong all the same"))
+        steps = {words: step for step, words in STEPS.items()}
+        rows += [Row(f"wrong:{steps[share.name]}", share.name, figures(share)) for share in progress.calibration]
     return tuple(rows)

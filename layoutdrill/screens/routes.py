@@ -141,15 +141,15 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     return shelf.home_rows()
 
 
-def today_rows(seed: int) -> tuple[Row, ...]:
+def today_rows(seed: int, *, timed: bool = True) -> tuple[Row, ...]:
     """Return what home begins with. Slow: for a worker."""
     from layoutdrill.screens import shelf
 
-    return shelf.today_rows(seed)
+    return shelf.today_rows(seed, timed=timed)
 
 
-def open_sitting(sort: str, name: str, *, kit: Path | None) -> "OpenSitting":
+def open_sitting(sort: str, name: str, *, kit: Path | None, timed: bool = True) -> "OpenSitting":
     """Open what a row of a list offers. Slow: for a worker."""
     from layoutdrill.screens import shelf
 
-    return shelf.open_sitting(sort, name, kit=kit)
+    return shelf.open_sitting(sort, name, kit=kit, timed=timed)

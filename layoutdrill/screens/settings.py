@@ -12,6 +12,7 @@ from layoutdrill.screens.graphics import ALWAYS, CHOICES
 from layoutdrill.value import value
 
 THEME_NAMES = ("lamp", "daylight")
+SWITCH = ("on", "off")
 
 
 @value
@@ -21,6 +22,8 @@ class Settings:
     free practice; `wear` one of DEGREES, where a deck says nothing of it; `kit` where the open cell kit is, or "";
     `pictures` in half-blocks, or as fine as the terminal can. What begins with `practice` is what free practice
     was chosen to be the last time, "" being any.
+    `timing` says whether time counts, for mastery and in series at a glance; `sureness` whether one is asked now and
+    then how sure an answer is.
     """
 
     theme: str = "lamp"
@@ -33,6 +36,12 @@ class Settings:
     practice_kind: str = ""
     practice_difficulty: str = "0.3"
     pictures: str = ALWAYS
+    timing: str = "on"
+    sureness: str = "on"
+
+    @property
+    def timed(self) -> bool:
+        return self.timing == "on"
 
     @property
     def worn(self) -> float:
@@ -68,6 +77,10 @@ def load_settings() -> tuple[Settings, LayoutdrillError | None]:
         )
         if "pictures" in found:
             settings = replace(settings, pictures=found["pictures"].word(CHOICES, "way of showing pictures"))
+        if "timing" in found:
+            settings = replace(settings, timing=found["timing"].word(SWITCH, "switch"))
+        if "sureness" in found:
+            settings = replace(settings, sureness=found["sureness"].word(SWITCH, "switch"))
         if "kit" in found:
             settings = replace(settings, kit=found["kit"].text() if found["kit"].value else "")
     except LayoutdrillError as error:

@@ -43,6 +43,8 @@ class SettingsScreen(ListPage):
                 Row("wear", "Wear of dies", now.wear),
                 Row("pictures", "Pictures", now.pictures),
                 Row("count", "Questions in practice", str(now.count)),
+                Row("timing", "Time limits", _TIMING[now.timing]),
+                Row("sureness", "How sure are you?", _SURENESS[now.sureness]),
                 Row("kit", "Open cell kit", now.kit or "not set: only decks of real cells need it"),
             )
         )
@@ -54,7 +56,7 @@ class SettingsScreen(ListPage):
             line.value, line.display = now.kit, True
             line.focus()
             return
-        rows = {"theme": _themes, "look": _looks, "wear": _wears, "pictures": _ways, "count": _counts}[key]()
+        rows = _CHOICES[key]()
         self.app.push_screen(ChoosePage("Choose", rows, self._taker(key), str(getattr(now, key))))
 
     def _taker(self, key: str) -> Callable[[str], None]:
@@ -64,6 +66,8 @@ class SettingsScreen(ListPage):
                 "look": lambda s: replace(s, look=value),
                 "wear": lambda s: replace(s, wear=value),
                 "pictures": lambda s: replace(s, pictures=value),
+                "timing": lambda s: replace(s, timing=value),
+                "sureness": lambda s: replace(s, sureness=value),
             }
             number: Callable[[Settings], Settings] = lambda s: replace(s, count=int(value))  # noqa: E731
             self._keep(changed.get(key, number)(self.bench.settings))
@@ -123,3 +127,28 @@ def _ways() -> list[Row]:
 
 def _counts() -> list[Row]:
     return [Row(value, value) for value in ("5", "10", "20", "40")]
+
+
+_TIMING = {
+    "on": "on: mastered is what is right in time, and what is mastered comes at a glance",
+    "off": "off: take as long as you like, always",
+}
+_SURENESS = {
+    "on": "asked after one answer in five; it changes neither credit nor plan",
+    "off": "never asked",
+}
+
+
+def _switches(about: dict[str, str]) -> list[Row]:
+    return [Row(name, name, text) for name, text in about.items()]
+
+
+_CHOICES: dict[str, Callable[[], list[Row]]] = {
+    "theme": _themes,
+    "look": _looks,
+    "wear": _wears,
+    "pictures": _ways,
+    "count": _counts,
+    "timing": lambda: _switches(_TIMING),
+    "sureness": lambda: _switches(_SURENESS),
+}

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from layoutdrill.deck import Cover, deck_covers, lesson_covers, load_deck
+from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.records import Left, Records
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.summary import LessonState, lesson_states
@@ -69,7 +70,7 @@ def deck_rows() -> tuple[Row, ...]:
     """Return the decks that are no lessons."""
     rows = []
     for deck in deck_covers():
-        needs = "open kit" if deck.kit else f"{deck.questions} questions"
+        needs = "open kit" if deck.kit else "for checking" if deck.kept else f"{deck.questions} questions"
         rows.append(Row(f"deck:{deck.name}", deck.title, unwrapped(deck.about), needs))
     return (Row("", "Decks"), *rows) if rows else ()
 
@@ -93,20 +94,45 @@ def left_at(sitting: Left, now: datetime | None = None) -> str:
     return f"question {sitting.answered + 1} of {sitting.total}, begun {when}"
 
 
-def today_rows(seed: int) -> tuple[Row, ...]:
-    """Return the first block of home: today's questions, by what has been answered. Slow: for a worker."""
-    from layoutdrill.drill.today import plan_today  # noqa: PLC0415 - home stands before today is planned
+def today_rows(seed: int, *, timed: bool = True) -> tuple[Row, ...]:
+    """
+    Return the first block of home: today's questions, by what has been answered; a series at a glance once a week, but
+    not where time limits are off; the decks to check with. Slow: for a worker.
+    """
+    from layoutdrill.drill.checking import turns  # noqa: PLC0415 - home stands before today is planned
+    from layoutdrill.drill.glances import plan_series  # noqa: PLC0415 - the same
+    from layoutdrill.drill.today import plan_today  # noqa: PLC0415 - the same
 
-    day = plan_today(datetime.now(UTC), seed=seed)
-    return Row("", "Today", "what helps most just now"), Row(f"today:{seed}", day.size, day.words)
+    now = datetime.now(UTC)
+    day = plan_today(now, seed=seed, timed=timed)
+    rows = [Row("", "Today", "what helps most just now"), Row(f"today:{seed}", day.size, day.words)]
+    series = plan_series(now, seed=seed) if timed else None
+    if series is not None and series.due:
+        rows.append(Row(f"glance:{seed}", "At a glance", f"what you have mastered: {series.words}"))
+    for turn in turns(now):
+        key = f"deck:{turn.deck}" if turn.deck else f"check:{turn.sitting}"
+        rows.append(Row(key, f"Check: {turn.title}", turn.why))
+    return tuple(rows)
 
 
-def open_sitting(sort: str, name: str, *, kit: Path | None) -> Sitting:
-    """Open what a row of home offers."""
+def open_sitting(sort: str, name: str, *, kit: Path | None, timed: bool = True) -> OpenSitting:
+    """Open what a row of home or of progress offers."""
     if sort == "resume":
         return Sitting.resume(int(name))
     if sort == "today":
-        return Sitting.open_today(seed=int(name))
+        return Sitting.open_today(seed=int(name), timed=timed)
+    if sort == "glance":
+        return Sitting.open_glances(seed=int(name))
+    if sort == "check":
+        from layoutdrill.drill.checking import deck_again  # noqa: PLC0415 - few are kept for checking
+
+        again = deck_again(int(name))
+        return Sitting.open_deck(again, kit=kit if again.kit else None)
+    if sort in ("mistakes", "wrong"):
+        from layoutdrill.drill.review import Review  # noqa: PLC0415 - when it is asked for
+        from layoutdrill.learning.sure import STEPS  # noqa: PLC0415 - the same
+
+        return Review.of_skill(name) if sort == "mistakes" else Review.of_sureness(int(name), STEPS[int(name)])
     if sort in ("skill", "pair"):
         return Sitting.open_skills(name.split("|"))
     if sort == "placement":

@@ -5,6 +5,7 @@ from math import hypot
 
 from textual.content import Content
 
+from layoutdrill.learning.sure import QUESTION, STEPS
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
@@ -92,6 +93,15 @@ def _choices(choices: Sequence[str], *, by_two: bool) -> list[Content]:
         pair = shown[first : first + 2]
         rows.append(Content("").join([pair[0].pad_right(widest + 3 - pair[0].cell_length), *pair[1:]]))
     return rows
+
+
+def sureness() -> Content:
+    """Return the question how sure an answer is, with its steps."""
+    steps = [
+        line(f"[@click=screen.do('sure_{step}')][b $accent]{step}[/]  $words[/]", words=words)
+        for step, words in STEPS.items()
+    ]
+    return joined([line("[b]$asked[/]", asked=QUESTION), *steps, line("[$secondary]It changes no credit.[/]")])
 
 
 def said(question: Question, answer: Answer) -> str:

@@ -17,6 +17,7 @@ from layoutdrill.drill.again import answer_record
 from layoutdrill.drill.records import AnswerRecord
 from layoutdrill.drill.summary import Summary, summarise
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.learning.sure import asked_of
 from layoutdrill.question import Answer, Hint, Question, Verdict, kinds
 from layoutdrill.question.model import HintStep
 from layoutdrill.workshop.asking import graded, question_of
@@ -58,6 +59,7 @@ class SetSitting:
     look = ""
     kit = None
     goes_on = "sit the set again under the same name; the clock runs on"
+    told_later = "The leader tells what was right."
 
     def __init__(self, made: WorkshopSet, path: Path, result: Result, clock: Clock = now) -> None:
         self.made = made
@@ -66,6 +68,7 @@ class SetSitting:
         self.seed = made.seed
         self.deck = Deck(made.deck, made.title, "", ())
         self.shown_in = ""
+        self.sureness = False
         self.worn: float | None = 0.0
         self.tells = made.feedback is Feedback.NOW
         """Whether a learner is told at once what was right."""
@@ -163,6 +166,13 @@ class SetSitting:
     def help(self, number: int) -> tuple[HintStep, ...]:  # noqa: ARG002 - a set gives no help
         return ()
 
+    def seen_for(self, number: int) -> float:  # noqa: ARG002 - the time is that of the whole set
+        return 0.0
+
+    def asks_sureness(self, number: int) -> bool:
+        """Ask the same questions of everybody: the set's seed says of which."""
+        return self.sureness and asked_of(self.seed, number)
+
     def prepare(self, number: int) -> Question:
         """Make question `number` from the set's file; may be called from any thread."""
         with self._lock:
@@ -181,11 +191,20 @@ class SetSitting:
     def accept(self, question: Question, text: str) -> Answer:
         return kinds()[question.kind].accept(question, text)
 
-    def submit(self, question: Question, answer: Answer, seconds: float, _hints: Iterable[Hint] = ()) -> Verdict:
+    def submit(
+        self,
+        question: Question,
+        answer: Answer,
+        seconds: float,
+        _hints: Iterable[Hint] = (),
+        confidence: int | None = None,
+    ) -> Verdict:
         """Put an answer on disk, and grade it where the set tells at once."""
         number = self.number_of(question)
         verdict = kinds()[question.kind].judge(question, answer, question.look or self.look) if self.tells else KEPT
-        self._keep(number, Given(number + 1, answer.text, answer.point, False, seconds, self.since))
+        self._keep(
+            number, Given(number + 1, answer.text, answer.point, False, seconds, self.since, confidence=confidence)
+        )
         self._verdicts[number] = verdict
         return verdict
 

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, Where, plural
-from layoutdrill.learning.progress import SURENESS
 from layoutdrill.learning.shares import Share
+from layoutdrill.learning.sure import STEPS
 from layoutdrill.question.model import Verdict
 from layoutdrill.value import value
 from layoutdrill.workshop.asking import graded, truth
@@ -134,7 +134,7 @@ def tally(made: WorkshopSet, files: Iterable[Path]) -> Tally:
         questions=questions,
         skills=tuple(sorted((_share(name, them) for name, them in by_skill.items()), key=lambda s: (s.part, s.name))),
         confusions=tuple((true, said, n) for (true, said), n in sorted(confusions.items(), key=lambda c: (-c[1], c))),
-        calibration=tuple(_share(SURENESS.get(step, str(step)), sure[step]) for step in sorted(sure)),
+        calibration=tuple(_share(STEPS.get(step, str(step)), sure[step]) for step in sorted(sure)),
         discuss=worth_discussing(questions),
     )
 

@@ -254,3 +254,24 @@ def test_a_lessons_standing_is_of_its_last_unseen(tmp_path):
     assert (records.standing("x", 3).answered, records.standing("x", 3).credits) == (8, (0.7, 0.6, 0.5))
     assert records.standing("x", 20).credits == (0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.0)
     assert records.standing("y", 3).answered == 0
+
+
+def test_many_windows_may_make_the_file_at_once(tmp_path):
+    """Whoever comes first makes it; nobody finds it half made."""
+    for number in range(12):
+        path, faults = tmp_path / str(number), []
+        gate = threading.Barrier(6)
+
+        def open_it(path=path, faults=faults, gate=gate):
+            gate.wait()
+            try:
+                Records(path).close()
+            except LayoutdrillError as error:
+                faults.append(str(error))
+
+        threads = [threading.Thread(target=open_it) for _ in range(6)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        assert faults == []

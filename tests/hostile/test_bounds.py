@@ -1,5 +1,6 @@
 """Small files that ask for much are refused with what, where and the bound; fuzzers find no traceback."""
 
+import gzip
 import sqlite3
 import sys
 
@@ -7,11 +8,12 @@ import pytest
 
 from layoutdrill.cells.wheel import DamagedError, open_wheel
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.layout.gdscells import read_library
 from layoutdrill.locations import PACKAGE
 from layoutdrill.netlist.spice import read_spice
 from layoutdrill.simulate.expression import DEEPEST, parse, text
 from layoutdrill.yamldoc import MACHINE_WRITTEN, loads
-from tests.hostile.bombs import bombs, inverters, joined, put, series
+from tests.hostile.bombs import SQUARE, bombs, gds, inverters, joined, put, series
 from tests.hostile.fuzz import failures, said
 
 SLOW = ("gzip", "a pile", "many elements")
@@ -144,3 +146,15 @@ def test_long_chains_are_explained(text, wanted, tmp_path):
     code, told = said("explain", path)
     assert code in (0, 1)
     assert wanted in told
+
+
+# Source: RFC 1952, 2.2: a gzip file is a series of members, one after the other.
+def test_a_gzip_file_is_read_to_its_last_member_and_a_cut_one_is_told(tmp_path):
+    """Two members are one stream; an unpacked whole over the bound, or one cut off, is refused."""
+    whole = gds((b"c", [SQUARE]))
+    path = tmp_path / "x.gds"
+    path.write_bytes(gzip.compress(whole[:40]) + gzip.compress(whole[40:]) + bytes(512))
+    assert list(read_library(path).cells) == ["c"]
+    path.write_bytes(gzip.compress(whole)[:-12])
+    with pytest.raises(LayoutdrillError, match="cut off"):
+        read_library(path)

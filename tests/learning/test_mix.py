@@ -4,7 +4,7 @@ from collections import Counter
 from itertools import pairwise
 
 from layoutdrill.dice import Dice
-from layoutdrill.learning.mix import BLOCK, TRIALS, Why, after, minutes, sitting
+from layoutdrill.learning.mix import BLOCK, TRIALS, Why, contrast_after, minutes, sitting
 from layoutdrill.learning.skills import Skill
 from layoutdrill.learning.standing import standings
 from tests.learning.make import CONTACT, CROSSING, LAYERS, NAND, NOR, SKILLS, at, attempt
@@ -65,20 +65,17 @@ def test_a_confusion_brings_a_pair():
     assert not [trial for trial in mixed(SKILLS, told, 3) if trial.why is Why.CONFUSED]
 
 
-def test_a_confusion_comes_again_a_few_questions_later():
-    """After a mistake the pair takes the fourth and fifth place from here; the length stays."""
+def test_after_a_confusion_its_pair_comes_again():
+    """Both sides, each against the other; nothing after a right answer, or where the other thing is no skill."""
     told = [attempt(s, day=0.01 * n) for s in SKILLS[:5] for n in range(4)]
     stand = standings(SKILLS, told, at(1))
-    trials = sitting(stand, told, at(1), Dice(3), 12)
-    at_nand = next(i for i, trial in enumerate(trials[:5]) if trial.skill.group == "see")
-    subject = trials[at_nand].skill.subject
-    other = CROSSING if subject != "crossing" else CONTACT
-    wrong = attempt(trials[at_nand].skill, day=1, right=False, said=other.subject)
-    changed = after(trials, at_nand, wrong, stand)
-    assert len(changed) == len(trials)
-    assert changed[: at_nand + 1] == trials[: at_nand + 1]
-    assert [t.skill.subject for t in changed[at_nand + 4 : at_nand + 6]] == [subject, other.subject]
-    assert after(trials, 0, attempt(NAND, day=1), stand) == trials
+    pair = contrast_after(attempt(NAND, day=1, right=False, said="NOR"), stand)
+    assert [(trial.skill, trial.against, trial.why) for trial in pair] == [
+        (NAND, "NOR", Why.CONFUSED),
+        (NOR, "NAND", Why.CONFUSED),
+    ]
+    assert contrast_after(attempt(NAND, day=1), stand) == ()
+    assert contrast_after(attempt(NAND, day=1, right=False, said="flux capacitor"), stand) == ()
 
 
 def test_practice_grows_harder_and_more_worn_with_skill():

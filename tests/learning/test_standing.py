@@ -45,6 +45,13 @@ def test_what_was_seen_helped_wrong_or_slow_does_not_count(spoilt):
     assert not mastered(told)
 
 
+def test_without_time_limits_what_is_slow_is_mastered_too():
+    """Where they are switched off, only whether it was right counts."""
+    told = [attempt(NAND, day=day, seconds=40.0) for day in (0, 1, 3, 12)]
+    assert not standings((NAND,), told, at(13))[0].mastered
+    assert standings((NAND,), told, at(13), timed=False)[0].mastered
+
+
 def test_mastery_needs_four_varieties():
     """The same look four times is one thing learned, not a skill."""
     told = [attempt(day=d, variety="same") for d in (0, 0.1, 1, 9)]

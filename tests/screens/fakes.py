@@ -182,6 +182,18 @@ class FakeSitting:
         verdict = Verdict(0.0, f"Told of {number + 1} before.", "inverter", "two transistors, one input", ("M1",))
         return self.prepare(number), answer or Answer(), verdict
 
+    told_later: str = ""
+    sureness: bool = False
+    glimpse: float = 0.0
+    asks: tuple = ()
+    sure: list = field(default_factory=list)
+
+    def seen_for(self, number):
+        return self.glimpse
+
+    def asks_sureness(self, number):
+        return self.sureness and number in self.asks
+
     def remarks(self):
         told, self.told_besides = self.told_besides, ()
         return told
@@ -198,7 +210,8 @@ class FakeSitting:
     def placement(self):
         return {}
 
-    def submit(self, question, answer: Answer, seconds, hints):
+    def submit(self, question, answer: Answer, seconds, hints, confidence=None):
+        self.sure.append(confidence)
         right = {
             "name": answer.text in ("b", "inverter"),
             "count": answer.text == "2",

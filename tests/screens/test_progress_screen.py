@@ -14,10 +14,10 @@ def test_every_row_leads_somewhere():
     progress = progress_of(SKILLS, told, at(10))
     rows = progress_rows(progress, {1: "Layers"})
     keys = [row.key for row in rows if row.key]
-    assert keys[0] == "skill:name: NOR"
-    assert "pair:name: NOR|name: NAND" in keys
+    assert keys[0] == "skill?:name: NOR"
+    assert "pair?:name: NOR|name: NAND" in keys
     assert "number:1" in keys
-    assert all(key.partition(":")[0] in ("skill", "pair", "number", "sure") for key in keys)
+    assert all(key.partition(":")[0] in ("skill?", "pair?", "number", "wrong", "check") for key in keys)
     assert "NOR" in told_first(progress)
 
 
@@ -34,3 +34,18 @@ async def test_a_skill_is_practised_from_its_row():
             await pilot.pause(0.05)
         assert isinstance(app.screen, DrillScreen)
         assert {draw.skill for draw in app.screen.sitting.plan} == {"see: contact"}
+
+
+async def test_a_skill_leads_to_practice_and_to_its_mistakes():
+    """One row to practise, one to see the last mistakes; of a pair one for each of the two."""
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(120, 40)) as pilot:
+        app.push_screen(ProgressScreen())
+        await pilot.pause(0.1)
+        app.screen.chosen("pair?:name: NOR|name: NAND")
+        await pilot.pause(0.1)
+        assert [row.key for row in app.screen.rows] == [
+            "pair:name: NOR|name: NAND",
+            "mistakes:name: NOR",
+            "mistakes:name: NAND",
+        ]

@@ -1,0 +1,106 @@
+"""Decks kept for checking: no verdicts, no practice, their turns, and what carries over."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from layoutdrill.deck import load_deck
+from layoutdrill.deck.read import read_deck
+from layoutdrill.deck.write import deck_text
+from layoutdrill.drill.checking import carried, checked, deck_again, turns
+from layoutdrill.drill.history import attempts
+from layoutdrill.drill.records import Records
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.learning.attempt import Attempt
+from layoutdrill.question import kinds
+from layoutdrill.yamldoc import loads
+
+pytestmark = pytest.mark.usefixtures("home")
+
+DECK = """title: Kept apart
+about: a
+kept for checking: yes
+processes: [silicon-gate-cmos]
+kinds: [name]
+items: [{cells: [nand2], hints: [Look well.], help: [rails], seed: 1}, {cells: [nor2], seed: 2}]
+"""
+
+
+@pytest.fixture(name="asked")
+def _asked(tmp_path):
+    """The deck asked once: the first right, the second given up."""
+    path, deck = tmp_path / "r", tmp_path / "apart.yaml"
+    deck.write_text(DECK)
+    with Sitting.open_deck(deck, count=2, seed=1, records=path) as sitting:
+        question = sitting.prepare(0)
+        told = [sitting.submit(question, kinds()[question.kind].solution(question), 2.0)]
+        told.append(sitting.skip(sitting.prepare(1), 2.0))
+        return path, told, sitting
+
+
+def test_a_check_tells_nothing_and_helps_with_nothing(asked):
+    """Neither what was right, nor whether; no hints, no help; no summary."""
+    path, told, sitting = asked
+    assert [verdict.summary for verdict in told] == ["Your answer is kept.", "Skipped."]
+    assert not any(verdict.right or verdict.decides for verdict in told)
+    assert not sitting.tells
+    assert sitting.summary() is None
+    assert not sitting.help(0)
+    assert not sitting.prepare(0).hints
+    (row,) = checked(path)
+    assert (row.deck, row.right, row.asked) == ("apart", 1, 2)
+
+
+def test_a_check_is_no_practice(asked):
+    """Its answers are in the records, and no skill stands by them."""
+    records = Records(asked[0])
+    assert len(records.answers()) == 2
+    assert attempts(records) == ()
+    assert records.mistakes(9, skill="name: NOR") == ()
+
+
+def test_a_deck_is_asked_again_after_two_weeks_and_at_the_end(asked):
+    """From the text in the records, wherever its file is by then."""
+    path, now = asked[0], datetime.now(UTC)
+    ours = [turn for turn in turns(now, records=path) if turn.sitting]
+    assert ours == []
+    (later,) = [turn for turn in turns(now + timedelta(days=15), records=path) if turn.sitting]
+    assert later.why.startswith("15 days since")
+    (ended,) = [turn for turn in turns(now + timedelta(days=2), ended=True, records=path) if turn.sitting]
+    assert ended.why.startswith("at the end")
+    again = deck_again(later.sitting, path)
+    assert again.kept
+    assert again.items[0].cells == ("nand2",)
+    with Sitting.open_deck(again, count=2, seed=2, records=path) as sitting:
+        assert not sitting.tells
+
+
+def test_what_carries_over_stands_beside_practice(asked):
+    """Practice of the two weeks before, unaided and on new pictures: two of three here."""
+    (row,) = checked(asked[0])
+    at = datetime.fromisoformat(row.started)
+    told = [
+        Attempt("name: NAND", at - timedelta(days=days), right, 3.0, "name", aided=aided)
+        for days, right, aided in (
+            (1, True, False),
+            (2, True, False),
+            (3, False, False),
+            (4, True, True),
+            (30, True, False),
+        )
+    ]
+    (over,) = carried([row], told)
+    assert (over.share.right, over.share.asked) == (1, 2)
+    assert (over.practice.right, over.practice.asked) == (2, 3)
+
+
+def test_a_deck_says_that_it_is_kept(tmp_path):
+    """Written as it was read; a lesson cannot be."""
+    path = tmp_path / "apart.yaml"
+    path.write_text(DECK)
+    deck = load_deck(path)
+    assert deck.kept
+    assert read_deck(loads(deck_text(deck), "again.yaml"), "apart")[0] == deck
+    lesson = DECK.replace("title:", "lesson: 3\nobjective: o\ntitle:")
+    _, errors = read_deck(loads(lesson, "l.yaml"), "l")
+    assert [error.what for error in errors] == ["a lesson is there to practise"]

@@ -1,0 +1,82 @@
+"""Between answer and verdict: how sure; before the question: the picture alone, for a moment."""
+
+import pytest
+
+from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.drill_screen import DrillScreen
+from layoutdrill.screens.settings import Settings, load_settings, save_settings
+from tests.screens.fakes import FakeSitting
+
+
+async def until(pilot, test, turns=200):
+    for _ in range(turns):
+        if test():
+            return True
+        await pilot.pause(0.02)
+    return False
+
+
+@pytest.mark.parametrize(("key", "step"), [("2", 2), ("escape", None)])
+async def test_it_asks_how_sure_before_the_verdict(key, step):
+    """Nothing is kept and nothing told until it is said, or passed over."""
+    sitting = FakeSitting(asks=(0,))
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = app.screen
+        assert await until(pilot, lambda: screen.phase == "asking" and screen.picture.stands)
+        await pilot.press("b")
+        assert screen.phase == "sure"
+        assert not sitting.kept
+        await pilot.press("h", "a", key)
+        assert await until(pilot, lambda: screen.phase == "judged")
+        assert sitting.sure == [step]
+        assert isinstance(app.screen, DrillScreen)
+
+
+async def test_an_answer_is_kept_though_one_leaves_before_saying_how_sure():
+    """Leaving takes no answer back."""
+    sitting = FakeSitting(asks=(0,))
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = app.screen
+        assert await until(pilot, lambda: screen.phase == "asking" and screen.picture.stands)
+        await pilot.press("b")
+        await pilot.press("ctrl+q")
+    assert len(sitting.kept) == 1
+
+
+async def test_it_is_not_asked_where_that_is_switched_off(tmp_path, monkeypatch):
+    """The settings keep both switches."""
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
+    save_settings(Settings(sureness="off", timing="off"))
+    settings, error = load_settings()
+    assert error is None
+    assert (settings.sureness, settings.timed) == ("off", False)
+    sitting = FakeSitting(asks=(0,))
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = app.screen
+        assert await until(pilot, lambda: screen.phase == "asking" and screen.picture.stands)
+        await pilot.press("b")
+        assert await until(pilot, lambda: screen.phase == "judged")
+        assert sitting.sure == [None]
+
+
+async def test_at_a_glance_the_picture_goes_before_the_question_comes():
+    """First the picture without words, then the words without the picture, then both with the verdict."""
+    sitting = FakeSitting(glimpse=0.3)
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = app.screen
+        assert await until(pilot, lambda: screen.phase == "glancing" and screen.picture.stands)
+        await pilot.press("b")
+        assert not sitting.kept
+        assert "Which structure" not in str(screen.query_one("#said").render())
+        assert await until(pilot, lambda: screen.phase == "asking")
+        assert screen.picture.masked
+        assert screen.picture.subject is None
+        assert "Which structure" in str(screen.query_one("#said").render())
+        await pilot.press("b")
+        assert await until(pilot, lambda: screen.phase == "judged")
+        assert screen.picture.subject is not None
+        assert not screen.picture.masked
