@@ -61,7 +61,7 @@ DECK: tuple[Field, ...] = (
     Field("kit", of("kit")),
     Field("look", of("look")),
     Field("count", COUNT),
-    Field("kept for checking", {"enum": ["yes", "no"]}),
+    Field("kept for checking", FLAG),
     Field("processes", some(of("process"))),
     Field("kinds", WEIGHTED),
     Field("difficulty", RANGE),

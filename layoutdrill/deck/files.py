@@ -73,7 +73,7 @@ def read_cover(path: Path) -> Cover:
         objective=objective,
         lesson=fields["lesson"].integer() if "lesson" in fields else None,
         kit=kit,
-        kept="kept for checking" in fields and fields["kept for checking"].value == "yes",
+        kept="kept for checking" in fields and fields["kept for checking"].value is True,
         questions=fields["count"].integer() if "count" in fields else usual_count(counts),
     )
 

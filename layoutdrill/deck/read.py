@@ -113,7 +113,7 @@ class _Reader:
             kit=self.kit,
             look=take.field(fields, "look", lambda node: node.word(look_names(), "look"), ""),
             count=take.field(fields, "count", lambda node: node.integer(1, MOST_QUESTIONS), None),
-            kept=take.field(fields, "kept for checking", self.kept, False),
+            kept=take.field(fields, "kept for checking", Node.boolean, False),
             cells=self.own,
             pages=take.entries(fields, "pages", self.page),
             items=take.entries(fields, "items", self.item),
@@ -146,10 +146,6 @@ class _Reader:
         if own.name in self.own or own.name in self.layouts or own.name in cell_names():
             node.fail(f'there is a cell "{own.name}" already', "choose another name")
         return own
-
-    @staticmethod
-    def kept(node: Node) -> bool:
-        return node.word(("yes", "no"), "answer") == "yes"
 
     def processes(self, fields: dict[str, Node]) -> tuple[str, ...]:
         return self.collect.words(fields, "processes", drawn_processes(), "process to draw in")

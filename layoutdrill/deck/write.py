@@ -26,7 +26,7 @@ def deck_text(deck: Deck) -> str:
     if deck.count is not None:
         lines.append(f"count: {deck.count}")
     if deck.kept:
-        lines.append("kept for checking: yes")
+        lines.append("kept for checking: true")
     lines.extend(_section("cells", (_cell(cell) for cell in deck.cells.values())))
     lines.extend(_section("layouts", (_layout(own) for own in deck.layouts.values())))
     lines.extend(_section("pages", (_page(page, deck) for page in deck.pages)))

@@ -110,8 +110,7 @@ def today_rows(seed: int, *, timed: bool = True) -> tuple[Row, ...]:
     if series is not None and series.due:
         rows.append(Row(f"glance:{seed}", "At a glance", f"what you have mastered: {series.words}"))
     for turn in turns(now):
-        key = f"deck:{turn.deck}" if turn.deck else f"check:{turn.sitting}"
-        rows.append(Row(key, f"Check: {turn.title}", turn.why))
+        rows.append(Row(f"check:{turn.deck or turn.sitting}", f"Check: {turn.title}", turn.why))
     return tuple(rows)
 
 
@@ -126,7 +125,7 @@ def open_sitting(sort: str, name: str, *, kit: Path | None, timed: bool = True) 
     if sort == "check":
         from layoutdrill.drill.checking import deck_again  # noqa: PLC0415 - few are kept for checking
 
-        again = deck_again(int(name))
+        again = deck_again(int(name)) if name.isdecimal() else load_deck(name)
         return Sitting.open_deck(again, kit=kit if again.kit else None)
     if sort in ("mistakes", "wrong"):
         from layoutdrill.drill.review import Review  # noqa: PLC0415 - when it is asked for

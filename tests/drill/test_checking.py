@@ -19,7 +19,7 @@ pytestmark = pytest.mark.usefixtures("home")
 
 DECK = """title: Kept apart
 about: a
-kept for checking: yes
+kept for checking: true
 processes: [silicon-gate-cmos]
 kinds: [name]
 items: [{cells: [nand2], hints: [Look well.], help: [rails], seed: 1}, {cells: [nor2], seed: 2}]

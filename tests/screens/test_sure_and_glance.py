@@ -3,8 +3,10 @@
 import pytest
 
 from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.doors import OTHER
 from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
+from layoutdrill.screens.shelf import home_rows, open_sitting, today_rows
 from tests.screens.fakes import FakeSitting
 
 
@@ -80,3 +82,16 @@ async def test_at_a_glance_the_picture_goes_before_the_question_comes():
         assert await until(pilot, lambda: screen.phase == "judged")
         assert screen.picture.subject is not None
         assert not screen.picture.masked
+
+
+def test_home_offers_what_is_to_be_checked_once(tmp_path, monkeypatch):
+    """Today's rows and those below have keys of their own; the first time a check comes before practice."""
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
+    today, (below, trouble) = today_rows(3), home_rows()
+    keys = [row.key for row in (*today, *below, *OTHER) if row.key]
+    assert trouble is None
+    assert len(keys) == len(set(keys))
+    assert "check:next-die" in keys
+    with open_sitting("check", "next-die", kit=None) as sitting:
+        assert sitting.deck.kept
+        assert not sitting.tells
