@@ -109,9 +109,8 @@ def today_rows(seed: int, *, timed: bool = True) -> tuple[Row, ...]:
     series = plan_series(now, seed=seed) if timed else None
     if series is not None and series.due:
         rows.append(Row(f"glance:{seed}", "At a glance", f"what you have mastered: {series.words}"))
-    for turn in turns(now):
-        rows.append(Row(f"check:{turn.deck or turn.sitting}", f"Check: {turn.title}", turn.why))
-    return tuple(rows)
+    checks = (Row(f"check:{turn.deck or turn.sitting}", f"Check: {turn.title}", turn.why) for turn in turns(now))
+    return (*rows, *checks)
 
 
 def open_sitting(sort: str, name: str, *, kit: Path | None, timed: bool = True) -> OpenSitting:
