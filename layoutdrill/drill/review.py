@@ -89,6 +89,12 @@ class Review:
     def note_hint(self, number: int) -> None:
         """Nothing is asked."""
 
+    def draft(self, number: int) -> str:  # noqa: ARG002 - the same
+        return ""
+
+    def note_draft(self, number: int, text: str) -> None:
+        """Nothing is asked."""
+
     def remarks(self) -> tuple[str, ...]:
         return ()
 
