@@ -1,9 +1,9 @@
 """
-Name what is made of register bits: flip-flops by what they do next, counters and registers that feed themselves.
+Name a single register bit by what it does next, and a ring of gates that never settles.
 
-The value that a bit takes next is worked out from the gates before it, as a function of the bits themselves and of what
+The value that a bit takes next is worked out from the gates before it, as a function of the bit itself and of what
 comes from outside. Names are common practice in textbooks of digital design (from memory): a toggle flip-flop takes
-q ^ t, a JK flip-flop j*!q + !k*q; a ring counter passes its last bit to its first, a Johnson counter the opposite.
+q ^ t, a JK flip-flop j*!q + !k*q. Counters of several bits are named in `blocks/counting.py`.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -23,36 +23,29 @@ MOST_NAMES = 6
 class Bit:
     """A register bit: its output, and what it takes next, as a truth table over the names of outputs and free nets."""
 
-    structure: Structure
     output: str
     names: tuple[str, ...]
     ones: tuple[bool, ...]
 
-    def takes(self, net: str, *, straight: bool = True) -> bool:
-        """Tell whether it takes what another net is, or the opposite."""
-        return self.names == (net,) and self.ones == ((False, True) if straight else (True, False))
+    def turns(self) -> bool:
+        """Tell whether it takes its own opposite."""
+        return self.names == (self.output,) and self.ones == (True, False)
 
 
-def name_sequential(
+def name_flip_flop(
     view: View, structures: Sequence[Structure], ports: tuple[Port, ...]
 ) -> tuple[str, tuple[str, ...], list[str], tuple[Port, ...]] | None:
-    """Return name, other names, notes and ports of a whole whose only stores are register bits, or None."""
-    rows = [s for s in structures if s.term in ("shift register", "register row")]
-    inside = [part for row in rows for part in row.parts]
-    registers = [s for s in (*structures, *inside) if s.term == "register bit"]
-    if not registers:
+    """Return name, other names, notes and ports of a whole whose only store is one register bit, or None."""
+    registers = [s for s in structures if s.term == "register bit"]
+    if len(registers) != 1:
         return None
-    outputs = {net for s in registers for net in s.nets(Role.OUTPUT)}
-    bits = [_bit(view, s, outputs) for s in registers]
-    known = [bit for bit in bits if bit is not None]
-    if len(known) < len(bits):
+    outputs = set(registers[0].nets(Role.OUTPUT))
+    bit = _bit(view, registers[0], outputs)
+    named = _flip_flop(bit) if bit is not None else None
+    if named is None:
         return None
     better = tuple(Port(p.net, Role.OUTPUT, p.complement_of) if p.net in outputs else p for p in ports)
-    if len(known) == 1:
-        named = _flip_flop(known[0])
-        return None if named is None else (*named, better)
-    named = _ripple(view, known) or _fed_back(known)
-    return None if named is None else (*named, better)
+    return (*named, better)
 
 
 def _bit(view: View, register: Structure, outputs: set[str]) -> Bit | None:
@@ -66,7 +59,7 @@ def _bit(view: View, register: Structure, outputs: set[str]) -> Bit | None:
     rows = product((False, True), repeat=len(names))
     ones = tuple(_level(view, data, dict(zip(names, row, strict=True))) for row in rows)
     own = register.nets(Role.OUTPUT)
-    return Bit(register, own[0], *_reduced(names, ones)) if own else None
+    return Bit(own[0], *_reduced(names, ones)) if own else None
 
 
 def _data(register: Structure) -> str | None:
@@ -103,7 +96,7 @@ def _reduced(names: tuple[str, ...], ones: tuple[bool, ...]) -> tuple[tuple[str,
 
 def _flip_flop(bit: Bit) -> tuple[str, tuple[str, ...], list[str]] | None:
     q = bit.output
-    if bit.takes(q, straight=False):
+    if bit.turns():
         return "toggle flip-flop", ("register bit",), [f"{q} changes at every edge: half the clock's frequency"]
     others = [name for name in bit.names if name != q]
     if q not in bit.names or not 1 <= len(others) <= 2:
@@ -117,53 +110,6 @@ def _flip_flop(bit: Bit) -> tuple[str, tuple[str, ...], list[str]] | None:
         ):
             return "JK flip-flop", ("register bit",), [f"j is {order[0]}, k is {order[1]}"]
     return None
-
-
-def _ripple(view: View, bits: list[Bit]) -> tuple[str, tuple[str, ...], list[str]] | None:
-    """Name bits that all toggle, each at an edge of the one before it."""
-    if not all(bit.takes(bit.output, straight=False) for bit in bits):
-        return None
-    roots = {view.root(bit.output)[0]: bit.output for bit in bits}
-    clocked = [{view.root(net)[0] for net in bit.structure.nets(Role.CLOCK)} & set(roots) for bit in bits]
-    if sorted(map(len, clocked)) != [0] + [1] * (len(bits) - 1) or len(set().union(*clocked)) != len(bits) - 1:
-        return None
-    return "ripple counter", (), [f"counts to {2 ** len(bits)}: each of {len(bits)} bits is the next one's clock"]
-
-
-def _fed_back(bits: list[Bit]) -> tuple[str, tuple[str, ...], list[str]] | None:
-    """Name bits on one clock that pass their values on in a row, the first of which takes a function of the others."""
-    outputs = {bit.output for bit in bits}
-    after = {bit.names[0]: bit for bit in bits if len(bit.names) == 1 and bit.takes(bit.names[0])}
-    if not all(set(bit.names) <= outputs for bit in bits):
-        return None
-    if len(after) == len(bits) and _length(after, bits[0]) == len(bits):
-        return "ring counter", ("shift register",), [f"{len(bits)} bits in a ring"]
-    heads = [bit for bit in bits if bit not in after.values()]
-    if len(heads) != 1 or _length(after, heads[0]) != len(bits):
-        return None
-    last = heads[0]
-    while last.output in after:
-        last = after[last.output]
-    if heads[0].takes(last.output, straight=False):
-        return (
-            "Johnson counter",
-            ("shift register",),
-            [f"{2 * len(bits)} states: the last bit's opposite goes in again"],
-        )
-    if last.output in heads[0].names:
-        taps = ", ".join(heads[0].names)
-        return "feedback shift register", ("shift register",), [f"{len(bits)} bits; {taps} make what goes in"]
-    return None
-
-
-def _length(after: Mapping[str, Bit], first: Bit) -> int:
-    """Return how many bits a row has from one on."""
-    seen = {first.output}
-    bit = first
-    while (following := after.get(bit.output)) is not None and following.output not in seen:
-        bit = following
-        seen.add(bit.output)
-    return len(seen)
 
 
 def name_loop(view: View, structures: Sequence[Structure]) -> tuple[str, tuple[str, ...], list[str]] | None:

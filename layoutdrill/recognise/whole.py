@@ -17,7 +17,7 @@ from layoutdrill.recognise.loops import find_latches, find_ram_cells
 from layoutdrill.recognise.model import Port, Recognition, Structure
 from layoutdrill.recognise.outlines import name_outline
 from layoutdrill.recognise.pads import drives_out, negative, protections, ties
-from layoutdrill.recognise.sequential import name_loop, name_sequential
+from layoutdrill.recognise.sequential import name_flip_flop, name_loop
 from layoutdrill.recognise.stores import build_stores
 from layoutdrill.recognise.switching import (
     absorb_controls,
@@ -159,6 +159,10 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         other_term, other_also, other_more, _ = _name(view, whole, ports)
         if other_term != UNKNOWN:
             term, also, more = other_term, (*also, *other_also), other_more
+        if len(whole) == 1 and family(term) != term and term == whole[0].term and "-bit " in term:
+            term, also = family(term), (*also, term)
+            given = set(whole[0].nets(Role.OUTPUT))  # what one bit gives may be the next one's clock
+            ports = tuple(replace(p, role=Role.OUTPUT) if p.net in given else p for p in ports)
     if len(whole) == 1 and whole[0].term not in (term, *also) and not whole[0].term.endswith(" pad"):
         also = (*also, whole[0].term)
     notes += more
@@ -232,8 +236,8 @@ def _name(
     """Return the name of the whole, its other names, notes, and the ports, perhaps with better roles."""
     if not structures:
         return UNKNOWN, (), [], ports
-    if (sequential := name_sequential(view, structures, ports)) is not None and not _others(structures):
-        return sequential
+    if (flip_flop := name_flip_flop(view, structures, ports)) is not None and not _others(structures):
+        return flip_flop
     if (loop := name_loop(view, structures)) is not None:
         return (*loop, ports)
     if (outline := name_outline(view, structures, ports)) is not None:

@@ -13,6 +13,7 @@ Nets with many devices on them (supplies, clocks, word lines) are known by thems
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field, replace
+from itertools import islice
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
 from layoutdrill.value import mutable, value
@@ -22,7 +23,11 @@ MANY = (14, 7)
 LEAST_LIKES = 2
 """So many others must look as the edited place does afterwards."""
 MOST_TRIED = 240
-MOST_SUSPECTS = 40
+MOST_EDITS = 12_000
+MOST_SUSPECTS = 240
+MOST_ODD = 40
+SMALL = 200
+"""Circuits to so many transistors are looked at a second time, with fewer terminals for a net to be known by itself."""
 _SUPPLIES = (11, 13)
 _KINDS = (Kind.P, Kind.N)
 ADDED = "+"
@@ -81,7 +86,7 @@ def likeliest(netlist: Netlist, high: Iterable[str], low: Iterable[str], most: i
     if len(netlist.transistors) < 8:
         return []
     found: list[Mend] = []
-    for many in MANY:
+    for many in MANY if len(netlist.transistors) <= SMALL else MANY[:1]:
         scene = Likes.of(netlist, frozenset(high), frozenset(low), many)
         found = [_mend(scene, netlist, edit, gain) for edit in _tried(scene) if (gain := scene.gain(edit)) > 0]
         found += _two_in_one(scene)
@@ -237,7 +242,7 @@ def _look(d: Device, seen: "Sequence[int] | _Patched") -> int:
 def _tried(scene: Likes) -> Iterator[Edit]:
     """Yield edits after which every net that they touch looks as others do, the ones at odd nets first."""
     weighed: list[tuple[int, int, Edit]] = []
-    for number, edit in enumerate(_edits(scene)):
+    for number, edit in enumerate(islice(_edits(scene), MOST_EDITS)):
         after = scene.near_after(edit)
         counts: Counter[int] = Counter()
         for net, s in after.items():
@@ -257,11 +262,15 @@ def _tried(scene: Likes) -> Iterator[Edit]:
 
 
 def _edits(scene: Likes) -> Iterator[Edit]:
-    yield from _moves(scene)
-    for i, d in enumerate(scene.devices):
+    suspects = sorted(_suspects(scene))
+    if len(suspects) > MOST_SUSPECTS:
+        return  # one slip makes few places odd
+    for i in suspects:
+        d = scene.devices[i]
         yield Edit(((i, Device(d.kind ^ 1, d.gate, d.source, d.drain)),))
         yield Edit(((i, None),))
     yield from _additions(scene)
+    yield from _moves(scene, suspects)
 
 
 def _suspects(scene: Likes) -> set[int]:
@@ -271,7 +280,7 @@ def _suspects(scene: Likes) -> set[int]:
     return some | {i for i, d in enumerate(scene.devices) if scene.alike[0][_look(d, scene.near)] <= 1}
 
 
-def _moves(scene: Likes) -> Iterator[Edit]:
+def _moves(scene: Likes, suspects: Sequence[int]) -> Iterator[Edit]:
     """Yield one terminal of a suspect moved to another net that would then look like others."""
     wanted: dict[int, list[int]] = {}
     fixed = [n for n, label in enumerate(scene.fixed) if label]
@@ -286,7 +295,7 @@ def _moves(scene: Likes) -> Iterator[Edit]:
             wanted[part] = found
         return found
 
-    for i in sorted(_suspects(scene)):
+    for i in suspects:
         d = scene.devices[i]
         a, b = scene.fixed[d.source], scene.fixed[d.drain]
         part = hash((d.kind, 1, a, b) if a < b else (d.kind, 1, b, a))
@@ -302,7 +311,7 @@ def _moves(scene: Likes) -> Iterator[Edit]:
 def _additions(scene: Likes) -> Iterator[Edit]:
     """Yield one device more, of a kind that is there, between odd nets near to one another."""
     odd = [n for n, s in enumerate(scene.near) if not scene.fixed[n] and scene.nets[s] <= 1]
-    if len(odd) > MOST_SUSPECTS:
+    if len(odd) > MOST_ODD:
         return
     kinds: dict[tuple[int, int, int, int], None] = {}
     tied: dict[tuple[int, int], None] = {}

@@ -144,11 +144,20 @@ def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str])
     away = "high" if view.one_kind is Kind.N else "low"
     outputs = [g for n, g in view.gates.items() if n in view.netlist.ports and not view.readers.get(n)]
     open_ports = sum(g.kind in ("pull-down", "pull-up") for g in outputs)
+    idle = {n: own for n, g in view.gates.items() if g.kind in _IDLE and (own := _self_gated(view, n))}
+    if len(idle) > 1 and not loaded:
+        text = (
+            f"all {len(idle)} loads ({', '.join([*idle.values()][:4])}{' …' * (len(idle) > 4)}) are enhancement transistors by their model, "
+            "with the gate on their own output: so wired they never conduct"
+        )
+        model = f"{view.one_kind}mosd"
+        repair = f"are they depletion loads? Then write {model} for them; else their gates are on {_first(rail)}"
+        yield Slip("idle load", text, tuple(idle.values()), tuple(idle), repair)
     for net, gate in view.gates.items():
-        if net in scene.dynamic or net in scene.open_drain:
+        if net in scene.dynamic or net in scene.open_drain or (net in idle and not loaded and len(idle) > 1):
             continue
         names = view.names(gate.members)
-        if gate.kind in ("precharged", "push-pull", "torn") and (own := _self_gated(view, net)):
+        if own := idle.get(net, ""):
             text = (
                 f"{own}, the load of {net}, has its gate on {net} itself: an enhancement load so wired never conducts"
             )
@@ -175,6 +184,10 @@ def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str])
                 continue
             text = f"{net} has drivers and no load, so it can never go {away}; {loaded} other stages have one"
             yield Slip("missing load", text, names, (net,), f"look for the load between {net} and {_first(rail)}")
+
+
+_IDLE = ("precharged", "push-pull", "torn")
+"""What a stage looks like whose load has its gate on its own output."""
 
 
 def _self_gated(view: View, net: str) -> str:
