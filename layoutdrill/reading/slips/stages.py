@@ -146,9 +146,10 @@ def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str])
     open_ports = sum(g.kind in ("pull-down", "pull-up") for g in outputs)
     idle = {n: own for n, g in view.gates.items() if g.kind in _IDLE and (own := _self_gated(view, n))}
     if len(idle) > 1 and not loaded:
+        told = ", ".join([*idle.values()][:4]) + " …" * (len(idle) > 4)
         text = (
-            f"all {len(idle)} loads ({', '.join([*idle.values()][:4])}{' …' * (len(idle) > 4)}) are enhancement transistors by their model, "
-            "with the gate on their own output: so wired they never conduct"
+            f"all {len(idle)} loads ({told}) are enhancement transistors by their model, with the gate on their own "
+            "output: so wired they never conduct"
         )
         model = f"{view.one_kind}mosd"
         repair = f"are they depletion loads? Then write {model} for them; else their gates are on {_first(rail)}"
