@@ -28,6 +28,9 @@ def add_commands(add: Add, whole: Callable[[int, int | None], Callable[[str], in
     )
     begin.add_argument("--process", metavar="P", help="the process of those layouts")
 
+    look = add("preview", "Look at a deck while you write it: read anew on each save.", _preview)
+    look.add_argument("deck", metavar="DECK.yaml", help="a deck file, or the name of one that ships")
+
     zipped = add("pack", "Pack a deck and all that it names into one zip.", _pack)
     zipped.add_argument("deck", type=Path, metavar="DECK.yaml")
     zipped.add_argument("-o", "--output", type=Path, metavar="FILE.zip", help="default: the deck's name")
@@ -110,6 +113,19 @@ def _start_deck(options: argparse.Namespace) -> int:
         raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(options.file))) from None
     print(f"wrote {options.file}; layoutdrill check {options.file}")
     return 0
+
+
+def _preview(options: argparse.Namespace) -> int:
+    from layoutdrill.deck.files import deck_path
+    from layoutdrill.screens.start import need_terminal
+
+    path = deck_path(options.deck)
+    if not path.is_file():
+        raise LayoutdrillError("no such file", where=Where(str(path)), todo="check the path")
+    need_terminal()
+    from layoutdrill.screens.app import StartRequest, run_app
+
+    return run_app(StartRequest(preview=path))
 
 
 def _pack(options: argparse.Namespace) -> int:

@@ -1,7 +1,6 @@
 """Read a deck from YAML, telling every error in it with its place."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
 
@@ -248,7 +247,7 @@ class _Reader:
         other, high = _numbered(last if not last.isdigit() else stem + last)
         if not stem or stem != other or not 0 <= low < high <= low + MOST_IN_A_ROW:
             node.fail(f"“{node.text()}” is no row of cells", "write it as nand2..nand4")
-        return tuple(self.cell_name(replace(node, value=f"{stem}{number}")) for number in range(low, high + 1))
+        return tuple(self.cell_name(Node(f"{stem}{number}", node.where)) for number in range(low, high + 1))
 
     def hints(self, fields: dict[str, Node]) -> tuple[str, ...]:
         """Read the author's hints; several bare ones on one line are most likely one hint cut at its commas."""

@@ -27,7 +27,7 @@ class Action:
     told: str = ""
 
 
-PICTURE = ("drill", "lesson", "explain", "compare", "show", "mark", "step")
+PICTURE = ("drill", "lesson", "explain", "compare", "show", "mark", "preview", "step")
 PAGED = ("lesson",)
 LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progress", "words")
 
@@ -71,6 +71,9 @@ ACTIONS: tuple[Action, ...] = (
     Action("conceal", ("backspace", "b"), "conceal", "Take the last step back", ("show",), 2),
     Action("next_question", ("n",), "next", "Go on to the next question of the set", ("show",), 3),
     Action("last_question", ("p",), "before", "Go back to the question before", ("show",), 4),
+    Action("next_item", ("n",), "next", "Go on to the next item of the deck", ("preview",), 1),
+    Action("last_item", ("p",), "before", "Go back to the item before", ("preview",), 2),
+    Action("next_seed", ("f",), "another seed", "Draw the item anew from the next seed", ("preview",), 3),
     # marking
     Action("put_down", ("enter", "space"), "put down", "Put a place down under the crosshair", ("mark",), 1),
     Action("finish_mark", ("f",), "finish", "Say what the places put down are", ("mark",), 2),

@@ -138,6 +138,8 @@ class BenchApp(App[int]):
             return routes.drill(sitting)
         if self.request.shown is not None:
             return routes.show(self.request.shown, self.request.number)
+        if self.request.preview is not None:
+            return routes.preview(self.request.preview)
         if self.request.marking is not None:
             return routes.mark(self.request.marking)
         return routes.home()

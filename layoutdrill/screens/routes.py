@@ -65,6 +65,12 @@ def mark(session: "MarkSession") -> Screen[object]:
     return MarkScreen(session)
 
 
+def preview(deck: Path) -> Screen[object]:
+    from layoutdrill.screens.preview_screen import PreviewScreen
+
+    return PreviewScreen(deck)
+
+
 def legend(subject: "Subject", shunned: "Sequence[Rect]", ring: "Callable[[Sight], None]") -> Screen[object]:
     from layoutdrill.screens.legend_screen import LegendScreen
 

@@ -18,13 +18,14 @@ if TYPE_CHECKING:
 class StartRequest:
     """
     With a sitting: the drill. With a set to show: its question `number` for the whole room. With marks: the photograph
-    to mark. Leaving any of them ends the app. With none: home. `theme` overrides the settings. `confined` is for a
-    guest's seat: nothing else opens.
+    to mark; with a deck's file: its preview. Leaving any of them ends the app. With none: home. `theme` overrides the
+    settings. `confined` is for a guest's seat: nothing else opens.
     """
 
     sitting: "OpenSitting | None" = None
     shown: "WorkshopSet | None" = None
     marking: "MarkSession | None" = None
+    preview: Path | None = None
     number: int = 1
     confined: bool = False
     theme: str | None = None

@@ -51,6 +51,7 @@ LAMP = (
     ("wire", ((366, 190), (482, 190)), "b poly 20"),
     ("wire", ((132, 333), (447, 333)), "a poly 20"),
     ("wire", ((545, 451), (187, 451), (187, 521), (267, 521)), "c poly 20"),
+    ("wire", ((165, 430), (165, 560), (210, 560)), "y diffusion 24"),
     *(("contact", (at,), "VDD metal diffusion 18") for at in ((200, 79), (178, 222), (178, 367))),
     *(("contact", (at,), "n1 metal diffusion 18") for at in ((177, 150), (178, 295), (236, 484))),
     *(("contact", (at,), "VSS metal diffusion 18") for at in ((412, 79), (425, 223), (425, 520))),
