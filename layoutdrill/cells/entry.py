@@ -86,7 +86,7 @@ class Entry:
     look_for: str
     mistaken_for: tuple[Lookalike, ...]
     only: tuple[str, ...]
-    where: Where
+    where: Where = field(default=Where(""), compare=False)
     tilings: Mapping[Style, Tiling] = field(default_factory=dict)
 
     def of_role(self, *roles: Role) -> tuple[str, ...]:

@@ -1,5 +1,7 @@
 """Read static gates written as equations, one a line: `m = !(a*b)`, then `y = !m`."""
 
+from dataclasses import field
+
 from layoutdrill.errors import Where
 from layoutdrill.simulate.expression import Expression, parse_equation
 from layoutdrill.value import value
@@ -13,7 +15,7 @@ class Stage:
     output: str
     value: Expression
     text: str
-    where: Where
+    where: Where = field(default=Where(""), compare=False)
 
 
 def parse_stages(node: Node, inputs: tuple[str, ...], *, chained: bool) -> tuple[Stage, ...]:

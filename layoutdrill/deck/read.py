@@ -1,6 +1,7 @@
 """Read a deck from YAML, telling every error in it with its place."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
 
@@ -198,7 +199,8 @@ class _Reader:
         """Read an item on a photograph: its process, and how it is drawn, are what they are."""
         names = self.places_asked(fields)
         processes = tuple(dict.fromkeys(self.photographs[name].process for name in names))
-        return self.made_item(node, fields, names, processes)
+        # How crowded and how worn it is, a photograph says itself.
+        return replace(self.made_item(node, fields, names, processes), difficulty=0.0, hardest=None, wear=None)
 
     def item(self, node: Node) -> Item:
         take = self.collect

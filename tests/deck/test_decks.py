@@ -1,5 +1,7 @@
 """Decks say what they say: the shipped ones are sound, and the canonical text reads back as the same deck."""
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -59,7 +61,7 @@ def test_the_syllabus_is_numbered_without_a_gap():
 def test_the_canonical_text_is_the_same_deck(name):
     """Written and read again, a deck is equal to itself, and its text is the same text."""
     deck = load_deck(name)
-    again, errors = read_deck(loads(deck_text(deck), "again.yaml"), name)
+    again, errors = read_deck(loads(deck_text(deck), "again.yaml"), name, Path("/"))
     assert errors == []
     assert again == deck
     assert deck_text(again) == deck_text(deck)
