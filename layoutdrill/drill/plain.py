@@ -17,6 +17,7 @@ from layoutdrill.learning.sure import QUESTION, STEPS, step_said
 from layoutdrill.outlet import gated
 from layoutdrill.printable import in_one_line
 from layoutdrill.question import Hint, Question, Verdict, kinds
+from layoutdrill.question.cut import section_through
 from layoutdrill.question.hints import percent
 
 LETTERS = "abcdefgh"
@@ -287,6 +288,10 @@ class _Room:
             self.say(f"Credit: {percent(verdict.credit)}.")
         if verdict.credit < 1:
             self.lines(outlined_lines(question, verdict))
+            cut = section_through(question, verdict)
+            if cut is not None:
+                for line in cut.grid_lines():
+                    self.say(line)
 
     # The end
 

@@ -1,4 +1,4 @@
-"""The face of a section: a drawing cut along a line, looked at from the side."""
+"""The face of a section: a drawing cut along a line (grid units), looked at from the side."""
 
 from collections.abc import Collection
 from functools import cached_property
@@ -15,6 +15,8 @@ from layoutdrill.picture.section import Section, section_line, section_table
 from layoutdrill.picture.view import View
 
 AUTO = "auto"
+REACH = 9
+"""λ to both sides of a place that is cut through."""
 MARGIN = 3
 """λ of ground at both ends of the line."""
 
@@ -22,9 +24,16 @@ MARGIN = 3
 class SectionFace(DrawnFace):
     """A drawing cut along `y` (grid units). What can be read is the drawing's; what is seen is the cut."""
 
-    def __init__(self, drawn: DrawnFace, y: int) -> None:
+    def __init__(self, drawn: DrawnFace, y: int, between: tuple[int, int] | None = None) -> None:
         super().__init__(drawn.layout, drawn.process, drawn.extraction)
         self.y = y
+        self.between = between
+
+    @staticmethod
+    def about(drawn: DrawnFace, x: int, y: int, reach: int = REACH) -> "SectionFace":
+        """Cut level through a place, `reach` λ to both sides of it."""
+        aside = reach * drawn.process.grid_per_lambda
+        return SectionFace(drawn, y, (x - aside, x + aside))
 
     @staticmethod
     def of_line(drawn: DrawnFace, line: str) -> "SectionFace":
@@ -35,6 +44,8 @@ class SectionFace(DrawnFace):
 
     @cached_property
     def _ends(self) -> tuple[int, int]:
+        if self.between is not None:
+            return self.between
         box = self.layout.box or Rect(0, 0, 1, 1)
         margin = MARGIN * self.process.grid_per_lambda
         return box.x0 - margin, box.x1 + margin

@@ -28,6 +28,8 @@ class Action:
 
 
 PICTURE = ("drill", "lesson", "explain", "compare", "show", "mark", "preview", "step")
+MADE = ("drill", "lesson", "explain", "compare", "show")
+"""Those of them whose pictures are made, not read from a file alone."""
 PAGED = ("lesson",)
 LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progress", "words")
 
@@ -142,6 +144,9 @@ ACTIONS: tuple[Action, ...] = (
         18,
         typing=True,
     ),
+    Action("stage", ("z",), "stage", "Take the die a stage further apart, or make it whole again", MADE, 31),
+    Action("objective", ("O",), "objective", "Turn the turret: ×5 to ×50, or the objective that suits", MADE, 32),
+    Action("section", ("u",), "cut", "Cut the die at the place asked about and look from the side", ("drill",), 8),
     Action("next_look", ("Y",), "other looks", "Go on to the next of all looks", PICTURE, 30),
     Action(
         "jump",

@@ -31,11 +31,12 @@ def possible_now(
     before: bool = False,
     after: bool = False,
     missed: bool = False,
+    cuttable: bool = False,
 ) -> frozenset[str]:
     """
     Return the actions that make sense; `every` are those of the screen and the picture, `hints` were taken. A look that
     is `fixed` stays while a question is open: everybody is asked in the same. There is a verdict `before` to look back
-    at, or `after`; something was `missed`.
+    at, or `after`; something was `missed`; a section through the place asked about can be shown (`cuttable`).
     """
     if phase == "glancing":
         return every & EVERYWHERE
@@ -44,14 +45,15 @@ def possible_now(
     back = ({"look_back"} if before else set()) | ({"look_on"} if after else set())
     every = every | (back if phase in ("asking", "judged", "back", "done") else set())
     if phase == "asking" and question is not None:
-        return every - _priced(question, hints) - ({"look", "next_look"} if fixed else set()) | _answering(
+        return every - {"stage"} - _priced(question, hints) - ({"look", "next_look"} if fixed else set()) | _answering(
             question, hints, typing=typing
         )
     if phase in ("judged", "back"):
         mixed_up = verdict is not None and verdict.confused_with and can_stand_beside(verdict.confused_with)
         beside = {"compare"} if mixed_up else set()
         steps = {"step"} if question is not None and kinds()[question.kind].stepping(question) is not None else set()
-        return every | {"onward", "details", "dispute"} | beside | steps
+        cut = {"section"} if cuttable else set()
+        return every | {"onward", "details", "dispute"} | beside | steps | cut
     if phase == "failed":
         return every | {"onward"}
     if phase == "done":
@@ -94,6 +96,8 @@ def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
             return "Lifting the metal is one of this question's hints: h takes the next hint."
         if name in ("look", "next_look") and kinds()[question.kind].own_look:
             return "This question is about this very picture; after the verdict y changes it."
+        if name == "stage":
+            return "What a stage of removal shows would answer questions: it comes with the verdict."
         if name in ("look", "next_look"):
             return "Everybody is asked in the same look; after the verdict y changes it."
         if name == "legend":
@@ -108,11 +112,13 @@ def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
             return f"There are only {len(question.choices)} choices."
         if name in ("onward", "place"):
             return "Answer first; g gives the question up."
-        if name in ("details", "compare", "dispute", "step"):
+        if name in ("details", "compare", "dispute", "step", "section"):
             return "That comes with the verdict."
     if name in ("look_back", "look_on"):
         return "There is no other verdict there."
     if phase in ("judged", "back"):
+        if name == "section":
+            return "There is no one place here to cut through."
         if name == "compare":
             return "There is nothing that was taken for something else here."
         if name == "step":

@@ -5,8 +5,11 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Static
 
+from layoutdrill.face.section import SectionFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.locations import data_folder
+from layoutdrill.picture.section import HEIGHTS
+from layoutdrill.question.cut import section_through
 from layoutdrill.question.dispute import save_dispute
 from layoutdrill.question.model import Answer, HintStep, Question, Verdict
 from layoutdrill.screens.drill_phases import Phase
@@ -47,6 +50,8 @@ class DrillPicture(PicturePage):
         self.shown_hints = 0
         self.remark = ""
         self._beyond = ""
+        self.uncut: Subject | None = None
+        """What is shown again once a section has been looked at."""
         self.eased = False
         """Whether this question was seen in mask colours where it is asked of a photograph: a help, at no cost."""
 
@@ -71,6 +76,7 @@ class DrillPicture(PicturePage):
         specimen = question.specimen
         look = self.bench.look_for(question.look) if question.look else self.sitting.shown_in
         look = look_for_process(look, specimen.process) if look else look
+        self.uncut = None
         self.set_class(words_beside(specimen, self.app.size.width, self.app.size.height), "-beside")
         self.query_one("#beyond").display = False
         self.picture.show(
@@ -104,6 +110,30 @@ class DrillPicture(PicturePage):
             return ()
         reach = 2 * self.asked.specimen.process.grid_per_lambda
         return tuple(Rect(mark.x, mark.y, mark.x + 1, mark.y + 1).grown(reach) for mark in self.asked.marks)
+
+    def cut(self) -> SectionFace | None:
+        """Return the section that the verdict can show."""
+        if self.asked is None or self.verdict is None:
+            return None
+        return section_through(self.asked, self.verdict)
+
+    def act_section(self) -> None:
+        """Show the cut, and what lies along it in words; or the picture again."""
+        face, subject = self.cut(), self.picture.subject
+        more = self.query_one("#more", Static)
+        if self.uncut is not None:
+            shown, self.uncut = self.uncut, None
+            self.picture.show(shown)
+            self.outline_verdict()
+            self.after_section()
+        elif face is not None and subject is not None:
+            self.uncut = subject
+            self.picture.show(Subject(face, subject.look, subject.seed))
+            more.update("\n".join(face.grid_lines()))
+            self.notify(f"Heights are drawn {HEIGHTS:g} times too large. u goes back.", timeout=6)
+
+    def after_section(self) -> None:
+        """Write again what the section's words stood in place of."""
 
     def outline_verdict(self) -> None:
         assert self.asked is not None

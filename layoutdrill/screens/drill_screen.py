@@ -526,7 +526,11 @@ class DrillScreen(LookingBack):
             before=self.before() is not None,
             after=self.after() is not None,
             missed=self.phase == "done" and bool(self.sitting.missed),
+            cuttable=self.phase in ("judged", "back") and self.cut() is not None,
         )
+
+    def after_section(self) -> None:
+        self._show()
 
     def _choose(self, letter: str) -> None:
         if self.asked is not None:

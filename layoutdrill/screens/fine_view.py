@@ -116,7 +116,10 @@ class FineView(Widget):
         graphics, view, piece = self.graphics, self.view, self.seen_finely()
         if graphics is None or view is None or piece is None:
             return strips
-        self._kept = apart(plain, out, [(note.row, note.column, len(note.text)) for note in notes], view.rows)
+        kept = apart(plain, out, [(note.row, note.column, len(note.text)) for note in notes], view.rows)
+        if kept != self._kept:
+            self._kept = kept
+            self.call_after_refresh(self._lay)
         seen = part_in(piece, view)
         if seen is None or not graphics.kitty:
             return strips

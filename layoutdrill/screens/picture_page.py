@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.looks import look_names
+from layoutdrill.picture.stages import TITLES, Stage
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.painting import Shown
 from layoutdrill.screens.picture_view import PictureView
@@ -94,6 +95,8 @@ class PicturePage(Page):
             names.discard("lift")
         if not any(name in subject.hidden for name in liftable):
             names.discard("lay_back")
+        if subject.taken_by_microscope:
+            names |= {"stage", "objective"}
         if subject.overlay == NOTHING and self._covered == NOTHING:
             names.discard("outline")
         view = self.picture.view
@@ -204,6 +207,23 @@ class PicturePage(Page):
     def act_lay_back(self) -> None:
         for picture in self.pictures:
             picture.change(lambda subject: subject.laid_back())
+
+    def act_stage(self) -> None:
+        for picture in self.pictures:
+            picture.change(lambda subject: subject.stage_after())
+        self._tell_light()
+
+    def act_objective(self) -> None:
+        for picture in self.pictures:
+            picture.change(lambda subject: subject.objective_after())
+        self._tell_light()
+
+    def _tell_light(self) -> None:
+        subject = self.picture.subject
+        if subject is not None:
+            title = TITLES[Stage(subject.stage)] if subject.stage else "as it is"
+            through = f"objective {subject.objective}" if subject.objective else "the objective that suits"
+            self.notify(f"{title}; {through}", timeout=3)
 
     def act_outline(self) -> None:
         subject = self.picture.subject

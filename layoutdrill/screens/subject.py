@@ -9,8 +9,9 @@ from layoutdrill.face.model import Face, Light
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.aid import aided
 from layoutdrill.picture.looks import FROM_BELOW, PHOTOGRAPHIC, Style, load_look, look_names
-from layoutdrill.picture.objectives import beyond_light, objective_for
+from layoutdrill.picture.objectives import OBJECTIVES, beyond_light, load_objective, objective_for
 from layoutdrill.picture.overlay import LETTERS_FROM, Overlay, overlay_letters
+from layoutdrill.picture.stages import Stage, stages_of
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.process.films import load_films
@@ -23,7 +24,7 @@ NOTHING = Overlay()
 class Subject:
     """
     What the picture shows. `hidden` are the layers lifted off, `aid` is the tracing aid, `stage` how far the die has
-    been taken apart.
+    been taken apart, `objective` the one it is seen through, "" being whichever suits.
     """
 
     face: Face
@@ -34,11 +35,31 @@ class Subject:
     hidden: frozenset[str] = frozenset()
     aid: bool = False
     stage: str = ""
+    objective: str = ""
 
     @property
     def light(self) -> Light:
         """Return how the face is looked at."""
-        return Light(load_look(self.look), self.seed, self.wear, self.hidden, self.aid, stage=self.stage)
+        look = load_look(self.look)
+        return Light(look, self.seed, self.wear, self.hidden, self.aid, self.objective, self.stage)
+
+    @property
+    def taken_by_microscope(self) -> bool:
+        """Tell whether objectives and stages of removal change the picture."""
+        face = self.face
+        return face.follows_light and bool(face.layers) and self.light.look.style in PHOTOGRAPHIC
+
+    def stage_after(self) -> "Subject":
+        """Take the die a stage further apart; after the last it is whole again."""
+        films = load_films(self.face.process)
+        names = ["", *(stage.value for stage in stages_of(self.face.process, films) if stage is not Stage.WHOLE)]
+        at = names.index(self.stage) if self.stage in names else 0
+        return replace(self, stage=names[(at + 1) % len(names)])
+
+    def objective_after(self) -> "Subject":
+        """Turn the turret: from whichever suits over the weakest to the strongest, and back."""
+        names = ["", *(objective.name for objective in OBJECTIVES)]
+        return replace(self, objective=names[(names.index(self.objective) + 1) % len(names)])
 
     @property
     def box(self) -> Rect:
@@ -105,7 +126,10 @@ def seen_through(subject: Subject, scale: int) -> list[str]:
     style, process = subject.light.look.style, subject.face.process
     if style not in PHOTOGRAPHIC or not subject.face.layers:
         return []
-    named = "finer than light" if beyond_light(process) else f"×{objective_for(process, scale).times}"
+    objective = load_objective(subject.objective) if subject.objective else objective_for(process, scale)
+    named = "finer than light" if beyond_light(process) else f"×{objective.times}"
+    if subject.stage:
+        named = f"{subject.stage} · {named}"
     aid = style is Style.REFLECTED and aided(process, scale, wanted=subject.aid)
     return [named, "tracing aid"] if aid else [named]
 
@@ -128,6 +152,7 @@ class Drawer:
             subject.hidden,
             subject.aid,
             subject.stage,
+            subject.objective,
             region,
             scale,
         )

@@ -1,5 +1,7 @@
 """Fine pictures: asked for only where chosen, answers never keys, laid where half-blocks are, gone at the end."""
 
+from dataclasses import replace
+
 import pytest
 from PIL import Image
 
@@ -13,7 +15,7 @@ from layoutdrill.screens.viewport import Viewport
 from tests.picture.test_placement import Terminal
 from tests.picture.test_sixel import shown
 from tests.screens.fakes import FakeSitting
-from tests.screens.test_drill_screen import settled
+from tests.screens.test_drill_screen import settled, words
 
 KITTY, SIXEL = "\x1b_Gi=31;OK\x1b\\", "\x1b[?62;4;22c"
 CELL = "\x1b[6;19;9t"
@@ -195,3 +197,38 @@ async def test_in_the_app_it_comes_follows_and_goes(kitty, monkeypatch):
     for text in out:
         terminal.take(text)
     assert (terminal.images, terminal.places) == ({}, {})
+
+
+async def test_stages_objectives_and_the_cut_by_key():
+    """
+    While a question is open no stage shows more than is asked of; the turret turns; with the verdict the die comes
+    apart, and a ring's section stands with its films in words, until the picture is back with its outlines.
+    """
+    sitting = FakeSitting(position=2)
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(app, pilot)
+        picture = app.screen.query_one(PictureView)
+        picture.change(lambda subject: replace(subject, look="reflected-light"))
+        await settled(app, pilot)
+        await pilot.press("z", "O")
+        await settled(app, pilot)
+        assert picture.subject.stage == ""
+        assert picture.subject.objective == "5x"
+        await pilot.press("enter")
+        await settled(app, pilot)
+        await pilot.press("z")
+        await settled(app, pilot)
+        assert picture.subject.stage == "glass off"
+        assert "glass off" in words(app, "#heading")
+        cut = app.screen.cut()
+        before = picture.subject
+        await pilot.press("u")
+        await settled(app, pilot)
+        assert (picture.subject != before) == (cut is not None)
+        if cut is not None:
+            assert "Section along" in words(app, "#more")
+            await pilot.press("u")
+            await settled(app, pilot)
+            assert picture.subject.stage == "glass off"
+            assert "Section along" not in words(app, "#more")
