@@ -65,3 +65,27 @@ def whereabouts(box: Rect, x: GridUnits, y: GridUnits) -> str:
     if row or column:
         return f"at the {row or column}"
     return "in the middle"
+
+
+def part_of(box: Rect, rect: Rect) -> str:
+    """Say in words which part of the picture a rectangle fills, as “the lower 45 %” or “the upper 40 %, left 60 %”."""
+    sides = (
+        _side(box.y0, box.y1, rect.y0, rect.y1, ("lower", "upper", "the bottom")),
+        _side(box.x0, box.x1, rect.x0, rect.x1, ("left", "right", "the left")),
+    )
+    told = [side for side in sides if side]
+    return f"the {', '.join(told)} of the picture" if told else "all of the picture"
+
+
+NEARLY = 0.05
+"""The part of the picture that is left out of account."""
+
+
+def _side(first: int, last: int, low: int, high: int, names: tuple[str, str, str]) -> str:
+    length = max(1, last - first)
+    start, end = max(0.0, (low - first) / length), min(1.0, (high - first) / length)
+    if start <= NEARLY:
+        return "" if end >= 1 - NEARLY else f"{names[0]} {round(100 * end)} %"
+    if end >= 1 - NEARLY:
+        return f"{names[1]} {round(100 * (1 - start))} %"
+    return f"part from {round(100 * start)} to {round(100 * end)} % of the way from {names[2]}"

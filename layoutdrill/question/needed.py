@@ -2,7 +2,7 @@
 
 from layoutdrill.face.materials import Material
 from layoutdrill.face.scene import Scene, Wire
-from layoutdrill.face.unit import whereabouts
+from layoutdrill.face.unit import part_of, whereabouts
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.model import Specimen
 from layoutdrill.question.rail_groups import rail_of
@@ -82,10 +82,13 @@ def _size(wire: Wire) -> tuple[int, int, int]:
 
 def wells_told(specimen: Specimen) -> tuple[str, ...] | None:
     """Tell where the wells lie that a lot hardly tints; None where there is none."""
-    unit = specimen.face.unit
+    unit, box = specimen.face.unit, specimen.face.box
     title, rects = specimen.face.scene.wells
-    areas = [f"from {unit.at(r.x0, r.y0)} to {unit.at(r.x1, r.y1)}" for r in sorted(set(rects))[:_MOST_WELLS]]
-    return (f"The {title} is too faint to see here; it reaches {' and '.join(areas)}.",) if areas else None
+    areas = [
+        f"{part_of(box, r)} (from {unit.at(r.x0, r.y0)} to {unit.at(r.x1, r.y1)})"
+        for r in sorted(set(rects))[:_MOST_WELLS]
+    ]
+    return (f"The {title} is too faint to see here; it fills {' and '.join(areas)}.",) if areas else None
 
 
 _MOST_WELLS = 4

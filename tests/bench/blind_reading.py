@@ -93,7 +93,7 @@ def _make(folder: Path, wear: float, jobs: list[str], seed: int, *, arrays: bool
     text = [
         "Each picture is a die seen in reflected light. Answer a line each in the form “007: answer”: the letter of a",
         "choice, or what is asked to be typed; a place as “007: column,row” in pixels of the PNG from its upper left",
-        "corner.",
+        "corner. Places told in λ count from the drawing's lower left corner: x to the right, y upwards.",
         "",
     ]
     keys = []
