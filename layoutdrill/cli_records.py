@@ -95,17 +95,13 @@ def _tell_today(options: argparse.Namespace, *, timed: bool) -> None:
 
 
 def _progress(options: argparse.Namespace) -> int:
-    from layoutdrill.drill.checking import carried, checked
-    from layoutdrill.drill.history import lesson_titles, syllabus
+    from layoutdrill.drill.history import lesson_titles
+    from layoutdrill.drill.learned import progress_now
     from layoutdrill.drill.progress_page import progress_html, progress_json, progress_lines
-    from layoutdrill.drill.today import answers_so_far
-    from layoutdrill.learning.progress import progress_of
     from layoutdrill.screens.settings import load_settings
 
     settings, _ = load_settings()
-    told = answers_so_far()
-    over = carried(checked(), told)
-    progress = progress_of(syllabus(), told, datetime.now(UTC), carried=over, timed=settings.timed)
+    progress = progress_now(datetime.now(UTC), timed=settings.timed)
     if options.json:
         sys.stdout.write(progress_json(progress))
     else:

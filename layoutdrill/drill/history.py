@@ -12,7 +12,7 @@ from layoutdrill.learning.skills import Offer, Skill, skills_of
 from layoutdrill.question import Question, kinds
 from layoutdrill.recognise.terms import family
 
-MOST_EACH = 200
+MOST_EACH = 40
 """So many of a skill's last answers decide how it stands."""
 
 

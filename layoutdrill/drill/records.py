@@ -9,7 +9,9 @@ import json
 import sqlite3
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
+from functools import lru_cache, partial
 from hashlib import sha256
+from operator import itemgetter
 from pathlib import Path
 from threading import RLock
 from typing import Any, TypeVar
@@ -425,18 +427,35 @@ class Records:
         Return what learning needs of the last `most` answers of each skill, in order; damaged ones are left out, and
         so are those at a glance and those that are kept for checking: they are no practice.
         """
-        query = """SELECT skill, at, kind, process, look, wear, earned, seconds, aided, hints, skipped, unseen, verdict,
-            confidence FROM (SELECT *, row_number() OVER (PARTITION BY skill ORDER BY id DESC) AS back FROM answer
-            WHERE skill != '' AND sitting NOT IN (SELECT id FROM sitting WHERE sort IN ('glance', 'check')))
-            WHERE back <= ? ORDER BY id"""
-        rows = self._told(lambda: self._file.execute(query, (most,)).fetchall())
+        columns = (
+            "skill, at, kind, process, look, wear, earned, seconds, aided, hints, skipped, unseen, verdict, confidence"
+        )
+
+        def act() -> list[tuple[Any, ...]]:
+            apart = [row[0] for row in self._file.execute("SELECT id FROM sitting WHERE sort IN ('glance', 'check')")]
+            but = f"AND sitting NOT IN ({', '.join(map(str, apart))})" if apart else ""
+            # A skill at a time, from the end: that reads so many rows and no others, however many answers there are.
+            query = f"SELECT id, {columns} FROM answer WHERE skill = ? {but} ORDER BY id DESC LIMIT ?"  # noqa: S608
+            rows: list[tuple[Any, ...]] = []
+            skill = ""
+            while found := self._file.execute("SELECT min(skill) FROM answer WHERE skill > ?", (skill,)).fetchone()[0]:
+                skill = found
+                rows += self._file.execute(query, (skill, most))
+            return sorted(rows, key=itemgetter(0))
+
         found: list[LearningRow] = []
-        for row in rows:
+        for row in self._told(act):
             try:
-                found.append(_learning(row))
+                found.append(_learning(row[1:]))
             except DAMAGE:
                 continue
         return tuple(found)
+
+    def totals(self) -> tuple[int, int]:
+        """Return how many answers there are that train a skill, and on how many days they were given."""
+        query = "SELECT count(*), count(DISTINCT substr(at, 1, 10)) FROM answer WHERE skill != ''"
+        answers, days = self._told(lambda: self._file.execute(query).fetchone())
+        return int(answers), int(days)
 
     def last_of(self, sort: str) -> SittingRecord | None:
         """Return the newest sitting of a sort with an answer in it, None where there is none."""
@@ -534,8 +553,8 @@ def _roll_back(file: sqlite3.Connection) -> None:
         file.execute("ROLLBACK")
 
 
-def _text(data: bytes) -> str:
-    return data.decode("utf-8", "replace")
+_text = partial(str, encoding="utf-8", errors="replace")
+"""Bytes of the database as text; called for each field, hence no function of our own."""
 
 
 def _sitting(row: tuple[Any, ...]) -> SittingRecord:
@@ -596,12 +615,15 @@ def _answer(row: tuple[Any, ...]) -> AnswerRecord:
     )
 
 
+_line = lru_cache(maxsize=512)(in_one_line)
+
+
 def _learning(row: tuple[Any, ...]) -> LearningRow:
     skill, at, kind, process, look, wear, earned, seconds, aided, hints, skipped, unseen, verdict, confidence = row
     datetime.fromisoformat(at)
     said = json.loads(verdict).get("confused_with", "") if earned < 1 else ""
     return LearningRow(
-        skill=in_one_line(str(skill)),
+        skill=_line(str(skill)),
         at=at,
         kind=str(kind),
         process=str(process),
@@ -610,7 +632,7 @@ def _learning(row: tuple[Any, ...]) -> LearningRow:
         earned=float(earned),
         seconds=float(seconds),
         aided=bool(aided),
-        hints=len(json.loads(hints)),
+        hints=0 if hints == "[]" else len(json.loads(hints)),
         skipped=bool(skipped),
         unseen=bool(unseen),
         said=in_one_line(str(said)),

@@ -165,13 +165,17 @@ def _contrasts(by_key: dict[str, Standing], attempts: Sequence[Attempt], now: da
         pair = (each.skill, f"{group}: {each.said}")
         if pair[1] in by_key and pair[0] in by_key:
             counts[pair] = counts.get(pair, 0) + 1
-    settled = {pair for pair in counts if all(_settled(by_key[key], attempts) for key in pair)}
+    last: dict[str, list[Attempt]] = {key: [] for pair in counts for key in pair}
+    for each in attempts:
+        if each.skill in last and not each.aided:
+            last[each.skill] = [*last[each.skill][-1:], each]
+    settled = {pair for pair in counts if all(_settled(last[key]) for key in pair)}
     chosen = sorted((pair for pair in counts if pair not in settled), key=lambda pair: (-counts[pair], pair))
     return [(by_key[true].skill, by_key[said].skill) for true, said in chosen]
 
 
-def _settled(stand: Standing, attempts: Sequence[Attempt]) -> bool:
-    last = [each for each in attempts if each.skill == stand.skill.key and not each.aided][-2:]
+def _settled(last: Sequence[Attempt]) -> bool:
+    """Tell whether a skill's last two unaided answers were right."""
     return len(last) == 2 and all(each.earned for each in last)
 
 

@@ -86,10 +86,15 @@ def progress_of(
     attempts: Sequence[Attempt],
     now: datetime,
     *,
+    totals: tuple[int, int] | None = None,
     carried: tuple[Carried, ...] = (),
     timed: bool = True,
 ) -> Progress:
-    """Return what the answers show; the same answers always show the same. `carried` is told as it is given."""
+    """
+    Return what the answers show; the same answers always show the same. `totals` are the answers and days in all, where
+    `attempts` are only the last of them; `carried` is told as it is given.
+    """
+    answers, days = totals or (len(attempts), len({each.day for each in attempts}))
     stand = standings(skills, attempts, now, timed=timed)
     fair: dict[str, list[Attempt]] = {}
     for each in attempts:
@@ -97,8 +102,8 @@ def progress_of(
             fair.setdefault(each.skill, []).append(each)
     rows = tuple(_row(one, fair.get(one.skill.key, []), now) for one in stand)
     return Progress(
-        answers=len(attempts),
-        days=len({each.day for each in attempts}),
+        answers=answers,
+        days=days,
         lessons=_lessons(stand),
         skills=rows,
         confusions=_confusions(attempts),

@@ -42,15 +42,11 @@ class ProgressScreen(DoorPage):
         def work() -> None:
             from datetime import UTC, datetime  # noqa: PLC0415 - with the rest, in the worker
 
-            from layoutdrill.drill.checking import carried, checked  # noqa: PLC0415 - read in the worker
-            from layoutdrill.drill.history import lesson_titles, syllabus  # noqa: PLC0415 - read in the worker
-            from layoutdrill.drill.today import answers_so_far  # noqa: PLC0415 - the same
-            from layoutdrill.learning.progress import progress_of  # noqa: PLC0415 - the scheduler, after the paint
+            from layoutdrill.drill.history import lesson_titles  # noqa: PLC0415 - read in the worker
+            from layoutdrill.drill.learned import progress_now  # noqa: PLC0415 - the scheduler, after the paint
 
             try:
-                told = answers_so_far()
-                over = carried(checked(), told)
-                progress = progress_of(syllabus(), told, datetime.now(UTC), carried=over, timed=timed)
+                progress = progress_now(datetime.now(UTC), timed=timed)
                 rows, words = progress_rows(progress, lesson_titles()), told_first(progress)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.OpeningFailed(error))
