@@ -62,8 +62,8 @@ def _fraction(text: str) -> float:
     return number
 
 
-def parser() -> argparse.ArgumentParser:
-    """Build the parser; shell completion reads it too."""
+def parser(only: str = "") -> argparse.ArgumentParser:
+    """Build the parser; completion reads it too. Where `only` is the quiz nothing else is built, so that it starts fast."""
     top = _Parser(prog="layoutdrill", description="Practise reading chip layouts. With no command: the home screen.")
     top.add_argument("--version", action="version", version=f"layoutdrill {__version__}")
     commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
@@ -82,6 +82,8 @@ def parser() -> argparse.ArgumentParser:
     drill.add_argument("--wear", type=_wear, metavar="W", help="how worn dies are: textbook to attic, or 0 to 1")
     drill.add_argument("--plain", action="store_true", help="plain text, answers read line by line")
     drill.add_argument("--results", type=Path, metavar="FILE", help="also write the answers as JSON lines")
+    if only == "drill":
+        return top
 
     draw = command("draw", "Draw a cell, prove the drawing, and save it.", _draw)
     draw.add_argument("cell", metavar="CELL", help="a cell or array, “y = !(a*b)”, or a SPICE file")
@@ -212,7 +214,9 @@ def main(arguments: list[str]) -> int:
 def _run(arguments: list[str]) -> int:
     if not PACKAGE.is_dir():
         raise LayoutdrillError("layoutdrill cannot run from inside an archive", todo="install it, or unpack it first")
-    options = parser().parse_args(arguments)
+    if not arguments:
+        return _home()
+    options = parser(arguments[0]).parse_args(arguments)
     run: Callable[[argparse.Namespace], int] | None = getattr(options, "run", None)
     return run(options) if run else _home()
 

@@ -6,9 +6,7 @@ from pathlib import Path
 from layoutdrill.deck import Deck, lesson_names, load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import SpecimenMaker
-from layoutdrill.drill.glances import GLANCES
 from layoutdrill.drill.records import AnswerRecord, SittingRecord
-from layoutdrill.drill.today import TODAY
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, Question, Verdict, regrade
@@ -16,6 +14,10 @@ from layoutdrill.yamldoc import loads
 
 PLACEMENT = Deck("placement", "Placement test", "A few questions from every lesson.", ())
 """Stands for the deck of a placement test, whose questions come from the lessons."""
+TODAY = Deck("today", "Today", "What helps most just now, by what you have answered.", ())
+"""Stands for the deck of a day's questions, whose cells come from the library."""
+GLANCES = Deck("glance", "At a glance", "What you have mastered, seen for a moment.", ())
+"""Stands for the deck of a series, whose cells come from the library."""
 
 
 def makers_again(record: SittingRecord) -> tuple[Deck, dict[str, SpecimenMaker]]:

@@ -9,8 +9,8 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from layoutdrill.deck import Deck
 from layoutdrill.dice import Dice
+from layoutdrill.drill.again import GLANCES
 from layoutdrill.drill.history import syllabus
 from layoutdrill.drill.plan import Draw
 from layoutdrill.drill.records import DAMAGE, Records
@@ -21,9 +21,6 @@ from layoutdrill.learning.mix import Why, trial_of
 from layoutdrill.learning.standing import standings
 from layoutdrill.locations import records_file
 from layoutdrill.value import value
-
-GLANCES = Deck("glance", "At a glance", "What you have mastered, seen for a moment.", ())
-"""Stands for the deck of a series, whose cells come from the library."""
 
 
 @value

@@ -19,18 +19,15 @@ from layoutdrill import __version__
 from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
-from layoutdrill.drill.again import PLACEMENT, answer_record, makers_again
+from layoutdrill.drill.again import GLANCES, PLACEMENT, TODAY, answer_record, makers_again
 from layoutdrill.drill.asking import Maker, asked, drawn_again
-from layoutdrill.drill.glances import GLANCES, must_have, plan_series
 from layoutdrill.drill.history import skill_key
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
 from layoutdrill.drill.practice import practice_deck
 from layoutdrill.drill.records import DAMAGE, AnswerRecord, DamagedError, Records, SittingRecord, TakenError
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
-from layoutdrill.drill.today import TODAY, contrast_draws, draws_of, plan_skills, plan_today
 from layoutdrill.errors import LayoutdrillError, Where
-from layoutdrill.learning.mix import LATER
 from layoutdrill.learning.sure import asked_of
 from layoutdrill.locations import records_file
 from layoutdrill.question import (
@@ -193,6 +190,8 @@ class Sitting:
         timed: bool = True,
     ) -> "Sitting":
         """Open what helps most just now, by what was answered: so many questions, or what fits into the minutes."""
+        from layoutdrill.drill.today import draws_of, plan_today  # noqa: PLC0415 - the scheduler, for a day's plan alone
+
         chosen = _seed(seed)
         now = datetime.now(UTC)
         day = plan_today(now, count=count, wanted_minutes=minutes, seed=chosen, records=records, timed=timed)
@@ -202,6 +201,8 @@ class Sitting:
     @classmethod
     def open_skills(cls, keys: Sequence[str], *, seed: int | None = None, records: Path | None = None) -> "Sitting":
         """Open a few questions on one skill, or on some in turn."""
+        from layoutdrill.drill.today import draws_of, plan_skills  # noqa: PLC0415 - as above
+
         chosen = _seed(seed)
         trials = plan_skills(keys, datetime.now(UTC), records=records)
         draws = draws_of(trials, Dice.from_text(f"skills {chosen}"))
@@ -212,6 +213,8 @@ class Sitting:
         cls, *, seed: int | None = None, look: str | None = None, records: Path | None = None
     ) -> "Sitting":
         """Open a rapid series on what is mastered. Raises LayoutdrillError while nothing is."""
+        from layoutdrill.drill.glances import must_have, plan_series  # noqa: PLC0415 - as above
+
         chosen = _seed(seed)
         series = must_have(plan_series(datetime.now(UTC), seed=chosen, records=records))
         makers = {"": SpecimenMaker(GLANCES)}
@@ -360,10 +363,14 @@ class Sitting:
 
     def _contrast(self, question: Question, verdict: Verdict) -> None:
         """In practice by skills, have what was just confused come again a few questions later, both sides of it."""
+        if self.sort != TODAY.name or not verdict.confused_with or verdict.credit >= 1:
+            return
+        from layoutdrill.drill.today import contrast_draws  # noqa: PLC0415 - the scheduler, for a day's plan alone
+        from layoutdrill.learning.mix import LATER  # noqa: PLC0415 - as above
+
         number = self.number_of(question)
         places = [number + later for later in LATER]
-        fits = places[-1] < self.total and not any(at in self._answers or at in self._questions for at in places)
-        if self.sort != TODAY.name or not verdict.confused_with or verdict.credit >= 1 or not fits:
+        if places[-1] >= self.total or any(at in self._answers or at in self._questions for at in places):
             return
         dice = Dice.from_text(f"contrast {self.seed} {number}")
         try:

@@ -5,7 +5,6 @@ from datetime import datetime
 from pathlib import Path
 
 from layoutdrill.cells import load_cell
-from layoutdrill.deck import Deck
 from layoutdrill.dice import Dice
 from layoutdrill.drill.history import attempts, look_alike_pairs, syllabus
 from layoutdrill.drill.plan import Draw
@@ -22,8 +21,6 @@ from layoutdrill.question import HintStep
 from layoutdrill.recognise.terms import family
 from layoutdrill.value import value
 
-TODAY = Deck("today", "Today", "What helps most just now, by what you have answered.", ())
-"""Stands for the deck of a day's questions, whose cells come from the library."""
 COUNT = 10
 MOST = 60
 LOOKS = ("", "", "reflected-light", "both-lamps", "transmitted-light", "dark-field")

@@ -1,68 +1,68 @@
-"""The kinds of question there are."""
+"""The kinds of question there are, each imported when it is first asked, graded or listed with its title."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
-from types import MappingProxyType
+from importlib import import_module
 
 from layoutdrill.dice import Dice
 from layoutdrill.picture.looks import Look
-from layoutdrill.question.address import Address
-from layoutdrill.question.convention import Convention
-from layoutdrill.question.count import Count
-from layoutdrill.question.dirt import DirtOrContact
 from layoutdrill.question.evidence_rule import ask_in_look
-from layoutdrill.question.function import Function
 from layoutdrill.question.kind import QuestionKind
-from layoutdrill.question.measurement import Measurement
 from layoutdrill.question.model import Specimen
-from layoutdrill.question.name import Name
-from layoutdrill.question.point import Point
-from layoutdrill.question.polarity import Polarity
-from layoutdrill.question.rails import Rails
-from layoutdrill.question.ratio import Ratio
-from layoutdrill.question.reading_check import ReadingCheck
-from layoutdrill.question.same_net import SameNet
-from layoutdrill.question.seam import AcrossSeam
-from layoutdrill.question.sequence import Sequence
-from layoutdrill.question.spot import Spot
-from layoutdrill.question.table import Table
-from layoutdrill.question.transcribe import Transcribe
-from layoutdrill.question.turned import Turned
-from layoutdrill.question.two_stages import TwoStages
-from layoutdrill.question.undecided import Undecided
-from layoutdrill.question.which_process import WhichProcess
 
-TABLE: tuple[type[QuestionKind], ...] = (
-    Name,
-    Count,
-    Spot,
-    Point,
-    Rails,
-    SameNet,
-    Polarity,
-    Turned,
-    DirtOrContact,
-    AcrossSeam,
-    TwoStages,
-    Table,
-    Function,
-    Transcribe,
-    Sequence,
-    Address,
-    Ratio,
-    Measurement,
-    Convention,
-    ReadingCheck,
-    WhichProcess,
-    Undecided,
-)
-"""In the order in which a newcomer meets them."""
+TABLE: Mapping[str, str] = {
+    "name": "name.Name",
+    "count": "count.Count",
+    "spot": "spot.Spot",
+    "point": "point.Point",
+    "rails": "rails.Rails",
+    "same net": "same_net.SameNet",
+    "polarity": "polarity.Polarity",
+    "turned or not": "turned.Turned",
+    "dust or contact": "dirt.DirtOrContact",
+    "across a seam": "seam.AcrossSeam",
+    "two stages": "two_stages.TwoStages",
+    "table": "table.Table",
+    "function": "function.Function",
+    "transcribe": "transcribe.Transcribe",
+    "sequence": "sequence.Sequence",
+    "address": "address.Address",
+    "ratio": "ratio.Ratio",
+    "measurement": "measurement.Measurement",
+    "other convention": "convention.Convention",
+    "reading check": "reading_check.ReadingCheck",
+    "process": "which_process.WhichProcess",
+    "undecided": "undecided.Undecided",
+}
+"""Each kind's name, module and class, in the order in which a newcomer meets them."""
+
+
+class _Kinds(Mapping[str, QuestionKind]):
+    """The kinds by name, each made when first looked up."""
+
+    def __init__(self) -> None:
+        self._made: dict[str, QuestionKind] = {}
+
+    def __getitem__(self, name: str) -> QuestionKind:
+        if name not in self._made:
+            module, _, kind = TABLE[name].partition(".")
+            self._made[name] = getattr(import_module(f"layoutdrill.question.{module}"), kind)()
+        return self._made[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in TABLE
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(TABLE)
+
+    def __len__(self) -> int:
+        return len(TABLE)
 
 
 @cache
 def kinds() -> Mapping[str, QuestionKind]:
     """Return every kind by name. A kind that leaves out one of its rules cannot be made, and raises TypeError."""
-    return MappingProxyType({kind.name: kind() for kind in TABLE})
+    return _Kinds()
 
 
 def fitting_kinds(specimen: Specimen, look: Look | None = None) -> tuple[str, ...]:

@@ -11,7 +11,6 @@ from layoutdrill.process import Process
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.screens.outlines import numbers_of
-from layoutdrill.screens.schematic import schematic
 
 LETTERS = "abcd"
 NOTHING = "nothing"
@@ -186,6 +185,8 @@ def explanation(specimen: Specimen, width: int, said: str = "") -> Content:
     Return what stands below a verdict: what to look for unless the verdict has `said` so already, the boundary, the
     transistors, their schematic.
     """
+    from layoutdrill.screens.schematic import schematic  # noqa: PLC0415 - drawn after an answer
+
     parts: list[Content] = []
     if specimen.about and unwrapped(specimen.about).rstrip(".").lower() not in unwrapped(said).lower():
         parts.append(Content(sentence(unwrapped(specimen.about))))

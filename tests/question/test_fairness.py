@@ -59,16 +59,17 @@ def test_every_kind_fits_something(drawn, process):
 
 @pytest.mark.parametrize("name", ["name", "spot", "rails", "polarity", "turned or not"])
 def test_the_right_choice_stands_anywhere(drawn, name):
-    """Over 480 fixed seeds the right letter is spread evenly: chi-square below the 0.999 point."""
+    """Over fixed seeds (480 in a whole sweep) the right letter is spread evenly: chi-square below the 0.999 point."""
     kind = kinds()[name]
     specimen = drawn("nand2", "silicon-gate-cmos", 1)
     places = Counter()
-    for seed in range(480):
+    seeds = some(range(480), 120)
+    for seed in seeds:
         question = kind.ask(specimen, Dice(seed))
         if len(question.choices) == 4:
             places[_right_place(question)] += 1
     total = sum(places.values())
-    assert total >= 400
+    assert total * 6 >= len(seeds) * 5
     statistic = sum((places[i] - total / 4) ** 2 / (total / 4) for i in range(4))
     assert statistic < CHI_SQUARE_3
 

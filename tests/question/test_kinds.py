@@ -107,3 +107,8 @@ def test_no_other_room_asks_which_kind_a_question_is_of():
                 if about and named:
                     compared.append(f"{path.name}:{node.lineno}")
     assert not compared
+
+
+def test_a_kind_goes_by_the_name_that_the_table_gives_it():
+    """Each is found under its own name, so that what was recorded of it comes back as the same kind."""
+    assert {name: kind.name for name, kind in kinds().items()} == {name: name for name in kinds()}
