@@ -63,7 +63,7 @@ def _fraction(text: str) -> float:
 
 
 def parser(only: str = "") -> argparse.ArgumentParser:
-    """Build the parser; completion reads it too. Where `only` is the quiz nothing else is built, so that it starts fast."""
+    """Build the parser; completion reads it too. Where `only` is the quiz, nothing else is built, to start fast."""
     top = _Parser(prog="layoutdrill", description="Practise reading chip layouts. With no command: the home screen.")
     top.add_argument("--version", action="version", version=f"layoutdrill {__version__}")
     commands = top.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
