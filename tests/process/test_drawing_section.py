@@ -5,6 +5,7 @@ import re
 import pytest
 import yaml
 
+from layoutdrill.cells import load_cell
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.model import Layout
@@ -13,8 +14,11 @@ from layoutdrill.process import load_process, process_names
 from layoutdrill.process.load import DATA
 from layoutdrill.prove import proved
 from tests.drawing.gates import cell
+from tests.sampling import some
 
 DRAWN = [name for name in process_names() if load_process(name).drawing is not None]
+ARRAYS = ("decoder2_nor", "decoder2_nand_own", "decoder2_tree", "ram_array_2x2", "pla_scan", "shift_register_3")
+"""Crosspoints, transistors in series, a tree of switches, tiles."""
 EXPRESSIONS = ("regions", "conductors", "cuts", "transistors", "rules", "films")
 
 
@@ -57,15 +61,27 @@ def renamed(content):
 def test_renaming_every_layer_and_rule_draws_the_same(name, tmp_path):
     """No code knows what a layer or a rule is called: under other names the same shapes are drawn, and proved."""
     made, old = renamed(document(name))
-    process = written(tmp_path / "other.yaml", made)
-    assert not set(process.layers) & set(load_process(name).layers)
-    for number, what in enumerate(("nand2", "inverter", "nor3")):
-        netlist = cell(what, load_process(name))
-        there = proved(netlist, process, number, difficulty=number / 2, neighbours=True).layout
-        here = proved(netlist, load_process(name), number, difficulty=number / 2, neighbours=True).layout
+    other, own = written(tmp_path / "other.yaml", made), load_process(name)
+    assert not set(other.layers) & set(own.layers)
+    fitting = [load_cell(array) for array in ARRAYS if load_cell(array).fits(own)]
+    drawings = [(cell(what, own), None, number / 2) for number, what in enumerate(("nand2", "inverter", "nor3"))]
+    drawings += [(each.netlist(own), each.tiling(own), 0.3) for each in some(fitting[DRAWN.index(name) % 3 :], 1)]
+    for number, (netlist, tiling, difficulty) in enumerate(drawings):
+        how = {"difficulty": difficulty, "neighbours": tiling is None, "tiling": tiling}
+        there, here = (proved(netlist, process, number, **how).layout for process in (other, own))
         shapes = {old[layer]: rects for layer, rects in there.shapes.items()}
         labels = tuple(type(label)(label.text, old[label.layer], label.x, label.y) for label in there.labels)
         assert layout_text(Layout(there.name, shapes, labels)) == layout_text(here)
+
+
+def test_all_but_two_processes_have_arrays_to_draw_under_other_names():
+    """Two families of loads have no arrays; each of the others has all six of these."""
+    fitting = {name: sum(load_cell(array).fits(load_process(name)) for array in ARRAYS) for name in DRAWN}
+    assert {name for name, count in fitting.items() if count == 0} == {
+        "metal-gate-pmos-vgg",
+        "silicon-gate-nmos-enhancement",
+    }
+    assert set(fitting.values()) == {0, len(ARRAYS)}
 
 
 def test_a_process_of_a_known_family_needs_no_code(tmp_path):
