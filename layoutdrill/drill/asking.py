@@ -1,6 +1,6 @@
 """Make the question that a plan foresees: draw, choose a kind and a look that shows what it asks, and ask."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
@@ -46,10 +46,19 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
             if draw.words:
                 question = replace(question, prompt=f"{draw.words} {question.prompt}")
             question = replace(question, hints=(*own, *offered), facts=(*_stages(specimen), *question.facts))
+            question = _other_kind_told(question, draw.kinds)
             return _shown(_to_the_point(known[name], question), look, chosen)
     tried = f" in the look “{chosen}”, nor in another" if chosen else ""
     what = f"nothing can be asked about {draw.cell} in {draw.process}{tried}"
     raise LayoutdrillError(what, todo="pass over it, or choose another cell")
+
+
+def _other_kind_told(question: Question, wanted: Sequence[str]) -> Question:
+    """Tell it where a question is of another kind than any that was wanted: none of those finds something to ask."""
+    if not wanted or question.kind in wanted:
+        return question
+    told = f"“{'” or “'.join(wanted)}” finds nothing to ask about this drawing: here is another kind of question."
+    return replace(question, facts=(told, *question.facts))
 
 
 def _stages(specimen: Specimen) -> tuple[str, ...]:

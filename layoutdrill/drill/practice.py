@@ -76,7 +76,7 @@ def _slight(cell: Cell, process: Process) -> bool:
 
 def _askable(kind: str, cell: Cell, process: str) -> bool:
     made = load_process(process)
-    return kinds()[kind].askable(cell.netlist(made), made)
+    return kinds()[kind].askable(cell.netlist(made), made, cell.ports)
 
 
 def _nothing_left(cells: tuple[str, ...], processes: tuple[str, ...], kinds_: tuple[str, ...]) -> LayoutdrillError:

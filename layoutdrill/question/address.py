@@ -2,20 +2,24 @@
 
 import re
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.model import Kind
+from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.picture.evidence import Fact
+from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
     Pins,
+    Undrawn,
     facts_needed,
     marks_of,
     pins_of,
     remembers,
     row_text,
     rows_of,
+    settled_levels,
     values_of,
     were,
     why,
@@ -79,6 +83,21 @@ class Address(QuestionKind):
 
     def needs(self, question: Question) -> frozenset[Fact]:
         return facts_needed(question)
+
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
+        circuit = Undrawn(netlist, process, ports)
+        pins = pins_of(circuit) if 4 <= netlist.count() <= MOST_TRANSISTORS else None
+        if pins is None or pins.opposite or pins.clocks or len(pins.inputs) < 2:
+            return False
+        roles = {port.name: port.role for port in ports}
+        if all(roles.get(name) is Role.WORD_LINE for name in pins.inputs):
+            return len(pins.outputs) > 1
+        if len(pins.inputs) > MOST_INPUTS:
+            return False
+        if all(roles.get(name) is Role.ADDRESS for name in pins.inputs):
+            columns = settled_levels(circuit, pins)
+            return any(1 in (column.count("0"), column.count("1")) for column in columns)
+        return len(pins.outputs) > 1 and not remembers(circuit, pins, pins.outputs)
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

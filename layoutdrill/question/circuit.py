@@ -1,7 +1,9 @@
 """What a specimen's circuit does at its ports, by simulation of the transistors that were read from its face."""
 
 from collections.abc import Iterable, Mapping
+from typing import Protocol
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
 from layoutdrill.netlist.roles import Role
 from layoutdrill.picture.evidence import Fact
@@ -43,7 +45,29 @@ class Pins:
         return tuple(name for name in self.inputs if name not in self.opposite)
 
 
-def pins_of(specimen: Specimen) -> Pins | None:
+class AtWork(Protocol):
+    """What it takes to say what a circuit does: a specimen has it, and a cell before it is drawn."""
+
+    @property
+    def netlist(self) -> Netlist: ...
+
+    @property
+    def process(self) -> Process: ...
+
+    @property
+    def ports(self) -> tuple[Port, ...]: ...
+
+
+@value
+class Undrawn:
+    """A circuit that has not been drawn."""
+
+    netlist: Netlist
+    process: Process
+    ports: tuple[Port, ...]
+
+
+def pins_of(specimen: AtWork) -> Pins | None:
     """
     Return what a specimen's ports are for: as its cell says, else by what they join; None where nothing comes out.
 
@@ -95,7 +119,7 @@ def values_of(process: Process, netlist: Netlist) -> dict[str, int]:
     return {net: level for net, level in ((low, 0), (high, 1)) if net in nets}
 
 
-def rows_of(specimen: Specimen, pins: Pins, output: str) -> tuple[tuple[dict[str, int], Level], ...]:
+def rows_of(specimen: AtWork, pins: Pins, output: str) -> tuple[tuple[dict[str, int], Level], ...]:
     """Return the levels of an output for every row of the free inputs, counting up, the first the most significant."""
     netlist = specimen.netlist
     found = table(netlist, pins.inputs, (output,), values_of(specimen.process, netlist))
@@ -107,7 +131,7 @@ def rows_of(specimen: Specimen, pins: Pins, output: str) -> tuple[tuple[dict[str
     return tuple(sorted(rows, key=lambda row: tuple(row[0].values())))
 
 
-def remembers(specimen: Specimen, pins: Pins, outputs: tuple[str, ...]) -> bool:
+def remembers(specimen: AtWork, pins: Pins, outputs: tuple[str, ...]) -> bool:
     """Tell whether some row of the inputs, with nothing stored before, leaves an output that nobody can know."""
     netlist = specimen.netlist
     found = table(netlist, pins.inputs, outputs, values_of(specimen.process, netlist))
@@ -116,6 +140,12 @@ def remembers(specimen: Specimen, pins: Pins, outputs: tuple[str, ...]) -> bool:
         if Level.UNKNOWN in row.outputs and all(levels[a] != levels[b] for a, b in pins.opposite.items()):
             return True
     return False
+
+
+def settled_levels(circuit: AtWork, pins: Pins) -> list[str]:
+    """Return the column of levels of each output whose rows are all known, floating or a fight, more than one level."""
+    columns = ["".join(LETTERS[level] for _, level in rows_of(circuit, pins, output)) for output in pins.outputs]
+    return [column for column in columns if "?" not in column and len(set(column)) > 1]
 
 
 def row_text(row: Mapping[str, int]) -> str:

@@ -1,18 +1,22 @@
 """Read the same circuit with the senses of the supplies exchanged: what it does where 1 is the low level."""
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
+    MOST_READ,
     READ_HINTS,
+    Undrawn,
     facts_needed,
     marks_of,
     pins_of,
     readable,
     row_text,
     rows_of,
+    settled_levels,
     were,
     why,
 )
@@ -96,12 +100,22 @@ class Convention(QuestionKind):
     def needs(self, question: Question) -> frozenset[Fact]:
         return facts_needed(question)
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
-        return bool(netlist.transistors) and any(rail in netlist.nets for rail in process.supplies)
-
     def stepping(self, question: Question) -> Stepping:
         key = ConventionKey.of(question)
         return Stepping(key.inputs, key.output, key.opposite, (), dict.fromkeys(key.inputs, 0))
+
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
+        circuit = Undrawn(netlist, process, ports)
+        pins = pins_of(circuit)
+        if (
+            pins is None
+            or not 1 <= netlist.count() <= MOST_READ
+            or not 1 <= len(pins.free) <= MOST_INPUTS
+            or pins.clocks
+        ):
+            return False
+        columns = [column for column in settled_levels(circuit, pins) if set(column) == {"0", "1"}]
+        return any(dual(column) != column for column in columns)
 
     def accept(self, question: Question, text: str) -> Answer:
         words, key = nonempty(text), ConventionKey.of(question)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.face import DrawnFace
 from layoutdrill.face.materials import Material
@@ -119,7 +120,7 @@ class DirtOrContact(QuestionKind):
         whats = set(DirtKey.of(question).what.values())
         return frozenset({Fact.CONTACT} | ({Fact.VIA} if "a via" in whats else set()))
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         return any(layer.role == "contact" for layer in process.layers.values())
 
     def recap(self, given: Given) -> Recap:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from enum import StrEnum
 from typing import ClassVar
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
@@ -96,8 +97,11 @@ class QuestionKind(ABC):
         """Read a key from its JSON; raises LayoutdrillError where it is damaged."""
         return self.key_type.read(given)
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
-        """Tell from the netlist whether it can be asked at all; the drawing may still refuse it."""
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
+        """
+        Tell from the netlist, and from what its `ports` are for where that is known, whether it can be asked at all;
+        the drawing may still refuse it.
+        """
         return True
 
     def subject(self, question: Question) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 from itertools import product
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.scene import Wire
@@ -14,8 +15,10 @@ from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.process import Process
 from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, shuffled, unanswered
 from layoutdrill.question.circuit import (
+    MOST_READ,
     READ_HINTS,
     Pins,
+    Undrawn,
     conducts,
     facts_needed,
     marks_of,
@@ -148,12 +151,14 @@ class Measurement(QuestionKind):
     def needs(self, question: Question) -> frozenset[Fact]:
         return facts_needed(question)
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
-        return netlist.count() >= 1 and any(rail in netlist.nets for rail in process.supplies)
-
     def stepping(self, question: Question) -> Stepping:
         key = MeasurementKey.of(question)
         return Stepping(tuple(key.row), key.net, key.opposite, (), key.row)
+
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
+        circuit = Undrawn(netlist, process, ports)
+        pins = pins_of(circuit)
+        return pins is not None and 1 <= netlist.count() <= MOST_READ and 1 <= len(pins.free) <= MOST_INPUTS
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.materials import Material, well_ties
@@ -128,7 +129,7 @@ class Polarity(QuestionKind):
         """Tell the rails; a well that is too faint is passed over for another cue."""
         return None if hidden == {Fact.WELL} else super().tell(question, hidden)
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         """Both kinds with a rail or a well to tell them by, or drivers and loads."""
         if {t.kind for t in netlist.transistors} == {Kind.N, Kind.P}:
             hung = any(rail in t.ends for t in netlist.transistors for rail in process.supplies)

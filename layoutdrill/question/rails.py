@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.materials import Material, well_ties
@@ -134,7 +135,7 @@ class Rails(QuestionKind):
         """Tell the kind of one row; which rail is which would be the answer."""
         return super().tell(question, hidden) if hidden == {Fact.WELL} else row_told(question.specimen)
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         """Both rails must be there, and something that tells one from the other."""
         on = [{t.kind for t in netlist.transistors if rail in t.ends} for rail in process.supplies]
         loads = any(is_load(t, process, netlist) for t in netlist.transistors)

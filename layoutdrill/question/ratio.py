@@ -2,6 +2,7 @@
 
 import re
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers
@@ -85,6 +86,9 @@ class Ratio(QuestionKind):
         scene = question.specimen.face.scene
         seen = covered_gates(scene) | {Fact.GATE}
         return seen | tracing(scene) if RatioKey.of(question).what == "ratio" else seen
+
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
+        return bool(netlist.transistors)
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

@@ -3,6 +3,7 @@
 import re
 from dataclasses import replace
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.compare import Merge, compare
@@ -115,7 +116,7 @@ class ReadingCheck(QuestionKind):
     def needs(self, question: Question) -> frozenset[Fact]:
         return facts_needed(question)
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         return LEAST <= merge_fingers(netlist).count() <= MOST
 
     def accept(self, question: Question, text: str) -> Answer:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.face import DrawnFace, Face
 from layoutdrill.face.materials import Material
@@ -134,7 +135,7 @@ class AcrossSeam(QuestionKind):
     def needs(self, question: Question) -> frozenset[Fact]:
         return tracing(question.specimen.face.scene)
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         return any(rail in netlist.nets for rail in process.supplies)
 
     def recap(self, given: Given) -> Recap:

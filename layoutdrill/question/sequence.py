@@ -3,14 +3,19 @@
 import re
 from dataclasses import field
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.evidence import Fact
+from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
     LETTERS,
+    MOST_READ,
     READ_HINTS,
     Pins,
+    Undrawn,
     facts_needed,
     marks_of,
     pins_of,
@@ -111,6 +116,13 @@ class Sequence(QuestionKind):
         key = SequenceKey.of(question)
         first, *rest = (dict(zip(key.inputs, map(int, step), strict=True)) for step in key.steps)
         return Stepping(key.inputs, key.output, key.opposite, key.clocks, first, tuple(rest))
+
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
+        circuit = Undrawn(netlist, process, ports)
+        pins = pins_of(circuit)
+        if pins is None or not 1 <= netlist.count() <= MOST_READ or not 2 <= len(pins.free) <= MOST_INPUTS:
+            return False
+        return any(remembers(circuit, pins, (output,)) for output in pins.outputs)
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

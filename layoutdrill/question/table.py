@@ -2,19 +2,25 @@
 
 import re
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.evidence import Fact
+from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
     LETTERS,
+    MOST_READ,
     READ_HINTS,
+    Undrawn,
     facts_needed,
     marks_of,
     pins_of,
     readable,
     row_text,
     rows_of,
+    settled_levels,
     were,
     why,
 )
@@ -93,6 +99,18 @@ class Table(QuestionKind):
     def stepping(self, question: Question) -> Stepping:
         key = TableKey.of(question)
         return Stepping(key.inputs, key.output, key.opposite, (), dict.fromkeys(key.inputs, 0))
+
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
+        circuit = Undrawn(netlist, process, ports)
+        pins = pins_of(circuit)
+        if (
+            pins is None
+            or not 1 <= netlist.count() <= MOST_READ
+            or not 1 <= len(pins.free) <= MOST_INPUTS
+            or pins.clocks
+        ):
+            return False
+        return bool(settled_levels(circuit, pins))
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

@@ -2,6 +2,7 @@
 
 import re
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError, did_you_mean, plural
 from layoutdrill.netlist.compare import Merge, compare
@@ -10,6 +11,7 @@ from layoutdrill.netlist.model import Kind, Netlist, Transistor
 from layoutdrill.netlist.models import channel
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.overlay import devices_overlay
+from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import facts_needed, marks_of
 from layoutdrill.question.hints import hints
@@ -78,6 +80,10 @@ class Transcribe(QuestionKind):
 
     def needs(self, question: Question) -> frozenset[Fact]:
         return facts_needed(question)
+
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
+        merged = merge_fingers(netlist)
+        return 1 <= merged.count() <= MOST and len(merged.ports) <= MOST
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text.replace("\n", " ; "))

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import DrawnFace
@@ -125,7 +126,7 @@ class TwoStages(QuestionKind):
     def needs(self, question: Question) -> frozenset[Fact]:
         return frozenset({Fact.CONTACT, Fact.GATE})
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         return 1 <= netlist.count() <= MOST
 
     def in_sight(self, question: Question) -> tuple[Rect, ...]:

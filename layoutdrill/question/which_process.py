@@ -2,6 +2,7 @@
 
 from functools import cache
 
+from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.materials import metal_gate
@@ -115,7 +116,7 @@ class WhichProcess(QuestionKind):
         """Tell nothing: where a cue is hidden, another is asked about."""
         return None
 
-    def askable(self, netlist: Netlist, process: Process) -> bool:
+    def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         local = any(layer.role in ("local-metal", "upper-metal") for layer in process.layers.values())
         return not local and _LEAST <= netlist.count() <= _MOST
 

@@ -12,7 +12,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drill.asking import asked, drawn_again
 from layoutdrill.drill.plan import Draw, mixed, plan
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.question import Question, Specimen
+from layoutdrill.question import Question, Specimen, kinds
 from layoutdrill.workshop.asking import halves, process_text
 from layoutdrill.workshop.documents import sealed
 from layoutdrill.workshop.model import Feedback, KeyEntry, Sheet, WorkshopSet
@@ -107,6 +107,7 @@ def _question(draw: Draw, wear: float, maker: SpecimenMaker, seed: int, look: st
 
     dice = Dice.from_text(f"set {seed} {draw.cell} {draw.process} {draw.seed}")
     try:
-        return asked(draw, drawn_again(make, draw, wear), dice, look, look)
+        question = asked(draw, drawn_again(make, draw, wear), dice, look, look)
     except LayoutdrillError:
         return None
+    return None if kinds()[question.kind].own_look else question  # a sheet of paper has one look, and no dirt
