@@ -114,6 +114,8 @@ class Transcribe(QuestionKind):
         missed = tuple(t.name for t in right.transistors if t.name not in fits.values())
         wrong = [t for t in given.transistors if t.name not in fits]
         parts = [f"{len(fits)} of {right.count()} right"]
+        if missed and not wrong and (again := _twice(_read(answer.text, key))):
+            parts.append(f"written twice: {', '.join(again[:_MOST_LISTED])}")
         if wrong:
             listed = [f"“{told[t.name]}”" for t in wrong[:_MOST_LISTED]]
             parts.append(f"not so: {', '.join(listed)}{' …' if len(wrong) > _MOST_LISTED else ''}")
@@ -140,6 +142,18 @@ class Transcribe(QuestionKind):
             numbers = dict(devices_overlay(specimen.extraction, specimen.netlist).transistors)
             return f"Were that all, no gate would lie over diffusion for {_place(specimen, missed[0].name, numbers)}."
         return "Were that all, the nets would join as you wrote them; on the picture they do not."
+
+
+def _twice(rows: list[tuple[Kind, str, str, str]]) -> list[str]:
+    """Return the lines that say again what a line before them says: they are taken for fingers of one transistor."""
+    seen: set[tuple[Kind, str, frozenset[str]]] = set()
+    again = []
+    for kind, gate, source, drain in rows:
+        device = (kind, gate, frozenset((source, drain)))
+        if device in seen:
+            again.append(f"“{kind} {gate} {source} {drain}”")
+        seen.add(device)
+    return again
 
 
 def _reason(difference: str) -> str:

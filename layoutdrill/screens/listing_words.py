@@ -57,8 +57,8 @@ def listing_content(listing: Listing, rows: tuple[str, ...], current: str) -> Co
     lines.append(Content("names  ").stylize("$secondary") + click)
     lines.append(
         Content.from_markup(
-            "[@click=screen.add_row()]Enter: next line[/]   [@click=screen.hand_in()]Enter on an empty line: done[/]   "
-            "[@click=screen.take_back()]u there: take back[/]   Tab: complete"
+            "Tab completes  [@click=screen.add_row()]Enter: next line[/]  [@click=screen.take_back()]u: take back[/]  "
+            "[@click=screen.hand_in()]Enter on an empty line: done[/]"
         ).stylize("$secondary")
     )
     return Content("\n").join(lines)

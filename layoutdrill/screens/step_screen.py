@@ -3,6 +3,7 @@
 from dataclasses import replace
 from typing import ClassVar
 
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.content import Content
@@ -12,6 +13,7 @@ from textual.widgets import Static
 from layoutdrill.picture.overlay import Overlay, Tag
 from layoutdrill.question.model import Specimen
 from layoutdrill.question.stepping import Stepping, Walk, begun, levelled, net_places
+from layoutdrill.screens.focus import BESIDE, words_beside
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
@@ -58,6 +60,11 @@ class StepScreen(PicturePage):
         self.picture.focus()
         self._show()
 
+    def on_resize(self, event: events.Resize) -> None:
+        super().on_resize(event)
+        self.set_class(words_beside(self.specimen, event.size.width, event.size.height), "-beside")
+        self.call_after_refresh(self._show)
+
     def scroll_of(self) -> Widget | None:
         return self.query_one("#words")
 
@@ -82,6 +89,8 @@ class StepScreen(PicturePage):
     @property
     def words_width(self) -> int:
         """The columns that the words have."""
+        if self.has_class("-beside") and not self.has_class("-wide"):
+            return BESIDE - 4
         if not self.has_class("-wide"):
             return max(20, self.app.size.width - 4)
         return 55 if self.has_class("-broad") else 41

@@ -192,6 +192,8 @@ def explanation(specimen: Specimen, width: int, said: str = "") -> Content:
         parts.append(Content(sentence(unwrapped(specimen.about))))
     if specimen.boundary:
         parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
+    if not specimen.netlist.transistors:  # of two pictures in one no transistor is told
+        return joined(parts)
     parts += [Content(), devices_of(specimen)]
     parts += [Content(), Content(schematic(specimen.netlist, specimen.process.supplies, width))]
     return joined(parts)

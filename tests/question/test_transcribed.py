@@ -69,11 +69,11 @@ def test_slips_are_graded_as_networkx_judges_and_the_wrong_line_is_named(drawn):
         full += equal
         if not equal:
             said = verdict.summary
-            assert "not so:" in said or "see " in said
+            assert "not so:" in said or "see " in said or "written twice:" in said
             named += f"“{lines[at]}”" in said if at is not None else "see " in said
     wrong = SAMPLE - full
     assert wrong > SAMPLE // 2
-    assert named >= 0.9 * wrong, (named, wrong)
+    assert named == wrong, (named, wrong)
 
 
 def test_half_a_netlist_earns_half(drawn):
