@@ -78,8 +78,8 @@ def pixels():
 
 
 SUITING = {"sequence": "latch_gates", "address": "half_adder"}
-DRAWN_ONLY = {"turned or not"}
-"""Kinds that draw a second picture of the cell: a picture in a file cannot be changed by a contact."""
+DRAWN_ONLY = {"turned or not", "dust or contact", "across a seam", "two stages", "undecided"}
+"""Kinds that change the picture of the cell, or take another of it: with a picture in a file that cannot be done."""
 
 
 @pytest.mark.parametrize("name", sorted(DRAWN_ONLY))
