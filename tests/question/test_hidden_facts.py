@@ -10,12 +10,12 @@ from layoutdrill.extract import extract
 from layoutdrill.face import DrawnFace
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.picture.evidence import Fact, Sight, facts_of, labelled, shown, visible
-from layoutdrill.picture.looks import load_look, look_names
+from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look, look_names
 from layoutdrill.question import HiddenFactError, ask_in_look, fitting_kinds, kinds, tell_hidden_facts
 from tests.question.fairness import unfair
 from tests.sampling import covering, some
 
-SUITING = {"sequence": "latch_gates", "address": "half_adder"}
+SUITING = {"sequence": "latch_gates", "address": "half_adder", "two stages": "aoi21", "across a seam": "aoi21"}
 STICK = load_look("stick-colours")
 
 
@@ -120,7 +120,8 @@ def test_transmitted_light_bars_gates_and_contacts(drawn):
     specimen = drawn("mux2_tg", "metal-gate-sapphire", 1)
     assert not {Fact.GATE, Fact.CONTACT} & visible(look, specimen.process)
     assert not {"name", "spot", "same net", "rails"} & set(fitting_kinds(specimen, look))
-    assert fitting_kinds(drawn("nand2", "silicon-gate-cmos", 1), look) == ()
+    bulk = fitting_kinds(drawn("nand2", "silicon-gate-cmos", 1), look)
+    assert all(kinds()[name].own_look for name in bulk)  # shown in another look, whatever was chosen
 
 
 def test_rails_are_asked_where_wells_are_faint(drawn, monkeypatch):
@@ -140,7 +141,7 @@ def test_in_every_look_only_what_it_shows_is_asked(drawn, process, name):
     for cell in some(("nand2", "mux2_tg")):
         specimen = drawn(cell, process, 1)
         seen = shown(Sight(look, specimen.process, specimen.seed))
-        for kind in kinds().values():
+        for kind in (kind for kind in kinds().values() if not kind.own_look):
             for seed in some(range(2)):
                 question = ask_in_look(kind, specimen, Dice(seed), look)
                 if question is None:
@@ -154,3 +155,15 @@ def test_in_every_look_only_what_it_shows_is_asked(drawn, process, name):
                 assert missing <= {Fact.KIND, Fact.RAILS, Fact.KINDS_APART, Fact.WELL}
                 assert bool(told) == bool(missing)
                 assert not unfair(kind, question)
+
+
+@pytest.mark.parametrize("name", [name for name, kind in kinds().items() if kind.own_look])
+def test_a_question_with_a_look_of_its_own_is_judged_in_that_one(drawn, name):
+    """Whatever was chosen, mask colours too, it is shown in a photograph that shows what it needs."""
+    specimen = drawn(SUITING.get(name, "nand2"), "silicon-gate-cmos", 1)
+    question = next(q for seed in range(40) if (q := ask_in_look(kinds()[name], specimen, Dice(seed), STICK)))
+    look = load_look(question.look)
+    assert look.style in PHOTOGRAPHIC
+    needed = kinds()[name].needs(question) & facts_of(specimen.process)
+    wear = question.specimen.wear
+    assert needed <= shown(Sight(look, specimen.process, specimen.seed, max(3, question.scale), wear), needed)
