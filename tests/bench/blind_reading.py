@@ -250,8 +250,8 @@ def _is_right(row: dict[str, object], said: str) -> bool:
             return False
         face = question.specimen.face
         region = Rect(*row["region"])  # type: ignore[misc]
-        scale = float(str(row["scale"])) * int(str(row["times"])) / process.grid_per_lambda
-        light = Light(load_look(str(row["look"]) or LOOK), int(str(row["seed"])), float(str(row["wear"])))
+        scale = float(str(row.get("scale", SCALE))) * int(str(row["times"])) / process.grid_per_lambda
+        light = Light(load_look(str(row.get("look", "")) or LOOK), int(str(row["seed"])), float(str(row["wear"])))
         x, y = face.meant_at(light, round(region.x0 + column / scale), round(region.y1 - height / scale))
         return kind.grade(question, Answer(point=(x, y))).correct
     try:
