@@ -367,8 +367,10 @@ def _draw(options: argparse.Namespace) -> int:
 
 def _decks(_options: argparse.Namespace) -> int:
     from layoutdrill.deck import deck_names, load_deck
+    from layoutdrill.deck.files import added_decks, read_cover
 
-    _table([(name, load_deck(name).title) for name in deck_names()])
+    rows = [(name, load_deck(name).title) for name in deck_names()]
+    _table(rows + [(cover.name, cover.title) for cover in map(read_cover, added_decks())])
     return 0
 
 

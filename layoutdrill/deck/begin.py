@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+from layoutdrill.cells import cell_names
 from layoutdrill.deck.photographs import inside
 from layoutdrill.deck.write import scalar
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean, plural
@@ -29,7 +30,7 @@ title: {title}
 about: Say in a line what this deck is for.
 author: your name
 licence: CC0-1.0          # or another under which it may be passed on
-# prerequisites: [first-look]   # lessons that come before
+# prerequisites: [first-gates]   # lessons that come before
 """
 _DRAWN = """
 processes: [silicon-gate-cmos, metal-gate-sapphire]   # `layoutdrill processes` lists them
@@ -102,7 +103,8 @@ def _entry(file: Path, path: Path, cell: str, process: str, names: list[str]) ->
         yield f"  # {cell} of {path.name} is left out: its structure is not known"
         return
     name = "".join(letter if letter.isalnum() else "_" for letter in cell) or "cell"
-    names.append(name if name[0].isalpha() and name not in names else f"c{len(names)}_{name}")
+    taken = {*names, *cell_names()}
+    names.append(name if name[0].isalpha() and name not in taken else f"own{len(names) + 1}_{name}")
     roles = {port.net: port.role.value for port in seen.ports}
     ports = ", ".join(f"{scalar(p)}: {roles.get(p, 'signal')}" for p in netlist.ports if p not in made.supplies)
     yield f"  - name: {names[-1]}"

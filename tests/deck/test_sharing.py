@@ -12,6 +12,10 @@ from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.files import added_decks, deck_covers
 from layoutdrill.deck.pack import add, pack
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.layout.gdswrite import write_gdsii
+from layoutdrill.netlist.spice import write_spice
+from layoutdrill.process import load_process
+from tests.drawings import drawing_of
 from tests.photo.specimens import photograph
 
 DECK = "title: Beacon gates\nabout: Two.\nlicence: CC0-1.0\nitems:\n  - photo: nand2.marks.yaml\n  - cells: nor2\n"
@@ -157,6 +161,25 @@ def test_several_cores_tell_what_one_does(tmp_path):
     one, two = check_deck(path), check_deck(path, cores=2)
     assert [str(error) for error in one] == [str(error) for error in two]
     assert one
+
+
+def test_a_folder_of_layouts_becomes_a_deck(tmp_path, capsys):
+    """Cells are extracted, named by what they are recognised as, and compared with the netlist beside them."""
+    folder = tmp_path / "kit"
+    folder.mkdir()
+    process = load_process("silicon-gate-cmos")
+    for name in ("inverter", "nand2"):
+        made = drawing_of(name, process.name, 1, 0.2)
+        (folder / f"{name}.gds").write_bytes(write_gdsii(made.layout, process))
+    netlist = write_spice(made.extraction.netlist)
+    (folder / "nand2.sp").write_text(netlist, encoding="utf-8")
+    path = tmp_path / "mine.yaml"
+    assert main(["start-deck", str(path), "--from-layouts", str(folder), "--process", process.name]) == 0
+    text = path.read_text(encoding="utf-8")
+    assert "structure: inverter" in text
+    assert "structure: NAND2" in text
+    assert "# nand2.sp: equal to the layout" in text
+    assert check_deck(path) == []
 
 
 def test_begun_decks_pass(folder, tmp_path, monkeypatch):
