@@ -40,7 +40,7 @@ def add_record_commands(add: Add) -> None:
     out.add_argument("-o", "--output", type=Path, metavar="FILE", help="standard output if not said")
     into = add("import", "Add what an export holds and the records do not.", _import)
     into.add_argument("file", type=Path, metavar="FILE.json")
-    add("prove", "Grade every stored answer anew, from its own layout and key.", _prove)
+    add("prove", "Grade every stored answer, work out the schedule, and draw every drawing anew.", _prove)
 
 
 def _today(options: argparse.Namespace) -> int:
@@ -144,17 +144,26 @@ def _prove(_options: argparse.Namespace) -> int:
     from functools import partial
 
     from layoutdrill.drill.archive import prove
+    from layoutdrill.drill.replay import redraw, replayed
     from layoutdrill.outlet import tell_progress
 
     records = _records()
     try:
         proof = prove(records, partial(tell_progress, "graded"))
+        skills = replayed(records, datetime.now(UTC))
+        drawn = redraw(records, partial(tell_progress, "sittings drawn"))
     finally:
         records.close()
-    for fault in proof.faults:
+    for fault in (*proof.faults, *drawn.faults):
         print(fault)
     print(f"{proof.same} of {plural(proof.answers, 'answer')} graded as before")
-    return 1 if proof.faults else 0
+    scheduled = (
+        "the schedule comes out otherwise" if skills is None else f"{plural(skills, 'skill')} scheduled as before"
+    )
+    print(f"{scheduled}, from the answers alone")
+    other = f"; {drawn.other_version} of another version not compared" if drawn.other_version else ""
+    print(f"{drawn.same} of {plural(drawn.same + len(drawn.faults), 'drawing')} drawn as before{other}")
+    return 1 if proof.faults or drawn.faults or skills is None else 0
 
 
 def _records() -> "Records":

@@ -231,7 +231,7 @@ class Sitting:
                 number = file.newest_unfinished()
             record = file.sitting(number)
             deck, makers = makers_again(record)
-            return cls(record, file, deck=deck, maker=_maker(makers), results=Results(results) if results else None)
+            return cls(record, file, deck=deck, maker=maker_of(makers), results=Results(results) if results else None)
         except DamagedError as error:
             if number is not None:
                 file.finish(number)
@@ -300,14 +300,15 @@ class Sitting:
             raise LayoutdrillError(f"there is no question {number + 1}", todo=f"this sitting has {self.total}")
         with self._locks[number]:
             if number not in self._questions:
-                self._questions[number] = self._ask(number)
+                self._questions[number] = self.ask_anew(number)
             return self._questions[number]
 
     def prepared(self, number: int) -> Question | None:
         """Return question `number` (from 0) if it has been made already."""
         return self._questions.get(number)
 
-    def _ask(self, number: int) -> Question:
+    def ask_anew(self, number: int) -> Question:
+        """Make question `number` from the plan, whether it has been made before or not."""
         draw = self.plan[number]
         dice = Dice.from_text(f"ask {self.seed} {number}")
         chosen = (draw.look or self.shown_in) if self.shown_in else ""
@@ -532,7 +533,9 @@ def _seed(given: int | None) -> int:
     return int.from_bytes(os.urandom(4)) >> 1 if given is None else given
 
 
-def _maker(makers: Mapping[str, SpecimenMaker]) -> Maker:
+def maker_of(makers: Mapping[str, SpecimenMaker]) -> Maker:
+    """Return what draws the specimen of a draw, by the maker of its group."""
+
     def make(draw: Draw) -> Specimen:
         return makers[draw.group].specimen(draw.cell, draw.process, draw.seed, draw.difficulty)
 
@@ -569,7 +572,7 @@ def _opened(
             version=__version__,
             plan=json.dumps([asdict(draw) for draw in draws]),
         )
-        return cls(file.sitting(number), file, deck=deck, maker=_maker(makers), results=opened)
+        return cls(file.sitting(number), file, deck=deck, maker=maker_of(makers), results=opened)
     except BaseException:
         file.close()
         raise

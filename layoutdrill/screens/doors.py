@@ -79,8 +79,9 @@ class DoorPage(ListPage):
                 self.chosen(next(f"lesson:{each.name}" for each in lesson_covers() if each.lesson == int(name)))
             case "word":
                 self._explain(name)
-            case "skill?" | "pair?":
-                self.go_to(ChoosePage(_named(name), _ways_into(sort[:-1], name), self.chosen, f"{sort[:-1]}:{name}"))
+            case "skill?" | "weak?" | "pair?":
+                ways = _ways_into("pair" if sort == "pair?" else "skill", name)
+                self.go_to(ChoosePage(_named(name), ways, self.chosen, ways[0].key))
             case "cell" | "process":
                 self.go_to(routes.entry(sort, name))
             case "practice" | "explain" | "library" | "settings" | "progress" | "about" | "glossary":

@@ -79,7 +79,7 @@ def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Ro
     rows: list[Row] = []
     if progress.weakest:
         rows.append(Row("", "What helps most now"))
-        rows += [Row(f"skill?:{each.key}", each.key, each.words) for each in progress.weakest]
+        rows += [Row(f"weak?:{each.key}", each.key, each.words) for each in progress.weakest]
     if progress.confusions:
         rows.append(
             Row("", "Taken for something else", "Enter practises the two against each other, or shows the mistakes")

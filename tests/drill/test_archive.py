@@ -4,11 +4,13 @@ import csv
 import io
 import json
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import pytest
 
 from layoutdrill.drill.archive import bring_in, export_csv, export_json, prove
 from layoutdrill.drill.records import Records
+from layoutdrill.drill.replay import redraw, replayed
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import kinds
@@ -115,3 +117,27 @@ def test_what_is_no_export_is_refused_and_changes_nothing(tmp_path, content, wha
         assert records.sittings() == ()
     finally:
         records.close()
+
+
+def test_every_drawing_comes_out_as_it_is_stored(filled, tmp_path):
+    """From the plan and the seed alone; a changed one is told, one of another version passed over."""
+    import sqlite3
+    from shutil import copy
+
+    path = tmp_path / "r"
+    copy(filled, path)
+    records = opened(path)
+    told = redraw(records)
+    assert (told.same, told.other_version, told.faults) == (5, 0, ())
+    assert replayed(records, datetime.now(UTC)) is not None
+    with sqlite3.connect(path) as file:
+        file.execute("UPDATE layout SET text = text || 'x' WHERE digest = (SELECT layout FROM answer WHERE number = 1)")
+    file.close()
+    (fault,) = redraw(records).faults
+    assert fault.startswith("sitting 1, question 2: ")
+    assert fault.endswith("is drawn otherwise now")
+    with sqlite3.connect(path) as file:
+        file.execute("UPDATE sitting SET version = '0.0'")
+    file.close()
+    assert (redraw(records).same, redraw(records).other_version) == (0, 5)
+    records.close()
