@@ -118,6 +118,7 @@ class BenchApp(App[int]):
     def _begin_in(self, name: str) -> None:
         """Have the theme from the start: set as a change, it would have every style read and applied once more."""
         self.set_reactive(App.theme, name)
+        self.stylesheet.set_variables(self.get_css_variables())
         self.set_class(True, f"-theme-{name}", "-dark-mode" if self.current_theme.dark else "-light-mode", update=False)
 
     def on_ready(self) -> None:

@@ -46,7 +46,7 @@ def focus_of(question: Question) -> Focus:
         if more:
             wanted.insert(0, _round([lettered, *more]))
         letters = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(per) for m in question.marks]
-        places = (*more, *letters)
+        places = tuple(letters)
         return Focus(tuple(wanted), any_of=tuple(letters), least=least, places=places)
     if question.pointed:
         return Focus(any_of=kinds()[question.kind].any_in_sight(question), least=least)
@@ -115,11 +115,22 @@ def _rail_lines(specimen: Specimen) -> list[Rect]:
     return [rect for name, rects in shapes if name in metal for rect in rects]
 
 
+def _longest_lines(specimen: Specimen) -> list[Rect]:
+    """Return the longest line of each supply."""
+    metal, known = specimen.face.metal, specimen.netlist.nets
+    found = []
+    for net in specimen.process.supplies:
+        shapes = specimen.extraction.net_shapes(net).items() if net in known else ()
+        lines = [rect for name, rects in shapes if name in metal for rect in rects]
+        found += [max(lines, key=lambda r: (max(r.width, r.height), r))] if lines else []
+    return found
+
+
 def focus_of_rails(question: Question) -> Focus:
     """Return what must be seen where the supplies are outlined as help: their lines, and what is asked."""
     lines, asked = _rail_lines(question.specimen), focus_of(question)
     wanted = (*((_round([*lines, *asked.wanted[:1]]),) if lines else ()), *asked.wanted)
-    return Focus(wanted, places=tuple(dict.fromkeys((*lines, *asked.places))))
+    return Focus(wanted, places=tuple(dict.fromkeys((*_longest_lines(question.specimen), *asked.places))))
 
 
 def _round(rects: list[Rect]) -> Rect:

@@ -60,7 +60,7 @@ def palette(piece: Indexed, overview: Indexed | None, beyond: Colour) -> list[Co
     return colours[:256]
 
 
-RING = 2
+RING = 1
 """Half-pixels from the middle of a ring on the overview to its line."""
 
 
@@ -120,14 +120,12 @@ def inset(
 
 
 def _ring(out: Image.Image, column: int, row: int, within: tuple[int, int, int, int]) -> None:
-    """Draw a small bright ring on dark round a half-pixel, as far as it lies within a box."""
+    """Draw a small bright ring with a dark middle round a half-pixel, as far as it lies within a box."""
     x0, y0, x1, y1 = within
-    for dx in range(-RING - 1, RING + 2):
-        for dy in range(-RING - 1, RING + 2):
-            far = max(abs(dx), abs(dy))
-            if far >= RING and x0 <= column + dx < x1 and y0 <= row + dy < y1:
-                corner = abs(dx) == abs(dy) == RING + 1
-                out.putpixel((column + dx, row + dy), BRIGHT if far == RING and not corner else DARK)
+    for dx in range(-RING, RING + 1):
+        for dy in range(-RING, RING + 1):
+            if x0 <= column + dx < x1 and y0 <= row + dy < y1:
+                out.putpixel((column + dx, row + dy), DARK if dx == dy == 0 else BRIGHT)
 
 
 def scale_bar(scale: int, lambda_nm: float, columns: int) -> tuple[int, str]:

@@ -4,12 +4,13 @@ from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face import Light, layout_of
+from layoutdrill.face.again import face_again, is_photograph
+from layoutdrill.layout.text import parse_layout
 from layoutdrill.netlist.spice import write_spice
 from layoutdrill.picture.looks import Look, Style, load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
-from layoutdrill.question import Question
-from layoutdrill.workshop.asking import question_of, truth
-from layoutdrill.workshop.model import WorkshopSet
+from layoutdrill.workshop.asking import process_of, question_of, truth
+from layoutdrill.workshop.model import Sheet, WorkshopSet
 from layoutdrill.workshop.paper import GREY, MARGIN, Paper
 from layoutdrill.workshop.paper_picture import draw_picture, place_picture
 
@@ -36,8 +37,7 @@ def write_handout(made: WorkshopSet, path: Path, *, size: str = "a4", look: str 
     _rule(paper, "Name")
     paper.write(CAUTION, 8, colour=GREY, gap=10)
     for sheet in made.sheets:
-        question = question_of(made, sheet.number)
-        _ask(paper, sheet.number, question, load_look(look))
+        _ask(paper, made, sheet, load_look(look))
     paper.save()
     return paper.pages
 
@@ -71,31 +71,31 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
     return paper.pages
 
 
-def _ask(paper: Paper, number: int, question: Question, look: Look) -> None:
+def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look) -> None:
     """Set one question: prompt, facts, picture, and where to write the answer; kept on one page."""
-    specimen = question.specimen
+    process = process_of(made, sheet.process)
     paper.need(_HIGH + 40)
-    paper.write(f"{number}. {question.prompt}", 11)
-    for fact in question.facts:
+    paper.write(f"{sheet.number}. {sheet.prompt}", 11)
+    for fact in sheet.facts:
         if not fact.startswith("Look: "):  # paper has a look of its own
             paper.write(fact, 9, indent=14, colour=GREY, gap=2)
-    overlay = Overlay(marks=tuple(Tag(mark.letter, mark.x, mark.y, ring=mark.ring) for mark in question.marks))
-    if look.style in (Style.FLAT, Style.HATCHED):
-        draw_picture(
-            paper, layout_of(specimen.face), specimen.process, look, overlay, None, width=paper.room, height=_HIGH - 70
-        )
+    overlay = Overlay(marks=tuple(Tag(letter, x, y, ring=ring) for letter, x, y, ring in sheet.marks))
+    if look.style in (Style.FLAT, Style.HATCHED) and not is_photograph(sheet.layout):
+        layout = parse_layout(sheet.layout)  # nothing need be read from it to draw it
+        draw_picture(paper, layout, process, look, overlay, None, width=paper.room, height=_HIGH - 70)
     else:
-        light = Light(look, seed=specimen.seed or 0, wear=specimen.wear)
-        place_picture(paper, specimen.face, light, overlay, width=paper.room, height=_HIGH - 70)
-    paper.write(specimen.process.title, 7, colour=GREY, gap=2)
-    if question.pointed:
+        light = Light(look, seed=sheet.lot, wear=sheet.wear)
+        face = face_again(sheet.layout, process)
+        place_picture(paper, face, light, overlay, width=paper.room, height=_HIGH - 70)
+    paper.write(process.title, 7, colour=GREY, gap=2)
+    if sheet.pointed:
         paper.write("Put a cross on the picture, and write where, in λ by the ruler:", 9, gap=0)
         _rule(paper, "x, y")
-    elif question.choices and not question.typed:
-        _choices(paper, question.choices)
+    elif sheet.choices and not sheet.typed:
+        _choices(paper, sheet.choices)
     else:
-        if question.choices:
-            _choices(paper, question.choices)
+        if sheet.choices:
+            _choices(paper, sheet.choices)
         _rule(paper, "Answer")
 
 

@@ -62,11 +62,16 @@ class Paper:
 
     def save(self) -> None:
         """Write the file. Raises LayoutdrillError where it cannot be written."""
+        from reportlab import rl_config  # noqa: PLC0415 - an extra
+
         self._end()
+        text_only, rl_config.useA85 = rl_config.useA85, 0  # its pages as bytes, a fifth shorter than as letters
         try:
             self.canvas.save()
         except OSError as error:
             raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(self.path))) from None
+        finally:
+            rl_config.useA85 = text_only
 
     def _begin(self) -> None:
         self.pages += 1
@@ -148,20 +153,32 @@ class Paper:
 
     def boxes(self, boxes: Sequence[tuple[float, float, float, float]], *, stroke: bool = False) -> None:
         """Fill (or only outline) boxes (x, y, width, height) as one path."""
-        path = self.canvas.beginPath()
-        for box in boxes:
-            path.rect(*(round(value, 1) for value in box))
-        self.canvas.drawPath(path, stroke=int(stroke), fill=int(not stroke))
+        if boxes:
+            self.canvas.addLiteral(f"n {_boxes(boxes)} {'S' if stroke else 'f'}")
+
+    def strokes(self, lines: Sequence[tuple[float, float, float, float]]) -> None:
+        """Draw lines (x0, y0, x1, y1) as one path."""
+        if lines:
+            path = " ".join(f"{_short(a)} {_short(b)} m {_short(c)} {_short(d)} l" for a, b, c, d in lines)
+            self.canvas.addLiteral(f"n {path} S")
 
     @contextmanager
     def within(self, boxes: Sequence[tuple[float, float, float, float]]) -> Iterator[None]:
         """Keep what is drawn meanwhile within boxes."""
         self.canvas.saveState()
-        path = self.canvas.beginPath()
-        for box in boxes:
-            path.rect(*(round(value, 1) for value in box))
-        self.canvas.clipPath(path, stroke=0, fill=0)
+        self.canvas.addLiteral(f"{_boxes(boxes)} W n")
         try:
             yield
         finally:
             self.canvas.restoreState()
+
+
+def _boxes(boxes: Sequence[tuple[float, float, float, float]]) -> str:
+    """Write boxes as a path of a page (ISO 32000-1, 8.5.2.1)."""
+    return " ".join(f"{_short(x)} {_short(y)} {_short(w)} {_short(h)} re" for x, y, w, h in boxes)
+
+
+def _short(length: float) -> str:
+    """Write a length to a tenth of a point, as short as may be."""
+    text = f"{length:.1f}"
+    return text.removesuffix(".0")

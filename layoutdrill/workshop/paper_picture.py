@@ -87,7 +87,7 @@ def place_picture(paper: Paper, face: Face, light: Light, overlay: Overlay, *, w
     view = View(region, PICTURE_SCALE)
     paper.image(face.image(view, light), frame.x, frame.y, wide, high)
     _ruler(paper, frame, face.process.grid_per_lambda)
-    _marks(paper, frame, overlay, None)
+    _marks(paper, frame, face.followed(overlay, light), None)  # where one sees what is marked: masks lie a little off
     _scale(paper, frame, face.process, View(region, scale * face.process.grid_per_lambda))
     paper.y = frame.y - RULER
 
@@ -115,25 +115,22 @@ def _hatch(paper: Paper, boxes: list[Box], strokes: Strokes, points_per_lambda: 
     paper.stroke(strokes.ink, stroke)
     if strokes.hatch is Hatch.DOTS:
         paper.canvas.setDash(stroke, step - stroke)
-    path = paper.canvas.beginPath()
+    lines: list[tuple[float, float, float, float]] = []
     for angle in _ANGLES.get(strokes.hatch, (0,)):
         if angle == 90:
-            for i in range(math.floor(left / step), math.ceil(right / step) + 1):
-                path.moveTo(round(i * step, 1), round(low, 1))
-                path.lineTo(round(i * step, 1), round(top, 1))
+            upright = range(math.floor(left / step), math.ceil(right / step) + 1)
+            lines += [(i * step, low, i * step, top) for i in upright]
         elif angle == 0:
-            for i in range(math.floor(low / step), math.ceil(top / step) + 1):
-                path.moveTo(round(math.floor(left / step) * step, 1), round(i * step, 1))
-                path.lineTo(round(right, 1), round(i * step, 1))
+            level, start = range(math.floor(low / step), math.ceil(top / step) + 1), math.floor(left / step) * step
+            lines += [(start, i * step, right, i * step) for i in level]
         else:
             apart = step * math.sqrt(2)  # along the axis, so that the strokes are `step` apart
             sign = 1 if angle > 0 else -1
             first, last = sorted((low - sign * left, top - sign * right))
             first, last = min(first, low - sign * right), max(last, top - sign * left)
-            for i in range(math.floor(first / apart), math.ceil(last / apart) + 1):
-                path.moveTo(round(left, 1), round(i * apart + sign * left, 1))
-                path.lineTo(round(right, 1), round(i * apart + sign * right, 1))
-    paper.canvas.drawPath(path, stroke=1, fill=0)
+            slant = range(math.floor(first / apart), math.ceil(last / apart) + 1)
+            lines += [(left, i * apart + sign * left, right, i * apart + sign * right) for i in slant]
+    paper.strokes(lines)
     paper.canvas.setDash()
 
 

@@ -229,6 +229,21 @@ SCENES = (
     ("help-120x40", 120, 40, "lamp", "", "drill first-gates --seed 2", ("?",)),
     ("grey-120x40", 120, 40, "lamp", "NO_COLOR=1", "drill first-gates --seed 2", ()),
     ("sixteen-colours-120x40", 120, 40, "lamp", "TERM=xterm-16color COLORTERM=", "drill first-gates --seed 2", ()),
+    ("legend-100x30", 100, 30, "lamp", "", "drill first-gates --seed 2", ("e",)),
+    ("mask-colours-100x30", 100, 30, "lamp", "", "drill first-gates --seed 2", ("y",)),
+    ("words-80x24", 80, 24, "lamp", "", "drill first-gates --seed 2", ("F5", "v", "i")),
+    ("find-80x24", 80, 24, "lamp", "", "", ("C-p", "n", "a", "n", "d")),
+    ("rails-page-80x24", 80, 24, "lamp", "", "drill rails --seed 2", ("n",)),
+    ("taps-page-80x24", 80, 24, "lamp", "", "drill rails --seed 2", ("n", "n", "n")),
+    ("inverter-page-80x24", 80, 24, "lamp", "", "drill inverter --seed 2", ("n",)),
+    ("microscope-page-120x40", 120, 40, "lamp", "", "drill under-the-microscope --seed 2", ("n", "n")),
+    ("ring-80x24", 80, 24, "lamp", "", "drill contact-crossing-transistor --seed 2 --count 8", ("q", "a")),
+    ("far-80x24", 80, 24, "lamp", "", "drill contact-crossing-transistor --seed 2 --count 8", ("q", "+", "+", "Right")),
+    ("jumped-80x24", 80, 24, "lamp", "", "drill contact-crossing-transistor --seed 2 --count 8", ("q", "+", "+", "j")),
+    ("look-back-100x30", 100, 30, "lamp", "", "drill first-gates --seed 2", ("a", "Enter", "F6")),
+    ("ended-100x30", 100, 30, "lamp", "", "drill rails --seed 2 --count 1", ("q", "Escape", "g", "Enter")),
+    ("look-again-100x30", 100, 30, "lamp", "", "drill rails --seed 2 --count 1", ("q", "Escape", "g", "Enter", "r")),
+    ("crosshair-100x30", 100, 30, "lamp", "", "drill inverter --seed 2", ("q", "x")),
     ("too-small", 50, 15, "lamp", "", "drill first-gates --seed 2", ()),
 )
 
@@ -243,7 +258,7 @@ def scene(folder, home, name, columns, rows, theme, prefix, words, keys):
         columns, rows, f"cd {home}; env {prefix} {COMMAND} {words}", COLORTERM="truecolor", LAYOUTDRILL_HOME=home
     )
     try:
-        if not terminal.wait_for("all actions" if name != "too-small" else "Make it", 20):
+        if not terminal.wait_for("find" if name != "too-small" else "Make it", 40):
             raise SystemExit(f"{name}: the app did not start")
         if not words:
             terminal.wait_for("Syllabus", 20)
