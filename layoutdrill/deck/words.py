@@ -47,9 +47,9 @@ def words() -> tuple[Word, ...]:
         fields = entry.fields(("word", "about"), ("also",))
         also = tuple(one.text() for one in fields["also"].items()) if "also" in fields else ()
         found.append(Word(fields["word"].text(), also, fields["about"].text()))
-    known = {word.word for word in found}
-    found += [Word(term.name, term.aliases, term.about, structure=True) for term in TERMS if term.name not in known]
-    return tuple(sorted(found, key=lambda word: word.word.casefold()))
+    by_name = {term.name: Word(term.name, term.aliases, term.about, structure=True) for term in reversed(TERMS)}
+    by_name |= {word.word: word for word in found}
+    return tuple(sorted(by_name.values(), key=lambda word: word.word.casefold()))
 
 
 def find_word(text: str) -> Word:

@@ -12,17 +12,20 @@ import os
 import sys
 import tempfile
 from asyncio.subprocess import PIPE, Process
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Mapping
 from contextlib import suppress
 from hashlib import blake2b
 from pathlib import Path
+from typing import cast
 
 from aiohttp import web
 from textual_serve.app_service import AppService
 from textual_serve.server import Server
 
 from layoutdrill.served.child import SEAT_VARIABLE
+from layoutdrill.served.forked import Nursery
 from layoutdrill.served.guard import HEADERS, refusal
+from layoutdrill.served.nursery import can_fork
 from layoutdrill.served.page import FOCUS, plain_page, terminal_page
 from layoutdrill.served.seats import Seat, Seats
 from layoutdrill.value import value
@@ -51,15 +54,15 @@ class Served:
 class SeatService(AppService):
     """The app of one seat: no shell, no files handed out, no addresses opened."""
 
-    def __init__(self, served: Served, seat: Seat, **rest: object) -> None:
+    def __init__(self, served: Served, seat: Seat, nursery: Nursery | None, **rest: object) -> None:
         super().__init__("", **rest)  # type: ignore[arg-type]
+        self._nursery = nursery
         self._served = served
         self._seat = seat
 
     def _build_environment(self, width: int = 80, height: int = 24) -> dict[str, str]:
         whole = super()._build_environment(width, height)
-        mine = {name: text for name, text in whole.items() if name in _KEPT}
-        mine |= {name: text for name, text in whole.items() if name.startswith("TEXTUAL_") and name in _OURS}
+        mine = kept(whole)
         home = self._served.homes / blake2b(self._seat.name.encode(), digest_size=8).hexdigest()
         home.mkdir(parents=True, exist_ok=True)
         told = {"set": str(self._served.set_file), "results": str(self._served.results), "name": self._seat.name}
@@ -72,9 +75,15 @@ class SeatService(AppService):
         }
 
     async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:
+        environment = self._build_environment(width, height)
+        if self._nursery is not None:
+            forked = await self._nursery.fork(environment)
+            self._stdin = forked.stdin
+            self._process = process = cast(Process, forked)
+            return process
         self._process = process = await asyncio.create_subprocess_exec(
             sys.executable, "-m", "layoutdrill.served.child",
-            stdin=PIPE, stdout=PIPE, stderr=PIPE, env=self._build_environment(width, height),
+            stdin=PIPE, stdout=PIPE, stderr=PIPE, env=environment,
         )  # fmt: skip
         self._stdin = process.stdin
         return process
@@ -106,6 +115,19 @@ class SeatService(AppService):
 _OURS = ("TEXTUAL_DRIVER", "TEXTUAL_FPS", "TEXTUAL_COLOR_SYSTEM")
 
 
+def kept(whole: Mapping[str, str]) -> dict[str, str]:
+    """Return what an app gets of an environment."""
+    return {name: text for name, text in whole.items() if name in _KEPT or name in _OURS}
+
+
+DRIVEN = {
+    "TEXTUAL_DRIVER": "textual.drivers.web_driver:WebDriver",
+    "TEXTUAL_FPS": "60",
+    "TEXTUAL_COLOR_SYSTEM": "truecolor",
+}
+"""How an app is driven by a server; Textual reads it when it is imported."""
+
+
 class SeatServer(Server):
     """Routes: `/seat/TOKEN` uses a link, `/` is a seat's page, `/ws` its live connection, `/static/` the library's."""
 
@@ -115,6 +137,8 @@ class SeatServer(Server):
         self.served = served
         self.own = self.public_url.lower().rstrip("/")
         self._leaving: set[asyncio.Task[None]] = set()
+        self._nursery: Nursery | None = None
+        self.ahead = False
 
     def link(self, seat: Seat) -> str:
         return f"{self.own}/seat/{seat.token}"
@@ -134,6 +158,7 @@ class SeatServer(Server):
                 web.static("/static", self.statics_path, show_index=False, follow_symlinks=False),
             ]
         )
+        app.on_startup.append(self._begun)
         app.on_cleanup.append(self._left)
         return app
 
@@ -192,6 +217,7 @@ class SeatServer(Server):
         service = SeatService(
             self.served,
             seat,
+            self._nursery,
             write_bytes=socket.send_bytes,
             write_str=socket.send_str,
             close=socket.close,
@@ -217,9 +243,18 @@ class SeatServer(Server):
         finally:
             seat.open = False
 
+    async def _begun(self, _app: web.Application) -> None:
+        """Have a nursery where apps can be forked; load `ahead`, so that no guest waits for that."""
+        if can_fork():
+            self._nursery = Nursery(self.served.set_file, kept(dict(os.environ)) | DRIVEN)
+            if self.ahead:
+                await self._nursery.start()
+
     async def _left(self, _app: web.Application) -> None:
         """Wait at the end for what is still being ended."""
         await asyncio.gather(*self._leaving, return_exceptions=True)
+        if self._nursery is not None:
+            await self._nursery.close()
 
 
 _SIZES = (("width", LARGEST[0]), ("height", LARGEST[1]))
@@ -232,6 +267,7 @@ def bounded(text: str, most: int) -> int:
 
 def serve(server: SeatServer) -> None:
     """Serve until interrupted."""
+    server.ahead = True
     web.run_app(server.make_app(), host=server.host, port=server.port, print=None, handle_signals=True)
 
 

@@ -1,10 +1,10 @@
 """
 Read one set in several Pythons, each in an environment of its own, and say whether all see the same.
 
-`python tests/bench/two_environments.py PYTHON [PYTHON …]` makes an environment for each interpreter given, installs this
-tree into it, lets each prepare the same set, and read, draw and grade the set that the first one prepared. Printed are
-the versions and a digest of all layouts, netlists, prompts and verdicts; the exit code is 1 where they differ. Needs a
-package index, or PIP_INDEX_URL set to one.
+`python tests/bench/two_environments.py PYTHON PYTHON …` makes an environment for each interpreter given, installs this
+tree into it, lets each prepare the same set, and read and grade the set that the first one prepared. Printed are the
+versions, and how many questions have the same layout, netlist, prompt and verdicts everywhere; the exit code is 1 where
+they differ. Needs a package index.
 """
 
 import json
@@ -43,7 +43,8 @@ for path in sys.argv[1:]:
         kind = kinds()[question.kind]
         right = kind.solution(question)
         answers = [(right.text, right.point), *((letter, None) for letter in "abcd"), ("", (0, 0))]
-        told = [question.prompt, question.choices, write_spice(question.specimen.netlist), question.specimen.face.text()]
+        specimen = question.specimen
+        told = [question.prompt, question.choices, write_spice(specimen.netlist), specimen.face.text()]
         for text, point in answers:
             verdict = graded(made, Given(sheet.number, text, point, False, 1.0, 1.0))
             told.append([verdict.credit, verdict.summary, verdict.right, verdict.decides, verdict.instead])

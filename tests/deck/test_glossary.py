@@ -92,7 +92,8 @@ def test_layers_are_called_in_lessons_what_the_plain_mode_calls_them():
 
 
 def test_a_word_is_found_by_each_of_its_names():
-    """Plurals and other names lead to it; what is not there is told with what is near."""
+    """Plurals and other names lead to it; what is not there is told with what is near; each word stands there once."""
+    assert len({word.word for word in words()}) == len(words())
     assert find_word("vias").word == "via"
     assert find_word("N-Well").word == "well"
     assert find_word("nand3").word == "NAND"
