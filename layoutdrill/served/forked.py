@@ -85,13 +85,7 @@ class Nursery:
             raise OSError("the apps cannot be started any more")
         into = os.fdopen(ends[0][1], "wb", buffering=0)
         transport, protocol = await loop.connect_write_pipe(asyncio.streams.FlowControlMixin, into)
-        readers = []
-        for end in (ends[1][0], ends[2][0]):
-            reader = asyncio.StreamReader()
-            await loop.connect_read_pipe(
-                lambda reader=reader: asyncio.StreamReaderProtocol(reader), os.fdopen(end, "rb", buffering=0)
-            )
-            readers.append(reader)
+        readers = [await _reader(end) for end in (ends[1][0], ends[2][0])]
         app = Forked(number, asyncio.StreamWriter(transport, protocol, None, loop), *readers)
         self._apps[number] = app
         if number in self._codes:
@@ -133,3 +127,11 @@ class Nursery:
             if self._process.returncode is None:
                 self._process.kill()
                 await self._process.wait()
+
+
+async def _reader(end: int) -> asyncio.StreamReader:
+    """Return a stream of what comes out of a pipe."""
+    reader = asyncio.StreamReader()
+    protocol = asyncio.StreamReaderProtocol(reader)
+    await asyncio.get_running_loop().connect_read_pipe(lambda: protocol, os.fdopen(end, "rb", buffering=0))
+    return reader
