@@ -114,6 +114,8 @@ def why_not_now(name: str, phase: Phase, question: Question | None) -> str:
             return "Answer first; g gives the question up."
         if name in ("details", "compare", "dispute", "step", "section"):
             return "That comes with the verdict."
+    if phase in ("waiting", "judging"):
+        return "The question is still being made." if phase == "waiting" else "The answer is being judged."
     if name in ("look_back", "look_on"):
         return "There is no other verdict there."
     if phase in ("judged", "back"):

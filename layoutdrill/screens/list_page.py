@@ -75,6 +75,17 @@ def holding(rows: Sequence[Row], sought: str) -> tuple[Row, ...]:
     return tuple(found)
 
 
+def nearest(rows: Sequence[Row], sought: str) -> int | None:
+    """Return the row most likely meant: whose name begins with what is sought, else holds it, else whose text does."""
+    wanted = sought.casefold()
+
+    def rank(at: int) -> tuple[int, int]:
+        name = rows[at].name.casefold().lstrip("0123456789. ")
+        return (0 if name.startswith(wanted) else 1 if wanted in name else 2, at)
+
+    return min((at for at, row in enumerate(rows) if row.key), key=rank, default=None)
+
+
 def clipped(text: str, width: int) -> str:
     """Cut a text to its column, with a sign that it was cut."""
     return text if cell_len(text) <= width else set_cell_size(text, max(0, width - 1)).rstrip() + "…"
@@ -124,7 +135,8 @@ class ListPage(Page):
         )
         keys = [row.key for row in self.rows]
         first = next((at for at, key in enumerate(keys) if key), None)
-        options.highlighted = keys.index(kept) if kept and kept in keys else first
+        best = nearest(self.rows, self.sought) if self.sought else first
+        options.highlighted = keys.index(kept) if kept and kept in keys else best
         if options.highlighted == first:
             self.call_after_refresh(options.scroll_home, animate=False)  # the heading above it is to be seen too
         options.focus()

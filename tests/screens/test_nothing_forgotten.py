@@ -143,3 +143,14 @@ def test_lists_begin_with_the_cells_that_a_learner_meets_first():
     order = [families.index(family) for family in dict.fromkeys(met)]
     assert order == sorted(order)
     assert next(row.key for row in library_rows() if row.key) == "cell:inverter"
+
+
+def test_what_is_sought_by_its_name_is_what_enter_opens():
+    """A lesson whose name begins with the letters comes before a row whose text only holds them."""
+    from layoutdrill.screens.list_page import nearest
+
+    rows = (Row("", "Today"), Row("today:1", "10 questions", "layers, contact, …"),
+            Row("lesson:x", "3. Contact, crossing", "…"), Row("deck:y", "A contact", ""))  # fmt: skip
+    assert nearest(rows, "contact") == 2
+    assert nearest(rows, "layers") == 1
+    assert nearest((Row("", "none"),), "x") is None
