@@ -15,7 +15,7 @@ from layoutdrill.picture.palette import LOTS
 from layoutdrill.picture.stages import Stage
 from layoutdrill.process.films import load_films
 from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, shuffled, unanswered
-from layoutdrill.question.hints import hints
+from layoutdrill.question.hints import author_hint, hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
@@ -29,7 +29,10 @@ _SCALE = 3
 _FURTHER, _CLOSER, _NEAREST = 2, 6, 8
 """Pixels per λ at which a picture must still tell, and must not tell yet: what is on the edge is not asked."""
 _SHADES_KNOWN = "Which of two shades would be n, and that p transistors hang on the high rail, you may take as known."
-_STEPS = (HintStep.DEVICES, HintStep.RAILS)
+_STEPS = (HintStep.DEVICES,)
+_ADVICE = (
+    "Metal is opaque to light from below, and in dark field whatever is flat is black. What differs in this picture?"
+)
 
 
 class Means(StrEnum):
@@ -143,7 +146,7 @@ class Undecided(QuestionKind):
             facts=(taken, *known),
             marks=marks,
             key=UndecidedKey(fact, look, lot, wear, right, choices),
-            hints=hints(_STEPS[: 1 + (fact is not Fact.RAILS)]),
+            hints=(author_hint(_ADVICE), *hints(_STEPS)),
             look=look,
             scale=_SCALE,
         )

@@ -43,7 +43,7 @@ FITS = {
     "transmission_gate": CMOS,  # an n and a p transistor side by side (Weste and Harris)
     "domino_and2": CMOS,  # precharged through a p transistor, pulled down through n (Weste and Harris)
     "super_buffer": ("silicon-gate-nmos",),  # two depletion loads (Mead and Conway)
-    "ram_6t_p": ("metal-gate-pmos",),  # a RAM cell of p transistors alone (common practice)
+    "ram_6t_p": ("metal-gate-pmos", "metal-gate-pmos-vgg"),  # a RAM cell of p transistors alone (common practice)
     "pass_n": (*CMOS, "silicon-gate-nmos", "silicon-gate-nmos-enhancement"),  # an n transistor
 }
 """Where circuits make sense, by the kinds of transistor that they consist of."""
