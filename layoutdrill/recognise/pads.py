@@ -1,6 +1,8 @@
 """See what stands at the border of a circuit: output drivers, input protection, tie cells, the logic convention."""
 
-from layoutdrill.netlist.model import Kind
+from collections import Counter
+
+from layoutdrill.netlist.model import Kind, Transistor
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
@@ -51,7 +53,7 @@ def protections(view: View) -> list[Structure]:
     for name in view.prepared.idle:
         t = netlist.transistors[view.order[name]]
         nets = [end for end in t.ends if end not in rails]
-        if len(nets) == 1 and t.gate in rails:
+        if len(nets) == 1 and t.gate in rails and (nets[0] not in view.gates or _broad(view, t)):
             clamps.setdefault(nets[0], []).append(name)
     for e in netlist.elements:
         nets = [n for n in e.nodes[:2] if n not in rails]
@@ -72,6 +74,33 @@ def protections(view: View) -> list[Structure]:
         pads = [n for n in group if n in netlist.ports] or group[:1]
         ports = tuple(Port(n, Role.INPUT) for n in pads)
         found.append(Structure("input protection", names, ports, (), f"clamps {', '.join(group)} to the rails"))
+    return found
+
+
+def fingers(view: View) -> Counter[tuple[str, tuple[str, str], Kind]]:
+    """Return how many fingers each transistor has, apart or counted as one, by its gate, its ends and its kind."""
+    found: Counter[tuple[str, tuple[str, str], Kind]] = Counter()
+    for t in view.netlist.transistors:
+        found[t.gate, t.ends, t.kind] += t.fingers
+    return found
+
+
+def _broad(view: View, t: Transistor) -> bool:
+    """Tell whether a transistor has many fingers, or is far wider than most: a clamp, not a transistor left over."""
+    widths = sorted(o.width for o in view.netlist.transistors if o.width)
+    return fingers(view)[t.gate, t.ends, t.kind] >= WIDE or bool(widths and t.width >= WIDE * widths[len(widths) // 2])
+
+
+def tied_off(view: View) -> list[Structure]:
+    """Return transistors that are never on and end on nets that stages drive: they keep circuits on one strip apart."""
+    found = []
+    for name in view.prepared.idle:
+        t = view.netlist.transistors[view.order[name]]
+        driven = [end for end in t.ends if end in view.gates]
+        if driven and t.gate in view.prepared.supplies.nets and t.source != t.drain and not _broad(view, t):
+            ports = tuple(Port(net, Role.SIGNAL) for net in driven)
+            words = f"its gate lies on {t.gate}: never on, between {t.ends[0]} and {t.ends[1]}"
+            found.append(Structure("tied-off transistor", (name,), ports, (), words))
     return found
 
 

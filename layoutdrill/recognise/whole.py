@@ -8,6 +8,7 @@ from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.arrays import gather
 from layoutdrill.recognise.bit_lines import find_c_elements, find_columns, find_dynamic_cells
 from layoutdrill.recognise.blocks import join_blocks
+from layoutdrill.recognise.blocks.columns import NAMED
 from layoutdrill.recognise.canonical import ordered
 from layoutdrill.recognise.crossed import find_set_reset
 from layoutdrill.recognise.functions import Named, name_function, name_pair, words
@@ -16,7 +17,7 @@ from layoutdrill.recognise.logic import find_logic
 from layoutdrill.recognise.loops import find_latches, find_ram_cells
 from layoutdrill.recognise.model import Port, Recognition, Structure
 from layoutdrill.recognise.outlines import name_outline
-from layoutdrill.recognise.pads import drives_out, negative, protections, ties
+from layoutdrill.recognise.pads import drives_out, negative, protections, tied_off, ties
 from layoutdrill.recognise.sequential import name_flip_flop, name_loop
 from layoutdrill.recognise.stores import build_stores
 from layoutdrill.recognise.switching import (
@@ -43,6 +44,8 @@ from layoutdrill.simulate.table import Table, table
 SMALL = 80
 """Netlists to this many transistors are also named by the truth table of the whole."""
 MOST_INPUTS = 9
+WHOLES = ("bootstrap driver", "crystal oscillator", "power-on reset")
+"""Wholes whose form says more than their function does."""
 
 
 def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
@@ -138,7 +141,8 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         t = netlist.transistors[view.order[name]]
         plates = (Port(t.gate, Role.SIGNAL), Port(t.source, Role.SIGNAL))
         extra.append(Structure("capacitor", (name,), plates, (), "both ends of the channel on one net"))
-    guards = protections(view)
+    apart = tied_off(view)
+    guards = [*protections(view), *apart]
     structures = (*ties(view), *guards, *_sorted(netlist, (*structures, *extra)))
     joined = join_blocks(view, structures)
     covered |= {name for s in (*extra, *guards) for name in s.transistors}
@@ -159,14 +163,22 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         other_term, other_also, other_more, _ = _name(view, whole, ports)
         if other_term != UNKNOWN:
             term, also, more = other_term, (*also, *other_also), other_more
+        if len(whole) == 1 and whole[0].term in NAMED:
+            roles = {p.net: p for p in whole[0].ports}
+            ports = tuple(roles.get(p.net, p) for p in ports)
         if len(whole) == 1 and family(term) != term and term == whole[0].term and "-bit " in term:
             term, also = family(term), (*also, term)
             given = set(whole[0].nets(Role.OUTPUT))  # what one bit gives may be the next one's clock
             ports = tuple(replace(p, role=Role.OUTPUT) if p.net in given else p for p in ports)
     if len(whole) == 1 and whole[0].term not in (term, *also) and not whole[0].term.endswith(" pad"):
         also = (*also, whole[0].term)
+    if len(whole) == 1 and whole[0].term in WHOLES and term != whole[0].term:
+        term, also = whole[0].term, tuple(n for n in (term, *also) if n != whole[0].term)
     notes += more
-    if guards and rest:
+    if apart and rest and (term == UNKNOWN or " × " in term):
+        term, also = "gate-array gates", (*also, term) if term != UNKNOWN else also
+        more = [f"kept apart by {len(apart)} transistors that are never on"]
+    if len(guards) > len(apart) and rest:
         also = (*also, "input protection")
     if any(drives_out(view, s) for s in structures):
         also = (*also, "output driver")

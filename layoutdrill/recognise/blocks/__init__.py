@@ -11,6 +11,7 @@ from layoutdrill.recognise.blocks.border import join_border
 from layoutdrill.recognise.blocks.carry import join_carries
 from layoutdrill.recognise.blocks.charged import join_charged
 from layoutdrill.recognise.blocks.choosing import join_choosers
+from layoutdrill.recognise.blocks.columns import join_columns
 from layoutdrill.recognise.blocks.computing import join_computing
 from layoutdrill.recognise.blocks.counting import join_counters
 from layoutdrill.recognise.blocks.loops import join_loops
@@ -21,7 +22,8 @@ from layoutdrill.recognise.view import View
 __all__ = ["join_blocks"]
 
 _STEPS = (
-    join_charged, join_memories, join_counters, join_carries, join_choosers, join_loops, join_computing, join_border,
+    join_charged, join_columns, join_memories, join_counters, join_carries, join_choosers, join_loops, join_computing,
+    join_border,
 )  # fmt: skip
 
 

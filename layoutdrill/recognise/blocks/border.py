@@ -6,7 +6,7 @@ from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.loops import after_net
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
 from layoutdrill.recognise.model import Structure
-from layoutdrill.recognise.pads import WIDE
+from layoutdrill.recognise.pads import WIDE, fingers
 from layoutdrill.recognise.view import View
 
 _DRIVERS = ("tri-state buffer", "tri-state inverter", "tri-state gate")
@@ -30,7 +30,8 @@ def _wide(view: View, names: tuple[str, ...]) -> bool:
     mine = [t for t in ts if t.name in set(names)]
     if not mine:
         return False
-    if all(t.fingers >= WIDE for t in mine):
+    count = fingers(view)
+    if all(count[t.gate, t.ends, t.kind] >= WIDE for t in mine):
         return True
     return bool(widths) and all(t.width >= RATIO * widths[len(widths) // 2] for t in mine)
 
@@ -68,14 +69,20 @@ def _resets(view: View, structures: list[Structure]) -> list[Structure]:
         ends = [n for n in e.nodes[:2] if n not in rails]
         if e.kind in ("resistor", "capacitor") and len(ends) == 1:
             slow.setdefault(ends[0], set()).add(e.kind)
+    made: dict[str, list[Structure]] = {}
+    for s in structures:  # a long channel that is always on, and a plate
+        plates = [n for n in s.nets(Role.SIGNAL, Role.OUTPUT) if n not in rails]
+        if len(plates) == 1 and (s.term == "tie cell" or (s.term == "capacitor" and set(s.nets(Role.SIGNAL)) & rails)):
+            slow.setdefault(plates[0], set()).add("capacitor" if s.term == "capacitor" else "resistor")
+            made.setdefault(plates[0], []).append(s)
     for net, kinds in slow.items():
-        if kinds != {"resistor", "capacitor"} or net in view.prepared.at:
+        if kinds != {"resistor", "capacitor"} or (net in view.prepared.at and len(made.get(net, ())) != 2):
             continue
         first = [s for s in near.readers.get(net, ()) if s.term in (*_INPUTS, "NAND2", "NOR2")]
         if not first:
             continue
         chain = [s for f in first for n in f.nets(Role.OUTPUT) for s in after_net(near, n, first)]
-        parts = list({id(s): s for s in (*first, *chain)}.values())
+        parts = list({id(s): s for s in (*first, *chain, *made.get(net, ()))}.values())
         words = f"{net} follows the supply slowly, through its resistor"
         gone = [*parts, *(s for s in result if s.term == "tie cell" and net in s.nets(Role.OUTPUT))]
         result = replaced(result, gone, block(view, "power-on reset", parts, words))

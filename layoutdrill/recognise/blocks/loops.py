@@ -12,7 +12,7 @@ _LOGIC = ("inverter", "buffer", "NAND", "NOR", "Schmitt inverter")
 def join_loops(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with loops and chains of inverters joined."""
     found = _opened(view, structures)
-    for step in (_arbiters, _passive_oscillators, _phases, _rings, _pulses, _chains):
+    for step in (_arbiters, _passive_oscillators, _biased_oscillators, _phases, _rings, _pulses, _chains):
         found = step(view, found)
     return found
 
@@ -49,6 +49,25 @@ def _inverting(s: Structure) -> bool:
 
 def _resistor(view: View, a: str, b: str) -> bool:
     return any(e.kind == "resistor" and {a, b} == set(e.nodes[:2]) for e in view.netlist.elements)
+
+
+def _biased_oscillators(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join an inverter between two ports with the switch across it that is always on: a crystal goes between these."""
+    result = structures
+    near = Neighbours.of(view, structures)
+    ports = set(view.netlist.ports)
+    for s in [s for s in structures if s.term in ("transmission gate", "pass transistor") and not s.nets(Role.ENABLE)]:
+        a, b = s.nets(Role.SIGNAL)[:2]
+        stages = [
+            o for y, x in ((a, b), (b, a)) for o in near.drivers.get(y, ())
+            if _inverting(o) and x in o.nets(Role.INPUT) and {x, y} <= ports
+        ]  # fmt: skip
+        if len(stages) == 1:
+            (y,) = stages[0].nets(Role.OUTPUT)[:1]
+            parts = list({id(p): p for p in (stages[0], s, *after_net(near, y, [stages[0]]))}.values())
+            words = f"an inverter with a resistance across it, for a crystal between {a} and {b}"
+            result = replaced(result, parts, block(view, "crystal oscillator", parts, words, also=("oscillator",)))
+    return result
 
 
 def _passive_oscillators(view: View, structures: list[Structure]) -> list[Structure]:
