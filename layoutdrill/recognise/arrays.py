@@ -144,13 +144,14 @@ def _crosses(group: list[Structure], lines: dict[int, tuple[str, ...]]) -> bool:
     """
     Tell whether columns share lines as planes do: each column several lines, or lines that several columns use.
 
-    A line that all columns have, each beside one of its own, is their enable or clock, and they are no plane.
+    A line that three columns or more have, each beside one of its own, is their enable, and they are no plane.
     """
     uses: dict[str, int] = defaultdict(int)
     for s in group:
         for net in lines[id(s)]:
             uses[net] += 1
-    if sum(count < len(group) for count in uses.values()) == len(group) == sum(count == 1 for count in uses.values()):
+    own = sum(count == 1 for count in uses.values())
+    if len(group) > 2 and own == len(group) == sum(count < len(group) for count in uses.values()):
         return False
     return len(group) * len(uses) >= 6 and sum(uses.values()) > max(len(uses), len(group))
 
