@@ -6,6 +6,7 @@ block of several row pairs joined in a channel.
 """
 
 from layoutdrill.cells.tiling import Tiling
+from layoutdrill.drawing.pads import PORT, with_pad
 from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.refusal import MOST
@@ -44,4 +45,7 @@ def draw(asked: Request, attempt: int = 0) -> Drawing | ArrayDrawing | None:
         from layoutdrill.drawing.blocks import block_drawing  # noqa: PLC0415 - as above
 
         return block_drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt)
-    return drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=asked.neighbours)
+    found = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=asked.neighbours)
+    if found is not None and PORT in netlist.ports:
+        return with_pad(found, process)
+    return found

@@ -193,7 +193,7 @@ def with_dirt(
                 on = on_far if speck.soft else on_near
                 _draw_speck(on, view.to_pixel(process, speck.x * unit, speck.y * unit), speck, scale)
     for rect in _openings(layout, process):
-        _draw_scar(on_near, view.to_pixel(process, rect[0], rect[3]), view.to_pixel(process, rect[2], rect[1]))
+        _draw_scar(on_far, view.to_pixel(process, rect[0], rect[3]), view.to_pixel(process, rect[2], rect[1]))
     dark = ImageChops.multiply(
         near.filter(ImageFilter.BoxBlur(max(0.6, 0.13 * scale))), far.filter(ImageFilter.BoxBlur(0.35 * scale))
     )

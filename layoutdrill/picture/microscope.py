@@ -116,6 +116,9 @@ class _Exposed:
         surface = bits.point(self.tables.height)
         metal, surface, tone = self._metals(bits, surface)
         lost = self._losses(surface, metal)
+        opened = self._openings()
+        if opened is not None:
+            lost = ImageChops.lighter(lost, opened.point(_GLASS_EDGE))
         if style is Style.DARK_FIELD:
             return self._in_dark(lost)
         if style is Style.TRANSMITTED:
@@ -132,6 +135,17 @@ class _Exposed:
             rects: tuple[Rect, ...] = () if name in self.shot.hidden else self.shapes.get(name, ())
             self.masks[name] = self.raster.layer(name, rects) if rects else None
         return self.masks[name]
+
+    def _openings(self) -> Image.Image | None:
+        """Return the rims of the openings in the glass, where glass lies; None where there is none in the frame."""
+        if self.shot.stage not in (None, Stage.WHOLE):
+            return None
+        names = (name for name, layer in self.process.layers.items() if layer.role == "glass-opening")
+        drawn = [mask for name in names if (mask := self._mask(name)) is not None]
+        if not drawn:
+            return None
+        inside = ImageChops.invert(squared(ImageChops.invert(drawn[0])))
+        return ImageChops.subtract(squared(drawn[0]), inside)
 
     def _bits(self) -> Image.Image:
         """Return one image whose bits say which mask layers lie at each pixel."""
@@ -241,7 +255,17 @@ class _Exposed:
                     channel.paste(bright, (0, 0, *channel.size), mask)
                 else:
                     channel.paste(grain.point(_dimmed(bright / 255)), (0, 0), mask)
+        self._bare_pads(channels)
         return Image.merge("RGB", channels)
+
+    def _bare_pads(self, channels: list[Image.Image]) -> None:
+        """Let metal in an opening be a little brighter than what lies under glass."""
+        names = (name for name, layer in self.process.layers.items() if layer.role == "glass-opening")
+        for name in names if self.shot.stage in (None, Stage.WHOLE) else ():
+            mask = self._mask(name)
+            if mask is not None:
+                for channel in channels:
+                    channel.paste(channel.point(_BARE), (0, 0), mask)
 
     def _small(self, image: Image.Image) -> Image.Image:
         image = self.raster.cropped(image)
@@ -323,6 +347,9 @@ BLENDED = 0.5
 """What is left of the blur out of focus: a patient eye turns the fine focus, and cameras blend pictures so taken."""
 LEAST_BLUR = 0.4
 """Pixels: a smaller blur is less than the averaging over a pixel and not worth its time."""
+_BARE = [min(255, round(1.05 * v)) for v in range(256)]
+_GLASS_EDGE = [round(0.75 * v) for v in range(256)]
+"""The share of its light that the edge of an opening in the glass loses (a guess: clear glass, a steep edge)."""
 METAL_FROM_BELOW = (18, 18, 18)
 CODED = [round(255 * (v / 255) ** (1 / 2.2)) for v in range(256)]
 """The share of light as a factor of coded brightness."""
