@@ -25,6 +25,7 @@ BESIDE = 700_000_000
 def main(arguments: list[str]) -> int:
     """Cut, and return the exit code."""
     source, target = Path(arguments[0]), Path(arguments[1])
+    Image.MAX_IMAGE_PIXELS = None  # the bound is ours, and this process holds itself to its memory
     try:
         _cut(source, target, half=_short_of_memory(source))
     except LayoutdrillError as error:

@@ -19,6 +19,7 @@ MOST_PIXELS = 400_000_000
 MOST_BYTES = 2_000_000_000
 WIDEST = 100_000
 _LOCK = RLock()
+_BOMBS = (Image.DecompressionBombError,)
 
 
 @value
@@ -65,7 +66,7 @@ def opened(path: Path) -> Iterator[Image.Image]:
         ) from None
     except MemoryError:
         raise LayoutdrillError("not enough memory for this picture", where=where, todo="save it smaller") from None
-    except (OSError, SyntaxError, ValueError, ArithmeticError, LookupError, TypeError, EOFError) as error:
+    except (OSError, SyntaxError, ValueError, ArithmeticError, LookupError, TypeError, EOFError, *_BOMBS) as error:
         what = f"the picture is damaged ({str(error)[:120] or type(error).__name__})"
         raise LayoutdrillError(what, where=where, todo="save it anew") from None
 

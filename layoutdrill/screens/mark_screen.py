@@ -75,6 +75,7 @@ class MarkScreen(PicturePage):
         self.places: list[At] = []
         self.step = 0.0
         self.stages = False
+        self.bare = False
         self.oddities: tuple[Finding, ...] = ()
         self.beside: tuple[str, ...] = ()
         self.remark = session.remark
@@ -127,6 +128,8 @@ class MarkScreen(PicturePage):
         marks, frame = self.face.marks, self._pictures.frame
         nets = tuple((net, net) for net in self.face.extraction.netlist.nets)[:MOST_NETS_DRAWN]
         waiting = tuple(Tag(str(i), *frame.point(at), ring=True) for i, at in enumerate(self.places, 1))
+        if self.bare:
+            return Overlay(marks=waiting)
         ports = tuple(Tag(port.net, *frame.point(port.at)) for port in marks.ports)
         parts = tuple(Part(region.name, (frame.rect(*region.box),)) for region in marks.regions)
         devices = devices_overlay(self.face.extraction).transistors
@@ -161,8 +164,15 @@ class MarkScreen(PicturePage):
         except LayoutdrillError as error:  # a layer that the process does not have
             self.remark, overlay = str(error), NOTHING
         face = self.face
-        for picture in self._both:
-            picture.change(lambda shown: replace(shown, face=face, overlay=overlay))
+        self.picture.change(lambda shown: replace(shown, face=face, overlay=overlay))
+        if self.stages:  # what lies below the metal is to be seen, not covered again
+            bare = replace(overlay, nets=())
+            self._both[-1].change(lambda shown: replace(shown, face=face, overlay=bare))
+
+    def act_outline(self) -> None:
+        """Show the marks, or the picture without them."""
+        self.bare = not self.bare
+        self._repaint()
 
     @property
     def _both(self) -> Sequence[PictureView]:
@@ -179,6 +189,7 @@ class MarkScreen(PicturePage):
         lines = [self.remark, ""] if self.remark else []
         if self.tool is None:
             lines += ["Choose a tool: w wire, d point, c contact, t transistor, a port, r region.", ""]
+            lines += ["o hides the marks, and shows them again.", ""] if marks.transistors or marks.wires else []
         else:
             following = self.tool.next_place(len(self.places))
             lines += [f"{self.tool.name}: {following or self.tool.line}"]
@@ -209,7 +220,7 @@ class MarkScreen(PicturePage):
 
     def possible(self) -> frozenset[str]:
         every = {name for name in TOOLS_OF if name != "join_stages" or self.stages} | {"undo_mark", "bring_oddity"}
-        names = set(EVERYWHERE) | (set(self.looking()) - {"look", "lift", "lay_back", "legend"}) | every
+        names = set(EVERYWHERE) | (set(self.looking()) - {"look", "lift", "lay_back", "legend"}) | every | {"outline"}
         if self.tool is not None and not self.typing:
             names |= {"put_down", "stop_tool"}
             if self.places:
@@ -391,6 +402,7 @@ class MarkScreen(PicturePage):
         if self.stages and self.picture.subject is not None:
             other.show(replace(self.picture.subject, hidden=frozenset()).lifted())
             other.toggle_crosshair(on=True)
+            self._repaint()
         self._tell()
 
     def act_lift(self) -> None:
