@@ -60,7 +60,7 @@ class PhotoFace:
     @staticmethod
     def again(text: str, process: Process) -> "PhotoFace":
         """Make a face from its text. Pictures that are not found again stand empty."""
-        marks = marks_of_text(text, "record")
+        marks = marks_of_text(text, "record/record")
         return PhotoFace(marks, process, next(iter(marks.regions), None), Pictures(marks, frame_of(marks)))
 
     @property

@@ -12,6 +12,7 @@ from layoutdrill.photo.frame import Frame
 from layoutdrill.photo.joining import Affine, joined
 from layoutdrill.photo.model import Marks, Picture
 from layoutdrill.photo.tiles import Pixels, Progress, pixels_of
+from layoutdrill.photo.whereabouts import remember, whereabouts
 
 MISSING = (70, 70, 74)
 """Stands for a picture whose file is not there any more."""
@@ -45,7 +46,9 @@ class Pictures:
         """Open every picture now, and cut into tiles those that are large. Errors as those of `opened`."""
         for picture in self.marks.pictures:
             self._map(picture)
-            self._pixels[picture.file] = pixels_of(self.marks.folder / picture.file, progress)
+            path = self.marks.folder / picture.file
+            self._pixels[picture.file] = pixels_of(path, progress)
+            remember(picture, path)
 
     def image(self, picture: Picture, region: Rect, size: tuple[int, int]) -> Image.Image:
         """Return a region of the face as this picture shows it, in RGB of so many columns and rows."""
@@ -111,7 +114,7 @@ class Pictures:
         with self._lock:
             if picture.file not in self._pixels:
                 try:
-                    self._pixels[picture.file] = pixels_of(self.marks.folder / picture.file)
+                    self._pixels[picture.file] = pixels_of(whereabouts(picture, self.marks.folder))
                 except LayoutdrillError:
                     self._pixels[picture.file] = None
             return self._pixels[picture.file]

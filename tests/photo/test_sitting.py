@@ -5,6 +5,11 @@ import pytest
 from layoutdrill.drill.again import regraded
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting
+from layoutdrill.face import face_again
+from layoutdrill.face.model import Light
+from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.view import View
+from layoutdrill.process import load_process
 from tests.photo.specimens import photograph
 
 DECK = """\
@@ -57,6 +62,10 @@ def test_a_photograph_is_drilled_left_and_gone_on_with(deck, tmp_path):
         assert verdict.credit == 1
     sitting.close()
     assert sorted(kinds) == ["name", "point", "same net", "transcribe"]
+    face = sitting.prepare(0).specimen.face
+    view, light = View(face.box, 2), Light(load_look("reflected-light"))
+    again = face_again(face.text(), load_process("silicon-gate-cmos"))
+    assert again.image(view, light).tobytes() == face.image(view, light).tobytes()  # found by its hash
     (tmp_path / "nand2.png").unlink()
     file = Records(records)
     try:
