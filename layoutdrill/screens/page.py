@@ -1,10 +1,12 @@
 """The base of every screen: keys from the table of actions, a heading, a true footer, a remark when too small."""
 
+from contextlib import suppress
 from typing import Any, ClassVar, cast
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.css.query import NoMatches
 from textual.message import Message
 from textual.screen import Screen
 from textual.widget import Widget
@@ -123,7 +125,9 @@ class Page(Screen[object]):
         """Let a key pass to the focused widget where it means nothing here."""
         if action == "press":
             key = str(parameters[0])
-            return bool(meant(self.name_of, key, self.possible(), typing=self.typing, empty=self.line_empty))
+            with suppress(NoMatches):  # a screen that comes or goes has no widgets
+                return bool(meant(self.name_of, key, self.possible(), typing=self.typing, empty=self.line_empty))
+            return False
         return True
 
     # telling

@@ -14,8 +14,8 @@ from tests.hostile.bombs import bombs, heavy, put
 from tests.hostile.fuzz import FUZZERS, failures
 from tests.hostile.kills import lost
 
-KILLS = 100
-COUNTS = {"decks": 5000, "GDSII": 3000, "SPICE": 3000, "equations": 5000, "records": 300}
+KILLS = 200
+COUNTS = {"decks": 5000, "GDSII": 3000, "SPICE": 3000, "equations": 5000, "records": 300, "keys": 200}
 
 
 def measured(bomb, folder):

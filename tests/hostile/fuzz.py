@@ -4,6 +4,7 @@ Fuzzers with fixed seeds: decks, GDSII, SPICE, equations, records. Each makes on
 What is wanted: no exception but those that users are told, and no byte on the way out that a terminal must not be sent.
 """
 
+import asyncio
 import io
 import json
 import os
@@ -265,12 +266,47 @@ def whole_records(path):
                 sitting.submit(question, sitting.accept(question, "1" if question.kind == "count" else "a"), 1.0)
 
 
+KEYS = (
+    "enter", "escape", "up", "down", "left", "right", "pageup", "pagedown", "home", "end", "tab", "space", "backspace",
+    "ctrl+p", "ctrl+c", "ctrl+z", "f1", "f2", "f3", "question_mark", "a", "b", "c", "h", "g", "v", "s", "x", "l", "k",
+    "o", "i", "y", "0", "1", "2", "plus", "minus", "t", "n", "q", "exclamation_mark",
+)  # fmt: skip
+
+
+async def pressed(seed, bursts=40):
+    """Press keys at random in bursts faster than screens open and close; ^Q alone may end the app."""
+    from textual.events import Key
+
+    from layoutdrill.screens.app import BenchApp, StartRequest
+    from tests.screens.fakes import FakeSitting
+
+    rng = Random(seed)
+    app = BenchApp(StartRequest(sitting=FakeSitting(asks=(0, 1))))
+    app.action_suspend_process = lambda: None
+    async with app.run_test(size=(100, 30)) as pilot:
+        for _ in range(bursts):
+            for _ in range(rng.randint(1, 4)):
+                name = rng.choice(KEYS)
+                app.post_message(Key(name, name if len(name) == 1 else None))
+            await pilot.pause(0.01)
+            if app.return_code is not None or not app.is_running:
+                break
+        assert app.return_code in (None, 0)
+        assert app._exception is None
+
+
+def fuzz_keys(seed, folder):
+    os.environ["LAYOUTDRILL_HOME"] = str(folder / "keys")
+    asyncio.run(pressed(seed))
+
+
 FUZZERS = {
     "decks": fuzz_decks,
     "GDSII": fuzz_gdsii,
     "SPICE": fuzz_spice,
     "equations": fuzz_equations,
     "records": fuzz_records,
+    "keys": fuzz_keys,
 }
 
 
