@@ -1,22 +1,17 @@
 """Show what has been learned: as lines for a terminal, as JSON, and as one HTML page to keep that loads nothing."""
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import datetime
 from html import escape
 
+from layoutdrill.drill.kept_page import page, table
 from layoutdrill.errors import plural
 from layoutdrill.learning.progress import Progress, SkillRow
 from layoutdrill.learning.shares import Share
 
 _BAR = 10
-_STYLE = """
-body { font: 16px/1.45 system-ui, sans-serif; max-width: 60rem; margin: 2rem auto; padding: 0 1rem; color: #1a1a1a; }
-table { border-collapse: collapse; margin: .5rem 0 1.5rem; } th, td { padding: .2rem .9rem .2rem 0; text-align: left; }
-td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; } tr + tr td { border-top: 1px solid #ddd; }
-.bar { display: inline-block; height: .6rem; background: #555; } .range { color: #666; }
-"""
 
 
 def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
@@ -77,12 +72,8 @@ def progress_json(progress: Progress) -> str:
 
 def progress_html(progress: Progress, titles: Mapping[int, str]) -> str:
     """Return one page that stands alone."""
-    parts = [
-        '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Progress</title>',
-        f"<style>{_STYLE}</style></head><body><h1>Progress</h1>",
-        f"<p>{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}.</p>",
-    ]
-    parts += _table(
+    parts = [f"<p>{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}.</p>"]
+    parts += table(
         "Along the syllabus",
         ("lesson", "mastered", "begun", "skills", ""),
         [
@@ -92,39 +83,25 @@ def progress_html(progress: Progress, titles: Mapping[int, str]) -> str:
         ],
     )  # fmt: skip
     begun = [row for row in progress.skills if row.state != "not begun"]
-    parts += _table(
+    parts += table(
         "By skill",
         ("skill", "right unaided, on new pictures", "median time", "state", ""),
         [(row.key, figures(row.share), _time(row), row.state, row.share.part) for row in begun],
     )
     if progress.confusions:
         confused = [(each.group, each.true, each.said, str(each.count)) for each in progress.confusions]
-        parts += _table("Taken for something else", ("", "was", "taken for", "times"), confused)
+        parts += table("Taken for something else", ("", "was", "taken for", "times"), confused)
     if progress.calibration:
         sure = [(share.name, figures(share), share.part) for share in progress.calibration]
-        parts += _table("How sure, and how right", ("", "right", ""), sure)
+        parts += table("How sure, and how right", ("", "right", ""), sure)
     if progress.carried:
         over = [
             (f"{each.at:%Y-%m-%d}", each.title, figures(each.share), figures(each.practice), each.share.part)
             for each in progress.carried
         ]
-        parts += _table("What carries over", ("", "kept for checking", "right", "practice before", ""), over)
+        parts += table("What carries over", ("", "kept for checking", "right", "practice before", ""), over)
     if progress.weakest:
         parts.append("<h2>What to do next</h2><ul>")
         parts += [f"<li><b>{escape(each.key)}</b>: {escape(each.words)}</li>" for each in progress.weakest]
         parts.append("</ul>")
-    return "\n".join([*parts, "</body></html>", ""])
-
-
-def _table(title: str, heads: tuple[str, ...], rows: Sequence[Sequence[str | float]]) -> list[str]:
-    """Return a table; a number in a row is a bar of that share."""
-    lines = [f"<h2>{escape(title)}</h2><table><tr>", *(f"<th>{escape(head)}</th>" for head in heads), "</tr>"]
-    for row in rows:
-        cells = (
-            f'<td><span class=bar style="width:{8 * cell:.2f}rem"></span></td>'
-            if isinstance(cell, float)
-            else f"<td>{escape(cell)}</td>"
-            for cell in row
-        )
-        lines.append(f"<tr>{''.join(cells)}</tr>")
-    return [*lines, "</table>"]
+    return page("Progress", parts)

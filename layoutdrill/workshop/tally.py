@@ -13,6 +13,7 @@ from pathlib import Path
 from layoutdrill.errors import LayoutdrillError, Where, plural
 from layoutdrill.learning.shares import Share
 from layoutdrill.learning.sure import STEPS
+from layoutdrill.question import recap
 from layoutdrill.question.model import Verdict
 from layoutdrill.value import value
 from layoutdrill.workshop.asking import graded, truth
@@ -219,14 +220,11 @@ def _marked(made: WorkshopSet, given: Given) -> Marked:
 
 
 def _in_words(made: WorkshopSet, given: Given) -> str:
-    """Return an answer as it reads: a letter's choice in words, a point as pointed."""
+    """Return an answer as it reads: a letter's choice in words; all that pointed beside count as one."""
     if given.point is not None:
         return "pointed elsewhere"
-    choices = made.sheets[given.number - 1].choices
-    word = given.text.strip().rstrip(").:").lower()
-    if len(word) == 1 and "a" <= word <= "h" and ord(word) - ord("a") < len(choices):
-        return choices[ord(word) - ord("a")]
-    return " ".join(given.text.split())[:80]
+    told = recap.Given("", made.sheets[given.number - 1].choices, "", given.text, "", 0.0)
+    return " ".join(recap.recapped(told).said.split())[:80]
 
 
 def _asked(made: WorkshopSet, entry: KeyEntry, blank: Verdict, learners: Sequence[Learner]) -> Asked:

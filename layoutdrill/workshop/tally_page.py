@@ -6,6 +6,7 @@ import json
 from dataclasses import asdict
 from xml.sax.saxutils import escape
 
+from layoutdrill.drill.kept_page import page, table
 from layoutdrill.face import layout_of
 from layoutdrill.learning.shares import Share
 from layoutdrill.picture.looks import load_look
@@ -17,13 +18,6 @@ from layoutdrill.workshop.model import WorkshopSet
 from layoutdrill.workshop.tally import Asked, Tally
 
 _PICTURE_SCALE = 5
-_STYLE = """
-body { font: 16px/1.45 system-ui, sans-serif; max-width: 60rem; margin: 2rem auto; padding: 0 1rem; color: #1a1a1a; }
-table { border-collapse: collapse; margin: .5rem 0 1.5rem; } th, td { padding: .2rem .8rem .2rem 0; text-align: left; }
-td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; } tr + tr td { border-top: 1px solid #ddd; }
-.bar { display: inline-block; height: .6rem; background: #555; } .range { color: #666; } figure { margin: .5rem 0; }
-figure svg { max-width: 100%; height: auto; border: 1px solid #ccc; } @media print { figure { break-inside: avoid; } }
-"""
 
 
 def tally_csv(room: Tally) -> str:
@@ -64,29 +58,19 @@ def tally_json(room: Tally) -> str:
 
 def tally_html(room: Tally, made: WorkshopSet) -> str:
     """Return the page: learners, skills, confusions, how sure, and the questions to discuss with their pictures."""
-    parts = [
-        '<!doctype html><html lang="en"><head><meta charset="utf-8">',
-        f"<title>{escape(room.title)}: the room</title><style>{_STYLE}</style></head><body>",
-        f"<h1>{escape(room.title)}</h1>",
-        f"<p>{len(room.learners)} learners, {room.total} questions, set {made.digest[:8]}.</p>",
-        "<h2>Learners</h2><table><tr>",
-        "<th>name</th><th class=n>right</th><th class=n>credit</th><th class=n>s an answer</th><th class=n>late</th>",
-        "</tr>",
-    ]
-    parts += [
-        f"<tr><td>{escape(one.name)}{'' if one.finished else ' (not finished)'}</td><td class=n>{one.right}</td>"
-        f"<td class=n>{one.credit:.1f}</td><td class=n>{one.seconds:.1f}</td><td class=n>{one.late}</td></tr>"
-        for one in room.learners
-    ]
-    parts.append("</table>")
+    parts = [f"<p>{len(room.learners)} learners, {room.total} questions, set {made.digest[:8]}.</p>"]
+    parts += table(
+        "Learners",
+        ("name", "right", "credit", "s an answer", "late"),
+        [
+            (one.name + ("" if one.finished else " (not finished)"), one.right, f"{one.credit:.1f}",
+             f"{one.seconds:.1f}", one.late)
+            for one in room.learners
+        ],
+    )  # fmt: skip
     parts += _shares("By skill, the weakest first", room.skills)
     if room.confusions:
-        parts.append("<h2>Taken for something else</h2><table><tr><th>was</th><th>taken for</th><th class=n>times</th>")
-        parts += [
-            f"<tr><td>{escape(true)}</td><td>{escape(said)}</td><td class=n>{count}</td></tr>"
-            for true, said, count in room.confusions
-        ]
-        parts.append("</table>")
+        parts += table("Taken for something else", ("was", "taken for", "times"), room.confusions)
     if room.calibration:
         parts += _shares("How sure, and how right", room.calibration)
     parts.append("<h2>To discuss</h2>")
@@ -99,18 +83,17 @@ def tally_html(room: Tally, made: WorkshopSet) -> str:
         parts.append("<h2>Not counted</h2><ul>")
         parts += [f"<li>{escape(file)}: {escape(why)}</li>" for file, why in room.refused]
         parts.append("</ul>")
-    return "\n".join([*parts, "</body></html>", ""])
+    return page(f"{room.title}: the room", parts)
 
 
 def _shares(title: str, shares: tuple[Share, ...]) -> list[str]:
     rows = []
     for share in shares:
         low, high = share.interval
-        figures = f"<td class=n>{share.right}/{share.asked}</td><td class=n>{share.part:.0%}</td>"
-        bar = f'<td><span class=bar style="width:{8 * share.part:.2f}rem"></span></td>'
-        rows.append(f"<tr><td>{escape(share.name)}</td>{figures}<td class=range>{low:.0%} to {high:.0%}</td>{bar}</tr>")
-    head = "<tr><th></th><th class=n>right</th><th class=n>share</th><th>95 % interval</th><th></th></tr>"
-    return [f"<h2>{escape(title)}</h2><table>{head}", *rows, "</table>"]
+        rows.append(
+            (share.name, f"{share.right}/{share.asked}", f"{share.part:.0%}", f"{low:.0%} to {high:.0%}", share.part)
+        )
+    return table(title, ("", "right", "share", "95 % interval", ""), rows)
 
 
 def _discussed(made: WorkshopSet, asked: Asked) -> list[str]:
