@@ -4,7 +4,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import replace
 from enum import StrEnum
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
@@ -19,8 +19,10 @@ from layoutdrill.question.model import Answer, Question, Specimen, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.question.needed import rails_told, wells_told
 from layoutdrill.question.recap import Given, Recap, recapped
-from layoutdrill.question.stepping import Stepping
 from layoutdrill.recognise.terms import family
+
+if TYPE_CHECKING:
+    from layoutdrill.question.stepping import Stepping
 
 
 class Group(StrEnum):
@@ -119,7 +121,7 @@ class QuestionKind(ABC):
         """Say, without the picture, what was right and what was answered."""
         return recapped(given)
 
-    def stepping(self, question: Question) -> Stepping | None:
+    def stepping(self, question: Question) -> "Stepping | None":
         """Return what can be stepped through after the verdict, None where no circuit is at work."""
         return None
 
