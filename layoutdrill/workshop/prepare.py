@@ -44,6 +44,7 @@ def prepare(
     loaded = deck if isinstance(deck, Deck) else load_deck(deck)
     if not loaded.items:
         raise LayoutdrillError(f"{loaded.name} has no questions", todo="add “items:” to the deck")
+    loaded = _without_photographs(loaded)
     maker = SpecimenMaker(loaded, kit)
     maker.ready()
     draws = _dealt(plan(loaded, _SPARE * count, seed, maker.structure), count, seed)
@@ -99,6 +100,15 @@ def _dealt(draws: tuple[Draw, ...], count: int, seed: int) -> tuple[Draw, ...]:
         used[pick.structure, pick.kind] += 1
         chosen.append(pick)
     return (*mixed(chosen, Dice.from_text(f"set {seed}")), *left)
+
+
+def _without_photographs(deck: Deck) -> Deck:
+    """Leave out items on photographs: a set holds drawings, and the pictures of others do not travel with it."""
+    items = tuple(item for item in deck.items if not any(name in deck.photographs for name in item.cells))
+    if not items:
+        what = f"{deck.name} asks about photographs alone, and sets hold drawings"
+        raise LayoutdrillError(what, todo="share the deck itself: layoutdrill pack")
+    return replace(deck, items=items)
 
 
 def _question(draw: Draw, wear: float, maker: SpecimenMaker, seed: int, look: str) -> Question | None:
