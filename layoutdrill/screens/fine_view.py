@@ -94,8 +94,8 @@ class FineView(Widget):
     def on_fine_view_fine_drawn(self, message: FineDrawn) -> None:
         if message.key == self._fine_wanted:
             self._layer.piece = message.piece
+            self._lay()
             self.repaint()
-            self.call_after_refresh(self._lay)
 
     # laying it down
 
@@ -114,15 +114,15 @@ class FineView(Widget):
     def cut_open(self, strips: list[Strip], plain: Image.Image, out: Image.Image, notes: Iterable[Note]) -> list[Strip]:
         """Return the strips with nothing where the image will lie: everywhere but below what stands on the picture."""
         graphics, view, piece = self.graphics, self.view, self.seen_finely()
-        if graphics is None or view is None or piece is None:
+        if graphics is None or view is None:
             return strips
         kept = apart(plain, out, [(note.row, note.column, len(note.text)) for note in notes], view.rows)
         if kept != self._kept:
             self._kept = kept
             self.call_after_refresh(self._lay)
-        seen = part_in(piece, view)
-        if seen is None or not graphics.kitty:
-            return strips
+        seen = part_in(piece, view) if piece is not None else None
+        if piece is None or seen is None or not graphics.kitty or self._layer.handed != piece.key:
+            return strips  # until the image is there, half-blocks are
         ground = Style(bgcolor=self.background_colors[1].rich_color)
         return blanked(strips, seen[0], self._kept, ground)
 
@@ -150,7 +150,10 @@ class FineView(Widget):
         elif not graphics.kitty:
             self._write(self._layer.still(graphics, view, (region.x, region.y)) + self._standing())
         elif len(self._kept) == view.rows:
+            before = self._layer.handed
             self._write(self._layer.shown(view, (region.x, region.y), self._below_remarks(region)))
+            if self._layer.handed != before:
+                self.repaint()
 
     def _below_remarks(self, region: Region) -> Kept:
         """Return what to leave free, remarks over the picture included."""
