@@ -5,7 +5,7 @@ from math import ceil, hypot
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.photo.frame import Frame
-from layoutdrill.photo.model import At, Contact, Layer, MarkedTransistor, Marks, Point, Wire
+from layoutdrill.photo.model import At, Contact, Layer, MarkedTransistor, Marks, Wire
 from layoutdrill.process import Process
 from layoutdrill.process.terms import Kind
 from layoutdrill.value import value
@@ -75,9 +75,6 @@ class Shapes:
             self._contact(contact, kinds.get(contact.net))
         for t in marks.transistors:
             self._transistor(t)
-
-    def point(self, point: Point) -> tuple[int, int]:
-        return self.frame.point(point.at)
 
     def _square(self, at: At, side: float) -> Rect:
         x, y = at
