@@ -45,7 +45,7 @@ def draw(asked: Request, attempt: int = 0) -> Drawing | ArrayDrawing | None:
         from layoutdrill.drawing.blocks import block_drawing  # noqa: PLC0415 - as above
 
         return block_drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt)
-    found = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=asked.neighbours)
-    if found is not None and PORT in netlist.ports:
-        return with_pad(found, process)
-    return found
+    drawn = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=asked.neighbours)
+    if drawn is not None and PORT in netlist.ports:
+        return with_pad(drawn, process)
+    return drawn

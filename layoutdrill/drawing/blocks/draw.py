@@ -147,11 +147,11 @@ def _between(t: Technique) -> int:
 
 def _stretches(exits: Sequence[Exit], leaving: frozenset[str], top: int) -> dict[str, tuple[int, int]]:
     """Return from where to where each net's track runs: over its exits, and out at the top where it is a port."""
-    found: dict[str, tuple[int, int]] = {}
+    spans: dict[str, tuple[int, int]] = {}
     for exit_ in exits:
-        low, high = found.get(exit_.net, (exit_.y, exit_.y))
-        found[exit_.net] = min(low, exit_.y), max(high, exit_.y)
-    return {net: (low, top if net in leaving else high) for net, (low, high) in found.items()}
+        low, high = spans.get(exit_.net, (exit_.y, exit_.y))
+        spans[exit_.net] = min(low, exit_.y), max(high, exit_.y)
+    return {net: (low, top if net in leaving else high) for net, (low, high) in spans.items()}
 
 
 def _straps(pen: Pen, rails: tuple[list[int], list[int]], ends: list[int], right: int, wide: int) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist, Transistor
+from layoutdrill.unions import Unions
 
 Group = tuple[Transistor, ...]
 
@@ -39,23 +40,16 @@ def rows_of(netlist: Netlist, supplies: Iterable[str], most: int, dice: Dice) ->
 
 def channel_groups(netlist: Netlist, rails: frozenset[str]) -> list[Group]:
     """Return the channel-connected groups: transistors joined by source and drain, other than at the supplies."""
-    root: dict[str, str] = {}
-
-    def find(net: str) -> str:
-        while root.setdefault(net, net) != net:
-            root[net] = root[root[net]]
-            net = root[net]
-        return net
-
-    for t in netlist.transistors:
-        inner = [net for net in t.ends if net not in rails]
-        for net in inner[1:]:
-            root[find(inner[0])] = find(net)
-    found: dict[str, list[Transistor]] = {}
-    for t in netlist.transistors:
-        inner = [net for net in t.ends if net not in rails]
-        found.setdefault(find(inner[0]) if inner else f"{t.name} alone", []).append(t)
-    return [tuple(group) for group in found.values()]
+    numbers = {net: number for number, net in enumerate(netlist.nets)}
+    joined = Unions()
+    inner = [[numbers[net] for net in t.ends if net not in rails] for t in netlist.transistors]
+    for own in inner:
+        for net in own[1:]:
+            joined.join(own[0], net)
+    groups: dict[int | str, list[Transistor]] = {}
+    for t, own in zip(netlist.transistors, inner, strict=True):
+        groups.setdefault(joined.find(own[0]) if own else t.name, []).append(t)
+    return [tuple(group) for group in groups.values()]
 
 
 def _parts(group: Group, most: int) -> list[Group]:

@@ -59,7 +59,7 @@ class Canvas:
         """Return the canvas with each net named only where it was offered a place nearest to the border."""
         b = self.border
         labels = {
-            net: [min(places, key=lambda one: min(one.x - b.x0, b.x1 - one.x, one.y - b.y0, b.y1 - one.y))]
+            net: [min(places, key=lambda label: min(label.x - b.x0, b.x1 - label.x, label.y - b.y0, b.y1 - label.y))]
             for net, places in self.labels.items()
         }
         return replace(self, labels=labels)

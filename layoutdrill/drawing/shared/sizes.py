@@ -74,8 +74,8 @@ Drawn = Mapping[str, tuple[int, float, float]]
 
 def with_sizes(netlist: Netlist, process: Process, drawn: Drawn) -> Netlist:
     """Return the netlist with every size as drawn, in nm."""
-    found = []
+    sized = []
     for t in netlist.transistors:
         fingers, length, width = drawn[t.name]
-        found.append(replace(t, length=process.nm(length), width=fingers * process.nm(width), fingers=fingers))
-    return replace(netlist, transistors=tuple(found))
+        sized.append(replace(t, length=process.nm(length), width=fingers * process.nm(width), fingers=fingers))
+    return replace(netlist, transistors=tuple(sized))
