@@ -27,7 +27,7 @@ def kill_once(home, seed, *, plain):
     acknowledged = 0
     words = ("drill", DECK, "--seed", str(seed), "--count", "8", *(("--plain",) if plain else ()))
     with Terminal(*words, home=home, columns=120, rows=40) as terminal:
-        terminal.until(b"Question 1" if plain else b"tell me", 60)
+        assert terminal.until(b"Question 1" if plain else b"hint", 60)
         until = time.monotonic() + rng.uniform(0.2, 2.5)
         while time.monotonic() < until and terminal.process.poll() is None:
             start = len(terminal.seen)

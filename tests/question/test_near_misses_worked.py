@@ -106,13 +106,13 @@ def test_letters_of_dirt_and_of_a_seam(drawn):
     assert graded(kind, question, " ".join(design)) == (
         0, "Those are the parts of the design: the others are the dirt."
     )  # fmt: skip
-    wanted = lambda q: q.key.straight and q.key.right  # noqa: E731
-    found = None
-    for cell in ("aoi21", "xor2_compact", "half_adder", "latch_gates", "nor3"):
-        for seed in range(200):
-            question = kinds()["across a seam"].ask(drawn(cell, "silicon-gate-cmos-2m", 1), Dice(seed))
-            found = found or (question if question is not None and wanted(question) else None)
-    assert found is not None
+    cells = ("aoi21", "xor2_compact", "half_adder", "latch_gates", "nor3")
+    questions = (
+        kinds()["across a seam"].ask(drawn(cell, "silicon-gate-cmos-2m", 1), Dice(seed))
+        for seed in range(200)
+        for cell in cells
+    )
+    found = next(q for q in questions if q is not None and q.key.straight and q.key.right)
     kind, key = kinds()["across a seam"], found.key
     credit, summary = graded(kind, found, " ".join(key.straight))
     assert credit == 0.25

@@ -2,6 +2,7 @@
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 PACKAGE = Path(__file__).parents[2] / "layoutdrill"
@@ -16,32 +17,40 @@ def files() -> dict[str, Path]:
     return found
 
 
-def imports_of(module: str, path: Path, known: frozenset[str]) -> Iterator[tuple[str, ast.stmt, bool]]:
-    """Yield each module of the package that a file imports, the statement, and whether it stands within a function."""
-    tree = ast.parse(path.read_text("utf-8"))
-    typing_only = {
-        inner
-        for node in ast.walk(tree)
-        if isinstance(node, ast.If) and isinstance(node.test, ast.Name) and node.test.id == "TYPE_CHECKING"
-        for inner in ast.walk(node)
-    }
-    inside = {
-        inner
-        for node in ast.walk(tree)
-        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
-        for inner in ast.walk(node)
-    }
-    for node in ast.walk(tree):
-        if node in typing_only or not isinstance(node, ast.Import | ast.ImportFrom):
+@cache
+def tree_of(path: Path) -> ast.Module:
+    """Return what a file says, read once."""
+    return ast.parse(path.read_text("utf-8"))
+
+
+@cache
+def imports_of(module: str, path: Path, known: frozenset[str]) -> tuple[tuple[str, ast.stmt, bool], ...]:
+    """Return each module of the package that a file imports, the statement, and whether it stands within a function."""
+    return tuple(
+        (name, node, inside)
+        for node, inside in _statements(tree_of(path), inside=False)
+        for name in _names(node, known)
+        if name in known and name != module
+    )
+
+
+def _statements(node: ast.AST, *, inside: bool) -> Iterator[tuple[ast.Import | ast.ImportFrom, bool]]:
+    """Yield the imports below a node but those for typing only, with whether each stands within a function."""
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.Import | ast.ImportFrom):
+            yield child, inside
+        elif isinstance(child, ast.If) and isinstance(child.test, ast.Name) and child.test.id == "TYPE_CHECKING":
             continue
-        if isinstance(node, ast.Import):
-            names = [alias.name for alias in node.names]
-        else:
-            base = node.module or ""
-            names = [f"{base}.{a.name}" if f"{base}.{a.name}" in known else base for a in node.names]
-        for name in names:
-            if name in known and name != module:
-                yield name, node, node in inside
+        elif isinstance(child, ast.stmt | ast.ExceptHandler | ast.match_case):
+            within = inside or isinstance(child, ast.FunctionDef | ast.AsyncFunctionDef)
+            yield from _statements(child, inside=within)
+
+
+def _names(node: ast.Import | ast.ImportFrom, known: frozenset[str]) -> list[str]:
+    if isinstance(node, ast.Import):
+        return [alias.name for alias in node.names]
+    base = node.module or ""
+    return [f"{base}.{a.name}" if f"{base}.{a.name}" in known else base for a in node.names]
 
 
 def graph(*, within_functions: bool = True) -> dict[str, set[str]]:

@@ -3,7 +3,7 @@
 import ast
 import re
 
-from tests.whole.imports import PACKAGE, circles, files, graph, imports_of
+from tests.whole.imports import PACKAGE, circles, files, graph, imports_of, tree_of
 
 IMPORTS_AS_IT_GOES = ("layoutdrill.__main__", "layoutdrill.cli", "layoutdrill.screens.routes")
 """Modules whose purpose it is to import only what a command or a screen uses (cli_circuit and its like with them)."""
@@ -11,7 +11,7 @@ WIDEST = 6
 
 
 def trees():
-    return {name: ast.parse(path.read_text("utf-8")) for name, path in files().items()}
+    return {name: tree_of(path) for name, path in files().items()}
 
 
 def functions(tree):
