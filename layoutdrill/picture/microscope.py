@@ -233,7 +233,10 @@ class _Exposed:
     def _lost(steps: list[Image.Image], table: Callable[[int], list[int]]) -> Image.Image:
         lost = steps[0].point(table(0))
         for away, step in enumerate(steps[1:], 1):
-            lost = ImageChops.lighter(lost, step.point(table(away)))
+            beside = table(away)
+            if not any(beside):
+                break
+            lost = ImageChops.lighter(lost, step.point(beside))
         return lost
 
     def _colours(self, bits: Image.Image, metals: list[Image.Image | None]) -> Image.Image:
@@ -363,9 +366,11 @@ _SHINE = [
 
 
 def _spread(deviation: float) -> ImageFilter.BoxBlur | ImageFilter.GaussianBlur:
-    """Return the lens's blur; where it reaches but the next pixel, three weights do, in a third of the time."""
+    """Return the lens's blur; where it reaches but the next pixels, a few weights do, in a third of the time."""
     squared = deviation * deviation
-    return ImageFilter.BoxBlur(squared / (2 - 2 * squared)) if squared < 0.6 else ImageFilter.GaussianBlur(deviation)
+    if squared < 0.6:
+        return ImageFilter.BoxBlur(squared / (2 - 2 * squared))
+    return defocused(deviation) if squared < 1.3 else ImageFilter.GaussianBlur(deviation)
 
 
 def wider(image: Image.Image) -> Image.Image:
