@@ -4,6 +4,7 @@ import os
 import shutil
 import signal
 import sys
+from contextlib import suppress
 
 import pytest
 
@@ -76,6 +77,35 @@ async def test_a_fault_on_a_screen_is_told_in_a_panel(monkeypatch):
         home.do("help")
         await pilot.pause()
         assert isinstance(app.screen, ErrorPanel)
+
+
+CRASH = """import sys
+from layoutdrill.screens.app import BenchApp, StartRequest, run_app
+BenchApp._collect_again = staticmethod(lambda: 1 / 0)
+sys.exit(run_app(StartRequest()))
+"""
+
+
+def test_a_crash_restores_the_terminal_and_tells_it_by_the_exit_code(tmp_path):
+    """A fault of the app itself, here in a timer of its own, ends it: not with 0, and not with a raw terminal."""
+    with Terminal(home=tmp_path, run=(sys.executable, "-c", CRASH)) as terminal:
+        assert terminal.ended() == 1
+        assert b"ZeroDivisionError" in terminal.seen
+        assert terminal.restored
+
+
+async def test_an_app_that_fails_on_and_on_ends():
+    """A few faults are borne, each told in a panel; then it is over, with an exit code that says so."""
+    app = BenchApp(StartRequest())
+    with suppress(ZeroDivisionError):  # the pilot raises what the app ended with
+        async with app.run_test(size=(100, 30)) as pilot:
+            for _ in range(app.FAULTS_BORNE):
+                app.tell_fault(ZeroDivisionError())
+            await pilot.pause()
+            assert app.is_running
+            app.tell_fault(ZeroDivisionError())
+            await pilot.pause()
+    assert app.return_code == 1
 
 
 @pytest.mark.parametrize(("number", "code"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])

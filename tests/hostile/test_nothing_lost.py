@@ -7,6 +7,7 @@ from contextlib import contextmanager
 
 import pytest
 
+from layoutdrill.deck.read import read_deck
 from layoutdrill.drill.again import answer_record
 from layoutdrill.drill.records import DamagedError, Records, TakenError
 from layoutdrill.drill.results import Results
@@ -18,6 +19,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.layout.model import Layout
 from layoutdrill.outlet import write_whole
+from layoutdrill.picture.layers import box_of, layout_digest
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Verdict
 from layoutdrill.screens.settings import Settings, save_settings
@@ -204,3 +206,30 @@ def test_a_full_disk_leaves_no_half_files(tmp_path, monkeypatch):
             write_whole(tmp_path / "new", bytes(21))
     assert {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()} == before
     assert len(before) == 2
+
+
+def test_what_is_kept_of_a_layout_is_never_another_s():
+    """Layouts come and go, and take each other's place in memory: what is kept is of what a layout says."""
+    digests = set()
+    for wide in range(1, 201):
+        layout = Layout("c", {"metal": (Rect(0, 0, wide, 4),)})
+        assert box_of(layout) == Rect(0, 0, wide, 4)
+        digests.add(layout_digest(layout))
+        del layout
+    assert len(digests) == 200
+
+
+def test_a_deck_names_processes_and_reads_no_file_by_them():
+    """A path is fine on the command line, where the user gives it; from somebody's deck it is no process."""
+    text = "title: t\nabout: a\nprocesses: [/etc/hostname]\nitems: [{cells: [nand2]}]\n"
+    _, errors = read_deck(loads(text, "d.yaml"), "d")
+    assert [str(error).partition("; ")[0] for error in errors] == ['d.yaml:3:13: no process to draw in "/etc/hostname"']
+
+
+def test_bytes_that_are_no_text_are_told_with_their_line(tmp_path):
+    """In a netlist as in a deck."""
+    path = tmp_path / "b.sp"
+    path.write_bytes(b"* t\nM1 a b c nmos\n\xff\xfe\n")
+    code, told = said("explain", path)
+    assert code == 2
+    assert "b.sp:3:1: this is no text" in told
