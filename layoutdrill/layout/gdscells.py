@@ -108,7 +108,7 @@ def _unzipped(data: bytes, where: Where) -> bytes:
         if room < 0:
             raise LayoutdrillError(f"over {MAX_BYTES:,} bytes when unpacked", where=where, todo="read a smaller file")
         if not unpacker.eof:
-            raise LayoutdrillError("a gzip file that is cut off", where=where, todo="fetch it again")
+            raise LayoutdrillError("a gzip file that breaks off", where=where, todo="fetch it again")
         data = unpacker.unused_data.lstrip(b"\0")
     return b"".join(parts)
 
