@@ -42,7 +42,8 @@ def slips_in(scene: Scene) -> tuple[Slip, ...]:
     before = (len(slips), len(scene.recognition.structures))
     for mend in best[:1]:
         around = set(mend.nets).union(*(ends[n] for n in mend.transistors)) - supplies.nets
-        if not _first_repair(slips, mend, around) and mend.gain >= LEAST_GAIN:
+        meant = around & (scene.dynamic | scene.open_drain)
+        if not _first_repair(slips, mend, around) and mend.gain >= LEAST_GAIN and not meant:
             left, parts = _reading_after(scene, mend)
             if left <= before[0] and parts <= before[1] and (left, parts) != before:
                 text = f"{_at(mend)} is unlike its likes"
