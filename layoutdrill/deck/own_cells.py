@@ -102,7 +102,7 @@ def _ports(cell: Cell, netlist: Netlist) -> Iterator[tuple[str, str, str, str]]:
 
 def _supplies(netlist: Netlist, process: Process) -> dict[str, int]:
     used = set(netlist.nets)
-    return {rail: value for value, rail in enumerate(process.supplies) if rail in used}
+    return {rail: level for rail, level in process.rail_levels.items() if rail in used}
 
 
 def _function(cell: Cell, netlist: Netlist, process: Process) -> Iterator[tuple[str, str, str, str]]:

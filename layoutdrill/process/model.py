@@ -113,6 +113,15 @@ class Process:
         return (*self.supplies, self.gate_supply) if self.gate_supply else self.supplies
 
     @property
+    def rail_levels(self) -> dict[str, int]:
+        """Return the level of each supply line: 0 for the lower, 1 for the higher; that for gates turns loads on."""
+        low, high = self.supplies
+        levels = {low: 0, high: 1}
+        if self.gate_supply:
+            levels[self.gate_supply] = int(any(rule.kind is Kind.N for rule in self.transistors))
+        return levels
+
+    @property
     def lambda_nm(self) -> float:
         return self.grid_nm * self.grid_per_lambda
 

@@ -114,9 +114,8 @@ def facts_needed(question: Question) -> frozenset[Fact]:
 
 def values_of(process: Process, netlist: Netlist) -> dict[str, int]:
     """Return the levels of the supplies that a netlist has."""
-    low, high = process.supplies
     nets = set(netlist.nets)
-    return {net: level for net, level in ((low, 0), (high, 1)) if net in nets}
+    return {net: level for net, level in process.rail_levels.items() if net in nets}
 
 
 def rows_of(specimen: AtWork, pins: Pins, output: str) -> tuple[tuple[dict[str, int], Level], ...]:

@@ -46,11 +46,11 @@ def test_a_cell_is_whole_in_every_process_that_it_fits(name):
             continue
         netlist = cell.netlist(process)
         own = tuple(port.name for port in cell.ports)
-        rails = tuple(port for port in netlist.ports if port in process.supplies)
+        rails = tuple(port for port in netlist.ports if port in process.rails)
         assert netlist.ports == (*rails, *own)
         touched = [net for t in netlist.transistors for net in (t.gate, *t.ends)]
         for net in netlist.nets:
-            assert net in own or net in process.supplies or touched.count(net) >= 2, net
+            assert net in own or net in process.rails or touched.count(net) >= 2, net
         assert len({t.name for t in netlist.transistors}) == netlist.count()
 
 

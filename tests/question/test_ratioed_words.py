@@ -35,10 +35,10 @@ def test_no_words_name_what_the_process_lacks(name):
             assert not missing.search(told), (cell.name, told)
 
 
-def in_series(netlist, supplies):
+def in_series(netlist, process):
     """Tell from the netlist alone whether some driver pulls the output without an end on a rail of its own."""
-    own = [t for t in netlist.transistors if not is_load(t, supplies, netlist)]
-    rail = {end for t in own for end in t.ends} & set(supplies)
+    own = [t for t in netlist.transistors if not is_load(t, process, netlist)]
+    rail = {end for t in own for end in t.ends} & set(process.supplies)
     assert len(rail) == 1
     on_rail = [t for t in own if rail & set(t.ends)]
     on_output = [t for t in own if "y" in t.ends]
@@ -55,7 +55,7 @@ def test_drivers_stand_as_told(name, cell):
         pytest.skip(f"{cell} is not built in {name}")
     structure = load_cell(cell).structure
     said = drivers(structure, only_kind(process))
-    count, on_rail, on_output = in_series(load_cell(cell).netlist(process), process.supplies)
+    count, on_rail, on_output = in_series(load_cell(cell).netlist(process), process)
     digits = [int(digit) for digit in re.findall(r"\d", structure)]
     if "branches" in said:
         assert on_output == on_rail == len(digits)
