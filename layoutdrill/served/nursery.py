@@ -39,7 +39,10 @@ def main() -> int:
         _tell_ended(channel)
         if not ready:
             continue
-        order, pipes, _, _ = socket.recv_fds(channel, LONGEST, 3)
+        try:
+            order, pipes, _, _ = socket.recv_fds(channel, LONGEST, 3)
+        except ConnectionResetError:
+            return 0  # the server has gone
         if not order:
             return 0
         number = os.fork()

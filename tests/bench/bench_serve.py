@@ -95,10 +95,14 @@ async def learner(
                 choice = "abcd"[asked.choices.index(right)] if asked.choices and not asked.typed else ""
                 await asyncio.sleep(1)
                 await socket.send_str(json.dumps(["stdin", choice or right + "\r"]))
-                await asyncio.sleep(1.5)
-                start = time.monotonic()
-                await socket.send_str(json.dumps(["stdin", "\r"]))
-                await screen.shows(f"{question} of {QUESTIONS}")
+                for _ in range(20):  # past how sure one is, and past the verdict
+                    await asyncio.sleep(1.5)
+                    start = time.monotonic()
+                    await socket.send_str(json.dumps(["stdin", "\r"]))
+                    if await screen.has(f"{question} of {QUESTIONS}"):
+                        break
+                else:
+                    raise RuntimeError(f"question {question} was not shown")
                 times[1].append(time.monotonic() - start)
             screen.reading.cancel()
 
@@ -114,6 +118,12 @@ class Screen:
         async for message in self.socket:
             if message.type is aiohttp.WSMsgType.BINARY:
                 self.whole += message.data
+
+    async def has(self, text: str, seconds: float = 2.5) -> bool:
+        end = time.monotonic() + seconds
+        while time.monotonic() < end and text.encode() not in self.whole:  # noqa: ASYNC110 - nothing tells it
+            await asyncio.sleep(0.05)
+        return text.encode() in self.whole
 
     async def shows(self, text: str) -> None:
         for _ in range(1200):
