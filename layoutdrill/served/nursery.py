@@ -11,6 +11,7 @@ import json
 import os
 import random
 import select
+import signal
 import socket
 import sys
 import traceback
@@ -83,7 +84,8 @@ def _tell_ended(channel: socket.socket) -> None:
 
 
 def _become(environment: dict[str, str], pipes: list[int]) -> int:
-    """Be the app of a seat: its environment, its pipes, and chance of its own."""
+    """Be the app of a seat: its environment, its pipes, and chance of its own; and end where the nursery has ended."""
+    _end_with_parent()
     for end, pipe in enumerate(pipes):
         os.dup2(pipe, end)
         os.close(pipe)
@@ -101,6 +103,14 @@ def _become(environment: dict[str, str], pipes: list[int]) -> int:
         sys.stdout.flush()
         sys.stderr.flush()
     return code
+
+
+def _end_with_parent() -> None:
+    """Ask Linux for SIGTERM when the process that forked this one has gone (prctl(2), PR_SET_PDEATHSIG)."""
+    import ctypes  # noqa: PLC0415 - in the fork
+
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL(None).prctl(1, int(signal.SIGTERM))
 
 
 if __name__ == "__main__":
