@@ -9,7 +9,6 @@ server. Not started by hand.
 import gc
 import json
 import os
-import random
 import select
 import signal
 import socket
@@ -57,13 +56,13 @@ def main() -> int:
 
 def _load(set_file: Path) -> None:
     """Import what a seat needs, and read the set with its processes and layouts, so that every seat has them."""
-    import textual.drivers.web_driver  # noqa: F401, PLC0415 - here, before the forks
-    from PIL import Image  # noqa: PLC0415
+    import textual.drivers.web_driver  # noqa: F401, PLC0415 - only where apps are forked
+    from PIL import Image  # noqa: PLC0415 - only where apps are forked
 
-    from layoutdrill.picture import microscope, palette  # noqa: F401, PLC0415
-    from layoutdrill.screens import app, compare_screen, drill_screen, help_panel, legend_screen  # noqa: F401, PLC0415
-    from layoutdrill.workshop.asking import question_of  # noqa: PLC0415
-    from layoutdrill.workshop.documents import read_set  # noqa: PLC0415
+    from layoutdrill.picture import microscope, palette  # noqa: F401, PLC0415 - only where apps are forked
+    from layoutdrill.screens import app, drill_screen, help_panel, legend_screen  # noqa: F401, PLC0415 - the same
+    from layoutdrill.workshop.asking import question_of  # noqa: PLC0415 - the same
+    from layoutdrill.workshop.documents import read_set  # noqa: PLC0415 - the same
 
     Image.preinit()
     made = read_set(set_file)
@@ -84,14 +83,13 @@ def _tell_ended(channel: socket.socket) -> None:
 
 
 def _become(environment: dict[str, str], pipes: list[int]) -> int:
-    """Be the app of a seat: its environment, its pipes, and chance of its own; and end where the nursery has ended."""
+    """Be the app of a seat: its environment and its pipes; and end where the nursery has ended."""
     _end_with_parent()
     for end, pipe in enumerate(pipes):
         os.dup2(pipe, end)
         os.close(pipe)
     os.environ.clear()
     os.environ.update(environment)
-    random.seed()
     code = 1
     try:
         from layoutdrill.served.child import main as run_seat  # noqa: PLC0415 - in the fork

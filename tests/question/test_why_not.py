@@ -7,6 +7,7 @@ import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.dice import Dice
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, kinds
 from layoutdrill.question.sight import Sight
@@ -15,7 +16,19 @@ from tests.question.conftest import WIDELY
 
 PROCESSES = ("metal-gate-cmos", "silicon-gate-cmos-2m", "silicon-gate-nmos")
 LETTERS = "abcd"
-SAID = re.compile(r"^(Were|A cue|The name|Rows left|[a-d] would)")
+SAID = re.compile(r"^(Were|A cue|The name|Rows left|[a-d] would|[A-Z])")
+
+
+TRIED = (*"PQRSTU", "P Q", "T U", *(f"{name} {at}" for name in "ABC" for at in (1, 2, 3)), "a", "!a", "a*b", "a + b")
+"""What a learner may type where there are no choices; what is right is passed over."""
+
+
+def accepted(kind, question, text):
+    """The answer that a text is taken for, or None."""
+    try:
+        return kind.accept(question, text)
+    except LayoutdrillError:
+        return None
 
 
 def wrong_answers(kind, question):
@@ -60,6 +73,8 @@ def wrong_answers(kind, question):
                 Answer("; ".join(lines[:-1])),
                 Answer("; ".join([*lines, lines[0].replace(lines[0].split()[-1], "q7")])),
             ]
+    if not question.choices:
+        return [answer for text in TRIED if (answer := accepted(kind, question, text)) is not None]
     right = kind.solution(question).text
     return [Answer(letter) for letter, choice in zip(LETTERS, question.choices, strict=False)
             if right not in (letter, choice)]  # fmt: skip
