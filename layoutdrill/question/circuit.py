@@ -4,6 +4,8 @@ from collections.abc import Iterable, Mapping
 from typing import Protocol
 
 from layoutdrill.cells.entry import Port
+from layoutdrill.dice import Dice
+from layoutdrill.face.scene import Scene, Wire
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
 from layoutdrill.netlist.roles import Role
 from layoutdrill.picture.evidence import Fact
@@ -13,6 +15,7 @@ from layoutdrill.question import targets
 from layoutdrill.question.hints import hints
 from layoutdrill.question.model import Hint, HintStep, Mark, Question, Specimen
 from layoutdrill.question.needed import tracing
+from layoutdrill.question.places import places_on, visible
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import settle
 from layoutdrill.simulate.table import table
@@ -93,11 +96,35 @@ def pins_of(specimen: AtWork) -> Pins | None:
 
 
 def marks_of(specimen: Specimen, names: Iterable[str]) -> tuple[Mark, ...] | None:
-    """Return a mark where each named port is labelled; None where one has no place of its own."""
+    """
+    Return a mark for each named port: where it is labelled, or where its net is not covered by another's wire if its
+    label is; None where one has no place of its own.
+    """
+    scene = specimen.face.scene
     places: dict[str, Mark] = {}
-    for label in specimen.face.scene.labels:
+    for label in scene.labels:
         places.setdefault(label.text, Mark(label.text, label.x, label.y))
-    return tuple(places[name] for name in names) if all(name in places for name in names) else None
+    found = []
+    for name in names:
+        mark = places.get(name)
+        if mark is None:
+            return None
+        if _covered(scene, mark):
+            wires = [wire for wire in scene.wires if wire.net == name and visible(wire)]
+            bare = next(places_on(scene, sorted(wires, key=lambda w: (_far(w, mark), w.rect)), Dice(0)), None)
+            mark = mark if bare is None else Mark(name, *bare)
+        found.append(mark)
+    return tuple(found)
+
+
+def _covered(scene: Scene, mark: Mark) -> bool:
+    """Tell whether a wire of another net lies over or under a port's mark, so that it would be taken for that one."""
+    return any(wire.net != mark.letter and wire.rect.contains(mark.x, mark.y) for wire in scene.wires)
+
+
+def _far(wire: Wire, mark: Mark) -> int:
+    x, y = wire.rect.centre
+    return abs(x - mark.x) + abs(y - mark.y)
 
 
 def readable(specimen: Specimen) -> bool:

@@ -9,6 +9,7 @@ from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.model import Mode, Netlist, Transistor
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
+from layoutdrill.process.films import load_films
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
@@ -134,12 +135,35 @@ def _question(specimen: Specimen, key: RatioKey, prompt: str, at: tuple[int, int
         prompt=prompt,
         specimen=specimen,
         choices=(),
-        facts=("Type one number, or two with a stroke between.", *border_told(specimen)),
+        facts=("Type one number, or two with a stroke between.", *_overlap_told(specimen, key), *border_told(specimen)),
         marks=(Mark("X", *at, ring=True),),
         key=key,
         typed=True,
         hints=hints(_STEPS),
     )
+
+
+def _overlap_told(specimen: Specimen, key: RatioKey) -> tuple[str, ...]:
+    """
+    Tell by how much a gate's window is longer than its channel where no step shows it: implanted islands stay flat, so
+    that the ends of source and drain lie unseen below the metal of the gate.
+    """
+    if load_films(specimen.process).base != "sapphire" or not specimen.face.scene.metal_gate:
+        return ()
+    windows = [name for name, layer in specimen.process.layers.items() if layer.role == "thin-oxide"]
+    rects = [rect for name in windows for rect in specimen.face.scene.layout.shapes.get(name, ())]
+    t = next(t for t in specimen.netlist.transistors if t.name == key.transistor)
+    channel = specimen.extraction.channel(t.name)[0]
+    grid = specimen.process.grid_nm
+    for rect in rects:
+        if not rect.overlaps(channel):
+            continue
+        across = abs(round(channel.width * grid) - t.length) <= abs(round(channel.height * grid) - t.length)
+        longer = (rect.width - channel.width) if across else (rect.height - channel.height)
+        if longer > 0:
+            more = specimen.face.unit.number(longer)
+            return (f"Source and drain reach below the gate, unseen: its window is {more} λ longer than the channel.",)
+    return ()
 
 
 def _told(key: RatioKey) -> tuple[str, str]:

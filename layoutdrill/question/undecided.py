@@ -64,8 +64,10 @@ _ASKED: Mapping[Fact, str] = {
     Fact.CONTACT: "whether the metal at X has a contact below it",
     Fact.RAILS: "which of the two rails is the high one",
 }
-_TINTS = {Fact.RAILS: (Fact.KIND,)}
-"""What a hue may tell of a fact by way of another: p transistors hang on the high rail."""
+_WORN = 0.9
+"""The wear of the die that is asked about beside the specimen's own: much is hidden on it."""
+_BY_WAY_OF = {Fact.RAILS: (Fact.KIND, Fact.WELL), Fact.KIND: (Fact.WELL,)}
+"""What tells a fact by way of another: p transistors hang on the high rail, and one kind stands in wells."""
 _BEYOND_THE_PICTURE = frozenset({Fact.RAILS})
 """What a pad decides, and no picture of this place alone need show."""
 
@@ -103,13 +105,15 @@ class Undecided(QuestionKind):
         clear = load_films(face.process).base == "sapphire"
         looks = [name for name in _LOOKS if clear or name != "transmitted-light"]
         options = []
+        known = facts_of(face.process)
         for look in looks:
-            for fact in _ASKED:
-                if fact in facts_of(face.process):
-                    options += [(look, fact)]
+            # Of one kind of transistor the loads tell the rails, in any light.
+            asked = [fact for fact in _ASKED if fact in known and (fact is not Fact.RAILS or Fact.KIND in known)]
+            options += [(look, fact) for fact in asked]
+        worn = (specimen, replace(specimen, wear=max(specimen.wear, _WORN)))
         for wanted in dice.shuffled([True, False]):
-            for look, fact in dice.shuffled(options):
-                question = self._asked(specimen, look, fact, dice, told=wanted)
+            for die, (look, fact) in dice.shuffled([(die, option) for die in worn for option in options]):
+                question = self._asked(die, look, fact, dice, told=wanted)
                 if question is not None:
                     return question
         return None
@@ -118,7 +122,7 @@ class Undecided(QuestionKind):
         face, lot, wear = specimen.face, specimen.seed or 0, specimen.wear
         if not _plainly(face, fact, look, lot, wear, told=told):
             return None
-        decided = {means: decides(face, fact, means, look, lot, wear) for means in _offered(fact, look)}
+        decided = {means: decides(face, fact, means, look, lot, wear) for means in _offered(face, fact, look)}
         place = _place(specimen, fact, dice)
         if place is None:
             return None
@@ -204,7 +208,8 @@ def _plainly(face: Face, fact: Fact, look: str, lot: int, wear: float, *, told: 
     """Tell whether a picture tells (or hides) a fact from far and from near, so that nobody need argue."""
     light = Light(load_look(look), lot, wear)
     bright = light.look.style is not Style.DARK_FIELD  # there areas are black, and rims say nothing of them
-    asked = {fact, *_TINTS.get(fact, ())} if bright and not told else set()
+    asked = set() if told else {fact, *_BY_WAY_OF.get(fact, ())}
+    asked -= set() if bright else {Fact.KIND, Fact.RAILS}
     if any(tinted(look, face.process, lot % LOTS, scale, part) for scale in (_SCALE, _CLOSER) for part in asked):
         return False
     scales = (_SCALE, _FURTHER) if told else (_SCALE, _CLOSER)
@@ -226,10 +231,12 @@ def decides(face: Face, fact: Fact, means: Means, look: str, lot: int, wear: flo
     return fact in face.shows(light, (fact,))
 
 
-def _offered(fact: Fact, look: str) -> tuple[Means, ...]:
+def _offered(face: Face, fact: Fact, look: str) -> tuple[Means, ...]:
     """Return the means to offer: not the light that it is in already, nor what is of another sort of evidence."""
     same = {"transmitted-light": Means.BELOW, "reflected-light": Means.REFLECTED}
     left = {same[look]} if look in same else set()
+    if load_films(face.process).base == "sapphire":
+        left.add(Means.STAIN)  # nothing is bare silicon there, but who has seen it done may argue
     if fact is Fact.KIND:
         left.add(Means.PADS)  # the rails would tell it, by way of the rows that hang on them
     return tuple(means for means in Means if means not in left)
@@ -265,7 +272,7 @@ _SHOWN_BY = {
 
 def _because(face: Face, fact: Fact, right: Means, key: UndecidedKey) -> str:
     showing = [
-        means for means in _offered(fact, key.look)
+        means for means in _offered(face, fact, key.look)
         if means is not right and decides(face, fact, means, key.look, key.lot, key.wear)
     ]  # fmt: skip
     also = f" So would: {', '.join(showing)}." if showing and right is not Means.PICTURE else ""
