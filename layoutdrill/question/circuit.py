@@ -110,8 +110,9 @@ def marks_of(specimen: Specimen, names: Iterable[str]) -> tuple[Mark, ...] | Non
         if mark is None:
             return None
         if _covered(scene, mark):
-            wires = [wire for wire in scene.wires if wire.net == name and visible(wire)]
-            bare = next(places_on(scene, sorted(wires, key=lambda w: (_far(w, mark), w.rect)), Dice(0)), None)
+            wires = [(_far(wire, mark), wire.rect, wire) for wire in scene.wires if wire.net == name and visible(wire)]
+            near = [wire for _, _, wire in sorted(wires, key=lambda far: far[:2])]
+            bare = next(places_on(scene, near, Dice(0)), None)
             mark = mark if bare is None else Mark(name, *bare)
         found.append(mark)
     return tuple(found)

@@ -16,6 +16,7 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.letters import lettered_credit, letters_of, letters_told
 from layoutdrill.question.model import Answer, Hint, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.places import LETTERS, apart
 from layoutdrill.question.recap import Given, Recap, lettered_recap
 from layoutdrill.value import value
@@ -100,7 +101,7 @@ class DirtOrContact(QuestionKind):
             prompt="Which of the ringed spots are dirt, and no part of the design? Type their letters.",
             specimen=worn,
             choices=(),
-            facts=(),
+            facts=border_told(specimen),
             marks=tuple(Mark(a, *at, ring=True, words=words) for a, (at, _, words) in zip(letters, spots, strict=True)),
             key=DirtKey(
                 tuple(a for a, (_, what, _) in zip(letters, spots, strict=True) if what in _ARTICLES.values()),

@@ -19,6 +19,7 @@ from layoutdrill.question.hints import author_hint, hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.neighbours import border_told
 from layoutdrill.value import value
 
 NEEDLESS_CREDIT = 0.5
@@ -28,7 +29,10 @@ OTHER_MEANS_CREDIT = 0.25
 _SCALE = 3
 _FURTHER, _CLOSER, _NEAREST = 2, 6, 8
 """Pixels per λ at which a picture must still tell, and must not tell yet: what is on the edge is not asked."""
-_SHADES_KNOWN = "Which of two shades would be n, and that p transistors hang on the high rail, you may take as known."
+_SHADES_KNOWN = (
+    "Known is which of two shades would be n, and that p transistors hang on the high rail; what wells, loads or the "
+    "circuit suggest is left out."
+)
 _STEPS = (HintStep.DEVICES,)
 _ADVICE = (
     "Metal is opaque to light from below, and in dark field whatever is flat is black. What differs in this picture?"
@@ -40,6 +44,7 @@ class Means(StrEnum):
 
     PICTURE = "this picture tells it"
     NEARER = "a closer view of the same"
+    CLEANER = "a cleaner die in the same light"
     REFLECTED = "the same place in reflected light"
     METAL_OFF = "taking the metal off"
     BELOW = "light from below"
@@ -49,6 +54,7 @@ class Means(StrEnum):
 
 _WORDS = {
     "picture": Means.PICTURE, "yes": Means.PICTURE, "closer": Means.NEARER, "nearer": Means.NEARER,
+    "cleaner": Means.CLEANER,
     "reflected": Means.REFLECTED, "metal": Means.METAL_OFF, "removal": Means.METAL_OFF, "below": Means.BELOW,
     "transmitted": Means.BELOW, "stain": Means.STAIN, "pads": Means.PADS, "pad": Means.PADS, "pins": Means.PADS,
 }  # fmt: skip
@@ -64,10 +70,8 @@ _ASKED: Mapping[Fact, str] = {
     Fact.CONTACT: "whether the metal at X has a contact below it",
     Fact.RAILS: "which of the two rails is the high one",
 }
-_WORN = 0.9
-"""The wear of the die that is asked about beside the specimen's own: much is hidden on it."""
-_BY_WAY_OF = {Fact.RAILS: (Fact.KIND, Fact.WELL), Fact.KIND: (Fact.WELL,)}
-"""What tells a fact by way of another: p transistors hang on the high rail, and one kind stands in wells."""
+_BY_WAY_OF = {Fact.RAILS: (Fact.KIND,)}
+"""What tells a fact by way of another: p transistors hang on the high rail."""
 _BEYOND_THE_PICTURE = frozenset({Fact.RAILS})
 """What a pad decides, and no picture of this place alone need show."""
 
@@ -104,16 +108,11 @@ class Undecided(QuestionKind):
             return None  # a photograph is what it is: nothing more can be taken of its place here
         clear = load_films(face.process).base == "sapphire"
         looks = [name for name in _LOOKS if clear or name != "transmitted-light"]
-        options = []
         known = facts_of(face.process)
-        for look in looks:
-            # Of one kind of transistor the loads tell the rails, in any light.
-            asked = [fact for fact in _ASKED if fact in known and (fact is not Fact.RAILS or Fact.KIND in known)]
-            options += [(look, fact) for fact in asked]
-        worn = (specimen, replace(specimen, wear=max(specimen.wear, _WORN)))
+        options = [(look, fact) for look in looks for fact in _ASKED if fact in known]
         for wanted in dice.shuffled([True, False]):
-            for die, (look, fact) in dice.shuffled([(die, option) for die in worn for option in options]):
-                question = self._asked(die, look, fact, dice, told=wanted)
+            for look, fact in dice.shuffled(options):
+                question = self._asked(specimen, look, fact, dice, told=wanted)
                 if question is not None:
                     return question
         return None
@@ -147,7 +146,7 @@ class Undecided(QuestionKind):
             prompt=f"Does this picture tell {_ASKED[fact]}? If not, what would decide it?",
             specimen=specimen,
             choices=choices,
-            facts=(taken, *known),
+            facts=(taken, *known, *border_told(specimen)),
             marks=marks,
             key=UndecidedKey(fact, look, lot, wear, right, choices),
             hints=(author_hint(_ADVICE), *hints(_STEPS)),
@@ -223,6 +222,7 @@ def decides(face: Face, fact: Fact, means: Means, look: str, lot: int, wear: flo
     light = {
         Means.PICTURE: Light(load_look(look), lot, wear, scale=_SCALE),
         Means.NEARER: Light(load_look(look), lot, wear, scale=_NEAREST),
+        Means.CLEANER: Light(load_look(look), lot, 0.0, scale=_SCALE),
         Means.REFLECTED: Light(load_look("reflected-light"), lot, wear, scale=_SCALE),
         Means.METAL_OFF: Light(load_look("reflected-light"), lot, wear, stage=Stage.METAL_OFF, scale=_SCALE),
         Means.BELOW: Light(load_look("transmitted-light"), lot, wear, scale=_SCALE),
@@ -262,6 +262,7 @@ def _place(specimen: Specimen, fact: Fact, dice: Dice) -> tuple[tuple[int, int],
 _SHOWN_BY = {
     Means.PICTURE: "it shows in this picture, as a difference of brightness and not of hue alone",
     Means.NEARER: "it shows from nearer",
+    Means.CLEANER: "dirt hides it here, and nothing else does",
     Means.REFLECTED: "in reflected light areas show by their own shade; in dark field edges alone shine",
     Means.METAL_OFF: "with the metal off, what lay below it is bare",
     Means.BELOW: "light from below comes through whatever is not metal or silicon, and shows their edges",

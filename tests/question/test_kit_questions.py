@@ -51,10 +51,11 @@ def test_questions_on_real_cells_are_fair(kit, cell):
 
 
 def test_every_kind_fits_real_cells(kit):
-    fitting, left = set(), [*CELLS]
-    while left and fitting != set(kinds()):
+    """All but the kind that asks for the process: the kit's is not among those to be told from each other."""
+    fitting, left, wanted = set(), [*CELLS], set(kinds()) - {"process"}
+    while left and fitting != wanted:
         fitting |= set(fitting_kinds(from_kit(kit, left.pop(), 1)))
-    assert fitting == set(kinds())
+    assert fitting == wanted
 
 
 @pytest.mark.parametrize("cell", CELLS)
