@@ -77,7 +77,7 @@ def _reading_after(scene: Scene, mend: Mend) -> tuple[int, int]:
     if after is None:
         return (0, 0)
     view, recognition = seen(after, scene.supplies)
-    return len(_told(replace(scene, view=view, recognition=recognition))), len(recognition.structures)
+    return len(_told(replace(scene, view=view, recognition=recognition, search=False))), len(recognition.structures)
 
 
 def _told(scene: Scene) -> tuple[Slip, ...]:

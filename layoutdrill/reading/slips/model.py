@@ -47,7 +47,11 @@ KINDS = {
 
 @value
 class Scene:
-    """What slips are looked for in: the circuit as gates and switches, what was recognised, what the reader says."""
+    """
+    What slips are looked for in: the circuit as gates and switches, what was recognised, what the reader says.
+
+    Without `search` slips are only counted: no edit is looked for that mends them.
+    """
 
     view: View
     recognition: Recognition
@@ -55,6 +59,7 @@ class Scene:
     open_drain: frozenset[str] = frozenset()
     clocks: frozenset[str] = frozenset()
     drawn: bool = False
+    search: bool = True
 
     @property
     def supplies(self) -> Supplies:

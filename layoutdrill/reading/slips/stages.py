@@ -88,7 +88,7 @@ def _missing_halves(scene: Scene, clocks: dict[str, str]) -> Iterator[Slip]:
         if gate.kind != "precharged" or net in scene.dynamic or not gate.controls:
             continue
         control = gate.controls[0]
-        if _even(view, gate) and (repairs := suggest(view.netlist, scene.supplies, net, static=True)):
+        if scene.search and _even(view, gate) and (repairs := suggest(view.netlist, scene.supplies, net, static=True)):
             told = "; or ".join(f"{words} (then {net} is {term})" for _, words, term in repairs[:3])
             text = f"{net} reads as a precharged gate, though it has as many p as n transistors"
             yield Slip("networks do not match", text, tuple(dict.fromkeys(r[0] for r in repairs[:3])), (net,), told)
@@ -294,7 +294,7 @@ def _mismatches(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
         if any(n in owners for n in names):
             continue
         reason = gate.notes[0] if gate.notes else "pull-up and pull-down are no complements"
-        repairs = suggest(netlist, supplies, net) if searched < MOST_SEARCHED else []
+        repairs = suggest(netlist, supplies, net) if scene.search and searched < MOST_SEARCHED else []
         searched += 1
         likely = tuple(dict.fromkeys(name for name, _, _ in repairs))
         text = f"the networks of {net} do not match: {reason}"
