@@ -101,10 +101,13 @@ class Page(Screen[object]):
 
     def do(self, name: str) -> None:
         """Carry an action out if it is possible; whatever goes wrong is shown, and the app lives on."""
-        if name not in self.possible():
-            return
         try:
+            if name not in self.possible():
+                return
             getattr(self, f"act_{name}")()
+        except NoMatches as error:  # a page that comes or goes has no widgets, and nothing to do
+            if self.is_attached and self.children:
+                self.bench.tell_fault(error)
         except Exception as error:  # noqa: BLE001 - a panel says it
             self.bench.tell_fault(error)
         self.retell()

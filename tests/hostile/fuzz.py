@@ -291,8 +291,8 @@ async def pressed(seed, bursts=40):
             await pilot.pause(0.01)
             if app.return_code is not None or not app.is_running:
                 break
-        assert app.return_code in (None, 0)
-        assert app._exception is None
+        assert app._exception is None, repr(app._exception)
+        assert app.return_code in (None, 0), app.return_code
 
 
 def fuzz_keys(seed, folder):
