@@ -35,8 +35,8 @@ from layoutdrill.value import value
 MOST_INPUTS = 6
 NOTATION = "Not: !a, a', ~a, /a, NOT a. And: a*b, a b, a & b. Or: a + b, a | b. Exclusive or: a ^ b."
 """The fact that tells how an expression may be written."""
-_LONGEST = 400
-"""Characters of an answer."""
+_LONGEST = 1000
+"""Characters of an answer: a sum of all products of six inputs is shorter."""
 COMPLEMENT_CREDIT = 0.5
 """The complement: the network was read, the inversion missed."""
 EXCHANGED_CREDIT = 0.5

@@ -104,7 +104,7 @@ def test_known_mistakes_are_named(drawn, said, credit, words):
         ("q = a", "q is not asked"),
         ("__import__('os')", "no signal"),
         ("(" * 80 + "a" + ")" * 80, "parenthes"),
-        ("a+" * 300 + "a", "at most 400"),
+        ("a+" * 500 + "a", "at most 1000"),
     ],
 )
 def test_what_cannot_be_read_is_told(drawn, said, words):
