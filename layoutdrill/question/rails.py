@@ -1,7 +1,7 @@
 """Which wires are the two supplies, and by which feature does one tell them apart?"""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
@@ -27,14 +27,31 @@ from layoutdrill.value import value
 
 _STEPS = (HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
 _COSTS = {HintStep.DEVICES: 0.2, HintStep.NETS: 0.2}
-_IDLE = (
-    "{high} is the upper one of the two",
-    "{high} is the wider one of the two",
-    "{high} is the one with more contacts",
-    "{high} is the one nearer the output",
-    "{high} is the one that more gates touch",
-)
-"""Said of rails, but deciding nothing: layouts are turned over, and widths and contacts follow the current."""
+
+
+def _metal(scene: Scene, net: str) -> list[Rect]:
+    return [wire.rect for wire in scene.wires if wire.net == net and wire.material is Material.METAL]
+
+
+def _mean_height(scene: Scene, net: str) -> float:
+    """Return how high a net's metal lies on average over its area, in grid units."""
+    metal = _metal(scene, net)
+    return sum(rect.area * rect.centre[1] for rect in metal) / sum(rect.area for rect in metal)
+
+
+_IDLE: dict[str, Callable[[Scene, str], float]] = {
+    "{high} is the upper one of the two": _mean_height,
+    "{high} is the wider one of the two": lambda scene, net: max(min(r.width, r.height) for r in _metal(scene, net)),
+    "{high} is the one with more contacts": lambda scene, net: sum(j.net == net for j in scene.joints),
+    "{high} is the longer one of the two": lambda scene, net: max(max(r.width, r.height) for r in _metal(scene, net)),
+    "{high} is the one that more gates touch": lambda scene, net: sum(
+        t.gate == net for t in scene.extraction.netlist.transistors
+    ),
+}
+"""
+Said of rails, but deciding nothing: layouts are turned over, and widths and contacts follow the current. Each with what
+it compares, so that none is offered in a picture of which it is true.
+"""
 
 
 @value
@@ -99,7 +116,9 @@ class Rails(QuestionKind):
         marks = tuple(Mark(PLACES[i], *at) for i, (at, _) in enumerate(placed))
         letter = {net: PLACES[i] for i, (_, net) in enumerate(placed)}
         sort, true, false = dice.pick(features)
-        idle = [text.format(high=high) for text in _IDLE]
+        idle = [
+            text.format(high=high) for text, measure in _IDLE.items() if measure(scene, high) <= measure(scene, low)
+        ]
         choices = shuffled(true, (false, *likely(idle, 2, dice)), dice)
         return Question(
             kind=self.name,

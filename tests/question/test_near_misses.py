@@ -204,3 +204,28 @@ def test_no_answer_earns_nothing_and_teaches_all(drawn, name):
     assert full.correct
     assert (none.credit, none.right, none.decides) == (0, full.right, full.decides)
     assert full.right in none.summary
+
+
+@pytest.mark.parametrize("process", ["metal-gate-cmos", "silicon-gate-cmos", "silicon-gate-nmos", "metal-gate-pmos"])
+def test_no_reason_offered_for_a_rail_is_true_and_beside_the_point(drawn, process):
+    """“VDD is the upper one” may be true of a picture and is still not how one tells: then it is not offered."""
+    offered = 0
+    for seed in range(6):
+        specimen = drawn("nand2", process, seed)
+        question = kinds()["rails"].ask(specimen, Dice.from_text(f"rails {seed}"))
+        if question is None:
+            continue
+        low, high = specimen.process.supplies
+        metal = {
+            net: [w.rect for w in specimen.face.scene.wires if w.net == net and w.conductor.startswith("metal")]
+            for net in (low, high)
+        }
+        middle = {
+            net: sum(r.area * r.centre[1] for r in rects) / sum(r.area for r in rects) for net, rects in metal.items()
+        }
+        width = {net: max(min(r.width, r.height) for r in rects) for net, rects in metal.items()}
+        for choice in question.choices:
+            offered += "upper" in choice or "wider" in choice
+            assert "upper" not in choice or middle[high] <= middle[low]
+            assert "wider" not in choice or width[high] <= width[low]
+    assert offered
