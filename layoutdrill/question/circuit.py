@@ -169,6 +169,19 @@ def remembers(specimen: AtWork, pins: Pins, outputs: tuple[str, ...]) -> bool:
     return False
 
 
+def worked_columns(circuit: AtWork, most_inputs: int) -> tuple[str, ...]:
+    """Return the settled columns of a circuit without a clock, of few transistors and inputs, else none."""
+    pins = pins_of(circuit)
+    if (
+        pins is None
+        or not 1 <= circuit.netlist.count() <= MOST_READ
+        or not 1 <= len(pins.free) <= most_inputs
+        or pins.clocks
+    ):
+        return ()
+    return tuple(settled_levels(circuit, pins))
+
+
 def settled_levels(circuit: AtWork, pins: Pins) -> list[str]:
     """Return the column of levels of each output whose rows are all known, floating or a fight, more than one level."""
     columns = ["".join(LETTERS[level] for _, level in rows_of(circuit, pins, output)) for output in pins.outputs]

@@ -7,7 +7,6 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
-    MOST_READ,
     READ_HINTS,
     Undrawn,
     facts_needed,
@@ -16,9 +15,9 @@ from layoutdrill.question.circuit import (
     readable,
     row_text,
     rows_of,
-    settled_levels,
     were,
     why,
+    worked_columns,
 )
 from layoutdrill.question.function import (
     EXCHANGED_CREDIT,
@@ -105,16 +104,11 @@ class Convention(QuestionKind):
         return Stepping(key.inputs, key.output, key.opposite, (), dict.fromkeys(key.inputs, 0))
 
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
-        circuit = Undrawn(netlist, process, ports)
-        pins = pins_of(circuit)
-        if (
-            pins is None
-            or not 1 <= netlist.count() <= MOST_READ
-            or not 1 <= len(pins.free) <= MOST_INPUTS
-            or pins.clocks
-        ):
-            return False
-        columns = [column for column in settled_levels(circuit, pins) if set(column) == {"0", "1"}]
+        columns = [
+            column
+            for column in worked_columns(Undrawn(netlist, process, ports), MOST_INPUTS)
+            if set(column) == {"0", "1"}
+        ]
         return any(dual(column) != column for column in columns)
 
     def accept(self, question: Question, text: str) -> Answer:

@@ -11,7 +11,6 @@ from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
     LETTERS,
-    MOST_READ,
     READ_HINTS,
     Undrawn,
     facts_needed,
@@ -20,9 +19,9 @@ from layoutdrill.question.circuit import (
     readable,
     row_text,
     rows_of,
-    settled_levels,
     were,
     why,
+    worked_columns,
 )
 from layoutdrill.question.function import permuted, row_of
 from layoutdrill.question.keys import Key
@@ -101,16 +100,7 @@ class Table(QuestionKind):
         return Stepping(key.inputs, key.output, key.opposite, (), dict.fromkeys(key.inputs, 0))
 
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
-        circuit = Undrawn(netlist, process, ports)
-        pins = pins_of(circuit)
-        if (
-            pins is None
-            or not 1 <= netlist.count() <= MOST_READ
-            or not 1 <= len(pins.free) <= MOST_INPUTS
-            or pins.clocks
-        ):
-            return False
-        return bool(settled_levels(circuit, pins))
+        return bool(worked_columns(Undrawn(netlist, process, ports), MOST_INPUTS))
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
