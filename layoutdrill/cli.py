@@ -172,8 +172,8 @@ def _under(
         dest="step", metavar="STEP", parser_class=_Parser, required=True
     )
 
-    def add(step: str, told: str, run: Callable[[argparse.Namespace], int]) -> argparse.ArgumentParser:
-        sub = inner.add_parser(step, help=told, description=told)
+    def add(step: str, purpose: str, run: Callable[[argparse.Namespace], int]) -> argparse.ArgumentParser:
+        sub = inner.add_parser(step, help=purpose, description=purpose)
         sub.set_defaults(run=run)
         return sub
 
@@ -224,8 +224,8 @@ def _run(arguments: list[str]) -> int:
 def _sensible_size() -> None:
     """Pass over a width or height that no terminal has: lines and pictures are laid out by them."""
     for name in ("COLUMNS", "LINES"):
-        told = os.environ.get(name, "")
-        if told and not (told.isascii() and told.isdigit() and 1 <= int(told[:5]) <= LARGEST_WINDOW):
+        given = os.environ.get(name, "")
+        if given and not (given.isascii() and given.isdigit() and 1 <= int(given[:5]) <= LARGEST_WINDOW):
             del os.environ[name]
 
 
@@ -282,12 +282,12 @@ def _extract(options: argparse.Namespace) -> int:
     if options.file.name.endswith(SUFFIX):
         return _extract_marks(options)
     process = load_process(options.process or KIT_PROCESS)
-    found = extract(read_layout(options.file, process, cell=options.cell), process)
-    _write_text(write_spice(found.netlist), options.output)
-    for finding in found.findings:
+    extraction = extract(read_layout(options.file, process, cell=options.cell), process)
+    _write_text(write_spice(extraction.netlist), options.output)
+    for finding in extraction.findings:
         place = finding.place
         print(f"{options.file}: {finding.kind}: {finding.text} (at {place.x0},{place.y0})", file=sys.stderr)
-    unread = sum(finding.kind in LOST for finding in found.findings)
+    unread = sum(finding.kind in LOST for finding in extraction.findings)
     if unread:
         print(f"{options.file}: the netlist lacks what could not be read in {plural(unread, 'place')}", file=sys.stderr)
     return 1 if unread else 0
@@ -335,12 +335,12 @@ def _explain(options: argparse.Namespace) -> int:
     from layoutdrill.reading.notes import write_first_notes
 
     with busy(f"reading {options.file.name}"):
-        found = explain_file(options.file, options.process, options.cell, options.notes, thorough=options.thorough)
+        explained = explain_file(options.file, options.process, options.cell, options.notes, thorough=options.thorough)
     if options.begin_notes:
-        place = write_first_notes(options.file, found.recognition, found.slips)
+        place = write_first_notes(options.file, explained.recognition, explained.slips)
         print(f"{place} written", file=sys.stderr)
-    print(found.json() if options.json else found.text(max(1, options.depth)))
-    return 1 if found.slips else 0
+    print(explained.json() if options.json else explained.text(max(1, options.depth)))
+    return 1 if explained.slips else 0
 
 
 def _draw(options: argparse.Namespace) -> int:

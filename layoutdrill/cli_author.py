@@ -60,20 +60,20 @@ def _check(options: argparse.Namespace) -> int:
     from layoutdrill.deck.check import check_deck, deck_warnings
     from layoutdrill.outlet import tell_progress
 
-    told: list[tuple[str, str, LayoutdrillError]] = []
+    results: list[tuple[str, str, LayoutdrillError]] = []
     cores = options.cores or os.cpu_count() or 1
     for deck in options.decks:
         progress = partial(tell_progress, f"{deck}: proved")
         errors = check_deck(deck, kit=options.kit, progress=progress, cores=cores)
-        told += [(deck, "error", error) for error in errors]
-        told += [(deck, "warning", warning) for warning in (() if errors else deck_warnings(deck))]
-    wrong = sum(level == "error" for _, level, _ in told)
-    odd = len(told) - wrong
+        results += [(deck, "error", error) for error in errors]
+        results += [(deck, "warning", warning) for warning in (() if errors else deck_warnings(deck))]
+    wrong = sum(level == "error" for _, level, _ in results)
+    odd = len(results) - wrong
     if options.json:
-        _check_json(told)
+        _check_json(results)
         return 2 if wrong else 1 if odd else 0
     for deck in options.decks:
-        _tell_check(deck, [(level, error) for name, level, error in told if name == deck])
+        _tell_check(deck, [(level, error) for name, level, error in results if name == deck])
     if wrong:
         print(f"{wrong} to mend", file=sys.stderr)
         return 2
@@ -81,18 +81,18 @@ def _check(options: argparse.Namespace) -> int:
     return 1 if odd else 0
 
 
-def _tell_check(deck: str, told: list[tuple[str, LayoutdrillError]]) -> None:
-    for level, error in told[:MOST_TOLD]:
+def _tell_check(deck: str, results: list[tuple[str, LayoutdrillError]]) -> None:
+    for level, error in results[:MOST_TOLD]:
         print(error if level == "error" else f"{error} (warning)")
-    if len(told) > MOST_TOLD:
-        print(f"{deck}: {len(told) - MOST_TOLD:,} more")
+    if len(results) > MOST_TOLD:
+        print(f"{deck}: {len(results) - MOST_TOLD:,} more")
 
 
-def _check_json(told: list[tuple[str, str, LayoutdrillError]]) -> None:
+def _check_json(results: list[tuple[str, str, LayoutdrillError]]) -> None:
     import json
 
     rows = []
-    for deck, level, error in told[: 100 * MOST_TOLD]:
+    for deck, level, error in results[: 100 * MOST_TOLD]:
         at = error.where
         place = {"file": at.file, "line": at.line, "column": at.column} if at else {}
         rows.append({"deck": deck, "level": level, **place, "what": error.what, "todo": error.todo})
@@ -181,7 +181,7 @@ def _mark(options: argparse.Namespace) -> int:
     session = MarkSession(path)
     for name, stage in options.stage:
         if name not in {picture.file for picture in session.marks.pictures}:
-            known = [*(one.value for one in Stage), Lighting.TRANSMITTED.value, Lighting.DARK_FIELD.value]
+            known = [*(removed.value for removed in Stage), Lighting.TRANSMITTED.value, Lighting.DARK_FIELD.value]
             if stage not in known:
                 raise LayoutdrillError(f"no stage “{stage}”", todo=f"give one of {', '.join(known)}")
             lit = stage in (Lighting.TRANSMITTED.value, Lighting.DARK_FIELD.value)

@@ -49,12 +49,10 @@ def _export(options: argparse.Namespace) -> int:
     if form is None:
         where = Where(str(options.output))
         raise LayoutdrillError("no form is called so", where=where, todo="end its name with .sp, .v or .svg")
-    found = hierarchy(recognise(with_ports(read_spice_file(options.file, subckt=options.cell))))
-    _write(options.output, form(found))
-    kinds = len(found.blocks) - 1
-    print(
-        f"wrote {options.output}: {plural(kinds, 'kind')} of block, {plural(len(found.top.places), 'place')} at the top"
-    )
+    circuit = hierarchy(recognise(with_ports(read_spice_file(options.file, subckt=options.cell))))
+    _write(options.output, form(circuit))
+    kinds, places = len(circuit.blocks) - 1, len(circuit.top.places)
+    print(f"wrote {options.output}: {plural(kinds, 'kind')} of block, {plural(places, 'place')} at the top")
     return 0
 
 

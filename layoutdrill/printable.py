@@ -41,8 +41,8 @@ def escaped(character: str) -> str:
 
 def unprintable_at(text: str) -> int | None:
     """Return where the first character stands that no document may hold, or None."""
-    found = _REFUSED.search(text)
-    return found.start() if found else None
+    match = _REFUSED.search(text)
+    return match.start() if match else None
 
 
 def told_character(character: str) -> str:

@@ -89,8 +89,8 @@ def cell_of_netlist(
     kinds = {(device.kind, device.mode) for device in devices}
     styles = [style for style, has in _HAS.items() if kinds <= has]
     if not styles:
-        told = " and ".join(sorted(f"{kind} {mode}" for kind, mode in kinds))
-        raise LayoutdrillError(f"no process has {told} transistors together", where=where, todo="check the models")
+        sorts = " and ".join(sorted(f"{kind} {mode}" for kind, mode in kinds))
+        raise LayoutdrillError(f"no process has {sorts} transistors together", where=where, todo="check the models")
     driven = {end for device in devices for end in device.ends} | {end for part in passives for end in part.ends}
     gates = {device.gate for device in devices}
     for t in netlist.transistors:
@@ -136,8 +136,8 @@ def _device(t: Transistor, rails: dict[str, str], shortest: int) -> Device:
 def _passive(e: Element, rails: dict[str, str], shortest: int) -> Passive:
     """Return a resistor, capacitor or diode with its drawn size in λ; none where it is written as a value alone."""
     first, second = (rails.get(node, node) for node in e.nodes)
-    told = dict(e.values)
-    sizes = [nanometres(told[key]) or 0 if key in told else 0 for key in ("L", "W")]
+    values = dict(e.values)
+    sizes = [nanometres(values[key]) or 0 if key in values else 0 for key in ("L", "W")]
     length, width = (round(Fraction(_CHANNEL * size, shortest)) if shortest else 0 for size in sizes)
     return Passive(e.kind, (first, second), length, width, e.model if e.model in MATERIALS else "")
 

@@ -71,15 +71,15 @@ def build(cell: Entry, process: Process, lookup: Lookup) -> Netlist:
 def _elements(passives: list[Passive], rails: Mapping[str, str], process: Process) -> tuple[Element, ...]:
     """Return resistors, capacitors and diodes, named R1, C1, D1 and so on, with the sizes that the cell gives."""
     numbers: Counter[str] = Counter()
-    found = []
+    elements = []
     for passive in passives:
         letter = next(letter for letter, kind in PASSIVES.items() if kind == passive.kind).upper()
         numbers[letter] += 1
         sizes = {"L": passive.length, "W": passive.width}
         values = tuple((key, micrometres(round(size * process.lambda_nm))) for key, size in sizes.items() if size)
         first, second = (rails.get(end, end) for end in passive.ends)
-        found.append(Element(f"{letter}{numbers[letter]}", passive.kind, passive.made, (first, second), values))
-    return tuple(found)
+        elements.append(Element(f"{letter}{numbers[letter]}", passive.kind, passive.made, (first, second), values))
+    return tuple(elements)
 
 
 def tile_netlist(tiling: Tiling, name: str, whole: Netlist, process: Process) -> Netlist:

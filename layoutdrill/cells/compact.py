@@ -75,10 +75,10 @@ Line = Device | Passive | Use
 
 def parse_lines(node: Node) -> tuple[Line, ...]:
     """Read a block of compact netlist text; errors carry the line's place."""
-    found = tuple(_line(line) for line in node.lines())
-    if not found:
+    lines = tuple(_line(line) for line in node.lines())
+    if not lines:
         node.fail("the netlist is empty", "write one device a line, such as “n a VSS y”")
-    return found
+    return lines
 
 
 def written(line: Line) -> str:
@@ -137,13 +137,13 @@ def _passive(node: Node, letter: str, words: list[str]) -> Passive:
 
 
 def _sizes(node: Node, words: list[str]) -> tuple[int, int, int]:
-    found = {"L": 0, "W": 0, "fingers": 1}
+    sizes = {"L": 0, "W": 0, "fingers": 1}
     for word in words:
         name, _, figure = word.partition("=")
-        if name not in found or not figure.isdigit() or not int(figure):
+        if name not in sizes or not figure.isdigit() or not int(figure):
             node.fail(f"“{word}” is no size", "write L=, W= (whole λ) or fingers= after the nets, such as “L=2 W=40”")
-        found[name] = int(figure)
-    return found["L"], found["W"], found["fingers"]
+        sizes[name] = int(figure)
+    return sizes["L"], sizes["W"], sizes["fingers"]
 
 
 def _check_net(node: Node, net: str) -> None:

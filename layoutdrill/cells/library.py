@@ -22,18 +22,18 @@ _OPTIONAL = ("aliases", "function", "does", "stages", "netlist", "spice", "bound
 @cache
 def _entries() -> dict[str, tuple[Node, str]]:
     """Return every cell's entry and family by the cell's name; a sitting reads only the few cells that it asks for."""
-    found: dict[str, tuple[Node, str]] = {}
+    entries: dict[str, tuple[Node, str]] = {}
     for path in sorted(DATA.glob("*.yaml")):
         fields = load(path, name=f"layoutdrill/cells/data/{path.name}").root.fields(("family", "cells"))
         family = fields["family"].text()
         for node in fields["cells"]:
             entry = node.mapping()
             name = entry["name"].text() if "name" in entry else ""  # what is missing is told when the entry is read
-            if name in found:
-                first = found[name][0].where
+            if name in entries:
+                first = entries[name][0].where
                 raise LayoutdrillError(f'there are two cells "{name}"', where=node.where, todo=f"see {first}")
-            found[name] = node, family
-    return found
+            entries[name] = node, family
+    return entries
 
 
 @cache
@@ -141,7 +141,7 @@ def read_cell(node: Node, family: str, *, lookup: Callable[[str], Cell] = librar
 
 
 def _ports(node: Node) -> tuple[Port, ...]:
-    found: list[Port] = []
+    ports: list[Port] = []
     roles = [role.value for role in PORT_ROLES]
     for name, given in node.mapping().items():
         if name in (LOW, HIGH):
@@ -149,15 +149,15 @@ def _ports(node: Node) -> tuple[Port, ...]:
         text = given.text()
         head, complement, of = text.partition("complement of ")
         if complement and not head:
-            partner = next((port for port in found if port.name == of), None)
+            partner = next((port for port in ports if port.name == of), None)
             if partner is None:
-                given.fail(f'no port "{of}" before this one', did_you_mean(of, [port.name for port in found]))
-            found.append(Port(name, partner.role, of))
+                given.fail(f'no port "{of}" before this one', did_you_mean(of, [port.name for port in ports]))
+            ports.append(Port(name, partner.role, of))
         else:
-            found.append(Port(name, Role(given.word(roles, "role"))))
-    if not found:
+            ports.append(Port(name, Role(given.word(roles, "role"))))
+    if not ports:
         node.fail("a cell has ports", "list them as “a: input”")
-    return tuple(found)
+    return tuple(ports)
 
 
 def _subcircuit(node: Node, ports: tuple[Port, ...]) -> dict[Style, tuple[Line, ...]]:
@@ -170,13 +170,13 @@ def _subcircuit(node: Node, ports: tuple[Port, ...]) -> dict[Style, tuple[Line, 
         at = line.where
         text += "\n" * ((at.line or 1) - 1 - text.count("\n")) + " " * ((at.column or 1) - 1) + line.text()
     file = node.where.file
-    found = cell_of_netlist(read_spice(text, file), node.where, partial(place_in, text, file))
-    own, listed = {port.name for port in found.ports}, {port.name for port in ports}
+    cell = cell_of_netlist(read_spice(text, file), node.where, partial(place_in, text, file))
+    own, listed = {port.name for port in cell.ports}, {port.name for port in ports}
     if own != listed:
         odd = min(own ^ listed)
         what = "is a port of the subcircuit, and not of the cell" if odd in own else "is no port of the subcircuit"
         node.fail(f"{odd} {what}", "list the same ports in both; supplies are ports of the subcircuit only")
-    return dict(found.netlists)
+    return dict(cell.netlists)
 
 
 def _netlists(node: Node) -> dict[Style, tuple[Line, ...]]:
@@ -187,17 +187,17 @@ def _netlists(node: Node) -> dict[Style, tuple[Line, ...]]:
             for key in keys.split(" and "):
                 if key not in (*known, "any"):
                     raise LayoutdrillError(f'no logic style "{key}"', where=where, todo=did_you_mean(key, known))
-        found = {}
+        netlists = {}
         for keys, inner in node.mapping().items():
             lines = parse_lines(inner)
-            found.update(
+            netlists.update(
                 dict.fromkeys((Style(key) for key in (known if keys == "any" else keys.split(" and "))), lines)
             )
-        if Style.DEPLETION_LOAD in found and Style.ENHANCEMENT_LOAD_N not in found:
-            turned = without_implant(found[Style.DEPLETION_LOAD])
+        if Style.DEPLETION_LOAD in netlists and Style.ENHANCEMENT_LOAD_N not in netlists:
+            turned = without_implant(netlists[Style.DEPLETION_LOAD])
             if turned is not None:
-                found[Style.ENHANCEMENT_LOAD_N] = turned
-        return found
+                netlists[Style.ENHANCEMENT_LOAD_N] = turned
+        return netlists
     return {Style.COMPLEMENTARY: parse_lines(node)}
 
 

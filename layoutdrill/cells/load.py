@@ -16,9 +16,9 @@ def find_cell(name: str) -> Cell | None:
 
 def load_cell(name: str) -> Cell:
     """Return a cell of the library, or an array by its name; raises LayoutdrillError for a name it does not have."""
-    found = find_cell(name)
-    if found is None:
+    cell = find_cell(name)
+    if cell is None:
         from layoutdrill.cells.arrays import array_names  # noqa: PLC0415 - only to mend a name
 
         raise LayoutdrillError(f'no cell "{name}"', todo=did_you_mean(name, (*cell_names(), *array_names())))
-    return found
+    return cell

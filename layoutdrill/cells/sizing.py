@@ -63,14 +63,14 @@ def sized(devices: list[Device], style: Style, ports: frozenset[str], process: P
     least = _least_length(process)
     loads = [is_load(device, style) for device in devices]
     pulls = _Pulls(devices, loads, style, ports)
-    found = [
+    devices_sized = [
         device if load else replace(device, length=device.length or least, width=device.width or pulls.width(device))
         for device, load in zip(devices, loads, strict=True)
     ]
-    pulls = _Pulls(found, loads, style, ports)
+    pulls = _Pulls(devices_sized, loads, style, ports)
     return [
         _sized_load(device, pulls.against(_output(device, style)), least) if load else device
-        for device, load in zip(found, loads, strict=True)
+        for device, load in zip(devices_sized, loads, strict=True)
     ]
 
 

@@ -24,15 +24,15 @@ def parse_stages(node: Node, inputs: tuple[str, ...], *, chained: bool) -> tuple
 
     Raises LayoutdrillError, with the place, for what cannot be read and for an output that is given twice.
     """
-    found: list[Stage] = []
+    stages: list[Stage] = []
     for line in node.lines():
-        known = inputs + (tuple(stage.output for stage in found) if chained else ())
+        known = inputs + (tuple(stage.output for stage in stages) if chained else ())
         equation = parse_equation(line.text(), known, line.where)
         if not equation.name:
             line.fail("no output is named", "write “y = …”")
-        if equation.name in inputs or any(equation.name == stage.output for stage in found):
+        if equation.name in inputs or any(equation.name == stage.output for stage in stages):
             line.fail(f"“{equation.name}” has its value already", "give each output one equation")
-        found.append(Stage(equation.name, equation.expression, line.text(), line.where))
-    if not found:
+        stages.append(Stage(equation.name, equation.expression, line.text(), line.where))
+    if not stages:
         node.fail("no equation is written", "write one a line, such as “y = !(a*b)”")
-    return tuple(found)
+    return tuple(stages)

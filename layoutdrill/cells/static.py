@@ -83,7 +83,7 @@ def dual(form: Expression) -> Expression:
 def literals(form: Expression) -> tuple[Expression, ...]:
     """Return the literals in the order written, repeats kept."""
     if isinstance(form, (And, Or)):
-        return tuple(found for term in form.terms for found in literals(term))
+        return tuple(literal for term in form.terms for literal in literals(term))
     return (form,)
 
 

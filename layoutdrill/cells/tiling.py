@@ -98,10 +98,10 @@ class Tiling:
         nets = dict(place.joined)
         if place.flipped:
             side = {"bottom": "top", "top": "bottom"}.get(side, side)
-        found = {"left": tile.left, "right": tile.right, "bottom": tile.bottom, "top": tile.top}[side]
+        ports = {"left": tile.left, "right": tile.right, "bottom": tile.bottom, "top": tile.top}[side]
         if place.flipped and side in ("left", "right"):
-            found = tuple(reversed(found))
-        return tuple(nets[port] for port in found)
+            ports = tuple(reversed(ports))
+        return tuple(nets[port] for port in ports)
 
     def at(self, row: int, column: int) -> Place | None:
         return next((place for place in self.places if (place.row, place.column) == (row, column)), None)
@@ -114,8 +114,8 @@ class Tiling:
     @property
     def through(self) -> tuple[tuple[str, str, int], ...]:
         """Return (net, "row" or "column", number) for each net that runs through a tile there, in order, each once."""
-        found = dict.fromkeys(self._through())
-        return tuple(found)
+        lines = dict.fromkeys(self._through())
+        return tuple(lines)
 
     def _through(self) -> Iterator[tuple[str, str, int]]:
         for place in self.places:
@@ -128,7 +128,7 @@ class Tiling:
     @property
     def devices(self) -> tuple[Device, ...]:
         """Return the array's devices in the order of the places, inner nets of a tile named after its place."""
-        found: list[Device] = []
+        devices: list[Device] = []
         for place in self.places:
             tile = self.tiles[place.tile]
             nets = {LOW: LOW, HIGH: HIGH, **dict(place.joined)}
@@ -136,8 +136,8 @@ class Tiling:
             def net(name: str, place: Place = place, nets: dict[str, str] = nets) -> str:
                 return nets.get(name, f"{name}_{place.row}_{place.column}")
 
-            found.extend(
+            devices.extend(
                 Device(d.kind, d.mode, net(d.gate), (net(d.ends[0]), net(d.ends[1])), d.length, d.width, d.fingers)
                 for d in tile.devices
             )
-        return tuple(found)
+        return tuple(devices)

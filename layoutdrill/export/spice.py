@@ -19,10 +19,10 @@ def _subcircuit(block: Block, hierarchy: Hierarchy) -> list[str]:
     own = Netlist(block.name, block.ports, block.transistors, block.elements)
     body = write_spice(own).rstrip("\n").split("\n")
     end = body.pop()
-    told = [f"* {block.term}"] if block.term else []
+    title = [f"* {block.term}"] if block.term else []
     ports = {each.name: each.ports for each in hierarchy.blocks}
     instances = [
         " ".join([place.name, *(place.joined[port] for port in ports[place.block]), place.block])
         for place in block.places
     ]
-    return [*told, *body, *instances, end]
+    return [*title, *body, *instances, end]

@@ -76,11 +76,11 @@ class _Writer:
         loose = {end for t in block.transistors for end in t.ends} | {n for e in block.elements for n in e.nodes}
         inside = {net: way for place in block.places for net, way in self.ways_of(place) if way != "input"}
         loose |= {net for place in block.places for net, way in self.ways_of(place) if way == "inout"}
-        found = {}
+        ways = {}
         for port in block.ports:
             out = port in functions if functions is not None else port in inside and port not in loose
-            found[port] = "input" if port not in ends else "output" if out else "inout"
-        return found
+            ways[port] = "input" if port not in ends else "output" if out else "inout"
+        return ways
 
     def ways_of(self, place: Place) -> list[tuple[str, str]]:
         return [(place.joined[port], way) for port, way in self.ways[place.block].items()]
@@ -104,13 +104,13 @@ class _Writer:
             rows = table(block.netlist, inputs, outputs, rails)
         except LayoutdrillError:
             return None
-        found = {}
+        of_output = {}
         for output in outputs:
             mask = rows.mask(output)
             if mask is None:
                 return None
-            found[output] = minimal(mask, tuple(inputs), 0)
-        return found
+            of_output[output] = minimal(mask, tuple(inputs), 0)
+        return of_output
 
     def is_feedback(self, t: Transistor) -> bool:
         """Tell whether a transistor is weak and no load: a keeper."""

@@ -30,16 +30,16 @@ Side = tuple[int, int, int, int]
 
 def gather_sides(wiring: Wiring) -> dict[int, list[Side]]:
     """Group the abutments by channel; call it before cuts join the ends into nets."""
-    found: dict[int, list[Side]] = {}
+    sides_of: dict[int, list[Side]] = {}
     find = wiring.find
     for inner, outer, length in wiring.abutments:
         side = (find(outer), length, inner, outer)
         root = find(inner)
         try:
-            found[root].append(side)
+            sides_of[root].append(side)
         except KeyError:
-            found[root] = [side]
-    return found
+            sides_of[root] = [side]
+    return sides_of
 
 
 class _Recogniser:
@@ -75,24 +75,24 @@ class _Recogniser:
             kinds.add(material[outer])
         rule = self.by_end.get(next(iter(kinds)))
         if len(kinds) > 1 or rule is None:
-            told = (
+            problem = (
                 "diffusion of both kinds at one channel"
                 if len(kinds) > 1
                 else "diffusion of the wrong kind at a channel"
             )
-            return self.refuse(FindingKind.MIXED_CHANNEL, told, members)
+            return self.refuse(FindingKind.MIXED_CHANNEL, problem, members)
         pair = list(ends.items())
         if len(pair) == 1:
             runs = _runs(self.wiring.nodes, sides)
             if len(runs) != 2:
-                told = f"{rule.gate} crosses the diffusion only in part"
-                return self.refuse(FindingKind.PARTIAL_GATE, told, members)
+                problem = f"{rule.gate} crosses the diffusion only in part"
+                return self.refuse(FindingKind.PARTIAL_GATE, problem, members)
             pair = [(pair[0][0], runs[0]), (pair[0][0], runs[1])]
         elif len(pair) > 2:
             nets = self.by_net(pair)
-            told = "one transistor between two nets" if len(nets) == 2 else f"{len(nets)} nets: no transistor"
-            told = f"a gate with {len(pair)} pieces of diffusion round it, {told}"
-            self.tell(FindingKind.BRANCHED_GATE, told, members)
+            problem = "one transistor between two nets" if len(nets) == 2 else f"{len(nets)} nets: no transistor"
+            problem = f"a gate with {len(pair)} pieces of diffusion round it, {problem}"
+            self.tell(FindingKind.BRANCHED_GATE, problem, members)
             if len(nets) != 2:
                 return None
             pair = nets
@@ -127,7 +127,7 @@ def transistors(
     wiring: Wiring, process: Process, pieces: Pieces, sides: dict[int, list[Side]]
 ) -> tuple[list[RawTransistor], list[Finding]]:
     """Return the transistors and what is odd about channels."""
-    found: list[RawTransistor] = []
+    devices: list[RawTransistor] = []
     findings: list[Finding] = []
     by_channel: dict[str, list[TransistorRule]] = {}
     for rule in process.transistors:
@@ -140,8 +140,8 @@ def transistors(
         for root, members in groups.items():
             device = recogniser.find(root, members)
             if device is not None:
-                found.append(device)
-    return found, findings
+                devices.append(device)
+    return devices, findings
 
 
 def _lying_over(wiring: Wiring, pieces: Pieces, channels: int, name: str) -> dict[int, int]:
@@ -151,10 +151,10 @@ def _lying_over(wiring: Wiring, pieces: Pieces, channels: int, name: str) -> dic
         return known
     marks = {node[4] for node in wiring.members[channels]}
     right = [pieces.slabs_of(wiring.plan.index(name))]
-    found: dict[int, int] = {}
+    below: dict[int, int] = {}
     for a, b in meeting_nodes(pieces.slabs_of(channels), right, pieces.height, marks):
-        found[a[4]] = b[4]
-    return found
+        below[a[4]] = b[4]
+    return below
 
 
 def _first(over: dict[int, int], members: list[Node]) -> int:

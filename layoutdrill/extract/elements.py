@@ -25,7 +25,7 @@ def elements(
     wiring: Wiring, process: Process, pieces: Pieces, sides: dict[int, list[Side]]
 ) -> tuple[list[RawElement], list[Finding]]:
     """Return the marked resistors, diodes and capacitors, and what is marked but has not the ends it needs."""
-    found: list[RawElement] = []
+    read: list[RawElement] = []
     findings: list[Finding] = []
     for rule in process.elements:
         groups: dict[int, list[Node]] = {}
@@ -33,19 +33,19 @@ def elements(
             groups.setdefault(wiring.find(node[4]), []).append(node)
         if rule.kind == "resistor":
             for root, members in groups.items():
-                _resistor(rule, members, sides.get(root, []), found, findings)
+                _resistor(rule, members, sides.get(root, []), read, findings)
         elif groups:
-            _stacked(wiring, pieces, rule, list(groups.values()), found, findings)
-    return found, findings
+            _stacked(wiring, pieces, rule, list(groups.values()), read, findings)
+    return read, findings
 
 
 def _refuse(rule: ElementRule, members: list[Node], why: str, findings: list[Finding]) -> None:
-    told = f"an area marked as a {rule.kind} {why}: not read as one"
-    findings.append(Finding(FindingKind.UNREAD_ELEMENT, told, box_round(members)))
+    problem = f"an area marked as a {rule.kind} {why}: not read as one"
+    findings.append(Finding(FindingKind.UNREAD_ELEMENT, problem, box_round(members)))
 
 
 def _resistor(
-    rule: ElementRule, members: list[Node], sides: list[Side], found: list[RawElement], findings: list[Finding]
+    rule: ElementRule, members: list[Node], sides: list[Side], read: list[RawElement], findings: list[Finding]
 ) -> None:
     """Read a strip between two pieces of its conductor: width is the mean edge, length the area over it."""
     ends: dict[int, int] = {}
@@ -57,7 +57,7 @@ def _resistor(
     (a, edge_a), (b, edge_b) = ends.items()
     width = (edge_a + edge_b) / 2
     values = (("L", _area(members) / width), ("W", width))
-    found.append(RawElement(rule, tuple(node[4] for node in members), (a, b), values))
+    read.append(RawElement(rule, tuple(node[4] for node in members), (a, b), values))
 
 
 def _stacked(
@@ -65,7 +65,7 @@ def _stacked(
     pieces: Pieces,
     rule: ElementRule,
     groups: list[list[Node]],
-    found: list[RawElement],
+    read: list[RawElement],
     findings: list[Finding],
 ) -> None:
     """Read a marked junction, (anode, cathode) by the doping of its upper side, or a plate over another conductor."""
@@ -86,7 +86,7 @@ def _stacked(
             edge_length(members[i], members[j]) for i, j in touching([n[:4] for n in members], range(len(members)))
         )
         values = (("AREA", _area(members)), ("PERIM", around))
-        found.append(RawElement(rule, tuple(node[4] for node in members), nodes, values))
+        read.append(RawElement(rule, tuple(node[4] for node in members), nodes, values))
 
 
 def _lying_with(wiring: Wiring, pieces: Pieces, body: str, name: str | None) -> dict[int, int]:

@@ -32,18 +32,18 @@ def name_nets(
     label and nothing but bodies on them they are ports too, named after their conductor.
     """
     findings: list[Finding] = []
-    found = _labelled(wiring, process, labels, findings)
+    labelled = _labelled(wiring, process, labels, findings)
     corners, wired = _corners(wiring, {rule.body for rule in process.transistors})
     by_text: dict[str, list[int]] = {}
     of: dict[int, str] = {}
-    for root in sorted(found, key=lambda r: corners[r]):
-        texts = sorted(found[root], key=lambda text: (natural(text), text))
+    for root in sorted(labelled, key=lambda r: corners[r]):
+        texts = sorted(labelled[root], key=lambda text: (natural(text), text))
         by_text.setdefault(texts[0], []).append(root)
         if len(texts) > 1:
-            place = _at(found[root][texts[1]])
+            place = _at(labelled[root][texts[1]])
             listed = ", ".join(texts[:6]) + (", …" if len(texts) > 6 else "")
-            told = f"names {listed} lie on one net: a short, or two names for it; called {texts[0]}"
-            findings.append(Finding(FindingKind.SHORT, told, place))
+            problem = f"names {listed} lie on one net: a short, or two names for it; called {texts[0]}"
+            findings.append(Finding(FindingKind.SHORT, problem, place))
     ports = []
     for text, roots in by_text.items():
         roots.sort(key=lambda r: (-terminals.get(r, 0), corners[r]))
@@ -55,7 +55,7 @@ def name_nets(
             while f"{text}#{count}" in by_text:
                 count += 1
             of[root] = f"{text}#{count}"
-    findings.extend(_opens(found, of))
+    findings.extend(_opens(labelled, of))
     for root in sorted(set(bodies), key=lambda r: corners[r]):
         if root not in of and root not in wired:
             base = SUBSTRATE if root == wiring.find(wiring.substrate) else wiring.plan.materials[wiring.material[root]]
@@ -72,10 +72,10 @@ def name_nets(
     return Names(of, tuple(sorted(ports, key=lambda name: (natural(name), name))), tuple(findings))
 
 
-def _opens(found: Mapping[int, Mapping[str, Label]], of: Mapping[int, str]) -> Iterator[Finding]:
+def _opens(labelled: Mapping[int, Mapping[str, Label]], of: Mapping[int, str]) -> Iterator[Finding]:
     """Tell of each name that lies on several nets, at every net that is not called by it (or all but the first)."""
     where: dict[str, list[int]] = {}
-    for root, texts in found.items():
+    for root, texts in labelled.items():
         for text in texts:
             where.setdefault(text, []).append(root)
     for text, roots in where.items():
@@ -83,8 +83,10 @@ def _opens(found: Mapping[int, Mapping[str, Label]], of: Mapping[int, str]) -> I
             called = next((root for root in roots if of[root] == text), roots[0])
             for root in roots:
                 if root != called:
-                    told = f"name {text} lies on {len(roots)} nets that nothing joins: an open; this one is {of[root]}"
-                    yield Finding(FindingKind.OPEN, told, _at(found[root][text]))
+                    problem = (
+                        f"name {text} lies on {len(roots)} nets that nothing joins: an open; this one is {of[root]}"
+                    )
+                    yield Finding(FindingKind.OPEN, problem, _at(labelled[root][text]))
 
 
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
@@ -135,7 +137,7 @@ def _corners(wiring: Wiring, wells: set[str | None]) -> tuple[dict[int, tuple[in
 def _labelled(
     wiring: Wiring, process: Process, labels: Sequence[Label], findings: list[Finding]
 ) -> dict[int, dict[str, Label]]:
-    found: dict[int, dict[str, Label]] = {}
+    labelled: dict[int, dict[str, Label]] = {}
     by_layer: dict[str, list[Label]] = {}
     for label in labels:
         by_layer.setdefault(label.layer, []).append(label)
@@ -147,11 +149,11 @@ def _labelled(
         for at, label in enumerate(here):
             node = hits.get(at, wiring.substrate if ground else -1)
             if node < 0:
-                told = f"label {label.text} lies on no conductor that {layer} names"
-                findings.append(Finding(FindingKind.STRAY_LABEL, told, _at(label)))
+                problem = f"label {label.text} lies on no conductor that {layer} names"
+                findings.append(Finding(FindingKind.STRAY_LABEL, problem, _at(label)))
             else:
-                found.setdefault(wiring.find(node), {}).setdefault(label.text, label)
-    return found
+                labelled.setdefault(wiring.find(node), {}).setdefault(label.text, label)
+    return labelled
 
 
 def _under(points: Sequence[tuple[int, int]], nodes: Sequence[Node]) -> dict[int, int]:

@@ -50,16 +50,16 @@ class Pieces:
         for m, layer in self.plan.plain:
             if m == material:
                 return self.layer_slabs(layer)
-        found = self._slabs.get(material)
-        if found is None:
-            found = self._slabs[material] = slabs(self.members[material], self.height)
-        return found
+        kept = self._slabs.get(material)
+        if kept is None:
+            kept = self._slabs[material] = slabs(self.members[material], self.height)
+        return kept
 
     def layer_slabs(self, layer: str) -> Slabs:
-        found = self._slabs.get(layer)
-        if found is None:
-            found = self._slabs[layer] = slabs(self.drawn.nodes[layer], self.height)
-        return found
+        kept = self._slabs.get(layer)
+        if kept is None:
+            kept = self._slabs[layer] = slabs(self.drawn.nodes[layer], self.height)
+        return kept
 
     def covered_by(self, inner: int, outer: int) -> dict[int, int] | None:
         """
@@ -72,15 +72,15 @@ class Pieces:
         if layer is None or not groups or layer not in groups[0].layers[1:]:
             return None
         material = self.material
-        found: dict[int, int] = {}
+        covers: dict[int, int] = {}
         if any(len(self.covers[node[4]]) > _MANY for node in self.members[inner]):
             return None
         for x0, y0, x1, y1, n in self.members[inner]:
             for ax0, ay0, ax1, ay1, i in self.covers[n]:
                 if material[i] == outer and ax0 < x1 and ax1 > x0 and ay0 < y1 and ay1 > y0:
-                    found[n] = i
+                    covers[n] = i
                     break
-        return found
+        return covers
 
     def _cut(self, group: Group) -> None:
         """Cut the guard layer's rectangles where the other layers of a group's expressions lie over them."""
@@ -128,11 +128,11 @@ class Pieces:
         """Return rectangles that do not overlap (new ones numbered below 0), the other layers, and the guard's bit."""
         if group.guard is None:
             drawn = [node for layer in group.layers for node in self.drawn.nodes[layer]]
-            found = slabs(drawn, self.height)
+            guarding = slabs(drawn, self.height)
         else:
             drawn = self.drawn.nodes[group.guard]
-            found = self.layer_slabs(group.guard)
-        earlier = overlaps(found, self.height)
+            guarding = self.layer_slabs(group.guard)
+        earlier = overlaps(guarding, self.height)
         if not earlier:
             whole = drawn
         else:

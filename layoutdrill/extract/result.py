@@ -55,12 +55,12 @@ class LayoutExtraction:
 
     def nets_at(self, x: int, y: int) -> tuple[tuple[str, str], ...]:
         wiring = self.wiring
-        found: dict[tuple[str, str], None] = {}
+        here: dict[tuple[str, str], None] = {}
         for name in self.process.conductors:
             if name != SUBSTRATE:
                 for node in self._at(name, x, y):
-                    found.setdefault((name, self.names[wiring.parent[node[4]]]), None)
-        return tuple(found)
+                    here.setdefault((name, self.names[wiring.parent[node[4]]]), None)
+        return tuple(here)
 
     def transistor_at(self, x: int, y: int) -> str | None:
         if not self._devices:
@@ -76,8 +76,8 @@ class LayoutExtraction:
             nodes = self.wiring.of(material)
             height = slab_height(nodes)
             self._slabs[material] = height, slabs(nodes, height)
-        height, found = self._slabs[material]
-        here = found.get(y // height, [])
+        height, rows = self._slabs[material]
+        here = rows.get(y // height, [])
         return [node for node in here[: bisect_right(here, (x + 1,))] if x <= node[2] and node[1] <= y <= node[3]]
 
     def _cut(self, n: int) -> str:

@@ -72,8 +72,8 @@ def _extract(layout: Layout, process: Process) -> Extraction:
         gate = find(t.gate)
         if gate not in ends and device.gate not in names.ports and gate not in bodies:
             ends.add(gate)
-            told = f"the gate of {device.name} hangs on nothing that could drive it (net {device.gate})"
-            findings.append(Finding(FindingKind.FLOATING_GATE, told, Rect(*nodes[t.channel[0]][:4])))
+            problem = f"the gate of {device.name} hangs on nothing that could drive it (net {device.gate})"
+            findings.append(Finding(FindingKind.FLOATING_GATE, problem, Rect(*nodes[t.channel[0]][:4])))
     others = []
     for number, e in enumerate(raw_elements, 1):
         letter = {"resistor": "R", "diode": "D", "capacitor": "C"}[e.rule.kind]
@@ -83,8 +83,8 @@ def _extract(layout: Layout, process: Process) -> Extraction:
         others.append(Element(name, e.rule.kind, e.rule.model, leads, values))
         channels[name] = e.body
     netlist = Netlist(layout.name, names.ports, tuple(devices), tuple(others))
-    found = tuple(sorted(findings, key=lambda f: (f.place, f.kind, f.text)))
-    return LayoutExtraction(netlist, found, process, wiring, channels, names.of)
+    ordered = tuple(sorted(findings, key=lambda f: (f.place, f.kind, f.text)))
+    return LayoutExtraction(netlist, ordered, process, wiring, channels, names.of)
 
 
 def _transistor(name: str, t: RawTransistor, wiring: Wiring, names: Names, process: Process) -> Transistor:
@@ -111,7 +111,7 @@ def _value(key: str, value: float, process: Process) -> str:
 
 
 def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:
-    found = [
+    findings = [
         Finding(FindingKind.STRAY_CUT, f"a {layer} that joins nothing", Rect(*hole[:4]))
         for layer, hole in wiring.stray_cuts
     ]
@@ -125,17 +125,17 @@ def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:
             edge = Rect(x0, y0, max(min(ax1, bx1), x0 + 1), max(min(ay1, by1), y0 + 1))
             meetings.setdefault(nets, []).append(edge)
     for (n, p), edges in meetings.items():
-        told = f"n+ of net {names.of[n]} meets p+ of net {names.of[p]} and no metal straps them: a diode"
-        found.append(Finding(FindingKind.JUNCTION, told, box_round(edges)))
-    return found
+        problem = f"n+ of net {names.of[n]} meets p+ of net {names.of[p]} and no metal straps them: a diode"
+        findings.append(Finding(FindingKind.JUNCTION, problem, box_round(edges)))
+    return findings
 
 
 def _unread(pieces: Pieces) -> list[Finding]:
     gate = "a gate over an area that is neither an n nor a p channel here: doping or well does not fit"
     bare = "diffusion that is neither n+ nor p+ here, read as nothing: implant or well does not fit"
     return [
-        Finding(kind, told, box_round([areas[i] for i in part]))
-        for kind, told, areas in (
+        Finding(kind, problem, box_round([areas[i] for i in part]))
+        for kind, problem, areas in (
             (FindingKind.UNREAD_GATE, gate, pieces.unread),
             (FindingKind.UNDOPED, bare, pieces.undoped),
         )

@@ -78,25 +78,25 @@ def gather(pieces: Pieces) -> Wiring:
                 elif j < i:
                     parent[i] = j
         else:
-            found = _together([pieces.slabs_of(m) for m in family if pieces.members[m]])
-            _sweep_family(wiring, found, pieces.height)
+            joined = _together([pieces.slabs_of(m) for m in family if pieces.members[m]])
+            _sweep_family(wiring, joined, pieces.height)
     return wiring
 
 
 def _together(parts: Sequence[Slabs]) -> Slabs:
-    found: Slabs = {}
+    joined: Slabs = {}
     for part in parts:
         for s, members in part.items():
-            found.setdefault(s, []).extend(members)
-    for members in found.values():
+            joined.setdefault(s, []).extend(members)
+    for members in joined.values():
         members.sort()
-    return found
+    return joined
 
 
-def _sweep_family(wiring: Wiring, found: Slabs, height: int) -> None:
+def _sweep_family(wiring: Wiring, slabs_here: Slabs, height: int) -> None:
     material, action = wiring.material, wiring.plan.action
     inners = wiring.plan.inners
-    for a, b in touching_nodes(found, height):
+    for a, b in touching_nodes(slabs_here, height):
         m = material[a[4]]
         what = action[m][material[b[4]]]
         if what == JOIN:

@@ -33,14 +33,14 @@ Letters = MutableMapping[tuple[str, ...], str]
 """The characters that piles of layers have: (process, topmost layer, …, lowest) → character."""
 
 
-def grid_lines(layout: Layout, process: Process, told: Unit | None = None, letters: Letters | None = None) -> list[str]:
+def grid_lines(layout: Layout, process: Process, axes: Unit | None = None, letters: Letters | None = None) -> list[str]:
     """
     Return one character for each square λ, by the layers that lie over its middle, and a legend below.
 
     Piles that `letters` knows keep their characters, and new ones are added to it.
 
     Rows run from the top down, y upwards; empty ones at the border are left out. A drawing too wide for a line comes
-    in strips from the left. Rows and columns are numbered in λ, by their lower left corners; in a unit that is `told`,
+    in strips from the left. Rows and columns are numbered in λ, by their lower left corners; in a unit that is `axes`,
     by their middles.
     """
     shown = drawn_layers(layout, process)
@@ -50,10 +50,10 @@ def grid_lines(layout: Layout, process: Process, told: Unit | None = None, lette
     unit = process.grid_per_lambda
 
     def across(x: int) -> str:
-        return str(x) if told is None else told.number(x * unit + unit // 2)
+        return str(x) if axes is None else axes.number(x * unit + unit // 2)
 
     def along(y: int) -> str:
-        return str(y) if told is None else told.number(told.y(y * unit + unit // 2))
+        return str(y) if axes is None else axes.number(axes.y(y * unit + unit // 2))
 
     left, right = box.x0 // unit, -(-box.x1 // unit)
     low, high = box.y0 // unit, -(-box.y1 // unit)
@@ -80,7 +80,7 @@ def grid_lines(layout: Layout, process: Process, told: Unit | None = None, lette
         for y in range(len(covered) - 1, -1, -1):
             row = "".join(symbols.get(code, _NOTHING) for code in covered[y][start:end])
             lines.append(f"{along(low + y):>{_LABEL - 1}} {row}")
-    size = "1 by 1 λ" if told is None else f"{told.number(unit)} by {told.number(unit)} {told.sign}"
+    size = "1 by 1 λ" if axes is None else f"{axes.number(unit)} by {axes.number(unit)} {axes.sign}"
     lines.append(f"One character is {size}. A row begins with its y; x is on top.")
     lines.extend(_legend(symbols, [name for name, _ in shown], process))
     return lines
@@ -88,16 +88,16 @@ def grid_lines(layout: Layout, process: Process, told: Unit | None = None, lette
 
 def joined(rects: Iterable[Rect]) -> tuple[Rect, ...]:
     """Join rectangles that share a whole side, and leave out those inside another; sorted from the lower left."""
-    found = sorted(set(rects))
-    found = [a for a in found if not any(b != a and _holds(b, a) for b in found)]
+    merged = sorted(set(rects))
+    merged = [a for a in merged if not any(b != a and _holds(b, a) for b in merged)]
     changed = True
     while changed:
         changed = False
         for horizontal in (True, False):
-            after = _joined_along(found, horizontal=horizontal)
-            changed = changed or len(after) < len(found)
-            found = after
-    return tuple(sorted(found))
+            after = _joined_along(merged, horizontal=horizontal)
+            changed = changed or len(after) < len(merged)
+            merged = after
+    return tuple(sorted(merged))
 
 
 def _holds(outer: Rect, inner: Rect) -> bool:
@@ -110,7 +110,7 @@ def _joined_along(rects: list[Rect], *, horizontal: bool) -> list[Rect]:
     for r in rects:
         lane, span = ((r.y0, r.y1), (r.x0, r.x1)) if horizontal else ((r.x0, r.x1), (r.y0, r.y1))
         lanes.setdefault(lane, []).append(span)
-    found: list[Rect] = []
+    merged: list[Rect] = []
     for (low, high), spans in lanes.items():
         spans.sort()
         start, end = spans[0]
@@ -118,10 +118,10 @@ def _joined_along(rects: list[Rect], *, horizontal: bool) -> list[Rect]:
             if begin <= end:
                 end = max(end, stop)
             else:
-                found.append(Rect(start, low, end, high) if horizontal else Rect(low, start, high, end))
+                merged.append(Rect(start, low, end, high) if horizontal else Rect(low, start, high, end))
                 start, end = begin, stop
-        found.append(Rect(start, low, end, high) if horizontal else Rect(low, start, high, end))
-    return found
+        merged.append(Rect(start, low, end, high) if horizontal else Rect(low, start, high, end))
+    return merged
 
 
 def drawn_layers(layout: Layout, process: Process) -> list[tuple[str, tuple[Rect, ...]]]:
@@ -165,22 +165,22 @@ def _names(code: int, names: list[str]) -> list[str]:
 
 def _symbols(counts: "Counter[int]", names: list[str], process: Process, letters: Letters) -> dict[int, str]:
     """Give each combination of layers a character: small for one layer, capital for several, by the topmost's name."""
-    found: dict[int, str] = {}
+    symbols: dict[int, str] = {}
     taken = {letter for pile, letter in letters.items() if pile[0] == process.name}
     free = [letter for letter in (*ascii_letters, *digits) if letter not in taken]
     for code, _ in sorted(counts.items(), key=lambda item: (item[0].bit_count(), -item[1], item[0])):
         over = _names(code, names)
         pile = (process.name, *over)
         if pile in letters:
-            found[code] = letters[pile]
+            symbols[code] = letters[pile]
             continue
         wanted = [letter for letter in process.layers[over[0]].title + over[0] if letter.isalpha()]
         cased = [letter.lower() if len(over) == 1 else letter.upper() for letter in wanted]
         symbol = next((letter for letter in (*cased, *free) if letter in free), _OTHER)
         if symbol in free:
             free.remove(symbol)
-        found[code] = letters[pile] = symbol
-    return found
+        symbols[code] = letters[pile] = symbol
+    return symbols
 
 
 def _legend(symbols: dict[int, str], names: list[str], process: Process) -> list[str]:

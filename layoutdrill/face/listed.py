@@ -18,10 +18,10 @@ _DOPINGS = ("n-doping", "p-doping", "implant")
 
 def pieces_of(layout: Layout, process: Process) -> Pieces:
     """Return each layer's connected pieces, from the lower left; a piece's number is its place in them, from 1."""
-    found = {}
+    pieces = {}
     for name, rects in drawn_layers(layout, process):
-        found[name] = tuple(sorted(joined(group) for group in groups(joined(rects))))
-    return found
+        pieces[name] = tuple(sorted(joined(group) for group in groups(joined(rects))))
+    return pieces
 
 
 def shape_lines(layout: Layout, process: Process, unit: Unit | None = None) -> list[str]:
@@ -30,12 +30,12 @@ def shape_lines(layout: Layout, process: Process, unit: Unit | None = None) -> l
     lines = [f"Shapes, by layer and by connected piece, in {unit.sign}:"]
     for name, pieces in pieces_of(layout, process).items():
         title = f"{process.layers[name].title}, {len(pieces)} piece{'s' if len(pieces) > 1 else ''}:"
-        told = [f"{i}: " + " and ".join(unit.span(rect) for rect in piece) for i, piece in enumerate(pieces, 1)]
+        listed = [f"{i}: " + " and ".join(unit.span(rect) for rect in piece) for i, piece in enumerate(pieces, 1)]
         if _role(process, name) in _CUTS:
-            lines.extend(_wrapped(f"{title} {'; '.join(told)}"))
+            lines.extend(_wrapped(f"{title} {'; '.join(listed)}"))
         else:
             lines.append(title)
-            for text in told:
+            for text in listed:
                 lines.extend(_wrapped(text, "    ", first="  "))
     return lines
 
@@ -93,10 +93,10 @@ def _cut_lines(pieces: Pieces, process: Process, unit: Unit) -> Iterator[str]:
                 for j, rects in enumerate(pieces[other], 1)
                 if any(rect.contains(x, y) for rect in rects)
             ]
-            over = [one for one in here if any(one[0] == cut.upper for cut in joins)]
-            under = [one for one in here if order.index(one[0]) < order.index(over[0][0])] if over else here
-            told = [_piece(process, *one) for one in (*over[:1], *under[-1:])]
-            yield from _wrapped(f"{_piece(process, name, i)}, at {unit.axes(x, y)}: {' to '.join(told)}.")
+            over = [piece for piece in here if any(piece[0] == cut.upper for cut in joins)]
+            under = [piece for piece in here if order.index(piece[0]) < order.index(over[0][0])] if over else here
+            titles = [_piece(process, *piece) for piece in (*over[:1], *under[-1:])]
+            yield from _wrapped(f"{_piece(process, name, i)}, at {unit.axes(x, y)}: {' to '.join(titles)}.")
 
 
 def _overlap_lines(pieces: Pieces, process: Process, unit: Unit) -> Iterator[str]:
@@ -121,7 +121,7 @@ def _doping_lines(pieces: Pieces, process: Process, unit: Unit) -> Iterator[str]
     doping = _doping(process)
     for name in (name for name in pieces if _role(process, name) in ("active", *_DOPINGS) and name not in doping):
         for i, piece in enumerate(pieces[name], 1):
-            told = []
+            sayings = []
             for other in pieces:
                 if other not in doping:
                     continue
@@ -130,12 +130,12 @@ def _doping_lines(pieces: Pieces, process: Process, unit: Unit) -> Iterator[str]
                 parts = joined(union(shared)) if shared else ()
                 whole = sum(rect.area for rect in union(piece))
                 if parts and sum(rect.area for rect in union(parts)) == whole:
-                    told.append(f"all in {process.layers[other].title}")
+                    sayings.append(f"all in {process.layers[other].title}")
                 elif parts:
                     where = " and ".join(unit.span(rect) for rect in parts)
-                    told.append(f"{process.layers[other].title} at {where}")
-            if told:
-                yield from _wrapped(f"{_piece(process, name, i)}: {'; '.join(told)}.")
+                    sayings.append(f"{process.layers[other].title} at {where}")
+            if sayings:
+                yield from _wrapped(f"{_piece(process, name, i)}: {'; '.join(sayings)}.")
 
 
 def _wrapped(text: str, indent: str = "  ", first: str = "") -> list[str]:

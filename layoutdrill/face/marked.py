@@ -104,27 +104,27 @@ class MarkedExtraction:
     @cached_property
     def _side(self) -> int:
         """The side of the squares by which places are looked up."""
-        rects = [r for by in self._shapes.values() for found in by.values() for r in found]
+        rects = [r for by in self._shapes.values() for marked in by.values() for r in marked]
         return max(16, sum(min(r.width, r.height) for r in rects) // max(1, len(rects)) * 4)
 
     @cached_property
     def _squares(self) -> dict[tuple[int, int], list[tuple[Rect, str, str]]]:
-        found: dict[tuple[int, int], list[tuple[Rect, str, str]]] = {}
+        squares: dict[tuple[int, int], list[tuple[Rect, str, str]]] = {}
         for net, by in self._shapes.items():
             for conductor, rects in by.items():
                 for rect in rects:
                     for at in self._covered(rect):
-                        found.setdefault(at, []).append((rect, conductor, net))
-        return found
+                        squares.setdefault(at, []).append((rect, conductor, net))
+        return squares
 
     @cached_property
     def _gates(self) -> dict[tuple[int, int], list[tuple[Rect, str]]]:
-        found: dict[tuple[int, int], list[tuple[Rect, str]]] = {}
+        gates: dict[tuple[int, int], list[tuple[Rect, str]]] = {}
         for name, rects in self._channels.items():
             for rect in rects:
                 for at in self._covered(rect):
-                    found.setdefault(at, []).append((rect, name))
-        return found
+                    gates.setdefault(at, []).append((rect, name))
+        return gates
 
     def _covered(self, rect: Rect) -> list[tuple[int, int]]:
         side = self._side
@@ -142,8 +142,8 @@ class MarkedExtraction:
 
     def nets_at(self, x: int, y: int) -> tuple[tuple[str, str], ...]:
         here = self._squares.get((x // self._side, y // self._side), ())
-        found = {(name, net): None for rect, name, net in here if rect.contains(x, y)}
-        return tuple(sorted(found, key=lambda pair: (self._order.get(pair[0], 99), pair[1])))
+        here_nets = {(name, net): None for rect, name, net in here if rect.contains(x, y)}
+        return tuple(sorted(here_nets, key=lambda pair: (self._order.get(pair[0], 99), pair[1])))
 
     def transistor_at(self, x: int, y: int) -> str | None:
         here = self._gates.get((x // self._side, y // self._side), ())

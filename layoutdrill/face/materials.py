@@ -25,35 +25,35 @@ def materials(process: Process) -> dict[str, Material]:
     ties = [cut for cut in process.cuts if cut.layer is None]
     wells = {low for cut in ties for low in cut.lower if _is_well(process, low)}
     ends = {rule.ends for rule in process.transistors}
-    found: dict[str, Material] = {}
+    by_layer: dict[str, Material] = {}
     for name in process.conductors:
         role = _role(process, name)
         if role in _METALS:
-            found[name] = Material.METAL
+            by_layer[name] = Material.METAL
         elif role == "poly":
-            found[name] = Material.POLY
+            by_layer[name] = Material.POLY
         elif role == "well" or name in wells or name == SUBSTRATE:
-            found[name] = Material.WELL
+            by_layer[name] = Material.WELL
         elif name in ends:
-            found[name] = Material.DIFFUSION
+            by_layer[name] = Material.DIFFUSION
         elif "ring" in name or "guard" in name:
-            found[name] = Material.RING
+            by_layer[name] = Material.RING
         elif any(cut.upper == name and set(cut.lower) & {*wells, SUBSTRATE} for cut in ties):
-            found[name] = Material.TAP
+            by_layer[name] = Material.TAP
         else:
-            found[name] = Material.DIFFUSION
-    return found
+            by_layer[name] = Material.DIFFUSION
+    return by_layer
 
 
 def well_ties(process: Process) -> dict[str, tuple[str, ...]]:
     """Return, for each well by its title, the conductors that tie it to a rail."""
-    found: dict[str, tuple[str, ...]] = {}
+    ties: dict[str, tuple[str, ...]] = {}
     for cut in process.cuts:
         for low in cut.lower if cut.layer is None else ():
             if _is_well(process, low):
                 title = process.layers[low].title if low in process.layers else low
-                found[title] = (*found.get(title, ()), cut.upper)
-    return found
+                ties[title] = (*ties.get(title, ()), cut.upper)
+    return ties
 
 
 def _is_well(process: Process, name: str) -> bool:
@@ -73,5 +73,5 @@ def _role(process: Process, name: str) -> str:
 
 def metal_gate(process: Process) -> bool:
     """Tell whether the gates are of metal."""
-    found = materials(process)
-    return any(found.get(rule.gate) is Material.METAL for rule in process.transistors)
+    by_layer = materials(process)
+    return any(by_layer.get(rule.gate) is Material.METAL for rule in process.transistors)

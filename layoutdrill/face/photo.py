@@ -51,11 +51,11 @@ class PhotoFace:
         Raises LayoutdrillError: no such region, too many repeats, a first picture without a size whose file is missing.
         """
         whole = written_out(marks)
-        found = whole.region(region) if region else None
-        if region and found is None:
+        area = whole.region(region) if region else None
+        if region and area is None:
             known = ", ".join(r.name for r in whole.regions) or "there is none"
             raise LayoutdrillError(f'no region "{region}" on {marks.name}', todo=f"known: {known}")
-        return PhotoFace(whole, process, found, pictures or Pictures(whole, frame_of(whole)))
+        return PhotoFace(whole, process, area, pictures or Pictures(whole, frame_of(whole)))
 
     @staticmethod
     def again(text: str, process: Process) -> "PhotoFace":
@@ -108,12 +108,12 @@ class PhotoFace:
     @cached_property
     def layers(self) -> tuple[str, ...]:
         """Return what was taken off before each further picture, or how it was lit, in their order."""
-        found: list[str] = []
+        titles: list[str] = []
         for picture in self.marks.pictures[1:]:
             name = picture.stage.value if picture.stage is not self.marks.pictures[0].stage else picture.light.value
-            again = sum(1 for other in found if other.split(" (")[0] == name)
-            found.append(f"{name} ({again + 1})" if again else name)
-        return tuple(found)
+            again = sum(1 for other in titles if other.split(" (")[0] == name)
+            titles.append(f"{name} ({again + 1})" if again else name)
+        return tuple(titles)
 
     @cached_property
     def metal(self) -> frozenset[str]:
@@ -165,8 +165,8 @@ class PhotoFace:
         if lifted & self.metal:
             masks = frozenset(name for name, layer in self.process.layers.items() if layer.role in lettered.METALS)
         layout = lettered.without(self.layout, masks)
-        told = lettered.grid_lines(layout, self.process, self.unit, letters)
-        return ["A photograph, told by what is marked on it:", *told]
+        grid = lettered.grid_lines(layout, self.process, self.unit, letters)
+        return ["A photograph, told by what is marked on it:", *grid]
 
     def shape_lines(self) -> list[str]:
         return listed.shape_lines(self.layout, self.process, self.unit)

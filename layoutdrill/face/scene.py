@@ -122,15 +122,15 @@ class Scene:
     @property
     def _actives(self) -> list[str]:
         """The layers that outline diffusion: where no layer does it alone, the dopings themselves."""
-        found = [name for name, layer in self.process.layers.items() if layer.role == "active"]
+        actives = [name for name, layer in self.process.layers.items() if layer.role == "active"]
         dopings = ("n-doping", "p-doping")
-        return found or [name for name, layer in self.process.layers.items() if layer.role in dopings]
+        return actives or [name for name, layer in self.process.layers.items() if layer.role in dopings]
 
     @cached_property
     def nets(self) -> tuple[str, ...]:
         """Every net with a shape: those of the netlist, then loose wires that join no device."""
         known = {name: self.extraction.net_shapes(name) for name in self.extraction.netlist.nets}
-        found = dict.fromkeys(name for name, shapes in known.items() if shapes)
+        names = dict.fromkeys(name for name, shapes in known.items() if shapes)
         places = [rect.centre for name in self._actives for rect in self.layout.shapes.get(name, ())]
         for conductor in self.materials:
             if conductor in self.layout.shapes and self.materials[conductor] is not Material.WELL:
@@ -139,20 +139,20 @@ class Scene:
                 if seen < sum(r.area for r in drawn):
                     places += [rect.centre for rect in drawn]
         for x, y in places:
-            found.update(dict.fromkeys(net for _, net in self.extraction.nets_at(x, y)))
-        return tuple(found)
+            names.update(dict.fromkeys(net for _, net in self.extraction.nets_at(x, y)))
+        return tuple(names)
 
     @cached_property
     def wires(self) -> tuple[Wire, ...]:
         """Every rectangle of every conductor but wells, top conductors first."""
-        found = []
+        wires = []
         for net in self.nets:
             for conductor, rects in self.extraction.net_shapes(net).items():
                 material = self.materials.get(conductor)
                 if material is not None and material is not Material.WELL:
-                    found += [Wire(rect, conductor, material, net) for rect in rects]
+                    wires += [Wire(rect, conductor, material, net) for rect in rects]
         order = list(self.materials)
-        return tuple(sorted(found, key=lambda w: (order.index(w.conductor), w.rect, w.net)))
+        return tuple(sorted(wires, key=lambda w: (order.index(w.conductor), w.rect, w.net)))
 
     @cached_property
     def channels(self) -> dict[str, tuple[Rect, ...]]:
@@ -161,7 +161,7 @@ class Scene:
     @cached_property
     def joints(self) -> tuple[Joint, ...]:
         """Every cut of the layout that joins something, in reading order."""
-        found = []
+        joints = []
         for layer in dict.fromkeys(cut.layer for cut in self.process.cuts if cut.layer is not None):
             for rects in groups(union(self.layout.shapes.get(layer, ()))):
                 box = bounding_box(rects)
@@ -171,14 +171,14 @@ class Scene:
                     lower = next((name for name in cut.lower if name in here), None)
                     if cut.layer == layer and cut.upper in here and lower is not None:
                         net = here[cut.upper]
-                        found.append(Joint(box, layer, cut.upper, lower, self.materials[lower], net))
+                        joints.append(Joint(box, layer, cut.upper, lower, self.materials[lower], net))
                         break
-        return tuple(sorted(found, key=lambda j: (-j.rect.y1, j.rect.x0, j.layer)))
+        return tuple(sorted(joints, key=lambda j: (-j.rect.y1, j.rect.x0, j.layer)))
 
     @cached_property
     def pieces(self) -> tuple[Piece, ...]:
         """Every connected piece of each conductor."""
-        found = []
+        pieces = []
         by: dict[tuple[str, str], list[Rect]] = {}
         for wire in self.wires:
             by.setdefault((wire.conductor, wire.net), []).append(wire.rect)
@@ -189,8 +189,8 @@ class Scene:
                 assert box is not None
                 near = {name for name, rect in channels if rect.touches(box) and any(rect.touches(r) for r in group)}
                 cuts = sum(1 for j in self.joints if conductor in (j.lower, j.upper) and _over(group, j.rect))
-                found.append(Piece(tuple(group), conductor, self.materials[conductor], net, tuple(sorted(near)), cuts))
-        return tuple(found)
+                pieces.append(Piece(tuple(group), conductor, self.materials[conductor], net, tuple(sorted(near)), cuts))
+        return tuple(pieces)
 
     @cached_property
     def crossunders(self) -> tuple[Piece, ...]:
@@ -217,7 +217,7 @@ class Scene:
                 area = a.rect.common(b.rect)
                 if a.net != b.net and area is not None:
                     shared.setdefault((a.conductor, a.net, b.conductor, b.net), []).append(area)
-        found = []
+        crossings = []
         for (upper, over, lower, under), rects in shared.items():
             for group in groups(rects):
                 if self.metal_gate and self._is_gate_overlap(group, over):
@@ -225,8 +225,8 @@ class Scene:
                 clean = self._runs_through(group, (upper, over), (lower, under))
                 top = Wire(group[0], upper, self.materials[upper], over)
                 bottom = Wire(group[0], lower, self.materials[lower], under)
-                found.append(Crossing(tuple(group), top, bottom, clean))
-        return tuple(sorted(found, key=lambda c: (-c.rects[0].y1, c.rects[0].x0, c.upper.net, c.lower.net)))
+                crossings.append(Crossing(tuple(group), top, bottom, clean))
+        return tuple(sorted(crossings, key=lambda c: (-c.rects[0].y1, c.rects[0].x0, c.upper.net, c.lower.net)))
 
     def _is_gate_overlap(self, group: Sequence[Rect], gate: str) -> bool:
         for t in self.extraction.netlist.transistors:

@@ -73,8 +73,8 @@ def part_of(box: Rect, rect: Rect) -> str:
         _side(box.y0, box.y1, rect.y0, rect.y1, ("lower", "upper", "the bottom")),
         _side(box.x0, box.x1, rect.x0, rect.x1, ("left", "right", "the left")),
     )
-    told = [side for side in sides if side]
-    return f"the {', '.join(told)} of the picture" if told else "all of the picture"
+    named = [side for side in sides if side]
+    return f"the {', '.join(named)} of the picture" if named else "all of the picture"
 
 
 NEARLY = 0.05

@@ -119,10 +119,10 @@ def _runs(y0: int, y1: int, active: Sequence[Node], bits: Sequence[int], base: i
     return runs
 
 
-def overlaps(found: Slabs, height: int) -> dict[int, list[Node]]:
+def overlaps(slabs_here: Slabs, height: int) -> dict[int, list[Node]]:
     """Map a node's number to the nodes of smaller number that share area with it."""
     earlier: dict[int, list[Node]] = {}
-    for a, b in touching_nodes(found, height):
+    for a, b in touching_nodes(slabs_here, height):
         if b[0] < a[2] and a[1] < b[3] and b[1] < a[3]:
             if a[4] < b[4]:
                 earlier.setdefault(b[4], []).append(a)

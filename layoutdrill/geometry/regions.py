@@ -25,13 +25,13 @@ def abutments(left: Sequence[Box], right: Sequence[Box]) -> dict[tuple[int, int]
     """
     boxes = [*left, *right]
     first = len(left)
-    found: dict[tuple[int, int], int] = {}
+    lengths: dict[tuple[int, int], int] = {}
     for a, b in touching(boxes, range(len(boxes))):
         if (a < first) != (b < first):
             length = edge_length(boxes[a], boxes[b])
             if length:
-                found[min(a, b), max(a, b) - first] = length
-    return found
+                lengths[min(a, b), max(a, b) - first] = length
+    return lengths
 
 
 def edge_length(a: Sequence[int], b: Sequence[int]) -> int:

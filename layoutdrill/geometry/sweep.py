@@ -69,28 +69,28 @@ def slab_height(*parts: Sequence[Node]) -> int:
 
 def slabs(nodes: Iterable[Node], height: int) -> Slabs:
     """Sort nodes into slabs of this height."""
-    found: Slabs = {}
+    by_slab: Slabs = {}
     for node in nodes:
         first, last = node[1] // height, node[3] // height
         while first <= last:
             try:
-                found[first].append(node)
+                by_slab[first].append(node)
             except KeyError:
-                found[first] = [node]
+                by_slab[first] = [node]
             first += 1
-    for members in found.values():
+    for members in by_slab.values():
         members.sort()
-    return found
+    return by_slab
 
 
-def touching_nodes(found: Slabs, height: int) -> Iterator[tuple[Node, Node]]:
+def touching_nodes(by_slab: Slabs, height: int) -> Iterator[tuple[Node, Node]]:
     """
     Yield each pair that shares area or a stretch of edge, once, the one with the smaller x0 first.
 
     Raises LayoutdrillError where too many lie over one another.
     """
-    steps, most = 0, _most_steps(found)
-    for s, members in found.items():
+    steps, most = 0, _most_steps(by_slab)
+    for s, members in by_slab.items():
         low = s * height
         if len(members) > _FEW:
             for part_low, part in _uncrowded(members, low, low + height):

@@ -146,15 +146,15 @@ class _Builder:
                 yield Transform(dx, dy, reference.turns, reference.mirrored)
 
     def shapes(self, cell: GdsCell) -> Mapping[str, list[Rect]]:
-        found: dict[str, list[Rect]] = {}
+        shapes: dict[str, list[Rect]] = {}
         for shape in cell.shapes:
             names = self.layers.get(shape.layer)
             if names is None:
                 continue
             rects = self.rects(shape, cell.name)
             for name in names:
-                found.setdefault(name, []).extend(rects)
-        return found
+                shapes.setdefault(name, []).extend(rects)
+        return shapes
 
     def rects(self, shape: Shape, cell: str) -> list[Rect]:
         points = shape.points

@@ -144,8 +144,8 @@ def _compare(a: Netlist, b: Netlist, ask: _Ask) -> Comparison:
         nets, devices = _names(graph, match)
         return Comparison(False, called(a, b, nets, findings, titles), nets, devices, *counts)
     if undecided:
-        told = f"no match of {titles[0]} and {titles[1]} was found, and none ruled out: too much looks alike"
-        return Comparison(False, (*findings, told), dict(known), {}, *counts)
+        unsettled = f"no match of {titles[0]} and {titles[1]} was found, and none ruled out: too much looks alike"
+        return Comparison(False, (*findings, unsettled), dict(known), {}, *counts)
     if not ask.explain:
         return Comparison(False, (*findings, f"{titles[0]} and {titles[1]} differ"), {}, {}, *counts)
     from layoutdrill.netlist.differences import describe  # noqa: PLC0415 - most netlists that are compared are equal
@@ -213,10 +213,10 @@ def _names(graph: Graph, match: list[int]) -> tuple[dict[str, str], dict[str, st
     nets_b, first_b = list(b.nets), len(a.nets)
     nets = {name: nets_b[match[node] - first_b] for name, node in a.nets.items()}
     nodes_a = range(graph.net_count, graph.net_count + len(a.types))
-    found = [match[node] - nodes_a.stop for node in nodes_a]
-    devices = {name: b.names[other] for name, other in zip(a.names, found, strict=True)}
+    matched = [match[node] - nodes_a.stop for node in nodes_a]
+    devices = {name: b.names[other] for name, other in zip(a.names, matched, strict=True)}
     for at, more in a.twins.items():
-        devices.update(zip(more, b.twins[found[at]], strict=True))
+        devices.update(zip(more, b.twins[matched[at]], strict=True))
     return nets, devices
 
 

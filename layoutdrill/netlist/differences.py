@@ -23,12 +23,12 @@ def describe(
     pairing = pair_up(parts_a, parts_b, known)
     if pairing is None:
         return (*lines, *_crowds(crowds(parts_a, parts_b, known), titles)), dict(known), {}
-    found = _Reader(parts_a, parts_b, pairing, rules, titles, (a, b)).lines()
-    if not found and not lines:
-        found = [
+    differing = _Reader(parts_a, parts_b, pairing, rules, titles, (a, b)).lines()
+    if not differing and not lines:
+        differing = [
             f"every device and net of {titles[0]} has its like in {titles[1]}, but they are not joined up the same way"
         ]
-    lines += found
+    lines += differing
     if len(lines) > MOST:
         lines = [*lines[:MOST], f"and {len(lines) - MOST} more"]
     return tuple(lines), pairing.nets, pairing.parts
@@ -37,11 +37,11 @@ def describe(
 def _counts(a: Netlist, b: Netlist, titles: Titles) -> list[str]:
     lines = []
     if any(a.count(kind) != b.count(kind) for kind in Kind):
-        told = [
+        counted = [
             f"{title} has {_many(n.count(), 'transistor')} ({n.count(Kind.N)} n, {n.count(Kind.P)} p)"
             for title, n in zip(titles, (a, b), strict=True)
         ]
-        lines.append(", ".join(told))
+        lines.append(", ".join(counted))
     kinds_a, kinds_b = Counter(e.kind for e in a.elements), Counter(e.kind for e in b.elements)
     for kind in sorted(kinds_a | kinds_b):
         if kinds_a[kind] != kinds_b[kind]:
@@ -171,8 +171,8 @@ class _Reader:
 
 def lonely(netlist: Netlist, part: Part, titles: Titles) -> str:
     """Return the sentence on a device of the first netlist that the second one lacks."""
-    told = f"{part.noun} {part.name} of {titles[0]} ({_told(part)})"
-    return f"{told}{_place(netlist, part.name)} has no counterpart in {titles[1]}"
+    title = f"{part.noun} {part.name} of {titles[0]} ({_told(part)})"
+    return f"{title}{_place(netlist, part.name)} has no counterpart in {titles[1]}"
 
 
 def _place(netlist: Netlist, device: str) -> str:

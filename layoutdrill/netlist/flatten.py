@@ -16,13 +16,13 @@ _MOST = 200_000
 _LETTERS = {"R": "resistor", "C": "capacitor", "D": "diode"}
 
 
-def flatten(told: Circuits, wanted: str | None) -> Netlist:
+def flatten(circuits: Circuits, wanted: str | None) -> Netlist:
     """Return the wanted circuit (None: the one at the top), its instances opened. Raises LayoutdrillError."""
-    top = _top(told, wanted)
-    builder = _Builder(told)
+    top = _top(circuits, wanted)
+    builder = _Builder(circuits)
     if builder.weight(top, {}) > _MOST:
         todo = "take a smaller part of it"
-        where = Where(told.file, 1) if top.start is None else top.start.where()
+        where = Where(circuits.file, 1) if top.start is None else top.start.where()
         raise LayoutdrillError(f'"{top.name}" opens into more than {_MOST:,} devices', where=where, todo=todo)
     if top.start is not None:
         builder.given.update(top.start.values)
@@ -30,26 +30,26 @@ def flatten(told: Circuits, wanted: str | None) -> Netlist:
     return builder.netlist(top)
 
 
-def _top(told: Circuits, wanted: str | None) -> Circuit:
+def _top(circuits: Circuits, wanted: str | None) -> Circuit:
     if wanted is not None:
-        found = told.named.get(wanted.lower())
-        if found is None:
-            known = did_you_mean(wanted, (c.name for c in told.named.values()))
-            raise LayoutdrillError(f'no .subckt "{wanted}"', where=Where(told.file), todo=known)
-        return found
-    if told.outside.lines:
-        return told.outside
-    used = {_cell(line).lower() for c in told.named.values() for line in c.lines if line.words[0][0] in "xX"}
-    tops = [c for key, c in told.named.items() if key not in used]
+        circuit = circuits.named.get(wanted.lower())
+        if circuit is None:
+            known = did_you_mean(wanted, (c.name for c in circuits.named.values()))
+            raise LayoutdrillError(f'no .subckt "{wanted}"', where=Where(circuits.file), todo=known)
+        return circuit
+    if circuits.outside.lines:
+        return circuits.outside
+    used = {_cell(line).lower() for c in circuits.named.values() for line in c.lines if line.words[0][0] in "xX"}
+    tops = [c for key, c in circuits.named.items() if key not in used]
     if len(tops) == 1:
         return tops[0]
     if not tops:
-        first = next(iter(told.named.values()))
+        first = next(iter(circuits.named.values()))
         assert first.start is not None
         raise first.start.error("every subcircuit is used by another one, in a ring", "take one instance out")
     names = ", ".join(c.name for c in tops)
     raise LayoutdrillError(
-        f"{len(tops)} circuits stand here: {names}", where=Where(told.file), todo="name the one meant (--cell)"
+        f"{len(tops)} circuits stand here: {names}", where=Where(circuits.file), todo="name the one meant (--cell)"
     )
 
 
@@ -60,17 +60,17 @@ def _cell(line: Line) -> str:
 class _Builder:
     """The flat netlist under construction; net names without case, and nets that a `short` has joined."""
 
-    def __init__(self, told: Circuits) -> None:
-        self.told = told
+    def __init__(self, circuits: Circuits) -> None:
+        self.circuits = circuits
         self.transistors: list[Transistor] = []
         self.elements: list[Element] = []
         self.spelling: dict[str, str] = {}
         self.joined: dict[str, str] = {}
         self.devices: dict[str, Line] = {}
-        self.given: dict[str, str] = dict(told.parameters)
+        self.given: dict[str, str] = dict(circuits.parameters)
         # Node 0 is ground everywhere (SPICE), and so is a name that ends in ! one net throughout (CDL).
-        self.shared = {GROUND} | {name.lower() for name in told.globals}
-        self.ports = {p.lower() for c in (*told.named.values(), told.outside) for p in c.ports}
+        self.shared = {GROUND} | {name.lower() for name in circuits.globals}
+        self.ports = {p.lower() for c in (*circuits.named.values(), circuits.outside) for p in c.ports}
 
     def net(self, name: str) -> str:
         return self.spelling.setdefault(name.lower(), name)
@@ -84,7 +84,7 @@ class _Builder:
         if key not in known:
             known[key] = 0
             for line in circuit.lines:
-                inner = self.told.named.get(_cell(line).lower()) if line.words[0][0] in "xX" else None
+                inner = self.circuits.named.get(_cell(line).lower()) if line.words[0][0] in "xX" else None
                 known[key] += (1 + self.weight(inner, known, depth + 1)) * self.whole(line, "m") if inner else 1
         return known[key]
 
@@ -109,16 +109,16 @@ class _Builder:
                 self.element(line, name, prefix, nets, _LETTERS[letter])
 
     def nodes(self, words: tuple[str, ...], prefix: str, nets: dict[str, str]) -> list[str]:
-        found = []
+        joined = []
         for word in words:
             key = word.lower()
             if key not in nets:
                 nets[key] = self.net(word if key in self.shared or word.endswith("!") else prefix + word)
-            found.append(nets[key])
-        return found
+            joined.append(nets[key])
+        return joined
 
     def model(self, name: str) -> Channel | None:
-        return self.told.models.get(name.lower()) or channel(name)
+        return self.circuits.models.get(name.lower()) or channel(name)
 
     def transistor(self, line: Line, name: str, prefix: str, nets: dict[str, str]) -> None:
         count = len(line.words) - 2
@@ -128,8 +128,8 @@ class _Builder:
                 f'transistor "{line.words[0]}" has {nodes}',
                 "write its name, drain, gate, source, body if known, and model: M1 out in gnd nmos",
             )
-        told = self.model(line.words[-1])
-        if told is None:
+        channel = self.model(line.words[-1])
+        if channel is None:
             raise line.error(
                 f'"{line.words[-1]}" is no transistor model',
                 "end the nodes with nmos or pmos (nmosd or pmosd for depletion)",
@@ -140,9 +140,9 @@ class _Builder:
         copies = self.whole(line, "m") * self.whole(line, "mult")
         self.transistors.append(
             Transistor(
-                name, told.kind, gate, source, drain,
+                name, channel.kind, gate, source, drain,
                 body="" if not body or body[0].rpartition(".")[2].lower() == NO_BODY else body[0],
-                length=length, width=width * copies, mode=told.mode, fingers=copies * self.whole(line, "nf"),
+                length=length, width=width * copies, mode=channel.mode, fingers=copies * self.whole(line, "nf"),
             )
         )  # fmt: skip
 
@@ -155,7 +155,7 @@ class _Builder:
         text = line.value(key)
         if text is None:
             return 0
-        nm = nanometres(self.meant(text), self.told.scale)
+        nm = nanometres(self.meant(text), self.circuits.scale)
         if nm is None or nm <= 0:
             raise line.error(f'{key.upper()} of "{line.words[0]}" is "{text}"', "write µm, such as 0.65u", text)
         return nm
@@ -175,7 +175,7 @@ class _Builder:
             raise line.error(f'instance "{line.words[0]}" names no subcircuit', "write its nodes, then its subcircuit")
         cell = _cell(line)
         words = tuple(w for w in line.words[1:-1] if w != "/")
-        inner = self.told.named.get(cell.lower())
+        inner = self.circuits.named.get(cell.lower())
         if inner is not None:
             if len(words) != len(inner.ports):
                 nodes = plural(len(words), "node")
@@ -199,7 +199,7 @@ class _Builder:
         elif (kind := other_device(cell)) is not None:
             self.element(line, name, prefix, nets, kind)
         else:
-            names = [c.name for c in self.told.named.values()]
+            names = [c.name for c in self.circuits.named.values()]
             todo = did_you_mean(cell, names) if names else "write it in this file: .subckt NAME PORTS, devices, .ends"
             raise line.error(f'no .subckt "{cell}"', todo, cell)
 
@@ -217,7 +217,7 @@ class _Builder:
         values = [(letter, w) for w in rest if number(w) is not None][:1]
         for key, said in line.values:
             text = self.meant(said)
-            nm = nanometres(text, self.told.scale) if key in {"l", "w"} else None
+            nm = nanometres(text, self.circuits.scale) if key in {"l", "w"} else None
             values.append((key.upper(), micrometres(nm) if nm else text))
         self.elements.append(Element(name, kind, "" if model.lower() == kind else model, tuple(nodes), tuple(values)))
 

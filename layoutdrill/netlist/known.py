@@ -71,15 +71,15 @@ def called(
 ) -> tuple[str, ...]:
     """Return the findings with one for every port that only goes by another name, where the circuits are the same."""
     ports_b = set(b.ports)
-    told = set(findings)
+    kept = set(findings)
     lines = []
     for port in a.ports:
         other = nets.get(port, "")
         both = {_unknown(port, titles), _unknown(other, titles[::-1])}
-        if other in ports_b and both <= told:
+        if other in ports_b and both <= kept:
             lines.append(f"port {port} of {titles[0]} is called {other} in {titles[1]}")
-            told -= both
-    return (*lines, *(f for f in findings if f in told))
+            kept -= both
+    return (*lines, *(f for f in findings if f in kept))
 
 
 def _paired(names_a: Sequence[str], names_b: Sequence[str]) -> list[tuple[str, str]]:
@@ -89,18 +89,18 @@ def _paired(names_a: Sequence[str], names_b: Sequence[str]) -> list[tuple[str, s
     same = {name for name, _ in pairs}
     folded_a, folded_b = _folded(set(names_a) - same), _folded(set_b - same)
     pairs += [
-        (found[0], folded_b[key][0])
-        for key, found in sorted(folded_a.items())
-        if len(found) == 1 and len(folded_b.get(key, ())) == 1
+        (names[0], folded_b[key][0])
+        for key, names in sorted(folded_a.items())
+        if len(names) == 1 and len(folded_b.get(key, ())) == 1
     ]
     return pairs
 
 
 def _folded(names: set[str]) -> dict[str, list[str]]:
-    found: dict[str, list[str]] = {}
+    folded: dict[str, list[str]] = {}
     for name in sorted(names):
-        found.setdefault(name.lower(), []).append(name)
-    return found
+        folded.setdefault(name.lower(), []).append(name)
+    return folded
 
 
 def used_nets(netlist: Netlist) -> set[str]:

@@ -28,9 +28,9 @@ class Line:
     def where(self, word: str | None = None) -> Where:
         """Return the place of the first `word` that reads so (of the statement, when None or not found)."""
         for number, text in self.pieces:
-            for found in _WORD.finditer(text):
-                if word is None or found[0] == word:
-                    return Where(self.file, number, found.start() + 1)
+            for match in _WORD.finditer(text):
+                if word is None or match[0] == word:
+                    return Where(self.file, number, match.start() + 1)
         return Where(self.file, self.pieces[0][0], 1)
 
     def error(self, what: str, todo: str, word: str | None = None) -> LayoutdrillError:

@@ -85,21 +85,21 @@ def first_colours(graph: Graph) -> tuple[list[int], bool]:
             else:
                 key = (colour[node], *_around(pins, colour))
             colour[node] = devices.setdefault(key, len(devices))
-        told: dict[tuple[int, ...], int] = {}
+        numbers: dict[tuple[int, ...], int] = {}
         for node in free:
             around = sorted([colour[e // ROLES] * ROLES + e % ROLES for e in edges[node]])
-            colour[node] = told.setdefault((colour[node], *around), len(told))
-        found = len(devices) + len(told) + len(graph.pinned)
-        discrete = 2 * found == len(edges)
-        if found < classes * 1.2 or discrete:
+            colour[node] = numbers.setdefault((colour[node], *around), len(numbers))
+        classes_now = len(devices) + len(numbers) + len(graph.pinned)
+        discrete = 2 * classes_now == len(edges)
+        if classes_now < classes * 1.2 or discrete:
             break
-        classes = found
-    base = len(told)
+        classes = classes_now
+    base = len(numbers)
     for node in range(nets, len(edges)):
         colour[node] += base
     for number, (one, other) in enumerate(graph.pinned):
         colour[one] = colour[other] = base + len(devices) + number
-    return colour, discrete or found == classes
+    return colour, discrete or classes_now == classes
 
 
 def _around(pins: Sequence[int], colour: Sequence[int]) -> tuple[int, ...]:

@@ -85,8 +85,8 @@ class Element:
 
     def _number(self, key: str) -> float | None:
         text = next((text for name, text in self.values if name == key), None)
-        found = number(text) if text else None
-        return None if found is None else float(found)
+        figure = number(text) if text else None
+        return None if figure is None else float(figure)
 
     def renamed(self, nets: dict[str, str]) -> "Element":
         """Return the element with each net that `nets` knows renamed."""

@@ -35,21 +35,21 @@ def channel(model: str) -> Channel | None:
     are n-channel: a p-channel one says so. A kit's prefix (all before a double underscore) is passed over.
     """
     name = model.lower().rpartition("__")[2]
-    found = _CHANNEL.search(name)
-    if found:
-        sort = name[found.end() :].lstrip("_").rstrip("0123456789_")
-        depletion = bool(found[2] or found[4]) or sort in _DEPLETION
-        return Channel(Kind(found[1] or found[3]), Mode.DEPLETION if depletion else Mode.ENHANCEMENT)
+    match = _CHANNEL.search(name)
+    if match:
+        sort = name[match.end() :].lstrip("_").rstrip("0123456789_")
+        depletion = bool(match[2] or match[4]) or sort in _DEPLETION
+        return Channel(Kind(match[1] or match[3]), Mode.DEPLETION if depletion else Mode.ENHANCEMENT)
     return _by_stem(name)
 
 
 def _by_stem(name: str) -> Channel | None:
     """Read the names that put the kind last, or say only the sort: cmosn, modp, ndepl, penh, dep."""
-    found = _STEMS.fullmatch(name)
-    if not found:
+    match = _STEMS.fullmatch(name)
+    if not match:
         return None
-    kind, sort = found["before"] or found["after"], found["sort"] or ""
-    if (not kind and sort not in _DEPLETION) or (found["before"] and found["after"]):
+    kind, sort = match["before"] or match["after"], match["sort"] or ""
+    if (not kind and sort not in _DEPLETION) or (match["before"] and match["after"]):
         return None
     mode = Mode.DEPLETION if sort in _DEPLETION else Mode.ENHANCEMENT
     return Channel(Kind(kind) if kind else Kind.N, mode)

@@ -232,9 +232,9 @@ def _net_colour(net: str, nets: dict[str, int], parts: dict[str, int], on: dict[
 
 
 def _by_colour(colours: dict[str, int], without: Iterable[str]) -> dict[int, list[str]]:
-    found: defaultdict[int, list[str]] = defaultdict(list)
+    names: defaultdict[int, list[str]] = defaultdict(list)
     skip = set(without)
     for name, colour in colours.items():
         if name not in skip:
-            found[colour].append(name)
-    return found
+            names[colour].append(name)
+    return names

@@ -33,10 +33,10 @@ _IN_MICROMETRES = Decimal("0.01")
 @lru_cache(maxsize=4096)
 def number(text: str) -> Decimal | None:
     """Return the number, or None when `text` is none, or longer than any number of a netlist."""
-    found = _NUMBER.fullmatch(text) if len(text) <= _LONGEST else None
-    if not found:
+    match = _NUMBER.fullmatch(text) if len(text) <= _LONGEST else None
+    if not match:
         return None
-    return Decimal(found[1]) * _SCALE[(found[2] or "").lower()] if found[2] else Decimal(found[1])
+    return Decimal(match[1]) * _SCALE[(match[2] or "").lower()] if match[2] else Decimal(match[1])
 
 
 @lru_cache(maxsize=4096)

@@ -175,8 +175,8 @@ def _flips(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Itera
             (replace(t, gate=t.source, source=t.gate), f"has its gate and the end on {t.source} exchanged"),
             (replace(t, gate=t.drain, drain=t.gate), f"has its gate and the end on {t.drain} exchanged"),
         ]
-        for changed, told in options:
-            yield Edit(f"{_title(a, name)} {told}", _with(a, changed), b)
+        for changed, says in options:
+            yield Edit(f"{_title(a, name)} {says}", _with(a, changed), b)
 
 
 def _moves(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Iterator[Edit]:
@@ -190,16 +190,16 @@ def _moves(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Itera
                 for role in ("gate", "source", "drain"):
                     old = getattr(t, role)
                     if old != net:
-                        told = _moved(_title(a, name), _end(role), old, net, titles)
-                        yield Edit(told, _with(a, _placed(t, role, net)), b)
+                        says = _moved(_title(a, name), _end(role), old, net, titles)
+                        yield Edit(says, _with(a, _placed(t, role, net)), b)
             elif e is not None:
                 for at, old in enumerate(e.nodes):
                     if old != net:
                         nodes = (*e.nodes[:at], net, *e.nodes[at + 1 :])
-                        told = (
+                        says = (
                             f"{_title(a, name)}: an end is on net {old} in {titles[0]}, in {titles[1]} on its net {net}"
                         )
-                        yield Edit(told, _with(a, replace(e, nodes=nodes)), b)
+                        yield Edit(says, _with(a, replace(e, nodes=nodes)), b)
 
 
 def _moves_to_new(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Iterator[Edit]:
@@ -208,11 +208,11 @@ def _moves_to_new(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -
     for t in a.transistors:
         if t.name in suspects.devices_a:
             for role in ("gate", "source", "drain"):
-                told = (
+                says = (
                     f"{_title(a, t.name)}: {_end(role)} is on net {getattr(t, role)} in {titles[0]}; "
                     f"in {titles[1]} nothing else is on its net"
                 )
-                yield Edit(told, _with(a, _placed(t, role, fresh)), b)
+                yield Edit(says, _with(a, _placed(t, role, fresh)), b)
 
 
 def _merged(a: Netlist, b: Netlist, nets: list[str], titles: Titles) -> Iterator[Edit]:

@@ -23,12 +23,12 @@ class Part:
 
 def parts_of(netlist: Netlist, *, bodies: bool) -> dict[str, Part]:
     """Return a netlist's devices by name (elements as they are, transistors with bodies when those count)."""
-    found: dict[str, Part] = {}
+    parts: dict[str, Part] = {}
     for t in netlist.transistors:
         body = (("body", (t.body,)),) if bodies and t.body else ()
         sizes = (("L", t.length), ("W", t.width))
         kind = f"{t.kind}-channel" + (" depletion" if t.model.endswith("d") else "")
-        found[t.name] = Part(t.name, "transistor", kind, (("gate", (t.gate,)), ("end", t.ends), *body), sizes)
+        parts[t.name] = Part(t.name, "transistor", kind, (("gate", (t.gate,)), ("end", t.ends), *body), sizes)
     for e in netlist.elements:
         terminals: Terminals = (("end", e.nodes),)
         if e.kind == "diode" and len(e.nodes) == 2:
@@ -36,8 +36,8 @@ def parts_of(netlist: Netlist, *, bodies: bool) -> dict[str, Part]:
         elif len(e.nodes) != 2:
             terminals = tuple((f"node {at}", (net,)) for at, net in enumerate(e.nodes, 1))
         sizes_told = tuple((k, v) for k, v in e.values if k in {"L", "W"})
-        found[e.name] = Part(e.name, e.kind, e.kind, terminals, sizes_told)
-    return found
+        parts[e.name] = Part(e.name, e.kind, e.kind, terminals, sizes_told)
+    return parts
 
 
 def terminal_pairs(one: Part, other: Part, score: NetScore) -> list[tuple[str, str, str]]:
@@ -56,8 +56,8 @@ def terminal_pairs(one: Part, other: Part, score: NetScore) -> list[tuple[str, s
 
 def parts_on_nets(parts: dict[str, Part]) -> dict[str, list[str]]:
     """Return the names of the parts on each net."""
-    found: defaultdict[str, list[str]] = defaultdict(list)
+    names: defaultdict[str, list[str]] = defaultdict(list)
     for name, part in parts.items():
         for net in {n for _, nets in part.terminals for n in nets}:
-            found[net].append(name)
-    return found
+            names[net].append(name)
+    return names

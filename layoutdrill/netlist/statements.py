@@ -50,7 +50,7 @@ class Circuits:
 def read_circuits(text: str, file: str) -> Circuits:
     """Read all statements. Raises LayoutdrillError, with the place, for one that cannot be read."""
     stem = file.replace("\\", "/").rpartition("/")[2].partition(".")[0]
-    told = Circuits(file, {}, Circuit(stem or "circuit", (), None), {}, (), None)
+    circuits = Circuits(file, {}, Circuit(stem or "circuit", (), None), {}, (), None)
     current: Circuit | None = None
     control: Line | None = None
     first = True
@@ -61,22 +61,22 @@ def read_circuits(text: str, file: str) -> Circuits:
         if control is not None or word == ".control":
             control = None if word == ".endc" else line
         elif word[0] == ".":
-            current = _directive(told, word, line, current)
+            current = _directive(circuits, word, line, current)
             if word == ".end":
                 break
         elif first and _is_title(line):
             pass
         else:
-            _device(told, line, current)
+            _device(circuits, line, current)
         first = False
     if current is not None:
         assert current.start is not None
         raise current.start.error(f'.subckt "{current.name}" has no end', "write .ends after its last device")
-    if not told.named and not told.outside.lines:
+    if not circuits.named and not circuits.outside.lines:
         raise LayoutdrillError(
             "there is no circuit here", where=Where(file), todo="write a transistor a line: M1 drain gate source nmos"
         )
-    return told
+    return circuits
 
 
 def _is_title(line: Line) -> bool:
@@ -88,10 +88,10 @@ def _is_title(line: Line) -> bool:
     return not named and not line.values
 
 
-def _device(told: Circuits, line: Line, current: Circuit | None) -> None:
+def _device(circuits: Circuits, line: Line, current: Circuit | None) -> None:
     letter = line.words[0][0].upper()
     if letter in _DEVICES:
-        (current or told.outside).lines.append(line)
+        (current or circuits.outside).lines.append(line)
     elif letter in "VI":
         if current is not None:
             raise line.error(
@@ -108,9 +108,9 @@ def _device(told: Circuits, line: Line, current: Circuit | None) -> None:
         )
 
 
-def _directive(told: Circuits, word: str, line: Line, current: Circuit | None) -> Circuit | None:
+def _directive(circuits: Circuits, word: str, line: Line, current: Circuit | None) -> Circuit | None:
     if word == ".subckt":
-        return _start(told, line, current)
+        return _start(circuits, line, current)
     if word in {".ends", ".eom"}:
         if current is None:
             raise line.error(f"{line.words[0]} ends nothing", "write .subckt NAME PORTS before the devices")
@@ -124,15 +124,15 @@ def _directive(told: Circuits, word: str, line: Line, current: Circuit | None) -
     if word == ".model":
         if len(line.words) < 3:
             raise line.error("a .model line needs a name and a type", "write .model NAME NMOS or .model NAME PMOS")
-        found = card(line.words[1], line.words[2], line.values)
-        if found is not None:
-            told.models[line.words[1].lower()] = found
+        channel = card(line.words[1], line.words[2], line.values)
+        if channel is not None:
+            circuits.models[line.words[1].lower()] = channel
     elif word == ".param":
-        told.parameters += line.values
+        circuits.parameters += line.values
     elif word == ".global":
-        told.globals += line.words[1:]
+        circuits.globals += line.words[1:]
     elif word in {".option", ".options"}:
-        _scale(told, line)
+        _scale(circuits, line)
     elif word in _ELSEWHERE:
         raise line.error(
             f"{line.words[0]} asks for another file", "paste what it holds here: one file is read at a time"
@@ -144,27 +144,27 @@ def _directive(told: Circuits, word: str, line: Line, current: Circuit | None) -
     return current
 
 
-def _start(told: Circuits, line: Line, current: Circuit | None) -> Circuit:
+def _start(circuits: Circuits, line: Line, current: Circuit | None) -> Circuit:
     if current is not None:
         raise line.error(f'.subckt inside .subckt "{current.name}"', "write .ends before it")
     if len(line.words) < 2:
         raise line.error("this .subckt has no name", "write .subckt NAME PORTS")
     name, ports = line.words[1], tuple(word for word in line.words[2:] if word.lower() not in _PARAMETERS)
-    if name.lower() in told.named:
+    if name.lower() in circuits.named:
         raise line.error(f'a second .subckt "{name}"', "rename one of them", name)
     seen: set[str] = set()
     for port in ports:
         if port.lower() in seen:
             raise line.error(f'port "{port}" stands twice', "keep one of them", port)
         seen.add(port.lower())
-    circuit = told.named[name.lower()] = Circuit(name, ports, line)
+    circuit = circuits.named[name.lower()] = Circuit(name, ports, line)
     return circuit
 
 
-def _scale(told: Circuits, line: Line) -> None:
+def _scale(circuits: Circuits, line: Line) -> None:
     text = line.value("scale")
     if text is None:
         return
-    told.scale = number(text)
-    if told.scale is None or told.scale <= 0:
+    circuits.scale = number(text)
+    if circuits.scale is None or circuits.scale <= 0:
         raise line.error(f'"{text}" is no scale', "write a number, such as scale=1e-6", text)

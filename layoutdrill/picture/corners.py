@@ -59,7 +59,7 @@ def _corners(rects: tuple[Rect, ...]) -> tuple[Corner, ...]:
         left, low = (r.x0 - x0) // step + 1, (r.y0 - y0) // step + 1
         drawn.paste(255, (left, low, left + (r.x1 - r.x0) // step, low + (r.y1 - r.y0) // step))
     bare = ImageChops.invert(drawn)
-    found = []
+    corners_here = []
     for image, is_drawn in ((drawn, True), (bare, False)):
         other = bare if is_drawn else drawn
         for across, down in _TURNS:
@@ -73,15 +73,15 @@ def _corners(rects: tuple[Rect, ...]) -> tuple[Corner, ...]:
                 y = row - 1 + (1 if down > 0 else 0)
                 inside = 0 < column < width - 1 and 0 < row < height - 1
                 if is_drawn or inside:
-                    found.append(Corner(x0 + x * step, y0 + y * step, across, down, is_drawn))
-    return tuple(sorted(found, key=lambda c: (c.x, c.y, c.across, c.down)))
+                    corners_here.append(Corner(x0 + x * step, y0 + y * step, across, down, is_drawn))
+    return tuple(sorted(corners_here, key=lambda c: (c.x, c.y, c.across, c.down)))
 
 
 def _set(image: Image.Image) -> list[int]:
     """Return the indices of the pixels that are set."""
     pixels = image.tobytes()
-    found, at = [], pixels.find(255)
+    places, at = [], pixels.find(255)
     while at >= 0:
-        found.append(at)
+        places.append(at)
         at = pixels.find(255, at + 1)
-    return found
+    return places

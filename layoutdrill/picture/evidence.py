@@ -276,48 +276,48 @@ def pairs(process: Process) -> dict[Fact, tuple[Shapes, Shapes]]:
     """Return, for each fact that the process can have, a drawing where it holds and one where it does not."""
     pen = Pen(process)
     kind, wire = pen.kinds()[0], pen.wire
-    found: dict[Fact, tuple[Shapes, Shapes]] = {}
+    pairs_of: dict[Fact, tuple[Shapes, Shapes]] = {}
     if len(pen.kinds()) == 2:
         both = pen.transistors("n", "p")
-        found[Fact.KIND] = (both, pen.transistors("p", "n"))
-        found[Fact.KINDS_APART] = (both, pen.transistors("n", "n"))
+        pairs_of[Fact.KIND] = (both, pen.transistors("p", "n"))
+        pairs_of[Fact.KINDS_APART] = (both, pen.transistors("n", "n"))
     if any(rule.mode is Mode.DEPLETION for rule in process.transistors):
-        found[Fact.DEPLETION] = (pen.transistor("d"), pen.transistor("n"))
-    found[Fact.GATE] = (pen.transistor(kind), pen.crossing(kind))
+        pairs_of[Fact.DEPLETION] = (pen.transistor("d"), pen.transistor("n"))
+    pairs_of[Fact.GATE] = (pen.transistor(kind), pen.crossing(kind))
     over = {wire: [pen.box(2, -3, 10, 11)]}
-    found[Fact.UNDER_METAL] = (joined(pen.island(kind), over), joined(pen.island(kind, gap=(4, 8)), over))
+    pairs_of[Fact.UNDER_METAL] = (joined(pen.island(kind), over), joined(pen.island(kind, gap=(4, 8)), over))
     if pen.has("poly"):
         poly = pen.layer("poly")
-        found[Fact.GATE_UNDER_METAL] = (joined(pen.transistor(kind), over), joined(_ungated(pen, kind), over))
+        pairs_of[Fact.GATE_UNDER_METAL] = (joined(pen.transistor(kind), over), joined(_ungated(pen, kind), over))
         run = {poly: [pen.box(-4, 3, 16, 5)]}
         cut = {poly: [pen.box(-4, 3, 4, 5), pen.box(8, 3, 16, 5)]}
-        found[Fact.POLY_UNDER_METAL] = (joined(run, over), joined(cut, over))
+        pairs_of[Fact.POLY_UNDER_METAL] = (joined(run, over), joined(cut, over))
         along = {wire: [pen.box(0, 2.5, 12, 5.5)]}
-        found[Fact.POLY_ALONG_METAL] = (
+        pairs_of[Fact.POLY_ALONG_METAL] = (
             joined(run, along),
             joined({poly: [pen.box(-4, 3, 2, 5), pen.box(10, 3, 16, 5)]}, along),
         )
     if pen.has("contact"):
         bare = joined(pen.island(kind), {wire: [pen.box(3, 1, 9, 7)]})
-        found[Fact.CONTACT] = (joined(bare, {pen.layer("contact"): [pen.box(5, 3, 7, 5)]}), bare)
+        pairs_of[Fact.CONTACT] = (joined(bare, {pen.layer("contact"): [pen.box(5, 3, 7, 5)]}), bare)
     if pen.has("via") and pen.upper is not None:
         plates = {wire: [pen.box(2, 0, 10, 8)], pen.upper: [pen.box(2, 0, 10, 8)]}
-        found[Fact.VIA] = (joined(plates, {pen.layer("via"): [pen.box(5, 3, 7, 5)]}), plates)
+        pairs_of[Fact.VIA] = (joined(plates, {pen.layer("via"): [pen.box(5, 3, 7, 5)]}), plates)
     if pen.has("contact") and pen.upper is not None:
         plates = joined(pen.island(kind), {wire: [pen.box(2, 0, 10, 8)], pen.upper: [pen.box(2, 0, 10, 8)]})
         hole = {pen.layer("contact"): [pen.box(5, 3, 7, 5)]}
-        found[Fact.UNDER_UPPER] = (joined(plates, hole), plates)
+        pairs_of[Fact.UNDER_UPPER] = (joined(plates, hole), plates)
     if pen.has("buried-contact") and pen.has("poly"):
         lap = joined(pen.island(kind), {pen.layer("poly"): [pen.box(5, 3, 16, 5)]})
-        found[Fact.BURIED_CONTACT] = (joined(lap, {pen.layer("buried-contact"): [pen.box(4, 2, 13, 6)]}), lap)
+        pairs_of[Fact.BURIED_CONTACT] = (joined(lap, {pen.layer("buried-contact"): [pen.box(4, 2, 13, 6)]}), lap)
     tap = pen.tap()
     if tap is not None:
         rail = {wire: [pen.box(-4, -1, 16, 7)]}
-        found[Fact.TAP] = (joined(tap, rail), rail)
+        pairs_of[Fact.TAP] = (joined(tap, rail), rail)
     if pen.has("well"):
         beside = {wire: [pen.box(-4, -6, 16, -3)]}
-        found[Fact.WELL] = (joined({pen.layer("well"): [pen.box(0, 0, 12, 12)]}, beside), beside)
-    return found
+        pairs_of[Fact.WELL] = (joined({pen.layer("well"): [pen.box(0, 0, 12, 12)]}, beside), beside)
+    return pairs_of
 
 
 def _ungated(pen: Pen, kind: str) -> Shapes:

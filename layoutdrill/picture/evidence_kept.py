@@ -60,8 +60,8 @@ def digest(look: Look, process: Process) -> str:
     shown = (look.style.value, look.ground, look.paints, sorted(look.settings.items()))
     layers = [(name, layer.role) for name, layer in process.layers.items()]
     rules = (process.grid_nm, process.grid_per_lambda, list(process.regions.items()), process.transistors)
-    told = repr((engine, shown, layers, rules, load_films(process)))
-    return blake2b(told.encode(), digest_size=12).hexdigest()
+    text = repr((engine, shown, layers, rules, load_films(process)))
+    return blake2b(text.encode(), digest_size=12).hexdigest()
 
 
 @cache

@@ -25,14 +25,14 @@ _SORTED: "OrderedDict[int, tuple[tuple[Rect, ...], list[Rect], list[int], int]]"
 def _between(rects: tuple[Rect, ...], low: float, high: float) -> list[Rect]:
     """Return those rectangles of a long list that may reach into an x range; sorted lists are remembered."""
     key = id(rects)
-    found = _SORTED.get(key)
-    if found is None or found[0] is not rects:
+    kept = _SORTED.get(key)
+    if kept is None or kept[0] is not rects:
         ordered = sorted(rects)
-        found = (rects, ordered, [r.x0 for r in ordered], max(r.x1 - r.x0 for r in ordered))
-        _SORTED[key] = found
+        kept = (rects, ordered, [r.x0 for r in ordered], max(r.x1 - r.x0 for r in ordered))
+        _SORTED[key] = kept
         if len(_SORTED) > _SORTED_KEPT:
             _SORTED.popitem(last=False)
-    _, ordered, starts, widest = found
+    _, ordered, starts, widest = kept
     return ordered[bisect_left(starts, low - widest) : bisect_right(starts, high)]
 
 
@@ -123,11 +123,11 @@ class Raster:
         die, scale, x0, y1 = self.die, self.scale, self.x0, self.y1
         width, height = self.size
         wider = die.bias.get(name, 0.0)
-        found = corners(rects)
+        all_corners = corners(rects)
         past = (radius + 2) / scale + self.per_lambda / scale
-        first = bisect_left(found, x0 - past, key=lambda corner: corner.x)
-        last = bisect_right(found, x0 + width / scale + past, key=lambda corner: corner.x)
-        for corner in found[first:last]:
+        first = bisect_left(all_corners, x0 - past, key=lambda corner: corner.x)
+        last = bisect_right(all_corners, x0 + width / scale + past, key=lambda corner: corner.x)
+        for corner in all_corners[first:last]:
             across, down = corner.across, corner.down
             dx, dy = die.shift(name, corner.x, corner.y)
             out = wider if corner.drawn else -wider
@@ -140,13 +140,13 @@ class Raster:
     def _pixels(self, rects: Iterable[Box]) -> list[tuple[int, int, int, int]]:
         scale, x0, y1 = self.scale, self.x0, self.y1
         width, height = self.size
-        found = []
+        boxes = []
         for ax, ay, bx, by in rects:
             left, right = int((ax - x0) * scale + 0.5), int((bx - x0) * scale + 0.5)
             top, low = int((y1 - by) * scale + 0.5), int((y1 - ay) * scale + 0.5)
             if right > 0 and low > 0 and left < width and top < height:
-                found.append((left, top, max(right, left + 1), max(low, top + 1)))
-        return found
+                boxes.append((left, top, max(right, left + 1), max(low, top + 1)))
+        return boxes
 
     def mask(self, rects: Iterable[Rect], value: int = 255) -> Image.Image:
         image = Image.new("L", self.size)

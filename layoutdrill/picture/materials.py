@@ -52,8 +52,8 @@ def index(material: str, wavelength: float) -> complex:
         return _between(_TITANIUM_NITRIDE, wavelength)
     if material == "air":
         return complex(1)
-    found = _between(_SILICON, wavelength)
-    return complex(found.real, 2 * found.imag) if material == "poly" else found
+    silicon = _between(_SILICON, wavelength)
+    return complex(silicon.real, 2 * silicon.imag) if material == "poly" else silicon
 
 
 def _between(table: tuple[tuple[float, float, float], ...], wavelength: float) -> complex:

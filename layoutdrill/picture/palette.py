@@ -99,13 +99,13 @@ def palette(process: Process, look: Look, seed: int, stage: Stage = Stage.GLASS_
     """Return the palette of the seed's lot at a stage of removal; the last few are kept."""
     lot = seed % LOTS
     key = (process.where.file, look.name, look.style, tuple(sorted(look.settings.items())), lot, stage)
-    found = _KEPT.get(key)
-    if found is None:
-        found = _built(process, load_films(process), look, lot, stage)
-        _KEPT[key] = found
+    kept = _KEPT.get(key)
+    if kept is None:
+        kept = _built(process, load_films(process), look, lot, stage)
+        _KEPT[key] = kept
         if len(_KEPT) > 64:
             _KEPT.popitem(last=False)
-    return found
+    return kept
 
 
 def lot_films(films: Films, lot: int) -> Films:
@@ -204,7 +204,7 @@ def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -
     clear = films.base == "sapphire"
     of_place = [(place, place_colour(films, look, place)) for place in films.places]
     grounds = {place.name: over_ground(films, look, place, lot) for place in films.places} if clear else {}
-    found: list[tuple[Place, RGB]] = []
+    colours: list[tuple[Place, RGB]] = []
     for code in range(256):
         drawn = {layer: bool(code >> i & 1) for i, layer in enumerate(layers)}
         left = without_gates(process, drawn) if bare else drawn
@@ -213,16 +213,16 @@ def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -
         if stage is Stage.STAINED:
             share = STAIN[doping(process, drawn)]
             colour = (round(colour[0] * share), round(colour[1] * share), round(colour[2] * share))
-        found.append((place, colour))
-    level = [round(place.height / unit) for place, _ in found]
+        colours.append((place, colour))
+    level = [round(place.height / unit) for place, _ in colours]
     used = level[: 1 << len(layers)]
     return Palette(
         layers=layers,
-        red=tuple(colour[0] for _, colour in found),
-        green=tuple(colour[1] for _, colour in found),
-        blue=tuple(colour[2] for _, colour in found),
+        red=tuple(colour[0] for _, colour in colours),
+        green=tuple(colour[1] for _, colour in colours),
+        blue=tuple(colour[2] for _, colour in colours),
         height=tuple(level),
-        metal_shade=tuple(round(255 * place.metal_shade) for place, _ in found),
+        metal_shade=tuple(round(255 * place.metal_shade) for place, _ in colours),
         unit=unit,
         lowest=min(used),
         highest=max(used),
@@ -239,13 +239,13 @@ def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -
         colours=tuple((place.name, colour) for place, colour in of_place),
         ground=(
             (
-                _tables([grounds[place.name][0] for place, _ in found]),
-                _tables([_beyond(*grounds[place.name]) for place, _ in found]),
+                _tables([grounds[place.name][0] for place, _ in colours]),
+                _tables([_beyond(*grounds[place.name]) for place, _ in colours]),
             )
             if clear
             else None
         ),
-        below=_tables([colour_below(films, look, place) for place, _ in found]) if clear else None,
+        below=_tables([colour_below(films, look, place) for place, _ in colours]) if clear else None,
     )
 
 

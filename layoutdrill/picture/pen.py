@@ -54,8 +54,8 @@ class Pen:
         raise LayoutdrillError(f'"{self.process.name}" has no transistor "{sort}"')
 
     def kinds(self) -> tuple[str, ...]:
-        found = {rule.kind.value for rule in self.process.transistors if rule.mode is Mode.ENHANCEMENT}
-        return tuple(kind for kind in ("n", "p") if kind in found)
+        kinds_here = {rule.kind.value for rule in self.process.transistors if rule.mode is Mode.ENHANCEMENT}
+        return tuple(kind for kind in ("n", "p") if kind in kinds_here)
 
     def least(self, *expressions: Expression) -> tuple[str, ...]:
         """Return the fewest mask layers under which all the expressions hold."""

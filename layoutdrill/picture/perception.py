@@ -81,11 +81,11 @@ def seen(image: Image.Image, sight: str) -> Image.Image:
     if sight == "colour":
         return image
     pixels = image.tobytes()
-    found = {}
+    kept = {}
     out = bytearray(len(pixels))
     for i in range(0, len(pixels), 3):
         key = pixels[i : i + 3]
-        if key not in found:
-            found[key] = bytes(as_seen((key[0], key[1], key[2]), sight))
-        out[i : i + 3] = found[key]
+        if key not in kept:
+            kept[key] = bytes(as_seen((key[0], key[1], key[2]), sight))
+        out[i : i + 3] = kept[key]
     return Image.frombytes("RGB", image.size, bytes(out))

@@ -78,16 +78,16 @@ def spans(layout: Layout, process: Process, y: int, x0: int, x1: int) -> list[Sp
         for name, rects in flat(layout).shapes.items()
     }
     edges = {x0, x1} | {x for rects in crossing.values() for r in rects for x in (r.x0, r.x1) if x0 < x < x1}
-    found: list[Span] = []
+    spans: list[Span] = []
     xs = sorted(edges)
     for left, right in pairwise(xs):
         drawn = {name: any(r.x0 <= left < r.x1 for r in rects) for name, rects in crossing.items()}
         span = _span(process, films, drawn, left, right)
-        if found and _alike(found[-1], span):
-            span = Span(found[-1].x0, right, span.place, span.metals, span.junctions, span.cuts)
-            found.pop()
-        found.append(span)
-    return found
+        if spans and _alike(spans[-1], span):
+            span = Span(spans[-1].x0, right, span.place, span.metals, span.junctions, span.cuts)
+            spans.pop()
+        spans.append(span)
+    return spans
 
 
 def _span(process: Process, films: Films, drawn: dict[str, bool], left: int, right: int) -> Span:
@@ -245,12 +245,12 @@ class Section:
 
     def names(self) -> list[tuple[RGB, str]]:
         """Return colour and name of what is in the figure, from the top down."""
-        found: list[tuple[RGB, str]] = []
+        names_of: list[tuple[RGB, str]] = []
         used = {i for span in self.spans for i in span.metals}
         for i in sorted(used, reverse=True):
             metal = self.films.metals[i]
             title = self.process.layers[metal.layer].title
-            found.append((COLOURS[metal.material], f"{title}, {_um(metal.nm)} um {metal.material}"))
+            names_of.append((COLOURS[metal.material], f"{title}, {_um(metal.nm)} um {metal.material}"))
         thicknesses: dict[str, set[float]] = {}
         for span in self.spans:
             for film in span.place.films:
@@ -259,17 +259,17 @@ class Section:
             if material in thicknesses:
                 low, high = min(thicknesses[material]), max(thicknesses[material])
                 span_of = _um(low) if low == high else f"{_um(low)} to {_um(high)}"
-                found.append((COLOURS[material], f"{material}, {span_of} um"))
+                names_of.append((COLOURS[material], f"{material}, {span_of} um"))
         deepest = max((j.nm for j in self.films.junctions), default=0)
         for junction in reversed(dict.fromkeys(j for span in self.spans for j in span.junctions)):
             heavy = junction.nm < 0.9 * deepest or len(self.films.junctions) == 1 or self.films.base == "sapphire"
             tone = junction.kind.value if heavy else f"light {junction.kind.value}"
-            found.append((COLOURS[tone], f"{junction.name}, {_um(junction.nm)} um deep"))
+            names_of.append((COLOURS[tone], f"{junction.name}, {_um(junction.nm)} um deep"))
         if self.films.base == "sapphire":
-            found.append((COLOURS["sapphire"], "sapphire"))
+            names_of.append((COLOURS["sapphire"], "sapphire"))
         else:
-            found.append((COLOURS[self._wafer], f"silicon wafer, {self._wafer.removeprefix('light ')}"))
-        return found
+            names_of.append((COLOURS[self._wafer], f"silicon wafer, {self._wafer.removeprefix('light ')}"))
+        return names_of
 
 
 def _bar(draw: ImageDraw.ImageDraw, x: int, top: int, low: int, colour: RGB) -> None:

@@ -96,11 +96,11 @@ class _Needs:
 
     def lengths_with(self, layers: Iterable[str]) -> dict[tuple[str, str], None]:
         """Return the lengths that are needed with these layers, in order."""
-        found = dict.fromkeys((part, dimension) for part, own in self.lengths.items() for dimension in own)
+        keys = dict.fromkeys((part, dimension) for part, own in self.lengths.items() for dimension in own)
         for role, own in self.more.items():
             if role in layers:
-                found |= dict.fromkeys((role, dimension) for dimension in own)
-        return found
+                keys |= dict.fromkeys((role, dimension) for dimension in own)
+        return keys
 
 
 _POLY = {

@@ -112,13 +112,13 @@ def _without(line: str, left_out: set[str]) -> str:
 
 
 def _metals(roles: dict[str, list[str]], curve: float) -> list[str]:
-    found: list[str] = []
+    metals: list[str] = []
     vias = list(roles.get("via", []))
     for role, nm, insulator in METALS:
         for name in roles.get(role, []):
-            first = not found
+            first = not metals
             holes = "" if first or not vias else f", holes: {vias.pop(0)}, dip: {insulator}, hole_shade: 0.6"
-            found.append(
+            metals.append(
                 f"  - {{layer: {name}, nm: {nm}, insulator: {0 if first else insulator}{holes}, curve: {curve}}}"
             )
-    return found
+    return metals

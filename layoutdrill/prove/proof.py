@@ -73,16 +73,16 @@ def proved(
     faults: tuple[str, ...] = ()
     asked = Request(netlist, process, seed, difficulty, neighbours, tiling)
     for attempt in range(ATTEMPTS):
-        found = draw(asked, attempt)
-        if found is None:
+        drawing = draw(asked, attempt)
+        if drawing is None:
             faults = ("no room was found for the wires",)
             continue
-        layout = read_gdsii(write_gdsii(found.layout, process), process)
+        layout = read_gdsii(write_gdsii(drawing.layout, process), process)
         extraction = extract(layout, process)
-        faults = faults_of(netlist, process, layout, extraction, found)
+        faults = faults_of(netlist, process, layout, extraction, drawing)
         if not faults:
-            strangers = strangers_in(extraction, found.frame)
-            return Proved(layout, extraction, seed, attempt + 1, found.frame, strangers)
+            strangers = strangers_in(extraction, drawing.frame)
+            return Proved(layout, extraction, seed, attempt + 1, drawing.frame, strangers)
     raise FaultError(
         f"{netlist.name} in {process.name} from seed {seed} could not be drawn and proved: {faults[0]}",
         todo="please report this line",

@@ -37,13 +37,13 @@ def check(layout: Layout, process: Process) -> tuple[Violation, ...]:
     if field.stride * field.height > _LARGEST:
         raise LayoutdrillError(f"layout {layout.name} is too large to check", todo="check a part of it")
     areas = _Areas(process, {layer: field.bits(rects) for layer, rects in flat.shapes.items()})
-    found: list[Violation] = []
+    violations: list[Violation] = []
     for rule in process.rules.values():
         bad = _broken(rule, areas, field)
         if bad:
             text = told(rule, process)
-            found += [Violation(rule.name, text, place) for place in field.places(bad, MOST)]
-    return tuple(found)
+            violations += [Violation(rule.name, text, place) for place in field.places(bad, MOST)]
+    return tuple(violations)
 
 
 def told(rule: DesignRule, process: Process) -> str:

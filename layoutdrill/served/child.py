@@ -11,14 +11,14 @@ SEAT_VARIABLE = "LAYOUTDRILL_SEAT"
 
 def main() -> int:
     """Run the app, and return its exit code."""
-    told = json.loads(os.environ[SEAT_VARIABLE])
+    seat = json.loads(os.environ[SEAT_VARIABLE])
     from layoutdrill.screens.app import StartRequest, run_app  # noqa: PLC0415 - the server imports this module too
     from layoutdrill.workshop.documents import read_set  # noqa: PLC0415 - not for a seat at home
     from layoutdrill.workshop.sit import SetSitting, result_file  # noqa: PLC0415 - the same
 
-    set_path = Path(told["set"])
-    path = result_file(set_path, told["name"], Path(told["results"]))
-    sitting = SetSitting.open(read_set(set_path), path, told["name"])
+    set_path = Path(seat["set"])
+    path = result_file(set_path, seat["name"], Path(seat["results"]))
+    sitting = SetSitting.open(read_set(set_path), path, seat["name"])
     return run_app(StartRequest(sitting=sitting, confined=True))
 
 

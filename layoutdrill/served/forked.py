@@ -97,16 +97,16 @@ class Nursery:
         assert self._channel is not None
         while True:
             try:
-                told = self._channel.recv(LONGEST)
+                data = self._channel.recv(LONGEST)
             except BlockingIOError:
                 return
             except OSError:
-                told = b""
-            if not told:
+                data = b""
+            if not data:
                 asyncio.get_running_loop().remove_reader(self._channel.fileno())
                 self._begun.put_nowait(0)
                 return
-            message = json.loads(told)
+            message = json.loads(data)
             if "began" in message:
                 self._begun.put_nowait(message["began"])
             elif app := self._apps.pop(message["ended"], None):

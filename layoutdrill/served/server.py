@@ -65,13 +65,13 @@ class SeatService(AppService):
         mine = kept(whole)
         home = self._served.homes / blake2b(self._seat.name.encode(), digest_size=8).hexdigest()
         home.mkdir(parents=True, exist_ok=True)
-        told = {"set": str(self._served.set_file), "results": str(self._served.results), "name": self._seat.name}
+        seat = {"set": str(self._served.set_file), "results": str(self._served.results), "name": self._seat.name}
         return mine | {
             "COLUMNS": str(width),
             "ROWS": str(height),
             "HOME": str(home),
             "LAYOUTDRILL_HOME": str(home),
-            SEAT_VARIABLE: json.dumps(told),
+            SEAT_VARIABLE: json.dumps(seat),
         }
 
     async def _open_app_process(self, width: int = 80, height: int = 24) -> Process:

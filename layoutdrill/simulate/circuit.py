@@ -268,7 +268,7 @@ def _clocked_loads(switches: list[Transistor], supplies: Supplies) -> set[int]:
             for here, there in (t.ends, t.ends[::-1]):
                 around.setdefault(here, []).append((there, resistance(t)))
     against: dict[str, float] = {}
-    found = set()
+    loads = set()
     for i, t in enumerate(switches):
         nets = [end for end in t.ends if end not in pull]
         if len(nets) != 1 or not resistance(t):
@@ -276,8 +276,8 @@ def _clocked_loads(switches: list[Transistor], supplies: Supplies) -> set[int]:
         if nets[0] not in against:
             against[nets[0]] = _nearest(nets[0], other, around)
         if 0 < LOAD_RATIO * against[nets[0]] <= resistance(t):
-            found.add(i)
-    return found
+            loads.add(i)
+    return loads
 
 
 def _nearest(net: str, rail: frozenset[str], around: dict[str, list[tuple[str, float]]]) -> float:
@@ -304,13 +304,13 @@ def _cross_coupled(switches: list[Transistor], supplies: frozenset[str]) -> set[
             for end in t.ends:
                 if end not in supplies:
                     drives.setdefault(t.gate, set()).add(end)
-    found = set()
+    coupled = set()
     for i, t in enumerate(switches):
         if (t.source in supplies) != (t.drain in supplies):
             net = t.drain if t.source in supplies else t.source
             if net != t.gate and t.gate in drives.get(net, ()):
-                found.add(i)
-    return found
+                coupled.add(i)
+    return coupled
 
 
 def strongly_connected(after: list[list[int]]) -> list[list[int]]:

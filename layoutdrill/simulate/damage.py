@@ -70,15 +70,19 @@ def apply(netlist: Netlist, stimulus: Stimulus, damage: Damage) -> tuple[Netlist
         changed = _cut(changed, cut)
     names: dict[str, str] = {}
     for pair in damage.shorts:
-        one, two = (names.get(net, net) for net in (_net(netlist, name) for name in pair))
-        if one == two:
+        first, second = (names.get(net, net) for net in (_net(netlist, name) for name in pair))
+        if first == second:
             continue
-        if one in outside and two in outside:
+        if first in outside and second in outside:
             raise LayoutdrillError(
                 f"{pair[0]} and {pair[1]} are both held from outside",
                 todo="short a net that the circuit drives itself",
             )
-        keep, lose = (two, one) if two in outside or (two in netlist.ports and one not in outside) else (one, two)
+        keep, lose = (
+            (second, first)
+            if second in outside or (second in netlist.ports and first not in outside)
+            else (first, second)
+        )
         changed = _renamed(changed, {lose: keep})
         names = {net: keep if name == lose else name for net, name in names.items()} | {lose: keep}
     held = {names.get(_net(netlist, net), net): level for net, level in damage.stuck}
@@ -122,39 +126,39 @@ def _change(net: str, other: str, good: Trace, bad: Trace) -> Change:
     surely = maybe = None
     count = 0
     for at, (row, changed) in enumerate(zip(good.rows, bad.rows, strict=True)):
-        one, two = row[net], changed[other]
-        if one.told == two.told:
+        before, after = row[net], changed[other]
+        if before.told == after.told:
             continue
         count += 1
         if maybe is None:
             maybe = at
-        if surely is None and _apart(one, two):
+        if surely is None and _apart(before, after):
             surely = at
     first = surely if surely is not None else maybe
     whole, damaged = (good.rows[first][net].told, bad.rows[first][other].told) if first is not None else ("", "")
     return Change(net, surely, maybe, whole, damaged, count)
 
 
-def _apart(one: Seen, two: Seen) -> bool:
+def _apart(before: Seen, after: Seen) -> bool:
     """Tell whether a tester would see two levels apart: 0 against 1, whatever holds them."""
-    return one.level.known and two.level.known and one.level is not two.level
+    return before.level.known and after.level.known and before.level is not after.level
 
 
 def _net(netlist: Netlist, name: str) -> str:
     if name in netlist.nets:
         return name
-    found = next((net for net in netlist.nets if net.lower() == name.lower()), None)
-    if found is None:
+    net_named = next((net for net in netlist.nets if net.lower() == name.lower()), None)
+    if net_named is None:
         raise LayoutdrillError(f'no net "{name}" in {netlist.name}', todo=did_you_mean(name, netlist.nets))
-    return found
+    return net_named
 
 
 def _device(netlist: Netlist, name: str) -> str:
     names = [t.name for t in netlist.transistors] + [e.name for e in netlist.elements]
-    found = next((each for each in names if each.lower() == name.lower()), None)
-    if found is None:
+    device_named = next((each for each in names if each.lower() == name.lower()), None)
+    if device_named is None:
         raise LayoutdrillError(f'no device "{name}" in {netlist.name}', todo=did_you_mean(name, names))
-    return found
+    return device_named
 
 
 def _without(netlist: Netlist, names: Iterable[str]) -> Netlist:
@@ -187,13 +191,13 @@ def _cut(netlist: Netlist, cut: str) -> Netlist:
         if readers == netlist.transistors:
             raise LayoutdrillError(f"no gate is on {net}", todo=f"say which device loses it, such as {net}:M1")
         return replace(netlist, transistors=readers)
-    one = _device(netlist, device)
+    wanted = _device(netlist, device)
 
     def moved(part: Transistor) -> Transistor:
-        return part.renamed({net: far}) if part.name == one else part
+        return part.renamed({net: far}) if part.name == wanted else part
 
     def moved_element(part: Element) -> Element:
-        return part.renamed({net: far}) if part.name == one else part
+        return part.renamed({net: far}) if part.name == wanted else part
 
     changed = replace(
         netlist,
@@ -201,5 +205,5 @@ def _cut(netlist: Netlist, cut: str) -> Netlist:
         elements=tuple(moved_element(e) for e in netlist.elements),
     )
     if changed == netlist:
-        raise LayoutdrillError(f"{one} is not on {net}", todo="name a device that is")
+        raise LayoutdrillError(f"{wanted} is not on {net}", todo="name a device that is")
     return changed

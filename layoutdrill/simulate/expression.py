@@ -238,12 +238,12 @@ class _Parser:
                 if name is not None and (end == len(token) or end in cut):
                     cut[start] = name, end
                     break
-        found: list[str] = []
+        names: list[str] = []
         at = 0
         while at in cut:
             name, at = cut[at]
-            found.append(name)
-        return found
+            names.append(name)
+        return names
 
 
 def text(expression: Expression) -> str:
@@ -265,17 +265,17 @@ def _text(e: Expression, outer: int) -> str:
 
 def variables(expression: Expression) -> tuple[str, ...]:
     """Return the names used, in the order of first use."""
-    found: dict[str, None] = {}
+    names: dict[str, None] = {}
     stack = [expression]
     while stack:
         e = stack.pop()
         if isinstance(e, Var):
-            found.setdefault(e.name)
+            names.setdefault(e.name)
         elif isinstance(e, Not):
             stack.append(e.term)
         elif not isinstance(e, Const):
             stack.extend(reversed(e.terms))
-    return tuple(found)
+    return tuple(names)
 
 
 def evaluate(expression: Expression, values: Mapping[str, bool]) -> bool:

@@ -20,7 +20,7 @@ def sequence(
     A value is 0, 1 or X, or None where an input is let go (a bit line that the cell itself shall drive). `before` is
     the state to start from; without it all charge is X.
     """
-    found = find_supplies(netlist, supplies)
+    levels = find_supplies(netlist, supplies)
     inputs: dict[str, object] = {}
     circuits: dict[frozenset[str], Circuit] = {}
     states: list[State] = []
@@ -33,7 +33,7 @@ def sequence(
                 inputs[net] = value
         driven = frozenset(inputs)
         if driven not in circuits:
-            circuits[driven] = Circuit(netlist, tuple(inputs), found)
+            circuits[driven] = Circuit(netlist, tuple(inputs), levels)
         state = settle(circuits[driven], inputs, before=state)
         states.append(state)
     return tuple(states)

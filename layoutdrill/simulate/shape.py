@@ -38,12 +38,12 @@ class Shape:
     def solve(self, gates: tuple[int, ...], sources: tuple[int, ...], charge: tuple[int, ...]) -> Result:
         """Return the new value and the flags of each node."""
         key = (gates, sources, charge)
-        found = self.memory.get(key)
-        if found is None:
+        result = self.memory.get(key)
+        if result is None:
             if len(self.memory) > 20_000:
                 self.memory.clear()
-            found = self.memory[key] = self._solve(gates, sources, charge)
-        return found
+            result = self.memory[key] = self._solve(gates, sources, charge)
+        return result
 
     def _solve(self, gates: tuple[int, ...], sources: tuple[int, ...], charge: tuple[int, ...]) -> Result:
         n, devices = self.nodes, self.devices
@@ -233,9 +233,9 @@ class Shape:
             devices.setdefault(root, []).append(i)
             seen.setdefault(root, set()).update(sources[end - n] for end in (x, y) if end >= n)
         barred = {joined.find(node) for node in unsure}
-        found = []
+        groups = []
         for root, levels in seen.items():
             if levels == {0, 1} and root not in barred:
                 members = tuple(node for node in range(n) if joined.find(node) == root)
-                found.append((members, tuple(devices[root])))
-        return found
+                groups.append((members, tuple(devices[root])))
+        return groups

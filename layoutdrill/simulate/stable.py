@@ -24,7 +24,7 @@ def stable_states(
 
     States that differ only in floating nets which gate nothing count once.
     """
-    found: list[tuple[list[int], list[int]]] = []
+    states: list[tuple[list[int], list[int]]] = []
     trials = 0
     complete = True
     stack: list[dict[int, int]] = [{}]
@@ -39,11 +39,11 @@ def stable_states(
         if not _consistent(circuit, codes, pins, strict=net is None):
             continue
         if net is None:
-            found.append((codes, flags))
+            states.append((codes, flags))
             continue
         stack.append({**pins, net: 1})
         stack.append({**pins, net: 0})
-    return found, complete
+    return states, complete
 
 
 def _consistent(circuit: Circuit, codes: list[int], pins: Mapping[int, int], *, strict: bool) -> bool:

@@ -125,12 +125,12 @@ def edge_test(
     tied = complements or {}
     circuit = Circuit(netlist, inputs, supplies)
     free = [i for i in inputs if i not in tied]
-    found: list[StoreBehaviour] = []
+    stores: list[StoreBehaviour] = []
     for control in free:
         rest = [i for i in free if i != control]
         seen = _try_control(circuit, control, rest, outputs, tied)
-        found.extend(s for s in seen if all(s.output != f.output for f in found))
-    return tuple(sorted(found, key=lambda s: list(outputs).index(s.output)))
+        stores.extend(s for s in seen if all(s.output != f.output for f in stores))
+    return tuple(sorted(stores, key=lambda s: list(outputs).index(s.output)))
 
 
 def _try_control(

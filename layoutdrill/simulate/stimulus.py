@@ -127,11 +127,11 @@ class _Nets:
     def net(self, name: str, where: Where) -> str:
         if name in self.exact:
             return name
-        found = self.known.get(name.lower())
-        if found is None:
+        net_named = self.known.get(name.lower())
+        if net_named is None:
             todo = did_you_mean(name, (*self.exact, *self.groups))
             raise LayoutdrillError(f'no net "{name}" in {self.title}', where=where, todo=todo)
-        return found
+        return net_named
 
     def meant(self, node: Node) -> tuple[str, ...]:
         name = node.raw
@@ -147,14 +147,14 @@ class _Nets:
     def levels(self, node: Node) -> dict[str, str]:
         """Return the level of each net of a mapping, groups taken apart."""
         places = dict(node.key_places)
-        found = {}
+        levels = {}
         for key, inner in node.mapping().items():
             group = self.groups.get(key)
             if group is None:
-                found[self.net(key, places.get(key, inner.where))] = _level(inner.raw, inner.where)
+                levels[self.net(key, places.get(key, inner.where))] = _level(inner.raw, inner.where)
             else:
-                found.update(zip(group, _bits(inner, key, len(group)), strict=True))
-        return found
+                levels.update(zip(group, _bits(inner, key, len(group)), strict=True))
+        return levels
 
 
 def _level(text: str, where: Where) -> str:
@@ -188,12 +188,12 @@ def _groups(node: Node | None, netlist: Netlist) -> dict[str, tuple[str, ...]]:
     if node is None:
         return {}
     nets = _Nets(netlist, {})
-    found: dict[str, tuple[str, ...]] = {}
+    groups: dict[str, tuple[str, ...]] = {}
     for name, members in node.mapping().items():
         if name in nets.exact:
             members.fail(f"{name} is a net, and cannot be a group", "give the group another name")
-        found[name] = tuple(nets.net(member.raw, member.where) for member in members)
-    return found
+        groups[name] = tuple(nets.net(member.raw, member.where) for member in members)
+    return groups
 
 
 def _clock(node: Node) -> str:
@@ -228,8 +228,8 @@ def _bound(count: int, node: Node) -> None:
 def _period(node: Node | None) -> int:
     if node is None:
         return 1000
-    found = number(node.raw)
-    whole = None if found is None else found * Decimal(1_000_000_000)
+    seconds = number(node.raw)
+    whole = None if seconds is None else seconds * Decimal(1_000_000_000)
     if whole is None or whole < 1 or whole != int(whole):
         node.fail(f'"{node.raw}" is no length of a step', "write whole nanoseconds, such as 500ns or 2us")
     return int(whole)
@@ -240,8 +240,8 @@ def _of_csv(path: Path, netlist: Netlist) -> Stimulus:
     try:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
-        told = getattr(error, "strerror", None) or "it is no text"
-        raise LayoutdrillError(f"cannot be read ({told})", where=Where(str(path)), todo="check the path") from None
+        reason = getattr(error, "strerror", None) or "it is no text"
+        raise LayoutdrillError(f"cannot be read ({reason})", where=Where(str(path)), todo="check the path") from None
     nets = _Nets(netlist, {})
     rows = [row for row in enumerate(csv.reader(text.splitlines()), 1) if any(field.strip() for field in row[1])]
     if len(rows) < 2:

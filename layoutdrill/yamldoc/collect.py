@@ -25,8 +25,8 @@ class Collector:
 
     def fields(self, node: Node, required: Sequence[str], optional: Sequence[str]) -> dict[str, Node]:
         """Return the known fields of a mapping; unknown ones, and required ones that are missing, are errors."""
-        found = self.attempt(node.mapping, None)
-        if found is None:
+        entries = self.attempt(node.mapping, None)
+        if entries is None:
             return {}
         known = (*required, *optional)
         for key, where in node.key_places:
@@ -35,11 +35,11 @@ class Collector:
                     LayoutdrillError(f'no field "{key}" here', where=where, todo=partial(did_you_mean, key, known))
                 )
         for key in required:
-            if key not in found:
+            if key not in entries:
                 self.errors.append(
                     LayoutdrillError(f'field "{key}" is missing', where=node.where, todo=f'add a line "{key}: …"')
                 )
-        return {key: value for key, value in found.items() if key in known}
+        return {key: value for key, value in entries.items() if key in known}
 
     def field(self, fields: dict[str, Node], name: str, read: Callable[[Node], T], fallback: T) -> T:
         """Read one field; the fallback where it is absent or wrong."""
@@ -51,14 +51,14 @@ class Collector:
         node = fields.get(name)
         if node is None:
             return ()
-        found: list[T] = []
+        values: list[T] = []
         nothing: tuple[Node, ...] = ()
         for item in self.attempt(node.items, nothing):
             try:
-                found.append(read(item))
+                values.append(read(item))
             except LayoutdrillError as error:
                 self.errors.append(error)
-        return tuple(found)
+        return tuple(values)
 
     def words(self, fields: dict[str, Node], name: str, known: Iterable[str], what: str) -> tuple[str, ...]:
         """Read a list of words that must be known; `what` names one in the message."""

@@ -45,12 +45,12 @@ def load(path: Path, *, name: str | None = None, bounds: Bounds = WRITTEN_BY_HAN
     shown = name or str(path)
     data = read_bytes(path, bounds.bytes, name=shown, todo="name a YAML file")
     keeps = may_keep(path)
-    found = kept(path, data, shown) if keeps else None
-    if found is None:
-        found = loads(data, shown, bounds=bounds).root
+    root = kept(path, data, shown) if keeps else None
+    if root is None:
+        root = loads(data, shown, bounds=bounds).root
         if keeps:
-            keep(path, data, found)
-    return Document(found, shown)
+            keep(path, data, root)
+    return Document(root, shown)
 
 
 def loads(data: bytes | str, file: str, *, bounds: Bounds = WRITTEN_BY_HAND) -> Document:

@@ -119,6 +119,6 @@ class KeptNode(Node):
             places = tuple((key, Where(file, at, across)) for key, at, across, _ in value)
             value = {key: KeptNode(child, file) for key, _, _, child in value}
         filled = {"value": value, "where": Where(file, line, column), "quoted": sort is True, "key_places": places}
-        for field, found in (*filled.items(), ("indent", indent)):
-            object.__setattr__(self, field, found)
+        for field, content in (*filled.items(), ("indent", indent)):
+            object.__setattr__(self, field, content)
         return object.__getattribute__(self, name)

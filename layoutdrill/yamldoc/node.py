@@ -60,10 +60,10 @@ class Node:
 
     def word(self, known: Sequence[str], what: str) -> str:
         """Return text that must be one of `known`; `what` names the thing in the message."""
-        found = self.text()
-        if found not in known:
-            self.fail(f'no {what} "{found}"', lambda: did_you_mean(found, known))
-        return found
+        text = self.text()
+        if text not in known:
+            self.fail(f'no {what} "{text}"', lambda: did_you_mean(text, known))
+        return text
 
     def integer(self, low: int | None = None, high: int | None = None) -> int:
         if isinstance(self.value, bool) or not isinstance(self.value, int):
@@ -101,15 +101,15 @@ class Node:
 
     def fields(self, required: Sequence[str] = (), optional: Sequence[str] = ()) -> "dict[str, Node]":
         """Return the mapping after checking that its keys are known and none that is required is missing."""
-        found = self.mapping()
+        entries = self.mapping()
         known = (*required, *optional)
         for key, where in self.key_places:
             if key not in known:
                 raise LayoutdrillError(f'no field "{key}" here', where=where, todo=partial(did_you_mean, key, known))
         for key in required:
-            if key not in found:
+            if key not in entries:
                 self.fail(f'field "{key}" is missing', f'add a line "{key}: …"')
-        return found
+        return entries
 
     def lines(self) -> "tuple[Node, ...]":
         """
@@ -121,14 +121,14 @@ class Node:
         if self.indent is None:
             self.text()
             return (self,)
-        found = []
+        lines = []
         for number, written in enumerate(self.text().split("\n"), start=1):
             said = written.split("#", 1)[0].rstrip()
             if said:
                 lead = len(said) - len(said.lstrip())
                 where = Where(self.where.file, (self.where.line or 0) + number, self.indent + lead + 1)
-                found.append(Node(said.lstrip(), where))
-        return tuple(found)
+                lines.append(Node(said.lstrip(), where))
+        return tuple(lines)
 
     def __iter__(self) -> "Iterator[Node]":
         return iter(self.items())

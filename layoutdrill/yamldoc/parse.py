@@ -60,10 +60,10 @@ class _Source:
 def _composed(text: str, loader_class: type) -> yaml.Node | None:
     loader = loader_class(text)
     try:
-        found: yaml.Node | None = loader.get_single_node()
+        root: yaml.Node | None = loader.get_single_node()
     finally:
         loader.dispose()
-    return found
+    return root
 
 
 def _look_through(text: str, file: str, loader_class: type, most: int) -> None:
@@ -147,7 +147,7 @@ def _convert(node: yaml.Node, source: _Source, depth: int) -> Node:
     if isinstance(node, yaml.SequenceNode):
         return Node(tuple(_convert(child, source, depth + 1) for child in node.value), where)
     assert isinstance(node, yaml.MappingNode)
-    found: dict[str, Node] = {}
+    entries: dict[str, Node] = {}
     places: list[tuple[str, Where]] = []
     for key_node, value_node in node.value:
         key_where = source.place(key_node)
@@ -158,14 +158,14 @@ def _convert(node: yaml.Node, source: _Source, depth: int) -> Node:
             _refuse_escapes(key, key_where)
         if key == "<<" and not key_node.style:
             raise LayoutdrillError("a merge key (“<<”) is not allowed", where=key_where, todo="write the fields out")
-        if key in found:
+        if key in entries:
             first = dict(places)[key]
             raise LayoutdrillError(
                 f'"{key}" is given twice', where=key_where, todo=f"the first is on line {first.line}; remove one"
             )
         places.append((key, key_where))
-        found[key] = _convert(value_node, source, depth + 1)
-    return Node(found, where, key_places=tuple(places))
+        entries[key] = _convert(value_node, source, depth + 1)
+    return Node(entries, where, key_places=tuple(places))
 
 
 def _scalar(text: str) -> Scalar:

@@ -198,13 +198,13 @@ def _notes(lines: int, form: str, *, own: bool) -> Notes:
             mistaken_for=((f"decoder{lines}_nor", "each of its lines has a load and a transistor for every address"),),
             does="d is joined to the output whose number is the address, and the other outputs float.",
         )
-    told = "1" if form == NOR else "0"
+    level = "1" if form == NOR else "0"
     other = f"decoder{lines}_{NAND if form == NOR else NOR}"
     return Notes(
         title=f"{lines}-to-{words} decoder, {form.upper()} array{with_own}",
         structure=f"{lines}-to-{words} decoder",
         aliases=("decoder", "address decoder", "line decoder", "word-line decoder", f"{form} decoder"),
-        boundary=f"{made}; no output buffers. The addressed line is {told}, by voltage",
+        boundary=f"{made}; no output buffers. The addressed line is {level}, by voltage",
         look_for="lines that each meet every address line once, at the true or at the complement; no two lines alike.",
         mistaken_for=(
             (other, "the transistors of its lines stand the other way, in series or in parallel"),

@@ -80,12 +80,12 @@ def _size(name: str, figure: str) -> int:
 @cache
 def _planes() -> dict[str, Callable[[], Cell]]:
     """Return what makes each plane of the data files, by its name."""
-    found: dict[str, Callable[[], Cell]] = {}
+    planes: dict[str, Callable[[], Cell]] = {}
     for path in sorted(PLANES.glob("*.yaml")):
         root = load(path, name=f"layoutdrill/cells/data/planes/{path.name}").root
         for node in root.fields(("planes",))["planes"]:
-            found.update(read_plane(node))
-    return found
+            planes.update(read_plane(node))
+    return planes
 
 
 def read_plane(node: Node) -> dict[str, Callable[[], Cell]]:

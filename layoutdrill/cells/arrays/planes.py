@@ -177,13 +177,13 @@ def _terms(e: Expression) -> tuple[Expression, ...]:
 
 
 def _product(e: Expression, inputs: Sequence[str], line: str) -> Product:
-    found: dict[str, bool] = {}
+    literals: dict[str, bool] = {}
     for factor in e.terms if isinstance(e, And) else (e,):
         plain = factor.term if isinstance(factor, Not) else factor
-        if not isinstance(plain, Var) or plain.name in found:
+        if not isinstance(plain, Var) or plain.name in literals:
             raise LayoutdrillError(f"“{text(e)}” in “{line}” is no product", todo="write “a*!b”, each input once")
-        found[plain.name] = not isinstance(factor, Not)
-    return tuple((i, found[i]) for i in inputs if i in found)
+        literals[plain.name] = not isinstance(factor, Not)
+    return tuple((i, literals[i]) for i in inputs if i in literals)
 
 
 def _pla(style: Style, inputs: Sequence[str], products: Sequence[Product],
