@@ -36,8 +36,8 @@ def _outer_ports(parts: list[Structure]) -> list[Port]:
 def _ram_arrays(view: View, structures: list[Structure]) -> list[Structure]:
     cells = [s for s in structures if s.term in _CELLS and s.nets(Role.WORD_LINE) and s.nets(Role.BIT_LINE)]
     groups = joined(cells, lambda s: s.nets(Role.BIT_LINE, Role.WORD_LINE))
-    taken = {id(s) for s in cells}
-    result = [s for s in structures if id(s) not in taken]
+    taken = set(cells)
+    result = [s for s in structures if s not in taken]
     for group in groups:
         if len(group) < 2:
             result.extend(group)
@@ -54,32 +54,27 @@ def _shift_registers(view: View, structures: list[Structure]) -> list[Structure]
     """Chain register and shift-register bits whose data is the output of the one before, on the same clocks."""
     bits = [s for s in structures if s.term in ("register bit", "shift-register bit")]
     by_output = {net: s for s in bits for net in s.nets(Role.OUTPUT)}
-    after: dict[int, Structure] = {}
-    has_before: set[int] = set()
+    after: dict[Structure, Structure] = {}
+    has_before: set[Structure] = set()
     for s in bits:
         data = s.nets(Role.DATA)
         before = by_output.get(data[0]) if len(data) == 1 else None
-        if (
-            before is not None
-            and before is not s
-            and _control_key(before) == _control_key(s)
-            and id(before) not in after
-        ):
-            after[id(before)] = s
-            has_before.add(id(s))
-    result = [s for s in structures if id(s) not in after and id(s) not in has_before]
-    done: set[int] = set()
+        if before is not None and before is not s and _control_key(before) == _control_key(s) and before not in after:
+            after[before] = s
+            has_before.add(s)
+    result = [s for s in structures if s not in after and s not in has_before]
+    done: set[Structure] = set()
     for s in bits:
-        if id(s) in has_before or id(s) not in after:
+        if s in has_before or s not in after:
             continue
         chain = [s]
-        done.add(id(s))
-        while (follower := after.get(id(chain[-1]))) is not None and id(follower) not in done:
+        done.add(s)
+        while (follower := after.get(chain[-1])) is not None and follower not in done:
             chain.append(follower)
-            done.add(id(follower))
+            done.add(follower)
         ports = [p for c in chain for p in c.ports if p.role is not Role.DATA or c is chain[0]]
         result.append(merge(view, "shift register", chain, ports, f"{len(chain)} bits in a row"))
-    result.extend(s for s in bits if id(s) not in done and (id(s) in after or id(s) in has_before))
+    result.extend(s for s in bits if s not in done and (s in after or s in has_before))
     return result
 
 
@@ -121,26 +116,26 @@ def _planes(view: View, structures: list[Structure]) -> list[Structure]:
     rows = [(s, terms) for s in structures if (terms := _nor_terms(view, s)) is not None]
     if len(rows) < 2:
         return structures
-    by_id = {id(s): terms for s, terms in rows}
-    shared = joined([s for s, _ in rows], lambda s: by_id[id(s)])
-    planes = [g for g in shared if len(g) >= 2 and _crosses(g, by_id)]
+    terms_of = dict(rows)
+    shared = joined([s for s, _ in rows], lambda s: terms_of[s])
+    planes = [g for g in shared if len(g) >= 2 and _crosses(g, terms_of)]
     result = structures
     built: list[Structure] = []
     for group in planes:
-        lines = list(dict.fromkeys(n for s in group for n in by_id[id(s)]))
+        lines = list(dict.fromkeys(n for s in group for n in terms_of[s]))
         outputs = [n for s in group for n in s.nets(Role.OUTPUT)]
         if set(lines) & set(outputs):
             continue
         ports = [Port(n, Role.WORD_LINE) for n in lines] + [Port(n, Role.OUTPUT) for n in outputs]
-        count = sum(len(by_id[id(s)]) for s in group)
+        count = sum(len(terms_of[s]) for s in group)
         function = f"{len(lines)} lines across {len(outputs)} columns, {count} crosspoints with a transistor"
         built.append(merge(view, "ROM plane", group, ports, function))
-    gone = {id(s) for plane in built for s in plane.parts}
-    result = [s for s in result if id(s) not in gone] + built
+    gone = {s for plane in built for s in plane.parts}
+    result = [s for s in result if s not in gone] + built
     return _pla(view, result, built)
 
 
-def _crosses(group: list[Structure], lines: dict[int, tuple[str, ...]]) -> bool:
+def _crosses(group: list[Structure], lines: dict[Structure, tuple[str, ...]]) -> bool:
     """
     Tell whether columns share lines as planes do: each column several lines, or lines that several columns use.
 
@@ -148,7 +143,7 @@ def _crosses(group: list[Structure], lines: dict[int, tuple[str, ...]]) -> bool:
     """
     uses: dict[str, int] = defaultdict(int)
     for s in group:
-        for net in lines[id(s)]:
+        for net in lines[s]:
             uses[net] += 1
     own = sum(count == 1 for count in uses.values())
     if len(group) > 2 and own == len(group) == sum(count < len(group) for count in uses.values()):
@@ -179,8 +174,8 @@ def _pla(view: View, structures: list[Structure], planes: list[Structure]) -> li
             ports = [Port(n, Role.INPUT) for n in sources] + [Port(n, Role.OUTPUT) for n in outputs]
             function = f"{len(products)} products of {len(sources)} inputs, {len(outputs)} sums"
             merged = merge(view, "PLA", [ands, ors, *inverters, *after], ports, function)
-            gone = {id(s) for s in (first, second, *inverters, *after)}
-            result = [s for s in result if id(s) not in gone] + [merged]
+            gone = {first, second, *inverters, *after}
+            result = [s for s in result if s not in gone] + [merged]
     return result
 
 

@@ -55,7 +55,7 @@ def _cell(work: Work, when: Expression, members: frozenset[int]) -> tuple[str, s
     for store, word in (nets, nets[::-1]) if len(nets) == 2 else ():
         ways = view.links_at.get(store, [])
         alone = len(ways) == 1 and view.readers.get(store, []) and store not in view.gates
-        if alone and store not in view.netlist.ports and ways[0] in work.free_links:
+        if alone and store not in view.ports and ways[0] in work.free_links:
             link = view.links[ways[0]]
             if link.term == "pass transistor" and literal(link.when):
                 return store, word, ways[0], set(members)
@@ -126,7 +126,7 @@ def _inverters(work: Work, nets: set[str]) -> set[str]:
     found = set()
     for net in nets:
         gate = work.gate(net)
-        if gate is not None and gate.inverter_of and net not in view.netlist.ports and work.uses(net) <= 2:
+        if gate is not None and gate.inverter_of and net not in view.ports and work.uses(net) <= 2:
             found.add(net)
     return found
 

@@ -7,13 +7,11 @@ still alike is alike all round it, or so far from anything that differs that not
 order it came in.
 """
 
-from layoutdrill.netlist.model import Mode, Netlist, Transistor
+from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
 from layoutdrill.simulate.supplies import Supplies
 from layoutdrill.value import value
 
 ROUNDS = 7
-_MASK = (1 << 64) - 1
-_A, _B = 0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F
 
 
 @value
@@ -39,13 +37,6 @@ def ordered(netlist: Netlist, supplies: Supplies) -> Ordered:
 
     return Ordered(Netlist(netlist.name, netlist.ports, tuple(sorted(netlist.transistors, key=key)),
                            netlist.elements), place)  # fmt: skip
-
-
-def _mix(a: int, b: int) -> int:
-    a = (a * _A + b * _B + 0x165667B19E3779F9) & _MASK
-    a ^= a >> 29
-    a = (a * _B) & _MASK
-    return a ^ a >> 32
 
 
 def _depths(netlist: Netlist, rails: frozenset[str]) -> dict[str, int]:
@@ -77,24 +68,31 @@ def _depths(netlist: Netlist, rails: frozenset[str]) -> dict[str, int]:
 
 
 def _colours(netlist: Netlist, supplies: Supplies, depth: dict[str, int]) -> dict[str, int]:
+    """Return a number for each net that tells what is round it; hashes of whole numbers are the same in every run."""
     place = {n: i for i, n in enumerate(netlist.ports)}
-    colour = {}
-    for n in netlist.nets:
-        side = 1 if n in supplies.high else 2 if n in supplies.low else 0
-        colour[n] = _mix(place.get(n, -1) + 2, _mix(side, depth.get(n, -1) + 2))
-    kinds = {t.name: _mix(t.kind == "n", 3 * (t.mode is Mode.DEPLETION)) for t in netlist.transistors}
+    number = {n: i for i, n in enumerate(netlist.nets)}
+    colour = [
+        hash((place.get(n, -1) + 2, 1 if n in supplies.high else 2 if n in supplies.low else 0, depth.get(n, -1) + 2))
+        for n in number
+    ]
+    devices = [
+        ((t.kind is Kind.N) + 2 * (t.mode is Mode.DEPLETION), number[t.gate], number[t.source], number[t.drain])
+        for t in netlist.transistors
+    ]
+    elements = [(len(e.kind), [number[n] for n in e.nodes]) for e in netlist.elements]
+    told_apart = len(set(colour))
     for _ in range(ROUNDS):
-        seen = dict.fromkeys(colour, 0)
-        for t in netlist.transistors:
-            gate, a, b = colour[t.gate], colour[t.source], colour[t.drain]
-            kind = kinds[t.name]
-            both = _mix(kind, a + b & _MASK)
-            seen[t.gate] += _mix(both, 5)
-            along = _mix(kind, gate)
-            seen[t.source] += _mix(along, b)
-            seen[t.drain] += _mix(along, a)
-        for e in netlist.elements:
-            for node in e.nodes:
-                seen[node] += _mix(len(e.kind), sum(colour[n] for n in e.nodes) & _MASK)
-        colour = {n: _mix(colour[n], seen[n] & _MASK) for n in colour}
-    return colour
+        around = [0] * len(colour)
+        for kind, g, s, d in devices:
+            gate, a, b = colour[g], colour[s], colour[d]
+            around[g] += hash((kind, a + b))
+            around[s] += hash((kind, gate, b))
+            around[d] += hash((kind, gate, a))
+        for size, nodes in elements:
+            for node in nodes:
+                around[node] += hash((size, sum(colour[n] for n in nodes), 7))
+        colour = [hash(pair) for pair in zip(colour, around, strict=True)]
+        before, told_apart = told_apart, len(set(colour))
+        if told_apart in (before, len(colour)):
+            break  # nothing more will differ
+    return dict(zip(number, colour, strict=True))

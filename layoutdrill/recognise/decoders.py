@@ -59,8 +59,8 @@ def find_decoders(view: View, structures: list[Structure]) -> list[Structure]:
         if 2 * len(by_code) <= 2 ** len(_varying(by_code)) and _in_plane(view, names, gates):
             continue
         merged = _decoder(view, result, names, by_code)
-        gone = {id(s) for s in by_code.values()} | {id(p) for p in merged.parts}
-        result = [s for s in result if id(s) not in gone] + [merged]
+        gone = set(by_code.values()) | set(merged.parts)
+        result = [s for s in result if s not in gone] + [merged]
     return result
 
 
@@ -129,17 +129,17 @@ def pair_by_use(view: View, gates: list[tuple[Structure, Expression]]) -> None:
     alone, since products of two words look the same.
     """
     groups: dict[tuple[str, int], list[Structure]] = defaultdict(list)
-    lines: dict[int, frozenset[str]] = {}
+    lines: dict[Structure, frozenset[str]] = {}
     for s, form in gates:
         read = _plain_lines(view.rooted(form))
         if read is not None:
-            lines[id(s)] = read
+            lines[s] = read
             groups[kind_of(s.term), len(read)].append(s)
     pairs: list[tuple[str, str]] = []
     for (_, count), alike in groups.items():
-        for group in joined(alike, lambda s: lines[id(s)]):
-            found = _pairs([lines[id(s)] for s in group], count)
-            if count == 2 and not all(_open(view, s, lines[id(s)]) for s in group):
+        for group in joined(alike, lambda s: lines[s]):
+            found = _pairs([lines[s] for s in group], count)
+            if count == 2 and not all(_open(view, s, lines[s]) for s in group):
                 continue
             pairs += found
     for first, second in pairs:
@@ -186,7 +186,7 @@ def _pairs(groups: list[frozenset[str]], count: int) -> list[tuple[str, str]]:
 
 def _open(view: View, s: Structure, lines: frozenset[str]) -> bool:
     """Tell whether a gate stands between ports."""
-    ports = view.netlist.ports
+    ports = view.ports
     return all(n in ports for n in (*lines, *s.nets(Role.OUTPUT))) and not any(
         view.readers.get(n) for n in s.nets(Role.OUTPUT)
     )
@@ -202,6 +202,6 @@ def own_inverters(view: View, structures: list[Structure], inputs: set[str], use
             continue
         net = s.nets(Role.OUTPUT)[0]
         readers = set(view.readers.get(net, ()))
-        if readers <= inside | {n for o in own for n in o.nets(Role.OUTPUT)} and net not in view.netlist.ports:
+        if readers <= inside | {n for o in own for n in o.nets(Role.OUTPUT)} and net not in view.ports:
             own.append(s)
     return own

@@ -16,25 +16,25 @@ def find_markers(view: View, structures: list[Structure]) -> list[Structure]:
     """Put a marker together: a set-reset pair, a latch behind it, and the gates by which the latch sets the pair."""
     result = list(structures)
     drivers = {net: s for s in structures for net in s.nets(Role.OUTPUT)}
-    taken: set[int] = set()
+    taken: set[Structure] = set()
     for pair in [s for s in structures if s.term == "SR latch"]:
         behind = [s for s in structures if s.term == "latch" and set(s.nets(Role.DATA)) & set(pair.nets(Role.OUTPUT))]
-        if len(behind) != 1 or id(behind[0]) in taken:
+        if len(behind) != 1 or behind[0] in taken:
             continue
         told = set(behind[0].nets(Role.OUTPUT))
         forcing = pair.nets(Role.SET, Role.RESET)
         loads = {net: found for net in forcing if (found := _ways_back(drivers, net, told, DEEPEST))}
         if not loads:
             continue
-        inside = {id(s): s for s in (pair, *behind, *loads[_own_load(view, structures, pair, behind[0], loads)])}
+        inside = dict.fromkeys((pair, *behind, *loads[_own_load(view, structures, pair, behind[0], loads)]))
         for net in forcing:
             s = drivers.get(net)
             if s is not None and kind_of(s.term) in _LOGIC and _only_for(view, s, pair):
-                inside[id(s)] = s
-        parts = [s for s in inside.values() if id(s) not in taken]
+                inside[s] = None
+        parts = [s for s in inside if s not in taken]
         taken |= set(inside)
-        result = [s for s in result if id(s) not in inside]
-        result.append(_marker(view, parts, [s for s in structures if id(s) not in inside]))
+        result = [s for s in result if s not in inside]
+        result.append(_marker(view, parts, [s for s in structures if s not in inside]))
     return result
 
 
@@ -43,13 +43,13 @@ def _ways_back(drivers: dict[str, Structure], net: str, told: set[str], depth: i
     s = drivers.get(net)
     if s is None or kind_of(s.term) not in _LOGIC:
         return []
-    found: dict[int, Structure] = {}
+    found: dict[Structure, None] = {}
     for source in s.nets(Role.INPUT):
         if source in told:
-            found[id(s)] = s
+            found[s] = None
         elif depth > 1 and (more := _ways_back(drivers, source, told, depth - 1)):
-            found |= {id(m): m for m in (s, *more)}
-    return list(found.values())
+            found |= dict.fromkeys((s, *more))
+    return list(found)
 
 
 def _own_load(
@@ -74,7 +74,7 @@ def _loaded(view: View, structures: list[Structure], lines: set[str]) -> list[St
 
 def _outputs(view: View, driven: set[str], others: list[Structure]) -> list[Port]:
     """Return those of the driven nets that are ports or that other structures read."""
-    read = {p.net for s in others for p in s.ports if p.role is not Role.OUTPUT} | set(view.netlist.ports)
+    read = {p.net for s in others for p in s.ports if p.role is not Role.OUTPUT} | view.ports
     return [Port(n, Role.OUTPUT) for n in sorted(driven & read, key=view.place.__getitem__)]
 
 
@@ -97,15 +97,15 @@ def find_slices(view: View, structures: list[Structure]) -> list[Structure]:
         driven = {n for part in marker.parts for n in part.nets(Role.OUTPUT)}
         words = _loaded(view, result, driven)
         if words:
-            gone = {id(s) for s in (*words, marker)}
-            result = [s for s in result if id(s) not in gone]
+            gone = {*words, marker}
+            result = [s for s in result if s not in gone]
             result.append(_joined_slice(view, words, marker, result))
     if any(s.term == "SR latch" for s in result):
         for word in [s for s in result if s.term in _WORDS]:
             found = _slice(view, result, word)
             if found is not None:
                 merged, gone = found
-                result = [s for s in result if id(s) not in gone] + [merged]
+                result = [s for s in result if s not in gone] + [merged]
     return result
 
 
@@ -119,9 +119,9 @@ def _joined_slice(view: View, words: list[Structure], marker: Structure, others:
     return merge(view, "FIFO slice", [*words, marker], ports, function)
 
 
-def _slice(view: View, structures: list[Structure], word: Structure) -> tuple[Structure, set[int]] | None:
+def _slice(view: View, structures: list[Structure], word: Structure) -> tuple[Structure, set[Structure]] | None:
     drivers = {net: s for s in structures for net in s.nets(Role.OUTPUT)}
-    logic: dict[int, Structure] = {}
+    logic: dict[Structure, None] = {}
     front = {view.root(n)[0] for n in word.nets(Role.CLOCK, Role.ENABLE)} | set(word.nets(Role.CLOCK, Role.ENABLE))
     marker: Structure | None = None
     for _ in range(DEEPEST):
@@ -133,18 +133,18 @@ def _slice(view: View, structures: list[Structure], word: Structure) -> tuple[St
             if s.term == "SR latch":
                 marker = marker or s
             elif kind_of(s.term) in _LOGIC:
-                logic[id(s)] = s
+                logic[s] = None
                 nxt |= set(s.nets(Role.INPUT))
         front = nxt
     if marker is None or not logic:
         return None
-    inside = {id(word), id(marker), *logic}
+    inside = {word, marker, *logic}
     for net in marker.nets(Role.SET, Role.RESET):  # what sets and clears the marker belongs to it
         s = drivers.get(net)
         if s is not None and kind_of(s.term) in _LOGIC and _only_for(view, s, marker):
-            logic[id(s)] = s
-            inside.add(id(s))
-    parts = [marker, *logic.values()]
+            logic[s] = None
+            inside.add(s)
+    parts = [marker, *logic]
     order = view.order
     names = tuple(sorted((n for p in parts for n in p.transistors), key=order.__getitem__))
     driven = {n for p in (*parts, word) for n in p.nets(Role.OUTPUT)}
@@ -161,4 +161,4 @@ def _slice(view: View, structures: list[Structure], word: Structure) -> tuple[St
 def _only_for(view: View, s: Structure, marker: Structure) -> bool:
     """Tell whether a gate feeds nothing but the marker."""
     inside = {n for p in (marker, *marker.parts) for n in p.nets(Role.OUTPUT)}
-    return all(set(view.readers.get(n, ())) <= inside and n not in view.netlist.ports for n in s.nets(Role.OUTPUT))
+    return all(set(view.readers.get(n, ())) <= inside and n not in view.ports for n in s.nets(Role.OUTPUT))

@@ -260,7 +260,7 @@ def _dynamic(
     first = [n for n, (_, before) in after.items() if before == node and _inverts(view.gates[n], node)]
     reads_tri = [n for n in view.readers.get(node, ()) if n in view.tri]
     outgoing = [k for k in view.links_at.get(node, ()) if view.links[k].source == node]
-    if len(first) != 1 and not reads_tri and not (isinstance(driver, Gate) and node in view.netlist.ports):
+    if len(first) != 1 and not reads_tri and not (isinstance(driver, Gate) and node in view.ports):
         return None
     if outgoing and not first:
         return None
@@ -304,31 +304,31 @@ def pair_registers(work: Work, stores: list[Store]) -> list[tuple[Store, Store]]
         for net in store.outputs:
             by_output.setdefault(net, store)
     pairs: list[tuple[Store, Store]] = []
-    taken: set[int] = set()
+    taken: set[Store] = set()
     for direct in (True, False):  # a store that feeds the other straight is the master, whatever runs back
-        fed = {id(s): before for s in stores if (before := _masters(work, by_output, s, direct=direct))}
-        followers: dict[int, list[Store]] = {}
+        fed = {s: before for s in stores if (before := _masters(work, by_output, s, direct=direct))}
+        followers: dict[Store, list[Store]] = {}
         for store in stores:
-            for master in fed.get(id(store), ()):
-                followers.setdefault(id(master), []).append(store)
-        front = [s for s in stores if id(s) not in fed]
+            for master in fed.get(store, ()):
+                followers.setdefault(master, []).append(store)
+        front = [s for s in stores if s not in fed]
         rest = sorted(stores, key=lambda s: (_is_seen(work, s), work.view.place[s.node]))
-        queued = {id(s) for s in front}
+        queued = set(front)
         while True:
             for master in front:
-                slave = _slave_of(work, master, followers.get(id(master), []), taken)
+                slave = _slave_of(work, master, followers.get(master, []), taken)
                 if slave is not None:
                     pairs.append((master, slave))
-                    taken |= {id(master), id(slave)}
-                    behind = followers.get(id(slave), [])
+                    taken |= {master, slave}
+                    behind = followers.get(slave, [])
                 else:
-                    behind = followers.get(id(master), []) if id(master) in taken else []
-                front += [s for s in behind if id(s) not in queued]
-                queued |= {id(s) for s in behind}
-            front = [s for s in rest if id(s) not in queued | taken and id(s) in followers][:1]
+                    behind = followers.get(master, []) if master in taken else []
+                front += [s for s in behind if s not in queued]
+                queued |= set(behind)
+            front = [s for s in rest if s not in queued | taken and s in followers][:1]
             if not front:
                 break
-            queued.add(id(front[0]))
+            queued.add(front[0])
     return pairs
 
 
@@ -338,12 +338,12 @@ def _masters(work: Work, by_output: dict[str, Store], slave: Store, *, direct: b
     return [master for master in found if master is not None and master is not slave]
 
 
-def _slave_of(work: Work, master: Store, followers: list[Store], taken: set[int]) -> Store | None:
+def _slave_of(work: Work, master: Store, followers: list[Store], taken: set[Store]) -> Store | None:
     """Return the store that takes over from a master."""
-    if id(master) in taken:
+    if master in taken:
         return None
     for slave in followers:
-        if id(slave) in taken:
+        if slave in taken:
             continue
         unread = len(slave.gates) == 1 and slave.node in slave.gates and not slave.static
         if opposite(master.enable, slave.enable) or not (unread or _loaded_apart(work, master, slave)):
@@ -356,7 +356,7 @@ def _is_seen(work: Work, store: Store) -> bool:
     view = work.view
     readers = {r for net in store.outputs for r in view.readers.get(net, ())} - set(store.outputs)
     links = {k for net in store.outputs for k in view.links_at.get(net, ())} - store.links
-    return bool(set(store.outputs) & set(view.netlist.ports)) or len(readers) + len(links) > 1
+    return bool(set(store.outputs) & view.ports) or len(readers) + len(links) > 1
 
 
 def _loaded_apart(work: Work, master: Store, slave: Store) -> bool:

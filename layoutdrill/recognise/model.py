@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.simulate.supplies import Supplies
-from layoutdrill.value import value
+from layoutdrill.value import identity, value
 
 
 @value
@@ -18,9 +18,10 @@ class Port:
 
 
 @value
+@identity
 class Structure:
     """
-    One structure by its canonical term (`recognise.terms`).
+    One structure by its canonical term (`recognise.terms`), equal to itself only: two like ones are two.
 
     `also` are terms that the same transistors may go by. `function` is in words or an equation (`y = !(a*b)`).
     """

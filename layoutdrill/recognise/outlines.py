@@ -33,7 +33,7 @@ def _keeper(view: View, structures: Sequence[Structure], ports: tuple[Port, ...]
     """Name a loop of two inverters of which one side is a port and the other is read by nothing."""
     if len(structures) != 1 or structures[0].term != "cross-coupled inverters":
         return None
-    if sum(port.net in view.netlist.ports for port in structures[0].ports) != 1:
+    if sum(port.net in view.ports for port in structures[0].ports) != 1:
         return None
     return "bus keeper", ("cross-coupled inverters",), ["the loop's other side is read by nothing"], ports
 
@@ -72,7 +72,7 @@ def _charge_store(view: View, structures: Sequence[Structure], ports: tuple[Port
         return None
     write, read = by_term["pass transistor"], by_term["pull-down"]
     ends, inputs = write.nets(Role.SIGNAL), read.nets(Role.INPUT)
-    stored = [net for net in ends if net in inputs and net not in view.netlist.ports]
+    stored = [net for net in ends if net in inputs and net not in view.ports]
     outputs = read.nets(Role.OUTPUT)
     if len(stored) != 1 or len(inputs) != 2 or len(outputs) != 1 or not _both(view.gates[outputs[0]].form):
         return None
@@ -94,6 +94,6 @@ def _open_drain(view: View, structures: Sequence[Structure], ports: tuple[Port, 
         return None
     order = {t.name: t for t in view.netlist.transistors}
     fingers = sum(order[name].fingers for name in last[0].transistors)
-    if fingers < WIDE or not set(last[0].nets(Role.OUTPUT)) & set(view.netlist.ports):
+    if fingers < WIDE or not set(last[0].nets(Role.OUTPUT)) & view.ports:
         return None
     return "open-drain output", (last[0].term,), [f"{fingers} fingers pull one way only"], ports

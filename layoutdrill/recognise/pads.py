@@ -19,7 +19,7 @@ def drives_out(view: View, structure: Structure) -> bool:
     """Tell whether a structure's last stage is a wide pair of many fingers on a port."""
     for net in structure.nets(Role.OUTPUT):
         gate = view.gates.get(net)
-        if gate is None or net not in view.netlist.ports:
+        if gate is None or net not in view.ports:
             continue
         if gate.inverter_of is None and not all(len(variables(f)) == 1 for f in view.stages[net].pull.values()):
             continue
@@ -111,7 +111,7 @@ def ties(view: View) -> list[Structure]:
     for e in view.netlist.elements:
         if e.kind == "resistor" and len(set(e.nodes[:2]) & supplies.nets) == 1:
             rail, net = sorted(e.nodes[:2], key=lambda n: n not in supplies.nets)
-            if net not in view.prepared.at and net in view.netlist.ports:
+            if net not in view.prepared.at and net in view.ports:
                 level = int(rail in supplies.high)
                 found.append(Structure("tie cell", (), (Port(net, Role.OUTPUT),), (), f"{net} = {level}"))
     return found

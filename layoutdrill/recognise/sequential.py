@@ -122,7 +122,7 @@ def name_loop(view: View, structures: Sequence[Structure]) -> tuple[str, tuple[s
     open_ended: set[str] = set()  # nets whose way back is known to end at an input
     for start in gates:
         ring, inside = [start], {start}
-        while before := [n for n in view.gates[ring[-1]].inputs if n in gates and n not in view.netlist.ports]:
+        while before := [n for n in view.gates[ring[-1]].inputs if n in gates and n not in view.ports]:
             if len(before) > 1 or before[0] in open_ended or (before[0] in inside and before[0] != start):
                 break
             if before[0] == start:

@@ -6,7 +6,7 @@ from dataclasses import field
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.paths import Edge, conduction, parallel
-from layoutdrill.recognise.switches import Prepared, Way
+from layoutdrill.recognise.switches import Prepared, Switch, Way
 from layoutdrill.simulate.expression import Expression
 from layoutdrill.value import mutable
 
@@ -76,16 +76,19 @@ def _sort_branch(
     first = switches[branch[0]]
     ends = {end for i in branch for end in switches[i].ends if end not in prepared.inner}
     signals = sorted(ends - rails)
+    sides = [side for side, nets in (("low", low), ("high", high)) if ends & nets]
     if len(branch) == 1 and first.way is Way.ALWAYS and ends & rails and signals:
         stage = stages.setdefault(signals[0], Stage(signals[0]))
         stage.loads.setdefault("high" if ends & high else "low", []).append(branch[0])
         stage.members.add(branch[0])
         return
+    if len(branch) == 1:
+        _sort_single(branch[0], first, signals, sides, stages, passes)
+        return
     edges: list[Edge] = []
     for i in branch:
         a, b = (_rail(end, high, low) for end in switches[i].ends)
         edges.append((a, b, switches[i].literal))
-    sides = [side for side, nets in (("low", low), ("high", high)) if ends & nets]
     pulled = False
     for net in signals:
         for side in sides:
@@ -105,6 +108,27 @@ def _sort_branch(
             _pass_branch(prepared, piece, forks, passes)
     elif len(signals) > 1 and not pulled:
         _pass_branch(prepared, branch, frozenset(), passes)
+
+
+def _sort_single(
+    number: int,
+    switch: Switch,
+    signals: list[str],
+    sides: list[str],
+    stages: dict[str, Stage],
+    passes: list[Pass],
+) -> None:
+    """Sort a switch that stands alone, as most do: it pulls a net, or joins two."""
+    if len(signals) == 2:
+        passes.append(Pass(switch.kind, (signals[0], signals[1]), switch.literal, (number,)))
+    elif signals and sides:
+        (net,), (side,) = signals, sides
+        stage = stages.setdefault(net, Stage(net))
+        key = (switch.kind, side)
+        when = switch.literal
+        stage.pull[key] = when if key not in stage.pull else parallel(stage.pull[key], when)
+        stage.parts.append((*key, when, frozenset((number,))))
+        stage.members.add(number)
 
 
 def _forks(prepared: Prepared, branch: list[int]) -> frozenset[str]:

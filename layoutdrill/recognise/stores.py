@@ -23,7 +23,7 @@ def build_stores(work: Work, stores: list[Store]) -> None:
 def _outputs(work: Work, store: Store, inside: set[str], inside_links: set[int]) -> list[str]:
     """Return the nets of a store that something outside reads, or that are ports; the node alone where none is."""
     view = work.view
-    ports = set(view.netlist.ports)
+    ports = view.ports
     found = []
     for net in store.outputs:
         read = any(r not in inside for r in view.readers.get(net, ()))
@@ -142,7 +142,7 @@ def _latch(work: Work, store: Store) -> None:
         return
     passes = [
         k for net in store.outputs for k in view.links_at.get(net, ())
-        if k in work.free_links - links and view.links[k].source == net and view.links[k].sink in view.netlist.ports
+        if k in work.free_links - links and view.links[k].source == net and view.links[k].sink in view.ports
     ]  # fmt: skip
     if len(passes) == 1 and not readers and view.links[passes[0]].sink not in view.readers:
         link = view.links[passes[0]]

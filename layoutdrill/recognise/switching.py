@@ -96,7 +96,7 @@ def find_precharged(work: Work) -> None:
         readers = view.readers.get(net, [])
         steady = [r for r in readers if r != net]
         inverter = work.gate(steady[0]) if len(steady) == 1 else None
-        if inverter is not None and inverter.inverter_of == net and net not in view.netlist.ports:
+        if inverter is not None and inverter.inverter_of == net and net not in view.ports:
             y = inverter.output
             ports.append(Port(y, Role.OUTPUT))
             work.build("domino gate", {net, y}, set(), ports, f"{y} is the inverse of {function}")
@@ -113,7 +113,7 @@ def find_switched_inverters(work: Work) -> None:
         if not link.source or link.term != "transmission gate" or not literal(link.when):
             continue
         gate, out = work.gate(link.source), link.sink
-        if gate is None or gate.inverter_of is None or work.uses(link.source) != 1 or link.source in view.netlist.ports:
+        if gate is None or gate.inverter_of is None or work.uses(link.source) != 1 or link.source in view.ports:
             continue
         if out in view.gates or out in view.readers or len(view.links_at[out]) != 1:
             continue
@@ -135,7 +135,7 @@ def find_tristate_buffers(work: Work) -> None:
         first = work.gate(gate.inputs[0])
         if first is None or first.inverter_of is None or work.uses(first.output) != 1:
             continue
-        if first.output in view.netlist.ports:
+        if first.output in view.ports:
             continue
         controls = view.ordered(gate.controls)
         ports = [Port(first.inputs[0], Role.INPUT)]
@@ -208,7 +208,7 @@ def absorb_controls(work: Work, newest: Built | None = None) -> None:
         some = free if newest is None else free.intersection(newest.structure.nets(*_CONTROLS))
         for net in sorted(some, key=view.place.__getitem__):
             gate = work.gate(net)
-            if gate is None or gate.inverter_of is None or net in view.netlist.ports or net in view.links_at:
+            if gate is None or gate.inverter_of is None or net in view.ports or net in view.links_at:
                 continue
             users = {work.owner.get(r) for r in view.readers.get(net, ())}
             users |= {work.link_owner.get(k) for k in view.controlled.get(net, ())}

@@ -66,7 +66,7 @@ def _inner_fork(work: Work, degree: dict[str, int], net: str, came: int) -> bool
     if came < 0:
         return degree[net] == 2
     view = work.view
-    bare = net not in view.gates and net not in view.readers and net not in view.netlist.ports
+    bare = net not in view.gates and net not in view.readers and net not in view.ports
     return degree[net] == 3 and bare and net not in view.controlled
 
 
@@ -101,7 +101,7 @@ def _build(work: Work, tree: _Tree) -> None:
     controls = {n for level in tree.levels for side in level for n in side}
     gates = {
         n for n in controls
-        if (gate := work.gate(n)) is not None and gate.inverter_of is not None and n not in view.netlist.ports
+        if (gate := work.gate(n)) is not None and gate.inverter_of is not None and n not in view.ports
         and not view.readers.get(n) and set(view.controlled.get(n, ())) <= tree.links
     }  # fmt: skip
     lines = controls - gates | {view.gates[n].inputs[0] for n in gates}

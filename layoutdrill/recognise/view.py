@@ -13,10 +13,11 @@ from layoutdrill.recognise.stages import Pass, Stage, split
 from layoutdrill.recognise.switches import Prepared, prepare
 from layoutdrill.simulate.expression import Expression, Not, Var, text, variables
 from layoutdrill.simulate.supplies import Supplies
-from layoutdrill.value import mutable
+from layoutdrill.value import identity, mutable
 
 
 @mutable
+@identity
 class Link:
     """
     A switch between two signals: a transmission gate (n and p on complementary gates) or a pass transistor.
@@ -46,7 +47,8 @@ class View:
 
     `roots` gives (net, straight?) for every net that is a copy or complement of another; `assumed` are the pairs of
     nets taken to be complementary because no inverter shows it; `tri` the tri-state stages by the net they share,
-    `overrides` the nets that force such a shared net, with the level.
+    `overrides` the nets that force such a shared net, with the level; `ports` the nets that lead outside, `place` and
+    `order` where a net and a transistor stand.
     """
 
     prepared: Prepared
@@ -63,6 +65,7 @@ class View:
     one_kind: Kind | None = None
     place: dict[str, int] = field(default_factory=dict)
     order: dict[str, int] = field(default_factory=dict)
+    ports: frozenset[str] = frozenset()
     _touching: dict[str, list[str]] = field(default_factory=dict)
     neighbours: object = None
     """Where `blocks` keeps what it looked at last."""
@@ -167,6 +170,7 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
     view = View(prepared, stages, gates, links, roots, assumed, one_kind=one_kind)
     view.place = place or {net: i for i, net in enumerate(netlist.nets)}
     view.order = {t.name: i for i, t in enumerate(netlist.transistors)}
+    view.ports = frozenset(netlist.ports)
     for net, stage in stages.items():
         if found := tristates(stage, gates[net], roots):
             view.tri[net] = found
@@ -174,7 +178,7 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
                 view.overrides[net] = forced
                 share(gates[net], found, forced)
     for net, gate in gates.items():
-        if gate.term == "tie cell" and net in netlist.ports:
+        if gate.term == "tie cell" and net in view.ports:
             gate.kind, gate.term = "load", "pull-up" if stages[net].loads.get("high") else "pull-down"
     _index(view)
     _direct(view)
@@ -282,7 +286,7 @@ def _direct(view: View) -> None:
     A port that something reads, or that leads to one switch only, is taken for an input; one where several switches
     meet unread for an output. Where nothing tells, the link has no direction.
     """
-    ports = set(view.netlist.ports)
+    ports = view.ports
     weight = {end: _weight(view, end, ports) for link in view.links for end in link.ends}
     undecided = []
     for link in view.links:
@@ -334,7 +338,7 @@ STEADY = 9
 INPUT = 2
 
 
-def _weight(view: View, net: str, ports: set[str]) -> int:
+def _weight(view: View, net: str, ports: frozenset[str]) -> int:
     """Grade how much a net looks like the driven end of a link."""
     if view.steady(net):
         return STEADY

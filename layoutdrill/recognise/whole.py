@@ -155,10 +155,10 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     if idle:
         notes.append(f"never on: {', '.join(idle)}")
     held = [s for s in structures if s.term in ("pull-up", "pull-down") and not s.nets(Role.OUTPUT)]
-    aside = {id(s) for s in (*guards, *held)}
-    rest = tuple(s for s in structures if id(s) not in aside)
+    aside = {*guards, *held}
+    rest = tuple(s for s in structures if s not in aside)
     term, also, more, ports = _name(view, rest or structures, ports)
-    whole = tuple(s for s in joined if id(s) not in aside) or joined
+    whole = tuple(s for s in joined if s not in aside) or joined
     if term == UNKNOWN or " × " in term:
         other_term, other_also, other_more, _ = _name(view, whole, ports)
         if other_term != UNKNOWN:
@@ -228,7 +228,7 @@ def port_roles(view: View, structures: tuple[Structure, ...]) -> tuple[Port, ...
         else:
             best = min(seen[net], key=lambda p: _PRECEDENCE.index(p.role))
             partner = next((p.complement_of for p in seen[net] if p.complement_of), None)
-            partner = partner if partner in netlist.ports else None
+            partner = partner if partner in view.ports else None
             result.append(Port(net, best.role, partner))
     return tuple(result)
 

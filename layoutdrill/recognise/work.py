@@ -6,7 +6,7 @@ from layoutdrill.recognise.gates import Gate
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.simulate.expression import Expression, Not, Var
-from layoutdrill.value import mutable
+from layoutdrill.value import identity, mutable
 
 
 @mutable
@@ -19,9 +19,12 @@ class Built:
 
 
 @mutable
+@identity
 class Store:
     """
-    A latch, dynamic or static: `node` is the net that stores, `outputs` the nets that follow it with their sense.
+    A latch, dynamic or static, equal to itself only.
+
+    `node` is the net that stores, `outputs` the nets that follow it with their sense.
 
     `enable` says over root nets when it is open; `data` is the net it takes; `forced` gives the nets that set or reset
     it, each with the net that it forces and the level; `holds` are controls that only bring its own level back.

@@ -155,7 +155,7 @@ def mixed_stacks(scene: Scene) -> Iterator[Slip]:
     both = {i for link in view.links if link.term == "transmission gate" for i in link.members}
     told: set[int] = set()
     for net, around in view.prepared.at.items():
-        if net in rails.nets or net in view.prepared.gated or net in view.netlist.ports or len(around) < 2:
+        if net in rails.nets or net in view.prepared.gated or net in view.ports or len(around) < 2:
             continue
         kinds = Counter(switches[i].kind for i in around)
         if len(kinds) < 2 or both & set(around) or any(switches[i].depletion for i in around):
@@ -194,7 +194,7 @@ def _reaches(view: View, start: str, number: int, kind: Kind, own: frozenset[str
             other = o.other(here)
             if other in own:
                 return True
-            if other not in seen and other not in view.prepared.gated and other not in view.netlist.ports:
+            if other not in seen and other not in view.prepared.gated and other not in view.ports:
                 seen.add(other)
                 front.append(other)
     return False

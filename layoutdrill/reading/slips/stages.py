@@ -59,7 +59,7 @@ def _clocks(scene: Scene) -> dict[str, str]:
                 found.setdefault(view.root(net)[0], "enables stages")
     for net, count in charges.items():
         data = [r for r in view.readers.get(net, ()) if _reads_as_data(view.gates[r], net)]
-        if not data and (count > 1 or net in view.netlist.ports):
+        if not data and (count > 1 or net in view.ports):
             found.setdefault(net, "charges stages, and is read as no data")
     return found
 
@@ -100,7 +100,7 @@ def _missing_halves(scene: Scene, clocks: dict[str, str]) -> Iterator[Slip]:
             charging = clocks.get(view.root(control)[0], "").startswith("charges")
             if not (alone and charging and static[likes] >= 1 and len(gate.inputs) < 2):
                 continue
-        elif len(gate.inputs) > 1 and not static and control in view.netlist.ports:
+        elif len(gate.inputs) > 1 and not static and control in view.ports:
             continue  # a dynamic gate by itself
         whole = _whole_term(view, gate)
         missing = [n for n in _lows(view, net) if n != control]
@@ -142,7 +142,7 @@ def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str])
     loaded = sum(g.kind == "ratioed" for g in view.gates.values())
     rail = scene.supplies.high if view.one_kind is Kind.N else scene.supplies.low
     away = "high" if view.one_kind is Kind.N else "low"
-    outputs = [g for n, g in view.gates.items() if n in view.netlist.ports and not view.readers.get(n)]
+    outputs = [g for n, g in view.gates.items() if n in view.ports and not view.readers.get(n)]
     open_ports = sum(g.kind in ("pull-down", "pull-up") for g in outputs)
     idle = {n: own for n, g in view.gates.items() if g.kind in _IDLE and (own := _self_gated(view, n))}
     if len(idle) > 1 and not loaded:
@@ -177,7 +177,7 @@ def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str])
             read = net in view.readers or net in view.controlled or net in view.links_at
             if any(n in owners for n in names) and not read:
                 continue
-            if not read and net not in view.netlist.ports:
+            if not read and net not in view.ports:
                 continue
             if not read and _open_drain(view, net, gate, open_ports, len(outputs)):
                 continue
@@ -216,7 +216,7 @@ def _open_drain(view: View, net: str, gate: Gate, open_ports: int, outputs: int)
 
     One such among outputs that are driven both ways is none unless it is wide.
     """
-    if net not in view.netlist.ports or view.readers.get(net) or len(gate.members) != 1:
+    if net not in view.ports or view.readers.get(net) or len(gate.members) != 1:
         return False
     if _wide(view, gate.members):
         return True
@@ -247,7 +247,7 @@ def _two_loads(scene: Scene) -> Iterator[Slip]:
 def _one_way(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
     """Yield ports and read nets that are only pulled one way, outside read stacks, keepers and open drains."""
     view = scene.view
-    ports = set(view.netlist.ports)
+    ports = view.ports
     outputs = [g for n, g in view.gates.items() if n in ports and not view.readers.get(n)]
     open_ports = sum(g.kind in ("pull-down", "pull-up") for g in outputs)
     for net, gate in view.gates.items():
@@ -276,7 +276,7 @@ def _one_way(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
 
 def _many_alike(view: View, net: str) -> bool:
     """Tell whether a net is one of several lines that many stages pull the same way, as the lines of a bus are."""
-    return net in view.netlist.ports and len(view.stages[net].parts) >= 4
+    return net in view.ports and len(view.stages[net].parts) >= 4
 
 
 def _stack(view: View, net: str) -> bool:
@@ -331,7 +331,7 @@ def _unread(scene: Scene) -> Iterator[Slip]:
     gated = {t.gate for t in view.netlist.transistors}
     likes = Counter((g.term, g.kind, frozenset(view.root(n)[0] for n in g.inputs)) for g in view.gates.values())
     for net, gate in view.gates.items():
-        if net in view.netlist.ports or net in gated or net in view.links_at or net in nodes:
+        if net in view.ports or net in gated or net in view.links_at or net in nodes:
             continue
         if likes[gate.term, gate.kind, frozenset(view.root(n)[0] for n in gate.inputs)] > 3:
             continue  # a line of a decoder, at which no bit may stand

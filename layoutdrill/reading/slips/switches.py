@@ -38,17 +38,17 @@ def _halves(scene: Scene) -> Iterator[Slip]:
     ]  # fmt: skip
     if len(whole) < 2:
         return
-    done: set[int] = set()
+    done: set[Link] = set()
     for k in lone:
-        if id(k) in done:
+        if k in done:
             continue
-        mates = [o for o in lone if o is not k and o.ends == k.ends and id(o) not in done]
+        mates = [o for o in lone if o is not k and o.ends == k.ends and o not in done]
         names = view.names(k.members)
         if mates:
             mate = mates[0]
-            done |= {id(k), id(mate)}
+            done |= {k, mate}
             yield _ill_matched(scene, k, mate)
-    rest = [k for k in lone if id(k) not in done]
+    rest = [k for k in lone if k not in done]
     if len(rest) > max(2, len(whole) // 4):
         return
     for k in rest:
@@ -170,7 +170,7 @@ def _loops(view: View, net: str) -> bool:
 
 def _apart(view: View, a: str, b: str) -> bool:
     """Tell whether two nets are sources of their own: steady stages, or ports that nothing inside drives."""
-    ports = view.netlist.ports
+    ports = view.ports
     if any(n in view.gates and view.gates[n].inverter_of == o for n, o in ((a, b), (b, a))):
         return False  # the two sides of one cell
     return all(view.steady(n) or (n in ports and n not in view.gates) for n in (a, b)) and (

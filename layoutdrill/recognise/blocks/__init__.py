@@ -32,8 +32,8 @@ def join_blocks(view: View, structures: Sequence[Structure]) -> tuple[Structure,
     whole = [
         s for s in structures if s.term not in ("inverter", "buffer") or (s.nets(Role.INPUT) and s.nets(Role.OUTPUT))
     ]
-    inside = {id(s) for s in whole}
-    odd = [s for s in structures if id(s) not in inside]  # as an inverter whose gate was read as a supply
+    inside = set(whole)
+    odd = [s for s in structures if s not in inside]  # as an inverter whose gate was read as a supply
     found = whole
     for step in _STEPS:
         found = step(view, found)

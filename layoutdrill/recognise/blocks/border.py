@@ -52,7 +52,7 @@ def _bootstraps(view: View, structures: list[Structure]) -> list[Structure]:
         load = next(n for n in view.prepared.switches[lifted[0]].names)
         stage = [s for s in result if load in s.transistors and s is not cap]
         charge = [s for s in result if gate in s.nets(Role.SIGNAL, Role.OUTPUT) and s is not cap and s not in stage]
-        parts = list({id(s): s for s in (*stage, cap, *charge)}.values())
+        parts = list(dict.fromkeys((*stage, cap, *charge)))
         parts += near.feeders(parts)
         words = f"{plate} lifts the gate of its own load by the capacitor, so that it reaches the supply"
         result = replaced(result, parts, block(view, "bootstrap driver", parts, words))
@@ -82,7 +82,7 @@ def _resets(view: View, structures: list[Structure]) -> list[Structure]:
         if not first:
             continue
         chain = [s for f in first for n in f.nets(Role.OUTPUT) for s in after_net(near, n, first)]
-        parts = list({id(s): s for s in (*first, *chain, *made.get(net, ()))}.values())
+        parts = list(dict.fromkeys((*first, *chain, *made.get(net, ()))))
         words = f"{net} follows the supply slowly, through its resistor"
         gone = [*parts, *(s for s in result if s.term == "tie cell" and net in s.nets(Role.OUTPUT))]
         result = replaced(result, gone, block(view, "power-on reset", parts, words))
@@ -91,7 +91,7 @@ def _resets(view: View, structures: list[Structure]) -> list[Structure]:
 
 def _open_drains(view: View, structures: list[Structure]) -> list[Structure]:
     result = structures
-    ports = set(view.netlist.ports)
+    ports = view.ports
     near = Neighbours.of(view, structures)
     for s in structures:
         out = s.nets(Role.OUTPUT)
@@ -119,7 +119,7 @@ def _open_drains(view: View, structures: list[Structure]) -> list[Structure]:
 def _pads(view: View, structures: list[Structure]) -> list[Structure]:
     """Name tri-state drivers whose last stage is wide, with what reads the same pad."""
     result = structures
-    ports = set(view.netlist.ports)
+    ports = view.ports
     for s in [s for s in structures if s.term in _DRIVERS and s.nets(Role.OUTPUT)]:
         (pad,) = s.nets(Role.OUTPUT)[:1]
         gate = view.gates.get(pad)
@@ -132,7 +132,7 @@ def _pads(view: View, structures: list[Structure]) -> list[Structure]:
             r for n in sorted(inside) for r in near.readers.get(n, ()) if r.term in _INPUTS and r is not s
         ]  # fmt: skip
         reads += [f for r in reads for n in r.nets(Role.OUTPUT) for f in after_net(near, n, reads)]
-        reads = list({id(r): r for r in reads}.values())
+        reads = list(dict.fromkeys(reads))
         also = (s.term, "output driver")
         if reads:
             parts = [s, *guards, *reads]
@@ -164,7 +164,7 @@ def _inputs(view: View, structures: list[Structure]) -> list[Structure]:
         reads = [r for n in sorted(inside) for r in near.readers.get(n, ()) if r.term in _INPUTS]
         reads += [f for r in reads for n in r.nets(Role.OUTPUT) for f in after_net(near, n, reads)]
         if reads:
-            parts = list({id(s): s for s in (guard, *reads)}.values())
+            parts = list(dict.fromkeys((guard, *reads)))
             words = f"takes {', '.join(pads)} in"
             if guard.term == "tie cell":
                 words += ", held while nothing drives it"
@@ -177,7 +177,7 @@ def _outputs(view: View, structures: list[Structure]) -> list[Structure]:
     """Name a chain of inverters that grow towards a port an output pad."""
     width = {t.name: t.width for t in view.netlist.transistors}
     result = structures
-    ports = set(view.netlist.ports)
+    ports = view.ports
     near = Neighbours.of(view, structures)
     for s in structures:
         out = s.nets(Role.OUTPUT)

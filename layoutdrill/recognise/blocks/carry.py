@@ -16,25 +16,25 @@ def join_carries(view: View, structures: list[Structure]) -> list[Structure]:
     return _equals(view, found)
 
 
-def _chains(near: Neighbours, bits: list[Structure], carry: dict[int, str]) -> list[list[Structure]]:
+def _chains(near: Neighbours, bits: list[Structure], carry: dict[Structure, str]) -> list[list[Structure]]:
     """Return the chains in which the carry of each bit is an input of the next, itself or inverted."""
-    after: dict[int, Structure] = {}
-    fed: set[int] = set()
+    after: dict[Structure, Structure] = {}
+    fed: set[Structure] = set()
     by_carry: dict[str, list[Structure]] = {}
     for s in bits:
-        by_carry.setdefault(near.root(carry[id(s)]), []).append(s)
+        by_carry.setdefault(near.root(carry[s]), []).append(s)
     for s in bits:
         roots = dict.fromkeys(near.root(n) for n in s.nets(Role.INPUT))
         before = [o for r in roots for o in by_carry.get(r, ()) if o is not s]
-        if len(before) == 1 and id(before[0]) not in after:
-            after[id(before[0])] = s
-            fed.add(id(s))
+        if len(before) == 1 and before[0] not in after:
+            after[before[0]] = s
+            fed.add(s)
     chains = []
     for s in bits:
-        if id(s) in fed or id(s) not in after:
+        if s in fed or s not in after:
             continue
         chain = [s]
-        while (nxt := after.get(id(chain[-1]))) is not None and nxt is not s:
+        while (nxt := after.get(chain[-1])) is not None and nxt is not s:
             chain.append(nxt)
         chains.append(chain)
     return chains
@@ -44,7 +44,7 @@ def _adders(view: View, structures: list[Structure]) -> list[Structure]:
     result = structures
     bits = [s for s in structures if s.term in _ADDERS and len(s.nets(Role.OUTPUT)) == 2]
     near = Neighbours.of(view, structures)
-    for chain in _chains(near, bits, {id(s): s.nets(Role.OUTPUT)[1] for s in bits}):
+    for chain in _chains(near, bits, {s: s.nets(Role.OUTPUT)[1] for s in bits}):
         full = any(s.term == "full adder" for s in chain)
         parts = [*chain, *near.feeders(chain)]
         size = len(chain)
@@ -55,7 +55,7 @@ def _adders(view: View, structures: list[Structure]) -> list[Structure]:
         if turners:
             term, words = f"{size}-bit adder-subtractor", "adds, or subtracts where the line that turns one number is 1"
             parts += [*turners, *near.feeders([*turners, *chain])]
-            parts = list({id(p): p for p in parts}.values())
+            parts = list(dict.fromkeys(parts))
         result = replaced(result, parts, block(view, term, parts, words, also=("adder",) if full else ()))
     return result
 
@@ -76,16 +76,16 @@ def _carry_chains(view: View, structures: list[Structure]) -> list[Structure]:
     result = structures
     gates = [s for s in structures if s.term in _CARRIES]
     near = Neighbours.of(view, structures)
-    for chain in _chains(near, gates, {id(s): s.nets(Role.OUTPUT)[0] for s in gates}):
+    for chain in _chains(near, gates, {s: s.nets(Role.OUTPUT)[0] for s in gates}):
         links = {near.root(s.nets(Role.OUTPUT)[0]) for s in chain}
         turned = [sum(not view.root(n)[1] for n in s.nets(Role.INPUT) if near.root(n) not in links) for s in chain]
-        inside = {id(s) for s in chain}
+        inside = set(chain)
         after = [
             s for s in structures
-            if s.term == "inverter" and (d := near.driver(s.nets(Role.INPUT)[0])) is not None and id(d) in inside
+            if s.term == "inverter" and (d := near.driver(s.nets(Role.INPUT)[0])) is not None and d in inside
         ]  # fmt: skip
         parts = [*chain, *near.feeders(chain), *after]
-        parts = list({id(p): p for p in parts}.values())
+        parts = list(dict.fromkeys(parts))
         size = len(chain)
         term = f"{size}-bit carry chain"
         words = "the carry of a sum, from bit to bit"
@@ -104,7 +104,7 @@ def _equals(view: View, structures: list[Structure]) -> list[Structure]:
             continue
         pairs = [near.driver(n) for n in s.nets(Role.INPUT)]
         gates = [p for p in pairs if p is not None and p.term in ("XNOR2", "XOR2")]
-        if len(gates) != len(pairs) or len(gates) < 2 or len({id(g) for g in gates}) != len(gates):
+        if len(gates) != len(pairs) or len(gates) < 2 or len(set(gates)) != len(gates):
             continue
         roots = [near.root(n) for g in gates for n in g.nets(Role.INPUT)]
         if len(set(roots)) < 2 * len(gates):

@@ -44,7 +44,7 @@ def _four_phase(view: View, structures: list[Structure]) -> list[Structure]:
         deciding = [n for n in others[0].controls if _opens_others(view, n)]
         data = [n for n in others[0].controls if n not in deciding]
         names = {*view.names(charging[0].members), *view.names(others[0].members)}
-        parts = list({id(owner[n]): owner[n] for n in sorted(names) if n in owner}.values())
+        parts = list(dict.fromkeys(owner[n] for n in sorted(names) if n in owner))
         if len(deciding) != 1 or not data or {n for p in parts for n in p.transistors} != names:
             continue
         words = f"{net} is charged while {phase} is active, and let go after it where {text(others[0].when)}"
@@ -60,7 +60,7 @@ def _four_phase(view: View, structures: list[Structure]) -> list[Structure]:
 
 def _opens_others(view: View, net: str) -> bool:
     """Tell whether a net is a phase: a port that stages inside do not drive and that opens several switches."""
-    ports = view.netlist.ports
+    ports = view.ports
     return net in ports and net not in view.gates and len(view.controlled.get(net, ())) > 1
 
 
@@ -68,14 +68,14 @@ def _four_phase_rows(view: View, structures: list[Structure]) -> list[Structure]
     """Join four-phase stages of one input each that follow one another: two of them a bit."""
     stages = [s for s in structures if s.term == "four-phase stage" and len(s.nets(Role.DATA)) == 1]
     made = {s.nets(Role.OUTPUT)[0]: s for s in stages}
-    after = {id(made[s.nets(Role.DATA)[0]]): s for s in stages if s.nets(Role.DATA)[0] in made}
-    fed = {id(s) for s in after.values()}
+    after = {made[s.nets(Role.DATA)[0]]: s for s in stages if s.nets(Role.DATA)[0] in made}
+    fed = set(after.values())
     result = structures
     for first in stages:
-        if id(first) in fed or id(first) not in after:
+        if first in fed or first not in after:
             continue
         chain = [first]
-        while (following := after.get(id(chain[-1]))) is not None and len(chain) <= len(stages):
+        while (following := after.get(chain[-1])) is not None and len(chain) <= len(stages):
             chain.append(following)
         if len(chain) % 2 or len({s.nets(Role.CLOCK) for s in chain}) != 2:
             continue
@@ -104,7 +104,7 @@ def _carry_lines(view: View, structures: list[Structure]) -> list[Structure]:
     chain = [s for s in structures if set(s.transistors) & names]
     line = [*chain, *(charged[n] for n in nets if n in charged)]
     line += [s for n in nets for s in near.readers.get(n, ()) if s.term in ("inverter", "buffer")]
-    line = list({id(s): s for s in line}.values())
+    line = list(dict.fromkeys(line))
     reads = {n for s in line for n in s.nets(Role.OUTPUT)} | set(nets)
     sums = [
         s for s in structures
@@ -112,7 +112,7 @@ def _carry_lines(view: View, structures: list[Structure]) -> list[Structure]:
         and set(s.nets(Role.INPUT)) & {n for h in halves for n in h.nets(Role.OUTPUT)}
     ]  # fmt: skip
     bits = len(steps)
-    parts = list({id(s): s for s in (*halves, *line, *sums)}.values())
+    parts = list(dict.fromkeys((*halves, *line, *sums)))
     parts += near.feeders(parts, ("inverter", "buffer", "NOR", "NAND", "AND"))
     if len(sums) < bits:
         words = f"the carry of {bits} bits, along a line that is charged first"

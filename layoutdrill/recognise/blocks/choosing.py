@@ -25,12 +25,12 @@ def _parity(view: View, structures: list[Structure]) -> list[Structure]:
     near = Neighbours.of(view, structures)
     made = {near.root(s.nets(Role.OUTPUT)[0]) for s in gates}
     read = {near.root(n) for s in gates for n in s.nets(Role.INPUT)}
-    after = {id(s) for s in gates if any(near.root(n) in made for n in s.nets(Role.INPUT))}
+    after = {s for s in gates if any(near.root(n) in made for n in s.nets(Role.INPUT))}
     result = structures
     ends = [s for s in gates if near.root(s.nets(Role.OUTPUT)[0]) not in read]
     groups: list[tuple[set[str], list[Structure]]] = []
     for end in ends:
-        if id(end) not in after:
+        if end not in after:
             continue
         tree = _behind(near, gates, [end])
         leaves = {near.root(n) for s in tree for n in s.nets(Role.INPUT)} - made
@@ -40,10 +40,10 @@ def _parity(view: View, structures: list[Structure]) -> list[Structure]:
         elif len(leaves) > 2:
             groups.append((leaves, tree))
     for leaves, tree in groups:
-        inside = {id(s) for s in tree}
+        inside = set(tree)
         inverters = [s for s in result if s.term == "inverter"]
-        last = [s for s in inverters if id(near.driver(s.nets(Role.INPUT)[0])) in inside]
-        parts = list({id(s): s for s in (*tree, *near.feeders(tree), *last)}.values())
+        last = [s for s in inverters if near.driver(s.nets(Role.INPUT)[0]) in inside]
+        parts = list(dict.fromkeys((*tree, *near.feeders(tree), *last)))
         words = f"tells whether an odd number of {len(leaves)} inputs is 1"
         also = (f"XOR{len(leaves)}",)
         result = replaced(result, parts, block(view, f"{len(leaves)}-bit parity tree", parts, words, also=also))
@@ -100,9 +100,7 @@ def _two_stage_buses(view: View, structures: list[Structure]) -> list[Structure]
             continue
         (net,) = s.nets(Role.OUTPUT)[:1]
         readers = near.readers.get(net, [])
-        after = (
-            [r for r in readers if r.term == "inverter"] if len(readers) == 1 and net not in view.netlist.ports else []
-        )
+        after = [r for r in readers if r.term == "inverter"] if len(readers) == 1 and net not in view.ports else []
         term = "2:1 multiplexer" if after else "2:1 inverting multiplexer"
         select = tuple(Port(p.net, Role.SELECT, p.complement_of) if p.role is Role.ENABLE else p for p in s.ports)
         turned = Structure(s.term, s.transistors, select, s.parts, s.function, s.notes, s.also)
@@ -149,7 +147,7 @@ def _shifters(view: View, structures: list[Structure]) -> list[Structure]:
                     break
         bits = len(stack[0])
         muxes = [s for row in stack for s in row]
-        parts = list({id(s): s for s in (*muxes, *near.feeders(muxes), *_followers(near, muxes))}.values())
+        parts = list(dict.fromkeys((*muxes, *near.feeders(muxes), *_followers(near, muxes))))
         term = f"{bits}-bit barrel shifter" if len(stack) > 1 else f"{bits}-bit shifter"
         result = replaced(
             result, parts, block(view, term, parts, f"shifts a word of {bits} bits in {len(stack)} steps")
@@ -181,10 +179,10 @@ def _multiplexers(view: View, structures: list[Structure]) -> list[Structure]:
     near = Neighbours.of(view, structures)
     muxes = [s for s in structures if _is_mux(s)]
     by_output = {near.root(n): s for s in muxes for n in s.nets(Role.OUTPUT)}
-    inner = {id(by_output[r]) for s in muxes for n in s.nets(Role.INPUT) if (r := near.root(n)) in by_output}
+    inner = {by_output[r] for s in muxes for n in s.nets(Role.INPUT) if (r := near.root(n)) in by_output}
     result = structures
     for top in muxes:
-        if id(top) in inner:
+        if top in inner:
             continue
         tree = [top]
         leaves: list[str] = []

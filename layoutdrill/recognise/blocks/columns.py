@@ -111,7 +111,7 @@ def _one_transistor_cells(view: View, structures: list[Structure]) -> list[Struc
     rails = view.prepared.supplies.nets
     plates = {
         n: s for s in structures if s.term == "capacitor" and set(s.nets(Role.SIGNAL)) & rails
-        for n in s.nets(Role.SIGNAL) if n not in rails and n not in view.netlist.ports
+        for n in s.nets(Role.SIGNAL) if n not in rails and n not in view.ports
     }  # fmt: skip
     for net, plate in plates.items():
         links = [view.links[k] for k in view.links_at.get(net, ())]

@@ -46,28 +46,28 @@ def _pieces(view: View, structures: list[Structure]) -> list[list[Structure]]:
         s for s in structures if family(s.term) in _LOGIC or s.term.endswith("parity tree") or "carry chain" in s.term
     ]
     near = Neighbours.of(view, logic)
-    ports = set(view.netlist.ports)
-    group_of: dict[int, int] = {id(s): i for i, s in enumerate(logic)}
+    ports = view.ports
+    group_of: dict[Structure, int] = {s: i for i, s in enumerate(logic)}
     members: dict[int, list[Structure]] = {i: [s] for i, s in enumerate(logic)}
     for drivers in near.drivers.values():
         for s in drivers:
             for n in s.nets(Role.OUTPUT):
                 for r in near.readers.get(n, ()):
-                    a, b = group_of[id(s)], group_of[id(r)]
+                    a, b = group_of[s], group_of[r]
                     if a != b:
                         if len(members[a]) < len(members[b]):
                             a, b = b, a
                         for m in members[b]:
-                            group_of[id(m)] = a
+                            group_of[m] = a
                         members[a] += members.pop(b)
     lines: dict[str, Structure] = {}
     for s in logic:  # switches meet at nets that no gate drives
         for n in s.nets(Role.SIGNAL):
             other = lines.setdefault(n, s)
-            a, b = group_of[id(other)], group_of[id(s)]
+            a, b = group_of[other], group_of[s]
             if a != b and n not in ports:
                 for m in members[b]:
-                    group_of[id(m)] = a
+                    group_of[m] = a
                 members[a] += members.pop(b)
     groups = [g for g in members.values() if len(g) >= 3]
     if len(members) > 1 and len(logic) == len(structures) and sum(map(len, members.values())) <= MOST_APART:
@@ -76,7 +76,7 @@ def _pieces(view: View, structures: list[Structure]) -> list[list[Structure]]:
 
 
 def _named(view: View, group: list[Structure]) -> tuple[str, str, tuple[Structure, ...]] | None:
-    ports = set(view.netlist.ports)
+    ports = view.ports
     own = {n for s in group for n in s.transistors}
     outside = {n for t in view.netlist.transistors if t.name not in own for n in t.terminals} | ports
     driven = {p.net for s in group for p in s.ports if p.role in (Role.OUTPUT, Role.SIGNAL)}
@@ -325,28 +325,27 @@ def _slices(
 ) -> tuple[Structure, ...]:
     """Return the structures as one slice a bit, each with what only its bit and higher ones see, and the rest."""
     near = Neighbours.of(view, group)
-    taken: set[int] = set()
+    taken: set[Structure] = set()
     slices = []
     reach = []
     for net in outputs:
-        seen: dict[int, Structure] = {}
+        seen: dict[Structure, None] = {}
         front = [net]
         for n in front:
             drivers = near.drivers.get(n, []) + [s for s in near.readers.get(n, ()) if n in s.nets(Role.SIGNAL)]
             for s in drivers:
-                if id(s) not in seen:
-                    seen[id(s)] = s
+                if s not in seen:
+                    seen[s] = None
                     front += [p.net for p in s.ports if p.role is not Role.OUTPUT]
         reach.append(seen)
     shared = set.intersection(*(set(r) for r in reach)) if len(reach) > 1 else set()
-    first = reach[0] if reach else {}
-    common = {k for k in shared if k in first and not _own_bit(first[k], cones, controls)}
+    common = {s for s in shared if not _own_bit(s, cones, controls)}
     for net, seen in zip(outputs, reach, strict=True):
-        mine = [s for k, s in seen.items() if k not in taken and k not in common]
-        taken |= {id(s) for s in mine}
+        mine = [s for s in seen if s not in taken and s not in common]
+        taken |= set(mine)
         if mine:
             slices.append(block(view, "ALU slice", mine, f"the bit of {net}"))
-    rest = [s for s in group if id(s) not in taken]
+    rest = [s for s in group if s not in taken]
     return (*slices, *rest)
 
 

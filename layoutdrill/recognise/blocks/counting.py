@@ -28,7 +28,7 @@ def _flat(structures: list[Structure]) -> list[Structure]:
 def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
     """Join bits that toggle, each clocked by the one before."""
     near = Neighbours.of(view, structures)
-    toggles: dict[int, Structure] = {}
+    toggles: dict[Structure, Structure] = {}
     bits = [s for s in structures if s.term in _BITS]
     for s in bits:
         data, out = s.nets(Role.DATA), s.nets(Role.OUTPUT)
@@ -36,30 +36,30 @@ def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
         found = view.root(data[0]) if len(data) == 1 else None
         if found is not None and found[0] in roots:
             inverters = [d for d in [near.driver(data[0])] if d is not None and d.term == "inverter"]
-            toggles[id(s)] = block(view, "toggle flip-flop", [s, *inverters], "turns over at every edge of its clock")
-    after: dict[int, Structure] = {}
-    fed: set[int] = set()
+            toggles[s] = block(view, "toggle flip-flop", [s, *inverters], "turns over at every edge of its clock")
+    after: dict[Structure, Structure] = {}
+    fed: set[Structure] = set()
     made: dict[str, list[Structure]] = {}
     for s in bits:
-        for n in s.nets(Role.OUTPUT) if id(s) in toggles else ():
+        for n in s.nets(Role.OUTPUT) if s in toggles else ():
             made.setdefault(near.root(n), []).append(s)
     for s in bits:
-        if id(s) not in toggles:
+        if s not in toggles:
             continue
-        for before in {id(b): b for n in s.nets(Role.CLOCK) for b in made.get(near.root(n), ())}.values():
+        for before in dict.fromkeys(b for n in s.nets(Role.CLOCK) for b in made.get(near.root(n), ())):
             if before is not s:
-                after[id(before)] = s
-                fed.add(id(s))
+                after[before] = s
+                fed.add(s)
     result = structures
     for s in bits:
-        if id(s) in fed or id(s) not in after:
+        if s in fed or s not in after:
             continue
         chain = [s]
-        while (nxt := after.get(id(chain[-1]))) is not None and all(nxt is not c for c in chain):
+        while (nxt := after.get(chain[-1])) is not None and all(nxt is not c for c in chain):
             chain.append(nxt)
-        gone = [p for c in chain for p in toggles[id(c)].parts]
+        gone = [p for c in chain for p in toggles[c].parts]
         rest = near.feeders([*chain, *gone])
-        parts = [*(toggles[id(c)] for c in chain), *(r for r in rest if all(r is not g for g in gone))]
+        parts = [*(toggles[c] for c in chain), *(r for r in rest if all(r is not g for g in gone))]
         words = f"counts edges of {', '.join(chain[0].nets(Role.CLOCK)[:1])}, each bit clocked by the one before"
         result = replaced(result, [*gone, *rest], block(view, f"{len(chain)}-bit ripple counter", parts, words))
     return result
@@ -85,7 +85,7 @@ def _registers(view: View, structures: list[Structure]) -> list[Structure]:
         if named is None:
             continue
         term, words, logic = named
-        parts = list({id(p): p for p in (*bits, *logic, *near.feeders([*group, *logic]))}.values())
+        parts = list(dict.fromkeys((*bits, *logic, *near.feeders([*group, *logic]))))
         whole = block(view, term, parts, words, also=_also(group))
         result = replaced(result, [*group, *parts], whole)
     return result
@@ -236,27 +236,27 @@ def _counts(
 def _between(near: Neighbours, bits: list[Structure]) -> list[Structure]:
     """Return the logic on the ways from bits back to bits, and what else feeds only that."""
     outputs = {n for b in bits for n in b.nets(Role.OUTPUT)}
-    back: dict[int, Structure] = {}
+    back: dict[Structure, None] = {}
     front = [n for b in bits for n in b.nets(Role.DATA)]
     for net in front:
         s = near.driver(net)
-        if s is None or net in outputs or id(s) in back or _family(s) not in _AROUND:
+        if s is None or net in outputs or s in back or _family(s) not in _AROUND:
             continue
-        back[id(s)] = s
+        back[s] = None
         front += [p.net for p in s.ports if p.role is not Role.OUTPUT]
-    bit_ids = {id(b) for b in bits}
-    rows = {id(r) for r in near.items if r.term in _ROWS and any(id(p) in bit_ids for p in r.parts)}
+    own = set(bits)
+    rows = {r for r in near.items if r.term in _ROWS and any(p in own for p in r.parts)}
     kept = dict(back)
     changed = True
     while changed:  # what also feeds something else stays outside, unless it reads the bits
         changed = False
-        for key, s in list(kept.items()):
-            users = {id(r) for n in s.nets(Role.OUTPUT) for r in near.readers.get(n, ())}
+        for s in list(kept):
+            users = {r for n in s.nets(Role.OUTPUT) for r in near.readers.get(n, ())}
             reads_bits = any(n in outputs for p in s.ports if p.role is not Role.OUTPUT for n in [p.net])
-            if users - set(kept) - bit_ids - rows and not reads_bits:
-                del kept[key]
+            if users - set(kept) - own - rows and not reads_bits:
+                del kept[s]
                 changed = True
-    return list(kept.values())
+    return list(kept)
 
 
 def _family(s: Structure) -> str:

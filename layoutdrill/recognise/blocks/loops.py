@@ -55,7 +55,7 @@ def _biased_oscillators(view: View, structures: list[Structure]) -> list[Structu
     """Join an inverter between two ports with the switch across it that is always on: a crystal goes between these."""
     result = structures
     near = Neighbours.of(view, structures)
-    ports = set(view.netlist.ports)
+    ports = view.ports
     for s in [s for s in structures if s.term in ("transmission gate", "pass transistor") and not s.nets(Role.ENABLE)]:
         a, b = s.nets(Role.SIGNAL)[:2]
         stages = [
@@ -64,7 +64,7 @@ def _biased_oscillators(view: View, structures: list[Structure]) -> list[Structu
         ]  # fmt: skip
         if len(stages) == 1:
             (y,) = stages[0].nets(Role.OUTPUT)[:1]
-            parts = list({id(p): p for p in (stages[0], s, *after_net(near, y, [stages[0]]))}.values())
+            parts = list(dict.fromkeys((stages[0], s, *after_net(near, y, [stages[0]]))))
             words = f"an inverter with a resistance across it, for a crystal between {a} and {b}"
             result = replaced(result, parts, block(view, "crystal oscillator", parts, words, also=("oscillator",)))
     return result
@@ -98,9 +98,7 @@ def _passive_oscillators(view: View, structures: list[Structure]) -> list[Struct
                 break
             loop = _loop(near, joins, a, s)
             if loop:
-                parts = list(
-                    {id(p): p for p in (*loop, *after_net(near, loop[-1].nets(Role.OUTPUT)[0], loop))}.values()
-                )
+                parts = list(dict.fromkeys((*loop, *after_net(near, loop[-1].nets(Role.OUTPUT)[0], loop))))
                 words = f"{len(loop)} stages whose resistor and capacitor at {a} set the pace"
                 result = replaced(result, parts, block(view, "RC oscillator", parts, words))
                 break
@@ -145,46 +143,44 @@ def _rings(view: View, structures: list[Structure]) -> list[Structure]:
     near = Neighbours.of(view, structures)
     stages = [s for s in structures if _inverting(s) and len(s.nets(Role.OUTPUT)) == 1]
     inside = _in_loops(near, stages)
-    done: set[int] = set()
+    done: set[Structure] = set()
     for start in stages:
-        if id(start) in done or id(start) not in inside:
+        if start in done or start not in inside:
             continue
         ring = _round(near, start, inside)
-        if len(ring) < 3 or len(ring) % 2 == 0 or any(id(s) in done for s in ring):
+        if len(ring) < 3 or len(ring) % 2 == 0 or any(s in done for s in ring):
             continue
-        done |= {id(s) for s in ring}
+        done |= set(ring)
         outs = [r for s in ring for r in after_net(near, s.nets(Role.OUTPUT)[0], ring)]
-        parts = list({id(s): s for s in (*ring, *outs)}.values())
+        parts = list(dict.fromkeys((*ring, *outs)))
         gated = [n for s in ring for n in s.nets(Role.INPUT) if all(n not in o.nets(Role.OUTPUT) for o in ring)]
         words = f"{len(ring)} inverting stages in a ring" + (f", let run by {', '.join(gated)}" if gated else "")
         result = replaced(result, parts, block(view, "ring oscillator", parts, words))
     return result
 
 
-def _in_loops(near: Neighbours, stages: list[Structure]) -> set[int]:
-    """Return the ids of the stages from which a way leads back to them."""
-    number = {id(s): i for i, s in enumerate(stages)}
-    after = [
-        [number[id(r)] for n in s.nets(Role.OUTPUT) for r in near.readers.get(n, ()) if id(r) in number] for s in stages
-    ]
+def _in_loops(near: Neighbours, stages: list[Structure]) -> set[Structure]:
+    """Return the stages from which a way leads back to them."""
+    number = {s: i for i, s in enumerate(stages)}
+    after = [[number[r] for n in s.nets(Role.OUTPUT) for r in near.readers.get(n, ()) if r in number] for s in stages]
     groups = strongly_connected(after)
-    return {id(stages[i]) for group in groups if len(group) > 1 for i in group}
+    return {stages[i] for group in groups if len(group) > 1 for i in group}
 
 
-def _round(near: Neighbours, start: Structure, inside: set[int]) -> list[Structure]:
+def _round(near: Neighbours, start: Structure, inside: set[Structure]) -> list[Structure]:
     """Return the shortest ring of stages through one, or nothing."""
-    before: dict[int, Structure | None] = {id(start): None}
+    before: dict[Structure, Structure | None] = {start: None}
     front = [start]
     for here in front:
         for net in here.nets(Role.OUTPUT):
             for r in near.readers.get(net, ()):
                 if r is start:
                     ring = [here]
-                    while (up := before[id(ring[-1])]) is not None:
+                    while (up := before[ring[-1]]) is not None:
                         ring.append(up)
                     return ring[::-1]
-                if id(r) in inside and id(r) not in before:
-                    before[id(r)] = here
+                if r in inside and r not in before:
+                    before[r] = here
                     front.append(r)
     return []
 
@@ -194,10 +190,10 @@ def _phases(view: View, structures: list[Structure]) -> list[Structure]:
     result = structures
     near = Neighbours.of(view, structures)
     gates = [s for s in structures if s.term in ("NOR2", "NAND2")]
-    inside = {id(s) for s in gates}
+    inside = set(gates)
     for a in gates:
         beyond = _within(near, a, 7)
-        for b in [b for b in beyond if id(b) in inside and any(a is s for s in _within(near, b, 7))]:
+        for b in [b for b in beyond if b in inside and any(a is s for s in _within(near, b, 7))]:
             if a is b or a.term != b.term or near.view.order[a.transistors[0]] > near.view.order[b.transistors[0]]:
                 continue
             mine, theirs = ([near.root(n) for n in s.nets(Role.INPUT)] for s in (a, b))
@@ -209,7 +205,7 @@ def _phases(view: View, structures: list[Structure]) -> list[Structure]:
                 continue
             group = [a, b]
             chains = [s for o in (a, b) for s in after_net(near, o.nets(Role.OUTPUT)[0], group)]
-            parts = list({id(s): s for s in (*group, *chains, *near.feeders(group))}.values())
+            parts = list(dict.fromkeys((*group, *chains, *near.feeders(group))))
             words = f"two phases of {clocks[0][0]} that are never on together"
             result = replaced(result, parts, block(view, "two-phase clock generator", parts, words))
     for s in structures:
@@ -217,7 +213,7 @@ def _phases(view: View, structures: list[Structure]) -> list[Structure]:
             forced = s.nets(Role.SET, Role.RESET)
             if len(forced) == 2 and near.root(forced[0]) == near.root(forced[1]):
                 parts = [s, *near.feeders([s]), *(x for n in s.nets(Role.OUTPUT) for x in after_net(near, n, [s]))]
-                parts = list({id(p): p for p in parts}.values())
+                parts = list(dict.fromkeys(parts))
                 words = f"two phases of {near.root(forced[0])} that are never on together"
                 result = replaced(result, parts, block(view, "two-phase clock generator", parts, words))
     return result
@@ -286,21 +282,21 @@ def _chains(view: View, structures: list[Structure]) -> list[Structure]:
     result = structures
     near = Neighbours.of(view, structures)
     single = [s for s in structures if s.term == "inverter"]
-    inside = {id(s) for s in single}
-    ports = set(view.netlist.ports)
+    inside = set(single)
+    ports = view.ports
 
     def following(s: Structure) -> Structure | None:
         net = s.nets(Role.OUTPUT)[0]
         readers = near.readers.get(net, [])
-        return readers[0] if len(readers) == 1 and id(readers[0]) in inside and net not in ports else None
+        return readers[0] if len(readers) == 1 and readers[0] in inside and net not in ports else None
 
-    after = {id(s): nxt for s in single if (nxt := following(s)) is not None}
-    fed = {id(s) for s in after.values()}
+    after = {s: nxt for s in single if (nxt := following(s)) is not None}
+    fed = set(after.values())
     for s in single:
-        if id(s) in fed or id(s) not in after:
+        if s in fed or s not in after:
             continue
         chain = [s]
-        while (nxt := after.get(id(chain[-1]))) is not None and nxt is not s:
+        while (nxt := after.get(chain[-1])) is not None and nxt is not s:
             chain.append(nxt)
         if len(chain) >= 3:
             words = f"{chain[-1].nets(Role.OUTPUT)[0]} = {'!' if len(chain) % 2 else ''}{s.nets(Role.INPUT)[0]}"

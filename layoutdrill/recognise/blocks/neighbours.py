@@ -64,19 +64,19 @@ class Neighbours:
 
     def feeders(self, group: Iterable[Structure], terms: Sequence[str] = ("inverter", "buffer")) -> list[Structure]:
         """Return the structures of some terms that feed nothing but a group and each other."""
-        inside = {id(s) for s in group}
+        inside = set(group)
         own: list[Structure] = []
         front = list(group)
-        ports = set(self.view.netlist.ports)
+        ports = self.view.ports
         while front:
             nets = {p.net for s in front for p in s.ports if p.role is not Role.OUTPUT}
             front = []
             for net in sorted(nets, key=self.view.place.__getitem__):
                 s = self.driver(net)
-                if s is None or id(s) in inside or plain(s.term) not in terms or set(s.nets(Role.OUTPUT)) & ports:
+                if s is None or s in inside or plain(s.term) not in terms or set(s.nets(Role.OUTPUT)) & ports:
                     continue
-                if all(id(r) in inside for n in s.nets(Role.OUTPUT) for r in self.readers.get(n, ())):
-                    inside.add(id(s))
+                if all(r in inside for n in s.nets(Role.OUTPUT) for r in self.readers.get(n, ())):
+                    inside.add(s)
                     own.append(s)
                     front.append(s)
         return own
@@ -98,7 +98,7 @@ def block(
     names = tuple(sorted({n for p in parts for n in p.transistors}, key=order.__getitem__))
     driven = {p.net for s in parts for p in s.ports if p.role is Role.OUTPUT}
     own = set(names)
-    ports = set(view.netlist.ports)
+    ports = view.ports
 
     def outside(net: str) -> bool:
         return net in ports or any(name not in own for name in view.touching.get(net, ()))
@@ -117,5 +117,5 @@ def block(
 
 def replaced(items: Sequence[Structure], parts: Iterable[Structure], whole: Structure) -> list[Structure]:
     """Return the structures with some replaced by the block that they make."""
-    gone = {id(s) for s in parts}
-    return [s for s in items if id(s) not in gone] + [whole]
+    gone = set(parts)
+    return [s for s in items if s not in gone] + [whole]

@@ -30,7 +30,7 @@ def _serving(near: Neighbours, lines: set[str], words: set[str]) -> list[Structu
     found = [d for d in found if family(d.term) in ("decoder", "inverter", "buffer", "NOR", "NAND", "AND", "OR")]
     for n in sorted(lines, key=near.view.place.__getitem__):
         found += [r for r in near.readers.get(n, ()) if r.term in ("inverter", "buffer")]
-    return list({id(s): s for s in found}.values())
+    return list(dict.fromkeys(found))
 
 
 def _static_arrays(view: View, structures: list[Structure]) -> list[Structure]:
@@ -54,7 +54,7 @@ def _static_arrays(view: View, structures: list[Structure]) -> list[Structure]:
 
 def _joined(view: View, structures: list[Structure], term: str, parts: list[Structure], words: str) -> list[Structure]:
     """Return the structures with a memory joined, its columns and arrays opened into what they are made of."""
-    parts = list({id(p): p for p in parts}.values())
+    parts = list(dict.fromkeys(parts))
     whole = block(view, term, parts, words, also=("RAM array",) if "RAM" in term else ())
     whole = Structure(whole.term, whole.transistors, whole.ports, tuple(_lifted(parts)), words, (), whole.also)
     return replaced(structures, parts, whole)
@@ -83,14 +83,12 @@ def _roms(view: View, structures: list[Structure]) -> list[Structure]:
         columns = [n for part in decoder.parts if part.term == "decoder column" for n in part.nets(Role.OUTPUT)]
         unused = columns or list(decoder.nets(Role.OUTPUT))
         lines = set(unused)
-        readers = {id(r): r for n in lines for r in near.readers.get(n, ())}
+        readers = dict.fromkeys(r for n in lines for r in near.readers.get(n, ()))
         kinds = ("ROM plane", "domino gate", "precharged gate", "NOR", "NAND", "inverter", "OR", "AND", "complex gate")
         gated = {n for k in view.links for n in k.controls}
         if any(view.root(n)[0] in {view.root(g)[0] for g in gated} for n in lines):
             continue
-        bits = [
-            r for r in readers.values() if family(r.term) in kinds and set(r.nets(Role.INPUT, Role.WORD_LINE)) <= lines
-        ]
+        bits = [r for r in readers if family(r.term) in kinds and set(r.nets(Role.INPUT, Role.WORD_LINE)) <= lines]
         if len(bits) != len(readers) or not bits or len(lines) < 4:
             continue
         outputs = [n for r in bits for n in r.nets(Role.OUTPUT)]
@@ -98,7 +96,7 @@ def _roms(view: View, structures: list[Structure]) -> list[Structure]:
             continue
         after = [
             r for n in outputs for r in near.readers.get(n, ())
-            if r.term in ("inverter", "buffer") and n not in view.netlist.ports
+            if r.term in ("inverter", "buffer") and n not in view.ports
         ]  # fmt: skip
         plane = next((r for r in bits if r.term == "ROM plane"), None)
         ports = [Port(n, Role.WORD_LINE) for n in sorted(lines, key=view.place.__getitem__)]
