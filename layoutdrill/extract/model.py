@@ -5,6 +5,7 @@ from typing import Protocol
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -68,10 +69,10 @@ class Extraction(Protocol):
         """Return a net's shapes by conductor or cut layer."""
         ...
 
-    def nets_at(self, x: int, y: int) -> tuple[tuple[str, str], ...]:
+    def nets_at(self, x: GridUnits, y: GridUnits) -> tuple[tuple[str, str], ...]:
         """Return (conductor, net) for every conductor under the point, in the process's order (top first)."""
         ...
 
-    def transistor_at(self, x: int, y: int) -> str | None:
+    def transistor_at(self, x: GridUnits, y: GridUnits) -> str | None:
         """Return the transistor whose channel lies under the point."""
         ...

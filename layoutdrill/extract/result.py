@@ -11,6 +11,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.sweep import Node, Slabs, slab_height, slabs
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import SUBSTRATE, Process
+from layoutdrill.units import GridUnits
 from layoutdrill.value import mutable
 
 
@@ -53,7 +54,7 @@ class LayoutExtraction:
             shapes.setdefault(materials[material[n]] if material[n] != NONE else self._cut(n), []).append(self._rect(n))
         return {name: tuple(union(rects)) for name, rects in shapes.items()}
 
-    def nets_at(self, x: int, y: int) -> tuple[tuple[str, str], ...]:
+    def nets_at(self, x: GridUnits, y: GridUnits) -> tuple[tuple[str, str], ...]:
         wiring = self.wiring
         here: dict[tuple[str, str], None] = {}
         for name in self.process.conductors:
@@ -62,7 +63,7 @@ class LayoutExtraction:
                     here.setdefault((name, self.names[wiring.parent[node[4]]]), None)
         return tuple(here)
 
-    def transistor_at(self, x: int, y: int) -> str | None:
+    def transistor_at(self, x: GridUnits, y: GridUnits) -> str | None:
         if not self._devices:
             self._devices.update((n, name) for name, nodes in self.channels.items() for n in nodes)
         for channel in dict.fromkeys(rule.channel for rule in self.process.transistors):

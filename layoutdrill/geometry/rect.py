@@ -36,7 +36,7 @@ class Rect(NamedTuple):
     def grown(self, by: int) -> "Rect":
         return Rect(self.x0 - by, self.y0 - by, self.x1 + by, self.y1 + by)
 
-    def contains(self, x: int, y: int) -> bool:
+    def contains(self, x: GridUnits, y: GridUnits) -> bool:
         """Tell whether the point lies inside or on the edge."""
         return self.x0 <= x <= self.x1 and self.y0 <= y <= self.y1
 

@@ -1,6 +1,7 @@
 """The eight orientations and a shift."""
 
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -17,7 +18,7 @@ class Transform:
     turns: int = 0
     mirrored: bool = False
 
-    def point(self, x: int, y: int) -> tuple[int, int]:
+    def point(self, x: GridUnits, y: GridUnits) -> tuple[int, int]:
         if self.mirrored:
             y = -y
         turns = self.turns % 4

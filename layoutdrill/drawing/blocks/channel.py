@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -18,8 +19,8 @@ class Exit:
     """Where a row's wire ends on the border: its net, and its middle."""
 
     net: str
-    x: int
-    y: int
+    x: GridUnits
+    y: GridUnits
 
 
 @value
@@ -32,7 +33,7 @@ class Channel:
     tracks: Mapping[str, int]
     stretches: Mapping[str, Span]
     first: int
-    pitch: int
+    pitch: GridUnits
     doping: int
 
     def x(self, net: str) -> int:
@@ -44,7 +45,7 @@ class Channel:
         return self.first + self.pitch * (1 + max(self.tracks.values(), default=-1))
 
 
-def tracks_of(stretches: Mapping[str, Span], apart: int) -> dict[str, int]:
+def tracks_of(stretches: Mapping[str, Span], apart: GridUnits) -> dict[str, int]:
     """Return the track of each net, from 0; stretches on one track stay `apart` from middle to middle of their ends."""
     ends: list[int] = []
     tracks: dict[str, int] = {}

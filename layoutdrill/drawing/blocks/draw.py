@@ -16,6 +16,7 @@ from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 MOST = 4000
@@ -35,7 +36,7 @@ class _Row:
     drawn: Drawing
     rails: tuple[int, int]
     exits: tuple[Exit, ...]
-    width: int
+    width: GridUnits
     bottom: int
     top: int
 

@@ -4,6 +4,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.crosspoints.plan import Plan
 from layoutdrill.drawing.shared.job import Choices
 from layoutdrill.drawing.shared.technique import GateForm, Technique
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -19,14 +20,14 @@ class CrosspointChoices(Choices):
     """
 
     widths: tuple[int, int, int]
-    spare: int
+    spare: GridUnits
     strap: int
     columns: int
     ground_first: bool
     railed: bool
     upper: bool
     above: tuple[bool, ...]
-    past: int
+    past: GridUnits
     order: tuple[int, ...]
     swapped: frozenset[int]
     taps: int

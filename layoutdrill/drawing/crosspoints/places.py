@@ -2,6 +2,7 @@
 
 from layoutdrill.drawing.crosspoints.choices import CrosspointChoices
 from layoutdrill.drawing.crosspoints.plan import Plan
+from layoutdrill.units import GridUnits
 
 
 def gate_order(plan: Plan, choices: CrosspointChoices, *, taking_turns: bool = False) -> tuple[str, ...]:
@@ -21,7 +22,7 @@ def gate_order(plan: Plan, choices: CrosspointChoices, *, taking_turns: bool = F
     return tuple(net for group, swapped in mixed for net in (reversed(group) if swapped else group))
 
 
-def spread(count: int, pitch: int, strap: int, gap: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+def spread(count: int, pitch: GridUnits, strap: int, gap: GridUnits) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """
     Return places of lines, from 0 up, and of straps between them: after every `strap` lines there is one, `gap` from
     the line on either side.

@@ -17,6 +17,7 @@ from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, i
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -49,7 +50,7 @@ class End:
     """
 
     pad: int | None
-    rail: int
+    rail: GridUnits
     leave: int
     upper: bool = False
 

@@ -6,6 +6,7 @@ from layoutdrill.drawing.crosspoints.widths import Widths
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 Lines = tuple[tuple[Line, int], ...]
@@ -41,10 +42,10 @@ class LoadPlace:
     begins at u = `start`. `taps` is how many there may be.
     """
 
-    left: int
+    left: GridUnits
     start: int
-    tie: int
-    spare: int
+    tie: GridUnits
+    spare: GridUnits
     taps: int
 
 
@@ -56,7 +57,7 @@ class Loads:
     """
 
     start: int
-    rail: int
+    rail: GridUnits
     reach: Span
     gate: Span
     area: Rect = Rect(0, 0, 0, 0)

@@ -6,6 +6,7 @@ from layoutdrill.drawing.crosspoints.plan import Plan
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -36,7 +37,7 @@ def settle_widths(
     drivers, pull_ups = [i.driver for i in inverters], [i.pull_up for i in inverters]
     channel = technique.channel
 
-    def alike(what: str, names: list[str], width: int) -> Size:
+    def alike(what: str, names: list[str], width: GridUnits) -> Size:
         given = {(sizes[n].length or channel, sizes[n].width or width) for n in names}
         if len(given) > 1:
             raise LayoutdrillError(

@@ -10,6 +10,7 @@ from layoutdrill.drawing.shared.gate_lines import GateLines, path_over
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, inverters
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.drawing.shared.poly import PolyPen
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -31,13 +32,13 @@ class RowForm:
 
     across: GateLines
     line: int
-    half: int
-    length: int
-    width: int
+    half: GridUnits
+    length: GridUnits
+    width: GridUnits
 
 
 def row_form(
-    task: Task, pen: PolyPen | MetalPen, width: int, room: tuple[int, int], wider: Mapping[int, int]
+    task: Task, pen: PolyPen | MetalPen, width: GridUnits, room: tuple[int, int], wider: Mapping[int, int]
 ) -> RowForm:
     """
     Return the form of rows whose channels have a width.
@@ -67,7 +68,9 @@ def contact_room(pen: PolyPen | MetalPen) -> int:
     return 2 * pen.pad + pen.metal_gap if isinstance(pen, MetalPen) else 0
 
 
-def draw_row(pen: PolyPen | MetalPen, form: RowForm, row: Row, y: int, ends: Span, wired: Collection[int]) -> None:
+def draw_row(
+    pen: PolyPen | MetalPen, form: RowForm, row: Row, y: GridUnits, ends: Span, wired: Collection[int]
+) -> None:
     """Draw a row from one gap to another, both by number, with contacts in the gaps `wired` in which wires reach it."""
     across = form.across
     acting = {across.nets.index(link.gate) for link in row.series}

@@ -6,6 +6,7 @@ from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.gate_lines import GateLines
 from layoutdrill.drawing.shared.poly import PolyPen
+from layoutdrill.units import GridUnits
 
 Rails = Sequence[tuple[int, int]]
 """The height and the supply, 0 or 1, of each level rail, from one end to the other."""
@@ -24,7 +25,7 @@ def broaden(pen: PolyPen, rails: Rails, x: Span, free: Iterable[int]) -> None:
             pen.square(pen.t.via, at, y, pen.cut)
 
 
-def lead_out(pen: PolyPen, task: Task, ports: Iterable[tuple[str, int]], x: int, *, raised: bool) -> Span:
+def lead_out(pen: PolyPen, task: Task, ports: Iterable[tuple[str, int]], x: GridUnits, *, raised: bool) -> Span:
     """
     Lead wires that end at `x` on under an upright rail: in poly, or where there is one in the second metal above it, in
     which `raised` wires lie already.

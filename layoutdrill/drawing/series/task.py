@@ -12,6 +12,7 @@ from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.drawing.shared.technique import GateForm, Technique
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -69,7 +70,7 @@ class Task:
         """Return the lines that the array makes itself, from the line beside each."""
         return frozenset(c.complement for c in self.plan.complements)
 
-    def inverter_row(self, base: int, widths: tuple[int, int], tap: int = 0) -> RowPlace:
+    def inverter_row(self, base: GridUnits, widths: tuple[int, int], tap: int = 0) -> RowPlace:
         """Return the place of the row of inverters; `widths` are those of transistors that the netlist leaves free."""
         sizes = [self.sizes[name] for name in self.complements[0].transistors]
         driver, pull_up = (
@@ -78,7 +79,7 @@ class Task:
         )
         return RowPlace(base, driver, pull_up, apart=self.choices.apart, tap=tap)
 
-    def gate_lines(self, pitch: int, room: int, wider: Mapping[int, int]) -> GateLines:
+    def gate_lines(self, pitch: GridUnits, room: GridUnits, wider: Mapping[int, int]) -> GateLines:
         """
         Return the address lines a pitch apart; gaps between columns are wider by what the seed says, or by `room` at
         least, and any gap by what `wider` says of its number.
@@ -99,6 +100,6 @@ class Task:
             stages.append(Stage(driver, pull_up, x, y, across.gaps[far], across.gaps[out]))
         return stages
 
-    def pair_room(self, pen: PolyPen | MetalPen, widths: tuple[int, int], pitch: int) -> int:
+    def pair_room(self, pen: PolyPen | MetalPen, widths: tuple[int, int], pitch: GridUnits) -> int:
         """Return by how much the gaps between columns must be wider for the sake of the inverters."""
         return pair_room(pen, self.inverter_row(0, widths), pitch) if self.made else 0

@@ -7,6 +7,7 @@ from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.transform import IDENTITY, Transform
 from layoutdrill.layout.model import Label, Layout
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 Span = tuple[int, int]
@@ -46,7 +47,7 @@ class Canvas:
         (x0, x1), (y0, y1) = sorted(x), sorted(y)
         self.add(mask, (Rect(x0, y0, x1, y1),))
 
-    def label(self, net: str, layer: str, x: int, y: int) -> None:
+    def label(self, net: str, layer: str, x: GridUnits, y: GridUnits) -> None:
         """Offer a place for a net's name."""
         self.labels.setdefault(net, []).append(Label(net, layer, *self.at.point(x, y)))
 

@@ -3,6 +3,7 @@
 from collections.abc import Container
 
 from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -22,7 +23,7 @@ class GateLines:
         return self.at[self.nets.index(net)]
 
 
-def gate_lines(nets: tuple[str, ...], pitch: int, wider: dict[int, int]) -> GateLines:
+def gate_lines(nets: tuple[str, ...], pitch: GridUnits, wider: dict[int, int]) -> GateLines:
     """Return lines a pitch apart from gap 0 at x = 0 on; `wider` adds to some gaps, by number."""
     at, gaps, x = [], [0], 0
     for number in range(len(nets)):

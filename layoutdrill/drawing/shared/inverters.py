@@ -15,6 +15,7 @@ from layoutdrill.drawing.shared.poly import PolyPen, heights_of
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -45,11 +46,11 @@ class RowPlace:
     poly gates taps of the silicon lie under the far rail at the places `taps`.
     """
 
-    base: int
+    base: GridUnits
     driver: Size
     pull_up: Size
     first: int = 0
-    apart: int = 0
+    apart: GridUnits = 0
     bar: int = 0
     floor: int | None = None
     tap: int = 0
@@ -66,12 +67,12 @@ class InverterRow:
     they are of another kind.
     """
 
-    rail: int
+    rail: GridUnits
     ends: Span
     inputs: int
     outputs: int
     down: int
-    near: int = 0
+    near: GridUnits = 0
     far: Rect | None = None
 
 
@@ -82,7 +83,7 @@ def inverters(pen: PolyPen | MetalPen, stages: Sequence[Stage], place: RowPlace)
     return _paired(pen, stages, place) if pen.t.buried is None else _loaded(pen, stages, place)
 
 
-def pair_room(pen: PolyPen | MetalPen, place: RowPlace, pitch: int) -> int:
+def pair_room(pen: PolyPen | MetalPen, place: RowPlace, pitch: GridUnits) -> int:
     """Return by how much the lines of two inverters must be further apart than a pitch."""
     if isinstance(pen, MetalPen):
         return max(0, 2 * pen.reach(max(place.driver.width, place.pull_up.width)) + pen.apart - pitch)

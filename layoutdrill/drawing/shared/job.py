@@ -6,6 +6,7 @@ from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -38,8 +39,8 @@ class Choices:
     are wider than the least; and the orientation of the whole.
     """
 
-    loose: int
-    apart: int
-    rail_extra: int
+    loose: GridUnits
+    apart: GridUnits
+    rail_extra: GridUnits
     turns: int
     mirrored: bool

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import Loads
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -49,15 +50,15 @@ class MetalPen(Pen):
             return self.apart
         return 2 * (rings.gap + rings.width) + rings.well_past + rings.apart
 
-    def gap(self, length: int) -> int:
+    def gap(self, length: GridUnits) -> int:
         """Return the distance of two bars that standing channels of a length join."""
         return length + 2 * self.doped.past
 
-    def reach(self, width: int) -> int:
+    def reach(self, width: GridUnits) -> int:
         """Return how far a bar reaches past the middle of a channel of a width at which it ends, or of a contact."""
         return max(width // 2 + self.doped.inset, self.body)
 
-    def channel(self, ends: Span, middle: int, width: int, *, level: bool = False) -> None:
+    def channel(self, ends: Span, middle: GridUnits, width: GridUnits, *, level: bool = False) -> None:
         """Draw a channel, without its gate, upright between its two ends, or along x when it is `level`."""
         (low, high), half, d = sorted(ends), width // 2, self.doped
         bars = [(d.window, d.window_past, half + (d.window_past if d.island else 0))]
@@ -67,16 +68,16 @@ class MetalPen(Pen):
             along, across = (low - past, high + past), (middle - side, middle + side)
             self.box(mask, *((along, across) if level else (across, along)))
 
-    def plate(self, ends: Span, middle: int, width: int) -> None:
+    def plate(self, ends: Span, middle: GridUnits, width: GridUnits) -> None:
         """Draw the metal over a channel that is upright between its two ends."""
         low, high = sorted(ends)
         self.upright(self.metal, middle, (low - self.cover, high + self.cover), width // 2 + self.over)
 
-    def bar(self, kind: int, x: Span, y: int, half: int) -> None:
+    def bar(self, kind: int, x: Span, y: GridUnits, half: GridUnits) -> None:
         """Draw a level bar of doped silicon."""
         self.diffuse(kind, x, (y - half, y + half))
 
-    def series(self, ends: Span, y: int, half: int, channels: Iterable[Span]) -> None:
+    def series(self, ends: Span, y: GridUnits, half: GridUnits, channels: Iterable[Span]) -> None:
         """Draw a level bar with a channel in each of the gaps given, from left to right, and the metal over them."""
         d, at = self.doped, ends[0]
         pieces = []

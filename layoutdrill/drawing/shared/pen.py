@@ -8,6 +8,7 @@ from layoutdrill.drawing.shared.canvas import Canvas, Span
 from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Buried, Doped, Implants, Technique, Wire
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.transform import Transform
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -23,7 +24,7 @@ class Pen:
 
     canvas: Canvas
     t: Technique
-    rail_extra: int = 0
+    rail_extra: GridUnits = 0
     doping: int | None = None
 
     def placed(self, at: Transform) -> Self:
@@ -90,21 +91,21 @@ class Pen:
     def box(self, mask: str, x: Span, y: Span) -> None:
         self.canvas.box(mask, x, y)
 
-    def square(self, mask: str, x: int, y: int, half: int) -> None:
+    def square(self, mask: str, x: GridUnits, y: GridUnits, half: GridUnits) -> None:
         self.box(mask, (x - half, x + half), (y - half, y + half))
 
-    def level(self, mask: str, x: Span, y: int, half: int) -> None:
+    def level(self, mask: str, x: Span, y: GridUnits, half: GridUnits) -> None:
         """Draw a bar along x, `half` to either side of y."""
         self.box(mask, x, (y - half, y + half))
 
-    def upright(self, mask: str, x: int, y: Span, half: int) -> None:
+    def upright(self, mask: str, x: GridUnits, y: Span, half: GridUnits) -> None:
         """Draw a bar along y, `half` to either side of x."""
         self.box(mask, (x - half, x + half), y)
 
-    def label(self, net: str, layer: str, x: int, y: int) -> None:
+    def label(self, net: str, layer: str, x: GridUnits, y: GridUnits) -> None:
         self.canvas.label(net, layer, x, y)
 
-    def size(self, name: str, length: int, width: int) -> None:
+    def size(self, name: str, length: GridUnits, width: GridUnits) -> None:
         """Note the size that a transistor was drawn with."""
         self.canvas.sizes[name] = 1, length, width
 
@@ -126,26 +127,26 @@ class Pen:
         else:
             self.diffuse(kind if self.doping is None or not self.doped.island else self.doping, x, y)
 
-    def contact(self, x: int, y: int, kind: int | None = None) -> None:
+    def contact(self, x: GridUnits, y: GridUnits, kind: int | None = None) -> None:
         """Join metal and what lies below it; silicon of a `kind` is drawn for it."""
         if kind is not None:
             self.diffuse(kind, (x - self.body, x + self.body), (y - self.body, y + self.body))
         self.square(self.t.cut, x, y, self.cut)
         self.square(self.metal, x, y, self.pad)
 
-    def joint(self, x: int, y: int, kind: int = 0) -> None:
+    def joint(self, x: GridUnits, y: GridUnits, kind: int = 0) -> None:
         """Join metal and the wiring layer below it."""
         half = self.under.pad // 2
         self.run_under(kind, (x - half, x + half), (y - half, y + half))
         self.contact(x, y)
 
-    def via(self, x: int, y: int) -> None:
+    def via(self, x: GridUnits, y: GridUnits) -> None:
         """Join both metals."""
         self.square(self.metal, x, y, self.pad)
         self.square(self.t.via, x, y, self.cut)
         self.square(self.upper.layer, x, y, self.upper.pad // 2)
 
-    def taps(self, xs: Sequence[int], y: int, kind: int) -> None:
+    def taps(self, xs: Sequence[int], y: GridUnits, kind: int) -> None:
         """Tie the silicon below devices of a kind to a rail: taps under it at the places given, one implant round."""
         past = self.body + self.implants.past
         for x in xs:

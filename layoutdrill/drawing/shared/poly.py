@@ -5,6 +5,7 @@ from layoutdrill.drawing.shared.gate_lines import GateLines, Path
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.drawing.shared.technique import METAL
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -38,7 +39,7 @@ class PolyPen(Pen):
         """Return the distance between diffusions of the two kinds."""
         return 2 * self.implants.well_past
 
-    def series(self, across: GateLines, path: Path, y: int, half: int) -> None:
+    def series(self, across: GateLines, path: Path, y: GridUnits, half: GridUnits) -> None:
         """Draw a level row: its diffusion, `half` to both sides of `y`, its bridges, and the contacts between them."""
         for a, b in path.runs:
             self.level(self.t.diffusion[0], (across.gaps[a] - self.body, across.gaps[b] + self.body), y, half)
@@ -51,7 +52,7 @@ class PolyPen(Pen):
         """Return where a depletion load whose gate begins at a place has the middle of its drain's contact."""
         return gate + size.length + self.t.contact_gate + self.cut
 
-    def depletion_load(self, near: int, gate: int, drain: int, size: Size, *, neck: int) -> None:
+    def depletion_load(self, near: GridUnits, gate: int, drain: int, size: Size, *, neck: int) -> None:
         """
         Draw a load along x, at y = 0, whose gate runs back into its own source by a buried contact.
 
@@ -79,10 +80,10 @@ class Heights:
     near: Span
     far: Span
     wire: int
-    rail: int
+    rail: GridUnits
 
 
-def heights_of(pen: PolyPen, near: int, far: int, apart: int) -> Heights:
+def heights_of(pen: PolyPen, near: GridUnits, far: int, apart: GridUnits) -> Heights:
     """Return the heights of a row with transistors of these widths; its wells stand `apart` further than they must."""
     t = pen.t
     clear = max(pen.body + pen.implants.tap_gap, t.rail // 2 + pen.rail_extra // 2 + pen.metal_gap)

@@ -4,6 +4,7 @@ from enum import Enum
 
 from layoutdrill.netlist.model import Transistor
 from layoutdrill.process.terms import Kind, Mode
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 METAL, OTHER, UPPER_METAL = 0, 1, 2
@@ -30,9 +31,9 @@ class Wire:
     """A wiring layer: mask layer, wire width, the side of a contact's landing pad, spacing."""
 
     layer: str
-    width: int
+    width: GridUnits
     pad: int
-    spacing: int
+    spacing: GridUnits
 
 
 @value
@@ -71,7 +72,7 @@ class Implants:
     well_tap: int
     tap_gap: int
     doping: tuple[str, str]
-    past: int
+    past: GridUnits
 
 
 @value
@@ -85,7 +86,7 @@ class Doped:
     window: str
     doping: tuple[str, str]
     island: bool
-    past: int
+    past: GridUnits
     window_past: int
     inset: int
     metal_past: int
@@ -100,10 +101,10 @@ class Rings:
     """
 
     well: str
-    width: int
-    gap: int
+    width: GridUnits
+    gap: GridUnits
     well_past: int
-    apart: int
+    apart: GridUnits
     inside: int
     outside: int
     open: bool = False
@@ -115,7 +116,7 @@ class Buried:
 
     layer: str
     overlap: int
-    past: int
+    past: GridUnits
     gate: int
     implant: str
     implant_past: int
@@ -146,7 +147,7 @@ class Technique:
     other_gap: int
     widths: tuple[tuple[int, int], tuple[int, int]]
     costs: Costs
-    pitch: int
+    pitch: GridUnits
     implants: Implants | None = None
     doped: Doped | None = None
     rings: Rings | None = None

@@ -6,6 +6,7 @@ from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.tiles.floor import Floor, Outer
 from layoutdrill.drawing.tiles.rings import end_of_rings
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -17,7 +18,7 @@ class _Side:
     sense: int
     supply: str
 
-    def x(self, u: int) -> int:
+    def x(self, u: GridUnits) -> int:
         return self.border + self.sense * u
 
     def span(self, u0: int, u1: int) -> Span:
@@ -25,7 +26,7 @@ class _Side:
 
 
 def draw_sides(
-    pen: Pen, at: Floor, supplies: Sequence[str], outer: Sequence[Outer], spacing: int, *, under: bool
+    pen: Pen, at: Floor, supplies: Sequence[str], outer: Sequence[Outer], spacing: GridUnits, *, under: bool
 ) -> None:
     """
     Join the low rails by a strap on the left and the high ones on the right, where there are several.

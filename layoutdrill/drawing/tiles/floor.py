@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from layoutdrill.drawing.tiles.painted import Painted
 from layoutdrill.drawing.tiles.plan import Plan, Spot
 from layoutdrill.geometry.transform import Transform
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -29,7 +30,7 @@ class Floor:
     lefts: tuple[int, ...]
     rows: tuple["Row", ...]
     rails: tuple[tuple[int, int], ...]
-    rail: int
+    rail: GridUnits
 
     def placed(self, column: int, row: int) -> Transform:
         own = self.rows[row]
@@ -50,7 +51,7 @@ class Row:
     """A row of tiles: its lower rail's place, the distance of its rails, whether it is upside down, its rings' legs."""
 
     bottom: int
-    height: int
+    height: GridUnits
     flipped: bool
     legs: tuple[int, ...]
 

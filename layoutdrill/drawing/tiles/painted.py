@@ -12,6 +12,7 @@ from layoutdrill.drawing.tiles.tile import Made
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 
@@ -24,10 +25,10 @@ class Painted:
     """
 
     layout: Layout
-    width: int
-    height: int
-    rail: int
-    low: int
+    width: GridUnits
+    height: GridUnits
+    rail: GridUnits
+    low: GridUnits
     top: int
     sizes: Drawn
     ends: tuple[Exit, ...]

@@ -9,6 +9,7 @@ from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Rings, Technique
 from layoutdrill.drawing.tiles.floor import Floor, Outer
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.units import GridUnits
 
 
 def end_of_rings(t: Technique) -> int:
@@ -50,7 +51,7 @@ def close_rings(pen: Pen, at: Floor, rings: Rings, outer: list[Outer]) -> None:
         pen.canvas.add(rings.well, (Rect(-past, low, at.right + past, high),))
 
 
-def come_up(pen: Pen, x: int, rail: int, sense: int, supply: int) -> int:
+def come_up(pen: Pen, x: GridUnits, rail: GridUnits, sense: int, supply: int) -> int:
     """Lead a wire that has passed below a rail up to the metal, above (+1) or below (−1) it; return where it lands."""
     y, half = rail + sense * jump(pen.t), pen.under.width // 2
     pen.run_under(supply, (x - half, x + half), (rail, y))

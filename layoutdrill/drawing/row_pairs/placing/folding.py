@@ -7,6 +7,7 @@ counts a corner square as about half; the convention changes no ratio here, as w
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.shared.technique import Technique
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 Box = tuple[int, int, int, int]
@@ -25,7 +26,7 @@ class Fold:
     """
 
     plate: int
-    height: int
+    height: GridUnits
     boxes: tuple[Box, ...]
     upright: bool = False
 
@@ -42,7 +43,7 @@ class Fold:
         )
 
 
-def fold(length: int, width: int, t: Technique, *, upright: bool, dice: Dice) -> Fold | None:
+def fold(length: GridUnits, width: GridUnits, t: Technique, *, upright: bool, dice: Dice) -> Fold | None:
     """Return a fold of a channel in grid units, or None where none is worth its while or comes out exactly."""
     gap, edge, least = t.diffusion_spacing, max(t.channel, t.gate_past), t.channel
     if width % 2 or length % 2:
