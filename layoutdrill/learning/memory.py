@@ -9,6 +9,7 @@ days on every machine. Import it after the first paint: it is not needed to ask 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from enum import Enum
+from functools import cache
 
 from fsrs import Card, Rating, Scheduler
 
@@ -57,17 +58,40 @@ def remembered(rated: Sequence[tuple[datetime, Grade]]) -> Memory | None:
     """Replay ratings into a memory; None where there are none. The same ratings always give the same memory."""
     if not rated:
         return None
-    scheduler = Scheduler(
+    card = _replayed(tuple(rated))
+    return Memory(card.due, card.stability or 0.0, len(rated), rated[-1][0])
+
+
+@cache
+def _scheduler() -> Scheduler:
+    """Making one checks all its parameters, which takes as long as some reviews."""
+    return Scheduler(
         desired_retention=RETENTION,
         learning_steps=(),
         relearning_steps=(),
         maximum_interval=LONGEST,
         enable_fuzzing=False,
     )
-    card = Card(card_id=1)
-    for at, grade in rated:
-        card, _ = scheduler.review_card(card, _RATINGS[grade], at)
-    return Memory(card.due, card.stability or 0.0, len(rated), rated[-1][0])
+
+
+_KEPT: dict[tuple[tuple[datetime, Grade], ...], Card] = {}
+_MOST_KEPT = 4096
+"""Replays that are kept: after a sitting each skill has one rating more, and the rest need not be replayed."""
+
+
+def _replayed(rated: tuple[tuple[datetime, Grade], ...]) -> Card:
+    """Return the card after these ratings, going on from where it stood before the last of them, if that is kept."""
+    known, card = 0, Card(card_id=1)
+    for count in (len(rated), len(rated) - 1):
+        if (kept := _KEPT.get(rated[:count])) is not None:
+            known, card = count, kept
+            break
+    for at, grade in rated[known:]:
+        card, _ = _scheduler().review_card(card, _RATINGS[grade], at)
+    if len(_KEPT) >= _MOST_KEPT:
+        _KEPT.clear()
+    _KEPT[rated] = card
+    return card
 
 
 def recall(memory: Memory, now: datetime) -> float:
@@ -77,4 +101,4 @@ def recall(memory: Memory, now: datetime) -> float:
     A clock that has gone back counts as no time passed.
     """
     card = Card(card_id=1, stability=memory.stability, last_review=memory.last)
-    return float(Scheduler(enable_fuzzing=False).get_card_retrievability(card, max(now, memory.last)))
+    return float(_scheduler().get_card_retrievability(card, max(now, memory.last)))
