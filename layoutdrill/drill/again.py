@@ -6,7 +6,7 @@ from pathlib import Path
 from layoutdrill.deck import Deck, lesson_names, load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import SpecimenMaker
-from layoutdrill.drill.records import AnswerRecord, SittingRecord
+from layoutdrill.drill.record import AnswerRecord, SittingRecord
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, Question, Verdict, regrade

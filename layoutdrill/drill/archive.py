@@ -15,7 +15,8 @@ from typing import Any
 
 from layoutdrill import __version__
 from layoutdrill.drill.again import regraded
-from layoutdrill.drill.records import DAMAGE, AnswerRecord, Records, SittingRecord, TakenError
+from layoutdrill.drill.record import DAMAGE, AnswerRecord, SittingRecord, TakenError
+from layoutdrill.drill.records import Records
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.intake import read_bytes
 from layoutdrill.value import value

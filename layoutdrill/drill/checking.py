@@ -10,7 +10,9 @@ from pathlib import Path
 
 from layoutdrill.deck import Deck, deck_covers
 from layoutdrill.deck.read import read_deck
-from layoutdrill.drill.records import Checked, Records
+from layoutdrill.drill.answered import checked_in
+from layoutdrill.drill.record import Checked
+from layoutdrill.drill.records import Records
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.progress import Carried
@@ -79,7 +81,7 @@ def checked(records: Path | None = None) -> tuple[Checked, ...]:
     except LayoutdrillError:
         return ()
     try:
-        return file.checked()
+        return checked_in(file)
     finally:
         file.close()
 

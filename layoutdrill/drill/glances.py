@@ -11,9 +11,11 @@ from pathlib import Path
 
 from layoutdrill.dice import Dice
 from layoutdrill.drill.again import GLANCES
+from layoutdrill.drill.answered import last_of
 from layoutdrill.drill.history import syllabus
 from layoutdrill.drill.plan import Draw
-from layoutdrill.drill.records import DAMAGE, Records
+from layoutdrill.drill.record import DAMAGE
+from layoutdrill.drill.records import Records
 from layoutdrill.drill.today import answers_so_far, draws_of
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.learning.glance import KINDS, SECONDS, next_seconds, offered, series
@@ -65,7 +67,7 @@ def _after_the_last(records: Path | None) -> tuple[float, datetime | None]:
         return SECONDS[0], None
     file = Records(path)
     try:
-        last = file.last_of(GLANCES.name)
+        last = last_of(file, GLANCES.name)
         if last is None:
             return SECONDS[0], None
         answers = file.answers(sitting=last.id)

@@ -6,7 +6,9 @@ from functools import cache
 
 from layoutdrill.cells import load_cell
 from layoutdrill.deck import Deck, lesson_names, load_deck
-from layoutdrill.drill.records import LearningRow, Records
+from layoutdrill.drill.answered import learning_rows
+from layoutdrill.drill.record import LearningRow
+from layoutdrill.drill.records import Records
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.skills import Offer, Skill, skills_of
 from layoutdrill.question import Question, kinds
@@ -52,7 +54,7 @@ def offers_of(lesson: Deck) -> Iterable[Offer]:
 
 def attempts(records: Records, most: int = MOST_EACH) -> tuple[Attempt, ...]:
     """Return one's answers as learning sees them, the last `most` of each skill, in the order they were given."""
-    return tuple(_attempt(row) for row in records.learning_rows(most))
+    return tuple(_attempt(row) for row in learning_rows(records, most))
 
 
 def _attempt(row: LearningRow) -> Attempt:

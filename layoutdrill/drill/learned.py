@@ -3,6 +3,7 @@
 from datetime import datetime
 from pathlib import Path
 
+from layoutdrill.drill.answered import totals
 from layoutdrill.drill.checking import carried, checked
 from layoutdrill.drill.history import attempts, syllabus
 from layoutdrill.drill.records import Records
@@ -20,7 +21,7 @@ def progress_now(now: datetime, *, timed: bool = True, records: Path | None = No
         return progress_of(syllabus(), (), now, timed=timed)
     file = Records(path)
     try:
-        told, totals = attempts(file), file.totals()
+        told, counts = attempts(file), totals(file)
     finally:
         file.close()
-    return progress_of(syllabus(), told, now, totals=totals, carried=carried(checked(path), told), timed=timed)
+    return progress_of(syllabus(), told, now, totals=counts, carried=carried(checked(path), told), timed=timed)

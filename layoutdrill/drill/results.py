@@ -12,7 +12,7 @@ from layoutdrill.process import load_process
 from layoutdrill.units import Lambda
 
 if TYPE_CHECKING:
-    from layoutdrill.drill.records import AnswerRecord
+    from layoutdrill.drill.record import AnswerRecord
 
 
 def in_lambda_of(answer: "AnswerRecord") -> list[Lambda] | None:

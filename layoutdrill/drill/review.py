@@ -10,7 +10,9 @@ from pathlib import Path
 from typing import Any, Self, cast
 
 from layoutdrill.deck import Deck
-from layoutdrill.drill.records import AnswerRecord, Records
+from layoutdrill.drill.answered import mistakes
+from layoutdrill.drill.record import AnswerRecord
+from layoutdrill.drill.records import Records
 from layoutdrill.drill.summary import Summary
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
@@ -175,6 +177,6 @@ def _read(records: Path | None, *, skill: str = "", confidence: int | None = Non
         return ()
     file = Records(path)
     try:
-        return file.mistakes(MOST, skill=skill, confidence=confidence)
+        return mistakes(file, MOST, skill=skill, confidence=confidence)
     finally:
         file.close()

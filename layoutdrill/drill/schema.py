@@ -17,7 +17,7 @@ from layoutdrill.errors import LayoutdrillError, Where
 APPLICATION = 0x6C647231
 """Tells our files from other SQLite files."""
 
-SCHEMA = 3
+SCHEMA = 4
 
 TABLES = """
 CREATE TABLE sitting (
@@ -36,6 +36,8 @@ CREATE TABLE answer (
     look TEXT NOT NULL DEFAULT '', wear REAL NOT NULL DEFAULT 0, difficulty REAL NOT NULL DEFAULT 0, confidence INTEGER,
     UNIQUE (sitting, number)
 );
+CREATE TABLE help_given (sitting INTEGER, number INTEGER, steps INTEGER, PRIMARY KEY (sitting, number));
+CREATE TABLE draft (sitting INTEGER, number INTEGER, text TEXT, PRIMARY KEY (sitting, number));
 CREATE INDEX answer_lesson ON answer (lesson, unseen, id, credit);
 CREATE INDEX answer_layout ON answer (layout);
 CREATE INDEX answer_skill ON answer (skill, id);
@@ -145,5 +147,16 @@ def _planned(plan: str) -> list[tuple[int, float]]:
         return []
 
 
-MIGRATIONS: Mapping[int, Callable[[sqlite3.Connection], None]] = {1: _what_was_earned, 2: _what_was_practised}
+def _what_is_half_done(file: sqlite3.Connection) -> None:
+    """From 3 to 4: the hints taken and the words written of what has no answer yet; some files of 3 have them."""
+    for table, what in (("help_given", "steps INTEGER"), ("draft", "text TEXT")):
+        columns = f"sitting INTEGER, number INTEGER, {what}, PRIMARY KEY (sitting, number)"
+        file.execute(f"CREATE TABLE IF NOT EXISTS {table} ({columns})")
+
+
+MIGRATIONS: Mapping[int, Callable[[sqlite3.Connection], None]] = {
+    1: _what_was_earned,
+    2: _what_was_practised,
+    3: _what_is_half_done,
+}
 """What brings a file from each version to the next."""

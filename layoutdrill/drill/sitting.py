@@ -24,7 +24,8 @@ from layoutdrill.drill.asking import Maker, asked, drawn_again
 from layoutdrill.drill.history import skill_key
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
 from layoutdrill.drill.practice import practice_deck
-from layoutdrill.drill.records import DAMAGE, AnswerRecord, DamagedError, Records, SittingRecord, TakenError
+from layoutdrill.drill.record import DAMAGE, AnswerRecord, DamagedError, SittingRecord, TakenError
+from layoutdrill.drill.records import Records
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
 from layoutdrill.errors import LayoutdrillError, Where

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from layoutdrill.drill.records import AnswerRecord, Records, Standing
+from layoutdrill.drill.record import AnswerRecord, Standing
+from layoutdrill.drill.records import Records
 from layoutdrill.errors import plural
 from layoutdrill.face.unit import Unit
 from layoutdrill.locations import records_file

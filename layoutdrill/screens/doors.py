@@ -13,7 +13,7 @@ from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
-    from layoutdrill.drill.records import Left
+    from layoutdrill.drill.record import Left
 
 OTHER = (
     Row("", "More"),

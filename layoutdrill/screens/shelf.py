@@ -6,7 +6,8 @@ from pathlib import Path
 
 from layoutdrill.deck import Cover, deck_covers, lesson_covers, load_deck
 from layoutdrill.drill.open_sitting import OpenSitting
-from layoutdrill.drill.records import Left, Records
+from layoutdrill.drill.record import Left
+from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.summary import LessonState, lesson_states
 from layoutdrill.errors import LayoutdrillError

@@ -14,7 +14,7 @@ from typing import Self
 from layoutdrill import __version__
 from layoutdrill.deck import Deck
 from layoutdrill.drill.again import answer_record
-from layoutdrill.drill.records import AnswerRecord
+from layoutdrill.drill.record import AnswerRecord
 from layoutdrill.drill.summary import Summary, summarise
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.learning.sure import asked_of

@@ -2,7 +2,8 @@
 
 from datetime import UTC, datetime, timedelta
 
-from layoutdrill.drill.records import AnswerRecord, Records
+from layoutdrill.drill.record import AnswerRecord
+from layoutdrill.drill.records import Records
 
 LAYOUT = "layout inverter\nmetal 0 0 100 100\n"
 

@@ -7,6 +7,7 @@ import pytest
 from layoutdrill.deck import load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.write import deck_text
+from layoutdrill.drill.answered import mistakes
 from layoutdrill.drill.checking import carried, checked, deck_again, turns
 from layoutdrill.drill.history import attempts
 from layoutdrill.drill.records import Records
@@ -56,7 +57,7 @@ def test_a_check_is_no_practice(asked):
     records = Records(asked[0])
     assert len(records.answers()) == 2
     assert attempts(records) == ()
-    assert records.mistakes(9, skill="name: NOR") == ()
+    assert mistakes(records, 9, skill="name: NOR") == ()
 
 
 def test_a_deck_is_asked_again_after_two_weeks_and_at_the_end(asked):

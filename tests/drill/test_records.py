@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from layoutdrill.drill.records import AnswerRecord, Records
+from layoutdrill.drill.record import AnswerRecord
+from layoutdrill.drill.records import Records
 from layoutdrill.drill.schema import SCHEMA
 from layoutdrill.errors import LayoutdrillError
 
@@ -121,7 +122,7 @@ def test_nothing_is_lost_when_the_program_is_killed(tmp_path, after):
 
 def test_a_locked_file_is_told_and_nothing_is_half_written(tmp_path, monkeypatch):
     """Another program holds the lock for longer than the patience: an error, and the answer can be given again."""
-    monkeypatch.setattr("layoutdrill.drill.records._PATIENCE", 0.05)
+    monkeypatch.setattr("layoutdrill.drill.store._PATIENCE", 0.05)
     records = Records(tmp_path / "r")
     sitting = begun(records)
     other = sqlite3.connect(tmp_path / "r", isolation_level=None)

@@ -48,7 +48,7 @@ def test_an_old_file_becomes_what_a_new_one_is(old, tmp_path):
     """The same tables, columns and indexes as in a file made today."""
     Records(old).close()
     Records(tmp_path / "new.sqlite").close()
-    for table in ("answer", "sitting", "layout"):
+    for table in ("answer", "sitting", "layout", "help_given", "draft"):
         info = f"pragma_table_info('{table}')"
         assert sorted(row[1:] for row in rows(old, table=info)) == sorted(
             row[1:] for row in rows(tmp_path / "new.sqlite", table=info)
@@ -84,6 +84,22 @@ def test_an_old_sitting_goes_on(old):
     """The lesson that was left in the middle asks its third question."""
     with Sitting.resume(2, records=old) as sitting:
         assert (sitting.position, sitting.total, sitting.deck_name) == (2, 4, "under-the-microscope")
+
+
+@pytest.mark.parametrize("half_done", [True, False])
+def test_what_was_half_done_before_its_tables_had_a_version_stays(old, half_done):
+    """Files of version 3 have hints taken and words written only where someone left so: both open, with what they had."""
+    Records(old).close()
+    with closing(sqlite3.connect(old)) as file, file:
+        file.execute("INSERT INTO help_given VALUES (2, 2, 1)")
+        file.execute("INSERT INTO draft VALUES (2, 2, 'NAN')")
+        if not half_done:
+            file.executescript("DROP TABLE help_given; DROP TABLE draft")
+        file.execute("PRAGMA user_version = 3")
+    records = Records(old)
+    assert (records.help_given(2), records.drafts(2)) == (({2: 1}, {2: "NAN"}) if half_done else ({}, {}))
+    records.note_help(2, 3, 2)
+    assert records.help_given(2)[3] == 2
 
 
 def test_a_file_is_brought_up_to_date_once(old):

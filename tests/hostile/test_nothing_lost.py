@@ -9,7 +9,8 @@ import pytest
 
 from layoutdrill.deck.read import read_deck
 from layoutdrill.drill.again import answer_record
-from layoutdrill.drill.records import DamagedError, Records, TakenError
+from layoutdrill.drill.record import DamagedError, TakenError
+from layoutdrill.drill.records import Records
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.errors import LayoutdrillError

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from layoutdrill.drill.records import Left
+from layoutdrill.drill.record import Left
 from layoutdrill.drill.summary import LessonState, Slip, Summary, Tally
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.question.model import Answer, Verdict
