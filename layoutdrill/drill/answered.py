@@ -25,18 +25,18 @@ def learning_rows(records: Records, most: int) -> tuple[LearningRow, ...]:
         query = f"SELECT id, {columns} FROM answer WHERE skill = ? {but} ORDER BY id DESC LIMIT ?"  # noqa: S608
         rows: list[tuple[Any, ...]] = []
         skill = ""
-        while found := file.execute("SELECT min(skill) FROM answer WHERE skill > ?", (skill,)).fetchone()[0]:
-            skill = found
+        while learned := file.execute("SELECT min(skill) FROM answer WHERE skill > ?", (skill,)).fetchone()[0]:
+            skill = learned
             rows += file.execute(query, (skill, most))
         return sorted(rows, key=itemgetter(0))
 
-    found: list[LearningRow] = []
+    learned: list[LearningRow] = []
     for row in records.read(act):
         try:
-            found.append(learning_of(row[1:]))
+            learned.append(learning_of(row[1:]))
         except DAMAGE:
             continue
-    return tuple(found)
+    return tuple(learned)
 
 
 def totals(records: Records) -> tuple[int, int]:

@@ -57,8 +57,8 @@ def _other_kind_told(question: Question, wanted: Sequence[str]) -> Question:
     """Tell it where a question is of another kind than any that was wanted: none of those finds something to ask."""
     if not wanted or question.kind in wanted:
         return question
-    told = f"“{'” or “'.join(wanted)}” finds nothing to ask about this drawing: here is another kind of question."
-    return replace(question, facts=(told, *question.facts))
+    remark = f"“{'” or “'.join(wanted)}” finds nothing to ask about this drawing: here is another kind of question."
+    return replace(question, facts=(remark, *question.facts))
 
 
 def _stages(specimen: Specimen) -> tuple[str, ...]:
@@ -113,5 +113,5 @@ def _shown(question: Question, look: Look | None, chosen: str) -> Question:
     """Tell it where a question is shown in another look than the chosen one."""
     if look is None or look.name == chosen or question.look:
         return question
-    told = f"Look: “{look.name}” here, since “{chosen}” hides what is asked."
-    return replace(question, look=look.name, facts=(told, *question.facts))
+    remark = f"Look: “{look.name}” here, since “{chosen}” hides what is asked."
+    return replace(question, look=look.name, facts=(remark, *question.facts))

@@ -21,7 +21,7 @@ def progress_now(now: datetime, *, timed: bool = True, records: Path | None = No
         return progress_of(syllabus(), (), now, timed=timed)
     file = Records(path)
     try:
-        told, counts = attempts(file), totals(file)
+        answers, counts = attempts(file), totals(file)
     finally:
         file.close()
-    return progress_of(syllabus(), told, now, totals=counts, carried=carried(checked(path), told), timed=timed)
+    return progress_of(syllabus(), answers, now, totals=counts, carried=carried(checked(path), answers), timed=timed)

@@ -230,8 +230,8 @@ class _Room:
         for fact in question.facts:
             self.say(_sentence(fact))
         for mark in question.marks:
-            told = mark.words or specimen.face.at_point(mark.x, mark.y)
-            there = f": {told}" if mark.words or kinds()[question.kind].tells_places else ""
+            place = mark.words or specimen.face.at_point(mark.x, mark.y)
+            there = f": {place}" if mark.words or kinds()[question.kind].tells_places else ""
             self.say(f"{mark.letter} is at {specimen.face.unit.axes(mark.x, mark.y)}{there}.")
         self.say(question.prompt.replace("in the ring marked", "at"))  # a ring is on pictures only
         for letter, choice in zip(LETTERS, question.choices, strict=False):
@@ -296,18 +296,18 @@ class _Room:
     # The end
 
     def summary(self) -> None:
-        found = self.sitting.summary()
+        result = self.sitting.summary()
         self.say()
-        if found is None:
+        if result is None:
             self.say(f"{self.sitting.answered} of {self.sitting.total} answered. {self.sitting.told_later}")
             return
-        told = f"{found.answered} of {found.total} answered, {found.right} right"
-        skipped = f", {found.skipped} skipped" if found.skipped else ""
-        points = f", credit {found.credit:g}" if found.credit != found.right else ""
-        self.say(f"{told}{points}{skipped}.")
-        for slip in found.slips:
+        score = f"{result.answered} of {result.total} answered, {result.right} right"
+        skipped = f", {result.skipped} skipped" if result.skipped else ""
+        points = f", credit {result.credit:g}" if result.credit != result.right else ""
+        self.say(f"{score}{points}{skipped}.")
+        for slip in result.slips:
             self.say(f"Question {slip.number}: {slip.words}", indent="  ")
-        if found.answered + found.skipped < found.total and self.sitting.left != 0:
+        if result.answered + result.skipped < result.total and self.sitting.left != 0:
             self.say(f"The rest is kept: {self.sitting.goes_on}.")
 
 

@@ -76,11 +76,11 @@ def _places(specimen: Specimen, net: str) -> list[str]:
     """Return where a net runs, by material; cuts are left out, as they lie within it, and so are wells."""
     unit = specimen.face.unit
     material = specimen.face.scene.materials
-    found: list[str] = []
+    lines: list[str] = []
     for name, shapes in specimen.extraction.net_shapes(net).items():
         if name in material and material[name] is not Material.WELL:
-            found.extend(f"{material[name].value} {unit.span(rect)}" for rect in joined(shapes))
-    return found
+            lines.extend(f"{material[name].value} {unit.span(rect)}" for rect in joined(shapes))
+    return lines
 
 
 def _netlist(specimen: Specimen) -> list[str]:

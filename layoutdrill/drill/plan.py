@@ -68,8 +68,8 @@ def plan(deck: Deck, count: int, seed: int, structure_of: Callable[[str], str], 
     for item, share in zip(deck.items, shares(deck.items, count), strict=True):
         drawn.extend(_of_item(deck, item, share, dice, structure_of, group))
     pictured = _own_pictures(deck, drawn, dice)
-    helped = sorted((one for one in pictured if one.help), key=lambda one: -len(one.help))
-    return (*helped, *mixed([one for one in pictured if not one.help], dice, before=helped))
+    helped = sorted((draw for draw in pictured if draw.help), key=lambda draw: -len(draw.help))
+    return (*helped, *mixed([draw for draw in pictured if not draw.help], dice, before=helped))
 
 
 def shares(items: Sequence[Item], count: int) -> tuple[int, ...]:
@@ -95,21 +95,21 @@ def _of_item(
     ]
     if not pairs:
         return []
-    found: list[Draw] = []
+    draws: list[Draw] = []
     turn: list[tuple[str, str]] = []
     kinds = dice.shuffled(item.kinds)
-    while len(found) < share:
+    while len(draws) < share:
         if not turn:
             turn = dice.shuffled(pairs)
         cell, process = turn.pop()
-        found.append(
+        draws.append(
             Draw(
                 cell=cell,
                 process=process,
                 structure=structure_of(cell),
-                seed=_seed_of(item, len(found)),
+                seed=_seed_of(item, len(draws)),
                 difficulty=_difficulty_of(item, dice),
-                kind=kinds[len(found) % len(kinds)] if kinds else "",
+                kind=kinds[len(draws) % len(kinds)] if kinds else "",
                 kinds=item.kinds,
                 hints=item.hints,
                 help=item.help,
@@ -120,7 +120,7 @@ def _of_item(
                 look=item.look,
             )
         )
-    return found
+    return draws
 
 
 def _seed_of(item: Item, number: int) -> int:
@@ -144,7 +144,7 @@ def _own_pictures(deck: Deck, draws: list[Draw], dice: Dice) -> list[Draw]:
     """
     used: set[tuple[str, str, int]] = set()
     seen: Counter[str] = Counter()
-    found: list[Draw] = []
+    pictured: list[Draw] = []
     for draw in draws:
         seed = draw.seed
         if deck.limited(draw.cell):
@@ -159,8 +159,8 @@ def _own_pictures(deck: Deck, draws: list[Draw], dice: Dice) -> list[Draw]:
             while seed < 0 or (draw.cell, draw.process, seed) in used:
                 seed = dice.between(1, 2**31 - 1)
         used.add((draw.cell, draw.process, seed))
-        found.append(replace(draw, seed=seed))
-    return found
+        pictured.append(replace(draw, seed=seed))
+    return pictured
 
 
 def mixed(draws: Sequence[Draw], dice: Dice, before: Sequence[Draw] = ()) -> tuple[Draw, ...]:
@@ -203,10 +203,10 @@ def _feasible(pick: str, left: dict[str, int], last: str, run: int) -> bool:
 def _alike(draws: Sequence[Draw]) -> set[tuple[str, str]]:
     """Return the pairs of structures, both ways round, one of which is mistaken for the other."""
     known = cell_names()
-    found: set[tuple[str, str]] = set()
+    alike: set[tuple[str, str]] = set()
     for cell in {draw.cell for draw in draws if draw.cell in known}:
         own = load_cell(cell).structure
         for other in (load_cell(look.cell).structure for look in load_cell(cell).mistaken_for):
             if other != own:
-                found |= {(own, other), (other, own)}
-    return found
+                alike |= {(own, other), (other, own)}
+    return alike

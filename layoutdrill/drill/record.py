@@ -159,9 +159,11 @@ def answer_of(row: tuple[Any, ...]) -> AnswerRecord:
     (earned, skill, aided, look, wear, difficulty, confidence) = row[20:]
     for text in (lesson, kind, cell, process, structure, layout, question, given, hints, verdict, at):
         _must(isinstance(text, str))
-    asked, told, taken = json.loads(question), json.loads(verdict), json.loads(hints)
+    asked, verdict_json, taken = json.loads(question), json.loads(verdict), json.loads(hints)
     _must(isinstance(asked["prompt"], str) and isinstance(asked["choices"], list) and isinstance(asked["key"], dict))
-    _must(isinstance(told["right"], str) and isinstance(told["summary"], str) and isinstance(taken, list))
+    _must(
+        isinstance(verdict_json["right"], str) and isinstance(verdict_json["summary"], str) and isinstance(taken, list)
+    )
     _must((x is None) == (y is None) and process in process_names())
     return AnswerRecord(
         sitting=int(sitting),
@@ -180,7 +182,7 @@ def answer_of(row: tuple[Any, ...]) -> AnswerRecord:
         hints=tuple(str(step) for step in taken),
         seconds=float(seconds),
         credit=float(credit),
-        verdict=told,
+        verdict=verdict_json,
         at=at,
         unseen=bool(unseen),
         earned=float(earned),

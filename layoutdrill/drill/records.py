@@ -155,9 +155,9 @@ class Records(Store):
 
     def sitting(self, number: int) -> SittingRecord:
         """Return one sitting; raises LayoutdrillError where there is none of that number."""
-        found = self.sittings_where("WHERE id = ?", number)
-        if found:
-            return found[0]
+        matching = self.sittings_where("WHERE id = ?", number)
+        if matching:
+            return matching[0]
         raise LayoutdrillError(f"no sitting {number} in the records", where=Where(str(self.path)))
 
     def left(self) -> tuple[Left, ...]:
@@ -222,16 +222,16 @@ class Records(Store):
             wear, difficulty, confidence FROM answer
             JOIN layout ON layout.digest = answer.layout {where} ORDER BY answer.id"""  # noqa: S608
         rows = self.read(lambda file: file.execute(query, values).fetchall())
-        found: list[AnswerRecord] = []
+        answers: list[AnswerRecord] = []
         for row in rows:
             try:
-                found.append(answer_of(row))
+                answers.append(answer_of(row))
             except DAMAGE:
                 if sitting is not None:
                     raise DamagedError(
                         f"an answer of sitting {sitting} is damaged", where=Where(str(self.path))
                     ) from None
-        return tuple(found)
+        return tuple(answers)
 
 
 def _json(value: object) -> str:

@@ -36,9 +36,9 @@ def redraw(records: Records, progress: Callable[[int, int], None] | None = None)
         if sitting.version != __version__:
             other += sitting.answered
         else:
-            found = _faults(sitting, records)
-            same += sitting.answered - len(found)
-            faults += found
+            differences = _faults(sitting, records)
+            same += sitting.answered - len(differences)
+            faults += differences
         if progress:
             progress(done, len(sittings))
     return Redrawn(same, other, tuple(faults))

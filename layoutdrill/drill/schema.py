@@ -109,8 +109,8 @@ def _what_was_earned(file: sqlite3.Connection) -> None:
 
 def _earned(verdict: str) -> float:
     try:
-        told = json.loads(verdict)
-        return float(told.get("earned", str(told["summary"]).startswith("Right:")))
+        graded = json.loads(verdict)
+        return float(graded.get("earned", str(graded["summary"]).startswith("Right:")))
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):  # a damaged row is left as it is
         return 0.0
 

@@ -499,8 +499,8 @@ class Sitting:
 
     def remarks(self) -> tuple[str, ...]:
         """Return what is to be told besides verdicts, each remark once."""
-        told, self._remarks = tuple(self._remarks), []
-        return told
+        waiting, self._remarks = tuple(self._remarks), []
+        return waiting
 
     def summary(self) -> Summary | None:
         """Return how it went so far; None where that is kept for progress to show."""

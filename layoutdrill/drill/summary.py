@@ -145,7 +145,7 @@ def _tallies(answers: Iterable[tuple[str, bool]]) -> tuple[Tally, ...]:
     asked: dict[str, list[bool]] = {}
     for name, right in answers:
         asked.setdefault(name, []).append(right)
-    return tuple(Tally(name, len(found), sum(found)) for name, found in sorted(asked.items()))
+    return tuple(Tally(name, len(rights), sum(rights)) for name, rights in sorted(asked.items()))
 
 
 def lesson_states(lessons: Sequence[str], records: Path | None = None) -> tuple[LessonState, ...]:

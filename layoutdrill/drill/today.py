@@ -63,17 +63,17 @@ def plan_today(
     said; without `timed` no answer ever counts as slow. Slow: it reads the lessons and the answers. Raises
     LayoutdrillError where the records cannot be read.
     """
-    told = answers_so_far(records)
+    answers = answers_so_far(records)
     skills = syllabus()
-    stand = standings(skills, told, now, timed=timed)
+    stand = standings(skills, answers, now, timed=timed)
     number = count or COUNT
     if wanted_minutes is not None:
-        each = minutes(1, told)
+        each = minutes(1, answers)
         number = max(1, min(MOST, int(wanted_minutes / each)))
-    trials = sitting(stand, told, now, Dice.from_text(f"today {seed}"), number, look_alike_pairs(skills))
+    trials = sitting(stand, answers, now, Dice.from_text(f"today {seed}"), number, look_alike_pairs(skills))
     if not trials:
         raise LayoutdrillError("there is nothing to practise", todo="install layoutdrill again: no lesson was found")
-    return Today(trials, minutes(len(trials), told), in_words(trials))
+    return Today(trials, minutes(len(trials), answers), in_words(trials))
 
 
 def plan_skills(
@@ -126,11 +126,11 @@ def draws_of(trials: Sequence[Trial], dice: Dice) -> tuple[Draw, ...]:
 
 def contrast_draws(skill: str, said: str, now: datetime, records: Records, dice: Dice) -> tuple[Draw, ...]:
     """Return draws of a skill and of what it was just taken for, each against the other; none for what is no skill."""
-    told = attempts(records)
-    wrong = next((each for each in reversed(told) if each.skill == skill), None)
+    answers = attempts(records)
+    wrong = next((each for each in reversed(answers) if each.skill == skill), None)
     if wrong is None or wrong.said != family(said):
         return ()
-    return draws_of(contrast_after(wrong, standings(syllabus(), told, now)), dice)
+    return draws_of(contrast_after(wrong, standings(syllabus(), answers, now)), dice)
 
 
 def _draw(trial: Trial, dice: Dice) -> Draw:

@@ -198,7 +198,7 @@ def _fresh(stand: Sequence[Standing], skills: Sequence[Skill], begun: frozenset[
     """
     chosen: list[Standing] = []
     for each in stand:
-        lessons = {one.skill.lesson for one in chosen} | {each.skill.lesson}
+        lessons = {fresh.skill.lesson for fresh in chosen} | {each.skill.lesson}
         if len(chosen) < most and len(lessons) <= 2 and not each.begun and ready(each.skill, skills, begun):
             chosen.append(each)
             begun |= {each.skill.key}

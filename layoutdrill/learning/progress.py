@@ -100,7 +100,7 @@ def progress_of(
     for each in attempts:
         if each.unseen and not each.aided:
             fair.setdefault(each.skill, []).append(each)
-    rows = tuple(_row(one, fair.get(one.skill.key, []), now) for one in stand)
+    rows = tuple(_row(standing, fair.get(standing.skill.key, []), now) for standing in stand)
     return Progress(
         answers=answers,
         days=days,
@@ -113,26 +113,33 @@ def progress_of(
     )
 
 
-def _row(one: Standing, fair: Sequence[Attempt], now: datetime) -> SkillRow:
-    share = Share(one.skill.key, sum(each.earned for each in fair), len(fair))
-    if not one.begun:
+def _row(standing: Standing, fair: Sequence[Attempt], now: datetime) -> SkillRow:
+    share = Share(standing.skill.key, sum(each.earned for each in fair), len(fair))
+    if not standing.begun:
         state = "not begun"
-    elif one.mastered:
+    elif standing.mastered:
         state = "mastered"
-    elif one.weak:
+    elif standing.weak:
         state = "weak"
     else:
-        state = "due" if one.due(now) else "coming on"
+        state = "due" if standing.due(now) else "coming on"
     return SkillRow(
-        one.skill.key, one.skill.lesson, share, one.seconds, state, one.memory.due if one.memory is not None else None
+        standing.skill.key,
+        standing.skill.lesson,
+        share,
+        standing.seconds,
+        state,
+        standing.memory.due if standing.memory is not None else None,
     )
 
 
 def _lessons(stand: Sequence[Standing]) -> tuple[LessonRow, ...]:
-    numbers = sorted({one.skill.lesson for one in stand})
-    by = {number: [one for one in stand if one.skill.lesson == number] for number in numbers}
+    numbers = sorted({standing.skill.lesson for standing in stand})
+    by = {number: [standing for standing in stand if standing.skill.lesson == number] for number in numbers}
     return tuple(
-        LessonRow(number, len(them), sum(one.begun for one in them), sum(one.mastered for one in them))
+        LessonRow(
+            number, len(them), sum(standing.begun for standing in them), sum(standing.mastered for standing in them)
+        )
         for number, them in by.items()
     )
 
@@ -148,30 +155,33 @@ def _confusions(attempts: Sequence[Attempt]) -> tuple[Confusion, ...]:
 
 
 def _calibration(attempts: Sequence[Attempt]) -> tuple[Share, ...]:
-    told = [each for each in attempts if each.confidence is not None]
-    if len(told) < CALIBRATED_FROM:
+    rated = [each for each in attempts if each.confidence is not None]
+    if len(rated) < CALIBRATED_FROM:
         return ()
     return tuple(
-        Share(words, sum(each.right for each in told if each.confidence == step), asked)
+        Share(words, sum(each.right for each in rated if each.confidence == step), asked)
         for step, words in STEPS.items()
-        if (asked := sum(each.confidence == step for each in told))
+        if (asked := sum(each.confidence == step for each in rated))
     )
 
 
 def _weakest(stand: Sequence[Standing], attempts: Sequence[Attempt]) -> tuple[Advice, ...]:
     """Return the skills with the least share of right answers, and what helps most with each."""
     begun = sorted(
-        (one for one in stand if one.counted and not one.mastered), key=lambda one: (one.share, -one.attempts)
+        (standing for standing in stand if standing.counted and not standing.mastered),
+        key=lambda standing: (standing.share, -standing.attempts),
     )
-    return tuple(Advice(one.skill.key, _advice(one, attempts)) for one in begun[:WEAKEST] if one.share < 1)
+    return tuple(
+        Advice(standing.skill.key, _advice(standing, attempts)) for standing in begun[:WEAKEST] if standing.share < 1
+    )
 
 
-def _advice(one: Standing, attempts: Sequence[Attempt]) -> str:
-    said = Counter(each.said for each in attempts if each.skill == one.skill.key and each.said and not each.right)
+def _advice(standing: Standing, attempts: Sequence[Attempt]) -> str:
+    said = Counter(each.said for each in attempts if each.skill == standing.skill.key and each.said and not each.right)
     if said:
         other, count = min(said.items(), key=lambda item: (-item[1], item[0]))
         if count > 1:
             return f"taken for {other} {count} times: look at the two side by side"
-    if one.share >= 0.5:
+    if standing.share >= 0.5:
         return "right more often than not: a few more on other processes"
-    return f"go back to lesson {one.skill.lesson}, then practise it with help"
+    return f"go back to lesson {standing.skill.lesson}, then practise it with help"

@@ -67,41 +67,41 @@ def standings(
     skills: Sequence[Skill], attempts: Iterable[Attempt], now: datetime, *, timed: bool = True
 ) -> tuple[Standing, ...]:
     """Return how each skill stands, in the order of the skills; without `timed` no answer is ever too slow."""
-    told = sorted(attempts, key=lambda a: a.at)
-    limits = slow_limits(told, timed=timed)
+    answers = sorted(attempts, key=lambda a: a.at)
+    limits = slow_limits(answers, timed=timed)
     by_skill: dict[str, list[Attempt]] = {}
-    for each in told:
+    for each in answers:
         by_skill.setdefault(each.skill, []).append(each)
     return tuple(_standing(skill, by_skill.get(skill.key, []), limits, now) for skill in skills)
 
 
-def _standing(skill: Skill, told: Sequence[Attempt], limits: Mapping[str, float], now: datetime) -> Standing:
-    fair = [each for each in told if each.unseen and not each.aided]
+def _standing(skill: Skill, answers: Sequence[Attempt], limits: Mapping[str, float], now: datetime) -> Standing:
+    fair = [each for each in answers if each.unseen and not each.aided]
     last = fair[-LAST:]
     times = sorted(each.seconds for each in last if each.right)
     today = [each for each in fair if each.day == now.date() and each.earned]
     return Standing(
         skill=skill,
-        attempts=len(told),
-        right=sum(each.earned for each in told),
-        aid=aid_of(told),
+        attempts=len(answers),
+        right=sum(each.earned for each in answers),
+        aid=aid_of(answers),
         share=sum(each.earned for each in last) / len(last) if last else 0.0,
         counted=len(last),
         seconds=times[len(times) // 2] if times else 0.0,
-        mastered=is_mastered(told, limits),
+        mastered=is_mastered(answers, limits),
         enough_today=len(today) >= FIRST_DAY and {each.day for each in fair} == {now.date()},
-        memory=remembered(grades(told, limits)),
+        memory=remembered(grades(answers, limits)),
     )
 
 
-def aid_of(told: Iterable[Attempt]) -> float:
+def aid_of(answers: Iterable[Attempt]) -> float:
     """
     Return how much help to show next: all at first, half after the first right answer, none after the second; half
     again after two errors in a row. Help that stays longer costs more than it gives: an answer with it teaches less,
     and does not rate (measured on simulated learners, tests/bench/bench_learning.py).
     """
     step, errors = AID_STEPS, 0
-    for each in told:
+    for each in answers:
         if each.right and not each.hints and not each.skipped:
             step, errors = max(0, step - 1), 0
         else:
@@ -111,9 +111,9 @@ def aid_of(told: Iterable[Attempt]) -> float:
     return step / AID_STEPS
 
 
-def is_mastered(told: Sequence[Attempt], limits: Mapping[str, float]) -> bool:
+def is_mastered(answers: Sequence[Attempt], limits: Mapping[str, float]) -> bool:
     """Tell whether a skill is mastered by what was answered on unseen pictures without help from the start."""
-    fair = [each for each in told if each.unseen and not each.aided]
+    fair = [each for each in answers if each.unseen and not each.aided]
     last = fair[-LAST:]
     good = [each for each in last if each.earned and in_time(each, limits)]
     if len(good) < RIGHT_OF_LAST:

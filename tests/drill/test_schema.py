@@ -88,7 +88,7 @@ def test_an_old_sitting_goes_on(old):
 
 @pytest.mark.parametrize("half_done", [True, False])
 def test_what_was_half_done_before_its_tables_had_a_version_stays(old, half_done):
-    """Files of version 3 have hints taken and words written only where someone left so: both open, with what they had."""
+    """Files of version 3 have hints taken and words written where someone left so; both kinds open and keep all."""
     Records(old).close()
     with closing(sqlite3.connect(old)) as file, file:
         file.execute("INSERT INTO help_given VALUES (2, 2, 1)")
