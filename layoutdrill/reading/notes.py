@@ -51,6 +51,8 @@ class Notes:
 
     def named(self, netlist: Netlist) -> Netlist:
         """Return the netlist with its nets called as noted."""
+        if not self.nets:
+            return netlist
         return replace(
             netlist,
             ports=tuple(map(self.called, netlist.ports)),

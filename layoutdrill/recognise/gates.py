@@ -213,6 +213,8 @@ def _followers(stage: Stage, members: tuple[int, ...], low: Expression, high: Ex
 
 
 def _complementary(stage: Stage, members: tuple[int, ...], low: Expression, high: Expression, roots: Roots) -> Gate:
+    if isinstance(low, Var) and isinstance(high, Not) and high.term == low:  # by far the most frequent
+        return Gate(stage.output, "static", high, (low.name,), members, "inverter")
     names = tuple(sorted({*variables(low), *variables(high)}))
     if len(names) > WIDEST:
         if shape_key(complement(low)) == shape_key(high) or shape_key(complement(high)) == shape_key(low):

@@ -6,7 +6,7 @@ from layoutdrill.recognise.functions import Named, decoder_address, name_functio
 from layoutdrill.recognise.gates import static_term, substitute
 from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.nodes import Node, expand, find_nodes, readers_first, users
-from layoutdrill.recognise.work import Work
+from layoutdrill.recognise.work import Work, literal
 from layoutdrill.simulate.expression import Expression, Not, text, truth, variables
 
 MOST_LEAVES = 6
@@ -49,29 +49,36 @@ def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tu
     """Return the largest cone of gates behind `net`, used by nothing else, whose function has a name."""
     ports = work.view.ports
     members = [net]
+    inside = {net}
+    beyond = dict.fromkeys(nodes[net].reads)
+    row = literal(nodes[net].form) is not None  # inverters one after the other, which have no name together
     best: tuple[set[str], Named | None] = ({net}, None)
     inverting_end = isinstance(nodes[net].form, Not) and len(nodes[net].reads) == 1
     for _ in range(DEEPEST):
-        form, leaves = expand(nodes, net, set(members))
-        if len(leaves) > MOST_LEAVES + 2:
-            break
-        nameless = len(leaves) > MOST_LEAVES or (len(leaves) == 1 and len(members) > 1)  # of inverters in a row, none
-        named = None if nameless else name_function(truth(form, leaves), leaves)
+        named = None
+        if len(members) == 1 or not row:
+            form, leaves = expand(nodes, net, inside)
+            if len(leaves) > MOST_LEAVES + 2:
+                break
+            nameless = len(leaves) > MOST_LEAVES or (len(leaves) == 1 and len(members) > 1)
+            named = None if nameless else name_function(truth(form, leaves), leaves)
         if named is not None and (len(members) == 1 or _worth(named, inverting_end, members)):
             best = (set(members), named)
             if named.term in _UNITS:
                 break  # larger ones are trees of these
-        inside = set(members)
-        nxt = [
+        nearer = [
             n
-            for m in members
-            for n in nodes[m].reads
-            if n in nodes and n not in inside and n not in claimed and n not in ports
-            and users(work, nodes, n) <= inside
+            for n in beyond
+            if n in nodes and n not in claimed and n not in ports and users(work, nodes, n) <= inside
         ]  # fmt: skip
-        if not nxt or len(members) > 24:
+        if not nearer or len(members) > 24:
             break
-        members.extend(dict.fromkeys(nxt))
+        members.extend(nearer)
+        inside.update(nearer)
+        for member in nearer:
+            row = row and literal(nodes[member].form) is not None
+            beyond.update(dict.fromkeys(nodes[member].reads))
+        beyond = {n: None for n in beyond if n not in inside}
     return best
 
 

@@ -1,5 +1,6 @@
 """See free gates and complete switch networks as a graph of functions, a node a net."""
 
+from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import Work, literal
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, truth, variables
 from layoutdrill.simulate.minimal import complement, minimal
@@ -15,6 +16,8 @@ class Node:
     reads: tuple[str, ...]
     gates: set[str]
     links: set[int]
+    users: frozenset[str] | None = None
+    """Who reads the net, once it was asked (`users`)."""
 
 
 def find_nodes(work: Work) -> dict[str, Node]:
@@ -98,9 +101,15 @@ def readers_first(nodes: dict[str, Node]) -> list[str]:
     return done[::-1]
 
 
-def users(work: Work, nodes: dict[str, Node], net: str) -> set[str]:
-    """Return the nets whose nodes read a net; something else that reads it counts as "<other>"."""
-    view = work.view
+def users(work: Work, nodes: dict[str, Node], net: str) -> frozenset[str]:
+    """Return the nets whose nodes read a node's net; something else that reads it counts as "<other>"."""
+    node = nodes[net]
+    if node.users is None:
+        node.users = _users_now(work.view, nodes, net)
+    return node.users
+
+
+def _users_now(view: View, nodes: dict[str, Node], net: str) -> frozenset[str]:
     found = set(view.readers.get(net, ()))
     for k in (*view.controlled.get(net, ()), *view.links_at.get(net, ())):
         link = view.links[k]
@@ -108,7 +117,7 @@ def users(work: Work, nodes: dict[str, Node], net: str) -> set[str]:
         if link.sink == net and link.source:
             found.discard("<other>")
     found.discard(net)
-    return {n if n in nodes else "<other>" for n in found} or {"<other>"}
+    return frozenset(n if n in nodes else "<other>" for n in found) or frozenset(("<other>",))
 
 
 def expand(nodes: dict[str, Node], net: str, inside: set[str]) -> tuple[Expression, tuple[str, ...]]:

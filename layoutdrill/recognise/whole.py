@@ -93,7 +93,10 @@ def _as_written(recognition: Recognition, netlist: Netlist) -> Recognition:
 
     def turned(s: Structure) -> Structure:
         names = tuple(sorted(s.transistors, key=order.__getitem__))
-        return replace(s, transistors=names, parts=tuple(turned(p) for p in s.parts))
+        parts = tuple(turned(p) for p in s.parts)
+        if names == s.transistors and all(new is old for new, old in zip(parts, s.parts, strict=True)):
+            return s
+        return replace(s, transistors=names, parts=parts)
 
     structures = _in_order(order, (turned(s) for s in recognition.structures))
     leftover = tuple(sorted(recognition.leftover, key=order.__getitem__))
