@@ -151,7 +151,8 @@ def _structure(s: Structure) -> dict[str, Any]:
 def lines(e: Explanation, depth: int) -> list[str]:
     """Return an explanation line by line."""
     r, c = e.recognition, e.counts
-    also = f" (also: {', '.join(r.also)})" if r.also else ""
+    names = [name for name in r.also if name != r.heading]
+    also = f" (also: {', '.join(names)})" if names else ""
     depletion = f", {c.depletion} of them depletion" if c.depletion else ""
     fingers = f" in {c.fingers} fingers" if c.fingers != c.transistors else ""
     others = f", {plural(c.elements, 'other device')}" if c.elements else ""

@@ -8,7 +8,7 @@ from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.functions import name_pair
 from layoutdrill.recognise.gates import Roots, substitute
 from layoutdrill.recognise.model import Port
-from layoutdrill.recognise.nodes import Node, readers_first, users
+from layoutdrill.recognise.nodes import Node, clock_ports, readers_first, users
 from layoutdrill.recognise.work import Work
 from layoutdrill.simulate.expression import Expression, column_of, evaluated, text, truth, variables
 from layoutdrill.simulate.minimal import minimal
@@ -201,7 +201,7 @@ def _pair_up(
             total, carry = (first, second) if place == 0 else (second, first)
             reads = sorted({n for m in members for n in nodes[m].reads if n not in members}, key=view.place.__getitem__)
             found = [Port(n, Role.INPUT, view.partner(n, tuple(reads))) for n in reads]
-            found += [Port(total, Role.OUTPUT), Port(carry, Role.OUTPUT)]
+            found += [*clock_ports(work, gates), Port(total, Role.OUTPUT), Port(carry, Role.OUTPUT)]
             forms = {first: form, second: other}
             shown = {n: text(_shortest(truth(f, leaves), leaves)) for n, f in forms.items()}
             function = f"sum {total} = {shown[total]}, carry {carry} = {shown[carry]}"

@@ -103,7 +103,7 @@ def _nor_terms(view: View, s: Structure) -> tuple[str, ...] | None:
     gate = view.gates.get(s.nets(Role.OUTPUT)[0])
     if s.parts and gate is not None and gate.inverter_of is not None:
         gate = view.gates.get(gate.inverter_of)  # a column and its output inverter
-    if gate is None or gate.kind not in ("ratioed", "precharged"):
+    if gate is None or gate.kind not in ("ratioed", "precharged", "clocked"):
         return None
     form = gate.form.term if isinstance(gate.form, Not) else gate.form
     if isinstance(form, (Or, And)) and all(isinstance(t, (Var, Not)) for t in form.terms):

@@ -20,7 +20,15 @@ def find_dynamic_cells(work: Work) -> None:
     view = work.view
     for line in list(view.gates):
         gate = work.gate(line)
-        if gate is None or gate.kind not in ("precharged", "pull-down", "pull-up", "ratioed", "push-pull", "torn"):
+        if gate is None or gate.kind not in (
+            "precharged",
+            "pull-down",
+            "pull-up",
+            "ratioed",
+            "push-pull",
+            "clocked",
+            "torn",
+        ):
             continue
         cells = [found for part in view.stages[line].parts if (found := _cell(work, part[2], part[3])) is not None]
         if len(cells) < FEWEST or len({c[0] for c in cells}) < len(cells):

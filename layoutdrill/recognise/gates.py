@@ -22,7 +22,7 @@ MOST_SHORTENED = 9
 class Gate:
     """
     One stage, understood. `form` is the output over its gate nets where it is driven; `kind` one of static, ratioed,
-    tri-state, precharged, Schmitt, pull-up, pull-down, torn.
+    tri-state, precharged, clocked (a load that a phase switches), push-pull, Schmitt, pull-up, pull-down, load, torn.
 
     `enable` is the condition of driving for tri-state stages; `data` and `controls` are the input nets of each sort.
     """
@@ -182,7 +182,7 @@ def _one_kind(stage: Stage, members: tuple[int, ...], kind: Kind) -> Gate:
             foot = foot.term if isinstance(foot, Not) else foot
             if isinstance(foot, Var) and control not in drivers:
                 gate.form = simplest(
-                    complement(_without(when, foot.name)) if kind is Kind.N else _without(when, foot.name)
+                    complement(without(when, foot.name)) if kind is Kind.N else without(when, foot.name)
                 )
                 gate.inputs = _inputs(gate.form)
                 gate.controls = (control, foot.name)
@@ -256,7 +256,7 @@ def _complementary(stage: Stage, members: tuple[int, ...], low: Expression, high
         gate.controls = tuple(n for n in names if n not in inputs)
         return gate
     if isinstance(high, Not) and isinstance(high.term, Var):
-        form = simplest(complement(_without(low, high.term.name)))
+        form = simplest(complement(without(low, high.term.name)))
         gate = Gate(stage.output, "precharged", form, _inputs(form), members, "precharged gate")
         gate.controls = (high.term.name,)
         return gate
@@ -276,7 +276,7 @@ def _unrooted(form: Expression, inputs: tuple[str, ...], roots: Roots) -> Expres
     return substitute(form, back)
 
 
-def _without(form: Expression, name: str) -> Expression:
+def without(form: Expression, name: str) -> Expression:
     """Drop a series switch (the foot of a precharged gate) from a conjunction."""
     if isinstance(form, And):
         rest = tuple(t for t in form.terms if t not in (Var(name), Not(Var(name))))

@@ -5,7 +5,7 @@ from layoutdrill.recognise.adding import find_adders
 from layoutdrill.recognise.functions import Named, decoder_address, name_function
 from layoutdrill.recognise.gates import static_term, substitute
 from layoutdrill.recognise.model import Port
-from layoutdrill.recognise.nodes import Node, expand, find_nodes, readers_first, users
+from layoutdrill.recognise.nodes import Node, clock_ports, expand, find_nodes, readers_first, users
 from layoutdrill.recognise.work import Work, literal
 from layoutdrill.simulate.expression import Expression, Not, text, truth, variables
 
@@ -109,6 +109,10 @@ def _take(
     if not work.free(gates, links):
         return
     claimed |= members
+    if len(members) == 1 and not links and view.gates[net].kind == "clocked":
+        s = view.gate_structure(view.gates[net])
+        work.build(s.term, gates, links, list(s.ports), s.function, s.notes, s.also)
+        return
     named = _as_read(work, nodes, members, named)
     single = view.gates.get(net) if len(members) == 1 and not links else None
     term = single.term if single is not None else named.term if named is not None else "complex gate"
@@ -120,6 +124,7 @@ def _take(
     for n in sorted(reads, key=view.place.__getitem__):
         role = Role.SELECT if view.root(n)[0] in selects else Role.INPUT
         ports.append(Port(n, role, view.partner(n, tuple(sorted(reads, key=view.place.__getitem__)))))
+    ports += clock_ports(work, gates)
     ports.append(Port(net, Role.OUTPUT))
     form = single.form if single is not None else named.form if named is not None else nodes[net].form
     also = (single.term,) if single is not None and term != single.term else ()

@@ -278,7 +278,7 @@ def _dynamic(
 
 def _inverts(gate: Gate, node: str) -> bool:
     """Tell whether a gate inverts a net, always or, with a load on a phase, while that phase is on."""
-    return gate.inverter_of == node or (gate.kind == "push-pull" and gate.inputs == (node,))
+    return gate.inverter_of == node or (gate.kind in ("push-pull", "clocked") and gate.inputs == (node,))
 
 
 def _comes_back(work: Work, node: str, net: str) -> bool:

@@ -1,5 +1,7 @@
 """See free gates and complete switch networks as a graph of functions, a node a net."""
 
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import Work, literal
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, truth, variables
@@ -58,7 +60,8 @@ def _switched(work: Work, net: str, ks: list[int]) -> Node | None:
     alone = [literal(view.links[k].when) for k in ks]
     if len(ks) == 2 and alone[0] and alone[1] and alone[0][1] == alone[1][1]:
         first, second = alone[0][0], alone[1][0]
-        if not {first, second} & (set(view.gates) | set(roots)) and first != second:
+        ends = {n for k in ks for n in view.links[k].ends}  # a phase that charges from its own line is no partner
+        if not {first, second} & (set(view.gates) | set(roots) | ends) and first != second:
             low, high = sorted((first, second), key=view.place.__getitem__)
             roots[high] = (low, False)
             view.roots[high] = (low, False)
@@ -142,3 +145,10 @@ def _insert(form: Expression, values: dict[str, Expression]) -> Expression:
     if not isinstance(form, Const):
         return type(form)(tuple(_insert(t, values) for t in form.terms))
     return form
+
+
+def clock_ports(work: Work, gates: set[str]) -> list[Port]:
+    """Return the phases that switch the loads of some gates, as ports."""
+    view = work.view
+    phases = {n for net in gates if view.gates[net].kind == "clocked" for n in view.gates[net].controls}
+    return [Port(n, Role.CLOCK) for n in sorted(phases, key=view.place.__getitem__)]

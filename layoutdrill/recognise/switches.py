@@ -109,6 +109,7 @@ def prepare(netlist: Netlist, supplies: Supplies) -> Prepared:
         and (len(ends) < BUS_ENDS or len(_signals(net, [switches[i] for i in ends], gated, ports)) < BUS_SIGNALS)
         and len({switches[i].kind for i in ends}) == 1
         and not any(_is_load(switches[i], rails) for i in ends)
+        and not any(switches[i].gate == switches[i].other(net) for i in ends)  # what charges a net from a phase
         and not _has_clocked_load(net, [switches[i] for i in ends], far)
     )
     return Prepared(netlist, supplies, tuple(switches), at, gated, inner, tuple(capacitors), tuple(idle))

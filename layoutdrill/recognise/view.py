@@ -6,6 +6,7 @@ from dataclasses import field
 
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.clocked import also_called, tell_clocked
 from layoutdrill.recognise.gates import Gate, Literal, substitute, understand
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.shared import overrides, restored, share, stacks, tristates, without_keeper
@@ -96,12 +97,12 @@ class View:
     def steady(self, net: str) -> bool:
         """Tell whether a gate always drives the net."""
         gate = self.gates.get(net)
-        return gate is not None and gate.kind in ("static", "ratioed", "Schmitt", "push-pull")
+        return gate is not None and gate.kind in ("static", "ratioed", "Schmitt", "push-pull", "clocked")
 
     def gate_structure(self, gate: Gate) -> Structure:
         """Return one gate as a structure."""
         ports = [Port(net, Role.INPUT) for net in gate.inputs]
-        if gate.kind == "precharged":
+        if gate.kind in ("precharged", "clocked"):
             ports += [Port(net, Role.CLOCK) for net in gate.controls]
         elif gate.controls:
             controls = self.ordered(gate.controls)
@@ -115,9 +116,12 @@ class View:
         if gate.kind == "tri-state" and gate.enable is not None:
             function += f" while {text(gate.enable)}, else floating"
         notes = tuple(gate.notes)
+        if gate.kind == "clocked":
+            function += f" while {gate.controls[0]} is on"
         if gate.kind == "ratioed":
             notes += ("ratioed: a load against the drivers",)
-        return Structure(gate.term, self.names(gate.members), tuple(ports), (), function, notes)
+        also = also_called(gate) if gate.kind == "clocked" else ()
+        return Structure(gate.term, self.names(gate.members), tuple(ports), (), function, notes, also)
 
     def single(self, switch: int, net: str) -> Structure:
         """Return one switch from a rail that forces a net."""
@@ -157,6 +161,8 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
     )
     roots: dict[str, Literal] = {}
     gates = {net: understand(stage, roots, one_kind=one_kind) for net, stage in stages.items()}
+    if one_kind is not None:
+        tell_clocked(prepared, stages, gates, roots, one_kind)
     _trace(gates, roots)
     assumed = _assume(prepared, stages, gates, passes, roots)
     if roots:

@@ -166,7 +166,7 @@ def _conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         other_term, other_also, other_more, _ = _name(view, whole, ports)
         if other_term != UNKNOWN:
             term, also, more = other_term, (*also, *other_also), other_more
-        if len(whole) == 1 and whole[0].term in NAMED:
+        if len(whole) == 1 and family(whole[0].term) in NAMED:
             roles = {p.net: p for p in whole[0].ports}
             ports = tuple(roles.get(p.net, p) for p in ports)
         if len(whole) == 1 and family(term) != term and term == whole[0].term and "-bit " in term:

@@ -97,6 +97,9 @@ def _pmos(netlist: Netlist) -> Supplies:
     """Tell the rails of PMOS logic: loads are tied to the negative one."""
     nets = netlist.nets
     tied = Counter(t.gate for t in netlist.transistors if t.gate in t.ends and t.mode is Mode.ENHANCEMENT)
+    for net in {t.gate for t in netlist.transistors if t.gate in tied and t.gate not in t.ends}:
+        if not is_supply_label(net):
+            del tied[net]  # it also opens switches between others: a phase that charges from its own line
     low = frozenset(net for net in nets if _NEGATIVE.fullmatch(net))
     high = frozenset(net for net in nets if _POSITIVE.fullmatch(net))
     reasons = []

@@ -38,7 +38,7 @@ def _lines(view: View) -> dict[tuple[str, ...], dict[str, Expression]]:
     """Return gates that are products of the same lines, by the lines: the function of each over its roots."""
     found: dict[tuple[str, ...], dict[str, Expression]] = defaultdict(dict)
     for net, gate in view.gates.items():
-        if gate.kind in ("static", "ratioed", "precharged") and 2 <= len(gate.inputs) <= MOST_LINES:
+        if gate.kind in ("static", "ratioed", "precharged", "clocked") and 2 <= len(gate.inputs) <= MOST_LINES:
             form = view.rooted(gate.form)
             core = form.term if isinstance(form, Not) else form
             if isinstance(core, (And, Or)) and all(not isinstance(t, (And, Or)) for t in core.terms):
@@ -98,7 +98,7 @@ def _short_lines(
 ) -> Iterator[Slip]:
     """Yield products that lack one of a decoder's lines, or read one both ways."""
     for net, gate in view.gates.items():
-        if gate.kind not in ("static", "ratioed", "precharged") or gate.term[:3] != term[:3]:
+        if gate.kind not in ("static", "ratioed", "precharged", "clocked") or gate.term[:3] != term[:3]:
             continue
         form = view.rooted(gate.form)
         read = {view.root(i)[0] for i in gate.inputs}

@@ -49,7 +49,9 @@ def _clocks(scene: Scene) -> dict[str, str]:
     """Return the nets that something treats as a clock, each with what speaks for it."""
     view = scene.view
     found: dict[str, str] = dict.fromkeys(scene.clocks, "as noted")
-    charges = Counter(view.root(g.controls[0])[0] for g in view.gates.values() if g.kind == "precharged" and g.controls)
+    charges = Counter(
+        view.root(g.controls[0])[0] for g in view.gates.values() if g.kind in ("precharged", "clocked") and g.controls
+    )
     for link in view.links:
         for net in link.controls:
             found.setdefault(view.root(net)[0], "opens switches")
@@ -65,7 +67,7 @@ def _clocks(scene: Scene) -> dict[str, str]:
 
 
 def _reads_as_data(gate: Gate, net: str) -> bool:
-    return gate.kind in ("static", "ratioed") and net in gate.inputs and len(gate.inputs) > 1
+    return gate.kind in ("static", "ratioed", "clocked") and net in gate.inputs and len(gate.inputs) > 1
 
 
 def _median_width(view: View, kind: Kind) -> float:
@@ -164,7 +166,7 @@ def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str])
             )
             repair = f"either it is a depletion load, or its gate is on {_first(rail)}"
             yield Slip("idle load", text, (own,), (net,), repair)
-        elif gate.kind == "precharged" and gate.controls:
+        elif gate.kind in ("precharged", "clocked") and gate.controls:
             control = gate.controls[0]
             if view.root(control)[0] in clocks or loaded < 2:
                 continue
@@ -335,7 +337,7 @@ def _unread(scene: Scene) -> Iterator[Slip]:
             continue
         if likes[gate.term, gate.kind, frozenset(view.root(n)[0] for n in gate.inputs)] > 3:
             continue  # a line of a decoder, at which no bit may stand
-        if gate.kind in ("static", "ratioed", "precharged", "tri-state", "torn", "push-pull"):
+        if gate.kind in ("static", "ratioed", "precharged", "tri-state", "torn", "push-pull", "clocked"):
             names = view.names(gate.members)
             yield Slip(
                 "unread net", f"{net} is driven, and nothing reads it", names, (net,), f"what does {net} lead to?"

@@ -6,6 +6,8 @@ Forms as in textbooks (four-phase ratioless logic of the 1960s; the carry chain 
 """
 
 from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import replace
 
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, replaced
@@ -14,18 +16,20 @@ from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
 from layoutdrill.simulate.expression import text
 
-_CHARGED = ("push-pull pair", "precharged gate", "precharge", "domino gate")
+_CHARGED = ("push-pull pair", "clocked-load gate", "precharged gate", "precharge", "domino gate")
 _HALF_SUMS = ("XOR2", "half adder", "XNOR2")
 
 
 def join_charged(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with four-phase stages, their registers, and charged carry chains joined."""
-    return _carry_lines(view, _four_phase_rows(view, _four_phase(view, structures)))
+    stages = _between_rails(view, _from_phases(view, structures))
+    return _carry_lines(view, _ratioless_rows(view, _four_phase_rows(view, stages)))
 
 
-def _four_phase(view: View, structures: list[Structure]) -> list[Structure]:
+def _from_phases(view: View, structures: list[Structure]) -> list[Structure]:
     """
-    Join the two ways from a phase to a net: one that the phase opens itself, one that another phase and data open.
+    Join the two ways from a phase to a net: one that the phase opens itself, one that data, or data and another phase,
+    open.
 
     The first charges the net, the second lets the charge go again, once its phase is over.
     """
@@ -45,17 +49,70 @@ def _four_phase(view: View, structures: list[Structure]) -> list[Structure]:
         data = [n for n in others[0].controls if n not in deciding]
         names = {*view.names(charging[0].members), *view.names(others[0].members)}
         parts = list(dict.fromkeys(owner[n] for n in sorted(names) if n in owner))
-        if len(deciding) != 1 or not data or {n for p in parts for n in p.transistors} != names:
+        if len(deciding) > 1 or not data or {n for p in parts for n in p.transistors} != names:
             continue
         words = f"{net} is charged while {phase} is active, and let go after it where {text(others[0].when)}"
         ports = [Port(n, Role.DATA) for n in data]
-        ports += [Port(phase, Role.CLOCK), Port(deciding[0], Role.CLOCK), Port(net, Role.OUTPUT)]
+        ports += [Port(phase, Role.CLOCK), *(Port(n, Role.CLOCK) for n in deciding), Port(net, Role.OUTPUT)]
         order = view.order
-        stage = Structure(
-            "four-phase stage", tuple(sorted(names, key=order.__getitem__)), tuple(ports), tuple(parts), words
-        )
+        term = "four-phase stage" if deciding else "ratioless stage"
+        stage = Structure(term, tuple(sorted(names, key=order.__getitem__)), tuple(ports), tuple(parts), words)
         result = replaced(result, parts, stage)
     return result
+
+
+def _between_rails(view: View, structures: list[Structure]) -> list[Structure]:
+    """Take dynamic gates on two phases each, with three phases or more among them, for four-phase stages."""
+    dynamic = [s for s in structures if s.term == "precharged gate" and len(s.nets(Role.CLOCK)) == 2]
+    if view.one_kind is None or len({n for s in dynamic for n in s.nets(Role.CLOCK)}) < 3:
+        return structures
+    result = structures
+    for s in dynamic:
+        net = s.nets(Role.OUTPUT)[0]
+        charges, lets_go = view.gates[net].controls
+        words = f"{net} is charged while {charges} is active, and becomes {text(view.gates[net].form)} with {lets_go}"
+        ports = tuple(Port(p.net, Role.DATA if p.role is Role.INPUT else p.role) for p in s.ports)
+        result = replaced(result, [s], Structure("four-phase stage", s.transistors, ports, (s,), words))
+    return result
+
+
+def _ratioless_rows(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join ratioless stages that follow one another, each through a switch: two of them a bit."""
+    stages = {s.nets(Role.OUTPUT)[0]: s for s in structures if s.term == "ratioless stage"}
+    switches: dict[str, list[Structure]] = defaultdict(list)
+    for s in structures if stages else ():
+        if s.term == "pass transistor":
+            for net in s.nets(Role.SIGNAL):
+                switches[net].append(s)
+    before: dict[Structure, tuple[Structure | None, Structure]] = {}
+    for stage in stages.values():
+        (data, *others), net = stage.nets(Role.DATA), stage.nets(Role.OUTPUT)[0]
+        found = [s for s in switches[data] if net not in s.nets(Role.SIGNAL)]
+        if not others and len(found) == 1:
+            (source,) = (n for n in found[0].nets(Role.SIGNAL) if n != data)
+            before[stage] = (stages.get(source), found[0])
+    after = {first: stage for stage, (first, _) in before.items() if first is not None}
+    result = structures
+    for head in [s for s in stages.values() if s not in before or before[s][0] is None]:
+        chain = [head]
+        while (following := after.get(chain[-1])) is not None and following not in chain:
+            chain.append(following)
+        parts = [p for s in chain for p in (*([before[s][1]] if s in before else []), s)]
+        if len(chain) > 1 and len(chain) % 2 == 0 and len({s.nets(Role.CLOCK) for s in chain}) == 2:
+            bits = len(chain) // 2
+            words = f"{bits} bits, two stages each, on two phases"
+            row = block(view, f"{bits}-bit ratioless shift register", parts, words)
+            clocks = {n for s in chain for n in s.nets(Role.CLOCK)}
+            roles = {n: Role.CLOCK if n in clocks else Role.DATA for p in row.ports if (n := p.net) and p.role in _INS}
+            result = replaced(result, parts, replace(row, ports=tuple(_as(p, roles) for p in row.ports)))
+    return result
+
+
+_INS = (Role.SIGNAL, Role.ENABLE, Role.CLOCK, Role.DATA)
+
+
+def _as(port: Port, roles: Mapping[str, Role]) -> Port:
+    return Port(port.net, roles.get(port.net, port.role), port.complement_of)
 
 
 def _opens_others(view: View, net: str) -> bool:

@@ -12,7 +12,7 @@ from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import literal
 from layoutdrill.simulate.expression import And
 
-NAMED = ("sense amplifier", "precharge", "column multiplexer", "dynamic RAM cell")
+NAMED = ("sense amplifier", "precharge", "column multiplexer", "dynamic RAM cell", "ratioless shift register")
 """Wholes that are named by these forms, not by a function."""
 
 

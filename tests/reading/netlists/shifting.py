@@ -1,6 +1,7 @@
 """Shift registers, registers and shifters. References: Python lists that shift."""
 
 import random
+from dataclasses import replace
 
 from .board import Board, bits
 
@@ -70,6 +71,45 @@ def cases():
     yield b.case(
         "clocked_loads", "d f1 f2 q", "4-bit shift register", {"shift-register bit": 4}, family="shift register",
         slips=(("gate", "m1f1.s", "f2"), ("drop", "x2f2.load"), ("flip", "x1f1.p0")),
+    )  # fmt: skip
+    for style, high, low in (("pmos", "VSS", "VDD"), ("enmos", "VDD", "VSS")):
+        b = Board(style, high, low)
+        for y, ins in (("x", "a"), ("y", "ab")):
+            for i, net in enumerate(ins):
+                b.switch(net, high, y, f"{y}.d{i}", width=16)
+            b.switch("ph", low if style == "pmos" else high, y, f"{y}.load", length=12, width=3)
+        if style == "enmos":
+            for name in ("x.d0", "y.d0", "y.d1"):
+                b.devices[name] = replace(b.devices[name], source=low)
+        yield b.case(
+            f"clocked_gates_{style}", "a b ph x y", "2 × clocked-load gate", {"clocked-load gate": 2},
+            family="shift register", slips=(("flip", "y.d1"), ("gate", "x.load", "x"), ("twice", "y.d0")),
+        )  # fmt: skip
+    b = Board("pmos", "VSS", "VDD")
+    d = "d"
+    for i in range(3):
+        for phase in ("f1", "f2"):
+            node, y = f"m{i}{phase}", "q" if i == 2 and phase == "f2" else f"x{i}{phase}"
+            b.p(phase, d, node, f"{node}.s")
+            b.p(phase, y, phase, f"{y}.pre")
+            b.p(node, y, phase, f"{y}.p0")
+            d = y
+    yield b.case(
+        "ratioless", "d f1 f2 q", "3-bit ratioless shift register", {"ratioless stage": 6, "pass transistor": 6},
+        family="shift register", slips=(("gate", "m1f1.s", "f2"), ("drop", "x1f2.pre"), ("flip", "x0f2.p0")),
+    )  # fmt: skip
+    b = Board("pmos", "VSS", "VDD")
+    d = "d"
+    for i in range(2):
+        for j, (pre, read) in enumerate((("f1", "f2"), ("f3", "f4"))):
+            y, k = "q" if (i, j) == (1, 1) else f"x{i}{j}", f"k{i}{j}"
+            b.p(pre, y, "VDD", f"{y}.pre")
+            b.p(read, y, k, f"{y}.eval")
+            b.p(d, k, "VSS", f"{y}.p0")
+            d = y
+    yield b.case(
+        "four_phase_rails", "d f1 f2 f3 f4 q", "2-bit four-phase shift register", {"four-phase stage": 4},
+        family="shift register", slips=(("gate", "x10.eval", "f4"), ("drop", "x01.pre"), ("drop", "x10.p0")),
     )  # fmt: skip
     b = Board("pmos", "VSS", "VDD")
     d = "d"
