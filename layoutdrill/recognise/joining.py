@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
 
@@ -40,3 +41,13 @@ def joined(items: list[Structure], nets_of: Callable[[Structure], Iterable[str]]
     for i, item in enumerate(items):
         groups[find(i)].append(item)
     return list(groups.values())
+
+
+def in_order(order: dict[str, int], structures: Iterable[Structure]) -> tuple[Structure, ...]:
+    """Return structures by the place of their first transistor, those without any first."""
+    return tuple(sorted(structures, key=lambda s: order[s.transistors[0]] if s.transistors else -1))
+
+
+def in_netlist_order(netlist: Netlist, structures: Iterable[Structure]) -> tuple[Structure, ...]:
+    """Return structures in the order in which a netlist has their transistors."""
+    return in_order({t.name: i for i, t in enumerate(netlist.transistors)}, structures)

@@ -1,9 +1,10 @@
 """Turn the stores that were found into structures: latches, register bits, shift-register bits, memory bits."""
 
 from layoutdrill.netlist.roles import Role
-from layoutdrill.recognise.loops import clock_of, enable_words, opposite, pair_registers
 from layoutdrill.recognise.model import Port, Structure
+from layoutdrill.recognise.pairing import opposite, pair_registers
 from layoutdrill.recognise.work import Store, Work, literal
+from layoutdrill.simulate.expression import Expression, text, variables
 
 
 def build_stores(work: Work, stores: list[Store]) -> None:
@@ -67,7 +68,7 @@ def _half(work: Work, store: Store, role: Role) -> Structure:
         work.members(store.gates, store.links),
         tuple(ports),
         work.parts(store.gates, store.links),
-        f"open while {enable_words(store.enable)}; stores on {store.node}",
+        f"open while {_enable_words(store.enable)}; stores on {store.node}",
     )
 
 
@@ -91,12 +92,12 @@ def _register(work: Work, master: Store, slave: Store) -> None:
         edge = (
             f"the {'rise' if found[1] else 'fall'} of {found[0]}"
             if found
-            else f"the edge into {enable_words(slave.enable)}"
+            else f"the edge into {_enable_words(slave.enable)}"
         )
         how = "" if slave.static and master.static else "; holds by charge"
         work.build("register bit", gates, links, ports, f"takes {data} at {edge}{how}", parts=parts)
     else:
-        first, second = (" and ".join(clock_of(s.enable)) for s in (master, slave))
+        first, second = (" and ".join(_clock_of(s.enable)) for s in (master, slave))
         function = f"takes {data} on {first}, hands it on on {second}"
         also = ("register bit",)
         work.build("shift-register bit", gates, links, ports, function, also=also, parts=parts)
@@ -135,7 +136,7 @@ def _latch(work: Work, store: Store) -> None:
             Port(read.output, Role.OUTPUT),
         ]
         parts = (half, view.gate_structure(read))
-        function = f"takes {', '.join(store.data)} while {enable_words(store.enable)}; read out on {read.output}"
+        function = f"takes {', '.join(store.data)} while {_enable_words(store.enable)}; read out on {read.output}"
         work.build(
             "memory bit", gates | set(reads), links, ports, function, also=("register bit", "latch"), parts=parts
         )
@@ -154,14 +155,14 @@ def _latch(work: Work, store: Store) -> None:
             *others,
             Port(link.sink, Role.OUTPUT),
         ]
-        function = f"takes {', '.join(store.data)} while {enable_words(store.enable)}; read out on {link.sink}"
+        function = f"takes {', '.join(store.data)} while {_enable_words(store.enable)}; read out on {link.sink}"
         parts = (half, view.link_structure(link))
         also = ("register bit", "latch")
         work.build("memory bit", gates, links | set(passes), ports, function, also=also, parts=parts)
         return
     ports = [*data, *enables, *others]
     ports += [Port(n, Role.OUTPUT) for n in outputs]
-    function = f"follows {', '.join(store.data)} while {enable_words(store.enable)}, else holds"
+    function = f"follows {', '.join(store.data)} while {_enable_words(store.enable)}, else holds"
     work.build("latch", gates, links, ports, function)
 
 
@@ -170,6 +171,17 @@ def _build_dynamic(work: Work, store: Store) -> None:
     ports = [Port(d, Role.DATA) for d in store.data] + _control_ports(work, store.controls, Role.ENABLE)
     ports += [Port(n, Role.OUTPUT) for n in outputs]
     function = (
-        f"takes {', '.join(store.data)} while {enable_words(store.enable)}, else holds by the charge on {store.node}"
+        f"takes {', '.join(store.data)} while {_enable_words(store.enable)}, else holds by the charge on {store.node}"
     )
     work.build("dynamic latch", store.gates, store.links, ports, function)
+
+
+def _enable_words(enable: Expression | None) -> str:
+    found = literal(enable)
+    if found:
+        return f"{found[0]} is {int(found[1])}"
+    return text(enable) if enable is not None else "enabled"
+
+
+def _clock_of(enable: Expression | None) -> tuple[str, ...]:
+    return variables(enable) if enable is not None else ()

@@ -4,8 +4,9 @@ from dataclasses import replace
 
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.reading.slips.alike import alike_slips, other_kind
-from layoutdrill.reading.slips.likeness import Mend, likeliest
+from layoutdrill.reading.slips.likeness import likeliest
 from layoutdrill.reading.slips.local import ends, floating, loose, missing_supplies, untouched, wrong_bodies
+from layoutdrill.reading.slips.mends import Mend
 from layoutdrill.reading.slips.model import KINDS, Scene, Slip
 from layoutdrill.reading.slips.stages import stage_slips
 from layoutdrill.reading.slips.switches import switch_slips

@@ -11,74 +11,21 @@ Nets with many devices on them (supplies, clocks, word lines) are known by thems
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import field, replace
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice
 
-from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
-from layoutdrill.value import mutable, value
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.reading.slips.likes import LEAST_LIKES, SUPPLIES, Likes, look_of
+from layoutdrill.reading.slips.mends import Device, Edit, Mend
 
 MANY = (14, 7)
 """A net with so many terminals on it is known by itself, like a supply; the second is for small circuits."""
-LEAST_LIKES = 2
-"""So many others must look as the edited place does afterwards."""
 MOST_TRIED = 240
 MOST_EDITS = 12_000
 MOST_SUSPECTS = 240
 MOST_ODD = 40
 SMALL = 200
 """Circuits to so many transistors are looked at a second time, with fewer terminals for a net to be known by itself."""
-_SUPPLIES = (11, 13)
-_KINDS = (Kind.P, Kind.N)
-ADDED = "+"
-"""The name of a transistor that an edit adds."""
-
-
-@value
-class Mend:
-    """One edit in words, the devices and nets that it touches, and by how many kinds of place it leaves fewer."""
-
-    words: str
-    transistors: tuple[str, ...]
-    nets: tuple[str, ...]
-    gain: int
-    edit: "Edit"
-
-    def made(self, netlist: Netlist) -> Netlist | None:
-        """Return the netlist after the edit; None where the words alone say what to do."""
-        if not self.edit.changed and self.edit.added is None:
-            return None
-        nets = list(netlist.nets)
-        ts: list[Transistor | None] = list(netlist.transistors)
-        for i, new in self.edit.changed:
-            t = netlist.transistors[i]
-            ts[i] = None
-            if new is not None:
-                kind = _KINDS[new.kind & 1]
-                ts[i] = replace(t, kind=kind, gate=nets[new.gate], source=nets[new.source], drain=nets[new.drain])
-        if (new := self.edit.added) is not None:
-            mode = Mode.DEPLETION if new.kind & 2 else Mode.ENHANCEMENT
-            names = (nets[new.gate], nets[new.source], nets[new.drain])
-            ts.append(Transistor(ADDED, _KINDS[new.kind & 1], *names, mode=mode))
-        return replace(netlist, transistors=tuple(t for t in ts if t is not None))
-
-
-@value
-class Device:
-    """A transistor as the comparison sees it: a type, a gate and two ends by number."""
-
-    kind: int
-    gate: int
-    source: int
-    drain: int
-
-
-@value
-class Edit:
-    """Devices by number that change: to another device, or to none; `added` is one more."""
-
-    changed: tuple[tuple[int, Device | None], ...] = ()
-    added: Device | None = None
 
 
 def likeliest(netlist: Netlist, high: Iterable[str], low: Iterable[str], most: int = 3) -> list[Mend]:
@@ -94,149 +41,6 @@ def likeliest(netlist: Netlist, high: Iterable[str], low: Iterable[str], most: i
             break
     found.sort(key=lambda m: (-m.gain, m.words))
     return found[:most]
-
-
-@mutable
-class Likes:
-    """The signatures of nets and devices, near and far, and how often each is there."""
-
-    names: tuple[str, ...]
-    devices: list[Device]
-    fixed: list[int]
-    ports: frozenset[int] = frozenset()
-    near: list[int] = field(default_factory=list)
-    far: list[int] = field(default_factory=list)
-    at: list[set[int]] = field(default_factory=list)
-    nets: Counter[int] = field(default_factory=Counter)
-    alike: tuple[Counter[int], Counter[int]] = field(default_factory=lambda: (Counter(), Counter()))
-
-    @classmethod
-    def of(cls, netlist: Netlist, high: frozenset[str], low: frozenset[str], many: int) -> "Likes":
-        names = tuple(netlist.nets)
-        number = {n: i for i, n in enumerate(names)}
-        devices = [
-            Device((t.kind is Kind.N) + 2 * (t.mode is Mode.DEPLETION), *(number[n] for n in (t.gate, *t.ends)))
-            for t in netlist.transistors
-        ]  # fmt: skip
-        uses = Counter(n for d in devices for n in (d.gate, d.source, d.drain))
-        fixed = [
-            _SUPPLIES[0] if n in high else _SUPPLIES[1] if n in low else 100 + i if uses[i] >= many else 0
-            for i, n in enumerate(names)
-        ]
-        self = cls(names, devices, fixed, frozenset(number[p] for p in netlist.ports if p in number))
-        self.at = [set() for _ in names]
-        self.near = [0] * len(names)
-        for i, d in enumerate(devices):
-            for net in (d.gate, d.source, d.drain):
-                self.at[net].add(i)
-            for net, part in self.parts(d, self.fixed):
-                self.near[net] += part
-        for i, label in enumerate(fixed):
-            if label:
-                self.near[i] = label
-        self.far = [hash((1, s)) for s in self.near]
-        for d in devices:
-            for net, part in self.parts(d, self.near):
-                self.far[net] += part
-        for i, label in enumerate(fixed):
-            if label:
-                self.far[i] = label
-        self.nets = Counter(s for s, label in zip(self.near, fixed, strict=True) if not label)
-        for level, seen in enumerate((self.near, self.far)):
-            self.alike[level].update(_look(d, seen) for d in devices)
-        return self
-
-    def parts(self, d: Device, seen: "Sequence[int] | _Patched") -> Iterator[tuple[int, int]]:
-        """Yield what a device adds to the signature of each net that it is on, supplies and the like left out."""
-        a, b = seen[d.source], seen[d.drain]
-        if not self.fixed[d.gate]:
-            yield d.gate, hash((d.kind, 1, a, b) if a < b else (d.kind, 1, b, a))
-        if not self.fixed[d.source]:
-            yield d.source, hash((d.kind, 2, seen[d.gate], b))
-        if not self.fixed[d.drain]:
-            yield d.drain, hash((d.kind, 2, seen[d.gate], a))
-
-    def near_after(self, edit: Edit) -> dict[int, int]:
-        """Return the near signatures that an edit changes."""
-        after: dict[int, int] = {}
-        for i, new in edit.changed:
-            for net, part in self.parts(self.devices[i], self.fixed):
-                after[net] = after.get(net, self.near[net]) - part
-            for net, part in self.parts(new, self.fixed) if new is not None else ():
-                after[net] = after.get(net, self.near[net]) + part
-        for net, part in self.parts(edit.added, self.fixed) if edit.added is not None else ():
-            after[net] = after.get(net, self.near[net]) + part
-        return {net: s for net, s in after.items() if s != self.near[net]}
-
-    def gain(self, edit: Edit) -> int:
-        """Return by how many the kinds of device, seen near and far, are fewer after an edit; 0 where none is like."""
-        near_after = self.near_after(edit)
-        near = _Patched(self.near, near_after)
-        changed = dict(edit.changed)
-        # devices whose near look changes, and the nets whose far signature does
-        first = {i for net in near_after for i in self.at[net]} | set(changed)
-        touched = {n for i in first for d in (self.devices[i], changed.get(i)) if d for n in _terminals(d)}
-        if edit.added is not None:
-            touched |= set(_terminals(edit.added))
-        touched = {n for n in touched if not self.fixed[n]}
-        far_after = {n: self.far[n] - hash((1, self.near[n])) + hash((1, near[n])) for n in touched}
-        for i in first:
-            d, new = self.devices[i], changed.get(i, self.devices[i])
-            for net, part in self.parts(d, self.near):
-                far_after[net] -= part
-            for net, part in self.parts(new, near) if new is not None else ():
-                far_after[net] += part
-        for net, part in self.parts(edit.added, near) if edit.added is not None else ():
-            far_after[net] += part
-        far = _Patched(self.far, far_after)
-        second = first | {i for net in touched for i in self.at[net]}
-        gain = 0
-        for level, (before, after, some) in enumerate(((self.near, near, first), (self.far, far, second))):
-            change: Counter[int] = Counter()
-            for i in some:
-                d, new = self.devices[i], changed.get(i, self.devices[i])
-                change[_look(d, before)] -= 1
-                if new is not None:
-                    change[_look(new, after)] += 1
-            if edit.added is not None:
-                look = _look(edit.added, after)
-                change[look] += 1
-            count = self.alike[level]
-            if level == 0 and not self._like(edit, changed, after, count, change):
-                return 0
-            for look, step in change.items():
-                there = count[look]
-                gain += (there > 0) - (there + step > 0)
-        return gain
-
-    @staticmethod
-    def _like(
-        edit: Edit, changed: Mapping[int, Device | None], after: "_Patched", count: Counter[int], change: Counter[int]
-    ) -> bool:
-        """Tell whether what was edited then looks like others."""
-        made = [d for d in (*changed.values(), edit.added) if d is not None]
-        looks = Counter(_look(d, after) for d in made)
-        return all(count[look] + change[look] - n >= LEAST_LIKES for look, n in looks.items())
-
-
-class _Patched:
-    """A list with some places replaced."""
-
-    def __init__(self, base: Sequence[int], changes: Mapping[int, int]) -> None:
-        self.base, self.changes = base, changes
-
-    def __getitem__(self, at: int) -> int:
-        found = self.changes.get(at)
-        return self.base[at] if found is None else found
-
-
-def _terminals(d: Device) -> tuple[int, int, int]:
-    return (d.gate, d.source, d.drain)
-
-
-def _look(d: Device, seen: "Sequence[int] | _Patched") -> int:
-    a, b = seen[d.source], seen[d.drain]
-    return hash((d.kind, seen[d.gate], a, b) if a < b else (d.kind, seen[d.gate], b, a))
 
 
 def _tried(scene: Likes) -> Iterator[Edit]:
@@ -277,7 +81,7 @@ def _suspects(scene: Likes) -> set[int]:
     """Return the devices that look like few others, with those on the nets that do."""
     odd = {n for n, s in enumerate(scene.near) if not scene.fixed[n] and scene.nets[s] <= 1}
     some = {i for n in odd for i in scene.at[n]}
-    return some | {i for i, d in enumerate(scene.devices) if scene.alike[0][_look(d, scene.near)] <= 1}
+    return some | {i for i, d in enumerate(scene.devices) if scene.alike[0][look_of(d, scene.near)] <= 1}
 
 
 def _moves(scene: Likes, suspects: Sequence[int]) -> Iterator[Edit]:
@@ -352,7 +156,7 @@ def _two_in_one(scene: Likes) -> list[Mend]:
         for net, part in scene.parts(d, scene.near):
             made[net][part] += 1
         for end, other in ((d.source, d.drain), (d.drain, d.source)):
-            driven[end] = driven[end] or scene.near[other] in _SUPPLIES
+            driven[end] = driven[end] or scene.near[other] in SUPPLIES
     free = [n for n, label in enumerate(scene.fixed) if not label]
     count = Counter(scene.far[n] - hash((1, scene.near[n])) for n in free)
     like: dict[int, list[int]] = {}
