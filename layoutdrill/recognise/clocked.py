@@ -26,7 +26,7 @@ def tell_clocked(
 ) -> None:
     """Correct gates that were taken for precharged or for pairs driven both ways, looking at all stages together."""
     switched = {n: g for n, g in gates.items() if g.kind in ("precharged", "push-pull") and g.controls}
-    charging = {g.controls[0] for n, g in switched.items() if g.controls[0] != n}
+    charging = Counter(g.controls[0] for n, g in switched.items() if g.controls[0] != n)
     series = Counter(term for n in switched for term in _single_terms(_drive(stages[n], kind)))
     for net, gate in switched.items():
         control = gate.controls[0]
@@ -37,6 +37,8 @@ def tell_clocked(
         if phases and len(variables(when)) > 1:
             _set_foot(gate, when, control, max(phases, key=lambda n: (n in charging, series[n])), kind)
             continue
+        if gate.controls[1:] and gate.controls[1] not in gates and charging[control] == 1:
+            continue  # a dynamic gate by itself: its foot may be a phase
         by_ratio = _is_load(prepared, stages[net], control)
         alone = len(variables(when)) == 1
         if by_ratio or (alone and control not in gates and len(prepared.gated[control]) > 1):

@@ -61,7 +61,7 @@ def _clocks(scene: Scene) -> dict[str, str]:
                 found.setdefault(view.root(net)[0], "enables stages")
     for net, count in charges.items():
         data = [r for r in view.readers.get(net, ()) if _reads_as_data(view.gates[r], net)]
-        if not data and (count > 1 or net in view.ports):
+        if (not data and (count > 1 or net in view.ports)) or (count > 2 and net in view.ports):
             found.setdefault(net, "charges stages, and is read as no data")
     return found
 

@@ -95,7 +95,7 @@ def cases():
             b.p(node, y, phase, f"{y}.p0")
             d = y
     yield b.case(
-        "ratioless", "d f1 f2 q", "3-bit ratioless shift register", {"ratioless stage": 6, "pass transistor": 6},
+        "ratioless", "d f1 f2 q", "3-bit ratioless shift register", {"ratioless stage": 6},
         family="shift register", slips=(("gate", "m1f1.s", "f2"), ("drop", "x1f2.pre"), ("flip", "x0f2.p0")),
     )  # fmt: skip
     b = Board("pmos", "VSS", "VDD")
