@@ -4,11 +4,12 @@ from itertools import product
 
 import networkx as nx
 import pytest
-from hypothesis import given, settings
+from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from layoutdrill.cells import Role, cell_names, load_cell
 from layoutdrill.cells.library import read_cell
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Kind
 from layoutdrill.process import load_process
 from layoutdrill.simulate.expression import And, Not, Or, Var, Xor, evaluate, text
@@ -145,7 +146,13 @@ def test_any_function_is_built_as_it_is_written(function):
     head = "name: own\ntitle: t\nstructure: s\nlook for: l\n"
     ports = "ports: {a: input, b: input, c: input, d: input, y: output}\n"
     entry = f'{head}{ports}function: "y = {text(function)}"\n'
-    netlist = read_cell(loads(entry, "own.yaml").root, "own").netlist(PROCESS)
+    cell = read_cell(loads(entry, "own.yaml").root, "own")
+    try:
+        netlist = cell.netlist(PROCESS)
+    except LayoutdrillError as refusal:  # exclusive ors within one another double their literals each time
+        if "more than 24 literals in one gate" not in str(refusal):
+            raise
+        reject()
     for values in product((0, 1), repeat=4):
         known = dict(zip("abcd", values, strict=True)) | {"VSS": 0, "VDD": 1}
         while "y" not in known:
