@@ -8,6 +8,9 @@ from typing import Any
 
 from layoutdrill.value import value
 
+MOST_JUMP = 10
+"""λ by which the two halves of a picture with a seam may jump."""
+
 Form = Mapping[str, Any]
 
 TEXT: Form = {"type": "string"}
@@ -110,6 +113,7 @@ _SOURCE: tuple[Field, ...] = (
     Field("wear", WEAR),
     Field("stage", TEXT),
     Field("section", {"anyOf": [{"const": "auto"}, {"type": "number"}]}),
+    Field("seam", {"type": "integer", "minimum": -MOST_JUMP, "maximum": MOST_JUMP}),
 )
 PICTURE: tuple[Field, ...] = (*_SOURCE, Field("layers", some(TEXT)))
 PHOTO_PICTURE: tuple[Field, ...] = (

@@ -344,6 +344,7 @@ class _Reader:
             wear=take.field(fields, "wear", wear_of, 0.0),
             stage=take.field(fields, "stage", lambda one: one.word(_stages(process), "stage"), ""),
             section=take.field(fields, "section", section_of, ""),
+            seam=take.field(fields, "seam", lambda node: node.integer(-table.MOST_JUMP, table.MOST_JUMP), 0),
             where=node.where,
         )
 

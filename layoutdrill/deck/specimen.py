@@ -162,12 +162,19 @@ def pictured(deck: Deck, picture: Picture) -> Specimen:
 
 
 def _cut(specimen: Specimen, picture: Picture) -> Specimen:
-    """Cut a drawing where the picture is a section."""
-    if not picture.section or not isinstance(specimen.face, DrawnFace):
+    """Cut a drawing where the picture is a section, or shift its right half where it is to have a seam."""
+    face = specimen.face
+    if not isinstance(face, DrawnFace) or not (picture.section or picture.seam):
         return specimen
-    from layoutdrill.face.section import SectionFace  # noqa: PLC0415 - few pictures are sections
+    if picture.section:
+        from layoutdrill.face.section import SectionFace  # noqa: PLC0415 - few pictures are sections
 
-    return replace(specimen, face=SectionFace.of_line(specimen.face, picture.section))
+        return replace(specimen, face=SectionFace.of_line(face, picture.section))
+    from layoutdrill.face.split import SplitFace  # noqa: PLC0415 - few pictures have a seam
+
+    per = face.unit.per
+    middle = face.box.centre[0] // per * per
+    return replace(specimen, face=SplitFace(face.layout, face.process, face.extraction, middle, picture.seam * per))
 
 
 def one_wire_away(structure: str, specimen: Specimen) -> Specimen | None:

@@ -16,13 +16,12 @@ FILE = Path(__file__).with_name("words.yaml")
 
 @value
 class Word:
-    """A word: its other names, what it means, whether it names a structure, and whether its page needs a picture."""
+    """A word: its other names, what it means, whether it names a structure."""
 
     word: str
     also: tuple[str, ...]
     about: str
     structure: bool = False
-    pictured: bool = True
 
     @property
     def other(self) -> tuple[str, ...]:
@@ -45,10 +44,9 @@ def words() -> tuple[Word, ...]:
     """Return all words, by the alphabet."""
     found = []
     for entry in load(FILE).root.items():
-        fields = entry.fields(("word", "about"), ("also", "pictured"))
+        fields = entry.fields(("word", "about"), ("also",))
         also = tuple(one.text() for one in fields["also"].items()) if "also" in fields else ()
-        pictured = "pictured" not in fields or fields["pictured"].boolean()
-        found.append(Word(fields["word"].text(), also, fields["about"].text(), pictured=pictured))
+        found.append(Word(fields["word"].text(), also, fields["about"].text()))
     by_name = {term.name: Word(term.name, term.aliases, term.about, structure=True) for term in reversed(TERMS)}
     by_name |= {word.word: word for word in found}
     return tuple(sorted(by_name.values(), key=lambda word: word.word.casefold()))
@@ -81,10 +79,10 @@ def says(page: Page, word: Word) -> bool:
 
 @cache
 def taught(word: Word) -> Taught | None:
-    """Return the first page that speaks of a word, with a picture where needed. Slow at first: it reads all lessons."""
+    """Return the first page that speaks of a word, with a picture. Slow at first: it reads all lessons."""
     for lesson in _lessons():
         for number, page in enumerate(lesson.pages, 1):
-            if (page.pictures or not word.pictured) and says(page, word):
+            if page.pictures and says(page, word):
                 return Taught(lesson.name, lesson.lesson or 0, lesson.title, number)
     return None
 

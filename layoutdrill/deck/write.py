@@ -175,6 +175,8 @@ def _source(picture: Picture, *, kit: bool) -> list[str]:
         lines.append(f"stage: {scalar(picture.stage)}")
     if picture.section:
         lines.append(f"section: {picture.section}")
+    if picture.seam:
+        lines.append(f"seam: {picture.seam}")
     return lines
 
 

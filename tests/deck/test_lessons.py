@@ -8,6 +8,7 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.deck import Arrangement, lesson_names, load_deck
 from layoutdrill.deck.specimen import drawn, pictured
+from layoutdrill.deck.write import deck_text
 from layoutdrill.geometry.rect import bounding_box
 from layoutdrill.netlist.model import Kind
 from layoutdrill.picture.looks import load_look
@@ -143,6 +144,19 @@ def test_the_page_that_tells_of_a_crossunder_shows_one():
     scene = pictured(deck, page.pictures[1]).face.scene
     strips = [rect for piece in scene.crossunders for rect in piece.rects]
     assert any(strip.overlaps(rect) for crossing in scene.crossings for rect in crossing.rects for strip in strips)
+
+
+def test_the_page_on_seams_shows_one_and_keeps_it_when_written():
+    """The rails of both halves lie at other heights; the deck written out asks for the same jump."""
+    deck = load_deck("contact-crossing-transistor")
+    (page,) = (page for page in deck.pages if page.title == "Over a seam")
+    (picture,) = page.pictures
+    face = pictured(deck, picture).face
+    metal = face.told.shapes["metal"]
+    left = {rect.y1 for rect in metal if rect.x1 <= face.at}
+    right = {rect.y1 for rect in metal if rect.x0 >= face.at}
+    assert max(right) - max(left) == picture.seam * face.unit.per > 0
+    assert f"seam: {picture.seam}" in deck_text(deck)
 
 
 WORDS = ("λ", "transistor", "contact", "crossing", "crossunder", "tap", "gate", "diffusion", "poly")
