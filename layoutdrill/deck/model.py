@@ -30,8 +30,8 @@ class Picture:
     A live picture: a cell drawn in a process from a seed. `layers` are the mask layers to show, all when empty;
     `outline` is what to outline on it (a hint's step), or None. With `decoy`, the kind of change, a circuit is drawn
     that differs from the cell by one wire. `wear` is that of the die, `stage` how far it has been taken apart; with
-    `section` it is cut along a line: "auto", or its height y in λ. With `seam` its right half sits so many λ too high (or
-    too low, below 0), as after bad stitching.
+    `section` it is cut along a line: "auto", or its height y in λ. With `seam` its right half sits so many
+    λ too high (below 0: too low), as after bad stitching.
     """
 
     cell: str
