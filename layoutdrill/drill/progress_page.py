@@ -10,6 +10,7 @@ from layoutdrill.drill.kept_page import page, table
 from layoutdrill.errors import plural
 from layoutdrill.learning.progress import Progress, SkillRow
 from layoutdrill.learning.shares import Share
+from layoutdrill.learning.wording import confusion_name, named
 
 _BAR = 10
 
@@ -26,10 +27,12 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     begun = [row for row in progress.skills if row.state != "not begun"]
     lines += ["", "by skill: right unaided on new pictures (95 % range), median time"]
     for row in sorted(begun, key=lambda row: (row.share.part, row.key)):
-        lines.append(f"  {row.key[:30]:30} {figures(row.share):28} {_time(row):>6}  {row.state}")
+        lines.append(f"  {named(row.key)[:38]:38} {figures(row.share):22} {_time(row):>4} {row.state}")
     if progress.confusions:
         lines += ["", "taken for something else"]
-        lines += [f"  {each.true} for {each.said}: {each.count}" for each in progress.confusions[:10]]
+        lines += [
+            f"  {confusion_name(each.group, each.true, each.said)}: {each.count}" for each in progress.confusions[:10]
+        ]
     if progress.calibration:
         lines += ["", "how sure, and how right"]
         lines += [f"  {share.name:12} {figures(share)}" for share in progress.calibration]
@@ -41,7 +44,7 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
         ]
     if progress.weakest:
         lines += ["", "what to do next"]
-        lines += [f"  {advice.key}: {advice.words}" for advice in progress.weakest]
+        lines += [f"  {named(advice.key)}: {advice.words}" for advice in progress.weakest]
     return lines
 
 
@@ -86,11 +89,11 @@ def progress_html(progress: Progress, titles: Mapping[int, str]) -> str:
     parts += table(
         "By skill",
         ("skill", "right unaided, on new pictures", "median time", "state", ""),
-        [(row.key, figures(row.share), _time(row), row.state, row.share.part) for row in begun],
+        [(named(row.key), figures(row.share), _time(row), row.state, row.share.part) for row in begun],
     )
     if progress.confusions:
-        confused = [(each.group, each.true, each.said, str(each.count)) for each in progress.confusions]
-        parts += table("Taken for something else", ("", "was", "taken for", "times"), confused)
+        confused = [(confusion_name(each.group, each.true, each.said), str(each.count)) for each in progress.confusions]
+        parts += table("Taken for something else", ("", "times"), confused)
     if progress.calibration:
         sure = [(share.name, figures(share), share.part) for share in progress.calibration]
         parts += table("How sure, and how right", ("", "right", ""), sure)
@@ -102,6 +105,6 @@ def progress_html(progress: Progress, titles: Mapping[int, str]) -> str:
         parts += table("What carries over", ("", "kept for checking", "right", "practice before", ""), over)
     if progress.weakest:
         parts.append("<h2>What to do next</h2><ul>")
-        parts += [f"<li><b>{escape(each.key)}</b>: {escape(each.words)}</li>" for each in progress.weakest]
+        parts += [f"<li><b>{escape(named(each.key))}</b>: {escape(each.words)}</li>" for each in progress.weakest]
         parts.append("</ul>")
     return page("Progress", parts)

@@ -15,6 +15,7 @@ from layoutdrill.drill.record import AnswerRecord
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.summary import Summary
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.learning.wording import named
 from layoutdrill.locations import records_file
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, HintStep, Question, Verdict, kinds
@@ -54,7 +55,7 @@ class Review:
     @classmethod
     def of_skill(cls, skill: str, records: Path | None = None) -> "Review":
         """Review the last wrong answers of a skill. Raises LayoutdrillError where there are none."""
-        return cls(f"Mistakes: {skill}", _read(records, skill=skill))
+        return cls(f"Mistakes: {named(skill)}", _read(records, skill=skill))
 
     @classmethod
     def of_sureness(cls, step: int, words: str, records: Path | None = None) -> "Review":

@@ -13,6 +13,7 @@ from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.mix import Trial, Why, contrast_after, minutes, sitting, trial_of
 from layoutdrill.learning.standing import standings
+from layoutdrill.learning.wording import pair_name, skill_name
 from layoutdrill.locations import records_file
 from layoutdrill.picture.looks import FROM_BELOW, load_look
 from layoutdrill.process import load_process, process_names
@@ -100,7 +101,7 @@ def answers_so_far(records: Path | None = None) -> tuple[Attempt, ...]:
 
 
 def in_words(trials: Iterable[Trial]) -> str:
-    """Name the skills of a day, pairs that were confused first: “NAND or NOR, contacts, …”."""
+    """Name the skills of a day, pairs that were confused first, then what is new: “NAND or NOR, contacts, …”."""
     names: dict[str, None] = {}
     done: set[str] = set()
     for trial in sorted(trials, key=lambda each: (each.why is not Why.CONFUSED, each.why is not Why.NEW)):
@@ -108,12 +109,12 @@ def in_words(trials: Iterable[Trial]) -> str:
             continue
         subject = trial.skill.subject
         if trial.why is Why.CONFUSED:
-            names[" or ".join(sorted((subject, trial.against)))] = None
+            names[pair_name(trial.skill.group, subject, trial.against)] = None
             done.add(f"{trial.skill.group}: {trial.against}")
-        elif trial.skill.group in ("see", "name"):
+        elif trial.skill.group == "name":
             names[subject] = None
         else:
-            names[f"{trial.skill.group} {subject}"] = None
+            names[skill_name(trial.skill.group, subject)] = None
         done.add(trial.skill.key)
     shown = list(names)
     return ", ".join(shown[:_NAMED]) + (", …" if len(shown) > _NAMED else "")

@@ -6,9 +6,10 @@ from datetime import datetime
 
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.shares import Share
-from layoutdrill.learning.skills import Skill
+from layoutdrill.learning.skills import BEYOND, Skill
 from layoutdrill.learning.standing import Standing, standings
 from layoutdrill.learning.sure import STEPS
+from layoutdrill.learning.wording import confusion_name
 from layoutdrill.value import value
 
 WEAKEST = 3
@@ -177,11 +178,14 @@ def _weakest(stand: Sequence[Standing], attempts: Sequence[Attempt]) -> tuple[Ad
 
 
 def _advice(standing: Standing, attempts: Sequence[Attempt]) -> str:
-    said = Counter(each.said for each in attempts if each.skill == standing.skill.key and each.said and not each.right)
+    skill = standing.skill
+    said = Counter(each.said for each in attempts if each.skill == skill.key and each.said and not each.right)
     if said:
         other, count = min(said.items(), key=lambda item: (-item[1], item[0]))
         if count > 1:
-            return f"taken for {other} {count} times: look at the two side by side"
+            return f"{confusion_name(skill.group, skill.subject, other)} {count} times: look at the two side by side"
     if standing.share >= 0.5:
         return "right more often than not: a few more on other processes"
-    return f"go back to lesson {standing.skill.lesson}, then practise it with help"
+    if skill.lesson == BEYOND:
+        return "look it up in the library, then practise it with help"
+    return f"go back to lesson {skill.lesson}, then practise it with help"

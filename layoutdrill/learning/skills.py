@@ -9,7 +9,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from layoutdrill.value import value
 
-MOST = 80
+MOST = 84
+BEYOND = 99
+"""Stands for the number of a lesson where a skill comes after all of them, from a deck."""
 SEEN: Mapping[str, tuple[str, ...]] = {
     "layers": ("spot",),
     "contact": ("spot", "point", "count"),
@@ -24,6 +26,9 @@ SEEN: Mapping[str, tuple[str, ...]] = {
     "guard ring": ("spot",),
     "loads": ("polarity", "point"),
     "turned or mirrored": ("turned or not",),
+    "dirt": ("dust or contact",),
+    "seams": ("across a seam",),
+    "stages": ("two stages",),
 }
 """What can be seen on a layout, in the order of learning, and the kinds of question that ask for it."""
 ALIKE: tuple[tuple[str, str], ...] = (
@@ -34,6 +39,7 @@ ALIKE: tuple[tuple[str, str], ...] = (
     ("contact", "tap"),
     ("crossing", "crossunder"),
     ("rails", "nets"),
+    ("contact", "dirt"),
 )
 """What is mistaken for what among things seen (common practice)."""
 
@@ -58,7 +64,10 @@ class Skill:
 
 @value
 class Offer:
-    """What a lesson asks: its number, and of one of its items the cells by family, and the kinds by group."""
+    """
+    What a lesson asks: its number (`BEYOND` of a deck that comes after all of them), and of one of its items the cells
+    by family, and the kinds by group.
+    """
 
     lesson: int
     cells: Mapping[str, tuple[str, ...]]

@@ -127,16 +127,21 @@ class DoorPage(ListPage):
 
 
 def _named(skills: str) -> str:
-    """Name a skill, or two of them, without their groups where there are two."""
+    """Name a skill, or two of them."""
+    from layoutdrill.learning.wording import named, pair_name  # noqa: PLC0415 - when progress leads here
+
     first, _, second = skills.partition("|")
-    return f"{first.partition(': ')[2]} or {second.partition(': ')[2]}" if second else first
+    group, _, subject = first.partition(": ")
+    return pair_name(group, subject, second.partition(": ")[2]) if second else named(first)
 
 
 def _ways_into(sort: str, skills: str) -> tuple[Row, ...]:
     """Return what can be done about a skill, or about a pair that was confused."""
+    from layoutdrill.learning.wording import named  # noqa: PLC0415 - when progress leads here
+
     first, _, second = skills.partition("|")
-    pairs = [Row(f"mistakes:{each}", f"Mistakes: {each}", "the last wrong answers with their pictures and verdicts")
-             for each in (first, second) if each]  # fmt: skip
+    shown = "the last wrong answers with their pictures and verdicts"
+    pairs = [Row(f"mistakes:{each}", f"Mistakes: {named(each)}", shown) for each in (first, second) if each]
     about = "the two against each other" if second else "a few questions on just this"
     return (Row(f"{sort}:{skills}", "Practise", about), *pairs)
 

@@ -64,29 +64,34 @@ class ProgressScreen(DoorPage):
 def told_first(progress: "Progress") -> str:
     """Return the line above the list: how much was answered, and the first thing to do."""
     from layoutdrill.errors import plural  # noqa: PLC0415 - in a worker
+    from layoutdrill.learning.wording import named  # noqa: PLC0415 - the same
 
     if not progress.answers:
         return "Nothing has been answered yet: take today's questions, or the first lesson."
     told = f"{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}."
-    return f"{told} Next: {progress.weakest[0].key}, {progress.weakest[0].words}." if progress.weakest else told
+    return f"{told} Next: {named(progress.weakest[0].key)}, {progress.weakest[0].words}." if progress.weakest else told
 
 
 def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Row, ...]:
     """Return the rows: the weakest, confusions, what carries over, the syllabus, skills, calibration; each leads on."""
     from layoutdrill.drill.progress_page import bar, figures  # noqa: PLC0415 - in a worker
     from layoutdrill.learning.sure import STEPS  # noqa: PLC0415 - the same
+    from layoutdrill.learning.wording import confusion_name, named  # noqa: PLC0415 - the same
 
     rows: list[Row] = []
+    known = {row.key for row in progress.skills}
     if progress.weakest:
         rows.append(Row("", "What helps most now"))
-        rows += [Row(f"weak?:{each.key}", each.key, each.words) for each in progress.weakest]
+        rows += [Row(f"weak?:{each.key}", named(each.key), each.words) for each in progress.weakest]
     if progress.confusions:
         rows.append(
             Row("", "Taken for something else", "Enter practises the two against each other, or shows the mistakes")
         )
         for each in progress.confusions[:8]:
-            pair = f"pair?:{each.group}: {each.true}|{each.group}: {each.said}"
-            rows.append(Row(pair, f"{each.true} for {each.said}", each.group, f"{each.count} ×"))
+            first, second = f"{each.group}: {each.true}", f"{each.group}: {each.said}"
+            key = f"pair?:{first}|{second}" if second in known else f"mistakes:{first}"
+            if key not in {row.key for row in rows}:  # mistakes of a skill are seen together
+                rows.append(Row(key, confusion_name(each.group, each.true, each.said), "", f"{each.count} ×"))
     if progress.carried:
         rows.append(Row("", "What carries over", "decks kept for checking · practice in the two weeks before"))
         for over in progress.carried[::-1]:
@@ -96,15 +101,27 @@ def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Ro
     for lesson in progress.lessons:
         state = f"{bar(lesson.mastered / lesson.skills)} {lesson.mastered} of {lesson.skills}"
         name = titles.get(lesson.lesson, f"lesson {lesson.lesson}")
-        rows.append(Row(f"number:{lesson.lesson}", name, f"{lesson.begun} begun, {lesson.mastered} mastered", state))
+        rows.append(
+            Row(_way(lesson.lesson, progress), name, f"{lesson.begun} begun, {lesson.mastered} mastered", state)
+        )
     begun = [row for row in progress.skills if row.state != "not begun"]
     if begun:
         rows.append(Row("", "Skills", "right unaided on new pictures, and the range in which the true share lies"))
         for row in sorted(begun, key=lambda each: (each.share.part, each.key)):
             seconds = f" · {row.seconds:.0f} s" if row.seconds else ""
-            rows.append(Row(f"skill?:{row.key}", row.key, figures(row.share), row.state + seconds))
+            rows.append(Row(f"skill?:{row.key}", named(row.key), figures(row.share), row.state + seconds))
     if progress.calibration:
         rows.append(Row("", "How sure, and how right", "Enter shows what was wrong all the same"))
         steps = {words: step for step, words in STEPS.items()}
         rows += [Row(f"wrong:{steps[share.name]}", share.name, figures(share)) for share in progress.calibration]
     return tuple(rows)
+
+
+def _way(lesson: int, progress: "Progress") -> str:
+    """Return what the row of a lesson opens: the lesson, or practice of what comes after all of them."""
+    from layoutdrill.learning.skills import BEYOND  # noqa: PLC0415 - in a worker
+
+    if lesson != BEYOND:
+        return f"number:{lesson}"
+    left = sorted((row for row in progress.skills if row.lesson == BEYOND), key=lambda row: row.state == "mastered")
+    return "skill:" + "|".join(row.key for row in left)

@@ -6,18 +6,20 @@ from datetime import UTC, datetime
 
 import pytest
 
+from layoutdrill.deck import lesson_names, load_deck
 from layoutdrill.drill.history import attempts, offers_of, syllabus
 from layoutdrill.drill.plan import draw_of
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.today import draws_of, help_of, plan_today
 from layoutdrill.learning.mix import Trial, Why
-from layoutdrill.learning.skills import MOST, Skill
+from layoutdrill.learning.skills import BEYOND, MOST, Skill
+from layoutdrill.learning.wording import named
 from layoutdrill.question import HintStep, kinds
 
 
 def test_the_lessons_bring_skills_of_kinds_that_there_are():
-    """At most eighty, each asked by kinds of its own group, on cells of the library."""
+    """At most about eighty, each asked by kinds of its own group, on cells of the library."""
     skills = syllabus()
     assert 20 <= len(skills) <= MOST
     assert len({skill.key for skill in skills}) == len(skills)
@@ -26,6 +28,34 @@ def test_the_lessons_bring_skills_of_kinds_that_there_are():
         assert {kinds()[name].group.value for name in skill.kinds} == {skill.group}
     lessons = [skill.lesson for skill in skills]
     assert lessons == sorted(lessons)
+
+
+@pytest.mark.parametrize("lesson", lesson_names())
+def test_whatever_a_lesson_asks_trains_a_skill(lesson):
+    """Each kind of question of each item, on each of its cells, belongs to a skill that can be asked again by it."""
+    skills = syllabus()
+    for offer in offers_of(load_deck(lesson)):
+        for group, ways in offer.kinds.items():
+            for kind in ways:
+                mine = [skill for skill in skills if skill.group == group and kind in skill.kinds]
+                assert mine, f"{kind} trains nothing"
+                if group != "see":
+                    assert set(offer.cells) <= {skill.subject for skill in mine}, kind
+
+
+def test_every_kind_of_question_and_what_only_decks_bring_are_among_the_skills():
+    """All kinds of the table; gates and stores that no lesson asks come after the lessons, to be named."""
+    assert {kind for skill in syllabus() for kind in skill.kinds} == set(kinds())
+    beyond = {skill.key for skill in syllabus() if skill.lesson == BEYOND}
+    assert {"name: XOR", "name: SR latch", "name: ripple counter", "name: sense amplifier"} <= beyond
+    assert not any(skill.group != "name" for skill in syllabus() if skill.lesson == BEYOND)
+
+
+def test_skills_have_names_that_can_be_read_aloud():
+    """No two alike, none longer than its column, and no key shown."""
+    names = [named(skill.key) for skill in syllabus()]
+    assert len(set(names)) == len(names)
+    assert all(": " not in name and len(name) <= 38 for name in names), max(names, key=len)
 
 
 @pytest.fixture(name="first_day", scope="module")
