@@ -56,7 +56,7 @@ def test_a_mistake_comes_back_with_its_picture_and_verdict(tmp_path):
 def test_what_was_confused_comes_again_a_few_questions_later(tmp_path):
     """Both sides of it, in this sitting and in the plan on disk; what was answered and prepared stays."""
     path, now = tmp_path / "r", datetime.now(UTC)
-    begun = [{"skill": skill.key, "at": now - timedelta(days=3)} for skill in syllabus()[:25] for _ in range(3)]
+    begun = [{"skill": skill.key, "at": now - timedelta(days=3)} for skill in syllabus()[:28] for _ in range(3)]
     write(path, begun)
     with Sitting.open_today(count=16, seed=3, records=path) as sitting:
         for number in range(sitting.total - LATER[-1]):
