@@ -34,15 +34,10 @@ class Field:
         touched once a round, and not once a rectangle.
         """
         stride = self.stride
-        columns: dict[int, int] = {}
         pieces: list[tuple[int, int]] = []  # (lowest row, bits from there on)
         for r in sorted(rects, key=lambda r: r.y0):
-            height = r.y1 - r.y0
-            column = columns.get(height)
-            if column is None:
-                column = columns[height] = ((1 << stride * height) - 1) // ((1 << stride) - 1)
             row = ((1 << (r.x1 - r.x0)) - 1) << (r.x0 - self.x0)
-            pieces.append((r.y0, row * column))
+            pieces.append((r.y0, smear(row, r.y1 - r.y0 - 1, stride)))
         while len(pieces) > 1:
             pairs = zip(pieces[::2], pieces[1::2], strict=False)
             rest = pieces[-1:] if len(pieces) % 2 else []

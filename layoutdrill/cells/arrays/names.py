@@ -5,14 +5,14 @@ Find arrays by name. A name carries the parameters; FORMS lists what there is:
     ram_array_4x4, memory_array_4x4              words × bits, to 16 × 16
     register_row_8, load_row_8                   bits, 2 to 16
     shift_register_8, _dynamic_8, _two_phase_8   bits, 2 to 16
-    fifo_slice_4, fifo_3x4                       bits; stages × bits
+    fifo_slice_4, fifo_3x4, fifo_ready_3x4       bits; stages × bits; with “ready” the opposites of the markers leave too
 
 ROM and PLA planes are listed with their contents in data/planes/*.yaml.
 """
 
 import re
 from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 from layoutdrill.cells.arrays.decoder import decoder
@@ -26,7 +26,7 @@ PLANES = Path(__file__).parent.parent / "data" / "planes"
 _LEAST, _MOST = 2, 16
 
 _DECODER = re.compile(r"decoder([2-6])_(nor|nand|tree)(_own)?")
-_GRID = re.compile(r"(ram_array|memory_array|fifo)_([0-9]+)x([0-9]+)")
+_GRID = re.compile(r"(ram_array|memory_array|fifo_ready|fifo)_([0-9]+)x([0-9]+)")
 _ROW = re.compile(
     r"(register_row|load_row|fifo_slice|shift_register|shift_register_dynamic|shift_register_two_phase)_([0-9]+)"
 )
@@ -35,6 +35,7 @@ FORMS = (
     "decoderN_nor", "decoderN_nand", "decoderN_tree", "decoderN_nor_own", "decoderN_nand_own", "decoderN_tree_own",
     "ram_array_RxC", "memory_array_RxC", "register_row_N", "load_row_N", "shift_register_N", "shift_register_dynamic_N",
     "shift_register_two_phase_N", "fifo_slice_N", "fifo_SxN",
+    "fifo_ready_SxN",
 )  # fmt: skip
 """How the names of arrays are written; N, R, C and S stand for numbers."""
 
@@ -57,7 +58,12 @@ def array_cell(name: str) -> Cell | None:
         return decoder(name, int(match[1]), match[2], own=bool(match[3]))
     if match := _GRID.fullmatch(name):
         first, second = _size(name, match[2]), _size(name, match[3])
-        make = {"ram_array": ram_array, "memory_array": memory_array, "fifo": fifo}[match[1]]
+        make = {
+            "ram_array": ram_array,
+            "memory_array": memory_array,
+            "fifo": fifo,
+            "fifo_ready": partial(fifo, ready=True),
+        }[match[1]]
         return make(name, first, second)
     if match := _ROW.fullmatch(name):
         bits = _size(name, match[2])

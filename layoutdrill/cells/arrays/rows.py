@@ -190,16 +190,18 @@ def shift_register(name: str, form: str, bits: int) -> Cell:
     return array(name, notes, tuple(ports), {style: lay(style) for style in cells})
 
 
-def fifo(name: str, stages: int, bits: int) -> Cell:
+def fifo(name: str, stages: int, bits: int, *, ready: bool = False) -> Cell:
     """
     Return FIFO stages one above the other, each a row of latches and its marker logic.
 
     A stage loads when its marker is 0 and the previous one's is 1 (the behaviour of the 40105 type of FIFO, public data
-    sheets), here in step with a clock: the load line is up while ph is 1, the markers change while ph is 0.
+    sheets), here in step with a clock: the load line is up while ph is 1, the markers change while ph is 0. With
+    `ready` the opposites of the markers leave on the left; that of the first stage says that a word can go in.
     """
     ports = [Port("ph", Role.CLOCK), Port("phn", Role.CLOCK, "ph"), Port("reset", Role.RESET)]
     ports += [Port("prev", Role.INPUT), Port("take", Role.INPUT), *(Port(f"d{n}", Role.DATA) for n in range(bits))]
     ports += [Port("full", Role.OUTPUT), Port("ld", Role.OUTPUT), *(Port(f"q{n}", Role.OUTPUT) for n in range(bits))]
+    ports += [Port("ready", Role.OUTPUT)] * ready
 
     def inner(label: str, stage: int) -> str:
         """Return the net of a stage's own signal; the last stage's marker and the first one's load line are ports."""
@@ -213,14 +215,16 @@ def fifo(name: str, stages: int, bits: int) -> Cell:
         return f"d{n}" if stage < 0 else f"q{n}" if stage == stages - 1 else f"s{stage}_{n}"
 
     def lay(style: Style) -> Tiling:
+        told = ("mn",) * ready
         marker = cell_tile(
-            MARKER[style], style, ("ph", "phn"), ("ld", "ldn"), ("reset", "prev", "ld"), ("reset", "m", "take")
+            MARKER[style], style, ("ph", "phn", *told), ("ld", "ldn"), ("reset", "prev", "ld"), ("reset", "m", "take")
         )
         bit = cell_tile(LATCH[style], style, ("on", "off"), ("on", "off"), ("d",), ("q",))
         floor = Floor()
         for s in range(stages):
             ld, ldn = inner("ld", s), f"ld{s}n"
             nets = {"ph": "ph", "phn": "phn", "reset": "reset", "prev": inner("m", s - 1), "m": inner("m", s)}
+            nets |= {"mn": f"m{s}n" if s else "ready"} if ready else {}
             floor.put(s, 0, marker, nets | {"ld": ld, "ldn": ldn, "take": inner("ld", s + 1)})
             for n in range(bits):
                 floor.put(s, n + 1, bit, {"on": ld, "off": ldn, "d": word(s - 1, n), "q": word(s, n)})

@@ -1,23 +1,19 @@
 """Draw a netlist that no single pair of rows can hold: rows above one another, and a channel that joins them."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks.channel import Channel, Exit, draw_channel, name_ports, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
-from layoutdrill.drawing.row_pairs.draw import Drawing, begin, finish
+from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.refusal import refuse_kinds
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.transform import Transform
-from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
-from layoutdrill.units import GridUnits
-from layoutdrill.value import value
 
 MOST = 4000
 """Fingers that a block may hold. Memory sets it: a proof keeps each mask as one bit a grid square."""
@@ -25,20 +21,6 @@ _ROW = (18, 28)
 """Fingers in a row, from and to."""
 _MAIN = (3, 8)
 """How many signal widths the main rails at a block's edge are wide, from and to (common practice: 3 to 10)."""
-_TRIES = 4
-
-
-@value
-class _Row:
-    """A drawn row with its left border at x = 0; the middles of its two rails, and where its wires end on the right."""
-
-    layout: Layout
-    drawn: Drawing
-    rails: tuple[int, int]
-    exits: tuple[Exit, ...]
-    width: GridUnits
-    bottom: int
-    top: int
 
 
 def block_drawing(
@@ -60,7 +42,7 @@ def block_drawing(
     for group in groups:
         leaving = tuple(sorted(nets_of(group) & lines))
         part = Netlist(netlist.name, (*supplies, *leaving), group)
-        row = _row(part, leaving, process, dice.below(1 << 30), difficulty)
+        row = drawn_row(part, dict.fromkeys(leaving, "right"), process, dice.below(1 << 30), difficulty)
         if row is None:
             return None
         rows.append(row)
@@ -78,38 +60,7 @@ def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]
     return frozenset(twice - set(supplies))
 
 
-def _row(part: Netlist, leaving: tuple[str, ...], process: Process, seed: int, difficulty: float) -> _Row | None:
-    for extra in range(_TRIES):
-        begun = begin(part, process, seed, difficulty=difficulty, attempt=extra)
-        plain = replace(
-            begun.choices,
-            sides=dict.fromkeys(leaving, "right"),
-            spare=begun.choices.spare + len(leaving) // 3,
-            turns=0,
-            mirrored=False,
-            neighbours=(),
-            foreign=0,
-            levelled=False,
-            rail_extra=0,
-            landings=True,
-        )
-        drawn = finish(replace(begun, choices=plain))
-        if drawn is not None:
-            return _placed(drawn, leaving, process)
-    return None
-
-
-def _placed(drawn: Drawing, leaving: tuple[str, ...], process: Process) -> _Row:
-    layout = drawn.layout.transformed(Transform(-drawn.frame.x0, -drawn.frame.y0))
-    places = {label.text: label for label in layout.labels}
-    low, high = (places[rail].y if rail in places else 0 for rail in process.supplies)
-    exits = tuple(Exit(net, drawn.frame.x1 - drawn.frame.x0, places[net].y) for net in leaving)
-    box = layout.box
-    assert box is not None
-    return _Row(layout, drawn, (low, high), exits, box.x1, box.y0, box.y1)
-
-
-def _joined(netlist: Netlist, rows: Sequence[_Row], lines: frozenset[str], t: Technique, dice: Dice) -> ArrayDrawing:
+def _joined(netlist: Netlist, rows: Sequence[DrawnRow], lines: frozenset[str], t: Technique, dice: Dice) -> ArrayDrawing:
     """Stack the rows, run every shared net to its track, and join the rails by a strap on either side."""
     pen = Pen(Canvas(), t)
     exits: list[Exit] = []

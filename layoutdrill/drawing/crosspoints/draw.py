@@ -27,4 +27,5 @@ def draw_crosspoints(job: ArrayJob) -> ArrayDrawing:
     widths = settle_widths(name, plan, sizes_of(job.netlist, process, technique), technique, choices.widths)
     draw = draw_poly if technique.form is GateForm.POLY else draw_metal
     canvas = draw(Task(plan, technique, choices, widths, process.supplies))
-    return canvas.finished(name, job.netlist.ports, choices.turns, mirrored=choices.mirrored)
+    turns, mirrored = (0, False) if job.upright else (choices.turns, choices.mirrored)
+    return canvas.finished(name, job.netlist.ports, turns, mirrored=mirrored)

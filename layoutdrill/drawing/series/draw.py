@@ -30,7 +30,8 @@ def draw_series(job: ArrayJob) -> ArrayDrawing:
     _refuse_unlike(job.netlist, plan, sizes)
     nets = _nets(plan, technique, dice)
     canvas = _draw(Task(plan, technique, job.process.supplies, sizes, choices, dice, nets))
-    return canvas.finished(job.netlist.name, job.netlist.ports, choices.turns, mirrored=choices.mirrored)
+    turns, mirrored = (0, False) if job.upright else (choices.turns, choices.mirrored)
+    return canvas.finished(job.netlist.name, job.netlist.ports, turns, mirrored=mirrored)
 
 
 def _draw(task: Task) -> Canvas:

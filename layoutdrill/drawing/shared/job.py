@@ -12,7 +12,10 @@ from layoutdrill.value import value
 
 @value
 class ArrayJob:
-    """An array, its process, and all that chance may depend on; `difficulty` runs from 0 (tidy) to 100."""
+    """
+    An array, its process, and all that chance may depend on; `difficulty` runs from 0 (tidy) to 100. An `upright` one
+    lies as it is written, its rails level, its low rail below: a part of something larger.
+    """
 
     netlist: Netlist
     tiling: Tiling
@@ -20,6 +23,7 @@ class ArrayJob:
     seed: int
     difficulty: int
     attempt: int
+    upright: bool = False
 
     @property
     def technique(self) -> Technique:

@@ -48,14 +48,16 @@ def draw_tiles(job: ArrayJob) -> ArrayDrawing | None:
         technique = replace(technique, rings=replace(technique.rings, open=True))
     dice = job.dice("array")
     layer = UPPER_METAL if technique.via and dice.chance(_UPPER) else OTHER
-    turned = may_turn(job.tiling) and (layer == OTHER or dice.chance(_TURNED))
+    turned = not job.upright and may_turn(job.tiling) and (layer == OTHER or dice.chance(_TURNED))
     folded = not turned and may_fold(job.tiling) and dice.chance(_FOLDED)
     plan = plan_of(job.netlist, job.tiling, job.process, turned=turned, folded=folded)
     for kind in plan.kinds.values():
         refuse_what_cannot_be_drawn(kind.netlist, job.process)
     task = task_of(job, plan, technique, dice)
-    sides = choose_sides(plan, dice)
-    under = dice.chance(_UNDER)
+    if job.upright:
+        task = replace(task, choices=replace(task.choices, turns=0, mirrored=False))
+    sides = {end: end.side for end in plan.outer} if job.upright else choose_sides(plan, dice)
+    under = job.upright or dice.chance(_UNDER)
     best: list[Made] | None = None
     most = _trials(plan, technique)
     trials = dice.between((most + 1) // 2, most)

@@ -1,7 +1,9 @@
 """Name what stands at the border: pads of every kind, resets, bootstrap drivers."""
 
+from collections import Counter
 from itertools import pairwise
 
+from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.loops import after_net
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
@@ -175,7 +177,10 @@ def _inputs(view: View, structures: list[Structure]) -> list[Structure]:
 
 def _outputs(view: View, structures: list[Structure]) -> list[Structure]:
     """Name a chain of inverters that grow towards a port an output pad."""
-    width = {t.name: t.width for t in view.netlist.transistors}
+    wide: Counter[tuple[str, tuple[str, str], Kind]] = Counter()
+    for t in view.netlist.transistors:
+        wide[t.gate, t.ends, t.kind] += t.width
+    width = {t.name: wide[t.gate, t.ends, t.kind] for t in view.netlist.transistors}  # fingers drawn apart are one
     result = structures
     ports = view.ports
     near = Neighbours.of(view, structures)

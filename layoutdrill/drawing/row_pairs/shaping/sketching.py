@@ -367,7 +367,10 @@ class _Sketcher:
         self.out.labels.append((net, self._mask(node), *place))
         if self.choices.landings and level:
             end = (border, (border[0], pad)) if low else ((border[0], -pad), border)
-            self.out.box(self.out.metal_paint(net), end, about(self.y(node), pad // 2))
+            metal, other = self.technique.wires[:2]  # so far apart that each may dive below the metal right there
+            self.out.box(
+                self.out.metal_paint(net), end, about(self.y(node), max(pad, other.pad + other.spacing - metal.spacing) // 2)
+            )
 
 
 def _runs(starts: Iterable[int], step: int) -> list[list[int]]:

@@ -1,0 +1,66 @@
+"""Draw one pair of device rows as a part of something larger: upright, its wires ending in metal on its borders."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from layoutdrill.drawing.blocks.channel import Exit
+from layoutdrill.drawing.row_pairs.draw import Drawing, begin, finish
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.model import Layout
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.process.model import Process
+from layoutdrill.value import value
+
+_TRIES = 4
+
+
+@value
+class DrawnRow:
+    """
+    A drawn row with its left border at x = 0; the middles of its two rails, and where its wires end on either side.
+
+    `width` reaches to the right end of all that is drawn, wells included.
+    """
+
+    layout: Layout
+    drawn: Drawing
+    rails: tuple[int, int]
+    exits: tuple[Exit, ...]
+    width: int
+    bottom: int
+    top: int
+
+
+def drawn_row(
+    part: Netlist, sides: Mapping[str, str], process: Process, seed: int, difficulty: float
+) -> DrawnRow | None:
+    """Draw a row whose nets leave on the `sides` given, "left" or "right"; None where no try found room."""
+    for extra in range(_TRIES):
+        begun = begin(part, process, seed, difficulty=difficulty, attempt=extra)
+        plain = replace(
+            begun.choices,
+            sides=dict(sides),
+            spare=begun.choices.spare + len(sides) // 3,
+            turns=0,
+            mirrored=False,
+            neighbours=(),
+            foreign=0,
+            levelled=False,
+            rail_extra=0,
+            landings=True,
+        )
+        drawn = finish(replace(begun, choices=plain))
+        if drawn is not None:
+            return _placed(drawn, sides, process)
+    return None
+
+
+def _placed(drawn: Drawing, sides: Mapping[str, str], process: Process) -> DrawnRow:
+    layout = drawn.layout.transformed(Transform(-drawn.frame.x0, -drawn.frame.y0))
+    places = {label.text: label for label in layout.labels}
+    low, high = (places[rail].y if rail in places else 0 for rail in process.supplies)
+    right = drawn.frame.x1 - drawn.frame.x0
+    exits = tuple(Exit(net, right if side == "right" else 0, places[net].y) for net, side in sides.items())
+    box = layout.box
+    assert box is not None
+    return DrawnRow(layout, drawn, (low, high), exits, box.x1, box.y0, box.y1)

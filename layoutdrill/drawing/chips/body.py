@@ -1,0 +1,75 @@
+"""What a part of a chip is once it is drawn: its shapes, where its wires leave, and the ends of its rails."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.model import Layout
+from layoutdrill.unions import Unions
+from layoutdrill.value import value
+
+METAL_EXIT = -1
+"""An exit in metal; others are in the layer below it, with the doping of a kind, 0 or 1."""
+
+
+@value
+class Exit:
+    """Where a wire leaves: its net, the side, its middle along that side, and its layer."""
+
+    net: str
+    side: str
+    place: int
+    layer: int = METAL_EXIT
+
+
+@value
+class RailEnd:
+    """Where a supply (0 low, 1 high) reaches a side in metal: the middle of the rail, and half its width."""
+
+    supply: int
+    side: str
+    place: int
+    half: int
+
+
+@value
+class Body:
+    """A drawn part in directions of its own: rails level, the low one below; `sizes` by the chip's names."""
+
+    shapes: Mapping[str, Sequence[Rect]]
+    box: Rect
+    exits: tuple[Exit, ...]
+    rails: tuple[RailEnd, ...]
+    sizes: Drawn
+
+    def exit(self, net: str) -> Exit:
+        return next(exit_ for exit_ in self.exits if exit_.net == net)
+
+
+def mirrored(layout: Layout) -> Layout:
+    """Return a layout with left and right exchanged."""
+    return layout.transformed(Transform(turns=2, mirrored=True))
+
+
+def components(rects: Iterable[Rect]) -> dict[Rect, frozenset[Rect]]:
+    """Return for each rectangle all those that hang together with it, itself among them."""
+    ordered = sorted(set(rects))
+    lines = Unions()
+    active: list[int] = []
+    for number, r in enumerate(ordered):
+        active = [k for k in active if ordered[k].x1 >= r.x0]
+        for k in active:
+            if ordered[k].touches(r):
+                lines.join(k, number)
+        active.append(number)
+    groups: dict[int, list[Rect]] = {}
+    for number, r in enumerate(ordered):
+        groups.setdefault(lines.find(number), []).append(r)
+    return {r: whole for group in groups.values() for whole in (frozenset(group),) for r in group}
+
+
+def free_span(taken: Iterable[Span], low: int, high: int) -> bool:
+    """Tell whether a stretch meets none of those taken."""
+    return all(b <= low or a >= high for a, b in taken)
