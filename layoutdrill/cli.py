@@ -381,8 +381,9 @@ def _cells(options: argparse.Namespace) -> int:
         return _entries([cell_entry(name) for name in options.names])
     from layoutdrill.cells import cells_as_met, load_cell
     from layoutdrill.cells.arrays import FORMS, array_names
+    from layoutdrill.cells.chips import chip_names
 
-    _table([(name, load_cell(name).title) for name in (*cells_as_met(), *array_names())])
+    _table([(name, load_cell(name).title) for name in (*cells_as_met(), *array_names(), *chip_names())])
     print(f"Arrays of other sizes: {', '.join(FORMS)}")
     return 0
 

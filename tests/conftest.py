@@ -25,3 +25,27 @@ def homes(tmp_path_factory):
 @pytest.fixture(autouse=True)
 def own_home(homes, monkeypatch):
     monkeypatch.setenv("LAYOUTDRILL_HOME", str(homes / str(next(_NUMBERS))))
+
+
+@pytest.fixture(scope="session")
+def chip_of(tmp_path_factory):
+    """
+    The function that returns what `proved_chip` gives for a chip, a process and a seed: seconds of work, so it is drawn
+    and proved once in a run, whichever worker asks first.
+    """
+    from layoutdrill.cells.chips import load_chip
+    from layoutdrill.process import load_process
+    from layoutdrill.prove.chips import proved_chip
+
+    shared = tmp_path_factory.getbasetemp()
+    shared = shared.parent if "PYTEST_XDIST_WORKER" in os.environ else shared
+    drawn = {}
+
+    def opened(chip, process, seed=1):
+        if (chip, process, seed) not in drawn:
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setenv("LAYOUTDRILL_CACHE", str(shared / "chips"))
+                drawn[chip, process, seed] = proved_chip(load_chip(chip), load_process(process), seed)
+        return drawn[chip, process, seed]
+
+    return opened

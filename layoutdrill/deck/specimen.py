@@ -13,7 +13,7 @@ from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
-from layoutdrill.process import load_process
+from layoutdrill.process import Process, load_process
 from layoutdrill.question.model import Specimen
 from layoutdrill.question.ratioed_words import in_words
 
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 CROWDED = 0.7
 """From this difficulty on a drawing may show where the cell's neighbours begin."""
 ORIENTATIONS = 8
+CHIPS = "chips"
+"""The family of the cells that are whole chips."""
 _MOST_TRIES = 40
 
 
@@ -103,6 +105,8 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "D
     from layoutdrill.prove import proved  # noqa: PLC0415 - a kit's cells, and the pages of a deck, do without
 
     process = load_process(process_name)
+    if decoy is None and cell.family == CHIPS:
+        return _chip(cell, process, seed, difficulty)
     netlist = cell.netlist(process) if decoy is None else decoy.netlist
     tiling = cell.tiling(process) if decoy is None else decoy.tiling
     crowded = difficulty >= CROWDED
@@ -132,6 +136,25 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "D
         else f"{decoy.says[:1].upper()}{decoy.says[1:]}.",
         seed=seed,
         frame=found.frame if found.strangers else None,
+        ports=cell.ports,
+    )
+
+
+def _chip(cell: Cell, process: Process, seed: int, difficulty: float) -> Specimen:
+    """Return a whole chip, drawn and proved now or before."""
+    from layoutdrill.cells.chips import load_chip  # noqa: PLC0415 - few decks have chips
+    from layoutdrill.prove.chips import proved_chip  # noqa: PLC0415 - the same
+
+    die = proved_chip(load_chip(cell.name), process, seed, difficulty=difficulty)
+    return Specimen(
+        cell=cell.name,
+        structure=cell.structure,
+        aliases=cell.aliases,
+        face=DrawnFace(die.layout, process, die.extraction),
+        netlist=die.cell,
+        boundary=cell.boundary,
+        about=cell.look_for,
+        seed=seed,
         ports=cell.ports,
     )
 

@@ -75,6 +75,27 @@ def beside(bits: int, stride: int) -> int:
     return bits | bits << 1 | bits >> 1 | bits << stride | bits >> stride
 
 
+def flooded(start: int, area: int, stride: int) -> int:
+    """
+    Return the squares of an area that hang together with those to start from, which lie in it.
+
+    Each round runs on along whole rows and columns, by strides that double (parallel prefix: Kogge & Stone 1973, from
+    memory), so that rounds are as many as the way has bends.
+    """
+    reached = start
+    while True:
+        before = reached
+        for step in (1, stride):
+            for up in (True, False):
+                free, stretch = area, step
+                while free:
+                    reached |= free & (reached << stretch if up else reached >> stretch)
+                    free &= free << stretch if up else free >> stretch
+                    stretch *= 2
+        if reached == before:
+            return reached
+
+
 def smear(bits: int, count: int, step: int) -> int:
     """Return the union of the bitmap moved 0, 1, …, `count` times by `step` bits."""
     done = 0

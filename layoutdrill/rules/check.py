@@ -12,7 +12,7 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.process.design_rules import DesignRule, RuleKind
 from layoutdrill.process.expression import Expression, Name, text_of
 from layoutdrill.process.model import Process
-from layoutdrill.rules.bitmap import RIGHT, UP, Field, beside, shrink, smear
+from layoutdrill.rules.bitmap import RIGHT, UP, Field, flooded, shrink, smear
 from layoutdrill.rules.model import Violation
 
 MOST = 20
@@ -170,10 +170,7 @@ def _size(a: int, _: int, side: int, field: Field) -> int:
 
 
 def _holds(a: int, b: int, _: int, field: Field) -> int:
-    reached = a & b
-    while (grown := beside(reached, field.stride) & a) != reached:
-        reached = grown
-    return a ^ reached
+    return a ^ flooded(a & b, a, field.stride)
 
 
 def _absent(a: int, *_: object) -> int:

@@ -5,7 +5,7 @@ Find arrays by name. A name carries the parameters; FORMS lists what there is:
     ram_array_4x4, memory_array_4x4              words × bits, to 16 × 16
     register_row_8, load_row_8                   bits, 2 to 16
     shift_register_8, _dynamic_8, _two_phase_8   bits, 2 to 16
-    fifo_slice_4, fifo_3x4, fifo_ready_3x4       bits; stages × bits; with “ready” the opposites of the markers leave too
+    fifo_slice_4, fifo_3x4, fifo_ready_3x4       bits; stages × bits; “ready”: the markers’ opposites leave too
 
 ROM and PLA planes are listed with their contents in data/planes/*.yaml.
 """
@@ -58,13 +58,13 @@ def array_cell(name: str) -> Cell | None:
         return decoder(name, int(match[1]), match[2], own=bool(match[3]))
     if match := _GRID.fullmatch(name):
         first, second = _size(name, match[2]), _size(name, match[3])
-        make = {
+        grids: dict[str, Callable[[str, int, int], Cell]] = {
             "ram_array": ram_array,
             "memory_array": memory_array,
             "fifo": fifo,
             "fifo_ready": partial(fifo, ready=True),
-        }[match[1]]
-        return make(name, first, second)
+        }
+        return grids[match[1]](name, first, second)
     if match := _ROW.fullmatch(name):
         bits = _size(name, match[2])
         if match[1].startswith("shift_register"):

@@ -87,11 +87,11 @@ class Chip:
                 placed.append((self.output_part, {"a": pad.net, "pad": pad.name}, pad))
         slots: list[Slot] = []
         count = 0
-        for part, joined, pad in placed:
-            prefix = part.name if pad is None else pad.name.lower()
+        for part, joined, at in placed:
+            prefix = part.name if at is None else at.name.lower()
             own = _renamed(part.cell.netlist(process), joined, prefix, process)
             names = tuple(f"M{count + n}" for n in range(1, len(own.transistors) + 1))
-            slots.append(Slot(part, own, names, pad))
+            slots.append(Slot(part, own, names, at))
             count += len(names)
         planned = self.transistors[style_of(process)]
         if count != planned:

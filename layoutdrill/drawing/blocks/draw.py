@@ -60,7 +60,9 @@ def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]
     return frozenset(twice - set(supplies))
 
 
-def _joined(netlist: Netlist, rows: Sequence[DrawnRow], lines: frozenset[str], t: Technique, dice: Dice) -> ArrayDrawing:
+def _joined(
+    netlist: Netlist, rows: Sequence[DrawnRow], lines: frozenset[str], t: Technique, dice: Dice
+) -> ArrayDrawing:
     """Stack the rows, run every shared net to its track, and join the rails by a strap on either side."""
     pen = Pen(Canvas(), t)
     exits: list[Exit] = []

@@ -135,7 +135,8 @@ class Outlets:
                     if level
                     else (o.x0 - pad - pen.metal_gap, o.x1 + pad + pen.metal_gap)
                     for o in pen.canvas.shapes[pen.metal]
-                    if o not in own and (o.x0 < landing.x1 and o.x1 > landing.x0 if level else o.y0 < landing.y1 and o.y1 > landing.y0)
+                    if o not in own
+                    and (o.x0 < landing.x1 and o.x1 > landing.x0 if level else o.y0 < landing.y1 and o.y1 > landing.y0)
                 ]
                 blocked += self._blocked(spot.grown(pad + past), side, pad + past, self._spaces(), ())
                 for place in _free(low + pen.wire, high - pen.wire, at, blocked):

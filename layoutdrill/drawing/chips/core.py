@@ -170,4 +170,3 @@ class Core:
             y = rail.place + at.dy
             pen.level(pen.metal, (border, self.edge(rail.side)), y, rail.half)
             self.rails[rail.side].append((y, rail.half))
-

@@ -30,7 +30,9 @@ def chip_drawing(
     """
     slots = chip.slots(process)
     t = technique_for(process)
-    dice = Dice.from_text(f"chip|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{chip.netlist(process).text()}")
+    dice = Dice.from_text(
+        f"chip|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{chip.netlist(process).text()}"
+    )
     doping = dice.below(2) if t.doped is not None and t.doped.island else None
     pen = Pen(Canvas(), t, doping=doping)
     arrays = _arrays(slots, pen, process, dice, difficulty, attempt)
@@ -52,7 +54,7 @@ def chip_drawing(
         tall = pitch * len(flank.berths)
         if not flank.draw((top - tall) // 2 + pitch // 4, pitch):
             return None
-    _mains(chip, core, flanks, top, process, dice)
+    _mains(core, flanks, top, process, dice)
     draw_street(pen, process, dice)
     glass, shapes = glass_of(process), pen.canvas.shapes
     opened = shapes.pop(GLASS, [])
@@ -95,7 +97,12 @@ def _sides(
 
 
 def _bodies(
-    slots: Sequence[Slot], arrays: Mapping[str, Body], side: Mapping[str, str], process: Process, dice: Dice, difficulty: float
+    slots: Sequence[Slot],
+    arrays: Mapping[str, Body],
+    side: Mapping[str, str],
+    process: Process,
+    dice: Dice,
+    difficulty: float,
 ) -> list[Body] | None:
     """Return the bodies of the core from the bottom up."""
     bodies: list[Body] = []
@@ -127,9 +134,7 @@ def _kept(row: Row, leaving: Sequence[str]) -> tuple[str, ...]:
     return tuple(port for port in row.netlist.ports if port not in row.leaving or port in leaving)
 
 
-def _berths(
-    slots: Sequence[Slot], process: Process, dice: Dice, difficulty: float
-) -> dict[str, list[Berth]] | None:
+def _berths(slots: Sequence[Slot], process: Process, dice: Dice, difficulty: float) -> dict[str, list[Berth]] | None:
     """Return what stands at each pad, from the bottom of its side up; what stands there is drawn once of each sort."""
     drawn: dict[str, tuple[Slot, Body]] = {}
     berths: dict[str, list[Berth]] = {side: [] for side in LEVEL}
@@ -156,7 +161,7 @@ def _aligned(body: Body, width: int, dice: Dice) -> int:
     return free * dice.below(3) // 2 // 2 * 2
 
 
-def _mains(chip: Chip, core: Core, flanks: Sequence[Flank], top: int, process: Process, dice: Dice) -> None:
+def _mains(core: Core, flanks: Sequence[Flank], top: int, process: Process, dice: Dice) -> None:
     """Draw the main rails: the low supply round the left, bottom and right edge, the high one inside, open below."""
     pen, gap = core.pen, core.pen.metal_gap
     unit, wide = flanks[0].unit, flanks[0].wide

@@ -116,7 +116,9 @@ class Flank:
         """Draw everything but the legs of rails; tell whether every wire from a pad found a height of its own."""
         wires = self.core.wires[self.side]
         lows = [bottom + number * pitch for number in range(len(self.berths))]
-        heights = [b.body.exit(b.net).place - b.body.rails[0].place + low for b, low in zip(self.berths, lows, strict=True)]
+        heights = [
+            b.body.exit(b.net).place - b.body.rails[0].place + low for b, low in zip(self.berths, lows, strict=True)
+        ]
         crossing = _free_heights(heights, [w.y for w in wires], self.core.pitch)
         if crossing is None:
             return False
@@ -166,7 +168,7 @@ class Flank:
         self._joint(self.inner, height)
         self._under(self.inner, self.jog, height)
         self._joint(self.jog, height)
-        pen.upright(pen.metal, self.x(self.jog), tuple(sorted((height, y))), pen.wire)
+        pen.upright(pen.metal, self.x(self.jog), (min(height, y), max(height, y)), pen.wire)
         self._to_track(Taken(net, y), self.jog)
 
     def _berth(self, berth: Berth, low: int) -> None:
@@ -215,7 +217,7 @@ def glass_of(process: Process) -> str | None:
 
 
 def _free_heights(wanted: Sequence[int], taken: Sequence[int], pitch: int) -> list[int] | None:
-    """Return for each height the nearest that keeps a pitch from all taken and from the others; None where none does."""
+    """Return for each height the nearest that keeps a pitch from all taken and from the others, or None."""
     spans = [(y - pitch, y + pitch) for y in taken]
     order = sorted(range(len(wanted)), key=lambda k: not free_span(spans, wanted[k], wanted[k]))
     found = list(wanted)

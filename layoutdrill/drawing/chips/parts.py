@@ -33,9 +33,7 @@ class Row:
     leaving: tuple[str, ...]
 
 
-def array_body(
-    slot: Slot, pen: Pen, process: Process, dice: Dice, difficulty: float, attempt: int
-) -> Body | None:
+def array_body(slot: Slot, pen: Pen, process: Process, dice: Dice, difficulty: float, attempt: int) -> Body | None:
     """Return an array with its wires led out, the right way round for its rails; None where no try found room."""
     part = slot.part
     netlist, tiling = part.cell.netlist(process), part.cell.tiling(process)

@@ -27,7 +27,10 @@ def draw_street(pen: Pen, process: Process, dice: Dice) -> None:
     for right, upper in corners:
         x = (border.x1 if right else border.x0) + (-arm if right else arm)
         y = (border.y1 if upper else border.y0) + (arm if upper else -arm)
-        if any(r.overlaps(Rect(x - arm, y - arm, x + arm, y + arm).grown(pen.metal_gap)) for r in pen.canvas.shapes[pen.metal]):
+        if any(
+            r.overlaps(Rect(x - arm, y - arm, x + arm, y + arm).grown(pen.metal_gap))
+            for r in pen.canvas.shapes[pen.metal]
+        ):
             continue
         pen.level(pen.metal, (x - arm, x + arm), y, half)
         pen.upright(pen.metal, x, (y - arm, y + arm), half)

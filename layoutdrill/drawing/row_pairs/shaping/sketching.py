@@ -369,7 +369,9 @@ class _Sketcher:
             end = (border, (border[0], pad)) if low else ((border[0], -pad), border)
             metal, other = self.technique.wires[:2]  # so far apart that each may dive below the metal right there
             self.out.box(
-                self.out.metal_paint(net), end, about(self.y(node), max(pad, other.pad + other.spacing - metal.spacing) // 2)
+                self.out.metal_paint(net),
+                end,
+                about(self.y(node), max(pad, other.pad + other.spacing - metal.spacing) // 2),
             )
 
 

@@ -1,0 +1,49 @@
+"""Draw a whole chip and prove it, or open it as it was proved before."""
+
+from layoutdrill.cells.chips import Chip
+from layoutdrill.drawing.chips import chip_drawing
+from layoutdrill.errors import FaultError
+from layoutdrill.extract.run import extract
+from layoutdrill.layout.gdsii import read_gdsii
+from layoutdrill.layout.gdswrite import write_gdsii
+from layoutdrill.netlist.compare import Merge, compare
+from layoutdrill.process.model import Process
+from layoutdrill.prove.kept import keep_layout, kept_layout, key_of
+from layoutdrill.prove.proof import Proved, faults_of
+
+ATTEMPTS = 6
+
+
+def proved_chip(chip: Chip, process: Process, seed: int, *, difficulty: float = 0.3) -> Proved:
+    """
+    Return a proved drawing of a chip; the same for the same arguments, whether drawn now or kept from before.
+
+    Raises FaultError, naming chip, process and seed, when no attempt passes.
+    """
+    netlist = chip.netlist(process)
+    key = key_of(netlist, process, seed, difficulty)
+    kept = kept_layout(key) if key else None
+    if kept is not None:
+        layout, attempts = kept
+        extraction = extract(layout, process)
+        box = layout.box
+        same = compare(netlist, extraction.netlist, bodies=True, merge=Merge.FINGERS)
+        if box is not None and not same.differences and not extraction.findings:
+            return Proved(layout, extraction, seed, attempts, box)
+    faults: tuple[str, ...] = ()
+    for attempt in range(ATTEMPTS):
+        drawn = chip_drawing(chip, process, seed, difficulty=difficulty, attempt=attempt)
+        if drawn is None:
+            faults = ("no room was found for the wires",)
+            continue
+        layout = read_gdsii(write_gdsii(drawn.layout, process), process)
+        extraction = extract(layout, process)
+        faults = faults_of(netlist, process, layout, extraction, drawn)
+        if not faults:
+            if key:
+                keep_layout(key, layout, attempt + 1)
+            return Proved(layout, extraction, seed, attempt + 1, drawn.frame)
+    raise FaultError(
+        f"{chip.name} in {process.name} from seed {seed} could not be drawn and proved: {faults[0]}",
+        todo="please report this line",
+    )
