@@ -1,5 +1,6 @@
 """The message buffer, whole: its numbers before drawing, its drawing, its behaviour, its file in other hands."""
 
+from collections import Counter
 from dataclasses import replace
 
 import pytest
@@ -67,7 +68,9 @@ def test_a_lost_transistor_is_noticed(die):
 
 def test_it_is_seen_for_what_it_is(die):
     """Its netlist alone tells a FIFO, a register row, a decoder, output drivers and protected inputs."""
-    lines = {entry.term: entry.count for entry in outline(recognise(die.cell).structures)}
+    lines: Counter[str] = Counter()
+    for entry in outline(recognise(die.cell).structures):
+        lines[entry.term] += entry.count
     assert lines["4 × 4 FIFO"] == 1
     assert lines["4-bit register"] == 1
     assert lines["2-to-4 decoder"] == 1
