@@ -155,6 +155,14 @@ class Scene:
         return tuple(sorted(wires, key=lambda w: (order.index(w.conductor), w.rect, w.net)))
 
     @cached_property
+    def _rects_of(self) -> dict[tuple[str, str], list[Rect]]:
+        """Every wire's rectangles, by its conductor and net."""
+        by: dict[tuple[str, str], list[Rect]] = {}
+        for wire in self.wires:
+            by.setdefault((wire.conductor, wire.net), []).append(wire.rect)
+        return by
+
+    @cached_property
     def channels(self) -> dict[str, tuple[Rect, ...]]:
         return {t.name: self.extraction.channel(t.name) for t in self.extraction.netlist.transistors}
 
@@ -179,11 +187,8 @@ class Scene:
     def pieces(self) -> tuple[Piece, ...]:
         """Every connected piece of each conductor."""
         pieces = []
-        by: dict[tuple[str, str], list[Rect]] = {}
-        for wire in self.wires:
-            by.setdefault((wire.conductor, wire.net), []).append(wire.rect)
         channels = [(name, rect) for name, rects in self.channels.items() for rect in rects]
-        for (conductor, net), rects in by.items():
+        for (conductor, net), rects in self._rects_of.items():
             for group in groups(rects):
                 box = bounding_box(group)
                 assert box is not None
@@ -239,8 +244,7 @@ class Scene:
         if len(group) != 1:
             return False
         box = group[0]
-        over = [w.rect for w in self.wires if (w.conductor, w.net) == upper]
-        under = [w.rect for w in self.wires if (w.conductor, w.net) == lower]
+        over, under = self._rects_of.get(upper, ()), self._rects_of.get(lower, ())
         return (_spans(over, box, across=True) and _spans(under, box, across=False)) or (
             _spans(over, box, across=False) and _spans(under, box, across=True)
         )

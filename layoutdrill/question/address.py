@@ -1,6 +1,8 @@
 """Which address selects this line; and what is read from this word, or these inputs?"""
 
 import re
+from collections.abc import Mapping
+from dataclasses import field
 
 from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
@@ -11,6 +13,8 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
+    MOST_READ,
+    AtWork,
     Pins,
     Undrawn,
     facts_needed,
@@ -18,8 +22,6 @@ from layoutdrill.question.circuit import (
     pins_of,
     remembers,
     row_text,
-    rows_of,
-    settled_levels,
     values_of,
     were,
     why,
@@ -29,11 +31,14 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.ratioed_words import levels_told
+from layoutdrill.question.selector import MOST_ADDRESSES, MOST_TRANSISTORS, Selector, selector_of
+from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import settle
+from layoutdrill.simulate.table import table
 from layoutdrill.value import value
 
-MOST_TRANSISTORS = 150
-MOST_INPUTS = 6
+_MOST_TRIED = 3
+"""Inputs of which every level is tried to see whether a plane remembers."""
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES, HintStep.NETS)
 REVERSED_CREDIT = 0.5
 """All bits, but read from the other end."""
@@ -43,7 +48,8 @@ REVERSED_CREDIT = 0.5
 class AddressKey(Key):
     """
     What is asked (`select` for an address, `word` for what is stored, `read` for what comes out), the names of the bits
-    in their order, the bits, and the inputs that are set when the answer can be seen.
+    in their order, the bits, and the inputs that are set when the answer can be seen; `opposite` are further inputs,
+    each of which has the opposite of one of them.
     """
 
     told = ("what", "names")
@@ -52,6 +58,7 @@ class AddressKey(Key):
     bits: str
     row: dict[str, int]
     output: str
+    opposite: dict[str, str] = field(default_factory=dict)
 
 
 class Address(QuestionKind):
@@ -68,36 +75,26 @@ class Address(QuestionKind):
     untold = frozenset({Fact.CONTACT, Fact.GATE})
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
-        if specimen.frame is not None or not 4 <= specimen.netlist.count() <= MOST_TRANSISTORS:
+        if specimen.frame is not None:
             return None
-        pins = pins_of(specimen)
-        if pins is None or pins.opposite or pins.clocks or len(pins.inputs) < 2:
+        selector = selector_of(specimen)
+        if selector is not None:
+            return _select(specimen, selector, dice)
+        pins = _plane(specimen)
+        if pins is None:
             return None
-        roles = {port.name: port.role for port in specimen.ports}
-        if all(roles.get(name) is Role.WORD_LINE for name in pins.inputs):
-            return _word(specimen, pins, dice)
-        if len(pins.inputs) > MOST_INPUTS:
-            return None
-        addressed = all(roles.get(name) is Role.ADDRESS for name in pins.inputs)
-        return _select(specimen, pins, dice) if addressed else _read_out(specimen, pins, dice)
+        return _word(specimen, pins, dice) if _word_lines(specimen, pins) else _read_out(specimen, pins, dice)
 
     def needs(self, question: Question) -> frozenset[Fact]:
         return facts_needed(question)
 
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         circuit = Undrawn(netlist, process, ports)
-        pins = pins_of(circuit) if 4 <= netlist.count() <= MOST_TRANSISTORS else None
-        if pins is None or pins.opposite or pins.clocks or len(pins.inputs) < 2:
-            return False
-        roles = {port.name: port.role for port in ports}
-        if all(roles.get(name) is Role.WORD_LINE for name in pins.inputs):
-            return len(pins.outputs) > 1
-        if len(pins.inputs) > MOST_INPUTS:
-            return False
-        if all(roles.get(name) is Role.ADDRESS for name in pins.inputs):
-            columns = settled_levels(circuit, pins)
-            return any(1 in (column.count("0"), column.count("1")) for column in columns)
-        return len(pins.outputs) > 1 and not remembers(circuit, pins, pins.outputs)
+        selector = selector_of(circuit)
+        if selector is not None:
+            return any(selector.address_of(circuit, output) is not None for output in selector.outputs)
+        pins = _plane(circuit)
+        return pins is not None and (_word_lines(circuit, pins) or not _stores(circuit, pins))
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
@@ -114,7 +111,7 @@ class Address(QuestionKind):
         given = _bits(answer.text, key)
         full = f"{' '.join(key.names)} = {key.bits}"
         shown = key.output if key.what == "select" else key.names[_first_wrong(given, key.bits)]
-        decides, names = why(question.specimen, key.row, {}, shown)
+        decides, names = why(question.specimen, key.row, key.opposite, shown)
         nets = (shown,) if shown in question.specimen.netlist.nets else ()
         if given == key.bits:
             return Verdict(1.0, f"Right: {full}.", full, decides, names, nets)
@@ -137,8 +134,12 @@ class Address(QuestionKind):
             when = f"with {row_text(key.row)}"
             return were(key.names[at], given[at], key.bits[at], when, specimen.process)
         row = {name: int(bit) for name, bit in zip(key.names, given, strict=True)}
-        level = settle(specimen.netlist, row, supplies=values_of(specimen.process, specimen.netlist)).level(key.output)
-        return f"Were it {given}, the line at X would stand out there; with {row_text(row)} it is {level}, as at most."
+        every = {**key.row, **row, **{a: 1 - row[b] for a, b in key.opposite.items()}}
+        level = settle(specimen.netlist, every, supplies=values_of(specimen.process, specimen.netlist)).level(
+            key.output
+        )
+        told = "floating" if level is Level.FLOATING else level
+        return f"Were it {given}, the line at X would stand out there; with {row_text(row)} it is {told}, as at most."
 
 
 def _first_wrong(given: str, bits: str) -> int:
@@ -163,23 +164,29 @@ def _question(
     )
 
 
-def _select(specimen: Specimen, pins: Pins, dice: Dice) -> Question | None:
+def _select(specimen: Specimen, selector: Selector, dice: Dice) -> Question | None:
     """Ask for the address at which one output, marked X and not by its name, stands out from all other addresses."""
-    outputs = dice.shuffled(pins.outputs)
-    for output in outputs:
-        rows = rows_of(specimen, pins, output)
-        alone = [row for row, level in rows if sum(level is other for _, other in rows) == 1]
-        if len(alone) != 1 or not all(level.known for _, level in rows):
+    for output in dice.shuffled(selector.outputs):
+        row = selector.address_of(specimen, output)
+        if row is None:
             continue
-        named, lettered = marks_of(specimen, pins.inputs), marks_of(specimen, (output,))
+        named, lettered = marks_of(specimen, (*selector.led, *selector.addresses)), marks_of(specimen, (output,))
         if named is None or lettered is None:
             return None
-        bits = "".join(str(alone[0][name]) for name in pins.inputs)
-        key = AddressKey("select", pins.inputs, bits, alone[0], output)
+        bits = "".join(str(row[name]) for name in selector.addresses)
+        opposite = dict(selector.opposite)
+        key = AddressKey("select", selector.addresses, bits, {**selector.led, **row}, output, opposite)
         marks = (*named, Mark("X", lettered[0].x, lettered[0].y))
-        order = " ".join(pins.inputs)
-        return _question(specimen, key, f"Which address selects the line at X? Type {order}, as 0 and 1.", (), marks)
+        does = f"leads {selector.data} to" if selector.data else "selects"
+        told = (_opposites_told(opposite),) if opposite else ()
+        prompt = f"Which address {does} the line at X? Type {' '.join(selector.addresses)}, as 0 and 1."
+        return _question(specimen, key, prompt, told, marks)
     return None
+
+
+def _opposites_told(opposite: Mapping[str, str]) -> str:
+    have = "has" if len(opposite) == 1 else "each have"
+    return f"{' '.join(opposite)} {have} the opposite of {' '.join(opposite.values())}."
 
 
 def _word(specimen: Specimen, pins: Pins, dice: Dice) -> Question | None:
@@ -202,7 +209,7 @@ def _word(specimen: Specimen, pins: Pins, dice: Dice) -> Question | None:
 
 def _read_out(specimen: Specimen, pins: Pins, dice: Dice) -> Question | None:
     """Ask what comes out of a plane for one row of its inputs; not of what remembers, whose past no row tells."""
-    if len(pins.outputs) < 2 or remembers(specimen, pins, pins.outputs):
+    if _stores(specimen, pins):
         return None
     row = {name: dice.below(2) for name in pins.inputs}
     netlist = specimen.netlist
@@ -213,6 +220,30 @@ def _read_out(specimen: Specimen, pins: Pins, dice: Dice) -> Question | None:
     key = AddressKey("read", pins.outputs, "".join(levels), row, pins.outputs[0])
     prompt = f"With {row_text(row)}: what comes out? Type {' '.join(pins.outputs)}, as 0 and 1."
     return _question(specimen, key, prompt, (), marks_of(specimen, (*pins.inputs, *pins.outputs)))
+
+
+def _plane(circuit: AtWork) -> Pins | None:
+    """Return the pins of what may hold words or products; None where it has too few or too many."""
+    pins = pins_of(circuit) if 4 <= circuit.netlist.count() <= MOST_TRANSISTORS else None
+    if pins is None or pins.opposite or pins.clocks or len(pins.inputs) < 2 or len(pins.outputs) < 2:
+        return None
+    return pins if len(pins.inputs) <= MOST_ADDRESSES or _word_lines(circuit, pins) else None
+
+
+def _word_lines(circuit: AtWork, pins: Pins) -> bool:
+    """Tell whether the inputs are word lines, one of which is selected at a time."""
+    lines = {port.name for port in circuit.ports if port.role is Role.WORD_LINE}
+    return lines >= set(pins.inputs)
+
+
+def _stores(circuit: AtWork, pins: Pins) -> bool:
+    """Tell whether an output remembers; of large planes a few rows tell, for they store at every address or at none."""
+    if circuit.netlist.count() <= MOST_READ:
+        return remembers(circuit, pins, pins.outputs)
+    tried, rest = pins.inputs[:_MOST_TRIED], pins.inputs[_MOST_TRIED:]
+    supplies = values_of(circuit.process, circuit.netlist)
+    rows = table(circuit.netlist, tried, pins.outputs, supplies, dict.fromkeys(rest, 0)).rows
+    return any(Level.UNKNOWN in row.outputs for row in rows)
 
 
 def _selecting_level(specimen: Specimen, words: tuple[str, ...]) -> int:

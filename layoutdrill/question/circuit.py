@@ -149,24 +149,15 @@ def values_of(process: Process, netlist: Netlist) -> dict[str, int]:
 def rows_of(specimen: AtWork, pins: Pins, output: str) -> tuple[tuple[dict[str, int], Level], ...]:
     """Return the levels of an output for every row of the free inputs, counting up, the first the most significant."""
     netlist = specimen.netlist
-    found = table(netlist, pins.inputs, (output,), values_of(specimen.process, netlist))
-    rows = []
-    for row in found.rows:
-        levels = dict(zip(pins.inputs, row.inputs, strict=True))
-        if all(levels[a] != levels[b] for a, b in pins.opposite.items()):
-            rows.append(({name: levels[name] for name in pins.free}, row.outputs[0]))
-    return tuple(sorted(rows, key=lambda row: tuple(row[0].values())))
+    found = table(netlist, pins.free, (output,), values_of(specimen.process, netlist), opposite=pins.opposite)
+    return tuple((dict(zip(pins.free, row.inputs, strict=True)), row.outputs[0]) for row in found.rows)
 
 
 def remembers(specimen: AtWork, pins: Pins, outputs: tuple[str, ...]) -> bool:
     """Tell whether some row of the inputs, with nothing stored before, leaves an output that nobody can know."""
     netlist = specimen.netlist
-    found = table(netlist, pins.inputs, outputs, values_of(specimen.process, netlist))
-    for row in found.rows:
-        levels = dict(zip(pins.inputs, row.inputs, strict=True))
-        if Level.UNKNOWN in row.outputs and all(levels[a] != levels[b] for a, b in pins.opposite.items()):
-            return True
-    return False
+    found = table(netlist, pins.free, outputs, values_of(specimen.process, netlist), opposite=pins.opposite)
+    return any(Level.UNKNOWN in row.outputs for row in found.rows)
 
 
 def worked_columns(circuit: AtWork, most_inputs: int) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 from layoutdrill.face.materials import Material
 from layoutdrill.face.scene import Scene, Wire
 from layoutdrill.face.unit import part_of, whereabouts
+from layoutdrill.geometry.sweep import meeting
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.question.model import Specimen
 from layoutdrill.question.rail_groups import rail_of
@@ -32,16 +33,17 @@ ALONG = 6
 def _along(scene: Scene) -> bool:
     """Tell whether poly runs along below a wire anywhere."""
     far = ALONG * scene.unit
-    wires = [w.rect for w in scene.wires if w.material is Material.METAL]
-    for strip in (w.rect for w in scene.wires if w.material is Material.POLY):
-        for wire in wires:
-            both = strip.common(wire)
-            if both is None:
-                continue
-            across = both.width >= far and both.height >= min(strip.height, wire.height)
-            down = both.height >= far and both.width >= min(strip.width, wire.width)
-            if across or down:
-                return True
+    boxes = [w.rect for w in scene.wires]
+    of = {material: [i for i, w in enumerate(scene.wires) if w.material is material] for material in Material}
+    for i, j in meeting(boxes, of[Material.POLY], of[Material.METAL]):
+        strip, wire = boxes[i], boxes[j]
+        both = strip.common(wire)
+        if both is None:
+            continue
+        across = both.width >= far and both.height >= min(strip.height, wire.height)
+        down = both.height >= far and both.width >= min(strip.width, wire.width)
+        if across or down:
+            return True
     return False
 
 

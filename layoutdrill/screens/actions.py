@@ -40,6 +40,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("choose_c", ("c",), "answer", "Answer with choice c", ("drill",)),
     Action("choose_d", ("d",), "answer", "Answer with choice d", ("drill",)),
     Action("place", ("enter",), "answer here", "Answer with the place under the crosshair", ("drill",), 1),
+    Action("hand_in", ("enter",), "answer", "Answer with what stands in the line", ("drill",), 1, typing=True),
     Action("type", ("t",), "type", "Type the answer in words", ("drill",), 5),
     Action(
         "stop_typing",

@@ -68,7 +68,7 @@ def _answering(question: Question, hints: int, *, typing: bool) -> frozenset[str
         names |= {f"choose_{letter}" for letter in LETTERS[: len(question.choices)]}
     if question.pointed and not typing:
         names.add("place")
-    names.add("stop_typing" if typing else "type")
+    names |= {"stop_typing", "hand_in"} if typing else {"type"}
     if hints < len(question.hints):
         names.add("hint")
     return frozenset(names)

@@ -412,10 +412,9 @@ class DrillScreen(LookingBack):
         if self.phase == "asking" and not line_of.value:
             line_of.take_back()
 
-    def action_hand_in(self) -> None:
-        """Answer with all that is listed."""
-        if self.asked is not None and self.phase == "asking":
-            self._hand_in(self.query_one("#answer", AnswerLine).answer)
+    def act_hand_in(self) -> None:
+        """Answer with all that stands in the line, and above it in a list."""
+        self._hand_in(self.query_one("#answer", AnswerLine).answer)
 
     def _add_row(self, line_of: AnswerLine) -> None:
         """Put the row that is being written into the list, if it can be one; say what is amiss with it else."""

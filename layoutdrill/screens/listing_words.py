@@ -58,7 +58,7 @@ def listing_content(listing: Listing, rows: tuple[str, ...], current: str) -> Co
     lines.append(
         Content.from_markup(
             "Tab completes  [@click=screen.add_row()]Enter: next line[/]  [@click=screen.take_back()]u: take back[/]  "
-            "[@click=screen.hand_in()]Enter on an empty line: done[/]"
+            "[@click=screen.do('hand_in')]Enter on an empty line: done[/]"
         ).stylize("$secondary")
     )
     return Content("\n").join(lines)

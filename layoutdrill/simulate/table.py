@@ -69,12 +69,14 @@ def table(
     outputs: Sequence[str],
     supplies: SuppliesLike = None,
     fixed: Mapping[str, int] | None = None,
+    opposite: Mapping[str, str] | None = None,
 ) -> Table:
     """
     Return the truth table of `outputs` over `inputs`, each row settled afresh, with no charge stored before.
 
     Where a loop leaves an output at X, its stable states are searched: if all agree, that is the level. `fixed` inputs
-    keep one value. Raises LayoutdrillError for more than 12 inputs.
+    keep one value; `opposite` names further inputs, each of which always has the opposite of one of `inputs`. Raises
+    LayoutdrillError for more than 12 inputs.
     """
     if len(inputs) > MOST_INPUTS:
         raise LayoutdrillError(
@@ -82,14 +84,16 @@ def table(
             todo=f"hold some fixed; at most {MOST_INPUTS}",
         )
     held = dict(fixed or {})
-    circuit = Circuit(netlist, (*inputs, *held), supplies)
+    following = dict(opposite or {})
+    circuit = Circuit(netlist, (*inputs, *held, *following), supplies)
     places = [circuit.number[net] for net in inputs]
     always = {circuit.number[net]: value for net, value in held.items()}
+    turned = [(circuit.number[net], list(inputs).index(source)) for net, source in following.items()]
     wanted = [circuit.place(net) for net in outputs]
     rows = []
     for r in range(1 << len(inputs)):
         values = tuple(r >> (len(inputs) - 1 - i) & 1 for i in range(len(inputs)))
-        given = dict(zip(places, values, strict=True)) | always
+        given = dict(zip(places, values, strict=True)) | always | {place: 1 - values[at] for place, at in turned}
         codes, flags = settle_codes(circuit, given)
         state = State(circuit, tuple(codes), tuple(flags))
         levels = [state.level(net) for net in outputs]

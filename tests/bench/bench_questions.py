@@ -1,8 +1,10 @@
 """
 Ask many questions over kinds, cells, processes and seeds, and judge each by the tests' definition of fair.
 
-`python tests/bench/bench_questions.py [questions]`; without a number, 20,000. Times are CPU time of asking and of
-grading one answer. Two questions are distinct when drawing, prompt, choices, marks or key differ.
+`python tests/bench/bench_questions.py [questions [slice]]`; without a number, 20,000. A slice is a number: each
+takes the cells in an order of its own and draws them from seeds of its own, so that many short runs ask as widely as
+one long one. Times are CPU time of asking and of grading one answer. Two questions are distinct when drawing, prompt,
+choices, marks or key differ.
 """
 
 import statistics
@@ -29,6 +31,7 @@ MOST_DEVICES = 14
 
 def main() -> None:
     wanted = int(sys.argv[1]) if len(sys.argv) > 1 else 20_000
+    part = int(sys.argv[2]) if len(sys.argv) > 2 else 0
     processes = [name for name in process_names() if name != "open-130nm"]
     cells = [
         (process, cell.name)
@@ -36,6 +39,7 @@ def main() -> None:
         for process in processes
         if cell.fits(load_process(process)) and _size(cell, process) <= MOST_DEVICES
     ]
+    cells = Dice.from_text(f"slice {part}").shuffled(cells)
     asked: Counter[tuple[str, str]] = Counter()
     distinct: dict[tuple[str, str], set[str]] = defaultdict(set)
     times: dict[str, list[float]] = defaultdict(list)
@@ -44,7 +48,7 @@ def main() -> None:
     undrawn: Counter[tuple[str, str]] = Counter()
     looks = [load_look(name) for name in look_names()]
     refused: Counter[tuple[str, str]] = Counter()
-    seed = 0
+    first = seed = 1000 * part
     while sum(asked.values()) < wanted:
         for process, cell in cells:
             try:
@@ -76,7 +80,10 @@ def main() -> None:
                 break
         seed += 1
     every = [t for taken in times.values() for t in taken]
-    print(f"{sum(asked.values()):,} questions, {len(faults)} unfair; {len(cells)} cells × processes, {seed} seeds")
+    print(
+        f"{sum(asked.values()):,} questions, {len(faults)} unfair; {len(cells)} cells × processes, slice {part}, "
+        f"{seed - first} seeds"
+    )
     print(f"asking: median {1000 * statistics.median(every):.1f} ms, ", end="")
     print(f"95 % below {1000 * statistics.quantiles(every, n=20)[-1]:.1f} ms; ", end="")
     print(f"grading: median {1000 * statistics.median(grades):.2f} ms")

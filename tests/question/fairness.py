@@ -592,7 +592,12 @@ def _address(kind, question, oracle):
         hot = []
         for number in range(1 << len(key.names)):
             row = {name: bool(number >> (len(key.names) - 1 - at) & 1) for at, name in enumerate(key.names)}
-            hot.append(evaluate(stages[key.output], row))
+            if key.output in stages:
+                hot.append(evaluate(stages[key.output], row))
+            else:  # a tree of switches, which leads its signal on
+                given = {**key.row, **row, **{a: not row[b] for a, b in key.opposite.items()}}
+                levels = {name: int(level) for name, level in given.items()}
+                hot.append(switches.levels(specimen.netlist, levels, specimen.process.supplies)[key.output])
         right = int(key.bits, 2)
         if hot.count(hot[right]) != 1:
             found.append(f"{key.output} is {hot[right]} at {hot.count(hot[right])} addresses")

@@ -1,7 +1,9 @@
 """
 A reference of a few lines for what transistors do: open and closed switches, found by walking, until nothing changes.
 
-It knows nothing of strengths but one rule of ratioed logic: a driver beats a load (Mead & Conway 1980; from memory).
+It knows nothing of strengths but two rules: a driver beats a load (Mead & Conway 1980; from memory), and it beats a
+switch that is never off and four times as long as wide, which stands for a resistor (common practice, as across an
+oscillator's inverter).
 """
 
 from layoutdrill.netlist.model import Kind, Mode
@@ -42,7 +44,12 @@ def levels(netlist, given, supplies):
 def is_load(t, netlist):
     rails = {"VDD", "VSS", "VGG", "VPWR", "VGND"}
     single = len({other.kind for other in netlist.transistors}) == 1
-    return t.mode is Mode.DEPLETION or (single and t.gate in rails and t.gate in t.ends)
+    return t.mode is Mode.DEPLETION or (single and t.gate in rails and t.gate in t.ends) or _is_resistor(t)
+
+
+def _is_resistor(t):
+    opened_by = {"VDD", "VPWR"} if t.kind is Kind.N else {"VSS", "VGND"}
+    return t.gate in opened_by and not set(t.ends) & opened_by and 0 < 4 * t.width <= t.length
 
 
 def _reached(netlist, start, known, level, fixed, *, loads, maybe):

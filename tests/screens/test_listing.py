@@ -88,6 +88,6 @@ async def test_names_can_be_clicked_and_half_an_answer_is_there_again():
             app.screen.action_add_word(word)
         assert line.value == "p A Y VDD"
         app.screen.action_add_row()
-        app.screen.action_hand_in()
+        app.screen.do("hand_in")
         await settled(app, pilot)
         assert [answer.text for answer in sitting.kept] == ["n A Y VSS; p A Y VDD"]
