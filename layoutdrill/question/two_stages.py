@@ -34,15 +34,21 @@ _GAP = 8
 _DIFFERENT = 0.03
 """The part of its area by which a look-alike must differ in what is left when the metal is off."""
 _HINT = "Contacts are in both: a dimple in the metal on the left, a hole on the right. Match them one by one."
-_SECOND_HINT = "Two of the four are mirror images; one lacks a contact that the left one has."
+_SECOND_HINTS = (
+    "None of the four is a mirror image; three lack a contact each that the left one has.",
+    "One of the four is a mirror image; two lack a contact each that the left one has.",
+    "Two of the four are mirror images; one lacks a contact that the left one has.",
+)
+"""By how many are mirror images."""
 _CORNERS = ("upper left", "upper right", "lower left", "lower right")
 _ROW = ("the first from the left", "the second", "the third", "the fourth")
+_MIRRORED = {"left for right": Transform(turns=2, mirrored=True), "top for bottom": Transform(mirrored=True)}
 _SAME, _LESS = "the same place", "one contact is missing"
 
 
 @value
 class StagesKey(Key):
-    """Which choice (from 0) is the place, the choices, what each of them is, and where each lies."""
+    """Which choice (from 0) is the place, the choices, what each is and where, and where contacts are lacking."""
 
     told = ("choices", "boxes")
     right: int
@@ -50,6 +56,7 @@ class StagesKey(Key):
     what: tuple[str, ...]
     boxes: tuple[Rect, ...]
     lacking: tuple[int, int] | None = None
+    also_lacking: tuple[tuple[int, int], ...] = ()
 
 
 class TwoStages(QuestionKind):
@@ -57,7 +64,8 @@ class TwoStages(QuestionKind):
     Match two stages of one place among look-alikes.
 
     On the left the place with its metal; on the right four with the metal off: the place itself, mirror images, and one
-    that lacks a contact. Half for the one that lacks a contact, a quarter for a mirror image.
+    that lacks a contact; where a mirror image would be the place itself, more of those. Half for one that lacks a
+    contact, a quarter for a mirror image.
     """
 
     name = "two stages"
@@ -92,14 +100,12 @@ class TwoStages(QuestionKind):
         drawn = DrawnFace.of(both, face.process)
         split = SplitFace(drawn.layout, drawn.process, drawn.extraction, width + gap // 2, 0, Stage.METAL_OFF)
         at = next(i for i, (what, _, _) in enumerate(order) if what == _SAME)
-        lacking = next(
-            (
-                (hole[0] + corner[0], hole[1] + corner[1])
-                for (_, _, hole), corner in zip(order, where, strict=True)
-                if hole
-            ),
-            None,
-        )
+        lacking = [
+            (hole[0] + corner[0], hole[1] + corner[1])
+            for (_, _, hole), corner in zip(order, where, strict=True)
+            if hole
+        ]
+        mirrored = len(alike) - len(lacking)
         choices = _CORNERS if square else _ROW
         empty = Netlist(specimen.netlist.name, (), ())
         return Question(
@@ -114,9 +120,10 @@ class TwoStages(QuestionKind):
                 choices,
                 tuple(what for what, _, _ in order),
                 tuple(Rect(x, y, x + width, y + height) for x, y in where),
-                lacking,
+                lacking[0],
+                tuple(lacking[1:]),
             ),
-            hints=(author_hint(_HINT), author_hint(_SECOND_HINT, 0.3)),
+            hints=(author_hint(_HINT), author_hint(_SECOND_HINTS[mirrored], 0.3)),
             look=_LOOK,
         )
 
@@ -155,7 +162,7 @@ class TwoStages(QuestionKind):
         full = key.choices[key.right]
         others = [f"{key.choices[i]}: {what}" for i, what in enumerate(key.what) if i != key.right]
         decides = f"{_HINT} {'; '.join(others)}."
-        places = (key.boxes[key.right].centre, *((key.lacking,) if key.lacking else ()))
+        places = (key.boxes[key.right].centre, *((key.lacking,) if key.lacking else ()), *key.also_lacking)
         if said == key.right:
             return Verdict(1.0, f"Right: {full}.", full, decides, (), (), places)
         what = key.what[said]
@@ -195,22 +202,27 @@ def _joined(left: Layout, parts: list[Layout]) -> Layout:
 
 
 def _look_alikes(face: DrawnFace, plain: Layout, dice: Dice) -> list[tuple[str, Layout, tuple[int, int] | None]]:
-    """Return what is not the place, each with what it is: mirror images, and the place less one contact."""
+    """
+    Return three that are not the place, each with what it is: the mirror images that can be told from it and from each
+    other, then the place less one contact, another in each. None where it has too few contacts.
+    """
     box = Rect(0, 0, face.box.width, face.box.height)
-    mirrored = [
-        ("a mirror image, left for right", _moved(plain, Transform(turns=2, mirrored=True), box), None),
-        ("a mirror image, top for bottom", _moved(plain, Transform(mirrored=True), box), None),
-    ]
-    kept = [one for one in mirrored if _differ(face.process, plain, one[1])]
+    alike: list[tuple[str, Layout, tuple[int, int] | None]] = []
+    for way, turn in _MIRRORED.items():
+        other = _moved(plain, turn, box)
+        if all(_differ(face.process, known, other) for known in (plain, *(layout for _, layout, _ in alike))):
+            alike.append((f"a mirror image, {way}", other, None))
     holes = [
         (name, rect) for name, layer in face.process.layers.items() if layer.role == "contact"
         for rect in union(plain.shapes.get(name, ()))
     ]  # fmt: skip
-    if len(kept) < 2 or not holes:
+    wanted = 3 - len(alike)
+    if len(holes) < wanted:
         return []
-    layer, hole = dice.pick(holes)
-    less = tuple(rect for rect in union(plain.shapes[layer]) if rect != hole)
-    return [*kept, (_LESS, Layout(plain.name, {**plain.shapes, layer: less}, plain.labels), hole.centre)]
+    for layer, hole in dice.shuffled(holes)[:wanted]:
+        less = tuple(rect for rect in union(plain.shapes[layer]) if rect != hole)
+        alike.append((_LESS, Layout(plain.name, {**plain.shapes, layer: less}, plain.labels), hole.centre))
+    return alike
 
 
 def _differ(process: Process, one: Layout, other: Layout) -> bool:

@@ -775,7 +775,8 @@ def _stages(kind, question, oracle):
     if miss.index(min(miss)) != key.right or min(miss) > 0 or sorted(miss)[1] <= 0:
         found.append(f"the four differ by {miss}, key {key.right}")
     earned = sorted(grade(kind, question, letter).credit for letter in "abcd")
-    if earned != [0.25, 0.25, 0.5, 1]:
+    mirrored = sum(what.startswith("a mirror image") for what in key.what)
+    if earned != [*[0.25] * mirrored, *[0.5] * (3 - mirrored), 1]:
         found.append(f"credits {earned}")
     if height > 400 * process.grid_per_lambda:
         found.append("too high to be seen")

@@ -1,8 +1,13 @@
 """Three graded near misses for each kind that is worked out or looks beyond one cell: what it earns, and why."""
 
+from dataclasses import replace
+
 from layoutdrill.dice import Dice
+from layoutdrill.face import DrawnFace
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
 from layoutdrill.question import kinds
-from tests.question.fairness import grade
+from tests.question.fairness import CHECKS, Oracle, grade
 
 
 def ask(specimen, name, wanted=lambda question: True, seeds=range(200)):
@@ -129,3 +134,102 @@ def test_stages(drawn):
     for way in ("left for right", "top for bottom"):
         assert earned[f"a mirror image, {way}"][0] == 0.25
         assert way in earned[f"a mirror image, {way}"][1]
+
+
+def test_stages_of_what_is_its_own_mirror_image(drawn):
+    """Where a mirror image is the place itself, places that lack a contact stand in for it, each another one."""
+    kind = kinds()["two stages"]
+    layout = Layout(
+        "bars",
+        {
+            "metal": (Rect(0, 0, 80, 8), Rect(0, 40, 80, 48)),
+            "active": (Rect(32, 0, 48, 48),),
+            "poly": (Rect(20, 22, 60, 26),),
+            "contact": tuple(Rect(x, y, x + 4, y + 4) for x in (4, 38, 72) for y in (2, 42)),
+            "nselect": (Rect(28, -4, 52, 52),),
+        },
+    )  # fmt: skip
+    plain = drawn("nand2", "silicon-gate-cmos", 1)
+    specimen = replace(plain, face=DrawnFace.of(layout, plain.process), netlist=plain.netlist)
+    question = kind.ask(specimen, Dice(1))
+    key = question.key
+    assert sorted(key.what) == ["one contact is missing"] * 3 + ["the same place"]
+    assert len({key.lacking, *key.also_lacking}) == 3
+    assert {graded(kind, question, letter)[0] for letter in "abcd"} == {0.5, 1}
+    assert "None of the four is a mirror image" in question.hints[1].text
+    assert CHECKS["two stages"](kind, question, Oracle(question.specimen)) == []
+
+
+def test_the_same_cell_or_a_look_alike(drawn):
+    """Same or not without how it lies earns half; how it lies with the wrong sameness nothing."""
+    kind, question = ask(drawn("aoi21", "silicon-gate-cmos", 1), "turned or not")
+    same = question.key.same
+    right, other = ("same", "look-alike") if same else ("look-alike", "same")
+    lies, not_so = ("mirrored", "rotated") if question.key.mirrored else ("rotated", "mirrored")
+    assert graded(kind, question, f"{right} {lies}")[0] == 1
+    for said, credit in ((right, 0.5), (f"{right} {not_so}", 0.5), (f"{other} {lies}", 0), (other, 0)):
+        assert graded(kind, question, said)[0] == credit, said
+
+
+def test_a_net_across_a_seam(drawn):
+    """One letter of two earns half, all and one too many half, going straight across a quarter."""
+    cells = ("aoi21", "xor2_compact", "half_adder", "latch_gates", "nor3")
+    questions = (
+        kinds()["across a seam"].ask(drawn(cell, "silicon-gate-cmos-2m", 1), Dice(seed))
+        for seed in range(60)
+        for cell in cells
+    )
+    question = next(q for q in questions if q is not None and len(q.key.right) == 2)
+    kind, key = kinds()["across a seam"], question.key
+    wrong = next(letter for letter in key.letters if letter not in key.right)
+    for said in (key.right[0], key.right[1], f"{' '.join(key.right)} {wrong}"):
+        assert graded(kind, question, said)[0] == 0.5, said
+    assert graded(kind, question, wrong)[0] in (0, 0.25)
+
+
+def test_an_address(drawn):
+    """Read from the other end half, one bit of three wrong a third, every bit wrong nothing."""
+    kind, question = ask(drawn("decoder3_nor_own", "silicon-gate-nmos", 1), "address", lambda q: q.key.bits == "110")
+    assert graded(kind, question, "011") == (0.5, "Read from the other end: a2 a1 a0 = 110.")
+    assert graded(kind, question, "111") == (0.333, "Not quite: 2 of 3 bits right; a0 the other way round.")
+    assert graded(kind, question, "100")[0] == 0.333
+    assert graded(kind, question, "001") == (0, "Every bit is the other way round: a2 a1 a0 = 110.")
+
+
+def test_a_netlist(drawn):
+    """A line less of four three quarters, a wrong gate and a wrong kind less, and each names its line."""
+    kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "transcribe")
+    lines = kind.solution(question).text.split("; ")
+    first = lines[0].split()
+    kept = "; ".join(lines[1:])
+    other = next(line.split()[1] for line in lines if line.split()[1] != first[1])
+    slips = {
+        "missing": kept,
+        "gate": f"{' '.join([first[0], other, *first[2:]])}; {kept}",
+        "kind": f"{' '.join(['p' if first[0] == 'n' else 'n', *first[1:]])}; {kept}",
+    }
+    told = {what: graded(kind, question, said) for what, said in slips.items()}
+    assert told["missing"][0] == 0.75
+    assert "3 of 4 right" in told["missing"][1]
+    for what in ("gate", "kind"):
+        assert 0 < told[what][0] < 1
+        assert f"“{slips[what].split(';')[0]}”" in told[what][1]
+
+
+def test_a_sequence(drawn):
+    """One step wrong costs two shares of its own, two steps four; the clock the other way round is named."""
+    kind, question = ask(drawn("latch_gates", "silicon-gate-cmos", 1), "sequence")
+    levels = question.key.levels
+    known = [at for at, level in enumerate(levels) if level in "01"]
+    turned = {"0": "1", "1": "0"}
+
+    def slipped(places):
+        return "".join(turned[level] if at in places else level for at, level in enumerate(levels))
+
+    share = 2 / len(known)
+    assert abs(graded(kind, question, slipped(known[:1]))[0] - (1 - share)) < 0.001
+    assert abs(graded(kind, question, slipped(known[:2]))[0] - (1 - 2 * share)) < 0.001
+    for mistake, given in question.key.mistakes.items():
+        credit, summary = graded(kind, question, given)
+        assert credit < 1
+        assert mistake.split()[-1] in summary
