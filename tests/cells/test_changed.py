@@ -9,13 +9,14 @@ from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
 from layoutdrill.netlist.compare import compare
 from layoutdrill.process import load_process, process_names
+from tests.sampling import covering
 
 DRAWN = [load_process(name) for name in process_names() if load_process(name).rules]
 PLANES = ("decoder2_nor", "decoder2_nand", "rom_scan", "rom_scan_p", "pla_scan", "rom_scan_decoded")
 FITTING = [(name, process) for name in PLANES for process in DRAWN if load_cell(name).fits(process)]
 
 
-@pytest.mark.parametrize(("name", "process"), FITTING, ids=lambda value: getattr(value, "name", value))
+@pytest.mark.parametrize(("name", "process"), covering(FITTING), ids=lambda value: getattr(value, "name", value))
 def test_a_changed_crossing_is_drawn_like_the_array(name, process):
     """One transistor more, less, or on another line; proved, and not equal to the array itself."""
     cell = load_cell(name)
