@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from layoutdrill.cells import cell_names
-from layoutdrill.deck.photographs import inside
+from layoutdrill.deck.beside import inside
 from layoutdrill.deck.write import scalar
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean, plural
 from layoutdrill.extract import extract

@@ -1,7 +1,9 @@
 """Check a deck: read it, and prove that each of its items can be shown and asked."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from functools import partial
+from itertools import product
 from pathlib import Path
 
 from layoutdrill.deck.files import deck_path, read_file
@@ -177,8 +179,10 @@ def _in_process(item: Item, cell: str, process: str, maker: SpecimenMaker) -> It
     except LayoutdrillError as error:
         yield _placed(error, item.where)
         return
-    look = load_look(maker.deck.look) if maker.deck.look else None
-    yield from _questions(item, specimen, look)
+    usual = load_look(maker.deck.look) if maker.deck.look else None
+    looks: list[Look | None] = [load_look(name) for name in item.looks or (item.look,) if name]
+    for look, stage in product(looks or [usual], item.stages or (item.stage,)):
+        yield from _questions(item, replace(specimen, stage=stage), look)
 
 
 def _questions(item: Item, specimen: Specimen, look: Look | None) -> Iterator[LayoutdrillError]:

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from layoutdrill.cells import Cell, cell_names, find_cell, load_cell
+from layoutdrill.deck.known import drawn_processes
 from layoutdrill.deck.model import Arrangement, Deck, Item, Page, Picture
-from layoutdrill.deck.read import drawn_processes
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import Process, load_process
 from layoutdrill.question.naming import sentence

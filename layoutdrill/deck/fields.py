@@ -68,7 +68,7 @@ DECK: tuple[Field, ...] = (
     Field("processes", some(of("process"))),
     Field("kinds", WEIGHTED),
     Field("difficulty", RANGE),
-    Field("wear", WEAR),
+    Field("wear", some(WEAR)),
     Field("cells", each("cell")),
     Field("layouts", each("layout")),
     Field("pages", each("page")),
@@ -88,8 +88,10 @@ ITEM: tuple[Field, ...] = (
     Field("processes", some(of("process"))),
     Field("difficulty", RANGE),
     Field("seed", SEEDS),
-    Field("look", of("look")),
-    Field("wear", WEAR),
+    Field("look", some(of("look"))),
+    Field("light", some(of("light"))),
+    Field("stage", some(of("stage"))),
+    Field("wear", some(WEAR)),
     *_ASKED,
 )
 PHOTO_ITEM: tuple[Field, ...] = (Field("photo", TEXT, required=True), Field("regions", some(TEXT)), *_ASKED)
@@ -111,7 +113,7 @@ _SOURCE: tuple[Field, ...] = (
     Field("caption", TEXT),
     Field("decoy", TEXT),
     Field("wear", WEAR),
-    Field("stage", TEXT),
+    Field("stage", of("stage")),
     Field("section", {"anyOf": [{"const": "auto"}, {"type": "number"}]}),
     Field("seam", {"type": "integer", "minimum": -MOST_JUMP, "maximum": MOST_JUMP}),
 )
@@ -132,7 +134,7 @@ BUILD_UP: tuple[Field, ...] = (*_SOURCE, Field("steps", each("step"), required=T
 LAYOUT: tuple[Field, ...] = (
     Field("name", TEXT, required=True),
     Field("structure", TEXT, required=True),
-    Field("process", TEXT, required=True),
+    Field("process", of("any process"), required=True),
     Field("ports", WORDS, required=True),
     Field("title", TEXT),
     Field("aliases", some(TEXT)),

@@ -5,9 +5,13 @@ from typing import Any
 
 from layoutdrill.deck import fields
 from layoutdrill.deck.fields import Field
-from layoutdrill.deck.read import KITS, STEPS, drawn_processes
+from layoutdrill.deck.known import drawn_processes, lights
+from layoutdrill.deck.pages import STEPS
+from layoutdrill.deck.read import KITS
 from layoutdrill.picture.degrees import DEGREES
 from layoutdrill.picture.looks import look_names
+from layoutdrill.picture.stages import Stage
+from layoutdrill.process import process_names
 from layoutdrill.question import kinds
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -21,8 +25,11 @@ def deck_schema() -> dict[str, Any]:
         **_object(fields.DECK),
         "$defs": {
             "kit": {"enum": list(KITS)},
-            "look": {"enum": list(look_names())},
-            "process": {"enum": list(drawn_processes())},
+            "look": _or_file(look_names()),
+            "light": {"enum": list(lights())},
+            "stage": {"enum": [stage.value for stage in Stage]},
+            "process": _or_file(drawn_processes()),
+            "any process": _or_file(process_names()),
             "kind": {"enum": list(kinds())},
             "help": {"enum": list(STEPS)},
             "degree": {"enum": list(DEGREES)},
@@ -35,6 +42,11 @@ def deck_schema() -> dict[str, Any]:
             "step": _object(fields.STEP),
         },
     }
+
+
+def _or_file(names: Sequence[str]) -> dict[str, Any]:
+    """Return what describes a name that is known, or that of a file beside the deck."""
+    return {"anyOf": [{"enum": list(names)}, {"type": "string", "pattern": "\\.ya?ml$"}]}
 
 
 def _object(table: Sequence[Field]) -> dict[str, Any]:

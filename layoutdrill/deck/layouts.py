@@ -1,17 +1,17 @@
 """A deck's own layouts: a cell of a GDSII or OASIS file beside it, or rectangles written in it, in a known process."""
 
 import re
-from pathlib import Path
 
 from layoutdrill.cells.entry import Port
+from layoutdrill.deck.beside import beside
 from layoutdrill.deck.fields import LAYOUT, optional, required
+from layoutdrill.deck.known import Known
 from layoutdrill.deck.model import OwnLayout
-from layoutdrill.deck.photographs import inside
 from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
 from layoutdrill.netlist.roles import PORT_ROLES, Role
-from layoutdrill.process import Process, load_process, process_names
+from layoutdrill.process import Process, load_process
 from layoutdrill.question.model import Specimen
 from layoutdrill.yamldoc import Node
 
@@ -22,13 +22,13 @@ _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_]{0,63}\Z")
 _ENDINGS = (".gds", ".gdsii", ".gds2", ".gds.gz", ".oas")
 
 
-def read_own_layout(node: Node, folder: Path) -> OwnLayout:
+def read_own_layout(node: Node, known: Known) -> OwnLayout:
     """Read an entry of “layouts”. Raises LayoutdrillError for the first thing wrong with it."""
     fields = node.fields(required(LAYOUT), optional(LAYOUT))
     name = fields["name"].text()
     if not _NAME.match(name):
         fields["name"].fail(f"“{name}” is no name for a layout", "use letters, figures and _, starting with a letter")
-    process = fields["process"].word(process_names(), "process")
+    process, folder = known.process(fields["process"]), known.folder
     if ("file" in fields) == ("shapes" in fields):
         node.fail("a layout is a file, or shapes", "give “file” or “shapes”, one of them")
     for key, needs in (("cell", "file"), ("labels", "shapes")):
@@ -53,19 +53,6 @@ def read_own_layout(node: Node, folder: Path) -> OwnLayout:
         drawn=_drawn(name, fields, load_process(process)) if "shapes" in fields else None,
         where=node.where,
     )
-
-
-def beside(node: Node, folder: Path, endings: tuple[str, ...]) -> Path:
-    """Read the name of a file in the deck's folder or below it."""
-    name = node.text()
-    path = folder / name
-    if not name.lower().endswith(endings):
-        node.fail(f"“{name}” is of another sort", f"its name ends in {', '.join(endings)}")
-    if not inside(folder, path):
-        node.fail(f"“{name}” lies outside the deck's folder", "put it beside the deck")
-    if not path.is_file():
-        node.fail(f"no file {name}", "put it beside the deck")
-    return path
 
 
 def _ports(node: Node) -> tuple[Port, ...]:

@@ -68,9 +68,10 @@ class Item:
 
     `seed` fixes the drawing, None draws afresh each time. `help` is shown from the start, at no cost; `hints` are the
     author's own words. `count` is how many questions a lesson takes from this item. `wear` is that of the dies, from 0
-    to 1, None where the learner chooses. Difficulty lies between `difficulty` and `hardest` where that is given; of
-    `seeds` each is taken in turn. A kind that stands several times is asked so much oftener. `words` come before
-    each question, the `note` with each verdict; `look` goes before the one that the learner chose.
+    to 1, None where the learner chooses; `stage` how far they are taken apart. Difficulty lies between `difficulty` and
+    `hardest` where that is given; of `seeds`, `wears`, `looks` and `stages` each is taken in turn. A kind that stands
+    several times is asked so much oftener. `words` come before each question, the `note` with each verdict; `look` goes
+    before the one that the learner chose.
     """
 
     cells: tuple[str, ...]
@@ -87,6 +88,10 @@ class Item:
     words: str = ""
     note: str = ""
     look: str = ""
+    stage: str = ""
+    wears: tuple[float, ...] = ()
+    looks: tuple[str, ...] = ()
+    stages: tuple[str, ...] = ()
     where: Where = field(default=Where(""), compare=False)
 
 
@@ -149,6 +154,8 @@ class Deck:
     author: str = ""
     licence: str = ""
     prerequisites: tuple[str, ...] = ()
+    brought: Mapping[str, Path] = field(default_factory=dict)
+    """The processes and looks that lie beside it, by the names that stand for them."""
 
     def cell(self, name: str) -> Cell:
         """Return one of the deck's own cells, or one of the library."""

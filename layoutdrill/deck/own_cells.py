@@ -7,7 +7,7 @@ from pathlib import Path
 
 from layoutdrill.cells import Cell, Role
 from layoutdrill.cells.model import Style, style_of
-from layoutdrill.deck.read import drawn_processes
+from layoutdrill.deck.known import drawn_processes
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.netlist.model import Netlist

@@ -59,6 +59,7 @@ def files_of(deck: Deck, path: Path) -> tuple[Path, ...]:
         found.update(dict.fromkeys(marks.parent / region.netlist for region in read.regions if region.netlist))
     for own in deck.layouts.values():
         found.update(dict.fromkeys(file for file in (own.file, own.netlist) if file is not None))
+    found.update(dict.fromkeys(deck.brought.values()))
     return tuple(found)
 
 

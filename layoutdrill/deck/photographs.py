@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from layoutdrill.cells.entry import Port
+from layoutdrill.deck.beside import beside
 from layoutdrill.deck.model import Deck, Photographed
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.photo import PhotoFace
@@ -19,23 +20,10 @@ from layoutdrill.yamldoc import Node
 
 def marks_file(node: Node, folder: Path) -> Path:
     """Read the name of a mark file, which must lie in the deck's folder or below it."""
-    name = node.text()
-    path = folder / name
-    if not name.endswith(SUFFIX):
-        node.fail(f"“{name}” is no mark file", f"its name ends in {SUFFIX}; “layoutdrill mark PHOTO” writes it")
-    if not inside(folder, path):
-        node.fail(f"“{name}” lies outside the deck's folder", "put it beside the deck")
-    if not path.is_file():
-        node.fail(f"no file {name}", "“layoutdrill mark PHOTO” writes it beside the photograph")
-    return path
-
-
-def inside(folder: Path, path: Path) -> bool:
-    """Tell whether a path lies in a folder, links followed."""
-    try:
-        return path.resolve().is_relative_to(folder.resolve())
-    except (OSError, ValueError, RuntimeError):
-        return False
+    if not node.text().endswith(SUFFIX):
+        todo = f"its name ends in {SUFFIX}; “layoutdrill mark PHOTO” writes it"
+        node.fail(f"“{node.text()}” is no mark file", todo)
+    return beside(node, folder, (SUFFIX,), "“layoutdrill mark PHOTO” writes it beside the photograph")
 
 
 def read_marks_file(path: Path) -> tuple[dict[str, Photographed], list[LayoutdrillError]]:

@@ -81,12 +81,11 @@ def _item(item: Item, deck: Deck) -> list[str]:
         hardest = "" if item.hardest is None else _decimal(item.hardest)
         low = _decimal(item.difficulty)
         lines.append(f"difficulty: [{low}, {hardest}]" if hardest else f"difficulty: {low}")
-        if item.wear is not None:
-            lines.append(f"wear: {_decimal(item.wear)}")
+        lines.extend(_one_or_more("wear", "" if item.wear is None else _decimal(item.wear), map(_decimal, item.wears)))
         several = ", ".join(map(str, item.seeds))
         lines.append(f"seed: [{several}]" if several else f"seed: {'fresh' if item.seed is None else item.seed}")
-        if item.look:
-            lines.append(f"look: {scalar(item.look)}")
+        lines.extend(_one_or_more("look", scalar(item.look) if item.look else "", map(scalar, item.looks)))
+        lines.extend(_one_or_more("stage", scalar(item.stage) if item.stage else "", map(scalar, item.stages)))
     lines.extend(_told("words", item.words))
     lines.extend(_told("note", item.note))
     if item.hints:
@@ -97,6 +96,12 @@ def _item(item: Item, deck: Deck) -> list[str]:
     if item.count is not None:
         lines.append(f"count: {item.count}")
     return lines
+
+
+def _one_or_more(key: str, single: str, several: Iterable[str]) -> list[str]:
+    """Return a field with its value, with several, or no field where it has none."""
+    listed = ", ".join(several)
+    return [f"{key}: [{listed}]"] if listed else [f"{key}: {single}"] if single else []
 
 
 def _layout(own: OwnLayout) -> list[str]:

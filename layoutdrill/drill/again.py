@@ -3,10 +3,12 @@
 from dataclasses import asdict
 from pathlib import Path
 
+from layoutdrill.brought import keep
 from layoutdrill.deck import Deck, lesson_names, load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.record import AnswerRecord, SittingRecord
+from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, Question, Verdict, regrade
@@ -34,6 +36,16 @@ def makers_again(record: SittingRecord) -> tuple[Deck, dict[str, SpecimenMaker]]
         raise errors[0]
     maker = SpecimenMaker(deck, Path(record.kit) if record.kit else None)
     return deck, {record.deck if record.sort == "lesson" else "": maker}
+
+
+def keep_brought(deck: Deck) -> None:
+    """Keep the processes and looks that a deck brings, so that its answers can be looked at without it."""
+    for name, path in deck.brought.items():
+        try:
+            keep(name)
+        except OSError as error:
+            what = f"a copy cannot be kept with the records ({error.strerror})"
+            raise LayoutdrillError(what, where=Where(str(path)), todo="free the disk") from None
 
 
 def answer_record(

@@ -87,10 +87,10 @@ def drawn_again(make: Maker, draw: Draw, worn: float = 0.0) -> Specimen:
     wear = worn if draw.wear is None else draw.wear
     for more in range(_REDRAWS):
         try:
-            return replace(make(replace(draw, seed=draw.seed + more)), wear=wear)
+            return replace(make(replace(draw, seed=draw.seed + more)), wear=wear, stage=draw.stage)
         except FaultError:
             continue
-    return replace(make(replace(draw, seed=draw.seed + _REDRAWS)), wear=wear)
+    return replace(make(replace(draw, seed=draw.seed + _REDRAWS)), wear=wear, stage=draw.stage)
 
 
 def _looks(chosen: str, deck_look: str) -> tuple[Look | None, ...]:

@@ -8,7 +8,7 @@ Interleaving look-alikes: Kornell & Bjork 2008; Carvalho & Goldstone 2014. Help 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.deck import Deck, Item
@@ -17,6 +17,8 @@ from layoutdrill.dice import Dice
 from layoutdrill.process import load_process
 from layoutdrill.question.model import HintStep
 from layoutdrill.value import value
+
+T = TypeVar("T")
 
 MOST_IN_A_ROW = 2
 _NEAR_PERCENT = 60
@@ -30,6 +32,7 @@ class Draw:
     the lesson it stands for in a placement test. `wear` is that of the die, None where the learner chooses; `skill`
     is what the question is to train, "" where any will do. `words` come before the question, the `note` with its
     verdict; `look` goes before the chosen one, where that may be left;
+    `stage` says how far the die has been taken apart;
     `glance` the seconds for which the picture is seen, 0 for as long as one likes.
     """
 
@@ -48,6 +51,7 @@ class Draw:
     words: str = ""
     note: str = ""
     look: str = ""
+    stage: str = ""
     glance: float = 0.0
 
 
@@ -114,20 +118,24 @@ def _of_item(
                 hints=item.hints,
                 help=item.help,
                 group=group,
-                wear=item.wear,
+                wear=_in_turn(item.wears, len(draws), item.wear),
                 words=item.words,
                 note=item.note,
-                look=item.look,
+                look=_in_turn(item.looks, len(draws), item.look),
+                stage=_in_turn(item.stages, len(draws), item.stage),
             )
         )
     return draws
 
 
+def _in_turn(several: Sequence[T], number: int, single: T) -> T:
+    """Return what holds for an item's question: of several each in turn."""
+    return several[number % len(several)] if several else single
+
+
 def _seed_of(item: Item, number: int) -> int:
     """Return the seed of an item's question, -1 for a fresh one: several are taken in turn."""
-    if item.seeds:
-        return item.seeds[number % len(item.seeds)]
-    return -1 if item.seed is None else item.seed
+    return _in_turn(item.seeds, number, -1 if item.seed is None else item.seed)
 
 
 def _difficulty_of(item: Item, dice: Dice) -> float:

@@ -4,7 +4,8 @@ import json
 
 from layoutdrill.cells import Cell, cell_names, load_cell
 from layoutdrill.deck import Deck
-from layoutdrill.deck.read import drawn_processes, read_deck
+from layoutdrill.deck.known import drawn_processes
+from layoutdrill.deck.read import read_deck
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import Process, load_process
 from layoutdrill.question import kinds

@@ -6,6 +6,7 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Any
 
+from layoutdrill.brought import is_brought
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import process_names
@@ -164,7 +165,7 @@ def answer_of(row: tuple[Any, ...]) -> AnswerRecord:
     _must(
         isinstance(verdict_json["right"], str) and isinstance(verdict_json["summary"], str) and isinstance(taken, list)
     )
-    _must((x is None) == (y is None) and process in process_names())
+    _must((x is None) == (y is None) and (process in process_names() or is_brought(process)))
     return AnswerRecord(
         sitting=int(sitting),
         number=int(number),

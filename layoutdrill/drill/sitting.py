@@ -19,7 +19,7 @@ from layoutdrill import __version__
 from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
-from layoutdrill.drill.again import GLANCES, PLACEMENT, TODAY, answer_record, makers_again
+from layoutdrill.drill.again import GLANCES, PLACEMENT, TODAY, answer_record, keep_brought, makers_again
 from layoutdrill.drill.asking import Maker, asked, drawn_again
 from layoutdrill.drill.history import skill_key
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
@@ -123,6 +123,7 @@ class Sitting:
         chosen = _seed(seed)
         maker = SpecimenMaker(loaded, kit)
         maker.ready()
+        keep_brought(loaded)
         group = loaded.name if loaded.lesson is not None else ""
         draws = plan(loaded, count or loaded.questions, chosen, maker.structure, group)
         sort = CHECK if loaded.kept else "lesson" if loaded.lesson is not None else "deck"

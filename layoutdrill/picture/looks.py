@@ -1,11 +1,13 @@
 """A look: how a layout is shown. Each is a YAML file under `art/looks`, to which an author can add."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
 from typing import Final
 
+from layoutdrill.brought import file_of, is_brought
 from layoutdrill.errors import LayoutdrillError, did_you_mean
 from layoutdrill.locations import shipped
 from layoutdrill.picture.colour import RGB, parse_colour
@@ -110,6 +112,8 @@ def look_names() -> tuple[str, ...]:
 @cache
 def load_look(name: str) -> Look:
     """Return a look by name, or from a path that ends in .yaml; errors carry file, line and column."""
+    if is_brought(name):
+        return replace(_look(load(file_of(name)).root), name=name)
     if name.endswith((".yaml", ".yml")):
         return _look(load(Path(name)).root)
     path = look_folder() / f"{name}.yaml"

@@ -14,6 +14,8 @@ from layoutdrill.yamldoc import Node
 
 Operator = Literal["&", "|", "-"]
 _TOKEN = re.compile(r"\s*([A-Za-z][A-Za-z0-9_]*|[&|()-])")
+MOST_TOKENS = 100
+
 _RANK: dict[str, int] = {"|": 1, "-": 2, "&": 3}
 
 
@@ -64,6 +66,8 @@ def parse_expression(node: Node, known: tuple[str, ...]) -> Expression:
             node.fail(f'cannot read "{text[at:].strip()}" in this expression', "use names, &, |, - and parentheses")
         tokens.append(match.group(1))
         at = match.end()
+    if len(tokens) > MOST_TOKENS:
+        node.fail(f"more than {MOST_TOKENS} names and signs in one expression", "name parts of it as regions")
     parser = _Parser(node, tokens, known)
     expression = parser.expression(1)
     if parser.tokens:

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
 
+from layoutdrill.brought import is_brought
 from layoutdrill.process.expression import Expression, Name, names_in, parse_expression
 from layoutdrill.process.film_defaults import default_films
 from layoutdrill.process.load import DATA, load_process
@@ -134,11 +135,11 @@ def holds(process: Process, expression: Expression, drawn: Mapping[str, bool]) -
 
 
 @lru_cache(maxsize=32)
-def _load(file: str) -> Films:
+def _load(file: str, name: str) -> Films:
     path = Path(file)
     if not path.is_absolute() and path.parts[:3] == ("layoutdrill", "process", "data"):
         path = DATA / path.name
-    process = load_process(path.stem if path.parent == DATA else str(path))
+    process = load_process(name if is_brought(name) else path.stem if path.parent == DATA else str(path))
     node = load(path, name=file).root.mapping().get("films")
     if node is None:
         node = loads(default_films(process), f"{file} (films of the family)").root
@@ -151,7 +152,7 @@ def load_films(process: Process) -> Films:
 
     Raises LayoutdrillError with its place where the section is wrong.
     """
-    return _load(process.where.file)
+    return _load(process.where.file, process.name)
 
 
 def read_films(node: Node, process: Process) -> Films:

@@ -1,12 +1,14 @@
 """Read a process from its YAML file, checking every name against what it must refer to."""
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+from layoutdrill.brought import file_of, is_brought
 from layoutdrill.errors import LayoutdrillError, did_you_mean
 from layoutdrill.process.design_rules import read_rules
 from layoutdrill.process.drawing_section import read_drawing
-from layoutdrill.process.expression import Expression, parse_expression
+from layoutdrill.process.expression import Expression, names_in, parse_expression
 from layoutdrill.process.model import (
     SUBSTRATE,
     Conductor,
@@ -41,6 +43,11 @@ ROLES = (
 )
 """What a mask layer is to a picture."""
 
+MOST_LAYERS, MOST_REGIONS = 100, 100
+HEAVIEST = 1_000
+FINEST = 1_000
+"""Bounds of a process file, which may come from anybody; those that ship have 14 layers and 15 regions."""
+
 _KEYS = ("name", "title", "about", "grid", "layers", "regions", "conductors", "cuts", "transistors")
 _MORE = ("tell", "supplies", "gate supply", "elements", "rules", "drawing", "films")
 
@@ -51,25 +58,42 @@ def process_names() -> tuple[str, ...]:
 
 @cache
 def load_process(name: str) -> Process:
-    """Return a process by name, or from a path that ends in .yaml."""
+    """Return a process by name, or from a path that ends in .yaml; one that a deck brought goes by its own name."""
+    path = process_file(name)
+    shown = str(path) if path.parent != DATA else f"layoutdrill/process/data/{path.name}"
+    process = _process(load(path, name=shown).root)
+    return replace(process, name=name) if is_brought(name) else process
+
+
+def process_file(name: str) -> Path:
+    """Return the file of a process. Raises LayoutdrillError for a name that is not known."""
+    if is_brought(name):
+        return file_of(name)
     path = Path(name) if name.endswith((".yaml", ".yml")) else DATA / f"{name}.yaml"
     if path.parent == DATA and not path.is_file():
         raise LayoutdrillError(f'no process "{name}"', todo=did_you_mean(name, process_names()))
-    shown = str(path) if path.parent != DATA else f"layoutdrill/process/data/{path.name}"
-    root = load(path, name=shown).root
-    return _process(root)
+    return path
 
 
 def _process(root: Node) -> Process:
     fields = root.fields(_KEYS, _MORE)
     grid = fields["grid"].fields(("nm", "per_lambda"))
+    per_lambda = grid["per_lambda"].integer(1, FINEST)
+    for key, most in (("layers", MOST_LAYERS), ("regions", MOST_REGIONS)):
+        if len(fields[key].mapping()) > most:
+            fields[key].fail(f"more than {most} {key}", "leave out what nothing is made of")
     layers = {name: _layer(name, node) for name, node in fields["layers"].mapping().items()}
     known = tuple(layers)
     regions: dict[str, Expression] = {}
+    weight: dict[str, int] = {}  # how many layers each is made of, written out
     for name, node in fields["regions"].mapping().items():
         if name in known:
             node.fail(f'"{name}" is a layer or region already', "choose another name")
         regions[name] = parse_expression(node, known)
+        names = tuple(names_in(regions[name]))
+        weight[name] = sum(weight.get(part, 1) for part in names)
+        if weight[name] > HEAVIEST:
+            node.fail(f"written out, this region has more than {HEAVIEST:,} layers", "make it of fewer others")
         known = (*known, name)
     conductors = {}
     places = dict(fields["conductors"].key_places)
@@ -79,7 +103,7 @@ def _process(root: Node) -> Process:
         labels = () if node.value is None else tuple(item.word(tuple(layers), "layer") for item in node.items())
         conductors[name] = Conductor(name, labels)
     low, high = _supplies(fields["supplies"]) if "supplies" in fields else ("VSS", "VDD")
-    rules = read_rules(fields["rules"], known, grid["per_lambda"].integer(1)) if "rules" in fields else {}
+    rules = read_rules(fields["rules"], known, per_lambda) if "rules" in fields else {}
     roles = {layer.name: layer.role for layer in layers.values()}
     return Process(
         name=fields["name"].text(),
@@ -87,7 +111,7 @@ def _process(root: Node) -> Process:
         about=fields["about"].text().strip(),
         tell=fields["tell"].text().strip() if "tell" in fields else "",
         grid_nm=grid["nm"].number(0.001),
-        grid_per_lambda=grid["per_lambda"].integer(1),
+        grid_per_lambda=per_lambda,
         layers=layers,
         regions=regions,
         conductors=conductors,

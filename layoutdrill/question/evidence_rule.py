@@ -36,7 +36,7 @@ def tell_hidden_facts(kind: QuestionKind, question: Question, look: Look) -> Que
     specimen = question.specimen
     look = load_look(question.look) if kind.own_look else look
     needed = kind.needs(question) & facts_of(specimen.process)
-    light = Light(look, specimen.seed or 0, specimen.wear)
+    light = Light(look, specimen.seed or 0, specimen.wear, stage=specimen.stage)
     scale, hidden = _closest(question, light, needed)
     question = replace(question, scale=max(scale, question.scale))
     if not hidden:
@@ -82,7 +82,7 @@ def _with_facts(question: Question, told: tuple[str, ...]) -> Question:
 def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None) -> Question | None:
     """Ask for a question that the look allows, with what it hides told; None where none was found."""
     if look is not None and not kind.own_look:
-        light = Light(look, specimen.seed or 0, specimen.wear)
+        light = Light(look, specimen.seed or 0, specimen.wear, stage=specimen.stage)
         if kind.untold - specimen.face.shows(light, kind.untold):
             return None
     for _ in range(TRIES if look is not None else 1):
@@ -101,5 +101,7 @@ def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look |
 def _marks_clear(question: Question, look: Look) -> bool:
     """Tell whether no mark stands on dust in the look that the question is shown in."""
     specimen = question.specimen
-    light = Light(load_look(question.look) if question.look else look, specimen.seed or 0, specimen.wear)
+    light = Light(
+        load_look(question.look) if question.look else look, specimen.seed or 0, specimen.wear, stage=specimen.stage
+    )
     return all(specimen.face.is_clear(light, mark.x, mark.y) for mark in question.marks)

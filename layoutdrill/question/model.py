@@ -23,7 +23,8 @@ class Specimen:
     `ports` say what its ports are for, where that is known.
 
     Where neighbours begin beyond the cell, `frame` is its border: `extraction` then holds their transistors too, and
-    `netlist` the cell's alone. `wear` is that of the die, from 0 (textbook) to 1 (attic).
+    `netlist` the cell's alone. `wear` is that of the die, from 0 (textbook) to 1 (attic), `stage` how far it has been
+    taken apart, "" where it has not.
     """
 
     cell: str
@@ -37,6 +38,7 @@ class Specimen:
     frame: Rect | None = None
     wear: float = 0.0
     ports: tuple[Port, ...] = ()
+    stage: str = ""
 
     @property
     def process(self) -> Process:

@@ -85,6 +85,7 @@ class DrillPicture(PicturePage):
                 look=look,
                 seed=specimen.seed or 0,
                 wear=specimen.wear,
+                stage=specimen.stage,
                 overlay=marks_overlay(question),
             ),
             focus=focus_of(question),

@@ -4,7 +4,7 @@ from typing import ClassVar
 
 from layoutdrill.cells import cells_as_met, load_cell
 from layoutdrill.cells.arrays import array_names
-from layoutdrill.deck.read import drawn_processes
+from layoutdrill.deck.known import drawn_processes
 from layoutdrill.process import load_process
 from layoutdrill.screens.doors import DoorPage
 from layoutdrill.screens.page import bindings_for

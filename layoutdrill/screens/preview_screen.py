@@ -155,7 +155,7 @@ class PreviewScreen(PicturePage):
         def work() -> None:
             try:
                 specimen = maker.specimen(shot.cell, shot.process, seed, shot.item.difficulty)
-                specimen = replace(specimen, wear=shot.item.wear or 0.0)
+                specimen = replace(specimen, wear=shot.item.wear or 0.0, stage=shot.item.stage)
                 self.post_message(self.Made(key, specimen, told_of(shot, specimen, look)))
             except Exception as error:  # noqa: BLE001 - told beside the picture
                 self.post_message(self.Failed(key, error))
@@ -175,6 +175,7 @@ class PreviewScreen(PicturePage):
                 look=look_for_process(look, specimen.process),
                 seed=seed,
                 wear=specimen.wear,
+                stage=specimen.stage,
                 overlay=devices_overlay(specimen.extraction, specimen.netlist),
             )
         )

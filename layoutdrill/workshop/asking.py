@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import lru_cache
 from hashlib import sha256
 
+from layoutdrill.brought import is_brought
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.face import face_again, layout_of
 from layoutdrill.geometry.rect import Rect
@@ -11,7 +12,7 @@ from layoutdrill.layout.text import layout_text
 from layoutdrill.locations import cache_folder
 from layoutdrill.outlet import write_whole
 from layoutdrill.process import Process, load_process, process_names
-from layoutdrill.process.load import DATA
+from layoutdrill.process.load import process_file
 from layoutdrill.prove.proof import strangers_in
 from layoutdrill.question import Answer, Question, Specimen, Verdict, kinds
 from layoutdrill.question.model import Mark
@@ -127,7 +128,7 @@ def process_of(made: WorkshopSet, name: str) -> Process:
     kept in the cache folder since films are read from the file too.
     """
     text = made.processes[name]
-    if name in process_names() and process_text(name) == text:
+    if _at_hand(name) and process_text(name) == text:
         return load_process(name)
     folder = cache_folder() / "sets" / made.digest[:16]
     path = folder / f"{sha256(text.encode()).hexdigest()[:16]}.yaml"
@@ -145,7 +146,17 @@ def process_of(made: WorkshopSet, name: str) -> Process:
 
 
 def process_text(name: str) -> str:
-    return (DATA / f"{name}.yaml").read_text("utf-8")
+    return process_file(name).read_text("utf-8")
+
+
+def _at_hand(name: str) -> bool:
+    """Tell whether a process of that name ships, or came with a deck that was opened here."""
+    if name in process_names():
+        return True
+    try:
+        return is_brought(name) and process_file(name).is_file()
+    except LayoutdrillError:
+        return False
 
 
 @lru_cache(maxsize=128)

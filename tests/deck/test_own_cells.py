@@ -5,8 +5,8 @@ import pytest
 from layoutdrill.cells import find_cell
 from layoutdrill.cells.library import read_cell
 from layoutdrill.deck.check import check_deck
+from layoutdrill.deck.known import every_name
 from layoutdrill.deck.own_cells import cell_slips
-from layoutdrill.deck.read import every_name
 from layoutdrill.yamldoc import loads
 from tests.sampling import spread
 

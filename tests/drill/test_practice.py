@@ -5,7 +5,7 @@ from itertools import product
 import pytest
 
 from layoutdrill.cells import cell_names, load_cell
-from layoutdrill.deck.read import drawn_processes
+from layoutdrill.deck.known import drawn_processes
 from layoutdrill.drill.plan import plan
 from layoutdrill.drill.practice import practice_deck
 from layoutdrill.drill.sitting import Sitting
