@@ -41,10 +41,15 @@ def draw(asked: Request, attempt: int = 0) -> Drawing | ArrayDrawing | None:
         from layoutdrill.drawing.arrays import array_drawing  # noqa: PLC0415 - most drawings are of single cells
 
         return array_drawing(netlist, asked.tiling, process, seed, difficulty=difficulty, attempt=attempt)
-    if sum(t.fingers for t in netlist.transistors) > MOST:
+    if sum(t.fingers for t in netlist.transistors) > MOST and not netlist.elements:
         from layoutdrill.drawing.blocks import block_drawing  # noqa: PLC0415 - as above
 
         return block_drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt)
+    if netlist.elements:
+        from layoutdrill.drawing.passives.draw import drawing_with_passives  # noqa: PLC0415 - as above
+
+        whole = drawing_with_passives(netlist, process, seed, difficulty=difficulty, attempt=attempt, pad=PORT)
+        return None if whole is None else with_pad(whole, process)
     drawn = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=asked.neighbours)
     if drawn is not None and PORT in netlist.ports:
         return with_pad(drawn, process)

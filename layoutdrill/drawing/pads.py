@@ -8,6 +8,7 @@ can be seen at once, and stands clear of the rails' ends.
 from dataclasses import replace
 
 from layoutdrill.drawing.row_pairs.draw import Drawing
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
@@ -19,7 +20,7 @@ SIDE, STUB, RIM = 30, 8, 3
 """λ: the pad's side, the wire that leads to it beyond the cell's box, and the metal that the glass laps over."""
 
 
-def with_pad(drawn: Drawing, process: Process) -> Drawing:
+def with_pad(drawn: Drawing | ArrayDrawing, process: Process) -> Drawing | ArrayDrawing:
     """Return the drawing with a pad, moved so that its lower left corner lies at (0, 0); as it is where none fits."""
     by_role = {layer.role: name for name, layer in process.layers.items()}
     opening, metal = by_role.get("glass-opening"), by_role.get("metal")

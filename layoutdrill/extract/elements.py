@@ -7,7 +7,7 @@ from layoutdrill.extract.wiring import Wiring
 from layoutdrill.geometry.rect import box_round
 from layoutdrill.geometry.regions import edge_length
 from layoutdrill.geometry.sweep import Node, meeting_nodes, touching
-from layoutdrill.process.model import SUBSTRATE, ElementRule, Process
+from layoutdrill.process.model import SUBSTRATE, ElementRule, PatchRule, Process, StripRule
 from layoutdrill.value import value
 
 
@@ -15,7 +15,7 @@ from layoutdrill.value import value
 class RawElement:
     """An element before naming: nets are nodes, `values` (name, number) in grid units or their square."""
 
-    rule: ElementRule
+    rule: ElementRule | StripRule | PatchRule
     body: tuple[int, ...]
     nodes: tuple[int, int]
     values: tuple[tuple[str, float], ...]

@@ -64,16 +64,24 @@ def plan_for(process: Process) -> Plan:
     names = list(process.conductors)
     channels = [rule.channel for rule in process.transistors]
     bodies = [rule.body for rule in process.elements]
-    materials = tuple(dict.fromkeys([n for n in names if n != "substrate"] + channels + bodies))
-    tests = {name: _Test(process, name) for name in materials}
+    computed = tuple(dict.fromkeys([n for n in names if n != "substrate"] + channels + bodies))
+    strips = tuple(dict.fromkeys(strip_name(rule.of) for rule in process.strips))
+    materials = computed + strips
+    tests = {name: _Test(process, name) for name in computed}
     plain = tuple((i, name) for i, name in enumerate(materials) if name in process.layers)
-    groups = _groups(process, materials, tests)
+    groups = _groups(process, computed, tests)
     action = _actions(process, materials, tests)
-    inners = frozenset(materials.index(name) for name in (*channels, *bodies) if name not in process.conductors)
-    doping = tuple(tests[name].doping for name in materials)
+    inside = (*channels, *bodies, *strips)
+    inners = frozenset(materials.index(name) for name in inside if name not in process.conductors)
+    doping = tuple(tests[name].doping if name in tests else "" for name in materials)
     used = {layer for test in tests.values() for layer in test.layers} | {cut.layer for cut in process.cuts}
     layers = tuple(layer for layer in process.layers if layer in used)
     return Plan(materials, plain, groups, _families(len(materials), action), action, inners, doping, layers)
+
+
+def strip_name(conductor: str) -> str:
+    """Return the name of the material of resistors that are strips of a conductor."""
+    return f"{conductor} strip"
 
 
 class _Test:

@@ -3,6 +3,7 @@
 from layoutdrill.extract.devices import RawTransistor, gather_sides, transistors
 from layoutdrill.extract.drawn import Drawn
 from layoutdrill.extract.elements import elements
+from layoutdrill.extract.forms import elements_of, find_forms
 from layoutdrill.extract.materials import plan_for
 from layoutdrill.extract.model import Extraction, Finding, FindingKind
 from layoutdrill.extract.naming import Names, name_nets
@@ -36,10 +37,13 @@ def _extract(layout: Layout, process: Process) -> Extraction:
     wiring = gather(pieces)
     sides = gather_sides(wiring)
     wiring.abutments.clear()
+    forms = find_forms(wiring, process)
     connect(wiring, process, pieces)
+    formed, many = elements_of(wiring, forms)
     raw, findings = transistors(wiring, process, pieces, sides)
     raw_elements, odd = elements(wiring, process, pieces, sides)
-    findings += odd
+    raw_elements += formed
+    findings += odd + many
     wiring.settle()
     find = wiring.parent.__getitem__
     nodes = wiring.nodes

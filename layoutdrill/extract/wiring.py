@@ -17,7 +17,8 @@ class Wiring:
     The pieces of a layout as nodes 0…n−1, and what joins them; node n is the substrate.
 
     `members[m]` are the nodes of material m. `abutments` are (channel or element body, end, length). `holes` maps a
-    cut layer to its nodes, which are joined with what they join; a stray one stays alone.
+    cut layer to its nodes, which are joined with what they join; a stray one stays alone. `strip_at` gives the strip
+    that a node belongs to, which does not conduct, and `strip_ends` what cuts would have joined each strip to.
     """
 
     plan: Plan
@@ -29,6 +30,8 @@ class Wiring:
     junctions: list[tuple[int, int]] = field(default_factory=list)
     holes: dict[str, list[Node]] = field(default_factory=dict)
     stray_cuts: list[tuple[str, Node]] = field(default_factory=list)
+    strip_at: dict[int, int] = field(default_factory=dict)
+    strip_ends: list[list[int]] = field(default_factory=list)
 
     @property
     def substrate(self) -> int:
@@ -135,7 +138,18 @@ def _overlaps(wiring: Wiring, pieces: Pieces, upper: str, lower: tuple[str, ...]
             mark = {node[4] for node in above}
             right = [pieces.slabs_of(m(name))]
             for a, b in meeting_nodes(pieces.slabs_of(m(upper)), right, pieces.height, mark):
-                wiring.join(a[4], b[4])
+                if not wiring.strip_at or not _ends_strip(wiring, a[4], b[4]):
+                    wiring.join(a[4], b[4])
+
+
+def _ends_strip(wiring: Wiring, a: int, b: int) -> bool:
+    """Note that one of two nodes ends a strip that the other belongs to; tell whether that was so."""
+    for strip, end in ((a, b), (b, a)):
+        number = wiring.strip_at.get(strip)
+        if number is not None:
+            wiring.strip_ends[number].append(end)
+            return True
+    return False
 
 
 def _holes(wiring: Wiring, pieces: Pieces, layer: str, upper: str, lower: tuple[str, ...], done: set[int]) -> None:
@@ -148,10 +162,15 @@ def _holes(wiring: Wiring, pieces: Pieces, layer: str, upper: str, lower: tuple[
     bottoms = [-1] * len(holes)
     more: list[tuple[int, int]] = []
     mark = range(first, first + len(holes))
-    right = [pieces.slabs_of(m) for m in materials if pieces.members[m]]
+    strips = wiring.strip_at
+    ends: list[tuple[int, int]] = []
+    right = [pieces.slabs_of(m) for m in materials if pieces.members[m] or strips]
     material, join = wiring.material, wiring.join
     for hole, node in meeting_nodes(pieces.layer_slabs(layer), right, pieces.height, mark):
         h, n = hole[4] - first, node[4]
+        if strips and n in strips:
+            ends.append((h, n))
+            continue
         side = tops if material[n] == top_material else bottoms
         if side[h] < 0:
             side[h] = n
@@ -165,6 +184,11 @@ def _holes(wiring: Wiring, pieces: Pieces, layer: str, upper: str, lower: tuple[
         if top >= 0 and bottom >= 0:
             join(top, bottom)
             join(top, first + h)
+            done.add(first + h)
+    for h, n in ends:
+        if tops[h] >= 0:
+            wiring.strip_ends[strips[n]].append(tops[h])
+            join(tops[h], first + h)
             done.add(first + h)
     for h, n in more:
         if tops[h] >= 0 and bottoms[h] >= 0:

@@ -15,7 +15,9 @@ from layoutdrill.process.model import (
     Cut,
     ElementRule,
     MaskLayer,
+    PatchRule,
     Process,
+    StripRule,
     TransistorRule,
 )
 from layoutdrill.process.terms import Kind, Mode
@@ -105,6 +107,8 @@ def _process(root: Node) -> Process:
     low, high = _supplies(fields["supplies"]) if "supplies" in fields else ("VSS", "VDD")
     rules = read_rules(fields["rules"], known, per_lambda) if "rules" in fields else {}
     roles = {layer.name: layer.role for layer in layers.values()}
+    marked = fields["elements"].items() if "elements" in fields else ()
+    devices = [_element(node, known, tuple(conductors), grid["per_lambda"].integer(1)) for node in marked]
     return Process(
         name=fields["name"].text(),
         title=fields["title"].text(),
@@ -117,9 +121,9 @@ def _process(root: Node) -> Process:
         conductors=conductors,
         cuts=tuple(_cut(node, tuple(layers), tuple(conductors)) for node in fields["cuts"]),
         transistors=tuple(_transistor(node, known, tuple(conductors)) for node in fields["transistors"]),
-        elements=tuple(_element(node, known, tuple(conductors)) for node in fields["elements"])
-        if "elements" in fields
-        else (),
+        elements=tuple(rule for rule in devices if isinstance(rule, ElementRule)),
+        strips=tuple(rule for rule in devices if isinstance(rule, StripRule)),
+        patches=tuple(rule for rule in devices if isinstance(rule, PatchRule)),
         supplies=(low, high),
         where=root.where,
         rules=rules,
@@ -175,7 +179,22 @@ def _transistor(node: Node, known: tuple[str, ...], conductors: tuple[str, ...])
     )
 
 
-def _element(node: Node, known: tuple[str, ...], conductors: tuple[str, ...]) -> ElementRule:
+def _element(
+    node: Node, known: tuple[str, ...], conductors: tuple[str, ...], per_lambda: int
+) -> ElementRule | StripRule | PatchRule:
+    """Read a device that is marked (`body`), or known by its form: a long `strip`, or a broad `patch`."""
+    form = next((form for form in ("strip", "patch") if form in node.mapping()), "")
+    if form == "strip":
+        fields = node.fields(("kind", "model", "strip", "squares"))
+        fields["kind"].word(("resistor",), "kind of strip")
+        of = fields["strip"].word(conductors, "conductor")
+        return StripRule(fields["model"].text(), of, fields["squares"].integer(2))
+    if form == "patch":
+        fields = node.fields(("kind", "model", "patch", "under", "side"))
+        fields["kind"].word(("diode",), "kind of patch")
+        of = fields["patch"].word(conductors, "conductor")
+        under = fields["under"].word((*conductors, SUBSTRATE), "conductor")
+        return PatchRule(fields["model"].text(), of, under, fields["side"].integer(1) * per_lambda)
     fields = node.fields(("kind", "model", "body", "ends"), ("under",))
     return ElementRule(
         kind=fields["kind"].word(("resistor", "diode", "capacitor"), "kind"),

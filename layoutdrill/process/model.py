@@ -75,6 +75,33 @@ class ElementRule:
 
 
 @value
+class StripRule:
+    """
+    A resistor known by its form: a strip of the conductor `of` between two nets, with no gate at it, at least `squares`
+    times as long as it is wide. What could be a wire must be folded as well, as no wire is; a well need not.
+    """
+
+    model: str
+    of: str
+    squares: int
+    kind: str = "resistor"
+
+
+@value
+class PatchRule:
+    """
+    A diode known by its form: a piece of the conductor `of` with contacts and no gate at it, at least `side` grid units
+    both ways, in what lies `under` it: a well, or SUBSTRATE. Smaller ones are landings of wires.
+    """
+
+    model: str
+    of: str
+    under: str
+    side: int
+    kind: str = "diode"
+
+
+@value
 @identity
 class Process:
     """
@@ -106,6 +133,8 @@ class Process:
     rules: Mapping[str, DesignRule] = field(default_factory=dict)
     drawing: DrawingSection | None = None
     gate_supply: str = ""
+    strips: tuple[StripRule, ...] = ()
+    patches: tuple[PatchRule, ...] = ()
 
     @property
     def rails(self) -> tuple[str, ...]:

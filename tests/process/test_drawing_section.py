@@ -19,7 +19,7 @@ from tests.sampling import some
 DRAWN = [name for name in process_names() if load_process(name).drawing is not None]
 ARRAYS = ("decoder2_nor", "decoder2_nand_own", "decoder2_tree", "ram_array_2x2", "pla_scan", "shift_register_3")
 """Crosspoints, transistors in series, a tree of switches, tiles."""
-EXPRESSIONS = ("regions", "conductors", "cuts", "transistors", "rules", "films")
+EXPRESSIONS = ("elements", "regions", "conductors", "cuts", "transistors", "rules", "films")
 
 
 def document(name):
@@ -112,7 +112,7 @@ def test_a_process_of_a_known_family_needs_no_code(tmp_path):
     for section in (drawing["layers"], drawing["rules"]):
         section["p-well"] = section.pop("n-well")
     drawing["layers"]["p-well"] = "tub"
-    del content["films"]
+    del content["films"], content["elements"]
     process = written(tmp_path / "turned.yaml", content)
     for number, what in enumerate(("inverter", "nand3", "aoi21", "latch_static", "xor2_tg")):
         made = proved(cell(what, process), process, number, difficulty=number / 4)

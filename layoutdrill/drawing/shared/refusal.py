@@ -25,7 +25,10 @@ def refuse_kinds(netlist: Netlist, process: Process, most: int, where: str) -> N
         )
     if netlist.elements:
         first = netlist.elements[0]
-        raise LayoutdrillError(f"{first.name} is a {first.kind}, and only transistors are drawn", todo="leave it out")
+        raise LayoutdrillError(
+            f"{first.name} is a {first.kind}, and {where} holds only transistors",
+            todo="draw it with a part of the circuit that one pair of rows holds",
+        )
     known = {(rule.kind, rule.mode) for rule in process.transistors}
     for t in netlist.transistors:
         if (t.kind, t.mode) not in known:

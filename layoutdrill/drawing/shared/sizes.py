@@ -7,6 +7,7 @@ from typing import NamedTuple
 from layoutdrill.drawing.shared.technique import Loads, Technique
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist, Transistor
+from layoutdrill.netlist.number import micrometres
 from layoutdrill.process.model import Process
 from layoutdrill.units import GridUnits
 
@@ -78,4 +79,8 @@ def with_sizes(netlist: Netlist, process: Process, drawn: Drawn) -> Netlist:
     for t in netlist.transistors:
         fingers, length, width = drawn[t.name]
         sized.append(replace(t, length=process.nm(length), width=fingers * process.nm(width), fingers=fingers))
-    return replace(netlist, transistors=tuple(sized))
+    others = []
+    for e in netlist.elements:
+        size = zip("LW", drawn[e.name][1:], strict=True) if e.name in drawn else ()
+        others.append(replace(e, values=tuple((key, micrometres(process.nm(units))) for key, units in size)))
+    return replace(netlist, transistors=tuple(sized), elements=tuple(others))

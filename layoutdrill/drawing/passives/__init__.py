@@ -1,0 +1,1 @@
+"""Resistors and diodes, drawn beside a pair of rows, between its rails drawn on."""

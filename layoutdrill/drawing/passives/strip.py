@@ -1,0 +1,82 @@
+"""Fold a strip into runs that go up and down, so that it is as long as a resistor must be."""
+
+import itertools
+
+from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.value import value
+
+
+@value
+class Strip:
+    """
+    A folded strip, by its middle line, in grid units: where its runs stand, and from where to where each goes; the turn
+    between two runs lies where both end. `begin` and `end` are the middles of its two ends.
+    """
+
+    width: int
+    xs: tuple[int, ...]
+    runs: tuple[Span, ...]
+    begin: tuple[int, int]
+    end: tuple[int, int]
+    longer: int
+
+    @property
+    def length(self) -> int:
+        """Return the length of the middle line from end to end; the ends lie half a width past their middles."""
+        level = self.xs[-1] - self.xs[0]
+        return sum(abs(b - a) for a, b in self.runs) + level + self.width + self.longer
+
+    def boxes(self) -> list[tuple[Span, Span]]:
+        """Return the strip's rectangles as spans of x and y."""
+        half = self.width // 2
+        found = []
+        for number, (x, (a, b)) in enumerate(zip(self.xs, self.runs, strict=True)):
+            low, high = min(a, b) - half, max(a, b) + half
+            if number == 0 and a <= b:
+                low -= self.longer
+            elif number == 0:
+                high += self.longer
+            found.append(((x - half, x + half), (low, high)))
+        for number, (_, turn) in enumerate(self.runs[:-1]):
+            left, right = self.xs[number], self.xs[number + 1]
+            found.append(((left - half, right + half), (turn - half, turn + half)))
+        return found
+
+
+def folded(x: int, pitch: int, width: int, ends: Span, reach: Span, runs: int, length: int = 0) -> Strip | None:
+    """
+    Return a strip whose first run stands at x and begins at the first of two heights, and whose last ends at the other.
+
+    Turns lie within `reach`. With a `length` it has that, with at least so many runs; without, it is as long as so many
+    runs are. None where that cannot be.
+    """
+    for count in range(runs, runs + 40):
+        turns = [reach[1] if k % 2 == 0 else reach[0] for k in range(count - 1)]
+        longest = _strip(x, pitch, width, ends, turns, 0)
+        if not length:
+            return longest
+        spare = longest.length - length
+        if spare < 0:
+            if spare == -1:
+                return _strip(x, pitch, width, ends, turns, 1)
+            continue
+        odd = spare % 2
+        each, more = divmod((spare + odd) // 2, len(turns))
+        for k in range(len(turns)):
+            by = each + (k < more)
+            turns[k] += by if k % 2 else -by
+        close = any(
+            (turns[k] < at + pitch) if k % 2 == 0 else (turns[k] > at - pitch)
+            for k, at in ((0, ends[0]), (len(turns) - 1, ends[1]))
+        )
+        crossed = any(turns[k] - turns[k + 1] < pitch if k % 2 == 0 else turns[k + 1] - turns[k] < pitch
+                      for k in range(len(turns) - 1))  # fmt: skip
+        return None if close or crossed else _strip(x, pitch, width, ends, turns, odd)
+    return None
+
+
+def _strip(x: int, pitch: int, width: int, ends: Span, turns: list[int], longer: int) -> Strip:
+    places = [ends[0], *turns, ends[1]]
+    runs = tuple(itertools.pairwise(places))
+    xs = tuple(x + pitch * k for k in range(len(runs)))
+    return Strip(width, xs, runs, (xs[0], ends[0]), (xs[-1], ends[1]), longer)
