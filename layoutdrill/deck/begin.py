@@ -61,9 +61,12 @@ def begun_deck(file: Path, photo: Path | None, folder: Path | None, process: str
 
 def _layouts(file: Path, folder: Path, process: str) -> Iterator[str]:
     """Yield the lines of a deck of the cells in a folder's layouts; names come from what they are recognised as."""
-    if process not in process_names():
+    own = process.endswith((".yaml", ".yml"))
+    if not own and process not in process_names():
         raise LayoutdrillError(f'no process "{process}"', todo=did_you_mean(process, process_names()))
     made = load_process(process)
+    if own and not inside(file.parent, Path(process)):
+        raise LayoutdrillError("lies outside the deck's folder", where=Where(process), todo="put it beside the deck")
     if not inside(file.parent, folder):
         raise LayoutdrillError("lies outside the deck's folder", where=Where(str(folder)), todo="put the deck above it")
     files = sorted(path for path in folder.rglob("*") if path.name.lower().endswith(_LAYOUTS))[:MOST_LAYOUTS]
@@ -109,7 +112,10 @@ def _entry(file: Path, path: Path, cell: str, process: str, names: list[str]) ->
     ports = ", ".join(f"{scalar(p)}: {roles.get(p, 'signal')}" for p in netlist.ports if p not in made.supplies)
     yield f"  - name: {names[-1]}"
     yield f"    structure: {scalar(canonical_structure(seen.term))}"
-    yield f"    process: {scalar(process)}"
+    named = (
+        Path(process).resolve().relative_to(file.parent.resolve()).as_posix() if made.where.file == process else process
+    )
+    yield f"    process: {scalar(named)}"
     yield f"    file: {scalar(path.resolve().relative_to(file.parent.resolve()).as_posix())}"
     yield f"    cell: {scalar(cell)}"
     yield f"    ports: {{{ports}}}"

@@ -6,6 +6,7 @@ from functools import partial
 from itertools import product
 from pathlib import Path
 
+from layoutdrill.deck.belongings import unnamed_files
 from layoutdrill.deck.files import deck_path, read_file
 from layoutdrill.deck.model import Deck, Item, Picture
 from layoutdrill.deck.own_cells import check_own_cells
@@ -95,7 +96,10 @@ def _spread(
 
 
 def deck_warnings(path_or_name: str | Path) -> list[LayoutdrillError]:
-    """Return what is odd about a deck without an error, and may be meant: items never asked, marks that hang."""
+    """
+    Return what is odd about a deck without an error, and may be meant: items never asked, marks that hang, files that
+    nothing names.
+    """
     path = deck_path(path_or_name)
     deck, _ = read_file(path)
     found = []
@@ -109,7 +113,7 @@ def deck_warnings(path_or_name: str | Path) -> list[LayoutdrillError]:
 
         for marks in dict.fromkeys(place.marks for place in deck.photographs.values()):
             found += warnings_of(load_marks(marks))
-    return found
+    return [*found, *unnamed_files(deck, path)]
 
 
 def _shares(deck: Deck) -> list[int]:

@@ -17,6 +17,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from layoutdrill.deck.belongings import files_of
 from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.files import installed_decks
 from layoutdrill.deck.model import Deck
@@ -44,23 +45,6 @@ class Packed:
 
     deck: str
     files: tuple[tuple[str, int, str], ...]
-
-
-def files_of(deck: Deck, path: Path) -> tuple[Path, ...]:
-    """Return the deck's file and every file that it names, each once."""
-    found: dict[Path, None] = {path: None}
-    for place in deck.photographs.values():
-        found[place.marks] = None
-    for marks in dict.fromkeys(place.marks for place in deck.photographs.values()):
-        from layoutdrill.photo.read import load_marks  # noqa: PLC0415 - few decks have photographs
-
-        read = load_marks(marks)
-        found.update(dict.fromkeys(marks.parent / picture.file for picture in read.pictures))
-        found.update(dict.fromkeys(marks.parent / region.netlist for region in read.regions if region.netlist))
-    for own in deck.layouts.values():
-        found.update(dict.fromkeys(file for file in (own.file, own.netlist) if file is not None))
-    found.update(dict.fromkeys(deck.brought.values()))
-    return tuple(found)
 
 
 def pack(deck: Deck, path: Path, target: Path) -> tuple[str, ...]:

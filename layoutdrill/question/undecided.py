@@ -9,10 +9,11 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import DrawnFace, Face, Light
 from layoutdrill.face.materials import Material
 from layoutdrill.netlist.model import Kind
-from layoutdrill.picture.evidence import TEXT, Fact, facts_of, tinted
+from layoutdrill.picture.evidence import TEXT, Fact, Sight, facts_of, shown, tinted
 from layoutdrill.picture.looks import Style, load_look
 from layoutdrill.picture.palette import LOTS
 from layoutdrill.picture.stages import Stage
+from layoutdrill.process import load_process
 from layoutdrill.process.films import load_films
 from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, shuffled, unanswered
 from layoutdrill.question.hints import author_hint, hints
@@ -33,6 +34,11 @@ _SHADES_KNOWN = (
     "Known is which of two shades would be n, and that p transistors hang on the high rail; what wells, loads or the "
     "circuit suggest is left out."
 )
+_CIRCUIT_KNOWN = (
+    "Known is that p transistors hang on the high rail; what wells, loads or the circuit suggest is left out."
+)
+_AS_IT_IS = "reflected-light"
+"""Stands for the light of a photograph, which is what it is."""
 _STEPS = (HintStep.DEVICES,)
 _ADVICE = (
     "Metal is opaque to light from below, and in dark field whatever is flat is black. What differs in this picture?"
@@ -104,8 +110,10 @@ class Undecided(QuestionKind):
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         face = specimen.face
+        if not face.follows_light:
+            return self._of_photograph(specimen, dice)
         if type(face) is not DrawnFace:
-            return None  # a photograph is what it is: nothing more can be taken of its place here
+            return None
         clear = load_films(face.process).base == "sapphire"
         looks = [name for name in _LOOKS if clear or name != "transmitted-light"]
         known = facts_of(face.process)
@@ -117,9 +125,19 @@ class Undecided(QuestionKind):
                     return question
         return None
 
+    def _of_photograph(self, specimen: Specimen, dice: Dice) -> Question | None:
+        """Ask what its author says that the pictures show, or what no picture of such a die shows by itself."""
+        known = facts_of(specimen.process)
+        for fact in dice.shuffled([fact for fact in (Fact.KIND, Fact.RAILS) if fact in known]):
+            told = fact in specimen.face.shows(Light(load_look(_AS_IT_IS)), (fact,))
+            question = self._asked(specimen, _AS_IT_IS, fact, dice, told=told)
+            if question is not None:
+                return question
+        return None
+
     def _asked(self, specimen: Specimen, look: str, fact: Fact, dice: Dice, *, told: bool) -> Question | None:
         face, lot, wear = specimen.face, specimen.seed or 0, specimen.wear
-        if not _plainly(face, fact, look, lot, wear, told=told):
+        if face.follows_light and not _plainly(face, fact, look, lot, wear, told=told):
             return None
         decided = {means: decides(face, fact, means, look, lot, wear) for means in _offered(face, fact, look)}
         place = _place(specimen, fact, dice)
@@ -139,11 +157,17 @@ class Undecided(QuestionKind):
             return None
         choices = shuffled(right, wrong, dice)
         marks = tuple(Mark("X", x, y, ring=True) for x, y in place)
-        taken = f"The picture is a photograph {_LOOKS[look]}, looked at from as near as you like."
-        known = (_SHADES_KNOWN,) if fact in (Fact.KIND, Fact.RAILS) else ()
+        if face.follows_light:
+            taken = f"The picture is a photograph {_LOOKS[look]}, looked at from as near as you like."
+            known = (_SHADES_KNOWN,) if fact in (Fact.KIND, Fact.RAILS) else ()
+            picture = "this picture"
+        else:
+            taken = "What counts is what its author saw on the pictures; guesses do not."
+            known = (_CIRCUIT_KNOWN,) if len({t.kind for t in specimen.netlist.transistors}) > 1 else ()
+            picture = "this photograph, with those beside it," if face.layers else "this photograph"
         return Question(
             kind=self.name,
-            prompt=f"Does this picture tell {_ASKED[fact]}? If not, what would decide it?",
+            prompt=f"Does {picture} tell {_ASKED[fact]}? If not, what would decide it?",
             specimen=specimen,
             choices=choices,
             facts=(taken, *known, *border_told(specimen)),
@@ -219,6 +243,8 @@ def decides(face: Face, fact: Fact, means: Means, look: str, lot: int, wear: flo
     """Tell by the evidence rule whether a means shows a fact of this face: each is a picture, or no picture at all."""
     if means is Means.PADS:
         return fact in _BEYOND_THE_PICTURE
+    if not face.follows_light:
+        return _decides_there(face, fact, means)
     light = {
         Means.PICTURE: Light(load_look(look), lot, wear, scale=_SCALE),
         Means.NEARER: Light(load_look(look), lot, wear, scale=_NEAREST),
@@ -231,14 +257,38 @@ def decides(face: Face, fact: Fact, means: Means, look: str, lot: int, wear: flo
     return fact in face.shows(light, (fact,))
 
 
+def _decides_there(face: Face, fact: Fact, means: Means) -> bool:
+    """
+    Tell whether a means shows a fact of a place that was photographed: its own pictures what the author says; what else
+    could be done to the die, by what such a die shows then.
+    """
+    if means in (Means.PICTURE, Means.NEARER, Means.CLEANER):
+        return fact in face.shows(Light(load_look(_AS_IT_IS)), (fact,))
+    stage = {Means.METAL_OFF: Stage.METAL_OFF, Means.STAIN: Stage.STAINED}.get(means)
+    look = load_look("transmitted-light") if means is Means.BELOW else load_look(_AS_IT_IS)
+    return fact in shown(Sight(look, load_process(face.process.name), scale=_SCALE, stage=stage), (fact,))
+
+
 def _offered(face: Face, fact: Fact, look: str) -> tuple[Means, ...]:
     """Return the means to offer: not the light that it is in already, nor what is of another sort of evidence."""
+    if not face.follows_light:
+        return _offered_there(face, fact)
     same = {"transmitted-light": Means.BELOW, "reflected-light": Means.REFLECTED}
     left = {same[look]} if look in same else set()
     if load_films(face.process).base == "sapphire":
         left.add(Means.STAIN)  # nothing is bare silicon there, but who has seen it done may argue
     if fact is Fact.KIND:
         left.add(Means.PADS)  # the rails would tell it, by way of the rows that hang on them
+    return tuple(means for means in Means if means not in left)
+
+
+def _offered_there(face: Face, fact: Fact) -> tuple[Means, ...]:
+    """Return what could still be done to a die that was photographed, or looked at besides."""
+    left = {Means.REFLECTED}
+    left |= {Means.METAL_OFF} if any(name.startswith(Stage.METAL_OFF) for name in face.layers) else set()
+    left |= {Means.BELOW} if any(name.startswith("transmitted") for name in face.layers) else set()
+    left |= {Means.STAIN} if load_films(load_process(face.process.name)).base == "sapphire" else set()
+    left |= {Means.PADS} if fact is Fact.KIND else set()
     return tuple(means for means in Means if means not in left)
 
 

@@ -7,9 +7,9 @@ import pytest
 
 from layoutdrill.brought import is_brought
 from layoutdrill.deck import deck_text
-from layoutdrill.deck.check import check_deck
+from layoutdrill.deck.belongings import MOST_ENTRIES, files_of
+from layoutdrill.deck.check import check_deck, deck_warnings
 from layoutdrill.deck.files import load_deck, read_file
-from layoutdrill.deck.pack import files_of
 from layoutdrill.deck.read import read_deck
 from layoutdrill.drill.again import regraded
 from layoutdrill.drill.plan import plan
@@ -155,3 +155,19 @@ def test_a_stage_goes_with_a_light_and_with_its_processes(path):
         path.write_text(DECK.replace(old, new), "utf-8")
         _, errors = read_file(path)
         assert [words in str(error) for error in errors] == [True], errors
+
+
+def test_files_that_nothing_names_are_warned_of(path):
+    """Forgotten, or misspelt; what a deck, another deck or a mark file there names is not."""
+    folder = path.parent
+    for name in ("lost.png", "other.png", "lost.gds", "marked.jpg"):
+        (folder / name).write_bytes(b"x")
+    (folder / "other.yaml").write_text("photo: other.png\n", "utf-8")
+    (folder / "lost.marks.yaml").write_text('- picture: {file: "marked.jpg"}\n', "utf-8")
+    told = [str(warning) for warning in deck_warnings(path)]
+    assert [text.partition("nothing names ")[2].partition(";")[0] for text in told] == [
+        "lost.gds", "lost.marks.yaml", "lost.png",
+    ]  # fmt: skip
+    for number in range(MOST_ENTRIES):
+        (folder / f"{number}.txt").touch()
+    assert deck_warnings(path) == []

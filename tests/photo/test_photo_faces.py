@@ -56,6 +56,7 @@ ASKED = {
         "function",
         "transcribe",
         "ratio",
+        "undecided",
     },
     "nor3": {
         "name",
@@ -69,8 +70,20 @@ ASKED = {
         "function",
         "transcribe",
         "ratio",
+        "undecided",
     },
-    "latch_gates": {"name", "count", "spot", "point", "rails", "same net", "polarity", "sequence", "ratio"},
+    "latch_gates": {
+        "name",
+        "count",
+        "spot",
+        "point",
+        "rails",
+        "same net",
+        "polarity",
+        "sequence",
+        "ratio",
+        "undecided",
+    },
 }
 
 
@@ -92,6 +105,22 @@ def test_questions_are_asked_graded_and_graded_again_from_the_text(album, cell):
         assert later.credit == 1
         assert kind.grade(question, Answer()).credit == 0
     assert asked >= ASKED[cell]
+
+
+def test_whether_a_photograph_decides_it_is_what_its_author_says(album):
+    """Kinds and rails show where the author says so; else a stain tells the kinds, the pads the rails."""
+    undecided = kinds()["undecided"]
+    rights = {}
+    for shows in ((), ("kind", "rails")):
+        face = face_of(album, "nand2", shows=shows)
+        for seed in range(12):
+            question = ask_in_look(undecided, specimen_of(face), Dice(seed), LOOK)
+            right = question.key.json()["right"]
+            rights.setdefault((shows, question.key.json()["fact"]), set()).add(right)
+            assert undecided.grade(question, Answer("this picture tells it")).correct is bool(shows)
+    assert rights[(), "kind"] == {"a junction stain on the bare silicon"}
+    assert rights[(), "rails"] <= {"a junction stain on the bare silicon", "tracing the rails to their pads and pins"}
+    assert rights[("kind", "rails"), "kind"] == rights[("kind", "rails"), "rails"] == {"this picture tells it"}
 
 
 def test_a_face_comes_back_from_its_text(album):
