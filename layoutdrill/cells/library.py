@@ -71,6 +71,12 @@ def cells_as_met() -> tuple[str, ...]:
     return tuple(sorted(_entries(), key=lambda name: rank.get(_entries()[name][1], len(rank))))
 
 
+def titles_as_met() -> tuple[tuple[str, str, str], ...]:
+    """Return name, title and family of all cells, as a learner meets them; the cells themselves are not read."""
+    entries = ((name, *_entries()[name]) for name in cells_as_met())
+    return tuple((name, node.mapping()["title"].text(), family) for name, node, family in entries)
+
+
 def library_cell(name: str) -> Cell:
     """Return a cell of the library; raises LayoutdrillError for a name it does not have."""
     if name not in _entries():

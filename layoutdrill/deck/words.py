@@ -70,11 +70,19 @@ def find_word(text: str) -> Word:
 
 def says(page: Page, word: Word) -> bool:
     """Tell whether a page speaks of a word, by any of its names."""
-    said = " ".join(" ".join((page.title, page.text, *(picture.caption for picture in page.pictures))).split())
-    names = [word.word, *word.also]
+    said = _said(page)
+    names = [name.casefold() for name in (word.word, *word.also)]
     return any(
-        re.search(rf"(?<![\w-]){re.escape(name)}[0-9]*(?:s|es)?(?![\w-])", said, re.IGNORECASE) for name in names
+        name in said and re.search(rf"(?<![\w-]){re.escape(name)}[0-9]*(?:s|es)?(?![\w-])", said) for name in names
     )
+
+
+@cache
+def _said(page: Page) -> str:
+    """Return all that a page says, in one line of small letters."""
+    return " ".join(
+        " ".join((page.title, page.text, *(picture.caption for picture in page.pictures))).split()
+    ).casefold()
 
 
 @cache

@@ -116,6 +116,10 @@ class Turned(QuestionKind):
     def needs(self, question: Question) -> frozenset[Fact]:
         return frozenset({Fact.CONTACT, Fact.GATE})
 
+    def in_sight(self, question: Question) -> tuple[Rect, ...]:
+        key = TurnedKey.of(question)
+        return key.left, key.right
+
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)
         if letter_of(words, TurnedKey.of(question).choices) is None and _said(words)[0] is None:

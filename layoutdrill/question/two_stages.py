@@ -137,7 +137,9 @@ class TwoStages(QuestionKind):
         return 1 <= netlist.count() <= MOST
 
     def in_sight(self, question: Question) -> tuple[Rect, ...]:
-        return StagesKey.of(question).boxes
+        boxes = StagesKey.of(question).boxes
+        low, high = min(box.y0 for box in boxes), max(box.y1 for box in boxes)
+        return Rect(0, low, boxes[0].width, high), *boxes
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

@@ -9,7 +9,7 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Question, Specimen
 from layoutdrill.question.registry import kinds
-from layoutdrill.screens.viewport import Focus, Viewport, snapped
+from layoutdrill.screens.viewport import Focus, Viewport, out_of_view, snapped
 
 ROUND = 4
 """λ round a lettered place that belong to it: its ring, and what is to be seen there."""
@@ -31,7 +31,7 @@ def focus_of(question: Question) -> Focus:
     """
     Return what must be in sight: every lettered place with what its kind adds, where that cannot be one of them; for a
     pointing question without letters one of the things it asks for, where none would be in sight by itself; else the
-    cell.
+    parts that its kind names; else the cell.
     """
     specimen = question.specimen
     least = max(1, question.scale)
@@ -50,6 +50,9 @@ def focus_of(question: Question) -> Focus:
         return Focus(tuple(wanted), any_of=tuple(letters), least=least, places=places)
     if question.pointed:
         return Focus(any_of=kinds()[question.kind].any_in_sight(question), least=least)
+    parts = kinds()[question.kind].in_sight(question)
+    if parts:
+        return Focus((_round([*parts]), parts[0]), least=least, places=parts)
     return Focus(() if specimen.frame is None else (specimen.frame,), least=least)
 
 
@@ -144,7 +147,10 @@ def out_of_sight(view: Viewport, question: Question) -> str:
         return ""
     told = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."
     away = [f"{m.letter} {side}" for m in question.marks if (side := view.side_of(m.x, m.y))]
-    return f"{told} Out of sight: {', '.join(away)}; j (F4) jumps there." if away else told
+    if away:
+        return f"{told} Out of sight: {', '.join(away)}; j (F4) jumps there."
+    apart = not question.marks and out_of_view(view, focus_of(question))
+    return f"{told} j (F4) jumps to what is out of sight." if apart else told
 
 
 def shows_as_much(question: Question, now: str, look: str) -> bool:

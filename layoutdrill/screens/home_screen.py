@@ -1,5 +1,6 @@
 """Home: go on where one left, the syllabus as an outline, decks, and the rest."""
 
+from collections.abc import Sequence
 from contextlib import suppress
 from secrets import randbits
 from typing import ClassVar
@@ -8,7 +9,7 @@ from textual.message import Message
 
 from layoutdrill.screens.doors import OTHER, DoorPage
 from layoutdrill.screens.page import bindings_for
-from layoutdrill.screens.row import Row
+from layoutdrill.screens.row import NOT_BEGUN, Row
 from layoutdrill.value import mutable
 
 
@@ -42,6 +43,7 @@ class HomeScreen(DoorPage):
     def on_mount(self) -> None:
         self.head("layoutdrill", "reading chip layouts")
         self.fill(OTHER)
+        self.options.highlighted = None  # Enter opens nothing until what it would open stands there
         if self.bench.settings_error is not None:
             self.bench.show_error(self.bench.settings_error)
 
@@ -71,18 +73,29 @@ class HomeScreen(DoorPage):
             self._told_trouble = True
             self.bench.show_error(message.trouble)
         if fresh:
-            self.options.highlighted = next(at for at, row in enumerate(self.rows) if row.key)
-            self.call_after_refresh(self.options.scroll_home, animate=False)
+            self._begin_at_the_first()
 
     def on_home_screen_today_planned(self, message: TodayPlanned) -> None:
         """Put today first; the cursor goes there unless it has been moved."""
-        before, first = self.under_cursor, next((row.key for row in self.rows if row.key), "")
+        before, first = self.under_cursor, where_to_begin(self.rows)
         self._today = message.rows
         self.fill((*self._today, *self._below))
         if before == first and not self.sought:
-            self.options.highlighted = next(at for at, row in enumerate(self.rows) if row.key)
-            self.call_after_refresh(self.options.scroll_home, animate=False)
+            self._begin_at_the_first()
+
+    def _begin_at_the_first(self) -> None:
+        keys = [row.key for row in self.rows]
+        self.options.highlighted = keys.index(where_to_begin(self.rows))
+        self.call_after_refresh(self.options.scroll_home, animate=False)
 
     def possible(self) -> frozenset[str]:
         names = super().possible()
         return names if self.sought else names - {"leave"}  # nothing lies behind home; ^Q ends
+
+
+def where_to_begin(rows: Sequence[Row]) -> str:
+    """Return the key of the row under the cursor at first: lesson 1 for whoever has begun none, else the uppermost."""
+    lessons = [row for row in rows if row.key.startswith("lesson:")]
+    if lessons and all(row.state in ("", NOT_BEGUN) for row in lessons):
+        return lessons[0].key
+    return next((row.key for row in rows if row.key), "")

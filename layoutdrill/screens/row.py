@@ -2,6 +2,9 @@
 
 from layoutdrill.value import value
 
+NOT_BEGUN = "not begun"
+"""The state of a lesson of which nothing has been answered."""
+
 
 @value
 class Row:

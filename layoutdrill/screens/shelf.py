@@ -12,7 +12,7 @@ from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.summary import LessonState, lesson_states
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
-from layoutdrill.screens.row import Row
+from layoutdrill.screens.row import NOT_BEGUN, Row
 from layoutdrill.screens.wording import unwrapped
 
 
@@ -79,7 +79,7 @@ def deck_rows() -> tuple[Row, ...]:
 def standing(state: LessonState) -> str:
     """Say in a few letters how a lesson stands."""
     if not state.answered:
-        return "not begun"
+        return NOT_BEGUN
     share = f"{state.right} of {state.counted}"
     return f"done, {share}" if state.done else share
 

@@ -208,7 +208,7 @@ def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float =
 
 
 SMALL = 20
-"""λ up to which a place is seen only where its middle is."""
+"""λ up to which a place is seen only where its middle is, and a line is as wide as."""
 
 
 @value
@@ -226,11 +226,12 @@ class Focus:
 
 
 def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
-    """Return the places spoken of that are out of sight: of a small one its middle, of a long one all of it."""
+    """Return the places spoken of that are out of sight: of a long line all of it, of anything else its middle."""
     seen, small = view.visible(), SMALL * view.per_lambda
 
     def sighted(rect: Rect) -> bool:
-        return seen.contains(*rect.centre) or (max(rect.width, rect.height) > small and rect.overlaps(seen))
+        line = min(rect.width, rect.height) <= small < max(rect.width, rect.height)
+        return seen.contains(*rect.centre) or (line and rect.overlaps(seen))
 
     return tuple(rect for rect in focus.places if not sighted(rect))
 
@@ -254,10 +255,10 @@ def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) 
     view = opening(box, per_lambda, columns, rows)
     if view.whole and view.scale >= focus.least:
         return view
-    view = _on(view, focus.wanted)
     if view.scale < focus.least:
         about = (focus.wanted or focus.any_of or (box,))[-1].centre
         view = replace(view, scale=focus.least).centred(*about)
+    view = _on(view, focus.wanted, focus.least)
     if focus.any_of and not any(view.shows(rect) for rect in focus.any_of):
         x, y = view.point(view.columns // 2, view.rows)
         return view.nudged(min(focus.any_of, key=lambda r: (abs(r.centre[0] - x) + abs(r.centre[1] - y), r)))
@@ -268,16 +269,17 @@ def kept_on(view: Viewport, focus: Focus) -> Viewport:
     """Return a view that shows what must be seen, as near to this one as may be: itself where it does already."""
     if not focus.wanted or view.shows(focus.wanted[0]):
         return view
-    return _on(view.nudged(focus.wanted[0]), focus.wanted)
+    return _on(view.nudged(focus.wanted[0]), focus.wanted, focus.least)
 
 
-def _on(view: Viewport, wanted: Sequence[Rect]) -> Viewport:
+def _on(view: Viewport, wanted: Sequence[Rect], least: int) -> Viewport:
+    """Return the view, at no smaller scale than `least`, that shows the first of what is wanted that it can show."""
     for rect in wanted:
-        for scale in reversed(SCALES[: SCALES.index(view.scale) + 1]):
+        for scale in reversed([scale for scale in SCALES if least <= scale <= view.scale]):
             if scale == view.scale and view.shows(rect):
                 return view
             seen = replace(view, scale=scale).centred(*rect.centre)
             seen = seen if seen.shows(rect) else seen.nudged(rect)  # whole rows may have put it half a row out
             if seen.shows(rect):
                 return seen
-    return replace(view, scale=1).centred(*wanted[-1].centre) if wanted else view
+    return replace(view, scale=min(least, view.scale)).centred(*wanted[-1].centre) if wanted else view

@@ -8,19 +8,21 @@ verdict its rings and the place pointed at. Hundreds by hand: python -m tests.sc
 import sys
 import tempfile
 from collections import Counter
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-from layoutdrill.deck import lesson_names, load_deck
+from layoutdrill.deck import deck_covers, lesson_covers, lesson_names, load_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
 from layoutdrill.screens.focus import BESIDE, focus_of, focus_of_page, focus_of_verdict, spoken_of, words_beside
 from layoutdrill.screens.outlines import verdict_overlay
-from layoutdrill.screens.viewport import kept_on, snapped, starting
+from layoutdrill.screens.viewport import jumped, kept_on, out_of_view, snapped, starting
 
+DECKS = ("contact-crossing-transistor", "first-gates")
 SIZES = {(80, 24): "80x24", (120, 40): "120x40"}
 
 
@@ -34,51 +36,75 @@ def room(size, specimen, *, judged=False):
     return columns, rows - 2 - (rows * 45 // 100 if judged else 8)
 
 
-def fits(rect, per, columns, rows):
+def fits(rect, per, columns, rows, scale=1):
     """
-    Whether a rectangle fits into a window at one half-pixel a λ: an edge at half a λ takes a half-pixel whole, and a
-    view that begins with a whole row may lose half of one.
+    Whether a rectangle fits into a window at so many half-pixels a λ: an edge at half a λ takes a half-pixel whole, and
+    a view that begins with a whole row may lose half of one.
     """
     across = -(-rect.x1 // per) - rect.x0 // per
     down = -(-rect.y1 // per) - rect.y0 // per
-    return across <= columns and down <= rows * 2 - 1
+    return across * scale <= columns and down * scale <= rows * 2 - 1
 
 
 def shown(view, focus, per, columns, rows):
     """The first of what is wanted that can be in view at all is in view."""
     for rect in focus.wanted:
-        if fits(rect, per, columns, rows):
+        if fits(rect, per, columns, rows, focus.least):
             return view.shows(rect)
     return True
 
 
-def question_moments(size, count, seed=2):
-    """Yield (moment, is it in view) for questions of a deck, and for their verdicts on a wrong answer."""
-    with tempfile.TemporaryDirectory() as folder:
-        for deck in ("contact-crossing-transistor", "first-gates"):
-            with Sitting.open_deck(deck, seed=seed, count=count, records=Path(folder) / "r") as sitting:
-                for number in range(count):
-                    question = sitting.prepare(number)
-                    specimen = question.specimen
-                    per = specimen.process.grid_per_lambda
-                    box = snapped(specimen.face.box, per)
-                    columns, rows = room(size, specimen)
-                    focus = focus_of(question)
-                    view = starting(box, per, columns, rows, focus)
-                    yield f"{deck} {number + 1} {question.kind}", shown(view, focus, per, columns, rows)
-                    corner = Answer(point=(box.x0, box.y0)) if question.pointed else Answer("b")
-                    try:
-                        verdict = kinds()[question.kind].grade(question, corner)
-                    except LayoutdrillError:
-                        continue
-                    overlay = verdict_overlay(question, verdict, corner.point)
-                    focus = focus_of_verdict(overlay, question)
-                    columns, rows = room(size, specimen, judged=True)
-                    view = kept_on(view.resized(columns, rows), focus)
-                    yield f"{deck} {number + 1} verdict", shown(view, focus, per, columns, rows)
-                    if overlay.spots or overlay.marks:
-                        place = (overlay.spots or tuple((m.x, m.y) for m in overlay.marks))[0]
-                        yield f"{deck} {number + 1} ring", view.side_of(*place) == ""
+@cache
+def walked(deck, count, seed=2):
+    """Questions of a deck, each with the verdict on a wrong answer, or None where that cannot be judged."""
+    questions = []
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        Sitting.open_deck(deck, seed=seed, count=count, records=Path(folder) / "r") as sitting,
+    ):
+        for number in range(min(count, sitting.total)):
+            question = sitting.prepare(number)
+            box = question.specimen.face.box
+            corner = Answer(point=(box.x0, box.y0)) if question.pointed else Answer("b")
+            try:
+                verdict = kinds()[question.kind].grade(question, corner)
+            except LayoutdrillError:
+                verdict = None
+            questions.append((f"{deck} {number + 1} {question.kind}", question, corner, verdict))
+    return questions
+
+
+def question_moments(size, decks, count):
+    """Yield (moment, is it in view) for questions of decks, and for their verdicts on a wrong answer."""
+    for name, question, corner, verdict in (each for deck in decks for each in walked(deck, count)):
+        specimen = question.specimen
+        per = specimen.process.grid_per_lambda
+        columns, rows = room(size, specimen)
+        focus = focus_of(question)
+        view = starting(snapped(specimen.face.box, per), per, columns, rows, focus)
+        yield name, shown(view, focus, per, columns, rows)
+        yield f"{name}, by jumps", reached(view, focus)
+        if verdict is None:
+            continue
+        overlay = verdict_overlay(question, verdict, corner.point)
+        focus = focus_of_verdict(overlay, question)
+        columns, rows = room(size, specimen, judged=True)
+        view = kept_on(view.resized(columns, rows), focus)
+        yield f"{name} verdict", shown(view, focus, per, columns, rows)
+        yield f"{name} verdict, by jumps", reached(view, focus)
+        if overlay.spots or overlay.marks:
+            place = (overlay.spots or tuple((m.x, m.y) for m in overlay.marks))[0]
+            yield f"{name} ring", view.side_of(*place) == ""
+
+
+def reached(view, focus):
+    """Whether one key leads to every place that is out of view, each in its turn."""
+    away, last, seen = set(out_of_view(view, focus)), None, set()
+    for _ in range(2 * len(focus.places)):
+        seen |= {place for place in away if place not in out_of_view(view, focus)}
+        view, last = jumped(view, focus, last)
+    seen |= {place for place in away if place not in out_of_view(view, focus)}
+    return seen == away
 
 
 def page_moments(size, lessons):
@@ -108,26 +134,28 @@ def _touched(view, rect):
 @pytest.mark.parametrize("size", SIZES, ids=SIZES.get)
 def test_questions_and_verdicts_have_in_view_what_they_speak_of(size):
     """Letters and rings whole, the place pointed at beside the right one, wherever the window has room for them."""
-    found = list(question_moments(size, 8))
-    assert len(found) > 30
-    assert [moment for moment, seen in found if not seen] == []
+    moments = list(question_moments(size, DECKS, 8))
+    assert len(moments) > 50
+    assert [moment for moment, seen in moments if not seen] == []
 
 
 @pytest.mark.parametrize("size", SIZES, ids=SIZES.get)
 def test_pages_have_in_view_what_they_speak_of(size):
     """A page on rails shows a rail, a page on taps a tap."""
-    found = list(page_moments(size, lesson_names()[:4]))
-    assert found
-    assert [moment for moment, seen in found if not seen] == []
+    moments = list(page_moments(size, lesson_names()[:4]))
+    assert moments
+    assert [moment for moment, seen in moments if not seen] == []
 
 
 def main(count):
-    """Print how many moments are in view."""
+    """Print how many moments of every page, and of that many questions from all decks, are in view."""
+    decks = [cover.name for cover in (*lesson_covers(), *deck_covers()) if not cover.kit]
     for size, name in SIZES.items():
-        found = [*question_moments(size, count // 2), *page_moments(size, lesson_names())]
-        told = Counter(seen for _, seen in found)
-        print(f"{name}: {told[True]} in view, {told[False]} not")
-        print("\n".join(f"  {moment}" for moment, seen in found if not seen))
+        moments = [*question_moments(size, decks, -(-count // len(decks))), *page_moments(size, lesson_names())]
+        tally = Counter(seen for _, seen in moments)
+        print(f"{name}: {tally[True]} in view, {tally[False]} not")
+        print("\n".join(f"  {moment}" for moment, seen in moments if not seen))
+    print(sum(len(walked(deck, -(-count // len(decks)))) for deck in decks), "questions of", len(decks), "decks")
 
 
 if __name__ == "__main__":

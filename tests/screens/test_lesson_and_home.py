@@ -176,6 +176,7 @@ async def test_the_library_opens_an_entry_like_a_lesson_and_asks_about_it():
         home = await until(app, pilot, HomeScreen)
         home.chosen("library:")
         listed = await until(app, pilot, LibraryScreen)
+        await settled(app, pilot)
         keys = [row.key for row in listed.rows]
         assert {"process:silicon-gate-nmos", "cell:nand2", "cell:ram_array_4x4"} <= set(keys)
         listed.chosen("cell:nand2")
