@@ -24,21 +24,18 @@ _FAMILIES: tuple[tuple[Callable[[Tiling], bool], Family], ...] = (
 
 
 def array_drawing(
-    netlist: Netlist,
-    tiling: Tiling,
-    process: Process,
-    seed: int,
-    *,
-    difficulty: float = 0.3,
-    attempt: int = 0,
-    upright: bool = False,
+    netlist: Netlist, tiling: Tiling, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
 ) -> ArrayDrawing | None:
     """
-    Return the drawing of a whole array, or None when this attempt found no room for its wires; an `upright` one is not
-    turned.
+    Return the drawing of a whole array, or None when this attempt found no room for its wires.
 
     Raises LayoutdrillError, with the reason, for arrays that cannot be drawn.
     """
     hard = max(0, min(100, round(difficulty * 100)))
-    family = next((family for suits, family in _FAMILIES if suits(tiling)), draw_tiles)
-    return family(ArrayJob(netlist, tiling, process, seed, hard, attempt, upright))
+    return draw_array(ArrayJob(netlist, tiling, process, seed, hard, attempt))
+
+
+def draw_array(job: ArrayJob) -> ArrayDrawing | None:
+    """Return the drawing of an array, or None, as `array_drawing` does."""
+    family = next((family for suits, family in _FAMILIES if suits(job.tiling)), draw_tiles)
+    return family(job)

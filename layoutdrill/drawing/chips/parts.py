@@ -5,11 +5,12 @@ from dataclasses import replace
 
 from layoutdrill.cells.chips import Slot
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.arrays import array_drawing
+from layoutdrill.drawing.arrays import draw_array
 from layoutdrill.drawing.blocks.partition import nets_of, rows_of
 from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
 from layoutdrill.drawing.chips.access import with_outlets
 from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, mirrored
+from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.geometry.rect import Rect
@@ -39,10 +40,8 @@ def array_body(slot: Slot, pen: Pen, process: Process, dice: Dice, difficulty: f
     netlist, tiling = part.cell.netlist(process), part.cell.tiling(process)
     assert tiling is not None
     for extra in range(_TRIES):
-        seed = dice.below(1 << 30)
-        drawn = array_drawing(
-            netlist, tiling, process, seed, difficulty=difficulty, attempt=attempt + extra // 2, upright=True
-        )
+        seed, again = dice.below(1 << 30), attempt + extra // 2
+        drawn = draw_array(ArrayJob(netlist, tiling, process, seed, round(100 * difficulty), again, upright=True))
         if drawn is None:
             continue
         names = dict(zip((t.name for t in netlist.transistors), slot.names, strict=True))
