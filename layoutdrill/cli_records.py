@@ -26,6 +26,9 @@ def add_commands(add: Add, whole: Read) -> None:
     today.add_argument("--look", metavar="LOOK", help="how the picture is shown")
     today.add_argument("--plain", action="store_true", help="plain text, answers read line by line")
     today.add_argument("--glance", action="store_true", help="a rapid series instead, on what is mastered")
+    today.add_argument(
+        "--check", action="store_true", help="what is kept for checking instead: no help, no verdicts, never practised"
+    )
     today.add_argument("--tell", action="store_true", help="only say what it would be")
 
     progress = add("progress", "Say what has been learned, and what to do next.", _progress)
@@ -58,7 +61,12 @@ def _today(options: argparse.Namespace) -> int:
         need_terminal()
     from layoutdrill.drill.sitting import Sitting
 
-    if options.glance:
+    if options.check:
+        from layoutdrill.drill.checking import deck_to_check
+
+        deck = deck_to_check(datetime.now(UTC))
+        sitting = Sitting.open_deck(deck, count=options.count, seed=options.seed, look=options.look)
+    elif options.glance:
         sitting = Sitting.open_glances(seed=options.seed, look=options.look)
     else:
         sitting = Sitting.open_today(
@@ -90,7 +98,7 @@ def _tell_today(options: argparse.Namespace, *, timed: bool) -> None:
         return
     day = plan_today(now, count=options.count, wanted_minutes=options.minutes, seed=seed, timed=timed)
     print(day.line)
-    for turn in turns(now):
+    for turn in turns(now, ended=day.ended):
         print(f"to check: {turn.title}, {turn.why}")
 
 

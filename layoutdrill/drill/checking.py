@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from layoutdrill.deck import Deck, deck_covers
+from layoutdrill.deck import Deck, deck_covers, load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.drill.answered import checked_in
 from layoutdrill.drill.record import Checked
@@ -23,6 +23,8 @@ from layoutdrill.yamldoc import loads
 
 EVERY = timedelta(days=14)
 """How long after a check the next one comes."""
+AT_THE_END = timedelta(days=7)
+"""How old the last check must be for one at the end: an earlier one says as much."""
 BESIDE = timedelta(days=14)
 """Practice of so long before a check stands beside it."""
 
@@ -40,7 +42,7 @@ class Turn:
 def turns(now: datetime, *, ended: bool = False, records: Path | None = None) -> tuple[Turn, ...]:
     """
     Return the decks to check with now: those that never were, those of two weeks ago or more, and once practice has
-    `ended`, all things being mastered, those not checked with since yesterday. Slow: it reads the decks' covers.
+    `ended`, the lessons being learned, those not checked with for a week. Slow: it reads the decks' covers.
     """
     last: dict[str, Checked] = {each.deck: each for each in checked(records)}
     shipped = {cover.name: cover for cover in deck_covers() if cover.kept}
@@ -50,12 +52,26 @@ def turns(now: datetime, *, ended: bool = False, records: Path | None = None) ->
             due.append(Turn(name, 0, cover.title, "first of all: what you can do without practice"))
     for name, each in last.items():
         since = now - _at(each.started)
-        why = "at the end: what carries over" if ended and since >= timedelta(days=1) else ""
+        why = "at the end: what carries over" if ended and since >= AT_THE_END else ""
         if not why and since >= EVERY:
             why = f"{since.days} days since the last time: what carries over"
         if why:
             due.append(Turn(name if name in shipped else "", each.sitting, each.title, why))
     return tuple(due)
+
+
+def deck_to_check(now: datetime, *, ended: bool = False, records: Path | None = None) -> Deck:
+    """
+    Return the deck to check with for one who asks: that whose turn has come, else the first that ships. Raises
+    LayoutdrillError where none is kept for checking.
+    """
+    due = turns(now, ended=ended, records=records)
+    if due:
+        return load_deck(due[0].deck) if due[0].deck else deck_again(due[0].sitting, records)
+    kept = next((cover.name for cover in deck_covers() if cover.kept), None)
+    if kept is None:
+        raise LayoutdrillError("no deck is kept for checking", todo="write “kept for checking: true” into a deck")
+    return load_deck(kept)
 
 
 def deck_again(sitting: int, records: Path | None = None) -> Deck:
@@ -65,7 +81,8 @@ def deck_again(sitting: int, records: Path | None = None) -> Deck:
         record = file.sitting(sitting)
     finally:
         file.close()
-    deck, errors = read_deck(loads(record.deck_text, f"records, sitting {record.id}"), record.deck)
+    anywhere = Path(Path.cwd().anchor)  # the files that it names are told by their whole paths
+    deck, errors = read_deck(loads(record.deck_text, f"records, sitting {record.id}"), record.deck, anywhere)
     if errors:
         raise errors[0]
     return deck

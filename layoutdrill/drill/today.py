@@ -12,7 +12,7 @@ from layoutdrill.drill.records import Records
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.mix import Trial, Why, contrast_after, minutes, sitting, trial_of
-from layoutdrill.learning.standing import standings
+from layoutdrill.learning.standing import all_learned, standings
 from layoutdrill.learning.wording import pair_name, skill_name
 from layoutdrill.locations import records_file
 from layoutdrill.picture.looks import FROM_BELOW, load_look
@@ -34,11 +34,15 @@ _NAMED = 3
 
 @value
 class Today:
-    """A day's questions: the trials, about how many minutes they take, and the skills in words."""
+    """
+    A day's questions: the trials, about how many minutes they take, and the skills in words; `ended` tells that the
+    lessons have been learned.
+    """
 
     trials: tuple[Trial, ...]
     minutes: float
     words: str
+    ended: bool
 
     @property
     def size(self) -> str:
@@ -74,7 +78,7 @@ def plan_today(
     trials = sitting(stand, answers, now, Dice.from_text(f"today {seed}"), number, look_alike_pairs(skills))
     if not trials:
         raise LayoutdrillError("there is nothing to practise", todo="install layoutdrill again: no lesson was found")
-    return Today(trials, minutes(len(trials), answers), in_words(trials))
+    return Today(trials, minutes(len(trials), answers), in_words(trials), all_learned(stand))
 
 
 def plan_skills(

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 
 from layoutdrill.learning.attempt import Attempt, in_time, slow_limits
 from layoutdrill.learning.memory import Memory, grades, recall, remembered
-from layoutdrill.learning.skills import Skill
+from layoutdrill.learning.skills import BEYOND, Skill
 from layoutdrill.value import value
 
 LAST, RIGHT_OF_LAST = 4, 3
@@ -23,6 +23,8 @@ WEAK = 0.6
 """The share of the last answers right below which a skill is weak."""
 AID_STEPS = 2
 """Help goes from all to none by so many steps, one for each right answer."""
+LEARNED = 0.9
+"""The share of the lessons' skills that are mastered when all is learned: a few are always about to be lost."""
 VARIED_FROM = 3
 """From so many right answers on, process, look, light, wear and turn vary."""
 
@@ -61,6 +63,13 @@ class Standing:
         """How much it gains by being asked now: what has likely been forgotten, and what is weak."""
         lost = 1 - recall(self.memory, now) if self.memory is not None else 0.5
         return lost + 0.1 * (1 - self.share if self.counted else 0.0)
+
+
+def all_learned(stand: Iterable[Standing]) -> bool:
+    """Tell whether the lessons are done: each of their skills begun, and nine in ten mastered just now."""
+    taught = [each for each in stand if each.skill.lesson != BEYOND]
+    mastered = sum(each.mastered for each in taught)
+    return bool(taught) and all(each.begun for each in taught) and mastered >= LEARNED * len(taught)
 
 
 def standings(

@@ -110,7 +110,8 @@ def today_rows(seed: int, *, timed: bool = True) -> tuple[Row, ...]:
     series = plan_series(now, seed=seed) if timed else None
     if series is not None and series.due:
         rows.append(Row(f"glance:{seed}", "At a glance", f"what you have mastered: {series.words}"))
-    checks = (Row(f"check:{turn.deck or turn.sitting}", f"Check: {turn.title}", turn.why) for turn in turns(now))
+    due = turns(now, ended=day.ended)
+    checks = (Row(f"check:{turn.deck or turn.sitting}", f"Check: {turn.title}", turn.why) for turn in due)
     return (*rows, *checks)
 
 

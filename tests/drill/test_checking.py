@@ -1,20 +1,28 @@
 """Decks kept for checking: no verdicts, no practice, their turns, and what carries over."""
 
+import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from layoutdrill.cli import main
 from layoutdrill.deck import load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.write import deck_text
 from layoutdrill.drill.answered import mistakes
-from layoutdrill.drill.checking import carried, checked, deck_again, turns
-from layoutdrill.drill.history import attempts
+from layoutdrill.drill.checking import carried, checked, deck_again, deck_to_check, turns
+from layoutdrill.drill.history import attempts, syllabus
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.today import plan_today
 from layoutdrill.learning.attempt import Attempt
+from layoutdrill.learning.skills import BEYOND
+from layoutdrill.locations import records_file
 from layoutdrill.question import kinds
+from layoutdrill.screens.shelf import today_rows
 from layoutdrill.yamldoc import loads
+from tests.drill.forge import mastered, write
 
 pytestmark = pytest.mark.usefixtures("home")
 
@@ -67,13 +75,42 @@ def test_a_deck_is_asked_again_after_two_weeks_and_at_the_end(asked):
     assert ours == []
     (later,) = [turn for turn in turns(now + timedelta(days=15), records=path) if turn.sitting]
     assert later.why.startswith("15 days since")
-    (ended,) = [turn for turn in turns(now + timedelta(days=2), ended=True, records=path) if turn.sitting]
+    assert not [turn for turn in turns(now + timedelta(days=2), ended=True, records=path) if turn.sitting]
+    (ended,) = [turn for turn in turns(now + timedelta(days=8), ended=True, records=path) if turn.sitting]
     assert ended.why.startswith("at the end")
     again = deck_again(later.sitting, path)
     assert again.kept
     assert again.items[0].cells == ("nand2",)
     with Sitting.open_deck(again, count=2, seed=2, records=path) as sitting:
         assert not sitting.tells
+
+
+def test_once_the_lessons_are_learned_home_and_shell_offer_the_check_at_the_end(capsys):
+    """A check was made in the middle; now all is mastered: both name it, and the plan says that practice has ended."""
+    now, path = datetime.now(UTC), records_file()
+    write(path, [{"skill": "", "at": now - timedelta(days=9)}], sort="check")
+    with closing(sqlite3.connect(path)) as file, file:
+        file.execute(
+            "UPDATE sitting SET deck = 'next-die', title = 'The next die', started = ?",
+            ((now - timedelta(days=9)).isoformat(),),
+        )
+    assert not [row for row in today_rows(1) if row.key.startswith("check:")]
+    mastered(path, [(skill.key, skill.kinds[0]) for skill in syllabus() if skill.lesson != BEYOND])
+    assert plan_today(now, seed=1).ended
+    (row,) = [row for row in today_rows(1) if row.key.startswith("check:")]
+    assert (row.key, row.text) == ("check:next-die", "at the end: what carries over")
+    assert main(["today", "--tell"]) == 0
+    assert "to check: The next die, at the end" in capsys.readouterr().out
+
+
+def test_a_learner_may_ask_for_a_check_at_any_time(asked):
+    """That whose turn has come; where none has, the one that ships."""
+    now = datetime.now(UTC)
+    assert deck_to_check(now, records=asked[0]).name == "next-die"
+    with Sitting.open_deck(deck_to_check(now, records=asked[0]), count=1, seed=1, records=asked[0]) as sitting:
+        sitting.skip(sitting.prepare(0), 1.0)
+    assert deck_to_check(now, records=asked[0]).name == "next-die"
+    assert deck_to_check(now + timedelta(days=15), records=asked[0]).title == "Kept apart"
 
 
 def test_what_carries_over_stands_beside_practice(asked):
