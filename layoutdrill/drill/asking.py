@@ -15,7 +15,9 @@ from layoutdrill.question.hints import hints
 FALLBACK_LOOKS = ("stick-colours", "reflected-light")
 """The looks that a question is shown in when neither the chosen one nor the deck's shows what it asks."""
 _REDRAWS = 3
-_TURNS = 8
+_TURNS = 16
+_DRAWINGS, _APART = 3, 10
+"""So many drawings are tried for a skill, their seeds so far apart that those of failed proofs do not meet."""
 
 Maker = Callable[[Draw], Specimen]
 
@@ -34,8 +36,11 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
     last_resort = [name for name in known if name not in wanted]
     looks = _looks(chosen, deck_look)
     # A question that the deck asks for, in another look, rather than one that it does not ask for.
-    for name, look in (*((n, k) for k in looks for n in wanted), *((n, k) for k in looks for n in last_resort)):
-        question = _training(draw.skill, known[name], specimen, dice, look)
+    ways = (*((n, k) for k in looks for n in wanted), *((n, k) for k in looks for n in last_resort))
+    # Whatever trains the skill, by another of its kinds or in another look, before what trains another one.
+    exact = [(name, look, draw.skill) for look in looks for name in wanted] if draw.skill else []
+    for name, look, skill in (*exact, *((name, look, "") for name, look in ways)):
+        question = _training(skill, known[name], specimen, dice, look)
         if question is not None:
             own = tuple(author_hint(text) for text in draw.hints)
             lit = look is not None and look.style is Style.REFLECTED and specimen.face.follows_light
@@ -53,6 +58,22 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
     raise LayoutdrillError(what, todo="pass over it, or choose another cell")
 
 
+def asked_of_some(draw: Draw, make: Maker, dice: Dice, chosen: str, deck_look: str, worn: float = 0.0) -> Question:
+    """
+    Draw and ask; where the drawing has nothing of the skill that is to be trained, ask about another drawing, twice at
+    most: the question of the first one is better than none. Raises LayoutdrillError as `asked` does.
+    """
+    first: Question | None = None
+    for more in range(_DRAWINGS if draw.skill else 1):
+        specimen = drawn_again(make, replace(draw, seed=draw.seed + _APART * more), worn)
+        question = asked(draw, specimen, dice, chosen, deck_look)
+        if not draw.skill or skill_key(question) == draw.skill:
+            return question
+        first = first or question
+    assert first is not None
+    return first
+
+
 def _other_kind_told(question: Question, wanted: Sequence[str]) -> Question:
     """Tell it where a question is of another kind than any that was wanted: none of those finds something to ask."""
     if not wanted or question.kind in wanted:
@@ -68,14 +89,12 @@ def _stages(specimen: Specimen) -> tuple[str, ...]:
 
 
 def _training(skill: str, kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None) -> Question | None:
-    """Ask a kind a few times over until it asks for the skill that is to be trained; else take what it asks."""
-    other: Question | None = None
+    """Ask a kind until it asks for the skill that is to be trained, a few times over; "" takes whatever it asks."""
     for _ in range(_TURNS if skill else 1):
         question = ask_in_look(kind, specimen, dice, look)
         if question is None or not skill or skill_key(question) == skill:
-            return question or other
-        other = other or question
-    return other
+            return question
+    return None
 
 
 def drawn_again(make: Maker, draw: Draw, worn: float = 0.0) -> Specimen:

@@ -20,7 +20,7 @@ from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
 from layoutdrill.drill.again import GLANCES, PLACEMENT, TODAY, answer_record, keep_brought, makers_again
-from layoutdrill.drill.asking import Maker, asked, drawn_again
+from layoutdrill.drill.asking import Maker, asked_of_some
 from layoutdrill.drill.history import skill_key
 from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
 from layoutdrill.drill.practice import practice_deck
@@ -314,7 +314,7 @@ class Sitting:
         draw = self.plan[number]
         dice = Dice.from_text(f"ask {self.seed} {number}")
         chosen = (draw.look or self.shown_in) if self.shown_in else ""
-        question = asked(draw, drawn_again(self._maker, draw, self.worn or 0.0), dice, chosen, self.deck.look)
+        question = asked_of_some(draw, self._maker, dice, chosen, self.deck.look, self.worn or 0.0)
         if chosen != self.shown_in and not question.look:
             question = replace(question, look=chosen)
         bare = draw.glance or not self.tells

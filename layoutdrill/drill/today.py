@@ -1,6 +1,6 @@
 """What to practise today: from one's records to a few questions, in words and as draws. Nothing is written here."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -10,13 +10,15 @@ from layoutdrill.drill.history import attempts, look_alike_pairs, syllabus
 from layoutdrill.drill.plan import Draw
 from layoutdrill.drill.records import Records
 from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.face.materials import Material, materials, metal_gate
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.mix import Trial, Why, contrast_after, minutes, sitting, trial_of
+from layoutdrill.learning.skills import Skill
 from layoutdrill.learning.standing import all_learned, standings
 from layoutdrill.learning.wording import pair_name, skill_name
 from layoutdrill.locations import records_file
 from layoutdrill.picture.looks import FROM_BELOW, load_look
-from layoutdrill.process import load_process, process_names
+from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.films import load_films
 from layoutdrill.question import HintStep
 from layoutdrill.recognise.terms import family
@@ -140,11 +142,11 @@ def contrast_draws(skill: str, said: str, now: datetime, records: Records, dice:
 
 def _draw(trial: Trial, dice: Dice) -> Draw:
     skill = trial.skill
-    name = dice.pick(skill.cells)
-    cell = load_cell(name)
-    fitting = [
-        process for process in process_names() if load_process(process).rules and cell.fits(load_process(process))
-    ]
+    for name in dice.shuffled(skill.cells):
+        cell = load_cell(name)
+        fitting = [process for process in _showing(skill) if cell.fits(load_process(process))]
+        if fitting:
+            break
     first = [process for process in FIRST_PROCESSES if process in fitting] or fitting
     process = dice.pick(fitting) if trial.varied else first[0] if not dice.chance(30) else first[-1]
     looks = [look for look in LOOKS if not look or _shows(look, process)]
@@ -161,6 +163,32 @@ def _draw(trial: Trial, dice: Dice) -> Draw:
         wear=trial.wear,
         skill=skill.key,
     )
+
+
+def _showing(skill: Skill) -> tuple[str, ...]:
+    """Return the processes in whose drawings a skill can be practised: not every one has vias, rings or loads."""
+    drawn = tuple(name for name in process_names() if load_process(name).rules)
+    needed = _NEEDED.get(skill.subject) if skill.group == "see" else None
+    return tuple(name for name in drawn if needed is None or needed(load_process(name)))
+
+
+def _has_taps(process: Process) -> bool:
+    return Material.TAP in materials(process).values()
+
+
+def _complementary(process: Process) -> bool:
+    return len({rule.kind for rule in process.transistors}) > 1
+
+
+_NEEDED: Mapping[str, Callable[[Process], bool]] = {
+    "via": lambda process: any(layer.role == "via" for layer in process.layers.values()),
+    "tap": _has_taps,
+    "guard ring": lambda process: metal_gate(process) and _has_taps(process),
+    "crossunder": lambda process: metal_gate(process) and _complementary(process),
+    "n and p": _complementary,
+    "loads": lambda process: not _complementary(process),
+}
+"""What a process must have where something of a layout is practised."""
 
 
 def _shows(look: str, process: str) -> bool:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from layoutdrill.value import value
 
-MOST = 84
+MOST = 86
 BEYOND = 99
 """Stands for the number of a lesson where a skill comes after all of them, from a deck."""
 SEEN: Mapping[str, tuple[str, ...]] = {
@@ -31,6 +31,8 @@ SEEN: Mapping[str, tuple[str, ...]] = {
     "stages": ("two stages",),
 }
 """What can be seen on a layout, in the order of learning, and the kinds of question that ask for it."""
+APART: Mapping[str, str] = {"process": "processes", "undecided": "evidence"}
+"""Kinds of question that train one thing of their own, whatever structure they are asked about, and what it is."""
 ALIKE: tuple[tuple[str, str], ...] = (
     ("contact", "crossing"),
     ("crossing", "transistor"),
@@ -83,7 +85,7 @@ def skills_of(offers: Iterable[Offer]) -> tuple[Skill, ...]:
     skills: dict[str, Skill] = {}
     for offer in sorted(offers, key=lambda each: each.lesson):
         for group, kinds in offer.kinds.items():
-            subjects = _seen(kinds, offer) if group == "see" else {f: (c, kinds) for f, c in offer.cells.items()}
+            subjects = _seen(kinds, offer) if group == "see" else _read(kinds, offer)
             for subject, (cells, asked_by) in subjects.items():
                 key = f"{group}: {subject}"
                 known = skills.get(key)
@@ -104,6 +106,14 @@ def _seen(kinds: Sequence[str], offer: Offer) -> dict[str, tuple[tuple[str, ...]
         for subject, ways in SEEN.items()
         if any(kind in kinds for kind in ways)
     }
+
+
+def _read(kinds: Sequence[str], offer: Offer) -> dict[str, tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Return the families of structures that kinds ask, and what those kinds train that train one thing alone."""
+    common = tuple(kind for kind in kinds if kind not in APART)
+    subjects = {family: (cells, common) for family, cells in offer.cells.items()} if common else {}
+    cells = tuple(name for names in offer.cells.values() for name in names)
+    return subjects | {APART[kind]: (cells, (kind,)) for kind in kinds if kind in APART}
 
 
 def _rank(skill: Skill) -> tuple[int, int]:

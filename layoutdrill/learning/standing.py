@@ -2,12 +2,14 @@
 How a learner stands with each skill: begun, how much help is shown, whether mastered, weak or due.
 
 Mastered is what was right, in time and without help in three of the last four answers on unseen pictures, on three
-days at least, the last gap a week or more, and on four varieties (after Rawson & Dunlosky 2011: relearning on later
-days; variety: 10.1016/j.tics.2022.03.007). It is lost again by the same rule.
+days at least, right too when it was last asked after a week or more, and on four varieties (after Rawson & Dunlosky
+2011: relearning on later days; variety: 10.1016/j.tics.2022.03.007). It is lost again by the same rule; not by being
+asked again too soon.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from layoutdrill.learning.attempt import Attempt, in_time, slow_limits
 from layoutdrill.learning.memory import Memory, grades, recall, remembered
@@ -127,7 +129,15 @@ def is_mastered(answers: Sequence[Attempt], limits: Mapping[str, float]) -> bool
     good = [each for each in last if each.earned and in_time(each, limits)]
     if len(good) < RIGHT_OF_LAST:
         return False
-    days = sorted({each.day for each in fair if each.earned})
-    if len(days) < DAYS or days[-1] - days[-2] < LAST_GAP:
+    if len({each.day for each in fair if each.earned}) < DAYS or not _kept_for_a_week(answers):
         return False
     return len({each.variety for each in fair if each.earned}) >= VARIETIES
+
+
+def _kept_for_a_week(answers: Sequence[Attempt]) -> bool:
+    """Tell whether the first answer after the last gap of a week or more was right, unaided, on an unseen picture."""
+    kept = False
+    for before, each in pairwise(answers):
+        if each.day - before.day >= LAST_GAP:
+            kept = each.earned and each.unseen
+    return kept

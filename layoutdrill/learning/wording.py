@@ -20,6 +20,7 @@ _SEEN: Mapping[str, str] = {
     "seams": "following a net across a seam",
     "stages": "one place at two stages",
 }
+_APART = {"processes": "which process it is", "evidence": "what can be decided from a picture"}
 _OTHER: Mapping[str, str] = {
     "n": "p",
     "p": "n",
@@ -35,6 +36,8 @@ _MANY = ("cross-coupled inverters", "gate-array gates", "input protection")
 
 def skill_name(group: str, subject: str) -> str:
     """Return what a skill is called: “contacts”, “recognise a NAND”, “work out an AOI”, “the netlist of a NOR”."""
+    if subject in _APART:
+        return _APART[subject]
     match group:
         case "see":
             return _SEEN.get(subject, subject)

@@ -7,15 +7,20 @@ from datetime import UTC, datetime
 import pytest
 
 from layoutdrill.deck import lesson_names, load_deck
-from layoutdrill.drill.history import attempts, offers_of, syllabus
+from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.dice import Dice
+from layoutdrill.drill.again import TODAY
+from layoutdrill.drill.asking import asked_of_some
+from layoutdrill.drill.history import attempts, offers_of, skill_key, syllabus
 from layoutdrill.drill.plan import draw_of
 from layoutdrill.drill.records import Records
-from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.sitting import Sitting, maker_of
 from layoutdrill.drill.today import draws_of, help_of, plan_today
 from layoutdrill.learning.mix import Trial, Why
-from layoutdrill.learning.skills import BEYOND, MOST, Skill
+from layoutdrill.learning.skills import APART, BEYOND, MOST, Skill
 from layoutdrill.learning.wording import named
 from layoutdrill.question import HintStep, kinds
+from tests.sampling import spread
 
 
 def test_the_lessons_bring_skills_of_kinds_that_there_are():
@@ -39,7 +44,7 @@ def test_whatever_a_lesson_asks_trains_a_skill(lesson):
             for kind in ways:
                 mine = [skill for skill in skills if skill.group == group and kind in skill.kinds]
                 assert mine, f"{kind} trains nothing"
-                if group != "see":
+                if group != "see" and kind not in APART:
                     assert set(offer.cells) <= {skill.subject for skill in mine}, kind
 
 
@@ -123,7 +128,6 @@ def test_help_never_shows_what_is_asked():
 def test_a_draw_is_of_a_cell_that_its_process_can_draw():
     """Forty trials over the syllabus: each has a kind of its skill and a process that fits."""
     from layoutdrill.cells import load_cell
-    from layoutdrill.dice import Dice
     from layoutdrill.process import load_process
 
     trials = [Trial(skill, Why.DUE, 0.0, 0.4, 0.2, varied=True) for skill in syllabus()]
@@ -138,3 +142,40 @@ def test_an_item_without_kinds_brings_no_skill():
     from layoutdrill.deck import Deck, Item
 
     assert list(offers_of(Deck("d", "D", "", (Item(("nand2",), ("silicon-gate-cmos",)),), lesson=1))) == []
+
+
+@pytest.mark.parametrize(
+    "skill", spread([skill for skill in syllabus() if skill.lesson != BEYOND], 7), ids=lambda s: s.key
+)
+def test_a_planned_skill_is_what_is_asked(skill, tmp_path):
+    """Not another thing of the same drawing: else its help and its rating would go to that."""
+    trial = Trial(skill, Why.DUE, 0.0, 0.2, 0.0, varied=False)
+    (draw,) = draws_of([trial], Dice(3))
+    question = asked_of_some(draw, maker_of({"": SpecimenMaker(TODAY)}), Dice(1), "reflected-light", "reflected-light")
+    assert skill_key(question) == skill.key
+
+
+@pytest.mark.parametrize("subject", ["via", "guard ring", "tap", "loads", "n and p"])
+def test_what_is_practised_is_in_its_processes(subject):
+    """Vias only where there are two metals, rings only where metal gates need them, loads where one kind does all."""
+    skill = next(skill for skill in syllabus() if skill.key == f"see: {subject}")
+    processes = {draw.process for draw in draws_of([Trial(skill, Why.DUE, 0, 0, 0, varied=True)] * 30, Dice(2))}
+    wanted = {
+        "via": {"silicon-gate-cmos-2m"},
+        "guard ring": {"metal-gate-cmos"},
+        "tap": {"silicon-gate-cmos", "silicon-gate-cmos-2m", "silicon-gate-cmos-pwell", "metal-gate-cmos"},
+        "loads": {
+            "metal-gate-pmos",
+            "metal-gate-pmos-vgg",
+            "silicon-gate-nmos",
+            "silicon-gate-nmos-enhancement",
+        },
+        "n and p": {
+            "silicon-gate-cmos",
+            "silicon-gate-cmos-2m",
+            "silicon-gate-cmos-pwell",
+            "metal-gate-cmos",
+            "metal-gate-sapphire",
+        },
+    }
+    assert processes <= wanted[subject]

@@ -29,6 +29,13 @@ def test_mastery_takes_three_days_with_a_week_between():
     assert mastered([*told, attempt(day=9)])
 
 
+def test_what_was_kept_for_a_week_is_not_lost_by_being_asked_again_soon():
+    """Right after eight days, then again after two: still mastered. Wrong after the next week: lost, if only once."""
+    kept = [attempt(day=d) for d in (0, 0.1, 1, 9, 11, 12)]
+    assert mastered(kept)
+    assert not mastered([*kept, attempt(day=20, right=False), attempt(day=20.1), attempt(day=21), attempt(day=22)])
+
+
 @pytest.mark.parametrize(
     "spoilt",
     [
