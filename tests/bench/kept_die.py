@@ -104,7 +104,8 @@ def marks_of(made, camera, shot):
         marks.append(("transistor", (camera.at(*box.centre), camera.at(ax, ay), camera.at(bx, by)), words))
     for wire in scene.wires:
         layer = LAYERS.get(wire.material)
-        if layer in ("metal", "poly") and max(wire.rect.width, wire.rect.height) >= 3 * unit:
+        # Slices that the extraction cut off at a corner are no wires of their own.
+        if layer in ("metal", "poly") and min(wire.rect.width, wire.rect.height) >= 2 * unit:
             r = wire.rect
             half = min(r.width, r.height) / 2
             ends = (

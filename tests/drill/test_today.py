@@ -23,6 +23,9 @@ from layoutdrill.question import HintStep, kinds
 from tests.sampling import spread
 
 
+TAUGHT = [skill for skill in syllabus() if skill.lesson != BEYOND]
+
+
 def test_the_lessons_bring_skills_of_kinds_that_there_are():
     """At most about eighty, each asked by kinds of its own group, on cells of the library."""
     skills = syllabus()
@@ -147,7 +150,7 @@ def test_an_item_without_kinds_brings_no_skill():
 @pytest.mark.parametrize(
     "skill", spread([skill for skill in syllabus() if skill.lesson != BEYOND], 7), ids=lambda s: s.key
 )
-def test_a_planned_skill_is_what_is_asked(skill, tmp_path):
+def test_a_planned_skill_is_what_is_asked(skill):
     """Not another thing of the same drawing: else its help and its rating would go to that."""
     trial = Trial(skill, Why.DUE, 0.0, 0.2, 0.0, varied=False)
     (draw,) = draws_of([trial], Dice(3))
