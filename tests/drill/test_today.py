@@ -22,7 +22,6 @@ from layoutdrill.learning.wording import named
 from layoutdrill.question import HintStep, kinds
 from tests.sampling import spread
 
-
 TAUGHT = [skill for skill in syllabus() if skill.lesson != BEYOND]
 
 
