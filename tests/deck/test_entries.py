@@ -6,8 +6,9 @@ from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.cells.arrays import array_names
 from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.entry import cell_entry, process_entry, told_of
+from layoutdrill.deck.known import drawn_processes
 from layoutdrill.deck.model import Arrangement
-from layoutdrill.deck.read import drawn_processes, read_deck
+from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.write import deck_text
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process
