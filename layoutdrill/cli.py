@@ -145,6 +145,7 @@ def parser(only: str = "") -> argparse.ArgumentParser:
     cells.add_argument("names", nargs="*", metavar="CELL")
     processes = command("processes", "List the processes, or say how to tell some.", _processes)
     processes.add_argument("names", nargs="*", metavar="P")
+    processes.add_argument("--yaml", metavar="P", help="print the file of a process, to make one of your own of it")
     words = command("words", "List the words of the trade, or say what some mean and which page shows them.", _words)
     words.add_argument("words", nargs="*", metavar="WORD")
     command("doctor", "Say what this terminal and installation offer.", _doctor)
@@ -389,6 +390,11 @@ def _cells(options: argparse.Namespace) -> int:
 
 
 def _processes(options: argparse.Namespace) -> int:
+    if options.yaml is not None:
+        from layoutdrill.process.load import process_file
+
+        print(process_file(options.yaml).read_text("utf-8").rstrip())
+        return 0
     if options.names:
         from layoutdrill.deck.entry import process_entry
 

@@ -11,6 +11,7 @@ from layoutdrill.extract import extract
 from layoutdrill.layout.files import read_layout
 from layoutdrill.layout.gdsii import gdsii_cells
 from layoutdrill.netlist.compare import compare
+from layoutdrill.netlist.roles import PORT_ROLES, Role
 from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question.naming import canonical_structure
@@ -52,8 +53,9 @@ def begun_deck(file: Path, photo: Path | None, folder: Path | None, process: str
         if not inside(file.parent, photo):
             where = Where(str(photo))
             raise LayoutdrillError("lies outside the deck's folder", where=where, todo="put both into one folder")
-        name = photo.resolve().relative_to(file.parent.resolve()).as_posix()
-        return f"{head}\nitems:\n  - photo: {scalar(name)}\n    # regions: […]   # left out, all of them\n"
+        return (
+            f"{head}\nitems:\n  - photo: {scalar(_from(file, photo))}\n    # regions: […]   # left out, all of them\n"
+        )
     if folder is not None:
         return head + "\n".join(_layouts(file, folder, process or "")) + "\n"
     return head + _DRAWN
@@ -108,18 +110,22 @@ def _entry(file: Path, path: Path, cell: str, process: str, names: list[str]) ->
     name = "".join(letter if letter.isalnum() else "_" for letter in cell) or "cell"
     taken = {*names, *cell_names()}
     names.append(name if name[0].isalpha() and name not in taken else f"own{len(names) + 1}_{name}")
-    roles = {port.net: port.role.value for port in seen.ports}
-    ports = ", ".join(f"{scalar(p)}: {roles.get(p, 'signal')}" for p in netlist.ports if p not in made.supplies)
+    roles = {port.net: port.role for port in seen.ports}
+    told = {p: roles.get(p, Role.SIGNAL) for p in netlist.ports}
+    ports = ", ".join(f"{scalar(p)}: {role.value}" for p, role in told.items() if role in PORT_ROLES)
     yield f"  - name: {names[-1]}"
     yield f"    structure: {scalar(canonical_structure(seen.term))}"
-    named = (
-        Path(process).resolve().relative_to(file.parent.resolve()).as_posix() if made.where.file == process else process
-    )
-    yield f"    process: {scalar(named)}"
-    yield f"    file: {scalar(path.resolve().relative_to(file.parent.resolve()).as_posix())}"
+    yield f"    process: {scalar(process if process in process_names() else _from(file, Path(process)))}"
+    yield f"    file: {scalar(_from(file, path))}"
     yield f"    cell: {scalar(cell)}"
     yield f"    ports: {{{ports}}}"
     beside = next((other for e in NETLIST_FILES if (other := path.with_suffix(e)).is_file()), None)
-    if beside is not None:
-        same = compare(found.netlist, read_spice_file(beside, subckt=cell)).equal
-        yield f"    # {beside.name}: {'equal to the layout' if same else 'differs from it, see layoutdrill compare'}"
+    if beside is not None and compare(found.netlist, read_spice_file(beside, subckt=cell)).equal:
+        yield f"    netlist: {scalar(_from(file, beside))}   # equal to the layout"
+    elif beside is not None:
+        yield f"    # {beside.name} differs from it: layoutdrill compare"
+
+
+def _from(file: Path, path: Path) -> str:
+    """Return how a deck names a file that lies beside it."""
+    return path.resolve().relative_to(file.parent.resolve()).as_posix()

@@ -34,12 +34,13 @@ def files_of(deck: Deck, path: Path) -> tuple[Path, ...]:
 def unnamed_files(deck: Deck, path: Path) -> Iterator[LayoutdrillError]:
     """Yield a warning for each picture, layout or mark file beside the deck that neither it nor a file there names."""
     named = {file.resolve() for file in files_of(deck, path)}
+    own = _text(path)  # where a remark may say that a file is left out
     for folder in sorted({path.resolve().parent, *(file.parent for file in named)}):
         entries = sorted(folder.iterdir())
         if len(entries) > MOST_ENTRIES:
             continue
         loose = [entry for entry in entries if entry.name.lower().endswith(_SORTS) and entry.resolve() not in named]
-        texts = [_text(entry) for entry in entries if loose and entry.suffix in (".yaml", ".yml")]
+        texts = [own] + [_text(entry) for entry in entries if loose and entry.suffix in (".yaml", ".yml")]
         for entry in loose:
             if not any(entry.name in text for text in texts):
                 what = f"nothing names {entry.relative_to(path.resolve().parent)}"

@@ -11,6 +11,7 @@ from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
 from layoutdrill.netlist.roles import PORT_ROLES, Role
+from layoutdrill.netlist.spice import NETLIST_FILES
 from layoutdrill.process import Process, load_process
 from layoutdrill.question.model import Specimen
 from layoutdrill.yamldoc import Node
@@ -49,7 +50,7 @@ def read_own_layout(node: Node, known: Known) -> OwnLayout:
         about=text("look for"),
         file=beside(fields["file"], folder, _ENDINGS) if "file" in fields else None,
         cell=text("cell"),
-        netlist=beside(fields["netlist"], folder, (".sp", ".spi", ".spice", ".cir")) if "netlist" in fields else None,
+        netlist=beside(fields["netlist"], folder, NETLIST_FILES) if "netlist" in fields else None,
         drawn=_drawn(name, fields, load_process(process)) if "shapes" in fields else None,
         where=node.where,
     )

@@ -31,7 +31,7 @@ MOST_BYTES = 1_000_000_000
 MOST_MANIFEST = 1_000_000
 ENDINGS = (
     ".yaml", ".yml", ".md", ".txt", ".png", ".jpg", ".jpeg", ".tif", ".tiff",
-    ".sp", ".spi", ".spice", ".cir", ".net", ".ckt", ".gds", ".gdsii", ".gds2", ".gz", ".oas",
+    ".sp", ".spi", ".spice", ".cir", ".cdl", ".net", ".ckt", ".gds", ".gdsii", ".gds2", ".gz", ".oas",
 )  # fmt: skip
 _PART = re.compile(r"[^/\\\x00-\x1f\x7f:*?\"<>|]{1,120}\Z")
 _BLOCK = 1 << 20
