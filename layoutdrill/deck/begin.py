@@ -111,8 +111,8 @@ def _entry(file: Path, path: Path, cell: str, process: str, names: list[str]) ->
     taken = {*names, *cell_names()}
     names.append(name if name[0].isalpha() and name not in taken else f"own{len(names) + 1}_{name}")
     roles = {port.net: port.role for port in seen.ports}
-    told = {p: roles.get(p, Role.SIGNAL) for p in netlist.ports}
-    ports = ", ".join(f"{scalar(p)}: {role.value}" for p, role in told.items() if role in PORT_ROLES)
+    ports_seen = {p: roles.get(p, Role.SIGNAL) for p in netlist.ports}
+    ports = ", ".join(f"{scalar(p)}: {role.value}" for p, role in ports_seen.items() if role in PORT_ROLES)
     yield f"  - name: {names[-1]}"
     yield f"    structure: {scalar(canonical_structure(seen.term))}"
     yield f"    process: {scalar(process if process in process_names() else _from(file, Path(process)))}"
