@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import field
 from enum import StrEnum
 from pathlib import Path
+from typing import Any
 
 from layoutdrill.errors import Where
 from layoutdrill.netlist.roles import Role
@@ -239,3 +240,18 @@ class Marks:
 
     def region(self, name: str) -> Region | None:
         return next((region for region in self.regions if region.name == name), None)
+
+
+Mark = Picture | JoinPoint | Wire | Point | Contact | MarkedTransistor | Port | Region | Repeat
+SORTS: Mapping[type[Any], str] = {
+    Picture: "pictures",
+    JoinPoint: "joins",
+    Wire: "wires",
+    Point: "points",
+    Contact: "contacts",
+    MarkedTransistor: "transistors",
+    Port: "ports",
+    Region: "regions",
+    Repeat: "repeats",
+}
+"""The field of `Marks` that holds each sort of mark, in the order of their canonical text."""

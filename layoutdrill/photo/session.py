@@ -6,34 +6,11 @@ from pathlib import Path
 from typing import Any
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.photo.entries import PICTURE_FILES
 from layoutdrill.photo.files import digest_of, header
-from layoutdrill.photo.model import (
-    Contact,
-    JoinPoint,
-    Lighting,
-    MarkedTransistor,
-    Marks,
-    Picture,
-    Point,
-    Port,
-    Region,
-    Repeat,
-    Stage,
-    Wire,
-)
-from layoutdrill.photo.read import PICTURE_FILES, SUFFIX, Mark, load_marks
+from layoutdrill.photo.model import SORTS, Lighting, Mark, MarkedTransistor, Marks, Picture, Stage
+from layoutdrill.photo.read import SUFFIX, load_marks
 from layoutdrill.photo.write import append, entry, setting, without_cut_line
-
-_FIELDS = {
-    JoinPoint: "joins",
-    Wire: "wires",
-    Point: "points",
-    Contact: "contacts",
-    MarkedTransistor: "transistors",
-    Port: "ports",
-    Region: "regions",
-    Repeat: "repeats",
-}
 
 
 def marks_path(photo: Path) -> Path:
@@ -78,10 +55,7 @@ class MarkSession:
             taken = {t.name for t in self.marks.transistors}
             mark = replace(mark, name=next(f"T{i}" for i in range(1, len(taken) + 2) if f"T{i}" not in taken))
         append(self.path, [entry(mark)])
-        if isinstance(mark, Picture):
-            self.marks = replace(self.marks, pictures=(*self.marks.pictures, mark), entries=self.marks.entries + 1)
-            return
-        name = _FIELDS[type(mark)]
+        name = SORTS[type(mark)]
         grown: dict[str, Any] = {name: (*getattr(self.marks, name), mark), "entries": self.marks.entries + 1}
         self.marks = replace(self.marks, **grown)
 

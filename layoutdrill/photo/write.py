@@ -7,11 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.photo.entries import FIRST_WORD, FORMAT
 from layoutdrill.photo.model import (
+    SORTS,
     At,
     Contact,
     JoinPoint,
     Lighting,
+    Mark,
     MarkedTransistor,
     Marks,
     Picture,
@@ -22,7 +25,6 @@ from layoutdrill.photo.model import (
     Stage,
     Wire,
 )
-from layoutdrill.photo.read import FIRST_WORD, FORMAT, Mark
 from layoutdrill.process.terms import Mode
 
 HEAD = f"# Written by “layoutdrill mark”; only the tool writes this file.\n- {FIRST_WORD}: {FORMAT}\n"
@@ -125,11 +127,7 @@ def marks_text(marks: Marks) -> str:
         lines.append(setting("shown", {"turn": 90 * marks.turn, "mirror": marks.mirror}))
     if marks.shows:
         lines.append(setting("shows", list(marks.shows)))
-    sorts: tuple[tuple[Mark, ...], ...] = (
-        marks.pictures, marks.joins, marks.wires, marks.points, marks.contacts, marks.transistors, marks.ports,
-        marks.regions, marks.repeats,
-    )  # fmt: skip
-    lines += [entry(mark) for sort in sorts for mark in sort]
+    lines += [entry(mark) for field in SORTS.values() for mark in getattr(marks, field)]
     return "\n".join(lines) + "\n"
 
 

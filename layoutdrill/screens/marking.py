@@ -9,6 +9,7 @@ from layoutdrill.photo.model import (
     At,
     Contact,
     Layer,
+    Mark,
     MarkedTransistor,
     Point,
     Port,
@@ -17,7 +18,6 @@ from layoutdrill.photo.model import (
     Sort,
     Wire,
 )
-from layoutdrill.photo.read import Mark
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.value import value
 

@@ -178,7 +178,7 @@ def test_a_folder_of_layouts_becomes_a_deck(tmp_path, capsys):
     text = path.read_text(encoding="utf-8")
     assert "structure: inverter" in text
     assert "structure: NAND2" in text
-    assert "# nand2.sp: equal to the layout" in text
+    assert "netlist: kit/nand2.sp   # equal to the layout" in text
     assert check_deck(path) == []
 
 
