@@ -44,7 +44,8 @@ class QuestionKind(ABC):
     whether the layers at a mark may be told with the question: not where they are what is asked.
 
     With `own_look` each question says in which look it is shown, whatever look was chosen. With `on_dirt` its marks may
-    stand on dust. Without `names_process` neither the process nor a layer may be named beside a question.
+    stand on dust. Without `names_process` neither the process nor a layer may be named beside a question. One of a
+    `whole_die` is asked of dies with their pads, and of nothing smaller.
     """
 
     name: ClassVar[str]
@@ -58,6 +59,7 @@ class QuestionKind(ABC):
     own_look: ClassVar[bool] = False
     on_dirt: ClassVar[bool] = False
     names_process: ClassVar[bool] = True
+    whole_die: ClassVar[bool] = False
 
     @abstractmethod
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:

@@ -32,6 +32,7 @@ TABLE: Mapping[str, str] = {
     "other convention": "convention.Convention",
     "reading check": "reading_check.ReadingCheck",
     "process": "which_process.WhichProcess",
+    "block": "block.Block",
     "undecided": "undecided.Undecided",
 }
 """Each kind's name, module and class, in the order in which a newcomer meets them."""

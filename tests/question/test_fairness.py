@@ -50,11 +50,12 @@ def test_every_question_is_fair(drawn, process, cell):
 
 @pytest.mark.parametrize("process", PROCESSES)
 def test_every_kind_fits_something(drawn, process):
-    """In every process each kind finds a cell to ask about."""
+    """In every process each kind finds a cell to ask about, but for those of whole dies, which are few."""
+    wanted = {name for name, kind in kinds().items() if not kind.whole_die}
     fitting, left = set(), [cell for where, cell in reversed(CASES) if where == process]
-    while left and fitting != set(kinds()):
+    while left and fitting != wanted:
         fitting |= set(fitting_kinds(drawn(left.pop(0), process, 1)))
-    assert fitting == set(kinds())
+    assert fitting == wanted
 
 
 @pytest.mark.parametrize("name", ["name", "spot", "rails", "polarity", "turned or not"])
