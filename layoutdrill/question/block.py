@@ -38,8 +38,8 @@ _PART = {
 }
 _KNOWN_BY = {
     "FIFO": "It is the largest field: a row of latches again and again, each row with its marker logic at one end.",
-    "register row": "One row of a like cell, each with two loops, all on the same two clock lines; every bit has an input "
-    "and an output of its own.",
+    "register row": "One row of a like cell, each with two loops, all on the same two clock lines; every bit has "
+    "an input and an output of its own.",
     "decoder": "Lines that each meet all address lines, at the true line or at the complement, and two alike nowhere.",
     OUTPUT: "Beside the pad stand combs: the widest transistors of the die, many gate fingers side by side.",
     INPUT: "Beside the pad stand a few fingers whose gates lie on a rail, and small inverters lead on inwards.",
@@ -79,8 +79,8 @@ class Block(QuestionKind):
     """
     Find one's way on a whole die.
 
-    A place earns all within its part or 10 λ of it; of pads the share of right letters less that of wrong ones counts; a
-    pitch earns all within 6 %, half at twice or half of it (a mirrored pair read as one cell, or one cell as two).
+    A place earns all within its part or 10 λ of it; of pads the share of right letters less that of wrong ones counts;
+    a pitch earns all within 6 %, half at twice or half of it (a mirrored pair read as one cell, or one cell as two).
     """
 
     name = "block"

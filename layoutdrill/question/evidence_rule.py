@@ -89,7 +89,7 @@ def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look |
         question = kind.ask(specimen, dice)
         if question is None or look is None:
             return question
-        if not kind.on_dirt and not _marks_clear(question, look):
+        if not kind.on_dirt and not _clear(kind, question, look):
             continue
         try:
             return tell_hidden_facts(kind, question, look)
@@ -98,10 +98,10 @@ def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look |
     return None
 
 
-def _marks_clear(question: Question, look: Look) -> bool:
-    """Tell whether no mark stands on dust in the look that the question is shown in."""
+def _clear(kind: QuestionKind, question: Question, look: Look) -> bool:
+    """Tell whether no mark, and nothing else that must be seen, lies under dust in the look of the question."""
     specimen = question.specimen
     light = Light(
         load_look(question.look) if question.look else look, specimen.seed or 0, specimen.wear, stage=specimen.stage
     )
-    return all(specimen.face.is_clear(light, mark.x, mark.y) for mark in question.marks)
+    return all(specimen.face.is_clear(light, x, y) for x, y in kind.kept_clear(question))

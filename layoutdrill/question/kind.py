@@ -127,6 +127,10 @@ class QuestionKind(ABC):
         """Return what can be stepped through after the verdict, None where no circuit is at work."""
         return None
 
+    def kept_clear(self, question: Question) -> tuple[tuple[int, int], ...]:
+        """Return the places on which no dust may lie for the question to be fair: its marks."""
+        return tuple((mark.x, mark.y) for mark in question.marks)
+
     def in_sight(self, question: Question) -> tuple[Rect, ...]:
         """Return what the first view must show beside the marks."""
         return ()

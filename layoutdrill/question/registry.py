@@ -33,6 +33,7 @@ TABLE: Mapping[str, str] = {
     "reading check": "reading_check.ReadingCheck",
     "process": "which_process.WhichProcess",
     "block": "block.Block",
+    "fault": "fault.Fault",
     "undecided": "undecided.Undecided",
 }
 """Each kind's name, module and class, in the order in which a newcomer meets them."""

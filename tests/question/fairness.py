@@ -22,6 +22,7 @@ from layoutdrill.face import Light
 from layoutdrill.picture.looks import load_look
 from layoutdrill.process.expression import Name
 from layoutdrill.question import Answer, kinds, regrade
+from layoutdrill.question.circuit import pins_of
 from layoutdrill.question.naming import needs_number, same_structure, widened
 from layoutdrill.recognise.terms import TERMS, canonical
 from layoutdrill.simulate.expression import evaluate
@@ -184,6 +185,11 @@ def right_answers(question):
             pairs = " ".join(f"{name}={bit}" for name, bit in zip(key.names, key.bits, strict=True))
             number = [str(int(key.bits, 2))] if key.what == "select" else []
             return [key.bits, " ".join(key.bits), pairs, *[n for n in number if len(n) != len(key.bits)]]
+        case "fault" if key.what == "find":
+            (x0, y0, x1, y1), unit = key.place, question.specimen.process.grid_per_lambda
+            return [f"{(x0 + x1) / 2 / unit:.4f}, {(y0 + y1) / 2 / unit:.4f}"]
+        case "fault":
+            return [letter[key.right], key.right]
         case "ratio":
             both = [f"{key.above:g}/{key.below:g}"]
             return [f"{key.right:.4g}", *both, *([f"W={key.above:g} L={key.below:g}"] if key.what == "size" else [])]
@@ -948,7 +954,53 @@ def _undecided(kind, question, oracle):
     return found
 
 
+def _fault(kind, question, oracle):
+    """Two dies differ nowhere but at the defect; the levels are those of a plain walk over open switches."""
+    key, specimen = question.key, question.specimen
+    if key.what == "find":
+        found = []
+        if kind.grade(
+            question, Answer("", (key.place[2] + 9 * key.tolerance, key.place[3] + 9 * key.tolerance))
+        ).credit:
+            found.append("a far place earns credit")
+        if key.twin is not None:
+            shift = key.place[0] - key.twin[0]
+            masks = specimen.face.layout.flattened().shapes
+            line = min(r[0] for rects in masks.values() for r in rects) + shift
+            areas = []
+            for rects in masks.values():
+                one = shapely.union_all([shapely.box(*r) for r in rects if r[0] < line - 2])
+                other = shapely.union_all([shapely.box(*r) for r in rects if r[0] >= line - 2])
+                apart = one.symmetric_difference(affinity.translate(other, -shift, 0))
+                areas += [apart] if apart.area else []
+            whole = shapely.union_all(areas)
+            if not whole.area or not shapely.box(*key.twin).buffer(2 * key.tolerance).covers(whole):
+                found.append(f"the dies differ at {whole.bounds}, told {key.twin}")
+        return found
+    column = key.column
+    if key.what == "fits":
+        return [] if len(set(column)) >= 1 and key.right in question.choices else ["no right choice"]
+    if key.output not in specimen.netlist.nets:
+        return []
+    pins = pins_of(specimen)
+    found = []
+    for number, level in enumerate(column):
+        bits = [number >> place & 1 for place in reversed(range(len(key.inputs)))]
+        given = dict(zip(key.inputs, bits, strict=True))
+        given |= {a: 1 - given[b] for a, b in pins.opposite.items()}
+        seen = switches.levels(specimen.netlist, given, specimen.process.supplies)[key.output]
+        if seen is not None and str(seen) != {"Z": "z", "!": "x"}.get(level, level) and level != "X":
+            found.append(f"{given}: {seen}, told {level}")
+    return found
+
+
+def _block(kind, question, oracle):
+    raise AssertionError("small cells have no plan; whole dies are judged in test_block.py")
+
+
 CHECKS = {
+    "fault": _fault,
+    "block": _block,
     "dust or contact": _dirt,
     "across a seam": _seam,
     "two stages": _stages,
