@@ -22,7 +22,8 @@ def practice_deck(
     Return a deck for free practice: one item for the cells of each set of processes.
 
     Of several cells those that make no sense in the chosen processes, or about which nothing of the chosen kinds can be
-    asked, are left out; of all cells of the library also arrays and single transistors. Raises LayoutdrillError for a
+    asked, are left out; of all cells of the library also arrays and single transistors.
+    Who chooses nothing but kinds of whole dies is given these. Raises LayoutdrillError for a
     name that is not known, or where nothing is left.
     """
     if not cells:
@@ -30,6 +31,10 @@ def practice_deck(
     _read([_item(cells[:1], (), kinds_, difficulty, 1)])  # tells a kind that is not known
     _known(cells, processes)
     every = set(cells) >= set(cell_names())
+    if every and kinds_ and all(kinds()[kind].whole_die for kind in kinds_):
+        from layoutdrill.cells.chips import chip_names  # noqa: PLC0415 - few ask for whole dies
+
+        cells, every = chip_names(), False
     groups: dict[tuple[str, ...], list[str]] = {}
     for name in cells:
         cell = load_cell(name)

@@ -5,6 +5,7 @@ from itertools import product
 import pytest
 
 from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.cells.chips import chip_names
 from layoutdrill.deck.known import drawn_processes
 from layoutdrill.drill.plan import plan
 from layoutdrill.drill.practice import practice_deck
@@ -16,7 +17,13 @@ from layoutdrill.question.kind import Group
 from tests.sampling import covering
 
 PROCESSES = ((), *((name,) for name in drawn_processes()))
-KINDS = ((), *((name,) for name in kinds()))
+KINDS = ((), *((name,) for name, kind in kinds().items() if not kind.whole_die))
+
+
+def test_whole_dies_are_practised_by_their_own_kind():
+    """Who asks for the plan of a die is given dies, without naming one."""
+    (item,) = practice_deck(cell_names(), (), ("block",), 0.3).items
+    assert set(item.cells) == set(chip_names())
 
 
 @pytest.mark.parametrize(("processes", "chosen"), covering(product(PROCESSES, KINDS)))
@@ -62,7 +69,7 @@ def test_a_cell_named_alone_is_practised_wherever_it_makes_sense(name, processes
             practice_deck((name,), processes, (), 0.3)
 
 
-OF_THE_EYE = [name for name, kind in kinds().items() if kind.group in (Group.SEE, Group.NAME)]
+OF_THE_EYE = [name for name, kind in kinds().items() if kind.group in (Group.SEE, Group.NAME) and not kind.whole_die]
 """Kinds that any cell gives something to ask; the others want circuits of their own sort."""
 
 

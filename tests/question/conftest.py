@@ -7,7 +7,7 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.face import DrawnFace
 from layoutdrill.process import load_process
-from layoutdrill.question import Specimen
+from layoutdrill.question import Specimen, kinds
 from tests.drawings import drawing_of
 
 
@@ -28,6 +28,8 @@ def drawn(cell_name, process_name, seed, difficulty=0.3):
     )
 
 
+CELL_KINDS = tuple(name for name, kind in kinds().items() if not kind.whole_die)
+"""The kinds that ask of cells; those of whole dies have tests of their own."""
 WIDELY = ("nand2", "latch_static", "latch_gates", "half_adder")
 """Cells of which one suits each kind."""
 

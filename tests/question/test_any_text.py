@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
-from tests.question.conftest import asked_of_some_cell, drawn
+from tests.question.conftest import CELL_KINDS, asked_of_some_cell, drawn
 
 WORDS = (
     "nand2",
@@ -40,7 +40,7 @@ def asked(name):
     return asked_of_some_cell(kinds()[name], "silicon-gate-cmos", Dice(4))
 
 
-@pytest.mark.parametrize("name", list(kinds()))
+@pytest.mark.parametrize("name", CELL_KINDS)
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(text=TEXT)
 def test_any_text(name, text):

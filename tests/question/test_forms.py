@@ -4,10 +4,11 @@ import pytest
 
 from layoutdrill.dice import Dice
 from layoutdrill.question import kinds
+from tests.question.conftest import CELL_KINDS
 
 
 @pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-cmos", "silicon-gate-nmos"])
-@pytest.mark.parametrize("name", list(kinds()))
+@pytest.mark.parametrize("name", CELL_KINDS)
 def test_an_answer_can_be_read_by_the_form_alone(drawn, name, process):
     """For every kind the right answer is accepted, and nonsense refused, as with the key itself."""
     from dataclasses import replace

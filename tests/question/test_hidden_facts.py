@@ -12,6 +12,7 @@ from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.picture.evidence import Fact, Sight, facts_of, labelled, shown, visible
 from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look, look_names
 from layoutdrill.question import HiddenFactError, ask_in_look, fitting_kinds, kinds, tell_hidden_facts
+from tests.question.conftest import CELL_KINDS
 from tests.question.fairness import unfair
 from tests.sampling import covering, some
 
@@ -37,7 +38,7 @@ def asked(specimen, name, wanted=lambda key: True):
     return next(q for q in (kind.ask(specimen, Dice(seed)) for seed in range(300)) if q is not None and wanted(q.key))
 
 
-@pytest.mark.parametrize("name", list(kinds()))
+@pytest.mark.parametrize("name", CELL_KINDS)
 def test_a_look_that_shows_all_changes_nothing(drawn, monkeypatch, name):
     hiding(monkeypatch)
     question = asked(drawn(SUITING.get(name, "nand2"), "silicon-gate-cmos", 1), name)

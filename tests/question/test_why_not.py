@@ -12,7 +12,7 @@ from layoutdrill.process import load_process
 from layoutdrill.question import Answer, kinds
 from layoutdrill.question.sight import Sight
 from layoutdrill.question.sight_words import would_show
-from tests.question.conftest import WIDELY
+from tests.question.conftest import CELL_KINDS, WIDELY
 
 PROCESSES = ("metal-gate-cmos", "silicon-gate-cmos-2m", "silicon-gate-nmos")
 LETTERS = "abcd"
@@ -81,7 +81,7 @@ def wrong_answers(kind, question):
 
 
 @pytest.mark.parametrize("process", PROCESSES)
-@pytest.mark.parametrize("name", list(kinds()))
+@pytest.mark.parametrize("name", CELL_KINDS)
 def test_every_wrong_answer_is_told_what_one_would_see(drawn, name, process):
     """Over kinds, processes and wrong choices: a sentence of its own, never that of another wrong choice."""
     kind, tried = kinds()[name], 0
@@ -106,7 +106,7 @@ def test_every_wrong_answer_is_told_what_one_would_see(drawn, name, process):
     assert tried
 
 
-@pytest.mark.parametrize("name", list(kinds()))
+@pytest.mark.parametrize("name", CELL_KINDS)
 def test_a_right_answer_and_none_are_told_no_such_thing(drawn, name):
     """Only a wrong answer is told what it would look like."""
     kind = kinds()[name]
