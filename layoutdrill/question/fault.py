@@ -295,7 +295,7 @@ class Fault(QuestionKind):
             marks=marks,
             key=key,
             pointed=pointed,
-            hints=hints((HintStep.DEVICES,)) if pointed else READ_HINTS,
+            hints=hints((HintStep.DEVICES, HintStep.NETS)) if pointed else READ_HINTS,
         )
 
 
