@@ -40,8 +40,9 @@ def learning_rows(records: Records, most: int) -> tuple[LearningRow, ...]:
 
 
 def totals(records: Records) -> tuple[int, int]:
-    """Return how many answers there are that train a skill, and on how many days they were given."""
-    query = "SELECT count(*), count(DISTINCT substr(at, 1, 10)) FROM answer WHERE skill != ''"
+    """Return how many answers there are that train a skill, checks apart, and on how many days they were given."""
+    query = """SELECT count(*), count(DISTINCT substr(at, 1, 10)) FROM answer WHERE skill != ''
+        AND sitting NOT IN (SELECT id FROM sitting WHERE sort = 'check')"""
     answers, days = records.read(lambda file: file.execute(query).fetchone())
     return int(answers), int(days)
 

@@ -14,7 +14,7 @@ from layoutdrill.face.materials import Material, materials, metal_gate
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.mix import Trial, Why, contrast_after, minutes, sitting, trial_of
 from layoutdrill.learning.skills import Skill
-from layoutdrill.learning.standing import all_learned, standings
+from layoutdrill.learning.standing import Standing, all_learned, standings
 from layoutdrill.learning.wording import pair_name, skill_name
 from layoutdrill.locations import records_file
 from layoutdrill.picture.looks import FROM_BELOW, load_look
@@ -38,13 +38,14 @@ _NAMED = 3
 class Today:
     """
     A day's questions: the trials, about how many minutes they take, and the skills in words; `ended` tells that the
-    lessons have been learned.
+    lessons have been learned; `begun` says by a lesson's number how many of its skills were practised, of how many.
     """
 
     trials: tuple[Trial, ...]
     minutes: float
     words: str
     ended: bool
+    begun: Mapping[int, tuple[int, int]]
 
     @property
     def size(self) -> str:
@@ -80,7 +81,15 @@ def plan_today(
     trials = sitting(stand, answers, now, Dice.from_text(f"today {seed}"), number, look_alike_pairs(skills))
     if not trials:
         raise LayoutdrillError("there is nothing to practise", todo="install layoutdrill again: no lesson was found")
-    return Today(trials, minutes(len(trials), answers), in_words(trials), all_learned(stand))
+    return Today(trials, minutes(len(trials), answers), in_words(trials), all_learned(stand), _begun(stand))
+
+
+def _begun(stand: Iterable[Standing]) -> Mapping[int, tuple[int, int]]:
+    counts: dict[int, tuple[int, int]] = {}
+    for each in stand:
+        begun, every = counts.get(each.skill.lesson, (0, 0))
+        counts[each.skill.lesson] = begun + each.begun, every + 1
+    return counts
 
 
 def plan_skills(

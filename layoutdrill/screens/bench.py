@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from layoutdrill.question import Specimen
     from layoutdrill.question.stepping import Stepping
     from layoutdrill.screens.legend import Sight
+    from layoutdrill.screens.row import Day
     from layoutdrill.screens.subject import Subject
 
 
@@ -58,7 +59,7 @@ class Routes(Protocol):
 
     def home_rows(self) -> tuple[tuple[Row, ...], LayoutdrillError | None]: ...
 
-    def today_rows(self, seed: int, *, timed: bool = True) -> tuple[Row, ...]: ...
+    def day_planned(self, seed: int, *, timed: bool = True) -> "Day": ...
 
     def open_sitting(self, sort: str, name: str, *, kit: Path | None, timed: bool = True) -> "OpenSitting": ...
 

@@ -9,7 +9,7 @@ from textual.message import Message
 
 from layoutdrill.screens.doors import OTHER, DoorPage
 from layoutdrill.screens.page import bindings_for
-from layoutdrill.screens.row import NOT_BEGUN, Row
+from layoutdrill.screens.row import NOT_BEGUN, Day, Row
 from layoutdrill.value import mutable
 
 
@@ -34,10 +34,10 @@ class HomeScreen(DoorPage):
     class TodayPlanned(Message):
         """A worker planned today's questions."""
 
-        rows: tuple[Row, ...]
+        day: Day
 
     _told_trouble = False
-    _today: tuple[Row, ...] = ()
+    _today = Day((), {})
     _below: tuple[Row, ...] = OTHER
 
     def on_mount(self) -> None:
@@ -61,14 +61,14 @@ class HomeScreen(DoorPage):
             else:
                 self.post_message(self.ListRead(rows, trouble))
             with suppress(Exception):  # what is wrong with the records has been told; the lessons stand without it
-                self.post_message(self.TodayPlanned(routes.today_rows(randbits(31), timed=timed)))
+                self.post_message(self.TodayPlanned(routes.day_planned(randbits(31), timed=timed)))
 
         self.run_worker(work, thread=True, group="read", exit_on_error=False)
 
     def on_home_screen_list_read(self, message: ListRead) -> None:
         fresh = not any(row.key.startswith("lesson:") for row in self.rows)
         self._below = (*message.rows, *OTHER)
-        self.fill((*self._today, *self._below))
+        self.fill(self._today.onto(self._below))
         if message.trouble is not None and not self._told_trouble:
             self._told_trouble = True
             self.bench.show_error(message.trouble)
@@ -78,8 +78,8 @@ class HomeScreen(DoorPage):
     def on_home_screen_today_planned(self, message: TodayPlanned) -> None:
         """Put today first; the cursor goes there unless it has been moved."""
         before, first = self.under_cursor, where_to_begin(self.rows)
-        self._today = message.rows
-        self.fill((*self._today, *self._below))
+        self._today = message.day
+        self.fill(self._today.onto(self._below))
         if before == first and not self.sought:
             self._begin_at_the_first()
 

@@ -36,11 +36,13 @@ def laid_out(rows: Sequence[Row], width: int) -> list[Content]:
             head = f"{row.name}" + (f"  {row.text}" if row.text else "")
             shown.append(line("[b $primary]$head[/]", head=clipped(head, width)))
             continue
+        more = 0 if row.state else stated  # what says nothing of its state may use that column too
+        mine, rest = (named + more, room) if narrow else (named, room + more)
         shown.append(
             line(
                 "  $name  [$secondary]$text[/]  $state",
-                name=set_cell_size(clipped(f"{row.name}  {row.text}" if narrow else row.name, named), named),
-                text=set_cell_size(clipped(row.text, room), room),
+                name=set_cell_size(clipped(f"{row.name}  {row.text}" if narrow else row.name, mine), mine),
+                text=set_cell_size(clipped(row.text, rest), rest),
                 state=row.state,
             )
         )

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from layoutdrill.question import Specimen
     from layoutdrill.question.stepping import Stepping
     from layoutdrill.screens.legend import Sight
+    from layoutdrill.screens.row import Day
     from layoutdrill.screens.subject import Subject
     from layoutdrill.workshop.model import WorkshopSet
 
@@ -147,11 +148,11 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     return shelf.home_rows()
 
 
-def today_rows(seed: int, *, timed: bool = True) -> tuple[Row, ...]:
+def day_planned(seed: int, *, timed: bool = True) -> "Day":
     """Return what home begins with. Slow: for a worker."""
     from layoutdrill.screens import shelf
 
-    return shelf.today_rows(seed, timed=timed)
+    return shelf.day_planned(seed, timed=timed)
 
 
 def open_sitting(sort: str, name: str, *, kit: Path | None, timed: bool = True) -> "OpenSitting":

@@ -1,4 +1,7 @@
-"""A row of a list."""
+"""A row of a list, and the rows that a day begins home with."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from layoutdrill.value import value
 
@@ -14,3 +17,20 @@ class Row:
     name: str
     text: str = ""
     state: str = ""
+
+
+@value
+class Day:
+    """
+    The first block of home, and how far today's questions have led into lessons that were not begun themselves: what to
+    say of them, by their keys.
+    """
+
+    rows: tuple[Row, ...]
+    states: Mapping[str, str]
+
+    def onto(self, rows: Iterable[Row]) -> tuple[Row, ...]:
+        """Put this day first, and say in the rows below what it knows of them."""
+        known = self.states
+        told = (replace(row, state=known.get(row.key, NOT_BEGUN)) if row.state == NOT_BEGUN else row for row in rows)
+        return (*self.rows, *told)

@@ -12,7 +12,7 @@ from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.summary import LessonState, lesson_states
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
-from layoutdrill.screens.row import NOT_BEGUN, Row
+from layoutdrill.screens.row import NOT_BEGUN, Day, Row
 from layoutdrill.screens.wording import unwrapped
 
 
@@ -95,10 +95,10 @@ def left_at(sitting: Left, now: datetime | None = None) -> str:
     return f"question {sitting.answered + 1} of {sitting.total}, begun {when}"
 
 
-def today_rows(seed: int, *, timed: bool = True) -> tuple[Row, ...]:
+def day_planned(seed: int, *, timed: bool = True) -> Day:
     """
-    Return the first block of home: today's questions, by what has been answered; a series at a glance once a week, but
-    not where time limits are off; the decks to check with. Slow: for a worker.
+    Return the day: today's questions, by what has been answered; a series at a glance once a week, but not where time
+    limits are off; the decks to check with. Slow: for a worker.
     """
     from layoutdrill.drill.checking import turns  # noqa: PLC0415 - home stands before today is planned
     from layoutdrill.drill.glances import plan_series  # noqa: PLC0415 - the same
@@ -112,7 +112,13 @@ def today_rows(seed: int, *, timed: bool = True) -> tuple[Row, ...]:
         rows.append(Row(f"glance:{seed}", "At a glance", f"what you have mastered: {series.words}"))
     due = turns(now, ended=day.ended)
     checks = (Row(f"check:{turn.deck or turn.sitting}", f"Check: {turn.title}", turn.why) for turn in due)
-    return (*rows, *checks)
+    practised = {
+        f"lesson:{cover.name}": f"{done} of {every} tried"
+        for cover in lesson_covers()
+        for done, every in [day.begun.get(cover.lesson or 0, (0, 0))]
+        if done
+    }
+    return Day((*rows, *checks), practised)
 
 
 def open_sitting(sort: str, name: str, *, kit: Path | None, timed: bool = True) -> OpenSitting:

@@ -20,7 +20,7 @@ from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.skills import BEYOND
 from layoutdrill.locations import records_file
 from layoutdrill.question import kinds
-from layoutdrill.screens.shelf import today_rows
+from layoutdrill.screens.shelf import day_planned
 from layoutdrill.yamldoc import loads
 from tests.drill.forge import mastered, write
 
@@ -94,10 +94,10 @@ def test_once_the_lessons_are_learned_home_and_shell_offer_the_check_at_the_end(
             "UPDATE sitting SET deck = 'next-die', title = 'The next die', started = ?",
             ((now - timedelta(days=9)).isoformat(),),
         )
-    assert not [row for row in today_rows(1) if row.key.startswith("check:")]
+    assert not [row for row in day_planned(1).rows if row.key.startswith("check:")]
     mastered(path, [(skill.key, skill.kinds[0]) for skill in syllabus() if skill.lesson != BEYOND])
     assert plan_today(now, seed=1).ended
-    (row,) = [row for row in today_rows(1) if row.key.startswith("check:")]
+    (row,) = [row for row in day_planned(1).rows if row.key.startswith("check:")]
     assert (row.key, row.text) == ("check:next-die", "at the end: what carries over")
     assert main(["today", "--tell"]) == 0
     assert "to check: The next die, at the end" in capsys.readouterr().out

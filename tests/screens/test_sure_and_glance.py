@@ -5,8 +5,10 @@ import pytest
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.doors import OTHER
 from layoutdrill.screens.drill_screen import DrillScreen
+from layoutdrill.screens.home_screen import where_to_begin
+from layoutdrill.screens.row import NOT_BEGUN, Day, Row
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
-from layoutdrill.screens.shelf import home_rows, open_sitting, today_rows
+from layoutdrill.screens.shelf import day_planned, home_rows, open_sitting
 from tests.screens.fakes import FakeSitting
 
 
@@ -84,10 +86,23 @@ async def test_at_a_glance_the_picture_goes_before_the_question_comes():
         assert not screen.picture.masked
 
 
+def test_a_lesson_that_today_has_led_into_is_not_told_as_not_begun():
+    """Its skills were tried without it; where nothing is known, and where a lesson was taken, its state stays."""
+    rows = (
+        Row("lesson:a", "1. A", "", NOT_BEGUN),
+        Row("lesson:b", "2. B", "", NOT_BEGUN),
+        Row("lesson:c", "3", "", "4 of 5"),
+    )
+    day = Day((Row("today:1", "10 questions"),), {"lesson:a": "2 of 5 tried", "lesson:c": "1 of 5 tried"})
+    assert [row.state for row in day.onto(rows)] == ["", "2 of 5 tried", NOT_BEGUN, "4 of 5"]
+    assert where_to_begin(day.onto(rows[:2])) == "today:1"
+    assert where_to_begin(Day((Row("today:1", "10 questions"),), {}).onto(rows[:2])) == "lesson:a"
+
+
 def test_home_offers_what_is_to_be_checked_once(tmp_path, monkeypatch):
     """Today's rows and those below have keys of their own; the first time a check comes before practice."""
     monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
-    today, (below, trouble) = today_rows(3), home_rows()
+    today, (below, trouble) = day_planned(3).rows, home_rows()
     keys = [row.key for row in (*today, *below, *OTHER) if row.key]
     assert trouble is None
     assert len(keys) == len(set(keys))
