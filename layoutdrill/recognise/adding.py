@@ -19,14 +19,16 @@ def find_adders(work: Work, nodes: dict[str, Node], claimed: set[str]) -> None:
     ports = work.view.ports
     forms: dict[tuple[str, ...], list[tuple[str, Expression, set[str]]]] = {}
     order = readers_first(nodes)[::-1]
-    for net, cuts in _all_cuts(nodes, order, ports).items():
+    every = _all_cuts(nodes, order, ports)
+    half_sums = {net for net, cuts in every.items() if any(len(c[0]) == 2 and c[1] in (0b0110, 0b1001) for c in cuts)}
+    for net, cuts in every.items():
         for leaves, table in cuts:
             if len(leaves) in (2, 3) and _adds(table, len(leaves)):
                 inside = _inside(work, nodes, net, leaves)
                 if len(inside) > 1 or len(nodes[net].reads) > 2:
                     forms.setdefault(leaves, []).append((net, _shortest(table, leaves), inside))
     for leaves, group in sorted(forms.items(), key=lambda item: (-len(item[0]), item[0])):
-        _pair_up(work, nodes, leaves, group, claimed)
+        _pair_up(work, nodes, leaves, group, claimed, half_sums)
 
 
 Cut = tuple[tuple[str, ...], int]
@@ -175,7 +177,9 @@ def _pair_up(
     leaves: tuple[str, ...],
     group: list[tuple[str, Expression, set[str]]],
     claimed: set[str],
+    half_sums: set[str],
 ) -> None:
+    """Build the adders among the nets of one set of leaves; a half sum inside may be read outside, as its propagate."""
     view = work.view
     ports = view.ports
     group = _one_each(work, group)
@@ -189,7 +193,8 @@ def _pair_up(
             pair = name_pair(substitute(form, turned), substitute(other, turned), leaves)
             if pair is None or members & claimed:
                 continue
-            if any(not users(work, nodes, m) <= members for m in members - {first, second}):
+            seen = {m for m in members - {first, second} if not users(work, nodes, m) <= members}
+            if not seen <= half_sums or len(seen) > 2:
                 continue
             members = members | _own_inverters(work, nodes, members, claimed)
             gates = {g for m in members for g in nodes[m].gates}
@@ -202,6 +207,7 @@ def _pair_up(
             reads = sorted({n for m in members for n in nodes[m].reads if n not in members}, key=view.place.__getitem__)
             found = [Port(n, Role.INPUT, view.partner(n, tuple(reads))) for n in reads]
             found += [*clock_ports(work, gates), Port(total, Role.OUTPUT), Port(carry, Role.OUTPUT)]
+            found += [Port(n, Role.OUTPUT) for n in sorted(seen, key=view.place.__getitem__)]
             forms = {first: form, second: other}
             shown = {n: text(_shortest(truth(f, leaves), leaves)) for n, f in forms.items()}
             function = f"sum {total} = {shown[total]}, carry {carry} = {shown[carry]}"

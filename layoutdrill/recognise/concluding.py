@@ -6,7 +6,7 @@ from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks import join_blocks
 from layoutdrill.recognise.blocks.columns import NAMED
-from layoutdrill.recognise.heading import heading, sized
+from layoutdrill.recognise.heading import SERVING, heading, sized
 from layoutdrill.recognise.joining import in_netlist_order
 from layoutdrill.recognise.model import Port, Recognition, Structure
 from layoutdrill.recognise.naming import KEEPING, STORES, name_whole
@@ -85,7 +85,8 @@ def titled(term: str, structures: tuple[Structure, ...]) -> str:
         return by_parts
     plain = term == UNKNOWN or " × " in term or term in ("inverter", "buffer", *STORES, *KEEPING)
     with_size = [sized(s) for s in structures if family(s.term) == term != UNKNOWN]
-    if len(with_size) == 1:
+    others = [s for s in structures if family(s.term) != term and s.term not in SERVING]
+    if len(with_size) == 1 and not (others and term in STORES):
         return with_size[0]
     return by_parts if plain and by_parts != UNKNOWN and structures else term
 

@@ -47,8 +47,10 @@ class Cones:
         if gate is not None:
             if gate.kind in ("static", "ratioed", "Schmitt") and not into:
                 return view.rooted(gate.form)
-            return None
-        if len(into) < 2 or any(not link.source for link in into) or not self.through:
+            if not (into and view.pulled(net)):
+                return None
+        pull = view.pulled(net)
+        if len(into) + (pull is not None) < 2 or any(not link.source for link in into) or not self.through:
             return None
         ones: list[Expression] = []
         zeros: list[Expression] = []
@@ -56,6 +58,8 @@ class Cones:
             when, data = self._opened(view.rooted(link.when), net), view.rooted(Var(link.source))
             ones.append(And((when, data)))
             zeros.append(And((when, complement(data))))
+        if pull is not None:
+            (ones if pull[0] else zeros).append(view.rooted(pull[1]))
         up, down = Or((*ones, ones[0])), Or((*zeros, zeros[0]))
         names = tuple(sorted({*variables(up), *variables(down)}))
         if len(names) > WIDEST_SWITCH or net in names:

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 
+from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.model import Structure
 
 BLOCK = (
@@ -68,6 +69,8 @@ def sized(s: Structure) -> str:
         return f"{count}-bit shift register"
     if s.term == "register row" and s.parts:
         return f"{count}-bit {_ROW_WORDS.get(s.parts[0].term, 'register')}"
+    if s.term == "RAM array" and s.parts and (words := len(s.nets(Role.WORD_LINE))) and not len(s.parts) % words:
+        return f"{words} × {len(s.parts) // words} RAM array"
     return s.term
 
 

@@ -43,6 +43,11 @@ def joined(items: list[Structure], nets_of: Callable[[Structure], Iterable[str]]
     return list(groups.values())
 
 
+def device_order(netlist: Netlist) -> dict[str, int]:
+    """Return where each transistor stands in a netlist."""
+    return {t.name: i for i, t in enumerate(netlist.transistors)}
+
+
 def in_order(order: dict[str, int], structures: Iterable[Structure]) -> tuple[Structure, ...]:
     """Return structures by the place of their first transistor, those without any first."""
     return tuple(sorted(structures, key=lambda s: order[s.transistors[0]] if s.transistors else -1))
@@ -50,4 +55,4 @@ def in_order(order: dict[str, int], structures: Iterable[Structure]) -> tuple[St
 
 def in_netlist_order(netlist: Netlist, structures: Iterable[Structure]) -> tuple[Structure, ...]:
     """Return structures in the order in which a netlist has their transistors."""
-    return in_order({t.name: i for i, t in enumerate(netlist.transistors)}, structures)
+    return in_order(device_order(netlist), structures)

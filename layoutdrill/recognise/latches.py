@@ -1,6 +1,7 @@
 """Find stores: nets behind switches whose level comes back to them by a loop, or stays as charge."""
 
 from layoutdrill.recognise.gates import Gate
+from layoutdrill.recognise.pairing import opposite
 from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import Store, Work, literal
 from layoutdrill.simulate.expression import Expression, Not, Or, truth, variables
@@ -42,7 +43,7 @@ def _incoming(work: Work, node: str) -> list[tuple[tuple[str, ...], Expression, 
 def _latch(work: Work, node: str) -> Store | None:
     view = work.view
     incoming = _incoming(work, node)
-    if not incoming:
+    if not incoming or _always_driven(view, node, incoming):
         return None
     gates, links = set[str](), set[int]()
     steady = work.gate(node) if view.steady(node) and node not in view.tri else None
@@ -88,6 +89,14 @@ def _latch(work: Work, node: str) -> Store | None:
     for net in forced:
         data = tuple(d for d in data if d != net)
     return Store(node, data, enable, {node: True, **outputs}, controls, gates, links, static=True, forced=forced)
+
+
+def _always_driven(view: View, node: str, incoming: list[tuple[tuple[str, ...], Expression, Gate | int]]) -> bool:
+    """Tell whether a constant is switched in where nothing else is: then nothing is kept."""
+    pull = view.pulled(node)
+    if pull is None or len(incoming) != 1:
+        return False
+    return opposite(incoming[0][1], view.rooted(pull[1]))
 
 
 def _forces(form: Expression, net: str) -> int | None:

@@ -39,7 +39,13 @@ def find_nodes(work: Work) -> dict[str, Node]:
         if link.source:
             sinks.setdefault(link.sink, []).append(k)
     for net, ks in sinks.items():
-        if len(ks) >= 2 and net not in view.gates and len(view.links_at[net]) - len(ks) == _outgoing(work, net):
+        pulled = net in work.free_gates and view.pulled(net) is not None
+        ways = len(ks) + pulled
+        if (
+            ways >= 2
+            and (net not in view.gates or pulled)
+            and len(view.links_at[net]) - len(ks) == _outgoing(work, net)
+        ):
             node = _switched(work, net, ks)
             if node is not None:
                 nodes[net] = node
@@ -72,6 +78,11 @@ def _switched(work: Work, net: str, ks: list[int]) -> Node | None:
         ones.append(And((when, data)))
         zeros.append(And((when, complement(data))))
         reads.update(dict.fromkeys((link.source, *link.controls)))
+    pull = view.pulled(net)
+    if pull is not None:  # a constant that is switched in
+        level, when = pull[0], view.rooted(pull[1])
+        (ones if level else zeros).append(when)
+        reads.update(dict.fromkeys(view.gates[net].inputs))
     up, down = Or((*ones, ones[0])), Or((*zeros, zeros[0]))
     names = tuple(sorted({*variables(up), *variables(down)}))
     if len(names) > 10:
@@ -80,7 +91,7 @@ def _switched(work: Work, net: str, ks: list[int]) -> Node | None:
     high_rows, low_rows = truth(up, names), truth(down, names)
     if high_rows & low_rows or high_rows | low_rows != full:
         return None
-    return Node(net, minimal(high_rows, names), tuple(reads), set(), set(ks))
+    return Node(net, minimal(high_rows, names), tuple(reads), {net} if pull else set(), set(ks))
 
 
 def readers_first(nodes: dict[str, Node]) -> list[str]:

@@ -27,7 +27,7 @@ class Way(Enum):
 
 @value
 class Switch:
-    """One or more parallel transistors with the same gate and ends."""
+    """One or more parallel transistors with the same gate and ends; a resistor that serves as a load has no names."""
 
     kind: Kind
     gate: str
@@ -89,6 +89,7 @@ def prepare(netlist: Netlist, supplies: Supplies) -> Prepared:
         conductances = [1 / r for i in members if (r := resistance(transistors[i]))]
         total = 1 / sum(conductances) if len(conductances) == len(members) else 0.0
         switches.append(Switch(kind, gate, ends, names, way, depletion, total))
+    switches += _resistor_loads(netlist, supplies, switches)
     at: dict[str, list[int]] = defaultdict(list)
     gated: dict[str, list[int]] = defaultdict(list)
     for i, s in enumerate(switches):
@@ -113,6 +114,24 @@ def prepare(netlist: Netlist, supplies: Supplies) -> Prepared:
         and not _has_clocked_load(net, [switches[i] for i in ends], far)
     )
     return Prepared(netlist, supplies, tuple(switches), at, gated, inner, tuple(capacitors), tuple(idle))
+
+
+def _resistor_loads(netlist: Netlist, supplies: Supplies, switches: list[Switch]) -> list[Switch]:
+    """Return resistors from the far rail to nets that transistors of the one kind pull away from it: loads as well."""
+    kinds = {s.kind for s in switches}
+    if len(kinds) != 1 or not any(e.kind == "resistor" for e in netlist.elements):
+        return []
+    (kind,) = kinds
+    rails, far = (supplies.low, supplies.high) if kind is Kind.N else (supplies.high, supplies.low)
+    pulled = {n for s in switches for n in s.ends if s.other(n) in rails or s.other(n) not in supplies.nets}
+    pulled &= {s.gate for s in switches} | set(netlist.ports)
+    found = []
+    for e in netlist.elements:
+        ends = set(e.nodes[:2])
+        if e.kind == "resistor" and len(ends) == 2 and ends & far and ends & pulled:
+            (rail,), (net,) = ends & far, ends - far
+            found.append(Switch(kind, rail, (rail, net), (), Way.ALWAYS, False, 0.0))
+    return found
 
 
 def _has_clocked_load(net: str, switches: list[Switch], far: frozenset[str]) -> bool:

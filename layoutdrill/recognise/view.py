@@ -13,6 +13,7 @@ from layoutdrill.recognise.shared import overrides, restored, share, stacks, tri
 from layoutdrill.recognise.stages import Pass, Stage, split
 from layoutdrill.recognise.switches import Prepared, prepare
 from layoutdrill.simulate.expression import Expression, Not, Var, text, variables
+from layoutdrill.simulate.minimal import complement
 from layoutdrill.simulate.supplies import Supplies
 from layoutdrill.value import identity, mutable
 
@@ -83,6 +84,13 @@ class View:
     @property
     def netlist(self) -> Netlist:
         return self.prepared.netlist
+
+    def pulled(self, net: str) -> tuple[int, Expression] | None:
+        """Return the level that a stage brings a net to, and when, where it can bring it to that one only."""
+        gate = self.gates.get(net)
+        if gate is None or gate.kind not in ("pull-down", "pull-up"):
+            return None
+        return (1, gate.form) if gate.kind == "pull-up" else (0, complement(gate.form))
 
     def root(self, net: str) -> Literal:
         return self.roots.get(net, (net, True))
@@ -350,11 +358,13 @@ def _weight(view: View, net: str, ports: frozenset[str]) -> int:
         return STEADY
     read = net in view.readers or net in view.controlled
     if net in view.gates and view.gates[net].kind != "load":
-        return 1
+        return -1 if view.pulled(net) and read and net not in ports else 1
     if net not in ports:
         return -1 if read else 0
     if read:
         return 3
     beyond = [view.links[k].other(net) for k in view.links_at[net]]
-    leads_in = all(n in view.readers and n not in ports and n not in view.gates for n in beyond)
+    leads_in = all(
+        n in view.readers and n not in ports and (n not in view.gates or view.pulled(n) is not None) for n in beyond
+    )
     return INPUT if len(beyond) == 1 or leads_in else 0

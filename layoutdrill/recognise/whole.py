@@ -8,11 +8,12 @@ from layoutdrill.recognise.bit_lines import find_c_elements, find_columns, find_
 from layoutdrill.recognise.canonical import ordered
 from layoutdrill.recognise.concluding import conclude
 from layoutdrill.recognise.crossed import find_set_reset
-from layoutdrill.recognise.joining import in_netlist_order, in_order
+from layoutdrill.recognise.joining import device_order, in_netlist_order, in_order
 from layoutdrill.recognise.latches import find_latches
 from layoutdrill.recognise.logic import find_logic
 from layoutdrill.recognise.model import Recognition, Structure
 from layoutdrill.recognise.ram_cells import find_ram_cells
+from layoutdrill.recognise.single_phase import find_single_phase
 from layoutdrill.recognise.stores import build_stores
 from layoutdrill.recognise.switching import (
     absorb_controls,
@@ -55,6 +56,7 @@ def seen(netlist: Netlist, supplies: SuppliesLike = None) -> tuple[View, Recogni
     find_columns(work)
     find_dynamic_cells(work)
     find_c_elements(work)
+    find_single_phase(work)
     find_precharged(work)
     find_trees(work)
     build_stores(work, find_latches(work))
@@ -73,7 +75,7 @@ def seen(netlist: Netlist, supplies: SuppliesLike = None) -> tuple[View, Recogni
 
 def _as_written(recognition: Recognition, netlist: Netlist) -> Recognition:
     """Return what was found with the transistors in the order in which the netlist has them."""
-    order = {t.name: i for i, t in enumerate(netlist.transistors)}
+    order = device_order(netlist)
 
     def turned(s: Structure) -> Structure:
         names = tuple(sorted(s.transistors, key=order.__getitem__))

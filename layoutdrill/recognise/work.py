@@ -76,7 +76,7 @@ class Work:
                 found.append(view.gate_structure(view.gates[net]))
         found.extend(view.link_structure(view.links[k]) for k in links)
         order = view.order
-        return tuple(sorted(found, key=lambda s: order[s.transistors[0]]))
+        return tuple(sorted(found, key=lambda s: order[s.transistors[0]] if s.transistors else -1))
 
     def build(
         self,

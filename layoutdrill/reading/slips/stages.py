@@ -36,7 +36,7 @@ def stage_slips(scene: Scene) -> Iterator[Slip]:
     owners = scene.owners(*KNOWN)
     clocks = _clocks(scene)
     if scene.view.one_kind is None:
-        yield from _missing_halves(scene, clocks)
+        yield from _missing_halves(scene, clocks, owners)
     else:
         yield from _missing_loads(scene, clocks, owners)
         yield from _two_loads(scene)
@@ -82,12 +82,14 @@ def _wide(view: View, members: tuple[int, ...]) -> bool:
     return all(t.width and t.width >= WIDE * _median_width(view, t.kind) for t in mine)
 
 
-def _missing_halves(scene: Scene, clocks: dict[str, str]) -> Iterator[Slip]:
+def _missing_halves(scene: Scene, clocks: dict[str, str], owners: dict[str, str]) -> Iterator[Slip]:
     """Yield complementary stages that look precharged, by a net that nothing treats as a clock."""
     view = scene.view
     static = Counter(g.term for g in view.gates.values() if g.kind == "static" and len(g.inputs) > 1)
     for net, gate in view.gates.items():
         if gate.kind != "precharged" or net in scene.dynamic or not gate.controls:
+            continue
+        if any(owners.get(n) == "register bit" for n in view.names(gate.members)):
             continue
         control = gate.controls[0]
         if scene.search and _even(view, gate) and (repairs := suggest(view.netlist, scene.supplies, net, static=True)):
@@ -183,7 +185,7 @@ def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str])
                 continue
             if not read and _open_drain(view, net, gate, open_ports, len(outputs)):
                 continue
-            if _stack(view, net):
+            if _stack(view, net) and not (read and _decides(view, net)):
                 continue
             text = f"{net} has drivers and no load, so it can never go {away}; {loaded} other stages have one"
             yield Slip("missing load", text, names, (net,), f"look for the load between {net} and {_first(rail)}")
@@ -258,7 +260,8 @@ def _one_way(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
         if net in scene.dynamic or net in scene.open_drain:
             continue
         read = net in view.readers or net in view.controlled
-        if _is_fed(view, net) or not (read or net in ports):
+        leads = not read and net not in ports and len(view.links_at.get(net, ())) == 1  # it can only be a source
+        if not leads and (_is_fed(view, net) or not (read or net in ports)):
             continue
         if any(n in owners for n in view.names(gate.members)):
             continue
@@ -286,14 +289,22 @@ def _stack(view: View, net: str) -> bool:
     return len(view.gates[net].inputs) == 2 and any(n in view.gates for n in view.gates[net].inputs)
 
 
+def _decides(view: View, net: str) -> bool:
+    """Tell whether a stack of two is read by logic, and by nothing that could be a line's amplifier."""
+    readers = [view.gates[n] for n in view.readers.get(net, ())]
+    return bool(readers) and all(len(g.inputs) > 1 for g in readers)
+
+
 def _mismatches(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
     view, netlist, supplies = scene.view, scene.view.netlist, scene.supplies
     searched = 0
+    enables = {view.root(n)[0] for gates in view.tri.values() for g in gates for n in g.controls}
     for net, gate in view.gates.items():
         if gate.kind != "torn" or net in view.tri or gate.term != UNKNOWN or _crossed(view, net):
             continue
         names = view.names(gate.members)
-        if any(n in owners for n in names):
+        kept = {owners[n] for n in names if n in owners}
+        if kept and not (kept == {"C-element"} and {view.root(n)[0] for n in gate.inputs} & enables):
             continue
         reason = gate.notes[0] if gate.notes else "pull-up and pull-down are no complements"
         repairs = suggest(netlist, supplies, net) if scene.search and searched < MOST_SEARCHED else []

@@ -4,6 +4,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from layoutdrill.netlist.model import Kind
+from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
@@ -18,6 +19,7 @@ def switch_slips(scene: Scene) -> Iterator[Slip]:
     yield from _contested(scene)
     yield from _phases(scene)
     yield from _sides(scene)
+    yield from _twice_in_a_column(scene)
     yield from _holes(scene)
 
 
@@ -202,7 +204,7 @@ def _phases(scene: Scene) -> Iterator[Slip]:
             pairs += [(first, view.links[k]) for k in view.links_at.get(net, ())
                       if view.links[k].source == net and view.links[k].sink in opens]  # fmt: skip
     same = [(a, b) for a, b in pairs if view.rooted(a.when) == view.rooted(b.when)]
-    if not same or len(same) * 3 > len(pairs):
+    if not same or len(same) * 2 >= len(pairs):
         return
     uses: Counter[str] = Counter(net for pair in same for k in pair for net in view.names(k.members))
     names = tuple(n for n, count in uses.most_common() if count == max(uses.values()))
@@ -254,6 +256,22 @@ def _sides(scene: Scene) -> Iterator[Slip]:
             text = f"the cell of {q} and {qn} stands on {' and '.join(sorted(lines))}; no other does"
             repair = f"its column is {' and '.join(sorted(near[0]))}" if near else ""
             yield Slip("wrong side", text, names, (q, qn, *sorted(lines)), repair)
+
+
+def _twice_in_a_column(scene: Scene) -> Iterator[Slip]:
+    """Yield cells of one transistor that share their word line with another of the column, which leaves one out."""
+    every = [s for s in scene.recognition.all() if s.term == "dynamic RAM cell" and len(s.transistors) == 1]
+    others = {n for s in every for n in s.nets(Role.WORD_LINE)}
+    for amplifier in [s for s in scene.recognition.all() if s.term == "sense amplifier"] if every else ():
+        lines = set(amplifier.nets(Role.BIT_LINE))
+        cells = [c for c in every if lines & set(c.nets(Role.BIT_LINE))]
+        words = Counter(n for c in cells for n in c.nets(Role.WORD_LINE))
+        free = sorted(others - set(words))
+        for word, count in words.items():
+            if count == 2 and len(free) == 1:
+                names = tuple(n for c in cells if word in c.nets(Role.WORD_LINE) for n in c.transistors)
+                text = f"{' and '.join(names)}, of one column, are both opened by {word}, and none by {free[0]}"
+                yield Slip("same address", text, names, (word, free[0]), f"one of them with its gate on {free[0]}")
 
 
 def _column(q: str, qn: str, access: list[Link]) -> frozenset[str]:

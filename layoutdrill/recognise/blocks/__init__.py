@@ -15,6 +15,7 @@ from layoutdrill.recognise.blocks.columns import join_columns
 from layoutdrill.recognise.blocks.computing import join_computing
 from layoutdrill.recognise.blocks.counting import join_counters
 from layoutdrill.recognise.blocks.loops import join_loops
+from layoutdrill.recognise.blocks.serving import join_serving
 from layoutdrill.recognise.blocks.storing import join_memories
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
@@ -22,8 +23,8 @@ from layoutdrill.recognise.view import View
 __all__ = ["join_blocks"]
 
 _STEPS = (
-    join_charged, join_columns, join_memories, join_counters, join_carries, join_choosers, join_loops, join_computing,
-    join_border,
+    join_charged, join_columns, join_memories, join_counters, join_carries, join_choosers, join_serving, join_loops,
+    join_computing, join_border,
 )  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
+from layoutdrill.recognise.gates import static_term
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
 
@@ -42,7 +43,7 @@ def _chains(near: Neighbours, bits: list[Structure], carry: dict[Structure, str]
 
 def _adders(view: View, structures: list[Structure]) -> list[Structure]:
     result = structures
-    bits = [s for s in structures if s.term in _ADDERS and len(s.nets(Role.OUTPUT)) == 2]
+    bits = [s for s in structures if s.term in _ADDERS and len(s.nets(Role.OUTPUT)) >= 2]
     near = Neighbours.of(view, structures)
     for chain in _chains(near, bits, {s: s.nets(Role.OUTPUT)[1] for s in bits}):
         full = any(s.term == "full adder" for s in chain)
@@ -56,8 +57,37 @@ def _adders(view: View, structures: list[Structure]) -> list[Structure]:
             term, words = f"{size}-bit adder-subtractor", "adds, or subtracts where the line that turns one number is 1"
             parts += [*turners, *near.feeders([*turners, *chain])]
             parts = list(dict.fromkeys(parts))
-        result = replaced(result, parts, block(view, term, parts, words, also=("adder",) if full else ()))
+        also: tuple[str, ...] = ("adder",) if full else ()
+        if skip := _skip(near, chain, parts):
+            term, words = f"{size}-bit carry-skip adder", f"{words}, or past all of them where each passes it on"
+            parts = list(dict.fromkeys((*parts, *skip, *near.feeders([*parts, *skip]))))
+            also = (f"{size}-bit parallel adder", *also)
+        result = replaced(result, parts, block(view, term, parts, words, also=also))
     return result
+
+
+def _skip(near: Neighbours, chain: list[Structure], parts: list[Structure]) -> list[Structure]:
+    """Return the gates by which a carry passes a whole chain: an AND of all half sums, and what then chooses."""
+    passing = [{near.root(n) for n in s.nets(Role.OUTPUT)[2:]} for s in chain]
+    if not all(passing):
+        return []
+    wanted = set.union(*passing)
+    readers = {r for s in chain for n in s.nets(Role.OUTPUT)[2:] for r in near.readers.get(n, ()) if r not in parts}
+    both = [r for r in readers if plain(r.term) in ("AND", "NAND", "NOR") and _roots(near, r) == wanted]
+    if len(both) != 1 or len(wanted) != len(chain):
+        return []
+    opened = {near.root(n) for n in both[0].nets(Role.OUTPUT)}
+    last = {near.root(n) for n in chain[-1].nets(Role.OUTPUT)[1:2]}
+    first = _roots(near, chain[0])
+    choosing = {
+        r for n in near.readers for r in near.readers[n]
+        if near.root(n) in last and _roots(near, r) & opened and _roots(near, r) & first
+    }  # fmt: skip
+    return [*both, *choosing] if len(choosing) == 1 else []
+
+
+def _roots(near: Neighbours, s: Structure) -> set[str]:
+    return {near.root(p.net) for p in s.ports if p.role is not Role.OUTPUT}
 
 
 def _turners(near: Neighbours, chain: list[Structure]) -> list[Structure]:
@@ -74,7 +104,7 @@ def _turners(near: Neighbours, chain: list[Structure]) -> list[Structure]:
 
 def _carry_chains(view: View, structures: list[Structure]) -> list[Structure]:
     result = structures
-    gates = [s for s in structures if s.term in _CARRIES]
+    gates = [s for s in structures if s.term in _CARRIES or _charged_carry(view, s)]
     near = Neighbours.of(view, structures)
     for chain in _chains(near, gates, {s: s.nets(Role.OUTPUT)[0] for s in gates}):
         links = {near.root(s.nets(Role.OUTPUT)[0]) for s in chain}
@@ -95,6 +125,15 @@ def _carry_chains(view: View, structures: list[Structure]) -> list[Structure]:
     return result
 
 
+def _charged_carry(view: View, s: Structure) -> bool:
+    """Tell whether a domino gate generates or passes on: one input, or two of which one is the carry before."""
+    if s.term != "domino gate" or not s.nets(Role.OUTPUT):
+        return False
+    inverter = view.gates.get(s.nets(Role.OUTPUT)[0])
+    charged = view.gates.get(inverter.inputs[0]) if inverter is not None and inverter.inputs else None
+    return charged is not None and static_term(charged.form) == "AOI21"
+
+
 def _equals(view: View, structures: list[Structure]) -> list[Structure]:
     """Join a gate all of whose inputs are XNOR (or XOR) gates of pairs: it tells whether two numbers are equal."""
     result = structures
@@ -112,4 +151,20 @@ def _equals(view: View, structures: list[Structure]) -> list[Structure]:
         parts = [*gates, s, *near.feeders([*gates, s])]
         words = f"tells whether two numbers of {len(gates)} bits are equal"
         result = replaced(result, parts, block(view, f"{len(gates)}-bit equality comparator", parts, words))
+    return _wider_equals(view, result)
+
+
+def _wider_equals(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join comparators for parts of two numbers where one gate asks for all of them."""
+    result = structures
+    for s in structures:
+        near = Neighbours.of(view, result)
+        behind = [near.driver(n) for n in s.nets(Role.INPUT)]
+        found = [d for d in behind if d is not None and d.term.endswith("-bit equality comparator")]
+        if plain(s.term) not in ("AND", "NAND", "OR", "NOR") or len(found) < 2 or len(set(found)) != len(behind):
+            continue
+        size = sum(int(d.term.split("-")[0]) for d in found)
+        parts = [*(p for d in found for p in d.parts), s, *near.feeders([*found, s])]
+        words = f"tells whether two numbers of {size} bits are equal"
+        result = replaced(result, [*found, *parts], block(view, f"{size}-bit equality comparator", parts, words))
     return result

@@ -12,6 +12,7 @@ from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import literal
 from layoutdrill.simulate.expression import And
 
+_SWITCHES = ("pass transistor", "transmission gate")
 NAMED = ("sense amplifier", "precharge", "column multiplexer", "dynamic RAM cell", "ratioless shift register")
 """Wholes that are named by these forms, not by a function."""
 
@@ -19,7 +20,8 @@ NAMED = ("sense amplifier", "precharge", "column multiplexer", "dynamic RAM cell
 def join_columns(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with what stands at a memory's lines joined."""
     found = structures
-    for step in (_sense_amplifiers, _precharges, _column_switches, _one_transistor_cells):
+    steps = (_sense_amplifiers, _crossed_stages, _precharges, _column_switches, _one_transistor_cells, _cell_columns)
+    for step in steps:
         found = step(view, found)
     return found
 
@@ -47,6 +49,47 @@ def _sense_amplifiers(view: View, structures: list[Structure]) -> list[Structure
         words = f"drives {a} and {b} apart while {gate.inputs[0]} is active"
         parts = [first, by_output[b]]
         result = replaced(result, parts, _joined(view, "sense amplifier", parts, ports, words))
+    return result
+
+
+def _crossed_stages(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join two tri-state inverters on one enable, each of which reads the other, with what makes their nets equal."""
+    result = structures
+    stages = {s.nets(Role.OUTPUT)[0]: s for s in structures if s.term == "tri-state inverter" and s.nets(Role.OUTPUT)}
+    for a, first in stages.items():
+        b = first.nets(Role.INPUT)[0]
+        second = stages.get(b)
+        if second is None or second.nets(Role.INPUT) != (a,) or view.place[a] > view.place[b]:
+            continue
+        if set(first.nets(Role.ENABLE)) != set(second.nets(Role.ENABLE)):
+            continue
+        equal = [s for s in structures if s.term in _SWITCHES and set(s.nets(Role.SIGNAL)) == {a, b}]
+        ports = [Port(a, Role.BIT_LINE), Port(b, Role.BIT_LINE, a)]
+        ports += [Port(n, Role.ENABLE) for n in first.nets(Role.ENABLE)]
+        ports += [Port(n, Role.CLOCK) for s in equal for n in s.nets(Role.ENABLE)]
+        words = f"drives {a} and {b} apart while enabled"
+        parts = [first, second, *equal]
+        result = replaced(result, parts, _joined(view, "sense amplifier", parts, ports, words))
+    return result
+
+
+def _cell_columns(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join cells of one transistor on one line, or on the two lines of a sense amplifier, into columns."""
+    lines: dict[str, list[Structure]] = {}
+    for s in structures:
+        if s.term == "dynamic RAM cell" and len(s.nets(Role.BIT_LINE)) == 1:
+            lines.setdefault(s.nets(Role.BIT_LINE)[0], []).append(s)
+    result = structures
+    amplifiers = [s for s in structures if s.term == "sense amplifier" and set(s.nets(Role.BIT_LINE)) & set(lines)]
+    for amplifier in amplifiers:
+        cells = [c for n in amplifier.nets(Role.BIT_LINE) for c in lines.get(n, ())]
+        if len(cells) > 1:
+            parts = [*cells, amplifier]
+            ports = [p for s in parts for p in s.ports]
+            column = _joined(
+                view, "column", parts, list({p.net: p for p in ports}.values()), "cells and their amplifier"
+            )
+            result = replaced(result, parts, column)
     return result
 
 
@@ -109,9 +152,13 @@ def _one_transistor_cells(view: View, structures: list[Structure]) -> list[Struc
     """Join an access transistor with the plate behind it: a net that they alone touch."""
     result = structures
     rails = view.prepared.supplies.nets
-    plates = {
+    plates: dict[str, Structure | None] = {
         n: s for s in structures if s.term == "capacitor" and set(s.nets(Role.SIGNAL)) & rails
         for n in s.nets(Role.SIGNAL) if n not in rails and n not in view.ports
+    }  # fmt: skip
+    plates |= {
+        n: None for e in view.netlist.elements if e.kind == "capacitor"
+        for n in e.nodes[:2] if n not in rails and n not in view.ports
     }  # fmt: skip
     for net, plate in plates.items():
         links = [view.links[k] for k in view.links_at.get(net, ())]
@@ -124,6 +171,6 @@ def _one_transistor_cells(view: View, structures: list[Structure]) -> list[Struc
         line, word = links[0].other(net), links[0].controls[0]
         ports = [Port(word, Role.WORD_LINE), Port(line, Role.BIT_LINE)]
         words = f"holds a bit by the charge on {net}, which {word} lets to {line}"
-        parts = [access[0], plate]
+        parts = [access[0], *([plate] if plate is not None else [])]
         result = replaced(result, parts, _joined(view, "dynamic RAM cell", parts, ports, words))
     return result

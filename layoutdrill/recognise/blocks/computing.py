@@ -6,9 +6,10 @@ its inputs told apart by how much each counts: the support of an output, and the
 """
 
 from collections.abc import Sequence
-from itertools import combinations, product
+from itertools import combinations, permutations, product
 
 from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.blocks.moving import shifter
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, replaced
 from layoutdrill.recognise.cones import MOST_LEAVES, Cones
 from layoutdrill.recognise.model import Structure
@@ -20,6 +21,8 @@ from layoutdrill.simulate.minimal import halves
 _LOGIC = ("inverter", "buffer", "NAND", "NOR", "AND", "OR", "AOI", "OAI", "AO", "OA", "XOR", "XNOR", "complex gate",
           "half adder", "full adder", "majority gate", "minority gate", "multiplexer", "inverting multiplexer",
           "transmission gate", "pass transistor", "decoder")  # fmt: skip
+_OPEN = ("parity tree", "carry chain", "equality comparator", "1 multiplexer", "shifter", "incrementer")
+"""Blocks that may be parts of larger ones."""
 FEWEST_OUTPUTS = 2
 MOST_APART = 40
 
@@ -33,18 +36,21 @@ def join_computing(view: View, structures: list[Structure]) -> list[Structure]:
         named = _named(view, group)
         if named is not None:
             term, words, slices = named
-            whole = block(view, term, group, words)
+            if "multiplier" in term:  # what added its rows is no incrementer by itself
+                result = [r for s in result for r in (s.parts if s.term.endswith("incrementer") else (s,))]
+                parts = [p for s in group for p in (s.parts if s.term.endswith("incrementer") else (s,))]
+            else:
+                parts = group
+            whole = block(view, term, parts, words)
             if slices:
                 whole = Structure(whole.term, whole.transistors, whole.ports, slices, words)
-            result = replaced(result, group, whole)
+            result = replaced(result, parts, whole)
     return result
 
 
 def _pieces(view: View, structures: list[Structure]) -> list[list[Structure]]:
     """Return the sets of logic that share inner nets, each with several outputs and no name yet."""
-    logic = [
-        s for s in structures if family(s.term) in _LOGIC or s.term.endswith("parity tree") or "carry chain" in s.term
-    ]
+    logic = [s for s in structures if family(s.term) in _LOGIC or s.term.endswith(_OPEN)]
     near = Neighbours.of(view, logic)
     ports = view.ports
     group_of: dict[Structure, int] = {s: i for i, s in enumerate(logic)}
@@ -91,6 +97,9 @@ def _named(view: View, group: list[Structure]) -> tuple[str, str, tuple[Structur
         return None
     tables = {n: cones.table(n, inputs) for n in outputs}
     found = _adder(inputs, supports, tables) or _comparator(inputs, supports, tables) or _encoder(inputs, tables)
+    found = found or _multiplier(inputs, tables)
+    if found is None and (name := shifter(inputs, supports, tables)):
+        found = (name, f"moves a word of {len(outputs)} bits, by as many places as its controls say")
     if found is not None:
         return (*found, ())
     unit = _unit(inputs, supports, tables, view)
@@ -150,6 +159,29 @@ def _adder(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: d
     if bits < 2:
         return None
     return f"{bits}-bit parallel adder", f"adds two numbers of {bits} bits"
+
+
+def _multiplier(inputs: Sequence[str], tables: dict[str, int]) -> Found:
+    """Name the product of two numbers of two or three bits; each output is a bit of it."""
+    size = len(inputs) // 2
+    if len(inputs) not in (4, 6) or len(tables) != len(inputs):
+        return None
+    column, _ = _columns(inputs)
+    lowest = [pair for pair in combinations(inputs, 2) if column[pair[0]] & column[pair[1]] in tables.values()]
+    for low in lowest:
+        rest = [n for n in inputs if n not in low]
+        for order in permutations(rest):
+            a, b = (low[0], *order[: size - 1]), (low[1], *order[size - 1 :])
+            rows = range(1 << len(inputs))
+            products = [
+                sum((column[n] >> r & 1) << i for i, n in enumerate(a))
+                * sum((column[n] >> r & 1) << i for i, n in enumerate(b))
+                for r in rows
+            ]
+            bits = {sum((p >> i & 1) << r for r, p in enumerate(products)) for i in range(len(inputs))}
+            if bits == set(tables.values()):
+                return f"{size} × {size} multiplier", f"multiplies two numbers of {size} bits"
+    return None
 
 
 def _influence(table: int, place: int, count: int) -> int:

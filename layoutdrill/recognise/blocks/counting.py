@@ -142,6 +142,9 @@ def _shifting(
         if term in ("XOR", "XNOR"):
             words = f"the first bit takes the {term} of {len(taken)} others"
             return f"{count}-bit feedback shift register", words, logic
+        if _sums_when_let(cones, datas[head][0], sorted(taken), [n for n in taken if n not in own]):
+            words = "the first bit takes the sum of others, unless an input holds it"
+            return f"{count}-bit feedback shift register", words, logic
         if term in ("NOR", "AND", "NAND", "OR") and len(inner) == len(taken) >= count - 1:
             return f"{count}-bit ring counter", "one bit runs round; the gate starts it again", logic
         if len(inner) < len(taken):
@@ -155,6 +158,17 @@ def _shifting(
     if sense % 2:
         return f"{count}-bit Johnson counter", f"the last bit comes back inverted: {2 * count} states", logic
     return f"{count}-bit ring counter", "the last bit comes back to the first", logic
+
+
+def _sums_when_let(cones: Cones, net: str, leaves: list[str], outer: list[str]) -> bool:
+    """Tell whether, for some levels of the inputs, a net is the XOR of all bits that it sees."""
+    if not 1 <= len(outer) <= 2 or len(leaves) > MOST_STATE or len(leaves) - len(outer) < 2:
+        return False
+    names = [*outer, *(n for n in leaves if n not in outer)]
+    table, rows = cones.table(net, names), 1 << (len(names) - len(outer))
+    parity = sum((r.bit_count() & 1) << r for r in range(rows))
+    full = (1 << rows) - 1
+    return any(table >> at * rows & full in (parity, full ^ parity) for at in range(1 << len(outer)))
 
 
 def _turns(cones: Cones, net: str, own: dict[str, tuple[int, bool]]) -> bool:
@@ -171,10 +185,10 @@ def _multiplexed(
     count: int,
 ) -> tuple[str, str] | None:
     """Name registers each bit of which chooses between its own level, its neighbour's and an input."""
-    keeps = shifts = 0
+    keeps = shifts = wide = 0
     selects: set[str] | None = None
     for i, leaves in enumerate(reads):
-        if len(leaves) != 3:
+        if len(leaves) not in (3, 6):
             return None
         names = sorted(leaves)
         named = name_function(cones.table(datas[i][0], names), names)
@@ -183,9 +197,12 @@ def _multiplexed(
         mine = {own[r][0] for r in leaves if r in own}
         keeps += mine == {i}
         shifts += bool(mine) and mine != {i}
+        wide += len(leaves) == 6 and i in mine and len(mine) > 1
         selects = set(named.selects) if selects is None else selects & set(named.selects)
     if not selects:
         return None
+    if wide == count:
+        return f"{count}-bit universal shift register", "each bit keeps its level, or takes a neighbour's or an input"
     if keeps == count:
         return f"{count}-bit register with enable", "each bit takes its input while enabled, else its own level again"
     if shifts >= count - 1:

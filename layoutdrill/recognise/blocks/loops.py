@@ -238,17 +238,16 @@ def _arbiters(view: View, structures: list[Structure]) -> list[Structure]:
     for s in structures:
         if s.term != "SR latch" or len(s.nets(Role.OUTPUT)) < 2:
             continue
-        x, y = s.nets(Role.OUTPUT)[:2]
+        both = set(s.nets(Role.OUTPUT)[:2])
         filters = [
             o for o in structures
-            if o.term == "pass transistor" and {x, y} & set(o.nets(Role.SIGNAL)) and {x, y} & set(o.nets(Role.ENABLE))
+            if {p.term for p in o.parts} == {"pass transistor", "pull-down"} and set(o.nets(Role.INPUT)) == both
         ]  # fmt: skip
-        grants = {n for o in filters for n in o.nets(Role.SIGNAL)} - {x, y}
-        downs = [o for o in structures if o.term == "pull-down" and set(o.nets(Role.OUTPUT)) & grants]
-        if len(filters) == len(grants) == len(downs) == 2:
-            parts = [s, *filters, *downs]
+        grants = {n for o in filters for n in o.nets(Role.OUTPUT)}
+        if len(filters) == len(grants) == 2:
+            parts = [s, *(p for o in filters for p in o.parts)]
             words = f"grants one of two requests on {' and '.join(sorted(grants))}, and the other only after it"
-            result = replaced(result, parts, block(view, "arbiter", parts, words))
+            result = replaced(result, [s, *filters], block(view, "arbiter", parts, words))
     return result
 
 

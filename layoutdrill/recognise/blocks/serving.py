@@ -1,0 +1,93 @@
+"""Join a block with the gates that make more of it: registers that can be let go, serial adders, wider choosers."""
+
+from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
+from layoutdrill.recognise.heading import sized
+from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.view import View
+
+_LET_GO = ("tri-state inverter", "tri-state buffer")
+_ROWS = ("register row",)
+
+
+def join_serving(view: View, structures: list[Structure]) -> list[Structure]:
+    """Return the structures with blocks and what stands round them joined."""
+    result = structures
+    for step in (_wider_choosers, _tristate_registers, _serial_adders):
+        result = step(view, result)
+    return result
+
+
+def _wider_choosers(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join two multiplexers on the same selects, one enabled by a line and one by its opposite, that a gate adds up."""
+    result = structures
+    for end in structures:
+        near = Neighbours.of(view, result)
+        fronts = [near.driver(n) for n in end.nets(Role.INPUT)]
+        halves = [f for f in fronts if f is not None and f.term.endswith("1 multiplexer") and f.parts]
+        if plain(end.term) not in ("OR", "NOR", "AND", "NAND") or len(halves) != len(fronts) or len(halves) != 2:
+            continue
+        first, second = ({near.root(n): view.root(n)[1] for n in _controls(f)} for f in halves)
+        opposed = [n for n in first if n in second and first[n] != second[n]]
+        if halves[0] is halves[1] or halves[0].term != halves[1].term or set(first) != set(second):
+            continue
+        reads = [{near.root(p.net) for p in f.ports if p.role is not Role.OUTPUT} for f in halves]
+        size = len(reads[0] ^ reads[1])
+        if len(opposed) != 1 or size != 2 * int(halves[0].term.split(":")[0]):
+            continue
+        parts = [*(p for f in halves for p in f.parts), end]
+        parts += [s for s in near.readers.get(end.nets(Role.OUTPUT)[0], ()) if s.term == "inverter"]
+        parts = list(dict.fromkeys((*parts, *near.feeders([*halves, *parts]))))
+        whole = block(view, f"{size}:1 multiplexer", parts, f"passes one of {size} inputs")
+        result = replaced(result, [*halves, *parts], whole)
+    return result
+
+
+def _controls(chooser: Structure) -> list[str]:
+    """Return the nets that every first gate of a multiplexer of gates reads, itself or inverted."""
+    shared: dict[str, int] = {}
+    first = [p for p in chooser.parts if len(p.nets(Role.INPUT)) > 1]
+    for p in first:
+        for n in p.nets(Role.INPUT):
+            shared[n] = shared.get(n, 0) + 1
+    steady = [n for n, count in shared.items() if count > 1]
+    return [n for n in steady if shared[n] == max(shared.values())] or steady
+
+
+def _tristate_registers(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a register with the tri-state stages, all on one enable, through which alone its word leaves."""
+    result = structures
+    for row in [s for s in structures if s.term in _ROWS]:
+        near = Neighbours.of(view, result)
+        stages = []
+        for bit in row.parts:
+            readers = [r for n in bit.nets(Role.OUTPUT) for r in near.readers.get(n, ()) if r is not row]
+            stages += [r for r in readers if r.term in _LET_GO]
+        enables = {frozenset(near.root(n) for n in s.nets(Role.ENABLE)) for s in stages}
+        if len(stages) != len(row.parts) or len(enables) != 1 or len(set(stages)) != len(stages):
+            continue
+        parts = [*row.parts, *stages, *near.feeders([row, *stages])]
+        words = f"a word of {len(stages)} bits, let out while enabled"
+        whole = block(view, f"{sized(row)} with tri-state outputs", parts, words, also=(row.term,))
+        result = replaced(result, [row, *parts], whole)
+    return result
+
+
+def _serial_adders(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a full adder with the register bit that brings its carry back."""
+    result = structures
+    for adder in [s for s in structures if s.term == "full adder"]:
+        near = Neighbours.of(view, result)
+        taken = {near.root(n) for n in adder.nets(Role.INPUT)}
+        for n in adder.nets(Role.OUTPUT)[1:2]:
+            through = [r for r in near.readers.get(n, ()) if r.term in ("inverter", "buffer", "AND2", "NOR2", "NAND2")]
+            reached = [n, *(m for r in through for m in r.nets(Role.OUTPUT))]
+            bits = [r for m in reached for r in near.readers.get(m, ()) if r.term == "register bit"]
+            back = [b for b in bits if {near.root(m) for m in b.nets(Role.OUTPUT)} & taken]
+            if len(back) == 1:
+                between = [r for r in through if set(r.nets(Role.OUTPUT)) & set(back[0].nets(Role.DATA))]
+                parts = list(dict.fromkeys((adder, *back, *between, *near.feeders([adder, *back, *between]))))
+                words = "adds two numbers bit by bit, the carry kept for the next"
+                result = replaced(result, parts, block(view, "serial adder", parts, words))
+                break
+    return result
