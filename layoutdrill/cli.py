@@ -317,15 +317,17 @@ def _write_text(text: str, output: Path | None) -> None:
 
 def _compare(options: argparse.Namespace) -> int:
     from layoutdrill.netlist.compare import Merge, compare_files
+    from layoutdrill.reading.busy import busy
 
-    result = compare_files(
-        options.first,
-        options.second,
-        sizes=options.sizes,
-        bodies=options.bodies,
-        merge=Merge.NONE if options.as_drawn else Merge.STACKS if options.stacks else None,
-        cell=options.cell,
-    )
+    with busy(f"comparing {options.first.name} and {options.second.name}"):
+        result = compare_files(
+            options.first,
+            options.second,
+            sizes=options.sizes,
+            bodies=options.bodies,
+            merge=Merge.NONE if options.as_drawn else Merge.STACKS if options.stacks else None,
+            cell=options.cell,
+        )
     print(result.text())
     return 0 if result.equal else 1
 

@@ -41,6 +41,7 @@ def _export(options: argparse.Namespace) -> int:
     from layoutdrill.export.spice import spice_text
     from layoutdrill.export.verilog import verilog_text
     from layoutdrill.netlist.spice import read_spice_file
+    from layoutdrill.reading.busy import busy
     from layoutdrill.reading.ports import with_ports
     from layoutdrill.recognise.whole import recognise
 
@@ -49,8 +50,10 @@ def _export(options: argparse.Namespace) -> int:
     if form is None:
         where = Where(str(options.output))
         raise LayoutdrillError("no form is called so", where=where, todo="end its name with .sp, .v or .svg")
-    circuit = hierarchy(recognise(with_ports(read_spice_file(options.file, subckt=options.cell))))
-    _write(options.output, form(circuit))
+    with busy(f"reading {options.file.name}"):
+        circuit = hierarchy(recognise(with_ports(read_spice_file(options.file, subckt=options.cell))))
+        text = form(circuit)
+    _write(options.output, text)
     kinds, places = len(circuit.blocks) - 1, len(circuit.top.places)
     print(f"wrote {options.output}: {plural(kinds, 'kind')} of block, {plural(places, 'place')} at the top")
     return 0
@@ -58,6 +61,7 @@ def _export(options: argparse.Namespace) -> int:
 
 def _simulate(options: argparse.Namespace) -> int:
     from layoutdrill.netlist.spice import read_spice_file
+    from layoutdrill.reading.busy import busy
     from layoutdrill.simulate.stimulus import read_stimulus
     from layoutdrill.simulate.trace import run
     from layoutdrill.simulate.waves import csv_text, table_text, vcd_text
@@ -69,14 +73,16 @@ def _simulate(options: argparse.Namespace) -> int:
     netlist = read_spice_file(options.file, subckt=options.cell)
     stimulus = read_stimulus(options.stimulus, netlist)
     damage = _damage(options)
-    if damage is None:
-        trace = run(netlist, stimulus)
-        sys.stdout.write(table_text(trace))
-    else:
-        from layoutdrill.simulate.damage import changes_text, what_if
+    with busy(f"simulating {options.file.name}"):
+        if damage is None:
+            trace = run(netlist, stimulus)
+            text = table_text(trace)
+        else:
+            from layoutdrill.simulate.damage import changes_text, what_if
 
-        _, trace, changes = what_if(netlist, stimulus, damage)
-        sys.stdout.write(table_text(trace) + changes_text(damage, changes, len(trace.rows)))
+            _, trace, changes = what_if(netlist, stimulus, damage)
+            text = table_text(trace) + changes_text(damage, changes, len(trace.rows))
+    sys.stdout.write(text)
     if options.output is not None:
         _write(options.output, forms[options.output.suffix.lower()](trace))
     return 1 if trace.failures else 0

@@ -51,23 +51,23 @@ def stores_apart(recognition: Recognition, spent: Callable[[], bool] = lambda: F
 
     None where it has few, and the whole can be simulated.
     """
-    found = _stores(recognition.structures)
-    if len(found) <= MOST_STORES:
+    stores = _stores(recognition.structures)
+    if len(stores) <= MOST_STORES:
         return None
     seen: list[Behaviour] = []
-    told: list[Told] = []
-    for store in found[:MOST_TOLD]:
+    behaviours: list[Told] = []
+    for store in stores[:MOST_TOLD]:
         if seen and spent():
             break
-        one = _one(recognition, store)
-        if one is not None:
-            seen.append(one[0])
-            told += one[1]
+        alone = _one(recognition, store)
+        if alone is not None:
+            seen.append(alone[0])
+            behaviours += alone[1]
     if not seen:
         return None
     holding, dynamic = (tuple(dict.fromkeys(n for b in seen for n in nets(b))) for nets in (_holding, _dynamic))
     together = Behaviour(Memory.STATEFUL, prod(b.most for b in seen), holding, dynamic, sum(b.rows for b in seen))
-    return Apart(together, tuple(told), len(found) - len(seen))
+    return Apart(together, tuple(behaviours), len(stores) - len(seen))
 
 
 def _holding(seen: Behaviour) -> tuple[str, ...]:
@@ -80,10 +80,10 @@ def _dynamic(seen: Behaviour) -> tuple[str, ...]:
 
 def _stores(structures: tuple[Structure, ...]) -> list[Structure]:
     """Return the outermost stores, those inside rows and slices too."""
-    found: list[Structure] = []
+    stores: list[Structure] = []
     for s in structures:
-        found += [s] if s.term in _STORES else _stores(s.parts)
-    return found
+        stores += [s] if s.term in _STORES else _stores(s.parts)
+    return stores
 
 
 def _one(recognition: Recognition, store: Structure) -> tuple[Behaviour, list[Told]] | None:
@@ -101,9 +101,9 @@ def _one(recognition: Recognition, store: Structure) -> tuple[Behaviour, list[To
     seen = behaviour(netlist, inputs, outputs, supplies, tied)
     if seen.memory is not Memory.STATEFUL:
         return seen, []
-    found = edge_test(netlist, inputs, outputs, supplies, tied)
-    told: list[Told] = []
-    for each in found:
+    changing = edge_test(netlist, inputs, outputs, supplies, tied)
+    held: list[Told] = []
+    for each in changing:
         words = store_words(netlist, inputs, each, supplies, tied)
-        told.append((each, *words) if holds(netlist, inputs, (each, *words), tied, supplies) else (each, "", ""))
-    return seen, told
+        held.append((each, *words) if holds(netlist, inputs, (each, *words), tied, supplies) else (each, "", ""))
+    return seen, held

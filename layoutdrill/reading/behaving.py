@@ -99,8 +99,8 @@ def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS
     stateful = sum(s.term in _STATEFUL for s in recognition.all()) > 1
     if free > MOST_INPUTS or stateful or not allowed.fits(rows * len(netlist.transistors)):
         functions = equations(view, recognition, allowed)
-        told = {f.split(" = ")[0].split(" ")[0] for f in functions}
-        missing = [o for o in outputs if o not in told]
+        worked = {f.split(" = ")[0].split(" ")[0] for f in functions}
+        missing = [o for o in outputs if o not in worked]
         if missing:
             why = "a table would take too long" if free <= MOST_INPUTS else f"{free} inputs"
             listed = ", ".join(missing[:6]) + (f" and {len(missing) - 6} more" if len(missing) > 6 else "")
@@ -118,9 +118,9 @@ def _whole(
     if behaved.memory is Memory.STATEFUL:
         if allowed.spent:
             return Doings(behaviour=behaved, undone=("what its stores take",))
-        found = edge_test(netlist, inputs, outputs, supplies, tied)
+        changing = edge_test(netlist, inputs, outputs, supplies, tied)
         stores: list[Told] = []
-        for store in found:
+        for store in changing:
             words = store_words(netlist, inputs, store, supplies, tied)
             agrees = holds(netlist, inputs, (store, *words), tied, supplies)
             stores.append((store, *words) if agrees else (store, "", ""))

@@ -21,21 +21,28 @@ LAYOUT_FILES = (".gds", ".gdsii", ".gds2", ".oas")
 
 
 def explain_netlist(
-    netlist: Netlist, notes: Notes = NONE, *, thorough: bool = False, drawn: bool = False
+    netlist: Netlist,
+    notes: Notes = NONE,
+    *,
+    thorough: bool = False,
+    drawn: bool = False,
+    process: Process | None = None,
 ) -> Explanation:
     """
     Return what is found out about a netlist; one without ports is given its likely ones, and says so.
 
     What would take more than a second or so to work out is left and told, unless `thorough`. `drawn` says that the
-    netlist comes from a layout, in which nothing is written twice.
+    netlist comes from a layout, in which nothing is written twice. The rails of a known `process` are the supplies
+    where the notes name none, whatever they are called.
     """
     netlist = notes.named(netlist)
-    view, recognition = seen(with_ports(netlist), notes.rails())
+    rails = notes.rails() or _rails_of(process, netlist)
+    view, recognition = seen(with_ports(netlist), rails)
     remarks = []
     if recognition.netlist is not netlist:
         more = with_more_ports(recognition)
         if more is not recognition.netlist:
-            view, recognition = seen(more, notes.rails())
+            view, recognition = seen(more, rails)
         remarks.append(told_ports(recognition.netlist))
     netlist = recognition.netlist
     dynamic, open_drain, clocks = (
@@ -59,6 +66,13 @@ def explain_netlist(
         netlist, recognition, counts, done.functions, done.behaviour, done.stores, done.table, done.poor, slips,
         tuple(remarks), apart=done.apart, undone=done.undone, accepted=accepted, notes=notes,
     )  # fmt: skip
+
+
+def _rails_of(process: Process | None, netlist: Netlist) -> dict[str, int] | None:
+    """Return the levels of a process's rails; None where the process is not known or its two rails are not there."""
+    if process is None or not set(process.supplies) <= set(netlist.nets):
+        return None
+    return {net: level for net, level in process.rail_levels.items() if net in netlist.nets}
 
 
 def explain_file(
@@ -102,9 +116,11 @@ def _explain_photograph(path: Path, region: str, notes: Path | None, *, thorough
     netlist = face.netlist
     own = read_notes(notes, netlist) if notes else NONE
     places = {t.name: told_at(face, t.name) for t in netlist.transistors}
-    found = explain_netlist(netlist, replace(own, places={**places, **own.places}), thorough=thorough, drawn=True)
-    remarks = (*found.remarks, *compared(path, face))
-    return replace(found, extraction=face.extraction, process=face.process, face=face, remarks=remarks)
+    explained = explain_netlist(
+        netlist, replace(own, places={**places, **own.places}), thorough=thorough, drawn=True, process=face.process
+    )
+    remarks = (*explained.remarks, *compared(path, face))
+    return replace(explained, extraction=face.extraction, process=face.process, face=face, remarks=remarks)
 
 
 def _explain_layout(path: Path, process: str | None, cell: str | None) -> Explanation:
@@ -122,7 +138,10 @@ def explain_layout(layout: Layout, process: Process) -> Explanation:
 
     extraction = extract(layout, process)
     return replace(
-        explain_netlist(extraction.netlist, drawn=True), layout=layout, extraction=extraction, process=process
+        explain_netlist(extraction.netlist, drawn=True, process=process),
+        layout=layout,
+        extraction=extraction,
+        process=process,
     )
 
 

@@ -157,27 +157,27 @@ def lines(e: Explanation, depth: int) -> list[str]:
     fingers = f" in {c.fingers} fingers" if c.fingers != c.transistors else ""
     others = f", {plural(c.elements, 'other device')}" if c.elements else ""
     counted = f"{plural(c.transistors, 'transistor')}{fingers} ({c.n} n, {c.p} p{depletion})"
-    told = [f"{e.netlist.name}: {r.heading}{also}", f"{counted}, {plural(c.nets, 'net')}{others}"]
-    told += ["", "Slips", *slip_lines(e)]
-    told += ["", "Outline"]
-    told += [f"  {line}" for line in outline_lines(outline(r.structures), depth)] or ["  nothing"]
-    told += [f"  left over: {name}" for name in ([", ".join(r.leftover)] if r.leftover else [])]
-    told += [f"  group {name}: {plural(len(names), 'device')}" for name, names in e.notes.groups.items()]
-    told += ["", "Function", *function_lines(e)]
+    text = [f"{e.netlist.name}: {r.heading}{also}", f"{counted}, {plural(c.nets, 'net')}{others}"]
+    text += ["", "Slips", *slip_lines(e)]
+    text += ["", "Outline"]
+    text += [f"  {line}" for line in outline_lines(outline(r.structures), depth)] or ["  nothing"]
+    text += [f"  left over: {name}" for name in ([", ".join(r.leftover)] if r.leftover else [])]
+    text += [f"  group {name}: {plural(len(names), 'device')}" for name, names in e.notes.groups.items()]
+    text += ["", "Function", *function_lines(e)]
     if e.table is not None:
-        told += ["", "Table (Z floating, X not known, ! a fight)"]
-        told += ["  " + line for line in e.table.text().rstrip().split("\n")]
-    told += ["", "Ports", *_port_lines(e)]
+        text += ["", "Table (Z floating, X not known, ! a fight)"]
+        text += ["  " + line for line in e.table.text().rstrip().split("\n")]
+    text += ["", "Ports", *_port_lines(e)]
     if e.extraction is not None and e.extraction.findings:
-        told += [
+        text += [
             "",
             "On the drawing" if e.face is None else "On the photograph",
             *(f"  {f.kind}: {f.text}" for f in e.extraction.findings),
         ]
     notes = [*r.notes, *e.remarks]
     if notes:
-        told += ["", "Notes", *(f"  {note}" for note in notes)]
-    return told
+        text += ["", "Notes", *(f"  {note}" for note in notes)]
+    return text
 
 
 def _port_lines(e: Explanation) -> Iterator[str]:
@@ -198,13 +198,13 @@ def slip_text(slip: Slip, e: Explanation) -> str:
 
 def slip_lines(e: Explanation) -> list[str]:
     """Return the slips, and those that the notes accept."""
-    told = [f"  {slip_text(slip, e)}" for slip in e.slips] or ["  none found"]
-    return told + [f"  accepted, {why}: {slip.kind}: {slip.text}" for slip, why in e.accepted]
+    text = [f"  {slip_text(slip, e)}" for slip in e.slips] or ["  none found"]
+    return text + [f"  accepted, {why}: {slip.kind}: {slip.text}" for slip, why in e.accepted]
 
 
 def function_lines(e: Explanation) -> list[str]:
     """Return what the netlist does, and what was not worked out."""
-    told = [f"  {equation}" for equation in e.functions]
+    text = [f"  {equation}" for equation in e.functions]
     if e.behaviour is not None:
         memory = str(e.behaviour.memory)
         if e.behaviour.memory is Memory.STATEFUL:
@@ -212,15 +212,15 @@ def function_lines(e: Explanation) -> list[str]:
             memory += f": {most} stable states; held on {', '.join(e.behaviour.holding)}"
             if e.behaviour.dynamic:
                 memory += f"; by charge alone on {', '.join(e.behaviour.dynamic)}"
-        told.append(f"  {memory}")
+        text.append(f"  {memory}")
     for store, taken, held in e.stores:
         if not (taken and held):
-            told.append(f"  {store.output} changes with {store.control}, and not with it alone: see the outline")
+            text.append(f"  {store.output} changes with {store.control}, and not with it alone: see the outline")
             continue
         verb, moment = ("becomes", f"at the {store.when} of") if store.kind == "flip-flop" else ("is", "while")
         level = "" if store.kind == "flip-flop" else f" is {store.when}"
         other = "stays" if held == store.output else f"{held}, where {store.output} is its value before"
-        told.append(f"  {store.output} {verb} {taken} {moment} {store.control}{level}, else {other}")
-    told += [f"  {words}" for words in e.poor]
-    told += [f"  not worked out: {what} (--thorough goes on)" for what in e.undone]
-    return told or ["  see the outline"]
+        text.append(f"  {store.output} {verb} {taken} {moment} {store.control}{level}, else {other}")
+    text += [f"  {words}" for words in e.poor]
+    text += [f"  not worked out: {what} (--thorough goes on)" for what in e.undone]
+    return text or ["  see the outline"]

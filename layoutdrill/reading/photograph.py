@@ -36,6 +36,6 @@ def compared(path: Path, face: PhotoFace) -> Iterator[str]:
         except LayoutdrillError as error:
             yield f"{file.name} cannot be compared: {error}"
             return
-        told = "; ".join(result.differences) or "the circuits differ"
-        yield f"{file.name}: equal to the marks" if result.equal else f"{file.name} differs: {told}"
+        differences = "; ".join(result.differences) or "the circuits differ"
+        yield f"{file.name}: equal to the marks" if result.equal else f"{file.name} differs: {differences}"
         return

@@ -16,12 +16,12 @@ STEPS = 40
 def holds(
     netlist: Netlist,
     inputs: list[str],
-    told: tuple[StoreBehaviour, str, str],
+    rule: tuple[StoreBehaviour, str, str],
     tied: Mapping[str, str],
     supplies: Supplies,
 ) -> bool:
     """Tell whether a store does, over a run of changes, what is told of it."""
-    store, taken, held = told
+    store, taken, held = rule
     if not (taken and held):
         return True
     try:

@@ -53,13 +53,13 @@ def _all_cuts(nodes: dict[str, Node], order: list[str], ports: frozenset[str], m
         for name in names:
             inner = cuts.get(name, []) if name not in ports else []
             choices.append([((name,), 0b10), *inner])
-        found: dict[Cut, None] = {}
+        own: dict[Cut, None] = {}
         for combination in product(*choices):
             leaves = tuple(sorted({leaf for part, _ in combination for leaf in part}))
             if len(leaves) <= most:
                 table = _composed(form, names, combination, leaves)
-                found[leaves, table] = None
-        cuts[net] = sorted(found, key=lambda cut: len(cut[0]))[:MOST_CUTS]
+                own[leaves, table] = None
+        cuts[net] = sorted(own, key=lambda cut: len(cut[0]))[:MOST_CUTS]
     return cuts
 
 
@@ -205,10 +205,10 @@ def _pair_up(
             term, place = pair
             total, carry = (first, second) if place == 0 else (second, first)
             reads = sorted({n for m in members for n in nodes[m].reads if n not in members}, key=view.place.__getitem__)
-            found = [Port(n, Role.INPUT, view.partner(n, tuple(reads))) for n in reads]
-            found += [*clock_ports(work, gates), Port(total, Role.OUTPUT), Port(carry, Role.OUTPUT)]
-            found += [Port(n, Role.OUTPUT) for n in sorted(seen, key=view.place.__getitem__)]
+            outer = [Port(n, Role.INPUT, view.partner(n, tuple(reads))) for n in reads]
+            outer += [*clock_ports(work, gates), Port(total, Role.OUTPUT), Port(carry, Role.OUTPUT)]
+            outer += [Port(n, Role.OUTPUT) for n in sorted(seen, key=view.place.__getitem__)]
             forms = {first: form, second: other}
             shown = {n: text(_shortest(truth(f, leaves), leaves)) for n, f in forms.items()}
             function = f"sum {total} = {shown[total]}, carry {carry} = {shown[carry]}"
-            work.build(term, gates, links, found, function)
+            work.build(term, gates, links, outer, function)

@@ -18,10 +18,10 @@ _CONTROLS = (Role.CLOCK, Role.ENABLE, Role.WORD_LINE)
 
 def gather(view: View, structures: Iterable[Structure]) -> list[Structure]:
     """Return the structures with those that form arrays put together."""
-    found = list(structures)
+    result = list(structures)
     for step in (find_markers, _ram_arrays, _shift_registers, _rows, find_decoders, _planes, find_slices):
-        found = step(view, found)
-    return found
+        result = step(view, result)
+    return result
 
 
 def _outer_ports(parts: list[Structure]) -> list[Port]:

@@ -30,7 +30,7 @@ def find_dynamic_cells(work: Work) -> None:
             "torn",
         ):
             continue
-        cells = [found for part in view.stages[line].parts if (found := _cell(work, part[2], part[3])) is not None]
+        cells = [cell for part in view.stages[line].parts if (cell := _cell(work, part[2], part[3])) is not None]
         if len(cells) < FEWEST or len({c[0] for c in cells}) < len(cells):
             continue
         taken: set[int] = set()
@@ -59,7 +59,7 @@ def _cell(work: Work, when: Expression, members: frozenset[int]) -> tuple[str, s
     view = work.view
     if not isinstance(when, And) or len(when.terms) != 2:
         return None
-    nets = [found[0] for t in when.terms if (found := literal(t)) is not None]
+    nets = [plain[0] for t in when.terms if (plain := literal(t)) is not None]
     for store, word in (nets, nets[::-1]) if len(nets) == 2 else ():
         ways = view.links_at.get(store, [])
         alone = len(ways) == 1 and view.readers.get(store, []) and store not in view.gates
@@ -131,12 +131,12 @@ def find_columns(work: Work) -> None:
 def _inverters(work: Work, nets: set[str]) -> set[str]:
     """Return the free inverters among the drivers of some nets that feed nothing else."""
     view = work.view
-    found = set()
+    outputs = set()
     for net in nets:
         gate = work.gate(net)
         if gate is not None and gate.inverter_of and net not in view.ports and work.uses(net) <= 2:
-            found.add(net)
-    return found
+            outputs.add(net)
+    return outputs
 
 
 def find_c_elements(work: Work) -> None:

@@ -56,8 +56,9 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
             term, also = family(term), (*also, term)
             given = set(whole[0].nets(Role.OUTPUT))  # what one bit gives may be the next one's clock
             ports = tuple(replace(p, role=Role.OUTPUT) if p.net in given else p for p in ports)
-    if len(whole) == 1 and whole[0].term not in (term, *also) and not whole[0].term.endswith(" pad"):
-        also = (*also, whole[0].term)
+    only = whole[0].term if len(whole) == 1 else term
+    if only not in (term, *also) and (view.netlist.elements or not only.endswith(" pad")):
+        also = (*also, only)
     if len(whole) == 1 and whole[0].term in WHOLES and term != whole[0].term:
         term, also = whole[0].term, tuple(n for n in (term, *also) if n != whole[0].term)
     notes += more
@@ -74,8 +75,8 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     if unknown or leftover:
         odd = [name for s in unknown for name in s.transistors] + list(leftover)
         notes.append(f"fits nothing known: {', '.join(odd)}")
-    told = titled(term, whole)
-    return Recognition(netlist, prepared.supplies, term, also, joined, ports, leftover, tuple(notes), told)
+    head = titled(term, whole)
+    return Recognition(netlist, prepared.supplies, term, also, joined, ports, leftover, tuple(notes), head)
 
 
 def titled(term: str, structures: tuple[Structure, ...]) -> str:

@@ -39,7 +39,7 @@ def form_of(view: View, s: Structure) -> tuple[str, Expression] | None:
 
 def find_decoders(view: View, structures: list[Structure]) -> list[Structure]:
     """Put gates together that each answer another code of the same address lines."""
-    gates = [(s, found[1]) for s in structures if kind_of(s.term) in _GATES and (found := form_of(view, s)) is not None]
+    gates = [(s, had[1]) for s in structures if kind_of(s.term) in _GATES and (had := form_of(view, s)) is not None]
     if len(gates) < 3:
         return structures
     pair_by_use(view, gates)
@@ -70,8 +70,8 @@ def _decoder(
     parts = []
     weighed = {code: weigh(names, code) for code in by_code}
     for code, s in sorted(by_code.items(), key=lambda pair: [value for _, value in weighed[pair[0]]]):
-        told = " ".join(f"{net}={value}" for net, value in weighed[code])
-        note = f"address {int(''.join(str(value) for _, value in weighed[code]), 2)}: {told}"
+        levels = " ".join(f"{net}={value}" for net, value in weighed[code])
+        note = f"address {int(''.join(str(value) for _, value in weighed[code]), 2)}: {levels}"
         ports = tuple(Port(p.net, Role.ADDRESS if p.role is Role.INPUT else p.role, p.complement_of) for p in s.ports)
         parts.append(Structure("decoder column", s.transistors, ports, (s,), s.function, (note,), (s.term,)))
     inverters = own_inverters(view, structures, {p.net for s in parts for p in s.ports}, list(by_code.values()))
@@ -113,12 +113,12 @@ def weigh(names: Sequence[str], code: Sequence[int]) -> list[tuple[str, int]]:
 
 def address_ports(view: View, lines: list[str]) -> list[Port]:
     """Return address lines as ports, those after their opposite as its complement."""
-    found: dict[str, Port] = {}
+    ports: dict[str, Port] = {}
     for net in lines:
         root, straight = view.root(net)
-        other = root if not straight and root in found else None
-        found[net] = Port(net, Role.ADDRESS, other)
-    return list(found.values())
+        other = root if not straight and root in ports else None
+        ports[net] = Port(net, Role.ADDRESS, other)
+    return list(ports.values())
 
 
 def pair_by_use(view: View, gates: list[tuple[Structure, Expression]]) -> None:
@@ -138,10 +138,10 @@ def pair_by_use(view: View, gates: list[tuple[Structure, Expression]]) -> None:
     pairs: list[tuple[str, str]] = []
     for (_, count), alike in groups.items():
         for group in joined(alike, lambda s: lines[s]):
-            found = _pairs([lines[s] for s in group], count)
+            mates = _pairs([lines[s] for s in group], count)
             if count == 2 and not all(_open(view, s, lines[s]) for s in group):
                 continue
-            pairs += found
+            pairs += mates
     for first, second in pairs:
         a, b = sorted((first, second), key=view.place.__getitem__)
         take_as_complements(view, a, b)

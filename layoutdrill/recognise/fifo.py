@@ -21,9 +21,9 @@ def find_markers(view: View, structures: list[Structure]) -> list[Structure]:
         behind = [s for s in structures if s.term == "latch" and set(s.nets(Role.DATA)) & set(pair.nets(Role.OUTPUT))]
         if len(behind) != 1 or behind[0] in taken:
             continue
-        told = set(behind[0].nets(Role.OUTPUT))
+        flags = set(behind[0].nets(Role.OUTPUT))
         forcing = pair.nets(Role.SET, Role.RESET)
-        loads = {net: found for net in forcing if (found := _ways_back(drivers, net, told, DEEPEST))}
+        loads = {net: way for net in forcing if (way := _ways_back(drivers, net, flags, DEEPEST))}
         if not loads:
             continue
         inside = dict.fromkeys((pair, *behind, *loads[_own_load(view, structures, pair, behind[0], loads)]))
@@ -38,18 +38,18 @@ def find_markers(view: View, structures: list[Structure]) -> list[Structure]:
     return result
 
 
-def _ways_back(drivers: dict[str, Structure], net: str, told: set[str], depth: int) -> list[Structure]:
+def _ways_back(drivers: dict[str, Structure], net: str, flags: set[str], depth: int) -> list[Structure]:
     """Return the logic on all ways back from a net to those told, at most `depth` structures long."""
     s = drivers.get(net)
     if s is None or kind_of(s.term) not in _LOGIC:
         return []
-    found: dict[Structure, None] = {}
+    logic: dict[Structure, None] = {}
     for source in s.nets(Role.INPUT):
-        if source in told:
-            found[s] = None
-        elif depth > 1 and (more := _ways_back(drivers, source, told, depth - 1)):
-            found |= dict.fromkeys((s, *more))
-    return list(found)
+        if source in flags:
+            logic[s] = None
+        elif depth > 1 and (more := _ways_back(drivers, source, flags, depth - 1)):
+            logic |= dict.fromkeys((s, *more))
+    return list(logic)
 
 
 def _own_load(
@@ -102,9 +102,9 @@ def find_slices(view: View, structures: list[Structure]) -> list[Structure]:
             result.append(_joined_slice(view, words, marker, result))
     if any(s.term == "SR latch" for s in result):
         for word in [s for s in result if s.term in _WORDS]:
-            found = _slice(view, result, word)
-            if found is not None:
-                merged, gone = found
+            joined = _slice(view, result, word)
+            if joined is not None:
+                merged, gone = joined
                 result = [s for s in result if s not in gone] + [merged]
     return result
 

@@ -33,13 +33,13 @@ def name_function(ones: int, names: Sequence[str]) -> Named | None:
     if len(names) > MOST_INPUTS:
         return None
     plain = tuple(f"v{i}" for i in range(len(names)))
-    found = _name(ones, plain)
-    if found is None:
+    named = _name(ones, plain)
+    if named is None:
         return None
     real = dict(zip(plain, names, strict=True))
-    form = renamed(found.form, real)
+    form = renamed(named.form, real)
     return Named(
-        found.term, form, tuple(real[n] for n in found.inverted), tuple(real[n] for n in found.selects), found.also
+        named.term, form, tuple(real[n] for n in named.inverted), tuple(real[n] for n in named.selects), named.also
     )
 
 

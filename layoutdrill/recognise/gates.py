@@ -7,7 +7,7 @@ from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.paths import shape_key
 from layoutdrill.recognise.stages import Stage
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, Xor, text, truth, variables
-from layoutdrill.simulate.minimal import complement, minimal
+from layoutdrill.simulate.minimal import complement, halves, minimal
 from layoutdrill.value import mutable
 
 Literal = tuple[str, bool]
@@ -16,6 +16,8 @@ Roots = Mapping[str, Literal]
 WIDEST = 16
 """Networks of more inputs are compared by their shape alone."""
 MOST_SHORTENED = 9
+MOST_CONTROLS = 4
+"""No stage is let go by more nets than this."""
 
 
 @mutable
@@ -126,11 +128,12 @@ def simplest(form: Expression) -> Expression:
     return short if len(text(short)) < len(text(form)) else form
 
 
-def understand(stage: Stage, roots: Roots, *, one_kind: Kind | None) -> Gate:
+def understand(stage: Stage, roots: Roots, *, one_kind: Kind | None, brief: bool = False) -> Gate:
     """
     Return what the stage is. `roots` tells each net that is the complement or copy of another.
 
-    `one_kind` is the kind of logic with one kind of transistor (NMOS or PMOS), else None.
+    `one_kind` is the kind of logic with one kind of transistor (NMOS or PMOS), else None. `brief`: of a stage that is
+    no proper gate, nothing more is wanted.
     """
     members = tuple(sorted(stage.members))
     low, high = conducts_low(stage), conducts_high(stage)
@@ -149,7 +152,7 @@ def understand(stage: Stage, roots: Roots, *, one_kind: Kind | None) -> Gate:
         kind = "pull-up" if isinstance(low, Const) else "pull-down"
         form = high if isinstance(low, Const) else complement(low)
         return Gate(stage.output, kind, form, _inputs(form), members, kind)
-    return _complementary(stage, members, low, high, roots)
+    return _complementary(stage, members, low, high, roots, brief=brief)
 
 
 def _inputs(*forms: Expression) -> tuple[str, ...]:
@@ -212,7 +215,9 @@ def _followers(stage: Stage, members: tuple[int, ...], low: Expression, high: Ex
     return Gate(own, "torn", high, _inputs(*forms), members, "unknown structure")
 
 
-def _complementary(stage: Stage, members: tuple[int, ...], low: Expression, high: Expression, roots: Roots) -> Gate:
+def _complementary(
+    stage: Stage, members: tuple[int, ...], low: Expression, high: Expression, roots: Roots, *, brief: bool
+) -> Gate:
     if isinstance(low, Var) and isinstance(high, Not) and high.term == low:  # by far the most frequent
         return Gate(stage.output, "static", high, (low.name,), members, "inverter")
     names = tuple(sorted({*variables(low), *variables(high)}))
@@ -242,6 +247,8 @@ def _complementary(stage: Stage, members: tuple[int, ...], low: Expression, high
         gate = Gate(stage.output, "torn", high, names, members, "unknown structure")
         gate.notes.append("pull-up and pull-down conduct together for some inputs")
         return gate
+    if brief and sum(len(set(halves(downs | ups, i, len(tops)))) == 2 for i in range(len(tops))) > MOST_CONTROLS:
+        return Gate(stage.output, "torn", high, names, members, "unknown structure")
     driven = minimal(downs | ups, tops)
     value = minimal(ups, tops, full & ~(downs | ups))
     controls = set(variables(driven))

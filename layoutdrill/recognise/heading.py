@@ -98,5 +98,5 @@ def heading(structures: Sequence[Structure]) -> str:
         return first
     everything = Counter(sized(s) for s in real)
     names = sorted(everything, key=lambda n: (-size[n], n))
-    told = [n if everything[n] == 1 else f"{everything[n]} × {n}" for n in names]
-    return ", ".join(told[:4]) + (f" and {len(told) - 4} other kinds" if len(told) > 4 else "")
+    listed = [n if everything[n] == 1 else f"{everything[n]} × {n}" for n in names]
+    return ", ".join(listed[:4]) + (f" and {len(listed) - 4} other kinds" if len(listed) > 4 else "")

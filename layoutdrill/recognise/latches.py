@@ -29,15 +29,15 @@ def find_latches(work: Work) -> list[Store]:
 def _incoming(work: Work, node: str) -> list[tuple[tuple[str, ...], Expression, Gate | int]]:
     """Return the switched drivers of a net: data nets, enable over roots, and the tri-state gate or link."""
     view = work.view
-    found: list[tuple[tuple[str, ...], Expression, Gate | int]] = []
+    drivers: list[tuple[tuple[str, ...], Expression, Gate | int]] = []
     for k in view.links_at.get(node, ()):
         link = view.links[k]
         if k in work.free_links and link.source and link.sink == node:
-            found.append(((link.source,), view.rooted(link.when), k))
+            drivers.append(((link.source,), view.rooted(link.when), k))
     for gate in view.tri.get(node, ()) if node in work.free_gates else ():
         assert gate.enable is not None
-        found.append((gate.inputs, gate.enable, gate))
-    return found
+        drivers.append((gate.inputs, gate.enable, gate))
+    return drivers
 
 
 def _latch(work: Work, node: str) -> Store | None:
@@ -135,33 +135,33 @@ def _add(driver: Gate | int, node: str, gates: set[str], links: set[int]) -> Non
 
 
 def _controls(view: View, node: str, gates: set[str], links: set[int]) -> tuple[str, ...]:
-    found: dict[str, None] = {}
+    controls: dict[str, None] = {}
     for gate in view.tri.get(node, ()):
-        found.update(dict.fromkeys(gate.controls))
+        controls.update(dict.fromkeys(gate.controls))
     for k in sorted(links):
-        found.update(dict.fromkeys(view.links[k].controls))
+        controls.update(dict.fromkeys(view.links[k].controls))
     for g in gates:
         for other in view.tri.get(g, ()):
-            found.update(dict.fromkeys(other.controls))
-    return tuple(found)
+            controls.update(dict.fromkeys(other.controls))
+    return tuple(controls)
 
 
 def _follow(work: Work, node: str) -> dict[str, tuple[bool, str]]:
     """Return the nets that follow `node` through steady gates: sense, and the net before."""
     view = work.view
-    found: dict[str, tuple[bool, str]] = {}
+    after: dict[str, tuple[bool, str]] = {}
     front = [(node, True)]
     for _ in range(LONGEST):
         nxt = []
         for net, sense in front:
             for reader in view.readers.get(net, ()):
                 gate = view.gates[reader]
-                if reader in found or reader == node or reader not in work.free_gates or not view.steady(reader):
+                if reader in after or reader == node or reader not in work.free_gates or not view.steady(reader):
                     continue
-                found[reader] = (sense != isinstance(gate.form, Not), net)
-                nxt.append((reader, found[reader][0]))
+                after[reader] = (sense != isinstance(gate.form, Not), net)
+                nxt.append((reader, after[reader][0]))
         front = nxt
-    return found
+    return after
 
 
 def _path(after: dict[str, tuple[bool, str]], net: str) -> list[str]:

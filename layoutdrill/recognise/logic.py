@@ -28,21 +28,21 @@ def find_logic(work: Work) -> None:
 def control_inverters(work: Work) -> set[str]:
     """Return the free inverters that feed nothing but controls of switches and stages, or other such inverters."""
     view = work.view
-    found: set[str] = set()
+    inverters: set[str] = set()
     changed = True
     while changed:
         changed = False
-        for net in work.free_gates - found:
+        for net in work.free_gates - inverters:
             gate = view.gates[net]
             if gate.inverter_of is None or net in view.ports or net in view.links_at:
                 continue
             readers = view.readers.get(net, [])
             if not readers and net not in view.controlled:
                 continue
-            if all(r in found or net in view.gates[r].controls for r in readers):
-                found.add(net)
+            if all(r in inverters or net in view.gates[r].controls for r in readers):
+                inverters.add(net)
                 changed = True
-    return found
+    return inverters
 
 
 def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tuple[set[str], Named | None]:

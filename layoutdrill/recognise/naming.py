@@ -136,10 +136,10 @@ def _by_function(
 ) -> tuple[str, tuple[str, ...], list[str], tuple[Port, ...]] | None:
     if sum(p.role is Role.OUTPUT for p in ports) > MOST_NAMED:
         return None
-    found = whole_table(view, ports)
-    if found is None:
+    tabled = whole_table(view, ports)
+    if tabled is None:
         return None
-    names, seen = found
+    names, seen = tabled
     masks = {o: seen.mask(o) for o in seen.outputs}
     if any(m is None for m in masks.values()):
         return None

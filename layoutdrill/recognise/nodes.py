@@ -124,14 +124,14 @@ def users(work: Work, nodes: dict[str, Node], net: str) -> frozenset[str]:
 
 
 def _users_now(view: View, nodes: dict[str, Node], net: str) -> frozenset[str]:
-    found = set(view.readers.get(net, ()))
+    users = set(view.readers.get(net, ()))
     for k in (*view.controlled.get(net, ()), *view.links_at.get(net, ())):
         link = view.links[k]
-        found.add(link.sink if link.source and (link.sink != net) else "<other>")
+        users.add(link.sink if link.source and (link.sink != net) else "<other>")
         if link.sink == net and link.source:
-            found.discard("<other>")
-    found.discard(net)
-    return frozenset(n if n in nodes else "<other>" for n in found) or frozenset(("<other>",))
+            users.discard("<other>")
+    users.discard(net)
+    return frozenset(n if n in nodes else "<other>" for n in users) or frozenset(("<other>",))
 
 
 def expand(nodes: dict[str, Node], net: str, inside: set[str]) -> tuple[Expression, tuple[str, ...]]:

@@ -59,7 +59,7 @@ def protections(view: View) -> list[Structure]:
         nets = [n for n in e.nodes[:2] if n not in rails]
         if e.kind == "diode" and len(nets) == 1:
             clamps.setdefault(nets[0], [])
-    found = []
+    clamps_of = []
     done: set[str] = set()
     for net in clamps:
         if net in done:
@@ -73,16 +73,16 @@ def protections(view: View) -> list[Structure]:
         names = tuple(sorted((n for g in group for n in clamps.get(g, ())), key=view.order.__getitem__))
         pads = [n for n in group if n in netlist.ports] or group[:1]
         ports = tuple(Port(n, Role.INPUT) for n in pads)
-        found.append(Structure("input protection", names, ports, (), f"clamps {', '.join(group)} to the rails"))
-    return found
+        clamps_of.append(Structure("input protection", names, ports, (), f"clamps {', '.join(group)} to the rails"))
+    return clamps_of
 
 
 def fingers(view: View) -> Counter[tuple[str, tuple[str, str], Kind]]:
     """Return how many fingers each transistor has, apart or counted as one, by its gate, its ends and its kind."""
-    found: Counter[tuple[str, tuple[str, str], Kind]] = Counter()
+    count: Counter[tuple[str, tuple[str, str], Kind]] = Counter()
     for t in view.netlist.transistors:
-        found[t.gate, t.ends, t.kind] += t.fingers
-    return found
+        count[t.gate, t.ends, t.kind] += t.fingers
+    return count
 
 
 def _broad(view: View, t: Transistor) -> bool:
@@ -93,25 +93,25 @@ def _broad(view: View, t: Transistor) -> bool:
 
 def tied_off(view: View) -> list[Structure]:
     """Return transistors that are never on and end on nets that stages drive: they keep circuits on one strip apart."""
-    found = []
+    apart = []
     for name in view.prepared.idle:
         t = view.netlist.transistors[view.order[name]]
         driven = [end for end in t.ends if end in view.gates]
         if driven and t.gate in view.prepared.supplies.nets and t.source != t.drain and not _broad(view, t):
             ports = tuple(Port(net, Role.SIGNAL) for net in driven)
             words = f"its gate lies on {t.gate}: never on, between {t.ends[0]} and {t.ends[1]}"
-            found.append(Structure("tied-off transistor", (name,), ports, (), words))
-    return found
+            apart.append(Structure("tied-off transistor", (name,), ports, (), words))
+    return apart
 
 
 def ties(view: View) -> list[Structure]:
     """Return the resistors that give a net a constant level, as tie cells."""
     supplies = view.prepared.supplies
-    found = []
+    cells = []
     for e in view.netlist.elements:
         if e.kind == "resistor" and len(set(e.nodes[:2]) & supplies.nets) == 1:
             rail, net = sorted(e.nodes[:2], key=lambda n: n not in supplies.nets)
             if net not in view.prepared.at and net in view.ports:
                 level = int(rail in supplies.high)
-                found.append(Structure("tie cell", (), (Port(net, Role.OUTPUT),), (), f"{net} = {level}"))
-    return found
+                cells.append(Structure("tie cell", (), (Port(net, Role.OUTPUT),), (), f"{net} = {level}"))
+    return cells

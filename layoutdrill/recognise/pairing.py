@@ -50,8 +50,8 @@ def pair_registers(work: Work, stores: list[Store]) -> list[tuple[Store, Store]]
 
 def _masters(work: Work, by_output: dict[str, Store], slave: Store, *, direct: bool) -> list[Store]:
     """Return the stores that feed a store, straight or through logic."""
-    found = [by_output.get(net) if direct else _behind(work, by_output, net) for net in slave.data]
-    return [master for master in found if master is not None and master is not slave]
+    masters = [by_output.get(net) if direct else _behind(work, by_output, net) for net in slave.data]
+    return [master for master in masters if master is not None and master is not slave]
 
 
 def _slave_of(work: Work, master: Store, followers: list[Store], taken: set[Store]) -> Store | None:
@@ -84,8 +84,8 @@ def _loaded_apart(work: Work, master: Store, slave: Store) -> bool:
         return False
     behind = []
     for store in (master, slave):
-        found = literal(store.enable)
-        gate = work.view.gates.get(found[0]) if found else None
+        phase = literal(store.enable)
+        gate = work.view.gates.get(phase[0]) if phase else None
         if gate is None or not work.view.steady(gate.output) or len(gate.inputs) < 2:
             return False
         behind.append(_pairs_behind(work, gate.output))
@@ -95,7 +95,7 @@ def _loaded_apart(work: Work, master: Store, slave: Store) -> bool:
 def _pairs_behind(work: Work, net: str) -> frozenset[frozenset[str]]:
     """Return the set-reset pairs behind a net, through at most a few dozen gates and switches."""
     view = work.view
-    found: set[frozenset[str]] = set()
+    pairs: set[frozenset[str]] = set()
     seen = {net}
     queue = [net]
     for here in queue:
@@ -103,7 +103,7 @@ def _pairs_behind(work: Work, net: str) -> frozenset[frozenset[str]]:
         sources = list(gate.inputs) if gate is not None else []
         crossed = [n for n in sources if here in getattr(view.gates.get(n), "inputs", ())]
         if gate is not None and len(gate.inputs) > 1 and crossed:
-            found |= {frozenset((here, n)) for n in crossed}
+            pairs |= {frozenset((here, n)) for n in crossed}
             continue
         sources += [view.links[k].source for k in view.links_at.get(here, ()) if view.links[k].sink == here]
         new = [n for n in sources if n and n not in seen]
@@ -111,7 +111,7 @@ def _pairs_behind(work: Work, net: str) -> frozenset[frozenset[str]]:
         queue += new
         if len(queue) > MOST_BEHIND:
             return frozenset()
-    return frozenset(found)
+    return frozenset(pairs)
 
 
 def _behind(work: Work, by_output: dict[str, Store], net: str) -> Store | None:

@@ -103,10 +103,10 @@ def _flip_flop(bit: Bit) -> tuple[str, tuple[str, ...], list[str]] | None:
         return None
     for order in permutations(others):
         rows = [dict(zip(bit.names, row, strict=True)) for row in product((False, True), repeat=len(bit.names))]
-        if len(order) == 1 and all(one == (row[q] != row[order[0]]) for row, one in zip(rows, bit.ones, strict=True)):
+        if len(order) == 1 and all(new == (row[q] != row[order[0]]) for row, new in zip(rows, bit.ones, strict=True)):
             return "toggle flip-flop", ("register bit",), [f"{q} changes at an edge while {order[0]} is 1"]
         if len(order) == 2 and all(
-            one == (not row[order[1]] if row[q] else row[order[0]]) for row, one in zip(rows, bit.ones, strict=True)
+            new == (not row[order[1]] if row[q] else row[order[0]]) for row, new in zip(rows, bit.ones, strict=True)
         ):
             return "JK flip-flop", ("register bit",), [f"j is {order[0]}, k is {order[1]}"]
     return None

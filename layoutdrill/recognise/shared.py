@@ -19,7 +19,7 @@ def stacks(stage: Stage, roots: Mapping[str, Literal], driven: Collection[str] =
     single = overrides(stage)
     lows = [(w, m) for kind, side, w, m in stage.parts if kind is Kind.N and side == "low" and isinstance(w, And)]
     highs = [(w, m) for kind, side, w, m in stage.parts if kind is Kind.P and side == "high" and isinstance(w, And)]
-    found = []
+    pairs = []
     for known in (True, False):
         for low, members in list(lows):
             for high, others in highs:
@@ -33,22 +33,22 @@ def stacks(stage: Stage, roots: Mapping[str, Literal], driven: Collection[str] =
                 if not known and {a, b} & set(driven):
                     continue
                 pull = {(Kind.N, "low"): _drop(low, single), (Kind.P, "high"): _drop(high, single)}
-                found.append((a, b, Stage(stage.output, pull, {}, [], {*members, *others})))
+                pairs.append((a, b, Stage(stage.output, pull, {}, [], {*members, *others})))
                 highs.remove((high, others))
                 lows.remove((low, members))
                 break
-    return found
+    return pairs
 
 
 def overrides(stage: Stage) -> dict[str, int]:
     """Return the nets that gate a single switch of a stage, and the level it forces: a set or a reset."""
-    found = {}
+    levels = {}
     for kind, side, when, _ in stage.parts:
         if kind is Kind.N and side == "low" and isinstance(when, Var):
-            found[when.name] = 0
+            levels[when.name] = 0
         elif kind is Kind.P and side == "high" and isinstance(when, Not) and isinstance(when.term, Var):
-            found[when.term.name] = 1
-    return found
+            levels[when.term.name] = 1
+    return levels
 
 
 def _drop(form: Expression, nets: Iterable[str]) -> Expression:
@@ -84,18 +84,18 @@ def tristates(stage: Stage, gate: Gate, roots: Mapping[str, Literal]) -> list[Ga
         return [gate]
     if sum(1 for part in stage.parts if part[0] is Kind.N) < 2:
         return []
-    found = [understand(part, roots, one_kind=None) for _, _, part in stacks(stage, roots)]
-    if len(found) < 2 or any(g.kind != "tri-state" for g in found):
+    gates = [understand(part, roots, one_kind=None) for _, _, part in stacks(stage, roots)]
+    if len(gates) < 2 or any(g.kind != "tri-state" for g in gates):
         return []
     singles = sum(len(m) for _, _, w, m in stage.parts if isinstance(w, Var) or (isinstance(w, Not) and len(m) == 1))
-    return found if sum(len(g.members) for g in found) + singles == len(stage.members) else []
+    return gates if sum(len(g.members) for g in gates) + singles == len(stage.members) else []
 
 
 def without_keeper(stage: Stage, gates: dict[str, Gate]) -> tuple[Stage, str] | None:
     """Return the stage without the switch that its own inverter gates, and that inverter's net; None without one."""
     for kind, side, when, members in stage.parts:
-        found = next(iter(variables(when)), "")
-        gate = gates.get(found)
+        inverter = next(iter(variables(when)), "")
+        gate = gates.get(inverter)
         if gate is None or gate.inverter_of != stage.output or not isinstance(when, (Var, Not)):
             continue
         rest = [part for part in stage.parts if part[3] != members]
@@ -103,7 +103,7 @@ def without_keeper(stage: Stage, gates: dict[str, Gate]) -> tuple[Stage, str] | 
         for other, rail, form, _ in rest:
             pull[other, rail] = form if (other, rail) not in pull else Or((pull[other, rail], form))
         if (kind, side) in pull:
-            return Stage(stage.output, pull, stage.loads, rest, set(stage.members)), found
+            return Stage(stage.output, pull, stage.loads, rest, set(stage.members)), inverter
     return None
 
 

@@ -18,7 +18,7 @@ Sides = tuple[frozenset[str], frozenset[str]]
 def find_single_phase(work: Work) -> None:
     """Take three stages that make a register bit, with the clock on one line."""
     view = work.view
-    sides = {net: found for net in view.stages if net in work.free_gates and (found := _sides(view, net)) is not None}
+    sides = {net: ways for net in view.stages if net in work.free_gates and (ways := _sides(view, net)) is not None}
     by_sides: dict[Sides, str] = {}
     for net, pair in sides.items():
         by_sides.setdefault(pair, net)

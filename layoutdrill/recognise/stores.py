@@ -25,14 +25,14 @@ def _outputs(work: Work, store: Store, inside: set[str], inside_links: set[int])
     """Return the nets of a store that something outside reads, or that are ports; the node alone where none is."""
     view = work.view
     ports = view.ports
-    found = []
+    seen = []
     for net in store.outputs:
         read = any(r not in inside for r in view.readers.get(net, ()))
         linked = any(k not in inside_links for k in (*view.links_at.get(net, ()), *view.controlled.get(net, ())))
         if net in ports or read or linked:
-            found.append(net)
-    found = found or [net for net in store.outputs if net != store.node] or [store.node]
-    return sorted(found, key=lambda n: (n not in ports, view.place[n]))
+            seen.append(net)
+    seen = seen or [net for net in store.outputs if net != store.node] or [store.node]
+    return sorted(seen, key=lambda n: (n not in ports, view.place[n]))
 
 
 def _control_ports(work: Work, controls: tuple[str, ...], role: Role) -> list[Port]:
@@ -51,11 +51,11 @@ def _forcing(work: Work, store: Store, outputs: list[str]) -> list[Port]:
         if root == output and port != output:
             sense = sense == straight
             break
-    found = []
+    ports = []
     for net, (at, level) in store.forced.items():
         value = level == 1 if store.outputs.get(at, True) == sense else level == 0
-        found.append(Port(net, Role.SET if value else Role.RESET))
-    return found
+        ports.append(Port(net, Role.SET if value else Role.RESET))
+    return ports
 
 
 def _half(work: Work, store: Store, role: Role) -> Structure:
@@ -88,10 +88,10 @@ def _register(work: Work, master: Store, slave: Store) -> None:
     parts = (*halves, *work.parts(rest, set()))
     data = ", ".join(d for d in master.data if d not in gates) or ", ".join(master.data)
     if opposite(master.enable, slave.enable):
-        found = literal(slave.enable)
+        phase = literal(slave.enable)
         edge = (
-            f"the {'rise' if found[1] else 'fall'} of {found[0]}"
-            if found
+            f"the {'rise' if phase[1] else 'fall'} of {phase[0]}"
+            if phase
             else f"the edge into {_enable_words(slave.enable)}"
         )
         how = "" if slave.static and master.static else "; holds by charge"
@@ -106,14 +106,14 @@ def _register(work: Work, master: Store, slave: Store) -> None:
 def _between(work: Work, net: str, master: Store, gates: set[str]) -> set[str]:
     """Return the steady gates between a master's outputs and the slave's data net."""
     view = work.view
-    found: set[str] = set()
+    between: set[str] = set()
     while net not in master.outputs and net in work.free_gates and view.steady(net) and net not in gates:
-        found.add(net)
+        between.add(net)
         nxt = [n for n in view.gates[net].inputs if n in master.outputs] or list(view.gates[net].inputs)[:1]
         if not nxt:
             break
         net = nxt[0]
-    return found if net in master.outputs else set()
+    return between if net in master.outputs else set()
 
 
 def _latch(work: Work, store: Store) -> None:
@@ -177,9 +177,9 @@ def _build_dynamic(work: Work, store: Store) -> None:
 
 
 def _enable_words(enable: Expression | None) -> str:
-    found = literal(enable)
-    if found:
-        return f"{found[0]} is {int(found[1])}"
+    phase = literal(enable)
+    if phase:
+        return f"{phase[0]} is {int(phase[1])}"
     return text(enable) if enable is not None else "enabled"
 
 

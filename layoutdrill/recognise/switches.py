@@ -125,13 +125,13 @@ def _resistor_loads(netlist: Netlist, supplies: Supplies, switches: list[Switch]
     rails, far = (supplies.low, supplies.high) if kind is Kind.N else (supplies.high, supplies.low)
     pulled = {n for s in switches for n in s.ends if s.other(n) in rails or s.other(n) not in supplies.nets}
     pulled &= {s.gate for s in switches} | set(netlist.ports)
-    found = []
+    loads = []
     for e in netlist.elements:
         ends = set(e.nodes[:2])
         if e.kind == "resistor" and len(ends) == 2 and ends & far and ends & pulled:
             (rail,), (net,) = ends & far, ends - far
-            found.append(Switch(kind, rail, (rail, net), (), Way.ALWAYS, False, 0.0))
-    return found
+            loads.append(Switch(kind, rail, (rail, net), (), Way.ALWAYS, False, 0.0))
+    return loads
 
 
 def _has_clocked_load(net: str, switches: list[Switch], far: frozenset[str]) -> bool:

@@ -78,10 +78,10 @@ def _crossed(work: Work, net: str) -> str | None:
     if stage is None or work.gate(net) is None:
         return None
     high, low = stage.pull.get((Kind.P, "high")), stage.pull.get((Kind.N, "low"))
-    found = literal(high)
-    if found is None or low is None or found[0] in variables(low):
+    puller = literal(high)
+    if puller is None or low is None or puller[0] in variables(low):
         return None
-    return found[0]
+    return puller[0]
 
 
 def find_precharged(work: Work) -> None:

@@ -281,8 +281,8 @@ def canonical(text: str, *, typos: bool = False) -> str | None:
         return None
     if plain in _spellings():
         return _spellings()[plain]
-    if found := _sized(plain):
-        return found
+    if sized := _sized(plain):
+        return sized
     if typos:
         return _nearest(plain)
     return None
@@ -307,14 +307,14 @@ def _sized(plain: str) -> str | None:
 
 
 def _nearest(plain: str) -> str | None:
-    best, found = 3, set[str]()
+    best, nearest = 3, set[str]()
     for spelling, name in _spellings().items():
         allowed = 2 if len(spelling) >= 9 else 1 if len(spelling) >= 5 else 0
         slips = _slips(plain, spelling, allowed)
         if slips <= allowed and slips <= best:
-            found = {name} if slips < best else found | {name}
+            nearest = {name} if slips < best else nearest | {name}
             best = slips
-    return found.pop() if len(found) == 1 else None
+    return nearest.pop() if len(nearest) == 1 else None
 
 
 def _slips(first: str, second: str, most: int) -> int:

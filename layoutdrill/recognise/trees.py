@@ -40,14 +40,14 @@ def _follow(work: Work, degree: dict[str, int], root: str) -> _Tree | None:
         lines: tuple[tuple[str, ...], tuple[str, ...]] | None = None
         for net, came in front:
             ways = [k for k in view.links_at[net] if k != came and k in work.free_links]
-            zero, one = (_control(view.links[k]) for k in ways)
-            if zero is None or one is None or zero == one:
+            low, high = (_control(view.links[k]) for k in ways)
+            if low is None or high is None or low == high:
                 return None
             if lines is None:
-                lines = (min(zero, one), max(zero, one))
-            elif lines != (min(zero, one), max(zero, one)):
+                lines = (min(low, high), max(low, high))
+            elif lines != (min(low, high), max(low, high)):
                 return None
-            if lines[0] != zero:
+            if lines[0] != low:
                 ways.reverse()
             tree.links |= set(ways)
             nxt += [(view.links[k].other(net), k) for k in ways]

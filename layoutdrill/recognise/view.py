@@ -159,8 +159,12 @@ class View:
         return None
 
 
-def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = None) -> View:
-    """Build the view of a netlist; `place` orders its nets, as they stand in it where none is given."""
+def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = None, *, brief: bool = False) -> View:
+    """
+    Build the view of a netlist; `place` orders its nets, as they stand in it where none is given.
+
+    `brief`: of what is no proper gate, nothing more is wanted.
+    """
     prepared = prepare(netlist, supplies)
     stages, passes = split(prepared)
     kinds = {s.kind for s in prepared.switches}
@@ -168,7 +172,7 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
         next(iter(kinds)) if len(kinds) == 1 and any(s.loads or len(s.pull) > 1 for s in stages.values()) else None
     )
     roots: dict[str, Literal] = {}
-    gates = {net: understand(stage, roots, one_kind=one_kind) for net, stage in stages.items()}
+    gates = {net: understand(stage, roots, one_kind=one_kind, brief=brief) for net, stage in stages.items()}
     if one_kind is not None:
         tell_clocked(prepared, stages, gates, roots, one_kind)
     _trace(gates, roots)
@@ -176,7 +180,7 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
     if roots:
         for net, stage in stages.items():
             if gates[net].kind == "torn":
-                gates[net] = understand(stage, roots, one_kind=one_kind)
+                gates[net] = understand(stage, roots, one_kind=one_kind, brief=brief)
             if gates[net].kind == "torn" and (kept := without_keeper(stage, gates)) is not None:
                 gates[net] = restored(understand(kept[0], roots, one_kind=one_kind), stage, kept[1])
         _trace(gates, roots)
@@ -186,11 +190,11 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
     view.order = {t.name: i for i, t in enumerate(netlist.transistors)}
     view.ports = frozenset(netlist.ports)
     for net, stage in stages.items():
-        if found := tristates(stage, gates[net], roots):
-            view.tri[net] = found
-            if len(found) > 1 and (forced := overrides(stage)):
+        if stacks := tristates(stage, gates[net], roots):
+            view.tri[net] = stacks
+            if len(stacks) > 1 and (forced := overrides(stage)):
                 view.overrides[net] = forced
-                share(gates[net], found, forced)
+                share(gates[net], stacks, forced)
     for net, gate in gates.items():
         if gate.term == "tie cell" and net in view.ports:
             gate.kind, gate.term = "load", "pull-up" if stages[net].loads.get("high") else "pull-down"
@@ -201,7 +205,7 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
 
 def _trace(gates: dict[str, Gate], roots: dict[str, Literal]) -> None:
     """Follow inverters from each net to where the signal comes from; loops end at themselves."""
-    source = {net: found for net, gate in gates.items() if (found := gate.inverter_of) is not None}
+    source = {net: before for net, gate in gates.items() if (before := gate.inverter_of) is not None}
     traced: dict[str, Literal | None] = {}  # None: the net's way back ends in a loop
     for net in gates:
         chain: list[str] = []

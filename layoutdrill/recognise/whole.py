@@ -44,9 +44,9 @@ def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
 
 def seen(netlist: Netlist, supplies: SuppliesLike = None) -> tuple[View, Recognition]:
     """Return the gates and switches that a netlist was seen as, with what was recognised in it."""
-    found = find_supplies(netlist, supplies)
-    canonical = ordered(netlist, found)
-    view = look(canonical.netlist, found, canonical.place)
+    rails = find_supplies(netlist, supplies)
+    canonical = ordered(netlist, rails)
+    view = look(canonical.netlist, rails, canonical.place)
     work = Work.start(view)
     find_schmitts(work)
     find_restorers(work)

@@ -65,18 +65,18 @@ class Work:
     def parts(self, gates: set[str], links: set[int]) -> tuple[Structure, ...]:
         """Return the primitive structures of some gates and links, in netlist order."""
         view = self.view
-        found: list[Structure] = []
+        primitives: list[Structure] = []
         for net in gates:
             stacks = view.tri.get(net, [])
             if len(stacks) > 1:
-                found.extend(view.gate_structure(g) for g in stacks)
+                primitives.extend(view.gate_structure(g) for g in stacks)
                 taken = {i for g in stacks for i in g.members}
-                found.extend(view.single(i, net) for i in sorted(set(view.gates[net].members) - taken))
+                primitives.extend(view.single(i, net) for i in sorted(set(view.gates[net].members) - taken))
             else:
-                found.append(view.gate_structure(view.gates[net]))
-        found.extend(view.link_structure(view.links[k]) for k in links)
+                primitives.append(view.gate_structure(view.gates[net]))
+        primitives.extend(view.link_structure(view.links[k]) for k in links)
         order = view.order
-        return tuple(sorted(found, key=lambda s: order[s.transistors[0]] if s.transistors else -1))
+        return tuple(sorted(primitives, key=lambda s: order[s.transistors[0]] if s.transistors else -1))
 
     def build(
         self,

@@ -65,9 +65,9 @@ def _first_repair(slips: list[Slip], mend: Mend, around: set[str]) -> bool:
     for at in here or [i for i, s in enumerate(slips) if around & set(s.nets)]:
         slip = slips[at]
         rest = [words for words in slip.repair.split("; or ") if words and not words.startswith(mend.words)]
-        told = f"{mend.words} (then it is like {LIKES})"
+        repair = f"{mend.words} (then it is like {LIKES})"
         names = (*mend.transistors, *(n for n in slip.transistors if n not in devices))
-        slips[at] = replace(slip, transistors=names, repair="; or ".join((told, *rest)))
+        slips[at] = replace(slip, transistors=names, repair="; or ".join((repair, *rest)))
         return True
     return False
 

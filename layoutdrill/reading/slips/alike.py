@@ -36,15 +36,15 @@ def _told(names: Sequence[str], code: Sequence[int]) -> str:
 
 def _lines(view: View) -> dict[tuple[str, ...], dict[str, Expression]]:
     """Return gates that are products of the same lines, by the lines: the function of each over its roots."""
-    found: dict[tuple[str, ...], dict[str, Expression]] = defaultdict(dict)
+    lines: dict[tuple[str, ...], dict[str, Expression]] = defaultdict(dict)
     for net, gate in view.gates.items():
         if gate.kind in ("static", "ratioed", "precharged", "clocked") and 2 <= len(gate.inputs) <= MOST_LINES:
             form = view.rooted(gate.form)
             core = form.term if isinstance(form, Not) else form
             if isinstance(core, (And, Or)) and all(not isinstance(t, (And, Or)) for t in core.terms):
                 read = tuple(sorted(variables(form), key=view.place.__getitem__))
-                found[(gate.term, *read)][net] = form
-    return found
+                lines[(gate.term, *read)][net] = form
+    return lines
 
 
 def _addresses(scene: Scene) -> Iterator[Slip]:
@@ -81,13 +81,13 @@ def _shared_codes(
     for code, nets in codes.items():
         if len(nets) < 2 or sum(len(n) > 1 for n in codes.values()) > 2:
             continue
-        told = f"{' and '.join(nets)} both answer {_told(names, code)}"
+        text = f"{' and '.join(nets)} both answer {_told(names, code)}"
         gaps = [_told(names, c) for c in missing if sum(a != b for a, b in zip(c, code, strict=True)) == 1]
         if gaps:
-            told += f", and nothing answers {' or '.join(gaps)}"
+            text += f", and nothing answers {' or '.join(gaps)}"
         members = [i for net in nets for i in view.gates[net].members]
         repair = f"one transistor of {' or '.join(nets)} is on the wrong address line"
-        yield Slip("same address", told, view.names(members), tuple(nets), repair)
+        yield Slip("same address", text, view.names(members), tuple(nets), repair)
 
 
 def _short_lines(
@@ -153,7 +153,7 @@ def mixed_stacks(scene: Scene) -> Iterator[Slip]:
     rails = scene.supplies
     switches = view.prepared.switches
     both = {i for link in view.links if link.term == "transmission gate" for i in link.members}
-    told: set[int] = set()
+    seen: set[int] = set()
     for net, around in view.prepared.at.items():
         if net in rails.nets or net in view.prepared.gated or net in view.ports or len(around) < 2:
             continue
@@ -165,9 +165,9 @@ def mixed_stacks(scene: Scene) -> Iterator[Slip]:
             usual = Kind.P if s.kind is Kind.N else Kind.N
             if _reaches(view, s.other(net), i, s.kind, rails.high if s.kind is Kind.P else rails.low):
                 continue  # its own kind leads on from it to their rail: both meet at an output
-            if kinds[s.kind] != 1 or i in told or (len(around) == 2 and not _leads(view, net, i, usual, rails)):
+            if kinds[s.kind] != 1 or i in seen or (len(around) == 2 and not _leads(view, net, i, usual, rails)):
                 continue
-            told.add(i)
+            seen.add(i)
             text = f"{s.names[0]} is {_article(s.kind)} transistor in a stack of {usual} transistors, at {net}"
             yield Slip("other kind", text, s.names, (net,), f"{s.names[0]} as {_article(usual)} transistor")
 

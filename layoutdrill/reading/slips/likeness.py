@@ -32,15 +32,15 @@ def likeliest(netlist: Netlist, high: Iterable[str], low: Iterable[str], most: i
     """Return the edits after which the circuit has the fewest places that are unlike others, the best first."""
     if len(netlist.transistors) < 8:
         return []
-    found: list[Mend] = []
+    mends: list[Mend] = []
     for many in MANY if len(netlist.transistors) <= SMALL else MANY[:1]:
         scene = Likes.of(netlist, frozenset(high), frozenset(low), many)
-        found = [_mend(scene, netlist, edit, gain) for edit in _tried(scene) if (gain := scene.gain(edit)) > 0]
-        found += _two_in_one(scene)
-        if found:
+        mends = [_mend(scene, netlist, edit, gain) for edit in _tried(scene) if (gain := scene.gain(edit)) > 0]
+        mends += _two_in_one(scene)
+        if mends:
             break
-    found.sort(key=lambda m: (-m.gain, m.words))
-    return found[:most]
+    mends.sort(key=lambda m: (-m.gain, m.words))
+    return mends[:most]
 
 
 def _tried(scene: Likes) -> Iterator[Edit]:
@@ -90,14 +90,14 @@ def _moves(scene: Likes, suspects: Sequence[int]) -> Iterator[Edit]:
     fixed = [n for n, label in enumerate(scene.fixed) if label]
 
     def takers(part: int) -> list[int]:
-        found = wanted.get(part)
-        if found is None:
-            found = [
+        places = wanted.get(part)
+        if places is None:
+            places = [
                 n for n, s in enumerate(scene.near)
                 if not scene.fixed[n] and scene.nets[s + part] >= LEAST_LIKES
             ] + fixed  # fmt: skip
-            wanted[part] = found
-        return found
+            wanted[part] = places
+        return places
 
     for i in suspects:
         d = scene.devices[i]
@@ -163,7 +163,7 @@ def _two_in_one(scene: Likes) -> list[Mend]:
     for n in free:
         if driven[n]:
             like.setdefault(scene.far[n] - hash((1, scene.near[n])), []).append(n)
-    found = []
+    mends = []
     for n in free:
         whole = scene.far[n] - hash((1, scene.near[n]))
         if count[whole] > 1 or not driven[n]:
@@ -174,9 +174,9 @@ def _two_in_one(scene: Likes) -> list[Mend]:
                 continue
             size = len(scene.at[n])
             words = f"{scene.names[n]} is two nets: one like {scene.names[nets[0]]}, one like {scene.names[others[0]]}"
-            found.append(Mend(words, (), (scene.names[n],), size + count[first] + count[whole - first], Edit()))
+            mends.append(Mend(words, (), (scene.names[n],), size + count[first] + count[whole - first], Edit()))
             break
-    return found
+    return mends
 
 
 def _mend(scene: Likes, netlist: Netlist, edit: Edit, gain: int) -> Mend:

@@ -143,8 +143,8 @@ class _Patched:
         self.base, self.changes = base, changes
 
     def __getitem__(self, at: int) -> int:
-        found = self.changes.get(at)
-        return self.base[at] if found is None else found
+        changed = self.changes.get(at)
+        return self.base[at] if changed is None else changed
 
 
 def _terminals(d: Device) -> tuple[int, int, int]:

@@ -52,7 +52,7 @@ def suggest(netlist: Netlist, supplies: Supplies, net: str, *, static: bool = Fa
     ports = tuple(dict.fromkeys((*gates, *nets[:0], net, *(p for p in netlist.ports if p in nets))))
     driven = {end for t in netlist.transistors for end in t.ends} | set(netlist.ports) | supplies.nets
     wanted = {g for g in gates if g in netlist.ports}
-    found: list[tuple[tuple[int, ...], str, str, str]] = []
+    repairs: list[tuple[tuple[int, ...], str, str, str]] = []
     tried = 0
     for i, t in enumerate(group):
         for rank, change, words in _changes(t, gates, nets):
@@ -65,10 +65,10 @@ def suggest(netlist: Netlist, supplies: Supplies, net: str, *, static: bool = Fa
                 plain = 0 if term[0] not in ("complex gate", "precharged gate") else 1
                 read = {other.gate for other in trial.transistors}
                 lost = len(wanted - read) + len(read - driven)
-                found.append(((plain, lost, term[1], rank, i), t.name, words, term[0]))
-    found.sort()
-    found = [f for f in found if f[0][:2] == found[0][0][:2]]
-    return [(name, words, term) for _, name, words, term in found]
+                repairs.append(((plain, lost, term[1], rank, i), t.name, words, term[0]))
+    repairs.sort()
+    repairs = [f for f in repairs if f[0][:2] == repairs[0][0][:2]]
+    return [(name, words, term) for _, name, words, term in repairs]
 
 
 def _changes(t: Transistor, gates: list[str], nets: list[str]) -> Iterator[tuple[int, Transistor, str]]:
@@ -85,7 +85,7 @@ def _changes(t: Transistor, gates: list[str], nets: list[str]) -> Iterator[tuple
 
 def _proper(trial: Netlist, supplies: Supplies, net: str) -> tuple[str, int] | None:
     """Return (term, unused inputs and repeats) where the whole group is one proper stage on `net`, else None."""
-    view = look(trial, supplies)
+    view = look(trial, supplies, brief=True)
     gate = view.gates.get(net)
     if gate is None or gate.kind not in ("static", "tri-state", "precharged") or view.links or len(view.gates) != 1:
         return None

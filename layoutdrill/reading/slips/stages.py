@@ -48,22 +48,22 @@ def stage_slips(scene: Scene) -> Iterator[Slip]:
 def _clocks(scene: Scene) -> dict[str, str]:
     """Return the nets that something treats as a clock, each with what speaks for it."""
     view = scene.view
-    found: dict[str, str] = dict.fromkeys(scene.clocks, "as noted")
+    clocks: dict[str, str] = dict.fromkeys(scene.clocks, "as noted")
     charges = Counter(
         view.root(g.controls[0])[0] for g in view.gates.values() if g.kind in ("precharged", "clocked") and g.controls
     )
     for link in view.links:
         for net in link.controls:
-            found.setdefault(view.root(net)[0], "opens switches")
+            clocks.setdefault(view.root(net)[0], "opens switches")
     for gates in view.tri.values():
         for gate in gates:
             for net in gate.controls:
-                found.setdefault(view.root(net)[0], "enables stages")
+                clocks.setdefault(view.root(net)[0], "enables stages")
     for net, count in charges.items():
         data = [r for r in view.readers.get(net, ()) if _reads_as_data(view.gates[r], net)]
         if (not data and (count > 1 or net in view.ports)) or (count > 2 and net in view.ports):
-            found.setdefault(net, "charges stages, and is read as no data")
-    return found
+            clocks.setdefault(net, "charges stages, and is read as no data")
+    return clocks
 
 
 def _reads_as_data(gate: Gate, net: str) -> bool:
@@ -93,9 +93,9 @@ def _missing_halves(scene: Scene, clocks: dict[str, str], owners: dict[str, str]
             continue
         control = gate.controls[0]
         if scene.search and _even(view, gate) and (repairs := suggest(view.netlist, scene.supplies, net, static=True)):
-            told = "; or ".join(f"{words} (then {net} is {term})" for _, words, term in repairs[:3])
+            repair = "; or ".join(f"{words} (then {net} is {term})" for _, words, term in repairs[:3])
             text = f"{net} reads as a precharged gate, though it has as many p as n transistors"
-            yield Slip("networks do not match", text, tuple(dict.fromkeys(r[0] for r in repairs[:3])), (net,), told)
+            yield Slip("networks do not match", text, tuple(dict.fromkeys(r[0] for r in repairs[:3])), (net,), repair)
             continue
         if view.root(control)[0] in clocks or control in clocks:
             # one dynamic stage among static ones that are like it, charged by what others read as data, is none
@@ -150,9 +150,9 @@ def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str])
     open_ports = sum(g.kind in ("pull-down", "pull-up") for g in outputs)
     idle = {n: own for n, g in view.gates.items() if g.kind in _IDLE and (own := _self_gated(view, n))}
     if len(idle) > 1 and not loaded:
-        told = ", ".join([*idle.values()][:4]) + " …" * (len(idle) > 4)
+        named = ", ".join([*idle.values()][:4]) + " …" * (len(idle) > 4)
         text = (
-            f"all {len(idle)} loads ({told}) are enhancement transistors by their model, with the gate on their own "
+            f"all {len(idle)} loads ({named}) are enhancement transistors by their model, with the gate on their own "
             "output: so wired they never conduct"
         )
         model = f"{view.one_kind}mosd"
@@ -311,9 +311,9 @@ def _mismatches(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
         searched += 1
         likely = tuple(dict.fromkeys(name for name, _, _ in repairs))
         text = f"the networks of {net} do not match: {reason}"
-        told = "; or ".join(f"{words} (then {net} is {term})" for _, words, term in repairs[:3])
-        told = told or _missing_switch(view, gate)
-        yield Slip("networks do not match", text, likely or names, (net,), told)
+        repair = "; or ".join(f"{words} (then {net} is {term})" for _, words, term in repairs[:3])
+        repair = repair or _missing_switch(view, gate)
+        yield Slip("networks do not match", text, likely or names, (net,), repair)
 
 
 def _missing_switch(view: View, gate: Gate) -> str:

@@ -35,7 +35,7 @@ def join_blocks(view: View, structures: Sequence[Structure]) -> tuple[Structure,
     ]
     inside = set(whole)
     odd = [s for s in structures if s not in inside]  # as an inverter whose gate was read as a supply
-    found = whole
+    joined = whole
     for step in _STEPS:
-        found = step(view, found)
-    return (*found, *odd)
+        joined = step(view, joined)
+    return (*joined, *odd)

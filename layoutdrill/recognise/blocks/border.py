@@ -19,10 +19,10 @@ RATIO = 3.0
 
 def join_border(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with pads, resets and bootstrap drivers joined."""
-    found = structures
+    result = structures
     for step in (_bootstraps, _resets, _open_drains, _pads, _inputs, _outputs):
-        found = step(view, found)
-    return found
+        result = step(view, result)
+    return result
 
 
 def _wide(view: View, names: tuple[str, ...]) -> bool:

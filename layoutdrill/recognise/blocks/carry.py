@@ -12,9 +12,9 @@ _CARRIES = ("majority gate", "minority gate")
 
 def join_carries(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with chains of carries joined."""
-    found = _adders(view, structures)
-    found = _carry_chains(view, found)
-    return _equals(view, found)
+    result = _adders(view, structures)
+    result = _carry_chains(view, result)
+    return _equals(view, result)
 
 
 def _chains(near: Neighbours, bits: list[Structure], carry: dict[Structure, str]) -> list[list[Structure]]:
@@ -92,14 +92,14 @@ def _roots(near: Neighbours, s: Structure) -> set[str]:
 
 def _turners(near: Neighbours, chain: list[Structure]) -> list[Structure]:
     """Return the gates that turn one number of an adder, all by one line; none where not every bit has one."""
-    found = []
+    turners = []
     for s in chain:
         mine = [g for n in s.nets(Role.INPUT) if (g := near.driver(n)) is not None and plain(g.term) in ("XOR", "XNOR")]
-        found += mine[:1]
-    if len(found) != len(chain):
+        turners += mine[:1]
+    if len(turners) != len(chain):
         return []
-    lines = set.intersection(*({near.root(n) for n in g.nets(Role.INPUT)} for g in found))
-    return found if lines else []
+    lines = set.intersection(*({near.root(n) for n in g.nets(Role.INPUT)} for g in turners))
+    return turners if lines else []
 
 
 def _carry_chains(view: View, structures: list[Structure]) -> list[Structure]:
@@ -160,11 +160,11 @@ def _wider_equals(view: View, structures: list[Structure]) -> list[Structure]:
     for s in structures:
         near = Neighbours.of(view, result)
         behind = [near.driver(n) for n in s.nets(Role.INPUT)]
-        found = [d for d in behind if d is not None and d.term.endswith("-bit equality comparator")]
-        if plain(s.term) not in ("AND", "NAND", "OR", "NOR") or len(found) < 2 or len(set(found)) != len(behind):
+        halves = [d for d in behind if d is not None and d.term.endswith("-bit equality comparator")]
+        if plain(s.term) not in ("AND", "NAND", "OR", "NOR") or len(halves) < 2 or len(set(halves)) != len(behind):
             continue
-        size = sum(int(d.term.split("-")[0]) for d in found)
-        parts = [*(p for d in found for p in d.parts), s, *near.feeders([*found, s])]
+        size = sum(int(d.term.split("-")[0]) for d in halves)
+        parts = [*(p for d in halves for p in d.parts), s, *near.feeders([*halves, s])]
         words = f"tells whether two numbers of {size} bits are equal"
-        result = replaced(result, [*found, *parts], block(view, f"{size}-bit equality comparator", parts, words))
+        result = replaced(result, [*halves, *parts], block(view, f"{size}-bit equality comparator", parts, words))
     return result

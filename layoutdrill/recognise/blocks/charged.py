@@ -87,10 +87,10 @@ def _ratioless_rows(view: View, structures: list[Structure]) -> list[Structure]:
     before: dict[Structure, tuple[Structure | None, Structure]] = {}
     for stage in stages.values():
         (data, *others), net = stage.nets(Role.DATA), stage.nets(Role.OUTPUT)[0]
-        found = [s for s in switches[data] if net not in s.nets(Role.SIGNAL)]
-        if not others and len(found) == 1:
-            (source,) = (n for n in found[0].nets(Role.SIGNAL) if n != data)
-            before[stage] = (stages.get(source), found[0])
+        through = [s for s in switches[data] if net not in s.nets(Role.SIGNAL)]
+        if not others and len(through) == 1:
+            (source,) = (n for n in through[0].nets(Role.SIGNAL) if n != data)
+            before[stage] = (stages.get(source), through[0])
     after = {first: stage for stage, (first, _) in before.items() if first is not None}
     result = structures
     for head in [s for s in stages.values() if s not in before or before[s][0] is None]:

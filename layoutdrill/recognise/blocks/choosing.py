@@ -14,10 +14,10 @@ _SWITCHES = ("pass transistor", "transmission gate")
 
 def join_choosers(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with trees and rows of choosers joined."""
-    found = structures
+    result = structures
     for step in (_parity, _two_stage_buses, _gate_multiplexers, _shifters, _multiplexers, _crossbars):
-        found = step(view, found)
-    return found
+        result = step(view, result)
+    return result
 
 
 def _parity(view: View, structures: list[Structure]) -> list[Structure]:
@@ -163,15 +163,15 @@ def _feeds(near: Neighbours, first: list[Structure], second: list[Structure]) ->
 def _followers(near: Neighbours, group: list[Structure]) -> list[Structure]:
     """Return the inverters and buffers that read nothing but a group's outputs and lead out."""
     outputs = {n for s in group for n in s.nets(Role.OUTPUT)}
-    found: list[Structure] = []
+    followers: list[Structure] = []
     for _ in range(2):
         for net in sorted(outputs, key=near.view.place.__getitem__):
             for s in near.readers.get(net, ()):
                 alone = all(r.term in ("inverter", "buffer") for r in near.readers.get(net, ()))
-                if alone and near.driver(net) is not None and all(s is not f for f in found):
-                    found.append(s)
-        outputs = {n for s in found for n in s.nets(Role.OUTPUT)}
-    return found
+                if alone and near.driver(net) is not None and all(s is not f for f in followers):
+                    followers.append(s)
+        outputs = {n for s in followers for n in s.nets(Role.OUTPUT)}
+    return followers
 
 
 def _multiplexers(view: View, structures: list[Structure]) -> list[Structure]:

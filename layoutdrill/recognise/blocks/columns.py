@@ -19,11 +19,11 @@ NAMED = ("sense amplifier", "precharge", "column multiplexer", "dynamic RAM cell
 
 def join_columns(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with what stands at a memory's lines joined."""
-    found = structures
+    result = structures
     steps = (_sense_amplifiers, _crossed_stages, _precharges, _column_switches, _one_transistor_cells, _cell_columns)
     for step in steps:
-        found = step(view, found)
-    return found
+        result = step(view, result)
+    return result
 
 
 def _joined(view: View, term: str, parts: list[Structure], ports: list[Port], words: str) -> Structure:

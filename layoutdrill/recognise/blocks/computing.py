@@ -96,12 +96,12 @@ def _named(view: View, group: list[Structure]) -> tuple[str, str, tuple[Structur
     if not 3 <= len(inputs) <= MOST_LEAVES or any(n not in outside for n in inputs):
         return None
     tables = {n: cones.table(n, inputs) for n in outputs}
-    found = _adder(inputs, supports, tables) or _comparator(inputs, supports, tables) or _encoder(inputs, tables)
-    found = found or _multiplier(inputs, tables)
-    if found is None and (name := shifter(inputs, supports, tables)):
-        found = (name, f"moves a word of {len(outputs)} bits, by as many places as its controls say")
-    if found is not None:
-        return (*found, ())
+    block_of = _adder(inputs, supports, tables) or _comparator(inputs, supports, tables) or _encoder(inputs, tables)
+    block_of = block_of or _multiplier(inputs, tables)
+    if block_of is None and (term := shifter(inputs, supports, tables)):
+        block_of = (term, f"moves a word of {len(outputs)} bits, by as many places as its controls say")
+    if block_of is not None:
+        return (*block_of, ())
     unit = _unit(inputs, supports, tables, view)
     if unit is not None:
         return (*unit[:2], _slices(view, cones, group, unit[2], frozenset(unit[3])))
@@ -237,8 +237,8 @@ def _encoder(inputs: Sequence[str], tables: dict[str, int]) -> Found:
         width = (size - 1).bit_length()
         for low in (0, 1):
             for gate in (0, 1) if enable is not None else (0,):
-                found = _priority(inputs, lines, enable, tables, width, low, gate, count)
-                if found:
+                fits = _priority(inputs, lines, enable, tables, width, low, gate, count)
+                if fits:
                     return (
                         f"{size}-to-{width} priority encoder",
                         f"the number of the highest of {size} lines that is on",

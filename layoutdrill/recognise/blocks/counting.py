@@ -33,8 +33,8 @@ def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
     for s in bits:
         data, out = s.nets(Role.DATA), s.nets(Role.OUTPUT)
         roots = {near.root(n): view.root(n)[1] for n in out}
-        found = view.root(data[0]) if len(data) == 1 else None
-        if found is not None and found[0] in roots:
+        source = view.root(data[0]) if len(data) == 1 else None
+        if source is not None and source[0] in roots:
             inverters = [d for d in [near.driver(data[0])] if d is not None and d.term == "inverter"]
             toggles[s] = block(view, "toggle flip-flop", [s, *inverters], "turns over at every edge of its clock")
     after: dict[Structure, Structure] = {}

@@ -11,10 +11,10 @@ _LOGIC = ("inverter", "buffer", "NAND", "NOR", "Schmitt inverter")
 
 def join_loops(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with loops and chains of inverters joined."""
-    found = _opened(view, structures)
+    result = _opened(view, structures)
     for step in (_arbiters, _passive_oscillators, _biased_oscillators, _phases, _rings, _pulses, _chains):
-        found = step(view, found)
-    return found
+        result = step(view, result)
+    return result
 
 
 def _opened(view: View, structures: list[Structure]) -> list[Structure]:
@@ -128,14 +128,14 @@ def _loop(near: Neighbours, joins: dict[str, set[str]], a: str, s: Structure) ->
 
 def after_net(near: Neighbours, net: str, inside: list[Structure]) -> list[Structure]:
     """Return the chain of inverters that a net leads out by."""
-    found: list[Structure] = []
+    after: list[Structure] = []
     front = [net]
     for here in front:
         for r in near.readers.get(here, ()):
-            if r.term in ("inverter", "buffer") and all(r is not s for s in (*inside, *found)):
-                found.append(r)
+            if r.term in ("inverter", "buffer") and all(r is not s for s in (*inside, *after)):
+                after.append(r)
                 front += r.nets(Role.OUTPUT)
-    return found
+    return after
 
 
 def _rings(view: View, structures: list[Structure]) -> list[Structure]:
@@ -221,15 +221,15 @@ def _phases(view: View, structures: list[Structure]) -> list[Structure]:
 
 def _within(near: Neighbours, s: Structure, steps: int) -> list[Structure]:
     """Return what a structure reaches through at most so many inverters, and what these feed."""
-    found: list[Structure] = []
+    reached: list[Structure] = []
     front = [s]
     for _ in range(steps):
         nxt = [r for f in front for n in f.nets(Role.OUTPUT) for r in near.readers.get(n, ())]
-        found += [r for r in nxt if all(r is not o for o in found)]
+        reached += [r for r in nxt if all(r is not o for o in reached)]
         front = [r for r in nxt if r.term in ("inverter", "buffer")]
         if not front:
             break
-    return found
+    return reached
 
 
 def _arbiters(view: View, structures: list[Structure]) -> list[Structure]:

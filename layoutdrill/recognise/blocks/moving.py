@@ -36,7 +36,7 @@ def _ways(inputs: Sequence[str], controls: Sequence[str], tables: Mapping[str, i
     data = [n for n in inputs if n not in controls]
     column = {n: column_of(i, count) for i, n in enumerate(inputs)}
     senses: tuple[int, ...] = (0, full)
-    found = []
+    ways = []
     for levels in product((0, 1), repeat=len(controls)):
         mask = full
         for n, level in zip(controls, levels, strict=True):
@@ -53,8 +53,8 @@ def _ways(inputs: Sequence[str], controls: Sequence[str], tables: Mapping[str, i
             if not senses:
                 return None
             way += same or turned
-        found.append(tuple(way))
-    return found
+        ways.append(tuple(way))
+    return ways
 
 
 def _shifts(ways: Sequence[Way]) -> bool:

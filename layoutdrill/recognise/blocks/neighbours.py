@@ -50,8 +50,8 @@ class Neighbours:
         return cls(view, list(items), dict(drivers), dict(readers))
 
     def driver(self, net: str) -> Structure | None:
-        found = self.drivers.get(net, [])
-        return found[0] if len(found) == 1 else None
+        drivers = self.drivers.get(net, [])
+        return drivers[0] if len(drivers) == 1 else None
 
     def behind(self, net: str) -> Structure | None:
         """Return what drives a net, seen through inverters and buffers."""

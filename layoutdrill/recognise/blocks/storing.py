@@ -9,10 +9,10 @@ from layoutdrill.recognise.view import View
 
 def join_memories(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with memories put together."""
-    found = structures
+    result = structures
     for step in (_dynamic_arrays, _static_arrays, _roms, _register_files, _fifos):
-        found = step(view, found)
-    return found
+        result = step(view, result)
+    return result
 
 
 def _columns(structures: list[Structure]) -> list[Structure]:
@@ -26,11 +26,11 @@ def _lifted(parts: list[Structure]) -> list[Structure]:
 
 def _serving(near: Neighbours, lines: set[str], words: set[str]) -> list[Structure]:
     """Return what drives the word lines, and what reads the bit lines and nothing else."""
-    found = [d for n in sorted(words, key=near.view.place.__getitem__) if (d := near.driver(n)) is not None]
-    found = [d for d in found if family(d.term) in ("decoder", "inverter", "buffer", "NOR", "NAND", "AND", "OR")]
+    serving = [d for n in sorted(words, key=near.view.place.__getitem__) if (d := near.driver(n)) is not None]
+    serving = [d for d in serving if family(d.term) in ("decoder", "inverter", "buffer", "NOR", "NAND", "AND", "OR")]
     for n in sorted(lines, key=near.view.place.__getitem__):
-        found += [r for r in near.readers.get(n, ()) if r.term in ("inverter", "buffer")]
-    return list(dict.fromkeys(found))
+        serving += [r for r in near.readers.get(n, ()) if r.term in ("inverter", "buffer")]
+    return list(dict.fromkeys(serving))
 
 
 def _static_arrays(view: View, structures: list[Structure]) -> list[Structure]:
