@@ -96,7 +96,8 @@ def _given(netlist: Netlist, given: Mapping[str, int]) -> Supplies:
 def _pmos(netlist: Netlist) -> Supplies:
     """Tell the rails of PMOS logic: loads are tied to the negative one."""
     nets = netlist.nets
-    tied = Counter(t.gate for t in netlist.transistors if t.gate in t.ends and t.mode is Mode.ENHANCEMENT)
+    loads = {(t.gate, t.ends) for t in netlist.transistors if t.gate in t.ends and t.mode is Mode.ENHANCEMENT}
+    tied = Counter(gate for gate, _ in loads)  # the fingers of a clamp are one
     for net in {t.gate for t in netlist.transistors if t.gate in tied and t.gate not in t.ends}:
         if not is_supply_label(net):
             del tied[net]  # it also opens switches between others: a phase that charges from its own line
