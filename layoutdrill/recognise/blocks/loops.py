@@ -80,6 +80,15 @@ def _passive_oscillators(view: View, structures: list[Structure]) -> list[Struct
             for a, b in (e.nodes[:2], e.nodes[1::-1]):
                 joins.setdefault(a, set()).add(b)
     capacitors = {n for e in view.netlist.elements if e.kind == "capacitor" for n in e.nodes}
+    plates: dict[str, list[Structure]] = {}
+    for s in structures:
+        if s.term == "capacitor":  # a transistor that serves as one
+            a, b = s.nets(Role.SIGNAL)[:2]
+            for n in (a, b):
+                plates.setdefault(n, []).append(s)
+            capacitors |= {a, b}
+            joins.setdefault(a, set()).add(b)
+            joins.setdefault(b, set()).add(a)
     for s in structures:
         if not _inverting(s) or len(s.nets(Role.OUTPUT)) != 1:
             continue
@@ -87,18 +96,19 @@ def _passive_oscillators(view: View, structures: list[Structure]) -> list[Struct
         fed = [n for n in s.nets(Role.INPUT) if near.driver(n) is None]
         for a in fed:
             if _resistor(view, a, y) and a in capacitors and y in capacitors:
-                parts = [s, *after_net(near, y, [s])]
+                parts = [s, *after_net(near, y, [s]), *plates.get(a, ()), *plates.get(y, ())]
                 words = f"an inverter with a resistor from {y} back to {a}, and a capacitor at each"
                 result = replaced(result, parts, block(view, "crystal oscillator", parts, words))
                 break
             if _resistor(view, a, y) and a in capacitors:
-                parts = [s, *after_net(near, y, [s])]
+                parts = [s, *after_net(near, y, [s]), *plates.get(a, ())]
                 words = f"{y} charges {a} through a resistor until it turns over"
                 result = replaced(result, parts, block(view, "RC oscillator", parts, words))
                 break
             loop = _loop(near, joins, a, s)
             if loop:
-                parts = list(dict.fromkeys((*loop, *after_net(near, loop[-1].nets(Role.OUTPUT)[0], loop))))
+                after = after_net(near, loop[-1].nets(Role.OUTPUT)[0], loop)
+                parts = list(dict.fromkeys((*loop, *after, *plates.get(a, ()))))
                 words = f"{len(loop)} stages whose resistor and capacitor at {a} set the pace"
                 result = replaced(result, parts, block(view, "RC oscillator", parts, words))
                 break
