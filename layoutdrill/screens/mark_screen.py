@@ -8,14 +8,12 @@ from textual.app import ComposeResult
 from textual.containers import Container, Vertical, VerticalScroll
 from textual.content import Content
 from textual.message import Message
-from textual.suggester import Suggester
 from textual.widgets import Input, Static
 
-from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract.model import Finding
 from layoutdrill.face.photo import PhotoFace
 from layoutdrill.netlist.roles import PORT_ROLES
-from layoutdrill.photo.joining import joined
 from layoutdrill.photo.looking import Pictures, frame_of
 from layoutdrill.photo.model import At, JoinPoint
 from layoutdrill.photo.netlist import differences
@@ -24,6 +22,7 @@ from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
 from layoutdrill.process import load_process
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answer_line import AnswerLine
+from layoutdrill.screens.mark_words import Names, marks_lines, oddity_lines, tool_lines
 from layoutdrill.screens.marking import KIND_WORDS, LAYER_WORDS, TOOLS, Tool, measured, remembered, suggested
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
@@ -31,23 +30,8 @@ from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import NOTHING, Subject
 from layoutdrill.value import mutable
 
-MOST_ODDITIES = 8
 MOST_NETS_DRAWN = 40
 """Nets beyond this are not drawn all at once: the picture would be lost under them."""
-
-
-class Names(Suggester):
-    """Complete the last word of the line by names that are known."""
-
-    def __init__(self) -> None:
-        super().__init__(use_cache=False, case_sensitive=True)
-        self.known: tuple[str, ...] = ()
-
-    async def get_suggestion(self, value: str) -> str | None:
-        head, space, last = value.rpartition(" ")
-        if not last:
-            return None
-        return next((f"{head}{space}{name}" for name in self.known if name.startswith(last) and name != last), None)
 
 
 class MarkScreen(PicturePage):
@@ -184,35 +168,11 @@ class MarkScreen(PicturePage):
             self._tell()
 
     def _tell(self) -> None:
-        marks = self.session.marks
         self.head_of(f"Mark: {self.session.path.name}")
         lines = [self.remark, ""] if self.remark else []
-        if self.tool is None:
-            lines += ["Choose a tool: w wire, d point, c contact, t transistor, a port, r region.", ""]
-            lines += ["o hides the marks, and shows them again.", ""] if marks.transistors or marks.wires else []
-        else:
-            following = self.tool.next_place(len(self.places))
-            lines += [f"{self.tool.name}: {following or self.tool.line}"]
-            if len(self.places) >= self.tool.fewest and self.tool.line:
-                lines += [f"f: type {self.tool.line}"]
-            lines += [""]
-        counted = (
-            (marks.transistors, "transistor"), (marks.wires, "wire"), (marks.contacts, "contact"),
-            (marks.points, "point"), (marks.ports, "port"), (marks.regions, "region"), (marks.repeats, "repeat"),
-        )  # fmt: skip
-        lines += [", ".join(plural(len(found), noun) for found, noun in counted if found) or "nothing is marked yet"]
-        for picture in marks.pictures[1:]:
-            try:
-                lines.append(f"{picture.file}: joined, {joined(marks, picture).residual:.2f} px off")
-            except LayoutdrillError as error:
-                lines.append(f"{picture.file}: {error.what}")
-        unit = self.face.unit
-        if self.oddities or self.beside:
-            lines += ["", "Look again:"]
-        lines += [f"· {odd.text} ({unit.at(*odd.place.centre)})" for odd in self.oddities[:MOST_ODDITIES]]
-        more = len(self.oddities) - MOST_ODDITIES
-        lines += [f"· and {more} more"] if more > 0 else []
-        lines += [f"· {difference}" for difference in self.beside[:MOST_ODDITIES]]
+        lines += tool_lines(self.tool, len(self.places), self.session.marks)
+        lines += marks_lines(self.session.marks)
+        lines += oddity_lines(self.oddities, self.beside, self.face.unit)
         self.query_one("#said", Static).update(Content("\n".join(lines)))
         self.retell()
 

@@ -1,10 +1,14 @@
 """Small files that ask for much: each is a name, the files, the command, and words of the answer that is wanted."""
 
+import io
+import json
 import struct
+import zipfile
 import zlib
 from dataclasses import dataclass, field
 
 from layoutdrill.layout.gdsrecords import Record, pack_real8, record
+from layoutdrill.process.load import DATA
 
 GZIP_HEAD = b"\x1f\x8b\x08" + bytes(6) + b"\xff"
 """Packed by deflate, no name, no time, no system (RFC 1952, 2.3)."""
@@ -205,9 +209,71 @@ def bombs():
         "parentheses within each other",
     )
     yield Bomb("100,000 complements", ("draw", "y = " + "!" * 100_000 + "a", "-o", "o.png"), "characters")
+    yield from _of_authors()
     yield Bomb("an endless deck", ("check", "d.yaml"), "larger than 2,000,000 bytes", {"d.yaml": ZERO})
     yield Bomb("an endless layout", ("extract", "x.gds"), "larger than", {"x.gds": ZERO})
     yield Bomb("an endless netlist", ("explain", "x.sp"), "larger than", {"x.sp": ZERO})
+
+
+def _of_authors():
+    """Yield what a deck brings along: a process beside it, a photograph, a zip."""
+    own = deck("- cells: inverter\n  processes: p.yaml\n")
+    process = (DATA / "silicon-gate-nmos.yaml").read_text("utf-8")
+    doubled = "regions:\n  r0: active | poly\n" + "".join(f"  r{n}: r{n - 1} | r{n - 1}\n" for n in range(1, 60))
+    for name, text, wanted in (
+        ("doubling regions", process.replace("regions:\n", doubled), "more than 1,000 layers"),
+        ("a deep expression", process.replace("active & poly -", "(" * 40_000 + "active -"), "names and signs"),
+        ("a long process", process + "# x\n" * 400_000, "larger than 100,000 bytes"),
+    ):
+        yield Bomb(name, ("check", "d.yaml"), wanted, {"d.yaml": own, "p.yaml": text.encode()})
+    yield Bomb("a process elsewhere", ("check", "d.yaml"), "lies outside", {"d.yaml": own.replace(b"p.", b"../p.")})
+    yield Bomb("an endless process", ("check", "d.yaml"), "lies outside", {"d.yaml": own, "p.yaml": ZERO})
+    photographed = deck("- photo: a.marks.yaml\n")
+    for name, data, wanted in (
+        ("a picture too large", png(90_000, 90_000), "at most 400 million"),
+        ("a picture too wide", png(4_000_000, 2), "at most 400 million"),
+        ("a damaged picture", png(400, 300)[:50], "the picture is damaged"),
+        ("no picture", b"\0" * 5_000_000, "no PNG, JPEG or TIFF picture"),
+    ):
+        files = {"d.yaml": photographed, "a.marks.yaml": MARKS, "a.png": data}
+        yield Bomb(name, ("check", "d.yaml"), wanted, files)
+    for name, entries, wanted in (
+        ("a zip that climbs", {"../x.yaml": b"x"}, "no name for a file of a deck"),
+        ("a zip of zeros", {"d.yaml": bytes(400_000_000)}, "larger than its manifest says"),
+        ("a zip of many", {f"{n}.yaml": b"" for n in range(600)}, "more than 500 files"),
+    ):
+        yield Bomb(name, ("add", "a.zip"), wanted, {"a.zip": zip_of(entries)})
+
+
+MARKS = b"""- photograph: 1
+- process: "silicon-gate-cmos"
+- scale: {pixels per lambda: 9}
+- picture: {file: "a.png"}
+- transistor: {kind: "n", gate: "a", ends: ["VSS", "y"], at: [[30, 30], [30, 10], [30, 50]]}
+- region: {name: "r", outline: [[1, 1], [90, 90]]}
+"""
+
+
+def png(wide, high):
+    """Return a PNG picture of so many pixels whose first row alone is there."""
+
+    def chunk(name, data):
+        return struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+
+    head = struct.pack(">IIBBBBB", wide, high, 8, 2, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(bytes(1 + 3 * min(wide, 1000))))
+
+
+def zip_of(entries):
+    """Return a zip of files, with a manifest that tells a hundred bytes of each."""
+    files = {name: {"bytes": 100, "sha256": "0" * 64} for name in entries}
+    told = {"format": 1, "deck": "d.yaml", "files": files}
+    made = io.BytesIO()
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as out:
+        for name, data in entries.items():
+            out.writestr(name, data)
+        out.writestr("manifest.json", json.dumps(told))
+    return made.getvalue()
 
 
 def heavy():
