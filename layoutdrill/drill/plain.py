@@ -62,7 +62,8 @@ class _Room:
 
     def run(self) -> None:
         asked = plural(self.sitting.total, "question")
-        self.say(f"{self.sitting.title}: {asked}. Type “help” for the words you can use.")
+        self.say(f"{self.sitting.title}: {asked}. Type “help” for the words you can use, “brief” to be told drawings "
+                 "only when you ask.")  # fmt: skip
         if not self.sitting.answered and not self.pages(wait=self.stdin is not None and self.stdin.isatty()):
             self.summary()
             return
@@ -143,6 +144,9 @@ class _Room:
             return line
         if self.stdin is None:
             return ""
+        if self.interactive:
+            self.stdout.write("> ")
+            self.stdout.flush()
         try:
             return self.stdin.readline()
         except UnicodeDecodeError:
@@ -225,7 +229,9 @@ class _Room:
         self.say()
         process = f" Process: {specimen.process.title}." if kinds()[question.kind].names_process else ""
         self.say(f"Question {number + 1} of {self.sitting.total}.{process}")
+        prompt = question.prompt.replace("in the ring marked", "at")  # a ring is on pictures only
         if layout:
+            self.say(prompt)
             self.layout(question)
         for fact in question.facts:
             self.say(_sentence(fact))
@@ -233,7 +239,7 @@ class _Room:
             place = mark.words or specimen.face.at_point(mark.x, mark.y)
             there = f": {place}" if mark.words or kinds()[question.kind].tells_places else ""
             self.say(f"{mark.letter} is at {specimen.face.unit.axes(mark.x, mark.y)}{there}.")
-        self.say(question.prompt.replace("in the ring marked", "at"))  # a ring is on pictures only
+        self.say(prompt)
         for letter, choice in zip(LETTERS, question.choices, strict=False):
             self.say(f"{letter}  {choice}", indent="  ")
 

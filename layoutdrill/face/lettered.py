@@ -30,7 +30,7 @@ def without(layout: Layout, lifted: frozenset[str]) -> Layout:
 
 
 Letters = MutableMapping[tuple[str, ...], str]
-"""The characters that piles of layers have: (process, topmost layer, …, lowest) → character."""
+"""The characters that piles of layers have in any process: (title of the topmost layer, …, lowest) → character."""
 
 
 def grid_lines(layout: Layout, process: Process, axes: Unit | None = None, letters: Letters | None = None) -> list[str]:
@@ -164,16 +164,19 @@ def _names(code: int, names: list[str]) -> list[str]:
 
 
 def _symbols(counts: "Counter[int]", names: list[str], process: Process, letters: Letters) -> dict[int, str]:
-    """Give each combination of layers a character: small for one layer, capital for several, by the topmost's name."""
-    symbols: dict[int, str] = {}
-    taken = {letter for pile, letter in letters.items() if pile[0] == process.name}
-    free = [letter for letter in (*ascii_letters, *digits) if letter not in taken]
+    """
+    Give each combination of layers a character: small for one layer, capital for several, by the topmost's name; one
+    that no pile has had yet, as long as there are any, else one that none has in this drawing.
+    """
+    piles = {code: tuple(process.layers[name].title for name in _names(code, names)) for code in counts}
+    symbols = {code: letters[pile] for code, pile in piles.items() if pile in letters}
+    every = (*ascii_letters, *digits)
+    free = [letter for letter in every if letter not in letters.values()]
+    free += [letter for letter in every if letter not in free and letter not in symbols.values()]
     for code, _ in sorted(counts.items(), key=lambda item: (item[0].bit_count(), -item[1], item[0])):
-        over = _names(code, names)
-        pile = (process.name, *over)
-        if pile in letters:
-            symbols[code] = letters[pile]
+        if code in symbols:
             continue
+        over, pile = _names(code, names), piles[code]
         wanted = [letter for letter in process.layers[over[0]].title + over[0] if letter.isalpha()]
         cased = [letter.lower() if len(over) == 1 else letter.upper() for letter in wanted]
         symbol = next((letter for letter in (*cased, *free) if letter in free), _OTHER)

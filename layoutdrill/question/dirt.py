@@ -156,7 +156,7 @@ class DirtOrContact(QuestionKind):
         elif given == set(key.letters) - right:
             summary = "Those are the parts of the design: the others are the dirt."
         else:
-            summary = f"Not quite: {letters_told(given, right, 'design')}."
+            summary = f"Not quite: {letters_told(given, right, 'part of the design')}."
         shown = sorted(right | given)
         decides = f"{'; '.join(f'{a} is {key.what[a]}' for a in key.letters)}. {_CLEAR}"
         return Verdict(credit, summary, full, decides, (), (), tuple(key.places[a] for a in shown))

@@ -75,6 +75,7 @@ class Polarity(QuestionKind):
     title = "Tell n from p, driver from load"
     group = Group.SEE
     key_type = PolarityKey
+    tells_places = False
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene = specimen.face.scene

@@ -47,6 +47,7 @@ class SameNet(QuestionKind):
     """
 
     name = "same net"
+    tells_places = False
     title = "Follow a net"
     group = Group.SEE
     key_type = SameNetKey

@@ -112,3 +112,13 @@ def lying(scene: Scene, x: int, y: int) -> str:
     if names.count(Material.METAL) > 1:
         return "metal passes over metal, and no square joins them"
     return f"there is {over} and nothing else" if over else "there is bare field"
+
+
+def no_crossunder(scene: Scene, x: int, y: int) -> str:
+    """Say in a clause why the strip of diffusion at a point is no crossunder; "" where none lies there."""
+    strips = [p for p in scene.pieces if p.material is Material.DIFFUSION and any(r.contains(x, y) for r in p.rects)]
+    if not strips:
+        return ""
+    if strips[0].transistors:
+        return "the strip leads to a gate, so it is an end of a transistor"
+    return {0: "the strip has no contact", 1: "the strip has one contact only"}.get(strips[0].joints, "")

@@ -15,7 +15,7 @@ from layoutdrill.question.naming import read_name
 from layoutdrill.question.needed import below_upper, covered_gates, tracing
 from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.sight import Sight, candidates, is_ring, sights_at, steady
-from layoutdrill.question.sight_words import LOOK_ALIKES, WIDER, decides, lying, under_glass, would_show
+from layoutdrill.question.sight_words import LOOK_ALIKES, WIDER, decides, lying, no_crossunder, under_glass, would_show
 from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
@@ -192,6 +192,8 @@ class Spot(QuestionKind):
         place = letter_of(answer.text, key.choices)
         given, polarity = (key.choices[place], "") if place is not None else read_sight(answer.text)
         here = lying(scene, key.x, key.y)
+        if given == Sight.CROSSUNDER and (lacks := no_crossunder(scene, key.x, key.y)):
+            here = f"{here}, and {lacks}"
         if given in key.truths:
             return f"Were it {polarity}, it would lie among the {polarity} transistors, which hang on the other rail."
         if given in key.partial:

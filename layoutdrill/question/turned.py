@@ -160,8 +160,8 @@ class Turned(QuestionKind):
                 )
             else:
                 parts.append(
-                    f"Were it the same, the contact at {unit.at(*key.odd)} would have its twin at "
-                    f"{unit.at(*key.lacking)}; there metal only passes over"
+                    f"Were it the same, the contact in one ring ({unit.at(*key.odd)}) would have its twin in the other "
+                    f"({unit.at(*key.lacking)}); there metal only passes over"
                 )
         if mirrored is not key.mirrored:
             way, turn = ("turned", "a turn") if key.mirrored else ("mirrored", "no turn")
@@ -180,18 +180,19 @@ def _said(text: str) -> tuple[bool | None, bool | None]:
 
 def _decides(question: Question, key: TurnedKey) -> str:
     how = (
-        "no turning lays one on the other, for a mirror image runs the other way round"
+        "three features met clockwise round one are met anticlockwise round the other, which no turning changes"
         if key.mirrored
-        else "turned back, it lies on the other without being mirrored"
+        else "three features met clockwise round one are met clockwise round the other too, so it is turned only"
     )
     if key.odd is None or key.lacking is None:
         return f"Every gate, wire and contact of one has its counterpart in the other; {how}."
     face = question.specimen.face
     lower = next((j.lower for j in face.scene.joints if j.rect.contains(*key.odd)), "")
     below = face.scene.materials.get(lower, Material.DIFFUSION).value
+    has, lacks = ("left", "right") if key.left.contains(*key.odd) else ("right", "left")
     return (
-        f"At {face.unit.at(*key.odd)} a contact joins metal and {below}; at {face.unit.at(*key.lacking)}, its "
-        f"counterpart, metal only passes over. Of the rest, {how}."
+        f"In the ring on the {has} a contact joins metal and {below}; in the ring on the {lacks}, at its counterpart, "
+        f"metal only passes over. Of the rest, {how}."
     )
 
 

@@ -223,6 +223,8 @@ WHY_NOT = {
     "pan_right": "All of it is in sight.",
     "pan_up": "All of it is in sight.",
     "pan_down": "All of it is in sight.",
+    "scroll_up": "",
+    "scroll_down": "",
     "last_page": "This is the first page.",
     "read": "Type the path of a file first.",
     "leave": "Nothing lies behind this screen; ^Q ends.",

@@ -1,5 +1,6 @@
 """What a drill shows on its picture: the question's view and marks, steps of help, what decides."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -29,7 +30,7 @@ from layoutdrill.screens.outlines import (
 )
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import Subject, look_for_process, photographic
+from layoutdrill.screens.subject import Subject, look_for_process, photographic, seen_through
 from layoutdrill.screens.viewport import Viewport
 
 if TYPE_CHECKING:
@@ -52,15 +53,40 @@ class DrillPicture(PicturePage):
         self._beyond = ""
         self.uncut: Subject | None = None
         """What is shown again once a section has been looked at."""
+        self._warned: tuple[int, str] = (-1, "")
+        """The question and the look of which it was said that it is help."""
         self.eased = False
         """Whether this question was seen in mask colours where it is asked of a photograph: a help, at no cost."""
 
-    def look_changed(self, look: str) -> None:
-        if self.phase == "asking" and self.asked is not None and not photographic(look) and photographic(self.asked_in):
-            self.eased = True
-            self.notify(f"look: {look}; this answer now counts as given with help.", timeout=5)
+    def _look_in(self, others: Sequence[str]) -> None:
+        """Say what mask colours cost before they are shown: the same key once more takes them."""
+        wanted = self.look_among(others)
+        if wanted and not self.eased and self._would_ease(wanted) and self._warned != (self.at, wanted):
+            self._warned = (self.at, wanted)
+            self.notify(f"{wanted} is help: the answer then counts as given with help. Once more shows it.", timeout=6)
         else:
-            super().look_changed(look)
+            super()._look_in(others)
+
+    def _would_ease(self, look: str) -> bool:
+        asking = self.phase == "asking" and self.asked is not None
+        return asking and not photographic(look) and photographic(self.asked_in)
+
+    def look_changed(self, look: str) -> None:
+        if self._would_ease(look):
+            self.eased = True
+        super().look_changed(look)
+        if self.phase == "asking":
+            self.write_again()
+
+    @property
+    def helped_by(self) -> tuple[HintStep, ...]:
+        """Return the steps of help in sight: the tracing aid only where this look at this scale has it."""
+        if self.asked is None:
+            return ()
+        steps = (*self.sitting.help(self.at), *(hint.step for hint in self.asked.hints[: self.shown_hints]))
+        view, subject = self.picture.view, self.picture.subject
+        aided = view is not None and subject is not None and "tracing aid" in seen_through(subject, view.scale)
+        return steps if view is None or aided else tuple(step for step in steps if step is not HintStep.AID)
 
     @property
     def asked_in(self) -> str:
@@ -126,15 +152,15 @@ class DrillPicture(PicturePage):
             shown, self.uncut = self.uncut, None
             self.picture.show(shown)
             self.outline_verdict()
-            self.after_section()
+            self.write_again()
         elif face is not None and subject is not None:
             self.uncut = subject
             self.picture.show(Subject(face, subject.look, subject.seed))
             more.update("\n".join(face.grid_lines()))
             self.notify(f"Heights are drawn {HEIGHTS:g} times too large. u goes back.", timeout=6)
 
-    def after_section(self) -> None:
-        """Write again what the section's words stood in place of."""
+    def write_again(self) -> None:
+        """Write the words of the present phase again."""
 
     def outline_verdict(self) -> None:
         assert self.asked is not None

@@ -17,6 +17,7 @@ from layoutdrill.deck import load_deck
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question.hints import hints
+from layoutdrill.question.kind import Group
 from layoutdrill.question.model import Answer, Hint, HintStep, Question, Verdict
 from layoutdrill.question.registry import kinds
 from layoutdrill.screens.actions import EVERYWHERE
@@ -459,10 +460,7 @@ class DrillScreen(LookingBack):
             )
             told = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
             self.set_class(told, "-told")
-            outlined = outlines_told(
-                (*self.sitting.help(self.at), *(h.step for h in self.asked.hints[: self.shown_hints]))
-            )
-            said.update(asking(self.asked, self.shown_hints, self.remark, outlined, wide=wide))
+            said.update(asking(self.asked, self.shown_hints, self.remark, outlines_told(self.helped_by), wide=wide))
             more.update(devices_of(self.asked.specimen) if told else Content())
             self._show_grid()
         elif self.phase == "sure":
@@ -479,7 +477,8 @@ class DrillScreen(LookingBack):
             if self.phase == "back":
                 words = joined([line("[$secondary]$asked[/]", asked=self.asked.prompt), words])
             said.update(words)
-            more.update(explanation(self.asked.specimen, self.words_width, self.verdict.decides))
+            at_work = kinds()[self.asked.kind].group is not Group.SEE or self.has_class("-full")
+            more.update(explanation(self.asked.specimen, self.words_width, self.verdict.decides, at_work=at_work))
         else:
             said.update(line(WITHOUT_QUESTION[self.phase]))
             if self.phase == "done":
@@ -528,7 +527,7 @@ class DrillScreen(LookingBack):
             cuttable=self.phase in ("judged", "back") and self.cut() is not None,
         )
 
-    def after_section(self) -> None:
+    def write_again(self) -> None:
         self._show()
 
     def _choose(self, letter: str) -> None:
@@ -589,6 +588,8 @@ class DrillScreen(LookingBack):
         except LayoutdrillError as error:
             self.remark = str(error)
             self._show()
+            line_of = self.query_one("#answer", AnswerLine)
+            line_of.select_all()  # what is typed next takes the place of what could not be read
 
     def act_hint(self) -> None:
         assert self.asked is not None

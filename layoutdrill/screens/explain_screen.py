@@ -25,7 +25,7 @@ from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.error_panel import told
 from layoutdrill.screens.outline_tree import Chosen, OutlineTree
 from layoutdrill.screens.page import bindings_for
-from layoutdrill.screens.picture_page import PicturePage
+from layoutdrill.screens.picture_page import MOVING, PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.row import Row
 from layoutdrill.screens.subject import Subject, look_for_process
@@ -99,6 +99,10 @@ class ExplainScreen(PicturePage):
     @property
     def outline(self) -> OutlineTree:
         return self.query_one(OutlineTree)
+
+    def why_not(self, name: str) -> str:
+        """Say nothing of moving a picture that there is not, or while the keys move in the outline or the text."""
+        return "" if name in MOVING and not self.picture.has_focus else super().why_not(name)
 
     def _head(self) -> None:
         name = self.tried or "a file of your own"

@@ -11,14 +11,15 @@ from layoutdrill.screens.wording import joined, line
 HEADING = (
     "In the heading: λ (lambda) is the unit in which sizes on a layout are told.",
     "“2 px/λ” is how large the picture is: 2 half-pixels (a column wide, half a row high) for each λ.",
-    "“3 lifted”: three layers are taken off the picture.",
+    "“3 layers lifted”: three layers are taken off the picture.",
     "The overview shows all of the drawing, its yellow frame what is in sight. Enlarged, it takes a click to go there.",
 )
 
 
 def explained(screen: str, about: str, possible: frozenset[str]) -> Content:
-    """Return the help of a screen; what cannot be done just now is dimmed."""
+    """Return the help of a screen; what cannot be done just now comes last, dimmed."""
     rows = [(" ".join(key_word(key) for key in a.keys) or a.told, a.about, a.name in possible) for a in offered(screen)]
+    rows.sort(key=lambda row: not row[2])
     wide = max(len(keys) for keys, _, _ in rows)
     parts = [Content(about), Content()]
     for keys, sentence, now in rows:

@@ -1,6 +1,7 @@
 """The legend of a picture: a row for each thing to be seen in it, with a swatch; choosing a row rings a place of it."""
 
 from collections.abc import Callable, Sequence
+from textwrap import wrap
 from typing import ClassVar
 
 from rich.text import Text
@@ -20,6 +21,8 @@ from layoutdrill.screens.subject import Indexed, Subject
 from layoutdrill.value import mutable
 
 GROUND = (0, 0, 0)
+MARGIN = 6
+"""Columns that the list leaves free at its sides."""
 
 
 class LegendScreen(Page):
@@ -80,7 +83,10 @@ class LegendScreen(Page):
         self.found = tuple(sight for sight, _ in message.found)
         self.options.clear_options()
         self.options.add_options(
-            [Option(Content.from_rich_text(told(sight, piece)), id=sight.name) for sight, piece in message.found]
+            [
+                Option(Content.from_rich_text(told(sight, piece, self.app.size.width - MARGIN)), id=sight.name)
+                for sight, piece in message.found
+            ]
         )
         self.options.highlighted = 0 if self.found else None
         self.retell()
@@ -101,10 +107,13 @@ class LegendScreen(Page):
         self.options.action_cursor_down()
 
 
-def told(sight: Sight, piece: Indexed) -> Text:
-    """Return a row: the swatch, the thing's name and what it is, and how often it is there."""
+def told(sight: Sight, piece: Indexed, width: int) -> Text:
+    """Return a row of at most `width` columns: the swatch, the thing's name, how often it is there, what it is."""
     colours = palette(piece, None, GROUND)
-    beside = ("", sight.name, sight.about, f"{len(sight.places)} here")
+    room = max(20, width - piece.image.width - 2)
+    about = wrap(sight.about, room, max_lines=ROWS - 2, placeholder=" …")
+    often = f"{sight.name}   {len(sight.places)} in this picture"
+    beside = ("", often, *about, *[""] * ROWS)
     text = Text()
     for row in range(ROWS):
         for part, one, two in runs(piece.image, row, colours, ()):

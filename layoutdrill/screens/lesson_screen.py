@@ -128,12 +128,18 @@ class LessonScreen(PicturePage):
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
         self.query_one("#abreast").display = bool(step.pictures)
         self.set_class(len(step.pictures) > 1, "-abreast")
+        self.set_class(not step.pictures, "-alone")
+        if not step.pictures:
+            self._shown = ()
+            for view in self.pictures:
+                view.show(None)
         self.head_of(f"{self.deck.title}   page {step.page + 1} of {len(self.deck.pages)}")
         if step.pictures and all(picture in self._specimens for picture in step.pictures):
             self._show(step)
         self._draw(at)
         self._draw(at + 1)
         self.retell()
+        self.call_after_refresh(self.retell)  # whether there is more than fits is known once it has been laid out
 
     def _draw(self, at: int) -> None:
         if at >= len(self.steps):
@@ -217,7 +223,11 @@ class LessonScreen(PicturePage):
         return frozenset(names)
 
     def act_next_page(self) -> None:
-        if self.at + 1 < len(self.steps):
+        """Go on: first to what is left of the text."""
+        words = self.query_one("#words", VerticalScroll)
+        if words.scroll_offset.y < words.max_scroll_y:
+            words.scroll_page_down(animate=False)
+        elif self.at + 1 < len(self.steps):
             self._turn_to(self.at + 1)
         elif self.deck.items:
             self.act_begin()

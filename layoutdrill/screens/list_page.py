@@ -97,6 +97,8 @@ class ListPage(Page):
     """A page with one list, `#list`, and a line or two of words above it."""
 
     needs: ClassVar[tuple[int, int]] = (60, 14)
+    elsewhere: ClassVar[str] = ""
+    """Where else to look for what this list does not hold."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -118,7 +120,9 @@ class ListPage(Page):
         """Say what is sought, else these words."""
         if self.sought:
             count = sum(bool(row.key) for row in self.rows)
-            words = f"“{self.sought}”: {count or 'nothing'} here. Backspace widens, Esc shows all.   {words}"
+            words = (
+                f"“{self.sought}”: {count or 'nothing'} here. Backspace widens, Esc shows all.{self.elsewhere}\n{words}"
+            )
         self.query_one("#intro", Static).update(Content(words))
 
     def fill(self, rows: Sequence[Row]) -> None:
@@ -191,6 +195,8 @@ class ListPage(Page):
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         """Tell the whole text of the row under the cursor: the list may have had to cut it."""
+        if all(not row.key for row in self.rows[: event.option_index]):
+            self.options.scroll_home(animate=False)  # the heading above the first is to be seen too
         if event.option_index < len(self.rows):
             self.say(self.rows[event.option_index].text or self.intro)
 

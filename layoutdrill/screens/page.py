@@ -113,7 +113,7 @@ class Page(Screen[object]):
         self.retell()
 
     def why_not(self, name: str) -> str:
-        """Say why an action cannot be done now."""
+        """Say why an action cannot be done now; "" where nobody wonders."""
         return WHY_NOT.get(name, f"{BY_NAME[name].label}: not just now")
 
     def on_key(self, event: events.Key) -> None:
@@ -121,8 +121,8 @@ class Page(Screen[object]):
         if self.typing and taken_by_text(event.key):
             return
         known = [action.name for action in offered(self.name_of) if event.key in action.keys]
-        if known and not set(known) & self.possible():
-            self.notify(self.why_not(known[0]), timeout=3)
+        if known and not set(known) & self.possible() and (reason := self.why_not(known[0])):
+            self.notify(reason, timeout=3)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Let a key pass to the focused widget where it means nothing here."""

@@ -144,7 +144,7 @@ class PicturePage(Page):
             return ""
         parts = []
         if subject.hidden:
-            parts.append(f"{len(subject.hidden)} lifted")
+            parts.append(f"{len(subject.hidden)} layer{'s' * (len(subject.hidden) > 1)} lifted")
         if place is not None:
             parts.append(subject.face.unit.at(*place))
         scale = self.picture.fine_scale
@@ -289,12 +289,16 @@ class PicturePage(Page):
             at = names.index(subject.look) if subject.look in names else -1
             self._look_in((*names[at + 1 :], *names[: max(0, at)]))
 
-    def _look_in(self, others: Sequence[str]) -> None:
-        """Show all pictures in the first of some looks that shows what stands here; the view stays."""
+    def look_among(self, others: Sequence[str]) -> str:
+        """Return the first of some looks that shows what stands here; "" where none does."""
         subject = self.picture.subject
         names = [self.bench.look_for(name) for name in others if name in look_names()]
         fits = [name for name in names if self.shows_in(name)]
-        chosen = next((name for name in fits if subject is not None and name != subject.look), "")
+        return next((name for name in fits if subject is not None and name != subject.look), "")
+
+    def _look_in(self, others: Sequence[str]) -> None:
+        """Show all pictures in the first of some looks that shows what stands here; the view stays."""
+        chosen = self.look_among(others)
         if not chosen:
             self.notify(self.no_look(), timeout=4)
             return

@@ -117,7 +117,7 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
     """Return the verdict: how it went, what is right, which feature decides."""
     tone = "$success" if verdict.correct else "$warning" if verdict.credit > 0 else "$error"
     parts = [line(f"[b {tone}]$summary[/]", summary=verdict.summary)]
-    if 0 < verdict.credit < 1:
+    if 0 < verdict.credit < 1 or (not verdict.credit and verdict.summary.startswith("Not quite")):
         after = f" after {hints} hint{'s' * (hints > 1)}" if hints else ""
         parts.append(line("[$secondary]Credit:[/] $credit$after", credit=f"{verdict.credit:.0%}", after=after))
     mine = said(question, answer)
@@ -180,10 +180,10 @@ def devices_of(specimen: Specimen) -> Content:
     return device_table(specimen.netlist, numbers_of(specimen), specimen.process)
 
 
-def explanation(specimen: Specimen, width: int, said: str = "") -> Content:
+def explanation(specimen: Specimen, width: int, said: str = "", *, at_work: bool = True) -> Content:
     """
     Return what stands below a verdict: what to look for unless the verdict has `said` so already, the boundary, the
-    transistors, their schematic.
+    transistors, their schematic. Where it was not asked what is `at_work`, the last two are left to the details.
     """
     from layoutdrill.screens.schematic import schematic  # noqa: PLC0415 - drawn after an answer
 
@@ -194,6 +194,8 @@ def explanation(specimen: Specimen, width: int, said: str = "") -> Content:
         parts.append(line("[$secondary]Counted within:[/] $text", text=specimen.boundary))
     if not specimen.netlist.transistors:  # of two pictures in one no transistor is told
         return joined(parts)
+    if not at_work:
+        return joined([*parts, line("[$secondary]v: its transistors as a table, and their schematic.[/]")])
     parts += [Content(), devices_of(specimen)]
     parts += [Content(), Content(schematic(specimen.netlist, specimen.process.supplies, width))]
     return joined(parts)

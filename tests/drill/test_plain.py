@@ -67,7 +67,7 @@ def test_words_of_our_own(tmp_path):
     """help, again, grid, shapes, hint: none of them answers the question."""
     said, sitting = talk(tmp_path, ["help", "again", "grid", "SHAPES", "hint", *["hint"] * 8, "quit"], **own(tmp_path))
     assert sitting.summary().answered == 0
-    assert said.count("Which structure is this?") == 2
+    assert said.count("Which structure is this?") == 3  # before its drawing and after it, and once more
     assert said.count("Shapes, by layer") == 2
     assert "Hint 1 of 6, 10% off the credit.\nLook well.\n" in said
     assert "There are no more hints for this question." in said
