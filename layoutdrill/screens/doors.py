@@ -84,7 +84,9 @@ class DoorPage(ListPage):
                 self.go_to(ChoosePage(_named(name), ways, self.chosen, ways[0].key))
             case "cell" | "process":
                 self.go_to(routes.entry(sort, name))
-            case "practice" | "explain" | "library" | "settings" | "progress" | "about" | "glossary":
+            case "settings":
+                self.go_to(routes.settings(name))
+            case "practice" | "explain" | "library" | "progress" | "about" | "glossary":
                 self.go_to(getattr(routes, sort)())
             case _:
                 self.open_sitting(sort, name)

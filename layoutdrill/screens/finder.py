@@ -12,6 +12,8 @@ from layoutdrill.screens.glossary import word_rows
 from layoutdrill.screens.library import library_rows
 from layoutdrill.screens.page import Page, bindings_for
 from layoutdrill.screens.row import Row
+from layoutdrill.screens.settings import Settings
+from layoutdrill.screens.settings_screen import setting_rows
 from layoutdrill.screens.shelf import deck_rows, lesson_rows
 from layoutdrill.value import mutable
 
@@ -44,7 +46,8 @@ class FinderScreen(DoorPage):
         def work() -> None:
             try:
                 places = () if self.bench.request.confined else place_rows()
-                rows = (*action_rows(self.below.name_of, self.below.possible()), *places)
+                settings = () if self.bench.request.confined else found_settings(self.bench.settings)
+                rows = (*action_rows(self.below.name_of, self.below.possible()), *places, *settings)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.OpeningFailed(error))
             else:
@@ -77,6 +80,12 @@ def action_rows(screen: str, possible: frozenset[str]) -> tuple[Row, ...]:
             now = "" if action.name in possible else " · not just now"
             rows.append(Row(f"{DO}:{action.name}", action.label, action.about, keys + now))
     return tuple(rows)
+
+
+def found_settings(now: Settings) -> tuple[Row, ...]:
+    """Return a row that leads to each setting."""
+    rows = (Row(f"settings:{row.key}", row.name, row.text) for row in setting_rows(now))
+    return (Row("", "Settings"), *rows)
 
 
 def place_rows() -> tuple[Row, ...]:

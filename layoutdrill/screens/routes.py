@@ -122,10 +122,10 @@ def library() -> Screen[object]:
     return LibraryScreen()
 
 
-def settings() -> Screen[object]:
+def settings(at: str = "") -> Screen[object]:
     from layoutdrill.screens.settings_screen import SettingsScreen
 
-    return SettingsScreen()
+    return SettingsScreen(at)
 
 
 def progress() -> Screen[object]:

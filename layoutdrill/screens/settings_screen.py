@@ -29,25 +29,22 @@ class SettingsScreen(ListPage):
         yield from super().body()
         yield Input(id="kit", placeholder="path of the kit's wheel or unpacked folder, Enter", compact=True)
 
+    def __init__(self, at: str = "") -> None:
+        """Begin `at` the row of a setting."""
+        super().__init__()
+        self._begin_at = at
+
     def on_mount(self) -> None:
         self.query_one("#kit", Input).display = False
         self.head("Settings", str(settings_file()))
         self._list()
 
     def _list(self) -> None:
-        now = self.bench.settings
-        self.fill(
-            (
-                Row("theme", "Theme", now.theme),
-                Row("look", "Look of pictures", now.look),
-                Row("wear", "Wear of dies", now.wear),
-                Row("pictures", "Pictures", now.pictures),
-                Row("count", "Questions in practice", str(now.count)),
-                Row("timing", "Time limits", _TIMING[now.timing]),
-                Row("sureness", "How sure are you?", _SURENESS[now.sureness]),
-                Row("kit", "Open cell kit", now.kit or "not set: only decks of real cells need it"),
-            )
-        )
+        self.fill(setting_rows(self.bench.settings))
+        keys = [row.key for row in self.rows]
+        if self._begin_at in keys:
+            self.options.highlighted = keys.index(self._begin_at)
+            self._begin_at = ""
 
     def chosen(self, key: str) -> None:
         now = self.bench.settings
@@ -94,6 +91,20 @@ class SettingsScreen(ListPage):
             return
         self.query_one("#kit", Input).display = False
         self.options.focus()
+
+
+def setting_rows(now: Settings) -> tuple[Row, ...]:
+    """Return a row for each setting, with its value."""
+    return (
+        Row("theme", "Theme", now.theme),
+        Row("look", "Look of pictures", now.look),
+        Row("wear", "Wear of dies", now.wear),
+        Row("pictures", "Pictures", now.pictures),
+        Row("count", "Questions in practice", str(now.count)),
+        Row("timing", "Time limits", _TIMING[now.timing]),
+        Row("sureness", "How sure are you?", _SURENESS[now.sureness]),
+        Row("kit", "Open cell kit", now.kit or "not set: only decks of real cells need it"),
+    )
 
 
 def _themes() -> list[Row]:

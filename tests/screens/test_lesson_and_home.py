@@ -14,10 +14,12 @@ from layoutdrill.screens.course import lesson_after
 from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.error_panel import ErrorPanel
 from layoutdrill.screens.explain_screen import ExplainScreen
+from layoutdrill.screens.finder import FinderScreen
 from layoutdrill.screens.home_screen import HomeScreen
 from layoutdrill.screens.lesson_screen import LessonScreen, steps_of
 from layoutdrill.screens.library import LibraryScreen
 from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.settings_screen import SettingsScreen
 from layoutdrill.screens.text_page import TextPage
 
 
@@ -137,6 +139,7 @@ async def test_home_lists_the_syllabus_as_an_outline_and_opens_the_pages_of_word
             if any(row.key.startswith("lesson:") for row in home.rows):
                 break
             await pilot.pause(0.05)
+        assert home.under_cursor == f"lesson:{lesson_names()[0]}"  # nobody has begun a lesson: there it begins
         lessons = [row for row in home.rows if row.key.startswith("lesson:")]
         assert [row.key.removeprefix("lesson:") for row in lessons] == list(lesson_names())
         assert all(row.text and row.state == "not begun" for row in lessons)
@@ -151,6 +154,14 @@ async def test_home_lists_the_syllabus_as_an_outline_and_opens_the_pages_of_word
         await pilot.press("escape", "f3")
         await settled(app, pilot)
         assert app.theme == "daylight"
+        await pilot.press("ctrl+p")
+        finder = await until(app, pilot, FinderScreen)
+        await settled(app, pilot)
+        sorts = {row.key.partition(":")[0] for row in finder.rows if row.key}
+        assert sorts >= {"do", "lesson", "deck", "cell", "process", "word", "settings"}
+        finder.chosen("settings:wear")
+        settings = await until(app, pilot, SettingsScreen)
+        assert settings.under_cursor == "wear"
 
 
 async def test_a_layout_without_its_process_is_mended_in_place(tmp_path):

@@ -91,6 +91,9 @@ async def test_one_key_changes_between_mask_and_light_and_the_place_stays(monkey
         assert before == "reflected-light"
         await pilot.press("y")
         await settled(app, pilot)
+        assert (picture.subject.look, app.screen.eased) == (before, False)  # it is said first that this is help
+        await pilot.press("y")
+        await settled(app, pilot)
         assert (picture.subject.look, picture.view) == ("stick-colours", view)
         await pilot.press("y")
         await settled(app, pilot)
@@ -101,6 +104,9 @@ async def test_one_key_changes_between_mask_and_light_and_the_place_stays(monkey
         await pilot.press("enter")
         await settled(app, pilot)
         await pilot.press("y", "ctrl+y")
+        await settled(app, pilot)
+        assert picture.subject.look == before
+        await pilot.press("ctrl+y")
         await settled(app, pilot)
         assert app.screen.query_one(Input).value == "y"
         assert picture.subject.look == "stick-colours"
