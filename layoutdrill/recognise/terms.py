@@ -150,6 +150,7 @@ TERMS: tuple[Term, ...] = (
     Term("write driver", (), "pulls a bit line down to write"),
     Term("tri-state bus", ("three-state bus", "bus"), "a net that several stages drive in turn"),
     Term("bus with keeper", (), "a bus whose level a weak loop keeps"),
+    Term("substrate-bias generator", ("back-bias generator", "charge pump"), "an oscillator that pumps charge"),
     Term("RC oscillator", (), "stages that a resistor and a capacitor pace"),
     Term("crystal oscillator", (), "an inverter with a resistor across, for a crystal"),
     Term("power-on reset", (), "a pulse while the supply comes up"),

@@ -20,7 +20,7 @@ RATIO = 3.0
 def join_border(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with pads, resets and bootstrap drivers joined."""
     result = structures
-    for step in (_bootstraps, _resets, _open_drains, _pads, _inputs, _outputs):
+    for step in (_bias_generators, _bootstraps, _resets, _open_drains, _pads, _inputs, _outputs):
         result = step(view, result)
     return result
 
@@ -36,6 +36,27 @@ def _wide(view: View, names: tuple[str, ...]) -> bool:
     if all(count[t.gate, t.ends, t.kind] >= WIDE for t in mine):
         return True
     return bool(widths) and all(t.width >= RATIO * widths[len(widths) // 2] for t in mine)
+
+
+def _bias_generators(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a ring oscillator with the capacitor that it swings, and the two diodes through which that pumps charge."""
+    result = structures
+    diodes = {t.name: t for t in view.netlist.transistors if t.source != t.drain and t.gate in t.ends}
+    for ring in [s for s in structures if s.term == "ring oscillator"]:
+        for cap in [s for s in structures if s.term == "capacitor"]:
+            ends = cap.nets(Role.SIGNAL)
+            pumped = [n for n in ends if n not in ring.nets(Role.OUTPUT)]
+            if len(ends) != 2 or len(pumped) != 1:
+                continue
+            pump = [t for t in diodes.values() if pumped[0] in t.ends]
+            gates = sorted(t.gate == pumped[0] for t in pump)
+            names = {t.name for t in pump}
+            parts = [s for s in structures if s.transistors and set(s.transistors) <= names]
+            if gates == [False, True] and {n for s in parts for n in s.transistors} == names:
+                words = f"pumps charge through {pumped[0]}, one way only"
+                parts = [ring, cap, *parts]
+                result = replaced(result, parts, block(view, "substrate-bias generator", parts, words))
+    return result
 
 
 def _bootstraps(view: View, structures: list[Structure]) -> list[Structure]:
