@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.passives.strip import Strip, folded
+from layoutdrill.drawing.passives.strip import Room, Strip, folded
 from layoutdrill.drawing.row_pairs.draw import Drawing, begin, finish
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas, Span
 from layoutdrill.drawing.shared.families import technique_for
@@ -171,7 +171,7 @@ class _Sheet:
             first, last = last, first
         heights = self.height(first), self.height(last)
         reach = self.rails[0] + self.clear + width // 2, self.rails[1] - self.clear - width // 2
-        strip = folded(x + width // 2, width + gap, width, heights, reach, runs, length)
+        strip = folded(Room(x + width // 2, width + gap, width, reach), heights, runs, length)
         if strip is None or not _readable(strip, rule, plain=sort != "well"):
             return None
         self.paint(strip, sort)

@@ -43,22 +43,33 @@ class Strip:
         return found
 
 
-def folded(x: int, pitch: int, width: int, ends: Span, reach: Span, runs: int, length: int = 0) -> Strip | None:
-    """
-    Return a strip whose first run stands at x and begins at the first of two heights, and whose last ends at the other.
+@value
+class Room:
+    """Where a strip may be folded: its first run stands at `x`, runs stand a `pitch` apart, turns lie within `reach`."""
 
-    Turns lie within `reach`. With a `length` it has that, with at least so many runs; without, it is as long as so many
-    runs are. None where that cannot be.
+    x: int
+    pitch: int
+    width: int
+    reach: Span
+
+
+def folded(room: Room, ends: Span, runs: int, length: int = 0) -> Strip | None:
     """
+    Return a strip whose first run begins at the first of two heights, and whose last run ends at the other.
+
+    With a `length` it has that, with at least so many runs; without, it is as long as so many runs are. None where that
+    cannot be.
+    """
+    reach, pitch = room.reach, room.pitch
     for count in range(runs, runs + 40):
         turns = [reach[1] if k % 2 == 0 else reach[0] for k in range(count - 1)]
-        longest = _strip(x, pitch, width, ends, turns, 0)
+        longest = _strip(room, ends, turns, 0)
         if not length:
             return longest
         spare = longest.length - length
         if spare < 0:
             if spare == -1:
-                return _strip(x, pitch, width, ends, turns, 1)
+                return _strip(room, ends, turns, 1)
             continue
         odd = spare % 2
         each, more = divmod((spare + odd) // 2, len(turns))
@@ -71,12 +82,12 @@ def folded(x: int, pitch: int, width: int, ends: Span, reach: Span, runs: int, l
         )
         crossed = any(turns[k] - turns[k + 1] < pitch if k % 2 == 0 else turns[k + 1] - turns[k] < pitch
                       for k in range(len(turns) - 1))  # fmt: skip
-        return None if close or crossed else _strip(x, pitch, width, ends, turns, odd)
+        return None if close or crossed else _strip(room, ends, turns, odd)
     return None
 
 
-def _strip(x: int, pitch: int, width: int, ends: Span, turns: list[int], longer: int) -> Strip:
+def _strip(room: Room, ends: Span, turns: list[int], longer: int) -> Strip:
     places = [ends[0], *turns, ends[1]]
     runs = tuple(itertools.pairwise(places))
-    xs = tuple(x + pitch * k for k in range(len(runs)))
-    return Strip(width, xs, runs, (xs[0], ends[0]), (xs[-1], ends[1]), longer)
+    xs = tuple(room.x + room.pitch * k for k in range(len(runs)))
+    return Strip(room.width, xs, runs, (xs[0], ends[0]), (xs[-1], ends[1]), longer)
