@@ -45,7 +45,7 @@ class Strip:
 
 @value
 class Room:
-    """Where a strip may be folded: its first run stands at `x`, runs stand a `pitch` apart, turns lie within `reach`."""
+    """Where a strip may be folded: its first run stands at `x`, all a `pitch` apart, and turns lie within `reach`."""
 
     x: int
     pitch: int
