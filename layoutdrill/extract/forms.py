@@ -48,8 +48,7 @@ def find_forms(wiring: Wiring, process: Process) -> Forms:
                 forms.strips.append((rule, members, *measured))
     for patch in process.patches:
         for members in _components(wiring, patch.of):
-            x0, y0, x1, y1 = box_round(members)
-            if min(x1 - x0, y1 - y0) < patch.side:
+            if not _broad(members, patch.side):
                 continue
             channels = _channels(wiring, process) if channels is None else channels
             if not _meets(members, channels):
@@ -79,6 +78,14 @@ def elements_of(wiring: Wiring, forms: Forms) -> tuple[list[RawElement], list[Fi
             if diode is not None and wiring.find(members[0][4]) in holes:
                 found.append(diode)
     return found, findings
+
+
+def _broad(members: Sequence[Node], side: int) -> bool:
+    """Tell whether a square of a side lies in a piece; a crossunder with a bend has a box round it as large."""
+    x0, y0, x1, y1 = box_round(members)
+    if min(x1 - x0, y1 - y0) < side:
+        return False
+    return any(min(r.x1 - r.x0, r.y1 - r.y0) >= side for r in union([node[:4] for node in members]))
 
 
 def _components(wiring: Wiring, name: str) -> Iterable[list[Node]]:
