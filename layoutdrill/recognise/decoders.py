@@ -11,7 +11,7 @@ from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, variables
 
-_GATES = ("NAND", "NOR", "AND", "OR")
+_GATES = ("NAND", "NOR", "AND", "OR", "domino gate")
 MOST_LINES = 8
 
 
@@ -23,7 +23,8 @@ def kind_of(term: str) -> str:
 def form_of(view: View, s: Structure) -> tuple[str, Expression] | None:
     """Return the output net and the function of a structure of one gate, or of a gate and its inverter."""
     outputs = s.nets(Role.OUTPUT)
-    if len(outputs) != 1 or s.nets(Role.CLOCK, Role.ENABLE, Role.SELECT):
+    charged = s.term == "domino gate"
+    if len(outputs) != 1 or s.nets(Role.ENABLE, Role.SELECT) or bool(s.nets(Role.CLOCK)) is not charged:
         return None
     gate = view.gates.get(outputs[0])
     if gate is None or gate.kind not in ("static", "ratioed"):
@@ -32,7 +33,7 @@ def form_of(view: View, s: Structure) -> tuple[str, Expression] | None:
         return (outputs[0], gate.form)
     if len(s.parts) == 2 and gate.inverter_of is not None:
         first = view.gates.get(gate.inputs[0])
-        if first is not None and first.kind in ("static", "ratioed"):
+        if first is not None and first.kind in (("precharged",) if charged else ("static", "ratioed")):
             return (outputs[0], first.form.term if isinstance(first.form, Not) else Not(first.form))
     return None
 
@@ -78,6 +79,7 @@ def _decoder(
     made = {n for s in inverters for n in s.nets(Role.OUTPUT)}
     lines = sorted({n for s in parts for n in s.nets(Role.ADDRESS)} - made | set(names), key=view.place.__getitem__)
     ports_out = address_ports(view, lines)
+    ports_out += [Port(n, Role.CLOCK) for s in parts for n in s.nets(Role.CLOCK)]
     ports_out += [Port(n, Role.OUTPUT) for s in parts for n in s.nets(Role.OUTPUT)]
     lines_read = len(_varying(by_code))
     size = f"{lines_read}-to-{len(parts)} decoder" if 2 * len(parts) > 2**lines_read else "decoder"

@@ -63,7 +63,7 @@ def _name(ones: int, names: tuple[str, ...]) -> Named | None:
     used = tuple(n for i, n in enumerate(names) if len(set(halves(ones, i, len(names)))) == 2)
     if len(used) < len(names):
         return _name(truth(form, used), used)
-    if mux := _multiplexer(ones, names):
+    if mux := _multiplexer(ones, names) or _enabled(ones, names):
         return mux
     if _equality(ones, len(names)) or _equality((1 << (1 << len(names))) - 1 ^ ones, len(names)):
         return Named("equality comparator", form)
@@ -93,6 +93,19 @@ def _multiplexer(ones: int, names: tuple[str, ...]) -> Named | None:
             chosen = tuple(names[i] for i in selects)
             size = f"{len(rest)}:1 multiplexer"
             return Named(size if straight else f"inverting {size}", minimal(ones, names), (), chosen)
+    return None
+
+
+def _enabled(ones: int, names: tuple[str, ...]) -> Named | None:
+    """Name a multiplexer that one level of one more input holds at a constant."""
+    count = len(names)
+    full = (1 << (1 << (count - 1))) - 1
+    for i in range(count) if count in (4, 7) else ():
+        rest = names[:i] + names[i + 1 :]
+        for held, free in (halves(ones, i, count), halves(ones, i, count)[::-1]):
+            mux = _multiplexer(free, rest) if held in (0, full) else None
+            if mux is not None:
+                return Named(mux.term, minimal(ones, names), (), mux.selects)
     return None
 
 

@@ -12,6 +12,7 @@ from layoutdrill.recognise.view import View
 _BITS = ("register bit", "shift-register bit")
 _ROWS = ("register row", "shift register")
 MOST_STATE = 8
+MOST_OUTER = 6
 MOST_LEAVES = 14
 _AROUND = (*SMALL, "half adder", "multiplexer", "complex gate", "majority gate")
 
@@ -221,7 +222,7 @@ def _counts(
     leaves = sorted(set().union(*reads))
     tables = [cones.table(d[0], leaves) for d in datas]
     outer = [n for n in leaves if n not in own]
-    if len(outer) > 4:
+    if len(outer) > MOST_OUTER:
         return False
     at = {n: len(leaves) - 1 - i for i, n in enumerate(leaves)}
     for values in product((0, 1), repeat=len(outer)):

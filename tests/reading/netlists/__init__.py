@@ -6,10 +6,10 @@ More than a third is of published circuits, marked `held_out`: written down befo
 
 from functools import cache
 
-from . import adders, border, counters, logic, memory, shifting, textbook
+from . import adders, border, counters, logic, memory, sheets, shifting, textbook
 from .board import Case, planted, shuffled
 
-FAMILIES = (adders, counters, shifting, logic, memory, border, textbook)
+FAMILIES = (adders, counters, shifting, logic, memory, border, textbook, sheets)
 
 
 @cache
