@@ -34,7 +34,7 @@ _SAME = re.compile(r"\b(same|equal|identical)\b")
 _OTHER = re.compile(r"\b(look[- ]?alike|other|different|not the same)\b")
 _TURNED = re.compile(r"\b(turned|rotated)\b")
 _MIRRORED = re.compile(r"\b(mirrored|mirror|flipped|reflected)\b")
-_GAP = 10
+_GAP = 6
 """λ between the two pictures."""
 _LOPSIDED = 0.04
 """The part of a cell's box by which it must differ from its mirror images, so that mirrored is not turned."""

@@ -19,8 +19,8 @@ from layoutdrill.screens.focus import (
     focus_of_rails,
     focus_of_verdict,
     out_of_sight,
+    question_beside,
     shows_as_much,
-    words_beside,
 )
 from layoutdrill.screens.outlines import (
     joined_overlay,
@@ -103,7 +103,7 @@ class DrillPicture(PicturePage):
         look = self.bench.look_for(question.look) if question.look else self.sitting.shown_in
         look = look_for_process(look, specimen.process) if look else look
         self.uncut = None
-        self.set_class(words_beside(specimen, self.app.size.width, self.app.size.height), "-beside")
+        self.set_class(question_beside(question, self.app.size.width, self.app.size.height), "-beside")
         self.query_one("#beyond").display = False
         self.picture.show(
             Subject(

@@ -25,7 +25,7 @@ from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.course import lesson_after
 from layoutdrill.screens.drill_phases import SURE_STEPS, possible_now, why_not_now
 from layoutdrill.screens.ending import told_at_the_end, what_is_next
-from layoutdrill.screens.focus import BESIDE, words_beside
+from layoutdrill.screens.focus import BESIDE, question_beside
 from layoutdrill.screens.grid_words import grid_content, next_letter
 from layoutdrill.screens.listing_words import listing_content
 from layoutdrill.screens.looking_back import Held, LookingBack
@@ -661,6 +661,6 @@ class DrillScreen(LookingBack):
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)
         if self.asked is not None:
-            self.set_class(words_beside(self.asked.specimen, event.size.width, event.size.height), "-beside")
+            self.set_class(question_beside(self.asked, event.size.width, event.size.height), "-beside")
         if self.phase == "asking":
             self.call_after_refresh(self._show)

@@ -18,10 +18,16 @@ BESIDE, BELOW = 34, 8
 """Columns of the words beside the picture in a narrow window, and rows that they usually take below it."""
 
 
-def words_beside(specimen: Specimen, columns: int, rows: int) -> bool:
-    """Tell whether in a narrow window more of a drawing stays in sight with the words beside it than below."""
+def question_beside(question: Question, columns: int, rows: int) -> bool:
+    """As `words_beside`; of parts that are to be compared, for one of them: one key changes between them."""
+    parts = () if question.marks else kinds()[question.kind].in_sight(question)
+    return words_beside(question.specimen, columns, rows, parts[0] if parts else None)
+
+
+def words_beside(specimen: Specimen, columns: int, rows: int, part: Rect | None = None) -> bool:
+    """Tell whether in a narrow window more of a drawing, or a part, stays in sight with the words beside than below."""
     per = specimen.process.grid_per_lambda
-    box = snapped(specimen.face.box, per)
+    box = snapped(part or specimen.face.box, per)
     beside = Viewport(box, per, max(8, columns - BESIDE), max(1, rows - 2), 1)
     below = Viewport(box, per, columns, max(1, rows - 2 - BELOW), 1)
     return beside.share > below.share
