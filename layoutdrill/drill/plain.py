@@ -1,6 +1,7 @@
 """Ask and answer in plain text, line by line: on a dumb terminal, in a pipe, with a screen reader."""
 
 from collections.abc import Callable, Iterable
+from shutil import get_terminal_size
 from textwrap import wrap
 from threading import Thread
 from time import monotonic
@@ -10,7 +11,7 @@ from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.deck.words import find_word
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.plain_hints import hint_lines, outlined_lines
-from layoutdrill.drill.plain_pages import MOST_LINES, page_lines
+from layoutdrill.drill.plain_pages import MOST_LINES, drawing_lines, page_lines
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face.lettered import WIDTH
 from layoutdrill.learning.sure import QUESTION, STEPS, step_said
@@ -21,6 +22,8 @@ from layoutdrill.question.cut import section_through
 from layoutdrill.question.hints import percent
 
 LETTERS = "abcdefgh"
+ROOMY = 45
+"""Rows of a terminal below which drawings are told when they are asked for, so that no words are pushed out of it."""
 _WORDS = {
     "hint": "a step of help, at the cost that is told",
     "grid": "a grid of letters, one for each pile of layers",
@@ -62,8 +65,10 @@ class _Room:
 
     def run(self) -> None:
         asked = plural(self.sitting.total, "question")
-        self.say(f"{self.sitting.title}: {asked}. Type “help” for the words you can use, “brief” to be told drawings "
-                 "only when you ask.")  # fmt: skip
+        self.brief = self.interactive and get_terminal_size().lines < ROOMY
+        how = "drawings are told when you ask, by “grid” or “shapes”; “brief” changes that" if self.brief else (
+            "“brief” has drawings told only when you ask")  # fmt: skip
+        self.say(f"{self.sitting.title}: {asked}. Type “help” for the words you can use; {how}.")
         if not self.sitting.answered and not self.pages(wait=self.stdin is not None and self.stdin.isatty()):
             self.summary()
             return
@@ -93,15 +98,21 @@ class _Room:
             self.say(f"What you will be able to do: {deck.objective}")
         maker = SpecimenMaker(deck, self.sitting.kit) if deck.pages else None
         for number, page in enumerate(deck.pages, 1):
-            self.lines(page_lines(page, number, len(deck.pages), maker, self.letters))
-            if wait:
-                self.say("Enter: the next page, “go”: the questions, “q”: enough." if number < len(deck.pages)
-                         else "Enter: the questions.")  # fmt: skip
-                word = self.line()
-                if not word or word.strip().lower() in ("q", "quit"):
+            told = None if wait and self.brief else maker
+            self.lines(page_lines(page, number, len(deck.pages), told, self.letters))
+            while wait:
+                drawings = ", “grid”: its drawings" if page.pictures and told is None else ""
+                self.say(f"Enter: the next page{drawings}, “go”: the questions, “q”: enough."
+                         if number < len(deck.pages) else f"Enter: the questions{drawings}.")  # fmt: skip
+                line = self.line()
+                word = line.strip().lower()
+                if not line or word in ("q", "quit"):
                     return False
-                if word.strip().lower() in ("go", "skip"):
+                if word in ("go", "skip"):
+                    return True
+                if word != "grid" or maker is None:
                     break
+                self.lines(drawing_lines(page, maker, self.letters))
         return True
 
     # One question

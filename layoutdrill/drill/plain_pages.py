@@ -21,6 +21,11 @@ def page_lines(
     for paragraph in page.text.split("\n\n"):
         yield ""
         yield from wrap(paragraph, WIDTH)
+    yield from drawing_lines(page, maker, letters)
+
+
+def drawing_lines(page: Page, maker: SpecimenMaker | None, letters: Letters | None = None) -> Iterator[str]:
+    """Return what a page's pictures are called, and with a maker what they show."""
     step = "Step" if page.arrangement is Arrangement.BUILD_UP else "Picture"
     for place, picture in enumerate(page.pictures, 1):
         if picture.caption:

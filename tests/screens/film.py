@@ -22,8 +22,9 @@ MOST = 1_000_000
 # keys, and how long what they lead to stays, in ms
 SCRIPT = (
     ((), 2600),
+    (("y",), 1600),
     (("y",), 1800),
-    (("y",), 1200),
+    (("y",), 1000),
     (("h",), 2200),
     (("a",), 3600),
     (("Enter",), 2200),
