@@ -40,18 +40,20 @@ def _mean_height(scene: Scene, net: str) -> float:
 
 
 _IDLE: dict[str, Callable[[Scene, str], float]] = {
-    "{high} is the upper one of the two": _mean_height,
-    "{high} is the wider one of the two": lambda scene, net: max(min(r.width, r.height) for r in _metal(scene, net)),
-    "{high} is the one with more contacts": lambda scene, net: sum(j.net == net for j in scene.joints),
-    "{high} is the longer one of the two": lambda scene, net: max(max(r.width, r.height) for r in _metal(scene, net)),
-    "{high} is the one that more gates touch": lambda scene, net: sum(
+    "{rail} is the upper one of the two": _mean_height,
+    "{rail} is the wider one of the two": lambda scene, net: max(min(r.width, r.height) for r in _metal(scene, net)),
+    "{rail} is the one with more contacts": lambda scene, net: sum(j.net == net for j in scene.joints),
+    "{rail} is the longer one of the two": lambda scene, net: max(max(r.width, r.height) for r in _metal(scene, net)),
+    "{rail} is the one that more gates touch": lambda scene, net: sum(
         t.gate == net for t in scene.extraction.netlist.transistors
     ),
 }
 """
 Said of rails, but deciding nothing: layouts are turned over, and widths and contacts follow the current. Each with what
-it compares, so that none is offered in a picture of which it is true.
+it compares: it is said of the rail of which the picture does not show it, so that none is offered that is true there.
 """
+_NO_MORE_SAID = ("{rail} is the one nearer the output",)
+"""Offered once; records still hold it."""
 
 
 @value
@@ -117,7 +119,8 @@ class Rails(QuestionKind):
         letter = {net: PLACES[i] for i, (_, net) in enumerate(placed)}
         sort, true, false = dice.pick(features)
         idle = [
-            text.format(high=high) for text, measure in _IDLE.items() if measure(scene, high) <= measure(scene, low)
+            text.format(rail=high if measure(scene, high) <= measure(scene, low) else low)
+            for text, measure in _IDLE.items()
         ]
         choices = shuffled(true, (false, *likely(idle, 2, dice)), dice)
         return Question(
@@ -218,7 +221,7 @@ class Rails(QuestionKind):
             break
         if cue != key.right:
             said = key.choices[LETTERS.index(cue)]
-            if said in {text.format(high=key.names[0]) for text in _IDLE}:
+            if said in {text.format(rail=rail) for text in (*_IDLE, *_NO_MORE_SAID) for rail in key.names}:
                 parts.append(f"{cue} would hold on one layout of this circuit and not on the next; on all, {key.true}")
             else:
                 parts.append(f"Were it as {cue} says, the rails would change their names; here {key.true}")

@@ -9,7 +9,6 @@ from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.netlist.model import Mode, Netlist, Transistor
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
-from layoutdrill.process.films import load_films
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
@@ -135,7 +134,7 @@ def _question(specimen: Specimen, key: RatioKey, prompt: str, at: tuple[int, int
         prompt=prompt,
         specimen=specimen,
         choices=(),
-        facts=("Type one number, or two with a stroke between.", *_overlap_told(specimen, key), *border_told(specimen)),
+        facts=("Type one number, or two with a stroke between.", *_lengths_told(specimen, key), *border_told(specimen)),
         marks=(Mark("X", *at, ring=True),),
         key=key,
         typed=True,
@@ -143,27 +142,47 @@ def _question(specimen: Specimen, key: RatioKey, prompt: str, at: tuple[int, int
     )
 
 
-def _overlap_told(specimen: Specimen, key: RatioKey) -> tuple[str, ...]:
+def _lengths_told(specimen: Specimen, key: RatioKey) -> tuple[str, ...]:
     """
-    Tell by how much a gate's window is longer than its channel where no step shows it: implanted islands stay flat, so
-    that the ends of source and drain lie unseen below the metal of the gate.
+    Tell how L is counted where nothing on a picture says it: source and drain reach below a metal gate, so that the
+    window one sees is longer than the channel; and a bent channel is measured by its area.
     """
-    if load_films(specimen.process).base != "sapphire" or not specimen.face.scene.metal_gate:
-        return ()
-    windows = [name for name, layer in specimen.process.layers.items() if layer.role == "thin-oxide"]
-    rects = [rect for name in windows for rect in specimen.face.scene.layout.shapes.get(name, ())]
-    t = next(t for t in specimen.netlist.transistors if t.name == key.transistor)
-    channel = specimen.extraction.channel(t.name)[0]
-    grid = specimen.process.grid_nm
-    for rect in rects:
-        if not rect.overlaps(channel):
-            continue
-        across = abs(round(channel.width * grid) - t.length) <= abs(round(channel.height * grid) - t.length)
-        longer = (rect.width - channel.width) if across else (rect.height - channel.height)
-        if longer > 0:
-            more = specimen.face.unit.number(longer)
-            return (f"Source and drain reach below the gate, unseen: its window is {more} λ longer than the channel.",)
-    return ()
+    names = (key.transistor, *key.against)
+    told = []
+    longer = {more for name in names if (more := _window_beyond(specimen, name))}
+    if longer:
+        unit = specimen.face.unit
+        most = " or ".join(unit.number(more) for more in sorted(longer))
+        ends = " or ".join(unit.number(more / 2) for more in sorted(longer))
+        told.append(
+            f"The window of thin oxide reaches {ends} λ over source and drain at each end, out of sight: L is {most} λ "
+            "less than the window's length."
+        )
+    if any(len(specimen.extraction.channel(name)) > 1 for name in names):
+        told.append("L of a bent channel is its area over its width.")
+    return tuple(told)
+
+
+def _window_beyond(specimen: Specimen, name: str) -> int:
+    """Return by how much the window of a metal gate is longer than its channel (grid units), 0 where there is none."""
+    if not specimen.face.scene.metal_gate:
+        return 0
+    windows = [layer for layer, of in specimen.process.layers.items() if of.role == "thin-oxide"]
+    rects = [rect for layer in windows for rect in specimen.face.scene.layout.flattened().shapes.get(layer, ())]
+    t = next(t for t in specimen.netlist.transistors if t.name == name)
+    channels = specimen.extraction.channel(name)
+    if len(channels) != 1:
+        return 0
+    (channel,), grid = channels, specimen.process.grid_nm
+    across = abs(round(channel.width * grid) - t.length) <= abs(round(channel.height * grid) - t.length)
+    return max(
+        (
+            rect.width - channel.width if across else rect.height - channel.height
+            for rect in rects
+            if rect.overlaps(channel)
+        ),
+        default=0,
+    )
 
 
 def _told(key: RatioKey) -> tuple[str, str]:

@@ -76,9 +76,10 @@ class ShowScreen(PicturePage):
             overlay = verdict_overlay(self.question, self.verdict)
         subject = self.picture.subject
         if subject is None or subject.face is not self.question.specimen.face:
-            wanted = self.question.look or self.made.sheets[self.number - 1].look or None
-            look = look_for_process(self.bench.look_for(wanted), self.question.specimen.process)
-            shown = Subject(self.question.specimen.face, look=look, seed=self.number, overlay=overlay)
+            specimen = self.question.specimen
+            look = look_for_process(self.bench.look_for(self.question.look or None), specimen.process)
+            seed, wear = specimen.seed or 0, specimen.wear
+            shown = Subject(specimen.face, look=look, seed=seed, wear=wear, overlay=overlay)
             self.picture.show(shown, focus=focus_of(self.question))
         else:
             self.picture.change(lambda before: replace(before, overlay=overlay))

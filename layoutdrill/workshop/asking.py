@@ -5,32 +5,28 @@ from functools import lru_cache
 from hashlib import sha256
 
 from layoutdrill.brought import is_brought
-from layoutdrill.errors import LayoutdrillError, Where
-from layoutdrill.face import face_again, layout_of
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face.again import is_photograph
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.layout.text import layout_text
 from layoutdrill.locations import cache_folder
-from layoutdrill.outlet import write_whole
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.load import process_file
 from layoutdrill.prove.proof import strangers_in
 from layoutdrill.question import Answer, Question, Specimen, Verdict, kinds
 from layoutdrill.question.model import Mark
 from layoutdrill.workshop.model import Given, KeyEntry, Sheet, WorkshopSet
-
-_NAMELESS = "question"
-"""What a layout is called in a set: its own name is the name of the cell."""
+from layoutdrill.workshop.sights import face_of, keep_in_cache, neutral
 
 
-def halves(number: int, question: Question) -> tuple[Sheet, KeyEntry]:
-    """Return what everyone gets of a question, and what only the key holds."""
+def halves(number: int, question: Question) -> tuple[Sheet, KeyEntry, dict[str, bytes]]:
+    """Return what everyone gets of a question, what only the key holds, and the files of its photographs."""
     specimen = question.specimen
-    layout = replace(layout_of(specimen.face), name=_NAMELESS)
+    text, pictures = neutral(specimen.face)
     sheet = Sheet(
         number=number,
         kind=question.kind,
         process=specimen.process.name,
-        layout=layout_text(layout),
+        layout=text,
         prompt=question.prompt,
         choices=question.choices,
         facts=question.facts,
@@ -42,6 +38,10 @@ def halves(number: int, question: Question) -> tuple[Sheet, KeyEntry]:
         wear=specimen.wear,
         frame=_plain(specimen.frame),
         form=question.key.form().json(),
+        scale=question.scale,
+        seen=tuple(mark.words for mark in question.marks) if any(mark.words for mark in question.marks) else (),
+        grid=question.grid,
+        listing=question.listing,
     )
     entry = KeyEntry(
         number=number,
@@ -53,7 +53,7 @@ def halves(number: int, question: Question) -> tuple[Sheet, KeyEntry]:
         about=specimen.about,
         skill=f"{specimen.structure}: {question.kind}",
     )
-    return sheet, entry
+    return sheet, entry, pictures
 
 
 def _plain(frame: Rect | None) -> tuple[int, int, int, int] | None:
@@ -69,7 +69,7 @@ def question_of(made: WorkshopSet, number: int) -> Question:
     sheet = made.sheets[number - 1]
     if sheet.kind not in kinds():
         raise LayoutdrillError(f'this version knows no kind of question "{sheet.kind}"', todo="install a newer one")
-    specimen = _specimen(process_of(made, sheet.process), sheet.layout)
+    specimen = _specimen(made, number)
     if sheet.frame is not None:
         frame, netlist = Rect(*sheet.frame), specimen.netlist
         beyond = strangers_in(specimen.extraction, frame)
@@ -88,7 +88,8 @@ def question_of(made: WorkshopSet, number: int) -> Question:
             boundary=entry.boundary,
             about=entry.about,
         )
-    marks = tuple(Mark(letter, x, y, ring) for letter, x, y, ring in sheet.marks)
+    seen = sheet.seen or ("",) * len(sheet.marks)
+    marks = tuple(Mark(letter, x, y, ring, said) for (letter, x, y, ring), said in zip(sheet.marks, seen, strict=True))
     return Question(
         kind=sheet.kind,
         prompt=sheet.prompt,
@@ -100,6 +101,9 @@ def question_of(made: WorkshopSet, number: int) -> Question:
         pointed=sheet.pointed,
         typed=sheet.typed,
         look=sheet.look,
+        scale=sheet.scale,
+        grid=sheet.grid,
+        listing=sheet.listing,
     )
 
 
@@ -130,18 +134,8 @@ def process_of(made: WorkshopSet, name: str) -> Process:
     text = made.processes[name]
     if _at_hand(name) and process_text(name) == text:
         return load_process(name)
-    folder = cache_folder() / "sets" / made.digest[:16]
-    path = folder / f"{sha256(text.encode()).hexdigest()[:16]}.yaml"
-    try:
-        if not path.is_file():
-            folder.mkdir(parents=True, exist_ok=True)
-            write_whole(path, text.encode(), again=True)
-    except OSError as error:
-        raise LayoutdrillError(
-            f"a process of the set cannot be kept ({error.strerror})",
-            where=Where(str(path)),
-            todo="set LAYOUTDRILL_CACHE to a folder of yours",
-        ) from None
+    path = cache_folder() / "sets" / made.digest[:16] / f"{sha256(text.encode()).hexdigest()[:16]}.yaml"
+    keep_in_cache(path, text.encode())
     return load_process(str(path))
 
 
@@ -159,7 +153,19 @@ def _at_hand(name: str) -> bool:
         return False
 
 
+def _specimen(made: WorkshopSet, number: int) -> Specimen:
+    """Return what is shown in question `number`: the face, and what can be read from it."""
+    sheet = made.sheets[number - 1]
+    process = process_of(made, sheet.process)
+    return _photographed(made, sheet, process) if is_photograph(sheet.layout) else _drawn(process, sheet.layout)
+
+
+def _photographed(made: WorkshopSet, sheet: Sheet, process: Process) -> Specimen:
+    face = face_of(sheet.layout, process, made.pictures)
+    return Specimen("", "", (), face, face.extraction.netlist, "")
+
+
 @lru_cache(maxsize=128)
-def _specimen(process: Process, layout: str) -> Specimen:
-    face = face_again(layout, process)
+def _drawn(process: Process, layout: str) -> Specimen:
+    face = face_of(layout, process, {})
     return Specimen("", "", (), face, face.extraction.netlist, "")

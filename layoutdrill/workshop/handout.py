@@ -1,20 +1,26 @@
 """Print a set: sheets with room for the answers, and apart from them a key with what decides."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, plural
-from layoutdrill.face import Light, layout_of
-from layoutdrill.face.again import face_again, is_photograph
+from layoutdrill.face import Face, Light, layout_of, unit_again
+from layoutdrill.face.again import is_photograph
+from layoutdrill.face.split import SplitFace
 from layoutdrill.layout.text import parse_layout
 from layoutdrill.netlist.spice import write_spice
 from layoutdrill.picture.looks import Look, Style, load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
+from layoutdrill.question import kinds
+from layoutdrill.question.model import Grid
 from layoutdrill.workshop.asking import process_of, question_of, truth
 from layoutdrill.workshop.model import Sheet, WorkshopSet
 from layoutdrill.workshop.paper import GREY, MARGIN, Paper
 from layoutdrill.workshop.paper_picture import draw_picture, place_picture
+from layoutdrill.workshop.sights import face_of
 
 LOOK = "ink"
+_TWO_PICTURES = "Two pictures in one: no netlist."
 _HIGH = 330.0
 """The most height of a picture in points: two questions fit on a page."""
 
@@ -62,11 +68,17 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
             marks=tuple(Tag(mark.letter, mark.x, mark.y, ring=mark.ring) for mark in question.marks),
             spots=verdict.places,
         )
-        draw_picture(
-            paper, layout_of(specimen.face), specimen.process, load_look(LOOK), overlay, specimen.extraction,
-            width=paper.room, height=_HIGH * 0.8,
-        )  # fmt: skip
-        paper.write(write_spice(specimen.netlist).strip(), 6.5, indent=14, gap=14, colour=GREY)
+        if _as_picture(sheet):
+            place_picture(paper, specimen.face, _light(sheet, LOOK), overlay, width=paper.room, height=_HIGH * 0.8)
+        else:
+            draw_picture(
+                paper, layout_of(specimen.face), specimen.process, load_look(LOOK), overlay, specimen.extraction,
+                width=paper.room, height=_HIGH * 0.8,
+            )  # fmt: skip
+        if isinstance(specimen.face, SplitFace):
+            paper.write(_TWO_PICTURES, 8, indent=14, gap=14, colour=GREY)
+        else:
+            paper.write(write_spice(specimen.netlist).strip(), 6.5, indent=14, gap=14, colour=GREY)
     paper.save()
     return paper.pages
 
@@ -80,23 +92,68 @@ def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look) -> None:
         if not fact.startswith("Look: "):  # paper has a look of its own
             paper.write(fact, 9, indent=14, colour=GREY, gap=2)
     overlay = Overlay(marks=tuple(Tag(letter, x, y, ring=ring) for letter, x, y, ring in sheet.marks))
-    if look.style in (Style.FLAT, Style.HATCHED) and not is_photograph(sheet.layout):
+    if look.style in (Style.FLAT, Style.HATCHED) and not _as_picture(sheet):
         layout = parse_layout(sheet.layout)  # nothing need be read from it to draw it
         draw_picture(paper, layout, process, look, overlay, None, width=paper.room, height=_HIGH - 70)
     else:
-        light = Light(look, seed=sheet.lot, wear=sheet.wear)
-        face = face_again(sheet.layout, process)
-        place_picture(paper, face, light, overlay, width=paper.room, height=_HIGH - 70)
-    paper.write(process.title, 7, colour=GREY, gap=2)
+        _place(paper, sheet, face_of(sheet.layout, process, made.pictures), _light(sheet, look.name), overlay)
+    if kinds()[sheet.kind].names_process:
+        paper.write(process.title, 7, colour=GREY, gap=2)
     if sheet.pointed:
-        paper.write("Put a cross on the picture, and write where, in λ by the ruler:", 9, gap=0)
+        sign = unit_again(sheet.layout, process).sign
+        paper.write(f"Put a cross on the picture, and write where, in {sign} by the ruler:", 9, gap=0)
         _rule(paper, "x, y")
     elif sheet.choices and not sheet.typed:
         _choices(paper, sheet.choices)
+    elif sheet.grid is not None:
+        _grid(paper, sheet.grid)
     else:
         if sheet.choices:
             _choices(paper, sheet.choices)
         _rule(paper, "Answer")
+
+
+def _place(paper: Paper, sheet: Sheet, face: Face, light: Light, overlay: Overlay) -> None:
+    """Set the picture of a die; of a photograph also what was photographed of the same place at further stages."""
+    stages = () if face.follows_light else face.layers
+    high = (_HIGH - 70) * (1 if not stages else 0.8)
+    if stages:
+        paper.need((high + 40) * (1 + len(stages)) + 60)
+    place_picture(paper, face, light, overlay, width=paper.room, height=high)
+    for at, name in enumerate(stages, 1):
+        paper.write(f"{sheet.number}, {name}:", 9, indent=14, colour=GREY, gap=2)
+        lifted = replace(light, lifted=frozenset(stages[:at]))
+        place_picture(paper, face, lifted, overlay, width=paper.room, height=high)
+
+
+def _grid(paper: Paper, grid: Grid) -> None:
+    """Set a table to fill in, a row beside the other where there is room."""
+    given = ["   ".join(row) for row in grid.rows]
+    step = max(paper.wide(text, 10) for text in (*given, "   ".join(grid.heads))) + 64
+    columns = max(1, int(paper.room // step))
+    per = -(-len(given) // columns)
+    paper.need(16 * (per + 2))
+    paper.y -= 14
+    for column in range(-(-len(given) // per)):
+        paper.put(f"{'   '.join(grid.heads[:-1])}   {grid.heads[-1]}", MARGIN + 14 + column * step, paper.y, 10, GREY)
+        for row, text in enumerate(given[column * per : (column + 1) * per], 1):
+            at, y = MARGIN + 14 + column * step, paper.y - 16 * row
+            paper.put(text, at, y, 10)
+            paper.stroke(GREY, 0.5)
+            after = at + paper.wide(text, 10) + 8
+            paper.line(after, y - 2, after + 22, y - 2)
+    paper.y -= 16 * per + 14
+
+
+def _as_picture(sheet: Sheet) -> bool:
+    """Tell whether a question is about what a microscope shows, so that no vectors can stand for its picture."""
+    return is_photograph(sheet.layout) or kinds()[sheet.kind].own_look
+
+
+def _light(sheet: Sheet, look: str) -> Light:
+    """Return how a sheet's picture is taken: in the look on paper, or in the question's own."""
+    own = load_look(sheet.look if kinds()[sheet.kind].own_look and sheet.look else look)
+    return Light(own, seed=sheet.lot, wear=sheet.wear)
 
 
 def _choices(paper: Paper, choices: tuple[str, ...]) -> None:
@@ -105,7 +162,11 @@ def _choices(paper: Paper, choices: tuple[str, ...]) -> None:
         paper.y -= 14
         paper.stroke(GREY, 0.7)
         paper.boxes([(MARGIN + 14, paper.y - 1, 8, 8)], stroke=True)
-        paper.put(f"{letter}  {choice}", MARGIN + 30, paper.y, 10)
+        first, *more = paper.wrapped(f"{letter}  {choice}", paper.room - 30, 10)
+        paper.put(first, MARGIN + 30, paper.y, 10)
+        for line in more:
+            paper.y -= 13
+            paper.put(line, MARGIN + 42, paper.y, 10)
     paper.y -= 16
 
 

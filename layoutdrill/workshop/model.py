@@ -1,8 +1,10 @@
 """What a workshop works on: a set of fixed questions, its key, and one learner's result."""
 
 from collections.abc import Mapping
+from dataclasses import field
 from enum import StrEnum
 
+from layoutdrill.question.model import Grid, Listing
 from layoutdrill.value import value
 
 
@@ -18,10 +20,11 @@ class Sheet:
     """
     One question as every learner gets it: nothing in it tells the answer.
 
-    `layout` is the drawing's canonical text under a neutral name, `process` the name of its process; `marks` are
-    (letter, x, y, ringed) in grid units; `form` is what it takes to read an answer without knowing the right one.
-    `lot` and `wear` say how the die looks, which what is told with the question goes by; `frame` is the border of the
-    cell (x0, y0, x1, y1) where neighbours begin beyond it.
+    `layout` is the canonical text of the face under a neutral name, `process` the name of its process; `marks` are
+    (letter, x, y, ringed) in grid units, `seen` what plain text says is at each, where that is said; `form` is what it
+    takes to read an answer without knowing the right one. `lot` and `wear` say how the die looks, which what is told
+    with the question goes by; `frame` is the border of the cell (x0, y0, x1, y1) where neighbours begin beyond it.
+    `scale`, `grid` and `listing` are those of the question.
     """
 
     number: int
@@ -39,6 +42,10 @@ class Sheet:
     wear: float
     frame: tuple[int, int, int, int] | None
     form: Mapping[str, object]
+    scale: int = 0
+    seen: tuple[str, ...] = ()
+    grid: Grid | None = None
+    listing: Listing | None = None
 
 
 @value
@@ -59,7 +66,8 @@ class KeyEntry:
 class WorkshopSet:
     """
     A set. `processes` holds the YAML text of each process, so that a set can be read whatever is installed; `key` is
-    empty where it is kept apart, and `key_digest` then tells whether a key belongs to it.
+    empty where it is kept apart, and `key_digest` then tells whether a key belongs to it. `pictures` are the files of
+    photographs by their SHA-256.
     """
 
     title: str
@@ -74,6 +82,7 @@ class WorkshopSet:
     key_digest: str
     key: tuple[KeyEntry, ...] = ()
     digest: str = ""
+    pictures: Mapping[str, bytes] = field(default_factory=dict)
 
 
 @value
@@ -95,7 +104,10 @@ class Given:
 
 @value
 class Result:
-    """What one learner answered to one set. `started` and `finished` are ISO 8601 in UTC, the second "" while open."""
+    """
+    What one learner answered to one set. `started` and `finished` are ISO 8601 in UTC, the second "" while open;
+    `drafts` are halves of answers by the number of their question, kept while the set is open.
+    """
 
     set_digest: str
     title: str
@@ -105,3 +117,4 @@ class Result:
     made_with: str
     answers: tuple[Given, ...]
     digest: str = ""
+    drafts: Mapping[int, str] = field(default_factory=dict)

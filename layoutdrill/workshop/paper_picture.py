@@ -1,9 +1,10 @@
 """Draw a layout on paper as vectors, with its marks, a ruler in λ round it and a scale bar."""
 
 import math
+from dataclasses import replace
 
 from layoutdrill.extract.model import Extraction
-from layoutdrill.face import Face, Light
+from layoutdrill.face import Face, Light, Unit
 from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
@@ -70,7 +71,7 @@ def draw_picture(
     frame = Frame(view.region, (paper.width - wide) / 2, paper.y - RULER - high, scale)
     for area in painted_areas(layout, process, look, view):
         _paint(paper, frame, area, process.grid_per_lambda)
-    _ruler(paper, frame, process.grid_per_lambda)
+    _ruler(paper, frame, Unit(process.grid_per_lambda))
     _marks(paper, frame, overlay, extraction)
     _scale(paper, frame, process, view)
     paper.y = frame.y - RULER
@@ -85,9 +86,14 @@ def place_picture(paper: Paper, face: Face, light: Light, overlay: Overlay, *, w
     paper.need(high + 2 * RULER)
     frame = Frame(region, (paper.width - wide) / 2, paper.y - RULER - high, scale)
     view = View(region, PICTURE_SCALE)
-    paper.image(face.image(view, light), frame.x, frame.y, wide, high)
-    _ruler(paper, frame, face.process.grid_per_lambda)
-    _marks(paper, frame, face.followed(overlay, light), None)  # where one sees what is marked: masks lie a little off
+    numbered = Overlay(transistors=overlay.transistors)
+    image = face.image(view, light)
+    paper.image(
+        face.marked(image, view, light, numbered) if numbered.transistors else image, frame.x, frame.y, wide, high
+    )
+    _ruler(paper, frame, face.unit)
+    seen = face.followed(overlay, light)  # where one sees what is marked: masks lie a little off
+    _marks(paper, frame, replace(seen, transistors=()), None)
     _scale(paper, frame, face.process, View(region, scale * face.process.grid_per_lambda))
     paper.y = frame.y - RULER
 
@@ -134,31 +140,31 @@ def _hatch(paper: Paper, boxes: list[Box], strokes: Strokes, points_per_lambda: 
     paper.canvas.setDash()
 
 
-def _ruler(paper: Paper, frame: Frame, per_lambda: int) -> None:
-    """Frame the picture, with a tick every 10 λ and its figure, by which a place can be written down."""
+def _ruler(paper: Paper, frame: Frame, unit: Unit) -> None:
+    """Frame the picture, with ticks in its unit and their figures, by which a place can be written down."""
     region = frame.region
     paper.stroke(GREY, 0.5)
     paper.boxes([frame.box(region)], stroke=True)
     size = 6.0
-    for tick in _ticks(region.x0, region.x1, per_lambda, frame.scale):
-        x, y = frame.point(tick * per_lambda, region.y0)
+    for tick in _ticks(region.x0, region.x1, unit.per, frame.scale):
+        x, y = frame.point(tick * unit.per, region.y0)
         paper.line(x, y, x, y - 3)
         text = str(tick)
         paper.put(text, x - paper.wide(text, size) / 2, y - 10, size, GREY)
-    for tick in _ticks(region.y0, region.y1, per_lambda, frame.scale):
-        x, y = frame.point(region.x0, tick * per_lambda)
+    for tick in _ticks(region.y0, region.y1, unit.per, frame.scale):
+        x, y = frame.point(region.x0, tick * unit.per)
         paper.line(x, y, x - 3, y)
-        text = str(tick)
+        text = unit.number(unit.y(tick * unit.per))
         paper.put(text, x - 5 - paper.wide(text, size), y - 2, size, GREY)
 
 
-def _ticks(low: int, high: int, per_lambda: int, scale: float) -> range:
-    """Return the λ to mark: every 10, or so many tens that the figures keep 16 points apart."""
+def _ticks(low: int, high: int, per: int, scale: float) -> range:
+    """Return the units of `per` grid units to mark: every 10, or so many tens that figures keep 16 points apart."""
     step = 10
-    while step * per_lambda * scale < 16:
+    while step * per * scale < 16:
         step += 10
-    first = -(-low // per_lambda)
-    return range(-(-first // step) * step, high // per_lambda + 1, step)
+    first = -(-low // per)
+    return range(-(-first // step) * step, high // per + 1, step)
 
 
 def _marks(paper: Paper, frame: Frame, overlay: Overlay, extraction: Extraction | None) -> None:

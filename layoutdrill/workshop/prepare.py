@@ -1,7 +1,7 @@
 """Fix the questions of a set: drawn, proved, asked, and dealt out evenly over the skills of a deck."""
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,10 +12,11 @@ from layoutdrill.dice import Dice
 from layoutdrill.drill.asking import asked, drawn_again
 from layoutdrill.drill.plan import Draw, mixed, plan
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.question import Question, Specimen, kinds
+from layoutdrill.question import Question, Specimen
 from layoutdrill.workshop.asking import halves, process_text
 from layoutdrill.workshop.documents import sealed
 from layoutdrill.workshop.model import Feedback, KeyEntry, Sheet, WorkshopSet
+from layoutdrill.workshop.sights import MOST_OF_PICTURES
 
 MOST = 200
 _SPARE = 3
@@ -44,12 +45,12 @@ def prepare(
     loaded = deck if isinstance(deck, Deck) else load_deck(deck)
     if not loaded.items:
         raise LayoutdrillError(f"{loaded.name} has no questions", todo="add “items:” to the deck")
-    loaded = _without_photographs(loaded)
     maker = SpecimenMaker(loaded, kit)
     maker.ready()
     draws = _dealt(plan(loaded, _SPARE * count, seed, maker.structure), count, seed)
     sheets: list[Sheet] = []
     entries: list[KeyEntry] = []
+    pictures: dict[str, bytes] = {}
     shown = look or loaded.look
     taken: set[tuple[str, str]] = set()
     waiting = list(draws)
@@ -60,14 +61,16 @@ def prepare(
         if question is None:
             continue
         number = len(sheets) + 1
-        sheet, entry = halves(number, question)
+        sheet, entry, files = halves(number, question)
         if (sheet.layout, sheet.prompt) in taken:
             continue
         taken.add((sheet.layout, sheet.prompt))
         sheets.append(replace(sheet, look=sheet.look or shown))
         entries.append(entry)
+        pictures |= files
         if progress:
             progress(number, count)
+    _travel(pictures)
     if len(sheets) < count:
         raise LayoutdrillError(
             f"{loaded.name} gives only {len(sheets)} different questions", todo=f"ask for {len(sheets)} or fewer"
@@ -85,6 +88,7 @@ def prepare(
             processes={name: process_text(name) for name in sorted({sheet.process for sheet in sheets})},
             key_digest="",
             key=tuple(entries),
+            pictures=pictures,
         )
     )
 
@@ -102,13 +106,12 @@ def _dealt(draws: tuple[Draw, ...], count: int, seed: int) -> tuple[Draw, ...]:
     return (*mixed(chosen, Dice.from_text(f"set {seed}")), *left)
 
 
-def _without_photographs(deck: Deck) -> Deck:
-    """Leave out items on photographs: a set holds drawings, and the pictures of others do not travel with it."""
-    items = tuple(item for item in deck.items if not any(name in deck.photographs for name in item.cells))
-    if not items:
-        what = f"{deck.name} asks about photographs alone, and sets hold drawings"
-        raise LayoutdrillError(what, todo="share the deck itself: layoutdrill pack")
-    return replace(deck, items=items)
+def _travel(pictures: Mapping[str, bytes]) -> None:
+    """Raise LayoutdrillError where the photographs of a set are too large to be handed round in a file."""
+    size = sum(map(len, pictures.values()))
+    if size > MOST_OF_PICTURES:
+        what = f"the photographs of this set take {size // 1_000_000} MB, and it holds {MOST_OF_PICTURES // 1_000_000}"
+        raise LayoutdrillError(what, todo="ask fewer questions, or cut the places asked about out of the photographs")
 
 
 def _question(draw: Draw, wear: float, maker: SpecimenMaker, seed: int, look: str) -> Question | None:
@@ -117,7 +120,6 @@ def _question(draw: Draw, wear: float, maker: SpecimenMaker, seed: int, look: st
 
     dice = Dice.from_text(f"set {seed} {draw.cell} {draw.process} {draw.seed}")
     try:
-        question = asked(draw, drawn_again(make, draw, wear), dice, look, look)
+        return asked(draw, drawn_again(make, draw, wear), dice, look, look)
     except LayoutdrillError:
         return None
-    return None if kinds()[question.kind].own_look else question  # a sheet of paper has one look, and no dirt

@@ -4,7 +4,8 @@ Sit a set: the same face as a sitting of a deck, timed, its answers in one resul
 Started again with the same name it goes on where it stood; the clock has run on meanwhile, from the first start.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -25,6 +26,7 @@ from layoutdrill.workshop.documents import read_result, signed, write_result
 from layoutdrill.workshop.model import Feedback, Given, Result, WorkshopSet
 
 LONGEST_NAME = 60
+LONGEST_DRAFT = 20_000
 KEPT = Verdict(0.0, "Your answer is kept.", "", "")
 """What a learner is told where the leader opens the key at the end."""
 
@@ -77,7 +79,7 @@ class SetSitting:
         self._questions: dict[int, Question] = {}
         self._verdicts: dict[int, Verdict] = {}
         self._lock = Lock()
-        self._drafts: dict[int, str] = {}
+        self._drafts: dict[int, str] = {number - 1: text for number, text in result.drafts.items()}
 
     @classmethod
     def open(cls, made: WorkshopSet, path: Path, name: str, clock: Clock = now) -> "SetSitting":
@@ -103,7 +105,13 @@ class SetSitting:
         return cls(made, path, result, clock)
 
     def close(self) -> None:
-        """Nothing is held open: each answer is on disk."""
+        """Put half an answer on disk; nothing else is held open, for each answer is there already."""
+        drafts = self._halves(self.done)
+        if drafts != self._result.drafts and not self._result.finished:
+            result = signed(replace(self._result, drafts=drafts))
+            with suppress(LayoutdrillError):  # the answers are safe, and nobody is there to be told
+                write_result(self.path, result)
+                self._result = result
 
     def __enter__(self) -> Self:
         return self
@@ -158,7 +166,8 @@ class SetSitting:
         return self._drafts.get(number, "")
 
     def note_draft(self, number: int, text: str) -> None:
-        self._drafts[number] = text
+        """Keep half an answer; it is on disk when the sitting is closed, and with the next answer."""
+        self._drafts[number] = text[:LONGEST_DRAFT]
 
     def remarks(self) -> tuple[str, ...]:
         return ()
@@ -259,18 +268,23 @@ class SetSitting:
             raise LayoutdrillError("the time is up", todo="give the result file to the leader")
         if number in self.done:
             raise LayoutdrillError(f"question {number + 1} has its answer already", todo="go on to the next")
-        result = replace(self._result, answers=(*self._result.answers, given))
+        drafts = self._halves(self.done | {number})
+        result = replace(self._result, answers=(*self._result.answers, given), drafts=drafts)
         if len(result.answers) == self.total:
             result = replace(result, finished=self._clock().isoformat(timespec="milliseconds"))
         result = signed(result)
         write_result(self.path, result)
         self._result = result
 
+    def _halves(self, answered: Collection[int]) -> dict[int, str]:
+        """Return what is written of answers that are not given yet, by the number of the question from 1."""
+        return {n + 1: text for n, text in sorted(self._drafts.items()) if text and n not in answered}
+
     def finish(self) -> None:
         """Say in the result file that the learner is done, with what is answered by then."""
         if not self._result.finished:
             finished = self._clock().isoformat(timespec="milliseconds")
-            result = signed(replace(self._result, finished=finished))
+            result = signed(replace(self._result, finished=finished, drafts={}))
             write_result(self.path, result)
             self._result = result
 

@@ -3,21 +3,25 @@
 import csv
 import io
 import json
+from base64 import b64encode
 from dataclasses import asdict
 from xml.sax.saxutils import escape
 
 from layoutdrill.drill.kept_page import page, table
-from layoutdrill.face import layout_of
+from layoutdrill.face import Light, layout_of
+from layoutdrill.face.again import is_photograph
 from layoutdrill.learning.shares import Share
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
 from layoutdrill.picture.svg import svg
 from layoutdrill.picture.view import View
+from layoutdrill.question import Question, kinds
 from layoutdrill.workshop.asking import question_of, truth
 from layoutdrill.workshop.model import WorkshopSet
 from layoutdrill.workshop.tally import Asked, Tally
 
 _PICTURE_SCALE = 5
+_LOOK = "reflected-light"
 
 
 def tally_csv(room: Tally) -> str:
@@ -105,14 +109,32 @@ def _discussed(made: WorkshopSet, asked: Asked) -> list[str]:
         spots=verdict.places,
         scale_bar=True,
     )
-    view = View.whole(layout_of(specimen.face), specimen.process, _PICTURE_SCALE, margin=5)
-    look = load_look("stick-colours")
-    picture = svg(layout_of(specimen.face), specimen.process, look, view, specimen.extraction, overlay)
+    sheet = made.sheets[asked.number - 1]
+    if is_photograph(sheet.layout) or kinds()[sheet.kind].own_look:
+        picture = _photographed(question, overlay)
+    else:
+        view = View.whole(layout_of(specimen.face), specimen.process, _PICTURE_SCALE, margin=5)
+        drawn = svg(
+            layout_of(specimen.face), specimen.process, load_look("stick-colours"), view, specimen.extraction, overlay
+        )
+        picture = drawn[drawn.index("<svg") :]
     count = f"by {asked.right} of {asked.answered}"
     said = "".join(f"<li>{escape(words)} ({times})</li>" for words, times in asked.said[:6])
     return [
         f"<h3>{asked.number}. {escape(asked.prompt)}</h3>",
         f"<p>Right: <b>{escape(asked.right_words)}</b>, {count}. {escape(asked.decides)}</p>",
         f"<ul>{said}</ul>" if said else "",
-        f"<figure>{picture[picture.index('<svg') :]}</figure>",
+        f"<figure>{picture}</figure>",
     ]
+
+
+def _photographed(question: Question, overlay: Overlay) -> str:
+    """Return a picture of a die as an image within the page: what it shows cannot be told in vectors."""
+    specimen = question.specimen
+    face = specimen.face
+    light = Light(load_look(question.look or _LOOK), specimen.seed or 0, specimen.wear)
+    view = View(face.box.grown(2 * face.process.grid_per_lambda), _PICTURE_SCALE)
+    data = io.BytesIO()
+    face.marked(face.image(view, light), view, light, overlay).save(data, "PNG")
+    told = escape(question.prompt, {'"': "&quot;"})
+    return f'<img alt="{told}" src="data:image/png;base64,{b64encode(data.getvalue()).decode()}">'

@@ -2,6 +2,7 @@
 Make a folder of pictures with questions to be answered blind, and grade the answers.
 
     python -m tests.bench.blind_reading make FOLDER [--wear W] [--arrays] [--per-kind N] [--seed N] [--kinds KIND …]
+        [--processes PROCESS …]
     python -m tests.bench.blind_reading grade FOLDER ANSWERS.txt
 
 `make` writes FOLDER/pictures/NNN.png and FOLDER/questions.txt, which a reader may see, and FOLDER/key.json, which a
@@ -15,6 +16,7 @@ import argparse
 import json
 import sys
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -75,6 +77,7 @@ def main(arguments: list[str]) -> int:
     make.add_argument("--per-kind", type=int, default=10)
     make.add_argument("--seed", type=int, default=1)
     make.add_argument("--kinds", nargs="+", default=list(READ), choices=list(kinds()), metavar="KIND")
+    make.add_argument("--processes", nargs="+", default=list(PROCESSES), choices=PROCESSES, metavar="PROCESS")
     grade = commands.add_parser("grade")
     grade.add_argument("folder", type=Path)
     grade.add_argument("answers", type=Path)
@@ -82,10 +85,10 @@ def main(arguments: list[str]) -> int:
     if options.command == "grade":
         return _grade(options.folder, options.answers)
     jobs = [name for name in options.kinds for _ in range(options.per_kind)]
-    return _make(options.folder, options.wear, jobs, options.seed, arrays=options.arrays)
+    return _make(options.folder, options.wear, jobs, options.seed, options.processes, arrays=options.arrays)
 
 
-def _make(folder: Path, wear: float, jobs: list[str], seed: int, *, arrays: bool) -> int:
+def _make(folder: Path, wear: float, jobs: list[str], seed: int, processes: Sequence[str], *, arrays: bool) -> int:
     pictures = folder / "pictures"
     pictures.mkdir(parents=True, exist_ok=True)
     rng = Dice.from_text(f"blind {seed} {wear} {arrays}")
@@ -98,7 +101,7 @@ def _make(folder: Path, wear: float, jobs: list[str], seed: int, *, arrays: bool
     ]
     keys = []
     for number, name in enumerate(jobs, 1):
-        question = _question(name, rng, wear, arrays=arrays)
+        question = _question(name, rng, wear, processes, arrays=arrays)
         view, image = _picture(question, arrays=arrays)
         path = pictures / f"{number:03}.png"
         image.save(path)
@@ -119,10 +122,10 @@ def _light(question: Question, *, arrays: bool) -> Light:
     return Light(own, specimen.seed or 0, specimen.wear, objective="10x" if arrays else "", scale=scale)
 
 
-def _question(name: str, rng: Dice, wear: float, *, arrays: bool) -> Question:
+def _question(name: str, rng: Dice, wear: float, processes: Sequence[str], *, arrays: bool) -> Question:
     """Ask one of a kind about a cell and process drawn by lot, where this very picture shows what it needs."""
     for _ in range(400):
-        process = rng.pick(PROCESSES)
+        process = rng.pick(processes)
         cell = rng.pick(SUITING.get(name, ARRAYS if arrays else CELLS))
         seed = rng.below(10_000)
         question = _asked(name, cell, process, seed, rng.below(10_000), rng.pick((0.1, 0.3, 0.5, 0.6)), wear)

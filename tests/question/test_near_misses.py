@@ -225,8 +225,11 @@ def test_no_reason_offered_for_a_rail_is_true_and_beside_the_point(drawn, proces
             net: sum(r.area * r.centre[1] for r in rects) / sum(r.area for r in rects) for net, rects in metal.items()
         }
         width = {net: max(min(r.width, r.height) for r in rects) for net, rects in metal.items()}
+        other = {low: high, high: low}
         for choice in question.choices:
-            offered += "upper" in choice or "wider" in choice
-            assert "upper" not in choice or middle[high] <= middle[low]
-            assert "wider" not in choice or width[high] <= width[low]
+            rail = choice.split()[0]
+            if "upper" in choice or "wider" in choice:
+                offered += 1
+                size = middle if "upper" in choice else width
+                assert size[rail] <= size[other[rail]]
     assert offered

@@ -94,3 +94,20 @@ def test_a_result_is_named_for_set_and_learner(tmp_path):
     """No name of a learner leads out of the folder."""
     assert result_file(tmp_path / "room.set", "Ann B").name == "room.Ann-B.result"
     assert result_file(tmp_path / "room.set", "../../x").parent == tmp_path
+
+
+def test_half_an_answer_survives_leaving(made, tmp_path, clock):
+    """What stood in the line is there again under the same name; it goes with the answer and with the end."""
+    path = tmp_path / "a.result"
+    with SetSitting.open(made, path, "Ada", clock) as sitting:
+        sitting.note_draft(1, "n A y VSS; p A")
+        sitting.note_draft(2, "")
+    assert read_result(path).drafts == {2: "n A y VSS; p A"}
+    with SetSitting.open(made, path, "Ada", clock) as sitting:
+        assert sitting.draft(1) == "n A y VSS; p A"
+        assert sitting.draft(2) == ""
+        for number in (1, 0):
+            sitting.skip(sitting.prepare(number), 1.0)
+        sitting.note_draft(3, "half")
+        sitting.finish()
+    assert read_result(path).drafts == {}
