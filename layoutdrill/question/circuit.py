@@ -31,6 +31,8 @@ READ_HINTS: tuple[Hint, ...] = hints(
 """The steps of help where a circuit is read whole."""
 MOST_READ = 24
 """More transistors than this are too many to follow for one answer."""
+MOST_TABULATED, MOST_DRIVEN, MOST_EXPRESSED = 4, 5, 6
+"""Inputs of a circuit whose table is filled in, that is put into a state or clocked, whose function is written."""
 
 
 @value

@@ -7,6 +7,7 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
+    MOST_EXPRESSED,
     READ_HINTS,
     Undrawn,
     facts_needed,
@@ -21,7 +22,6 @@ from layoutdrill.question.circuit import (
 )
 from layoutdrill.question.function import (
     EXCHANGED_CREDIT,
-    MOST_INPUTS,
     NOTATION,
     levels_of,
     near_miss,
@@ -72,7 +72,7 @@ class Convention(QuestionKind):
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         pins = pins_of(specimen) if readable(specimen) else None
-        if pins is None or not 1 <= len(pins.free) <= MOST_INPUTS or pins.clocks:
+        if pins is None or not 1 <= len(pins.free) <= MOST_EXPRESSED or pins.clocks:
             return None
         output = dice.pick(pins.outputs)
         marks = marks_of(specimen, (*pins.inputs, output))
@@ -106,7 +106,7 @@ class Convention(QuestionKind):
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         columns = [
             column
-            for column in worked_columns(Undrawn(netlist, process, ports), MOST_INPUTS)
+            for column in worked_columns(Undrawn(netlist, process, ports), MOST_EXPRESSED)
             if set(column) == {"0", "1"}
         ]
         return any(dual(column) != column for column in columns)

@@ -10,6 +10,7 @@ from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
+    MOST_EXPRESSED,
     READ_HINTS,
     Undrawn,
     facts_needed,
@@ -31,7 +32,6 @@ from layoutdrill.simulate import expression as expressions
 from layoutdrill.simulate.minimal import minimal
 from layoutdrill.value import value
 
-MOST_INPUTS = 6
 NOTATION = "Not: !a, a', ~a, /a, NOT a. And: a*b, a b, a & b. Or: a + b, a | b. Exclusive or: a ^ b."
 """The fact that tells how an expression may be written."""
 _LONGEST = 1000
@@ -73,7 +73,7 @@ class Function(QuestionKind):
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         pins = pins_of(specimen) if readable(specimen) else None
-        if pins is None or not 1 <= len(pins.free) <= MOST_INPUTS or pins.clocks:
+        if pins is None or not 1 <= len(pins.free) <= MOST_EXPRESSED or pins.clocks:
             return None
         output = dice.pick(pins.outputs)
         marks = marks_of(specimen, (*pins.inputs, output))
@@ -105,7 +105,7 @@ class Function(QuestionKind):
 
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         return any(
-            set(column) == {"0", "1"} for column in worked_columns(Undrawn(netlist, process, ports), MOST_INPUTS)
+            set(column) == {"0", "1"} for column in worked_columns(Undrawn(netlist, process, ports), MOST_EXPRESSED)
         )
 
     def accept(self, question: Question, text: str) -> Answer:

@@ -15,6 +15,7 @@ from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.process import Process
 from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, shuffled, unanswered
 from layoutdrill.question.circuit import (
+    MOST_DRIVEN,
     MOST_READ,
     READ_HINTS,
     Pins,
@@ -36,7 +37,6 @@ from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import State, settle
 from layoutdrill.value import value
 
-MOST_INPUTS = 5
 STRENGTH_CREDIT = 0.5
 """The right side, but a full level taken for a poor one or the other way round."""
 DRIVEN_CREDIT = 0.25
@@ -110,7 +110,7 @@ class Measurement(QuestionKind):
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         pins = pins_of(specimen) if readable(specimen) else None
-        if pins is None or not 1 <= len(pins.free) <= MOST_INPUTS:
+        if pins is None or not 1 <= len(pins.free) <= MOST_DRIVEN:
             return None
         named = marks_of(specimen, pins.inputs)
         if named is None:
@@ -158,7 +158,7 @@ class Measurement(QuestionKind):
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         circuit = Undrawn(netlist, process, ports)
         pins = pins_of(circuit)
-        return pins is not None and 1 <= netlist.count() <= MOST_READ and 1 <= len(pins.free) <= MOST_INPUTS
+        return pins is not None and 1 <= netlist.count() <= MOST_READ and 1 <= len(pins.free) <= MOST_DRIVEN
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

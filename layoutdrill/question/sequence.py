@@ -12,6 +12,7 @@ from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
     LETTERS,
+    MOST_DRIVEN,
     MOST_READ,
     READ_HINTS,
     Pins,
@@ -33,7 +34,6 @@ from layoutdrill.simulate.sequence import sequence
 from layoutdrill.value import value
 
 STEPS = 9
-MOST_INPUTS = 5
 _TRIES = 24
 _MOST_UNKNOWN = 4
 """At most so many steps at the start may leave the output unknown."""
@@ -75,7 +75,7 @@ class Sequence(QuestionKind):
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         pins = pins_of(specimen) if readable(specimen) else None
-        if pins is None or not 2 <= len(pins.free) <= MOST_INPUTS:
+        if pins is None or not 2 <= len(pins.free) <= MOST_DRIVEN:
             return None
         output = dice.pick(pins.outputs)
         marks = marks_of(specimen, (*pins.inputs, output))
@@ -120,7 +120,7 @@ class Sequence(QuestionKind):
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         circuit = Undrawn(netlist, process, ports)
         pins = pins_of(circuit)
-        if pins is None or not 1 <= netlist.count() <= MOST_READ or not 2 <= len(pins.free) <= MOST_INPUTS:
+        if pins is None or not 1 <= netlist.count() <= MOST_READ or not 2 <= len(pins.free) <= MOST_DRIVEN:
             return False
         return any(remembers(circuit, pins, (output,)) for output in pins.outputs)
 

@@ -11,6 +11,7 @@ from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
 from layoutdrill.question.circuit import (
     LETTERS,
+    MOST_TABULATED,
     READ_HINTS,
     Undrawn,
     facts_needed,
@@ -31,7 +32,6 @@ from layoutdrill.question.ratioed_words import levels_told
 from layoutdrill.question.stepping import Stepping
 from layoutdrill.value import value
 
-MOST_INPUTS = 4
 _MOST_NAMED = 3
 """More wrong rows than this are counted, not listed."""
 _ROW = re.compile(r"([01]+)\s*[:=]\s*([01zx?!f-])")
@@ -67,7 +67,7 @@ class Table(QuestionKind):
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         pins = pins_of(specimen) if readable(specimen) else None
-        if pins is None or not 1 <= len(pins.free) <= MOST_INPUTS or pins.clocks:
+        if pins is None or not 1 <= len(pins.free) <= MOST_TABULATED or pins.clocks:
             return None
         output = dice.pick(pins.outputs)
         marks = marks_of(specimen, (*pins.inputs, output))
@@ -100,7 +100,7 @@ class Table(QuestionKind):
         return Stepping(key.inputs, key.output, key.opposite, (), dict.fromkeys(key.inputs, 0))
 
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
-        return bool(worked_columns(Undrawn(netlist, process, ports), MOST_INPUTS))
+        return bool(worked_columns(Undrawn(netlist, process, ports), MOST_TABULATED))
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

@@ -46,7 +46,8 @@ TERMS: tuple[Term, ...] = (
     Term("full adder", ("adder", "one-bit adder"), "sum and carry of three bits"),
     Term("equality comparator", ("comparator", "identity comparator", "equality detector"),
          "tells whether two words are the same"),
-    Term("carry chain", ("carry line", "ripple carry"), "passes a carry from bit to bit"),
+    Term("carry chain", ("carry line", "carry path", "ripple carry"),
+         "the carries of an adder alone, passed from bit to bit"),
     Term("multiplexer", ("mux", "selector", "data selector"), "passes the selected input", digits=True),
     Term("inverting multiplexer", ("inverting mux",), "passes the complement of the selected input", digits=True),
     # switches
@@ -115,7 +116,6 @@ TERMS: tuple[Term, ...] = (
          "full adders in a row, the carry of each going into the next"),
     Term("adder-subtractor", ("adder subtractor", "add-subtract unit"), "an adder that one line turns to subtract"),
     Term("incrementer", ("increment unit",), "half adders in a row: adds one"),
-    Term("carry chain", ("carry path",), "the carries of an adder alone"),
     Term("Manchester adder", (), "an adder whose carry runs along a charged line, through pass transistors"),
     Term("Manchester carry chain", ("manchester chain",), "a charged line that a half sum opens from bit to bit"),
     Term("four-phase stage", ("four-phase gate",), "charged by one phase, let go by its data in the next"),

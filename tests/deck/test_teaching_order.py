@@ -32,7 +32,7 @@ ASKED_FROM = {
     "transcribe": "inverter",
     "function": "series-and-parallel",
     "ratio": "loads-and-ratio",
-    "sequence": "flip-flops-and-registers",
+    "sequence": "switches-and-stores",
     "address": "arrays",
     "dust or contact": "under-the-microscope",
     "across a seam": "contact-crossing-transistor",

@@ -13,7 +13,7 @@ from layoutdrill.picture.view import View
 from layoutdrill.question import kinds
 from layoutdrill.workshop import sights
 from layoutdrill.workshop.asking import graded, question_of
-from layoutdrill.workshop.documents import read_set, write_set
+from layoutdrill.workshop.documents import read_set, write_result, write_set
 from layoutdrill.workshop.handout import write_handout, write_key
 from layoutdrill.workshop.model import Feedback, Given
 from layoutdrill.workshop.prepare import prepare
@@ -118,17 +118,11 @@ def test_both_are_printed_and_tallied(photographed, through_a_microscope, tmp_pa
         assert write_key(made, key) >= 3
         words = " ".join(page.extract_text() for page in pypdf.PdfReader(pdf).pages)
         assert all(f"{sheet.number}. " in words for sheet in made.sheets)
+        file = tmp_path / "a.result"
+        write_result(file, answered(made, "Ada"))
+        room = tally(made, [file])
+        assert [learner.right for learner in room.learners] == [len(made.sheets)]
         number = next(sheet.number for sheet in made.sheets if kinds()[sheet.kind].own_look or made.pictures)
-        page = tally_html(replace(tally(made, []), discuss=(number,)), made)
+        page = tally_html(replace(room, discuss=(number,)), made)
         assert 'src="data:image/png;base64,' in page
         assert "http" not in page.replace("http://www.w3.org", "")
-
-
-def test_a_result_of_such_a_set_is_tallied(through_a_microscope, tmp_path):
-    """Whoever answers all of it right has all of it."""
-    from layoutdrill.workshop.documents import write_result
-
-    file = tmp_path / "a.result"
-    write_result(file, answered(through_a_microscope, "Ada"))
-    room = tally(through_a_microscope, [file])
-    assert [learner.right for learner in room.learners] == [len(through_a_microscope.sheets)]
