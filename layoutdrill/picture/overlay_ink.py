@@ -47,24 +47,46 @@ def ink_net(image: Image.Image, area: Image.Image, index: int, *, fine: bool) ->
     image.paste(colour, box, ImageChops.subtract(area, area.filter(ImageFilter.MinFilter(3))))
 
 
+_ROOM = 8
+"""Pixels round an area that its outline may reach into, and what stands out from the ground is told by."""
+
+
 def ink_outline(image: Image.Image, area: Image.Image, *, fine: bool, dashed: bool = False) -> None:
     """Ring an area: bright within dark where there is room, else whichever stands out from the ground."""
-    if area.getbbox() is None:
+    bounds = area.getbbox()
+    if bounds is None:
         return
+    left, top, right, bottom = bounds
+    near_by = (
+        max(0, left - _ROOM),
+        max(0, top - _ROOM),
+        min(image.width, right + _ROOM),
+        min(image.height, bottom + _ROOM),
+    )
+    part = image.crop(near_by)
+    _ink_outline(part, area.crop(near_by), near_by[:2], image.size, fine=fine, dashed=dashed)
+    image.paste(part, near_by[:2])
+
+
+def _ink_outline(
+    image: Image.Image, area: Image.Image, at: tuple[int, int], whole: tuple[int, int], *, fine: bool, dashed: bool
+) -> None:
+    """Ring an area in the part of a `whole` picture that begins `at` a place; filters cost by the pixel."""
     box = (0, 0, *image.size)
+    there = (*at, at[0] + image.width, at[1] + image.height)
     if fine:
         near = area.filter(ImageFilter.MaxFilter(5))
         ring = ImageChops.subtract(near, area)
         halo = ImageChops.subtract(area.filter(ImageFilter.MaxFilter(9)), area.filter(ImageFilter.MinFilter(3)))
         if dashed:
-            dashes = hatch_tile(Hatch.RISING, image.size, 14, 8)
+            dashes = hatch_tile(Hatch.RISING, whole, 14, 8).crop(there)
             ring, halo = ImageChops.darker(ring, dashes), ImageChops.darker(halo, dashes)
         image.paste(DARK, box, halo)
         image.paste(BRIGHT, box, ring)
         return
     ring = ImageChops.subtract(area.filter(ImageFilter.MaxFilter(3)), area)
     if dashed:
-        ring = ImageChops.darker(ring, hatch_tile(Hatch.RISING, image.size, 4, 2))
+        ring = ImageChops.darker(ring, hatch_tile(Hatch.RISING, whole, 4, 2).crop(there))
     _contrasting(image, ring)
 
 

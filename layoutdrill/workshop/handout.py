@@ -62,9 +62,9 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
         paper.write(f"{sheet.number}. {question.prompt}", 11)
         paper.write(f"Answer: {verdict.right}", 10, indent=14)
         paper.write(f"What decides: {verdict.decides}", 10, indent=14)
-        numbered = devices_overlay(specimen.extraction)
+        two = isinstance(specimen.face, SplitFace)
         overlay = Overlay(
-            transistors=numbered.transistors,
+            transistors=() if two else devices_overlay(specimen.extraction).transistors,
             marks=tuple(Tag(mark.letter, mark.x, mark.y, ring=mark.ring) for mark in question.marks),
             spots=verdict.places,
         )
@@ -75,7 +75,7 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
                 paper, layout_of(specimen.face), specimen.process, load_look(LOOK), overlay, specimen.extraction,
                 width=paper.room, height=_HIGH * 0.8,
             )  # fmt: skip
-        if isinstance(specimen.face, SplitFace):
+        if two:
             paper.write(_TWO_PICTURES, 8, indent=14, gap=14, colour=GREY)
         else:
             paper.write(write_spice(specimen.netlist).strip(), 6.5, indent=14, gap=14, colour=GREY)
