@@ -1,5 +1,6 @@
 """Proportions that an old hand expects of a drawing, read back from it."""
 
+from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
@@ -7,6 +8,8 @@ import pytest
 
 from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.blocks import block_drawing
+from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.process import load_process
 from layoutdrill.prove import proved
 from tests.drawing.gates import cell
@@ -70,3 +73,44 @@ def test_main_rails_at_a_blocks_edge_are_three_to_ten_signals_wide(process):
     main = [r for r in metal if 2 * max(r.width, r.height) > longest and min(r.width, r.height) >= 3 * least]
     assert len(main) >= 2
     assert all(min(r.width, r.height) <= 10 * least for r in main)
+
+
+# Source: common practice: what only holds a net must lose against whoever drives it.
+@pytest.mark.parametrize("process", CMOS, ids=lambda p: p.name)
+def test_a_feedback_that_only_holds_is_weak(process):
+    """A keeper of a line is a quarter as strong as the inverter that it follows, or less; on the drawing."""
+    netlist = proved(cell("bus_keeper", process), process, 4, difficulty=0.5).cell
+    for kind in "np":
+        forward, back = (
+            [t for t in netlist.transistors if t.kind.value == kind and ("line" in t.ends) == holds]
+            for holds in (False, True)
+        )
+        assert 4 * sum(Fraction(t.width, t.length) for t in back) <= sum(Fraction(t.width, t.length) for t in forward)
+
+
+@pytest.mark.parametrize(
+    ("name", "length", "width"),
+    [("silicon-gate-cmos", 30000, 4500), ("metal-gate-cmos", 60000, 9000), ("metal-gate-sapphire", 60000, 12000)],
+)
+def test_a_weak_device_is_drawn_as_weak_as_it_is_asked_for(name, length, width):
+    """Long and narrow in the netlist, long and narrow on the drawing; its neighbour keeps its size too."""
+    process = load_process(name)
+    inverter = cell("inverter", process)
+    strong, weak = inverter.transistors
+    sized = replace(
+        inverter, transistors=(replace(strong, length=6000, width=24000), replace(weak, length=length, width=width))
+    )
+    for seed in range(2):
+        drawn = proved(sized, process, seed, difficulty=0.6 * seed).cell
+        found = merge_fingers(drawn).transistors
+        assert {(t.kind.value, t.length, t.width) for t in found} == {("n", 6000, 24000), ("p", length, width)}
+
+
+def test_a_device_too_narrow_to_draw_is_refused():
+    """Never silently strengthened: the reason names the device and the least width."""
+    process = load_process("silicon-gate-cmos")
+    inverter = cell("inverter", process)
+    n, p = inverter.transistors
+    narrow = replace(inverter, transistors=(n, replace(p, length=3000, width=3000)))
+    with pytest.raises(LayoutdrillError, match="W of M2, 3000 nm, is too narrow for silicon-gate-cmos; use 4500 nm"):
+        proved(narrow, process, 1)
