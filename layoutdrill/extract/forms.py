@@ -7,6 +7,7 @@ other, or a strip of well. A diode is a broad piece of diffusion with contacts a
 
 from collections.abc import Iterable, Sequence
 from dataclasses import field
+from itertools import product
 from math import sqrt
 
 from layoutdrill.extract.elements import RawElement
@@ -14,9 +15,9 @@ from layoutdrill.extract.materials import strip_name
 from layoutdrill.extract.model import Finding, FindingKind
 from layoutdrill.extract.wiring import Wiring
 from layoutdrill.geometry.cutting import union
-from layoutdrill.geometry.rect import box_round
+from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.regions import edge_length
-from layoutdrill.geometry.sweep import Node, touching
+from layoutdrill.geometry.sweep import Box, Node, touching
 from layoutdrill.process.model import SUBSTRATE, PatchRule, Process, StripRule
 from layoutdrill.value import mutable
 
@@ -85,7 +86,19 @@ def _broad(members: Sequence[Node], side: int) -> bool:
     x0, y0, x1, y1 = box_round(members)
     if min(x1 - x0, y1 - y0) < side:
         return False
-    return any(min(r.x1 - r.x0, r.y1 - r.y0) >= side for r in union([node[:4] for node in members]))
+    boxes = union([node[:4] for node in members])  # which may be cut anywhere, as by metal above
+    corners = product({r.x0 for r in boxes}, {r.y0 for r in boxes})
+    return any(_covered(boxes, (x, y, x + side, y + side)) == side * side for x, y in corners)
+
+
+def _covered(boxes: Sequence[Rect], square: Box) -> int:
+    """Return how much of a square lies in boxes that do not overlap."""
+    x0, y0, x1, y1 = square
+    return sum(
+        (min(x1, r.x1) - max(x0, r.x0)) * (min(y1, r.y1) - max(y0, r.y0))
+        for r in boxes
+        if r.x0 < x1 and x0 < r.x1 and r.y0 < y1 and y0 < r.y1
+    )
 
 
 def _components(wiring: Wiring, name: str) -> Iterable[list[Node]]:

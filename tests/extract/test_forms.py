@@ -152,3 +152,11 @@ def test_a_source_is_no_diode():
     )
     assert [e.kind for e in found.netlist.elements] == []
     assert len(found.netlist.transistors) == 1
+
+
+def test_metal_over_a_patch_changes_nothing():
+    """In metal gate the metal cuts the pieces below it, and the patch stays one."""
+    process = load_process("metal-gate-cmos")
+    sketch = Sketch("patch").put("pwell", (-60, -60, 80, 80)).put("nplus", (0, 0, 16, 16))
+    sketch.put("pplus", (-40, 0, -32, 8)).pin("A", 8, 8).pin("VSS", -36, 4).put("metal", (-20, 3, 60, 6))
+    assert [(e.kind, e.nodes) for e in read(sketch, process).netlist.elements] == [("diode", ("VSS", "A"))]
