@@ -9,7 +9,7 @@ from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.process.model import Process
 from layoutdrill.prove.kept import keep_layout, kept_layout, key_of
-from layoutdrill.prove.proof import Proved, faults_of
+from layoutdrill.prove.proof import Proved, faults_of, told_against
 
 ATTEMPTS = 6
 
@@ -28,7 +28,7 @@ def proved_chip(chip: Chip, process: Process, seed: int, *, difficulty: float = 
         extraction = extract(layout, process)
         box = layout.box
         same = compare(netlist, extraction.netlist, bodies=True, merge=Merge.FINGERS)
-        if box is not None and not same.differences and not extraction.findings:
+        if box is not None and not same.differences and not told_against(netlist, extraction):
             return Proved(layout, extraction, seed, attempts, box)
     faults: tuple[str, ...] = ()
     for attempt in range(ATTEMPTS):

@@ -13,7 +13,7 @@ from layoutdrill.drawing.row_pairs.draw import Drawing
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.sizes import with_sizes
 from layoutdrill.errors import FaultError
-from layoutdrill.extract.model import Extraction, FindingKind
+from layoutdrill.extract.model import Extraction, Finding, FindingKind
 from layoutdrill.extract.run import extract
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.gdsii import read_gdsii
@@ -97,7 +97,7 @@ def faults_of(
     strangers = strangers_in(extraction, meant.frame)
     faults += [
         f"{finding.kind}: {finding.text}"
-        for finding in extraction.findings
+        for finding in told_against(netlist, extraction)
         if finding.kind is not FindingKind.FLOATING_GATE or meant.frame.overlaps(finding.place)
     ]
     own = tuple(t for t in extraction.netlist.transistors if t.name not in strangers)
@@ -113,6 +113,15 @@ def faults_of(
         if drawn != intended:
             faults.append(f"fingers drawn {dict(drawn)}, meant {dict(intended)}")
     return tuple(faults)
+
+
+def told_against(netlist: Netlist, extraction: Extraction) -> tuple[Finding, ...]:
+    """
+    Return the findings that speak against a drawing. That a long branched strip was read as a wire does not where no
+    element was meant: had one been lost or read, the comparison would tell it.
+    """
+    harmless = () if netlist.elements else (FindingKind.UNREAD_ELEMENT,)
+    return tuple(finding for finding in extraction.findings if finding.kind not in harmless)
 
 
 def strangers_in(extraction: Extraction, frame: Rect) -> frozenset[str]:

@@ -18,7 +18,7 @@ from layoutdrill.screens.grid_words import next_letter
 from layoutdrill.screens.key_line import KeyLine
 from layoutdrill.screens.listing_words import rows_of_text
 from layoutdrill.screens.picture_view import PictureView
-from tests.question.conftest import drawn
+from tests.question.conftest import CELL_KINDS, drawn
 from tests.sampling import ROTATED, WHOLE
 from tests.screens.fakes import FakeSitting
 from tests.screens.test_drill_screen import settled, told
@@ -68,7 +68,7 @@ class EveryKind(FakeSitting):
     """A sitting of one question of each kind, judged by the kinds themselves."""
 
     def __init__(self, names=None):
-        self.names = names or tuple(kinds())
+        self.names = names or CELL_KINDS
         super().__init__(total=len(self.names))
         self.credits = {}
 
@@ -220,7 +220,7 @@ async def test_each_kind_in_the_app(way, right):
     Each kind once over the four cases, in a whole sweep each in all of them.
     """
     turn = (CASES.index((way, right)) + ROTATED) % len(CASES)
-    sitting = EveryKind(tuple(kinds()) if WHOLE else tuple(kinds())[turn :: len(CASES)])
+    sitting = EveryKind(CELL_KINDS if WHOLE else CELL_KINDS[turn :: len(CASES)])
     app = BenchApp(StartRequest(sitting=sitting))
     async with app.run_test(size=(120, 40)) as pilot:
         for question, answer in given(sitting, right=right):
@@ -246,5 +246,5 @@ def test_each_kind_in_plain_text(right):
         lines.append(at or answer.text)
     out = io.StringIO()
     assert run_plain(sitting, io.StringIO("brief\n" + "\n".join(lines) + "\n"), out) == 0
-    assert {name: credit == 1 for name, credit in sitting.credits.items()} == dict.fromkeys(kinds(), right)
-    assert out.getvalue().count("What decides: ") == len(kinds())
+    assert {name: credit == 1 for name, credit in sitting.credits.items()} == dict.fromkeys(CELL_KINDS, right)
+    assert out.getvalue().count("What decides: ") == len(CELL_KINDS)
