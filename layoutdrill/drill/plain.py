@@ -238,9 +238,10 @@ class _Room:
     def show(self, number: int, question: Question, *, layout: bool) -> None:
         specimen = question.specimen
         self.say()
-        process = f" Process: {specimen.process.title}." if kinds()[question.kind].names_process else ""
+        kind = kinds()[question.kind]
+        process = f" Process: {specimen.process.title}." if kind.names_process else ""
         self.say(f"Question {number + 1} of {self.sitting.total}.{process}")
-        prompt = question.prompt.replace("in the ring marked", "at")  # a ring is on pictures only
+        prompt = _without_picture(question.prompt)
         if layout:
             self.say(prompt)
             self.layout(question)
@@ -248,7 +249,7 @@ class _Room:
             self.say(_sentence(fact))
         for mark in question.marks:
             place = mark.words or specimen.face.at_point(mark.x, mark.y)
-            there = f": {place}" if mark.words or kinds()[question.kind].tells_places else ""
+            there = f": {place}" if mark.words or kind.tells_places else ""
             self.say(f"{mark.letter} is at {specimen.face.unit.axes(mark.x, mark.y)}{there}.")
         self.say(prompt)
         for letter, choice in zip(LETTERS, question.choices, strict=False):
@@ -326,6 +327,15 @@ class _Room:
             self.say(f"Question {slip.number}: {slip.words}", indent="  ")
         if result.answered + result.skipped < result.total and self.sitting.left != 0:
             self.say(f"The rest is kept: {self.sitting.goes_on}.")
+
+
+def _without_picture(prompt: str) -> str:
+    """Return a prompt without what is on pictures only: rings, and a crosshair to point with."""
+    return (
+        prompt.replace("in the ring marked", "at")
+        .replace("Put the crosshair on", "Find")
+        .replace("point, or type", "type")
+    )
 
 
 def _sentence(text: str) -> str:

@@ -252,12 +252,18 @@ _THINGS = {
 
 def _counts(specimen: Specimen) -> tuple[str, ...]:
     """
-    Tell what counts where the cell says it: whether a complement's inverter belongs to it changes every count. Not
-    where it is all that is drawn, nor where the words tell of transistors, and so the answer.
+    Tell what counts where the cell says it: whether a complement's inverter belongs to it changes every count. Of a
+    drawing that is all there is, and its parts by name would be the answer; so would words that tell of transistors.
     """
     boundary = specimen.boundary.strip().rstrip(".")
     plain = not boundary or boundary == EVERYTHING or "transistor" in boundary
-    return () if plain else (f"Counts: {boundary}.",)
+    if plain:
+        return ()
+    return (
+        ("Counts: all that is drawn, what makes complements too.",)
+        if specimen.face.follows_light
+        else (f"Counts: {boundary}.",)
+    )
 
 
 def _fingers(question: Question) -> str:

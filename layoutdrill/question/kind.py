@@ -41,7 +41,7 @@ class QuestionKind(ABC):
     `key_type` is its key's type. `untold` are facts that every question of the kind needs and that cannot be told with
     it: where a look hides one, none need be made. `tells_structure` and `tells_boundary` say whether what the cell is
     known to be, and what belongs to it when devices are counted, are to the point of its verdicts. `tells_places` says
-    whether the layers at a mark may be told with the question: not where they are what is asked.
+    whether the layers at a mark may be told with the question: not where they are what is asked, or how one tells.
 
     With `own_look` each question says in which look it is shown, whatever look was chosen. With `on_dirt` its marks may
     stand on dust. Without `names_process` neither the process nor a layer may be named beside a question. One of a

@@ -87,6 +87,7 @@ class Rails(QuestionKind):
     name = "rails"
     title = "Find the rails"
     group = Group.SEE
+    tells_places = False
     key_type = RailsKey
     untold = frozenset({Fact.CONTACT})
 

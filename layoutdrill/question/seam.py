@@ -60,6 +60,7 @@ class AcrossSeam(QuestionKind):
     name = "across a seam"
     title = "Follow a net across a seam"
     group = Group.SEE
+    tells_places = False
     key_type = SeamKey
     own_look = True
 

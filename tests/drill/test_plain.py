@@ -327,3 +327,25 @@ def test_a_sitting_resumed_does_not_read_the_pages_again(tmp_path):
     run_plain(Sitting.resume(records=tmp_path / "r"), io.StringIO(""), out)
     assert "Page 1" not in out.getvalue()
     assert "Question 2 of 3" in out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("kind", "leaks"),
+    [
+        ("polarity", r"X is at [^:\n]*: "),
+        ("rails", r"[P-T] is at [^:\n]*: "),
+        ("same net", r"[P-T] is at [^:\n]*: .*(poly|metal|doping|diffusion) \d"),
+        ("count", r"Counts: .*(inverter|switch|gate)s?\b"),
+        ("point", r"crosshair|: point, or"),
+    ],
+)
+def test_what_stands_with_a_question_is_not_its_answer(tmp_path, kind, leaks):
+    """Layers that say n or p, or which rail; numbers of pieces that hang together; parts whose sum is the count."""
+    path = tmp_path / "mine.yaml"
+    path.write_text(
+        f"title: M\nabout: a\nitems: [{{cells: [mux2_tg, aoi21], processes: [silicon-gate-cmos], kinds: [{kind}]}}]\n"
+    )
+    said, _ = talk(tmp_path, ["brief", *["skip"] * 4], path, count=4)
+    asked = [part.split("Skipped.")[0] for part in re.split(r"Question \d of 4", said)[1:]]
+    assert len(asked) == 4
+    assert not [found.group() for part in asked if (found := re.search(leaks, part))]
