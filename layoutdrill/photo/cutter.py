@@ -1,25 +1,32 @@
 """
 Cut one picture into tiles, as a process of its own: `python -m layoutdrill.photo.cutter PICTURE TILES`.
 
-Tells how far it has come on standard output, a line “done total” each. It bounds its own memory: 10 bytes a pixel and
-700 MB beside, enough for each of the three formats as measured; where the machine has less to give, a JPEG is read at
-half its scale, and another format refused.
+Tells how far it has come on standard output, a line “done total” each. PNG and uncompressed TIFF are read strip by
+strip, in 500 MB whatever their size. Another picture is unpacked whole: 10 bytes a pixel and 700 MB beside, enough as
+measured; where the machine has less to give, a JPEG is read at half its scale, and another format refused. The process
+holds itself to these bounds.
 """
 
 import io
 import json
 import os
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 from PIL import Image
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.photo.files import as_rgb, header, opened
+from layoutdrill.photo.strips import streams, strips
 from layoutdrill.photo.tiles import MAGIC, QUALITY, SIDE
 
 BYTES_A_PIXEL = 10
 BESIDE = 700_000_000
+STREAMED = 500_000_000
+"""Bytes, of which the interpreter takes a good half as addresses."""
+Part = tuple[tuple[int, int], Iterator[Image.Image]]
+"""The size of what is cut, and its strips, each a row of tiles high."""
 
 
 def main(arguments: list[str]) -> int:
@@ -27,7 +34,7 @@ def main(arguments: list[str]) -> int:
     source, target = Path(arguments[0]), Path(arguments[1])
     Image.MAX_IMAGE_PIXELS = None  # the bound is ours, and this process holds itself to its memory
     try:
-        _cut(source, target, half=_short_of_memory(source))
+        _cut(source, target)
     except LayoutdrillError as error:
         print(error, file=sys.stderr)  # noqa: T201 - the parent reads it
         return error.exit_code
@@ -44,7 +51,8 @@ def _short_of_memory(source: Path) -> bool:
     short = _memory() < need
     if short and head.format != "JPEG":
         what = f"cutting it takes up to {need // 1_000_000:,} MB of memory, and less is free"
-        raise LayoutdrillError(what, where=Where(str(source)), todo="close other programs, or save it as JPEG")
+        todo = "close other programs, or save it as JPEG, as PNG that is not interlaced, or as TIFF without compression"
+        raise LayoutdrillError(what, where=Where(str(source)), todo=todo)
     _bound(need)
     return short
 
@@ -71,17 +79,17 @@ def _bound(most: int) -> None:
         resource.setrlimit(resource.RLIMIT_AS, (most, hard))
 
 
-def _cut(source: Path, target: Path, *, half: bool) -> None:
-    with opened(source) as image:
-        size = image.size
-        if half:
-            image.draft("RGB", (max(1, size[0] // 2), max(1, size[1] // 2)))
-        image.load()
-        whole = image if image.mode == "RGB" else as_rgb(image)
+def _cut(source: Path, target: Path) -> None:
     written = target.with_suffix(f".{os.getpid()}.part")
+    size = (head := header(source)).width, head.height
+    if streams(source):
+        _bound(STREAMED)
+        part: Part = size, strips(source, SIDE)
+    else:
+        part = _whole(source, half=_short_of_memory(source))
     try:
         with written.open("wb") as file:
-            _write(file, whole, size)
+            _write(file, part, size)
         written.replace(target)
     except OSError as error:
         raise LayoutdrillError(f"tiles cannot be written ({error.strerror})", where=Where(str(target))) from None
@@ -89,34 +97,81 @@ def _cut(source: Path, target: Path, *, half: bool) -> None:
         written.unlink(missing_ok=True)
 
 
-def _write(file: io.BufferedWriter, image: Image.Image, size: tuple[int, int]) -> None:
+def _whole(source: Path, *, half: bool) -> Part:
+    """Unpack a picture whole, and return it in strips."""
+    with opened(source) as image:
+        if half:
+            image.draft("RGB", (max(1, image.width // 2), max(1, image.height // 2)))
+        image.load()
+        whole = image if image.mode == "RGB" else as_rgb(image)
+    edges = range(0, whole.height, SIDE)
+    return whole.size, (whole.crop((0, y, whole.width, min(y + SIDE, whole.height))) for y in edges)
+
+
+class _Level:
+    """One level while it is written: strips come from above, and each is halved for the next level."""
+
+    def __init__(self, tiles: "_Tiles", number: int, width: int) -> None:
+        self.tiles, self.number, self.width = tiles, number, width
+        self.row = 0
+        self.waiting: list[Image.Image] = []
+        """Halves of strips, until they fill a row of tiles."""
+
+    def take(self, strip: Image.Image) -> None:
+        """Cut a strip of `SIDE` rows (the last may be lower) into tiles."""
+        self.tiles.write(strip, self.number, self.row)
+        self.row += 1
+
+    def add(self, half: Image.Image, *, last: bool) -> Image.Image | None:
+        """Take half a strip; return a whole one where it is full, or where nothing more will come."""
+        self.waiting.append(half)
+        if len(self.waiting) < 2 and not last:
+            return None
+        strip = Image.new("RGB", (self.width, sum(part.height for part in self.waiting)))
+        y = 0
+        for part in self.waiting:
+            strip.paste(part, (0, y))
+            y += part.height
+        self.waiting = []
+        return strip
+
+
+class _Tiles:
+    """The tile file: tiles one after another, and where each lies."""
+
+    def __init__(self, file: io.BufferedWriter, total: int) -> None:
+        self.file, self.total = file, total
+        self.places: list[tuple[int, int, int, int, int]] = []
+
+    def write(self, strip: Image.Image, level: int, row: int) -> None:
+        for column in range(-(-strip.width // SIDE)):
+            left = column * SIDE
+            buffer = io.BytesIO()
+            strip.crop((left, 0, min(left + SIDE, strip.width), strip.height)).save(buffer, "JPEG", quality=QUALITY)
+            self.places.append((level, column, row, self.file.tell(), buffer.tell()))
+            self.file.write(buffer.getvalue())
+        print(len(self.places), self.total, flush=True)  # noqa: T201 - the parent reads it
+
+
+def _write(file: io.BufferedWriter, part: Part, size: tuple[int, int]) -> None:
+    """Write the tiles of all levels as the strips come, and the index after them."""
+    cut, coming = part
+    sizes = [cut]
+    while max(sizes[-1]) > SIDE:
+        sizes.append((-(-sizes[-1][0] // 2), -(-sizes[-1][1] // 2)))
     file.write(MAGIC)
-    levels, places = [], []
-    total, wide, high = 0, image.width, image.height
-    while True:
-        total += -(-wide // SIDE) * -(-high // SIDE)
-        if max(wide, high) <= SIDE:
-            break
-        wide, high = -(-wide // 2), -(-high // 2)
-    done = 0
-    while True:
-        levels.append(image.size)
-        level = len(levels) - 1
-        for row in range(-(-image.height // SIDE)):
-            for column in range(-(-image.width // SIDE)):
-                box = column * SIDE, row * SIDE
-                tile = image.crop((*box, min(box[0] + SIDE, image.width), min(box[1] + SIDE, image.height)))
-                buffer = io.BytesIO()
-                tile.save(buffer, "JPEG", quality=QUALITY)
-                places.append((level, column, row, file.tell(), buffer.tell()))
-                file.write(buffer.getvalue())
-                done += 1
-            print(done, total, flush=True)  # noqa: T201 - the parent reads it
-        if max(image.size) <= SIDE:
-            break
-        image = image.reduce(2)
+    tiles = _Tiles(file, sum(-(-wide // SIDE) * -(-high // SIDE) for wide, high in sizes))
+    levels = [_Level(tiles, number, wide) for number, (wide, _) in enumerate(sizes)]
+    rows = -(-cut[1] // SIDE)
+    for number, coming_strip in enumerate(coming, 1):
+        strip: Image.Image | None = coming_strip
+        for level, nxt in zip(levels, (*levels[1:], None), strict=True):
+            if strip is None:
+                break
+            level.take(strip)
+            strip = nxt.add(strip.reduce(2), last=number == rows) if nxt is not None else None
     at = file.tell()
-    file.write(json.dumps({"size": size, "levels": levels, "tiles": places}).encode("ascii"))
+    file.write(json.dumps({"size": size, "levels": sizes, "tiles": tiles.places}).encode("ascii"))
     file.write(f"{at:>16}".encode("ascii"))
 
 
