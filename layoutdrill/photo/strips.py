@@ -10,9 +10,9 @@ import struct
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 
-from PIL import Image
+from PIL import Image, ImageFile
 
 from layoutdrill.photo.files import as_rgb, opened
 
@@ -27,7 +27,13 @@ def streams(path: Path) -> bool:
     with opened(path) as image:
         if image.format == "PNG":
             return _plain_png(path)
-        return image.format == "TIFF" and bool(image.tile) and all(part[0] == "raw" for part in image.tile)
+        parts = _parts(image)
+        return image.format == "TIFF" and bool(parts) and all(part[0] == "raw" for part in parts)
+
+
+def _parts(image: Image.Image) -> list[Any]:
+    """Return where the parts of a file lie: how each is packed, its box, its place, and what else is to be known."""
+    return list(image.tile) if isinstance(image, ImageFile.ImageFile) else []
 
 
 def strips(path: Path, rows: int) -> Iterator[Image.Image]:
@@ -55,7 +61,7 @@ def _of_height(pieces: Iterator[Image.Image], width: int, rows: int) -> Iterator
 
 def _tiff(path: Path, image: Image.Image) -> Iterator[Image.Image]:
     """Yield the strips of an uncompressed TIFF as they lie in the file."""
-    parts = sorted(image.tile, key=lambda part: part[1][1])
+    parts = sorted(_parts(image), key=lambda part: part[1][1])
     with path.open("rb") as file:
         for _, (left, top, right, bottom), offset, how in parts:
             raw, stride, *_ = how if isinstance(how, tuple) else (how, 0)
