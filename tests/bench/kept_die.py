@@ -1,13 +1,12 @@
 """
-Photograph the dies of the deck that is kept for checking, and mark them through the app.
+Photograph the dies of the deck that is kept for checking, and mark them with the tool.
 
 `python -m tests.bench.kept_die FOLDER [NAME …]`. What makes them unlike any lesson: processes that no lesson shows in
 these circuits, attic wear, another light each, a camera that stands a little turned, colours off, edges dark, grain.
-Where each thing lies is known from the drawing; the hand puts it down by mouse and key as an author would, and what the
-marks spell must be the circuit that was drawn. A few minutes: every place is a click.
+Where each thing lies is known from the drawing; it is put down by the marking tools and their session, in the words
+that an author types there, and what the marks spell must be the circuit that was drawn.
 """
 
-import asyncio
 import math
 import sys
 from pathlib import Path
@@ -18,13 +17,18 @@ from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.face.materials import Material
 from layoutdrill.face.model import Light
-from layoutdrill.geometry.rect import bounding_box
+from layoutdrill.face.scene import Wire
+from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.netlist.model import Mode
+from layoutdrill.photo.looking import frame_of
+from layoutdrill.photo.netlist import oddities
 from layoutdrill.photo.session import MarkSession, begin, marks_path
+from layoutdrill.photo.shapes import Shapes
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.view import View
+from layoutdrill.process import load_process
+from layoutdrill.screens.marking import TOOLS
 from layoutdrill.value import value
-from tests.bench.mark_scenario import marked
 
 SCALE = 8
 LAYERS = {Material.METAL: "metal", Material.POLY: "poly", Material.DIFFUSION: "diffusion", Material.TAP: "tap"}
@@ -102,10 +106,11 @@ def marks_of(made, camera, shot):
         kind = t.kind.value + ("d" if t.mode is Mode.DEPLETION else "")
         words = f"{kind} {t.gate} {t.ends[0]} {t.ends[1]} {round(long * pixel)} {round(wide * pixel)}"
         marks.append(("transistor", (camera.at(*box.centre), camera.at(ax, ay), camera.at(bx, by)), words))
-    for wire in scene.wires:
+    known = {net for t in scene.extraction.netlist.transistors for net in (t.gate, *t.ends)}
+    strips = dict.fromkeys(strip for piece in scene.pieces for strip in strips_of(piece, 2 * unit))
+    for wire in strips:
         layer = LAYERS.get(wire.material)
-        # Slices that the extraction cut off at a corner are no wires of their own.
-        if layer in ("metal", "poly") and min(wire.rect.width, wire.rect.height) >= 2 * unit:
+        if layer is not None and wire.net in known:  # what only passes by is no part of the circuit
             r = wire.rect
             half = min(r.width, r.height) / 2
             ends = (
@@ -119,7 +124,7 @@ def marks_of(made, camera, shot):
     for joint in scene.joints:
         upper, lower = LAYERS[scene.materials[joint.upper]], LAYERS.get(joint.material, "diffusion")
         size = round(min(joint.rect.width, joint.rect.height) * pixel)
-        if upper != lower:
+        if upper != lower and joint.net in known:
             marks.append(("contact", (camera.at(*joint.rect.centre),), f"{joint.net} {upper} {lower} {size}"))
     roles = {port.name: port.role.value for port in made.ports}
     places = {label.text: camera.at(label.x, label.y) for label in scene.labels}
@@ -130,6 +135,38 @@ def marks_of(made, camera, shot):
         ("region", ((3, 3), (wide - 3, high - 3)), f"{shot.name.replace('-', '_')}, {shot.structure}, contacts")
     )
     return marks
+
+
+def strips_of(piece, least):
+    """Yield the longest stretches of a piece, each as wide as it lies: what one would draw along with the mouse."""
+    for rect in piece.rects:
+        for along_x in (True, False):
+            strip = stretched(rect, piece.rects, along_x=along_x)
+            if min(strip.width, strip.height) >= least:
+                yield Wire(strip, piece.conductor, piece.material, piece.net)
+
+
+def stretched(rect, rects, *, along_x):
+    """Lengthen a rectangle while others of its piece go on beside it over its whole width."""
+    grown = True
+    while grown:
+        grown = False
+        for other in rects:
+            wide = other.x0 <= rect.x0 and other.x1 >= rect.x1
+            high = other.y0 <= rect.y0 and other.y1 >= rect.y1
+            if not (high if along_x else wide) or not other.touches(rect):
+                continue
+            x = (min(rect.x0, other.x0), max(rect.x1, other.x1)) if along_x else (rect.x0, rect.x1)
+            y = (rect.y0, rect.y1) if along_x else (min(rect.y0, other.y0), max(rect.y1, other.y1))
+            longer = Rect(x[0], y[0], x[1], y[1])
+            grown, rect = grown or longer != rect, longer
+    return rect
+
+
+def oddities_of(session, shot):
+    """Return what the tool finds odd about its marks."""
+    marks, process = session.marks, load_process(shot.process)
+    return oddities(marks, Shapes(marks, process, frame_of(marks)), process)
 
 
 def near(scene, box):
@@ -167,8 +204,11 @@ def main(folder, names):
         begin(path, picture, shot.process, SCALE)
         marks = marks_of(made, camera, shot)
         print(f"{shot.name}: {len(marks)} marks, {picture.stat().st_size // 1024} KB", flush=True)
-        if "--pictures" not in sys.argv:
-            asyncio.run(marked(MarkSession(path), marks))
+        session = MarkSession(path)
+        for tool, places, words in marks:
+            session.add(TOOLS[tool].make(places, words))
+        for odd in oddities_of(session, shot):
+            print("odd:", odd.text)
 
 
 if __name__ == "__main__":
