@@ -88,7 +88,7 @@ def _today(options: argparse.Namespace) -> int:
 
 def _tell_today(options: argparse.Namespace, *, timed: bool) -> None:
     from layoutdrill.drill.checking import turns
-    from layoutdrill.drill.today import plan_today
+    from layoutdrill.drill.today import plan_today, reasons
 
     now, seed = datetime.now(UTC), options.seed or 0
     if options.glance:
@@ -98,6 +98,8 @@ def _tell_today(options: argparse.Namespace, *, timed: bool) -> None:
         return
     day = plan_today(now, count=options.count, wanted_minutes=options.minutes, seed=seed, timed=timed)
     print(day.line)
+    for words in reasons(day.trials):
+        print(f"  {words}")
     for turn in turns(now, ended=day.ended):
         print(f"to check: {turn.title}, {turn.why}")
 

@@ -49,7 +49,7 @@ def turns(now: datetime, *, ended: bool = False, records: Path | None = None) ->
     due: list[Turn] = []
     for name, cover in shipped.items():
         if name not in last:
-            due.append(Turn(name, 0, cover.title, "first of all: what you can do without practice"))
+            due.append(Turn(name, 0, cover.title, "before you practise, to compare with later: no verdicts"))
     for name, each in last.items():
         since = now - _at(each.started)
         why = "at the end: what carries over" if ended and since >= AT_THE_END else ""

@@ -227,13 +227,18 @@ class _Room:
             return False
 
     def sureness(self) -> int | None:
-        """Ask how sure an answer is; what is no reply to that is taken as the next line."""
-        self.say(f"{QUESTION} {', '.join(f'{step} {words}' for step, words in STEPS.items())}; Enter for neither.")
-        line = self.line()
-        step = step_said(line)
-        if step is None and line.strip():
-            self.pending = line
-        return step
+        """
+        Ask how sure an answer is, until a step or nothing is said: what was meant as something else must not become the
+        answer to the next question, which nobody has seen yet.
+        """
+        steps = ", ".join(f"{step} {words}" for step, words in STEPS.items())
+        self.say(f"{QUESTION} {steps}; Enter for neither.")
+        while (line := self.line()).strip():
+            step = step_said(line)
+            if step is not None:
+                return step
+            self.say(f"That is none of these: {steps}; Enter for neither.")
+        return None
 
     def show(self, number: int, question: Question, *, layout: bool) -> None:
         specimen = question.specimen

@@ -33,7 +33,7 @@ class Draw:
     is what the question is to train, "" where any will do. `words` come before the question, the `note` with its
     verdict; `look` goes before the chosen one, where that may be left;
     `stage` says how far the die has been taken apart;
-    `glance` the seconds for which the picture is seen, 0 for as long as one likes.
+    `glance` the seconds for which the picture is seen, 0 for as long as one likes; `why` says why it is asked.
     """
 
     cell: str
@@ -53,6 +53,7 @@ class Draw:
     look: str = ""
     stage: str = ""
     glance: float = 0.0
+    why: str = ""
 
 
 def draw_of(given: Mapping[str, Any]) -> Draw:

@@ -290,7 +290,8 @@ class Sitting:
         return self.plan[number].glance
 
     def asks_sureness(self, number: int) -> bool:
-        return self.sureness and asked_of(self.seed, number)
+        """Whether it is asked how sure one is: not in lessons, which are for learning the words."""
+        return self.sureness and self.sort != "lesson" and asked_of(self.seed, number)
 
     def prepare(self, number: int) -> Question:
         """
@@ -317,6 +318,8 @@ class Sitting:
         question = asked_of_some(draw, self._maker, dice, chosen, self.deck.look, self.worn or 0.0)
         if chosen != self.shown_in and not question.look:
             question = replace(question, look=chosen)
+        if draw.why:
+            question = replace(question, facts=(*question.facts, draw.why))
         bare = draw.glance or not self.tells
         return replace(question, hints=()) if bare else question
 

@@ -13,7 +13,7 @@ from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face.materials import Material, materials, metal_gate
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.mix import Trial, Why, contrast_after, minutes, sitting, trial_of
-from layoutdrill.learning.skills import Skill
+from layoutdrill.learning.skills import BEYOND, Skill
 from layoutdrill.learning.standing import Standing, all_learned, standings
 from layoutdrill.learning.wording import pair_name, skill_name
 from layoutdrill.locations import records_file
@@ -171,7 +171,47 @@ def _draw(trial: Trial, dice: Dice) -> Draw:
         help=help_of(trial),
         wear=trial.wear,
         skill=skill.key,
+        why=reason(trial),
     )
+
+
+def reason(trial: Trial) -> str:
+    """Say why a trial is asked, without a word of what the answer may be."""
+    match trial.why:
+        case Why.NEW:
+            beyond = trial.skill.lesson == BEYOND
+            return (
+                "Asked now: new, beyond the lessons." if beyond else f"Asked now: new, of lesson {trial.skill.lesson}."
+            )
+        case Why.CONFUSED:
+            return "Asked now: of late you took one thing for another here."
+        case Why.WEAK:
+            return "Asked now: wrong more often than right of late."
+        case Why.KEPT:
+            return "Asked now: mastered, and to stay so."
+        case _:
+            return "Asked now: it is time to see whether it is kept."
+
+
+def reasons(trials: Iterable[Trial]) -> tuple[str, ...]:
+    """Return a line for each reason for which something is in a day's plan, with the skills that it holds for."""
+    said = {
+        Why.CONFUSED: "to be told apart",
+        Why.NEW: "new",
+        Why.WEAK: "wrong of late",
+        Why.DUE: "again, to be kept",
+        Why.KEPT: "mastered, to stay so",
+    }
+    names: dict[Why, dict[str, None]] = {why: {} for why in said}
+    for trial in trials:
+        skill = trial.skill
+        name = (
+            pair_name(skill.group, skill.subject, trial.against)
+            if trial.against
+            else skill_name(skill.group, skill.subject)
+        )
+        names[trial.why][name] = None
+    return tuple(f"{said[why]}: {', '.join(shown)}" for why, shown in names.items() if shown)
 
 
 def _showing(skill: Skill) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """What has been learned, as the answers show it: along the syllabus, by skill, what is taken for what, how sure."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime
 
 from layoutdrill.learning.attempt import Attempt
@@ -51,10 +51,11 @@ class Confusion:
 
 @value
 class Advice:
-    """One of the weakest skills, and what to do about it."""
+    """One of the weakest skills, and what to do about it; `against` is the key of what it is taken for, else ""."""
 
     key: str
     words: str
+    against: str = ""
 
 
 @value
@@ -172,20 +173,21 @@ def _weakest(stand: Sequence[Standing], attempts: Sequence[Attempt]) -> tuple[Ad
         (standing for standing in stand if standing.counted and not standing.mastered),
         key=lambda standing: (standing.share, -standing.attempts),
     )
-    return tuple(
-        Advice(standing.skill.key, _advice(standing, attempts)) for standing in begun[:WEAKEST] if standing.share < 1
-    )
+    known = {standing.skill.key for standing in stand}
+    return tuple(_advice(standing, attempts, known) for standing in begun[:WEAKEST] if standing.share < 1)
 
 
-def _advice(standing: Standing, attempts: Sequence[Attempt]) -> str:
+def _advice(standing: Standing, attempts: Sequence[Attempt], known: Collection[str]) -> Advice:
     skill = standing.skill
     said = Counter(each.said for each in attempts if each.skill == skill.key and each.said and not each.right)
     if said:
         other, count = min(said.items(), key=lambda item: (-item[1], item[0]))
         if count > 1:
-            return f"{confusion_name(skill.group, skill.subject, other)} {count} times: look at the two side by side"
+            words = f"{confusion_name(skill.group, skill.subject, other)} {count} times: practise the two together"
+            against = f"{skill.group}: {other}"
+            return Advice(skill.key, words, against if against in known else "")
     if standing.share >= 0.5:
-        return "right more often than not: a few more on other processes"
+        return Advice(skill.key, "right more often than not: a few more on other processes")
     if skill.lesson == BEYOND:
-        return "look it up in the library, then practise it with help"
-    return f"go back to lesson {skill.lesson}, then practise it with help"
+        return Advice(skill.key, "look it up in the library, then practise it with help")
+    return Advice(skill.key, f"go back to lesson {skill.lesson}, then practise it with help")

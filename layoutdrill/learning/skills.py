@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from layoutdrill.value import value
 
-MOST = 86
+MOST = 88
 BEYOND = 99
 """Stands for the number of a lesson where a skill comes after all of them, from a deck."""
 SEEN: Mapping[str, tuple[str, ...]] = {
@@ -29,9 +29,10 @@ SEEN: Mapping[str, tuple[str, ...]] = {
     "dirt": ("dust or contact",),
     "seams": ("across a seam",),
     "stages": ("two stages",),
+    "plan of a die": ("block",),
 }
 """What can be seen on a layout, in the order of learning, and the kinds of question that ask for it."""
-APART: Mapping[str, str] = {"process": "processes", "undecided": "evidence"}
+APART: Mapping[str, str] = {"process": "processes", "undecided": "evidence", "fault": "faults"}
 """Kinds of question that train one thing of their own, whatever structure they are asked about, and what it is."""
 ALIKE: tuple[tuple[str, str], ...] = (
     ("contact", "crossing"),

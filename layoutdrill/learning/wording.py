@@ -18,9 +18,14 @@ _SEEN: Mapping[str, str] = {
     "turned or mirrored": "turned or mirrored",
     "dirt": "dust or contact",
     "seams": "following a net across a seam",
+    "plan of a die": "the plan of a die",
     "stages": "one place at two stages",
 }
-_APART = {"processes": "which process it is", "evidence": "what can be decided from a picture"}
+_APART = {
+    "processes": "which process it is",
+    "evidence": "what can be decided from a picture",
+    "faults": "what is wrong",
+}
 _OTHER: Mapping[str, str] = {
     "n": "p",
     "p": "n",

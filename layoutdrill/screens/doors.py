@@ -80,7 +80,7 @@ class DoorPage(ListPage):
             case "word":
                 self._explain(name)
             case "skill?" | "weak?" | "pair?":
-                ways = _ways_into("pair" if sort == "pair?" else "skill", name)
+                ways = _ways_into(name)
                 self.go_to(ChoosePage(_named(name), ways, self.chosen, ways[0].key))
             case "cell" | "process":
                 self.go_to(routes.entry(sort, name))
@@ -137,15 +137,19 @@ def _named(skills: str) -> str:
     return pair_name(group, subject, second.partition(": ")[2]) if second else named(first)
 
 
-def _ways_into(sort: str, skills: str) -> tuple[Row, ...]:
-    """Return what can be done about a skill, or about a pair that was confused."""
-    from layoutdrill.learning.wording import named  # noqa: PLC0415 - when progress leads here
+def _ways_into(skills: str) -> tuple[Row, ...]:
+    """Return what can be done about a skill, or about a pair that was confused: practise, read again, see mistakes."""
+    from layoutdrill.drill.history import lesson_titles, syllabus  # noqa: PLC0415 - when progress leads here
+    from layoutdrill.learning.skills import BEYOND  # noqa: PLC0415 - the same
+    from layoutdrill.learning.wording import named  # noqa: PLC0415 - the same
 
     first, _, second = skills.partition("|")
     shown = "the last wrong answers with their pictures and verdicts"
     pairs = [Row(f"mistakes:{each}", f"Mistakes: {named(each)}", shown) for each in (first, second) if each]
     about = "the two against each other" if second else "a few questions on just this"
-    return (Row(f"{sort}:{skills}", "Practise", about), *pairs)
+    lessons = {skill.lesson for skill in syllabus() if skill.key in (first, second)} - {BEYOND}
+    pages = [Row(f"number:{n}", f"Lesson {n}: {lesson_titles()[n]}", "its pages again") for n in sorted(lessons)]
+    return (Row(f"{'pair' if second else 'skill'}:{skills}", "Practise", about), *pages, *pairs)
 
 
 def _ways_on(left: "Left") -> tuple[Row, ...]:

@@ -82,7 +82,10 @@ def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Ro
     known = {row.key for row in progress.skills}
     if progress.weakest:
         rows.append(Row("", "What helps most now"))
-        rows += [Row(f"weak?:{each.key}", named(each.key), each.words) for each in progress.weakest]
+        rows += [
+            Row(f"weak?:{'|'.join(filter(None, (each.key, each.against)))}", named(each.key), each.words)
+            for each in progress.weakest
+        ]
     if progress.confusions:
         rows.append(
             Row("", "Taken for something else", "Enter practises the two against each other, or shows the mistakes")
@@ -106,7 +109,8 @@ def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Ro
         )
     begun = [row for row in progress.skills if row.state != "not begun"]
     if begun:
-        rows.append(Row("", "Skills", "right unaided on new pictures, and the range in which the true share lies"))
+        told = "right on new pictures with nothing shown to help, and the range in which the true share lies"
+        rows.append(Row("", "Skills", told))
         for row in sorted(begun, key=lambda each: (each.share.part, each.key)):
             seconds = f" · {row.seconds:.0f} s" if row.seconds else ""
             rows.append(Row(f"skill?:{row.key}", named(row.key), figures(row.share), row.state + seconds))

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from layoutdrill.deck import Cover, deck_covers, lesson_covers, load_deck
+from layoutdrill.drill.again import TODAY
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.record import Left
 from layoutdrill.drill.records import Records
@@ -30,6 +31,7 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     except LayoutdrillError as error:
         trouble = error
     rows: list[Row] = []
+    left = tuple(sitting for sitting in left if sitting.sort != TODAY.name)  # the day has one line, its own
     if left:
         rows.append(Row("", "Continue"))
         rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
@@ -106,7 +108,7 @@ def day_planned(seed: int, *, timed: bool = True) -> Day:
 
     now = datetime.now(UTC)
     day = plan_today(now, seed=seed, timed=timed)
-    rows = [Row("", "Today", "what helps most just now"), Row(f"today:{seed}", day.size, day.words)]
+    rows = [Row("", "Today", "what helps most just now"), _of_the_day(now) or Row(f"today:{seed}", day.size, day.words)]
     series = plan_series(now, seed=seed) if timed else None
     if series is not None and series.due:
         rows.append(Row(f"glance:{seed}", "At a glance", f"what you have mastered: {series.words}"))
@@ -119,6 +121,14 @@ def day_planned(seed: int, *, timed: bool = True) -> Day:
         if done
     }
     return Day((*rows, *checks), practised)
+
+
+def _of_the_day(now: datetime) -> Row | None:
+    """Return the way back into today's questions, where they were left; those of another day give way to a new plan."""
+    for sitting in left_over():
+        if sitting.sort == TODAY.name and sitting.started[:10] == f"{now:%Y-%m-%d}":
+            return Row(f"resume:{sitting.id}", "Go on with today's questions", left_at(sitting, now))
+    return None
 
 
 def open_sitting(sort: str, name: str, *, kit: Path | None, timed: bool = True) -> OpenSitting:

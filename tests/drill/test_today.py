@@ -15,11 +15,12 @@ from layoutdrill.drill.history import attempts, offers_of, skill_key, syllabus
 from layoutdrill.drill.plan import draw_of
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting, maker_of
-from layoutdrill.drill.today import draws_of, help_of, plan_today
+from layoutdrill.drill.today import draws_of, help_of, plan_today, reasons
 from layoutdrill.learning.mix import Trial, Why
-from layoutdrill.learning.skills import APART, BEYOND, MOST, Skill
+from layoutdrill.learning.skills import APART, BEYOND, MOST, SEEN, Skill
 from layoutdrill.learning.wording import named
 from layoutdrill.question import HintStep, kinds
+from layoutdrill.question.kind import QuestionKind
 from tests.sampling import spread
 
 TAUGHT = [skill for skill in syllabus() if skill.lesson != BEYOND]
@@ -51,11 +52,24 @@ def test_whatever_a_lesson_asks_trains_a_skill(lesson):
 
 
 def test_every_kind_of_question_and_what_only_decks_bring_are_among_the_skills():
-    """All kinds of the table; gates and stores that no lesson asks come after the lessons, to be named."""
-    assert {kind for skill in syllabus() for kind in skill.kinds} == set(kinds())
+    """
+    Each kind of the table has a skill that it trains, once something asks it; gates and stores that no lesson asks come
+    after the lessons, to be named.
+    """
+    asked = {kind for skill in syllabus() for kind in skill.kinds}
+    lessons = [load_deck(name) for name in lesson_names()]
+    wanted = {kind for lesson in lessons for item in lesson.items for kind in item.kinds}
+    assert wanted <= asked
+    homes = {kind for ways in SEEN.values() for kind in ways} | set(APART)
+    assert all(name in homes or not overrides_subject(kind) for name, kind in kinds().items())
     beyond = {skill.key for skill in syllabus() if skill.lesson == BEYOND}
     assert {"name: XOR", "name: SR latch", "name: ripple counter", "name: sense amplifier"} <= beyond
     assert not any(skill.group != "name" for skill in syllabus() if skill.lesson == BEYOND)
+
+
+def overrides_subject(kind):
+    """Tell whether a kind trains something else than the structure that it is asked about."""
+    return type(kind).subject is not QuestionKind.subject
 
 
 def test_skills_have_names_that_can_be_read_aloud():
@@ -181,3 +195,17 @@ def test_what_is_practised_is_in_its_processes(subject):
         },
     }
     assert processes <= wanted[subject]
+
+
+def test_a_question_says_why_it_is_asked_and_the_plan_says_it_of_all(first_day):
+    """A reason stands with the question, never what it may be about; the shell names the skills by reason."""
+    day = plan_today(datetime.now(UTC), seed=1, records=first_day)
+    lines = reasons(day.trials)
+    assert any(line.startswith("new: ") for line in lines)
+    names = [name for line in lines for name in line.partition(": ")[2].split(", ")]
+    assert len(names) == len({(trial.why, trial.skill.key) for trial in day.trials})
+    for trial, draw in zip(day.trials, draws_of(day.trials, Dice(1)), strict=True):
+        assert draw.why.startswith("Asked now: ")
+        assert trial.skill.subject not in draw.why
+    with Sitting.open_today(count=2, seed=4, records=first_day) as sitting:
+        assert sitting.prepare(0).facts[-1] == sitting.plan[0].why

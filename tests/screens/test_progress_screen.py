@@ -14,7 +14,7 @@ def test_every_row_leads_somewhere():
     progress = progress_of(SKILLS, told, at(10))
     rows = progress_rows(progress, {1: "Layers"})
     keys = [row.key for row in rows if row.key]
-    assert keys[0] == "weak?:name: NOR"
+    assert keys[0] == "weak?:name: NOR|name: NAND"
     assert len(keys) == len(set(keys))
     assert "pair?:name: NOR|name: NAND" in keys
     assert "number:1" in keys
@@ -38,7 +38,7 @@ async def test_a_skill_is_practised_from_its_row():
 
 
 async def test_a_skill_leads_to_practice_and_to_its_mistakes():
-    """One row to practise, one to see the last mistakes; of a pair one for each of the two."""
+    """A row to practise, one to read the lesson again, one to see the last mistakes; of a pair for each of the two."""
     app = BenchApp(StartRequest())
     async with app.run_test(size=(120, 40)) as pilot:
         app.push_screen(ProgressScreen())
@@ -47,6 +47,7 @@ async def test_a_skill_leads_to_practice_and_to_its_mistakes():
         await pilot.pause(0.1)
         assert [row.key for row in app.screen.rows] == [
             "pair:name: NOR|name: NAND",
+            "number:8",
             "mistakes:name: NOR",
             "mistakes:name: NAND",
         ]
