@@ -7,7 +7,8 @@ first for true beginners: 10.1007/s40037-017-0365-x; look-alikes near each other
 twice within two trials, where there is another.
 
 How many new ones, how long a block and how fast help fades was decided by simulated learners, on whom longer blocks and
-slower fading did worse than asking at random (tests/bench/bench_learning.py).
+slower fading did worse than asking at random, and holding new ones back while much was due did worse than not, with ten
+questions a day as well (tests/bench/bench_learning.py).
 """
 
 from collections.abc import Iterable, Sequence
@@ -111,12 +112,15 @@ def contrast(true: Standing, said: Standing) -> tuple[Trial, Trial]:
 
 
 def _by_need(stand: Iterable[Standing], now: datetime) -> tuple[list[Standing], list[Standing], list[Standing]]:
-    """Return what is due or weak, what else was begun, and what is mastered, each the most urgent first."""
+    """
+    Return what is due or weak, what else was begun, and what is mastered, each the most urgent first; what was right
+    twice on this its first day comes last: more on the same day washes out (Vaughn 2016).
+    """
     begun = sorted((each for each in stand if each.begun or each.mastered), key=lambda each: -each.urgency(now))
     kept = [each for each in begun if each.mastered]
     due = [each for each in begun if not each.mastered and (each.due(now) or each.weak)]
     rest = [each for each in begun if not each.mastered and not (each.due(now) or each.weak)]
-    return due, rest, kept
+    return due, sorted(rest, key=lambda each: each.enough_today), kept
 
 
 def _new_block(

@@ -54,6 +54,16 @@ def test_no_skill_comes_twice_within_two_trials_but_in_a_block():
         assert first.skill.key != second.skill.key
 
 
+def test_two_right_answers_suffice_on_the_first_day():
+    """What was right twice this morning, its first day, is asked after what was right once."""
+    told = [attempt(NAND, day=d) for d in (0, 0.01)] + [attempt(NOR, day=0.02)]
+    stand = {each.skill: each for each in standings((NAND, NOR), told, at(0.1))}
+    assert stand[NAND].enough_today
+    assert not stand[NOR].enough_today
+    asked = [trial.skill for trial in mixed((NAND, NOR), told, 0.1, 1)]
+    assert asked == [NOR]
+
+
 def test_a_confusion_brings_a_pair():
     """NAND taken for NOR yesterday: both stand beside each other today, each to be told from the other."""
     told = [attempt(s, day=0.01 * n) for s in SKILLS[:5] for n in range(4)]
