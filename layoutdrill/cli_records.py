@@ -47,6 +47,7 @@ def add_record_commands(add: Add) -> None:
 
 
 def _today(options: argparse.Namespace) -> int:
+    from layoutdrill.locations import records_file
     from layoutdrill.screens.settings import load_settings
 
     settings, _ = load_settings()
@@ -55,6 +56,8 @@ def _today(options: argparse.Namespace) -> int:
         return 0
     if options.glance and not settings.timed:
         raise LayoutdrillError("time limits are switched off", todo="switch them on in the settings, or leave --glance")
+    if options.plain and not records_file().exists():
+        print("Nothing has been answered yet: the lessons explain what is asked here; layoutdrill alone shows them.")
     if not options.plain:
         from layoutdrill.screens.start import need_terminal
 

@@ -332,6 +332,8 @@ class _Room:
             self.say(f"Question {slip.number}: {slip.words}", indent="  ")
         if result.answered + result.skipped < result.total and self.sitting.left != 0:
             self.say(f"The rest is kept: {self.sitting.goes_on}.")
+        if self.sitting.sort == "today":
+            self.say("How each skill stands now: layoutdrill progress.")
 
 
 def _without_picture(prompt: str) -> str:

@@ -13,12 +13,17 @@ from layoutdrill.learning.shares import Share
 from layoutdrill.learning.wording import confusion_name, named
 
 _BAR = 10
+STATES = (
+    "mastered: 3 of the last 4 right and in time, on 3 days, and after a week;",
+    "due: asked again today; weak: under 6 in 10 of late; coming on: the others",
+)
+"""What the states of skills mean."""
 
 
 def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     """Return lines 79 wide at most; `titles` are the lessons' by number."""
     if not progress.answers:
-        return ["Nothing has been answered yet. “layoutdrill today” begins with the first lesson."]
+        return ["Nothing has been answered yet. Begin with the first lesson; then there is “layoutdrill today”."]
     lines = [f"{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}", "", "along the syllabus"]
     for lesson in progress.lessons:
         share = lesson.mastered / lesson.skills
@@ -28,6 +33,7 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     lines += ["", "by skill: right unaided on new pictures (95 % range), median time"]
     for row in sorted(begun, key=lambda row: (row.share.part, row.key)):
         lines.append(f"  {named(row.key)[:38]:38} {figures(row.share):22} {_time(row):>4} {row.state}")
+    lines += [f"  {words}" for words in STATES]
     if progress.confusions:
         lines += ["", "taken for something else"]
         lines += [
