@@ -22,8 +22,8 @@ class ProgressScreen(DoorPage):
     about: ClassVar[str] = (
         "What your answers show: how far each lesson's skills have come, how sure that is, and what you take for what. "
         "Enter on a skill or a pair practises it, leads to its lesson, or shows the last mistakes with their pictures. "
-        "Mastered is what was right and in time in three of the last four answers, on three days, and after a week; weak "
-        "what was right in less than six of ten of late; due what is asked again today; coming on what is none of these."
+        "Mastered is what was right and in time in three of the last four answers, on three days, and after a week; "
+        "weak what was right in less than six of ten of late; due what is asked again today; coming on all the others."
     )
     BINDINGS = bindings_for("progress")
 
