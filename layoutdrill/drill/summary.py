@@ -7,6 +7,7 @@ from layoutdrill.drill.record import AnswerRecord, Standing
 from layoutdrill.drill.records import Records
 from layoutdrill.errors import plural
 from layoutdrill.face.unit import Unit
+from layoutdrill.learning.wording import named
 from layoutdrill.locations import records_file
 from layoutdrill.process import load_process
 from layoutdrill.question.recap import Given, Recap, recapped
@@ -21,7 +22,7 @@ PASSED = 0.8
 
 @value
 class Tally:
-    """How often one structure or kind was asked, and how many were fully right."""
+    """How often one skill or kind was asked, and how many were fully right."""
 
     name: str
     asked: int
@@ -59,7 +60,7 @@ class Summary:
     skipped: int
     credit: float
     seconds: float
-    by_structure: tuple[Tally, ...]
+    by_skill: tuple[Tally, ...]
     by_kind: tuple[Tally, ...]
     slips: tuple[Slip, ...]
 
@@ -103,10 +104,15 @@ def summarise(total: int, answers: Sequence[AnswerRecord]) -> Summary:
         skipped=len(answers) - len(given),
         credit=round(sum(answer.credit for answer in given), 3),
         seconds=round(median_of([answer.seconds for answer in given]), 1),
-        by_structure=_tallies((answer.structure, answer.credit >= 1) for answer in answers),
+        by_skill=_tallies((_asked_for(answer), answer.credit >= 1) for answer in answers),
         by_kind=_tallies((answer.kind, answer.credit >= 1) for answer in answers),
         slips=tuple(_slip(answer) for answer in answers if answer.credit < 1),
     )
+
+
+def _asked_for(answer: AnswerRecord) -> str:
+    """Return what an answer was to show that one can: the skill, or the structure of an answer older than skills."""
+    return named(answer.skill) if answer.skill else answer.structure
 
 
 def median_of(values: list[float]) -> float:

@@ -11,7 +11,7 @@ def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str
     """Put a summary into words and two small tables."""
     if not summary.answered and not summary.skipped:
         return "Nothing was answered."
-    right = f"{summary.right} of {summary.answered} answered right and without help"
+    right = f"{summary.right} of {summary.answered} answered right and without hints"
     lines = [f"{right}; credit {summary.credit:g} of {summary.total}."]
     if summary.skipped:
         lines.append(f"{summary.skipped} given up.")
@@ -20,9 +20,9 @@ def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str
     if placed:
         known = [name for name, passed in placed.items() if passed]
         lines += ["", "Lessons you can skip: " + (", ".join(known) if known else "none yet; begin with the first.")]
-    lines += ["", "By structure, right and without help"]
-    wide = max(len(tally.name) for tally in summary.by_structure)
-    lines += [f"  {tally.name:{wide}}  {tally.right} of {tally.asked}" for tally in summary.by_structure]
+    lines += ["", "By what was asked, right and without hints"]
+    wide = max(len(tally.name) for tally in summary.by_skill)
+    lines += [f"  {tally.name:{wide}}  {tally.right} of {tally.asked}" for tally in summary.by_skill]
     if summary.slips:
         lines += ["", "To look at again"]
         lines += [f"  {slip.number}. {slip.words}" for slip in summary.slips]
@@ -40,7 +40,7 @@ def what_is_next(sitting: OpenSitting) -> str:
         lead = "Enter goes back."
     if sitting.missed:
         count = len(sitting.missed)
-        anew = "" if sitting.sort == "set" else f" m asks only the {count} not right without help, from fresh drawings;"
+        anew = "" if sitting.sort == "set" else f" m asks only the {count} not right without hints, from fresh drawings;"
         lead += f"{anew} r shows each again."
     return lead
 

@@ -130,7 +130,7 @@ def test_the_summary_adds_up(tmp_path):
     assert (found.total, found.answered, found.right, found.skipped) == (6, 4, 3, 1)
     assert found.seconds == 2.5  # the median of 1, 2, 3, 4
     assert [(slip.number, slip.given) for slip in found.slips] == [(4, "XOR2"), (5, "")]
-    assert sum(tally.asked for tally in found.by_structure) == 5
+    assert sum(tally.asked for tally in found.by_skill) == 5
     assert found.accuracy == 0.75
 
 

@@ -105,7 +105,7 @@ def test_a_summary_tells_what_to_look_at_again():
         (Slip(2, "NAND2", "NOR2", 0.5), Slip(3, "OR2", "", 0), Slip(1, "XOR2", "XOR2", 0.9, 1)),
     )
     text = summary_text(summary, {"rails": True, "inverter": False})
-    assert "1 of 2 answered right and without help; credit 1.5 of 3." in text
+    assert "1 of 2 answered right and without hints; credit 1.5 of 3." in text
     assert "1 given up" in text
     assert "Lessons you can skip: rails" in text
     assert "2. NAND2; you said: NOR2" in text
