@@ -10,9 +10,10 @@ from datetime import datetime
 from layoutdrill import __version__
 from layoutdrill.drill.again import makers_again
 from layoutdrill.drill.history import attempts, syllabus
+from layoutdrill.drill.opening import maker_of
 from layoutdrill.drill.record import DAMAGE, AnswerRecord, SittingRecord
 from layoutdrill.drill.records import Records
-from layoutdrill.drill.sitting import Sitting, maker_of
+from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.learning.standing import standings
 from layoutdrill.value import value

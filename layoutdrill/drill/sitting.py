@@ -1,13 +1,12 @@
 """
-A sitting: questions from a deck, a lesson, free practice or all lessons at once, each answer on disk before the next.
+A sitting that is open (see `opening.py` for the ways into it): each answer is on disk before the next question.
 
-What is asked follows from the deck, the count and the seed alone. `prepare` is slow (it draws and proves) and may run
+`prepare` is slow (it draws and proves) and may run
 in a worker thread for the next question while this one is being answered.
 """
 
 import json
-import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import asdict, replace
 from datetime import UTC, datetime
@@ -15,15 +14,13 @@ from pathlib import Path
 from threading import Lock
 from typing import Self
 
-from layoutdrill import __version__
-from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
-from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.deck import Deck
 from layoutdrill.dice import Dice
-from layoutdrill.drill.again import GLANCES, PLACEMENT, TODAY, answer_record, keep_brought, makers_again
+from layoutdrill.drill.again import TODAY, answer_record, makers_again
 from layoutdrill.drill.asking import Maker, asked_of_some
 from layoutdrill.drill.history import skill_key
-from layoutdrill.drill.plan import Draw, draw_of, mixed, plan
-from layoutdrill.drill.practice import practice_deck
+from layoutdrill.drill.opening import CHECK, Opening, opened, seed_or_any
+from layoutdrill.drill.plan import Draw, draw_of
 from layoutdrill.drill.record import DAMAGE, AnswerRecord, DamagedError, SittingRecord, TakenError
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.results import Results
@@ -36,7 +33,6 @@ from layoutdrill.question import (
     Hint,
     HintStep,
     Question,
-    Specimen,
     Verdict,
     credit_after,
     kinds,
@@ -44,15 +40,11 @@ from layoutdrill.question import (
 
 LONGEST_DRAFT = 4000
 """Characters of half an answer that are kept."""
-CHECK = "check"
-"""The sort of a sitting on a deck that is kept for checking."""
 KEPT = Verdict(0.0, "Your answer is kept.", "", "")
 """What is told after an answer that is kept for checking."""
-PLACEMENT_EACH = 2
-"""How many questions a placement test takes from each lesson, when nobody says."""
 
 
-class Sitting:
+class Sitting(Opening):
     """An open sitting. `id` is its number in the records; `look` is "" where nobody chose one."""
 
     def __init__(
@@ -97,152 +89,6 @@ class Sitting:
         self._answers: dict[int, AnswerRecord] = {
             answer.number: answer for answer in records.answers(sitting=record.id)
         }
-
-    # Opening
-
-    @classmethod
-    def open_deck(
-        cls,
-        deck: Deck | Path | str,
-        *,
-        count: int | None = None,
-        seed: int | None = None,
-        kit: Path | None = None,
-        look: str | None = None,
-        results: Path | None = None,
-        records: Path | None = None,
-    ) -> "Sitting":
-        """
-        Open a sitting on a deck or lesson; without a seed, one is drawn.
-
-        Raises LayoutdrillError: no such deck, an error in it, no kit, or records that cannot be written.
-        """
-        loaded = deck if isinstance(deck, Deck) else load_deck(deck)
-        if not loaded.items:
-            raise LayoutdrillError(f"{loaded.name} has no questions", todo="add “items:” to the deck")
-        chosen = _seed(seed)
-        maker = SpecimenMaker(loaded, kit)
-        maker.ready()
-        keep_brought(loaded)
-        group = loaded.name if loaded.lesson is not None else ""
-        draws = plan(loaded, count or loaded.questions, chosen, maker.structure, group)
-        sort = CHECK if loaded.kept else "lesson" if loaded.lesson is not None else "deck"
-        if loaded.kept:
-            draws = tuple(replace(draw, help=(), hints=()) for draw in draws)
-        return _opened(cls, sort, loaded, draws, chosen, kit, look, results, records, {group: maker})
-
-    @classmethod
-    def open_practice(
-        cls,
-        cells: Iterable[str],
-        processes: Iterable[str] = (),
-        kinds: Iterable[str] = (),
-        *,
-        difficulty: float = 0.3,
-        count: int = 12,
-        seed: int | None = None,
-        look: str | None = None,
-        results: Path | None = None,
-        records: Path | None = None,
-    ) -> "Sitting":
-        """Open free practice: cells × processes × kinds, each left empty meaning all that fit."""
-        return cls.open_deck(
-            practice_deck(tuple(cells), tuple(processes), tuple(kinds), difficulty),
-            count=count,
-            seed=seed,
-            look=look,
-            results=results,
-            records=records,
-        )
-
-    @classmethod
-    def open_placement(
-        cls,
-        *,
-        each: int = PLACEMENT_EACH,
-        seed: int | None = None,
-        look: str | None = None,
-        records: Path | None = None,
-    ) -> "Sitting":
-        """Open a placement test: a few questions from every lesson, without help, all mixed."""
-        chosen = _seed(seed)
-        makers: dict[str, SpecimenMaker] = {}
-        draws: list[Draw] = []
-        for name in lesson_names():
-            lesson = load_deck(name)
-            makers[name] = SpecimenMaker(lesson)
-            hard = tuple(item for item in lesson.items if not item.help) or lesson.items
-            bare = replace(lesson, items=tuple(replace(item, help=(), hints=()) for item in hard))
-            draws.extend(plan(bare, each, chosen, makers[name].structure, name))
-        if not draws:
-            raise LayoutdrillError("there are no lessons to place you in", todo="install layoutdrill again")
-        order = mixed(draws, Dice.from_text(f"placement {chosen}"))
-        return _opened(cls, "placement", PLACEMENT, order, chosen, None, look, None, records, makers)
-
-    @classmethod
-    def open_today(
-        cls,
-        *,
-        count: int | None = None,
-        minutes: float | None = None,
-        seed: int | None = None,
-        look: str | None = None,
-        results: Path | None = None,
-        records: Path | None = None,
-        timed: bool = True,
-    ) -> "Sitting":
-        """Open what helps most just now, by what was answered: so many questions, or what fits into the minutes."""
-        from layoutdrill.drill.today import draws_of, plan_today  # noqa: PLC0415 - the scheduler, for a day's plan alone
-
-        chosen = _seed(seed)
-        now = datetime.now(UTC)
-        day = plan_today(now, count=count, wanted_minutes=minutes, seed=chosen, records=records, timed=timed)
-        draws = draws_of(day.trials, Dice.from_text(f"today's drawings {chosen}"))
-        return _opened(cls, "today", TODAY, draws, chosen, None, look, results, records, {"": SpecimenMaker(TODAY)})
-
-    @classmethod
-    def open_skills(cls, keys: Sequence[str], *, seed: int | None = None, records: Path | None = None) -> "Sitting":
-        """Open a few questions on one skill, or on some in turn."""
-        from layoutdrill.drill.today import draws_of, plan_skills  # noqa: PLC0415 - as above
-
-        chosen = _seed(seed)
-        trials = plan_skills(keys, datetime.now(UTC), records=records)
-        draws = draws_of(trials, Dice.from_text(f"skills {chosen}"))
-        return _opened(cls, "today", TODAY, draws, chosen, None, None, None, records, {"": SpecimenMaker(TODAY)})
-
-    @classmethod
-    def open_glances(
-        cls, *, seed: int | None = None, look: str | None = None, records: Path | None = None
-    ) -> "Sitting":
-        """Open a rapid series on what is mastered. Raises LayoutdrillError while nothing is."""
-        from layoutdrill.drill.glances import must_have, plan_series  # noqa: PLC0415 - as above
-
-        chosen = _seed(seed)
-        series = must_have(plan_series(datetime.now(UTC), seed=chosen, records=records))
-        makers = {"": SpecimenMaker(GLANCES)}
-        return _opened(cls, GLANCES.name, GLANCES, series.draws, chosen, None, look, None, records, makers)
-
-    @classmethod
-    def resume(
-        cls, number: int | None = None, *, results: Path | None = None, records: Path | None = None
-    ) -> "Sitting":
-        """Go on with a sitting that was left, the newest when no number is given."""
-        file = Records(records or records_file())
-        try:
-            if number is None:
-                number = file.newest_unfinished()
-            record = file.sitting(number)
-            deck, makers = makers_again(record)
-            return cls(record, file, deck=deck, maker=maker_of(makers), results=Results(results) if results else None)
-        except DamagedError as error:
-            if number is not None:
-                file.finish(number)
-            file.close()
-            todo = "it is set aside; all other sittings are as they were"
-            raise DamagedError(error.what, where=error.where, todo=todo) from None
-        except LayoutdrillError:
-            file.close()
-            raise
 
     def close(self) -> None:
         """Close the records; what is unanswered can be resumed, with what was written of its answer."""
@@ -415,14 +261,14 @@ class Sitting:
 
     def open_missed(self, *, seed: int | None = None) -> "Sitting":
         """Open a sitting on what was missed in this one alone, from fresh drawings."""
-        chosen = _seed(seed)
+        chosen = seed_or_any(seed)
         dice = Dice.from_text(f"missed {chosen}")
         draws = tuple(replace(self.plan[number], seed=dice.between(0, 2**31 - 1), help=()) for number in self.missed)
         if not draws:
             raise LayoutdrillError("nothing was missed", todo="go on to the next lesson")
         deck, makers = makers_again(self.records.sitting(self.id))
         path = self.records.path
-        return _opened(Sitting, self.sort, deck, draws, chosen, self.kit, self.look, None, path, makers)
+        return opened(Sitting, self.sort, deck, draws, chosen, self.kit, self.look, None, path, makers)
 
     def number_of(self, question: Question) -> int:
         """Return the number (from 0) of a question that `prepare` gave."""
@@ -532,55 +378,6 @@ def unfinished(records: Path | None = None) -> tuple[SittingRecord, ...]:
         return file.sittings(unfinished=True)
     finally:
         file.close()
-
-
-def _seed(given: int | None) -> int:
-    return int.from_bytes(os.urandom(4)) >> 1 if given is None else given
-
-
-def maker_of(makers: Mapping[str, SpecimenMaker]) -> Maker:
-    """Return what draws the specimen of a draw, by the maker of its group."""
-
-    def make(draw: Draw) -> Specimen:
-        return makers[draw.group].specimen(draw.cell, draw.process, draw.seed, draw.difficulty)
-
-    return make
-
-
-def _opened(
-    cls: type[Sitting],
-    sort: str,
-    deck: Deck,
-    draws: tuple[Draw, ...],
-    seed: int,
-    kit: Path | None,
-    look: str | None,
-    results: Path | None,
-    records: Path | None,
-    makers: Mapping[str, SpecimenMaker],
-) -> Sitting:
-    """Write the sitting into the records and open it. The results file comes first: it may be refused."""
-    if not draws:
-        raise LayoutdrillError(f"{deck.name} has nothing that can be drawn", todo="choose other cells or processes")
-    opened = Results(results) if results else None
-    file = Records(records or records_file())
-    try:
-        number = file.add_sitting(
-            sort=sort,
-            deck=deck.name,
-            title=deck.title,
-            deck_text=deck_text(deck) if deck.items else "",
-            seed=seed,
-            total=len(draws),
-            look=look or deck.look,
-            kit=str(kit.absolute()) if kit else "",
-            version=__version__,
-            plan=json.dumps([asdict(draw) for draw in draws]),
-        )
-        return cls(file.sitting(number), file, deck=deck, maker=maker_of(makers), results=opened)
-    except BaseException:
-        file.close()
-        raise
 
 
 __all__ = ["Sitting", "unfinished"]

@@ -40,7 +40,9 @@ def what_is_next(sitting: OpenSitting) -> str:
         lead = "Enter goes back."
     if sitting.missed:
         count = len(sitting.missed)
-        anew = "" if sitting.sort == "set" else f" m asks only the {count} not right without hints, from fresh drawings;"
+        anew = (
+            "" if sitting.sort == "set" else f" m asks only the {count} not right without hints, from fresh drawings;"
+        )
         lead += f"{anew} r shows each again."
     return lead
 

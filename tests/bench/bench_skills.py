@@ -12,7 +12,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drill.again import TODAY
 from layoutdrill.drill.asking import asked_of_some
 from layoutdrill.drill.history import skill_key, syllabus
-from layoutdrill.drill.sitting import maker_of
+from layoutdrill.drill.opening import maker_of
 from layoutdrill.drill.today import draws_of
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.learning.mix import Trial, Why

@@ -33,10 +33,10 @@ class Clock(datetime):
 
 def move_clocks():
     """Have every module that asks for the time ask this clock."""
-    from layoutdrill.drill import records, sitting
+    from layoutdrill.drill import opening, records, sitting
     from layoutdrill.screens import shelf
 
-    for module in (records, sitting, shelf):
+    for module in (opening, records, sitting, shelf):
         module.datetime = Clock
     import datetime as dt
 

@@ -12,9 +12,10 @@ from layoutdrill.dice import Dice
 from layoutdrill.drill.again import TODAY
 from layoutdrill.drill.asking import asked_of_some
 from layoutdrill.drill.history import attempts, offers_of, skill_key, syllabus
+from layoutdrill.drill.opening import maker_of
 from layoutdrill.drill.plan import draw_of
 from layoutdrill.drill.records import Records
-from layoutdrill.drill.sitting import Sitting, maker_of
+from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.today import draws_of, help_of, plan_today, reasons
 from layoutdrill.learning.mix import Trial, Why
 from layoutdrill.learning.skills import APART, BEYOND, MOST, SEEN, Skill
