@@ -2,7 +2,6 @@
 
 from collections.abc import Collection, Iterable
 from dataclasses import replace
-from datetime import UTC, datetime
 from functools import cache
 
 from layoutdrill.cells import cell_names, load_cell
@@ -87,10 +86,9 @@ def attempts(records: Records, most: int = MOST_EACH) -> tuple[Attempt, ...]:
 
 
 def _attempt(row: LearningRow) -> Attempt:
-    at = datetime.fromisoformat(row.at)
     return Attempt(
         skill=row.skill,
-        at=at.astimezone(UTC) if at.tzinfo else at.replace(tzinfo=UTC),
+        at=row.at,
         right=row.earned >= 1,
         seconds=row.seconds,
         kind=row.kind,

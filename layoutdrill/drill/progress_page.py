@@ -57,7 +57,7 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
 def bar(share: float) -> str:
     """Return a bar of ten characters."""
     full = round(share * _BAR)
-    return "▮" * full + "▯" * (_BAR - full)
+    return "█" * full + "░" * (_BAR - full)
 
 
 def figures(share: Share) -> str:

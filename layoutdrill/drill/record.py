@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import lru_cache
 from typing import Any
 
@@ -77,10 +77,10 @@ class AnswerRecord:
 
 @value
 class LearningRow:
-    """What learning needs of an answer, without the drawing: `said` is what it was taken for, `hints` how many."""
+    """What learning needs of an answer, without its drawing: `at` in UTC, what it was taken for, how many hints."""
 
     skill: str
-    at: str
+    at: datetime
     kind: str
     process: str
     look: str
@@ -201,11 +201,11 @@ _line = lru_cache(maxsize=512)(in_one_line)
 
 def learning_of(row: tuple[Any, ...]) -> LearningRow:
     skill, at, kind, process, look, wear, earned, seconds, aided, hints, skipped, unseen, verdict, confidence = row
-    datetime.fromisoformat(at)
+    when = datetime.fromisoformat(at)
     said = json.loads(verdict).get("confused_with", "") if earned < 1 else ""
     return LearningRow(
         skill=_line(str(skill)),
-        at=at,
+        at=when.astimezone(UTC) if when.tzinfo else when.replace(tzinfo=UTC),
         kind=str(kind),
         process=str(process),
         look=str(look),
@@ -216,7 +216,7 @@ def learning_of(row: tuple[Any, ...]) -> LearningRow:
         hints=0 if hints == "[]" else len(json.loads(hints)),
         skipped=bool(skipped),
         unseen=bool(unseen),
-        said=in_one_line(str(said)),
+        said=_line(str(said)),
         confidence=None if confidence is None else int(confidence),
     )
 

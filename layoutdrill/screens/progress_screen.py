@@ -103,7 +103,12 @@ def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Ro
             before = f"{over.at:%Y-%m-%d} · practice {figures(over.practice)}"
             rows.append(Row(f"check:{over.sitting}", over.title, before, f"{over.share.right} of {over.share.asked}"))
     rows.append(Row("", "Along the syllabus"))
-    for lesson in progress.lessons:
+    known_lessons = {lesson.lesson: lesson for lesson in progress.lessons}
+    for number in sorted({*known_lessons, *titles}):
+        lesson = known_lessons.get(number)
+        if lesson is None:
+            rows.append(Row(f"number:{number}", titles[number], "no skill of its own: more of those before it"))
+            continue
         state = f"{bar(lesson.mastered / lesson.skills)} {lesson.mastered} of {lesson.skills}"
         name = titles.get(lesson.lesson, f"lesson {lesson.lesson}")
         rows.append(

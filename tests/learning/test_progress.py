@@ -4,6 +4,7 @@ import json
 
 from layoutdrill.drill.progress_page import progress_html, progress_json, progress_lines
 from layoutdrill.learning.progress import CALIBRATED_FROM, progress_of
+from layoutdrill.printable import in_encoding
 from tests.learning.make import NAND, NOR, SKILLS, at, attempt
 
 
@@ -50,3 +51,11 @@ def test_every_form_shows_it():
     assert "src=" not in page
     assert "href=" not in page
     assert "today" in progress_lines(progress_of(SKILLS, [], at(0)), titles)[0]
+
+
+def test_the_lines_can_be_printed_where_there_is_only_ascii():
+    """Bars of a terminal without their glyphs are of signs that every one has."""
+    lines = progress_lines(progress_of(SKILLS, told_of_a_month(), at(10)), {5: "Series"})
+    bars = [in_encoding(line, "ascii") for line in lines if "█" in line]
+    assert bars
+    assert all("#" in line and "?" not in line for line in bars)

@@ -12,7 +12,8 @@ def test_every_row_leads_somewhere():
     told = [attempt(NAND, day=d) for d in (0, 0.1, 1, 9)]
     told += [attempt(NOR, day=d, right=False, said="NAND") for d in (0, 1, 2)]
     progress = progress_of(SKILLS, told, at(10))
-    rows = progress_rows(progress, {1: "Layers"})
+    rows = progress_rows(progress, {1: "Layers", 3: "The same elsewhere"})
+    assert next(row for row in rows if row.key == "number:3").text.startswith("no skill of its own")
     keys = [row.key for row in rows if row.key]
     assert keys[0] == "weak?:name: NOR|name: NAND"
     assert len(keys) == len(set(keys))
