@@ -79,7 +79,7 @@ def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:
     if step is HintStep.DEVICES:
         return Overlay(transistors=devices_overlay(specimen.extraction, specimen.netlist).transistors)
     if step is HintStep.NETS:
-        nets = tuple((net, str(at)) for at, net in enumerate(specimen.netlist.nets, 1))
+        nets = tuple((net, f"n{at}") for at, net in enumerate(specimen.netlist.nets, 1))
         return Overlay(nets=nets, shunned=_contacts_and_gates(specimen))
     return Overlay()
 

@@ -41,9 +41,9 @@ def outlines_told(steps: Sequence[HintStep]) -> str:
     """Say in a line what the outlines and texts of the help on the picture mean."""
     words = {
         HintStep.AID: "metal darker where it lies deeper: the tracing aid, which no die has",
-        HintStep.RAILS: "strokes over a wire: a supply, with its name",
+        HintStep.RAILS: "strokes over a wire: a supply, with its name (VDD, VSS …)",
         HintStep.DEVICES: "a numbered outline: the gate of a transistor",
-        HintStep.NETS: "equal strokes and a number: one net",
+        HintStep.NETS: "equal strokes and n1, n2 …: one net",
     }
     told = [text for step, text in words.items() if step in steps]
     return f"On the picture, as help: {'; '.join(told)}." if told else ""
