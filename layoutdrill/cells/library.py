@@ -61,6 +61,7 @@ FAMILIES_AS_MET = (
     "arithmetic and decoding",
     "precharged gates",
     "clocks",
+    "pads and drivers",
 )
 """The families in the order in which the lessons meet them, then those that they do not."""
 
