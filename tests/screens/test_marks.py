@@ -1,0 +1,77 @@
+"""Marks on the picture: they stand for what the words and the table say, and hide nothing that is asked."""
+
+from functools import cache
+
+import pytest
+
+from layoutdrill.cells import load_cell
+from layoutdrill.deck.specimen import drawn
+from layoutdrill.dice import Dice
+from layoutdrill.question import kinds
+from layoutdrill.question.model import Answer, HintStep
+from layoutdrill.screens.focus import focus_of, focus_of_verdict, question_beside
+from layoutdrill.screens.outlines import joined_overlay, numbers_of, step_overlay, verdict_overlay
+from layoutdrill.screens.viewport import jumped, out_of_view, snapped, starting
+from layoutdrill.screens.wording import devices_of
+
+
+@cache
+def specimen():
+    return drawn(load_cell("nand2"), "silicon-gate-cmos", 4, 0.2)
+
+
+def asked(kind, seeds=range(1, 60)):
+    """The first question of a kind that the specimen allows."""
+    questions = (kinds()[kind].ask(specimen(), Dice(seed)) for seed in seeds)
+    return next(question for question in questions if question is not None)
+
+
+@pytest.mark.parametrize("kind", ["spot", "polarity", "rails", "same net", "point"])
+def test_numbers_of_the_table_stand_on_the_picture(kind):
+    """After every verdict each transistor of the table has its number on the picture, outlined or bare."""
+    question = asked(kind)
+    verdict = kinds()[kind].grade(question, kinds()[kind].solution(question))
+    overlay = verdict_overlay(question, verdict)
+    numbers = dict((*overlay.transistors, *overlay.numbered))
+    assert numbers == numbers_of(question.specimen)
+    table = devices_of(question.specimen).plain
+    assert all(f"\n{number} " in table for number in numbers.values())
+
+
+def test_ones_own_place_stands_beside_the_right_one_and_both_are_wanted_in_view():
+    """A cross where one pointed wrongly; none where it was right."""
+    question = asked("point")
+    corner = (question.specimen.face.box.x0, question.specimen.face.box.y0)
+    wrong = kinds()["point"].grade(question, Answer(point=corner))
+    overlay = verdict_overlay(question, wrong, corner)
+    assert overlay.yours == corner
+    assert wrong.places
+    assert any(rect.contains(*corner) for rect in focus_of_verdict(overlay, question).places)
+    right = kinds()["point"].solution(question)
+    assert verdict_overlay(question, kinds()["point"].grade(question, right), right.point).yours is None
+
+
+@pytest.mark.parametrize("step", [HintStep.RAILS, HintStep.NETS])
+def test_strokes_of_help_keep_off_contacts_and_gates(step):
+    """What is asked or counted there stays to be seen; numbers of nets are not those of transistors."""
+    shown = specimen()
+    overlay = step_overlay(step, shown)
+    assert {joint.rect for joint in shown.face.scene.joints} <= set(overlay.shunned)
+    assert {r for t in shown.netlist.transistors for r in shown.extraction.channel(t.name)} <= set(overlay.shunned)
+    both = joined_overlay(step_overlay(HintStep.DEVICES, shown), overlay)
+    assert not {text for _, text in both.nets} & {number for _, number in both.transistors}
+
+
+def test_one_key_changes_between_two_pictures_that_have_no_room_together():
+    """At 80×24 the words stand beside, the left picture comes first, and the right one lies a key away and back."""
+    question = asked("turned or not")
+    assert question_beside(question, 80, 24)
+    per = question.specimen.process.grid_per_lambda
+    focus = focus_of(question)
+    view = starting(snapped(question.specimen.face.box, per), per, 46, 22, focus)
+    left, right = focus.places
+    assert out_of_view(view, focus) == (right,)
+    view, last = jumped(view, focus, None)
+    assert out_of_view(view, focus) == (left,)
+    view, _ = jumped(view, focus, last)
+    assert out_of_view(view, focus) == (right,)
