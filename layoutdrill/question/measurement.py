@@ -33,10 +33,13 @@ from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, Mark, Question, Specimen, Verdict
 from layoutdrill.question.places import places_on, visible
 from layoutdrill.question.stepping import Stepping
+from layoutdrill.question.targets import is_load
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import State, settle
 from layoutdrill.value import value
 
+_RESISTOR = 4
+"""From so many times as long as wide on a transistor that never turns off stands for a resistor (common practice)."""
 STRENGTH_CREDIT = 0.5
 """The right side, but a full level taken for a poor one or the other way round."""
 DRIVEN_CREDIT = 0.25
@@ -254,9 +257,23 @@ def _states(specimen: Specimen, pins: Pins) -> dict[Reading, list[tuple[dict[str
         state, sources = _settled(specimen, row, pins.opposite)
         for net in specimen.netlist.nets:
             reading = None if net in sources else reading_of(specimen, state, sources, net)
-            if reading is not None:
+            if reading is not None and not _hard_to_call(specimen, state, sources, net):
                 found.setdefault(reading, []).append((row, net))
     return found
+
+
+def _hard_to_call(specimen: Specimen, state: State, sources: Mapping[str, int], net: str) -> bool:
+    """
+    Tell whether a level is that of one of two open ways neither of which is plainly weak, a load or as good as a
+    resistor: which one wins is then a matter of sizes, and a reader calls it a fight.
+    """
+    level = state.level(net)
+    if not level.known:
+        return False
+    against = _ways(specimen, state, sources, net, 1 - int(level), full_only=False)
+    return against is not None and not any(
+        is_load(t, specimen.process, specimen.netlist) or t.length >= _RESISTOR * t.width for t in against
+    )
 
 
 def _probed(specimen: Specimen, pins: Pins) -> dict[str, list[Wire]]:

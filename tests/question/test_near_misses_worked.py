@@ -233,3 +233,12 @@ def test_a_sequence(drawn):
         credit, summary = graded(kind, question, given)
         assert credit < 1
         assert mistake.split()[-1] in summary
+
+
+def test_a_contest_that_sizes_decide_is_not_asked(drawn):
+    """Charged and let go at once, a precharged gate is at the mercy of widths, and a reader would call it a fight."""
+    specimen = drawn("precharged_nor2", "silicon-gate-nmos-enhancement", 7000)
+    asked = [kinds()["measurement"].ask(specimen, Dice(seed)).key for seed in range(40)]
+    both = [k for k in asked if k.net == "y" and k.row["pc"] and k.row["ev"] and (k.row["a"] or k.row["b"])]
+    assert asked
+    assert all(k.right.startswith("two drivers fighting") for k in both)
