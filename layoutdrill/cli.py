@@ -337,6 +337,7 @@ def _explain(options: argparse.Namespace) -> int:
     from layoutdrill.reading.explain import explain_file
     from layoutdrill.reading.notes import write_first_notes
 
+    gc.disable()  # a reading of some seconds leaves no garbage worth the looking
     with busy(f"reading {options.file.name}"):
         explained = explain_file(options.file, options.process, options.cell, options.notes, thorough=options.thorough)
     if options.begin_notes:

@@ -7,6 +7,7 @@ where at most eight transistors are named and the one at fault is among them, or
 joined, its net. Slips that leave an isomorphic netlist are not planted.
 """
 
+import gc
 import math
 import sys
 from collections import Counter, defaultdict
@@ -234,6 +235,7 @@ def times(cases):
     """Print seconds of CPU for the reading of growing circuits, and the exponent."""
     from layoutdrill.reading.explain import explain_netlist
 
+    gc.disable()  # as the command does
     print(f"{'circuit':>12} {'transistors':>12} {'seconds':>8} {'growth':>7}")
     for make, sizes in ((adders, (13, 130, 460)), (registers, (37, 370, 1250)), (inverters, (300, 3000, 10000))):
         before = None
@@ -245,6 +247,7 @@ def times(cases):
             growth = f"{math.log(now[1] / before[1]) / math.log(now[0] / before[0]):.2f}" if before else ""
             print(f"{make.__name__:>12} {now[0]:12,} {now[1]:8.2f} {growth:>7}", flush=True)
             before = now
+    gc.enable()
     slowest = []
     for case in cases:
         start = process_time()

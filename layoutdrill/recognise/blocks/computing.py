@@ -31,7 +31,7 @@ def join_computing(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with the logic that computes a named block joined."""
     result = structures
     for group in _pieces(view, structures):
-        if any(all(s is not r for r in result) for s in group):
+        if not set(group) <= set(result):
             continue
         named = _named(view, group)
         if named is not None:

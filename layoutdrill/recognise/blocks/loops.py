@@ -138,14 +138,14 @@ def _loop(near: Neighbours, joins: dict[str, set[str]], a: str, s: Structure) ->
 
 def after_net(near: Neighbours, net: str, inside: list[Structure]) -> list[Structure]:
     """Return the chain of inverters that a net leads out by."""
-    after: list[Structure] = []
+    after: dict[Structure, None] = {}
     front = [net]
     for here in front:
         for r in near.readers.get(here, ()):
-            if r.term in ("inverter", "buffer") and all(r is not s for s in (*inside, *after)):
-                after.append(r)
+            if r.term in ("inverter", "buffer") and r not in after and r not in inside:
+                after[r] = None
                 front += r.nets(Role.OUTPUT)
-    return after
+    return list(after)
 
 
 def _rings(view: View, structures: list[Structure]) -> list[Structure]:
