@@ -17,7 +17,7 @@ ORDER = (
     "before-the-microscope", "under-the-microscope", "contact-crossing-transistor", "n-and-p", "n-and-p-elsewhere",
     "rails", "inverter", "series-and-parallel", "complex-gates", "switches-and-stores", "loads-and-ratio",
     "flip-flops-and-registers", "arrays", "pads-and-drivers", "rows-and-channels", "odd-things", "processes-together",
-    "after-the-reading",
+    "after-the-reading", "faults", "plan-of-a-chip", "a-whole-block",
 )  # fmt: skip
 ASKED_FROM = {
     "turned or not": "before-the-microscope",
@@ -42,6 +42,8 @@ ASKED_FROM = {
     "process": "processes-together",
     "undecided": "processes-together",
     "reading check": "after-the-reading",
+    "fault": "faults",
+    "block": "plan-of-a-chip",
 }
 """The lesson that introduces each kind of question."""
 GIVES_AWAY = {
@@ -51,6 +53,7 @@ GIVES_AWAY = {
     "sequence": {"netlist"}, "ratio": {"netlist"}, "address": {"netlist"}, "transcribe": {"devices", "nets", "netlist"},
     "dust or contact": set(), "across a seam": {"nets", "netlist"}, "two stages": set(), "measurement": {"netlist"},
     "other convention": {"netlist"}, "process": set(), "undecided": set(), "reading check": {"nets", "netlist"},
+    "fault": {"netlist"}, "block": set(),
 }  # fmt: skip
 """What would outline or tell the answer of each kind of question."""
 
