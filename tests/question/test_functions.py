@@ -126,3 +126,24 @@ def test_nor_of_pmos_is_read_by_voltage(drawn):
     assert any("Levels are by voltage" in fact for fact in question.facts)
     other = grade(kind, question, "!(a*b)")
     assert (other.credit, "other logic convention" in other.summary) == (0.25, True)
+
+
+PUBLISHED = {
+    "nand2": "!(A & B)",
+    "nor2": "!(A | B)",
+    "nor3": "!(A | B | C)",
+    "aoi21": "!((A & B) | C)",
+    "oai21": "!((A | B) & C)",
+}
+"""As an open cell kit's pages print them (a21oi, o21ai: “!((A1 & A2) | B1)”, from memory), inputs renamed in order."""
+
+
+@pytest.mark.parametrize("cell", list(PUBLISHED))
+def test_published_functions_are_right_of_their_own_cell_alone(drawn, cell):
+    """What a kit's pages print for a gate earns all for it, and for every other gate of as many inputs less."""
+    kind = kinds()["function"]
+    question = kind.ask(drawn(cell, "silicon-gate-cmos", 1), Dice(1))
+    for other, text in PUBLISHED.items():
+        said = text.lower()
+        if len({letter for letter in said if letter in "abc"}) == len(question.key.inputs):
+            assert (grade(kind, question, said).credit == 1) == (other == cell), (other, said)
