@@ -5,9 +5,11 @@ A cell is drawn as one pair of device rows, an array by the way of its tiles, an
 block of several row pairs joined in a channel.
 """
 
+from dataclasses import replace
+
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.pads import PORT, with_pad
-from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
+from layoutdrill.drawing.row_pairs.draw import Drawing, begin, drawing, finish
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.refusal import MOST
 from layoutdrill.netlist.model import Netlist
@@ -50,7 +52,12 @@ def draw(asked: Request, attempt: int = 0) -> Drawing | ArrayDrawing | None:
 
         whole = drawing_with_passives(netlist, process, seed, difficulty=difficulty, attempt=attempt, pad=PORT)
         return None if whole is None else with_pad(whole, process)
-    drawn = drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=asked.neighbours)
-    if drawn is not None and PORT in netlist.ports:
-        return with_pad(drawn, process)
-    return drawn
+    if PORT not in netlist.ports:
+        return drawing(netlist, process, seed, difficulty=difficulty, attempt=attempt, neighbours=asked.neighbours)
+    begun = begin(netlist, process, seed, difficulty=difficulty, attempt=attempt)
+    sides = dict(begun.choices.sides)
+    if sides[PORT] not in ("left", "right"):
+        sides[PORT] = ("left", "right")[seed % 2]
+    alone = replace(begun.choices, sides=sides, neighbours=(), landings=True)  # nothing stands where the pad goes
+    drawn = finish(replace(begun, choices=alone))
+    return None if drawn is None else with_pad(drawn, process)

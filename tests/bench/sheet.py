@@ -1,8 +1,8 @@
 """
 Make contact sheets of proved drawings, three a process: every cell that fits, every array, and some from tidy to
-crowded.
+crowded; and one of pads and of what works by clocked loads, each in every process that it fits.
 
-Run as `python -m tests.bench.sheet art/sheets [PROCESS…]`.
+Run as `python -m tests.bench.sheet art/sheets [PROCESS…|pads]`.
 """
 
 import sys
@@ -35,6 +35,9 @@ ARRAYS = (
     "shift_register_4", "shift_register_dynamic_4", "shift_register_two_phase_4", "fifo_slice_4", "fifo_3x4",
 )  # fmt: skip
 
+PADS = "pads"
+CLOCKED = ("inverter_clocked_load", "shift_clocked_load", "shift_four_phase", "shift_ratioless", "bias_generator")
+
 ZOOM, ARRAY_ZOOM = 3, 2
 CROWDED = 0.7
 """From this difficulty on a drawing also shows where neighbours begin."""
@@ -50,15 +53,34 @@ def main(arguments: Sequence[str]) -> int:
         return 2
     folder = Path(arguments[0])
     folder.mkdir(parents=True, exist_ok=True)
-    for name in arguments[1:] or PROCESSES:
+    names = arguments[1:] or (*PROCESSES, PADS)
+    if PADS in names:
+        _write(folder / f"{PADS}.png", list(_in_every_process()))
+    for name in names:
+        if name == PADS:
+            continue
         process = load_process(name)
         for suffix, make in (("", _every_cell), ("-arrays", _arrays), ("-degrees", _degrees)):
-            path = folder / f"{name}{suffix}.png"
-            image = _packed(list(make(process)))
-            image = image.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
-            image.save(path, optimize=True)
-            print(f"wrote {path}, {path.stat().st_size // 1024} KiB")
+            _write(folder / f"{name}{suffix}.png", list(make(process)))
     return 0
+
+
+def _write(path: Path, tiles: Sequence[Tile]) -> None:
+    image = _packed(tiles).quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    image.save(path, optimize=True)
+    print(f"wrote {path}, {path.stat().st_size // 1024} KiB")
+
+
+def _in_every_process() -> Iterator[Tile]:
+    """Yield pads and what works by clocked loads, a cell after the other, each in the processes that it fits."""
+    cells = [load_cell(name) for name in cell_names()]
+    shown = [cell for cell in cells if cell.family == "pads and drivers" or cell.name in CLOCKED]
+    for seed, cell in enumerate(shown):
+        for turn, name in enumerate(PROCESSES):
+            process = load_process(name)
+            if cell.fits(process):
+                image = _drawing(cell.name, process, seed + turn, USUAL[seed % len(USUAL)], ARRAY_ZOOM)
+                yield Tile(f"{cell.name}, {name}", image)
 
 
 def _every_cell(process: Process) -> Iterator[Tile]:

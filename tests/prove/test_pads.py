@@ -4,7 +4,7 @@ import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.drawing.pads import PORT, RIM
-from layoutdrill.process import load_process
+from layoutdrill.process import load_process, process_names
 from layoutdrill.prove.proof import proved
 
 
@@ -30,3 +30,18 @@ def test_other_cells_have_none():
     """A cell without a bonded port has no opening."""
     process = load_process("silicon-gate-cmos")
     assert "glass" not in proved(load_cell("nand2").netlist(process), process, 3).layout.shapes
+
+
+PADS = ("pad_out", "pad_tristate", "pad_open_drain", "pad_both_ways", "driver_lamp", "driver_high_voltage", "pad_in")
+
+
+@pytest.mark.parametrize("number", range(len(PADS)), ids=PADS)
+def test_every_cell_of_a_pad_shows_it(number):
+    """However crowded; the processes go round."""
+    cell = load_cell(PADS[number])
+    drawn = [process for process in map(load_process, process_names()) if process.drawing is not None]
+    fitting = [process for process in drawn if cell.fits(process)]
+    for turn, difficulty in enumerate((0, 0.5, 1)):
+        process = fitting[(number + turn) % len(fitting)]
+        found = proved(cell.netlist(process), process, number + turn, difficulty=difficulty, neighbours=True)
+        assert len(found.layout.shapes["glass"]) == 1, (process.name, difficulty)
