@@ -10,6 +10,9 @@ from layoutdrill.recognise.terms import canonical, family
 from layoutdrill.yamldoc import loads
 
 TWO_NAMES = {
+    ("driver_high_voltage", "open-drain output"),
+    ("driver_lamp", "open-drain output"),
+    ("pad_open_drain", "open-drain output"),
     ("decoder3_7", "NAND3"),
     ("ff_clocked", "shift-register bit"),
     ("level_restorer", "keeper"),
