@@ -12,7 +12,7 @@ from enum import StrEnum
 from layoutdrill.dice import Dice
 from layoutdrill.extract.model import Extraction
 from layoutdrill.geometry.cutting import union, without
-from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.layout.model import Layout
 from layoutdrill.process.model import Process
 from layoutdrill.value import value
@@ -177,7 +177,7 @@ def _window(site: Site) -> _Made:
             own = [w for w in windows if w.overlaps(channel)]
             if own:
                 kept = [w for w in windows if w not in own]
-                yield _less(site, mask, kept), channel
+                yield _less(site, mask, kept), box_round(own)
 
 
 def _pinhole(site: Site) -> _Made:
