@@ -157,14 +157,15 @@ def _equals(view: View, structures: list[Structure]) -> list[Structure]:
 def _wider_equals(view: View, structures: list[Structure]) -> list[Structure]:
     """Join comparators for parts of two numbers where one gate asks for all of them."""
     result = structures
-    for s in structures:
-        near = Neighbours.of(view, result)
+    near = Neighbours.of(view, result)
+    for s in [s for s in structures if plain(s.term) in ("AND", "NAND", "OR", "NOR")]:
         behind = [near.driver(n) for n in s.nets(Role.INPUT)]
         halves = [d for d in behind if d is not None and d.term.endswith("-bit equality comparator")]
-        if plain(s.term) not in ("AND", "NAND", "OR", "NOR") or len(halves) < 2 or len(set(halves)) != len(behind):
+        if len(halves) < 2 or len(set(halves)) != len(behind):
             continue
         size = sum(int(d.term.split("-")[0]) for d in halves)
         parts = [*(p for d in halves for p in d.parts), s, *near.feeders([*halves, s])]
         words = f"tells whether two numbers of {size} bits are equal"
         result = replaced(result, [*halves, *parts], block(view, f"{size}-bit equality comparator", parts, words))
+        near = Neighbours.of(view, result)
     return result

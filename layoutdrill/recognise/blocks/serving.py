@@ -21,11 +21,11 @@ def join_serving(view: View, structures: list[Structure]) -> list[Structure]:
 def _wider_choosers(view: View, structures: list[Structure]) -> list[Structure]:
     """Join two multiplexers on the same selects, one enabled by a line and one by its opposite, that a gate adds up."""
     result = structures
-    for end in structures:
-        near = Neighbours.of(view, result)
+    near = Neighbours.of(view, result)
+    for end in [s for s in structures if plain(s.term) in ("OR", "NOR", "AND", "NAND")]:
         fronts = [near.driver(n) for n in end.nets(Role.INPUT)]
         halves = [f for f in fronts if f is not None and f.term.endswith("1 multiplexer") and f.parts]
-        if plain(end.term) not in ("OR", "NOR", "AND", "NAND") or len(halves) != len(fronts) or len(halves) != 2:
+        if len(halves) != len(fronts) or len(halves) != 2:
             continue
         first, second = ({near.root(n): view.root(n)[1] for n in _controls(f)} for f in halves)
         opposed = [n for n in first if n in second and first[n] != second[n]]
@@ -40,6 +40,7 @@ def _wider_choosers(view: View, structures: list[Structure]) -> list[Structure]:
         parts = list(dict.fromkeys((*parts, *near.feeders([*halves, *parts]))))
         whole = block(view, f"{size}:1 multiplexer", parts, f"passes one of {size} inputs")
         result = replaced(result, [*halves, *parts], whole)
+        near = Neighbours.of(view, result)
     return result
 
 
@@ -76,8 +77,8 @@ def _tristate_registers(view: View, structures: list[Structure]) -> list[Structu
 def _serial_adders(view: View, structures: list[Structure]) -> list[Structure]:
     """Join a full adder with the register bit that brings its carry back."""
     result = structures
+    near = Neighbours.of(view, result)
     for adder in [s for s in structures if s.term == "full adder"]:
-        near = Neighbours.of(view, result)
         taken = {near.root(n) for n in adder.nets(Role.INPUT)}
         for n in adder.nets(Role.OUTPUT)[1:2]:
             through = [r for r in near.readers.get(n, ()) if r.term in ("inverter", "buffer", "AND2", "NOR2", "NAND2")]
@@ -89,5 +90,6 @@ def _serial_adders(view: View, structures: list[Structure]) -> list[Structure]:
                 parts = list(dict.fromkeys((adder, *back, *between, *near.feeders([adder, *back, *between]))))
                 words = "adds two numbers bit by bit, the carry kept for the next"
                 result = replaced(result, parts, block(view, "serial adder", parts, words))
+                near = Neighbours.of(view, result)
                 break
     return result
