@@ -21,7 +21,7 @@ from layoutdrill.screens.subject import Indexed, Subject
 from layoutdrill.value import mutable
 
 GROUND = (0, 0, 0)
-MARGIN = 6
+MARGIN = 10
 """Columns that the list leaves free at its sides."""
 
 

@@ -268,6 +268,7 @@ def scene(folder, home, name, columns, rows, theme, prefix, words, keys):
         for key in keys:
             if key == "explain":
                 terminal.keys("End", "Up", "Up", "Up", "Enter")
+                terminal.wait_for("a file of your own")
             elif key == "NETLIST":
                 terminal.run("send-keys", "-l", "row-driver.sp")
                 terminal.keys("Enter")
