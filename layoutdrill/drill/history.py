@@ -15,8 +15,8 @@ from layoutdrill.question import Question, kinds
 from layoutdrill.question.kind import Group
 from layoutdrill.recognise.terms import family
 
-MOST_EACH = 40
-"""So many of a skill's last answers decide how it stands."""
+MOST_EACH = 24
+"""So many of a skill's last answers decide how it stands: enough for memory and mastery, and soon read."""
 
 
 def skill_key(question: Question) -> str:
