@@ -38,8 +38,8 @@ def syllabus() -> tuple[Skill, ...]:
 
 
 def _practised() -> Iterable[Deck]:
-    """Yield the decks that ship, that anyone can draw, and that may be practised."""
-    for cover in deck_covers():
+    """Yield the decks that ship, that anyone can draw, and that may be practised: switches first, borders last."""
+    for cover in reversed(deck_covers()):
         if not (cover.kept or cover.kit):
             yield load_deck(cover.name)
 

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from layoutdrill.value import value
 
 MOST = 88
+"""About eighty are what one can keep in hand: of what comes beyond the lessons the last are left to their decks."""
 BEYOND = 99
 """Stands for the number of a lesson where a skill comes after all of them, from a deck."""
 SEEN: Mapping[str, tuple[str, ...]] = {

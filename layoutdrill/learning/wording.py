@@ -76,7 +76,13 @@ def confusion_name(group: str, true: str, said: str) -> str:
 
 
 def a(subject: str) -> str:
-    """Put the article before the name of a structure, as it is spoken: an AOI, an n-type load, a ROM plane."""
+    """Put the article before the name of a structure, as it is spoken: an AOI, an SR latch, a ROM plane."""
     if subject in _MANY:
         return subject
-    return f"{'an' if subject[:1] in 'aeiouAEIO' or subject[:3] == 'SRA' else 'a'} {subject}"
+    spelled = subject.split(maxsplit=1)[0] in (
+        "RC",
+        "SR",
+        "XOR",
+        "XNOR",
+    )  # said letter by letter, the first with a vowel
+    return f"{'an' if spelled or subject[:1] in 'aeiouAEIO' else 'a'} {subject}"

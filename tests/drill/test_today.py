@@ -64,7 +64,7 @@ def test_every_kind_of_question_and_what_only_decks_bring_are_among_the_skills()
     homes = {kind for ways in SEEN.values() for kind in ways} | set(APART)
     assert all(name in homes or not overrides_subject(kind) for name, kind in kinds().items())
     beyond = {skill.key for skill in syllabus() if skill.lesson == BEYOND}
-    assert {"name: XOR", "name: SR latch", "name: ripple counter", "name: sense amplifier"} <= beyond
+    assert {"name: XOR", "name: SR latch", "name: ripple counter", "name: static RAM cell"} <= beyond
     assert not any(skill.group != "name" for skill in syllabus() if skill.lesson == BEYOND)
 
 

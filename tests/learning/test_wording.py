@@ -12,6 +12,8 @@ from layoutdrill.learning.wording import confusion_name, named, pair_name
         ("see: contact", "contacts"),
         ("name: AOI", "recognise an AOI"),
         ("name: ROM plane", "recognise a ROM plane"),
+        ("name: SR latch", "recognise an SR latch"),
+        ("name: XOR", "recognise an XOR"),
         ("name: cross-coupled inverters", "recognise cross-coupled inverters"),
         ("work out: NAND", "work out a NAND"),
         ("write: NOR", "the netlist of a NOR"),
