@@ -91,8 +91,10 @@ def _multiplexer(ones: int, names: tuple[str, ...]) -> Named | None:
         if len({name for name, _ in seen}) == len(rest) and len({sign for _, sign in seen}) == 1:
             straight = seen[0][1]
             chosen = tuple(names[i] for i in selects)
-            size = f"{len(rest)}:1 multiplexer"
-            return Named(size if straight else f"inverting {size}", minimal(ones, names), (), chosen)
+            size = f"{len(rest)}:1"
+            return Named(
+                f"{size} multiplexer" if straight else f"{size} inverting multiplexer", minimal(ones, names), (), chosen
+            )
     return None
 
 
