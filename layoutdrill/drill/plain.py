@@ -98,10 +98,10 @@ class _Room:
             self.say(f"What you will be able to do: {deck.objective}")
         maker = SpecimenMaker(deck, self.sitting.kit) if deck.pages else None
         for number, page in enumerate(deck.pages, 1):
-            told = None if wait and self.brief else maker
-            self.lines(page_lines(page, number, len(deck.pages), told, self.letters))
+            drawing = None if wait and self.brief else maker
+            self.lines(page_lines(page, number, len(deck.pages), drawing, self.letters))
             while wait:
-                drawings = ", “grid”: its drawings" if page.pictures and told is None else ""
+                drawings = ", “grid”: its drawings" if page.pictures and drawing is None else ""
                 self.say(f"Enter: the next page{drawings}, “go”: the questions, “q”: enough."
                          if number < len(deck.pages) else f"Enter: the questions{drawings}.")  # fmt: skip
                 line = self.line()

@@ -138,8 +138,8 @@ class Address(QuestionKind):
         level = settle(specimen.netlist, every, supplies=values_of(specimen.process, specimen.netlist)).level(
             key.output
         )
-        told = "floating" if level is Level.FLOATING else level
-        return f"Were it {given}, the line at X would stand out there; with {row_text(row)} it is {told}, as at most."
+        there = "floating" if level is Level.FLOATING else level
+        return f"Were it {given}, the line at X would stand out there; with {row_text(row)} it is {there}, as at most."
 
 
 def _first_wrong(given: str, bits: str) -> int:
@@ -178,9 +178,9 @@ def _select(specimen: Specimen, selector: Selector, dice: Dice) -> Question | No
         key = AddressKey("select", selector.addresses, bits, {**selector.led, **row}, output, opposite)
         marks = (*named, Mark("X", lettered[0].x, lettered[0].y))
         does = f"leads {selector.data} to" if selector.data else "selects"
-        told = (_opposites_told(opposite),) if opposite else ()
+        opposites = (_opposites_told(opposite),) if opposite else ()
         prompt = f"Which address {does} the line at X? Type {' '.join(selector.addresses)}, as 0 and 1."
-        return _question(specimen, key, prompt, told, marks)
+        return _question(specimen, key, prompt, opposites, marks)
     return None
 
 
@@ -201,10 +201,10 @@ def _word(specimen: Specimen, pins: Pins, dice: Dice) -> Question | None:
     if lettered is None or named is None or not all(level.known for level in levels):
         return None
     key = AddressKey("word", pins.outputs, "".join(levels), row, pins.outputs[0])
-    told = f"The word line at X is at {selects}, all others are at {1 - selects}."
+    lines_said = f"The word line at X is at {selects}, all others are at {1 - selects}."
     order = " ".join(pins.outputs)
     marks = (Mark("X", lettered[0].x, lettered[0].y), *named)
-    return _question(specimen, key, f"What is read from the word at X? Type {order}, as 0 and 1.", (told,), marks)
+    return _question(specimen, key, f"What is read from the word at X? Type {order}, as 0 and 1.", (lines_said,), marks)
 
 
 def _read_out(specimen: Specimen, pins: Pins, dice: Dice) -> Question | None:

@@ -171,8 +171,8 @@ class Block(QuestionKind):
             return f"Were the pitch so, the next like contact would lie there; it lies {key.right} on."
         said = answer.text
         at = letter_of(said, key.choices) if key.choices else None
-        told = key.choices[at] if at is not None else said
-        return f"Were it “{told}”, that is what one would see there; but: {key.decides}"
+        choice = key.choices[at] if at is not None else said
+        return f"Were it “{choice}”, that is what one would see there; but: {key.decides}"
 
 
 def _full(key: BlockKey) -> str:
@@ -238,19 +238,19 @@ def _question(kind: str, specimen: Specimen, prompt: str, key: BlockKey, marks: 
 def _where(kind: str, specimen: Specimen, plan: DiePlan, dice: Dice) -> Question | None:
     """Ask where a part lies."""
     unit = specimen.process.grid_per_lambda
-    found: dict[str, tuple[Rect, ...]] = {area.family: (area.rect,) for area in plan.areas}
+    places: dict[str, tuple[Rect, ...]] = {area.family: (area.rect,) for area in plan.areas}
     for does, term in ((OUTPUT, "output pad"), (INPUT, "input protection")):
         own = [s for s in plan.recognition.all() if s.term == term]
         rects = tuple(r for s in own if (r := _extent(specimen, s)) is not None)
         if rects:
-            found[does] = rects
-    asked = [family for family in found if family in _PART]
+            places[does] = rects
+    asked = [family for family in places if family in _PART]
     if len(asked) < 2:
         return None
     family = dice.pick(asked)
-    others = {_PART[name]: found[name][0] for name in asked if name != family and len(found[name]) == 1}
+    others = {_PART[name]: places[name][0] for name in asked if name != family and len(places[name]) == 1}
     said = _PART[family]
-    key = BlockKey("where", said, _KNOWN_BY[family], areas=found[family], others=others, tolerance=TOLERANCE * unit)
+    key = BlockKey("where", said, _KNOWN_BY[family], areas=places[family], others=others, tolerance=TOLERANCE * unit)
     sign = specimen.face.unit.sign
     return _question(kind, specimen, f"Put the crosshair on {said}: point, or type x, y in {sign}.", key, pointed=True)
 

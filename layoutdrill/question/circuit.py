@@ -106,7 +106,7 @@ def marks_of(specimen: Specimen, names: Iterable[str]) -> tuple[Mark, ...] | Non
     places: dict[str, Mark] = {}
     for label in scene.labels:
         places.setdefault(label.text, Mark(label.text, label.x, label.y))
-    found = []
+    marks = []
     for name in names:
         mark = places.get(name)
         if mark is None:
@@ -116,8 +116,8 @@ def marks_of(specimen: Specimen, names: Iterable[str]) -> tuple[Mark, ...] | Non
             near = [wire for _, _, wire in sorted(wires, key=lambda far: far[:2])]
             bare = next(places_on(scene, near, Dice(0)), None)
             mark = mark if bare is None else Mark(name, *bare)
-        found.append(mark)
-    return tuple(found)
+        marks.append(mark)
+    return tuple(marks)
 
 
 def _covered(scene: Scene, mark: Mark) -> bool:
@@ -151,15 +151,15 @@ def values_of(process: Process, netlist: Netlist) -> dict[str, int]:
 def rows_of(specimen: AtWork, pins: Pins, output: str) -> tuple[tuple[dict[str, int], Level], ...]:
     """Return the levels of an output for every row of the free inputs, counting up, the first the most significant."""
     netlist = specimen.netlist
-    found = table(netlist, pins.free, (output,), values_of(specimen.process, netlist), opposite=pins.opposite)
-    return tuple((dict(zip(pins.free, row.inputs, strict=True)), row.outputs[0]) for row in found.rows)
+    truth = table(netlist, pins.free, (output,), values_of(specimen.process, netlist), opposite=pins.opposite)
+    return tuple((dict(zip(pins.free, row.inputs, strict=True)), row.outputs[0]) for row in truth.rows)
 
 
 def remembers(specimen: AtWork, pins: Pins, outputs: tuple[str, ...]) -> bool:
     """Tell whether some row of the inputs, with nothing stored before, leaves an output that nobody can know."""
     netlist = specimen.netlist
-    found = table(netlist, pins.free, outputs, values_of(specimen.process, netlist), opposite=pins.opposite)
-    return any(Level.UNKNOWN in row.outputs for row in found.rows)
+    truth = table(netlist, pins.free, outputs, values_of(specimen.process, netlist), opposite=pins.opposite)
+    return any(Level.UNKNOWN in row.outputs for row in truth.rows)
 
 
 def worked_columns(circuit: AtWork, most_inputs: int) -> tuple[str, ...]:
@@ -209,9 +209,9 @@ def why(
             continue
         way, ends[rail] = path
         names += [t.name for t in way]
-        told = sorted((numbers.get(t.name, "?") for t in way), key=lambda n: (len(n), n))
-        devices = f"transistor{'s' * (len(told) > 1)} {' and '.join(told)}"
-        parts.append(f"{devices} lead{'s' * (len(told) == 1)} {output} to {ends[rail]}")
+        devices_on = sorted((numbers.get(t.name, "?") for t in way), key=lambda n: (len(n), n))
+        devices = f"transistor{'s' * (len(devices_on) > 1)} {' and '.join(devices_on)}"
+        parts.append(f"{devices} lead{'s' * (len(devices_on) == 1)} {output} to {ends[rail]}")
     if not parts:
         return f"With {row_text(row)} no transistor that conducts leads {output} anywhere.", ()
     level = state.level(output)

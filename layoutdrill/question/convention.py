@@ -83,13 +83,13 @@ class Convention(QuestionKind):
             return None
         low, high = specimen.process.supplies
         tied = tuple(f"Input {a} gets the opposite of {b}." for a, b in pins.opposite.items())
-        told = f"Here 1 is the level near {low}, and 0 that near {high}, for inputs and outputs alike."
+        sense = f"Here 1 is the level near {low}, and 0 that near {high}, for inputs and outputs alike."
         return Question(
             kind=self.name,
             prompt=f"By the other convention, with 1 for low: write {output} as a function of {', '.join(pins.free)}.",
             specimen=specimen,
             choices=(),
-            facts=(told, NOTATION, *tied),
+            facts=(sense, NOTATION, *tied),
             marks=marks,
             key=ConventionKey(pins.free, output, dual(usual), dict(pins.opposite)),
             typed=True,

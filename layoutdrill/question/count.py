@@ -194,12 +194,12 @@ class Count(QuestionKind):
             "contacts": "a contact has metal over it, and silicon or poly below",
             "crossings": "metal over another net's wire, with no contact and no channel between",
         }
-        told = plural(right, what.removesuffix("s"))
+        total = plural(right, what.removesuffix("s"))
         if given == right:
-            return Verdict(1.0, f"Right: {told}.", told, words[what], (), (), places)
+            return Verdict(1.0, f"Right: {total}.", total, words[what], (), (), places)
         near = NEAR_CREDIT if right >= 6 and abs(given - right) == 1 else 0.0
         lead = "Close" if near else "Not quite"
-        return Verdict(near, f"{lead}: {told}, not {given}.", told, words[what], (), (), places)
+        return Verdict(near, f"{lead}: {total}, not {given}.", total, words[what], (), (), places)
 
     def _grade_transistors(self, question: Question, key: TransistorsKey, answer: Answer) -> Verdict:
         right = key.n, key.p, key.all
@@ -207,23 +207,23 @@ class Count(QuestionKind):
         names = ("n", "p", "in all")
         alike = set(key.also)
         outlined = tuple(t.name for t in question.specimen.netlist.transistors)
-        told = ", ".join(f"{r} {name}" for r, name in zip(right, names, strict=True))
+        total = ", ".join(f"{r} {name}" for r, name in zip(right, names, strict=True))
         if key.single:
-            told, given, right = f"{right[2]} in all", (given[2],) * 3, (right[2],) * 3
-            alike = {(one[2],) * 3 for one in alike}
+            total, given, right = f"{right[2]} in all", (given[2],) * 3, (right[2],) * 3
+            alike = {(counts[2],) * 3 for counts in alike}
         decides = f"A transistor is wherever a gate lies over a channel between two diffusions.{_fingers(question)}"
         if given == right or given in alike:
-            return Verdict(1.0, f"Right: {told}.", told, decides, outlined)
+            return Verdict(1.0, f"Right: {total}.", total, decides, outlined)
         every = key.every
         if key.single and every:
             every = (every[2],) * 3
         if given == every:
-            summary = f"You counted every finger. As transistors: {told}."
-            return Verdict(NEAR_CREDIT, summary, told, decides, outlined)
+            summary = f"You counted every finger. As transistors: {total}."
+            return Verdict(NEAR_CREDIT, summary, total, decides, outlined)
         hits = 0 if key.single else sum(g == r for g, r in zip(given, right, strict=True))
         wrong = [f"{name}: {r}, not {g}" for name, g, r in zip(names, given, right, strict=True) if g != r]
         summary = "Not quite: " + "; ".join(wrong[-1:] if key.single else wrong) + "."
-        return Verdict(round(hits / 3, 3), summary, told, decides, outlined)
+        return Verdict(round(hits / 3, 3), summary, total, decides, outlined)
 
     def instead(self, question: Question, answer: Answer) -> str:
         key = question.key

@@ -44,12 +44,12 @@ def tell_hidden_facts(kind: QuestionKind, question: Question, look: Look) -> Que
     if hidden - TELLABLE:
         named = ", ".join(sorted(TEXT[fact] for fact in hidden - TELLABLE))
         raise HiddenFactError(f"the look “{look.name}” does not show {named}", todo="choose another look")
-    told = kind.tell(question, hidden)
-    if told is None:
+    telling = kind.tell(question, hidden)
+    if telling is None:
         named = ", ".join(sorted(TEXT[fact] for fact in hidden))
         what = f"the look “{look.name}” does not show {named}, and to tell it would be the answer"
         raise HiddenFactError(what, todo="choose another look")
-    return _with_facts(question, told)
+    return _with_facts(question, telling)
 
 
 def _closest(question: Question, light: Light, needed: frozenset[Fact]) -> tuple[int, frozenset[Fact]]:
@@ -74,8 +74,8 @@ USUAL_SCALE, CLOSER = 3, (4, 6, 8)
 """Pixels per λ at which questions are judged, and those at which one opens where that is not enough."""
 
 
-def _with_facts(question: Question, told: tuple[str, ...]) -> Question:
-    new = tuple(fact for fact in told if fact not in question.facts)
+def _with_facts(question: Question, telling: tuple[str, ...]) -> Question:
+    new = tuple(fact for fact in telling if fact not in question.facts)
     return replace(question, facts=(*question.facts, *new)) if new else question
 
 

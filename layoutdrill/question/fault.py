@@ -195,12 +195,12 @@ class Fault(QuestionKind):
         assert isinstance(face, DrawnFace)
         sign = face.unit.sign
         seen = dice.shuffled([kind for kind in DefectKind if kind not in UNSEEN])
-        for one in _tried(specimen, None, seen, dice):
-            defect = one.defect
+        for tried in _tried(specimen, None, seen, dice):
+            defect = tried.defect
             decides = f"At the place {_SAID[defect.kind]}."
             tolerance = TOLERANCE * face.unit.per
             if defect.kind in ALONE and dice.chance(40):
-                faulty = _faulty(specimen, one)
+                faulty = _faulty(specimen, tried)
                 prompt = f"One defect makes this circuit another. Where is it? Point, or type x, y in {sign}."
                 key = FaultKey("find", defect.kind, defect.kind, defect.place, decides, tolerance=tolerance)
                 return self._question(faulty, prompt, key, pointed=True)
@@ -215,49 +215,51 @@ class Fault(QuestionKind):
             return self._question(two, prompt, key, pointed=True)
         return None
 
-    def _of_one(self, specimen: Specimen, pins: Pins, tried: Sequence[Tried], dice: Dice, what: str) -> Question | None:
+    def _of_one(
+        self, specimen: Specimen, pins: Pins, faults: Sequence[Tried], dice: Dice, what: str
+    ) -> Question | None:
         """Show a defect and ask for the output's levels (does), or what one would notice at the pins (symptom)."""
         rows, sound = _rows(specimen, pins)
-        wrong = [t for t in tried if t.column and t.column != sound]
-        for one in dice.shuffled(wrong):
-            told = dict.fromkeys((sound, *(t.column for t in wrong), _turned(sound)))
-            others = [c for c in told if c != one.column]
+        wrong = [t for t in faults if t.column and t.column != sound]
+        for tried in dice.shuffled(wrong):
+            columns = dict.fromkeys((sound, *(t.column for t in wrong), _turned(sound)))
+            others = [c for c in columns if c != tried.column]
             say = _column if what == "does" else _symptom_text
-            words = {c: say(c, sound, rows, pins.outputs[0]) for c in (one.column, *others)}
-            apart = [w for c, w in words.items() if c != one.column and w != words[one.column]]
-            faulty = _faulty(specimen, one)
+            words = {c: say(c, sound, rows, pins.outputs[0]) for c in (tried.column, *others)}
+            apart = [w for c, w in words.items() if c != tried.column and w != words[tried.column]]
+            faulty = _faulty(specimen, tried)
             named = marks_of(faulty, (*pins.inputs, pins.outputs[0]))
             if len(dict.fromkeys(apart)) < 3 or named is None:
                 continue
-            x, y = one.defect.place.centre
-            choices = shuffled(words[one.column], dice.sample(list(dict.fromkeys(apart)), 3), dice)
-            decides, names = _decides(faulty, pins, one, sound, rows)
+            x, y = tried.defect.place.centre
+            choices = shuffled(words[tried.column], dice.sample(list(dict.fromkeys(apart)), 3), dice)
+            decides, names = _decides(faulty, pins, tried, sound, rows)
             key = FaultKey(
-                what, words[one.column], one.defect.kind, one.defect.place, decides, choices, transistors=names,
-                inputs=pins.free, output=pins.outputs[0], column=one.column,
+                what, words[tried.column], tried.defect.kind, tried.defect.place, decides, choices, transistors=names,
+                inputs=pins.free, output=pins.outputs[0], column=tried.column,
             )  # fmt: skip
             asked = {
                 "does": f"What levels has {pins.outputs[0]} now?",
                 "symptom": f"What does one notice at {pins.outputs[0]}?",
             }[what]
-            facts = (f"At X {_SAID[one.defect.kind]}.",) if one.defect.kind in UNSEEN else ()
+            facts = (f"At X {_SAID[tried.defect.kind]}.",) if tried.defect.kind in UNSEEN else ()
             prompt = f"This die has one defect, at X ({faulty.face.unit.at(x, y)}). {asked}"
             return self._question(faulty, prompt, key, (*named, Mark("X", x, y, ring=True)), (*facts, *_tied(pins)))
         return None
 
-    def _fits(self, specimen: Specimen, pins: Pins, tried: Sequence[Tried], dice: Dice, what: str) -> Question | None:
+    def _fits(self, specimen: Specimen, pins: Pins, faults: Sequence[Tried], dice: Dice, what: str) -> Question | None:
         """Show a sound die with two places, and ask which defect fits what was measured."""
         rows, sound = _rows(specimen, pins)
         named = marks_of(specimen, (*pins.inputs, pins.outputs[0]))
-        wrong = dice.shuffled([t for t in tried if t.column and t.column != sound and "X" not in t.column])
+        wrong = dice.shuffled([t for t in faults if t.column and t.column != sound and "X" not in t.column])
         far = 4 * specimen.face.unit.per
-        for one in wrong:
+        for tried in wrong:
             for other in wrong:
-                (x, y), (a, b) = one.defect.place.centre, other.defect.place.centre
-                if named is None or one.column == other.column or max(abs(x - a), abs(y - b)) < far:
+                (x, y), (a, b) = tried.defect.place.centre, other.defect.place.centre
+                if named is None or tried.column == other.column or max(abs(x - a), abs(y - b)) < far:
                     continue
-                first, second = dice.shuffled([one, other])
-                measured = dice.weighted(((one.column, 3), (_turned(sound), 1)))
+                first, second = dice.shuffled([tried, other])
+                measured = dice.weighted(((tried.column, 3), (_turned(sound), 1)))
                 fitting = [letter for letter, t in zip("PQ", (first, second), strict=True) if t.column == measured]
                 choices = ("the one at P", "the one at Q", "either", "neither")
                 right = f"the one at {fitting[0]}" if fitting else "neither"
@@ -266,7 +268,7 @@ class Fault(QuestionKind):
                     for letter, t in zip("PQ", (first, second), strict=True)
                 )
                 key = FaultKey(
-                    what, right, one.defect.kind, one.defect.place, f"{_upper(both)}.", choices,
+                    what, right, tried.defect.kind, tried.defect.place, f"{_upper(both)}.", choices,
                     inputs=pins.free, output=pins.outputs[0], column=measured,
                 )  # fmt: skip
                 marks = [
@@ -349,11 +351,11 @@ def column_of(read: Extraction, specimen: Specimen, pins: Pins) -> str | None:
     return "".join(str(level) for _, level in rows)
 
 
-def _faulty(specimen: Specimen, one: Tried) -> Specimen:
+def _faulty(specimen: Specimen, tried: Tried) -> Specimen:
     """Return the faulty die; what no picture shows of it is not drawn."""
-    layout = specimen.face.scene.layout if one.defect.kind in UNSEEN else one.defect.layout
-    face = DrawnFace(layout, specimen.process, one.extraction)
-    return replace(specimen, face=face, netlist=one.extraction.netlist, boundary="", about="", aliases=())
+    layout = specimen.face.scene.layout if tried.defect.kind in UNSEEN else tried.defect.layout
+    face = DrawnFace(layout, specimen.process, tried.extraction)
+    return replace(specimen, face=face, netlist=tried.extraction.netlist, boundary="", about="", aliases=())
 
 
 def _beside(left: Layout, right: Layout, shift: int) -> Layout:
@@ -370,8 +372,8 @@ def _turned(column: str) -> str:
 
 
 def _tied(pins: Pins) -> tuple[str, ...]:
-    told = "1 is the high rail's level, 0 the low one's; z floats, x is a fight, ? cannot be known."
-    return (told, *(f"Input {a} gets the opposite of {b}." for a, b in pins.opposite.items()))
+    levels = "1 is the high rail's level, 0 the low one's; z floats, x is a fight, ? cannot be known."
+    return (levels, *(f"Input {a} gets the opposite of {b}." for a, b in pins.opposite.items()))
 
 
 def _column(column: str, _: str, rows: Sequence[Mapping[str, int]], output: str) -> str:
@@ -397,17 +399,17 @@ def _symptom_text(column: str, sound: str, rows: Sequence[Mapping[str, int]], ou
 
 
 def _decides(
-    faulty: Specimen, pins: Pins, one: Tried, sound: str, rows: Sequence[Mapping[str, int]]
+    faulty: Specimen, pins: Pins, tried: Tried, sound: str, rows: Sequence[Mapping[str, int]]
 ) -> tuple[str, tuple[str, ...]]:
     """Say what the defect is and by which transistors the first level that is wrong comes about."""
-    said = f"At X {_SAID[one.defect.kind]}."
-    for row, level, right in zip(rows, one.column, sound, strict=True):
+    said = f"At X {_SAID[tried.defect.kind]}."
+    for row, level, right in zip(rows, tried.column, sound, strict=True):
         if level == right or pins.outputs[0] not in faulty.netlist.nets:
             continue
         if level == "X":
             return f"{said} With {row_text(row)} the level hangs on a gate that nothing drives.", ()
-        told, names = why(faulty, row, pins.opposite, pins.outputs[0])
-        return f"{said} {told}", names
+        reason, names = why(faulty, row, pins.opposite, pins.outputs[0])
+        return f"{said} {reason}", names
     return said, ()
 
 

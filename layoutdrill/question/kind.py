@@ -92,8 +92,8 @@ class QuestionKind(ABC):
     def judge(self, question: Question, answer: Answer, look: str = "") -> Verdict:
         """Grade an answer, and say why not where it is wrong; `look` is what the question is shown in, or ""."""
         verdict = self.grade(question, answer)
-        told = self.under_glass(question) if look and load_look(look).style in PHOTOGRAPHIC else ""
-        verdict = replace(verdict, decides=f"{sentence(verdict.decides)} {told}" if told else verdict.decides)
+        rims = self.under_glass(question) if look and load_look(look).style in PHOTOGRAPHIC else ""
+        verdict = replace(verdict, decides=f"{sentence(verdict.decides)} {rims}" if rims else verdict.decides)
         wrong = not verdict.correct and not blank(answer)
         return replace(verdict, instead=self.instead(question, answer)) if wrong else verdict
 

@@ -11,11 +11,11 @@ def letters_of(text: str, known: tuple[str, ...], start: str = "") -> set[str]:
     """Read letters with anything between, or none; raises LayoutdrillError for others. `start` may be named too."""
     if text.strip().lower() in NONE:
         return set()
-    found = set(re.findall(r"[A-Z]", text.upper().replace("AND", " ")))
-    if found - set(known) - {start} or not found:
+    letters = set(re.findall(r"[A-Z]", text.upper().replace("AND", " ")))
+    if letters - set(known) - {start} or not letters:
         what = f'"{text}" is no list of the letters {known[0]} to {known[-1]}'
         raise LayoutdrillError(what, todo="type letters with spaces between, or none")
-    return found - {start}
+    return letters - {start}
 
 
 def lettered_credit(given: set[str], right: set[str]) -> float:

@@ -55,27 +55,27 @@ def look_alikes(
     """
     own = canonical_structure(structure)
     also = tuple(aliases)
-    found: list[str] = []
+    names: list[str] = []
     entry = _entry(own, cell)
     if entry is not None:
-        found += [other.structure for look in entry.mistaken_for if (other := find_cell(look.cell)) is not None]
+        names += [other.structure for look in entry.mistaken_for if (other := find_cell(look.cell)) is not None]
     match = _DIGITS.match(own)
     digits = match.group(2) if match else ""
     for name in terms.lookalikes(own):
-        found.append(f"{name}{digits}" if digits and terms.term(name).digits else name)
+        names.append(f"{name}{digits}" if digits and terms.term(name).digits else name)
     if match and len(digits) == 1:
-        found += [f"{match.group(1)}{int(digits) + 1}", f"{match.group(1)}{int(digits) - 1}"]
+        names += [f"{match.group(1)}{int(digits) + 1}", f"{match.group(1)}{int(digits) - 1}"]
     sizes = _array_sizes(process.name) if entry is not None and entry.tilings else _sizes(process.name)
     for group in _GROUPS:
         if own in group:
-            found += sorted(group, key=lambda name: abs(sizes.get(name, transistors) - transistors))
+            names += sorted(group, key=lambda name: abs(sizes.get(name, transistors) - transistors))
     built = sorted(sizes, key=lambda name: (name in _ODD, abs(sizes[name] - transistors), name))
-    found += [name for name in built if abs(sizes[name] - transistors) <= 4]
-    found += [*built[:6], *_FALLBACK]
+    names += [name for name in built if abs(sizes[name] - transistors) <= 4]
+    names += [*built[:6], *_FALLBACK]
     if sizes:
-        found = [name for name in found if canonical_structure(name) in sizes] or found
+        names = [name for name in names if canonical_structure(name) in sizes] or names
     kept: list[str] = []
-    for name in map(canonical_structure, found):
+    for name in map(canonical_structure, names):
         too_wide = terms.family(name) in widened(own) or terms.family(own) in widened(name)
         bare = needs_number(name) or name in ("AND1", "OR1", "NAND1", "NOR1", "XOR1", "XNOR1")
         alike = any(same_structure(name, word) for word in (own, *also)) or own in _also_called(name)
@@ -96,14 +96,14 @@ def _sizes(process: str) -> dict[str, int]:
     """Return the structures that a process can build, each with its smallest transistor count."""
     if process not in process_names():
         return {}
-    found: dict[str, int] = {}
+    sizes: dict[str, int] = {}
     for cell in library().values():
         if not cell.fits(load_process(process)):
             continue
         count = cell.netlist(load_process(process)).count()
         name = canonical_structure(cell.structure)
-        found[name] = min(count, found.get(name, count))
-    return found
+        sizes[name] = min(count, sizes.get(name, count))
+    return sizes
 
 
 @cache
@@ -113,11 +113,11 @@ def _array_sizes(process: str) -> dict[str, int]:
 
     made = load_process(process)
     fitting = [cell for cell in map(load_cell, array_names()) if cell.fits(made)]
-    found: dict[str, int] = {}
+    sizes: dict[str, int] = {}
     for cell in fitting:
         count, name = cell.netlist(made).count(), canonical_structure(cell.structure)
-        found[name] = min(count, found.get(name, count))
-    return found
+        sizes[name] = min(count, sizes.get(name, count))
+    return sizes
 
 
 def transistors_of(structure: str, process: Process) -> int:
@@ -143,10 +143,10 @@ def would_show(structure: str, cell: str, given: str, process: Process) -> str:
 def _entry(structure: str, cell: str) -> Cell | None:
     """Return the library's entry for a cell, or else for the structure; a kit's cells have none of their own."""
     try:
-        found = find_cell(cell)
+        entry = find_cell(cell)
     except LayoutdrillError:  # no size of an array that the library makes
-        found = None
-    return found or _first_cell(structure)
+        entry = None
+    return entry or _first_cell(structure)
 
 
 @cache

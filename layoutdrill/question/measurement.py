@@ -137,7 +137,7 @@ class Measurement(QuestionKind):
         where = specimen.face.unit.at(marks[-1].x, marks[-1].y)
         tied = tuple(f"Input {a} gets the opposite of {b}." for a, b in pins.opposite.items())
         low, high = specimen.process.supplies
-        told = (
+        levels = (
             f"1 is the level of {high}, 0 that of {low}. Inputs are driven at full levels; nothing was stored before."
         )
         return Question(
@@ -145,7 +145,7 @@ class Measurement(QuestionKind):
             prompt=f"With {row_text(row)}: what does a probe read at X ({where})?",
             specimen=specimen,
             choices=choices,
-            facts=(told, *tied),
+            facts=(levels, *tied),
             marks=marks,
             key=MeasurementKey(net, row, reading, choices, dict(pins.opposite)),
             hints=READ_HINTS,
@@ -251,15 +251,15 @@ def _settled(specimen: Specimen, row: Mapping[str, int], opposite: Mapping[str, 
 
 def _states(specimen: Specimen, pins: Pins) -> dict[Reading, list[tuple[dict[str, int], str]]]:
     """Return, for each reading, the rows and nets that have it."""
-    found: dict[Reading, list[tuple[dict[str, int], str]]] = {}
+    states: dict[Reading, list[tuple[dict[str, int], str]]] = {}
     for bits in product((0, 1), repeat=len(pins.free)):
         row = dict(zip(pins.free, bits, strict=True))
         state, sources = _settled(specimen, row, pins.opposite)
         for net in specimen.netlist.nets:
             reading = None if net in sources else reading_of(specimen, state, sources, net)
             if reading is not None and not _hard_to_call(specimen, state, sources, net):
-                found.setdefault(reading, []).append((row, net))
-    return found
+                states.setdefault(reading, []).append((row, net))
+    return states
 
 
 def _hard_to_call(specimen: Specimen, state: State, sources: Mapping[str, int], net: str) -> bool:
@@ -280,11 +280,11 @@ def _probed(specimen: Specimen, pins: Pins) -> dict[str, list[Wire]]:
     """Return the wires of each net on which a probe can stand."""
     outside = {*pins.inputs, *specimen.process.rails}
     known = set(specimen.netlist.nets) - outside
-    found: dict[str, list[Wire]] = {}
+    wires: dict[str, list[Wire]] = {}
     for wire in specimen.face.scene.wires:
         if wire.net in known and visible(wire):
-            found.setdefault(wire.net, []).append(wire)
-    return found
+            wires.setdefault(wire.net, []).append(wire)
+    return wires
 
 
 def _why(
@@ -317,8 +317,8 @@ def _why(
 
 
 def _listed(names: tuple[str, ...] | list[str], numbers: Mapping[str, str]) -> str:
-    told = sorted((numbers.get(name, "?") for name in names), key=lambda n: (len(n), n))
-    return f"transistor{'s' * (len(told) > 1)} {' and '.join(told)}" if told else "nothing"
+    listed = sorted((numbers.get(name, "?") for name in names), key=lambda n: (len(n), n))
+    return f"transistor{'s' * (len(listed) > 1)} {' and '.join(listed)}" if listed else "nothing"
 
 
 def _near(said: Reading, right: Reading) -> tuple[float, str]:

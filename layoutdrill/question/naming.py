@@ -78,10 +78,10 @@ def needs_number(structure: str) -> bool:
     if structure in _BARE_MEANS_TWO:
         return False
     try:
-        found = term(structure)
+        entry = term(structure)
     except KeyError:
         return False
-    return found.digits and structure == found.name
+    return entry.digits and structure == entry.name
 
 
 def read_name(text: str, structure: str = "", aliases: Iterable[str] = ()) -> Reading:
@@ -90,13 +90,13 @@ def read_name(text: str, structure: str = "", aliases: Iterable[str] = ()) -> Re
 
     A bare family or a wider word among the aliases (“NAND”, “complex gate”) keeps its own, wider meaning.
     """
-    found = canonical(text)
+    structure_said = canonical(text)
     own = {_squeezed(spelling) for spelling in (structure, *aliases) if spelling}
-    wide = found is not None and (needs_number(found) or found in widened(structure))
+    wide = structure_said is not None and (needs_number(structure_said) or structure_said in widened(structure))
     if structure and _squeezed(text) in own and not wide:
         return Reading(canonical_structure(structure))
-    if found:
-        return Reading(_BARE_MEANS_TWO.get(found, found))
+    if structure_said:
+        return Reading(_BARE_MEANS_TWO.get(structure_said, structure_said))
     if _squeezed(text) in _library_words():
         return Reading(_library_words()[_squeezed(text)])
     letters, digits = _split(text)
@@ -180,23 +180,23 @@ def _squeezed(text: str) -> str:
 @cache
 def _library_words() -> dict[str, str]:
     """Return what the library's cells are called beyond the trade's table, where it names one structure only."""
-    found: dict[str, set[str]] = {}
+    meanings: dict[str, set[str]] = {}
     for cell in library().values():
         for word in (cell.structure, *cell.aliases):
             if canonical(word) is None:
-                found.setdefault(_squeezed(word), set()).add(canonical_structure(cell.structure))
-    return {word: names.pop() for word, names in found.items() if len(names) == 1}
+                meanings.setdefault(_squeezed(word), set()).add(canonical_structure(cell.structure))
+    return {word: names.pop() for word, names in meanings.items() if len(names) == 1}
 
 
 @cache
 def _spellings() -> tuple[tuple[str, str], ...]:
-    found: dict[str, str] = {}
+    spellings: dict[str, str] = {}
     for entry in TERMS:
         for word in (entry.name, *entry.aliases):
             letters, digits = _split(word)
             if not digits:
-                found.setdefault(letters, entry.name)
-    return tuple(found.items())
+                spellings.setdefault(letters, entry.name)
+    return tuple(spellings.items())
 
 
 def distance(a: str, b: str) -> int:

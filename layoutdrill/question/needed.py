@@ -68,14 +68,14 @@ def rails_told(specimen: Specimen) -> tuple[str, ...] | None:
     """Tell which wire is which rail, high first; None where one of them has no metal."""
     face = specimen.face
     low, high = face.process.supplies
-    told = []
+    telling = []
     for rail in (high, low):
         wires = [w for w in face.scene.wires if w.net == rail and w.material is Material.METAL]
         if not wires:
             return None
         at = max(wires, key=_size).rect.centre
-        told.append(f"{rail} is the wire {whereabouts(face.box, *at)} ({face.unit.at(*at)}).")
-    return tuple(told)
+        telling.append(f"{rail} is the wire {whereabouts(face.box, *at)} ({face.unit.at(*at)}).")
+    return tuple(telling)
 
 
 def _size(wire: Wire) -> tuple[int, int, int]:

@@ -48,8 +48,8 @@ def _well_inside(scene: Scene, wire: Wire, x: int, y: int) -> bool:
     """Tell whether the wire is what lies uppermost at the point and, as far as half a λ, to every side of it."""
     step = max(1, scene.unit // 2)
     for dx, dy in ((0, 0), (-step, 0), (step, 0), (0, -step), (0, step)):
-        found = on_top(scene, x + dx, y + dy)
-        if found is None or (found.net, found.conductor) != (wire.net, wire.conductor):
+        wire_there = on_top(scene, x + dx, y + dy)
+        if wire_there is None or (wire_there.net, wire_there.conductor) != (wire.net, wire.conductor):
             return False
     return True
 
@@ -57,12 +57,12 @@ def _well_inside(scene: Scene, wire: Wire, x: int, y: int) -> bool:
 def _spots(rect: Rect, unit: int, dice: Dice) -> list[tuple[int, int]]:
     margin = max(1, min(unit, rect.width // 2, rect.height // 2))
     cx, cy = rect.centre
-    found = [(cx, cy)]
+    spots = [(cx, cy)]
     if rect.width > 4 * unit:
-        found += [(rect.x0 + margin, cy), (rect.x1 - margin, cy)]
+        spots += [(rect.x0 + margin, cy), (rect.x1 - margin, cy)]
     if rect.height > 4 * unit:
-        found += [(cx, rect.y0 + margin), (cx, rect.y1 - margin)]
-    return dice.shuffled(found)
+        spots += [(cx, rect.y0 + margin), (cx, rect.y1 - margin)]
+    return dice.shuffled(spots)
 
 
 def visible(wire: Wire) -> bool:

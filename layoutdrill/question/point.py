@@ -58,10 +58,10 @@ class Point(QuestionKind):
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene, unit = specimen.face.scene, specimen.face.unit
         near = f"{unit.number(scene.unit)} {unit.sign}"
-        found = targets(scene)
-        if not found:
+        candidates = targets(scene)
+        if not candidates:
             return None
-        target = dice.pick(found)
+        target = dice.pick(candidates)
         taken = set(target.rects)
         near_misses = tuple(replace(n, rects=tuple(r for r in n.rects if r not in taken)) for n in target.near)
         return Question(
@@ -155,7 +155,7 @@ class Point(QuestionKind):
 
 def _on(scene: Scene, net: str, x: int, y: int) -> bool:
     wells = {name for name, material in scene.materials.items() if material is Material.WELL}
-    return any(found == net for name, found in scene.extraction.nets_at(x, y) if name not in wells)
+    return any(net_there == net for name, net_there in scene.extraction.nets_at(x, y) if name not in wells)
 
 
 _WOULD = {

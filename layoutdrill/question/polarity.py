@@ -195,24 +195,24 @@ def _place(scene: Scene, t: Transistor) -> tuple[int, int] | None:
 def _sorts(scene: Scene, t: Transistor) -> list[tuple[tuple[str, str], Feature]]:
     """Return what can be asked of a transistor: the (right, wrong) words and the feature that decides."""
     devices = scene.extraction.netlist.transistors
-    found: list[tuple[tuple[str, str], Feature]] = []
+    sorts: list[tuple[tuple[str, str], Feature]] = []
     if {d.kind for d in devices} == {Kind.N, Kind.P}:
         pair = ("n", "p") if t.kind is Kind.N else ("p", "n")
-        found += [(pair, feature) for feature in _kind_features(scene, t)]
+        sorts += [(pair, feature) for feature in _kind_features(scene, t)]
     elif len({is_load(d, scene.process, scene.extraction.netlist) for d in devices}) == 2:
         load = is_load(t, scene.process, scene.extraction.netlist)
         pair = ("load", "driver") if load else ("driver", "load")
-        found.append((pair, _load_feature(t, load=load)))
+        sorts.append((pair, _load_feature(t, load=load)))
         if len({d.mode for d in devices}) == 2:
             depletion = t.mode is Mode.DEPLETION
             mode = ("depletion", "enhancement") if depletion else ("enhancement", "depletion")
-            found.append((mode, _load_feature(t, load=depletion)))
-    return found
+            sorts.append((mode, _load_feature(t, load=depletion)))
+    return sorts
 
 
 def _kind_features(scene: Scene, t: Transistor) -> list[Feature]:
     low, high = scene.process.supplies
-    found = []
+    features = []
     rule = next(r for r in scene.process.transistors if r.kind is t.kind and r.mode is t.mode)
     bodies = {r.body for r in scene.process.transistors}
     wells = [b for b in bodies if b not in (None, SUBSTRATE) and scene.materials.get(str(b)) is Material.WELL]
@@ -222,13 +222,13 @@ def _kind_features(scene: Scene, t: Transistor) -> list[Feature]:
         inside, outside = f"it lies in the {title}", f"it lies outside the {title}"
         words = (("in the well", "inside", "in well", "well"), ("outside", "out of", "not in", "substrate"))
         if rule.body == wells[0]:
-            found.append(Feature("well", inside, outside, words[0], words[1]))
+            features.append(Feature("well", inside, outside, words[0], words[1]))
         else:
-            found.append(Feature("well", outside, inside, words[1], words[0]))
+            features.append(Feature("well", outside, inside, words[1], words[0]))
     rail = rail_of(scene, t.name)
     if rail is not None:
         other = high if rail == low else low
-        found.append(
+        features.append(
             Feature(
                 "rail",
                 f"its row of diffusion hangs on {rail}",
@@ -237,7 +237,7 @@ def _kind_features(scene: Scene, t: Transistor) -> list[Feature]:
                 (other.lower(),),
             )
         )
-    return found
+    return features
 
 
 def _load_feature(t: Transistor, *, load: bool) -> Feature:
@@ -265,9 +265,9 @@ def _said(text: str, right: str, wrong: str) -> str:
     """Return which of the two words the text begins with or holds; raises when neither or both."""
     first, *rest = [word.strip(",.;:") for word in text.lower().split()] or [""]
     for candidates in ([first], rest):
-        found = {word for word in (right, wrong) for spoken in candidates if spoken in _WORDS.get(word, (word,))}
-        if len(found) == 1:
-            return found.pop()
+        meant = {word for word in (right, wrong) for spoken in candidates if spoken in _WORDS.get(word, (word,))}
+        if len(meant) == 1:
+            return meant.pop()
     raise LayoutdrillError(f'"{text}" is neither {right} nor {wrong}'
                            if right < wrong else f'"{text}" is neither {wrong} nor {right}',
                            todo="type the word and how you tell, or a letter")  # fmt: skip

@@ -246,25 +246,25 @@ def _metal_at(scene: Scene, x: int, y: int) -> list[str]:
 def _features(scene: Scene, low: str, high: str) -> list[tuple[str, str, str]]:
     """Return (sort, what is true of a rail and tells it from the other, its opposite)."""
     netlist = scene.extraction.netlist
-    found: list[tuple[str, str, str]] = []
+    features: list[tuple[str, str, str]] = []
     hang = {rail: {t.kind for t in netlist.transistors if rail in t.ends} for rail in (low, high)}
     if hang[low] == {Kind.N} and hang[high] == {Kind.P}:
-        found.append(("kind", f"the p transistors hang on {high}", f"the n transistors hang on {high}"))
+        features.append(("kind", f"the p transistors hang on {high}", f"the n transistors hang on {high}"))
     if len({t.kind for t in netlist.transistors}) == 1:
         loads = [t for t in netlist.transistors if is_load(t, scene.process, netlist)]
         on = {rail for rail in (low, high) for t in loads if rail in t.ends}
         if len(on) == 1:
             rail = on.pop()
             other = low if rail == high else high
-            found.append(("load", f"the loads hang on {rail}", f"the loads hang on {other}"))
+            features.append(("load", f"the loads hang on {rail}", f"the loads hang on {other}"))
     for well, conductors in well_ties(scene.process).items():
         tied = {w.net for w in scene.wires if w.conductor in conductors}
         on = tied & {low, high}
         if len(on) == 1 and on == tied:
             rail = on.pop()
             other = low if rail == high else high
-            found.append(("taps", f"the taps of the {well} are on {rail}", f"the taps of the {well} are on {other}"))
-    return found
+            features.append(("taps", f"the taps of the {well} are on {rail}", f"the taps of the {well} are on {other}"))
+    return features
 
 
 def _read(question: Question, text: str) -> tuple[str, str, str]:

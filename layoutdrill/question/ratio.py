@@ -148,19 +148,19 @@ def _lengths_told(specimen: Specimen, key: RatioKey) -> tuple[str, ...]:
     window one sees is longer than the channel; and a bent channel is measured by its area.
     """
     names = (key.transistor, *key.against)
-    told = []
+    telling = []
     longer = {more for name in names if (more := _window_beyond(specimen, name))}
     if longer:
         unit = specimen.face.unit
         most = " or ".join(unit.number(more) for more in sorted(longer))
         ends = " or ".join(unit.number(more / 2) for more in sorted(longer))
-        told.append(
+        telling.append(
             f"The window of thin oxide reaches {ends} λ over source and drain at each end, out of sight: L is {most} λ "
             "less than the window's length."
         )
     if any(len(specimen.extraction.channel(name)) > 1 for name in names):
-        told.append("L of a bent channel is its area over its width.")
-    return tuple(told)
+        telling.append("L of a bent channel is its area over its width.")
+    return tuple(telling)
 
 
 def _window_beyond(specimen: Specimen, name: str) -> int:
@@ -234,17 +234,17 @@ def _ways(
     netlist: Netlist, start: str, end: str, process: Process, passed: tuple[Transistor, ...] = ()
 ) -> list[tuple[Transistor, ...]]:
     """Return every way through channels from a net to a rail that meets no net twice and no load."""
-    found: list[tuple[Transistor, ...]] = []
+    ways: list[tuple[Transistor, ...]] = []
     seen = {start} | {net for t in passed for net in t.ends}
     for t in netlist.transistors:
         if start not in t.ends or t in passed or is_load(t, process, netlist) or not t.width:
             continue
         beyond = t.drain if t.source == start else t.source
         if beyond == end:
-            found.append((*passed, t))
+            ways.append((*passed, t))
         elif beyond not in seen and beyond not in process.supplies:
-            found += _ways(netlist, beyond, end, process, (*passed, t))
-    return found
+            ways += _ways(netlist, beyond, end, process, (*passed, t))
+    return ways
 
 
 def _loads(specimen: Specimen) -> list[Transistor]:

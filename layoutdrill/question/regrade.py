@@ -26,11 +26,11 @@ def restored(kind: QuestionKind, key: Mapping[str, object], face_text: str, proc
 
 def regrade(kind: str, key: Mapping[str, object], face_text: str, process: Process, answer: Answer) -> Verdict:
     """Judge an answer anew; raises LayoutdrillError for an unknown kind or a record that is damaged."""
-    found = kinds().get(kind)
-    if found is None:
+    known = kinds().get(kind)
+    if known is None:
         raise LayoutdrillError(f'no kind of question "{kind}"', todo=did_you_mean(kind, kinds()))
     try:
-        return found.grade(restored(found, key, face_text, process), answer)
+        return known.grade(restored(known, key, face_text, process), answer)
     except (LookupError, TypeError, ValueError) as error:
         what = f"the record's key cannot be graded ({type(error).__name__}: {error})"
         raise LayoutdrillError(what, todo="the record is damaged") from None

@@ -67,13 +67,13 @@ class SameNet(QuestionKind):
         while weights and len(by) > 1:
             net = dice.weighted(tuple(weights.items()))
             del weights[net]
-            found = _at_gates(scene, net, by, gates, dice) if len(gates) > 2 else _on_wires(scene, net, by, dice)
-            if found is not None:
-                return self._question(specimen, net, found, gates=len(gates) > 2)
+            places = _at_gates(scene, net, by, gates, dice) if len(gates) > 2 else _on_wires(scene, net, by, dice)
+            if places is not None:
+                return self._question(specimen, net, places, gates=len(gates) > 2)
         return None
 
-    def _question(self, specimen: Specimen, net: str, found: list[Place], *, gates: bool) -> Question:
-        first, rest = found[0], sorted(found[1:])
+    def _question(self, specimen: Specimen, net: str, places: list[Place], *, gates: bool) -> Question:
+        first, rest = places[0], sorted(places[1:])
         marks = tuple(Mark(LETTERS[i], *place) for i, (place, _) in enumerate((first, *rest)))
         nets = {LETTERS[i]: name for i, (_, name) in enumerate((first, *rest))}
         last = marks[-1].letter
@@ -120,9 +120,9 @@ class SameNet(QuestionKind):
         given = letters_of(answer.text, key.letters, "P")
         wrong = given - right
         credit = lettered_credit(given, right)
-        told = "P, " + ", ".join(sorted(right)) if right else "P alone"
+        together = "P, " + ", ".join(sorted(right)) if right else "P alone"
         summary = (
-            f"Right: one net, {told}." if credit == 1 else f"Not quite: {letters_told(given, right, 'not on it')}."
+            f"Right: one net, {together}." if credit == 1 else f"Not quite: {letters_told(given, right, 'not on it')}."
         )
         spots = key.places
         shown = ["P", *sorted(wrong)]
@@ -226,14 +226,14 @@ def _at_gates(
 
 def _gates(scene: Scene) -> dict[tuple[int, int], str]:
     """Return a place on each channel over which no other net's wire lies, with the net of the gate."""
-    found = {}
+    gates = {}
     for t in scene.extraction.netlist.transistors:
         for rect in scene.channels[t.name]:
             at = rect.centre
             if {w.net for w in scene.wires if w.rect.contains(*at)} == {t.gate}:
-                found[at] = t.gate
+                gates[at] = t.gate
                 break
-    return found
+    return gates
 
 
 def _nearest(net: str, by: dict[str, list[Wire]], dice: Dice) -> list[str]:

@@ -108,7 +108,7 @@ class AcrossSeam(QuestionKind):
         split = SplitFace(face.layout, face.process, face.extraction, at, rise)
         empty = Netlist(specimen.netlist.name, (), ())
         marks = (Mark("P", *start), *(Mark(a, *place) for a, (place, _) in zip(letters, taken, strict=True)))
-        told = (
+        telling = (
             f"Two frames are stitched at x = {face.unit.number(at)} λ: all of the right one sits too high, or too low."
         )
         return Question(
@@ -116,7 +116,7 @@ class AcrossSeam(QuestionKind):
             prompt=f"Follow the net at P across the seam. Which of Q to {letters[-1]} lie on it? Or “none”.",
             specimen=replace(specimen, face=split, netlist=empty, boundary="", about=""),
             choices=(),
-            facts=(told,),
+            facts=(telling,),
             marks=marks,
             key=SeamKey(
                 tuple(a for a, (_, name) in zip(letters, taken, strict=True) if name == net),
@@ -164,9 +164,9 @@ class AcrossSeam(QuestionKind):
         key, face = SeamKey.of(question), question.specimen.face
         given, right = letters_of(answer.text, key.letters, "P"), set(key.right)
         credit = lettered_credit(given, right)
-        told = "P, " + ", ".join(sorted(right)) if right else "P alone"
+        together = "P, " + ", ".join(sorted(right)) if right else "P alone"
         if credit == 1:
-            summary = f"Right: one net, {told}."
+            summary = f"Right: one net, {together}."
         elif key.straight and given == set(key.straight) and given != right:
             credit = max(credit, STRAIGHT_CREDIT)
             more = letters_told(given, right, "not on it")

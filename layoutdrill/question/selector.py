@@ -36,8 +36,8 @@ class Selector:
         supplies = values_of(circuit.process, circuit.netlist)
         fixed = {*supplies, *self.addresses, *self.opposite, self.data}
         cone = cone_of(circuit.netlist, output, fixed)
-        found = table(cone, self.addresses, (output,), supplies, self.led, self.opposite)
-        rows = [(dict(zip(self.addresses, row.inputs, strict=True)), row.outputs[0]) for row in found.rows]
+        truth = table(cone, self.addresses, (output,), supplies, self.led, self.opposite)
+        rows = [(dict(zip(self.addresses, row.inputs, strict=True)), row.outputs[0]) for row in truth.rows]
         levels = [level for _, level in rows]
         if not all(level.known or (self.data and level is Level.FLOATING) for level in levels):
             return None

@@ -209,20 +209,20 @@ def _telling(rows: Rows, levels: str) -> bool:
     seen: dict[tuple[int, ...], set[str]] = {}
     for row, level in zip(rows, levels, strict=True):
         seen.setdefault(row, set()).add(level)
-    return any({"0", "1"} <= found for found in seen.values())
+    return any({"0", "1"} <= kept for kept in seen.values())
 
 
 def _mistakes(specimen: Specimen, pins: Pins, rows: Rows, output: str, right: str) -> dict[str, str]:
     """Return the levels that known mistakes give: each control the other way round, a wire, the opposite."""
-    found: dict[str, str] = {}
+    mistakes: dict[str, str] = {}
     for at, name in enumerate(pins.free):
         turned = tuple((*row[:at], 1 - row[at], *row[at + 1 :]) for row in rows)
-        found[f"Right, were {name} the other way round"] = _levels(specimen, pins, turned, output)
+        mistakes[f"Right, were {name} the other way round"] = _levels(specimen, pins, turned, output)
         if name not in pins.clocks:
             through = "".join(str(row[at]) for row in rows)
-            found[f"That is {name} itself: a store keeps it"] = through
-    found["Every level the other way round"] = right.translate(str.maketrans("01", "10"))
-    return {what: levels for what, levels in found.items() if levels != right}
+            mistakes[f"That is {name} itself: a store keeps it"] = through
+    mistakes["Every level the other way round"] = right.translate(str.maketrans("01", "10"))
+    return {what: levels for what, levels in mistakes.items() if levels != right}
 
 
 def _decides(key: SequenceKey) -> str:

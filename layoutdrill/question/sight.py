@@ -37,32 +37,32 @@ _PLAIN = {
 
 def sights_at(scene: Scene, x: int, y: int) -> frozenset[Sight]:
     """Return all that may truly be told of the point; edges belong to what they bound."""
-    found: set[Sight] = set()
+    sights: set[Sight] = set()
     here = [(scene.materials[name], name, net) for name, net in scene.extraction.nets_at(x, y)]
     here = [wire for wire in here if wire[0] is not Material.WELL]
     below = {name for material, name, _ in here}
     if scene.extraction.transistor_at(x, y) is not None:
-        found.add(Sight.TRANSISTOR)
+        sights.add(Sight.TRANSISTOR)
     joint = next((j for j in scene.joints if j.rect.contains(x, y)), None)
     if joint is not None:
-        found.add(Sight.VIA if joint.material is Material.METAL else Sight.CONTACT)
+        sights.add(Sight.VIA if joint.material is Material.METAL else Sight.CONTACT)
         if joint.lower in scene.local:
-            found.add(Sight.CONTACT)  # the trade calls a cut down to local wiring either
+            sights.add(Sight.CONTACT)  # the trade calls a cut down to local wiring either
     elif _buried(scene, below):
-        found.add(Sight.CONTACT)
+        sights.add(Sight.CONTACT)
     for material, name, net in here:
         if material in (Material.TAP, Material.RING):
             piece = _piece_at(scene, name, net, x, y)
             ring = material is Material.RING or (piece is not None and is_ring(piece))
-            found.add(Sight.RING if ring else Sight.TAP)
+            sights.add(Sight.RING if ring else Sight.TAP)
     crossed = any(rect.contains(x, y) for crossing in scene.crossings for rect in crossing.rects)
     if crossed:
-        found.add(Sight.CROSSING)
+        sights.add(Sight.CROSSING)
     if any(rect.contains(x, y) for piece in scene.crossunders for rect in piece.rects) and joint is None:
-        found.add(Sight.CROSSUNDER)
-    if not found:
-        found.update(_PLAIN[material] for material, _, _ in here)
-    return frozenset(found or {Sight.NOTHING})
+        sights.add(Sight.CROSSUNDER)
+    if not sights:
+        sights.update(_PLAIN[material] for material, _, _ in here)
+    return frozenset(sights or {Sight.NOTHING})
 
 
 def is_ring(piece: Piece) -> bool:

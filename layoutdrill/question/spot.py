@@ -249,26 +249,26 @@ def read_sight(text: str) -> tuple[str, str]:
 def offered(scene: Scene) -> set[Sight]:
     """Return what a spot can be in this process, so that no choice is out of place."""
     present = set(materials(scene.process).values())
-    found = {Sight.TRANSISTOR, Sight.CONTACT, Sight.CROSSING, Sight.CROSSUNDER, Sight.METAL, Sight.DIFFUSION}
-    found.add(Sight.NOTHING)
+    sights = {Sight.TRANSISTOR, Sight.CONTACT, Sight.CROSSING, Sight.CROSSUNDER, Sight.METAL, Sight.DIFFUSION}
+    sights.add(Sight.NOTHING)
     if Material.POLY in present:
-        found.add(Sight.POLY)
+        sights.add(Sight.POLY)
     if Material.TAP in present:
-        found.add(Sight.TAP)
+        sights.add(Sight.TAP)
     if Material.RING in present or any(p.material is Material.TAP and is_ring(p) for p in scene.pieces):
-        found.add(Sight.RING)
+        sights.add(Sight.RING)
     if sum(1 for m in materials(scene.process).values() if m is Material.METAL) > 1:
-        found.add(Sight.VIA)
-    return found
+        sights.add(Sight.VIA)
+    return sights
 
 
 def _partial(scene: Scene, truths: frozenset[Sight], x: int, y: int) -> set[Sight]:
-    found = {wide for truth in truths for wide in WIDER.get(truth, ())}
+    partly = {wide for truth in truths for wide in WIDER.get(truth, ())}
     if truths & {Sight.CROSSING, Sight.CONTACT, Sight.VIA, Sight.TRANSISTOR}:
         here = {scene.materials[name] for name, _ in scene.extraction.nets_at(x, y)}
         words = {Material.METAL: Sight.METAL, Material.POLY: Sight.POLY, Material.DIFFUSION: Sight.DIFFUSION}
-        found |= {words[material] for material in here if material in words}
-    return found - truths
+        partly |= {words[material] for material in here if material in words}
+    return partly - truths
 
 
 def _clear(scene: Scene, target: Sight, x: int, y: int) -> bool:

@@ -89,14 +89,14 @@ def net_places(scene: Scene, netlist: Netlist) -> dict[str, Place]:
     for wire in scene.wires:
         if visible(wire):
             by.setdefault(wire.net, []).append(wire)
-    found: dict[str, Place] = {}
+    places: dict[str, Place] = {}
     for net in netlist.nets:
         if net in labels:
-            found[net] = labels[net]
+            places[net] = labels[net]
         elif by.get(net):
             order = sorted(by[net], key=lambda w: (w.material is not Material.METAL, -w.rect.area, w.rect))
-            found[net] = next(places_on(scene, order, Dice(0)), order[0].rect.centre)
-    return found
+            places[net] = next(places_on(scene, order, Dice(0)), order[0].rect.centre)
+    return places
 
 
 def levelled(netlist: Netlist, levels: Mapping[str, str]) -> Netlist:

@@ -57,8 +57,8 @@ def subject_of(name: str) -> str:
 
 def targets(scene: Scene) -> tuple[Target, ...]:
     """Return everything on the specimen that can be asked for: of what not every one is known, none is right alone."""
-    found = [*_polarity(scene), *_modes(scene), *_driven(scene), *_output(scene), *_rails(scene), *_places(scene)]
-    return tuple(t for t in found if t.rects and _rests_on(t, scene) <= scene.complete)
+    candidates = [*_polarity(scene), *_modes(scene), *_driven(scene), *_output(scene), *_rails(scene), *_places(scene)]
+    return tuple(t for t in candidates if t.rects and _rests_on(t, scene) <= scene.complete)
 
 
 def _rests_on(target: Target, scene: Scene) -> set[str]:
@@ -190,10 +190,10 @@ def _net(scene: Scene, net: str) -> tuple[Rect, ...]:
 
 def _output(scene: Scene) -> Iterator[Target]:
     netlist = scene.extraction.netlist
-    found = outputs(netlist, scene.process.supplies)
-    if len(found) != 1:
+    names = outputs(netlist, scene.process.supplies)
+    if len(names) != 1:
         return
-    out = found[0]
+    out = names[0]
     plain = inputs(netlist, scene.process.rails)
     gates = tuple(rect for port in plain for rect in _net(scene, port))
     rails = tuple(rect for rail in scene.process.rails for rect in _net(scene, rail))

@@ -64,13 +64,13 @@ class Transcribe(QuestionKind):
         if marks is None or not names:
             return None
         kinds = tuple(sorted({t.kind.value for t in netlist.transistors}))
-        one = "" if len(kinds) > 1 else f" All are {kinds[0]}."
+        kind_said = "" if len(kinds) > 1 else f" All are {kinds[0]}."
         return Question(
             kind=self.name,
             prompt="List each transistor: n or p, then gate, source, drain; a ; between. Parallel fingers count once.",
             specimen=specimen,
             choices=(),
-            facts=(f"Rails: {' and '.join(rails)}. Name inner nets as you like; SPICE lines will do.{one}",),
+            facts=(f"Rails: {' and '.join(rails)}. Name inner nets as you like; SPICE lines will do.{kind_said}",),
             marks=marks,
             key=TranscribeKey(names, rails, kinds, netlist.count()),
             typed=True,
@@ -100,15 +100,15 @@ class Transcribe(QuestionKind):
         key, specimen = TranscribeKey.of(question), question.specimen
         right = _plain(merge_fingers(specimen.netlist), key)
         given = merge_fingers(_netlist(_read(answer.text, key), right.ports))
-        told = _words(right, given)
+        written = _words(right, given)
         full = f"{plural(right.count(), 'transistor')}: {self.solution(question).text}"
-        found = compare(given, right, merge=Merge.FINGERS, titles=("yours", "the picture"))
+        comparison = compare(given, right, merge=Merge.FINGERS, titles=("yours", "the picture"))
         numbers = dict(devices_overlay(specimen.extraction, specimen.netlist).transistors)
-        if found.equal or compare(given, right, merge=Merge.STACKS, explain=False).equal:
+        if comparison.equal or compare(given, right, merge=Merge.STACKS, explain=False).equal:
             decides = "Each gate line over diffusion is a transistor; its gate, and the nets on its two sides, say all."
             names = tuple(t.name for t in specimen.netlist.transistors)
             return Verdict(1.0, f"Right: {plural(right.count(), 'transistor')}, and every net.", full, decides, names)
-        fits = _fitting(given, right, found.net_map, found.device_map)
+        fits = _fitting(given, right, comparison.net_map, comparison.device_map)
         extra = max(0, given.count() - right.count())
         credit = max(0.0, min(0.95, round((len(fits) - extra) / right.count(), 3)))
         missed = tuple(t.name for t in right.transistors if t.name not in fits.values())
@@ -117,12 +117,12 @@ class Transcribe(QuestionKind):
         if missed and not wrong and (again := _twice(_read(answer.text, key))):
             parts.append(f"written twice: {', '.join(again[:_MOST_LISTED])}")
         if wrong:
-            listed = [f"“{told[t.name]}”" for t in wrong[:_MOST_LISTED]]
+            listed = [f"“{written[t.name]}”" for t in wrong[:_MOST_LISTED]]
             parts.append(f"not so: {', '.join(listed)}{' …' if len(wrong) > _MOST_LISTED else ''}")
         if missed:
             places = [_place(specimen, name, numbers) for name in missed[:_MOST_LISTED]]
             parts.append(f"see {', '.join(places)}{' …' if len(missed) > _MOST_LISTED else ''}")
-        decides = _reason(found.differences[0]) if found.differences else "The nets do not agree."
+        decides = _reason(comparison.differences[0]) if comparison.differences else "The nets do not agree."
         nets = tuple(net for net in right.nets if net in key.names) if not missed else ()
         return Verdict(credit, f"Not quite: {'; '.join(parts)}.", full, decides, missed, nets)
 
@@ -130,8 +130,8 @@ class Transcribe(QuestionKind):
         key, specimen = TranscribeKey.of(question), question.specimen
         right = _plain(merge_fingers(specimen.netlist), key)
         given = merge_fingers(_netlist(_read(answer.text, key), right.ports))
-        found = compare(given, right, merge=Merge.FINGERS, titles=("yours", "the picture"))
-        fits = _fitting(given, right, found.net_map, found.device_map)
+        comparison = compare(given, right, merge=Merge.FINGERS, titles=("yours", "the picture"))
+        fits = _fitting(given, right, comparison.net_map, comparison.device_map)
         wrong = next((t for t in given.transistors if t.name not in fits), None)
         if wrong is not None:
             return (

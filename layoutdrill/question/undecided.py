@@ -208,16 +208,16 @@ class Undecided(QuestionKind):
             return unanswered(self.grade(question, self.solution(question)))
         key, face = UndecidedKey.of(question), question.specimen.face
         fact, said, right = Fact(key.fact), _said(answer.text, key.choices), Means(key.right)
-        told = decides(face, fact, Means.PICTURE, key.look, key.lot, key.wear)
+        decided = decides(face, fact, Means.PICTURE, key.look, key.lot, key.wear)
         shows = decides(face, fact, said, key.look, key.lot, key.wear)
         text = _because(face, fact, right, key)
         places = tuple((mark.x, mark.y) for mark in question.marks)
         full = str(right)
         if said is Means.PICTURE:
-            if told:
+            if decided:
                 return Verdict(1.0, f"Right: {full}.", full, text, (), (), places)
             return Verdict(0.0, f"This picture does not show {TEXT[fact]}: {full}.", full, text, (), (), places)
-        if told:
+        if decided:
             credit = NEEDLESS_CREDIT if shows else 0.0
             why = "it would show it, but what is removed does not come back, and" if shows else "it would not, and"
             return Verdict(credit, f"Needless: {why} this picture tells it.", full, text, (), (), places)

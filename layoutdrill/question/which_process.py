@@ -75,8 +75,8 @@ class WhichProcess(QuestionKind):
             marks = {trait: mark for trait, mark in traits(other).items() if trait in seen and mark and own[trait]}
             shared = [trait for trait, mark in marks.items() if mark == own[trait]]
             differing = [trait for trait, mark in marks.items() if mark != own[trait]]
-            told = [trait for trait in differing if trait != "wells" or _wells_can_tell(process, other)]
-            others += [(other, trait, dice.pick(shared), len(differing)) for trait in told if shared]
+            telling = [trait for trait in differing if trait != "wells" or _wells_can_tell(process, other)]
+            others += [(other, trait, dice.pick(shared), len(differing)) for trait in telling if shared]
         if not others:
             return None
         other, trait, common, _ = dice.weighted([(pair, 12 // pair[3]) for pair in others])
@@ -201,25 +201,25 @@ def _seen(specimen: Specimen) -> frozenset[str]:
     netlist, supplies = specimen.netlist, specimen.process.supplies
     own = traits(specimen.process)
     loads = [t for t in netlist.transistors if is_load(t, specimen.process, netlist)]
-    found = {"gates"}
+    traits_seen = {"gates"}
     if own["sides"] == "one":
-        found |= {"sides", "loads"} if loads else set()
+        traits_seen |= {"sides", "loads"} if loads else set()
     elif any(
         {t.kind for t in netlist.transistors if t.gate == net} == {Kind.N, Kind.P}
         for net in {t.gate for t in netlist.transistors}
     ):
-        found.add("sides")
+        traits_seen.add("sides")
     if {rail for rail in supplies if rail in netlist.nets} == set(supplies):
-        found.add("wells")
+        traits_seen.add("wells")
     if own["metals"] == "1" or specimen.face.scene.has("via"):
-        found.add("metals")
-    return frozenset(found)
+        traits_seen.add("metals")
+    return frozenset(traits_seen)
 
 
 def _wells_can_tell(process: Process, other: Process) -> bool:
     """Tell whether an edge of a well would show, in this process or in the one that it may be taken for."""
     look = load_look(_LOOK)
-    return all(Fact.WELL in visible(look, one) for one in (process, other) if traits(one)["wells"] != "none")
+    return all(Fact.WELL in visible(look, each) for each in (process, other) if traits(each)["wells"] != "none")
 
 
 def _said(text: str, choices: tuple[str, ...]) -> tuple[str, str]:

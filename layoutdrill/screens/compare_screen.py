@@ -32,10 +32,10 @@ def drawing_of(structure: str, beside: Specimen) -> Specimen:
 
     Raises LayoutdrillError where the library has no such structure.
     """
-    found = [cell for cell in map(load_cell, cell_names()) if cell.structure == structure]
+    cells = [cell for cell in map(load_cell, cell_names()) if cell.structure == structure]
     for name in dict.fromkeys((beside.process.name, DRAWN_IN)):
         process = load_process(name)
-        fitting = [cell for cell in found if cell.fits(process)]
+        fitting = [cell for cell in cells if cell.fits(process)]
         for cell in sorted(fitting, key=lambda c: len(c.netlist(process).transistors)):
             try:
                 return drawn(cell, name, beside.seed or 1, 0.2)

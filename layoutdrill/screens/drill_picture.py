@@ -124,11 +124,11 @@ class DrillPicture(PicturePage):
     def _tell_beyond(self, view: Viewport) -> None:
         """Tell what lies out of sight. Once there, the line keeps its place: the picture must not jump."""
         line_of = self.query_one("#beyond", Static)
-        told = out_of_sight(view, self.asked) if self.asked is not None and self.phase == "asking" else ""
-        if told != self._beyond:
-            self._beyond = told
-            line_of.update(told or "All of it is in sight.")
-        if told:
+        beyond = out_of_sight(view, self.asked) if self.asked is not None and self.phase == "asking" else ""
+        if beyond != self._beyond:
+            self._beyond = beyond
+            line_of.update(beyond or "All of it is in sight.")
+        if beyond:
             line_of.display = True
 
     def shunned(self) -> tuple[Rect, ...]:

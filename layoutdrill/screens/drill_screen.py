@@ -287,14 +287,14 @@ class DrillScreen(Answering):
         question, index = self.asked, self.at
         assert question is not None
         self.phase = "judging"
-        told = {} if confidence is None else {"confidence": confidence}
+        sureness = {} if confidence is None else {"confidence": confidence}
 
         def work() -> None:
             try:
                 if answer is None:
                     verdict = self.sitting.skip(question, seconds, taken)
                 else:
-                    verdict = self.sitting.submit(question, answer, seconds, taken, **told)
+                    verdict = self.sitting.submit(question, answer, seconds, taken, **sureness)
             except Exception as error:  # noqa: BLE001 - a remark or a panel says it
                 self.post_message(self.WorkFailed("submit", index, error))
             else:
@@ -392,10 +392,10 @@ class DrillScreen(Answering):
             line_of.display = self.phase == "asking" and (
                 self.typing or self.asked.typed or not (self.asked.choices or self.asked.pointed)
             )
-            told = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
-            self.set_class(told, "-told")
+            netlist_shown = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
+            self.set_class(netlist_shown, "-told")
             said.update(asking(self.asked, self.shown_hints, self.remark, outlines_told(self.helped_by), wide=wide))
-            more.update(devices_of(self.asked.specimen) if told else Content())
+            more.update(devices_of(self.asked.specimen) if netlist_shown else Content())
             self._show_grid()
         elif self.phase == "sure":
             said.update(sureness())

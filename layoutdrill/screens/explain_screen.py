@@ -122,11 +122,11 @@ class ExplainScreen(PicturePage):
 
         def work() -> None:
             try:
-                found = explained(path, process, cell, look)
+                reading = explained(path, process, cell, look)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.ReadingFailed(error))
             else:
-                self.post_message(self.FileRead(found))
+                self.post_message(self.FileRead(reading))
 
         self.run_worker(work, thread=True, group="read", exclusive=True, exit_on_error=False)
 
@@ -136,10 +136,10 @@ class ExplainScreen(PicturePage):
 
     def on_explain_screen_file_read(self, message: FileRead) -> None:
         self.reading, self.found = False, message.found
-        found = message.found
-        self.query_one("#said", Static).update(Content(found.words))
+        reading = message.found
+        self.query_one("#said", Static).update(Content(reading.words))
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
-        self.outline.show_reading(found.explanation, found.words)
+        self.outline.show_reading(reading.explanation, reading.words)
         self.outline.display = True
         self.picture.display = message.found.subject is not None
         self.set_class(message.found.subject is None, "-alone")
@@ -150,19 +150,19 @@ class ExplainScreen(PicturePage):
 
     def on_tree_node_highlighted(self, event: OutlineTree.NodeHighlighted[Chosen]) -> None:
         """Say and draw what the cursor is on, and outline it on the picture where there is one."""
-        chosen, found = event.node.data, self.found
-        if chosen is None or found is None:
+        chosen, reading = event.node.data, self.found
+        if chosen is None or reading is None:
             return
         said = self.query_one("#said", Static)
         width = said.size.width or self.size.width // 2
-        said.update(Content(chosen.text(found.explanation.netlist, found.rails, width)))
+        said.update(Content(chosen.text(reading.explanation.netlist, reading.rails, width)))
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
-        if found.subject is not None:
-            self._outline(found, found.subject, set(chosen.transistors))
+        if reading.subject is not None:
+            self._outline(reading, reading.subject, set(chosen.transistors))
 
-    def _outline(self, found: Explained, subject: Subject, names: set[str]) -> None:
+    def _outline(self, reading: Explained, subject: Subject, names: set[str]) -> None:
         """Outline some transistors on the picture with their numbers (all where none are named), in sight."""
-        extraction = found.explanation.extraction
+        extraction = reading.explanation.extraction
         every = subject.overlay.transistors
         some = tuple(pair for pair in every if pair[0] in names) or every
         rects = [r for name, _ in some for r in extraction.channel(name)] if extraction is not None else []
@@ -227,19 +227,19 @@ def explained(path: Path, process: str | None, cell: str | None, look: str) -> E
     """Read a file: words about it, and its picture where it is a layout or a photograph."""
     if process is None and path.suffix.lower() in LAYOUT_FILES:
         raise LayoutdrillError("a layout is read in a process", where=Where(str(path)), todo="press p and choose it")
-    found = explain_file(path, process=process, cell=cell)
-    rails = _rails(found.netlist, found.recognition.supplies)
-    words = found.text().rstrip()
-    if found.face is not None and found.extraction is not None:
-        spots = tuple(found.extraction.channel(name)[0].centre for slip in found.slips for name in slip.transistors)
-        overlay = replace(devices_overlay(found.extraction), spots=tuple(dict.fromkeys(spots)))
-        return Explained(path, words, Subject(found.face, look=look, overlay=overlay), found, rails)
-    if found.layout is None or found.process is None or found.extraction is None:
-        return Explained(path, words, None, found, rails)
-    overlay = devices_overlay(found.extraction)
-    shown = look_for_process(look, found.process)
-    face = DrawnFace(found.layout, found.process, found.extraction)
-    return Explained(path, words, Subject(face, look=shown, overlay=overlay), found, rails)
+    read = explain_file(path, process=process, cell=cell)
+    rails = _rails(read.netlist, read.recognition.supplies)
+    words = read.text().rstrip()
+    if read.face is not None and read.extraction is not None:
+        spots = tuple(read.extraction.channel(name)[0].centre for slip in read.slips for name in slip.transistors)
+        overlay = replace(devices_overlay(read.extraction), spots=tuple(dict.fromkeys(spots)))
+        return Explained(path, words, Subject(read.face, look=look, overlay=overlay), read, rails)
+    if read.layout is None or read.process is None or read.extraction is None:
+        return Explained(path, words, None, read, rails)
+    overlay = devices_overlay(read.extraction)
+    shown = look_for_process(look, read.process)
+    face = DrawnFace(read.layout, read.process, read.extraction)
+    return Explained(path, words, Subject(face, look=shown, overlay=overlay), read, rails)
 
 
 def _rails(netlist: Netlist, supplies: Supplies) -> tuple[str, str]:

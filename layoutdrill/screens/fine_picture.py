@@ -84,30 +84,30 @@ def apart(plain: Image.Image, out: Image.Image, texts: Iterable[tuple[int, int, 
     """Return the columns of each row in which something stands on the picture; `texts` as (row, column, length)."""
     wide = out.width
     before, after = plain.tobytes(), out.tobytes()
-    found: list[frozenset[int]] = []
+    changed: list[frozenset[int]] = []
     written: dict[int, set[int]] = {}
     for row, column, length in texts:
         written.setdefault(row, set()).update(range(max(0, column), column + length))
     for row in range(rows):
         columns = written.get(row, set())
         for y in (2 * row, 2 * row + 1):
-            one, two = before[y * wide : (y + 1) * wide], after[y * wide : (y + 1) * wide]
-            if one != two:
-                columns |= {x for x in range(wide) if one[x] != two[x]}
-        found.append(frozenset(columns))
-    return tuple(found)
+            old, new = before[y * wide : (y + 1) * wide], after[y * wide : (y + 1) * wide]
+            if old != new:
+                columns |= {x for x in range(wide) if old[x] != new[x]}
+        changed.append(frozenset(columns))
+    return tuple(changed)
 
 
 def rectangles(cells: Cells, kept: Kept) -> list[Cells]:
     """Cover the cells, but for those kept, with few rectangles: rows with the same gaps are joined."""
     x0, y0, x1, y1 = cells
-    found: list[Cells] = []
+    areas: list[Cells] = []
     top = y0
     for row in range(y0, y1 + 1):
         if row == y1 or kept[row] != kept[top]:
-            found += [(a, top, b, row) for a, b in _gaps(x0, x1, kept[top])]
+            areas += [(a, top, b, row) for a, b in _gaps(x0, x1, kept[top])]
             top = row
-    return found
+    return areas
 
 
 def _gaps(start: int, end: int, kept: Iterable[int]) -> Iterable[tuple[int, int]]:

@@ -86,15 +86,15 @@ _SPOKEN = ((re.compile(r"\btaps?\b", re.IGNORECASE), "tap"), (re.compile(r"\brai
 
 def spoken_of(said: str, specimen: Specimen) -> dict[str, list[Rect]]:
     """Return the places of what a page speaks of and a view could cut off: taps, and the lines of both rails."""
-    found: dict[str, list[Rect]] = {}
+    spoken: dict[str, list[Rect]] = {}
     scene = specimen.face.scene
     for word, name in _SPOKEN:
         if word.search(said):
             taps = [r for piece in scene.pieces if piece.material is Material.TAP for r in piece.rects]
             places = taps if name == "tap" else _rail_lines(specimen)
             if places:
-                found[name] = places
-    return found
+                spoken[name] = places
+    return spoken
 
 
 def focus_of_page(said: str, specimen: Specimen) -> Focus:
@@ -127,12 +127,12 @@ def _rail_lines(specimen: Specimen) -> list[Rect]:
 def _longest_lines(specimen: Specimen) -> list[Rect]:
     """Return the longest line of each supply."""
     metal, known = specimen.face.metal, specimen.netlist.nets
-    found = []
+    longest = []
     for net in specimen.process.supplies:
         shapes = specimen.extraction.net_shapes(net).items() if net in known else ()
         lines = [rect for name, rects in shapes if name in metal for rect in rects]
-        found += [max(lines, key=lambda r: (max(r.width, r.height), r))] if lines else []
-    return found
+        longest += [max(lines, key=lambda r: (max(r.width, r.height), r))] if lines else []
+    return longest
 
 
 def focus_of_rails(question: Question) -> Focus:
@@ -151,12 +151,12 @@ def out_of_sight(view: Viewport, question: Question) -> str:
     sides = view.beyond()
     if not sides:
         return ""
-    told = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."
+    beyond = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."
     away = [f"{m.letter} {side}" for m in question.marks if (side := view.side_of(m.x, m.y))]
     if away:
-        return f"{told} Out of sight: {', '.join(away)}; j (F4) jumps there."
+        return f"{beyond} Out of sight: {', '.join(away)}; j (F4) jumps there."
     apart = not question.marks and out_of_view(view, focus_of(question))
-    return f"{told} j (F4) jumps to what is out of sight." if apart else told
+    return f"{beyond} j (F4) jumps to what is out of sight." if apart else beyond
 
 
 def shows_as_much(question: Question, now: str, look: str) -> bool:

@@ -182,30 +182,30 @@ def merged(upper: bytes, lower: bytes, colours: list[Colour]) -> list[Run]:
     """
     joined: list[Run] = []
     text = ""
-    one = two = -1
+    ink = ground = -1
     for pair in zip(upper, lower, strict=True):
         a, b = pair
-        cell = _cell(a, b, one, two)
-        if not cell and one == two and text:
-            one = b if a == two else a
-            cell = _cell(a, b, one, two)
+        cell = _cell(a, b, ink, ground)
+        if not cell and ink == ground and text:
+            ink = b if a == ground else a
+            cell = _cell(a, b, ink, ground)
             if not cell:
-                one = two
+                ink = ground
         if not cell:
             if text:
-                joined.append((text, colours[one], colours[two]))
-            text, one, two = "", a, b
+                joined.append((text, colours[ink], colours[ground]))
+            text, ink, ground = "", a, b
             cell = " " if a == b else HALF
         text += cell
     if text:
-        joined.append((text, colours[one], colours[two]))
+        joined.append((text, colours[ink], colours[ground]))
     return joined
 
 
-def _cell(a: int, b: int, one: int, two: int) -> str:
-    """Return the character that shows `a` over `b` in ink `one` on ground `two`, or "" where there is none."""
-    if a == two:
-        return " " if b == two else "▄" if b == one else ""
-    if a == one:
-        return "█" if b == one else HALF if b == two else ""
+def _cell(a: int, b: int, ink: int, ground: int) -> str:
+    """Return the character that shows `a` over `b` in `ink` on `ground`, or "" where there is none."""
+    if a == ground:
+        return " " if b == ground else "▄" if b == ink else ""
+    if a == ink:
+        return "█" if b == ink else HALF if b == ground else ""
     return ""

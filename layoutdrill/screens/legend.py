@@ -44,29 +44,29 @@ def sights(face: Face, hidden: frozenset[str] = frozenset(), shunned: Sequence[R
     is asked about, is never an example; a thing without another place is left out.
     """
     scene = face.scene
-    found: dict[str, list[Rect]] = {}
+    seen: dict[str, list[Rect]] = {}
     for wire in scene.wires:
         if wire.conductor not in hidden and wire.material is not Material.WELL:
-            found.setdefault(str(wire.material), []).append(wire.rect)
+            seen.setdefault(str(wire.material), []).append(wire.rect)
     for joint in scene.joints:
         if joint.layer not in hidden:
-            found.setdefault("via" if joint.material is Material.METAL else "contact", []).append(joint.rect)
+            seen.setdefault("via" if joint.material is Material.METAL else "contact", []).append(joint.rect)
     for crossing in scene.crossings:
         if crossing.upper.conductor not in hidden and crossing.clean:
-            found.setdefault("crossing", []).append(crossing.rects[0])
+            seen.setdefault("crossing", []).append(crossing.rects[0])
     for rects in scene.channels.values():
-        found.setdefault("gate", []).extend(rects[:1])
-    cuts, metal = [joint.rect for joint in scene.joints], found.get("metal", [])
+        seen.setdefault("gate", []).extend(rects[:1])
+    cuts, metal = [joint.rect for joint in scene.joints], seen.get("metal", [])
     gates = [rect for rects in scene.channels.values() for rect in rects]
-    for name, cover in (("metal", cuts), ("poly", [*metal, *gates]), ("diffusion", [*metal, *found.get("poly", ())])):
-        if name in found:  # where it lies bare it shows itself best
-            found[name] = list(without(found[name], cover)) or found[name]
-    told = []
+    for name, cover in (("metal", cuts), ("poly", [*metal, *gates]), ("diffusion", [*metal, *seen.get("poly", ())])):
+        if name in seen:  # where it lies bare it shows itself best
+            seen[name] = list(without(seen[name], cover)) or seen[name]
+    listed = []
     for name, about in ABOUT.items():
-        places = _plainest(rect for rect in found.get(name, ()) if not any(rect.overlaps(one) for one in shunned))
+        places = _plainest(rect for rect in seen.get(name, ()) if not any(rect.overlaps(bad) for bad in shunned))
         if places:
-            told.append(Sight(name, about, places))
-    return tuple(told)
+            listed.append(Sight(name, about, places))
+    return tuple(listed)
 
 
 def _plainest(rects: Iterable[Rect]) -> tuple[Rect, ...]:

@@ -68,11 +68,11 @@ class LegendScreen(Page):
 
         def work() -> None:
             try:
-                found = tuple((s, swatch(subject, s.places[0])) for s in sights(subject.face, subject.hidden, shunned))
+                cut = tuple((s, swatch(subject, s.places[0])) for s in sights(subject.face, subject.hidden, shunned))
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.Failed(error))
             else:
-                self.post_message(self.Cut(found))
+                self.post_message(self.Cut(cut))
 
         self.run_worker(work, thread=True, group="legend", exit_on_error=False)
 
@@ -116,7 +116,7 @@ def told(sight: Sight, piece: Indexed, width: int) -> Text:
     beside = ("", often, *about, *[""] * ROWS)
     text = Text()
     for row in range(ROWS):
-        for part, one, two in runs(piece.image, row, colours, ()):
-            text.append(part, style_of(one, two))
+        for part, ink, ground in runs(piece.image, row, colours, ()):
+            text.append(part, style_of(ink, ground))
         text.append(f"  {beside[row]}" + ("\n" if row + 1 < ROWS else ""), "bold" if row == 1 else "")
     return text

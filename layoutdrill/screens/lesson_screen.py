@@ -45,12 +45,12 @@ class Step:
 
 def steps_of(deck: Deck) -> tuple[Step, ...]:
     """Cut a lesson into steps: a build-up takes its pictures one by one, a contrast two abreast."""
-    found: list[Step] = []
+    steps: list[Step] = []
     for number, page in enumerate(deck.pages):
         abreast = ABREAST if page.arrangement is Arrangement.SIDE_BY_SIDE else 1
         groups = [page.pictures[at : at + abreast] for at in range(0, len(page.pictures), abreast)] or [()]
-        found += [Step(number, group, at, len(groups)) for at, group in enumerate(groups, 1)]
-    return tuple(found)
+        steps += [Step(number, group, at, len(groups)) for at, group in enumerate(groups, 1)]
+    return tuple(steps)
 
 
 class LessonScreen(PicturePage):

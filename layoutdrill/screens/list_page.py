@@ -57,24 +57,24 @@ def holding(rows: Sequence[Row], sought: str) -> tuple[Row, ...]:
     words = sought.casefold().split()
     if not words:
         return tuple(rows)
-    found: list[Row] = []
+    kept: list[Row] = []
     block: list[Row] = []
 
     def close() -> None:
         block.sort(key=lambda row: not row.name.casefold().startswith(words[0]))
-        if not block and found and not found[-1].key:
-            found.pop()
-        found.extend(block)
+        if not block and kept and not kept[-1].key:
+            kept.pop()
+        kept.extend(block)
         block.clear()
 
     for row in rows:
         if not row.key:
             close()
-            found.append(row)
+            kept.append(row)
         elif all(word in f"{row.name} {row.text} {row.state}".casefold() for word in words):
             block.append(row)
     close()
-    return tuple(found)
+    return tuple(kept)
 
 
 def nearest(rows: Sequence[Row], sought: str) -> int | None:

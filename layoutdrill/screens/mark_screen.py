@@ -129,15 +129,15 @@ class MarkScreen(PicturePage):
         entries, face = marks.entries, self.face
 
         def work() -> None:
-            found = face.extraction.findings
-            told: list[str] = []
+            findings = face.extraction.findings
+            oddities: list[str] = []
             for region in marks.regions:
                 if region.netlist:
                     try:
-                        told += differences(marks, face.process, region)
+                        oddities += differences(marks, face.process, region)
                     except LayoutdrillError as error:
-                        told.append(str(error))
-            self.post_message(self.OdditiesFound(entries, found, tuple(told)))
+                        oddities.append(str(error))
+            self.post_message(self.OdditiesFound(entries, findings, tuple(oddities)))
 
         self.run_worker(work, thread=True, group="look", exclusive=True, exit_on_error=False)
         self._tell()

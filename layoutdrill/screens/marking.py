@@ -91,7 +91,7 @@ def transistor(places: Sequence[At], text: str) -> Mark:
 def port(places: Sequence[At], text: str) -> Mark:
     net, *rest = _take(text.split(), 2, "NET ROLE")
     role = " ".join(rest)
-    known = [one.value for one in PORT_ROLES]
+    known = [known_role.value for known_role in PORT_ROLES]
     if role not in known:
         raise LayoutdrillError(f'no role "{role}"', todo=did_you_mean(role, known))
     return Port(net, Role(role), places[0])
@@ -215,10 +215,10 @@ def remembered(tool: str, text: str) -> dict[str, str]:
 
 
 def layer_of(word: str) -> Layer:
-    found = LAYER_WORDS.get(word.lower())
-    if found is None:
+    layer = LAYER_WORDS.get(word.lower())
+    if layer is None:
         raise LayoutdrillError(f'no layer "{word}"', todo=did_you_mean(word, LAYER_WORDS))
-    return found
+    return layer
 
 
 def _take(words: Sequence[str], count: int, form: str) -> Sequence[str]:
@@ -229,9 +229,9 @@ def _take(words: Sequence[str], count: int, form: str) -> Sequence[str]:
 
 def _number(word: str) -> float:
     try:
-        found = float(word)
+        figure = float(word)
     except ValueError:
         raise LayoutdrillError(f"“{word}” is no number", todo="type it in figures") from None
-    if not -1e6 < found < 1e6:
+    if not -1e6 < figure < 1e6:
         raise LayoutdrillError(f"{word} is out of range", todo="type a smaller number")
-    return found
+    return figure

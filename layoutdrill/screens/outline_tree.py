@@ -40,21 +40,21 @@ class Chosen:
 class OutlineTree(Tree[Chosen]):
     """A tree whose lines each carry what is to be said and drawn of them; the cursor chooses."""
 
-    def show_reading(self, found: Explanation, everything: str) -> None:
+    def show_reading(self, read: Explanation, everything: str) -> None:
         """Fill the tree: the whole at the root, slips first where there are any, then the outline."""
         self.clear()
-        whole = found.recognition.structures
-        names = tuple(t.name for t in found.netlist.transistors)
-        self.root.set_label(f"{found.netlist.name}: {found.heading}")
-        self.root.data = Chosen(everything, names, found.netlist.ports, whole)
-        if found.slips:
-            slips = self.root.add(f"slips ({len(found.slips)})", data=Chosen(
-                "\n\n".join(slip_text(s, found) for s in found.slips), (), tuple(n for s in found.slips for n in s.nets)
+        whole = read.recognition.structures
+        names = tuple(t.name for t in read.netlist.transistors)
+        self.root.set_label(f"{read.netlist.name}: {read.heading}")
+        self.root.data = Chosen(everything, names, read.netlist.ports, whole)
+        if read.slips:
+            slips = self.root.add(f"slips ({len(read.slips)})", data=Chosen(
+                "\n\n".join(slip_text(s, read) for s in read.slips), (), tuple(n for s in read.slips for n in s.nets)
             ))  # fmt: skip
-            for s in found.slips[:MOST_LISTED]:
-                at = _stages_at(found, s)
+            for s in read.slips[:MOST_LISTED]:
+                at = _stages_at(read, s)
                 slips.add_leaf(f"{s.kind}: {', '.join(s.transistors[:3]) or ', '.join(s.nets[:2])}",
-                               data=Chosen(slip_text(s, found), at, s.nets))  # fmt: skip
+                               data=Chosen(slip_text(s, read), at, s.nets))  # fmt: skip
             slips.expand()
         for entry in outline(whole):
             self._add(self.root, entry)
@@ -88,11 +88,11 @@ def _chosen(s: Structure) -> Chosen:
     return Chosen("\n".join(lines), s.transistors, tuple(p.net for p in s.ports), s.parts)
 
 
-def _stages_at(found: Explanation, slip: Slip) -> tuple[str, ...]:
+def _stages_at(explanation: Explanation, slip: Slip) -> tuple[str, ...]:
     """Return the transistors of the stages that a slip is told of, those that it names first; too many: these alone."""
-    ends = {n for t in found.netlist.transistors if t.name in slip.transistors for n in t.ends}
-    nets = (ends or set(slip.nets)) - found.recognition.supplies.nets
-    groups = [group_of(found.netlist, found.recognition.supplies, net) for net in sorted(nets)]
+    ends = {n for t in explanation.netlist.transistors if t.name in slip.transistors for n in t.ends}
+    nets = (ends or set(slip.nets)) - explanation.recognition.supplies.nets
+    groups = [group_of(explanation.netlist, explanation.recognition.supplies, net) for net in sorted(nets)]
     whole = tuple(dict.fromkeys((*slip.transistors, *(t.name for group in groups for t in group))))
     return whole if len(whole) <= LARGEST else slip.transistors
 

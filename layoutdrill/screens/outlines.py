@@ -27,9 +27,9 @@ def marks_overlay(question: Question) -> Overlay:
 
 def _contacts_and_gates(specimen: Specimen) -> tuple[Rect, ...]:
     """Return what a letter standing on it would be taken to name."""
-    found = [joint.rect for joint in specimen.face.scene.joints]
-    found += [rect for t in specimen.extraction.netlist.transistors for rect in specimen.extraction.channel(t.name)]
-    return tuple(sorted(found))
+    rects = [joint.rect for joint in specimen.face.scene.joints]
+    rects += [rect for t in specimen.extraction.netlist.transistors for rect in specimen.extraction.channel(t.name)]
+    return tuple(sorted(rects))
 
 
 MOST_NUMBERS = 40

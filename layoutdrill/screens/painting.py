@@ -34,13 +34,13 @@ class Shown(Enum):
 
 def style_of(ink: Colour, ground: Colour) -> Style:
     """Return the style of a pair of colours, made once."""
-    found = _STYLES.get((ink, ground))
-    if found is None:
+    style = _STYLES.get((ink, ground))
+    if style is None:
         if len(_STYLES) > 20000:
             _STYLES.clear()
-        found = Style.from_color(RichColor.from_rgb(*ink), RichColor.from_rgb(*ground))
-        _STYLES[ink, ground] = found
-    return found
+        style = Style.from_color(RichColor.from_rgb(*ink), RichColor.from_rgb(*ground))
+        _STYLES[ink, ground] = style
+    return style
 
 
 def fitted(piece: Indexed, region: Rect, scale: int, view: Viewport) -> Indexed:

@@ -410,14 +410,17 @@ class PictureView(Steady, FineView, can_focus=True):
         spin = self.SPINNER[self._wait % 4] if self.busy and self._wait else ""
         strong = frozenset(tag.text for tag in self.subject.overlay.marks)
         notes = notes_of(texts, view.spot(region.x0, region.y1 - 1), strong, spin)
-        notes = {row: [note for note in found if not _under(note, covered)] for row, found in notes.items()}
+        notes = {row: [note for note in in_row if not _under(note, covered)] for row, in_row in notes.items()}
         if bar is not None:
             notes.setdefault(bar.row, []).append(bar)
         if overview is not None and self.overview == Shown.LARGE:
             notes = {view.rows - 1: [Note(1, view.rows - 1, WHOLE)]}
         strips = [
             Strip(
-                [Segment(text, style_of(one, two)) for text, one, two in runs(out, row, colours, notes.get(row, ()))],
+                [
+                    Segment(text, style_of(ink, under))
+                    for text, ink, under in runs(out, row, colours, notes.get(row, ()))
+                ],
                 view.columns,
             )
             for row in range(view.rows)

@@ -57,8 +57,8 @@ def told_of(shot: Shot, specimen: Specimen, look: str) -> list[str]:
     """Say what was proved of a specimen, and what its kinds of question ask, with the right answers."""
     netlist, dice = merge_fingers(specimen.netlist), Dice(specimen.seed or 0)
     counted = f"{netlist.count(Kind.N)} n, {netlist.count(Kind.P)} p, {plural(len(netlist.nets), 'net')}"
-    told = "read from its marks" if not specimen.face.follows_light else "drawn, read back, proved equal"
-    lines = [f"{specimen.structure or shot.cell}: {told}: {counted}."]
+    how = "read from its marks" if not specimen.face.follows_light else "drawn, read back, proved equal"
+    lines = [f"{specimen.structure or shot.cell}: {how}: {counted}."]
     lines += [f"On it: {finding.text}" for finding in specimen.extraction.findings[:4]]
     asked = dict.fromkeys(shot.item.kinds or kinds())
     for name in asked:

@@ -70,8 +70,11 @@ def told_first(progress: "Progress") -> str:
 
     if not progress.answers:
         return "Nothing has been answered yet: take today's questions, or the first lesson."
-    told = f"{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}."
-    return f"{told} Next: {named(progress.weakest[0].key)}, {progress.weakest[0].words}." if progress.weakest else told
+    counted = f"{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}."
+    if not progress.weakest:
+        return counted
+    weakest = progress.weakest[0]
+    return f"{counted} Next: {named(weakest.key)}, {weakest.words}."
 
 
 def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Row, ...]:
@@ -116,8 +119,8 @@ def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Ro
         )
     begun = [row for row in progress.skills if row.state != "not begun"]
     if begun:
-        told = "right on new pictures with nothing shown to help, and the range in which the true share lies"
-        rows.append(Row("", "Skills", told))
+        meaning = "right on new pictures with nothing shown to help, and the range in which the true share lies"
+        rows.append(Row("", "Skills", meaning))
         for row in sorted(begun, key=lambda each: (each.share.part, each.key)):
             seconds = f" · {row.seconds:.0f} s" if row.seconds else ""
             rows.append(Row(f"skill?:{row.key}", named(row.key), figures(row.share), row.state + seconds))

@@ -32,5 +32,5 @@ class Day:
     def onto(self, rows: Iterable[Row]) -> tuple[Row, ...]:
         """Put this day first, and say in the rows below what it knows of them."""
         known = self.states
-        told = (replace(row, state=known.get(row.key, NOT_BEGUN)) if row.state == NOT_BEGUN else row for row in rows)
-        return (*self.rows, *told)
+        begun = (replace(row, state=known.get(row.key, NOT_BEGUN)) if row.state == NOT_BEGUN else row for row in rows)
+        return (*self.rows, *begun)

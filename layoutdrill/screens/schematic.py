@@ -57,11 +57,11 @@ def schematic(netlist: Netlist, supplies: tuple[str, str], width: int = MOST_WID
     gates: list[Block] = []
     loose: list[Transistor] = []
     for part in _components(rest, supplies):
-        found = _gate(part, netlist, supplies)
-        if found is None:
+        gate = _gate(part, netlist, supplies)
+        if gate is None:
             loose += part
         else:
-            gates.append(found)
+            gates.append(gate)
     rows = shelved(gates, width)
     rows += [_pass_row(ends, members) for ends, members in sorted(passes.items())]
     rows += [_loose_row(t) for t in sorted(loose, key=lambda t: t.name)]
@@ -101,16 +101,16 @@ def _merge_series(work: list[tuple[str, str, Tree]], kept: set[str]) -> bool:
     for at, (a, b, _) in enumerate(work):
         at_net[a].append(at)
         at_net[b].append(at)
-    for net, found in at_net.items():
-        if net in kept or len(found) != 2 or found[0] == found[1]:
+    for net, places in at_net.items():
+        if net in kept or len(places) != 2 or places[0] == places[1]:
             continue
-        (a, b, first), (c, d, second) = work[found[0]], work[found[1]]
+        (a, b, first), (c, d, second) = work[places[0]], work[places[1]]
         if b != net:
             a, first = b, flipped(first)
         if c != net:
             d, second = c, flipped(second)
-        work[found[0]] = (a, d, Series((*_parts(first, Series), *_parts(second, Series))))
-        del work[found[1]]
+        work[places[0]] = (a, d, Series((*_parts(first, Series), *_parts(second, Series))))
+        del work[places[1]]
         return True
     return False
 

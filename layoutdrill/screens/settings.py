@@ -58,16 +58,16 @@ def load_settings() -> tuple[Settings, LayoutdrillError | None]:
 
     settings = Settings()
     try:
-        found = load(path).root.fields((), tuple(field.name for field in fields(Settings)))
-        if "theme" in found:
-            settings = replace(settings, theme=found["theme"].word(THEME_NAMES, "theme"))
-        if "look" in found:
-            settings = replace(settings, look=found["look"].text())
-        if "count" in found:
-            settings = replace(settings, count=found["count"].integer(1))
-        if "wear" in found:
-            settings = replace(settings, wear=found["wear"].word(tuple(DEGREES), "wear"))
-        chosen = {name: node.text() for name, node in found.items() if name.startswith("practice_") and node.value}
+        entries = load(path).root.fields((), tuple(field.name for field in fields(Settings)))
+        if "theme" in entries:
+            settings = replace(settings, theme=entries["theme"].word(THEME_NAMES, "theme"))
+        if "look" in entries:
+            settings = replace(settings, look=entries["look"].text())
+        if "count" in entries:
+            settings = replace(settings, count=entries["count"].integer(1))
+        if "wear" in entries:
+            settings = replace(settings, wear=entries["wear"].word(tuple(DEGREES), "wear"))
+        chosen = {name: node.text() for name, node in entries.items() if name.startswith("practice_") and node.value}
         settings = replace(
             settings,
             practice_cell=chosen.get("practice_cell", ""),
@@ -75,14 +75,14 @@ def load_settings() -> tuple[Settings, LayoutdrillError | None]:
             practice_kind=chosen.get("practice_kind", ""),
             practice_difficulty=chosen.get("practice_difficulty", settings.practice_difficulty),
         )
-        if "pictures" in found:
-            settings = replace(settings, pictures=found["pictures"].word(CHOICES, "way of showing pictures"))
-        if "timing" in found:
-            settings = replace(settings, timing=found["timing"].word(SWITCH, "switch"))
-        if "sureness" in found:
-            settings = replace(settings, sureness=found["sureness"].word(SWITCH, "switch"))
-        if "kit" in found:
-            settings = replace(settings, kit=found["kit"].text() if found["kit"].value else "")
+        if "pictures" in entries:
+            settings = replace(settings, pictures=entries["pictures"].word(CHOICES, "way of showing pictures"))
+        if "timing" in entries:
+            settings = replace(settings, timing=entries["timing"].word(SWITCH, "switch"))
+        if "sureness" in entries:
+            settings = replace(settings, sureness=entries["sureness"].word(SWITCH, "switch"))
+        if "kit" in entries:
+            settings = replace(settings, kit=entries["kit"].text() if entries["kit"].value else "")
     except LayoutdrillError as error:
         return settings, error
     return settings, None

@@ -68,11 +68,11 @@ class ShowScreen(PicturePage):
     def _show(self) -> None:
         """Show what is revealed by now; the view stays where it is while steps come and go."""
         overlay = marks_overlay(self.question)
-        told = [step for _, step in STEPS[: self.revealed]]
-        for step in told:
+        steps = [step for _, step in STEPS[: self.revealed]]
+        for step in steps:
             if step is not None:
                 overlay = joined_overlay(overlay, step_overlay(step, self.question.specimen))
-        if told and told[-1] is None:
+        if steps and steps[-1] is None:
             overlay = verdict_overlay(self.question, self.verdict)
         subject = self.picture.subject
         if subject is None or subject.face is not self.question.specimen.face:

@@ -55,17 +55,17 @@ class RowList(Steady, OptionList):
     """A list of rows; keys typed ahead, before it has been laid out, are nothing to it."""
 
 
-def steady_driver(found: type[Driver]) -> type[Driver]:
+def steady_driver(driver: type[Driver]) -> type[Driver]:
     """
     Return the platform's driver, on Unix one that reads bytes which are no text as a stand-in, and what a terminal
     that the app has asked says late as no keys.
     """
     if sys.platform == "win32":
-        return found
+        return driver
     from textual.drivers.linux_driver import LinuxDriver  # noqa: PLC0415 - of this platform alone
 
-    if found is not LinuxDriver:
-        return found
+    if driver is not LinuxDriver:
+        return driver
 
     class SteadyDriver(LinuxDriver):
         def run_input_thread(self) -> None:

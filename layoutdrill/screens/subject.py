@@ -163,13 +163,13 @@ class Drawer:
 
     def draw(self, subject: Subject, region: Rect, scale: int) -> Indexed:
         key = self.key(subject, region, scale)
-        found = self._images.get(key)
-        if found is None:
-            found = replace(indexed(paint(subject, region, scale)), texts=letters(subject, region, scale))
-            self._images[key] = found
+        image = self._images.get(key)
+        if image is None:
+            image = replace(indexed(paint(subject, region, scale)), texts=letters(subject, region, scale))
+            self._images[key] = image
             while len(self._images) > self._keep:
                 self._images.popitem(last=False)
-        return found
+        return image
 
 
 def paint(subject: Subject, region: Rect, scale: float) -> Image.Image:

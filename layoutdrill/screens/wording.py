@@ -45,8 +45,8 @@ def outlines_told(steps: Sequence[HintStep]) -> str:
         HintStep.DEVICES: "a numbered outline: the gate of a transistor",
         HintStep.NETS: "equal strokes and n1, n2 …: one net",
     }
-    told = [text for step, text in words.items() if step in steps]
-    return f"On the picture, as help: {'; '.join(told)}." if told else ""
+    shown = [text for step, text in words.items() if step in steps]
+    return f"On the picture, as help: {'; '.join(shown)}." if shown else ""
 
 
 def asking(question: Question, hints: int, remark: str, outlined: str = "", *, wide: bool) -> Content:
@@ -125,8 +125,8 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
         parts.append(line("[$secondary]You said:[/] $said", said=mine))
     if answer.point is not None and not verdict.correct and verdict.places:
         far = missed_by(question, answer.point, verdict.places)
-        told = f"About {far} λ from there to the nearest ring; the cross on the picture is yours."
-        parts.append(line("[$secondary]$told[/]", told=told))
+        distance = f"About {far} λ from there to the nearest ring; the cross on the picture is yours."
+        parts.append(line("[$secondary]$told[/]", told=distance))
     if verdict.right and verdict.right not in verdict.summary:
         parts.append(line("[$secondary]It is:[/] $right", right=verdict.right))
     if verdict.decides:

@@ -158,7 +158,7 @@ def pictures_of(given: Json) -> dict[str, bytes]:
     wanted = as_texts(given.get("picture digests", []))
     if sorted(held) != sorted(wanted):
         raise ValueError("a photograph is missing")
-    found = {}
+    pictures = {}
     for name in wanted:
         try:
             data = b64decode(as_text(held[name], "photograph", None), validate=True)
@@ -166,8 +166,8 @@ def pictures_of(given: Json) -> dict[str, bytes]:
             raise ValueError("a photograph is damaged") from None
         if sha256(data).hexdigest() != name:
             raise ValueError("a photograph does not agree with its digest")
-        found[name] = data
-    return found
+        pictures[name] = data
+    return pictures
 
 
 def key_entry(value: object) -> KeyEntry:

@@ -113,7 +113,7 @@ def tally(made: WorkshopSet, files: Iterable[Path]) -> Tally:
         reasons = "; ".join(f"{file}: {why}" for file, why in refused[:3])
         raise LayoutdrillError("no result to count" + (f" ({reasons})" if reasons else ""), todo="name result files")
     learners = tuple(_learner(made, file, result) for file, result in results.items())
-    learners = tuple(sorted(learners, key=lambda one: (-one.credit, one.seconds, one.name)))
+    learners = tuple(sorted(learners, key=lambda learner: (-learner.credit, learner.seconds, learner.name)))
     questions = tuple(_asked(made, entry, truth(made, entry.number), learners) for entry in made.key)
     skill_of = {entry.number: entry.skill for entry in made.key}
     structure_of = {entry.number: entry.structure for entry in made.key}
@@ -223,8 +223,8 @@ def _in_words(made: WorkshopSet, given: Given) -> str:
     """Return an answer as it reads: a letter's choice in words; all that pointed beside count as one."""
     if given.point is not None:
         return "pointed elsewhere"
-    told = recap.Given("", made.sheets[given.number - 1].choices, "", given.text, "", 0.0)
-    return " ".join(recap.recapped(told).said.split())[:80]
+    answer = recap.Given("", made.sheets[given.number - 1].choices, "", given.text, "", 0.0)
+    return " ".join(recap.recapped(answer).said.split())[:80]
 
 
 def _asked(made: WorkshopSet, entry: KeyEntry, blank: Verdict, learners: Sequence[Learner]) -> Asked:
@@ -251,14 +251,14 @@ def _share(name: str, answers: Sequence[Marked]) -> Share:
 
 def summary_lines(room: Tally) -> list[str]:
     """Return the tally as lines for a terminal 79 wide."""
-    lines = [f"{room.title}: {plural(len(room.learners), 'learner')}, {plural(room.total, 'question')}", ""]
-    wide = max((len(one.name) for one in room.learners), default=4)
+    lines = [f"{room.title}: {plural(len(room.learners), 'who')}, {plural(room.total, 'question')}", ""]
+    wide = max((len(who.name) for who in room.learners), default=4)
     wide = min(30, max(4, wide))
     lines.append(f"{'name':{wide}}  right  credit  s/answer  late")
-    for one in room.learners:
-        name = one.name if len(one.name) <= wide else one.name[: wide - 1] + "…"
-        open_ = "" if one.finished else "  not finished"
-        lines.append(f"{name:{wide}}  {one.right:5}  {one.credit:6.1f}  {one.seconds:8.1f}  {one.late:4}{open_}")
+    for who in room.learners:
+        name = who.name if len(who.name) <= wide else who.name[: wide - 1] + "…"
+        open_ = "" if who.finished else "  not finished"
+        lines.append(f"{name:{wide}}  {who.right:5}  {who.credit:6.1f}  {who.seconds:8.1f}  {who.late:4}{open_}")
     lines += ["", "by skill, the weakest first"]
     for share in room.skills:
         low, high = share.interval

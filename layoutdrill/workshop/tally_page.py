@@ -67,9 +67,9 @@ def tally_html(room: Tally, made: WorkshopSet) -> str:
         "Learners",
         ("name", "right", "credit", "s an answer", "late"),
         [
-            (one.name + ("" if one.finished else " (not finished)"), one.right, f"{one.credit:.1f}",
-             f"{one.seconds:.1f}", one.late)
-            for one in room.learners
+            (learner.name + ("" if learner.finished else " (not finished)"), learner.right, f"{learner.credit:.1f}",
+             f"{learner.seconds:.1f}", learner.late)
+            for learner in room.learners
         ],
     )  # fmt: skip
     parts += _shares("By skill, the weakest first", room.skills)
@@ -136,5 +136,5 @@ def _photographed(question: Question, overlay: Overlay) -> str:
     view = View(face.box.grown(2 * face.process.grid_per_lambda), _PICTURE_SCALE)
     data = io.BytesIO()
     face.marked(face.image(view, light), view, light, overlay).save(data, "PNG")
-    told = escape(question.prompt, {'"': "&quot;"})
-    return f'<img alt="{told}" src="data:image/png;base64,{b64encode(data.getvalue()).decode()}">'
+    text = escape(question.prompt, {'"': "&quot;"})
+    return f'<img alt="{text}" src="data:image/png;base64,{b64encode(data.getvalue()).decode()}">'
