@@ -94,14 +94,14 @@ def _entry(file: Path, path: Path, cell: str, process: str, names: list[str]) ->
     """Yield the lines of one cell, none where it is not recognised, or drawn with faults."""
     made = load_process(process)
     try:
-        found = extract(read_layout(path, made, cell), made)
+        extraction = extract(read_layout(path, made, cell), made)
     except LayoutdrillError as error:
         yield f"  # {cell} of {path.name} cannot be read: {error.what}"
         return
-    netlist = with_ports(found.netlist)
-    if found.findings or not 0 < netlist.count() <= LARGEST:
-        told = found.findings[0].text if found.findings else plural(netlist.count(), "transistor")
-        yield f"  # {cell} of {path.name} is left out: {told}"
+    netlist = with_ports(extraction.netlist)
+    if extraction.findings or not 0 < netlist.count() <= LARGEST:
+        reason = extraction.findings[0].text if extraction.findings else plural(netlist.count(), "transistor")
+        yield f"  # {cell} of {path.name} is left out: {reason}"
         return
     seen = recognise(netlist)
     if seen.term == UNKNOWN:
@@ -120,7 +120,7 @@ def _entry(file: Path, path: Path, cell: str, process: str, names: list[str]) ->
     yield f"    cell: {scalar(cell)}"
     yield f"    ports: {{{ports}}}"
     beside = next((other for e in NETLIST_FILES if (other := path.with_suffix(e)).is_file()), None)
-    if beside is not None and compare(found.netlist, read_spice_file(beside, subckt=cell)).equal:
+    if beside is not None and compare(extraction.netlist, read_spice_file(beside, subckt=cell)).equal:
         yield f"    netlist: {scalar(_from(file, beside))}   # equal to the layout"
     elif beside is not None:
         yield f"    # {beside.name} differs from it: layoutdrill compare"

@@ -16,19 +16,19 @@ _SORTS = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".gds", ".gdsii", ".gds2", "
 
 def files_of(deck: Deck, path: Path) -> tuple[Path, ...]:
     """Return the deck's file and every file that it names, each once."""
-    found: dict[Path, None] = {path: None}
+    files: dict[Path, None] = {path: None}
     for place in deck.photographs.values():
-        found[place.marks] = None
+        files[place.marks] = None
     for marks in dict.fromkeys(place.marks for place in deck.photographs.values()):
         from layoutdrill.photo.read import load_marks  # noqa: PLC0415 - few decks have photographs
 
         read = load_marks(marks)
-        found.update(dict.fromkeys(marks.parent / picture.file for picture in read.pictures))
-        found.update(dict.fromkeys(marks.parent / region.netlist for region in read.regions if region.netlist))
+        files.update(dict.fromkeys(marks.parent / picture.file for picture in read.pictures))
+        files.update(dict.fromkeys(marks.parent / region.netlist for region in read.regions if region.netlist))
     for own in deck.layouts.values():
-        found.update(dict.fromkeys(file for file in (own.file, own.netlist) if file is not None))
-    found.update(dict.fromkeys(deck.brought.values()))
-    return tuple(found)
+        files.update(dict.fromkeys(file for file in (own.file, own.netlist) if file is not None))
+    files.update(dict.fromkeys(deck.brought.values()))
+    return tuple(files)
 
 
 def unnamed_files(deck: Deck, path: Path) -> Iterator[LayoutdrillError]:

@@ -48,21 +48,25 @@ def check_deck(
         maker.ready()
     except LayoutdrillError as error:
         return [_placed(error, Where(str(path)))]
-    wrong = {name: told for name, cell in deck.cells.items() if (told := list(check_own_cells({name: cell}, path)))}
-    found = [error for told in wrong.values() for error in told]
+    wrong = {
+        name: cell_errors
+        for name, cell in deck.cells.items()
+        if (cell_errors := list(check_own_cells({name: cell}, path)))
+    }
+    errors_found = [error for cell_errors in wrong.values() for error in cell_errors]
     if deck.photographs:
         from layoutdrill.deck.check_photographs import check_photographs  # noqa: PLC0415 - few decks have one
 
-        found += check_photographs(deck, maker.album())
-    found += _layouts(deck)
+        errors_found += check_photographs(deck, maker.album())
+    errors_found += _layouts(deck)
     trials = _trials(deck, maker, set(wrong))
     if cores > 1 and len(trials) >= WORTH_SPREADING:
-        return found + _spread(path, kit, set(wrong), len(trials), cores, progress)
+        return errors_found + _spread(path, kit, set(wrong), len(trials), cores, progress)
     for done, trial in enumerate(trials, 1):
-        found += trial()
+        errors_found += trial()
         if progress:
             progress(done, len(trials))
-    return found
+    return errors_found
 
 
 Told = tuple[str, Where | None, str]
@@ -85,14 +89,14 @@ def _spread(
     """Prove on several cores, each process with the deck of its own; errors come in the order of the deck."""
     from concurrent.futures import ProcessPoolExecutor, as_completed  # noqa: PLC0415 - few decks are so large
 
-    told: dict[int, list[Told]] = {}
+    by_number: dict[int, list[Told]] = {}
     with ProcessPoolExecutor(cores, initializer=_hold, initargs=(path, kit, wrong)) as pool:
         waiting = {pool.submit(_try, number): number for number in range(count)}
         for done, future in enumerate(as_completed(waiting), 1):
-            told[waiting[future]] = future.result()
+            by_number[waiting[future]] = future.result()
             if progress:
                 progress(done, count)
-    return [LayoutdrillError(w, where=at, todo=todo) for number in range(count) for w, at, todo in told[number]]
+    return [LayoutdrillError(w, where=at, todo=todo) for number in range(count) for w, at, todo in by_number[number]]
 
 
 def deck_warnings(path_or_name: str | Path) -> list[LayoutdrillError]:
@@ -102,18 +106,18 @@ def deck_warnings(path_or_name: str | Path) -> list[LayoutdrillError]:
     """
     path = deck_path(path_or_name)
     deck, _ = read_file(path)
-    found = []
+    warnings = []
     for item, share in zip(deck.items, _shares(deck), strict=True):
         if not share:
             what = f"of {deck.questions} questions none comes from this item"
-            found.append(LayoutdrillError(what, where=item.where, todo="raise “count”, of the deck or the item"))
+            warnings.append(LayoutdrillError(what, where=item.where, todo="raise “count”, of the deck or the item"))
     if deck.photographs:
         from layoutdrill.deck.check_photographs import warnings_of  # noqa: PLC0415 - few decks have one
         from layoutdrill.photo.read import load_marks  # noqa: PLC0415 - the same
 
         for marks in dict.fromkeys(place.marks for place in deck.photographs.values()):
-            found += warnings_of(load_marks(marks))
-    return [*found, *unnamed_files(deck, path)]
+            warnings += warnings_of(load_marks(marks))
+    return [*warnings, *unnamed_files(deck, path)]
 
 
 def _shares(deck: Deck) -> list[int]:
@@ -133,16 +137,16 @@ def _layouts(deck: Deck) -> Iterator[LayoutdrillError]:
 
     for own in deck.layouts.values():
         try:
-            for told in layout_slips(own):
-                yield LayoutdrillError(f"{own.name}: {told}", where=own.where, todo="mend the layout or what is said")
+            for slip in layout_slips(own):
+                yield LayoutdrillError(f"{own.name}: {slip}", where=own.where, todo="mend the layout or what is said")
         except LayoutdrillError as error:
             yield _placed(error, own.where)
 
 
-def _once(told: Sequence[tuple[str, LayoutdrillError]]) -> Iterator[LayoutdrillError]:
-    """Tell once what is wrong in several processes alike, and in which; `told` holds a process with each error."""
+def _once(by_process: Sequence[tuple[str, LayoutdrillError]]) -> Iterator[LayoutdrillError]:
+    """Tell once what is wrong in several processes alike, and in which; `by_process` holds a process with each error."""
     alike: dict[tuple[str, str, str], list[tuple[str, LayoutdrillError]]] = {}
-    for process, error in told:
+    for process, error in by_process:
         key = (str(error.where), error.what.replace(process, "\0"), error.todo)
         alike.setdefault(key, []).append((process, error))
     for (_, _, todo), errors in alike.items():

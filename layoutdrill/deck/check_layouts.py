@@ -11,11 +11,11 @@ from layoutdrill.process import load_process
 def layout_slips(own: OwnLayout) -> list[str]:
     """Say what is wrong with an own layout: what is odd on it, what it is called, the netlist that it is said to be."""
     specimen = specimen_of_own(own, layout_of_own(own), 0)
-    told = [finding.text for finding in specimen.face.extraction.findings]
+    slips = [finding.text for finding in specimen.face.extraction.findings]
     missing = [port.name for port in own.ports if port.name not in specimen.netlist.ports]
-    told += [f"no label says where port {name} is" for name in missing]
+    slips += [f"no label says where port {name} is" for name in missing]
     if own.netlist is not None:
         result = compare(specimen.netlist, read_spice_file(own.netlist), titles=("the layout", own.netlist.name))
-        told += [] if result.equal else list(result.differences or ("the circuits differ",))
+        slips += [] if result.equal else list(result.differences or ("the circuits differ",))
     wrong = misnamed(own.structure, own.aliases, specimen.netlist, load_process(own.process))
-    return [*told, wrong] if wrong else told
+    return [*slips, wrong] if wrong else slips

@@ -87,9 +87,9 @@ def told_of(cell: Cell, process: Process) -> Iterator[str]:
     if look:
         yield f"Look for: {sentence(look)}"
     if cell.function:
-        told = [stage.text for stage in cell.function[:_MOST_OUTPUTS]]
-        more = len(cell.function) - len(told)
-        yield "Function: " + "; ".join(told) + (f"; and {more} more outputs" if more else "")
+        stages = [stage.text for stage in cell.function[:_MOST_OUTPUTS]]
+        more = len(cell.function) - len(stages)
+        yield "Function: " + "; ".join(stages) + (f"; and {more} more outputs" if more else "")
     elif cell.does:
         yield f"What it does: {sentence(cell.does)}"
     names = [cell.structure, *cell.aliases]

@@ -58,18 +58,18 @@ def read_own_layout(node: Node, known: Known) -> OwnLayout:
 
 def _ports(node: Node) -> tuple[Port, ...]:
     roles = [role.value for role in PORT_ROLES]
-    found: list[Port] = []
+    ports: list[Port] = []
     for name, given in node.mapping().items():
         text = given.text()
         if text.startswith("complement of "):
             other = text.removeprefix("complement of ")
-            partner = next((port for port in found if port.name == other), None)
+            partner = next((port for port in ports if port.name == other), None)
             if partner is None:
                 given.fail(f'no port "{other}" before this one', "name a port that stands above")
-            found.append(Port(name, partner.role, other))
+            ports.append(Port(name, partner.role, other))
         else:
-            found.append(Port(name, Role(given.word(roles, "role"))))
-    return tuple(found)
+            ports.append(Port(name, Role(given.word(roles, "role"))))
+    return tuple(ports)
 
 
 def _drawn(name: str, fields: dict[str, Node], process: Process) -> Layout:

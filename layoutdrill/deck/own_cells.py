@@ -185,8 +185,8 @@ def _covers(said: str, found: str) -> bool:
 def _entries(path: Path) -> dict[str, Node]:
     """Return the nodes of a deck's own cells by name; the deck has been read without an error before."""
     node = load(path).root.mapping().get("cells")
-    found = [] if node is None else [entry for entry in node if isinstance(entry.value, dict)]
-    return {entry.mapping()["name"].text(): entry for entry in found}
+    entries = [] if node is None else [entry for entry in node if isinstance(entry.value, dict)]
+    return {entry.mapping()["name"].text(): entry for entry in entries}
 
 
 def _place(cell: Cell, entries: Mapping[str, Node], field: str, name: str) -> Where:

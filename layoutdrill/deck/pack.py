@@ -177,15 +177,15 @@ def _safe(entry: zipfile.ZipInfo, refuse: Any) -> None:
 
 def _write(archive: zipfile.ZipFile, name: str, size: int, digest: str, target: Path, refuse: Any) -> None:
     """Unpack one file; more bytes than the manifest says, or others, are refused as they come."""
-    found, done = sha256(), 0
+    digest_so_far, done = sha256(), 0
     with archive.open(name) as file, target.open("wb") as out:
         for block in _blocks(file):
             done += len(block)
             if done > size:
                 raise refuse(f"“{name}” is larger than its manifest says")
-            found.update(block)
+            digest_so_far.update(block)
             out.write(block)
-    if done != size or found.hexdigest() != digest:
+    if done != size or digest_so_far.hexdigest() != digest:
         raise refuse(f"“{name}” is not what its manifest says")
 
 

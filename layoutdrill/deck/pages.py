@@ -110,12 +110,12 @@ def _build_up(node: Node, known: Known) -> tuple[Picture, ...]:
     if "steps" not in fields:
         node.fail('field "steps" is missing', "list them as “- {add: [active], say: …}”")
     layers: tuple[str, ...] = ()
-    found: list[Picture] = []
+    steps: list[Picture] = []
     for step in fields["steps"].items():
         inner = take.fields(step, table.required(table.STEP), table.optional(table.STEP))
         layers += take.words(inner, "add", _layers(whole.process), "layer")
         outline = take.field(inner, "outline", lambda value: value.word(STEPS, "outline"), None)
-        found.append(
+        steps.append(
             Picture(
                 cell=whole.cell,
                 process=whole.process,
@@ -131,7 +131,7 @@ def _build_up(node: Node, known: Known) -> tuple[Picture, ...]:
                 where=step.where,
             )
         )
-    return tuple(found)
+    return tuple(steps)
 
 
 @cache

@@ -111,31 +111,31 @@ def drawn(cell: Cell, process_name: str, seed: int, difficulty: float, decoy: "D
     tiling = cell.tiling(process) if decoy is None else decoy.tiling
     crowded = difficulty >= CROWDED
     try:
-        found = proved(netlist, process, seed, difficulty=difficulty, neighbours=crowded, tiling=tiling)
+        proof = proved(netlist, process, seed, difficulty=difficulty, neighbours=crowded, tiling=tiling)
     except FaultError:
         raise
     except LayoutdrillError:
         if tiling is None:
             raise
         tiling = None  # an array that no way of tiling suits may still go into one row pair
-        found = proved(netlist, process, seed, difficulty=difficulty, neighbours=crowded)
+        proof = proved(netlist, process, seed, difficulty=difficulty, neighbours=crowded)
     for _ in range(_MOST_TRIES if difficulty == 0 else 0):
-        if found.extraction.netlist.count() == netlist.count():
+        if proof.extraction.netlist.count() == netlist.count():
             break
         seed += 1
-        found = proved(netlist, process, seed, difficulty=difficulty, tiling=tiling)
+        proof = proved(netlist, process, seed, difficulty=difficulty, tiling=tiling)
     return Specimen(
         cell=cell.name if decoy is None else netlist.name,
         structure=cell.structure if decoy is None else decoy.term,
         aliases=cell.aliases if decoy is None else (),
-        face=DrawnFace(found.layout, process, found.extraction),
-        netlist=found.cell,
+        face=DrawnFace(proof.layout, process, proof.extraction),
+        netlist=proof.cell,
         boundary=cell.boundary,
         about=in_words(cell.look_for, cell.structure, process)
         if decoy is None
         else f"{decoy.says[:1].upper()}{decoy.says[1:]}.",
         seed=seed,
-        frame=found.frame if found.strangers else None,
+        frame=proof.frame if proof.strangers else None,
         ports=cell.ports,
     )
 
@@ -175,11 +175,11 @@ def pictured(deck: Deck, picture: Picture) -> Specimen:
     cell = deck.cell(picture.cell)
     if not picture.decoy:
         return _cut(drawn(cell, picture.process, picture.seed, picture.difficulty), picture)
-    found = decoys_of(cell, picture.process)
-    for decoy in found:
+    decoys = decoys_of(cell, picture.process)
+    for decoy in decoys:
         if decoy.edit == picture.decoy:
             return _cut(drawn(cell, picture.process, picture.seed, picture.difficulty, decoy), picture)
-    known = ", ".join(sorted({decoy.edit for decoy in found})) or "another cell"
+    known = ", ".join(sorted({decoy.edit for decoy in decoys})) or "another cell"
     what = f"no decoy “{picture.decoy}” can be made of {cell.name} in {picture.process}"
     raise LayoutdrillError(what, where=picture.where, todo=f"choose {known}")
 

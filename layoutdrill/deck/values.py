@@ -25,7 +25,7 @@ def range_of(node: Node) -> tuple[float, float | None]:
     """Read a difficulty, or the lowest and the highest of a range."""
     if not isinstance(node.value, tuple):
         return node.number(0, 1), None
-    ends = [one.number(0, 1) for one in node.items()]
+    ends = [end.number(0, 1) for end in node.items()]
     if len(ends) != 2 or ends[0] > ends[1]:
         node.fail("a range is two numbers, the lower first", "write it as [0.2, 0.6]")
     return ends[0], ends[1]
@@ -34,7 +34,7 @@ def range_of(node: Node) -> tuple[float, float | None]:
 def seeds_of(node: Node) -> tuple[int, ...]:
     """Read a seed or several; () for fresh drawings."""
     if isinstance(node.value, tuple):
-        return tuple(one.integer(0) for one in node.items())
+        return tuple(seed_node.integer(0) for seed_node in node.items())
     seed = seed_of(node)
     return () if seed is None else (seed,)
 

@@ -42,13 +42,13 @@ class Taught:
 @cache
 def words() -> tuple[Word, ...]:
     """Return all words, by the alphabet."""
-    found = []
+    glossary = []
     for entry in load(FILE).root.items():
         fields = entry.fields(("word", "about"), ("also",))
         also = tuple(one.text() for one in fields["also"].items()) if "also" in fields else ()
-        found.append(Word(fields["word"].text(), also, fields["about"].text()))
+        glossary.append(Word(fields["word"].text(), also, fields["about"].text()))
     by_name = {term.name: Word(term.name, term.aliases, term.about, structure=True) for term in reversed(TERMS)}
-    by_name |= {word.word: word for word in found}
+    by_name |= {word.word: word for word in glossary}
     return tuple(sorted(by_name.values(), key=lambda word: word.word.casefold()))
 
 

@@ -43,8 +43,8 @@ def scalar(text: str) -> str:
 
 
 def _section(key: str, entries: Iterable[list[str]]) -> list[str]:
-    found = [line for entry in entries for line in _listed(entry)]
-    return [f"{key}:", *found] if found else []
+    lines = [line for entry in entries for line in _listed(entry)]
+    return [f"{key}:", *lines] if lines else []
 
 
 def _listed(lines: list[str]) -> list[str]:

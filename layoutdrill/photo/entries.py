@@ -58,10 +58,10 @@ def net_of(node: Node) -> str:
 
 
 def number_of(node: Node, low: float, high: float) -> float:
-    found = node.number(low, high)
-    if not isfinite(found):
+    number = node.number(low, high)
+    if not isfinite(number):
         node.fail("a number is expected", f"give one from {low:g} to {high:g}")
-    return found
+    return number
 
 
 def at_of(node: Node) -> At:

@@ -102,13 +102,13 @@ def as_rgb(image: Image.Image) -> Image.Image:
 
 def digest_of(path: Path) -> str:
     """Return a file's SHA-256."""
-    found = hashlib.sha256()
+    digest = hashlib.sha256()
     try:
         with path.open("rb") as file:
             while block := file.read(1 << 20):
-                found.update(block)
+                digest.update(block)
     except OSError as error:
         raise LayoutdrillError(
             f"cannot be read ({error.strerror})", where=Where(str(path)), todo="check the path"
         ) from None
-    return found.hexdigest()
+    return digest.hexdigest()

@@ -78,12 +78,12 @@ def join(points: Sequence[JoinPoint], where: Where) -> Joined:
     d, e = (sxv * syy - syv * sxy) / det, (syv * sxx - sxv * sxy) / det
     if abs(a * e - b * d) < 1e-6:
         raise LayoutdrillError("the common points fold the picture flat", where=where, todo="mark them anew")
-    found = Affine((a, b, mu - a * mx - b * my, d, e, mv - d * mx - e * my))
+    affine = Affine((a, b, mu - a * mx - b * my, d, e, mv - d * mx - e * my))
     left = []
     for p in points:
-        u, v = found.of(p.at)
+        u, v = affine.of(p.at)
         left.append(hypot(u - p.on[0], v - p.on[1]))
-    return Joined(found, tuple(left))
+    return Joined(affine, tuple(left))
 
 
 def joined(marks: Marks, picture: Picture) -> Joined:

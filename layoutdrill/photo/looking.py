@@ -71,8 +71,8 @@ class Pictures:
         part = pixels.part(level, left, top, right, bottom)
         terms = (a / shrink, b / shrink, c / shrink - left, d / shrink, e / shrink, f / shrink - top)
         resample = Image.Resampling.BILINEAR if ratio >= shrink else Image.Resampling.BICUBIC
-        found = part.transform((wide, high), Image.Transform.AFFINE, terms, resample)
-        return found if found.size == size else found.resize(size)
+        picture_part = part.transform((wide, high), Image.Transform.AFFINE, terms, resample)
+        return picture_part if picture_part.size == size else picture_part.resize(size)
 
     def _of_output(self, picture: Picture, region: Rect, size: tuple[int, int]) -> Affine:
         """Return the map from pixels of the output to pixels of the picture."""
@@ -106,9 +106,9 @@ class Pictures:
 
     def with_marks(self, marks: Marks) -> "Pictures":
         """Return the pictures after marks were added: what is open stays open."""
-        found = Pictures(marks, self.frame, loose=self.loose)
-        found._pixels = self._pixels
-        return found
+        pictures = Pictures(marks, self.frame, loose=self.loose)
+        pictures._pixels = self._pixels
+        return pictures
 
     def _open(self, picture: Picture) -> Pixels | None:
         with self._lock:

@@ -229,14 +229,14 @@ class Marks:
     @property
     def nets(self) -> Mapping[str, Where]:
         """Return every net that is named, and where first."""
-        found: dict[str, Where] = {}
+        first_places: dict[str, Where] = {}
         for t in self.transistors:
             for net in (t.gate, *t.ends):
-                found.setdefault(net, t.where)
+                first_places.setdefault(net, t.where)
         marks: tuple[Wire | Point | Contact | Port, ...] = (*self.wires, *self.points, *self.contacts, *self.ports)
         for mark in marks:
-            found.setdefault(mark.net, mark.where)
-        return found
+            first_places.setdefault(mark.net, mark.where)
+        return first_places
 
     def region(self, name: str) -> Region | None:
         return next((region for region in self.regions if region.name == name), None)

@@ -89,13 +89,13 @@ def oddities(marks: Marks, shapes: Shapes, process: Process) -> Iterator[Finding
 
 
 def _places(shapes: Shapes) -> dict[str, Rect]:
-    found: dict[str, Rect] = {}
+    places: dict[str, Rect] = {}
     for shape in shapes.wires:
-        found.setdefault(shape.net, shape.rect)
+        places.setdefault(shape.net, shape.rect)
     for port in shapes.marks.ports:
         x, y = shapes.frame.point(port.at)
-        found.setdefault(port.net, Rect(x, y, x + 1, y + 1))
-    return found
+        places.setdefault(port.net, Rect(x, y, x + 1, y + 1))
+    return places
 
 
 def _netted_twice(shapes: Shapes, side: int) -> Iterator[Finding]:

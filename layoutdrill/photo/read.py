@@ -106,7 +106,7 @@ class _Reader:
             del live[len(live) - count :]
         elif word == "remove":
             at = inner.integer(2, max(2, number - 1))
-            kept = [one for one in live if one[0] != at]
+            kept = [mark_made for mark_made in live if mark_made[0] != at]
             if len(kept) == len(live):
                 inner.fail(f"mark {at} has been taken back already", "name a mark that is there")
             live[:] = kept
@@ -191,14 +191,14 @@ class _Reader:
 def _named(transistors: tuple[MarkedTransistor, ...]) -> tuple[MarkedTransistor, ...]:
     """Give transistors without a name the next free one: T1, T2, …"""
     taken = {t.name for t in transistors}
-    number, found = 0, []
+    number, named = 0, []
     for t in transistors:
         name = t.name
         while not name:
             number += 1
             name = f"T{number}" if f"T{number}" not in taken else ""
-        found.append(replace(t, name=name))
-    return tuple(found)
+        named.append(replace(t, name=name))
+    return tuple(named)
 
 
 def _renamed(mark: Mark | Setting, old: str, new: str) -> Mark | Setting:

@@ -45,8 +45,10 @@ def needs_tiles(path: Path) -> bool:
 
 def tile_file(path: Path) -> Path:
     """Return where a picture's tiles are kept, by its path, size and time."""
-    told = path.resolve().stat()
-    key = sha256(f"{path.resolve()}\n{told.st_size}\n{told.st_mtime_ns}".encode("utf-8", "surrogatepass")).hexdigest()
+    status = path.resolve().stat()
+    key = sha256(
+        f"{path.resolve()}\n{status.st_size}\n{status.st_mtime_ns}".encode("utf-8", "surrogatepass")
+    ).hexdigest()
     return cache_folder() / "photographs" / f"{key[:40]}.tiles"
 
 
@@ -138,12 +140,12 @@ class HeldPixels(Pixels):
         return self._levels[level].size
 
     def part(self, level: int, left: int, top: int, right: int, bottom: int) -> Image.Image:
-        found = Image.new("RGB", (right - left, bottom - top), _GROUND)
+        canvas = Image.new("RGB", (right - left, bottom - top), _GROUND)
         image = self._levels[level]
         box = max(left, 0), max(top, 0), min(right, image.width), min(bottom, image.height)
         if box[0] < box[2] and box[1] < box[3]:
-            found.paste(image.crop(box), (box[0] - left, box[1] - top))
-        return found
+            canvas.paste(image.crop(box), (box[0] - left, box[1] - top))
+        return canvas
 
 
 class TiledPixels(Pixels):
@@ -183,12 +185,12 @@ class TiledPixels(Pixels):
         return wide, high
 
     def part(self, level: int, left: int, top: int, right: int, bottom: int) -> Image.Image:
-        found = Image.new("RGB", (right - left, bottom - top), _GROUND)
+        canvas = Image.new("RGB", (right - left, bottom - top), _GROUND)
         wide, high = self.size(level)
         for row in range(max(top, 0) // SIDE, -(-min(bottom, high) // SIDE)):
             for column in range(max(left, 0) // SIDE, -(-min(right, wide) // SIDE)):
-                found.paste(self._tile(level, column, row), (column * SIDE - left, row * SIDE - top))
-        return found
+                canvas.paste(self._tile(level, column, row), (column * SIDE - left, row * SIDE - top))
+        return canvas
 
     def _bytes(self, at: int, length: int) -> bytes:
         try:

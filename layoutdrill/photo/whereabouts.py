@@ -17,11 +17,11 @@ def remember(picture: Picture, path: Path) -> None:
     """Note where a picture lies; where that cannot be written, nothing is lost but a picture behind an old answer."""
     if not picture.sha256:
         return
-    note, told = _note(picture.sha256), str(path.resolve())
+    note, status = _note(picture.sha256), str(path.resolve())
     with suppress(OSError, UnicodeError):
-        if not note.is_file() or note.read_text(encoding="utf-8") != told:
+        if not note.is_file() or note.read_text(encoding="utf-8") != status:
             note.parent.mkdir(parents=True, exist_ok=True)
-            note.write_text(told, encoding="utf-8")
+            note.write_text(status, encoding="utf-8")
 
 
 def whereabouts(picture: Picture, folder: Path) -> Path:
