@@ -144,7 +144,7 @@ def _layouts(deck: Deck) -> Iterator[LayoutdrillError]:
 
 
 def _once(by_process: Sequence[tuple[str, LayoutdrillError]]) -> Iterator[LayoutdrillError]:
-    """Tell once what is wrong in several processes alike, and in which; `by_process` holds a process with each error."""
+    """Tell once what is wrong in several processes alike, and in which; each error comes with its process."""
     alike: dict[tuple[str, str, str], list[tuple[str, LayoutdrillError]]] = {}
     for process, error in by_process:
         key = (str(error.where), error.what.replace(process, "\0"), error.todo)
