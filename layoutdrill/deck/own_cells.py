@@ -82,8 +82,9 @@ def _processes(cell: Cell) -> Iterator[Process]:
 
 
 def _nets(netlist: Netlist) -> Iterator[tuple[str, str, str, str]]:
-    ends = {end for t in netlist.transistors for end in t.ends}
-    touched = Counter(net for t in netlist.transistors for net in (t.gate, *t.ends))
+    beside = [node for element in netlist.elements for node in element.nodes]
+    ends = {*beside, *(end for t in netlist.transistors for end in t.ends)}
+    touched = Counter([*beside, *(net for t in netlist.transistors for net in (t.gate, *t.ends))])
     for net, times in touched.items():
         if net in netlist.ports:
             continue
@@ -95,9 +96,10 @@ def _nets(netlist: Netlist) -> Iterator[tuple[str, str, str, str]]:
 
 def _ports(cell: Cell, netlist: Netlist) -> Iterator[tuple[str, str, str, str]]:
     touched = {net for t in netlist.transistors for net in (t.gate, *t.ends)}
+    touched |= {node for element in netlist.elements for node in element.nodes}
     for port in cell.ports:
         if port.name not in touched:
-            yield "ports", port.name, f"no transistor touches port {port.name}", "join it, or take it out of the ports"
+            yield "ports", port.name, f"no device touches port {port.name}", "join it, or take it out of the ports"
 
 
 def _supplies(netlist: Netlist, process: Process) -> dict[str, int]:

@@ -133,7 +133,7 @@ def test_items_of_a_wrong_cell_wait_until_it_is_mended(tmp_path):
 def test_a_port_that_no_transistor_touches_is_told(tmp_path):
     """At the port itself."""
     assert told(tmp_path, entry("NAND2", "{a: input, b: input, c: input, y: output}", NAND2, "y = !(a*b)")) == [
-        "mine.yaml:10:36: no transistor touches port c; join it, or take it out of the ports"
+        "mine.yaml:10:36: no device touches port c; join it, or take it out of the ports"
     ]
 
 
