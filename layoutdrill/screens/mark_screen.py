@@ -258,6 +258,12 @@ class MarkScreen(PicturePage):
 
     def _join(self, x: int, y: int) -> None:
         other = self.face.picture(self._lifted().light)
+        column, row = self._pictures.stored_in(other, x, y)
+        wide, high = other.size
+        if wide and not (0 <= column <= wide and 0 <= row <= high):
+            self.remark = f"that lies beside {other.file}: put the point on the picture"
+            self._tell()
+            return
         self.session.add(JoinPoint(other.file, self._pictures.stored_in(other, x, y), self.places[0]))
         self.places = []
         self._changed()

@@ -12,6 +12,8 @@ from layoutdrill.photo.model import Marks
 from layoutdrill.screens.marking import Tool
 
 MOST_ODDITIES = 8
+LEAST = 3
+"""Points that join a picture: through so few an affine map always goes, so that it tells nothing to be 0 px off."""
 
 
 class Names(Suggester):
@@ -23,7 +25,7 @@ class Names(Suggester):
 
     async def get_suggestion(self, value: str) -> str | None:
         head, space, last = value.rpartition(" ")
-        if not last:
+        if not last or last in self.known:
             return None
         return next((f"{head}{space}{name}" for name in self.known if name.startswith(last) and name != last), None)
 
@@ -48,7 +50,9 @@ def marks_lines(marks: Marks) -> list[str]:
     lines = [", ".join(plural(len(sort), noun) for sort, noun in counted if sort) or "nothing is marked yet"]
     for picture in marks.pictures[1:]:
         try:
-            lines.append(f"{picture.file}: joined, {joined(marks, picture).residual:.2f} px off")
+            off = f"joined, {joined(marks, picture).residual:.2f} px off"
+            few = sum(join.picture == picture.file for join in marks.joins) == LEAST
+            lines.append(f"{picture.file}: {'joined; a fourth point shows how far it is off' if few else off}")
         except LayoutdrillError as error:
             lines.append(f"{picture.file}: {error.what}")
     return lines

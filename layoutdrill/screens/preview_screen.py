@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
-from layoutdrill.deck.files import read_file
+from layoutdrill.deck.files import own_cell_errors, read_file
 from layoutdrill.deck.model import Deck, Item
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
@@ -125,6 +125,7 @@ class PreviewScreen(PicturePage):
         self._time = time
         self.reading += 1
         deck, errors = read_file(self.path)
+        errors = errors or own_cell_errors(deck, self.path)
         self.deck = deck
         if errors:
             more = f"\n\nand {len(errors) - 1} more" if len(errors) > 1 else ""

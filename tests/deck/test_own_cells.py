@@ -5,8 +5,10 @@ import pytest
 from layoutdrill.cells import find_cell
 from layoutdrill.cells.library import read_cell
 from layoutdrill.deck.check import check_deck
+from layoutdrill.deck.files import load_deck
 from layoutdrill.deck.known import every_name
 from layoutdrill.deck.own_cells import cell_slips
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.yamldoc import loads
 from tests.sampling import spread
 
@@ -187,3 +189,15 @@ def test_what_is_wrong_in_several_processes_alike_is_told_once(tmp_path):
         f"“address” cannot be asked about {cell} in silicon-gate-cmos (the same in silicon-gate-nmos)"
         for cell in ("inverter", "nand2")
     ]
+
+
+def test_a_deck_that_was_never_checked_is_not_drilled_on_trust(tmp_path):
+    """The structure is what is asked for: one that the transistors are not is refused before the first question."""
+    path = tmp_path / "mine.yaml"
+    path.write_text(
+        "title: t\nabout: a\nprocesses: [silicon-gate-cmos]\ncells:\n"
+        "  - {name: lamp, title: t, structure: OAI31, ports: {a: input, b: input, c: input, f: input, y: output},\n"
+        "     function: y = !(a*b*c + f), look for: l}\nitems: [{cells: [lamp], kinds: [name]}]\n"
+    )
+    with pytest.raises(LayoutdrillError, match="structure OAI31, but these transistors are an AOI31"):
+        load_deck(path)
