@@ -27,7 +27,7 @@ _GROUPS: tuple[tuple[str, ...], ...] = (
     ("inverter", "buffer", "transmission gate", "pass transistor", "tri-state inverter", "level restorer"),
     ("Schmitt inverter", "tri-state inverter", "NAND3", "NOR3", "level restorer"),
     ("half adder", "full adder", "majority gate", "XOR2", "XNOR2"),
-    ("XOR2", "XNOR2", "2:1 multiplexer", "2:1 inverting multiplexer", "latch"),
+    ("XOR2", "XNOR2", "2:1 multiplexer", "inverting 2:1 multiplexer", "latch"),
 )
 """Structures of one outline or one purpose (common practice)."""
 _ODD = (

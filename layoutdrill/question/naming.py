@@ -17,7 +17,7 @@ _NUMBERS = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six
 _FILLERS = {"gate", "gates", "circuit", "a", "an", "the", "input", "inputs", "it", "is", "to", "way"}
 
 _BARE_MEANS_TWO = {"XOR": "XOR2", "XNOR": "XNOR2", "multiplexer": "2:1 multiplexer",
-                   "inverting multiplexer": "2:1 inverting multiplexer"}  # fmt: skip
+                   "inverting multiplexer": "inverting 2:1 multiplexer"}  # fmt: skip
 """Said without a number, these mean the two-input form (common practice)."""
 
 _GROUPED = ("AOI", "OAI", "AO", "OA")
