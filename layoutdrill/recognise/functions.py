@@ -93,7 +93,7 @@ def _multiplexer(ones: int, names: tuple[str, ...]) -> Named | None:
             chosen = tuple(names[i] for i in selects)
             size = f"{len(rest)}:1"
             return Named(
-                f"{size} multiplexer" if straight else f"{size} inverting multiplexer", minimal(ones, names), (), chosen
+                f"{size} multiplexer" if straight else f"inverting {size} multiplexer", minimal(ones, names), (), chosen
             )
     return None
 

@@ -343,7 +343,7 @@ def family(name: str) -> str:
         return match[1]
     if match := re.fullmatch(r"[0-9]+(?:-bit| × [0-9]+|) (\D.*)", name):
         name = match[1]
-    return re.sub(r"^[0-9]+(:1|-to-[0-9]+) ", "", name)
+    return re.sub(r"^(inverting )?[0-9]+(:1|-to-[0-9]+) ", r"\1", name)
 
 
 def term(name: str) -> Term:
