@@ -43,11 +43,42 @@ def check_deck(
     deck, errors = read_file(path)
     if errors:
         return errors
-    maker = SpecimenMaker(deck, kit)
+    errors_found, trials, wrong = _claims(deck, path, kit)
+    if cores > 1 and len(trials) >= WORTH_SPREADING:
+        return errors_found + _spread(path, kit, wrong, len(trials), cores, progress)
+    for done, trial in enumerate(trials, 1):
+        errors_found += trial()
+        if progress:
+            progress(done, len(trials))
+    return errors_found
+
+
+def first_error(
+    deck: Deck, path: Path, kit: Path | None, unwanted: Callable[[], bool] = lambda: False
+) -> LayoutdrillError | None:
+    """
+    Return what `check_deck` tells first of a deck that was read without an error, None where all holds.
+
+    `unwanted` is asked between items; once it says so, the rest is left.
+    """
+    errors_found, trials, _ = _claims(deck, path, kit)
+    for trial in trials:
+        if errors_found or unwanted():
+            break
+        errors_found += trial()
+    return errors_found[0] if errors_found else None
+
+
+Trial = Callable[[], Iterator[LayoutdrillError]]
+
+
+def _claims(deck: Deck, path: Path, kit: Path | None) -> tuple[list[LayoutdrillError], list[Trial], set[str]]:
+    """Return what the author says that is not so, what tries the items and pictures, and the cells told to be wrong."""
+    maker = SpecimenMaker(deck, kit, told=True)
     try:
-        maker.ready()
+        maker.files_ready()
     except LayoutdrillError as error:
-        return [_placed(error, Where(str(path)))]
+        return [_placed(error, Where(str(path)))], [], set()
     wrong = {
         name: cell_errors
         for name, cell in deck.cells.items()
@@ -59,24 +90,17 @@ def check_deck(
 
         errors_found += check_photographs(deck, maker.album())
     errors_found += _layouts(deck)
-    trials = _trials(deck, maker, set(wrong))
-    if cores > 1 and len(trials) >= WORTH_SPREADING:
-        return errors_found + _spread(path, kit, set(wrong), len(trials), cores, progress)
-    for done, trial in enumerate(trials, 1):
-        errors_found += trial()
-        if progress:
-            progress(done, len(trials))
-    return errors_found
+    return errors_found, _trials(deck, maker, set(wrong)), set(wrong)
 
 
 Told = tuple[str, Where | None, str]
-_HELD: list[Callable[[], Iterator[LayoutdrillError]]] = []
+_HELD: list[Trial] = []
 """The trials of the deck that a process of its own proves a share of."""
 
 
 def _hold(path: Path, kit: Path | None, wrong: set[str]) -> None:
     deck, _ = read_file(path)
-    _HELD[:] = _trials(deck, SpecimenMaker(deck, kit), wrong)
+    _HELD[:] = _trials(deck, SpecimenMaker(deck, kit, told=True), wrong)
 
 
 def _try(number: int) -> list[Told]:
@@ -133,14 +157,10 @@ def _shares(deck: Deck) -> list[int]:
 
 def _layouts(deck: Deck) -> Iterator[LayoutdrillError]:
     """Tell what is wrong with the deck's own layouts."""
-    from layoutdrill.deck.check_layouts import layout_slips  # noqa: PLC0415 - few decks bring one
+    from layoutdrill.deck.check_layouts import check_layout  # noqa: PLC0415 - few decks bring one
 
     for own in deck.layouts.values():
-        try:
-            for slip in layout_slips(own):
-                yield LayoutdrillError(f"{own.name}: {slip}", where=own.where, todo="mend the layout or what is said")
-        except LayoutdrillError as error:
-            yield _placed(error, own.where)
+        yield from check_layout(own)
 
 
 def _once(by_process: Sequence[tuple[str, LayoutdrillError]]) -> Iterator[LayoutdrillError]:
@@ -155,9 +175,9 @@ def _once(by_process: Sequence[tuple[str, LayoutdrillError]]) -> Iterator[Layout
         yield LayoutdrillError(f"{first.what}{also}", where=first.where, todo=todo)
 
 
-def _trials(deck: Deck, maker: SpecimenMaker, wrong: set[str]) -> list[Callable[[], Iterator[LayoutdrillError]]]:
+def _trials(deck: Deck, maker: SpecimenMaker, wrong: set[str]) -> list[Trial]:
     """Return what tries each picture and item, but those of cells that are `wrong`: that is told already."""
-    trials: list[Callable[[], Iterator[LayoutdrillError]]] = []
+    trials: list[Trial] = []
     for page in deck.pages:
         for picture in page.pictures[:1] if page.arrangement == "build up" else page.pictures:
             trials += [partial(_picture, picture, maker)] if picture.cell not in wrong else []

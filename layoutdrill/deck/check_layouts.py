@@ -1,11 +1,24 @@
 """Check a deck's own layouts: what is odd on them, what they are called, the netlist that they are said to be."""
 
+from collections.abc import Iterator
+
 from layoutdrill.deck.layouts import layout_of_own, specimen_of_own
 from layoutdrill.deck.model import OwnLayout
 from layoutdrill.deck.own_cells import misnamed
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.compare import compare
 from layoutdrill.netlist.spice import read_spice_file
 from layoutdrill.process import load_process
+
+
+def check_layout(own: OwnLayout) -> Iterator[LayoutdrillError]:
+    """Yield what is wrong with one of a deck's own layouts, at its place in the deck."""
+    try:
+        for told in layout_slips(own):
+            yield LayoutdrillError(f"{own.name}: {told}", where=own.where, todo="mend the layout or what is said")
+    except LayoutdrillError as error:
+        beside = f" ({error.where})" if error.where else ""
+        yield LayoutdrillError(f"{error.what}{beside}", where=own.where, todo=error.todo)
 
 
 def layout_slips(own: OwnLayout) -> list[str]:

@@ -38,7 +38,7 @@ def check_marks(marks: Marks) -> Iterator[LayoutdrillError]:
             what = f"{marks.process} has no {t.kind} transistor of {t.mode} mode"
             yield LayoutdrillError(what, where=t.where, todo="mend the mark, or name another process")
     for region in marks.regions:
-        yield from _region(marks, region)
+        yield from check_region(marks, region)
 
 
 def _picture(marks: Marks, picture: Picture) -> Iterator[LayoutdrillError]:
@@ -60,7 +60,8 @@ def _picture(marks: Marks, picture: Picture) -> Iterator[LayoutdrillError]:
         yield error
 
 
-def _region(marks: Marks, region: Region) -> Iterator[LayoutdrillError]:
+def check_region(marks: Marks, region: Region) -> Iterator[LayoutdrillError]:
+    """Yield where a region's marks are not what its name or the netlist beside it says."""
     process = load_process(marks.process)
     inside = within(marks, region)
     if not inside.transistors:

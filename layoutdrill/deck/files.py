@@ -104,15 +104,6 @@ def read_file(path: Path) -> tuple[Deck, list[LayoutdrillError]]:
     return read_deck(document, path.stem)
 
 
-def own_cell_errors(deck: Deck, path: Path) -> list[LayoutdrillError]:
-    """Return where a deck's own cells are not what is said of them; what is asked is never taken on trust."""
-    if not deck.cells:
-        return []
-    from layoutdrill.deck.own_cells import check_own_cells  # noqa: PLC0415 - few decks bring cells
-
-    return list(check_own_cells(deck.cells, path))
-
-
 def load_deck(path_or_name: str | Path) -> Deck:
     """
     Return a deck by its name or path.
@@ -121,7 +112,6 @@ def load_deck(path_or_name: str | Path) -> Deck:
     """
     path = deck_path(path_or_name)
     deck, errors = read_file(path)
-    errors = errors or own_cell_errors(deck, path)
     if errors:
         first = errors[0]
         more = f"; {len(errors) - 1} more: layoutdrill check {path}" if len(errors) > 1 else ""

@@ -37,7 +37,10 @@ _BUILT_BY = ("netlist", "spice", "stages", "function")
 
 
 def check_own_cells(cells: Mapping[str, Cell], path: Path) -> Iterator[LayoutdrillError]:
-    """Yield what is wrong with a deck's own cells, each thing once, at the place of its field in the deck's file."""
+    """
+    Yield what is wrong with a deck's own cells, each thing once, at the place of its field in the deck's file; where
+    that is no more (a sitting that was left), at the cell's.
+    """
     entries: dict[str, Node] | None = None
     for cell in cells.values():
         told: set[str] = set()
@@ -46,7 +49,7 @@ def check_own_cells(cells: Mapping[str, Cell], path: Path) -> Iterator[Layoutdri
                 continue
             told.add(what)
             if entries is None:  # most decks have no slip, and are read once
-                entries = _entries(path)
+                entries = _entries(path) if path.is_file() else {}
             yield LayoutdrillError(what, where=_place(cell, entries, field, name), todo=todo)
 
 

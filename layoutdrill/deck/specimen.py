@@ -20,6 +20,7 @@ from layoutdrill.question.ratioed_words import in_words
 if TYPE_CHECKING:
     from layoutdrill.cells.decoys import Decoy
     from layoutdrill.cells.kit import Kit
+    from layoutdrill.deck.claims import Claims
     from layoutdrill.deck.photographs import Album
 
 CROWDED = 0.7
@@ -31,21 +32,49 @@ _MOST_TRIES = 40
 
 
 class SpecimenMaker:
-    """Makes the specimens of one deck. Each call stands alone; calls may come from several threads."""
+    """
+    Makes the specimens of one deck. Each call stands alone; calls may come from several threads.
 
-    def __init__(self, deck: Deck, kit: Path | None = None) -> None:
+    What the author says of an own cell, layout or photograph is held against what is there before it is shown; `told`
+    says that this was done already, and what is wrong told.
+    """
+
+    def __init__(self, deck: Deck, kit: Path | None = None, *, told: bool = False) -> None:
         self.deck = deck
         self.kit_path = kit
+        self._told = told
         self._album: Album | None = None
         self._lock = Lock()
         self._kit: Kit | None = None
+        self._claims: Claims | None = None
 
     def ready(self) -> None:
+        """
+        Raise LayoutdrillError, with what to do, where the deck's kit or a photograph is not to be found, or where
+        something that the author says is not so.
+        """
+        self.files_ready()
+        for name in (*self.deck.cells, *self.deck.layouts, *self.deck.photographs):
+            self._hold(name)
+
+    def files_ready(self) -> None:
         """Raise LayoutdrillError, with what to do, where the deck's kit or a photograph is not to be found."""
         if self.deck.kit:
             self.kit()
         if self.deck.photographs:
             self.album().ready()
+
+    def _hold(self, name: str) -> None:
+        """Raise LayoutdrillError where what the author says of a thing of the deck's own is not so."""
+        deck = self.deck
+        if self._told or not (name in deck.cells or name in deck.layouts or name in deck.photographs):
+            return
+        from layoutdrill.deck.claims import Claims  # noqa: PLC0415 - most decks show the library's cells alone
+
+        with self._lock:
+            if self._claims is None:
+                self._claims = Claims(deck)
+            self._claims.hold(name)
 
     def album(self) -> "Album":
         from layoutdrill.deck.photographs import Album  # noqa: PLC0415 - few decks have photographs
@@ -73,7 +102,11 @@ class SpecimenMaker:
         return self.deck.cell(cell).structure
 
     def specimen(self, cell: str, process: str, seed: int, difficulty: float) -> Specimen:
-        """Return the specimen; the same arguments give the same one."""
+        """
+        Return the specimen; the same arguments give the same one. Raises LayoutdrillError where it cannot be drawn or
+        proved, or is not what the deck's author says.
+        """
+        self._hold(cell)
         if cell in self.deck.photographs:
             with self._lock:
                 return self.album().specimen(cell, seed)
@@ -84,7 +117,8 @@ class SpecimenMaker:
         return drawn(self.deck.cell(cell), process, seed, difficulty)
 
     def picture(self, picture: Picture) -> Specimen:
-        """Return what a page's picture shows."""
+        """Return what a page's picture shows. Errors as those of `specimen`."""
+        self._hold(picture.cell)
         if picture.cell in self.deck.photographs:
             with self._lock:
                 return self.album().specimen(picture.cell)

@@ -9,8 +9,10 @@ from textual.containers import Container, VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
+from textual.worker import get_current_worker
 
-from layoutdrill.deck.files import own_cell_errors, read_file
+from layoutdrill.deck.check import first_error
+from layoutdrill.deck.files import read_file
 from layoutdrill.deck.model import Deck, Item
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
@@ -77,7 +79,8 @@ class PreviewScreen(PicturePage):
     name_of: ClassVar[str] = "preview"
     about: ClassVar[str] = (
         "The deck as it is on disk: save it in your editor, and it is read anew. n and p go from item to item, f draws "
-        "another seed. Beside the picture stands what was proved, and what is asked with its answers."
+        "another seed. Beside the picture stand the deck's first error, what was proved, and what is asked with its "
+        "answers."
     )
     BINDINGS = bindings_for("preview")
 
@@ -96,9 +99,19 @@ class PreviewScreen(PicturePage):
         key: tuple[int, int, int]
         error: Exception
 
+    @mutable
+    class Checked(Message):
+        """A worker looked through the whole deck, as far as its first error."""
+
+        reading: int
+        error: LayoutdrillError | None
+
     def __init__(self, path: Path) -> None:
         super().__init__()
         self.path = path
+        self.maker: SpecimenMaker | None = None
+        self.error: LayoutdrillError | None = None
+        self.lines = ""
         self.deck: Deck | None = None
         self.shots: tuple[Shot, ...] = ()
         self.at, self.seed, self.reading = 0, 0, 0
@@ -125,30 +138,54 @@ class PreviewScreen(PicturePage):
         self._time = time
         self.reading += 1
         deck, errors = read_file(self.path)
-        errors = errors or own_cell_errors(deck, self.path)
         self.deck = deck
         if errors:
+            self.error = None
             more = f"\n\nand {len(errors) - 1} more" if len(errors) > 1 else ""
             self._say(f"{errors[0]}{more}\n\nSave the file again when it is mended.")
             self.head_of(f"Preview: {self.path.name}   {plural(len(errors), 'error')}")
             return
+        self.maker, self.error = SpecimenMaker(deck, self.bench.kit), None
         self.shots = shots_of(deck)
         self.at = min(self.at, max(0, len(self.shots) - 1))
+        self._check(deck)
         self._show()
 
+    def _check(self, deck: Deck) -> None:
+        """Look for the first error of the whole deck, whichever item is in sight."""
+        reading, kit = self.reading, self.bench.kit
+
+        def work() -> None:
+            worker = get_current_worker()
+            try:
+                error = first_error(deck, self.path, kit, lambda: worker.is_cancelled)
+            except LayoutdrillError as raised:
+                error = raised
+            self.post_message(self.Checked(reading, error))
+
+        self.run_worker(work, thread=True, group="check", exclusive=True, exit_on_error=False)
+
+    def on_preview_screen_checked(self, message: Checked) -> None:
+        if message.reading == self.reading:
+            self.error = message.error
+            self._say(self.lines)
+
     def _say(self, text: str) -> None:
-        self.query_one("#said", Static).update(Content(text))
+        """Show what is said of the item in sight, below the first error of the deck."""
+        self.lines = text
+        told = "" if self.error is None or str(self.error) == text else f"{self.error}\n\n"
+        self.query_one("#said", Static).update(Content(told + text))
         self.retell()
 
     def _show(self) -> None:
-        if self.deck is None or not self.shots:
+        if self.deck is None or self.maker is None or not self.shots:
             self._say("There are no items yet.")
             return
         shot = self.shots[self.at]
         seed = self.seed or shot.item.seed or 1
         self.head_of(f"Preview: {self.deck.title}   {self.at + 1} of {len(self.shots)}   {shot.cell}   seed {seed}")
         key = (self.reading, self.at, seed)
-        maker = SpecimenMaker(self.deck, self.bench.kit)
+        maker = self.maker
         look = look_for_process(
             self.bench.look_for(shot.item.look or self.deck.look or None), load_process(shot.process)
         )
@@ -186,8 +223,8 @@ class PreviewScreen(PicturePage):
         if message.key[:2] == (self.reading, self.at):
             shot = self.shots[self.at]
             error = message.error
-            where = error.where if isinstance(error, LayoutdrillError) and error.where else shot.item.where
-            self._say(f"{where}: {getattr(error, 'what', error)}")
+            placed = isinstance(error, LayoutdrillError) and error.where is not None
+            self._say(str(error) if placed else f"{shot.item.where}: {getattr(error, 'what', error)}")
 
     def possible(self) -> frozenset[str]:
         names = set(EVERYWHERE) | (self.looking() if self.picture.subject is not None else frozenset())

@@ -8,7 +8,11 @@ from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.files import load_deck
 from layoutdrill.deck.known import every_name
 from layoutdrill.deck.own_cells import cell_slips
+from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.workshop.model import Feedback
+from layoutdrill.workshop.prepare import prepare
 from layoutdrill.yamldoc import loads
 from tests.sampling import spread
 
@@ -191,13 +195,22 @@ def test_what_is_wrong_in_several_processes_alike_is_told_once(tmp_path):
     ]
 
 
-def test_a_deck_that_was_never_checked_is_not_drilled_on_trust(tmp_path):
-    """The structure is what is asked for: one that the transistors are not is refused before the first question."""
+# Source: common practice: two series n transistors beside one, and the dual above them, are an AOI21.
+def test_nothing_is_asked_about_a_cell_that_is_not_what_its_author_says(tmp_path):
+    """A deck that nobody checked is refused by all that asks, with the words of the check."""
     path = tmp_path / "mine.yaml"
-    path.write_text(
-        "title: t\nabout: a\nprocesses: [silicon-gate-cmos]\ncells:\n"
-        "  - {name: lamp, title: t, structure: OAI31, ports: {a: input, b: input, c: input, f: input, y: output},\n"
-        "     function: y = !(a*b*c + f), look for: l}\nitems: [{cells: [lamp], kinds: [name]}]\n"
-    )
-    with pytest.raises(LayoutdrillError, match="structure OAI31, but these transistors are an AOI31"):
-        load_deck(path)
+    built = "n on VSS y|n a VSS k|n b k y|p a VDD m|p b VDD m|p on m y"
+    asked = HEAD.replace("nand2", "mine")
+    path.write_text(asked + entry("OAI21", THREE, built, "y = !(a*b + on)"), encoding="utf-8")
+    (told,) = [str(error) for error in check_deck(path)]
+    assert "mine.yaml:9:16: structure OAI21, but these transistors are an AOI21; mend" in told
+    maker = SpecimenMaker(load_deck(path))
+    for asks in (
+        lambda: Sitting.open_deck(path, count=1, seed=1, records=tmp_path / "records.sqlite"),
+        lambda: prepare(path, count=1, minutes=0, seed=1, feedback=Feedback.NOW),
+        lambda: maker.specimen("mine", "silicon-gate-cmos", 1, 0.2),
+    ):
+        with pytest.raises(LayoutdrillError) as refused:
+            asks()
+        assert str(refused.value) == told
+        assert refused.value.exit_code == 2
