@@ -10,7 +10,9 @@ from layoutdrill.photo.entries import PICTURE_FILES
 from layoutdrill.photo.files import digest_of, header
 from layoutdrill.photo.model import SORTS, Lighting, Mark, MarkedTransistor, Marks, Picture, Stage
 from layoutdrill.photo.read import SUFFIX, load_marks
+from layoutdrill.photo.taking import called
 from layoutdrill.photo.write import append, entry, setting, without_cut_line
+from layoutdrill.yamldoc import MACHINE_WRITTEN, load
 
 
 def marks_path(photo: Path) -> Path:
@@ -48,6 +50,8 @@ class MarkSession:
         self.path = path
         self.remark = "a last mark that was cut off was dropped" if without_cut_line(path) else ""
         self.marks: Marks = load_marks(path)
+        self._away: Mark | None = None
+        """What was taken away by the last thing done, so that undoing it brings the mark back."""
 
     def add(self, mark: Mark) -> None:
         """Add a mark: on disk first. Raises LayoutdrillError where it cannot be written."""
@@ -55,6 +59,7 @@ class MarkSession:
             taken = {t.name for t in self.marks.transistors}
             mark = replace(mark, name=next(f"T{i}" for i in range(1, len(taken) + 2) if f"T{i}" not in taken))
         append(self.path, [entry(mark)])
+        self._away = None
         name = SORTS[type(mark)]
         grown: dict[str, Any] = {name: (*getattr(self.marks, name), mark), "entries": self.marks.entries + 1}
         self.marks = replace(self.marks, **grown)
@@ -63,9 +68,26 @@ class MarkSession:
         """Say something of the whole: scale, process, how it is shown."""
         self._tell([setting(word, said)])
 
-    def undo(self) -> None:
-        """Take the last mark back. Raises LayoutdrillError where only what a mark file needs is left."""
+    def undo(self) -> str:
+        """
+        Take the last mark back, or bring back the one just taken away; return what was done. Raises LayoutdrillError
+        where only what a mark file needs is left.
+        """
+        if self._away is not None:
+            mark = self._away
+            self.add(mark)
+            return f"{called(mark)}: back again"
         self._tell([setting("undo", 1)])
+        return "the last mark is taken back"
+
+    def remove(self, mark: Mark) -> None:
+        """Take one mark away, whenever it was made. Raises LayoutdrillError where another mark needs it."""
+        field = SORTS[type(mark)]
+        line = [each for each in getattr(load_marks(self.path), field) if each == mark][-1].where.line
+        entries = load(self.path, bounds=MACHINE_WRITTEN).root.items()
+        number = next(i for i, node in enumerate(entries, 1) if node.where.line == line)
+        self._tell([setting("remove", number)])
+        self._away = mark
 
     def rename(self, net: str, to: str) -> None:
         """Call a net otherwise wherever it is marked; an other net of that name becomes one with it."""
@@ -77,6 +99,7 @@ class MarkSession:
         """Append lines that say something of earlier ones; what cannot be read again is taken out again."""
         size = self.path.stat().st_size
         append(self.path, lines)
+        self._away = None
         try:
             self.marks = load_marks(self.path)
         except LayoutdrillError:

@@ -106,7 +106,7 @@ class Count(QuestionKind):
             return self._transistors(specimen, facts)
         prompts = {
             "stripes": "How many stripes of gate cross diffusion here? A transistor has one for each of its fingers.",
-            "contacts": "How many contacts are there, down to diffusion or poly? Type a number.",
+            "contacts": "How many contacts are there, down to diffusion or poly, at taps too? Type a number.",
             "crossings": "At how many places does a wire pass over another net without touching it? Leave gates out.",
         }
         places: dict[str, list[tuple[int, int]]] = {

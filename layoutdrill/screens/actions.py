@@ -91,6 +91,9 @@ ACTIONS: tuple[Action, ...] = (
     Action("rename_net", ("n",), "rename", "Call a net otherwise, or make two nets one", ("mark",), 6),
     Action("stages", ("s",), "stages", "Show two stages side by side, or one", ("mark",), 6),
     Action("join_stages", ("j",), "join", "Mark a point that two pictures have in common", ("mark",), 6),
+    Action(
+        "remove_mark", ("delete", "b"), "remove", "Take one mark away: choose from those near a place", ("mark",), 7
+    ),
     Action("undo_mark", ("u",), "undo", "Take the last place up, or the last mark back", ("mark",), 7),
     Action("take_up", ("backspace",), "take up", "Take the last place up again", ("mark",), 8),
     Action("bring_oddity", ("v",), "odd ones", "Bring the next place into sight that is odd", ("mark",), 8),

@@ -15,14 +15,15 @@ from layoutdrill.extract.model import Finding
 from layoutdrill.face.photo import PhotoFace
 from layoutdrill.netlist.roles import PORT_ROLES
 from layoutdrill.photo.looking import Pictures, frame_of
-from layoutdrill.photo.model import At, JoinPoint
+from layoutdrill.photo.model import At, JoinPoint, Mark
 from layoutdrill.photo.netlist import differences
 from layoutdrill.photo.session import MarkSession
+from layoutdrill.photo.taking import called, marks_near
 from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
 from layoutdrill.process import load_process
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answer_line import AnswerLine
-from layoutdrill.screens.mark_words import Names, marks_lines, oddity_lines, tool_lines
+from layoutdrill.screens.mark_words import Names, marks_lines, near_lines, oddity_lines, tool_lines
 from layoutdrill.screens.marking import KIND_WORDS, LAYER_WORDS, TOOLS, Tool, measured, remembered, suggested
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
@@ -57,6 +58,7 @@ class MarkScreen(PicturePage):
         self.session = session
         self.tool: Tool | None = None
         self.places: list[At] = []
+        self.near: tuple[Mark, ...] = ()
         self.step = 0.0
         self.stages = False
         self.bare = False
@@ -171,6 +173,8 @@ class MarkScreen(PicturePage):
         self.head_of(f"Mark: {self.session.path.name}")
         lines = [self.remark, ""] if self.remark else []
         lines += tool_lines(self.tool, len(self.places), self.session.marks)
+        if self.tool is not None and self.tool.name == "remove" and self.places:
+            lines += [*near_lines(self.near), ""]
         lines += marks_lines(self.session.marks)
         lines += oddity_lines(self.oddities, self.beside, self.face.unit)
         self.query_one("#said", Static).update(Content("\n".join(lines)))
@@ -227,6 +231,9 @@ class MarkScreen(PicturePage):
     def act_join_stages(self) -> None:
         self._take("join")
 
+    def act_remove_mark(self) -> None:
+        self._take("remove")
+
     def act_rename_net(self) -> None:
         self._take("rename")
 
@@ -250,7 +257,14 @@ class MarkScreen(PicturePage):
         if tool.name == "join" and len(self.places) == 1:
             self._join(x, y)
             return
-        self.places.append(self._pictures.frame.at(x, y))
+        at = self._pictures.frame.at(x, y)
+        if tool.name == "remove":
+            self.near = marks_near(self.session.marks, at)
+            if not self.near:
+                self.remark = "no mark lies near that place"
+                self._tell()
+                return
+        self.places.append(at)
         self._repaint()
         if not tool.open_ended and len(self.places) == len(tool.places):
             self._ask()
@@ -320,6 +334,8 @@ class MarkScreen(PicturePage):
         name = self.tool.name
         if name == "measure":
             self._measured(text)
+        elif name == "remove":
+            self._remove(text)
         elif name == "rename":
             old, new, *_ = (*text.split(), "", "")
             self.session.rename(old, new)
@@ -331,6 +347,14 @@ class MarkScreen(PicturePage):
             self._last |= remembered(name, text)
             self.remark = ""
         self.places = []
+
+    def _remove(self, text: str) -> None:
+        number = text.strip()
+        if not number.isdecimal() or not 1 <= int(number) <= len(self.near):
+            raise LayoutdrillError(f"“{number}” is none of these", todo=f"type a number from 1 to {len(self.near)}")
+        mark = self.near[int(number) - 1]
+        self.session.remove(mark)
+        self.remark = f"{called(mark)}: taken away; u brings it back"
 
     def _measured(self, text: str) -> None:
         self.remark, self.step = measured(self.places, text)
@@ -353,11 +377,9 @@ class MarkScreen(PicturePage):
             self.act_take_up()
             return
         try:
-            self.session.undo()
+            self.remark = self.session.undo()
         except LayoutdrillError as error:
             self.remark = str(error)
-        else:
-            self.remark = "the last mark is taken back"
         self._changed()
 
     def act_stages(self) -> None:
@@ -402,5 +424,6 @@ TOOLS_OF = frozenset(
         "measure",
         "join_stages",
         "rename_net",
+        "remove_mark",
     )
 )

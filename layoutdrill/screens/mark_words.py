@@ -8,7 +8,8 @@ from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.extract.model import Finding
 from layoutdrill.face.unit import Unit
 from layoutdrill.photo.joining import joined
-from layoutdrill.photo.model import Marks
+from layoutdrill.photo.model import Mark, Marks
+from layoutdrill.photo.taking import called
 from layoutdrill.screens.marking import Tool
 
 MOST_ODDITIES = 8
@@ -56,6 +57,11 @@ def marks_lines(marks: Marks) -> list[str]:
         except LayoutdrillError as error:
             lines.append(f"{picture.file}: {error.what}")
     return lines
+
+
+def near_lines(near: Sequence[Mark]) -> list[str]:
+    """Number the marks near a place, the nearest first, to choose from."""
+    return [f"{number}  {called(mark)}" for number, mark in enumerate(near, 1)]
 
 
 def oddity_lines(oddities: Sequence[Finding], beside: Sequence[str], unit: Unit) -> list[str]:

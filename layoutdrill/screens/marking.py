@@ -172,6 +172,7 @@ TOOLS: Mapping[str, Tool] = {
         ),
         Tool("measure", ("one point", "the other"), "how many λ, or steps of a pitch, that is (or nothing)", nothing),
         Tool("join", ("a point on the first picture", "the same point on the other"), "", nothing),
+        Tool("remove", ("the mark to take away",), "the number of one of these", nothing),
         Tool("rename", (), "NET NEW-NAME", nothing),
     )
 }
@@ -199,8 +200,10 @@ def suggested(tool: str, nets_here: Sequence[str], last: Mapping[str, str], free
         return f"{named} {last.get(tool, 'metal')}"
     if tool == "contact":
         return f"{nets[0]} {last.get('contact', 'metal diffusion')}"
-    if tool == "port":
+    if tool == "port" and nets_here[0]:  # where no net is marked, its name is for the author to say
         return f"{nets[0]} input"
+    if tool == "remove":
+        return "1"
     return ""
 
 

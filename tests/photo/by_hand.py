@@ -4,7 +4,7 @@ from layoutdrill.screens.picture_view import PictureView
 
 KEYS = {
     "wire": "w", "point": "d", "contact": "c", "transistor": "t", "port": "a", "region": "r", "repeat": "q",
-    "measure": "m", "rename": "n", "join": "j",
+    "measure": "m", "rename": "n", "join": "j", "remove": "b",
 }  # fmt: skip
 CLOSEST = 8
 """Half-pixels per λ at which places are put down: as many as pixels of these pictures."""

@@ -52,6 +52,55 @@ async def test_places_and_a_line_make_a_mark(tmp_path, monkeypatch):
     assert load_marks(path).transistors[0].ends == ("VSS", "n1")
 
 
+async def test_any_one_mark_is_taken_away_and_brought_back(tmp_path, monkeypatch):
+    """Those near the place are numbered, the nearest first; a line in the file takes one away, undo brings it back."""
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path / "home"))
+    session, path, _ = begun(tmp_path)
+    for tool, places, words in (
+        ("wire", ((40, 40), (40, 200), (90, 200)), "y metal"),
+        ("contact", ((60, 206),), "y metal diffusion"),
+        ("transistor", ((148, 104), (148, 70), (148, 160)), "n b VSS inner"),
+        ("wire", ((500, 40), (500, 200)), "VDD metal 28"),
+    ):
+        session.add(TOOLS[tool].make(places, words))
+    before, app = session.marks, BenchApp(StartRequest(marking=session))
+    async with app.run_test(size=(120, 40)) as pilot:
+        hand = Hand(app, pilot)
+        await pilot.pause()
+        await pilot.press("delete")
+        await hand.put((60, 213))
+        told = str(hand.screen.query_one("#said").content)
+        assert "1  contact of y, metal to diffusion\n2  wire of y, metal" in told
+        await hand.say("2")
+        after = load_marks(path)
+        assert [wire.net for wire in after.wires] == ["VDD"]
+        assert (after.contacts, after.transistors) == (before.contacts, before.transistors)
+        assert path.read_text().endswith("- remove: 5\n")
+        await pilot.press("u")
+        assert set(load_marks(path).wires) == set(before.wires)
+        await pilot.press("b")
+        await hand.put((300, 300))
+        assert hand.screen.remark == "no mark lies near that place"
+        await hand.put((148, 104))
+        await hand.say("7")
+        assert "type a number from 1 to 1" in hand.screen.remark
+        await hand.say("1")
+        await pilot.press("u", "u")
+    assert load_marks(path).transistors == ()
+    assert [wire.net for wire in load_marks(path).wires] == ["VDD", "y"]
+
+
+def test_a_region_that_is_repeated_is_not_taken_away(tmp_path):
+    """What another mark needs stays, and the file with it."""
+    session, path, _ = begun(tmp_path)
+    session.add(TOOLS["region"].make(((2, 2), (100, 100)), "bit"))
+    session.add(TOOLS["repeat"].make(((10, 10), (210, 10)), "bit 3 1"))
+    before = path.read_text()
+    with pytest.raises(LayoutdrillError, match="that cannot be done to these marks"):
+        session.remove(session.marks.regions[0])
+    assert path.read_text() == before
+
+
 SAID = (
     ("transistor", ((148, 104), (148, 70), (148, 160)), "n b VSS inner"),
     ("transistor", ((148, 232), (148, 180), (148, 270)), "n a inner y"),
