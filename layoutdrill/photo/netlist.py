@@ -1,7 +1,7 @@
 """The netlist that marks spell, and what is odd about the marks: unjoined pieces, nets that meet, nets that hang."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -10,11 +10,16 @@ from layoutdrill.extract.model import Finding, FindingKind
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.sweep import meeting, touching
 from layoutdrill.netlist.model import Netlist, Transistor
-from layoutdrill.photo.model import Marks, Region
+from layoutdrill.photo.model import Layer, Marks, Region
 from layoutdrill.photo.repeats import Placed, middle
-from layoutdrill.photo.shapes import Shapes
+from layoutdrill.photo.shapes import Shape, Shapes
 from layoutdrill.process import Process
 from layoutdrill.unions import Unions
+
+DIFFUSION_APART = 3
+"""λ that two pieces of diffusion lie apart at least (Mead & Conway 1980)."""
+_MOST_TRIED = 200
+"""Shapes of a piece that are tried for where it lies nearest to another."""
 
 
 def within(marks: Marks, region: Region | None) -> Marks:
@@ -124,14 +129,20 @@ def _shrunk(rect: Rect, by: int) -> Rect:
 
 
 def _in_pieces(shapes: Shapes) -> Iterator[Finding]:
-    """Yield nets whose shapes hang together in several pieces: wires that touch, and contacts between layers."""
+    """
+    Yield nets whose shapes hang together in several pieces: wires that touch, and contacts between layers. Diffusion of
+    one net that lies nearer than two pieces of it may lie is one, for a transistor's end and a contact beside it are
+    often put down a little apart.
+    """
     sets = Unions()
     boxes = [shape.rect for shape in shapes.wires]
     by: dict[tuple[object, str], list[int]] = {}
     for i, shape in enumerate(shapes.wires):
         by.setdefault((shape.layer, shape.net), []).append(i)
+    half = round(DIFFUSION_APART * shapes.side) // 2
+    wide = [box.grown(half) if s.layer is Layer.DIFFUSION else box for box, s in zip(boxes, shapes.wires, strict=True)]
     for members in by.values():
-        for i, j in touching(boxes, members):
+        for i, j in touching(wide, members):
             sets.join(i, j)
     count = len(boxes)
     cuts = [cut.rect for cut in shapes.cuts]
@@ -140,13 +151,33 @@ def _in_pieces(shapes: Shapes) -> Iterator[Finding]:
         shape, hole = shapes.wires[wire], shapes.cuts[cut - count]
         if shape.net == hole.net and shape.layer in (hole.upper, hole.lower):
             sets.join(wire, cut)
-    pieces: dict[str, dict[int, Rect]] = {}
+    nets: dict[str, dict[int, list[Shape]]] = {}
     for i, shape in enumerate(shapes.wires):
-        pieces.setdefault(shape.net, {}).setdefault(sets.find(i), shape.rect)
-    for net, found in pieces.items():
-        if len(found) > 1:
-            what = f"{net} is marked in {plural(len(found), 'piece')} that nothing marked joins"
-            yield Finding(FindingKind.OPEN, what, list(found.values())[-1])
+        nets.setdefault(shape.net, {}).setdefault(sets.find(i), []).append(shape)
+    for net, pieces in nets.items():
+        if len(pieces) > 1:
+            *others, last = pieces.values()
+            near, far = _nearest([shape for piece in others for shape in piece], last)
+            ends = f"{_told(near, shapes)} and {_told(far, shapes)}"
+            alike = near.layer is far.layer
+            lack = f"the {far.layer} between" if alike else f"a contact from {near.layer} to {far.layer} there"
+            what = f"{net} is marked in {plural(len(pieces), 'piece')} that nothing marked joins: {ends}; mark {lack}"
+            yield Finding(FindingKind.OPEN, what, far.rect)
+
+
+def _told(shape: Shape, shapes: Shapes) -> str:
+    x, y = shapes.frame.at(*shape.rect.centre)
+    return f"{shape.layer} at ({x:.0f}, {y:.0f})"
+
+
+def _nearest(some: Sequence[Shape], others: Sequence[Shape]) -> tuple[Shape, Shape]:
+    """Return the two shapes, one of each piece, that lie nearest to each other; of many, only the first are tried."""
+    pairs = ((a, b) for a in some[:_MOST_TRIED] for b in others[:_MOST_TRIED])
+    return min(pairs, key=lambda pair: (_gap(pair[0].rect, pair[1].rect), pair[0].layer is not pair[1].layer))
+
+
+def _gap(a: Rect, b: Rect) -> int:
+    return max(0, a.x0 - b.x1, b.x0 - a.x1) + max(0, a.y0 - b.y1, b.y0 - a.y1)
 
 
 def differences(marks: Marks, process: Process, region: Region) -> tuple[str, ...]:
