@@ -12,7 +12,7 @@ that half of it may go wrong.
 from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from hashlib import blake2b
 
 from layoutdrill.errors import LayoutdrillError
@@ -210,6 +210,15 @@ def displaced(layout: Layout, die: Die) -> Layout:
     return Layout(whole.name, shapes, tuple(labels))
 
 
+@cache
+def without_forms(process: Process) -> Process:
+    """
+    Return a process in which a strip or patch is silicon and no more: their sizes are told in whole grid units, and
+    displaced shapes are told in finer ones.
+    """
+    return replace(process, strips=(), patches=())
+
+
 def checked(layout: Layout, process: Process, die: Die) -> None:
     """
     Read the displaced shapes and the layout, and compare; raise LayoutdrillError where they differ.
@@ -217,7 +226,8 @@ def checked(layout: Layout, process: Process, die: Die) -> None:
     Shapes are displaced whole, and widened where their mask is biased so: what touches that should not is found, and
     what has come apart; sizes are not. A bias that narrows is smaller than any rule's half and not looked at.
     """
-    want, got = extract(layout, process).netlist, extract(displaced(layout, die), process).netlist
+    wired = without_forms(process)
+    want, got = extract(layout, wired).netlist, extract(displaced(layout, die), wired).netlist
     result = compare(want, got)
     if not result.equal:
         raise LayoutdrillError(

@@ -49,8 +49,8 @@ def neutral(face: Face) -> tuple[str, dict[str, bytes]]:
 
 def _photograph(face: "PhotoFace") -> tuple[str, dict[str, bytes]]:
     """Return a photograph's marks with its region and files renamed, and the files."""
-    from layoutdrill.photo.whereabouts import whereabouts  # noqa: PLC0415
-    from layoutdrill.photo.write import marks_text  # noqa: PLC0415
+    from layoutdrill.photo.whereabouts import whereabouts  # noqa: PLC0415 - few sets hold photographs
+    from layoutdrill.photo.write import marks_text  # noqa: PLC0415 - few sets hold photographs
 
     marks, files, named = face.marks, {}, {}
     pictures = []
@@ -93,9 +93,9 @@ def face_of(text: str, process: Process, pictures: Mapping[str, bytes]) -> Face:
 
 @lru_cache(maxsize=16)
 def _photograph_again(text: str, process: Process, folder: Path) -> Face:
-    from layoutdrill.face.photo import PhotoFace  # noqa: PLC0415
-    from layoutdrill.photo.looking import Pictures, frame_of  # noqa: PLC0415
-    from layoutdrill.photo.read import marks_of_text  # noqa: PLC0415
+    from layoutdrill.face.photo import PhotoFace  # noqa: PLC0415 - few sets hold photographs
+    from layoutdrill.photo.looking import Pictures, frame_of  # noqa: PLC0415 - few sets hold photographs
+    from layoutdrill.photo.read import marks_of_text  # noqa: PLC0415 - few sets hold photographs
 
     marks = marks_of_text(text, str(folder / NAMELESS))
     return PhotoFace(marks, process, next(iter(marks.regions), None), Pictures(marks, frame_of(marks)))
@@ -103,7 +103,7 @@ def _photograph_again(text: str, process: Process, folder: Path) -> Face:
 
 def _unpacked(text: str, pictures: Mapping[str, bytes]) -> Path:
     """Put those pictures of a set that a text names into the cache folder, and return the folder."""
-    from layoutdrill.photo.read import marks_of_text  # noqa: PLC0415
+    from layoutdrill.photo.read import marks_of_text  # noqa: PLC0415 - few sets hold photographs
 
     folder = cache_folder() / "photographs"
     for picture in marks_of_text(text, NAMELESS).pictures:

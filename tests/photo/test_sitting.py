@@ -5,13 +5,11 @@ import pytest
 from layoutdrill.drill.again import regraded
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import face_again
 from layoutdrill.face.model import Light
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
-from layoutdrill.workshop.prepare import prepare
 from tests.photo.specimens import photograph
 
 DECK = """\
@@ -81,9 +79,3 @@ def test_a_photograph_is_drilled_left_and_gone_on_with(deck, tmp_path):
                 assert "px" in str(record.question["place"])
     finally:
         file.close()
-
-
-def test_sets_leave_photographs_out_and_say_so(deck):
-    """The pictures of others do not travel in a set: a deck of nothing else is refused in a line."""
-    with pytest.raises(LayoutdrillError, match="asks about photographs alone"):
-        prepare(deck, count=2, minutes=5, seed=1)

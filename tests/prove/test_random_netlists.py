@@ -46,7 +46,7 @@ def test_scrambled_netlists_are_drawn_and_proved(name, seed, count, hard):
     ("change", "reason"),
     [
         ({"transistors": ()}, "no transistors"),
-        ({"elements": (Element("R1", "resistor", "r", ("a", "y")),)}, "R1 is a resistor"),
+        ({"elements": (Element("R1", "resistor", "r", ("a", "y")),)}, "odd has no net VDD"),
         ({"mode": Mode.DEPLETION}, "M1 is a n depletion transistor"),
         ({"length": 1000}, "L of M1, 1000 nm"),
         ({"width": 750}, "W of M1, 750 nm, is too narrow"),

@@ -56,6 +56,12 @@ def drawing_with_passives(
         return None
     layout = drawn.layout.transformed(Transform(-drawn.frame.x0, -drawn.frame.y0))
     places = {label.text: label.y for label in layout.labels}
+    for supply in process.supplies:
+        if supply not in places:
+            raise LayoutdrillError(
+                f"{netlist.name} has no net {supply}: resistors and diodes are drawn between both rails",
+                todo="join something to it, or leave them out",
+            )
     rails = places[process.supplies[0]], places[process.supplies[1]]
     pen = Pen(Canvas(), t)
     lanes = _lanes(pen, joined, {net: y for net, y in places.items() if net in joined}, rails)
