@@ -77,7 +77,7 @@ def _check(options: argparse.Namespace) -> int:
     if wrong:
         print(f"{wrong} to mend", file=sys.stderr)
         return 2
-    print(f"{len(options.decks)} checked, nothing to mend" + (f", {plural(odd, 'warning')}" if odd else ""))
+    print(f"{len(options.decks)} checked, " + (f"no errors, {plural(odd, 'warning')}" if odd else "nothing to mend"))
     return 1 if odd else 0
 
 

@@ -221,8 +221,15 @@ def _questions(item: Item, specimen: Specimen, look: Look | None) -> Iterator[La
         )
     for name in item.kinds:
         if ask_in_look(kinds()[name], specimen, Dice(TRIED_SEED), look) is None:
-            what = f"“{name}” cannot be asked about {specimen.cell} in {specimen.process.name}"
-            yield LayoutdrillError(what, where=item.where, todo="take the kind or the cell out")
+            what, todo = f"“{name}” cannot be asked about {specimen.cell}", "take the kind or the cell out"
+            if specimen.face.follows_light:
+                what += f" in {specimen.process.name}"
+            else:
+                what += " as it is marked"
+                todo = (
+                    "mark what the kind needs, all of it, and say so in the region; or take the kind or the region out"
+                )
+            yield LayoutdrillError(what, where=item.where, todo=todo)
 
 
 def _placed(error: LayoutdrillError, where: Where) -> LayoutdrillError:

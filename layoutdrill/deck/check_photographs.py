@@ -10,6 +10,7 @@ from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.extract.model import FindingKind
 from layoutdrill.photo.files import digest_of, header
 from layoutdrill.photo.joining import POOR, joined
+from layoutdrill.photo.looking import frame_of
 from layoutdrill.photo.model import Marks, Picture, Region
 from layoutdrill.photo.netlist import differences, netlist_of, within
 from layoutdrill.process import load_process
@@ -52,12 +53,28 @@ def _picture(marks: Marks, picture: Picture) -> Iterator[LayoutdrillError]:
         elif picture.sha256 and digest_of(path) != picture.sha256:
             what = f"{picture.file} is not the picture that was marked"
             yield LayoutdrillError(what, where=picture.where, todo="bring it back, or look all marks over")
+        yield from _beside(marks, picture, (head.width, head.height))
         residual = joined(marks, picture).residual
         if residual > POOR:
             what = f"{picture.file} lies {residual:.1f} pixels off on the first picture (root mean square)"
             yield LayoutdrillError(what, where=picture.where, todo="mark its common points anew, far apart")
     except LayoutdrillError as error:
         yield error
+
+
+def _beside(marks: Marks, picture: Picture, size: tuple[int, int]) -> Iterator[LayoutdrillError]:
+    """Yield each point in common that lies beside this picture, of so many columns and rows, or beside the first."""
+    first = frame_of(marks)
+    for point in marks.joins:
+        if point.picture != picture.file:
+            continue
+        for file, (x, y), (wide, high) in (
+            (picture.file, point.at, size),
+            (marks.pictures[0].file, point.on, (first.width, first.height)),
+        ):
+            if not (0 <= x <= wide and 0 <= y <= high):
+                what = f"the point in common at ({x:.0f}, {y:.0f}) lies beside {file}"
+                yield LayoutdrillError(what, where=point.where, todo="remove it, and mark one that both pictures show")
 
 
 def check_region(marks: Marks, region: Region) -> Iterator[LayoutdrillError]:
@@ -84,8 +101,7 @@ def check_region(marks: Marks, region: Region) -> Iterator[LayoutdrillError]:
 
 def warnings_of(marks: Marks) -> Iterator[LayoutdrillError]:
     """Yield what is odd about marks and may still be meant: nets in pieces, nets that hang, one spot on two nets."""
-    from layoutdrill.photo.looking import frame_of  # noqa: PLC0415 - only where warnings are told
-    from layoutdrill.photo.netlist import nearest_mark, oddities  # noqa: PLC0415 - the same
+    from layoutdrill.photo.netlist import nearest_mark, oddities  # noqa: PLC0415 - only where warnings are told
     from layoutdrill.photo.shapes import Shapes  # noqa: PLC0415 - the same
 
     frame = frame_of(marks)

@@ -178,5 +178,8 @@ class Deck:
 
 
 def usual_count(counts: Sequence[int | None]) -> int:
-    """Return how many questions a sitting has where a deck does not say, from what its items say."""
-    return sum(count or 0 for count in counts) or max(12, len(counts))
+    """
+    Return how many questions a sitting has where a deck does not say: what its items say, one for each that says
+    nothing beside those; where none says anything, 12 or as many as there are items.
+    """
+    return sum(count or 1 for count in counts) if any(counts) else max(12, len(counts))

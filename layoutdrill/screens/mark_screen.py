@@ -14,6 +14,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract.model import Finding
 from layoutdrill.face.photo import PhotoFace
 from layoutdrill.netlist.roles import PORT_ROLES
+from layoutdrill.photo.joining import LEAST
 from layoutdrill.photo.looking import Pictures, frame_of
 from layoutdrill.photo.model import At, JoinPoint, Mark
 from layoutdrill.photo.netlist import differences
@@ -31,6 +32,8 @@ from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import NOTHING, Subject
 from layoutdrill.value import mutable
 
+MAY_LIE_BESIDE = ("wire", "region", "measure", "remove")
+"""Tools whose places may lie beside the picture: what they mark reaches to its edge."""
 MOST_NETS_DRAWN = 40
 """Nets beyond this are not drawn all at once: the picture would be lost under them."""
 
@@ -152,8 +155,17 @@ class MarkScreen(PicturePage):
         face = self.face
         self.picture.change(lambda shown: replace(shown, face=face, overlay=overlay))
         if self.stages:  # what lies below the metal is to be seen, not covered again
-            bare = replace(overlay, nets=())
+            bare = replace(overlay, nets=()) if self._second_joined() else NOTHING
             self._both[-1].change(lambda shown: replace(shown, face=face, overlay=bare))
+
+    def _second_joined(self) -> bool:
+        """Tell whether it is known how the other picture lies on the first, and so where marks lie on it."""
+        marks = self.session.marks
+        subject = self.query_one("#picture_b", PictureView).subject
+        if subject is None:
+            return False
+        other = self.face.picture(subject.light)
+        return other is marks.pictures[0] or sum(p.picture == other.file for p in marks.joins) >= LEAST
 
     def act_outline(self) -> None:
         """Show the marks, or the picture without them."""
@@ -258,6 +270,13 @@ class MarkScreen(PicturePage):
             self._join(x, y)
             return
         at = self._pictures.frame.at(x, y)
+        if tool.open_ended and len(self.places) >= tool.fewest and at == self.places[-1]:
+            self._ask()  # the last place put down twice is the end
+            return
+        if tool.name not in MAY_LIE_BESIDE and not self.face.box.contains(x, y):
+            self.remark = f"that lies beside {self.session.marks.pictures[0].file}: put it on the picture"
+            self._tell()
+            return
         if tool.name == "remove":
             self.near = marks_near(self.session.marks, at)
             if not self.near:
@@ -266,6 +285,7 @@ class MarkScreen(PicturePage):
                 return
         self.places.append(at)
         self._repaint()
+        self.remark = ""
         if not tool.open_ended and len(self.places) == len(tool.places):
             self._ask()
         self._tell()

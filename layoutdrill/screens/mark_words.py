@@ -7,14 +7,12 @@ from textual.suggester import Suggester
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.extract.model import Finding
 from layoutdrill.face.unit import Unit
-from layoutdrill.photo.joining import joined
+from layoutdrill.photo.joining import LEAST, joined
 from layoutdrill.photo.model import Mark, Marks
 from layoutdrill.photo.taking import called
 from layoutdrill.screens.marking import Tool
 
 MOST_ODDITIES = 8
-LEAST = 3
-"""Points that join a picture: through so few an affine map always goes, so that it tells nothing to be 0 px off."""
 
 
 class Names(Suggester):
@@ -38,7 +36,7 @@ def tool_lines(tool: Tool | None, places: int, marks: Marks) -> list[str]:
         return lines + (["o hides the marks, and shows them again.", ""] if marks.transistors or marks.wires else [])
     lines = [f"{tool.name}: {tool.next_place(places) or tool.line}"]
     if places >= tool.fewest and tool.line:
-        lines += [f"f: type {tool.line}"]
+        lines += [f"f: that is all of it; then type {tool.line}" if tool.open_ended else f"f: type {tool.line}"]
     return [*lines, ""]
 
 
@@ -51,6 +49,7 @@ def marks_lines(marks: Marks) -> list[str]:
     lines = [", ".join(plural(len(sort), noun) for sort, noun in counted if sort) or "nothing is marked yet"]
     for picture in marks.pictures[1:]:
         try:
+            # through three points an affine map always goes, so that it says nothing to be 0 px off
             off = f"joined, {joined(marks, picture).residual:.2f} px off"
             few = sum(join.picture == picture.file for join in marks.joins) == LEAST
             lines.append(f"{picture.file}: {'joined; a fourth point shows how far it is off' if few else off}")

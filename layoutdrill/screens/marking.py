@@ -158,7 +158,7 @@ TOOLS: Mapping[str, Tool] = {
         Tool("port", ("where the port's name may stand",), "NET ROLE", port),
         Tool(
             "region",
-            ("a corner of the region", "the opposite corner, or the next of a polygon"),
+            ("a corner of the region", "the opposite corner and f, or the next of a polygon"),
             "NAME, STRUCTURE, what of it is marked in full (contacts wires taps)",
             region,
             open_ended=True,

@@ -8,10 +8,12 @@ from layoutdrill.deck import load_deck
 from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.fields import CELL, DECK, ITEM, LAYOUT, PAGE, PHOTO_ITEM, PICTURE
 from layoutdrill.deck.json_schema import deck_schema
+from layoutdrill.deck.model import Deck, Item
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.deck.write import deck_text
-from layoutdrill.drill.plan import plan
+from layoutdrill.drill.plan import plan, shares
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import shipped
 from layoutdrill.netlist.compare import compare
 from layoutdrill.yamldoc import loads
@@ -59,6 +61,17 @@ def test_ranges_weights_and_rows_of_cells_say_what_repetition_would():
     assert {3, 5} <= {draw.seed for draw in draws}
     again = deck_of(deck_text(deck))
     assert again.items == deck.items
+
+
+@pytest.mark.parametrize(
+    ("counts", "asked", "dealt"), [((None, 3, 2), 6, (1, 3, 2)), ((None, None), 12, (6, 6)), ((4, 2), 6, (4, 2))]
+)
+def test_an_item_without_a_count_is_asked_beside_those_with_one(counts, asked, dealt):
+    """It counts as one; where none has a count there are 12 questions at least."""
+    items = tuple(Item(("nand2",), ("silicon-gate-cmos",), count=count) for count in counts)
+    deck = Deck("mine", "t", "a", items)
+    assert deck.questions == asked
+    assert shares(deck.items, deck.questions) == dealt
 
 
 def test_an_author_s_words_notes_and_look_reach_the_draw():
@@ -127,7 +140,10 @@ def test_an_own_layout_under_a_wrong_name_is_told(tmp_path):
     path.write_text(
         HEAD + INVERTER.replace("structure: inverter", "structure: NAND2") + "items: [{cells: pad_inverter}]\n"
     )
-    assert any("structure NAND2, but these transistors are" in str(error) for error in check_deck(path))
+    told = next(error for error in check_deck(path) if "structure NAND2, but these transistors are" in str(error))
+    with pytest.raises(LayoutdrillError) as refused:
+        SpecimenMaker(load_deck(path)).ready()
+    assert str(refused.value) == str(told)
 
 
 def test_a_deck_of_photographs_is_checked_planned_and_written(tmp_path):
@@ -140,6 +156,16 @@ def test_a_deck_of_photographs_is_checked_planned_and_written(tmp_path):
     assert 0 < len(draws) <= 8
     again, errors = read_deck(loads(deck_text(deck), "records"), "mine", Path("/"))
     assert (errors, again.items) == ([], deck.items)
+    path.write_text(HEAD + "items: [{photo: nand2.marks.yaml, kinds: [sequence]}]\n", encoding="utf-8")
+    (cannot,) = check_deck(path)
+    assert "“sequence” cannot be asked about nand2/nand2 as it is marked" in cannot.what
+    marks = tmp_path / "nand2.marks.yaml"
+    right = marks.read_text(encoding="utf-8")
+    wrong = right.replace('structure: "NAND2", aliases: ["2-input nand", "two-input nand"]', 'structure: "NOR2"')
+    marks.write_text(wrong, encoding="utf-8")
+    with pytest.raises(LayoutdrillError, match="structure NOR2, but these transistors are a NAND2"):
+        SpecimenMaker(load_deck(path)).ready()
+    marks.write_text(right, encoding="utf-8")
     (tmp_path / "nand2.png").write_bytes((tmp_path / "nand2-off.png").read_bytes())
     assert any("nand2.png is not the picture that was marked" in str(error) for error in check_deck(path))
     (tmp_path / "nand2.png").unlink()

@@ -2,11 +2,12 @@
 
 import pytest
 
+from layoutdrill.deck.check_photographs import check_marks
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.compare import compare
 from layoutdrill.photo.joining import joined
 from layoutdrill.photo.looking import frame_of
-from layoutdrill.photo.model import Stage
+from layoutdrill.photo.model import JoinPoint, Stage
 from layoutdrill.photo.netlist import netlist_of, oddities
 from layoutdrill.photo.read import load_marks
 from layoutdrill.photo.session import MarkSession, begin, marks_path, picture_of
@@ -14,6 +15,8 @@ from layoutdrill.photo.shapes import Shapes
 from layoutdrill.process import load_process
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.marking import TOOLS, measured
+from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.subject import NOTHING
 from tests.photo.by_hand import Hand
 from tests.photo.specimens import photographed, specimen
 
@@ -174,10 +177,50 @@ def test_a_pitch_is_measured_over_the_whole_row():
     assert measured(((0, 0), (30, 40)), "10") == ("50.0 px in 10: 5.00 px each", 5)
 
 
+async def test_places_beside_the_picture_and_the_end_of_a_region(tmp_path, monkeypatch):
+    """What is no place of the picture is refused; a corner put down twice ends a region, whose name may be typed."""
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path / "home"))
+    session, path, _ = begun(tmp_path)
+    app = BenchApp(StartRequest(marking=session))
+    async with app.run_test(size=(120, 40)) as pilot:
+        hand = Hand(app, pilot)
+        await pilot.pause()
+        await pilot.press("a")
+        hand.screen._put(-20, -50)  # no key leads there, a click into the dark border does
+        assert hand.screen.places == []
+        assert hand.screen.remark == "that lies beside gate.png: put it on the picture"
+        await hand.put((200, 104))
+        assert hand.screen.line.value == ""  # no net lies there: its name is not guessed
+        await hand.say("b input")
+        await pilot.press("r")
+        await hand.put((20, 20), (300, 300))
+        assert not hand.screen.line.display
+        assert "f: that is all of it; then type NAME" in str(hand.screen.query_one("#said").content)
+        await hand.put((300, 300))
+        await hand.say("foot, , wires")
+    (region,) = load_marks(path).regions
+    assert (region.name, len(region.outline)) == ("foot", 2)
+
+
+def test_a_point_in_common_beside_a_picture_is_told(tmp_path):
+    """It stands in the file from before, or was written by hand: the join would be trusted."""
+    session, path, _ = begun(tmp_path, stages=True)
+    file = session.marks.pictures[1].file
+    for at in ((140, 62), (488, 205), (48, 264), (156, -20)):
+        session.add(JoinPoint(file, at, at))
+    told = [error for error in check_marks(load_marks(path)) if "beside" in error.what]
+    assert [error.what for error in told] == [
+        "the point in common at (156, -20) lies beside off.png",
+        "the point in common at (156, -20) lies beside gate.png",
+    ]
+    assert {error.where.line for error in told} == {len(path.read_text().splitlines())}
+
+
 async def test_two_stages_are_joined_side_by_side(tmp_path, monkeypatch):
     """Three points seen on both pictures join them; until then each is told to be missing."""
     monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path / "home"))
     session, path, _ = begun(tmp_path, stages=True)
+    session.add(TOOLS["transistor"].make(((148, 104), (148, 70), (148, 160)), "n b VSS inner"))
     app = BenchApp(StartRequest(marking=session))
     async with app.run_test(size=(140, 40)) as pilot:
         hand = Hand(app, pilot)
@@ -185,10 +228,14 @@ async def test_two_stages_are_joined_side_by_side(tmp_path, monkeypatch):
         await pilot.press("s")
         await pilot.pause()
         assert hand.screen.query_one("#second").display
+        other = hand.screen.query_one("#picture_b", PictureView)
+        assert other.subject.overlay == NOTHING  # nobody knows yet where the marks lie on it
         for place in ((140, 62), (488, 205), (48, 264)):
             await pilot.press("j")
             await hand.put(place)
             await hand.put(place, on="#picture_b")
+        assert other.subject.overlay != NOTHING
+        assert "off.png: joined; a fourth point shows" in str(hand.screen.query_one("#said").content)
     marks = load_marks(path)
     assert len(marks.joins) == 3
     assert joined(marks, marks.pictures[1]).residual < 1.5
