@@ -1,5 +1,7 @@
 """Decks say what they say: the shipped ones are sound, and the canonical text reads back as the same deck."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -62,7 +64,8 @@ def test_the_canonical_text_is_the_same_deck(name):
     deck = load_deck(name)
     again, errors = read_deck(loads(deck_text(deck), "again.yaml"), name, deck_path(name).parent)
     assert errors == []
-    assert again == deck
+    # What lies beside it is called by its digest there, and found in what was kept, not in a folder.
+    assert replace(again, brought=deck.brought) == deck
     assert deck_text(again) == deck_text(deck)
 
 
