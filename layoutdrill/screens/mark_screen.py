@@ -86,8 +86,8 @@ class MarkScreen(PicturePage):
                 with Vertical(id="second"):
                     yield PictureView(id="picture_b")
             with VerticalScroll(id="words", can_focus=False):
+                yield AnswerLine(id="answer", compact=True, suggester=self._names)  # above: the words may be long
                 yield Static(id="said")
-                yield AnswerLine(id="answer", compact=True, suggester=self._names)
 
     @property
     def pictures(self) -> tuple[PictureView, ...]:
@@ -184,7 +184,7 @@ class MarkScreen(PicturePage):
     def _tell(self) -> None:
         self.head_of(f"Mark: {self.session.path.name}")
         lines = [self.remark, ""] if self.remark else []
-        lines += tool_lines(self.tool, len(self.places), self.session.marks)
+        lines += tool_lines(self.tool, len(self.places), self.session.marks, typing=self.line.display)
         if self.tool is not None and self.tool.name == "remove" and self.places:
             lines += [*near_lines(self.near), ""]
         lines += marks_lines(self.session.marks)
@@ -329,6 +329,7 @@ class MarkScreen(PicturePage):
         self.line.value = suggested(self.tool.name, here, self._last, self._free())
         self.line.cursor_position = len(self.line.value)
         self.set_focus(self.line)
+        self._tell()
 
     def _net_at(self, at: At) -> str:
         here = self.face.extraction.nets_at(*self._pictures.frame.point(at))
@@ -390,6 +391,7 @@ class MarkScreen(PicturePage):
         self.line.value = ""
         self.line.display = False
         self.set_focus(self.picture)
+        self._tell()
 
     def act_undo_mark(self) -> None:
         """Take up the last place, or take the last mark back."""

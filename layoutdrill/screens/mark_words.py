@@ -29,13 +29,13 @@ class Names(Suggester):
         return next((f"{head}{space}{name}" for name in self.known if name.startswith(last) and name != last), None)
 
 
-def tool_lines(tool: Tool | None, places: int, marks: Marks) -> list[str]:
+def tool_lines(tool: Tool | None, places: int, marks: Marks, *, typing: bool = False) -> list[str]:
     """Say what the tool in hand waits for, with so many places put down; or which tools there are."""
     if tool is None:
         lines = ["Choose a tool: w wire, d point, c contact, t transistor, a port, r region.", ""]
         return lines + (["o hides the marks, and shows them again.", ""] if marks.transistors or marks.wires else [])
     lines = [f"{tool.name}: {tool.next_place(places) or tool.line}"]
-    if places >= tool.fewest and tool.line:
+    if places >= tool.fewest and tool.line and not typing:
         lines += [f"f: that is all of it; then type {tool.line}" if tool.open_ended else f"f: type {tool.line}"]
     return [*lines, ""]
 
