@@ -30,6 +30,7 @@ def can_fork() -> bool:
 
 def main() -> int:
     """Load, then fork an app for each order until the server has gone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal's Ctrl+C is the server's; this ends when that has gone
     channel = socket.socket(fileno=int(sys.argv[1]))
     _load(Path(sys.argv[2]))
     gc.collect()

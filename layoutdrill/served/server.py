@@ -28,6 +28,7 @@ from layoutdrill.served.guard import HEADERS, refusal
 from layoutdrill.served.nursery import can_fork
 from layoutdrill.served.page import FOCUS, plain_page, terminal_page
 from layoutdrill.served.seats import Seat, Seats
+from layoutdrill.served.standing import standing
 from layoutdrill.value import value
 
 COOKIE = "seat"
@@ -88,6 +89,12 @@ class SeatService(AppService):
         self._stdin = process.stdin
         return process
 
+    async def run(self) -> None:
+        """Run the app; a page whose app has ended, whyever, is told so, and does not wait for it."""
+        await super().run()
+        with suppress(RuntimeError, ConnectionError):
+            await self.remote_close()
+
     async def on_meta(self, data: bytes) -> None:
         """Pass on that the app has ended; nothing else that an app may wish of a browser."""
         if json.loads(data).get("type") == "exit":
@@ -139,6 +146,11 @@ class SeatServer(Server):
         self._leaving: set[asyncio.Task[None]] = set()
         self._nursery: Nursery | None = None
         self.ahead = False
+
+    def tell(self, text: str) -> None:
+        """Tell the leader, on the terminal where the links stand."""
+        sys.stdout.write(f"{text}\n")
+        sys.stdout.flush()
 
     def link(self, seat: Seat) -> str:
         return f"{self.own}/seat/{seat.token}"
@@ -196,8 +208,15 @@ class SeatServer(Server):
         return response
 
     async def handle_index(self, request: web.Request) -> web.StreamResponse:
-        if self._seat(request) is None:
+        """Show a seat's app; where it has nothing left to answer, say so instead."""
+        seat = self._seat(request)
+        if seat is None:
             return self._plain("Open the link that the leader gave you.", 403)
+        over = await asyncio.to_thread(standing, self.served.set_file, self.served.results, seat.name)
+        if over is not None:
+            if over.leader:
+                self.tell(over.leader)
+            return self._plain(over.guest, 200)
         socket = f"{'wss' if self.own.startswith('https:') else 'ws'}://{self.own.split('://', 1)[1]}/ws"
         return web.Response(text=terminal_page(self.title, socket), content_type="text/html")
 

@@ -2,6 +2,8 @@
 
 import asyncio
 import json
+import os
+import signal
 
 import pytest
 
@@ -10,12 +12,16 @@ pytest.importorskip("textual_serve", reason="the extra “serve” is not instal
 
 from aiohttp.test_utils import TestServer as Site  # noqa: E402
 
-from layoutdrill.question import kinds  # noqa: E402
+from layoutdrill.question import Answer, kinds  # noqa: E402
+from layoutdrill.served.child import SEAT_VARIABLE  # noqa: E402
+from layoutdrill.served.forked import Nursery  # noqa: E402
+from layoutdrill.served.nursery import can_fork  # noqa: E402
 from layoutdrill.served.seats import Seats  # noqa: E402
 from layoutdrill.served.server import SeatServer, Served, bounded  # noqa: E402
 from layoutdrill.workshop.asking import question_of  # noqa: E402
 from layoutdrill.workshop.documents import write_set  # noqa: E402
 from layoutdrill.workshop.prepare import prepare  # noqa: E402
+from layoutdrill.workshop.sit import SetSitting, result_file  # noqa: E402
 
 
 @pytest.fixture(name="house")
@@ -142,6 +148,62 @@ async def test_a_seat_answers_its_set_and_nothing_else(house):
             break
         await asyncio.sleep(0.1)
     assert server.seats.open == 0
+
+
+def finish(made, path, name):
+    """Answer a set to its end: the first question skipped, the others right."""
+    with SetSitting.open(made, path, name) as sitting:
+        for number in range(sitting.total):
+            question = sitting.prepare(number)
+            if number:
+                right = kinds()[question.kind].solution(question)
+                sitting.submit(question, Answer(right.text, right.point), 1.0)
+            else:
+                sitting.skip(question, 1.0)
+
+
+async def test_who_has_finished_is_told_so(house):
+    """No app is started for a finished set: the page says that it is finished, and how it went."""
+    server, client, folder = house
+    finish(server.made, result_file(folder / "room.set", "Ann", folder), "Ann")
+    status, text = await got(client, server.link(server.seats.seats[0]))
+    assert status == 200
+    assert "You have finished this set. 1 of 2 questions right." in text
+    assert "Opening your seat" not in text
+
+
+async def test_a_result_that_cannot_be_opened_is_told_to_both(house, capsys):
+    """The guest is sent to the leader, and the leader's terminal says which file and why."""
+    server, client, folder = house
+    path = result_file(folder / "room.set", "Ann", folder)
+    path.write_text("not a result")
+    status, text = await got(client, server.link(server.seats.seats[0]))
+    assert (status, "Ask the leader" in text) == (200, True)
+    told = capsys.readouterr().out
+    assert told.startswith("Ann: ")
+    assert str(path) in told
+    assert len(told.splitlines()) == 1
+
+
+@pytest.mark.skipif(not can_fork(), reason="apps are not forked here")
+async def test_ctrl_c_and_errors_leave_no_traceback(house, capfd):
+    """The terminal's Ctrl+C reaches the apps' parent too, which stays quiet; an app's error is one line of its own."""
+    server, _, folder = house
+    set_file = folder / "room.set"
+    finish(server.made, result_file(set_file, "Ann", folder), "Ann")
+    seat = {"set": str(set_file), "results": str(folder), "name": "Ann"}
+    nursery = Nursery(set_file, dict(os.environ))
+    try:
+        for _ in range(2):  # the second is forked after the signal
+            app = await nursery.fork(dict(os.environ) | {SEAT_VARIABLE: json.dumps(seat)})
+            assert await asyncio.wait_for(app.wait(), 60) == 2
+            errors = (await app.stderr.read()).decode()
+            assert "has finished this set" in errors
+            assert len(errors.splitlines()) == 1
+            os.kill(nursery._process.pid, signal.SIGINT)  # noqa: SLF001 - as a terminal does
+    finally:
+        await nursery.close()
+    assert "Traceback" not in capfd.readouterr().err
 
 
 def keys_for(question):
