@@ -26,7 +26,7 @@ def main() -> int:
         sitting = SetSitting.open(read_set(set_path), path, seat["name"])
         return run_app(StartRequest(sitting=sitting, confined=True))
     except LayoutdrillError as error:
-        print(f"{seat['name']}: {error}", file=sys.stderr)
+        sys.stderr.write(f"{seat['name']}: {error}\n")
         return error.exit_code
 
 

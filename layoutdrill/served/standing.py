@@ -1,4 +1,4 @@
-"""How a seat's result stands before its app is started: some have nothing left to answer, some cannot be gone on with."""
+"""How a seat stands before its app is started: some have nothing left to answer, some cannot be gone on with."""
 
 from pathlib import Path
 

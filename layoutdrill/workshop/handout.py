@@ -6,23 +6,27 @@ from pathlib import Path
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face import Face, Light, layout_of, unit_again
 from layoutdrill.face.again import is_photograph
-from layoutdrill.face.split import SplitFace
+from layoutdrill.face.split import WORD, SplitFace
 from layoutdrill.layout.text import parse_layout
 from layoutdrill.netlist.spice import write_spice
-from layoutdrill.picture.looks import Look, Style, load_look
+from layoutdrill.picture.looks import PHOTOGRAPHIC, Look, Style, load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
 from layoutdrill.question import kinds
+from layoutdrill.question.evidence_rule import tell_hidden_facts
 from layoutdrill.question.model import Grid
 from layoutdrill.workshop.asking import process_of, question_of, truth
 from layoutdrill.workshop.model import Sheet, WorkshopSet
 from layoutdrill.workshop.paper import GREY, MARGIN, Paper
+from layoutdrill.workshop.paper_legend import write_legend
 from layoutdrill.workshop.paper_picture import draw_picture, place_picture
 from layoutdrill.workshop.sights import face_of
 
 LOOK = "ink"
 _TWO_PICTURES = "Two pictures in one: no netlist."
 _HIGH = 330.0
-"""The most height of a picture in points: two questions fit on a page."""
+"""The most height of a question's picture with what is written to it, in points."""
+_LEAST_HIGH = 170.0
+"""The least height of a picture."""
 
 CAUTION = (
     "These sheets need no chemistry. Opening real parts has badly hurt people: fuming acids, splintering ceramics, "
@@ -42,8 +46,9 @@ def write_handout(made: WorkshopSet, path: Path, *, size: str = "a4", look: str 
     paper.write(f"{plural(len(made.sheets), 'question')}{time}", 10, gap=10)
     _rule(paper, "Name")
     paper.write(CAUTION, 8, colour=GREY, gap=10)
+    explained = ""  # the process whose legend was printed last
     for sheet in made.sheets:
-        _ask(paper, made, sheet, load_look(look))
+        explained = _ask(paper, made, sheet, load_look(look), explained)
     paper.save()
     return paper.pages
 
@@ -83,20 +88,33 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
     return paper.pages
 
 
-def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look) -> None:
-    """Set one question: prompt, facts, picture, and where to write the answer; kept on one page."""
+def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look, explained: str) -> str:
+    """
+    Set one question: prompt, facts, picture, and where to write the answer; kept on one page. A legend goes before it
+    where its process is not the one `explained` last; returns which process has been explained now.
+    """
     process = process_of(made, sheet.process)
-    paper.need(_HIGH + 40)
+    look, facts = _shown_on_paper(made, sheet, look)
+    painted = look.style in (Style.FLAT, Style.HATCHED) and not _as_picture(sheet)
+    light = _light(sheet, look.name)
+    room = (paper.height - 2 * MARGIN) / 2 - 2  # two questions fit on a page
+    paper.need(room)
+    top = paper.y
+    if _has_legend(sheet) and not (painted and explained == sheet.process):
+        write_legend(paper, process, light.look, sheet.lot)
+        explained = sheet.process if painted else ""  # of pictures each has its own: lots differ in colour
+    legend = top - paper.y
     paper.write(f"{sheet.number}. {sheet.prompt}", 11)
-    for fact in sheet.facts:
+    for fact in facts:
         if not fact.startswith("Look: "):  # paper has a look of its own
             paper.write(fact, 9, indent=14, colour=GREY, gap=2)
     overlay = Overlay(marks=tuple(Tag(letter, x, y, ring=ring) for letter, x, y, ring in sheet.marks))
-    if look.style in (Style.FLAT, Style.HATCHED) and not _as_picture(sheet):
+    high = max(_LEAST_HIGH, min(_HIGH - 70 - legend, room - (top - paper.y) - _answer_height(sheet)))
+    if painted:
         layout = parse_layout(sheet.layout)  # nothing need be read from it to draw it
-        draw_picture(paper, layout, process, look, overlay, None, width=paper.room, height=_HIGH - 70)
+        draw_picture(paper, layout, process, look, overlay, None, width=paper.room, height=high)
     else:
-        _place(paper, sheet, face_of(sheet.layout, process, made.pictures), _light(sheet, look.name), overlay)
+        _place(paper, sheet, face_of(sheet.layout, process, made.pictures), light, overlay, high)
     if kinds()[sheet.kind].names_process:
         paper.write(process.title, 7, colour=GREY, gap=2)
     if sheet.pointed:
@@ -111,12 +129,34 @@ def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look) -> None:
         if sheet.choices:
             _choices(paper, sheet.choices)
         _rule(paper, "Answer")
+    return explained
 
 
-def _place(paper: Paper, sheet: Sheet, face: Face, light: Light, overlay: Overlay) -> None:
+def _shown_on_paper(made: WorkshopSet, sheet: Sheet, look: Look) -> tuple[Look, tuple[str, ...]]:
+    """
+    Return the look in which a question is printed, and what is told with it: what the look hides. A question that the
+    look cannot show is drawn.
+    """
+    if look.style not in PHOTOGRAPHIC or _as_picture(sheet):
+        return look, sheet.facts
+    question = question_of(made, sheet.number)
+    try:
+        return look, tell_hidden_facts(kinds()[sheet.kind], question, look).facts
+    except LayoutdrillError as error:
+        return load_look(LOOK), (*sheet.facts, f"Drawn, for {error.what}.")
+
+
+def _has_legend(sheet: Sheet) -> bool:
+    """Tell whether a legend can be drawn, and tells nothing that is asked: photographs have no process of ours."""
+    if is_photograph(sheet.layout) or not kinds()[sheet.kind].names_process:
+        return False
+    return not sheet.layout.startswith(f"{WORD} ")  # two pictures in one
+
+
+def _place(paper: Paper, sheet: Sheet, face: Face, light: Light, overlay: Overlay, high: float) -> None:
     """Set the picture of a die; of a photograph also what was photographed of the same place at further stages."""
     stages = () if face.follows_light else face.layers
-    high = (_HIGH - 70) * (1 if not stages else 0.8)
+    high *= 1 if not stages else 0.8
     if stages:
         paper.need((high + 40) * (1 + len(stages)) + 60)
     place_picture(paper, face, light, overlay, width=paper.room, height=high)
@@ -154,6 +194,13 @@ def _light(sheet: Sheet, look: str) -> Light:
     """Return how a sheet's picture is taken: in the look on paper, or in the question's own."""
     own = load_look(sheet.look if kinds()[sheet.kind].own_look and sheet.look else look)
     return Light(own, seed=sheet.lot, wear=sheet.wear)
+
+
+def _answer_height(sheet: Sheet) -> float:
+    """Return about how many points the answer's lines below a picture take, with the process's name."""
+    choices = 14 * len(sheet.choices) + 16 if sheet.choices else 0
+    rows = 16 * (-(-len(sheet.grid.rows) // 3) + 2) if sheet.grid is not None else 0
+    return 12 + (choices or rows or 34) + (34 if sheet.typed and sheet.choices else 0)
 
 
 def _choices(paper: Paper, choices: tuple[str, ...]) -> None:

@@ -69,12 +69,23 @@ def draw_picture(
     wide, high = view.region.width * scale, view.region.height * scale
     paper.need(high + 2 * RULER)
     frame = Frame(view.region, (paper.width - wide) / 2, paper.y - RULER - high, scale)
-    for area in painted_areas(layout, process, look, view):
-        _paint(paper, frame, area, process.grid_per_lambda)
+    paint_areas(paper, frame, layout, process, look)
     _ruler(paper, frame, Unit(process.grid_per_lambda))
     _marks(paper, frame, overlay, extraction)
     _scale(paper, frame, process, view)
     paper.y = frame.y - RULER
+
+
+def paint_areas(paper: Paper, frame: Frame, layout: Layout, process: Process, look: Look) -> None:
+    """Fill a frame with what lies in its region, in a flat or hatched look."""
+    view = View(frame.region, frame.scale * process.grid_per_lambda)
+    for area in painted_areas(layout, process, look, view):
+        _paint(paper, frame, area, process.grid_per_lambda)
+
+
+def frame_picture(paper: Paper, frame: Frame) -> None:
+    paper.stroke(GREY, 0.5)
+    paper.boxes([frame.box(frame.region)], stroke=True)
 
 
 def place_picture(paper: Paper, face: Face, light: Light, overlay: Overlay, *, width: float, height: float) -> None:
@@ -143,8 +154,7 @@ def _hatch(paper: Paper, boxes: list[Box], strokes: Strokes, points_per_lambda: 
 def _ruler(paper: Paper, frame: Frame, unit: Unit) -> None:
     """Frame the picture, with ticks in its unit and their figures, by which a place can be written down."""
     region = frame.region
-    paper.stroke(GREY, 0.5)
-    paper.boxes([frame.box(region)], stroke=True)
+    frame_picture(paper, frame)
     size = 6.0
     for tick in _ticks(region.x0, region.x1, unit.per, frame.scale):
         x, y = frame.point(tick * unit.per, region.y0)

@@ -200,7 +200,7 @@ async def test_ctrl_c_and_errors_leave_no_traceback(house, capfd):
             errors = (await app.stderr.read()).decode()
             assert "has finished this set" in errors
             assert len(errors.splitlines()) == 1
-            os.kill(nursery._process.pid, signal.SIGINT)  # noqa: SLF001 - as a terminal does
+            os.kill(nursery._process.pid, signal.SIGINT)  # as a terminal does
     finally:
         await nursery.close()
     assert "Traceback" not in capfd.readouterr().err

@@ -7,7 +7,13 @@ import pytest
 pytest.importorskip("reportlab", reason="the extra “print” is not installed")
 pypdf = pytest.importorskip("pypdf", reason="the tests' PDF reader is not installed")
 
+from layoutdrill.picture.looks import load_look  # noqa: E402
+from layoutdrill.process import load_process  # noqa: E402
+from layoutdrill.question import kinds  # noqa: E402
+from layoutdrill.question.evidence_rule import tell_hidden_facts  # noqa: E402
+from layoutdrill.workshop.asking import process_of, question_of  # noqa: E402
 from layoutdrill.workshop.handout import CAUTION, write_handout, write_key  # noqa: E402
+from layoutdrill.workshop.paper_legend import swatches  # noqa: E402
 
 
 @pytest.fixture(name="sheets", scope="module")
@@ -66,3 +72,48 @@ def test_the_key_tells_answers_and_what_decides(made, tmp_path):
         assert f"Answer: {' '.join(verdict.right.split())}" in text
         assert " ".join(verdict.decides.split())[:40] in text
     assert text.count(".ends") == len(made.sheets)
+
+
+@pytest.fixture(name="in_light", scope="module")
+def _in_light(made, tmp_path_factory):
+    path = tmp_path_factory.mktemp("light") / "a.pdf"
+    return write_handout(made, path, look="reflected-light"), path.read_bytes()
+
+
+@pytest.mark.parametrize("pages", ["sheets", "in_light"])
+def test_sheets_say_what_is_what(made, request, pages):
+    """A legend stands before the first question of a process: which diffusion is n and which p, metal, contact."""
+    text = " ".join(text_of(request.getfixturevalue(pages)[1]).split())
+    before = ""
+    for sheet in made.sheets:
+        asked = text.index(f"{sheet.number}. {' '.join(sheet.prompt.split())}")
+        title = process_of(made, sheet.process).title
+        legend = text.rfind(f"In {title}:", 0, asked)
+        assert legend >= 0
+        if sheet.process != before:
+            named = text[legend:asked]
+            assert all(name in named for name in ("n diffusion", "p diffusion", "metal", "contact", "gate"))
+        before = sheet.process
+
+
+def test_a_picture_tells_what_it_hides(made, in_light):
+    """A set is asked in mask colours; in light, the shade that tells n from p is told with the question."""
+    text = " ".join(text_of(in_light[1]).split())
+    asked = [question_of(made, sheet.number) for sheet in made.sheets]
+    facts = {fact for question in asked for fact in told_in(question, "reflected-light") if fact not in question.facts}
+    assert facts
+    assert all(fact in text for fact in facts)
+
+
+def told_in(question, look):
+    return tell_hidden_facts(kinds()[question.kind], question, load_look(look)).facts
+
+
+@pytest.mark.parametrize(
+    ("look", "names"),
+    [("ink", ["n diffusion", "p diffusion"]), ("dark-field", ["diffusion"])],
+)
+def test_a_legend_tells_n_from_p_only_where_the_look_does(look, names):
+    """In dark field flat areas are black, whatever their doping: there is one diffusion."""
+    shown = swatches(load_process("metal-gate-cmos"), load_look(look), 0)
+    assert [swatch.name for swatch in shown if "diffusion" in swatch.name] == names
