@@ -73,11 +73,13 @@ def _set(command: argparse.ArgumentParser) -> None:
 def _prepare(options: argparse.Namespace) -> int:
     from functools import partial
 
+    from layoutdrill.face.again import is_photograph
     from layoutdrill.outlet import tell_progress
     from layoutdrill.workshop.documents import write_set
     from layoutdrill.workshop.model import Feedback
     from layoutdrill.workshop.prepare import prepare
 
+    left_out: list[str] = []
     made = prepare(
         options.deck,
         count=options.count,
@@ -89,11 +91,16 @@ def _prepare(options: argparse.Namespace) -> int:
         look=options.look,
         kit=options.kit,
         progress=partial(tell_progress, "drawing and proving"),
+        left_out=left_out.append,
     )
     apart = write_set(options.output, made)
     skills = len({entry.skill for entry in made.key})
     of = f"{plural(len(made.sheets), 'question')} over {plural(skills, 'skill')}"
+    pictured = sum(is_photograph(sheet.layout) for sheet in made.sheets)
+    of += f", {pictured} on photographs" if pictured else ""
     print(f"wrote {options.output}: {of}, set {made.digest[:8]}")
+    for line in left_out:
+        print(line)
     if apart is not None:
         print(f"wrote {apart}: the key; keep it until the end")
     return 0
@@ -212,6 +219,7 @@ def _tally(options: argparse.Namespace) -> int:
             options.output.write_text(forms[ending](), "utf-8")
         except OSError as error:
             raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(options.output))) from None
+        print(f"wrote {options.output}")
     return 1 if room.refused else 0
 
 

@@ -1,7 +1,7 @@
 """Fix the questions of a set: drawn, proved, asked, and dealt out evenly over the skills of a deck."""
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
 from layoutdrill.drill.asking import asked, drawn_again
 from layoutdrill.drill.plan import Draw, mixed, plan
-from layoutdrill.errors import LayoutdrillError
+from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.question import Question, Specimen
 from layoutdrill.workshop.asking import halves, process_text
 from layoutdrill.workshop.documents import sealed
@@ -19,6 +19,8 @@ from layoutdrill.workshop.model import Feedback, KeyEntry, Sheet, WorkshopSet
 from layoutdrill.workshop.sights import MOST_OF_PICTURES
 
 MOST = 200
+_NAMED = 4
+"""So many items, and so many cells of each, are named where they are left out."""
 _SPARE = 3
 """How many draws are made for each question wanted, to choose from by skill."""
 
@@ -35,12 +37,14 @@ def prepare(
     look: str = "",
     kit: Path | None = None,
     progress: Callable[[int, int], None] | None = None,
+    left_out: Callable[[str], object] = lambda _: None,
 ) -> WorkshopSet:
     """
     Return a set of `count` questions of a deck, the same for the same arguments and version.
 
-    `minutes` 0 sets no time; `difficulty` None leaves each item's own; `wear` runs from 0 to 1. Raises LayoutdrillError
-    where the deck cannot be read or does not give so many different questions.
+    `minutes` 0 sets no time; `difficulty` None leaves each item's own; `wear` runs from 0 to 1. `left_out` is told, a
+    line each, of what no question was made and why. Raises LayoutdrillError where the deck cannot be read or does not
+    give so many different questions.
     """
     loaded = deck if isinstance(deck, Deck) else load_deck(deck)
     if not loaded.items:
@@ -53,23 +57,30 @@ def prepare(
     pictures: dict[str, bytes] = {}
     shown = look or loaded.look
     taken: set[tuple[str, str]] = set()
+    drawn: set[str] = set()
+    refused: dict[str, str] = {}
     waiting = list(draws)
     while waiting and len(sheets) < count:
         draw = waiting.pop(0)
         draw = draw if difficulty is None else replace(draw, difficulty=difficulty)
-        question = _question(draw, wear, maker, seed, shown)
-        if question is None:
+        try:
+            question = _question(draw, wear, maker, seed, shown)
+        except LayoutdrillError as error:
+            refused.setdefault(draw.cell, str(error))
             continue
         number = len(sheets) + 1
         sheet, entry, files = halves(number, question)
         if (sheet.layout, sheet.prompt) in taken:
             continue
         taken.add((sheet.layout, sheet.prompt))
+        drawn.add(draw.cell)
         sheets.append(replace(sheet, look=sheet.look or shown))
         entries.append(entry)
         pictures |= files
         if progress:
             progress(number, count)
+    for line in _without(loaded, drawn, refused, count):
+        left_out(line)
     _travel(pictures)
     if len(sheets) < count:
         raise LayoutdrillError(
@@ -114,12 +125,28 @@ def _travel(pictures: Mapping[str, bytes]) -> None:
         raise LayoutdrillError(what, todo="ask fewer questions, or cut the places asked about out of the photographs")
 
 
-def _question(draw: Draw, wear: float, maker: SpecimenMaker, seed: int, look: str) -> Question | None:
+def _without(deck: Deck, drawn: Collection[str], refused: Mapping[str, str], count: int) -> Iterator[str]:
+    """Tell which items of a deck got no question, and why: one line for all that had no room."""
+    crowded: list[str] = []
+    for item in deck.items:
+        if not item.cells or not drawn.isdisjoint(item.cells):
+            continue
+        names = ", ".join(item.cells[:_NAMED]) + (", …" if len(item.cells) > _NAMED else "")
+        names += " (on a photograph)" if any(cell in deck.photographs for cell in item.cells) else ""
+        why = next((refused[cell] for cell in item.cells if cell in refused), "")
+        if why:
+            yield f"left out: {names}: {why}"
+        else:
+            crowded.append(names)
+    if crowded:
+        more = f"; … and {len(crowded) - _NAMED} more items" if len(crowded) > _NAMED else ""
+        why = f"no room in {plural(count, 'question')}; a larger --count or another --seed takes them"
+        yield f"left out: {'; '.join(crowded[:_NAMED])}{more}: {why}"
+
+
+def _question(draw: Draw, wear: float, maker: SpecimenMaker, seed: int, look: str) -> Question:
     def make(each: Draw) -> Specimen:
         return maker.specimen(each.cell, each.process, each.seed, each.difficulty)
 
     dice = Dice.from_text(f"set {seed} {draw.cell} {draw.process} {draw.seed}")
-    try:
-        return asked(draw, drawn_again(make, draw, wear), dice, look, look)
-    except LayoutdrillError:
-        return None
+    return asked(draw, drawn_again(make, draw, wear), dice, look, look)

@@ -4,6 +4,8 @@ from collections import Counter
 
 import pytest
 
+from layoutdrill.deck import Deck, Item
+from layoutdrill.drill.asking import asked
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
 from layoutdrill.workshop.asking import graded, question_of, truth
@@ -58,3 +60,24 @@ def test_more_than_a_deck_gives_is_refused():
     with pytest.raises(LayoutdrillError, match="no questions"):
         prepare(Deck("none", "None", "", ()), count=1, minutes=0, seed=1)
     assert len(prepare(tiny, count=2, minutes=0, seed=1).sheets) == 2
+
+
+def test_what_is_left_out_is_told(monkeypatch):
+    """Of an item without a question it is told which it is and why: nothing to ask, or no room."""
+    processes = ("silicon-gate-cmos",)
+    items = (Item(("nand2",), processes, ("name",)), Item(("nor2",), processes, ("name",)))
+    lines = []
+    prepare(Deck("own", "Own", "", items), count=1, minutes=0, seed=1, left_out=lines.append)
+    assert len(lines) == 1
+    assert "no room in 1 question" in lines[0]
+    assert ("nand2" in lines[0]) != ("nor2" in lines[0])
+
+    def refused(draw, *rest):
+        if draw.cell == "nor2":
+            raise LayoutdrillError("nothing can be asked about nor2")
+        return asked(draw, *rest)
+
+    monkeypatch.setattr("layoutdrill.workshop.prepare.asked", refused)
+    lines.clear()
+    prepare(Deck("own", "Own", "", items), count=2, minutes=0, seed=1, left_out=lines.append)
+    assert lines == ["left out: nor2: nothing can be asked about nor2"]
