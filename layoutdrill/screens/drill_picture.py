@@ -99,22 +99,26 @@ class DrillPicture(PicturePage):
 
     def show_question(self, question: Question) -> None:
         """Show the drawing, in the question's own look where it has one, from a view of what is asked."""
-        specimen = question.specimen
-        look = self.bench.look_for(question.look) if question.look else self.sitting.shown_in
-        look = look_for_process(look, specimen.process) if look else look
         self.uncut = None
         self.set_class(question_beside(question, self.app.size.width, self.app.size.height), "-beside")
         self.query_one("#beyond").display = False
-        self.picture.show(
-            Subject(
-                specimen.face,
-                look=look,
-                seed=specimen.seed or 0,
-                wear=specimen.wear,
-                stage=specimen.stage,
-                overlay=marks_overlay(question),
-            ),
-            focus=focus_of(question),
+        self.picture.show(self._subject_of(question), focus=focus_of(question))
+
+    def draw_ahead(self, question: Question) -> None:
+        """Draw the picture of a question that comes next, where it will have the place of the present one."""
+        if question_beside(question, self.app.size.width, self.app.size.height) == self.has_class("-beside"):
+            self.picture.draw_ahead(self._subject_of(question), focus_of(question))
+
+    def _subject_of(self, question: Question) -> Subject:
+        specimen = question.specimen
+        look = self.bench.look_for(question.look) if question.look else self.sitting.shown_in
+        return Subject(
+            specimen.face,
+            look=look_for_process(look, specimen.process) if look else look,
+            seed=specimen.seed or 0,
+            wear=specimen.wear,
+            stage=specimen.stage,
+            overlay=marks_overlay(question),
         )
 
     def on_picture_view_moved(self, message: PictureView.Moved) -> None:

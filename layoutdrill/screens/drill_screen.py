@@ -191,6 +191,8 @@ class DrillScreen(Answering):
         self._preparing.discard(message.index)
         if message.index == self.at and self.phase == "waiting":
             self._ask(message.question)
+        elif message.index == self.at + 1 and self.phase in ("asking", "judging"):
+            self.draw_ahead(message.question)
 
     def _ask(self, question: Question) -> None:
         self.asked = question
@@ -203,8 +205,6 @@ class DrillScreen(Answering):
             self.phase = "glancing"
             self.show_question(question)
             self._show()
-            if self.picture.stands:
-                self.on_picture_view_drawn()
             return
         self._begin(question)
 

@@ -1,6 +1,7 @@
 """Show a drawing in half-blocks: pan, zoom, crosshair, mouse, overview; drawn in a worker, cut and coloured here."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from typing import ClassVar
 
@@ -150,6 +151,8 @@ class PictureView(Steady, FineView, can_focus=True):
         region, scale = self.view.tile(), self.view.scale
         piece = self._drawer.ready(subject, region, scale)
         if piece is not None:
+            if self._piece is None:
+                self.call_after_refresh(self.post_message, self.Drawn())
             self._piece = (piece, region, scale)
         else:
             self._ask(subject, region, scale)
@@ -176,6 +179,19 @@ class PictureView(Steady, FineView, can_focus=True):
 
         self.run_worker(work, thread=True, group="draw", exit_on_error=False)
 
+    def draw_ahead(self, subject: Subject, focus: Focus) -> None:
+        """Draw what `show` will want first at this size, in a worker: it then stands at once."""
+        columns, rows, per = self.size.width, self.size.height, subject.face.process.grid_per_lambda
+        if columns < 4 or rows < 2:
+            return
+
+        def work() -> None:
+            view = starting(snapped(subject.box, per), per, columns, rows, focus)
+            with suppress(Exception):  # told when it is wanted, and cannot be drawn
+                self._drawer.draw(subject, view.tile(), view.scale)
+
+        self.run_worker(work, thread=True, group="ahead", exit_on_error=False)
+
     def _spin(self) -> None:
         if self.busy:
             self._wait += 1
@@ -188,8 +204,10 @@ class PictureView(Steady, FineView, can_focus=True):
         if message.key != self._asked:
             return
         self.busy, self._asked = False, None
+        stood = self._piece is not None
         self._look_again()
-        self.call_after_refresh(self.post_message, self.Drawn())
+        if stood:
+            self.call_after_refresh(self.post_message, self.Drawn())
 
     def on_picture_view_drawing_failed(self) -> None:
         self.busy, self._asked = False, None

@@ -4,6 +4,7 @@ import pytest
 from textual.content import Content
 from textual.widgets import Input, Static
 
+from layoutdrill.screens import subject as subject_module
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.error_panel import ErrorPanel
@@ -210,3 +211,32 @@ async def test_a_key_that_does_nothing_says_why():
         await settled(app, pilot)
         assert [note.message for note in app._notifications] == ["That comes with the verdict."]
         assert isinstance(app.screen, DrillScreen)
+
+
+async def test_the_next_picture_is_drawn_while_this_one_is_answered(monkeypatch):
+    """Going on finds the next question's picture drawn, without another turn of a worker; the one after is prepared."""
+    painted = []
+
+    def noted(subject, region, scale, real=subject_module.paint):
+        painted.append((subject.overlay, region, scale))
+        return real(subject, region, scale)
+
+    monkeypatch.setattr(subject_module, "paint", noted)
+    app = BenchApp(StartRequest(sitting=FakeSitting()))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(app, pilot)
+        picture = app.screen.picture
+        shown = next(iter(picture._drawer._images))
+        ahead = [marks for marks, _, _ in painted if marks.marks]
+        assert shown
+        assert len(ahead) == 1
+        assert ahead[0].marks[0].text == "P"
+        await pilot.press("a")
+        await settled(app, pilot)
+        before = list(painted)
+        app.screen.act_onward()
+        assert picture.stands
+        await settled(app, pilot)
+        after = painted[len(before) :]
+        assert all(not marks.marks for marks, _, _ in after)
+        assert app.screen.sitting.prepared(2) is not None
