@@ -50,6 +50,11 @@ class OpenSitting(Protocol):
         ...
 
     @property
+    def hand_in(self) -> str:
+        """What is to be done with the answers at the end; "" where nothing is."""
+        ...
+
+    @property
     def told_later(self) -> str:
         """Where nothing is told after an answer: who or what tells it, as a sentence."""
         ...

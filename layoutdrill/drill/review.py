@@ -37,6 +37,7 @@ class Review:
     kit: Path | None = None
     goes_on = "open it again from progress"
     told_later = ""
+    hand_in = ""
     tells = True
     left: float | None = None
 

@@ -108,6 +108,7 @@ class Sitting(Opening):
 
     told_later = "No verdicts here: this deck is kept for checking, and progress shows how it went."
     goes_on = "start layoutdrill and choose Continue"
+    hand_in = ""
     left: float | None = None
 
     @property

@@ -37,7 +37,7 @@ def what_is_next(sitting: OpenSitting) -> str:
         about = " ".join(lesson.objective.split()).rstrip(".")
         lead = f"Enter goes on to the next lesson, {lesson.lesson}. {lesson.title}" + (f": {about}." if about else ".")
     else:
-        lead = "Enter goes back."
+        lead = f"{sitting.hand_in} Enter goes back.".lstrip()
     if sitting.missed:
         count = len(sitting.missed)
         anew = (

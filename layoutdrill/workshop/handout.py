@@ -1,5 +1,6 @@
 """Print a set: sheets with room for the answers, and apart from them a key with what decides."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,6 +23,7 @@ from layoutdrill.workshop.paper_picture import draw_picture, place_picture
 from layoutdrill.workshop.sights import face_of
 
 LOOK = "ink"
+_SMALL = 7.0
 _TWO_PICTURES = "Two pictures in one: no netlist."
 _HIGH = 330.0
 """The most height of a question's picture with what is written to it, in points."""
@@ -63,8 +65,10 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
         question = question_of(made, sheet.number)
         verdict = truth(made, sheet.number)
         specimen = question.specimen
-        paper.need(_HIGH * 0.8 + 70)
-        paper.write(f"{sheet.number}. {question.prompt}", 11)
+        netlist = _TWO_PICTURES if isinstance(specimen.face, SplitFace) else write_spice(specimen.netlist).strip()
+        whole = _HIGH * 0.8 + 70 + (netlist.count("\n") + 1) * _SMALL * 1.3 + 14
+        paper.need(min(whole, paper.height - 2 * MARGIN))  # the netlist stays with its picture
+        paper.write(f"{sheet.number}. {on_paper(sheet)}", 11)
         paper.write(f"Answer: {verdict.right}", 10, indent=14)
         paper.write(f"What decides: {verdict.decides}", 10, indent=14)
         two = isinstance(specimen.face, SplitFace)
@@ -80,10 +84,7 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
                 paper, layout_of(specimen.face), specimen.process, load_look(LOOK), overlay, specimen.extraction,
                 width=paper.room, height=_HIGH * 0.8,
             )  # fmt: skip
-        if two:
-            paper.write(_TWO_PICTURES, 8, indent=14, gap=14, colour=GREY)
-        else:
-            paper.write(write_spice(specimen.netlist).strip(), 6.5, indent=14, gap=14, colour=GREY)
+        paper.write(netlist, _SMALL, indent=14, gap=14)
     paper.save()
     return paper.pages
 
@@ -104,7 +105,7 @@ def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look, explained: s
         write_legend(paper, process, light.look, sheet.lot)
         explained = sheet.process if painted else ""  # of pictures each has its own: lots differ in colour
     legend = top - paper.y
-    paper.write(f"{sheet.number}. {sheet.prompt}", 11)
+    paper.write(f"{sheet.number}. {on_paper(sheet)}", 11)
     for fact in facts:
         if not fact.startswith("Look: "):  # paper has a look of its own
             paper.write(fact, 9, indent=14, colour=GREY, gap=2)
@@ -130,6 +131,15 @@ def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look, explained: s
             _choices(paper, sheet.choices)
         _rule(paper, "Answer")
     return explained
+
+
+def on_paper(sheet: Sheet) -> str:
+    """Return what is asked, with what one does on paper: tick and write, where a terminal has letters and typing."""
+    prompt = sheet.prompt
+    if sheet.choices and not sheet.typed:
+        prompt = re.sub(r"Choose a letter, or type [^.]*\.", "Tick one.", prompt)
+    prompt = prompt.replace("Choose a letter, or type", "Tick one, or write").replace("the crosshair", "a cross")
+    return re.sub(r"\b([Tt])ype (?!of\b)", lambda word: f"{'W' if word[1] == 'T' else 'w'}rite ", prompt)
 
 
 def _shown_on_paper(made: WorkshopSet, sheet: Sheet, look: Look) -> tuple[Look, tuple[str, ...]]:

@@ -138,6 +138,10 @@ class SetSitting:
         return self._result.name
 
     @property
+    def hand_in(self) -> str:
+        return f"Your answers are in {self.path.name}, for the leader."
+
+    @property
     def total(self) -> int:
         return len(self.made.sheets)
 

@@ -251,7 +251,10 @@ def _share(name: str, answers: Sequence[Marked]) -> Share:
 
 def summary_lines(room: Tally) -> list[str]:
     """Return the tally as lines for a terminal 79 wide."""
-    lines = [f"{room.title}: {plural(len(room.learners), 'who')}, {plural(room.total, 'question')}", ""]
+    done = sum(learner.finished for learner in room.learners)
+    open_still = len(room.learners) - done
+    there = f"{plural(done, 'learner')} finished" + (f", {open_still} not finished" if open_still else "")
+    lines = [f"{room.title}: {there}, {plural(room.total, 'question')}", ""]
     wide = max((len(who.name) for who in room.learners), default=4)
     wide = min(30, max(4, wide))
     lines.append(f"{'name':{wide}}  right  credit  s/answer  late")

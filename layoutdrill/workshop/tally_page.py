@@ -15,13 +15,17 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay, Tag, devices_overlay
 from layoutdrill.picture.svg import svg
 from layoutdrill.picture.view import View
+from layoutdrill.process import Process
 from layoutdrill.question import Question, kinds
 from layoutdrill.workshop.asking import question_of, truth
 from layoutdrill.workshop.model import WorkshopSet
+from layoutdrill.workshop.paper_legend import swatches
 from layoutdrill.workshop.tally import Asked, Tally
 
 _PICTURE_SCALE = 5
 _LOOK = "reflected-light"
+_DRAWN = "stick-colours"
+_SWATCH_SCALE = 3
 
 
 def tally_csv(room: Tally) -> str:
@@ -110,14 +114,14 @@ def _discussed(made: WorkshopSet, asked: Asked) -> list[str]:
         scale_bar=True,
     )
     sheet = made.sheets[asked.number - 1]
+    legend = ""
     if is_photograph(sheet.layout) or kinds()[sheet.kind].own_look:
         picture = _photographed(question, overlay)
     else:
         view = View.whole(layout_of(specimen.face), specimen.process, _PICTURE_SCALE, margin=5)
-        drawn = svg(
-            layout_of(specimen.face), specimen.process, load_look("stick-colours"), view, specimen.extraction, overlay
-        )
+        drawn = svg(layout_of(specimen.face), specimen.process, load_look(_DRAWN), view, specimen.extraction, overlay)
         picture = drawn[drawn.index("<svg") :]
+        legend = _legend(specimen.process)
     count = f"by {asked.right} of {asked.answered}"
     said = "".join(f"<li>{escape(words)} ({times})</li>" for words, times in asked.said[:6])
     return [
@@ -125,7 +129,18 @@ def _discussed(made: WorkshopSet, asked: Asked) -> list[str]:
         f"<p>Right: <b>{escape(asked.right_words)}</b>, {count}. {escape(asked.decides)}</p>",
         f"<ul>{said}</ul>" if said else "",
         f"<figure>{picture}</figure>",
+        legend,
     ]
+
+
+def _legend(process: Process) -> str:
+    """Return what is what in drawn pictures of a process, in one paragraph."""
+    look = load_look(_DRAWN)
+    parts = []
+    for swatch in swatches(process, look, 0):
+        drawn = svg(swatch.layout, process, look, View(swatch.region, _SWATCH_SCALE))
+        parts.append(f"{drawn[drawn.index('<svg') :]} {escape(swatch.name)}")
+    return f"<p>{' &#160; '.join(parts)}</p>"
 
 
 def _photographed(question: Question, overlay: Overlay) -> str:

@@ -183,6 +183,7 @@ class FakeSitting:
         return self.prepare(number), answer or Answer(), verdict
 
     told_later: str = ""
+    hand_in: str = ""
     sureness: bool = False
     glimpse: float = 0.0
     asks: tuple = ()

@@ -1,6 +1,7 @@
 """The printed sheets, read with a PDF library that is not ours: pypdf."""
 
 import io
+from dataclasses import replace
 
 import pytest
 
@@ -12,7 +13,7 @@ from layoutdrill.process import load_process  # noqa: E402
 from layoutdrill.question import kinds  # noqa: E402
 from layoutdrill.question.evidence_rule import tell_hidden_facts  # noqa: E402
 from layoutdrill.workshop.asking import process_of, question_of  # noqa: E402
-from layoutdrill.workshop.handout import CAUTION, write_handout, write_key  # noqa: E402
+from layoutdrill.workshop.handout import CAUTION, on_paper, write_handout, write_key  # noqa: E402
 from layoutdrill.workshop.paper_legend import swatches  # noqa: E402
 
 
@@ -34,7 +35,7 @@ def test_every_question_is_printed_with_room_for_its_answer(made, sheets):
     assert len(pypdf.PdfReader(io.BytesIO(content)).pages) == pages
     assert " ".join(CAUTION.split()) in text
     for sheet, entry in zip(made.sheets, made.key, strict=True):
-        assert f"{sheet.number}. {' '.join(sheet.prompt.split())}" in text
+        assert f"{sheet.number}. {' '.join(on_paper(sheet).split())}" in text
         assert all(choice in text for choice in sheet.choices)
         assert entry.about[:40] not in text or not entry.about
 
@@ -86,7 +87,7 @@ def test_sheets_say_what_is_what(made, request, pages):
     text = " ".join(text_of(request.getfixturevalue(pages)[1]).split())
     before = ""
     for sheet in made.sheets:
-        asked = text.index(f"{sheet.number}. {' '.join(sheet.prompt.split())}")
+        asked = text.index(f"{sheet.number}. {' '.join(on_paper(sheet).split())}")
         title = process_of(made, sheet.process).title
         legend = text.rfind(f"In {title}:", 0, asked)
         assert legend >= 0
@@ -117,3 +118,20 @@ def test_a_legend_tells_n_from_p_only_where_the_look_does(look, names):
     """In dark field flat areas are black, whatever their doping: there is one diffusion."""
     shown = swatches(load_process("metal-gate-cmos"), load_look(look), 0)
     assert [swatch.name for swatch in shown if "diffusion" in swatch.name] == names
+
+
+@pytest.mark.parametrize(
+    ("asked", "printed"),
+    [
+        (
+            "Which structure is this? Choose a letter, or type its name (with its inputs).",
+            "Which structure is this? Tick one.",
+        ),
+        ("How many contacts are there? Type a number.", "How many contacts are there? Write a number."),
+        ("Which type of load is it?", "Which type of load is it?"),
+    ],
+)
+def test_paper_is_written_on(made, asked, printed):
+    """Nobody types on paper, nor chooses by a key."""
+    sheet = replace(made.sheets[0], prompt=asked, choices=("NAND2", "NOR2"), typed=False)
+    assert on_paper(sheet) == printed
