@@ -8,6 +8,7 @@ shows the same.
 import base64
 import io
 from collections.abc import Collection, Iterable
+from dataclasses import replace
 from xml.sax.saxutils import escape
 
 from layoutdrill.extract.model import Extraction
@@ -140,13 +141,15 @@ def _marks(process: Process, view: View, extraction: Extraction | None, overlay:
             f"<circle {dot} {halo}/>",
             f"<circle {dot} {line}/>",
         ]
-    if overlay.scale_bar:
-        length, _ = scale_bar(process, view)
+    texts = overlay_texts(extraction, process, view, replace(overlay, scale_bar=False))
+    if overlay.scale_bar:  # of its own: at small scales the text's place is meant for a terminal's cells
+        length, long = scale_bar(process, view)
         height = view.size(process)[1]
         parts.append(f'<rect x="8" y="{height - 15}" width="{length + 4}" height="8" fill="{hex_text(DARK)}"/>')
         parts.append(f'<rect x="10" y="{height - 13}" width="{length}" height="4" fill="#ffffff"/>')
+        texts.append((10 + length / 2, height - 26, long, False))
     size = round(max(11, min(20, view.pixels_per_lambda * 1.6)))
-    for column, row, text, _ in overlay_texts(extraction, process, view, overlay):
+    for column, row, text, _ in texts:
         parts.append(
             f'<text x="{_number(column)}" y="{_number(row)}" font-family="sans-serif" font-size="{size}"'
             f' text-anchor="middle" dominant-baseline="central" fill="{hex_text(DARK)}" stroke="{hex_text(BRIGHT)}"'

@@ -66,23 +66,26 @@ def write_key(made: WorkshopSet, path: Path, *, size: str = "a4") -> int:
         verdict = truth(made, sheet.number)
         specimen = question.specimen
         netlist = _TWO_PICTURES if isinstance(specimen.face, SplitFace) else write_spice(specimen.netlist).strip()
-        whole = _HIGH * 0.8 + 70 + (netlist.count("\n") + 1) * _SMALL * 1.3 + 14
-        paper.need(min(whole, paper.height - 2 * MARGIN))  # the netlist stays with its picture
+        below = (netlist.count("\n") + 1) * _SMALL * 1.3 + 14
+        room = max(_half(paper), min(_LEAST_HIGH + 70 + below, paper.height - 2 * MARGIN))
+        paper.need(room)  # the netlist stays with its picture
+        top = paper.y
         paper.write(f"{sheet.number}. {on_paper(sheet)}", 11)
         paper.write(f"Answer: {verdict.right}", 10, indent=14)
         paper.write(f"What decides: {verdict.decides}", 10, indent=14)
         two = isinstance(specimen.face, SplitFace)
+        high = max(_LEAST_HIGH, min(_HIGH * 0.8, room - (top - paper.y) - below))
         overlay = Overlay(
             transistors=() if two else devices_overlay(specimen.extraction).transistors,
             marks=tuple(Tag(mark.letter, mark.x, mark.y, ring=mark.ring) for mark in question.marks),
             spots=verdict.places,
         )
         if _as_picture(sheet):
-            place_picture(paper, specimen.face, _light(sheet, LOOK), overlay, width=paper.room, height=_HIGH * 0.8)
+            place_picture(paper, specimen.face, _light(sheet, LOOK), overlay, width=paper.room, height=high)
         else:
             draw_picture(
                 paper, layout_of(specimen.face), specimen.process, load_look(LOOK), overlay, specimen.extraction,
-                width=paper.room, height=_HIGH * 0.8,
+                width=paper.room, height=high,
             )  # fmt: skip
         paper.write(netlist, _SMALL, indent=14, gap=14)
     paper.save()
@@ -98,7 +101,7 @@ def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look, explained: s
     look, facts = _shown_on_paper(made, sheet, look)
     painted = look.style in (Style.FLAT, Style.HATCHED) and not _as_picture(sheet)
     light = _light(sheet, look.name)
-    room = (paper.height - 2 * MARGIN) / 2 - 2  # two questions fit on a page
+    room = _half(paper)
     paper.need(room)
     top = paper.y
     if _has_legend(sheet) and not (painted and explained == sheet.process):
@@ -131,6 +134,11 @@ def _ask(paper: Paper, made: WorkshopSet, sheet: Sheet, look: Look, explained: s
             _choices(paper, sheet.choices)
         _rule(paper, "Answer")
     return explained
+
+
+def _half(paper: Paper) -> float:
+    """Return the height of one of two questions on a page, in points."""
+    return (paper.height - 2 * MARGIN) / 2 - 2
 
 
 def on_paper(sheet: Sheet) -> str:

@@ -76,3 +76,17 @@ def test_marks_are_text_and_shapes():
     assert {"A", "store & drive"} <= set(texts)
     assert any(t.endswith("µm") for t in texts)
     assert len(list(root.iter(f"{NS}circle"))) == 4  # a spot and the dot of a mark, each bright on dark
+
+
+@pytest.mark.parametrize("scale", [3, 5, 12])
+def test_the_scale_is_written_within_the_picture(scale):
+    """At any scale the bar's length stands whole above the bar."""
+    process = load_process("silicon-gate-cmos")
+    drawn = look_alikes(process)
+    view = View.whole(drawn.layout, process, scale)
+    root = ET.fromstring(svg(drawn.layout, process, load_look("ink"), view, None, Overlay(scale_bar=True)))
+    (text,) = (t for t in root.iter(f"{NS}text") if t.text.endswith("µm"))
+    bars = [float(r.get("y")) for r in root.iter(f"{NS}rect") if r.get("height") in ("4", "8")]
+    half = float(text.get("font-size")) / 2
+    assert float(text.get("y")) - half > 0
+    assert float(text.get("y")) + half < min(bars) < view.size(process)[1]
