@@ -1,7 +1,7 @@
 """Fix the questions of a set: drawn, proved, asked, and dealt out evenly over the skills of a deck."""
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -125,7 +125,7 @@ def _travel(pictures: Mapping[str, bytes]) -> None:
         raise LayoutdrillError(what, todo="ask fewer questions, or cut the places asked about out of the photographs")
 
 
-def _without(deck: Deck, drawn: Collection[str], refused: Mapping[str, str], count: int) -> Iterator[str]:
+def _without(deck: Deck, drawn: set[str], refused: Mapping[str, str], count: int) -> Iterator[str]:
     """Tell which items of a deck got no question, and why: one line for all that had no room."""
     crowded: list[str] = []
     for item in deck.items:
