@@ -11,7 +11,7 @@ from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.photo.model import Layer, Marks
+from layoutdrill.photo.model import Contact, Layer, Mark, MarkedTransistor, Marks, Point, Wire
 from layoutdrill.photo.shapes import Shapes
 from layoutdrill.process import Process
 from layoutdrill.process.model import SUBSTRATE
@@ -48,6 +48,18 @@ class Conductors:
                 return name
         raise LookupError(layer.value)
 
+    @cached_property
+    def layers(self) -> tuple[Layer, ...]:
+        """The layers that can be marked on a die of the process."""
+        possible = []
+        for layer in Layer:
+            try:
+                self.of(layer, None, "")
+            except LookupError:
+                continue
+            possible.append(layer)
+        return tuple(possible)
+
     def mask(self, conductor: str, kind: Kind | None) -> str | None:
         """Return the mask layer on which a conductor is drawn; of diffusion that of its areas."""
         if conductor in self.process.layers:
@@ -82,6 +94,23 @@ class Conductors:
             if cut.layer is None and cut.upper in taps and (body or SUBSTRATE) in cut.lower:
                 return cut.upper
         return taps[0]
+
+
+def must_fit(mark: Mark, process: Process) -> None:
+    """Raise LayoutdrillError where no die of the process has the layer, or the kind of transistor, that is marked."""
+    layers: tuple[Layer, ...] = ()
+    if isinstance(mark, (Wire, Point)):
+        layers = (mark.layer,)
+    elif isinstance(mark, Contact):
+        layers = (mark.upper, mark.lower)
+    kinds = {(rule.kind, rule.mode) for rule in process.transistors}
+    if isinstance(mark, MarkedTransistor) and (mark.kind, mark.mode) not in kinds:
+        what = f"{process.name} has no {mark.kind} transistor of {mark.mode} mode"
+        raise LayoutdrillError(what, todo="name another kind, or begin the marks with another process")
+    known = Conductors(process).layers
+    for layer in layers:
+        if layer not in known:
+            raise LayoutdrillError(f"{process.name} has no {layer}", todo=f"name one of {', '.join(known)}")
 
 
 class MarkedExtraction:

@@ -12,6 +12,7 @@ from textual.widgets import Input, Static
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract.model import Finding
+from layoutdrill.face.marked import Conductors, must_fit
 from layoutdrill.face.photo import PhotoFace
 from layoutdrill.netlist.roles import PORT_ROLES
 from layoutdrill.photo.joining import LEAST
@@ -24,6 +25,7 @@ from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
 from layoutdrill.process import load_process
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.answer_line import AnswerLine
+from layoutdrill.screens.mark_tools import TOOLS_OF, MarkTools
 from layoutdrill.screens.mark_words import Names, marks_lines, near_lines, oddity_lines, tool_lines
 from layoutdrill.screens.marking import KIND_WORDS, LAYER_WORDS, TOOLS, Tool, measured, remembered, suggested
 from layoutdrill.screens.page import bindings_for
@@ -38,7 +40,7 @@ MOST_NETS_DRAWN = 40
 """Nets beyond this are not drawn all at once: the picture would be lost under them."""
 
 
-class MarkScreen(PicturePage):
+class MarkScreen(MarkTools, PicturePage):
     """One photograph, or two stages of it side by side, and the marks on it."""
 
     name_of: ClassVar[str] = "mark"
@@ -73,6 +75,8 @@ class MarkScreen(PicturePage):
         frame = frame_of(session.marks)
         self._pictures = Pictures(session.marks, frame, loose=True)
         self.face = self._face()
+        layers = Conductors(load_process(session.marks.process)).layers
+        self._layer_words = tuple(word for word, layer in LAYER_WORDS.items() if layer in layers)
 
     def _face(self) -> PhotoFace:
         marks = self.session.marks
@@ -129,7 +133,7 @@ class MarkScreen(PicturePage):
         self._pictures = self._pictures.with_marks(self.session.marks)
         self.face = self._face()
         marks = self.session.marks
-        self._names.known = (*marks.nets, *LAYER_WORDS, *KIND_WORDS, *(role.value for role in PORT_ROLES))
+        self._names.known = (*marks.nets, *self._layer_words, *KIND_WORDS, *(role.value for role in PORT_ROLES))
         self._repaint()
         entries, face = marks.entries, self.face
 
@@ -209,45 +213,12 @@ class MarkScreen(PicturePage):
             names.add("stop_typing")
         return frozenset(names)
 
-    def _take(self, name: str) -> None:
+    def take(self, name: str) -> None:
         self.tool, self.places, self.remark = TOOLS[name], [], ""
         self._repaint()
         if not self.tool.places:
             self._ask()
         self._tell()
-
-    def act_mark_wire(self) -> None:
-        self._take("wire")
-
-    def act_mark_point(self) -> None:
-        self._take("point")
-
-    def act_mark_contact(self) -> None:
-        self._take("contact")
-
-    def act_mark_transistor(self) -> None:
-        self._take("transistor")
-
-    def act_mark_port(self) -> None:
-        self._take("port")
-
-    def act_mark_region(self) -> None:
-        self._take("region")
-
-    def act_mark_repeat(self) -> None:
-        self._take("repeat")
-
-    def act_measure(self) -> None:
-        self._take("measure")
-
-    def act_join_stages(self) -> None:
-        self._take("join")
-
-    def act_remove_mark(self) -> None:
-        self._take("remove")
-
-    def act_rename_net(self) -> None:
-        self._take("rename")
 
     def on_picture_view_pointed(self, message: PictureView.Pointed) -> None:
         if self.tool is not None and not self.typing:
@@ -364,6 +335,7 @@ class MarkScreen(PicturePage):
         else:
             mark = self.tool.make(self.places, text)
             if mark is not None:
+                must_fit(mark, self.face.process)
                 self.session.add(mark)
             self._last |= remembered(name, text)
             self.remark = ""
@@ -432,20 +404,3 @@ class MarkScreen(PicturePage):
             picture.go_to(*first.place.centre)
         self.remark = f"{first.text} ({self.face.unit.at(*first.place.centre)})"
         self._tell()
-
-
-TOOLS_OF = frozenset(
-    (
-        "mark_wire",
-        "mark_point",
-        "mark_contact",
-        "mark_transistor",
-        "mark_port",
-        "mark_region",
-        "mark_repeat",
-        "measure",
-        "join_stages",
-        "rename_net",
-        "remove_mark",
-    )
-)

@@ -17,7 +17,7 @@ from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.marking import TOOLS, measured
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import NOTHING
-from tests.photo.by_hand import Hand
+from tests.photo.by_hand import KEYS, Hand
 from tests.photo.specimens import photographed, specimen
 
 
@@ -192,6 +192,17 @@ async def test_places_beside_the_picture_and_the_end_of_a_region(tmp_path, monke
         await hand.put((200, 104))
         assert hand.screen.line.value == ""  # no net lies there: its name is not guessed
         await hand.say("b input")
+        before = path.read_text()
+        for tool, places, says, told in (
+            ("point", ((48, 250),), "y metal2", "silicon-gate-cmos has no metal 2; name one of metal, poly"),
+            ("transistor", ((148, 104), (148, 70), (148, 160)), "nd b VSS y", "has no n transistor of depletion mode"),
+        ):
+            await pilot.press(KEYS[tool])
+            await hand.put(*places)
+            await hand.say(says)
+            assert told in hand.screen.remark
+            await pilot.press("escape")
+        assert path.read_text() == before
         await pilot.press("r")
         await hand.put((20, 20), (300, 300))
         assert not hand.screen.line.display
