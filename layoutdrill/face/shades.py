@@ -15,6 +15,11 @@ from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 
+TOLD = {
+    lighter: f"In this picture {lighter}-doped diffusion is the lighter, {darker}-doped the darker."
+    for lighter, darker in (("n", "p"), ("p", "n"))
+}
+"""What is told, by the lighter kind."""
 LEAST = 3.0
 """A smaller difference (8-bit levels, mean of an area) is not called lighter or darker."""
 _PIXELS = 4
@@ -30,8 +35,7 @@ def shades_told(process: Process, look: Look, lot: int) -> tuple[str, ...]:
     n, p = (_shade(process, look, lot, kind) for kind in ("n", "p"))
     if abs(n - p) < LEAST:
         return ()
-    lighter, darker = ("n", "p") if n > p else ("p", "n")
-    return (f"In this picture {lighter}-doped diffusion is the lighter, {darker}-doped the darker.",)
+    return (TOLD["n" if n > p else "p"],)
 
 
 def _shade(process: Process, look: Look, lot: int, kind: str) -> float:

@@ -7,6 +7,7 @@ from pathlib import Path
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face import Face, Light, layout_of, unit_again
 from layoutdrill.face.again import is_photograph
+from layoutdrill.face.shades import TOLD
 from layoutdrill.face.split import WORD, SplitFace
 from layoutdrill.layout.text import parse_layout
 from layoutdrill.netlist.spice import write_spice
@@ -155,13 +156,16 @@ def _shown_on_paper(made: WorkshopSet, sheet: Sheet, look: Look) -> tuple[Look, 
     Return the look in which a question is printed, and what is told with it: what the look hides. A question that the
     look cannot show is drawn.
     """
-    if look.style not in PHOTOGRAPHIC or _as_picture(sheet):
+    if _as_picture(sheet):
         return look, sheet.facts
-    question = question_of(made, sheet.number)
+    facts = tuple(fact for fact in sheet.facts if fact not in TOLD.values())  # shades are those of the look it had
+    if look.style not in PHOTOGRAPHIC:
+        return look, facts
+    question = replace(question_of(made, sheet.number), facts=facts)
     try:
         return look, tell_hidden_facts(kinds()[sheet.kind], question, look).facts
     except LayoutdrillError as error:
-        return load_look(LOOK), (*sheet.facts, f"Drawn, for {error.what}.")
+        return load_look(LOOK), (*facts, f"Drawn, for {error.what}.")
 
 
 def _has_legend(sheet: Sheet) -> bool:

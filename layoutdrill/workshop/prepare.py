@@ -19,6 +19,8 @@ from layoutdrill.workshop.model import Feedback, KeyEntry, Sheet, WorkshopSet
 from layoutdrill.workshop.sights import MOST_OF_PICTURES
 
 MOST = 200
+LOOK = "reflected-light"
+"""The look of a set whose deck asks for none."""
 _NAMED = 4
 """So many items, and so many cells of each, are named where they are left out."""
 _SPARE = 3
@@ -55,7 +57,7 @@ def prepare(
     sheets: list[Sheet] = []
     entries: list[KeyEntry] = []
     pictures: dict[str, bytes] = {}
-    shown = look or loaded.look
+    shown = look or loaded.look or LOOK  # the same for everyone, for what it hides is told with the question
     taken: set[tuple[str, str]] = set()
     drawn: set[str] = set()
     refused: dict[str, str] = {}

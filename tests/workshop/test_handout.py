@@ -8,6 +8,7 @@ import pytest
 pytest.importorskip("reportlab", reason="the extra “print” is not installed")
 pypdf = pytest.importorskip("pypdf", reason="the tests' PDF reader is not installed")
 
+from layoutdrill.face.shades import TOLD  # noqa: E402
 from layoutdrill.picture.looks import load_look  # noqa: E402
 from layoutdrill.process import load_process  # noqa: E402
 from layoutdrill.question import kinds  # noqa: E402
@@ -98,16 +99,21 @@ def test_sheets_say_what_is_what(made, request, pages):
 
 
 def test_a_picture_tells_what_it_hides(made, in_light):
-    """A set is asked in mask colours; in light, the shade that tells n from p is told with the question."""
+    """Of a picture in light, the shade that tells n from p is told with the question."""
     text = " ".join(text_of(in_light[1]).split())
-    asked = [question_of(made, sheet.number) for sheet in made.sheets]
-    facts = {fact for question in asked for fact in told_in(question, "reflected-light") if fact not in question.facts}
-    assert facts
-    assert all(fact in text for fact in facts)
+    questions = [question_of(made, sheet.number) for sheet in made.sheets]
+    plain = [replace(q, facts=tuple(f for f in q.facts if f not in TOLD.values())) for q in questions]
+    told = [tell_hidden_facts(kinds()[q.kind], q, load_look("reflected-light")).facts for q in plain]
+    shades = [fact for facts in told for fact in facts if fact in TOLD.values()]
+    assert shades
+    assert [text.count(fact) for fact in TOLD.values()] == [shades.count(fact) for fact in TOLD.values()]
 
 
-def told_in(question, look):
-    return tell_hidden_facts(kinds()[question.kind], question, load_look(look)).facts
+def test_ink_tells_no_shades(made, sheets):
+    """A set is asked in light and tells shades there; hatchings on paper have others."""
+    assert any(fact in TOLD.values() for sheet in made.sheets for fact in sheet.facts)
+    text = " ".join(text_of(sheets[1]).split())
+    assert not any(fact in text for fact in TOLD.values())
 
 
 @pytest.mark.parametrize(

@@ -81,3 +81,9 @@ def test_what_is_left_out_is_told(monkeypatch):
     lines.clear()
     prepare(Deck("own", "Own", "", items), count=2, minutes=0, seed=1, left_out=lines.append)
     assert lines == ["left out: nor2: nothing can be asked about nor2"]
+
+
+def test_everyone_sees_a_set_in_one_look(made):
+    """Where the deck asks for no look the set has one, by which what is hidden was told: no learner's own settings."""
+    assert {sheet.look for sheet in made.sheets} == {"reflected-light"}
+    assert any("is the lighter" in fact for sheet in made.sheets for fact in sheet.facts)
