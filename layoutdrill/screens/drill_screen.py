@@ -395,7 +395,7 @@ class DrillScreen(Answering):
             netlist_shown = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
             self.set_class(netlist_shown, "-told")
             said.update(asking(self.asked, self.shown_hints, self.remark, outlines_told(self.helped_by), wide=wide))
-            more.update(devices_of(self.asked.specimen) if netlist_shown else Content())
+            more.update(devices_of(self.asked.specimen, self.words_width) if netlist_shown else Content())
             self._show_grid()
         elif self.phase == "sure":
             said.update(sureness())

@@ -142,32 +142,34 @@ def missed_by(question: Question, point: tuple[int, int], places: Sequence[tuple
     return round(min(hypot(px - x, py - y) for px, py in places) / question.specimen.process.grid_per_lambda)
 
 
-def device_table(netlist: Netlist, numbers: dict[str, str], process: Process) -> Content:
-    """List the transistors by the numbers that stand on the picture: kind, gate, what it joins, size in λ."""
+def device_table(netlist: Netlist, numbers: dict[str, str], process: Process, width: int = 0) -> Content:
+    """
+    List the transistors by the numbers that stand on the picture: kind, gate, what it joins, size in λ. Where that is
+    more than `width` columns (0: any number) the columns stand closer; where that is too wide too, two lines a
+    transistor, so that no cell is ever broken.
+    """
     unit = "µm" if process.grid_per_lambda > 8 else "λ"
     rows = [("", "kind", "gate", "between", f"L × W, {unit}")]
     order = sorted(netlist.transistors, key=lambda t: (int(numbers.get(t.name, "9999")), t.name))
     for t in order:
         low, high = t.ends
         size = f"{_lambda(t.length, process)} × {_lambda(t.width, process)}" if t.length or t.width else ""
-        rows.append(
-            (
-                numbers.get(t.name, ""),
-                str(t.kind) + ("-dep" if t.model.endswith("d") else ""),
-                t.gate,
-                f"{low}, {high}",
-                size,
-            )
-        )
-    widths = [max(len(row[i]) for row in rows) for i in range(5)]
-    lines = [
-        line(
-            "[$secondary]$row[/]" if at == 0 else "$row",
-            row="  ".join(f"{cell:{widths[i]}}" for i, cell in enumerate(row)).rstrip(),
-        )
-        for at, row in enumerate(rows)
-    ]
-    return joined(lines)
+        kind = str(t.kind) + ("-dep" if t.model.endswith("d") else "")
+        rows.append((numbers.get(t.name, ""), kind, t.gate, f"{low}, {high}", size))
+    lines = _laid(rows, 2)
+    if width and max(map(len, lines)) > width:
+        close = [(*row[:3], row[3].replace(", ", ","), row[4].replace(" × ", "×").replace(", ", " ")) for row in rows]
+        lines = _laid(close, 1)
+    if width and max(map(len, lines)) > width:
+        first = _laid([row[:3] for row in rows], 2)
+        lines = [f"{text}\n    {row[3]}  {row[4]}".rstrip() for text, row in zip(first, rows, strict=True)]
+    return joined([line("[$secondary]$row[/]" if at == 0 else "$row", row=text) for at, text in enumerate(lines)])
+
+
+def _laid(rows: Sequence[tuple[str, ...]], gap: int) -> list[str]:
+    """Return rows as lines with their columns under one another, so many spaces apart."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return [(" " * gap).join(f"{cell:{w}}" for cell, w in zip(row, widths, strict=True)).rstrip() for row in rows]
 
 
 def _lambda(nm: int, process: Process) -> str:
@@ -175,9 +177,9 @@ def _lambda(nm: int, process: Process) -> str:
     return f"{round(nm / (1000 if process.grid_per_lambda > 8 else process.lambda_nm), 2):g}"
 
 
-def devices_of(specimen: Specimen) -> Content:
-    """Return the table of a specimen's transistors, numbered as on the picture."""
-    return device_table(specimen.netlist, numbers_of(specimen), specimen.process)
+def devices_of(specimen: Specimen, width: int = 0) -> Content:
+    """Return the table of a specimen's transistors, numbered as on the picture, in so many columns (0: any number)."""
+    return device_table(specimen.netlist, numbers_of(specimen), specimen.process, width)
 
 
 def explanation(specimen: Specimen, width: int, said: str = "", *, at_work: bool = True) -> Content:
@@ -196,6 +198,6 @@ def explanation(specimen: Specimen, width: int, said: str = "", *, at_work: bool
         return joined(parts)
     if not at_work:
         return joined([*parts, line("[$secondary]v: its transistors as a table, and their schematic.[/]")])
-    parts += [Content(), devices_of(specimen)]
+    parts += [Content(), devices_of(specimen, width)]
     parts += [Content(), Content(schematic(specimen.netlist, specimen.process.supplies, width))]
     return joined(parts)

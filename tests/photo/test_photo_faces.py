@@ -19,6 +19,8 @@ from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Specimen, ask_in_look, kinds, regrade
 from layoutdrill.question.targets import targets
+from layoutdrill.screens.legend import COLUMNS, ROWS, sights, swatch
+from layoutdrill.screens.subject import Subject
 from tests.photo.specimens import specimen
 
 LOOK = load_look("reflected-light")
@@ -208,3 +210,15 @@ def test_a_region_shows_its_own_part(album):
     assert [one.name for one in face.netlist.transistors] == [t.name]
     assert face.box == Rect(round(x - reach), -round(y + 20), round(x + reach), -round(y - 20))
     assert Sort.CONTACTS.value in face.scene.complete
+
+
+def test_the_legend_shows_what_is_marked_on_a_photograph(album):
+    """As on a drawing each marked thing has its row: the wires, the contacts, a gate for each marked transistor."""
+    face = face_of(album, "nand2")
+    rows = {sight.name: sight for sight in sights(face)}
+    assert {"metal", "poly", "diffusion", "contact", "gate"} <= set(rows)
+    assert len(rows["contact"].places) == len(face.marks.contacts)
+    assert len(rows["gate"].places) == len(face.netlist.transistors)
+    piece = swatch(Subject(face, look="reflected-light"), rows["metal"].places[0])
+    assert piece.image.size == (COLUMNS, ROWS * 2)
+    assert len(piece.colours) > 1

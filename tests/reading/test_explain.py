@@ -123,3 +123,16 @@ def test_a_layout_of_the_open_kit(tmp_path):
     assert e.functions == ("Z = A while !TE_B, else floating",)
     assert e.layout is not None
     assert e.extraction is not None
+
+
+@pytest.mark.parametrize("lines", [
+    ("p a VDD y", "p a VDD y", "n a y k", "n b k VSS"),  # one p gate misread
+    ("p a VDD y", "p b VDD y", "n a y k", "n a k VSS"),  # one n gate misread
+    ("p a VDD y", "n a y k", "n b k VSS"),  # one p transistor overlooked
+    ("p a VDD y", "p b VDD y", "n a y k"),  # one n transistor overlooked
+])  # fmt: skip
+def test_a_slip_earns_no_gate_the_name_tri_state(lines):
+    """A NAND2 whose output floats by a slip is told with the slip; a real tri-state stage has an enable to both rails."""
+    e = explain_netlist(circuit("a b y VDD VSS", *lines))
+    assert e.slips
+    assert "tri-state" not in e.text()

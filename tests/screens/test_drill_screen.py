@@ -211,6 +211,9 @@ async def test_a_key_that_does_nothing_says_why():
         await settled(app, pilot)
         assert [note.message for note in app._notifications] == ["That comes with the verdict."]
         assert isinstance(app.screen, DrillScreen)
+        await pilot.press("v")
+        await settled(app, pilot)
+        assert len(app._notifications) == 1  # the same remark again, or another, takes the place of the last
 
 
 async def test_the_next_picture_is_drawn_while_this_one_is_answered(monkeypatch):
@@ -240,3 +243,23 @@ async def test_the_next_picture_is_drawn_while_this_one_is_answered(monkeypatch)
         after = painted[len(before) :]
         assert all(not marks.marks for marks, _, _ in after)
         assert app.screen.sitting.prepared(2) is not None
+
+
+async def test_no_answer_is_taken_before_the_picture_stands():
+    """While it is being drawn an answer is told to wait, and nothing is kept; once it can be seen it counts."""
+    sitting = FakeSitting()
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settled(app, pilot)
+        picture = app.screen.query_one(PictureView)
+        drawn_piece, picture._piece = picture._piece, None
+        await pilot.press("b")
+        await settled(app, pilot)
+        assert app.screen.phase == "asking"
+        assert [note.message for note in app._notifications] == [
+            "The picture is still being drawn: answer once it can be seen."
+        ]
+        picture._piece = drawn_piece
+        await pilot.press("b")
+        await settled(app, pilot)
+        assert app.screen.phase == "judged"

@@ -1,26 +1,31 @@
 """Words on the screens: verdicts, home, progress, settings, cautions, the doctor, completions."""
 
+import re
 from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
+from layoutdrill.cells import load_cell
+from layoutdrill.deck.specimen import drawn
 from layoutdrill.drill.record import Left
 from layoutdrill.drill.summary import LessonState, Slip, Summary, Tally
 from layoutdrill.errors import LayoutdrillError, Where
-from layoutdrill.question.model import Answer, Verdict
+from layoutdrill.question.model import Answer, Mark, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.screens.cautions import about_text
 from layoutdrill.screens.doctor import colours, report
 from layoutdrill.screens.ending import summary_text
 from layoutdrill.screens.error_panel import told
+from layoutdrill.screens.focus import BESIDE, out_of_sight
 from layoutdrill.screens.list_page import laid_out
 from layoutdrill.screens.page import too_small
 from layoutdrill.screens.row import Row
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.shelf import left_at, standing
-from layoutdrill.screens.wording import asking, explanation, judged, unwrapped
-from tests.screens.fakes import count_question, name_question
+from layoutdrill.screens.viewport import Viewport
+from layoutdrill.screens.wording import asking, devices_of, explanation, judged, missed_by, unwrapped
+from tests.screens.fakes import count_question, name_question, point_question
 
 
 def test_choices_are_lettered_in_plain_text():
@@ -194,3 +199,43 @@ def test_what_decides_is_said_once():
 def test_sentences_leave_the_kinds_small(text, wanted):
     """n and p are names of kinds; a capital N is nitrogen (common practice)."""
     assert sentence(text) == wanted
+
+
+@pytest.mark.parametrize("cell", ["inverter", "latch_gates", "half_adder"])
+def test_the_table_of_transistors_never_breaks_a_cell(cell):
+    """In the columns beside a picture at 80×24, below it, and in fewer: no line is wider, sizes and ends stay whole."""
+    made = drawn(load_cell(cell), "silicon-gate-nmos", 4, 0.2)
+    for width in (BESIDE - 4, 41, 55):
+        lines = devices_of(made, width).plain.splitlines()
+        assert max(map(len, lines)) <= width
+        sizes = [re.search(r"[\d.]+ ?× ?[\d.]+$", text) for text in lines]
+        assert sum(size is not None for size in sizes) == len(made.netlist.transistors)
+    assert "L × W, λ" in devices_of(made).plain.splitlines()[0]
+
+
+def test_how_far_one_missed_is_told():
+    """The distance in λ to the nearest of the right places: the 3, 4, 5 triangle."""
+    question = point_question()
+    per = question.specimen.process.grid_per_lambda
+    verdict = Verdict(0.0, "Not an n transistor.", "", "", (), (), ((3 * per, 4 * per), (90 * per, 0)))
+    assert missed_by(question, (0, 0), verdict.places) == 5
+    words = judged(question, Answer(point=(0, 0)), verdict, 0).plain
+    assert "About 5 λ from there to the nearest ring; the cross on the picture is yours." in words
+    right = replace(verdict, credit=1.0)
+    assert "to the nearest ring" not in judged(question, Answer(point=(0, 0)), right, 0).plain
+
+
+def test_what_lies_out_of_sight_is_named():
+    """The sides, the keys that move, and each letter with its side; nothing where all is in view."""
+    question = replace(count_question(), marks=(Mark("P", 0, 0), Mark("Q", 20, 20)))
+    per, box = question.specimen.process.grid_per_lambda, question.specimen.face.box
+    whole = Viewport(box, per, 200, 100, 1)
+    assert out_of_sight(whole, question) == ""
+    small = Viewport(box, per, 8, 4, 2, box.x0, box.y0)
+    told_there = out_of_sight(small, question)
+    assert told_there.startswith("More lies ")
+    assert "arrows move" in told_there
+    away = {m.letter: side for m in question.marks if (side := small.side_of(m.x, m.y))}
+    assert away
+    assert all(f"{letter} {side}" in told_there for letter, side in away.items())
+    assert "j (F4) jumps there" in told_there
