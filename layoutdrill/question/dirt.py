@@ -6,8 +6,9 @@ from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.face import DrawnFace
 from layoutdrill.face.materials import Material
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.picture.dirt_seen import SeenDirt, seen_dirt
+from layoutdrill.picture.dirt_seen import seen_dirt
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.looks import load_look
 from layoutdrill.process import Process
@@ -82,15 +83,16 @@ class DirtOrContact(QuestionKind):
                 and apart(at, [s[0] for s in spots], gap)
                 and apart(at, [j[0] for j in joints], gap // 2)
             ):
-                spots.append((at, _ARTICLES[d.what], _dirt_words(d)))
+                high = d.width if d.what == "crumb" else None
+                spots.append((at, _ARTICLES[d.what], _measured(d.width, high, at, metal, face.unit.per)))
         if not spots:
             return None
         count = len(spots)
         for at, what, rect in dice.shuffled(joints):
             clear = apart(at, crumbs, gap // 2) and apart(at, [s[0] for s in spots], gap)
             if len(spots) < _MOST and clear:
-                wide, high = (face.unit.number(v) for v in (rect.width, rect.height))
-                spots.append((at, what, f"a square of {wide} by {high} {face.unit.sign}, rimmed on every side"))
+                sides = rect.width / face.unit.per, rect.height / face.unit.per
+                spots.append((at, what, _measured(*sides, at, metal, face.unit.per)))
         if len(spots) - count < 2:
             return None
         spots.sort()
@@ -165,10 +167,18 @@ class DirtOrContact(QuestionKind):
 _ARTICLES = {"crumb": "a crumb of dust", "hair": "a hair", "scratch": "a scratch"}
 
 
-def _dirt_words(dirt: SeenDirt) -> str:
-    if dirt.what == "crumb":
-        return f"something dark, {dirt.width:.1f} λ wide, of uneven outline"
-    return "a thin line, slightly bent, that runs over the edges of wires and dies away"
+def _measured(wide: float, high: float | None, at: tuple[int, int], metal: list[Rect], per: int) -> str:
+    """
+    Say in plain text how large a spot is, in λ, and how its middle lies in the metal: in the same words for dirt and
+    design, so that the learner draws the conclusion. `high` is None for a line, which runs on. Lengths to a tenth.
+    """
+    x, y = at
+    size = f"{wide:.1f} λ wide and many λ long" if high is None else f"{wide:.1f} by {high:.1f} λ"
+    held = [r for r in metal if r.contains(x, y)]
+    if not held:
+        return f"{size}, its middle on no metal"
+    edge = max(min(x - r.x0, r.x1 - x, y - r.y0, r.y1 - y) for r in held) / per
+    return f"{size}, its middle {edge:.1f} λ inside the metal's edge"
 
 
 def _number_told(count: int) -> str:

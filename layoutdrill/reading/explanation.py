@@ -207,6 +207,8 @@ def function_lines(e: Explanation) -> list[str]:
     text = [f"  {equation}" for equation in e.functions]
     if e.behaviour is not None:
         memory = str(e.behaviour.memory)
+        if e.behaviour.memory is Memory.TRI_STATE and not any("tri-state" in s.term for s in e.recognition.structures):
+            memory = "without memory; for some inputs nothing drives an output"
         if e.behaviour.memory is Memory.STATEFUL:
             most = "many" if e.apart else f"{'' if e.apart is None else 'at most '}{e.behaviour.most}"
             memory += f": {most} stable states; held on {', '.join(e.behaviour.holding)}"

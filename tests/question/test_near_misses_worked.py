@@ -1,5 +1,6 @@
 """Three graded near misses for each kind that is worked out or looks beyond one cell: what it earns, and why."""
 
+import re
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
@@ -105,6 +106,9 @@ def test_letters_of_dirt_and_of_a_seam(drawn):
     kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "dust or contact", lambda q: len(q.key.right) == 2)
     key = question.key
     design = [letter for letter in key.letters if letter not in key.right]
+    for mark in question.marks:  # plain text measures both in the same words, and calls neither by a name
+        assert re.fullmatch(r"[\d.]+ (by [\d.]+ λ|λ wide and many λ long), its middle (on no metal|[\d.]+ λ inside .*)",
+                            mark.words)  # fmt: skip
     assert graded(kind, question, key.right[0])[0] == 0.5
     assert "missed" in graded(kind, question, key.right[0])[1]
     assert graded(kind, question, f"{' '.join(key.right)} {design[0]}")[0] == 0.5

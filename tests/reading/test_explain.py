@@ -132,7 +132,11 @@ def test_a_layout_of_the_open_kit(tmp_path):
     ("p a VDD y", "p b VDD y", "n a y k"),  # one n transistor overlooked
 ])  # fmt: skip
 def test_a_slip_earns_no_gate_the_name_tri_state(lines):
-    """A NAND2 whose output floats by a slip is told with the slip; a real tri-state stage has an enable to both rails."""
-    e = explain_netlist(circuit("a b y VDD VSS", *lines))
-    assert e.slips
-    assert "tri-state" not in e.text()
+    """A NAND2 that floats by a slip is no tri-state gate: that has an enable towards both rails (Weste & Harris)."""
+    assert "tri-state" not in explain_netlist(circuit("a b y VDD VSS", *lines)).text()
+
+
+def test_a_tri_state_stage_keeps_its_name():
+    """An inverter with an enable towards both rails lets its output go (Weste & Harris)."""
+    enabled = circuit("a e en y VDD VSS", "p a VDD m", "p en m y", "n e y k", "n a k VSS")
+    assert "\n  tri-state\n" in explain_netlist(enabled).text()
