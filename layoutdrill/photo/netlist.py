@@ -158,14 +158,12 @@ def _in_pieces(shapes: Shapes) -> Iterator[Finding]:
         if len(pieces) > 1:
             *others, last = pieces.values()
             near, far = _nearest([shape for piece in others for shape in piece], last)
-            ends = f"{_told(near, shapes)} and {_told(far, shapes)}"
-            alike = near.layer is far.layer
-            lack = f"the {far.layer} between" if alike else f"a contact from {near.layer} to {far.layer} there"
-            what = f"{net} is marked in {plural(len(pieces), 'piece')} that nothing marked joins: {ends}; mark {lack}"
+            way = f"from {_place(near, shapes)} to {_place(far, shapes)}"
+            what = f"{net} is marked in {plural(len(pieces), 'piece')} that nothing marked joins: mark what leads {way}"
             yield Finding(FindingKind.OPEN, what, far.rect)
 
 
-def _told(shape: Shape, shapes: Shapes) -> str:
+def _place(shape: Shape, shapes: Shapes) -> str:
     x, y = shapes.frame.at(*shape.rect.centre)
     return f"{shape.layer} at ({x:.0f}, {y:.0f})"
 
