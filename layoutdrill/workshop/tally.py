@@ -9,6 +9,7 @@ import statistics
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from pathlib import Path
+from textwrap import wrap
 
 from layoutdrill.errors import LayoutdrillError, Where, plural
 from layoutdrill.learning.shares import Share
@@ -249,12 +250,16 @@ def _share(name: str, answers: Sequence[Marked]) -> Share:
     return Share(name, sum(each.credit >= 1 for each in answers), len(answers))
 
 
+def who_was_there(room: Tally) -> str:
+    """Say how many have finished, and how many have only begun."""
+    done = sum(bool(learner.finished) for learner in room.learners)
+    begun = len(room.learners) - done
+    return f"{plural(done, 'learner')} finished" + (f", {begun} not finished" if begun else "")
+
+
 def summary_lines(room: Tally) -> list[str]:
     """Return the tally as lines for a terminal 79 wide."""
-    done = sum(learner.finished for learner in room.learners)
-    open_still = len(room.learners) - done
-    there = f"{plural(done, 'learner')} finished" + (f", {open_still} not finished" if open_still else "")
-    lines = [f"{room.title}: {there}, {plural(room.total, 'question')}", ""]
+    lines = [f"{room.title}: {who_was_there(room)}, {plural(room.total, 'question')}", ""]
     wide = max((len(who.name) for who in room.learners), default=4)
     wide = min(30, max(4, wide))
     lines.append(f"{'name':{wide}}  right  credit  s/answer  late")
@@ -279,6 +284,7 @@ def summary_lines(room: Tally) -> list[str]:
         asked = by_number[number]
         lines.append(f"  {number}. {asked.prompt}")
         lines.append(f"     right: {asked.right_words} ({asked.right} of {asked.answered})")
+        lines += wrap(asked.decides, 79, initial_indent=" " * 5, subsequent_indent=" " * 5)
         lines += [f"     said: {said} ({count})" for said, count in asked.said[:3]]
     if not room.discuss:
         lines.append("  nothing: every answer was right")

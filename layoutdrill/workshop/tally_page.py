@@ -8,6 +8,7 @@ from dataclasses import asdict
 from xml.sax.saxutils import escape
 
 from layoutdrill.drill.kept_page import page, table
+from layoutdrill.errors import plural
 from layoutdrill.face import Light, layout_of
 from layoutdrill.face.again import is_photograph
 from layoutdrill.learning.shares import Share
@@ -20,7 +21,7 @@ from layoutdrill.question import Question, kinds
 from layoutdrill.workshop.asking import question_of, truth
 from layoutdrill.workshop.model import WorkshopSet
 from layoutdrill.workshop.paper_legend import swatches
-from layoutdrill.workshop.tally import Asked, Tally
+from layoutdrill.workshop.tally import Asked, Tally, who_was_there
 
 _PICTURE_SCALE = 5
 _LOOK = "reflected-light"
@@ -66,7 +67,7 @@ def tally_json(room: Tally) -> str:
 
 def tally_html(room: Tally, made: WorkshopSet) -> str:
     """Return the page: learners, skills, confusions, how sure, and the questions to discuss with their pictures."""
-    parts = [f"<p>{len(room.learners)} learners, {room.total} questions, set {made.digest[:8]}.</p>"]
+    parts = [f"<p>{who_was_there(room)}, {plural(room.total, 'question')}, set {made.digest[:8]}.</p>"]
     parts += table(
         "Learners",
         ("name", "right", "credit", "s an answer", "late"),

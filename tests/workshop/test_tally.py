@@ -9,6 +9,7 @@ import pytest
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.learning.shares import wilson
+from layoutdrill.workshop.asking import truth
 from layoutdrill.workshop.documents import signed, write_result
 from layoutdrill.workshop.tally import summary_lines, tally, worth_discussing
 from layoutdrill.workshop.tally_page import tally_csv, tally_html, tally_json
@@ -103,3 +104,16 @@ def test_every_form_holds_the_same_room(room, made):
         "'=1+1", ""
     )
     assert all(len(line) < 200 for line in summary_lines(room))
+
+
+def test_the_heading_counts_who_finished_and_what_is_discussed_says_why(made, tmp_path):
+    """Two finished and one only began; below each question to discuss stands what decides it."""
+    for name, wrong in (("a", (1,)), ("b", ())):
+        write_result(tmp_path / f"{name}.result", answered(made, name, wrong))
+    begun = replace(answered(made, "c"), finished="", answers=())
+    write_result(tmp_path / "c.result", signed(begun))
+    counted = tally(made, sorted(tmp_path.glob("*.result")))
+    lines = summary_lines(counted)
+    assert lines[0] == f"{made.title}: 2 learners finished, 1 not finished, 8 questions"
+    assert "2 learners finished, 1 not finished" in tally_html(counted, made)
+    assert set(truth(made, 1).decides.split()) <= set(" ".join(lines).split())
