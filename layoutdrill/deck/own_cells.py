@@ -98,11 +98,14 @@ def _nets(netlist: Netlist) -> Iterator[tuple[str, str, str, str]]:
 
 
 def _ports(cell: Cell, netlist: Netlist) -> Iterator[tuple[str, str, str, str]]:
-    touched = {net for t in netlist.transistors for net in (t.gate, *t.ends)}
-    touched |= {node for element in netlist.elements for node in element.nodes}
+    driven = {net for t in netlist.transistors for net in t.ends}
+    driven |= {node for element in netlist.elements for node in element.nodes}
+    touched = driven | {t.gate for t in netlist.transistors}
     for port in cell.ports:
         if port.name not in touched:
             yield "ports", port.name, f"no device touches port {port.name}", "join it, or take it out of the ports"
+        elif port.role is Role.OUTPUT and port.name not in driven:
+            yield "ports", port.name, f"nothing drives output {port.name}", "mend its role, or what leads to it"
 
 
 def _supplies(netlist: Netlist, process: Process) -> dict[str, int]:

@@ -166,6 +166,14 @@ def test_many_inputs_are_tried_at_some_rows_the_same_each_time(tmp_path):
     assert wrong == told(tmp_path, entry("parity", ports, built, f"y = !({parity})", kind="stages"))
 
 
+# Source: common practice: a gate takes no current, so that a net on gates alone is an input.
+def test_an_output_that_nothing_drives_is_told(tmp_path):
+    """Its role is wrong: at the port itself."""
+    assert told(tmp_path, entry("NAND2", "{a: input, b: output, y: output}", NAND2)) == [
+        "mine.yaml:10:26: nothing drives output b; mend its role, or what leads to it"
+    ]
+
+
 def test_no_cell_of_the_library_and_no_array_is_told_wrong():
     """What ships is right by the same check, in every logic style in which it is given."""
     names = every_name()
