@@ -141,3 +141,11 @@ def test_paper_is_written_on(made, asked, printed):
     """Nobody types on paper, nor chooses by a key."""
     sheet = replace(made.sheets[0], prompt=asked, choices=("NAND2", "NOR2"), typed=False)
     assert on_paper(sheet) == printed
+
+
+def test_what_a_look_cannot_show_is_drawn(made, tmp_path):
+    """Light from below shows no gates under metal: such questions are printed in ink, and it is said why."""
+    write_handout(made, tmp_path / "a.pdf", look="transmitted-light")
+    text = " ".join(text_of((tmp_path / "a.pdf").read_bytes()).split())
+    assert "Drawn, for the look “transmitted-light” does not show" in text
+    assert "n diffusion" in text
