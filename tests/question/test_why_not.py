@@ -146,3 +146,20 @@ def test_of_dimples_and_rims_only_a_photograph_speaks(drawn):
         told += "dimple" in lit.decides
         assert replace(lit, decides="") == replace(flat, decides="")
     assert told
+
+
+def test_no_kind_speaks_of_dimples_in_flat_mask_colours(drawn):
+    """Over kinds: neither the question nor what a wrong answer is told, but for kinds that choose a photograph."""
+    told = 0
+    for name in CELL_KINDS:
+        kind = kinds()[name]
+        question = kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Dice.from_text(f"flat {name}"))
+        if question is None or kind.own_look:
+            continue
+        for answer in wrong_answers(kind, question):
+            verdict = kind.judge(question, answer, "stick-colours")
+            words = " ".join((question.prompt, *question.facts, *question.choices, *(h.text for h in question.hints),
+                              verdict.summary, verdict.decides, verdict.instead))  # fmt: skip
+            assert not re.search(r"\b(dimples?|rims?|rimmed)\b", words), (name, words)
+            told += 1
+    assert told

@@ -3,7 +3,7 @@
 import pytest
 
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.locations import settings_file, settings_file_before
+from layoutdrill.locations import records_file, settings_file, settings_file_before
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.course import lesson_after
@@ -80,6 +80,8 @@ def test_settings_move_to_where_the_platform_keeps_them(tmp_path, monkeypatch):
     monkeypatch.delenv("LAYOUTDRILL_HOME", raising=False)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    assert records_file() == tmp_path / "data" / "layoutdrill" / "records.sqlite"
+    assert settings_file() == tmp_path / "config" / "layoutdrill" / "settings.yaml"
     assert settings_file().parent != settings_file_before().parent
     settings_file_before().parent.mkdir(parents=True)
     settings_file_before().write_text("theme: 'daylight'\n")
