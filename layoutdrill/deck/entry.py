@@ -94,7 +94,7 @@ def told_of(cell: Cell, process: Process) -> Iterator[str]:
         yield f"What it does: {sentence(cell.does)}"
     names = [cell.structure, *cell.aliases]
     yield f"Called: {', '.join(dict.fromkeys(names))}."
-    yield f"Transistors: {cell.netlist(process).count()} in {process.title}. Counted: {sentence(cell.boundary)}"
+    yield f"Transistors: {cell.netlist(process).count()} in {process.title}. Part of it: {cell.boundary.rstrip('.')}."
 
 
 def _picture(cell: str, process: str, caption: str = "") -> Picture:

@@ -7,6 +7,7 @@ from threading import Thread
 from time import monotonic
 from typing import TextIO
 
+from layoutdrill.deck import Picture
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.deck.words import find_word
 from layoutdrill.drill.open_sitting import OpenSitting
@@ -97,9 +98,10 @@ class _Room:
         if deck.objective:
             self.say(f"What you will be able to do: {deck.objective}")
         maker = SpecimenMaker(deck, self.sitting.kit) if deck.pages else None
+        shown: dict[Picture, str] = {}
         for number, page in enumerate(deck.pages, 1):
             drawing = None if wait and self.brief else maker
-            self.lines(page_lines(page, number, len(deck.pages), drawing, self.letters))
+            self.lines(page_lines(page, number, len(deck.pages), drawing, self.letters, shown))
             while wait:
                 drawings = ", “grid”: its drawings" if page.pictures and drawing is None else ""
                 self.say(f"Enter: the next page{drawings}, “go”: the questions, “q”: enough."

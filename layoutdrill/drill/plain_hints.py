@@ -3,7 +3,9 @@
 from collections.abc import Collection
 from textwrap import wrap
 
+from layoutdrill.face import DrawnFace
 from layoutdrill.face.lettered import WIDTH, Letters, joined
+from layoutdrill.face.listed import pieces_of
 from layoutdrill.face.materials import Material
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question import HintStep, Question, Specimen, Verdict
@@ -50,8 +52,25 @@ def outlined_lines(question: Question, verdict: Verdict) -> list[str]:
 def _rails(specimen: Specimen) -> list[str]:
     lines = ["The two supplies:"]
     for number, rail in enumerate((name for name in specimen.process.supplies if name in specimen.netlist.nets), 1):
-        lines.extend(_told(f"supply {number}", _places(specimen, rail)))
+        lines.extend(_told(f"supply {number}", _pieces(specimen, rail) or _places(specimen, rail)))
     return lines if len(lines) > 1 else ["No supply reaches this drawing."]
+
+
+def _pieces(specimen: Specimen, net: str) -> list[str]:
+    """Return a net's pieces of metal by their numbers in the list of shapes, and its taps; none without such a list."""
+    face = specimen.face
+    if not isinstance(face, DrawnFace):
+        return []
+    scene = face.scene
+    wires = [wire for wire in scene.wires if wire.net == net and wire.material in (Material.METAL, Material.TAP)]
+    named = []
+    for layer, pieces in pieces_of(face.layout, specimen.process).items():
+        if layer in face.metal:
+            mine = [wire.rect for wire in wires if wire.conductor == layer]
+            numbers = [i for i, piece in enumerate(pieces, 1) if any(a.overlaps(b) for a in piece for b in mine)]
+            named += [f"{specimen.process.layers[layer].title} {number}" for number in numbers]
+    taps = [f"tap {face.unit.span(wire.rect)}" for wire in wires if wire.material is Material.TAP]
+    return [*named, *taps]
 
 
 def _devices(specimen: Specimen, among: Collection[str] | None = None) -> list[str]:
@@ -61,8 +80,15 @@ def _devices(specimen: Specimen, among: Collection[str] | None = None) -> list[s
         if among is not None and name not in among:
             continue
         rects = joined(specimen.extraction.channel(name))
-        lines.extend(_told(number, [unit.span(rect) for rect in rects]))
+        what = f" ({_role_told(specimen, name)})" if among is not None else ""  # a verdict may say what each of them is
+        lines.extend(_told(f"{number}{what}", [unit.span(rect) for rect in rects]))
     return lines
+
+
+def _role_told(specimen: Specimen, name: str) -> str:
+    """Say a transistor's kind, its gate and its ends, by the names of the nets."""
+    device = next(t for t in specimen.netlist.transistors if t.name == name)
+    return f"{device.kind}, gate {device.gate}, {' to '.join(device.ends)}"
 
 
 def _nets(specimen: Specimen) -> list[str]:

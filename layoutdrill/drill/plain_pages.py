@@ -1,6 +1,7 @@
 """Tell a deck's pages in plain text: what they say, and when asked for, their pictures as lettered grids."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from textwrap import wrap
 
 from layoutdrill.deck import Arrangement, Page, Picture
@@ -13,7 +14,12 @@ MOST_LINES = 90
 
 
 def page_lines(
-    page: Page, number: int, total: int, maker: SpecimenMaker | None = None, letters: Letters | None = None
+    page: Page,
+    number: int,
+    total: int,
+    maker: SpecimenMaker | None = None,
+    letters: Letters | None = None,
+    before: dict[Picture, str] | None = None,
 ) -> Iterator[str]:
     """Return a page's lines; with a maker, its pictures are drawn and told too, in the `letters` given before."""
     yield ""
@@ -21,18 +27,34 @@ def page_lines(
     for paragraph in page.text.split("\n\n"):
         yield ""
         yield from wrap(paragraph, WIDTH)
-    yield from drawing_lines(page, maker, letters)
+    yield from drawing_lines(page, maker, letters, before, number)
 
 
-def drawing_lines(page: Page, maker: SpecimenMaker | None, letters: Letters | None = None) -> Iterator[str]:
-    """Return what a page's pictures are called, and with a maker what they show."""
+def drawing_lines(
+    page: Page,
+    maker: SpecimenMaker | None,
+    letters: Letters | None = None,
+    before: dict[Picture, str] | None = None,
+    number: int = 0,
+) -> Iterator[str]:
+    """
+    Return what a page's pictures are called, and with a maker what they show. Of one shown `before` only its place is
+    told; what is shown now is added there, with the page's `number`.
+    """
     step = "Step" if page.arrangement is Arrangement.BUILD_UP else "Picture"
     for place, picture in enumerate(page.pictures, 1):
         if picture.caption:
             yield ""
             yield from wrap(f"{step} {place}: {picture.caption}", WIDTH)
-        if maker is not None:
-            yield from _picture_lines(picture, maker, letters)
+        if maker is None:
+            continue
+        plain = replace(picture, caption="", look="")
+        if before is not None and plain in before:
+            yield f"The same drawing as {before[plain]}."
+            continue
+        if before is not None:
+            before[plain] = f"{step.lower()} {place} of page {number}"
+        yield from _picture_lines(picture, maker, letters)
 
 
 def _picture_lines(picture: Picture, maker: SpecimenMaker, letters: Letters | None) -> Iterator[str]:

@@ -96,9 +96,9 @@ class SettingsScreen(ListPage):
 def setting_rows(now: Settings) -> tuple[Row, ...]:
     """Return a row for each setting, with its value."""
     return (
-        Row("theme", "Theme", now.theme),
+        Row("theme", "Theme", _with_words(now.theme, _THEMES)),
         Row("look", "Look of pictures", now.look),
-        Row("wear", "Wear of dies", now.wear),
+        Row("wear", "Wear of dies", _with_words(now.wear, _WEARS)),
         Row("pictures", "Pictures", now.pictures),
         Row("count", "Questions in practice", str(now.count)),
         Row("timing", "Time limits", _TIMING[now.timing]),
@@ -107,9 +107,23 @@ def setting_rows(now: Settings) -> tuple[Row, ...]:
     )
 
 
+def _with_words(value: str, about: dict[str, str]) -> str:
+    """Say what a setting's value means, beside it."""
+    return f"{value}: {about[value]}" if value in about else value
+
+
+_THEMES = {"lamp": "dark, a bench under a lamp", "daylight": "light, paper by the window"}
+_WEARS = {
+    "textbook": "a good die, well photographed",
+    "tidy": "a little dust, masks a little out of line",
+    "used": "dust, scratches, a seam",
+    "worn": "corrosion, cracks, focus falling off",
+    "attic": "all of it, as old photographs of old dies have it",
+}
+
+
 def _themes() -> list[Row]:
-    about = {"lamp": "dark, a bench under a lamp", "daylight": "light, paper by the window"}
-    return [Row(name, name, about[name]) for name in THEME_NAMES]
+    return [Row(name, name, _THEMES[name]) for name in THEME_NAMES]
 
 
 def _looks() -> list[Row]:
@@ -118,14 +132,7 @@ def _looks() -> list[Row]:
 
 
 def _wears() -> list[Row]:
-    about = {
-        "textbook": "a good die, well photographed",
-        "tidy": "a little dust, masks a little out of line",
-        "used": "dust, scratches, a seam",
-        "worn": "corrosion, cracks, focus falling off",
-        "attic": "all of it, as old photographs of old dies have it",
-    }
-    return [Row(name, name, text) for name, text in about.items()]
+    return [Row(name, name, text) for name, text in _WEARS.items()]
 
 
 def _ways() -> list[Row]:

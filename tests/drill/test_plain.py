@@ -5,14 +5,16 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 
 import pytest
 
 from layoutdrill.cells import cell_names, load_cell
-from layoutdrill.deck import load_deck
-from layoutdrill.deck.specimen import drawn
+from layoutdrill.deck import Page, Picture, load_deck
+from layoutdrill.deck.specimen import SpecimenMaker, drawn
 from layoutdrill.drill.plain import run_plain
 from layoutdrill.drill.plain_hints import hint_lines
+from layoutdrill.drill.plain_pages import drawing_lines, page_lines
 from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.face.lettered import grid_lines
 from layoutdrill.face.listed import at_point, meeting_lines, shape_lines
@@ -126,7 +128,9 @@ def test_after_a_mistake_the_right_places_are_told(tmp_path):
     for seed in range(6):
         said, sitting = talk(tmp_path, ["9 9 18"], path, count=1, seed=seed)
         if sitting.prepare(0).key.what == "transistors":
-            assert "The channels of the transistors:" in said.split("What decides")[1]
+            after = said.split("What decides")[1]
+            assert "The channels of the transistors:" in after
+            assert re.search(r"\d \((n|p), gate \w+, \w+ to \w+\): x", after)
             return
     pytest.fail("transistors were never counted")
 
@@ -349,3 +353,22 @@ def test_what_stands_with_a_question_is_not_its_answer(tmp_path, kind, leaks):
     asked = [part.split("Skipped.")[0] for part in re.split(r"Question \d of 4", said)[1:]]
     assert len(asked) == 4
     assert not [found.group() for part in asked if (found := re.search(leaks, part))]
+
+
+def test_a_drawing_shown_before_is_not_told_again():
+    """Two pages on one drawing: the second names where it was; asked for by itself it is told again."""
+    picture = Picture("inverter", "silicon-gate-cmos", 1, 0, caption="once")
+    pages = [Page("One", "a", pictures=(picture,)), Page("Two", "b", pictures=(replace(picture, caption="again"),))]
+    maker, shown = SpecimenMaker(load_deck("first-gates"), None), {}
+    first, second = (list(page_lines(page, n, 2, maker, None, shown)) for n, page in enumerate(pages, 1))
+    assert len(first) > 20
+    assert second[-2:] == ["Picture 1: again", "The same drawing as picture 1 of page 1."]
+    assert len(list(drawing_lines(pages[1], maker))) > 20
+
+
+def test_a_supply_is_told_by_the_numbers_of_its_shapes():
+    """As in the list of shapes, where one wire has one number; taps by their places."""
+    told = " ".join(hint_lines(HintStep.RAILS, drawn(load_cell("inverter"), "silicon-gate-cmos", 1, 0)))
+    assert re.search(r"supply 1: metal \d", told)
+    assert re.search(r"supply 2: metal \d", told)
+    assert len(told) < 300
