@@ -1,4 +1,4 @@
-"""Show a drawing in half-blocks: pan, zoom, crosshair, mouse, overview; drawn in a worker, cut and coloured here."""
+"""Show a drawing in half-blocks, with its overview: drawn in a worker, cut and coloured here."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -7,7 +7,6 @@ from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style as RichStyle
-from textual import events
 from textual.message import Message
 from textual.strip import Strip
 
@@ -25,6 +24,7 @@ from layoutdrill.screens.frame import (
     scale_bar,
     window,
 )
+from layoutdrill.screens.looking_about import LookingAbout
 from layoutdrill.screens.painting import (
     LITTLE,
     WHOLE,
@@ -35,34 +35,19 @@ from layoutdrill.screens.painting import (
     on_overview,
     seen_in,
     style_of,
-    there,
 )
 from layoutdrill.screens.steady import Steady
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
-from layoutdrill.screens.viewport import Focus, Viewport, jumped, kept_on, out_of_view, snapped, starting
+from layoutdrill.screens.viewport import Focus, Viewport, kept_on, out_of_view, snapped, starting
 from layoutdrill.value import mutable
 
 
-class PictureView(Steady, FineView, can_focus=True):
+class PictureView(Steady, LookingAbout, FineView, can_focus=True):
     """A drawing as large as the widget. Arrow keys come from the screen, which calls the methods below."""
 
     DEFAULT_CSS = "PictureView { width: 1fr; height: 1fr; }"
 
     SPINNER: ClassVar[str] = "◐◓◑◒"
-
-    @mutable
-    class Pointed(Message):
-        """A place on the drawing was clicked (grid units)."""
-
-        x: int
-        y: int
-
-    @mutable
-    class Moved(Message):
-        """What is in sight, or the place under crosshair or mouse, changed."""
-
-        view: Viewport
-        place: tuple[int, int] | None
 
     @mutable
     class Drawn(Message):
@@ -91,21 +76,14 @@ class PictureView(Steady, FineView, can_focus=True):
     def __init__(self, *, name: str | None = None, id: str | None = None) -> None:  # noqa: A002 - the library's word
         super().__init__(name=name, id=id)
         self.subject: Subject | None = None
-        self.view: Viewport | None = None
-        self.crosshair: tuple[int, int] | None = None
-        self.focus_on = Focus()
-        self.overview = Shown.SMALL
         self.busy = self.masked = False
         self._drawer = Drawer()
         self._piece: tuple[Indexed, Rect, int] | None = None
         self._overview: tuple[tuple[object, ...], Indexed] | None = None
         self._strips: list[Strip] | None = None
         self._asked: tuple[object, ...] | None = None
-        self._drag: tuple[int, int, bool] | None = None
         self._wait = 0
-        self._looked_about = self._crosshair_wanted = False
         self._overview_asked: tuple[object, ...] | None = None
-        self._jumped: Rect | None = None
 
     # what to show
 
@@ -123,14 +101,14 @@ class PictureView(Steady, FineView, can_focus=True):
             self.focus_on = focus or Focus()
             self._piece, self._overview, self.crosshair, self.view = None, None, None, None
             self._looked_about = self._crosshair_wanted = False
-        self._look_again()
+        self.look_again()
 
     def mask(self) -> None:
         """Cover the picture with a pattern that leaves nothing of it in the eye."""
         self.show(None)
         self.masked = True
 
-    def _look_again(self) -> None:
+    def look_again(self) -> None:
         """See that the piece for the present view is drawn, then paint."""
         self._strips = None
         subject, columns, rows = self.subject, self.size.width, self.size.height
@@ -205,7 +183,7 @@ class PictureView(Steady, FineView, can_focus=True):
             return
         self.busy, self._asked = False, None
         stood = self._piece is not None
-        self._look_again()
+        self.look_again()
         if stood:
             self.call_after_refresh(self.post_message, self.Drawn())
 
@@ -227,154 +205,15 @@ class PictureView(Steady, FineView, can_focus=True):
             self.view = kept_on(self.view, focus)
             if self.overview == Shown.LARGE:
                 self.overview = Shown.SMALL
-            self._look_again()
+            self.look_again()
 
     def on_resize(self) -> None:
-        self._look_again()
-
-    # looking about
-
-    def move(self, dx: int, dy: int) -> None:
-        """Move the crosshair by half-pixels where it is shown, else the view."""
-        if self.view is None:
-            return
-        self._looked_about = True
-        if self.crosshair is None:
-            self.view = self.view.panned(dx * max(2, self.size.width // 12), dy * 2 * max(1, self.size.height // 10))
-        else:
-            column, half = self.view.spot(*self.crosshair)
-            self.crosshair = self._inside(*self.view.point(column + dx, half + dy))
-            self._follow()
-        self._look_again()
-
-    def _inside(self, x: int, y: int) -> tuple[int, int]:
-        assert self.view is not None
-        box = self.view.box
-        return max(box.x0, min(box.x1 - 1, x)), max(box.y0, min(box.y1 - 1, y))
-
-    def _follow(self) -> None:
-        """Pan so that the crosshair stays in sight."""
-        assert self.view is not None
-        assert self.crosshair is not None
-        column, half = self.view.spot(*self.crosshair)
-        over_x = min(0, column - 2) + max(0, column - self.view.columns + 3)
-        over_y = min(0, half - 2) + max(0, half - self.view.rows * 2 + 3)
-        if over_x or over_y:
-            self.view = self.view.panned(over_x, over_y + over_y % 2)
-
-    def zoom(self, steps: int, about: tuple[int, int] | None = None) -> None:
-        if self.view is not None:
-            self._looked_about = True
-            if self.overview == Shown.LARGE and not self.view.whole:
-                self.overview = Shown.SMALL  # first what the frame shows, then closer
-            else:
-                self.view = self.view.zoomed(steps, about or self.crosshair)
-            self._look_again()
-
-    def see_whole(self) -> None:
-        if self.view is not None:
-            self._looked_about = False
-            if self.view == self.view.widest() and not self.view.whole:
-                self.overview = Shown.LARGE
-            self.view = self.view.widest()
-            self._look_again()
-
-    def go_to(self, x: int, y: int) -> None:
-        """Bring a place into sight, if it is not."""
-        if self.view is not None:
-            column, half = self.view.spot(x, y)
-            if not (2 <= column < self.view.columns - 2 and 2 <= half < self.view.rows * 2 - 2):
-                self.view = self.view.centred(x, y)
-                self._look_again()
-
-    @property
-    def away(self) -> tuple[Rect, ...]:
-        """Return the places spoken of that are out of view."""
-        return () if self.view is None else out_of_view(self.view, self.focus_on)
-
-    def jump(self) -> None:
-        """Go to the next of the places spoken of that are out of view."""
-        if self.view is not None:
-            self.view, self._jumped = jumped(self.view, self.focus_on, self._jumped)
-            self._looked_about = True
-            if self.overview is Shown.LARGE:
-                self.overview = Shown.SMALL
-            self._look_again()
-
-    def toggle_crosshair(self, *, on: bool | None = None) -> None:
-        if self.view is None:
-            self._crosshair_wanted = bool(on)
-            return
-        wanted = self.crosshair is None if on is None else on
-        if wanted and self.crosshair is None:
-            self.crosshair = self._inside(*self.view.point(self.view.columns // 2, self.view.rows))
-        elif not wanted:
-            self.crosshair = None
-        self._look_again()
-
-    def enlarge_overview(self) -> None:
-        """Show all of a drawing that is not all in sight, where nobody has looked about in it yet."""
-        if self.overview is Shown.SMALL and not self._looked_about and self.view is not None and not self.view.whole:
-            self.overview = Shown.LARGE
-            self._look_again()
-
-    def toggle_overview(self) -> None:
-        """Show the overview small in a corner, then over all of the picture, then not at all."""
-        self.overview = self.overview.next
-        self._look_again()
+        self.look_again()
 
     def change(self, alter: Callable[[Subject], Subject]) -> None:
         """Change the subject (a layer lifted, outlines, another look) and keep the view."""
         if self.subject is not None:
             self.show(alter(self.subject), keep_view=True)
-
-    # mouse
-
-    def _place(self, event: events.MouseEvent) -> tuple[int, int] | None:
-        if self.view is None:
-            return None
-        fine = event.pointer_y - int(event.pointer_y)
-        half = int(event.y) * 2 + (1 if fine >= 0.5 else 0)
-        return self.view.point(int(event.x), half)
-
-    def on_mouse_down(self, event: events.MouseDown) -> None:
-        self._drag = (event.screen_x, event.screen_y, False)
-        self.capture_mouse()
-
-    def on_mouse_move(self, event: events.MouseMove) -> None:
-        if self.view is None:
-            return
-        if self._drag is not None:
-            dx, dy = event.screen_x - self._drag[0], event.screen_y - self._drag[1]
-            if dx or dy:
-                self.view = self.view.panned(-dx, -2 * dy)
-                self._drag = (event.screen_x, event.screen_y, True)
-                self._looked_about = True
-                self._look_again()
-            return
-        self.post_message(self.Moved(self.view, self.crosshair or self._place(event)))
-
-    def on_mouse_up(self, event: events.MouseUp) -> None:
-        drag, self._drag = self._drag, None
-        self.release_mouse()
-        place = self._place(event)
-        if drag is None or drag[2] or place is None:
-            return
-        held = self._overview
-        if self.overview == Shown.LARGE and held is not None and self.view is not None and not self.view.whole:
-            self.view = there(self.view, held[1], int(event.x), int(event.y) * 2)
-            self.overview, self._looked_about = Shown.SMALL, True
-            self._look_again()
-            return
-        self.post_message(self.Pointed(*place))
-
-    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
-        event.stop()
-        self.zoom(1, self._place(event))
-
-    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
-        event.stop()
-        self.zoom(-1, self._place(event))
 
     # painting
 

@@ -1,5 +1,7 @@
 """The drill, driven by keys and mouse with a sitting made by hand; messages are asserted before what is shown."""
 
+from itertools import pairwise
+
 import pytest
 from textual.content import Content
 from textual.widgets import Input, Static
@@ -263,3 +265,18 @@ async def test_no_answer_is_taken_before_the_picture_stands():
         await pilot.press("b")
         await settled(app, pilot)
         assert app.screen.phase == "judged"
+
+
+async def test_the_crosshair_has_a_fast_step():
+    """Shift and an arrow move it eight times as far as the arrow alone, which is one half-pixel."""
+    app = BenchApp(StartRequest(sitting=FakeSitting()))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(app, pilot)
+        picture = app.screen.query_one(PictureView)
+        picture.toggle_crosshair(on=True)
+        places = [picture.view.spot(*picture.crosshair)]
+        for key in ("left", "shift+left", "down", "shift+down"):
+            await pilot.press(key)
+            places.append(picture.view.spot(*picture.crosshair))
+        moved = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(places)]
+        assert moved == [(-1, 0), (-8, 0), (0, 1), (0, 8)]
