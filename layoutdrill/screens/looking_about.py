@@ -1,14 +1,12 @@
 """Look about in a picture: by the methods that keys call, and by the mouse."""
 
 from textual import events
-from textual.message import Message
 from textual.widget import Widget
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.painting import Shown, there
 from layoutdrill.screens.subject import Indexed, Subject
 from layoutdrill.screens.viewport import Focus, Viewport, jumped, out_of_view
-from layoutdrill.value import mutable
 
 
 class LookingAbout(Widget):
@@ -16,20 +14,6 @@ class LookingAbout(Widget):
 
     subject: Subject | None
     _overview: tuple[tuple[object, ...], Indexed] | None
-
-    @mutable
-    class Pointed(Message, namespace="picture_view"):
-        """A place on the drawing was clicked (grid units)."""
-
-        x: int
-        y: int
-
-    @mutable
-    class Moved(Message, namespace="picture_view"):
-        """What is in sight, or the place under crosshair or mouse, changed."""
-
-        view: Viewport
-        place: tuple[int, int] | None
 
     def __init__(self, *, name: str | None = None, id: str | None = None) -> None:  # noqa: A002 - the library's word
         super().__init__(name=name, id=id)
@@ -45,6 +29,14 @@ class LookingAbout(Widget):
         """Show what is now in view; the widget says how."""
         raise NotImplementedError
 
+    def tell_moved(self, place: tuple[int, int] | None) -> None:
+        """Post what is in sight, and the place under crosshair or mouse."""
+        raise NotImplementedError
+
+    def tell_pointed(self, x: int, y: int) -> None:
+        """Post that a place on the drawing was clicked."""
+        raise NotImplementedError
+
     # by key
 
     def move(self, dx: int, dy: int) -> None:
@@ -56,7 +48,11 @@ class LookingAbout(Widget):
             self.view = self.view.panned(dx * max(2, self.size.width // 12), dy * 2 * max(1, self.size.height // 10))
         else:
             column, half = self.view.spot(*self.crosshair)
-            self.crosshair = self._inside(*self.view.point(column + dx, half + dy))
+            (was_x, was_y), (x, y) = self.crosshair, self.view.point(column + dx, half + dy)
+            # where half-pixels are finer than the grid a step is a grid unit, and what is not moved stays
+            x = was_x if not dx else was_x + (1 if dx > 0 else -1) if x == was_x else x
+            y = was_y if not dy else was_y - (1 if dy > 0 else -1) if y == was_y else y
+            self.crosshair = self._inside(x, y)
             self._follow()
         self.look_again()
 
@@ -160,7 +156,7 @@ class LookingAbout(Widget):
                 self._looked_about = True
                 self.look_again()
             return
-        self.post_message(self.Moved(self.view, self.crosshair or self._place(event)))
+        self.tell_moved(self.crosshair or self._place(event))
 
     def on_mouse_up(self, event: events.MouseUp) -> None:
         drag, self._drag = self._drag, None
@@ -174,7 +170,7 @@ class LookingAbout(Widget):
             self.overview, self._looked_about = Shown.SMALL, True
             self.look_again()
             return
-        self.post_message(self.Pointed(*place))
+        self.tell_pointed(*place)
 
     def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
         event.stop()

@@ -50,6 +50,20 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
     SPINNER: ClassVar[str] = "◐◓◑◒"
 
     @mutable
+    class Pointed(Message):
+        """A place on the drawing was clicked (grid units)."""
+
+        x: int
+        y: int
+
+    @mutable
+    class Moved(Message):
+        """What is in sight, or the place under crosshair or mouse, changed."""
+
+        view: Viewport
+        place: tuple[int, int] | None
+
+    @mutable
     class Drawn(Message):
         """The picture of what is in sight stands on the screen."""
 
@@ -209,6 +223,13 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
 
     def on_resize(self) -> None:
         self.look_again()
+
+    def tell_moved(self, place: tuple[int, int] | None) -> None:
+        if self.view is not None:
+            self.post_message(self.Moved(self.view, place))
+
+    def tell_pointed(self, x: int, y: int) -> None:
+        self.post_message(self.Pointed(x, y))
 
     def change(self, alter: Callable[[Subject], Subject]) -> None:
         """Change the subject (a layer lifted, outlines, another look) and keep the view."""

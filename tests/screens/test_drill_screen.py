@@ -1,7 +1,5 @@
 """The drill, driven by keys and mouse with a sitting made by hand; messages are asserted before what is shown."""
 
-from itertools import pairwise
-
 import pytest
 from textual.content import Content
 from textual.widgets import Input, Static
@@ -268,15 +266,24 @@ async def test_no_answer_is_taken_before_the_picture_stands():
 
 
 async def test_the_crosshair_has_a_fast_step():
-    """Shift and an arrow move it eight times as far as the arrow alone, which is one half-pixel."""
+    """
+    An arrow moves it one way, by a half-pixel or a grid unit if that is more, at every scale; shift and an arrow by
+    eight half-pixels, to a grid unit.
+    """
     app = BenchApp(StartRequest(sitting=FakeSitting()))
     async with app.run_test(size=(120, 40)) as pilot:
         await settled(app, pilot)
         picture = app.screen.query_one(PictureView)
         picture.toggle_crosshair(on=True)
-        places = [picture.view.spot(*picture.crosshair)]
-        for key in ("left", "shift+left", "down", "shift+down"):
-            await pilot.press(key)
-            places.append(picture.view.spot(*picture.crosshair))
-        moved = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(places)]
-        assert moved == [(-1, 0), (-8, 0), (0, 1), (0, 8)]
+        for _ in range(2):
+            scale, per = picture.view.scale, picture.view.per_lambda
+            for key, across, up in (("left", -1, 0), ("right", 1, 0), ("down", 0, -1), ("up", 0, 1)):
+                for shift, half_pixels in (("", 1), ("shift+", 8)):
+                    x, y = picture.crosshair
+                    await pilot.press(shift + key)
+                    dx, dy = picture.crosshair[0] - x, picture.crosshair[1] - y
+                    assert (dx * up, dy * across) == (0, 0)
+                    wanted = max(1, half_pixels * per / scale)
+                    assert abs(dx * across + dy * up - wanted) <= 1, (key, scale)
+            await pilot.press("+")
+            await settled(app, pilot)
