@@ -6,6 +6,7 @@ from layoutdrill.errors import FaultError
 from layoutdrill.extract.run import extract
 from layoutdrill.layout.gdsii import read_gdsii
 from layoutdrill.layout.gdswrite import write_gdsii
+from layoutdrill.layout.text import layout_text, parse_layout
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.process.model import Process
 from layoutdrill.prove.kept import keep_layout, kept_layout, key_of
@@ -36,7 +37,8 @@ def proved_chip(chip: Chip, process: Process, seed: int, *, difficulty: float = 
         if drawn is None:
             faults = ("no room was found for the wires",)
             continue
-        layout = read_gdsii(write_gdsii(drawn.layout, process), process)
+        # As its canonical text tells it, so that what is drawn now is in all what will be opened from before.
+        layout = parse_layout(layout_text(read_gdsii(write_gdsii(drawn.layout, process), process)))
         extraction = extract(layout, process)
         faults = faults_of(netlist, process, layout, extraction, drawn)
         if not faults:

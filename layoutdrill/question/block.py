@@ -445,8 +445,8 @@ def _on_nets(specimen: Specimen, nets: Sequence[str], dice: Dice) -> tuple[tuple
     scene = specimen.face.scene
     for letter, net in zip(MARKS, nets, strict=True):
         wires = [w for w in scene.wires if w.net == net and w.material is Material.METAL]
-        longest = sorted(wires, key=lambda w: -max(w.rect.width, w.rect.height))[:1]
-        place = next(places_on(scene, longest, dice), None)
+        longest = sorted(wires, key=lambda w: (-max(w.rect.width, w.rect.height), w.rect))
+        place = next((place for wire in longest for place in places_on(scene, [wire], dice)), None)
         if place is None:
             return None, {}
         marks.append(Mark(letter, *place))
