@@ -14,8 +14,8 @@ from layoutdrill.process import load_process
 def check_layout(own: OwnLayout) -> Iterator[LayoutdrillError]:
     """Yield what is wrong with one of a deck's own layouts, at its place in the deck."""
     try:
-        for told in layout_slips(own):
-            yield LayoutdrillError(f"{own.name}: {told}", where=own.where, todo="mend the layout or what is said")
+        for slip in layout_slips(own):
+            yield LayoutdrillError(f"{own.name}: {slip}", where=own.where, todo="mend the layout or what is said")
     except LayoutdrillError as error:
         beside = f" ({error.where})" if error.where else ""
         yield LayoutdrillError(f"{error.what}{beside}", where=own.where, todo=error.todo)

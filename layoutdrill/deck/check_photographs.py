@@ -87,11 +87,11 @@ def check_region(marks: Marks, region: Region) -> Iterator[LayoutdrillError]:
     netlist = netlist_of(inside, process, region.name)
     if region.netlist:
         try:
-            told = differences(marks, process, region)
+            differing = differences(marks, process, region)
         except LayoutdrillError as error:
             yield error
             return
-        for difference in told:
+        for difference in differing:
             what = f"{region.name}: {difference}"
             yield LayoutdrillError(what, where=region.where, todo="mend the marks or the netlist")
     what = misnamed(region.structure, region.aliases, with_ports(netlist), process)

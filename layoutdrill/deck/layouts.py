@@ -77,10 +77,10 @@ def _drawn(name: str, fields: dict[str, Node], process: Process) -> Layout:
     per, count = process.grid_per_lambda, 0
 
     def grid(node: Node) -> int:
-        found = node.number(-LARGEST, LARGEST) * per
-        if found != round(found):
+        steps = node.number(-LARGEST, LARGEST) * per
+        if steps != round(steps):
             node.fail(f"{node.raw} λ lies off the grid", f"the grid of {process.name} is {1 / per:g} λ")
-        return round(found)
+        return round(steps)
 
     shapes: dict[str, tuple[Rect, ...]] = {}
     for layer, entries in fields["shapes"].mapping().items():

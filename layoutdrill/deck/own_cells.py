@@ -43,11 +43,11 @@ def check_own_cells(cells: Mapping[str, Cell], path: Path) -> Iterator[Layoutdri
     """
     entries: dict[str, Node] | None = None
     for cell in cells.values():
-        told: set[str] = set()
+        already: set[str] = set()
         for field, name, what, todo in cell_slips(cell):
-            if what in told:
+            if what in already:
                 continue
-            told.add(what)
+            already.add(what)
             if entries is None:  # most decks have no slip, and are read once
                 entries = _entries(path) if path.is_file() else {}
             yield LayoutdrillError(what, where=_place(cell, entries, field, name), todo=todo)
@@ -135,12 +135,12 @@ def _function(cell: Cell, netlist: Netlist, process: Process) -> Iterator[tuple[
 
 
 def _now(level: Level) -> str:
-    told = {
+    words = {
         Level.FLOATING: "is not driven",
         Level.UNKNOWN: "has no certain level",
         Level.FIGHT: "is driven both ways",
     }
-    return told.get(level, f"is {level}")
+    return words.get(level, f"is {level}")
 
 
 def _rows(cell: Cell, size: int) -> Iterator[dict[str, int]]:
@@ -184,10 +184,10 @@ def misnamed(structure: str, aliases: tuple[str, ...], netlist: Netlist, process
     return f"structure {right}, but these transistors are {with_article(known)}"
 
 
-def _covers(said: str, found: str) -> bool:
+def _covers(said: str, built: str) -> bool:
     """Tell whether a name is that found, its family, a wider word, or a special form that the eye may see."""
     said = canonical_structure(said)
-    return same_structure(said, found) or said in (family(found), *widened(found)) or found in widened(said)
+    return same_structure(said, built) or said in (family(built), *widened(built)) or built in widened(said)
 
 
 def _entries(path: Path) -> dict[str, Node]:

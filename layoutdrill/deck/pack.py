@@ -146,19 +146,19 @@ def _manifest(archive: zipfile.ZipFile, refuse: Any) -> Packed:
     if archive.getinfo(MANIFEST).file_size > MOST_MANIFEST:
         raise refuse("its manifest is too large")
     with archive.open(MANIFEST) as file:
-        told = json.loads(file.read(MOST_MANIFEST + 1).decode("utf-8"))
-    if told["format"] != FORMAT:
-        raise refuse(f"format {told['format']} of packed decks is not known here")
-    files = tuple((str(name), int(one["bytes"]), str(one["sha256"])) for name, one in told["files"].items())
+        manifest = json.loads(file.read(MOST_MANIFEST + 1).decode("utf-8"))
+    if manifest["format"] != FORMAT:
+        raise refuse(f"format {manifest['format']} of packed decks is not known here")
+    files = tuple((str(name), int(one["bytes"]), str(one["sha256"])) for name, one in manifest["files"].items())
     for entry in entries:
         _safe(entry, refuse)
     if {name for name, _, _ in files} != set(names) - {MANIFEST}:
         raise refuse("its manifest does not list what it holds")
     if sum(size for _, size, _ in files) > MOST_BYTES:
         raise refuse(f"larger than {MOST_BYTES // 1_000_000:,} MB")
-    if told["deck"] not in {name for name, _, _ in files} or "/" in told["deck"]:
+    if manifest["deck"] not in {name for name, _, _ in files} or "/" in manifest["deck"]:
         raise refuse("it holds no deck")
-    return Packed(str(told["deck"]), files)
+    return Packed(str(manifest["deck"]), files)
 
 
 def _safe(entry: zipfile.ZipInfo, refuse: Any) -> None:

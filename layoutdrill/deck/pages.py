@@ -148,8 +148,8 @@ def stages_in(process: str) -> tuple[str, ...]:
 
     if not process:
         return tuple(stage.value for stage in Stage)
-    found = load_process(process)
-    return tuple(stage.value for stage in stages_of(found, load_films(found)))
+    rules = load_process(process)
+    return tuple(stage.value for stage in stages_of(rules, load_films(rules)))
 
 
 def _layers(process: str) -> tuple[str, ...]:

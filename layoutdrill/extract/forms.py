@@ -59,26 +59,26 @@ def find_forms(wiring: Wiring, process: Process) -> Forms:
 
 def elements_of(wiring: Wiring, forms: Forms) -> tuple[list[RawElement], list[Finding]]:
     """Return the elements, once cuts have joined the nets; a strip between less than two nets is a wire after all."""
-    found: list[RawElement] = []
+    read: list[RawElement] = []
     findings: list[Finding] = []
     for (rule, members, length, width), ends in zip(forms.strips, wiring.strip_ends, strict=True):
         nets = dict.fromkeys(wiring.find(end) for end in ends)
         if len(nets) == 2:
             a, b = nets
             body = tuple(node[4] for node in members)
-            found.append(RawElement(rule, body, (a, b), (("L", length), ("W", width))))
+            read.append(RawElement(rule, body, (a, b), (("L", length), ("W", width))))
             continue
         _put_back(wiring, rule, members, nets)
         if len(nets) > 2:
-            told = f"a folded strip of {rule.of} with {len(nets)} ends: read as a wire"
-            findings.append(Finding(FindingKind.UNREAD_ELEMENT, told, box_round(members)))
+            problem = f"a folded strip of {rule.of} with {len(nets)} ends: read as a wire"
+            findings.append(Finding(FindingKind.UNREAD_ELEMENT, problem, box_round(members)))
     if forms.patches:
         holes = {wiring.find(hole[4]) for nodes in wiring.holes.values() for hole in nodes}
         for patch, members in forms.patches:
             diode = _diode(wiring, patch, members)
             if diode is not None and wiring.find(members[0][4]) in holes:
-                found.append(diode)
-    return found, findings
+                read.append(diode)
+    return read, findings
 
 
 def _broad(members: Sequence[Node], side: int) -> bool:

@@ -109,16 +109,16 @@ def _netted_twice(shapes: Shapes, side: int) -> Iterator[Finding]:
     by: dict[object, list[int]] = {}
     for i, shape in enumerate(shapes.wires):
         by.setdefault(shape.layer, []).append(i)
-    told: set[tuple[str, str]] = set()
+    already: set[tuple[str, str]] = set()
     boxes = [_shrunk(shape.rect, inset) for shape in shapes.wires]
     for members in by.values():
         for i, j in touching(boxes, members):
             a, b = shapes.wires[i], shapes.wires[j]
             pair = (min(a.net, b.net), max(a.net, b.net))
             common = boxes[i].common(boxes[j])
-            if a.net == b.net or common is None or pair in told:
+            if a.net == b.net or common is None or pair in already:
                 continue
-            told.add(pair)
+            already.add(pair)
             what = f"{pair[0]} and {pair[1]} are marked on one spot of {a.layer}"
             yield Finding(FindingKind.SHORT, what, common)
 

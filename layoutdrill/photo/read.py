@@ -162,10 +162,10 @@ class _Reader:
             ("region", [(r.name, r.where) for r in marks.regions]),
         ):
             seen: set[str] = set()
-            for one, where in named:
-                if one in seen:
-                    self._error(f'there are two {what}s "{one}"', where, "give one of them another name")
-                seen.add(one)
+            for name, where in named:
+                if name in seen:
+                    self._error(f'there are two {what}s "{name}"', where, "give one of them another name")
+                seen.add(name)
         later = [picture.file for picture in marks.pictures[1:]]
         for join in marks.joins:
             if join.picture not in later:

@@ -26,13 +26,13 @@ MOST_NEAR = 6
 
 def marks_near(marks: Marks, at: At) -> tuple[Mark, ...]:
     """Return the marks near a place, the nearest first; of those alike near, the one that was made last."""
-    found: list[tuple[float, int, Mark]] = []
+    near_by: list[tuple[float, int, Mark]] = []
     for sort in SORTS.values():
         for number, mark in enumerate(getattr(marks, sort)):
             lines = _lines(mark, marks)
             if lines:
-                found.append((round(min(_apart(at, a, b) for a, b in lines), 1), -number, mark))
-    near = [entry for entry in found if entry[0] <= REACH * marks.per_lambda]
+                near_by.append((round(min(_apart(at, a, b) for a, b in lines), 1), -number, mark))
+    near = [entry for entry in near_by if entry[0] <= REACH * marks.per_lambda]
     return tuple(mark for _, _, mark in sorted(near, key=lambda entry: entry[:2])[:MOST_NEAR])
 
 

@@ -76,8 +76,8 @@ def defects(layout: Layout, process: Process, extraction: Extraction, kind: Defe
     """Yield defects of one kind in random order; nothing where a process cannot have it or the layout has no place."""
     site = Site(layout.flattened(), process, extraction)
     if site.masks("metal"):
-        found = list(_MAKERS[kind](site))
-        for changed, place in dice.shuffled(found):
+        changes = list(_MAKERS[kind](site))
+        for changed, place in dice.shuffled(changes):
             yield Defect(kind, changed(), place)
 
 

@@ -37,11 +37,11 @@ def kept_layout(key: str) -> tuple[Layout, int] | None:
         text = unpacker.decompress(body, _LARGEST)
     except (OSError, zlib.error):
         return None
-    told = head.split()
-    if unpacker.unconsumed_tail or len(told) != 3 or told[0] != key.encode() or told[1] != _sum(text):
+    fields = head.split()
+    if unpacker.unconsumed_tail or len(fields) != 3 or fields[0] != key.encode() or fields[1] != _sum(text):
         return None
     with suppress(LayoutdrillError, ValueError):
-        return parse_layout(text.decode()), int(told[2])
+        return parse_layout(text.decode()), int(fields[2])
     return None
 
 
@@ -63,8 +63,8 @@ def key_of(netlist: Netlist, process: Process, seed: int, difficulty: float) -> 
     engine = _engine()
     if not engine:
         return ""
-    told = repr((engine, process.name, process.rules, process.layers, process.drawing, seed, difficulty))
-    return blake2b(f"{told}\n{netlist.text()}".encode(), digest_size=16).hexdigest()
+    facts = repr((engine, process.name, process.rules, process.layers, process.drawing, seed, difficulty))
+    return blake2b(f"{facts}\n{netlist.text()}".encode(), digest_size=16).hexdigest()
 
 
 @cache

@@ -173,8 +173,8 @@ class PreviewScreen(PicturePage):
     def _say(self, text: str) -> None:
         """Show what is said of the item in sight, below the first error of the deck."""
         self.lines = text
-        told = "" if self.error is None or str(self.error) == text else f"{self.error}\n\n"
-        self.query_one("#said", Static).update(Content(told + text))
+        wrong = "" if self.error is None or str(self.error) == text else f"{self.error}\n\n"
+        self.query_one("#said", Static).update(Content(wrong + text))
         self.retell()
 
     def _show(self) -> None:

@@ -215,9 +215,14 @@ def fifo(name: str, stages: int, bits: int, *, ready: bool = False) -> Cell:
         return f"d{n}" if stage < 0 else f"q{n}" if stage == stages - 1 else f"s{stage}_{n}"
 
     def lay(style: Style) -> Tiling:
-        told = ("mn",) * ready
+        marked = ("mn",) * ready
         marker = cell_tile(
-            MARKER[style], style, ("ph", "phn", *told), ("ld", "ldn"), ("reset", "prev", "ld"), ("reset", "m", "take")
+            MARKER[style],
+            style,
+            ("ph", "phn", *marked),
+            ("ld", "ldn"),
+            ("reset", "prev", "ld"),
+            ("reset", "m", "take"),
         )
         bit = cell_tile(LATCH[style], style, ("on", "off"), ("on", "off"), ("d",), ("q",))
         floor = Floor()

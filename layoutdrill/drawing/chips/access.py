@@ -165,7 +165,7 @@ class Outlets:
 
     def _blocked(self, r: Rect, side: str, half: int, spaces: Spaces, own: Collection[Rect]) -> list[Span]:
         """Return where along a side no bar from a rectangle to it can lie, as it must keep spaces from other shapes."""
-        found: list[Span] = []
+        spans: list[Span] = []
         for mask, space in spaces.items():
             for o in self.pen.canvas.shapes.get(mask, ()):
                 if o in own:
@@ -178,8 +178,8 @@ class Outlets:
                 }[side]
                 if beyond:
                     low, high = (o.y0, o.y1) if side in _LEVEL else (o.x0, o.x1)
-                    found.append((low - space - half, high + space + half))
-        return found
+                    spans.append((low - space - half, high + space + half))
+        return spans
 
     def _spaces(self) -> Spaces:
         """Return what a wire below the metal keeps clear of: all that lies there, and wells."""

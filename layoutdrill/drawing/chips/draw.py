@@ -66,14 +66,14 @@ def chip_drawing(
 def _arrays(
     slots: Sequence[Slot], pen: Pen, process: Process, dice: Dice, difficulty: float, attempt: int
 ) -> dict[str, Body] | None:
-    found: dict[str, Body] = {}
+    bodies: dict[str, Body] = {}
     for slot in slots:
         if slot.part.array:
             body = array_body(slot, pen, process, dice, difficulty, attempt)
             if body is None:
                 return None
-            found[slot.part.name] = body
-    return found
+            bodies[slot.part.name] = body
+    return bodies
 
 
 def _sides(

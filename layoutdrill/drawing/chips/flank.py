@@ -220,7 +220,7 @@ def _free_heights(wanted: Sequence[int], taken: Sequence[int], pitch: int) -> li
     """Return for each height the nearest that keeps a pitch from all taken and from the others, or None."""
     spans = [(y - pitch, y + pitch) for y in taken]
     order = sorted(range(len(wanted)), key=lambda k: not free_span(spans, wanted[k], wanted[k]))
-    found = list(wanted)
+    heights = list(wanted)
     for k in order:
         y = next(
             (
@@ -233,6 +233,6 @@ def _free_heights(wanted: Sequence[int], taken: Sequence[int], pitch: int) -> li
         )
         if y is None:
             return None
-        found[k] = y
+        heights[k] = y
         spans.append((y - pitch, y + pitch))
-    return found
+    return heights

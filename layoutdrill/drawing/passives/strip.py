@@ -29,18 +29,18 @@ class Strip:
     def boxes(self) -> list[tuple[Span, Span]]:
         """Return the strip's rectangles as spans of x and y."""
         half = self.width // 2
-        found = []
+        pieces = []
         for number, (x, (a, b)) in enumerate(zip(self.xs, self.runs, strict=True)):
             low, high = min(a, b) - half, max(a, b) + half
             if number == 0 and a <= b:
                 low -= self.longer
             elif number == 0:
                 high += self.longer
-            found.append(((x - half, x + half), (low, high)))
+            pieces.append(((x - half, x + half), (low, high)))
         for number, (_, turn) in enumerate(self.runs[:-1]):
             left, right = self.xs[number], self.xs[number + 1]
-            found.append(((left - half, right + half), (turn - half, turn + half)))
-        return found
+            pieces.append(((left - half, right + half), (turn - half, turn + half)))
+        return pieces
 
 
 @value
