@@ -1,8 +1,9 @@
 """
 Let learners join a served set over a minute, and print how long each waits and what memory it takes.
 
-`python tests/bench/bench_serve.py [LEARNERS [SECONDS]]`; 30 over 60 s by default. Times are wall seconds: from opening
-the live connection to the first question on the screen, and from a key to the next question. Memory is the
+`python tests/bench/bench_serve.py [LEARNERS [SECONDS [together]]]`; 30 over 60 s by default. Each reads a question for
+3 to 12 seconds before answering; `together`, all answer at the same moment, as no room does. Wall seconds: from
+opening the live connection to the first question on the screen, and from a key to the next question. Memory is the
 proportional set size (PSS) that Linux reports, the server's own apart.
 """
 
@@ -14,6 +15,7 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from random import Random
 
 import aiohttp
 from aiohttp.test_utils import TestServer as Site
@@ -29,6 +31,7 @@ from layoutdrill.workshop.model import WorkshopSet
 from layoutdrill.workshop.prepare import prepare
 
 QUESTIONS = 5
+TOGETHER = "together" in sys.argv
 
 
 async def main() -> None:
@@ -78,6 +81,7 @@ async def learner(
 ) -> None:  # fmt: skip
     """Join when it is one's turn, see the first question, wait for everybody, then answer one after another."""
     number, wait = turn
+    reading = Random(number)
     await asyncio.sleep(wait)
     jar = aiohttp.CookieJar(unsafe=True)
     async with aiohttp.ClientSession(cookie_jar=jar) as client:
@@ -93,7 +97,7 @@ async def learner(
                 asked = question_of(made, question - 1)
                 right = kinds()[asked.kind].solution(asked).text
                 choice = "abcd"[asked.choices.index(right)] if asked.choices and not asked.typed else ""
-                await asyncio.sleep(1)
+                await asyncio.sleep(1 if TOGETHER else reading.uniform(3, 12))
                 await socket.send_str(json.dumps(["stdin", choice or right + "\r"]))
                 for _ in range(20):  # past how sure one is, and past the verdict
                     await asyncio.sleep(1.5)
