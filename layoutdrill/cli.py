@@ -102,7 +102,13 @@ def parser(only: str = "") -> argparse.ArgumentParser:
     draw.add_argument("--objective", default="", metavar="O", help="5x, 10x, 20x, 50x, 50x-high; else what suits")
     draw.add_argument("--aid", action="store_true", help="the tracing aid: metal darker where it lies deeper")
     draw.add_argument("--overlay", choices=("none", "devices", "nets"), default="none")
-    draw.add_argument("--scale", type=_whole(1, LARGEST_SCALE), default=8, metavar="N", help="pixels per λ")
+    draw.add_argument(
+        "--scale",
+        type=_whole(1, LARGEST_SCALE),
+        default=0,
+        metavar="N",
+        help="pixels per λ (8; fewer for a chip)",
+    )
     draw.add_argument("--kit", type=Path, metavar="PATH")
     draw.add_argument("-o", "--output", type=Path, required=True, metavar="FILE", help=".png, .svg or .gds")
 

@@ -1,7 +1,9 @@
 """Save a specimen as a picture or as a layout file."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
+from math import isqrt
 from pathlib import Path
 
 from PIL import Image
@@ -23,6 +25,10 @@ from layoutdrill.value import value
 
 ENDINGS = (".png", ".svg", ".gds")
 DEFAULT_LOOK = "reflected-light"
+USUAL_SCALE = 8
+"""Pixels per λ where none are asked for and the picture does not become too large."""
+MOST_PIXELS = 20_000_000
+"""Of a picture; it is painted twice as fine both ways, and the imaging library warns from 89 million on."""
 
 
 def specimen_of(
@@ -62,16 +68,16 @@ def cell_meant(what: str, circuit: str | None = None) -> Cell:
 class Shown:
     """
     How a saved picture shows its specimen: `seed` the lot and the die, `look` by name, `wear` from 0 to 1, `overlay`
-    none, devices or nets, `scale` in pixels per λ; `stage` how far the die is taken apart, “all” for every stage
-    abreast; `objective` by name, "" for the one that suits; `aid` puts the tracing aid on; `section` cuts along a line:
-    “auto” or y in λ.
+    none, devices or nets, `scale` in pixels per λ, 0 for the usual one or what a whole chip has room for; `stage` how
+    far the die is taken apart, “all” for every stage abreast; `objective` by name, "" for the one that suits; `aid`
+    puts the tracing aid on; `section` cuts along a line: “auto” or y in λ.
     """
 
     seed: int = 0
     look: str | None = None
     wear: float = 0.0
     overlay: str = "none"
-    scale: int = 8
+    scale: int = 0
     stage: str = ""
     objective: str = ""
     aid: bool = False
@@ -84,6 +90,7 @@ def save_specimen(specimen: Specimen, output: Path, how: Shown = Shown()) -> Non
 
     Raises LayoutdrillError for another ending, an unknown look, or a file that cannot be written.
     """
+    how = replace(how, scale=_scale(specimen, how.scale))
     ending = output.suffix.lower()
     process, extraction = specimen.process, specimen.extraction
     marks: dict[str, Callable[[], Overlay]] = {
@@ -119,6 +126,18 @@ def save_specimen(specimen: Specimen, output: Path, how: Shown = Shown()) -> Non
             _image(specimen, how, marks[how.overlay]()).save(output)
     except OSError as error:
         raise LayoutdrillError(f"cannot be written ({error.strerror})", where=Where(str(output))) from None
+
+
+def _scale(specimen: Specimen, wanted: int) -> int:
+    """Return pixels per λ: those wanted, or the usual ones; raises LayoutdrillError for too large a picture."""
+    box, per = specimen.face.box, specimen.face.unit.per
+    area = max(1, box.width * box.height // per**2)
+    if wanted and area * wanted**2 > MOST_PIXELS:
+        raise LayoutdrillError(
+            f"a picture of {area * wanted**2 // 1_000_000} million pixels is too large",
+            todo=f"use --scale {max(1, isqrt(MOST_PIXELS // area))} or less",
+        )
+    return wanted or max(1, min(USUAL_SCALE, isqrt(MOST_PIXELS // area)))
 
 
 def _view(specimen: Specimen, how: Shown) -> View:
