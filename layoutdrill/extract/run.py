@@ -129,7 +129,8 @@ def _wiring_findings(wiring: Wiring, names: Names) -> list[Finding]:
             edge = Rect(x0, y0, max(min(ax1, bx1), x0 + 1), max(min(ay1, by1), y0 + 1))
             meetings.setdefault(nets, []).append(edge)
     for (n, p), edges in meetings.items():
-        problem = f"n+ of net {names.of[n]} meets p+ of net {names.of[p]} and no metal straps them: a diode"
+        called = [f"net {names.of[root]}" if root in names.of else "a resistor's strip" for root in (n, p)]
+        problem = f"n+ of {called[0]} meets p+ of {called[1]} and no metal straps them: a diode"
         findings.append(Finding(FindingKind.JUNCTION, problem, box_round(edges)))
     return findings
 

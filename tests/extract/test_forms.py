@@ -7,6 +7,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
+from tests.drawings import drawing_of
 from tests.extract.sketch import CMOS, Sketch, kinds
 
 WIDE, GAP, HIGH = 8, 6, 100
@@ -160,3 +161,14 @@ def test_metal_over_a_patch_changes_nothing():
     sketch = Sketch("patch").put("pwell", (-60, -60, 80, 80)).put("nplus", (0, 0, 16, 16))
     sketch.put("pplus", (-40, 0, -32, 8)).pin("A", 8, 8).pin("VSS", -36, 4).put("metal", (-20, 3, 60, 6))
     assert [(e.kind, e.nodes) for e in read(sketch, process).netlist.elements] == [("diode", ("VSS", "A"))]
+
+
+def test_a_junction_at_a_resistor_s_strip_is_told():
+    """The strip is no net, so it has no name to be told by: it is told as what it is."""
+    drawing, process = drawing_of("pad_in", "metal-gate-cmos", 1, 0.3), load_process("metal-gate-cmos")
+    name = next(e.name for e in drawing.extraction.netlist.elements if e.kind == "resistor")
+    x0, _, x1, y1 = drawing.extraction.channel(name)[0]
+    shapes = drawing.layout.shapes
+    beside = {**shapes, "nplus": (*shapes["nplus"], Rect(x0, y1, x1, y1 + 8))}
+    found = extract(Layout("pad_in", beside, drawing.layout.labels), process).findings
+    assert any("meets p+ of a resistor's strip" in finding.text for finding in found)
