@@ -152,25 +152,27 @@ def _measure(members: Iterable[Node]) -> tuple[int, int]:
     return area, half - sum(edge_length(boxes[i], boxes[j]) for i, j in touching(boxes, range(len(boxes))))
 
 
+def _turn_into(wiring: Wiring, members: list[Node], before: str, after: str) -> None:
+    """Make pieces of one material pieces of another."""
+    old, new = wiring.plan.index(before), wiring.plan.index(after)
+    moved = {node[4] for node in members}
+    wiring.members[old] = [node for node in wiring.members[old] if node[4] not in moved]
+    wiring.members[new] = [*wiring.members[new], *members]
+    for n in moved:
+        wiring.material[n] = new
+
+
 def _lift(wiring: Wiring, rule: StripRule, members: list[Node], number: int) -> None:
     """Make a strip a body of its own, which conducts nothing."""
-    own, body = wiring.plan.index(rule.of), wiring.plan.index(strip_name(rule.of))
-    gone = {node[4] for node in members}
-    wiring.members[own] = [node for node in wiring.members[own] if node[4] not in gone]
-    wiring.members[body] = [*wiring.members[body], *members]
-    for n in gone:
-        wiring.material[n] = body
-        wiring.strip_at[n] = number
+    _turn_into(wiring, members, rule.of, strip_name(rule.of))
+    for node in members:
+        wiring.strip_at[node[4]] = number
     wiring.strip_ends.append([])
 
 
 def _put_back(wiring: Wiring, rule: StripRule, members: list[Node], nets: Iterable[int]) -> None:
-    own, body = wiring.plan.index(rule.of), wiring.plan.index(strip_name(rule.of))
-    gone = {node[4] for node in members}
-    wiring.members[body] = [node for node in wiring.members[body] if node[4] not in gone]
-    wiring.members[own] = [*wiring.members[own], *members]
-    for n in gone:
-        wiring.material[n] = own
+    """Make a strip the wire that it is after all, joined to the nets at its ends."""
+    _turn_into(wiring, members, strip_name(rule.of), rule.of)
     for net in nets:
         wiring.join(members[0][4], net)
 

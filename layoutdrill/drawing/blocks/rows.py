@@ -1,10 +1,9 @@
 """Draw one pair of device rows as a part of something larger: upright, its wires ending in metal on its borders."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from layoutdrill.drawing.blocks.channel import Exit
-from layoutdrill.drawing.row_pairs.draw import Drawing, begin, finish
+from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin, finish
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
@@ -37,19 +36,7 @@ def drawn_row(
     """Draw a row whose nets leave on the `sides` given, "left" or "right"; None where no try found room."""
     for extra in range(_TRIES):
         begun = begin(part, process, seed, difficulty=difficulty, attempt=extra)
-        plain = replace(
-            begun.choices,
-            sides=dict(sides),
-            spare=begun.choices.spare + len(sides) // 3,
-            turns=0,
-            mirrored=False,
-            neighbours=(),
-            foreign=0,
-            levelled=False,
-            rail_extra=0,
-            landings=True,
-        )
-        drawn = finish(replace(begun, choices=plain))
+        drawn = finish(as_part(begun, sides, len(sides)))
         if drawn is not None:
             return _placed(drawn, sides, process)
     return None

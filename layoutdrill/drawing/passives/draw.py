@@ -6,11 +6,10 @@ of them; where it passes over an end of its own it is joined to it. A diode to a
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.passives.strip import Room, Strip, folded
-from layoutdrill.drawing.row_pairs.draw import Drawing, begin, finish
+from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin, finish
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas, Span
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.pen import Pen
@@ -96,19 +95,8 @@ def _core(
 ) -> Drawing | None:
     """Draw the transistors, with the wires to the other devices ending on the right."""
     begun = begin(core, process, seed, difficulty=min(difficulty, 0.5), attempt=attempt)
-    choices = replace(
-        begun.choices,
-        sides={**dict.fromkeys(begun.choices.sides, "left"), **dict.fromkeys(leaving, "right")},
-        spare=begun.choices.spare + len(leaving) // 3,
-        turns=0,
-        mirrored=False,
-        neighbours=(),
-        foreign=0,
-        levelled=False,
-        rail_extra=0,
-        landings=True,
-    )
-    return finish(replace(begun, choices=choices))
+    sides = dict.fromkeys(begun.choices.sides, "left") | dict.fromkeys(leaving, "right")
+    return finish(as_part(begun, sides, len(leaving)))
 
 
 def _lanes(pen: Pen, nets: Mapping[str, None], known: Mapping[str, int], rails: Span) -> dict[str, int] | None:

@@ -1,6 +1,6 @@
 """Draw a netlist as one pair of device rows between two rails: place, route, shape."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
@@ -89,6 +89,26 @@ def begin(netlist: Netlist, process: Process, seed: int, *, difficulty: float, a
     dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
     job = job_of(netlist, process)
     return Begun(job, choose(job, dice, hard, attempt, job.least_heights, job.stand_rows), dice, hard)
+
+
+def as_part(begun: Begun, sides: Mapping[str, str], leaving: int) -> Begun:
+    """
+    Return what was begun as a part of something larger: it lies as it was drawn, alone, between plain level rails, its
+    nets leave on the `sides` given, and there is room for so many `leaving` ones.
+    """
+    choices = replace(
+        begun.choices,
+        sides=dict(sides),
+        spare=begun.choices.spare + leaving // 3,
+        turns=0,
+        mirrored=False,
+        neighbours=(),
+        foreign=0,
+        levelled=False,
+        rail_extra=0,
+        landings=True,
+    )
+    return replace(begun, choices=choices)
 
 
 def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:
