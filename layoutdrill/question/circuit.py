@@ -6,7 +6,7 @@ from typing import Protocol
 from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.face.scene import Scene, Wire
-from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.overlay import devices_overlay
@@ -16,6 +16,7 @@ from layoutdrill.question.hints import hints
 from layoutdrill.question.model import Hint, HintStep, Mark, Question, Specimen
 from layoutdrill.question.needed import tracing
 from layoutdrill.question.places import places_on, visible
+from layoutdrill.question.ways import lead, parts_told, transistors_of, way_to
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import settle
 from layoutdrill.simulate.table import table
@@ -204,16 +205,14 @@ def why(
     names: list[str] = []
     ends: dict[str, str] = {}
     for rail in (Level.HIGH, Level.LOW):
-        path = _path(netlist, levels, output, {net: str(at) == rail for net, at in sources.items()})
+        path = way_to(netlist, levels, output, sources, int(rail))
         if path is None:
             continue
         way, ends[rail] = path
-        names += [t.name for t in way]
-        devices_on = sorted((numbers.get(t.name, "?") for t in way), key=lambda n: (len(n), n))
-        devices = f"transistor{'s' * (len(devices_on) > 1)} {' and '.join(devices_on)}"
-        parts.append(f"{devices} lead{'s' * (len(devices_on) == 1)} {output} to {ends[rail]}")
+        names += transistors_of(way)
+        parts.append(f"{parts_told(way, numbers)} {lead(way)} {output} to {ends[rail]}")
     if not parts:
-        return f"With {row_text(row)} no transistor that conducts leads {output} anywhere.", ()
+        return f"With {row_text(row)} nothing that conducts leads {output} anywhere.", ()
     level = state.level(output)
     wins = ""
     if len(ends) == 2:
@@ -238,42 +237,3 @@ def were(output: str, given: str, right: str, when: str, process: Process) -> st
     }.get(right, "here nothing is sure")
     named = {"z": "floating", "x": "in a fight"}.get(given, given)
     return f"Were {output} {named} {when}, {seen}; {is_so}."
-
-
-def conducts(t: Transistor, levels: Mapping[str, Level]) -> bool:
-    """Tell whether a transistor's channel is open at these levels."""
-    if t.mode is Mode.DEPLETION:
-        return True
-    return levels[t.gate] is (Level.HIGH if t.kind is Kind.N else Level.LOW)
-
-
-def _path(
-    netlist: Netlist, levels: Mapping[str, Level], start: str, ends: Mapping[str, bool]
-) -> tuple[list[Transistor], str] | None:
-    """Return the shortest way through open channels from a net to an end that counts; no way leads through an end."""
-    came: dict[str, tuple[str, Transistor] | None] = {start: None}
-    edge = [start]
-    while edge:
-        after = []
-        for net in edge:
-            for t in netlist.transistors:
-                if net not in t.ends or not conducts(t, levels):
-                    continue
-                other = t.drain if t.source == net else t.source
-                if other in came:
-                    continue
-                came[other] = (net, t)
-                if ends.get(other):
-                    return _walked(came, other), other
-                after += [other] if other not in ends else []
-        edge = after
-    return None
-
-
-def _walked(came: Mapping[str, tuple[str, Transistor] | None], end: str) -> list[Transistor]:
-    way = []
-    step = came[end]
-    while step is not None:
-        way.append(step[1])
-        step = came[step[0]]
-    return way

@@ -29,12 +29,15 @@ from layoutdrill.question.circuit import (
     readable,
     row_text,
     rows_of,
+    values_of,
     why,
 )
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.ways import hard_to_call
+from layoutdrill.simulate.settle import settle
 from layoutdrill.value import value
 
 MOST_INPUTS = 3
@@ -333,7 +336,10 @@ def _tried(specimen: Specimen, pins: Pins | None, among: Sequence[DefectKind], d
 
 
 def column_of(read: Extraction, specimen: Specimen, pins: Pins) -> str | None:
-    """Return the levels of the output, row by row; None where an input pin is joined to another pin or a rail."""
+    """
+    Return the levels of the output, row by row; None where an input pin is joined to another pin or a rail, or where
+    a level hangs on which of two open ways is the stronger.
+    """
     netlist, process = read.netlist, specimen.process
     nets = set(netlist.nets)
     output = pins.outputs[0]
@@ -344,11 +350,25 @@ def column_of(read: Extraction, specimen: Specimen, pins: Pins) -> str | None:
         here = [net for _, net in read.nets_at(label.x, label.y)] if label is not None else []
         levels = [process.rail_levels[net] for net in here if net in process.rail_levels]
         return str(levels[0]) * 2 ** len(pins.free) if len(set(levels)) == 1 else None
+    circuit = Undrawn(netlist, process, specimen.ports)
     try:
-        rows = rows_of(Undrawn(netlist, process, specimen.ports), pins, output)
+        rows = rows_of(circuit, pins, output)
     except LayoutdrillError:
         return None
+    if any(level.known and _contested(circuit, pins, row, output) for row, level in rows):
+        return None
     return "".join(str(level) for _, level in rows)
+
+
+def _contested(circuit: Undrawn, pins: Pins, row: Mapping[str, int], output: str) -> bool:
+    """Tell whether the output, or a net on which it hangs, has its level because one of two ways is the stronger."""
+    netlist, supplies = circuit.netlist, values_of(circuit.process, circuit.netlist)
+    given = {**row, **{a: 1 - row[b] for a, b in pins.opposite.items()}}
+    state = settle(netlist, given, supplies=supplies)
+    levels = {net: state.stored(net) for net in netlist.nets}
+    sources = {**supplies, **given}
+    before = {output, *(t.gate for t in netlist.transistors)}
+    return any(hard_to_call(circuit, levels, sources, net, state.level(net)) for net in sorted(before))
 
 
 def _faulty(specimen: Specimen, tried: Tried) -> Specimen:

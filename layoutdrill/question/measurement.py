@@ -9,7 +9,7 @@ from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.scene import Wire
-from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.process import Process
@@ -20,7 +20,6 @@ from layoutdrill.question.circuit import (
     READ_HINTS,
     Pins,
     Undrawn,
-    conducts,
     facts_needed,
     marks_of,
     pins_of,
@@ -33,13 +32,11 @@ from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, Mark, Question, Specimen, Verdict
 from layoutdrill.question.places import places_on, visible
 from layoutdrill.question.stepping import Stepping
-from layoutdrill.question.targets import is_load
+from layoutdrill.question.ways import Part, hard_to_call, lead, parts_told, passes_fully, transistors_of, way_to
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import State, settle
 from layoutdrill.value import value
 
-_RESISTOR = 4
-"""From so many times as long as wide on a transistor that never turns off stands for a resistor (common practice)."""
 STRENGTH_CREDIT = 0.5
 """The right side, but a full level taken for a poor one or the other way round."""
 DRIVEN_CREDIT = 0.25
@@ -207,38 +204,18 @@ def reading_of(specimen: Specimen, state: State, sources: Mapping[str, int], net
     return full if ways is not None else _POOR[full]
 
 
-def passes_fully(t: Transistor, side: int, beyond: str) -> bool:
-    """
-    Tell whether an open channel passes a level without losing a threshold: n transistors lose it on high levels, p
-    transistors on low ones, unless they are depletion ones or their gate is on a supply `beyond` the rails.
-    """
-    if t.mode is Mode.DEPLETION:
-        return True
-    return (t.kind is Kind.N) != bool(side) or (bool(beyond) and t.gate == beyond)
-
-
 def _ways(
     specimen: Specimen, state: State, sources: Mapping[str, int], start: str, side: int, *, full_only: bool
-) -> tuple[Transistor, ...] | None:
-    """Return a shortest way over open channels to a source of the level, None where there is none."""
-    netlist, beyond = specimen.netlist, specimen.process.gate_supply
-    levels = {net: state.stored(net) for net in netlist.nets}
-    edge: list[tuple[str, tuple[Transistor, ...]]] = [(start, ())]
-    seen = {start}
-    while edge:
-        net, way = edge.pop(0)
-        for t in netlist.transistors:
-            if net not in t.ends or not conducts(t, levels) or (full_only and not passes_fully(t, side, beyond)):
-                continue
-            other = t.drain if t.source == net else t.source
-            if other in seen:
-                continue
-            seen.add(other)
-            if other not in sources:
-                edge.append((other, (*way, t)))
-            elif sources[other] == side:
-                return (*way, t)
-    return None
+) -> tuple[Part, ...] | None:
+    """Return a shortest way over open channels and resistors to a source of the level, None where there is none."""
+    beyond = specimen.process.gate_supply
+    passes = (lambda t: passes_fully(t, side, beyond)) if full_only else (lambda _: True)
+    way = way_to(specimen.netlist, _stored(specimen, state), start, sources, side, passes)
+    return way[0] if way is not None else None
+
+
+def _stored(specimen: Specimen, state: State) -> dict[str, Level]:
+    return {net: state.stored(net) for net in specimen.netlist.nets}
 
 
 def _settled(specimen: Specimen, row: Mapping[str, int], opposite: Mapping[str, str]) -> tuple[State, dict[str, int]]:
@@ -255,25 +232,12 @@ def _states(specimen: Specimen, pins: Pins) -> dict[Reading, list[tuple[dict[str
     for bits in product((0, 1), repeat=len(pins.free)):
         row = dict(zip(pins.free, bits, strict=True))
         state, sources = _settled(specimen, row, pins.opposite)
+        levels = _stored(specimen, state)
         for net in specimen.netlist.nets:
             reading = None if net in sources else reading_of(specimen, state, sources, net)
-            if reading is not None and not _hard_to_call(specimen, state, sources, net):
+            if reading is not None and not hard_to_call(specimen, levels, sources, net, state.level(net)):
                 states.setdefault(reading, []).append((row, net))
     return states
-
-
-def _hard_to_call(specimen: Specimen, state: State, sources: Mapping[str, int], net: str) -> bool:
-    """
-    Tell whether a level is that of one of two open ways neither of which is plainly weak, a load or as good as a
-    resistor: which one wins is then a matter of sizes, and a reader calls it a fight.
-    """
-    level = state.level(net)
-    if not level.known:
-        return False
-    against = _ways(specimen, state, sources, net, 1 - int(level), full_only=False)
-    return against is not None and not any(
-        is_load(t, specimen.process, specimen.netlist) or t.length >= _RESISTOR * t.width for t in against
-    )
 
 
 def _probed(specimen: Specimen, pins: Pins) -> dict[str, list[Wire]]:
@@ -294,18 +258,17 @@ def _why(
     netlist = specimen.netlist
     numbers = dict(devices_overlay(specimen.extraction, netlist).transistors)
     if right is Reading.FLOATING:
-        around = tuple(t.name for t in netlist.transistors if net in t.ends)
-        closed = f"{_listed(around, numbers)} close{'s' * (len(around) == 1)} it off"
-        return f"No open way leads from there to a rail or an input: {closed}.", around
+        around = [t for t in netlist.transistors if net in t.ends]
+        closed = f"{parts_told(around, numbers)} close{'s' * (len(around) == 1)} it off"
+        return f"No open way leads from there to a rail or an input: {closed}.", transistors_of(around)
     sides = (1, 0) if right is Reading.FIGHT else (_SIDE[right],)
     names: list[str] = []
     parts = []
     for side in sides:
         full = _ways(specimen, state, sources, net, side, full_only=True)
         way = full or _ways(specimen, state, sources, net, side, full_only=False) or ()
-        names += [t.name for t in way]
-        leads = f"lead{'s' * (len(way) == 1)} to {'high' if side else 'low'}"
-        parts.append(f"{_listed([t.name for t in way], numbers)} {leads}")
+        names += transistors_of(way)
+        parts.append(f"{parts_told(way, numbers)} {lead(way)} to {'high' if side else 'low'}")
     if right is Reading.FIGHT:
         return f"Both ways are open at once, neither the stronger: {', and '.join(parts)}.", tuple(names)
     if right in (Reading.HIGH, Reading.LOW):
@@ -314,11 +277,6 @@ def _why(
         "n transistors lose a threshold on a high level" if _SIDE[right] else "p transistors lose one on a low level"
     )
     return f"The only way loses a threshold: {parts[0]}, and {loses}.", tuple(names)
-
-
-def _listed(names: tuple[str, ...] | list[str], numbers: Mapping[str, str]) -> str:
-    listed = sorted((numbers.get(name, "?") for name in names), key=lambda n: (len(n), n))
-    return f"transistor{'s' * (len(listed) > 1)} {' and '.join(listed)}" if listed else "nothing"
 
 
 def _near(said: Reading, right: Reading) -> tuple[float, str]:

@@ -97,6 +97,13 @@ _MOST_WELLS = 4
 """More wells than this are not told one by one."""
 
 
+def strips_told(specimen: Specimen) -> tuple[str, ...]:
+    """Tell that a resistor parts two nets, where the circuit has one; which strip it is stays to be seen."""
+    if not any(e.kind == "resistor" for e in specimen.netlist.elements):
+        return ()
+    return ("A strip drawn for its length is a resistor: the nets at its two ends are two.",)
+
+
 def row_told(specimen: Specimen) -> tuple[str, ...] | None:
     """Tell the kind of one transistor that stands on a rail's row; the learner must still follow it to the rail."""
     face = specimen.face

@@ -18,6 +18,7 @@ from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
+from layoutdrill.question.needed import strips_told
 from layoutdrill.value import value
 
 LEAST, MOST = 2, 8
@@ -106,7 +107,11 @@ class ReadingCheck(QuestionKind):
             prompt="One line of one of the two readers is wrong: whose, and which? Type such as A 3.",
             specimen=specimen,
             choices=(),
-            facts=("Lines give kind, gate, source, drain; inner nets have each reader's own names.", *facts),
+            facts=(
+                "Lines give kind, gate, source, drain; inner nets have each reader's own names.",
+                *facts,
+                *strips_told(specimen),
+            ),
             marks=marks,
             key=key,
             typed=True,

@@ -11,7 +11,7 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.letters import lettered_credit, letters_of, letters_told
 from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
-from layoutdrill.question.needed import tracing
+from layoutdrill.question.needed import strips_told, tracing
 from layoutdrill.question.neighbours import border_told
 from layoutdrill.question.places import LETTERS, apart, places_on, visible
 from layoutdrill.question.recap import Given, Recap, lettered_recap
@@ -83,7 +83,7 @@ class SameNet(QuestionKind):
             prompt=f"Follow the net at P. {asked} Type their letters, or “none”.",
             specimen=specimen,
             choices=(),
-            facts=border_told(specimen),
+            facts=(*border_told(specimen), *strips_told(specimen)),
             marks=marks,
             key=SameNetKey(
                 tuple(m.letter for m in marks[1:] if nets[m.letter] == net),

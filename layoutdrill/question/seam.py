@@ -17,7 +17,7 @@ from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.letters import lettered_credit, letters_of, letters_told
 from layoutdrill.question.model import Answer, Hint, HintStep, Mark, Question, Specimen, Verdict
-from layoutdrill.question.needed import tracing
+from layoutdrill.question.needed import strips_told, tracing
 from layoutdrill.question.places import LETTERS, apart, places_on, visible
 from layoutdrill.question.recap import Given, Recap, lettered_recap
 from layoutdrill.value import value
@@ -116,7 +116,7 @@ class AcrossSeam(QuestionKind):
             prompt=f"Follow the net at P across the seam. Which of Q to {letters[-1]} lie on it? Or “none”.",
             specimen=replace(specimen, face=split, netlist=empty, boundary="", about=""),
             choices=(),
-            facts=(telling,),
+            facts=(telling, *strips_told(specimen)),
             marks=marks,
             key=SeamKey(
                 tuple(a for a, (_, name) in zip(letters, taken, strict=True) if name == net),

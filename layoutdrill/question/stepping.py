@@ -108,7 +108,8 @@ def levelled(netlist: Netlist, levels: Mapping[str, str]) -> Netlist:
     devices = tuple(
         replace(t, gate=name(t.gate), source=name(t.source), drain=name(t.drain)) for t in netlist.transistors
     )
-    return replace(netlist, ports=tuple(name(port) for port in netlist.ports), transistors=devices)
+    others = tuple(replace(e, nodes=tuple(name(node) for node in e.nodes)) for e in netlist.elements)
+    return replace(netlist, ports=tuple(map(name, netlist.ports)), transistors=devices, elements=others)
 
 
 def _given(stepping: Stepping, row: Mapping[str, int]) -> dict[str, int]:

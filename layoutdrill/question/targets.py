@@ -121,13 +121,14 @@ def _modes(scene: Scene) -> Iterator[Target]:
 
 def is_load(t: Transistor, process: Process, netlist: Netlist) -> bool:
     """
-    Tell whether a transistor of ratioed logic is a load: in depletion, or gate and one end on one supply, or its gate
-    on the supply that is there for the gates of loads.
+    Tell whether a transistor of ratioed logic is a load: in depletion, or gate and one end on the supply that opens it,
+    or its gate on the supply that is there for the gates of loads. (Gate and end on the other supply make a clamp.)
     """
     if t.mode is Mode.DEPLETION:
         return True
     single = len({other.kind for other in netlist.transistors}) == 1
-    return single and ((t.gate in process.supplies and t.gate in t.ends) or t.gate == process.gate_supply != "")
+    opened = process.rail_levels.get(t.gate) == int(t.kind is Kind.N)
+    return single and opened and (t.gate in t.ends or t.gate == process.gate_supply)
 
 
 def inputs(netlist: Netlist, supplies: tuple[str, ...]) -> tuple[str, ...]:

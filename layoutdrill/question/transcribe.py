@@ -18,6 +18,7 @@ from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
 from layoutdrill.question.model import Answer, HintStep, Listing, Question, Specimen, Verdict
+from layoutdrill.question.needed import strips_told
 from layoutdrill.value import value
 
 MOST = 12
@@ -70,7 +71,10 @@ class Transcribe(QuestionKind):
             prompt="List each transistor: n or p, then gate, source, drain; a ; between. Parallel fingers count once.",
             specimen=specimen,
             choices=(),
-            facts=(f"Rails: {' and '.join(rails)}. Name inner nets as you like; SPICE lines will do.{kind_said}",),
+            facts=(
+                f"Rails: {' and '.join(rails)}. Name inner nets as you like; SPICE lines will do.{kind_said}",
+                *strips_told(specimen),
+            ),
             marks=marks,
             key=TranscribeKey(names, rails, kinds, netlist.count()),
             typed=True,
