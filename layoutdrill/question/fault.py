@@ -368,7 +368,7 @@ def _contested(circuit: Undrawn, pins: Pins, row: Mapping[str, int], output: str
     levels = {net: state.stored(net) for net in netlist.nets}
     sources = {**supplies, **given}
     before = {output, *(t.gate for t in netlist.transistors)}
-    return any(hard_to_call(circuit, levels, sources, net, state.level(net)) for net in sorted(before))
+    return any(hard_to_call(netlist, circuit.process, levels, sources, net, state.level(net)) for net in sorted(before))
 
 
 def _faulty(specimen: Specimen, tried: Tried) -> Specimen:

@@ -235,7 +235,9 @@ def _states(specimen: Specimen, pins: Pins) -> dict[Reading, list[tuple[dict[str
         levels = _stored(specimen, state)
         for net in specimen.netlist.nets:
             reading = None if net in sources else reading_of(specimen, state, sources, net)
-            if reading is not None and not hard_to_call(specimen, levels, sources, net, state.level(net)):
+            if reading is not None and not hard_to_call(
+                specimen.netlist, specimen.process, levels, sources, net, state.level(net)
+            ):
                 states.setdefault(reading, []).append((row, net))
     return states
 

@@ -1,14 +1,11 @@
 """Ways over open channels and resistors, from a net to what drives it: which there are, and in words."""
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING
 
 from layoutdrill.netlist.model import Element, Kind, Mode, Netlist, Transistor
+from layoutdrill.process import Process
 from layoutdrill.question.targets import is_load
 from layoutdrill.simulate.levels import Level
-
-if TYPE_CHECKING:
-    from layoutdrill.question.circuit import AtWork
 
 Part = Transistor | Element
 """What leads from one net to another: a transistor, or a resistor."""
@@ -64,22 +61,22 @@ def way_to(
 
 
 def hard_to_call(
-    circuit: "AtWork", levels: Mapping[str, Level], sources: Mapping[str, int], net: str, level: Level
-) -> bool:
+    netlist: Netlist, process: Process, levels: Mapping[str, Level], sources: Mapping[str, int], net: str, level: Level
+) -> bool:  # fmt: skip
     """
     Tell whether a level is that of one of two open ways neither of which is plainly weak, a load or as good as a
     resistor: which one wins is then a matter of sizes, and a reader calls it a fight.
     """
     if not level.known or net in sources:
         return False
-    against = way_to(circuit.netlist, levels, net, sources, 1 - int(level))
-    return against is not None and not any(_weak(part, circuit) for part in against[0])
+    against = way_to(netlist, levels, net, sources, 1 - int(level))
+    return against is not None and not any(_weak(part, netlist, process) for part in against[0])
 
 
-def _weak(part: Part, circuit: "AtWork") -> bool:
+def _weak(part: Part, netlist: Netlist, process: Process) -> bool:
     if isinstance(part, Element):
         return True
-    return is_load(part, circuit.process, circuit.netlist) or part.length >= _RESISTOR * part.width
+    return is_load(part, process, netlist) or part.length >= _RESISTOR * part.width
 
 
 def parts_told(way: Sequence[Part], numbers: Mapping[str, str]) -> str:

@@ -80,6 +80,6 @@ def test_a_level_that_hangs_on_two_open_switches_is_not_asked(wide, long, asked)
     levels = {"a": Level.HIGH, "b": Level.LOW, "y": high, "VDD": Level.HIGH, "VSS": Level.LOW}
     sources = {"a": 1, "b": 0, "VDD": 1, "VSS": 0}
     assert way_to(netlist, levels, "y", sources, 0) is not None
-    assert hard_to_call(circuit, levels, sources, "y", high) is not asked
+    assert hard_to_call(netlist, process, levels, sources, "y", high) is not asked
     column = column_of(_Read(netlist), Undrawn(netlist, process, ()), pins)
     assert (column is not None) is asked
