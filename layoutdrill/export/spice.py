@@ -1,4 +1,4 @@
-"""Write a hierarchy as SPICE: a subcircuit for each block, instances of them above, the ports of the whole as they were."""
+"""Write a hierarchy as SPICE: a subcircuit a block, instances of them above, the ports of the whole as they were."""
 
 from layoutdrill.export.hierarchy import Block, Hierarchy
 from layoutdrill.netlist.model import Netlist

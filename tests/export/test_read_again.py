@@ -1,4 +1,4 @@
-"""What is exported as SPICE and read again is the circuit that it came from, as files and by the commands a reader uses."""
+"""What is exported as SPICE and read again is the circuit it came from, as files and by the commands a reader uses."""
 
 from dataclasses import replace
 
@@ -11,7 +11,7 @@ from tests.reading.netlists import all_cases
 from tests.sampling import spread
 
 CASES = {case.name: case for case in all_cases()}
-BIASED = """* as people write it: global supply, node 0, a biased body, m=, nf=, depletion loads, R, C and D, subcircuits
+BIASED = """* as people write it: global supply, node 0, a biased body, m=, nf=, depletion loads, R, C, D, subcircuits
 .global vdd
 .subckt inv a y vbb
 M1 y a 0 vbb nmos L=2u W=8u m=2
@@ -58,7 +58,7 @@ def exported(path, capsys):
 @pytest.mark.parametrize("name", spread(CASES, 12))
 @pytest.mark.parametrize("drawn", [lambda netlist: netlist, fingered], ids=["whole", "fingered"])
 def test_an_exported_netlist_compares_as_equal(name, drawn, tmp_path, capsys):
-    """From a flat file, and again from the hierarchical one that came of it; ports, sizes, bodies, device for device."""
+    """From a flat file, and again from the hierarchical one that came of it: ports, sizes, bodies, each device."""
     source = tmp_path / "source.sp"
     source.write_text(write_spice(drawn(CASES[name].netlist)))
     first = exported(source, capsys)
