@@ -237,6 +237,8 @@ def _assume(
     pairs: list[tuple[str, str]] = []
     driven = set(gates)
     order = {net: i for i, net in enumerate(prepared.netlist.nets)}
+    # What a gate of several inputs reads is data: two data are no complements because a torn stage might read them so.
+    data = {n for g in gates.values() if g.kind == "static" and len(g.inputs) > 1 for n in g.inputs}
 
     def note(first: str, second: str) -> None:
         if first == second or {first, second} & driven or first in roots or second in roots:
@@ -257,7 +259,8 @@ def _assume(
     for net, stage in stages.items():
         if gates[net].kind in ("torn", "precharged"):
             for a, b, _ in stacks(stage, roots, driven):
-                note(*sorted((a, b), key=order.__getitem__))
+                if not {a, b} & data:
+                    note(*sorted((a, b), key=order.__getitem__))
     return pairs
 
 

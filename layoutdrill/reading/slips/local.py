@@ -1,5 +1,6 @@
 """Slips that one transistor or one net shows by itself: ends, gates, bodies, supplies."""
 
+from collections import Counter
 from collections.abc import Iterator
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
@@ -122,6 +123,13 @@ def loose(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
         near = _nearest_name(net, netlist)
         repair = f"is it the same net as {near}?" if near else f"which net does {net} meet?"
         yield Slip("loose end", f"{lead} to {net}, and nothing else does", names, (net,), repair)
+    touched = set(netlist.ports) | supplies.nets | {n for t in netlist.transistors for n in t.terminals}
+    uses = Counter(n for e in netlist.elements for n in set(e.nodes))
+    for e in netlist.elements:
+        for net in dict.fromkeys(e.nodes):
+            if uses[net] == 1 and net not in touched:
+                text = f"{e.name} leads to {net}, and nothing else does"
+                yield Slip("loose end", text, (), (net,), f"which net does {net} meet?")
 
 
 def wrong_bodies(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:

@@ -11,6 +11,8 @@ from collections.abc import Iterator
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.reading.slips.one_way import first_of, is_fed, is_stack, many_alike, open_drain
+from layoutdrill.reading.slips.ratioed import ratioed_slips
 from layoutdrill.reading.slips.repairs import suggest
 from layoutdrill.recognise.gates import Gate, static_term
 from layoutdrill.recognise.terms import UNKNOWN
@@ -18,8 +20,6 @@ from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import variables
 from layoutdrill.simulate.minimal import complement
 
-WIDE = 3.0
-"""A transistor so many times as wide as most drives a pad (common practice: output devices are the widest)."""
 MOST_SEARCHED = 12
 """So many stages are searched for the change that mends them; the others are told without."""
 KNOWN = (
@@ -38,8 +38,10 @@ def stage_slips(scene: Scene) -> Iterator[Slip]:
     if scene.view.one_kind is None:
         yield from _missing_halves(scene, clocks, owners)
     else:
-        yield from _missing_loads(scene, clocks, owners)
-        yield from _two_loads(scene)
+        yield from ratioed_slips(scene, clocks, owners)
+    yield from _own_outputs(scene, owners)
+    yield from _no_foot(scene)
+    yield from _uncharged(scene)
     yield from _one_way(scene, owners)
     yield from _mismatches(scene, owners)
     yield from _unread(scene)
@@ -70,18 +72,6 @@ def _reads_as_data(gate: Gate, net: str) -> bool:
     return gate.kind in ("static", "ratioed", "clocked") and net in gate.inputs and len(gate.inputs) > 1
 
 
-def _median_width(view: View, kind: Kind) -> float:
-    widths = sorted(t.width for t in view.netlist.transistors if t.kind is kind and t.width)
-    return widths[len(widths) // 2] if widths else 0.0
-
-
-def _wide(view: View, members: tuple[int, ...]) -> bool:
-    """Tell whether a stage's transistors are several times as wide as most of their kind."""
-    names = set(view.names(members))
-    mine = [t for t in view.netlist.transistors if t.name in names]
-    return all(t.width and t.width >= WIDE * _median_width(view, t.kind) for t in mine)
-
-
 def _missing_halves(scene: Scene, clocks: dict[str, str], owners: dict[str, str]) -> Iterator[Slip]:
     """Yield complementary stages that look precharged, by a net that nothing treats as a clock."""
     view = scene.view
@@ -97,7 +87,7 @@ def _missing_halves(scene: Scene, clocks: dict[str, str], owners: dict[str, str]
             text = f"{net} reads as a precharged gate, though it has as many p as n transistors"
             yield Slip("networks do not match", text, tuple(dict.fromkeys(r[0] for r in repairs[:3])), (net,), repair)
             continue
-        if view.root(control)[0] in clocks or control in clocks:
+        if (view.root(control)[0] in clocks or control in clocks) and not _loops_back(view, net, control):
             # one dynamic stage among static ones that are like it, charged by what others read as data, is none
             likes = _whole_term(view, gate)
             alone = sum(g.kind == "precharged" for g in view.gates.values()) == 1
@@ -114,19 +104,85 @@ def _missing_halves(scene: Scene, clocks: dict[str, str], owners: dict[str, str]
             else ""
         )
         lacks = " and ".join(missing)
-        repair = f"look for a p transistor gated by {lacks}, from {_first(scene.supplies.high)} to {net}"
+        repair = f"look for a p transistor gated by {lacks}, from {first_of(scene.supplies.high)} to {net}"
         yield Slip("missing device", f"{net} is pulled up by {control} alone, and {control} is no clock{evidence}",
                    view.names(gate.members), (net,), f"{repair} (then {net} is {whole})")  # fmt: skip
+
+
+def _loops_back(view: View, net: str, control: str) -> bool:
+    """Tell whether what charges a net is made of that net by a gate, as no clock is."""
+    return control in view.gates and view.gates[control].kind == "static" and net in view.gates[control].inputs
+
+
+def _own_outputs(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
+    """Yield stages one of whose own inputs is their output, without a resistor that sets the point where they rest."""
+    view = scene.view
+    nodes = {n for e in view.netlist.elements for n in e.nodes}
+    for net, gate in view.gates.items():
+        if gate.kind not in ("static", "ratioed") or net not in gate.inputs or net in nodes or net in scene.dynamic:
+            continue
+        mine = [view.prepared.switches[i] for i in gate.members]
+        kept = {view.prepared.switches[i].names for side in view.stages[net].loads.values() for i in side}
+        names = tuple(n for s in mine if s.gate == net and s.names not in kept for n in s.names)
+        if not names or any(n in owners for n in names):
+            continue
+        text = (
+            f"{net} is an input of the stage that makes it: {', '.join(names)} {'has' if len(names) == 1 else 'have'}"
+        )
+        yield Slip("own output", f"{text} the gate on {net}", names, (net,), "the gate belongs on another net")
+
+
+def _no_foot(scene: Scene) -> Iterator[Slip]:
+    """Yield charged gates without a foot that read steady levels, where others on the clock have one."""
+    view = scene.view
+    charged = [(n, g) for n, g in view.gates.items() if g.kind == "precharged" and g.controls and not view.one_kind]
+    for net, gate in charged:
+        clock = gate.controls[0]
+        if clock in _lows(view, net) or net in scene.dynamic:
+            continue
+        footed = [n for n, g in charged if g.controls[0] == clock and clock in _lows(view, n)]
+        steady = [n for n in gate.inputs if not _falls(view, n)]
+        if not footed or not steady:
+            continue
+        text = (
+            f"{net} is charged by {clock} and has no foot, so {' and '.join(steady)} may join it to "
+            f"{first_of(scene.supplies.low)} meanwhile; others have one: {', '.join(footed[:3])}"
+        )
+        repair = f"one of its transistors is gated by {clock}"
+        yield Slip("missing device", text, view.names(gate.members), (net,), repair)
+
+
+def _falls(view: View, net: str) -> bool:
+    """Tell whether a net is low while charged gates are charged: it is an inverter's, behind one of those."""
+    gate = view.gates.get(net)
+    before = gate.inverter_of if gate is not None else None
+    return before in view.gates and view.gates[before].kind == "precharged"
+
+
+def _uncharged(scene: Scene) -> Iterator[Slip]:
+    """Yield the net of a charged line that nothing charges, where its neighbours through switches are."""
+    view = scene.view
+    for net, gate in view.gates.items():
+        if gate.kind not in ("pull-up", "pull-down") or net in scene.dynamic:
+            continue
+        near = {view.links[k].other(net) for k in view.links_at.get(net, ())}
+        beyond = {view.links[k].other(n) for n in near for k in view.links_at.get(n, ())} | near
+        charged = [
+            n for n in sorted(beyond - {net}) if n in view.gates and view.gates[n].kind in ("precharged", "clocked")
+        ]
+        controls = {view.gates[n].controls[0] for n in charged if view.gates[n].controls}
+        if len(charged) < 2 or len(controls) != 1:
+            continue
+        control = controls.pop()
+        text = f"{net} is never charged; {', '.join(charged)}, joined to it by switches, are, by {control}"
+        repair = f"look for a transistor gated by {control} that ends on {net}"
+        yield Slip("missing device", text, view.names(gate.members), (net,), repair)
 
 
 def _even(view: View, gate: Gate) -> bool:
     names = set(view.names(gate.members))
     kinds = Counter(t.kind for t in view.netlist.transistors if t.name in names)
     return kinds[Kind.N] == kinds[Kind.P]
-
-
-def _first(nets: frozenset[str]) -> str:
-    return min(nets) if nets else "the high supply"
 
 
 def _lows(view: View, net: str) -> tuple[str, ...]:
@@ -138,114 +194,6 @@ def _whole_term(view: View, gate: Gate) -> str:
     """Return what the stage would be with all its pull-up."""
     low = view.stages[gate.output].pull.get((Kind.N, "low"))
     return static_term(complement(low)) if low is not None else UNKNOWN
-
-
-def _missing_loads(scene: Scene, clocks: dict[str, str], owners: dict[str, str]) -> Iterator[Slip]:
-    """Yield stages of ratioed logic that have drivers and no load, or a load that never conducts."""
-    view = scene.view
-    loaded = sum(g.kind == "ratioed" for g in view.gates.values())
-    rail = scene.supplies.high if view.one_kind is Kind.N else scene.supplies.low
-    away = "high" if view.one_kind is Kind.N else "low"
-    outputs = [g for n, g in view.gates.items() if n in view.ports and not view.readers.get(n)]
-    open_ports = sum(g.kind in ("pull-down", "pull-up") for g in outputs)
-    idle = {n: own for n, g in view.gates.items() if g.kind in _IDLE and (own := _self_gated(view, n))}
-    if len(idle) > 1 and not loaded:
-        named = ", ".join([*idle.values()][:4]) + " …" * (len(idle) > 4)
-        text = (
-            f"all {len(idle)} loads ({named}) are enhancement transistors by their model, with the gate on their own "
-            "output: so wired they never conduct"
-        )
-        model = f"{view.one_kind}mosd"
-        repair = f"are they depletion loads? Then write {model} for them; else their gates are on {_first(rail)}"
-        yield Slip("idle load", text, tuple(idle.values()), tuple(idle), repair)
-    for net, gate in view.gates.items():
-        if net in scene.dynamic or net in scene.open_drain or (net in idle and not loaded and len(idle) > 1):
-            continue
-        names = view.names(gate.members)
-        if own := idle.get(net, ""):
-            text = (
-                f"{own}, the load of {net}, has its gate on {net} itself: an enhancement load so wired never conducts"
-            )
-            repair = f"either it is a depletion load, or its gate is on {_first(rail)}"
-            yield Slip("idle load", text, (own,), (net,), repair)
-        elif gate.kind in ("precharged", "clocked") and gate.controls:
-            control = gate.controls[0]
-            if view.root(control)[0] in clocks or loaded < 2:
-                continue
-            pulls = [i for i in view.stages[net].members if control == view.prepared.switches[i].gate]
-            text = f"the load of {net} is switched by {control}, no clock; {loaded} others have one that stays on"
-            yield Slip(
-                "missing load", text, view.names(pulls), (net,), f"the gate of the load belongs on {_first(rail)}"
-            )
-        elif gate.kind in ("pull-down", "pull-up") and loaded and not _is_fed(view, net):
-            read = net in view.readers or net in view.controlled or net in view.links_at
-            if any(n in owners for n in names) and not read:
-                continue
-            if not read and net not in view.ports:
-                continue
-            if not read and _open_drain(view, net, gate, open_ports, len(outputs)):
-                continue
-            if _stack(view, net) and not (read and _decides(view, net)):
-                continue
-            text = f"{net} has drivers and no load, so it can never go {away}; {loaded} other stages have one"
-            yield Slip("missing load", text, names, (net,), f"look for the load between {net} and {_first(rail)}")
-
-
-_IDLE = ("precharged", "push-pull", "torn")
-"""What a stage looks like whose load has its gate on its own output."""
-
-
-def _self_gated(view: View, net: str) -> str:
-    """Return the enhancement transistor on a stage's load side whose gate is its own output, "" where there is none."""
-    for i in view.stages[net].members:
-        s = view.prepared.switches[i]
-        if s.gate == net and net in s.ends and not s.depletion and s.other(net) in view.prepared.supplies.nets:
-            return s.names[0]
-    return ""
-
-
-def _is_fed(view: View, net: str) -> bool:
-    """Tell whether a switch, or a resistor, brings the net what the stage does not."""
-    for k in view.links_at.get(net, ()):
-        link = view.links[k]
-        if link.source != net and (link.source or link.other(net) in view.gates):
-            return True
-    rails = view.prepared.supplies.nets
-    return any(e.kind == "resistor" and net in e.nodes[:2] and set(e.nodes[:2]) & rails for e in view.netlist.elements)
-
-
-def _open_drain(view: View, net: str, gate: Gate, open_ports: int, outputs: int) -> bool:
-    """
-    Tell whether a port that goes one way is an open drain: one transistor, wide, or as most outputs are here.
-
-    One such among outputs that are driven both ways is none unless it is wide.
-    """
-    if net not in view.ports or view.readers.get(net) or len(gate.members) != 1:
-        return False
-    if _wide(view, gate.members):
-        return True
-    if all(t.width for t in view.netlist.transistors):
-        return False
-    driven = any(n in view.gates for n in gate.inputs)
-    return driven and 2 * open_ports > outputs
-
-
-def _two_loads(scene: Scene) -> Iterator[Slip]:
-    """Yield nets with more loads than one, where nearly all have one."""
-    view = scene.view
-    counts = {net: sum(len(v) for v in stage.loads.values()) for net, stage in view.stages.items() if stage.loads}
-    names = {
-        net: [n for side in view.stages[net].loads.values() for i in side for n in view.prepared.switches[i].names]
-        for net in counts
-    }
-    single = sum(len(n) == 1 for n in names.values())
-    for net, loads in names.items():
-        if len(loads) > 1 and 2 * single > len(names):
-            parts = [w for _, _, w, _ in view.stages[net].parts]
-            two = len(parts) > 1
-            why = "two nets taken for one, or a load written twice" if two else "written twice?"
-            yield Slip("two loads", f"{net} has {len(loads)} loads ({', '.join(loads)}); {single} others have one",
-                       tuple(loads), (net,), why)  # fmt: skip
 
 
 def _one_way(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
@@ -261,13 +209,13 @@ def _one_way(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
             continue
         read = net in view.readers or net in view.controlled
         leads = not read and net not in ports and len(view.links_at.get(net, ())) == 1  # it can only be a source
-        if not leads and (_is_fed(view, net) or not (read or net in ports)):
+        if not leads and (is_fed(view, net) or not (read or net in ports)):
             continue
         if any(n in owners for n in view.names(gate.members)):
             continue
-        if net in ports and not read and len(view.prepared.netlist.ports) > 3 and _stack(view, net):
+        if net in ports and not read and len(view.prepared.netlist.ports) > 3 and is_stack(view, net):
             continue
-        if _open_drain(view, net, gate, open_ports, len(outputs)) or _many_alike(view, net):
+        if open_drain(view, net, gate, open_ports, len(outputs)) or many_alike(view, net):
             continue
         missing = "down" if gate.kind == "pull-up" else "up"
         yield Slip(
@@ -279,22 +227,6 @@ def _one_way(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
         )
 
 
-def _many_alike(view: View, net: str) -> bool:
-    """Tell whether a net is one of several lines that many stages pull the same way, as the lines of a bus are."""
-    return net in view.ports and len(view.stages[net].parts) >= 4
-
-
-def _stack(view: View, net: str) -> bool:
-    """Tell whether a one-way port looks like a bit line: a stack of two with a store behind it."""
-    return len(view.gates[net].inputs) == 2 and any(n in view.gates for n in view.gates[net].inputs)
-
-
-def _decides(view: View, net: str) -> bool:
-    """Tell whether a stack of two is read by logic, and by nothing that could be a line's amplifier."""
-    readers = [view.gates[n] for n in view.readers.get(net, ())]
-    return bool(readers) and all(len(g.inputs) > 1 for g in readers)
-
-
 def _mismatches(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
     view, netlist, supplies = scene.view, scene.view.netlist, scene.supplies
     searched = 0
@@ -304,7 +236,8 @@ def _mismatches(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
             continue
         names = view.names(gate.members)
         kept = {owners[n] for n in names if n in owners}
-        if kept and not (kept == {"C-element"} and {view.root(n)[0] for n in gate.inputs} & enables):
+        enabled = kept == {"C-element"} and {view.root(n)[0] for n in gate.inputs} & enables
+        if kept and not enabled and not (kept == {"register bit"} and _lacks_one(view, gate)):
             continue
         reason = gate.notes[0] if gate.notes else "pull-up and pull-down are no complements"
         repairs = suggest(netlist, supplies, net) if scene.search and searched < MOST_SEARCHED else []
@@ -314,6 +247,20 @@ def _mismatches(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
         repair = "; or ".join(f"{words} (then {net} is {term})" for _, words, term in repairs[:3])
         repair = repair or _missing_switch(view, gate)
         yield Slip("networks do not match", text, likely or names, (net,), repair)
+
+
+def _lacks_one(view: View, gate: Gate) -> bool:
+    """Tell whether a gate among whole ones, none of whose inputs opens a switch, lacks a transistor of one half."""
+    opened = {n for link in view.links for n in link.controls}
+    opened |= {n for gates in view.tri.values() for stacked in gates for n in stacked.controls}
+    beside = {n for i in gate.inputs for n in (i, *view.readers.get(i, ()))} - {gate.output}
+    whole = [n for n in beside if n in view.gates and view.gates[n].kind == "static" and len(view.gates[n].inputs) > 1]
+    return (
+        len(whole) >= 2
+        and not opened & set(gate.inputs)
+        and gate.output not in view.links_at
+        and bool(_missing_switch(view, gate))
+    )
 
 
 def _missing_switch(view: View, gate: Gate) -> str:

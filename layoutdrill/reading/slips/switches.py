@@ -19,6 +19,8 @@ def switch_slips(scene: Scene) -> Iterator[Slip]:
     yield from _contested(scene)
     yield from _phases(scene)
     yield from _sides(scene)
+    yield from _charged_cells(scene)
+    yield from _unlike_phases(scene)
     yield from _twice_in_a_column(scene)
     yield from _holes(scene)
 
@@ -256,6 +258,45 @@ def _sides(scene: Scene) -> Iterator[Slip]:
             text = f"the cell of {q} and {qn} stands on {' and '.join(sorted(lines))}; no other does"
             repair = f"its column is {' and '.join(sorted(near[0]))}" if near else ""
             yield Slip("wrong side", text, names, (q, qn, *sorted(lines)), repair)
+
+
+def _charged_cells(scene: Scene) -> Iterator[Slip]:
+    """Yield the cell of three transistors whose two lines, or two selects, no other cell has together."""
+    cells = [s for s in scene.recognition.all() if s.term == "dynamic RAM cell" and len(s.transistors) == 3]
+    for role, what in ((Role.WORD_LINE, "opened by"), (Role.BIT_LINE, "on")):
+        pairs = [frozenset(s.nets(role)) for s in cells]
+        counts = Counter(pairs)
+        odd = [at for at, pair in enumerate(pairs) if counts[pair] == 1]
+        if len(odd) != 1 or len(cells) < 4:
+            continue
+        cell, pair = cells[odd[0]], pairs[odd[0]]
+        near = [sorted(p) for p in counts if counts[p] > 1 and p & pair]
+        text = f"the cell of {', '.join(cell.transistors)} is {what} {' and '.join(sorted(pair))}; no other is"
+        repair = f"its likes are {what} {' and '.join(near[0])}" if near else ""
+        yield Slip("wrong side", text, cell.transistors, tuple(sorted(pair)), repair)
+
+
+def _unlike_phases(scene: Scene) -> Iterator[Slip]:
+    """Yield nets that are let go to a phase and never charged by it, where others between the same are both."""
+    view = scene.view
+    charged: dict[tuple[str, str], bool] = {}
+    for link in view.links:
+        for phase, net in (link.ends, link.ends[::-1]):
+            if phase in view.ports and net not in view.gates and phase not in view.gates:
+                by_itself = literal(link.when) is not None and phase in link.controls
+                charged[phase, net] = charged.get((phase, net), False) or by_itself
+    phases = Counter(phase for (phase, _), is_charged in charged.items() if is_charged)
+    for (phase, net), is_charged in charged.items():
+        if is_charged or not phases[phase] or not (net in view.readers or net in view.controlled or net in view.ports):
+            continue
+        if net in phases or any(charged.get((other, net)) for other in phases):
+            continue
+        names = tuple(
+            n for k in view.links_at[net] if phase in view.links[k].ends for n in view.names(view.links[k].members)
+        )
+        text = f"{net} is let go to {phase} and never charged; {phases[phase]} more on {phase} are both"
+        repair = f"look for a transistor between {phase} and {net}, gated by {phase}"
+        yield Slip("missing device", text, names, (net,), repair)
 
 
 def _twice_in_a_column(scene: Scene) -> Iterator[Slip]:
