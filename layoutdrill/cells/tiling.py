@@ -16,6 +16,12 @@ from layoutdrill.cells.compact import HIGH, LOW, Device
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.value import value
 
+UNCUT, UNJOINED = "bit_uncut", "bit_unjoined"
+"""Tiles of a crossing whose transistor has no contact, or a contact whose metal stops short of the line."""
+
+BASE = "base"
+"""How the names of base cells begin, which hold pairs of an n and a p transistor."""
+
 
 @value
 class Tile:

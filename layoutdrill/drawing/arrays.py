@@ -3,6 +3,8 @@
 from collections.abc import Callable
 
 from layoutdrill.cells.tiling import Tiling
+from layoutdrill.drawing.bases.draw import draw_bases
+from layoutdrill.drawing.bases.plan import is_bases
 from layoutdrill.drawing.crosspoints.draw import draw_crosspoints
 from layoutdrill.drawing.crosspoints.plan import is_plane
 from layoutdrill.drawing.series.draw import draw_series
@@ -17,6 +19,7 @@ Family = Callable[[ArrayJob], ArrayDrawing | None]
 """Draws a whole array, or returns None when this attempt found no room; the same for the same job."""
 
 _FAMILIES: tuple[tuple[Callable[[Tiling], bool], Family], ...] = (
+    (is_bases, draw_bases),
     (is_series, draw_series),
     (is_plane, draw_crosspoints),
 )

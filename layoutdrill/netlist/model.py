@@ -1,6 +1,6 @@
 """The netlist: transistors joined by named nets, with one canonical text."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 
 from layoutdrill.netlist.number import number
@@ -39,6 +39,14 @@ class Transistor:
     def ends(self) -> tuple[str, str]:
         """Source and drain in sorted order."""
         return (self.source, self.drain) if self.source <= self.drain else (self.drain, self.source)
+
+    def is_closed_by_implant(self, rails: Collection[str], far: Collection[str]) -> bool:
+        """
+        Tell whether a depletion transistor only stands in a series, conducting whatever its gate says: a signal gates
+        it, and it does not lead to a supply of its loads (`far`), as a load does.
+        """
+        depletion = self.mode is Mode.DEPLETION
+        return depletion and self.gate not in (*self.ends, *rails) and not set(self.ends) & set(far)
 
     @property
     def terminals(self) -> tuple[str, ...]:

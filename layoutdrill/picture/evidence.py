@@ -55,7 +55,7 @@ class Fact(StrEnum):
 TEXT: Mapping[Fact, str] = {
     Fact.KIND: "which transistors are n-channel and which p-channel",
     Fact.KINDS_APART: "which transistors are of the same kind",
-    Fact.DEPLETION: "which transistors are depletion loads",
+    Fact.DEPLETION: "which transistors are depletion ones",
     Fact.GATE: "where the gates are",
     Fact.GATE_UNDER_METAL: "gates that lie under a wire",
     Fact.CONTACT: "where the contacts are",

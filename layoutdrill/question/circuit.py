@@ -137,10 +137,17 @@ def readable(specimen: Specimen) -> bool:
 
 
 def facts_needed(question: Question) -> frozenset[Fact]:
-    """Return what it takes to say what a circuit does: its nets, its gates, and which of its transistors are n."""
-    process = question.specimen.process
-    kinds = {rule.kind for rule in process.transistors}
-    return tracing(question.specimen.face.scene) | {Fact.GATE} | ({Fact.KIND} if len(kinds) > 1 else set())
+    """
+    Return what it takes to say what a circuit does: its nets, its gates, which of its transistors are n, and which are
+    closed for good by an implant; that loads are in depletion their gates tell.
+    """
+    process, netlist = question.specimen.process, question.specimen.netlist
+    needed = tracing(question.specimen.face.scene) | {Fact.GATE}
+    if len({rule.kind for rule in process.transistors}) > 1:
+        needed |= {Fact.KIND}
+    if any(t.is_closed_by_implant(process.rails, process.supplies[1:]) for t in netlist.transistors):
+        needed |= {Fact.DEPLETION}
+    return needed
 
 
 def values_of(process: Process, netlist: Netlist) -> dict[str, int]:

@@ -196,6 +196,8 @@ def _sorts(scene: Scene, t: Transistor) -> list[tuple[tuple[str, str], Feature]]
     """Return what can be asked of a transistor: the (right, wrong) words and the feature that decides."""
     devices = scene.extraction.netlist.transistors
     sorts: list[tuple[tuple[str, str], Feature]] = []
+    if t.is_closed_by_implant(scene.process.rails, scene.process.supplies[1:]):
+        return sorts  # no feature of its own tells it
     if {d.kind for d in devices} == {Kind.N, Kind.P}:
         pair = ("n", "p") if t.kind is Kind.N else ("p", "n")
         sorts += [(pair, feature) for feature in _kind_features(scene, t)]

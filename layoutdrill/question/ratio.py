@@ -10,6 +10,7 @@ from layoutdrill.netlist.model import Mode, Netlist, Transistor
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.process import Process
 from layoutdrill.question.choices import blank, nonempty, unanswered
+from layoutdrill.question.circuit import facts_needed
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import QuestionKind
@@ -85,7 +86,7 @@ class Ratio(QuestionKind):
     def needs(self, question: Question) -> frozenset[Fact]:
         scene = question.specimen.face.scene
         seen = covered_gates(scene) | {Fact.GATE}
-        return seen | tracing(scene) if RatioKey.of(question).what == "ratio" else seen
+        return seen | tracing(scene) | facts_needed(question) if RatioKey.of(question).what == "ratio" else seen
 
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         return bool(netlist.transistors)

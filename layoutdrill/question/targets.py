@@ -125,7 +125,7 @@ def is_load(t: Transistor, process: Process, netlist: Netlist) -> bool:
     or its gate on the supply that is there for the gates of loads. (Gate and end on the other supply make a clamp.)
     """
     if t.mode is Mode.DEPLETION:
-        return True
+        return not t.is_closed_by_implant(process.rails, process.supplies[1:])
     single = len({other.kind for other in netlist.transistors}) == 1
     opened = process.rail_levels.get(t.gate) == int(t.kind is Kind.N)
     return single and opened and (t.gate in t.ends or t.gate == process.gate_supply)

@@ -129,10 +129,28 @@ def _planes(view: View, structures: list[Structure]) -> list[Structure]:
         ports = [Port(n, Role.WORD_LINE) for n in lines] + [Port(n, Role.OUTPUT) for n in outputs]
         count = sum(len(terms_of[s]) for s in group)
         function = f"{len(lines)} lines across {len(outputs)} columns, {count} crosspoints with a transistor"
-        built.append(merge(view, "ROM plane", group, ports, function))
+        spare = _unjoined(view, structures, lines)
+        if len(spare) + count == len(lines) * len(outputs) and len(spare) > 1:
+            words = f"{count} of {count + len(spare)} transistors joined to their column"
+            function = f"{len(lines)} lines across {len(outputs)} columns, {words}"
+        else:
+            spare = []
+        built.append(merge(view, "ROM plane", [*group, *spare], ports, function))
     gone = {s for plane in built for s in plane.parts}
     result = [s for s in result if s not in gone] + built
     return _pla(view, result, built)
+
+
+def _unjoined(view: View, structures: list[Structure], lines: list[str]) -> list[Structure]:
+    """Return single transistors on these lines that lead from a supply to nothing: what left them off is not etched."""
+    return [
+        s
+        for s in structures
+        if len(s.transistors) == 1
+        and s.term in ("pull-down", "pull-up")
+        and set(s.nets(Role.INPUT)) <= set(lines)
+        and all(view.touching[net] == list(s.transistors) and net not in view.ports for net in s.nets(Role.OUTPUT))
+    ]
 
 
 def _crosses(group: list[Structure], lines: dict[Structure, tuple[str, ...]]) -> bool:

@@ -36,6 +36,8 @@ class Switch:
     way: Way
     depletion: bool
     resistance: float
+    in_series: bool = False
+    """Whether an implant has closed it for good within a series."""
 
     @property
     def literal(self) -> Expression:
@@ -88,7 +90,9 @@ def prepare(netlist: Netlist, supplies: Supplies) -> Prepared:
             continue
         conductances = [1 / r for i in members if (r := resistance(transistors[i]))]
         total = 1 / sum(conductances) if len(conductances) == len(members) else 0.0
-        switches.append(Switch(kind, gate, ends, names, way, depletion, total))
+        far = supplies.high if kind is Kind.N else supplies.low
+        in_series = transistors[members[0]].is_closed_by_implant(rails, far)
+        switches.append(Switch(kind, gate, ends, names, way, depletion, total, in_series))
     switches += _resistor_loads(netlist, supplies, switches)
     at: dict[str, list[int]] = defaultdict(list)
     gated: dict[str, list[int]] = defaultdict(list)
@@ -146,5 +150,5 @@ def _signals(net: str, switches: list[Switch], gated: dict[str, list[int]], port
 
 
 def _is_load(switch: Switch, rails: frozenset[str]) -> bool:
-    """Tell whether a switch is a load: always on, with one end on a rail."""
-    return switch.way is Way.ALWAYS and any(end in rails for end in switch.ends)
+    """Tell whether a switch is a load: always on, with one end on a rail, and not by an implant in a series."""
+    return switch.way is Way.ALWAYS and not switch.in_series and any(end in rails for end in switch.ends)

@@ -93,7 +93,9 @@ class Circuit:
         loads = _clocked_loads(switches, supplies)
         result = []
         for i, t in enumerate(switches):
-            if t.mode is Mode.DEPLETION or t.gate in always_on[t.kind] or i in loads:
+            far = supplies.high if t.kind is Kind.N else supplies.low
+            in_series = t.is_closed_by_implant(supplies.nets, far)
+            if (t.mode is Mode.DEPLETION and not in_series) or t.gate in always_on[t.kind] or i in loads:
                 result.append((LOAD, LOAD))
             elif i in inner:
                 near = [switches[j] for net in t.ends if net in beside for j in beside[net] if j not in inner]

@@ -62,5 +62,8 @@ TEXTS = {CMOS: "", "nmos": NMOS, "pmos": PMOS}
 STYLES = {CMOS: Style.COMPLEMENTARY, "nmos": Style.DEPLETION_LOAD, "pmos": Style.ENHANCEMENT_LOAD}
 
 FITTING = [
-    (name, kind) for name in array_names() for kind, style in STYLES.items() if style in load_cell(name).netlists
+    (name, kind)
+    for name in array_names()
+    for kind, style in STYLES.items()
+    if style in load_cell(name).netlists and not load_cell(name).only
 ]

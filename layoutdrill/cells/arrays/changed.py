@@ -7,7 +7,7 @@ from layoutdrill.cells.arrays.decoder import COMPLEMENT_LINK, TRUE_LINK, pair
 from layoutdrill.cells.arrays.floor import Floor
 from layoutdrill.cells.arrays.planes import crossing
 from layoutdrill.cells.model import Cell, style_of
-from layoutdrill.cells.tiling import Place, Tile, Tiling
+from layoutdrill.cells.tiling import UNCUT, UNJOINED, Place, Tile, Tiling
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 
@@ -24,6 +24,7 @@ def changed_crossings(cell: Cell, process: Process) -> Iterator[Change]:
         return
     true, none = pair(style, True), pair(style, None)
     complement, device, bare = pair(style, False), crossing(style, present=True), crossing(style, present=False)
+    bare = next((tiling.tiles[name] for name in (UNCUT, UNJOINED) if name in tiling.tiles), bare)
     for number, place in enumerate(tiling.places):
         nets = dict(place.joined)
         if place.tile in (true.name, complement.name):
@@ -39,6 +40,8 @@ def changed_crossings(cell: Cell, process: Process) -> Iterator[Change]:
         elif place.tile in (device.name, bare.name):
             there = place.tile == device.name
             said = f"the crossing of {nets['word']} and {nets['bit']} has {'no' if there else 'a'} transistor"
+            if bare.devices:
+                said = f"at the crossing of {nets['word']} and {nets['bit']} the transistor is {'not ' * there}joined"
             tile = bare if there else device
             yield _with(cell, process, number, tile, "transistor missing" if there else "transistor added", said)
 

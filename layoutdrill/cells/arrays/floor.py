@@ -85,9 +85,14 @@ class Notes:
 
 
 def array(
-    name: str, notes: Notes, ports: tuple[Port, ...], tilings: Mapping[Style, Tiling], function: tuple[str, ...] = ()
+    name: str,
+    notes: Notes,
+    ports: tuple[Port, ...],
+    tilings: Mapping[Style, Tiling],
+    function: tuple[str, ...] = (),
+    only: tuple[str, ...] = (),
 ) -> Cell:
-    """Return an array as a cell; `function` gives an equation for each output."""
+    """Return an array as a cell; `function` gives an equation for each output, `only` the processes that it suits."""
     where = Where(f"array {name}")
     inputs = [port.name for port in ports if port.role is not Role.OUTPUT]
     stages = []
@@ -108,7 +113,7 @@ def array(
         boundary=notes.boundary,
         look_for=notes.look_for,
         mistaken_for=tuple(Lookalike(cell, tell) for cell, tell in notes.mistaken_for),
-        only=(),
+        only=only,
         where=where,
         tilings=tilings,
     )

@@ -7,7 +7,7 @@ Find arrays by name. A name carries the parameters; FORMS lists what there is:
     shift_register_8, _dynamic_8, _two_phase_8   bits, 2 to 16
     fifo_slice_4, fifo_3x4, fifo_ready_3x4       bits; stages × bits; “ready”: the markers’ opposites leave too
 
-ROM and PLA planes are listed with their contents in data/planes/*.yaml.
+ROM and PLA planes are listed with their contents in data/planes/*.yaml, gate arrays in data/bases/*.yaml.
 """
 
 import re
@@ -15,14 +15,17 @@ from collections.abc import Callable
 from functools import cache, partial
 from pathlib import Path
 
+from layoutdrill.cells.arrays.bases import read_bases
 from layoutdrill.cells.arrays.decoder import decoder
-from layoutdrill.cells.arrays.planes import pla, rom_decoded, rom_plane
+from layoutdrill.cells.arrays.planes import CONTACT, METAL, pla, rom_decoded, rom_plane
 from layoutdrill.cells.arrays.rows import fifo, load_row, memory_array, ram_array, register_row, shift_register
+from layoutdrill.cells.arrays.series_rom import rom_series
 from layoutdrill.cells.model import Cell
 from layoutdrill.errors import LayoutdrillError, did_you_mean
 from layoutdrill.yamldoc import Node, load
 
 PLANES = Path(__file__).parent.parent / "data" / "planes"
+BASES = Path(__file__).parent.parent / "data" / "bases"
 _LEAST, _MOST = 2, 16
 
 _DECODER = re.compile(r"decoder([2-6])_(nor|nand|tree)(_own)?")
@@ -85,12 +88,15 @@ def _size(name: str, figure: str) -> int:
 
 @cache
 def _planes() -> dict[str, Callable[[], Cell]]:
-    """Return what makes each plane of the data files, by its name."""
+    """Return what makes each plane and gate array of the data files, by its name."""
     planes: dict[str, Callable[[], Cell]] = {}
     for path in sorted(PLANES.glob("*.yaml")):
         root = load(path, name=f"layoutdrill/cells/data/planes/{path.name}").root
         for node in root.fields(("planes",))["planes"]:
             planes.update(read_plane(node))
+    for path in sorted(BASES.glob("*.yaml")):
+        root = load(path, name=f"layoutdrill/cells/data/bases/{path.name}").root
+        planes.update(map(read_bases, root.fields(("arrays",))["arrays"]))
     return planes
 
 
@@ -98,7 +104,9 @@ def read_plane(node: Node) -> dict[str, Callable[[], Cell]]:
     """
     Read one entry: `name`, `title`, and either `words` (rows of 0 and 1) or `inputs` and `sums` (one a line).
 
-    A ROM gives three cells: NAME with n transistors, NAME_p with p transistors, and NAME_decoded with its decoder.
+    A ROM gives cells of each sort: NAME with n transistors, NAME_p with p transistors, NAME_decoded with its decoder,
+    NAME_contact and NAME_metal, in which every crossing has a transistor and its contact or its metal counts,
+    NAME_series and NAME_series_p, whose bit lines are in series, and NAME_implant, in which an implant counts.
     """
     fields = node.fields(("name", "title"), ("words", "inputs", "sums"))
     name, title = fields["name"].text(), fields["title"].text()
@@ -107,6 +115,11 @@ def read_plane(node: Node) -> dict[str, Callable[[], Cell]]:
         return {
             name: lambda: rom_plane(name, title, words),
             f"{name}_p": lambda: rom_plane(f"{name}_p", f"{title}, p transistors", words, p_kind=True),
+            f"{name}_contact": lambda: rom_plane(f"{name}_contact", title, words, program=CONTACT),
+            f"{name}_metal": lambda: rom_plane(f"{name}_metal", title, words, program=METAL),
+            f"{name}_series": lambda: rom_series(f"{name}_series", title, words),
+            f"{name}_series_p": lambda: rom_series(f"{name}_series_p", title, words, p_kind=True),
+            f"{name}_implant": lambda: rom_series(f"{name}_implant", title, words, implanted=True),
             f"{name}_decoded": lambda: rom_decoded(f"{name}_decoded", f"{title}, with its decoder", words),
         }
     if "inputs" not in fields or "sums" not in fields:

@@ -21,7 +21,7 @@ from layoutdrill.cells.arrays.floor import (
 )
 from layoutdrill.cells.compact import HIGH, LOW
 from layoutdrill.cells.model import Cell, Port, Role, Style
-from layoutdrill.cells.tiling import Tile, Tiling
+from layoutdrill.cells.tiling import UNCUT, UNJOINED, Tile, Tiling
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, parse_equation, text
 
@@ -31,14 +31,31 @@ Product = tuple[tuple[str, bool], ...]
 """Literals as (name, whether it stands as it is), in the order of the inputs."""
 
 
-def rom_plane(name: str, title: str, words: Sequence[str], *, p_kind: bool = False) -> Cell:
+CONTACT, METAL = "contact", "metal"
+"""What programs a plane in which every crossing has a transistor."""
+
+_PROGRAMS = {
+    "": ("a grid of word and bit lines with a transistor at some crossings and none at others; one load a bit.", ""),
+    CONTACT: ("a transistor at every crossing; some have a contact on their drain, others none.", "by contact"),
+    METAL: ("a transistor at every crossing, each with a contact; of some the metal stops short of the bit line.",
+            "by metal"),
+}  # fmt: skip
+"""By what a plane is programmed: what to look for, and how its title says so."""
+
+POLY_GATES = ("silicon-gate-cmos", "silicon-gate-cmos-pwell", "silicon-gate-cmos-2m", "silicon-gate-nmos")
+"""Processes whose bit lines are metal over the drains; under metal gates they are the drains themselves."""
+
+
+def rom_plane(name: str, title: str, words: Sequence[str], *, p_kind: bool = False, program: str = "") -> Cell:
     """
     Return a plane of word lines w0 … across bit lines b0 …; `words` are rows of 0 and 1, bit 0 first.
 
     With n transistors a selected word line is 1 and a transistor makes the bit 0; with p (`p_kind`) a selected word
-    line is 0 and a transistor makes the bit 1. Raises LayoutdrillError for words of unequal length.
+    line is 0 and a transistor makes the bit 1. With a `program` (CONTACT or METAL; textbooks of digital design list
+    both beside the mask of the gate oxide) there is one at every crossing, and what is programmed joins some to their
+    bit line. Raises LayoutdrillError for words of unequal length.
     """
-    width = _width(name, words)
+    width = width_of(name, words)
     present = "1" if p_kind else "0"
     lines = [f"w{r}" for r in range(len(words))]
     ports = [Port(line, Role.WORD_LINE) for line in lines] + [Port(f"b{c}", Role.OUTPUT) for c in range(width)]
@@ -48,25 +65,24 @@ def rom_plane(name: str, title: str, words: Sequence[str], *, p_kind: bool = Fal
         if not on:
             raise LayoutdrillError(f"bit {c} of {name} has no transistor", todo="give some word the other value there")
         function.append(f"b{c} = !({('*' if p_kind else '+').join(on)})")
-    tilings = {style: _rom(style, words, present) for style in (P_STYLES if p_kind else N_STYLES)}
+    tilings = {style: _rom(style, words, present, program) for style in (P_STYLES if p_kind else N_STYLES)}
+    look_for, by = _PROGRAMS[program]
+    unlike = () if program else (("decoder3_nor", "every line meets each address line once, true or complement"),)
     selected = "0 and the others 1" if p_kind else "1 and the others 0"
     notes = Notes(
-        title=title,
+        title=f"{title}, {by}" if by else title,
         structure="ROM plane",
         aliases=("rom", "rom array", "read-only memory", "crosspoint array"),
         boundary=f"the transistors of the plane and the loads; the word line that is selected is {selected}",
-        look_for="a grid of word and bit lines with a transistor at some crossings and none at others; one load a bit.",
-        mistaken_for=(
-            ("ram_array_4x4", "every crossing has a loop of two inverters"),
-            ("decoder3_nor", "every line meets each address line once, at the true or at the complement"),
-        ),
+        look_for=look_for,
+        mistaken_for=(("ram_array_4x4", "every crossing has a loop of two inverters"), *unlike),
     )
-    return array(name, notes, tuple(ports), tilings, tuple(function))
+    return array(name, notes, tuple(ports), tilings, tuple(function), POLY_GATES if program else ())
 
 
 def rom_decoded(name: str, title: str, words: Sequence[str]) -> Cell:
     """Return a ROM with its decoder: address lines in, bits b0 … of the word addressed out, in every style."""
-    width = _width(name, words)
+    width = width_of(name, words)
     count = len(words)
     lines = count.bit_length() - 1
     if count != 1 << lines or not 2 <= lines <= 6:
@@ -93,7 +109,7 @@ def rom_decoded(name: str, title: str, words: Sequence[str]) -> Cell:
     return array(name, notes, tuple(ports), tilings, tuple(function))
 
 
-def _width(name: str, words: Sequence[str]) -> int:
+def width_of(name: str, words: Sequence[str]) -> int:
     widths = {len(word) for word in words}
     if len(widths) != 1 or any(set(word) - {"0", "1"} for word in words):
         raise LayoutdrillError(f"the words of {name} are not rows of 0 and 1 of one length")
@@ -109,17 +125,27 @@ def crossing(style: Style, *, present: bool) -> Tile:
     return Tile("bit_none", "no transistor", (), ("word",), ("word",), ("bit",), ("bit",))
 
 
+def unprogrammed(style: Style, program: str) -> Tile:
+    """Return a crossing whose transistor is there, and is not joined to the bit line; `program` says by what."""
+    lacks = {CONTACT: "no contact", METAL: "metal that stops short of the bit line"}[program]
+    return Tile({CONTACT: UNCUT, METAL: UNJOINED}[program], f"a transistor with {lacks}",
+                (switch(style, "word", ("open", rail_of(style))),),
+                ("word",), ("word",), ("bit",), ("bit",), (rail_of(style),))  # fmt: skip
+
+
 def _bit_load(style: Style) -> Tile:
     rails = (LOW, HIGH) if style is Style.COMPLEMENTARY else (supply_of(style),)
     return Tile("bit_load", "load of the bit line", (plane_load(style, "bit"),), bottom=("bit",), rails=rails)
 
 
-def _rom(style: Style, words: Sequence[str], present: str) -> Tiling:
+def _rom(style: Style, words: Sequence[str], present: str, program: str) -> Tiling:
     floor = Floor()
+    absent = unprogrammed(style, program) if program else crossing(style, present=False)
     for row, word in enumerate(words):
         for column, bit in enumerate(word):
             nets = {"word": f"w{row}", "bit": f"b{column}"}
-            floor.put(row, column, crossing(style, present=bit == present), nets, flipped=bool(row % 2))
+            tile = crossing(style, present=True) if bit == present else absent
+            floor.put(row, column, tile, nets, flipped=bool(row % 2))
     for column in range(len(words[0])):
         floor.put(len(words), column, _bit_load(style), {"bit": f"b{column}"})
     return floor.tiling()

@@ -4,27 +4,46 @@ Read a tiling as planes of crosspoints: gate lines, the lines that they cross, a
 A line has one load and its transistors side by side, each from the line to a rail. A transistor whose gate runs upright
 through its tile belongs to the first plane, one whose gate runs across to the second, whose gates are then the lines of
 the first. A transistor that nothing runs past at right angles is half of an inverter: of a complement, whose output is
-a gate line of the first plane, or of an output, whose gate is a line.
+a gate line of the first plane, or of an output, whose gate is a line. A transistor whose drain ends in its own tile is
+a spare one: it stands at a crossing, and what programs the plane has left it off the line.
 """
 
 from collections.abc import Collection, Mapping
 from dataclasses import field
+from enum import Enum
 
 from layoutdrill.cells.compact import HIGH, LOW, Device
-from layoutdrill.cells.tiling import Tile, Tiling
+from layoutdrill.cells.tiling import UNJOINED, Tile, Tiling
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.value import mutable, value
 
 _SUPPLIES = (LOW, HIGH)
 
 
+class Program(Enum):
+    """What tells a crossing that counts from one that does not: a transistor, its contact, or its metal."""
+
+    TRANSISTOR = "transistor"
+    CONTACT = "contact"
+    METAL = "metal"
+
+
 @value
 class Line:
-    """A line: its net, the name of its load, and the names of its transistors by the net of their gates."""
+    """
+    A line: its net, the name of its load, the names of its transistors by the net of their gates, and those of the
+    transistors that stand beside it and are not joined to it.
+    """
 
     net: str
     load: str
     at: Mapping[str, str]
+    spare: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def standing(self) -> Mapping[str, str]:
+        """Return all transistors that are drawn at its crossings."""
+        return {**self.at, **self.spare}
 
 
 @value
@@ -53,19 +72,24 @@ class Plane:
 class Plan:
     """
     One plane, or two of which the second's gates are the first one's lines; the inverters that make complements of
-    the first one's gate lines, and those behind the last one's lines.
+    the first one's gate lines, and those behind the last one's lines; and by what the planes are programmed.
     """
 
     planes: tuple[Plane, ...]
     complements: tuple[Inverter, ...]
     outputs: tuple[Inverter, ...]
+    program: Program = Program.TRANSISTOR
 
 
 @mutable
 class _Sorted:
-    """Names of transistors: loads by net, crossings by line and gate in each plane, inverters' halves by (a, y)."""
+    """
+    Names of transistors: loads by net, crossings by line and gate in each plane, spare ones by line and gate, halves of
+    inverters by (a, y).
+    """
 
     loads: dict[str, str] = field(default_factory=dict)
+    spare: dict[str, dict[str, str]] = field(default_factory=dict)
     crossings: tuple[dict[str, dict[str, str]], dict[str, dict[str, str]]] = field(default_factory=lambda: ({}, {}))
     drivers: dict[tuple[str, str], str] = field(default_factory=dict)
     pull_ups: dict[tuple[str, str], str] = field(default_factory=dict)
@@ -100,7 +124,12 @@ def plan_of(tiling: Tiling, ports: Collection[str] = ()) -> Plan | None:
     made = all(i.y in planes[0].gates for i in complements)
     if sorted(names) != sorted((*by_role.loads.values(), *by_role.pull_ups.values())) or not chained or not made:
         return None
-    return Plan(tuple(planes), complements, outputs)
+    program = Program.TRANSISTOR
+    if by_role.spare:
+        program = Program.METAL if UNJOINED in tiling.tiles else Program.CONTACT
+        if len(planes) > 1 or inverters:
+            return None
+    return Plan(tuple(planes), complements, outputs, program)
 
 
 def _sorted(tiling: Tiling) -> _Sorted | None:
@@ -112,6 +141,10 @@ def _sorted(tiling: Tiling) -> _Sorted | None:
         tile, nets = tiling.tiles[place.tile], {name: name for name in _SUPPLIES} | dict(place.joined)
         for device, name in zip(tile.devices, place.transistors, strict=True):
             outer = [end for end in device.ends if end not in _SUPPLIES]
+            line = _line_beside(device, tile)
+            if line is not None and device.kind is kind and (LOW in device.ends) == (kind is Kind.N):
+                by_role.spare.setdefault(nets[line], {})[nets[device.gate]] = name
+                continue
             if len(outer) != 1 or outer[0] not in nets or device.gate not in nets:
                 return None
             gate, y = nets[device.gate], nets[outer[0]]
@@ -130,6 +163,14 @@ def _sorted(tiling: Tiling) -> _Sorted | None:
     return by_role if set(by_role.pull_ups) <= set(by_role.drivers) else None
 
 
+def _line_beside(device: Device, tile: Tile) -> str | None:
+    """Return the line that crosses a transistor's gate where the transistor is not joined to it, else None."""
+    outer = [end for end in device.ends if end not in _SUPPLIES]
+    if len(outer) != 1 or outer[0] in tile.ports or device.gate not in tile.across or len(tile.upright) != 1:
+        return None
+    return tile.upright[0]
+
+
 def _is_load(device: Device) -> bool:
     if device.mode is Mode.DEPLETION:
         return HIGH in device.ends and device.gate in device.ends
@@ -146,7 +187,7 @@ def _upright(gate: str, y: str, tile: Tile) -> bool | None:
 def _read(tiling: Tiling, by_role: _Sorted, ports: Collection[str], *, upright: bool) -> Plane:
     """Return a plane; gate lines through one row or column of tiles are a group."""
     crossed = by_role.crossings[not upright]
-    used = {gate for at in crossed.values() for gate in at}
+    used = {gate for at in (*crossed.values(), *by_role.spare.values()) for gate in at}
     used |= {*ports, *(a for a, _ in by_role.drivers)}.difference(*by_role.crossings)
     used |= set(by_role.crossings[0]) if not upright else set()
     groups: dict[int, dict[str, None]] = {}
@@ -157,5 +198,5 @@ def _read(tiling: Tiling, by_role: _Sorted, ports: Collection[str], *, upright: 
                 groups.setdefault(number, {})[net] = None
         elif net in crossed:
             across[net] = None
-    lines = (Line(net, by_role.loads.get(net, ""), crossed[net]) for net in across)
+    lines = (Line(net, by_role.loads.get(net, ""), crossed[net], by_role.spare.get(net, {})) for net in across)
     return Plane(tuple(tuple(group) for group in groups.values()), tuple(lines))

@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
 from layoutdrill.drawing.crosspoints.places import gate_order, spread
+from layoutdrill.drawing.crosspoints.plan import Line, Program
 from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads, Task
 from layoutdrill.drawing.shared.canvas import Canvas, Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, out_reach
@@ -78,6 +79,20 @@ class Site:
         return max(spare, room - pen.apart)
 
     @property
+    def split(self) -> int:
+        """Return the distance of two drains in one gap, each with a contact of its own; 0 where they share one."""
+        if self.task.plan.program is Program.TRANSISTOR:
+            return 0
+        return max(2 * self.pen.body + self.pen.t.diffusion_spacing, 2 * self.pen.pad + self.pen.metal_gap)
+
+    @property
+    def aside(self) -> int:
+        """Return how far below their lines transistors stand: metal decides there whether they are joined to them."""
+        if self.task.plan.program is not Program.METAL:
+            return 0
+        return self.pen.pad + self.pen.metal_gap + self.pen.wire
+
+    @property
     def to_end(self) -> int:
         """Return the distance of a line's poly pad from the plane's last gap."""
         return self.pen.body + self.pen.t.other_gap + self.pen.pad
@@ -125,14 +140,19 @@ def _first(site: Site) -> Plane:
     task, pen, choices = site.task, site.pen, site.task.choices
     own = bool(task.plan.complements)
     order = gate_order(task.plan, choices, taking_turns=own and pen.t.buried is not None)
-    gates = {net: k * (2 * pen.beside + choices.loose) for k, net in enumerate(order)}
+    first_ground = own or choices.ground_first
+    gates, u = {}, 0
+    for k, net in enumerate(order):
+        gates[net] = u
+        ground = first_ground != bool((k + 1) % 2)
+        u += 2 * pen.beside + choices.loose + (0 if ground else site.split)
     pitch = max(pen.row, load_pitch(pen, task.widths.loads[0]), task.widths.cross + pen.t.diffusion_spacing)
     pitch = max(pitch, 2 * pen.beside if task.two else 0) + choices.apart
     lines = task.plan.planes[0].lines
-    vs, straps = spread(len(lines), pitch, choices.strap, pen.to_rail)
-    low = vs[0] - (pen.beside + site.to_end if task.two else 0) - pen.to_rail
+    vs, straps = spread(len(lines), pitch + site.aside, choices.strap, pen.to_rail + site.aside)
+    low = vs[0] - site.aside - (pen.beside + site.to_end if task.two else 0) - pen.to_rail
     rails = (low, *straps, vs[-1] + pen.to_rail)
-    return _plane(site, gates, tuple(zip(lines, vs, strict=True)), rails, ground_first=own or choices.ground_first)
+    return _plane(site, gates, tuple(zip(lines, vs, strict=True)), rails, ground_first=first_ground)
 
 
 def _second(site: Site, first: Plane, end: End) -> Plane:
@@ -200,7 +220,7 @@ def _first_gates(site: Site, plane: Plane, row: InverterRow | None) -> dict[str,
     """Return between what heights each of the first plane's gate lines runs, and name it where it leaves."""
     task, pen = site.task, site.pen
     past = task.widths.cross // 2 + pen.t.gate_past
-    least, most = plane.lines[0][1] - past, plane.lines[-1][1] + past
+    least, most = plane.lines[0][1] - site.aside - past, plane.lines[-1][1] + past
     reach = pen.rail + task.choices.past
     below, above = plane.rails[0] - reach, plane.rails[-1] + reach
     own, made = {i.a for i in task.plan.complements}, {i.y for i in task.plan.complements}
@@ -229,8 +249,11 @@ def _crosspoints(site: Site, number: int, plane: Plane, spans: Mapping[str, Span
         pen.upright(pen.poly, u, spans[net], pen.gate)
     order = list(plane.gates)
     for line, v in plane.lines:
-        for name in line.at.values():
+        for name in line.standing.values():
             pen.size(name, pen.t.channel, width)
+        if site.task.plan.program is not Program.TRANSISTOR:
+            _programmed(site, plane, line, v)
+            continue
         for k, (u, ground) in enumerate(plane.gaps):
             beside = [j for j in (k - 1, k) if 0 <= j < len(order) and order[j] in line.at]
             if ground or not beside:
@@ -238,6 +261,23 @@ def _crosspoints(site: Site, number: int, plane: Plane, spans: Mapping[str, Span
             for j in beside:
                 pen.level(active, (u, plane.gaps[k - 1 if j == k - 1 else k + 1][0]), v, width // 2)
             pen.contact(u, v, 0)
+
+
+def _programmed(site: Site, plane: Plane, line: Line, v: int) -> None:
+    """Draw the transistors along a line, one at each gate with a drain of its own, and what joins some to the line."""
+    pen, active, middle = site.pen, site.pen.t.diffusion[0], v - site.aside
+    for k, (net, u) in enumerate(plane.gates.items()):
+        if net not in line.standing:
+            continue
+        side = 1 if plane.gaps[k][1] else -1
+        drain, ground = u + side * pen.beside, plane.gaps[k if side > 0 else k + 1][0]
+        pen.level(active, (ground, drain), middle, site.task.widths.cross // 2)
+        pen.square(active, drain, middle, pen.body)
+        joined = net in line.at
+        if joined or site.task.plan.program is Program.METAL:
+            pen.contact(drain, middle)
+        if joined:
+            pen.upright(pen.metal, drain, (middle, v), pen.wire)
 
 
 def _bed(site: Site, number: int, plane: Plane) -> None:

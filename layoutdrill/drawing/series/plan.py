@@ -4,17 +4,23 @@ from collections.abc import Iterator
 
 from layoutdrill.cells.compact import HIGH, LOW, Device
 from layoutdrill.cells.tiling import Place, Tile, Tiling
+from layoutdrill.process.terms import Mode
 from layoutdrill.value import value
 
 
 @value
 class Link:
-    """A transistor on an address line: its name, the net of its gate, and its ends, that nearer the beginning first."""
+    """
+    A transistor on an address line: its name, the net of its gate, and its ends, that nearer the beginning first.
+
+    One in `depletion` conducts whatever its line says.
+    """
 
     name: str
     gate: str
     ends: tuple[str, str]
     column: int
+    depletion: bool = False
 
 
 @value
@@ -132,4 +138,5 @@ def _links(tiling: Tiling, places: list[Place]) -> Iterator[tuple[str, Link]]:
             first, second = device.ends
             if second in (*tile.left, *tile.bottom) and first not in (*tile.left, *tile.bottom):
                 first, second = second, first
-            yield kind, Link(name, nets[device.gate], (nets[first], nets[second]), place.column)
+            depletion = device.mode is Mode.DEPLETION
+            yield kind, Link(name, nets[device.gate], (nets[first], nets[second]), place.column, depletion)

@@ -107,7 +107,7 @@ def _told(scene: Scene) -> tuple[Slip, ...]:
         *stage_slips(scene),
         *switch_slips(scene),
         *alike_slips(scene),
-        *loose(netlist, supplies),
+        *loose(scene),
         *untouched(scene),
         *wrong_bodies(netlist, supplies),
     ]

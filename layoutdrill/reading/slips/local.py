@@ -106,8 +106,14 @@ def _nearest_name(net: str, netlist: Netlist) -> str:
     return ""
 
 
-def loose(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
-    """Yield nets that one channel, or several in parallel, lead to and nothing else."""
+def loose(scene: Scene) -> Iterator[Slip]:
+    """
+    Yield nets that one channel, or several in parallel, lead to and nothing else.
+
+    In a plane programmed by contacts, and among the transistors of a gate array that are tied off, that is how it is.
+    """
+    netlist, supplies = scene.recognition.netlist, scene.supplies
+    meant = {n for s in scene.recognition.all() if s.term == "ROM plane" for n in s.transistors} | _tied_off(scene)
     meets: dict[str, list[Transistor]] = {}
     for t in netlist.transistors:
         if t.source != t.drain:
@@ -116,7 +122,7 @@ def loose(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
     gates = {t.gate for t in netlist.transistors}
     held = set(netlist.ports) | supplies.nets | gates | {n for e in netlist.elements for n in e.nodes}
     for net, here in meets.items():
-        if net in held or len({frozenset(t.ends) for t in here}) > 1:
+        if net in held or len({frozenset(t.ends) for t in here}) > 1 or all(t.name in meant for t in here):
             continue
         names = tuple(t.name for t in here)
         lead = f"{names[0]} leads" if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]} lead"
@@ -130,6 +136,14 @@ def loose(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
             if uses[net] == 1 and net not in touched:
                 text = f"{e.name} leads to {net}, and nothing else does"
                 yield Slip("loose end", text, (), (net,), f"which net does {net} meet?")
+
+
+def _tied_off(scene: Scene) -> set[str]:
+    """Return the transistors that their own supply keeps off for good, where there are both kinds of them."""
+    netlist, supplies = scene.recognition.netlist, scene.supplies
+    off = {Kind.N: supplies.low, Kind.P: supplies.high}
+    tied = [t for t in netlist.transistors if t.gate in off[t.kind] and t.mode is not Mode.DEPLETION]
+    return {t.name for t in tied} if len({t.kind for t in tied}) > 1 else set()
 
 
 def wrong_bodies(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:

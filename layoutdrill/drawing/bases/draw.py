@@ -1,0 +1,150 @@
+"""Draw a gate array: its rows, the channels between them, and the main rails on either side."""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+
+from layoutdrill.drawing.bases.channel import Ends, channel_of
+from layoutdrill.drawing.bases.plan import Row, rows_of
+from layoutdrill.drawing.bases.row import DrawnRow, draw_row
+from layoutdrill.drawing.blocks.channel import track_pitch
+from layoutdrill.drawing.row_pairs.draw import Begun, begin
+from layoutdrill.drawing.row_pairs.job import Job, job_of
+from layoutdrill.drawing.row_pairs.placing.choices import Choices
+from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE
+from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
+from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.netlist.model import Netlist
+from layoutdrill.units import GridUnits
+
+_TRACKS = (4, 8)
+"""Tracks between the devices of a row, from and to."""
+_MAIN = (3, 6)
+"""How many signal widths the main rails are wide, from and to (common practice: 3 to 10)."""
+
+
+def draw_bases(job: ArrayJob) -> ArrayDrawing | None:
+    """Return the drawing of a gate array, or None when this attempt found no room for its wires."""
+    dice = job.dice("bases")
+    t = job.technique
+    rows = rows_of(job.tiling, job.netlist, job.process.supplies)
+    begun = begin(job.netlist, job.process, job.seed, difficulty=job.difficulty / 100, attempt=job.attempt)
+    choices = _alike(begun)
+    tracks = _TRACKS[0] + 2 * min(job.attempt, (_TRACKS[1] - _TRACKS[0]) // 2)
+    drawn = []
+    for row in rows:
+        part = _part(job, row)
+        made = draw_row(part, row, choices, tracks, dice)
+        if made is None:
+            return None
+        drawn.append(made)
+    pen = Pen(Canvas(), t, 0)
+    wide = t.wires[0].width * dice.between(*_MAIN)
+    ports = {net: dice.pick(("left", "right")) for net in job.netlist.ports if net not in job.process.supplies}
+    if not _stacked(pen, job, drawn, ports, wide):
+        return None
+    whole = job_of(job.netlist, job.process, t)
+    pen.canvas.sizes.update(whole.drawn_sizes(whole.sizes, {}, choices.widths))
+    turns, mirrored = (0, False) if job.upright else (dice.below(4), dice.chance(50))
+    return pen.canvas.finished(job.netlist.name, job.netlist.ports, turns, mirrored=mirrored)
+
+
+def _alike(begun: Begun) -> Choices:
+    """Return what every row has in common."""
+    return replace(
+        begun.choices, fingers={}, device_rows=(1, 1), margins=(1, 1), outer=(2, 2), spare=0, loose=0, trials=1,
+        sides={}, foreign=0, neighbours=(), turns=0, mirrored=False, levelled=False, rail_extra=0, cuts=SINGLE,
+        landings=False,
+    )  # fmt: skip
+
+
+def _part(job: ArrayJob, row: Row) -> Job:
+    """Return the job of one row."""
+    used = {net for t in row.transistors for net in t.terminals}
+    supplies = tuple(rail for rail in job.process.supplies if rail in used)
+    passing = tuple(dict.fromkeys((*row.below, *row.above)))
+    return job_of(Netlist(job.netlist.name, (*supplies, *passing), row.transistors), job.process, job.technique)
+
+
+def _stacked(pen: Pen, job: ArrayJob, drawn: Sequence[DrawnRow], ports: Mapping[str, str], wide: int) -> bool:
+    """Lay the rows above one another, with a channel between each two; tell whether every channel was found."""
+    pitch = track_pitch(pen.t)
+    width = max(row.frame.x1 - row.frame.x0 for row in drawn)
+    gap = 2 * pen.pad + 2 * pen.metal_gap
+    rails: tuple[list[int], list[int]] = ([], [])
+    floor = 0
+    named: set[str] = set()
+    for row, above in zip(drawn, (*drawn[1:], None), strict=True):
+        at = Transform(-row.frame.x0, floor - row.frame.y0)
+        _copied(pen.placed(at), row, job.process.supplies, named)
+        rails[0].append(row.rails[0] + at.dy)
+        rails[1].append(row.rails[1] + at.dy)
+        top = row.frame.y1 + at.dy
+        if above is None and not row.above:
+            break
+        here = [(net, x + at.dx) for net, x in row.above]
+        there = [(net, x - above.frame.x0) for net, x in above.below] if above else []
+        leaving = {net: ports[net] for net, _ in (*here, *there) if net in ports and net not in named}
+        ends = {net: 0 if side == "left" else width for net, side in leaving.items()}
+        channel = channel_of(here, there, ends, pitch)
+        if channel is None:
+            return False
+        base = max(top, row.box.y1 + at.dy) + pitch
+        floor = base + channel.count * pitch
+        if above is not None:
+            floor += above.frame.y0 - min(above.box.y0, above.frame.y0)
+        heights = {net: base + track * pitch for net, track in channel.tracks.items()}
+        _uprights(pen, heights, (here, there), (top, floor))
+        for net, span in channel.spans.items():
+            pen.level(pen.metal, span, heights[net], pen.wire)
+        for net, side in leaving.items():
+            border, out = (0, -1) if side == "left" else (width, 1)
+            _lead_out(pen, net, heights[net], (border, out), wide + gap)
+        named |= leaving.keys()
+    _mains(pen, rails, width, gap, wide)
+    return True
+
+
+def _copied(pen: Pen, row: DrawnRow, supplies: Collection[str], named: set[str]) -> None:
+    """Draw a row where the pen is, its supplies named in the first one; signals are named where they leave."""
+    for mask, rects in row.layout.shapes.items():
+        pen.canvas.add(mask, rects)
+    for label in row.layout.labels:
+        if label.text in supplies and label.text not in named:
+            pen.label(label.text, label.layer, label.x, label.y)
+            named.add(label.text)
+
+
+def _uprights(
+    pen: Pen, heights: Mapping[str, int], sides: tuple[Ends, Ends], borders: tuple[GridUnits, GridUnits]
+) -> None:
+    """Run what comes in at either border of a channel below the metal to its track."""
+    half = pen.under.width // 2
+    for border, side in zip(borders, sides, strict=True):
+        for net, x in side:
+            y = heights[net]
+            pen.run_under(0, (x - half, x + half), (min(border, y), max(border, y)))
+            pen.joint(x, y)
+
+
+def _lead_out(pen: Pen, net: str, y: GridUnits, border: tuple[GridUnits, int], across: GridUnits) -> None:
+    """Lead a track on past a border, below the main rail that lies within `across` of it, and name it beyond."""
+    x, out = border
+    half, reach = pen.under.width // 2, pen.metal_gap + pen.pad
+    near, far = x + out * reach, x + out * (across + reach)
+    pen.level(pen.metal, (x, near), y, pen.wire)
+    pen.joint(near, y)
+    pen.run_under(0, (near, far), (y - half, y + half))
+    pen.joint(far, y)
+    pen.label(net, pen.metal, far, y)
+
+
+def _mains(pen: Pen, rails: tuple[list[int], list[int]], width: GridUnits, gap: GridUnits, wide: GridUnits) -> None:
+    """Join the low rails on the right and the high ones on the left, by main rails so `wide`."""
+    edges = (width + gap, width + gap + wide), (-gap - wide, -gap)
+    for number, (x0, x1) in enumerate(edges):
+        ys = rails[number]
+        pen.box(pen.metal, (x0, x1), (min(ys) - pen.rail, max(ys) + pen.rail))
+        for y in ys:
+            pen.level(pen.metal, (0, x1) if number == 0 else (x0, width), y, pen.rail)

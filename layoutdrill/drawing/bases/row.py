@@ -1,0 +1,112 @@
+"""
+Draw one row of base cells: the same diffusions and gates in every base, at one pitch, and wires over them.
+
+The silicon of a gate array is made before anyone knows what it is for, so the row is not compacted, poly runs upright
+only, and n and p gates are parted; metal joins what belongs together (common practice). Crossunders are drawn where
+they are used.
+"""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from layoutdrill.dice import Dice
+from layoutdrill.drawing.bases.plan import Base, Row
+from layoutdrill.drawing.row_pairs.draw import choose_taps
+from layoutdrill.drawing.row_pairs.job import Job
+from layoutdrill.drawing.row_pairs.placing.choices import Choices
+from layoutdrill.drawing.row_pairs.placing.devices import Device
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, Gate, Region, Strip
+from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Rows, build
+from layoutdrill.drawing.row_pairs.routing.pins import ask_for_rails, exit_pin
+from layoutdrill.drawing.row_pairs.routing.router import route
+from layoutdrill.drawing.row_pairs.shaping.painting import paint
+from layoutdrill.drawing.row_pairs.shaping.places import column_places
+from layoutdrill.drawing.row_pairs.shaping.sketch import BOTTOM, LEFT, RAILS, RIGHT, TOP, Sketch
+from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
+from layoutdrill.drawing.shared.technique import OTHER, GateForm
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
+from layoutdrill.units import GridUnits
+from layoutdrill.value import value
+
+
+@value
+class DrawnRow:
+    """A drawn row with its frame, the heights of its two rails, and where in x each net leaves below and above."""
+
+    layout: Layout
+    frame: Rect
+    rails: tuple[GridUnits, GridUnits]
+    below: tuple[tuple[str, GridUnits], ...]
+    above: tuple[tuple[str, GridUnits], ...]
+    box: Rect
+
+
+def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> DrawnRow | None:
+    """Return the row, its channel between the devices `tracks` high, or None where its wires find no room."""
+    floor = _floor(row.bases, job)
+    grid = _grid(floor, job, choices, tracks, dice)
+    ask_for_rails(grid)
+    for side, nets in (("bottom", row.below), ("top", row.above)):
+        for net in nets:
+            pin = exit_pin(grid, side, job.nets[net])
+            nodes = tuple(node for node in pin.nodes if grid.place(node)[0] == OTHER)
+            grid.ask(job.nets[net], replace(pin, nodes=nodes))
+    trees = route(grid, dice)
+    if trees is None:
+        return None
+    places = column_places(floor, job.technique, job.technique.pitch)
+    drawn = sketch(grid, trees, choose_taps(grid, trees.values(), places, dice))
+    _draw_borders_in(drawn)
+    names = {number: net for net, number in job.nets.items()}
+    supplies = [job.nets[s] for s in job.supplies if s in job.nets]
+    layout = paint(job.netlist.name, drawn, names, supplies)
+    exits: dict[str, list[tuple[str, int]]] = {"bottom": [], "top": []}
+    for net, tree in trees.items():
+        for node, side in tree.exits:
+            exits[side].append((names[net], places[grid.place(node)[2]]))
+    low, high = (drawn.ys[rail] for rail in RAILS)
+    assert layout.box is not None
+    return DrawnRow(layout, drawn.frame, (low, high), tuple(exits["bottom"]), tuple(exits["top"]), layout.box)
+
+
+def _floor(bases: Iterable[Base], job: Job) -> Floor:
+    """Number the columns: regions and gates in turn in each base, and one column free between two bases."""
+    strips, at = [], 1
+    for base in bases:
+        for row in (0, 1):
+            strip = Strip(row, [Region(job.nets[base[0][row].source], row, [at])])
+            for k, pair in enumerate(base):
+                t = pair[row]
+                device = Device(t.name, row, job.nets[t.gate], job.nets[t.source], job.nets[t.drain], job.sizes[t.name])
+                strip.items += [Gate(device, at + 2 * k + 1), Region(job.nets[t.drain], row, [at + 2 * k + 2])]
+            strips.append(strip)
+        at += 2 * len(base) + 2
+    return Floor(at, 1, 1, strips)
+
+
+def _grid(floor: Floor, job: Job, choices: Choices, tracks: int, dice: Dice) -> Grid:
+    """Return the grid of a row, poly parted in the middle and every gate's head in place."""
+    t = job.technique
+    costs = replace(t.costs, other_level=40 * t.costs.metal_level)
+    (low, high), poly = choices.outer, t.form is GateForm.POLY
+    barrier = low + 1 + 1 + tracks // 2 if poly else 0
+    rows = Rows(low, 1, tracks, 1, high, barrier)
+    grid = build(floor, rows, replace(t, costs=costs), job.supply_nets, choices, dice)
+    for strip in floor.strips if poly else ():
+        head = rows.between[0] if strip.row == 0 else rows.between[-1]
+        for gate in strip.gates:
+            node = grid.node(OTHER, head, gate.column)
+            if grid.owner[node] == FREE:
+                grid.claim(gate.device.gate, [node])
+            ends = sorted((grid.gate_nodes(strip, gate.column)[0], node))
+            grid.fix(gate.device.gate, ends)
+    return grid
+
+
+def _draw_borders_in(drawn: Sketch) -> None:
+    """Bring the borders of a sketch that is not compacted as near as what lies inside allows."""
+    for places, rules, first, last in ((drawn.xs, drawn.x_rules, LEFT, RIGHT), (drawn.ys, drawn.y_rules, BOTTOM, TOP)):
+        lower = [places[j] - w for i, j, w in rules if i == first and j != last]
+        upper = [places[i] + w for i, j, w in rules if j == last and i != first]
+        places[first], places[last] = min(lower), max(upper)
