@@ -58,13 +58,13 @@ def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> D
     places = column_places(floor, job.technique, job.technique.pitch)
     drawn = sketch(grid, trees, choose_taps(grid, trees.values(), places, dice))
     _draw_borders_in(drawn)
-    names = {number: net for net, number in job.nets.items()}
+    net_of = {number: net for net, number in job.nets.items()}
     supplies = [job.nets[s] for s in job.supplies if s in job.nets]
-    layout = paint(job.netlist.name, drawn, names, supplies)
+    layout = paint(job.netlist.name, drawn, net_of, supplies)
     exits: dict[str, list[tuple[str, int]]] = {"bottom": [], "top": []}
-    for net, tree in trees.items():
+    for number, tree in trees.items():
         for node, side in tree.exits:
-            exits[side].append((names[net], places[grid.place(node)[2]]))
+            exits[side].append((net_of[number], places[grid.place(node)[2]]))
     low, high = (drawn.ys[rail] for rail in RAILS)
     assert layout.box is not None
     return DrawnRow(layout, drawn.frame, (low, high), tuple(exits["bottom"]), tuple(exits["top"]), layout.box)

@@ -81,8 +81,8 @@ def draw_row(
         for link in row.series:
             if link.depletion:
                 x, past = across.of(link.gate), pen.buried.implant_past
-                reach = form.length // 2 + past
-                pen.level(pen.buried.implant, (x - reach, x + reach), y, form.half + past)
+                far = form.length // 2 + past
+                pen.level(pen.buried.implant, (x - far, x + far), y, form.half + past)
         return
     left, right = (pen.body if gap in wired else pen.under.width // 2 for gap in ends)
     reach = across.gaps[ends[0]] - left, across.gaps[ends[1]] + right
