@@ -16,8 +16,8 @@ from layoutdrill.recognise.switches import Prepared
 from layoutdrill.simulate.expression import And, Expression, Not, Var, variables
 from layoutdrill.simulate.minimal import complement
 
-RATIO = 2.0
-"""A pull-up of so many times a driver's resistance is a load."""
+RATIO, SURE = 2.0, 8.0
+"""A pull-up of so many times a driver's resistance is a load; one of so many is, whatever stands beside it."""
 TERM = "clocked-load gate"
 
 
@@ -37,9 +37,10 @@ def tell_clocked(
         if phases and len(variables(when)) > 1:
             _set_foot(gate, when, control, max(phases, key=lambda n: (n in charging, series[n])), kind)
             continue
-        if gate.controls[1:] and gate.controls[1] not in gates and charging[control] == 1:
+        by_ratio = _is_load(prepared, stages[net], control, RATIO)
+        lone = gate.controls[1:] and gate.controls[1] not in gates and charging[control] == 1
+        if lone and not _is_load(prepared, stages[net], control, SURE):
             continue  # a dynamic gate by itself: its foot may be a phase
-        by_ratio = _is_load(prepared, stages[net], control)
         alone = len(variables(when)) == 1
         if by_ratio or (alone and control not in gates and len(prepared.gated[control]) > 1):
             form = simplest(complement(when) if kind is Kind.N else when)
@@ -74,11 +75,11 @@ def _driven_both_ways(gate: Gate, roots: dict[str, Literal]) -> bool:
     return any(roots.get(n, (n, True)) == (root, not straight) for n in gate.inputs)
 
 
-def _is_load(prepared: Prepared, stage: Stage, control: str) -> bool:
+def _is_load(prepared: Prepared, stage: Stage, control: str, ratio: float) -> bool:
     switches = [prepared.switches[i] for i in stage.members]
     pulls = [s.resistance for s in switches if s.gate == control]
     drivers = [s.resistance for s in switches if s.gate != control]
-    return bool(pulls and drivers) and all(drivers) and min(pulls) >= RATIO * max(drivers)
+    return bool(pulls and drivers) and all(drivers) and min(pulls) >= ratio * max(drivers)
 
 
 def _set_foot(gate: Gate, when: Expression, control: str, foot: str, kind: Kind) -> None:

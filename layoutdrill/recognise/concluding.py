@@ -45,6 +45,8 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     rest = tuple(s for s in structures if s not in aside)
     term, also, more, ports = name_whole(view, rest or structures, ports)
     whole = tuple(s for s in joined if s not in aside) or joined
+    if len(whole) > 1:  # a plate that only holds or lifts what another structure charges names nothing
+        whole = tuple(s for s in whole if s.term != "capacitor") or whole
     if term == UNKNOWN or " × " in term:
         other_term, other_also, other_more, _ = name_whole(view, whole, ports)
         if other_term != UNKNOWN:

@@ -22,6 +22,9 @@ BUS_ENDS = 9
 """A net with this many channel ends stores more charge than any one gate (common practice for bit lines)."""
 
 
+PLATE = 4
+"""So many times the area of the largest gate, and a plate holds its net against a gate that a switch joins to it."""
+
 Link = tuple[int, int, int, int, int, int, tuple[str, float]]
 """(gate or -1, end, end, value that turns it on or -1 for always, strength for 1, strength for 0, (sort, factor))."""
 
@@ -191,6 +194,11 @@ class Circuit:
         loaded.update(self.number[n] for e in self.netlist.elements if e.kind == "capacitor" for n in e.nodes)
         for i in loaded:
             sizes[i] = max(sizes[i], NODE)
+        gates = [t.width * t.length for t in self.netlist.transistors if t.source != t.drain]
+        broad = PLATE * max(gates, default=0)
+        for t in self.netlist.transistors:
+            if t.source == t.drain and t.width * t.length >= broad > 0:
+                sizes[self.number[t.gate]] = BUS
         return sizes
 
     def _rank(self) -> None:

@@ -16,7 +16,7 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process, load_process, process_names
-from layoutdrill.prove.proof import proved
+from layoutdrill.prove.proof import Proved, proved
 from tests.bench.gallery import GAP, INK, PAPER, Tile
 
 PROCESSES = tuple(name for name in process_names() if load_process(name).rules)
@@ -119,6 +119,15 @@ def _drawing(name: str, process: Process, seed: int, hard: float, zoom: int) -> 
     )
     view = View.whole(found.layout, process, zoom, margin=1)
     return render(found.layout, process, load_look("reflected-light"), view, seed=seed)
+
+
+def sheet_of(process: Process, drawings: Sequence[tuple[str, Proved]]) -> Image.Image:
+    """Return a sheet of proved drawings under the microscope, each with its title."""
+    tiles = []
+    for seed, (title, made) in enumerate(drawings):
+        view = View.whole(made.layout, process, ARRAY_ZOOM, margin=1)
+        tiles.append(Tile(title, render(made.layout, process, load_look("reflected-light"), view, seed=seed)))
+    return _packed(tiles)
 
 
 def _packed(tiles: Sequence[Tile]) -> Image.Image:
