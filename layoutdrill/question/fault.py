@@ -1,7 +1,7 @@
 """A defect in a layout: find it, say what the circuit does now, how it shows at the pins, and which defect fits."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import field, replace
 
 from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
@@ -69,6 +69,16 @@ _LEVELS = {
     "!": "lies between, as two ways fight",
 }
 
+_WOULD = {
+    "0": "be 0",
+    "1": "be 1",
+    "Z": "float",
+    "X": "hang on a gate that floats",
+    "!": "lie between two ways that fight",
+}
+_ROWS_TOLD = 3
+"""Rows of a column that a verdict compares with what was said; more are not read."""
+
 
 @value
 class FaultKey(Key):
@@ -76,7 +86,8 @@ class FaultKey(Key):
     What is asked (find, does, symptom, fits), the right choice, the defect's kind and place, and what decides.
 
     Of two dies `place` lies on the faulty one and `twin` on the sound one. `column` are the levels of the output for
-    the rows of the inputs, counting up, of the faulty die, or as they were measured.
+    the rows of the inputs, counting up, of the faulty die, or as they were measured; `would` says of each wrong choice
+    what one would see were it right.
     """
 
     told = ("what", "choices")
@@ -92,6 +103,7 @@ class FaultKey(Key):
     inputs: tuple[str, ...] = ()
     output: str = ""
     column: str = ""
+    would: dict[str, str] = field(default_factory=dict)
 
 
 @value
@@ -188,9 +200,16 @@ class Fault(QuestionKind):
     def instead(self, question: Question, answer: Answer) -> str:
         key = FaultKey.of(question)
         if key.what == "find":
-            like = "would look otherwise than on the sound die" if key.twin is not None else "would end there"
-            return f"Were it there, what lies there {like}; it does not. {key.decides}"
-        return f"Were it “{_chosen(answer.text, key.choices)}”, the levels would be others. {key.decides}"
+            like = (
+                "what lies there would differ from the same place on the sound die"
+                if key.twin is not None
+                else "a wire would end there and go on across a gap, or be eaten away"
+            )
+            return f"Were it there, {like}; nothing there does."
+        chosen = _chosen(answer.text, key.choices)
+        return key.would.get(
+            chosen, f"Were it “{chosen}”, the output would have other levels than this defect gives it."
+        )
 
     def _find(self, specimen: Specimen, dice: Dice) -> Question | None:
         """Show a faulty die beside a sound one, or alone, and ask where the defect is."""
@@ -237,9 +256,14 @@ class Fault(QuestionKind):
             x, y = tried.defect.place.centre
             choices = shuffled(words[tried.column], dice.sample(list(dict.fromkeys(apart)), 3), dice)
             decides, names = _decides(faulty, pins, tried, sound, rows)
+            would = {
+                said: _were(column, tried.column, rows, pins.outputs[0])
+                for column, said in reversed(words.items())
+                if said in choices and said != words[tried.column]
+            }
             key = FaultKey(
                 what, words[tried.column], tried.defect.kind, tried.defect.place, decides, choices, transistors=names,
-                inputs=pins.free, output=pins.outputs[0], column=tried.column,
+                inputs=pins.free, output=pins.outputs[0], column=tried.column, would=would,
             )  # fmt: skip
             asked = {
                 "does": f"What levels has {pins.outputs[0]} now?",
@@ -266,13 +290,15 @@ class Fault(QuestionKind):
                 fitting = [letter for letter, t in zip("PQ", (first, second), strict=True) if t.column == measured]
                 choices = ("the one at P", "the one at Q", "either", "neither")
                 right = f"the one at {fitting[0]}" if fitting else "neither"
-                both = "; ".join(
-                    f"at {letter} it gives {_column(t.column, sound, rows, pins.outputs[0])}"
+                gives = {
+                    letter: _column(t.column, sound, rows, pins.outputs[0])
                     for letter, t in zip("PQ", (first, second), strict=True)
-                )
+                }
+                seen = _column(measured, sound, rows, pins.outputs[0])
+                both = "; ".join(f"at {letter} it gives {column}" for letter, column in gives.items())
                 key = FaultKey(
                     what, right, tried.defect.kind, tried.defect.place, f"{_upper(both)}.", choices,
-                    inputs=pins.free, output=pins.outputs[0], column=measured,
+                    inputs=pins.free, output=pins.outputs[0], column=measured, would=_fitting(gives, fitting, seen),
                 )  # fmt: skip
                 marks = [
                     Mark(letter, *t.defect.place.centre, ring=True)
@@ -282,7 +308,6 @@ class Fault(QuestionKind):
                     f"Were there a defect at {letter}: {_SAID[t.defect.kind]}."
                     for letter, t in zip("PQ", (first, second), strict=True)
                 )
-                seen = _column(measured, sound, rows, pins.outputs[0])
                 prompt = f"This is how the die was meant. On the board one measures {seen}. Which one defect fits?"
                 return self._question(specimen, prompt, key, (*named, *marks), (*facts, *_tied(pins)))
         return None
@@ -416,6 +441,32 @@ def _symptom_text(column: str, sound: str, rows: Sequence[Mapping[str, int]], ou
         return f"{output} is the opposite of what it should be"
     parts = [f"with {row_text(row)} it {'is ' if level in '01' else ''}{_LEVELS[level]}" for row, level in wrong]
     return f"{output} is wrong only so: " + "; ".join(parts)
+
+
+def _were(column: str, right: str, rows: Sequence[Mapping[str, int]], output: str) -> str:
+    """Say in which rows the output would have another level, and which it has there."""
+    odd = [each for each in zip(rows, column, right, strict=True) if each[1] != each[2]][:_ROWS_TOLD]
+    levels: dict[str, list[str]] = {}
+    for row, level, _ in odd:
+        levels.setdefault(level, []).append(row_text(row))
+    would = ", and ".join(f"{_WOULD[level]} with {' and '.join(where)}" for level, where in levels.items())
+    has = dict.fromkeys(f"is {level}" if level in "01" else _LEVELS[level] for _, _, level in odd)
+    return f"Were it so, {output} would {would}; there, on this die, it {' or '.join(has)}."
+
+
+def _fitting(gives: Mapping[str, str], fitting: Sequence[str], seen: str) -> dict[str, str]:
+    """Say why each wrong choice does not fit what was measured: what the defect at each letter `gives`."""
+    would = {
+        f"the one at {letter}": f"Were it the one at {letter}, one would measure {column}; measured was {seen}."
+        for letter, column in gives.items()
+        if letter not in fitting
+    }
+    of = "those of neither are" if not fitting else f"only those of the one at {fitting[0]} are"
+    would["either"] = f"Were it either, both would give what was measured, {seen}; {of}."
+    if fitting:
+        only = f"the one at {fitting[0]} gives just that"
+        would["neither"] = f"Were it neither, nothing at P or Q would give what was measured, {seen}; {only}."
+    return would
 
 
 def _decides(

@@ -150,10 +150,17 @@ class AcrossSeam(QuestionKind):
     def instead(self, question: Question, answer: Answer) -> str:
         key, face = SeamKey.of(question), question.specimen.face
         given, right = letters_of(answer.text, key.letters, "P"), set(key.right)
-        odd = min(given ^ right)
-        where = "on" if odd in given else "off"
-        jump = _jump_told(face, key.rise)
-        return f"Were {odd} {where} the net of P, the rails would jump otherwise at the seam. {jump}"
+        odd = min(given - right or right - given)
+        jump = f"{face.unit.number(abs(key.rise))} λ too {'high' if key.rise > 0 else 'low'}"
+        back = f"once the right frame, which sits {jump}, is put back"
+        if odd in right:
+            return f"Were {odd} off the net of P, its wires would miss P's {back}; put back, they are one net."
+        if odd in key.straight:
+            return (
+                f"Were {odd} on the net of P, there would be no jump: it meets P's wire straight across the seam. The "
+                f"rails show that the right frame sits {jump}; put back, it misses P's."
+            )
+        return f"Were {odd} on the net of P, its wires would run on into P's {back}; put back, they miss it."
 
     def solution(self, question: Question) -> Answer:
         return Answer(" ".join(SeamKey.of(question).right) or "none")

@@ -1,5 +1,7 @@
 """What lies at the marked spot?"""
 
+from collections.abc import Sequence
+
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.materials import Material, materials
@@ -10,7 +12,7 @@ from layoutdrill.question.choices import blank, letter_of, likely, nonempty, shu
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
-from layoutdrill.question.model import Answer, HintStep, Mark, Question, Specimen, Verdict
+from layoutdrill.question.model import Answer, Hint, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.naming import read_name
 from layoutdrill.question.needed import below_upper, covered_gates, tracing
 from layoutdrill.question.neighbours import border_told
@@ -20,6 +22,8 @@ from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
 _COSTS = {HintStep.LIFT_METAL: 0.4, HintStep.DEVICES: 0.4}
+_NOT_THAT = 0.2
+"""What it costs to have one wrong choice ruled out."""
 _WEIGHTS = {
     Sight.TRANSISTOR: 4,
     Sight.CONTACT: 4,
@@ -123,7 +127,7 @@ class Spot(QuestionKind):
                 choices,
                 scene.metal_gate,
             ),
-            hints=hints(_STEPS, _COSTS),
+            hints=_hints(target, choices, metal_gate=scene.metal_gate),
         )
 
     def subject(self, question: Question) -> str:
@@ -199,6 +203,16 @@ class Spot(QuestionKind):
         if given in key.partial:
             return f"Were it {given} alone, {would_show(Sight(given), metal_gate=key.metal_gate)}; here {here}."
         return f"Were it {_a(given)}, {would_show(Sight(given), metal_gate=key.metal_gate)}; here {here}."
+
+
+def _hints(target: Sight, choices: Sequence[str], *, metal_gate: bool) -> tuple[Hint, ...]:
+    """Return the steps of help: between the rails and what gives it away, what it is taken for first, and is not."""
+    rails, *rest = hints(_STEPS, _COSTS)
+    other = next((sight for sight in LOOK_ALIKES[target] if sight.value in choices), None)
+    if other is None:
+        return (rails, *rest)
+    told = f"It is not {_a(other.value)}: {would_show(other, metal_gate=metal_gate)}."
+    return (rails, Hint(HintStep.WORDS, told, _NOT_THAT), *rest)
 
 
 def _needed(scene: Scene, truth: str) -> frozenset[Fact]:

@@ -127,7 +127,9 @@ class WhichProcess(QuestionKind):
 
     def instead(self, question: Question, answer: Answer) -> str:
         key = ProcessKey.of(question)
-        name, _ = _said(answer.text, key.choices)
+        name, cue = _said(answer.text, key.choices)
+        if name != key.right.lower() and cue == key.shared:
+            return f"That cue holds in both; were it {key.wrong}, one would see: {key.false}. Here {key.true}."
         if name == key.right.lower():
             return f"That cue would be seen in {key.wrong} too; what differs there: {key.false}. Here {key.true}."
         return f"Were it {key.wrong}, one would see: {key.false}. Here {key.true}."
