@@ -78,7 +78,7 @@ def focus_of_verdict(overlay: Overlay, question: Question) -> Focus:
     kept = [part for part in (rings + marks + gates, rings + marks, rings or marks, first) if part]
     box = face.box
     wanted = tuple(r for r in (_round(part).common(box) for part in kept) if r is not None)
-    return Focus(wanted, places=tuple(dict.fromkeys((*rings, *marks, *gates))))
+    return Focus(wanted, least=max(1, question.scale), places=tuple(dict.fromkeys((*rings, *marks, *gates))))
 
 
 _SPOKEN = ((re.compile(r"\btaps?\b", re.IGNORECASE), "tap"), (re.compile(r"\brails?\b", re.IGNORECASE), "rail"))
@@ -149,6 +149,9 @@ def _round(rects: list[Rect]) -> Rect:
 def out_of_sight(view: Viewport, question: Question) -> str:
     """Say in a line to which sides more lies, which keys move, and which letters are not in sight; "" where all is."""
     sides = view.beyond()
+    close = f"Too far off to tell: j (F4) goes close{' to each in turn' if len(question.marks) > 1 else ''}."
+    if view.scale < question.scale and focus_of(question).places:
+        return close
     if not sides:
         return ""
     beyond = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."

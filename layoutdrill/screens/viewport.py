@@ -5,7 +5,6 @@ Lengths on the picture are half-pixels: one column wide, half a row high, so abo
 grid units, y upwards. Scale is whole half-pixels per λ, so that equal widths stay equal wherever they lie.
 """
 
-from collections.abc import Sequence
 from dataclasses import replace
 from math import ceil, floor
 
@@ -215,8 +214,9 @@ SMALL = 20
 class Focus:
     """
     What the first view must show, in grid units: the first of `wanted` that fits, else the middle of the last; then,
-    moving as little as may be, the nearest of `any_of`, where none of these is in sight. At a smaller scale than
-    `least` the picture does not show what is asked. `places` are what is spoken of, one by one.
+    moving as little as may be, the nearest of `any_of`, where none of these is in sight. `places` are what is spoken
+    of, one by one. At a smaller scale than `least` the picture does not show what is asked: several places that are in
+    sight together only so are shown so first, and a jump goes close to each in its turn.
     """
 
     wanted: tuple[Rect, ...] = ()
@@ -224,9 +224,19 @@ class Focus:
     least: int = 1
     places: tuple[Rect, ...] = ()
 
+    @property
+    def furthest(self) -> int:
+        """The smallest scale of a first view."""
+        return 1 if len(self.places) > 1 else self.least
+
 
 def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
-    """Return the places spoken of that are out of sight: of a long line all of it, of anything else its middle."""
+    """
+    Return the places spoken of that are out of sight: of a long line all of it, of anything else its middle; every
+    place where the view is too far off to show what is asked.
+    """
+    if view.scale < focus.least:
+        return focus.places
     seen, small = view.visible(), SMALL * view.per_lambda
 
     def sighted(rect: Rect) -> bool:
@@ -247,7 +257,7 @@ def jumped(view: Viewport, focus: Focus, last: Rect | None) -> tuple[Viewport, R
     order = [*focus.places]
     start = order.index(last) + 1 if last in order else 0
     place = next(rect for rect in (*order[start:], *order[:start]) if rect in away)
-    return view.centred(*place.centre), place
+    return replace(view, scale=max(view.scale, focus.least)).centred(*place.centre), place
 
 
 def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) -> Viewport:
@@ -255,10 +265,10 @@ def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) 
     view = opening(box, per_lambda, columns, rows)
     if view.whole and view.scale >= focus.least:
         return view
-    if view.scale < focus.least:
+    if view.scale < focus.furthest:
         about = (focus.wanted or focus.any_of or (box,))[-1].centre
         view = replace(view, scale=focus.least).centred(*about)
-    view = _on(view, focus.wanted, focus.least)
+    view = _on(view, focus)
     if focus.any_of and not any(view.shows(rect) for rect in focus.any_of):
         x, y = view.point(view.columns // 2, view.rows)
         return view.nudged(min(focus.any_of, key=lambda r: (abs(r.centre[0] - x) + abs(r.centre[1] - y), r)))
@@ -269,17 +279,25 @@ def kept_on(view: Viewport, focus: Focus) -> Viewport:
     """Return a view that shows what must be seen, as near to this one as may be: itself where it does already."""
     if not focus.wanted or view.shows(focus.wanted[0]):
         return view
-    return _on(view.nudged(focus.wanted[0]), focus.wanted, focus.least)
+    return _on(view.nudged(focus.wanted[0]), focus)
 
 
-def _on(view: Viewport, wanted: Sequence[Rect], least: int) -> Viewport:
-    """Return the view, at no smaller scale than `least`, that shows the first of what is wanted that it can show."""
-    for rect in wanted:
-        for scale in reversed([scale for scale in SCALES if least <= scale <= view.scale]):
+def _on(view: Viewport, focus: Focus) -> Viewport:
+    """
+    Return the view that shows the first of what is wanted that it can show, no nearer than this one or `least`; else
+    one that shows as many of the places as may be.
+    """
+    for rect in focus.wanted:
+        nearest = max(view.scale, focus.least)
+        for scale in reversed([scale for scale in SCALES if focus.furthest <= scale <= nearest]):
             if scale == view.scale and view.shows(rect):
                 return view
             seen = replace(view, scale=scale).centred(*rect.centre)
             seen = seen if seen.shows(rect) else seen.nudged(rect)  # whole rows may have put it half a row out
             if seen.shows(rect):
                 return seen
-    return replace(view, scale=min(least, view.scale)).centred(*wanted[-1].centre) if wanted else view
+    if not focus.wanted:
+        return view
+    wide = replace(view, scale=min(focus.furthest, view.scale))
+    tried = [wide.centred(*rect.centre) for rect in (focus.wanted[-1], *focus.places)]
+    return max(tried, key=lambda seen: sum(seen.shows(rect) for rect in focus.places))

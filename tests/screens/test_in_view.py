@@ -49,7 +49,7 @@ def fits(rect, per, columns, rows, scale=1):
 def shown(view, focus, per, columns, rows):
     """The first of what is wanted that can be in view at all is in view."""
     for rect in focus.wanted:
-        if fits(rect, per, columns, rows, focus.least):
+        if fits(rect, per, columns, rows, focus.furthest):
             return view.shows(rect)
     return True
 

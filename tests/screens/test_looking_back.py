@@ -13,7 +13,7 @@ from layoutdrill.screens.actions import taken_by_text
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.viewport import Focus, Viewport, jumped, out_of_view
+from layoutdrill.screens.viewport import Focus, Viewport, jumped, out_of_view, starting
 from tests.screens.fakes import FakeSitting
 from tests.screens.test_drill_screen import settled, told, words
 
@@ -131,6 +131,25 @@ def test_one_key_goes_round_the_places_out_of_sight():
         seen.append(places.index(last))
     assert seen == [1, 2, 0, 1]
     assert out_of_view(view, replace(focus, places=())) == ()
+
+
+def test_what_shows_close_up_alone_is_first_seen_together_and_then_close():
+    """By arithmetic: three places that do not fit at the scale they need; the key goes close to each in turn."""
+    places = tuple(Rect(x, y, x + 16, y + 16) for x, y in ((20, 150), (90, 90), (150, 20)))
+    focus = Focus((Rect(20, 20, 166, 166),), least=4, places=places)
+    view = starting(Rect(0, 0, 200, 200), 2, 90, 45, focus)
+    assert view.scale < focus.least
+    assert all(view.shows(place) for place in places)
+    assert out_of_view(view, focus) == places
+    seen, last = [], None
+    for _ in range(3):
+        view, last = jumped(view, focus, last)
+        assert view.scale == 4
+        assert view.shows(last)
+        seen.append(last)
+    assert set(seen) == set(places)
+    one = replace(focus, places=places[:1], wanted=(places[0],))
+    assert starting(Rect(0, 0, 200, 200), 2, 90, 45, one).scale >= 4
 
 
 def test_only_what_was_missed_is_asked_again_from_fresh_drawings():
