@@ -50,9 +50,12 @@ def outlined_lines(question: Question, verdict: Verdict) -> list[str]:
 
 
 def _rails(specimen: Specimen) -> list[str]:
-    lines = ["The two supplies:"]
-    for number, rail in enumerate((name for name in specimen.process.supplies if name in specimen.netlist.nets), 1):
-        lines.extend(_told(f"supply {number}", _pieces(specimen, rail) or _places(specimen, rail)))
+    lines = ["The supplies:"]
+    for rail, level in specimen.process.rail_levels.items():
+        if rail in specimen.netlist.nets:
+            name = f"{rail}, the {'high' if level else 'low'} rail"
+            name = f"{rail}, which feeds gates of loads" if rail == specimen.process.gate_supply else name
+            lines.extend(_told(name, _pieces(specimen, rail) or _places(specimen, rail)))
     return lines if len(lines) > 1 else ["No supply reaches this drawing."]
 
 
@@ -112,8 +115,8 @@ def _places(specimen: Specimen, net: str) -> list[str]:
 def _netlist(specimen: Specimen) -> list[str]:
     """Return one line a transistor, nets numbered so that no name of a port gives the structure away."""
     netlist = specimen.netlist
-    rails = {name: f"supply {n}" for n, name in enumerate(specimen.process.supplies, 1)}
-    names = {net: rails.get(net, f"net {n}") for n, net in enumerate(netlist.nets, 1)}
+    rails = specimen.process.rail_levels
+    names = {net: net if net in rails else f"net {n}" for n, net in enumerate(netlist.nets, 1)}
     lines: list[str] = []
     numbers = dict(devices_overlay(specimen.extraction, netlist).transistors)
     for device in sorted(netlist.transistors, key=lambda t: int(numbers.get(t.name, 0))):
