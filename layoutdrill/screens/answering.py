@@ -1,6 +1,7 @@
 """How a drill is answered: a letter, a word in the line of text, a row of a table or a list, a place on the picture."""
 
 from abc import abstractmethod
+from typing import TYPE_CHECKING
 
 from textual.widgets import Input, Static
 
@@ -12,9 +13,17 @@ from layoutdrill.screens.listing_words import listing_content
 from layoutdrill.screens.looking_back import LookingBack
 from layoutdrill.screens.picture_view import PictureView
 
+if TYPE_CHECKING:
+    from layoutdrill.drill.open_sitting import OpenSitting
+
 
 class Answering(LookingBack):
     """Take what is typed, clicked or pointed at for an answer; the screen itself judges it."""
+
+    def __init__(self, sitting: "OpenSitting") -> None:
+        super().__init__(sitting)
+        self._unmoved_told = -1
+        """The question at which Enter came before the crosshair was moved: that may be the Enter before it, twice."""
 
     @abstractmethod
     def _judge(self, answer: Answer | None) -> None:
@@ -46,10 +55,17 @@ class Answering(LookingBack):
         self._choose("d")
 
     def act_place(self) -> None:
-        if self.picture.crosshair is not None:
-            self._judge(self._pointed(*self.picture.crosshair))
+        """Answer at the crosshair; where it has not been moved yet, only when that is said twice."""
+        picture = self.picture
+        if picture.crosshair is None:
+            picture.toggle_crosshair(on=True)
+        elif picture.crosshair == picture.unmoved and self._unmoved_told != self.at:
+            self._unmoved_told = self.at
+            self.notify(
+                "The crosshair stands where it was put. Arrows move it; Enter once more answers here.", timeout=6
+            )
         else:
-            self.picture.toggle_crosshair(on=True)
+            self._judge(self._pointed(*picture.crosshair))
 
     def on_picture_view_pointed(self, message: PictureView.Pointed) -> None:
         if self.phase == "asking" and self.asked is not None and self.asked.pointed:

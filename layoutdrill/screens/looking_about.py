@@ -19,6 +19,8 @@ class LookingAbout(Widget):
         super().__init__(name=name, id=id)
         self.view: Viewport | None = None
         self.crosshair: tuple[int, int] | None = None
+        self.unmoved: tuple[int, int] | None = None
+        """Where the crosshair was put when it was shown."""
         self.focus_on = Focus()
         self.overview = Shown.SMALL
         self._drag: tuple[int, int, bool] | None = None
@@ -116,7 +118,7 @@ class LookingAbout(Widget):
             return
         wanted = self.crosshair is None if on is None else on
         if wanted and self.crosshair is None:
-            self.crosshair = self._inside(*self.view.point(self.view.columns // 2, self.view.rows))
+            self.crosshair = self.unmoved = self._inside(*self.view.point(self.view.columns // 2, self.view.rows))
         elif not wanted:
             self.crosshair = None
         self.look_again()

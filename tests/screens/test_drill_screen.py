@@ -265,6 +265,21 @@ async def test_no_answer_is_taken_before_the_picture_stands():
         assert app.screen.phase == "judged"
 
 
+async def test_enter_pressed_twice_answers_no_question_that_nobody_has_seen():
+    """A crosshair that stands where it was put answers only at the second Enter; once moved, at the first."""
+    sitting = FakeSitting(position=2)
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(app, pilot)
+        await pilot.press("enter")
+        await settled(app, pilot)
+        assert sitting.kept == []
+        assert app.screen.phase == "asking"
+        await pilot.press("enter")
+        await settled(app, pilot)
+        assert [kind for kind, _, _ in sitting.kept] == ["point"]
+
+
 async def test_the_crosshair_has_a_fast_step():
     """
     An arrow moves it one way, by a half-pixel or a grid unit if that is more, at every scale; shift and an arrow by
