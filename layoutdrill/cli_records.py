@@ -11,6 +11,7 @@ from layoutdrill.errors import LayoutdrillError, Where, plural
 
 if TYPE_CHECKING:
     from layoutdrill.drill.records import Records
+    from layoutdrill.screens.settings import Settings
 
 Run = Callable[[argparse.Namespace], int]
 Add = Callable[[str, str, Run], argparse.ArgumentParser]
@@ -52,7 +53,7 @@ def _today(options: argparse.Namespace) -> int:
 
     settings, _ = load_settings()
     if options.tell:
-        _tell_today(options, timed=settings.timed)
+        _tell_today(options, settings)
         return 0
     if options.glance and not settings.timed:
         raise LayoutdrillError("time limits are switched off", todo="switch them on in the settings, or leave --glance")
@@ -78,6 +79,8 @@ def _today(options: argparse.Namespace) -> int:
             seed=options.seed,
             look=options.look,
             timed=settings.timed,
+            plain=options.plain,
+            left_out=settings.resting,
         )
     if options.plain:
         from layoutdrill.drill.plain import run_plain
@@ -89,7 +92,7 @@ def _today(options: argparse.Namespace) -> int:
     return run_app(StartRequest(sitting=sitting))
 
 
-def _tell_today(options: argparse.Namespace, *, timed: bool) -> None:
+def _tell_today(options: argparse.Namespace, settings: "Settings") -> None:
     from layoutdrill.drill.checking import turns
     from layoutdrill.drill.today import plan_today, reasons
 
@@ -99,7 +102,15 @@ def _tell_today(options: argparse.Namespace, *, timed: bool) -> None:
 
         print(f"at a glance: {must_have(plan_series(now, seed=seed)).words}")
         return
-    day = plan_today(now, count=options.count, wanted_minutes=options.minutes, seed=seed, timed=timed)
+    day = plan_today(
+        now,
+        count=options.count,
+        wanted_minutes=options.minutes,
+        seed=seed,
+        timed=settings.timed,
+        plain=options.plain,
+        left_out=settings.resting,
+    )
     print(day.line)
     for words in reasons(day.trials):
         print(f"  {words}")

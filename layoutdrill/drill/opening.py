@@ -6,7 +6,7 @@ go on with one that was left. What is asked follows from the deck, the count and
 import json
 import os
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -141,13 +141,24 @@ class Opening(ABC):
         results: Path | None = None,
         records: Path | None = None,
         timed: bool = True,
+        plain: bool = False,
+        left_out: Collection[int] = (),
     ) -> Self:
-        """Open what helps most just now, by what was answered: so many questions, or what fits into the minutes."""
+        """Open what helps most just now, see `plan_today`: so many questions, or what fits into the minutes."""
         from layoutdrill.drill.today import draws_of, plan_today  # noqa: PLC0415 - the scheduler, for a day's plan alone
 
         chosen = seed_or_any(seed)
         now = datetime.now(UTC)
-        day = plan_today(now, count=count, wanted_minutes=minutes, seed=chosen, records=records, timed=timed)
+        day = plan_today(
+            now,
+            count=count,
+            wanted_minutes=minutes,
+            seed=chosen,
+            records=records,
+            timed=timed,
+            plain=plain,
+            left_out=left_out,
+        )
         draws = draws_of(day.trials, Dice.from_text(f"today's drawings {chosen}"))
         return opened(cls, "today", TODAY, draws, chosen, None, look, results, records, {"": SpecimenMaker(TODAY)})
 

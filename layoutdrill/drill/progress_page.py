@@ -27,8 +27,10 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     lines = [f"{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}", "", "along the syllabus"]
     for lesson in progress.lessons:
         share = lesson.mastered / lesson.skills
-        title = titles.get(lesson.lesson, f"lesson {lesson.lesson}")[:34]
-        lines.append(f"  {title:34} {bar(share)} {lesson.mastered} of {lesson.skills} mastered, {lesson.begun} begun")
+        title = titles.get(lesson.lesson, f"lesson {lesson.lesson}")[:28]
+        lines.append(
+            f"  {title:28} {bar(share)} {lesson.mastered} of {lesson.skills} skills mastered, {lesson.begun} begun"
+        )
     begun = [row for row in progress.skills if row.state != "not begun"]
     lines += ["", "by skill: right unaided on new pictures (95 % range), median time"]
     for row in sorted(begun, key=lambda row: (row.share.part, row.key)):

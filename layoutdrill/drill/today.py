@@ -1,6 +1,6 @@
 """What to practise today: from one's records to a few questions, in words and as draws. Nothing is written here."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -65,23 +65,30 @@ def plan_today(
     seed: int,
     records: Path | None = None,
     timed: bool = True,
+    plain: bool = False,
+    left_out: Collection[int] = (),
 ) -> Today:
     """
     Return what to practise at `now` (UTC): `count` questions, or as many as fit into the minutes, ten if neither is
-    said; without `timed` no answer ever counts as slow. Slow: it reads the lessons and the answers. Raises
-    LayoutdrillError where the records cannot be read.
+    said; in `plain` text a question takes longer. Without `timed` no answer ever counts as slow; of lessons `left_out`
+    nothing is asked. Slow: it reads the lessons and the answers. Raises LayoutdrillError where the records cannot be
+    read, and where everything is left out.
     """
     answers = answers_so_far(records)
-    skills = syllabus()
+    skills = tuple(skill for skill in syllabus() if skill.lesson not in left_out)
+    if left_out and not skills:
+        raise LayoutdrillError("every lesson is left out", todo="take one in again: Progress, a skill of it")
     stand = standings(skills, answers, now, timed=timed)
     number = count or COUNT
     if wanted_minutes is not None:
-        each = minutes(1, answers)
+        each = minutes(1, answers, plain=plain)
         number = max(1, min(MOST, int(wanted_minutes / each)))
     trials = sitting(stand, answers, now, Dice.from_text(f"today {seed}"), number, look_alike_pairs(skills))
     if not trials:
         raise LayoutdrillError("there is nothing to practise", todo="install layoutdrill again: no lesson was found")
-    return Today(trials, minutes(len(trials), answers), in_words(trials), all_learned(stand), _begun(stand))
+    return Today(
+        trials, minutes(len(trials), answers, plain=plain), in_words(trials), all_learned(stand), _begun(stand)
+    )
 
 
 def _begun(stand: Iterable[Standing]) -> Mapping[int, tuple[int, int]]:

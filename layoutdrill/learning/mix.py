@@ -32,6 +32,8 @@ CONFUSED_FOR = timedelta(days=14)
 """How long a confusion is worth a contrast."""
 LATER = (4, 5)
 """Where a pair comes again that was just confused: so many questions on, in the place of what is least urgent."""
+PLAIN_SECONDS = 90.0
+"""What a question takes at least where its drawing is read as text (a guess: nobody was timed)."""
 SECONDS_A_TRIAL = 24.0
 """What a question takes with its verdict, where the learner has no times yet: 25 in ten minutes."""
 
@@ -143,11 +145,14 @@ def _filled(old: list[Trial], kept: Sequence[Trial], block: Sequence[Trial], cou
     return [*filled[: room - min(room, len(looked_at))], *looked_at[:room]]
 
 
-def minutes(count: int, attempts: Sequence[Attempt]) -> float:
-    """Return about how long so many trials take, from the learner's own times; a verdict is read for as long again."""
-    times = sorted(each.seconds for each in attempts[-200:] if not each.skipped)
+def minutes(count: int, attempts: Sequence[Attempt], *, plain: bool = False) -> float:
+    """
+    Return about how long so many trials take, from the learner's own times; a verdict is read for as long again. Only
+    right answers tell: a guess takes no time. In `plain` text a drawing is read line by line.
+    """
+    times = sorted(each.seconds for each in attempts[-200:] if each.right)
     each = 2 * times[len(times) // 2] if len(times) >= 20 else SECONDS_A_TRIAL
-    return count * min(90.0, max(6.0, each)) / 60
+    return count * min(90.0, max(PLAIN_SECONDS if plain else 6.0, each)) / 60
 
 
 def contrast_after(attempt: Attempt, stand: Sequence[Standing]) -> tuple[Trial, ...]:

@@ -132,11 +132,21 @@ ACTIONS: tuple[Action, ...] = (
     Action("far_down", ("shift+down",), "move far", "Move eight times as far down", PICTURE, 0, typing=True),
     Action("zoom_in", ("plus", "equals_sign"), "closer", "Look closer, in whole half-pixels per λ", PICTURE, 12),
     Action("zoom_out", ("minus",), "wider", "Look wider", PICTURE, 13),
-    Action("whole", ("0",), "whole", "See all of the drawing; a large one as an overview", PICTURE, 10),
+    Action(
+        "whole", ("0", "f8"), "whole", "See all of the drawing; a large one as an overview", PICTURE, 10, typing=True
+    ),
     Action("crosshair", ("x",), "crosshair", "Show or hide the crosshair; the arrow keys move it", PICTURE, 14),
     Action("lift", ("l",), "lift layer", "Lift the topmost layer off, as etching does", PICTURE, 15),
     Action("lay_back", ("k",), "lay back", "Lay the layer lifted last back", PICTURE, 16),
-    Action("legend", ("e",), "legend", "Show what each thing looks like in this very picture", PICTURE, 9),
+    Action(
+        "legend",
+        ("e", "f9"),
+        "legend",
+        "Show what each thing looks like in this very picture",
+        PICTURE,
+        9,
+        typing=True,
+    ),
     Action("outline", ("o",), "outlines", "Show or hide the outlines on the picture", PICTURE, 17),
     Action("overview", ("i",), "overview", "Show the overview small, over all of the picture, or not", PICTURE),
     Action(

@@ -12,7 +12,7 @@ from layoutdrill.screens.settings import Settings
 from layoutdrill.screens.start import StartRequest
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Collection, Sequence
 
     from layoutdrill.deck import Deck
     from layoutdrill.drill.open_sitting import OpenSitting
@@ -59,9 +59,11 @@ class Routes(Protocol):
 
     def home_rows(self) -> tuple[tuple[Row, ...], LayoutdrillError | None]: ...
 
-    def day_planned(self, seed: int, *, timed: bool = True) -> "Day": ...
+    def day_planned(self, seed: int, *, timed: bool = True, left_out: "Collection[int]" = ()) -> "Day": ...
 
-    def open_sitting(self, sort: str, name: str, *, kit: Path | None, timed: bool = True) -> "OpenSitting": ...
+    def open_sitting(
+        self, sort: str, name: str, *, kit: Path | None, timed: bool = True, left_out: "Collection[int]" = ()
+    ) -> "OpenSitting": ...
 
 
 @runtime_checkable

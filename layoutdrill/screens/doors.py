@@ -1,5 +1,7 @@
 """What home and the finder lead to: lessons, decks, sittings, cells, processes, words, and the other screens."""
 
+from collections.abc import Collection
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from textual.message import Message
@@ -9,6 +11,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.list_page import ListPage
 from layoutdrill.screens.row import Row
+from layoutdrill.screens.settings import save_settings
 from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
@@ -80,8 +83,10 @@ class DoorPage(ListPage):
             case "word":
                 self._explain(name)
             case "skill?" | "weak?" | "pair?":
-                ways = _ways_into(name)
+                ways = _ways_into(name, self.bench.settings.resting)
                 self.go_to(ChoosePage(_named(name), ways, self.chosen, ways[0].key))
+            case "rest":
+                self._rest(int(name))
             case "cell" | "process":
                 self.go_to(routes.entry(sort, name))
             case "settings":
@@ -90,6 +95,21 @@ class DoorPage(ListPage):
                 self.go_to(getattr(routes, sort)())
             case _:
                 self.open_sitting(sort, name)
+
+    def _rest(self, lesson: int) -> None:
+        """Leave a lesson out of the days' plans, or take it in again."""
+        settings = self.bench.settings
+        resting = settings.resting ^ {lesson}
+        settings = replace(settings, left_out=" ".join(map(str, sorted(resting))))
+        self.bench.use(settings)
+        try:
+            save_settings(settings)
+        except LayoutdrillError as error:
+            self.bench.show_error(error)
+            return
+        out = lesson in resting
+        told = "left out of Today until you take it in again" if out else "in Today again"
+        self.notify(f"Lesson {lesson} is {told}.", timeout=6)
 
     def _explain(self, word: str) -> None:
         """Open the page that explains a word."""
@@ -115,11 +135,11 @@ class DoorPage(ListPage):
 
     def open_sitting(self, sort: str, name: str) -> None:
         """Open a deck, a placement test, or a sitting left in the middle, in a worker."""
-        kit, routes, timed = self.bench.kit, self.bench.routes, self.bench.settings.timed
+        kit, routes, settings = self.bench.kit, self.bench.routes, self.bench.settings
 
         def work() -> None:
             try:
-                sitting = routes.open_sitting(sort, name, kit=kit, timed=timed)
+                sitting = routes.open_sitting(sort, name, kit=kit, timed=settings.timed, left_out=settings.resting)
             except Exception as error:  # noqa: BLE001
                 self.post_message(self.OpeningFailed(error))
             else:
@@ -137,8 +157,11 @@ def _named(skills: str) -> str:
     return pair_name(group, subject, second.partition(": ")[2]) if second else named(first)
 
 
-def _ways_into(skills: str) -> tuple[Row, ...]:
-    """Return what can be done about a skill, or about a pair that was confused: practise, read again, see mistakes."""
+def _ways_into(skills: str, resting: Collection[int]) -> tuple[Row, ...]:
+    """
+    Return what can be done about a skill, or about a pair that was confused: practise, read again, see mistakes, leave
+    its lesson out of the days' plans, or take it in again.
+    """
     from layoutdrill.drill.history import lesson_titles, syllabus  # noqa: PLC0415 - when progress leads here
     from layoutdrill.learning.skills import BEYOND  # noqa: PLC0415 - the same
     from layoutdrill.learning.wording import named  # noqa: PLC0415 - the same
@@ -149,7 +172,13 @@ def _ways_into(skills: str) -> tuple[Row, ...]:
     about = "the two against each other" if second else "a few questions on just this"
     lessons = {skill.lesson for skill in syllabus() if skill.key in (first, second)} - {BEYOND}
     pages = [Row(f"number:{n}", f"Lesson {n}: {lesson_titles()[n]}", "its pages again") for n in sorted(lessons)]
-    return (Row(f"{'pair' if second else 'skill'}:{skills}", "Practise", about), *pages, *pairs)
+    rests = [
+        Row(f"rest:{n}", f"Ask of lesson {n} again", "it is left out of Today now")
+        if n in resting
+        else Row(f"rest:{n}", f"Leave lesson {n} out of Today", "for a lesson that you only looked into")
+        for n in sorted(lessons)
+    ]
+    return (Row(f"{'pair' if second else 'skill'}:{skills}", "Practise", about), *pages, *pairs, *rests)
 
 
 def _ways_on(left: "Left") -> tuple[Row, ...]:

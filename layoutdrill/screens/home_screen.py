@@ -52,7 +52,7 @@ class HomeScreen(DoorPage):
         self._read()
 
     def _read(self) -> None:
-        routes, timed = self.bench.routes, self.bench.settings.timed
+        routes, settings = self.bench.routes, self.bench.settings
 
         def work() -> None:
             try:
@@ -62,7 +62,8 @@ class HomeScreen(DoorPage):
             else:
                 self.post_message(self.ListRead(rows, trouble))
             with suppress(Exception):  # what is wrong with the records has been told; the lessons stand without it
-                self.post_message(self.TodayPlanned(routes.day_planned(randbits(31), timed=timed)))
+                day = routes.day_planned(randbits(31), timed=settings.timed, left_out=settings.resting)
+                self.post_message(self.TodayPlanned(day))
 
         self.run_worker(work, thread=True, group="read", exit_on_error=False)
 

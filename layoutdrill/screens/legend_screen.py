@@ -108,12 +108,11 @@ class LegendScreen(Page):
 
 
 def told(sight: Sight, piece: Indexed, width: int) -> Text:
-    """Return a row of at most `width` columns: the swatch, the thing's name, how often it is there, what it is."""
+    """Return a row of at most `width` columns: the swatch, the thing's name, what it is; how many may be asked."""
     colours = palette(piece, None, GROUND)
     room = max(20, width - piece.image.width - 2)
     about = wrap(sight.about, room, max_lines=ROWS - 2, placeholder=" …")
-    often = f"{sight.name}   {len(sight.places)} in this picture"
-    beside = ("", often, *about, *[""] * ROWS)
+    beside = ("", sight.name, *about, *[""] * ROWS)
     text = Text()
     for row in range(ROWS):
         for part, ink, ground in runs(piece.image, row, colours, ()):

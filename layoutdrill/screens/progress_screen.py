@@ -39,7 +39,7 @@ class ProgressScreen(DoorPage):
         self.say("reading your answers …")
 
     def on_screen_resume(self) -> None:
-        timed = self.bench.settings.timed
+        timed, resting = self.bench.settings.timed, self.bench.settings.resting
 
         def work() -> None:
             from datetime import UTC, datetime  # noqa: PLC0415 - with the rest, in the worker
@@ -49,7 +49,7 @@ class ProgressScreen(DoorPage):
 
             try:
                 progress = progress_now(datetime.now(UTC), timed=timed)
-                rows, words = progress_rows(progress, lesson_titles()), told_first(progress)
+                rows, words = progress_rows(progress, lesson_titles(), resting), told_first(progress)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.OpeningFailed(error))
             else:
@@ -77,9 +77,15 @@ def told_first(progress: "Progress") -> str:
     return f"{counted} Next: {named(weakest.key)}, {weakest.words}."
 
 
-def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Row, ...]:
-    """Return the rows: the weakest, confusions, what carries over, the syllabus, skills, calibration; each leads on."""
+def progress_rows(
+    progress: "Progress", titles: "Mapping[int, str]", resting: frozenset[int] = frozenset()
+) -> tuple[Row, ...]:
+    """
+    Return the rows: the weakest, confusions, what carries over, the syllabus, skills, calibration; each leads on. The
+    lessons that are `resting` are left out of the days' plans.
+    """
     from layoutdrill.drill.progress_page import bar, figures  # noqa: PLC0415 - in a worker
+    from layoutdrill.errors import plural  # noqa: PLC0415 - the same
     from layoutdrill.learning.sure import STEPS  # noqa: PLC0415 - the same
     from layoutdrill.learning.wording import confusion_name, named  # noqa: PLC0415 - the same
 
@@ -112,11 +118,12 @@ def progress_rows(progress: "Progress", titles: "Mapping[int, str]") -> tuple[Ro
         if lesson is None:
             rows.append(Row(f"number:{number}", titles[number], "no skill of its own: more of those before it"))
             continue
-        state = f"{bar(lesson.mastered / lesson.skills)} {lesson.mastered} of {lesson.skills}"
+        state = f"{bar(lesson.mastered / lesson.skills)} {lesson.mastered} of {plural(lesson.skills, 'skill')}"
         name = titles.get(lesson.lesson, f"lesson {lesson.lesson}")
-        rows.append(
-            Row(_way(lesson.lesson, progress), name, f"{lesson.begun} begun, {lesson.mastered} mastered", state)
-        )
+        its = ", ".join(named(row.key) for row in progress.skills if row.lesson == lesson.lesson)
+        left = "left out of Today; " if number in resting else ""
+        about = f"{left}{lesson.begun} begun, {lesson.mastered} mastered of: {its}"
+        rows.append(Row(_way(lesson.lesson, progress), name, about, state))
     begun = [row for row in progress.skills if row.state != "not begun"]
     if begun:
         meaning = "right on new pictures with nothing shown to help, and the range in which the true share lies"

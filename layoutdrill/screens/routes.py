@@ -15,7 +15,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.screens.row import Row
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Collection, Sequence
 
     from layoutdrill.deck import Deck
     from layoutdrill.drill.open_sitting import OpenSitting
@@ -148,15 +148,17 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     return shelf.home_rows()
 
 
-def day_planned(seed: int, *, timed: bool = True) -> "Day":
+def day_planned(seed: int, *, timed: bool = True, left_out: "Collection[int]" = ()) -> "Day":
     """Return what home begins with. Slow: for a worker."""
     from layoutdrill.screens import shelf
 
-    return shelf.day_planned(seed, timed=timed)
+    return shelf.day_planned(seed, timed=timed, left_out=left_out)
 
 
-def open_sitting(sort: str, name: str, *, kit: Path | None, timed: bool = True) -> "OpenSitting":
+def open_sitting(
+    sort: str, name: str, *, kit: Path | None, timed: bool = True, left_out: "Collection[int]" = ()
+) -> "OpenSitting":
     """Open what a row of a list offers. Slow: for a worker."""
     from layoutdrill.screens import shelf
 
-    return shelf.open_sitting(sort, name, kit=kit, timed=timed)
+    return shelf.open_sitting(sort, name, kit=kit, timed=timed, left_out=left_out)

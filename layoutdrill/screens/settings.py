@@ -23,7 +23,7 @@ class Settings:
     `pictures` in half-blocks, or as fine as the terminal can. What begins with `practice` is what free practice
     was chosen to be the last time, "" being any.
     `timing` says whether time counts, for mastery and in series at a glance; `sureness` whether one is asked now and
-    then how sure an answer is.
+    then how sure an answer is; `left_out` are the lessons that days' plans ask nothing of, such as "10 16".
     """
 
     theme: str = "lamp"
@@ -38,10 +38,16 @@ class Settings:
     pictures: str = ALWAYS
     timing: str = "on"
     sureness: str = "on"
+    left_out: str = ""
 
     @property
     def timed(self) -> bool:
         return self.timing == "on"
+
+    @property
+    def resting(self) -> frozenset[int]:
+        """Return the lessons left out, by number."""
+        return frozenset(int(word) for word in self.left_out.split() if word.isdecimal())
 
     @property
     def worn(self) -> float:
@@ -81,6 +87,8 @@ def load_settings() -> tuple[Settings, LayoutdrillError | None]:
             settings = replace(settings, timing=entries["timing"].word(SWITCH, "switch"))
         if "sureness" in entries:
             settings = replace(settings, sureness=entries["sureness"].word(SWITCH, "switch"))
+        if "left_out" in entries:
+            settings = replace(settings, left_out=entries["left_out"].text() if entries["left_out"].value else "")
         if "kit" in entries:
             settings = replace(settings, kit=entries["kit"].text() if entries["kit"].value else "")
     except LayoutdrillError as error:

@@ -1,6 +1,6 @@
 """What home offers, read from decks and records: lessons with their state, decks, what was left in the middle."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -97,7 +97,7 @@ def left_at(sitting: Left, now: datetime | None = None) -> str:
     return f"question {sitting.answered + 1} of {sitting.total}, begun {when}"
 
 
-def day_planned(seed: int, *, timed: bool = True) -> Day:
+def day_planned(seed: int, *, timed: bool = True, left_out: Collection[int] = ()) -> Day:
     """
     Return the day: today's questions, by what has been answered; a series at a glance once a week, but not where time
     limits are off; the decks to check with. Slow: for a worker.
@@ -107,7 +107,7 @@ def day_planned(seed: int, *, timed: bool = True) -> Day:
     from layoutdrill.drill.today import plan_today  # noqa: PLC0415 - the same
 
     now = datetime.now(UTC)
-    day = plan_today(now, seed=seed, timed=timed)
+    day = plan_today(now, seed=seed, timed=timed, left_out=left_out)
     rows = [Row("", "Today", "what helps most just now"), _of_the_day(now) or Row(f"today:{seed}", day.size, day.words)]
     series = plan_series(now, seed=seed) if timed else None
     if series is not None and series.due:
@@ -131,12 +131,14 @@ def _of_the_day(now: datetime) -> Row | None:
     return None
 
 
-def open_sitting(sort: str, name: str, *, kit: Path | None, timed: bool = True) -> OpenSitting:
+def open_sitting(
+    sort: str, name: str, *, kit: Path | None, timed: bool = True, left_out: Collection[int] = ()
+) -> OpenSitting:
     """Open what a row of home or of progress offers."""
     if sort == "resume":
         return Sitting.resume(int(name))
     if sort == "today":
-        return Sitting.open_today(seed=int(name), timed=timed)
+        return Sitting.open_today(seed=int(name), timed=timed, left_out=left_out)
     if sort == "glance":
         return Sitting.open_glances(seed=int(name))
     if sort == "check":

@@ -21,6 +21,8 @@ WITHOUT_QUESTION = {
 }
 """What stands in place of a question, as markup, by the phase of a sitting."""
 
+_DETAILS = "v: a table of its transistors, by their numbers on the picture, and their schematic."
+
 
 def line(markup: str, **texts: str) -> Content:
     """Return a line of markup with texts put in as they are, brackets and all."""
@@ -133,6 +135,9 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
         parts.append(line("[$secondary]What decides:[/] $decides", decides=sentence(verdict.decides)))
     if verdict.instead:
         parts.append(line("[$secondary]Why not:[/] $instead", instead=verdict.instead))
+    if verdict.nets:
+        nets = f"{'equal strokes' if len(verdict.nets) > 1 else 'strokes'}: the net {', the net '.join(verdict.nets)}"
+        parts.append(line("[$secondary]On the picture: $nets.[/]", nets=nets))
     return joined(parts)
 
 
@@ -197,7 +202,7 @@ def explanation(specimen: Specimen, width: int, said: str = "", *, at_work: bool
     if not specimen.netlist.transistors:  # of two pictures in one no transistor is told
         return joined(parts)
     if not at_work:
-        return joined([*parts, line("[$secondary]v: its transistors as a table, and their schematic.[/]")])
+        return joined([*parts, line(f"[$secondary]{_DETAILS}[/]")])
     parts += [Content(), devices_of(specimen, width)]
     parts += [Content(), Content(schematic(specimen.netlist, specimen.process.supplies, width))]
     return joined(parts)

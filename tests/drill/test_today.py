@@ -119,6 +119,10 @@ def test_the_next_plan_follows_from_the_answers(first_day):
     assert day.line.startswith("today: 10 questions, about ")
     assert plan_today(now, seed=1, records=first_day) == day
     assert len(plan_today(now, wanted_minutes=3, seed=1, records=first_day).trials) < 10
+    assert len(plan_today(now, wanted_minutes=3, seed=1, records=first_day, plain=True).trials) == 2
+    without = plan_today(now, seed=1, records=first_day, left_out={1, 2, 3})
+    assert len(without.trials) == 10
+    assert all(trial.skill.lesson > 3 for trial in without.trials)
     counts = Counter(trial.why for trial in day.trials)
     assert counts[Why.NEW] >= 2
 

@@ -108,9 +108,12 @@ def test_the_same_dice_give_the_same_sitting():
 
 
 def test_the_time_is_told_from_ones_own_answers():
-    """25 questions are ten minutes for a stranger; for somebody who takes 6 s each, five."""
+    """25 questions are ten minutes for a stranger; for somebody who takes 6 s each, five; guesses take no time."""
     trials = mixed(MANY, [], 0)
     assert minutes(len(trials), []) == len(trials) * 24 / 60
     told = [attempt(day=n, seconds=6.0) for n in range(30)]
     assert minutes(len(trials), told) == len(trials) * 12 / 60
+    assert minutes(len(trials), told, plain=True) == len(trials) * 90 / 60
+    guessed = [attempt(day=n, seconds=1.0, right=False) for n in range(40)]
+    assert minutes(len(trials), [*told, *guessed]) == len(trials) * 12 / 60
     assert BLOCK == 2

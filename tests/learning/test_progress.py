@@ -44,7 +44,7 @@ def test_every_form_shows_it():
     titles = {5: "Series & parallel"}
     lines = progress_lines(progress, titles)
     assert all(len(line) <= 79 for line in lines), max(lines, key=len)
-    assert any("1 of 2 mastered" in line for line in lines)
+    assert any("1 of 2 skills mastered" in line for line in lines)
     assert len(json.loads(progress_json(progress))["skills"]) == len(SKILLS)
     page = progress_html(progress, titles)
     assert "Series &amp; parallel" in page

@@ -4,6 +4,7 @@ from layoutdrill.learning.progress import progress_of
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.progress_screen import ProgressScreen, progress_rows, told_first
+from layoutdrill.screens.settings import load_settings
 from tests.learning.make import NAND, NOR, SKILLS, at, attempt
 
 
@@ -51,4 +52,26 @@ async def test_a_skill_leads_to_practice_and_to_its_mistakes():
             "number:8",
             "mistakes:name: NOR",
             "mistakes:name: NAND",
+            "rest:8",
         ]
+
+
+async def test_a_lesson_only_looked_into_is_left_out_of_the_days_until_taken_in_again():
+    """The row says so, the settings keep it, and the same row undoes it."""
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(120, 40)) as pilot:
+        app.push_screen(ProgressScreen())
+        await pilot.pause(0.1)
+        for resting in (frozenset({8}), frozenset()):
+            app.screen.chosen("rest:8")
+            assert app.settings.resting == load_settings()[0].resting == resting
+            app.screen.chosen("skill?:name: NOR")
+            await pilot.pause(0.1)
+            (row,) = [row for row in app.screen.rows if row.key == "rest:8"]
+            assert row.name == ("Ask of lesson 8 again" if resting else "Leave lesson 8 out of Today")
+            await pilot.press("escape")
+    told = [attempt(NAND, day=0)]
+    rows = progress_rows(progress_of(SKILLS, told, at(1)), {}, frozenset({NAND.lesson}))
+    row = next(row for row in rows if row.key == f"number:{NAND.lesson}")
+    assert row.text.startswith("left out of Today; 1 begun, 0 mastered of: ")
+    assert "NAND" in row.text
