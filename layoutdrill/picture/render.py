@@ -6,9 +6,10 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.picture.aid import aided
 from layoutdrill.picture.die import PERFECT, Die
 from layoutdrill.picture.looks import Look, Style
-from layoutdrill.picture.microscope import Shot, photograph
+from layoutdrill.picture.microscope import photograph
 from layoutdrill.picture.objectives import Objective
 from layoutdrill.picture.painted import paint
+from layoutdrill.picture.shot import Shot
 from layoutdrill.picture.stages import Stage, taken_off
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
