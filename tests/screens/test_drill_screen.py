@@ -15,7 +15,8 @@ from tests.screens.fakes import FakeSitting
 TOLD = (
     DrillScreen.QuestionReady,
     DrillScreen.AnswerJudged,
-    DrillScreen.WorkFailed,
+    DrillScreen.NotPrepared,
+    DrillScreen.NotKept,
 )
 
 
