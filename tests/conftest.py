@@ -7,9 +7,9 @@ import os
 from itertools import count
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
-settings.register_profile("steady", derandomize=True)
+settings.register_profile("steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 if os.environ.get("LAYOUTDRILL_SWEEPS") != "all":
     settings.load_profile("steady")
 

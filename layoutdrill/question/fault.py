@@ -76,8 +76,6 @@ _WOULD = {
     "X": "hang on a gate that floats",
     "!": "lie between two ways that fight",
 }
-_ROWS_TOLD = 3
-"""Rows of a column that a verdict compares with what was said; more are not read."""
 
 
 @value
@@ -445,7 +443,7 @@ def _symptom_text(column: str, sound: str, rows: Sequence[Mapping[str, int]], ou
 
 def _were(column: str, right: str, rows: Sequence[Mapping[str, int]], output: str) -> str:
     """Say in which rows the output would have another level, and which it has there."""
-    odd = [each for each in zip(rows, column, right, strict=True) if each[1] != each[2]][:_ROWS_TOLD]
+    odd = [each for each in zip(rows, column, right, strict=True) if each[1] != each[2]]
     levels: dict[str, list[str]] = {}
     for row, level, _ in odd:
         levels.setdefault(level, []).append(row_text(row))

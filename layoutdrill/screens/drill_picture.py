@@ -19,8 +19,8 @@ from layoutdrill.screens.focus import (
     focus_of_rails,
     focus_of_verdict,
     out_of_sight,
-    question_beside,
     shows_as_much,
+    words_beside,
 )
 from layoutdrill.screens.outlines import (
     joined_overlay,
@@ -100,14 +100,13 @@ class DrillPicture(PicturePage):
     def show_question(self, question: Question) -> None:
         """Show the drawing, in the question's own look where it has one, from a view of what is asked."""
         self.uncut = None
-        self.set_class(question_beside(question, self.app.size.width, self.app.size.height), "-beside")
+        self.set_class(words_beside(self.app.size.width, self.app.size.height), "-beside")
         self.query_one("#beyond").display = False
         self.picture.show(self._subject_of(question), focus=focus_of(question))
 
     def draw_ahead(self, question: Question) -> None:
-        """Draw the picture of a question that comes next, where it will have the place of the present one."""
-        if question_beside(question, self.app.size.width, self.app.size.height) == self.has_class("-beside"):
-            self.picture.draw_ahead(self._subject_of(question), focus_of(question))
+        """Draw the picture of a question that comes next, in the place of the present one."""
+        self.picture.draw_ahead(self._subject_of(question), focus_of(question))
 
     def _subject_of(self, question: Question) -> Subject:
         specimen = question.specimen

@@ -9,28 +9,21 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Question, Specimen
 from layoutdrill.question.registry import kinds
-from layoutdrill.screens.viewport import Focus, Viewport, out_of_view, snapped
+from layoutdrill.screens.viewport import Focus, Viewport, out_of_view
 
 ROUND = 4
 """λ round a lettered place that belong to it: its ring, and what is to be seen there."""
 
-BESIDE, BELOW = 34, 8
-"""Columns of the words beside the picture in a narrow window, and rows that they usually take below it."""
+BESIDE = 34
+"""Columns of the words beside the picture in a narrow window."""
 
 
-def question_beside(question: Question, columns: int, rows: int) -> bool:
-    """As `words_beside`; of parts that are to be compared, for one of them: one key changes between them."""
-    parts = () if question.marks else kinds()[question.kind].in_sight(question)
-    return words_beside(question.specimen, columns, rows, parts[0] if parts else None)
-
-
-def words_beside(specimen: Specimen, columns: int, rows: int, part: Rect | None = None) -> bool:
-    """Tell whether in a narrow window more of a drawing, or a part, stays in sight with the words beside than below."""
-    per = specimen.process.grid_per_lambda
-    box = snapped(part or specimen.face.box, per)
-    beside = Viewport(box, per, max(8, columns - BESIDE), max(1, rows - 2), 1)
-    below = Viewport(box, per, columns, max(1, rows - 2 - BELOW), 1)
-    return beside.share > below.share
+def words_beside(columns: int, rows: int) -> bool:
+    """
+    Tell whether in a narrow window the words stand beside the picture: always, unless the window stands upright. In one
+    place from question to question, and a verdict, however long, takes nothing of the picture.
+    """
+    return columns >= rows * 2
 
 
 def focus_of(question: Question) -> Focus:

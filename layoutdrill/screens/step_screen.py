@@ -62,7 +62,7 @@ class StepScreen(PicturePage):
 
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)
-        self.set_class(words_beside(self.specimen, event.size.width, event.size.height), "-beside")
+        self.set_class(words_beside(event.size.width, event.size.height), "-beside")
         self.call_after_refresh(self._show)
 
     def scroll_of(self) -> Widget | None:

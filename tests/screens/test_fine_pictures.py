@@ -215,7 +215,7 @@ async def test_stages_objectives_and_the_cut_by_key():
         await settled(app, pilot)
         assert picture.subject.stage == ""
         assert picture.subject.objective == "5x"
-        await pilot.press("enter")
+        await pilot.press("left", "enter")
         await settled(app, pilot)
         await pilot.press("z")
         await settled(app, pilot)

@@ -18,7 +18,7 @@ from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
-from layoutdrill.screens.focus import BESIDE, focus_of, focus_of_page, focus_of_verdict, question_beside, spoken_of
+from layoutdrill.screens.focus import BESIDE, focus_of, focus_of_page, focus_of_verdict, spoken_of, words_beside
 from layoutdrill.screens.outlines import verdict_overlay
 from layoutdrill.screens.viewport import jumped, kept_on, out_of_view, snapped, starting
 
@@ -26,12 +26,12 @@ DECKS = ("contact-crossing-transistor", "first-gates")
 SIZES = {(80, 24): "80x24", (120, 40): "120x40"}
 
 
-def room(size, question, *, judged=False):
+def room(size, *, judged=False):
     """Columns and rows of the picture in a window: the words stand beside it, or take up to half below it."""
     columns, rows = size
     if columns >= 110:
         return columns - 46, rows - 2
-    if question_beside(question, columns, rows):
+    if words_beside(columns, rows):
         return columns - BESIDE, rows - 2
     return columns, rows - 2 - (rows * 45 // 100 if judged else 8)
 
@@ -79,7 +79,7 @@ def question_moments(size, decks, count):
     for name, question, corner, verdict in (each for deck in decks for each in walked(deck, count)):
         specimen = question.specimen
         per = specimen.process.grid_per_lambda
-        columns, rows = room(size, question)
+        columns, rows = room(size)
         focus = focus_of(question)
         view = starting(snapped(specimen.face.box, per), per, columns, rows, focus)
         yield name, shown(view, focus, per, columns, rows)
@@ -88,7 +88,7 @@ def question_moments(size, decks, count):
             continue
         overlay = verdict_overlay(question, verdict, corner.point)
         focus = focus_of_verdict(overlay, question)
-        columns, rows = room(size, question, judged=True)
+        columns, rows = room(size, judged=True)
         view = kept_on(view.resized(columns, rows), focus)
         yield f"{name} verdict", shown(view, focus, per, columns, rows)
         yield f"{name} verdict, by jumps", reached(view, focus)

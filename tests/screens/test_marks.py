@@ -9,7 +9,7 @@ from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
 from layoutdrill.question import kinds
 from layoutdrill.question.model import Answer, HintStep
-from layoutdrill.screens.focus import focus_of, focus_of_verdict, question_beside
+from layoutdrill.screens.focus import focus_of, focus_of_verdict, words_beside
 from layoutdrill.screens.outlines import joined_overlay, numbers_of, step_overlay, verdict_overlay
 from layoutdrill.screens.viewport import jumped, out_of_view, snapped, starting
 from layoutdrill.screens.wording import devices_of
@@ -65,7 +65,7 @@ def test_strokes_of_help_keep_off_contacts_and_gates(step):
 def test_one_key_changes_between_two_pictures_that_have_no_room_together():
     """At 80×24 the words stand beside, the left picture comes first, and the right one lies a key away and back."""
     question = asked("turned or not")
-    assert question_beside(question, 80, 24)
+    assert words_beside(80, 24)
     per = question.specimen.process.grid_per_lambda
     focus = focus_of(question)
     view = starting(snapped(question.specimen.face.box, per), per, 46, 22, focus)
