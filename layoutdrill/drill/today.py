@@ -30,8 +30,6 @@ LOOKS = ("", "", "reflected-light", "both-lamps", "transmitted-light", "dark-fie
 """What varied trials are shown in: mostly the look that was chosen; else another of those that show the process."""
 FIRST_PROCESSES = ("silicon-gate-cmos", "metal-gate-sapphire", "silicon-gate-nmos", "metal-gate-pmos")
 """Where a skill is met before it is varied: the first of these that its cell fits."""
-_NAMED = 3
-"""So many skills are named in a day's line."""
 
 
 @value
@@ -138,8 +136,7 @@ def in_words(trials: Iterable[Trial]) -> str:
         else:
             names[skill_name(trial.skill.group, subject)] = None
         done.add(trial.skill.key)
-    shown = list(names)
-    return ", ".join(shown[:_NAMED]) + (", …" if len(shown) > _NAMED else "")
+    return ", ".join(names)
 
 
 def draws_of(trials: Sequence[Trial], dice: Dice) -> tuple[Draw, ...]:

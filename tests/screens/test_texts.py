@@ -3,6 +3,7 @@
 import re
 from dataclasses import replace
 from datetime import UTC, datetime
+from textwrap import wrap
 
 import pytest
 
@@ -10,11 +11,13 @@ from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.drill.record import Left
 from layoutdrill.drill.summary import LessonState, Slip, Summary, Tally
+from layoutdrill.drill.today import plan_today
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.question.model import Answer, Mark, Verdict
 from layoutdrill.question.naming import sentence
 from layoutdrill.screens.cautions import about_text
 from layoutdrill.screens.doctor import colours, report
+from layoutdrill.screens.doors import OTHER
 from layoutdrill.screens.ending import summary_text
 from layoutdrill.screens.error_panel import told
 from layoutdrill.screens.focus import BESIDE, out_of_sight
@@ -22,7 +25,7 @@ from layoutdrill.screens.list_page import laid_out
 from layoutdrill.screens.page import too_small
 from layoutdrill.screens.row import Row
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
-from layoutdrill.screens.shelf import left_at, standing
+from layoutdrill.screens.shelf import home_rows, left_at, standing
 from layoutdrill.screens.viewport import Viewport
 from layoutdrill.screens.wording import asking, devices_of, explanation, judged, missed_by, unwrapped
 from tests.screens.fakes import count_question, name_question, point_question
@@ -81,6 +84,16 @@ def test_rows_are_as_wide_as_the_list_and_no_wider():
         shown = laid_out(rows, width)
         assert all(content.cell_length <= width for content in shown)
         assert "…" in shown[1].plain
+
+
+def test_what_a_row_of_home_says_is_told_whole_above_the_list(tmp_path, monkeypatch):
+    """At 80 columns the line above has three rows of 76; lessons, decks and what else there is, and a day of ten skills."""
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
+    rows, _ = home_rows()
+    day = plan_today(datetime.now(UTC), seed=1)
+    for words in (day.words, *(row.text for row in (*rows, *OTHER))):
+        assert len(wrap(words, 76)) <= 3, words
+        assert not words.endswith("…")
 
 
 def test_what_was_left_says_where_and_when():
