@@ -87,7 +87,7 @@ def test_rows_are_as_wide_as_the_list_and_no_wider():
 
 
 def test_what_a_row_of_home_says_is_told_whole_above_the_list(tmp_path, monkeypatch):
-    """At 80 columns the line above has three rows of 76; lessons, decks and what else there is, and a day of ten skills."""
+    """At 80 columns the line above has three rows of 76: for lessons, decks, the rest, and a day of ten skills."""
     monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
     rows, _ = home_rows()
     day = plan_today(datetime.now(UTC), seed=1)
