@@ -6,10 +6,12 @@ Photograph the app in terminals that show images, kitty for the graphics protoco
 
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import time
+from contextlib import suppress
 from pathlib import Path
 
 from PIL import Image, ImageChops
@@ -17,7 +19,7 @@ from PIL import Image, ImageChops
 ROOT = Path(__file__).resolve().parents[2]
 DISPLAY = ":87"
 COLUMNS, ROWS = 120, 40
-APP = f"TERM=xterm-256color COLORTERM=truecolor {sys.executable} -m layoutdrill drill first-gates --seed 2"
+APP = f"exec env TERM=xterm-256color COLORTERM=truecolor {sys.executable} -m layoutdrill drill first-gates --seed 2"
 TERMINALS = {
     "kitty": [
         "kitty", "--config=NONE", "-o", "font_size=10", "-o", "remember_window_size=no",
@@ -44,7 +46,9 @@ def photograph(name, folder, home):
     away = ("TMUX", "SSH_CONNECTION", "SSH_TTY", "WAYLAND_DISPLAY")
     environment = {**{key: text for key, text in os.environ.items() if key not in away}, **own}
     run = ["-e"] if name == "sixel" else []
-    terminal = subprocess.Popen([*TERMINALS[name], *run, "sh", "-c", APP], env=environment, stderr=subprocess.DEVNULL)
+    number = home / "number"  # the app's, as a terminal that is ended may leave it running
+    command = [*TERMINALS[name], *run, "sh", "-c", f"echo $$ > {number}; {APP}"]
+    terminal = subprocess.Popen(command, env=environment, stderr=subprocess.DEVNULL)
     try:
         time.sleep(DRAWN)
         shot = home / "shot.png"
@@ -60,6 +64,8 @@ def photograph(name, folder, home):
     finally:
         terminal.terminate()
         terminal.wait(10)
+        with suppress(ProcessLookupError, FileNotFoundError):
+            os.kill(int(number.read_text()), signal.SIGTERM)
 
 
 def main():
