@@ -100,11 +100,11 @@ class DrillWords(Answering):
     @property
     def words_width(self) -> int:
         """The columns that the words have."""
-        if self.has_class("-beside") and not self.has_class("-full", "-wide"):
-            return BESIDE - 4
-        if self.has_class("-full") or not self.has_class("-wide"):
+        if self.has_class("-full"):
             return max(20, self.app.size.width - 4)
-        return 55 if self.has_class("-broad") else 41
+        if self.has_class("-wide"):
+            return 55 if self.has_class("-broad") else 41
+        return BESIDE - 4 if self.has_class("-beside") else max(20, self.app.size.width - 4)
 
     def why_not(self, name: str) -> str:
         return why_not_now(name, self.phase, self.asked) or super().why_not(name)
