@@ -8,6 +8,7 @@ block of several row pairs joined in a channel.
 from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
+from layoutdrill.drawing.edge import AT_THE_EDGE, at_the_edge
 from layoutdrill.drawing.pads import PORT, with_pad
 from layoutdrill.drawing.row_pairs.draw import Drawing, begin, drawing, finish
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
@@ -38,6 +39,14 @@ def draw(asked: Request, attempt: int = 0) -> Drawing | ArrayDrawing | None:
 
     A later `attempt` has more room. Raises LayoutdrillError, with the reason, for what cannot be drawn.
     """
+    drawn = _drawn(asked, attempt)
+    if drawn is None or not asked.netlist.name.startswith(AT_THE_EDGE):
+        return drawn
+    return at_the_edge(drawn, asked.process, asked.seed)
+
+
+def _drawn(asked: Request, attempt: int) -> Drawing | ArrayDrawing | None:
+    """Return the drawing by itself."""
     netlist, process, seed, difficulty = asked.netlist, asked.process, asked.seed, asked.difficulty
     if asked.tiling is not None:
         from layoutdrill.drawing.arrays import array_drawing  # noqa: PLC0415 - most drawings are of single cells

@@ -67,6 +67,7 @@ def _extract(layout: Layout, process: Process) -> Extraction:
     findings += names.findings
     findings += _wiring_findings(wiring, names)
     findings += _unread(pieces)
+    ends |= _bare(layout, process, wiring)
     channels: dict[str, tuple[int, ...]] = {}
     devices = []
     for number, t in enumerate(raw, 1):
@@ -89,6 +90,18 @@ def _extract(layout: Layout, process: Process) -> Extraction:
     netlist = Netlist(layout.name, names.ports, tuple(devices), tuple(others))
     ordered = tuple(sorted(findings, key=lambda f: (f.place, f.kind, f.text)))
     return LayoutExtraction(netlist, ordered, process, wiring, channels, names.of)
+
+
+def _bare(layout: Layout, process: Process, wiring: Wiring) -> set[int]:
+    """Return the nets that lie bare under openings of the glass: a bond wire or a probe may drive them."""
+    masks = [name for name, layer in process.layers.items() if layer.role == "glass-opening"]
+    openings = [r for mask in masks for r in layout.shapes.get(mask, ())]
+    return {
+        wiring.parent[number]
+        for opening in openings
+        for number, (x0, y0, x1, y1, *_) in enumerate(wiring.nodes)
+        if x0 < opening.x1 and opening.x0 < x1 and y0 < opening.y1 and opening.y0 < y1
+    }
 
 
 def _transistor(name: str, t: RawTransistor, wiring: Wiring, names: Names, process: Process) -> Transistor:

@@ -124,3 +124,14 @@ def test_channels_lie_between_the_rows(process):
     assert len(rows) == 4
     inner, channel = max(rows[1] - rows[0], rows[3] - rows[2]), rows[2] - rows[1]
     assert channel > inner
+
+
+# Source: common practice: main rails are 3 to 10 signal widths wide.
+def test_the_main_rails_of_an_array_are_three_to_ten_signals_wide():
+    """The two bars of metal along which its rows hang, against the least width of metal."""
+    process = load_process("silicon-gate-cmos")
+    found = array("gate_array_beacon", "silicon-gate-cmos")
+    least = process.drawing.length("metal", "width")
+    wide = [min(r.width, r.height) for r in found.layout.shapes["metal"] if min(r.width, r.height) >= 3 * least]
+    assert len(wide) == 2
+    assert max(wide) <= 10 * least

@@ -61,6 +61,52 @@ def test_a_keeper_is_weak():
         assert strength([keeper]) < strength(series) / len(series)
 
 
+def resistance_of_pull(transistors, loads, net, rail, seen=()):
+    """Return the largest sum of L over W of a way from a net to a rail through transistors that are no loads."""
+    most = Fraction(0)
+    for t in transistors:
+        if t in loads or t in seen or net not in t.ends:
+            continue
+        far = t.drain if t.source == net else t.source
+        rest = 0 if far == rail else resistance_of_pull(transistors, loads, far, rail, (*seen, t))
+        most = max(most, Fraction(t.length, t.width) + rest) if far == rail or rest else most
+    return most
+
+
+# Source: Mead & Conway 1980 (4 to 1 against a depletion load, from memory); common practice (10 to 1 and more against a
+# saturated enhancement load).
+@pytest.mark.parametrize(
+    ("name", "ratio"),
+    [("silicon-gate-nmos", 4), ("silicon-gate-nmos-enhancement", 10),
+     ("metal-gate-pmos", 10), ("metal-gate-pmos-vgg", 10)],
+)  # fmt: skip
+def test_loads_are_as_weak_as_their_kind_must_be_on_the_drawing(name, ratio):
+    """Each load's L over W against the longest way that pulls against it, read back from tidy and crowded drawings."""
+    process = load_process(name)
+    high = process.supplies[1]
+    for number, made in enumerate(("inverter", "nand2", "nor2", "aoi21")):
+        netlist = merge_fingers(proved(cell(made, process), process, number, difficulty=number / 4).cell)
+        on = {high, process.gate_supply, process.supplies[0]}
+        loads = [t for t in netlist.transistors if t.mode.value == "depletion" or t.gate in on]
+        assert loads, made
+        for load in loads:
+            own = next(end for end in load.ends if end in process.supplies)
+            output = next(end for end in load.ends if end != own)
+            other = next(s for s in process.supplies if s != own)
+            pull = resistance_of_pull(netlist.transistors, loads, output, other)
+            assert pull
+            assert Fraction(load.length, load.width) >= ratio * pull, (made, load)
+
+
+def test_a_level_restorer_is_weak():
+    """Its feedback has a quarter of the strength of the inverter that it serves, or less (common practice)."""
+    for process in CMOS:
+        netlist = merge_fingers(proved(cell("level_restorer", process), process, 3, difficulty=0.4).cell)
+        (back,) = [t for t in netlist.transistors if t.gate == "y"]
+        (forward,) = [t for t in netlist.transistors if t.gate == "a" and t.kind is back.kind]
+        assert 4 * strength([back]) <= strength([forward])
+
+
 # Source: common practice: main rails are 3 to 10 signal widths wide.
 @pytest.mark.parametrize("process", CMOS, ids=lambda p: p.name)
 def test_main_rails_at_a_blocks_edge_are_three_to_ten_signals_wide(process):

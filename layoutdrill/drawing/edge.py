@@ -1,0 +1,126 @@
+"""
+Put a cell at the edge of its die: beyond its frame lie things that are no circuit, to be recognised and passed over.
+
+Beyond the frame: a mark by which masks were laid over each other (a cross of metal within a frame of the layer below),
+the numbers of the masks, a transistor by itself with three small pads for probes, and the seal, a wire that leads
+nowhere along the line where the wafer was cut. Their forms are common practice; here they are small, so that one picture
+holds them. Proofs take what lies beyond the frame for a neighbour's.
+"""
+
+from dataclasses import replace
+
+from layoutdrill.dice import Dice
+from layoutdrill.drawing.row_pairs.draw import Drawing
+from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
+from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.poly import PolyPen
+from layoutdrill.drawing.shared.technique import GateForm
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.model import Layout
+from layoutdrill.process.model import Process
+from layoutdrill.units import GridUnits
+
+AT_THE_EDGE = "at_the_edge"
+"""A cell whose name begins so stands at the edge of its die."""
+CLEAR, SEAL = 24, 5
+"""λ: between the frame and what lies beyond it, and the width of the seal."""
+PROBE, RIM = 12, 3
+"""λ: the side of a probe's pad, and the metal that the glass laps over."""
+
+_SEGMENTS = {"1": "bc", "2": "abged", "3": "abgcd", "4": "fgbc", "5": "afgcd", "6": "afgedc"}
+"""Which of seven strokes a number is made of, as on any display: a on top, then clockwise, g in the middle."""
+_BOXES = {
+    "a": (0, 2, 12, 15), "b": (9, 12, 6, 15), "c": (9, 12, 0, 9), "d": (0, 2, 0, 3), "e": (0, 3, 0, 9),
+    "f": (0, 3, 6, 15), "g": (0, 2, 6, 9),
+}  # fmt: skip
+"""λ: where a stroke lies in x and y; those along x (second figure 2) run over the whole width."""
+
+
+def at_the_edge(drawn: Drawing | ArrayDrawing, process: Process, seed: int) -> Drawing | ArrayDrawing:
+    """Return the drawing with the edge of the die on its left, moved so that its lower left corner lies at (0, 0)."""
+    dice = Dice.from_text(f"edge|{process.name}|{seed}")
+    t, unit = technique_for(process), process.grid_per_lambda
+    pen = (PolyPen if t.form is GateForm.POLY else MetalPen)(Canvas(), t)
+    kind = int(t.rings is not None or (t.implants is not None and t.implants.row == 0))  # that which needs no well
+    box = drawn.layout.box
+    assert box is not None
+    right = box.x0 - CLEAR * unit
+    x, y = right - 44 * unit, box.y0
+    _mark(pen, kind, x, y, unit)
+    y += 32 * unit
+    for number, digit in enumerate(dice.shuffled(_SEGMENTS)[:2]):
+        _digit(pen, digit, x + 18 * number * unit, y, unit)
+    y += 24 * unit
+    glass = next((name for name, layer in process.layers.items() if layer.role == "glass-opening"), None)
+    top = _probed(pen, kind, (right, y), unit, glass)
+    seal = x - (10 + SEAL) * unit, x - 10 * unit
+    low, high = box.y0 - 4 * unit, max(box.y1, top) + 4 * unit
+    pen.box(pen.metal, seal, (low, high))
+    shapes = {mask: list(rects) for mask, rects in drawn.layout.shapes.items()}
+    for mask, rects in pen.canvas.shapes.items():
+        shapes.setdefault(mask, []).extend(rects)
+    whole = Layout(drawn.layout.name, {m: tuple(r) for m, r in shapes.items()}, drawn.layout.labels)
+    assert whole.box is not None
+    back = Transform(-whole.box.x0, -whole.box.y0)
+    return replace(drawn, layout=whole.transformed(back), frame=back.rect(drawn.frame))
+
+
+def _mark(pen: PolyPen | MetalPen, kind: int, x: GridUnits, y: GridUnits, unit: int) -> None:
+    """Draw a cross of metal in a frame of the layer below, 24 λ on a side."""
+    side, wide = 24 * unit, 3 * unit
+    for box in ((0, side, 0, wide), (0, side, side - wide, side), (0, wide, 0, side), (side - wide, side, 0, side)):
+        pen.run_under(kind, (x + box[0], x + box[1]), (y + box[2], y + box[3]))
+    middle = side // 2
+    half = wide // 2 + wide % 2
+    for across, up in ((middle - 6 * unit, half), (half, middle - 6 * unit)):
+        pen.box(pen.metal, (x + middle - across, x + middle + across), (y + middle - up, y + middle + up))
+
+
+def _digit(pen: PolyPen | MetalPen, digit: str, x: GridUnits, y: GridUnits, unit: int) -> None:
+    """Draw a figure in metal, 12 λ wide and 15 high."""
+    for stroke in _SEGMENTS[digit]:
+        x0, x1, y0, y1 = _BOXES[stroke]
+        wide = (0, 12) if x1 == 2 else (x0, x1)
+        pen.box(pen.metal, (x + wide[0] * unit, x + wide[1] * unit), (y + y0 * unit, y + y1 * unit))
+
+
+def _probed(
+    pen: PolyPen | MetalPen, kind: int, corner: tuple[GridUnits, GridUnits], unit: int, glass: str | None
+) -> GridUnits:
+    """Draw a transistor by itself below three pads for probes, left of a corner; return how high it all reaches."""
+    right, y = corner
+    side, apart = PROBE * unit, (PROBE + 4) * unit
+    x, middle, top = right - side // 2 - apart, y + 6 * unit, y + 20 * unit
+    if isinstance(pen, PolyPen):
+        away = pen.beside + 2 * unit
+        pen.level(pen.t.diffusion[kind], (x - away - pen.body, x + away + pen.body), middle, pen.body)
+        pen.upright(pen.poly, x, (middle - pen.body - pen.t.gate_past, top - 6 * unit), pen.gate)
+        if pen.t.implants is not None:
+            reach = away + pen.body
+            pen.bed(kind, Rect(x - reach, middle - pen.body, x + reach, middle + pen.body), ())
+        pen.joint(x, top - 6 * unit)
+        half = pen.wire
+    else:
+        gap, half = pen.t.channel // 2, pen.t.channel // 2 + pen.cover
+        away = gap + pen.contact_gate + 2 * unit
+        tall = pen.body + pen.doped.inset
+        for sense in (-1, 1):
+            ends = sorted((x + sense * (gap + pen.doped.past), x + sense * (away + pen.body)))
+            pen.bar(kind, (ends[0], ends[1]), middle, tall)
+        pen.channel((x - gap, x + gap), middle, 2 * pen.body, level=True)
+        pen.upright(pen.metal, x, (middle - tall - pen.over, top), half)
+    pen.upright(pen.metal, x, (top - 6 * unit, top), half)
+    for sense in (-1, 1):
+        end, lane = x + sense * away, x + sense * apart
+        pen.contact(end, middle)
+        pen.level(pen.metal, (min(end, lane), max(end, lane)), middle, pen.wire)
+        pen.upright(pen.metal, lane, (middle - pen.wire, top), pen.wire)
+    for lane in (x - apart, x, x + apart):
+        pad = (lane - side // 2, lane + side // 2), (top, top + side)
+        pen.box(pen.metal, *pad)
+        if glass is not None:
+            rim = RIM * unit
+            pen.box(glass, (pad[0][0] + rim, pad[0][1] - rim), (top + rim, top + side - rim))
+    return top + side
