@@ -3,8 +3,8 @@ Put a cell at the edge of its die: beyond its frame lie things that are no circu
 
 Beyond the frame: a mark by which masks were laid over each other (a cross of metal within a frame of the layer below),
 the numbers of the masks, a transistor by itself with three small pads for probes, and the seal, a wire that leads
-nowhere along the line where the wafer was cut. Their forms are common practice; here they are small, so that one picture
-holds them. Proofs take what lies beyond the frame for a neighbour's.
+nowhere along the line where the wafer was cut. Their forms are common practice; here they are small, so that one
+picture holds them. Proofs take what lies beyond the frame for a neighbour's.
 """
 
 from dataclasses import replace
@@ -50,7 +50,7 @@ def at_the_edge(drawn: Drawing | ArrayDrawing, process: Process, seed: int) -> D
     x, y = right - 44 * unit, box.y0
     _mark(pen, kind, x, y, unit)
     y += 32 * unit
-    for number, digit in enumerate(dice.shuffled(_SEGMENTS)[:2]):
+    for number, digit in enumerate(dice.shuffled(tuple(_SEGMENTS))[:2]):
         _digit(pen, digit, x + 18 * number * unit, y, unit)
     y += 24 * unit
     glass = next((name for name, layer in process.layers.items() if layer.role == "glass-opening"), None)

@@ -30,9 +30,7 @@ def test_the_marks_lie_outside_the_frame_in_more_layers_than_one():
     """Metal and poly lie left of the frame without a contact between them, but for the lone transistor's three."""
     process = load_process("silicon-gate-cmos")
     found = proved(load_cell("at_the_edge").netlist(process), process, 3)
-    beyond = {
-        mask: [r for r in rects if not r.overlaps(found.frame)] for mask, rects in found.layout.shapes.items()
-    }
+    beyond = {mask: [r for r in rects if not r.overlaps(found.frame)] for mask, rects in found.layout.shapes.items()}
     assert len(beyond["metal"]) > 10
     assert len(beyond["poly"]) >= 5
     assert len(beyond["contact"]) == 3

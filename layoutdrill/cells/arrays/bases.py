@@ -22,7 +22,6 @@ from layoutdrill.yamldoc import Node
 
 Pair = tuple[Device, Device]
 """An n and a p transistor above it; the ends of each from left to right."""
-BULK_OR_SAPPHIRE = ("silicon-gate-cmos", "silicon-gate-cmos-pwell", "silicon-gate-cmos-2m", "metal-gate-sapphire")
 
 
 def read_bases(node: Node) -> tuple[str, Callable[[], Cell]]:
@@ -66,7 +65,7 @@ def gate_array(
         look_for="the same few transistors again and again at one pitch, some without wires; only metal differs.",
         mistaken_for=(("register_row_4", "in a register every bit has the same wires too"),),
     )
-    return array(name, notes, ports, {Style.COMPLEMENTARY: tiling}, function, BULK_OR_SAPPHIRE)
+    return array(name, notes, ports, {Style.COMPLEMENTARY: tiling}, function)
 
 
 def base(name: str, text: str, pairs: int, where: str) -> tuple[Pair, ...]:

@@ -3,9 +3,11 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.bases.channel import Ends, channel_of
 from layoutdrill.drawing.bases.plan import Row, rows_of
-from layoutdrill.drawing.bases.row import DrawnRow, draw_row
+from layoutdrill.drawing.bases.row import DrawnRow, draw_ringed_row, draw_row
+from layoutdrill.drawing.blocks import joined_rows
 from layoutdrill.drawing.blocks.channel import track_pitch
 from layoutdrill.drawing.row_pairs.draw import Begun, begin
 from layoutdrill.drawing.row_pairs.job import Job, job_of
@@ -32,6 +34,8 @@ def draw_bases(job: ArrayJob) -> ArrayDrawing | None:
     begun = begin(job.netlist, job.process, job.seed, difficulty=job.difficulty / 100, attempt=job.attempt)
     choices = _alike(begun)
     tracks = _TRACKS[0] + 2 * min(job.attempt, (_TRACKS[1] - _TRACKS[0]) // 2)
+    if t.rings is not None:
+        return _beside(job, rows, choices, max(len(_leaving(row)) for row in rows) + tracks, dice)
     drawn = []
     for row in rows:
         part = _part(job, row)
@@ -48,6 +52,22 @@ def draw_bases(job: ArrayJob) -> ArrayDrawing | None:
     pen.canvas.sizes.update(whole.drawn_sizes(whole.sizes, {}, choices.widths))
     turns, mirrored = (0, False) if job.upright else (dice.below(4), dice.chance(50))
     return pen.canvas.finished(job.netlist.name, job.netlist.ports, turns, mirrored=mirrored)
+
+
+def _leaving(row: Row) -> set[str]:
+    return {*row.below, *row.above}
+
+
+def _beside(job: ArrayJob, rows: Sequence[Row], choices: Choices, tracks: int, dice: Dice) -> ArrayDrawing | None:
+    """Return an array whose rows stand in guard rings, joined in one channel beside them all."""
+    drawn = []
+    for row in rows:
+        made = draw_ringed_row(_part(job, row), row, choices, tracks, dice)
+        if made is None:
+            return None
+        drawn.append(made)
+    lines = frozenset(net for row in rows for net in _leaving(row))
+    return joined_rows(job.netlist, drawn, lines, job.technique, dice)
 
 
 def _alike(begun: Begun) -> Choices:

@@ -11,21 +11,23 @@ from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.bases.plan import Base, Row
-from layoutdrill.drawing.row_pairs.draw import choose_taps
+from layoutdrill.drawing.blocks.rows import DrawnRow as RowBeside
+from layoutdrill.drawing.blocks.rows import placed_row
+from layoutdrill.drawing.row_pairs.draw import Drawing, choose_taps
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Device
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, Gate, Region, Strip
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Rows, build
 from layoutdrill.drawing.row_pairs.routing.pins import ask_for_rails, exit_pin
-from layoutdrill.drawing.row_pairs.routing.router import route
+from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.places import column_places
 from layoutdrill.drawing.row_pairs.shaping.sketch import BOTTOM, LEFT, RAILS, RIGHT, TOP, Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
-from layoutdrill.drawing.shared.technique import OTHER, GateForm
+from layoutdrill.drawing.shared.technique import METAL, OTHER, GateForm
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.layout.model import Layout
+from layoutdrill.layout.model import Label, Layout
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
@@ -44,23 +46,18 @@ class DrawnRow:
 
 def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> DrawnRow | None:
     """Return the row, its channel between the devices `tracks` high, or None where its wires find no room."""
-    floor = _floor(row.bases, job)
-    grid = _grid(floor, job, choices, tracks, dice)
+    grid = _grid(_floor(row.bases, job), job, choices, tracks, dice)
     ask_for_rails(grid)
     for side, nets in (("bottom", row.below), ("top", row.above)):
         for net in nets:
             pin = exit_pin(grid, side, job.nets[net])
             nodes = tuple(node for node in pin.nodes if grid.place(node)[0] == OTHER)
             grid.ask(job.nets[net], replace(pin, nodes=nodes))
-    trees = route(grid, dice)
-    if trees is None:
+    made = _sketched(grid, job, dice)
+    if made is None:
         return None
-    places = column_places(floor, job.technique, job.technique.pitch)
-    drawn = sketch(grid, trees, choose_taps(grid, trees.values(), places, dice))
-    _draw_borders_in(drawn)
+    drawn, trees, places, layout = made
     net_of = {number: net for net, number in job.nets.items()}
-    supplies = [job.nets[s] for s in job.supplies if s in job.nets]
-    layout = paint(job.netlist.name, drawn, net_of, supplies)
     exits: dict[str, list[tuple[str, int]]] = {"bottom": [], "top": []}
     for number, tree in trees.items():
         for node, side in tree.exits:
@@ -68,6 +65,48 @@ def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> D
     low, high = (drawn.ys[rail] for rail in RAILS)
     assert layout.box is not None
     return DrawnRow(layout, drawn.frame, (low, high), tuple(exits["bottom"]), tuple(exits["top"]), layout.box)
+
+
+def draw_ringed_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> RowBeside | None:
+    """Return a row whose nets all leave on the right, in metal: below the rails guard rings lie in their way."""
+    grid = _grid(_floor(row.bases, job), job, replace(choices, landings=True), tracks, dice)
+    ask_for_rails(grid)
+    leaving = dict.fromkeys((*row.below, *row.above))
+    for net in leaving:
+        grid.ask(job.nets[net], exit_pin(grid, "right", job.nets[net], (METAL,)))
+    made = _sketched(grid, job, dice)
+    if made is None:
+        return None
+    drawn, trees, _, layout = made
+    sizes = job.drawn_sizes(job.sizes, {}, choices.widths)
+    named = replace(layout, labels=(*layout.labels, *_exits(drawn, job, leaving)))
+    whole = Drawing(named, drawn.frame, choices, sizes, grid, trees)
+    return placed_row(whole, dict.fromkeys(leaving, "right"), job.supplies)
+
+
+def _exits(drawn: Sketch, job: Job, leaving: Iterable[str]) -> list[Label]:
+    """Return a label at each place where a net leaves."""
+    net_of = {job.nets[net]: net for net in leaving}
+    xs, ys = drawn.xs, drawn.ys
+    return [
+        Label(net_of[net], layer, xs[x[0]] + x[1], ys[y[0]] + y[1])
+        for net, layer, x, y in drawn.labels
+        if net in net_of
+    ]
+
+
+def _sketched(grid: Grid, job: Job, dice: Dice) -> tuple[Sketch, dict[int, Tree], list[GridUnits], Layout] | None:
+    """Route a row's wires; return its sketch, not compacted, the routes, the places of the columns, and its layout."""
+    trees = route(grid, dice)
+    if trees is None:
+        return None
+    places = column_places(grid.floor, job.technique, job.technique.pitch)
+    drawn = sketch(grid, trees, choose_taps(grid, trees.values(), places, dice))
+    if grid.technique.rings is None:  # rings hang on the borders, at a distance from what they hold
+        _draw_borders_in(drawn)
+    net_of = {number: net for net, number in job.nets.items()}
+    supplies = [job.nets[s] for s in job.supplies if s in job.nets]
+    return drawn, trees, places, paint(job.netlist.name, drawn, net_of, supplies)
 
 
 def _floor(bases: Iterable[Base], job: Job) -> Floor:
@@ -90,7 +129,7 @@ def _grid(floor: Floor, job: Job, choices: Choices, tracks: int, dice: Dice) -> 
     t = job.technique
     costs = replace(t.costs, other_level=40 * t.costs.metal_level)
     (low, high), poly = choices.outer, t.form is GateForm.POLY
-    barrier = low + 1 + 1 + tracks // 2 if poly else 0
+    barrier = low + 1 + 1 + tracks // 2 if poly or t.rings is not None else 0
     rows = Rows(low, 1, tracks, 1, high, barrier)
     grid = build(floor, rows, replace(t, costs=costs), job.supply_nets, choices, dice)
     for strip in floor.strips if poly else ():

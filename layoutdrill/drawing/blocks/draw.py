@@ -46,7 +46,7 @@ def block_drawing(
         if row is None:
             return None
         rows.append(row)
-    return _joined(netlist, rows, lines, technique, dice)
+    return joined_rows(netlist, rows, lines, technique, dice)
 
 
 def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]) -> frozenset[str]:
@@ -60,7 +60,7 @@ def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]
     return frozenset(twice - set(supplies))
 
 
-def _joined(
+def joined_rows(
     netlist: Netlist, rows: Sequence[DrawnRow], lines: frozenset[str], t: Technique, dice: Dice
 ) -> ArrayDrawing:
     """Stack the rows, run every shared net to its track, and join the rails by a strap on either side."""
@@ -86,7 +86,10 @@ def _joined(
     stretches = _stretches(exits, frozenset(leaving), top)
     first = max(row.width for row in rows) + _between(t) + t.wires[OTHER].pad
     pitch = track_pitch(t)
-    channel = Channel(tracks_of(stretches, pitch), stretches, first, pitch, dice.below(2))
+    doping = dice.below(2)
+    if t.rings is not None:
+        doping = 1  # in a wafer of n silicon only p+ is a wire of its own
+    channel = Channel(tracks_of(stretches, pitch), stretches, first, pitch, doping)
     draw_channel(pen, channel, exits)
     name_ports(pen, channel, leaving, top)
     wide = t.wires[METAL].width * dice.between(*_MAIN)

@@ -38,14 +38,15 @@ def drawn_row(
         begun = begin(part, process, seed, difficulty=difficulty, attempt=extra)
         drawn = finish(as_part(begun, sides, len(sides)))
         if drawn is not None:
-            return _placed(drawn, sides, process)
+            return placed_row(drawn, sides, process.supplies)
     return None
 
 
-def _placed(drawn: Drawing, sides: Mapping[str, str], process: Process) -> DrawnRow:
+def placed_row(drawn: Drawing, sides: Mapping[str, str], supplies: tuple[str, str]) -> DrawnRow:
+    """Return a drawn row moved to its place, its wires ending on the `sides` given."""
     layout = drawn.layout.transformed(Transform(-drawn.frame.x0, -drawn.frame.y0))
     places = {label.text: label for label in layout.labels}
-    low, high = (places[rail].y if rail in places else 0 for rail in process.supplies)
+    low, high = (places[rail].y if rail in places else 0 for rail in supplies)
     right = drawn.frame.x1 - drawn.frame.x0
     exits = tuple(Exit(net, right if side == "right" else 0, places[net].y) for net, side in sides.items())
     box = layout.box
