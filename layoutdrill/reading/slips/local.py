@@ -12,11 +12,20 @@ LARGE = 8
 """A gate so many times as large as most is a capacitor by intent (common practice)."""
 
 
+_HALVES = ("load", "pull-up", "pull-down")
+_CAPACITORS = ("RC oscillator", "crystal oscillator", "power-on reset", "bootstrap driver", "dynamic RAM cell",
+               "substrate-bias generator", "delay")  # fmt: skip
+"""Structures that have a transistor with tied ends for a capacitor."""
+
+
 def missing_supplies(netlist: Netlist, supplies: Supplies, view: View) -> Iterator[Slip]:
     if not netlist.transistors or not view.gates:
         if {t.kind for t in netlist.transistors} == {Kind.N, Kind.P} and not supplies.nets and not view.links:
             yield Slip("no supply", "neither supply was found", repair="label them, as VDD and VSS")
         return
+    kinds = {t.kind for t in netlist.transistors}
+    if len(kinds) == 1 and all(g.kind in _HALVES for g in view.gates.values()):
+        return  # a load or a driver by itself uses one supply
     for side, nets in (("high", supplies.high), ("low", supplies.low)):
         if not nets:
             yield Slip("no supply", f"the {side} supply was not found", repair="label it, as VDD or VSS")
@@ -25,13 +34,14 @@ def missing_supplies(netlist: Netlist, supplies: Supplies, view: View) -> Iterat
 def ends(scene: Scene) -> Iterator[Slip]:
     """Yield transistors with both ends on one net, and those that join the supplies."""
     netlist, supplies, view = scene.recognition.netlist, scene.supplies, scene.view
-    areas = sorted(t.width * t.length for t in netlist.transistors)
+    meant = scene.owners(*_CAPACITORS)
+    areas = sorted(t.width * t.length for t in netlist.transistors if t.width and t.length)
     usual = areas[len(areas) // 2] if areas else 0
     for t in netlist.transistors:
         if t.source == t.drain:
             if t.source in supplies.nets and t.gate in supplies.nets and t.gate != t.source:
                 continue  # a capacitor between the supplies
-            if _is_capacitor(view, t) or (usual and t.width * t.length >= LARGE * usual):
+            if t.name in meant or _is_capacitor(view, t) or (usual and t.width * t.length >= LARGE * usual):
                 continue
             yield Slip(
                 "shorted ends",

@@ -288,6 +288,7 @@ def _unread(scene: Scene) -> Iterator[Slip]:
     """Yield nets inside that a stage drives both ways and that nothing reads."""
     view = scene.view
     nodes = {n for e in view.netlist.elements for n in e.nodes}
+    nodes |= {t.source for t in view.netlist.transistors if t.source == t.drain}  # a capacitor hands it on
     gated = {t.gate for t in view.netlist.transistors}
     likes = Counter((g.term, g.kind, frozenset(view.root(n)[0] for n in g.inputs)) for g in view.gates.values())
     for net, gate in view.gates.items():
