@@ -39,7 +39,6 @@ class Memory:
     due: datetime
     stability: float
     rated: int
-    last: datetime
 
 
 def grades(attempts: Iterable[Attempt], limits: Mapping[str, float]) -> tuple[tuple[datetime, Grade], ...]:
@@ -59,7 +58,7 @@ def remembered(rated: Sequence[tuple[datetime, Grade]]) -> Memory | None:
     if not rated:
         return None
     card = _replayed(tuple(rated))
-    return Memory(card.due, card.stability or 0.0, len(rated), rated[-1][0])
+    return Memory(card.due, card.stability or 0.0, len(rated))
 
 
 @cache
@@ -92,13 +91,3 @@ def _replayed(rated: tuple[tuple[datetime, Grade], ...]) -> Card:
         _KEPT.clear()
     _KEPT[rated] = card
     return card
-
-
-def recall(memory: Memory, now: datetime) -> float:
-    """
-    Return the chance that the skill is still there, by the library's own forgetting curve.
-
-    A clock that has gone back counts as no time passed.
-    """
-    card = Card(card_id=1, stability=memory.stability, last_review=memory.last)
-    return float(_scheduler().get_card_retrievability(card, max(now, memory.last)))

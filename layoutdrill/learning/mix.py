@@ -1,19 +1,24 @@
 """
 What a sitting asks: skills, not pictures, in a mix of what is due, what is new and what is kept.
 
-Of a sitting's trials six in ten are due or weak, a quarter new (more while nothing is mastered), the rest mastered. A
-new skill begins with a worked one and another with half the help beside it, then comes among its look-alikes (blocks
-first for true beginners: 10.1007/s40037-017-0365-x; look-alikes near each other: 10.1037/bul0000209). Never one skill
+Of a sitting's trials six in ten are due or weak, a quarter new (more where little is due), the rest mastered. A new
+skill begins with a worked one; where nothing else waits, another with half the help follows it at once (blocks first
+for true beginners: 10.1007/s40037-017-0365-x), else on a later day. Look-alikes come near each other
+(10.1037/bul0000209), and what was confused comes as a pair when the turn of one of the two has come. Never one skill
 twice within two trials, where there is another.
 
-How many new ones, how long a block and how fast help fades was decided by simulated learners, on whom longer blocks and
-slower fading did worse than asking at random, and holding new ones back while much was due did worse than not, with ten
-questions a day as well (tests/bench/bench_learning.py).
+What has waited longest comes first, and nothing twice a day while something else waits: practice spread over days is
+kept (Rawson 2018), more of it on one day washes out (Vaughn 2016). Simulated learners agree
+(tests/bench/bench_learning.py): with ten questions a day, asking first what had likely been forgotten went on and on
+about the few skills missed yesterday, and asking a confused pair every day took a fifth of all questions; both kept
+less than chance did. More new skills at once are kept better still, but then almost none is mastered in a month; a
+quarter is ahead of chance and leaves a learner something finished.
 """
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from enum import StrEnum
+from math import ceil
 
 from layoutdrill.dice import Dice
 from layoutdrill.learning.attempt import Attempt
@@ -23,7 +28,10 @@ from layoutdrill.value import value
 
 TRIALS = 25
 SHARE_NEW, SHARE_KEPT = 0.25, 0.15
-MOST_NEW = 5
+MOST_NEW = 0.5
+"""So much of a sitting is new where little is due."""
+REST = 3.0
+"""Days for which a mastered skill is let alone, unless it is due before."""
 WORKED, BLOCK = 1, 2
 """Of a new skill: so many with all help, and so many in all before it is mixed with others."""
 MOST_PAIRS = 1
@@ -31,7 +39,7 @@ MOST_PAIRS = 1
 CONFUSED_FOR = timedelta(days=14)
 """How long a confusion is worth a contrast."""
 LATER = (4, 5)
-"""Where a pair comes again that was just confused: so many questions on, in the place of what is least urgent."""
+"""Where a pair comes again that was just confused: so many questions on, in the place of what can best wait."""
 PLAIN_SECONDS = 90.0
 """What a question takes at least where its drawing is read as text (a guess: nobody was timed)."""
 SECONDS_A_TRIAL = 24.0
@@ -76,32 +84,40 @@ def sitting(
     """Return a sitting of `count` trials, fewer only where no skill can be asked; the same for the same dice."""
     known = tuple(pairs)
     skills = tuple(each.skill for each in stand)
-    contrasts = _contrast_trials(stand, attempts, now)
+    contrasts = _contrast_trials(stand, attempts, now, _by_need(stand, now)[0][:count])
     paired = {trial.skill.key for trial in contrasts}
-    due, rest, kept = _by_need([each for each in stand if each.skill.key not in paired or each.mastered], now)
-    block = _new_block(stand, skills, count, spare=count - len(contrasts) - len(due) - _quiet(count, kept), kept=kept)
+    due, rest, kept = _by_need([each for each in stand if each.skill.key not in paired], now)
+    quiet = min(round(count * SHARE_KEPT), sum(_rested(each, now) for each in kept))
+    due = sorted([*due, *(each for each in kept[quiet:] if each.due(now))], key=lambda each: -each.waited(now))
+    kept = [*kept[:quiet], *(each for each in kept[quiet:] if not each.due(now))]
+    spare = count - len(contrasts) - len(due) - quiet
+    fresh = _fresh(stand, skills, max(ceil(count * SHARE_NEW), min(spare, round(count * MOST_NEW))))
+    block = _block(fresh, max(len(fresh), spare - len(rest)))
     old = [
-        *(trial_of(each, Why.WEAK if each.weak and not each.due(now) else Why.DUE) for each in due),
+        *(trial_of(each, _why(each, now)) for each in due),
         *(trial_of(each, Why.DUE) for each in rest),
     ]
     room = max(0, count - len(contrasts) - len(block))
-    wanted = _filled(
-        _with_partners(old, skills, known), [trial_of(each, Why.KEPT) for each in kept], block, count, room
-    )
+    looked_at = [trial_of(each, Why.KEPT) for each in kept[: min(room, max(quiet, room - len(old)))]]
+    wanted = _filled(_with_partners(old, skills, known), looked_at, block, room)
     return _ordered(block, [*contrasts, *wanted], skills, dice, known)[:count]
 
 
-def _quiet(count: int, kept: Sequence[Standing]) -> int:
-    """Return how many trials mastered skills have of a sitting of `count`."""
-    return min(round(count * SHARE_KEPT), len(kept))
-
-
-def _contrast_trials(stand: Sequence[Standing], attempts: Sequence[Attempt], now: datetime) -> list[Trial]:
-    """Return both sides of the pair that was confused most of late, one after the other."""
+def _contrast_trials(
+    stand: Sequence[Standing], attempts: Sequence[Attempt], now: datetime, due: Sequence[Standing]
+) -> list[Trial]:
+    """
+    Return both sides of a pair that was confused of late, one after the other, once the turn of one of them has come: a
+    pair asked day after day takes the time of others and gains little by it.
+    """
     by_key = {each.skill.key: each for each in stand}
+    pairs = _contrasts(by_key, attempts, now)
     trials: list[Trial] = []
-    for true, said in _contrasts(by_key, attempts, now)[:MOST_PAIRS]:
-        trials += contrast(by_key[true.key], by_key[said.key])
+    for each in due:
+        for true, said in pairs:
+            if each.skill in (true, said) and len(trials) < 2 * MOST_PAIRS:
+                trials += contrast(by_key[true.key], by_key[said.key])
+                break
     return trials
 
 
@@ -115,34 +131,36 @@ def contrast(true: Standing, said: Standing) -> tuple[Trial, Trial]:
 
 def _by_need(stand: Iterable[Standing], now: datetime) -> tuple[list[Standing], list[Standing], list[Standing]]:
     """
-    Return what is due or weak, what else was begun, and what is mastered, each the most urgent first; what was right
-    twice on this its first day comes last: more on the same day washes out (Vaughn 2016).
+    Return what is due or weak, what else was begun, and what is mastered, each by how long it has waited; what was
+    right twice on this its first day comes last (more on the same day washes out: Vaughn 2016), and so does what is
+    mastered and was asked of late.
     """
-    begun = sorted((each for each in stand if each.begun or each.mastered), key=lambda each: -each.urgency(now))
-    kept = [each for each in begun if each.mastered]
+    begun = sorted((each for each in stand if each.begun), key=lambda each: -each.waited(now))
+    kept = sorted((each for each in begun if each.mastered), key=lambda each: not _rested(each, now))
     due = [each for each in begun if not each.mastered and (each.due(now) or each.weak)]
     rest = [each for each in begun if not each.mastered and not (each.due(now) or each.weak)]
     return due, sorted(rest, key=lambda each: each.enough_today), kept
 
 
-def _new_block(
-    stand: Sequence[Standing], skills: Sequence[Skill], count: int, *, spare: int, kept: Sequence[Standing]
-) -> list[Trial]:
-    """Return the trials of new skills: their share of the sitting, more while nothing is mastered or due."""
-    begun = frozenset(each.skill.key for each in stand if each.begun)
-    share = max(WORKED, round(count * (SHARE_NEW if kept else SHARE_NEW + SHARE_KEPT)))
-    fresh = _fresh(stand, skills, begun, max(MOST_NEW, spare // BLOCK))
-    return _block(fresh, max(share, min(spare, BLOCK * len(fresh))))
+def _why(stand: Standing, now: datetime) -> Why:
+    """Return why what is begun is asked."""
+    if stand.mastered:
+        return Why.KEPT
+    return Why.WEAK if stand.weak and not stand.due(now) else Why.DUE
 
 
-def _filled(old: list[Trial], kept: Sequence[Trial], block: Sequence[Trial], count: int, room: int) -> list[Trial]:
-    """Return `room` trials: old ones and the share of kept ones; where there are too few, the most urgent once more."""
-    looked_at = list(kept[: round(count * SHARE_KEPT) if old else room])
-    again = old or looked_at or list(block)
-    filled = list(old)
-    while len(filled) + len(looked_at) < room and again:
-        filled += again[: room - len(filled) - len(looked_at)]
-    return [*filled[: room - min(room, len(looked_at))], *looked_at[:room]]
+def _rested(stand: Standing, now: datetime) -> bool:
+    """Tell whether what is mastered has been let alone for long enough to be looked at again."""
+    return stand.due(now) or stand.waited(now) >= REST
+
+
+def _filled(old: list[Trial], kept: list[Trial], block: Sequence[Trial], room: int) -> list[Trial]:
+    """Return `room` trials: old ones and all kept ones; where there are too few, what waited longest once more."""
+    filled = old[: room - len(kept)]
+    again = old or kept or list(block)
+    while len(filled) + len(kept) < room and again:
+        filled += again[: room - len(filled) - len(kept)]
+    return [*filled, *kept]
 
 
 def minutes(count: int, attempts: Sequence[Attempt], *, plain: bool = False) -> float:
@@ -189,7 +207,7 @@ def _settled(last: Sequence[Attempt]) -> bool:
 
 
 def _with_partners(trials: Sequence[Trial], skills: Sequence[Skill], pairs: tuple[tuple[str, str], ...]) -> list[Trial]:
-    """Bring the look-alikes of what is most urgent forward beside it: told apart together, both are learned better."""
+    """Bring the look-alikes of what has waited longest up beside it: told apart together, both are learned better."""
     waiting = {trial.skill.key: trial for trial in trials}
     order: list[Trial] = []
     for trial in trials:
@@ -200,11 +218,12 @@ def _with_partners(trials: Sequence[Trial], skills: Sequence[Skill], pairs: tupl
     return order
 
 
-def _fresh(stand: Sequence[Standing], skills: Sequence[Skill], begun: frozenset[str], most: int) -> list[Standing]:
+def _fresh(stand: Sequence[Standing], skills: Sequence[Skill], most: int) -> list[Standing]:
     """
     Return the next new skills, `most` of them, of two lessons at most; what comes earlier in the sitting counts as
     begun for what is later.
     """
+    begun = frozenset(each.skill.key for each in stand if each.begun)
     chosen: list[Standing] = []
     for each in stand:
         lessons = {fresh.skill.lesson for fresh in chosen} | {each.skill.lesson}
@@ -229,13 +248,13 @@ def _block(fresh: Sequence[Standing], room: int) -> list[Trial]:
 def trial_of(stand: Standing, why: Why, against: str = "") -> Trial:
     """Return how a skill is asked as it stands: harder, more worn and more varied the better it is known."""
     rights = stand.right
-    varied = rights >= VARIED_FROM
+    varied = rights + 1 >= VARIED_FROM
     return Trial(
         skill=stand.skill,
         why=why,
         aid=0.0 if stand.mastered else stand.aid,
         difficulty=min(0.7, 0.1 + 0.06 * rights),
-        wear=min(1.0, 0.1 * (rights - VARIED_FROM + 1)) if varied else 0.0,
+        wear=min(1.0, 0.1 * (rights - VARIED_FROM + 2)) if varied else 0.0,
         varied=varied,
         against=against,
     )

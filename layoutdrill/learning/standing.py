@@ -2,9 +2,9 @@
 How a learner stands with each skill: begun, how much help is shown, whether mastered, weak or due.
 
 Mastered is what was right, in time and without help in three of the last four answers on unseen pictures, on three
-days at least, right too when it was last asked after a week or more, and on four varieties (after Rawson & Dunlosky
-2011: relearning on later days; variety: 10.1016/j.tics.2022.03.007). It is lost again by the same rule; not by being
-asked again too soon.
+days at least, and right too when it was last asked after a week or more (after Rawson & Dunlosky 2011: relearning on
+later days). Four varieties must have been read right by then, those read with help among them
+(10.1016/j.tics.2022.03.007). It is lost again by the same rule; not by being asked again too soon.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from layoutdrill.learning.attempt import Attempt, in_time, slow_limits
-from layoutdrill.learning.memory import Memory, grades, recall, remembered
+from layoutdrill.learning.memory import Memory, grades, remembered
 from layoutdrill.learning.skills import BEYOND, Skill
 from layoutdrill.value import value
 
@@ -28,14 +28,16 @@ AID_STEPS = 2
 LEARNED = 0.9
 """The share of the lessons' skills that are mastered when all is learned: a few are always about to be lost."""
 VARIED_FROM = 3
-"""From so many right answers on, process, look, light, wear and turn vary."""
+"""The third right answer, with help or without, is the first for which process, look, light, wear and turn vary."""
 
 
 @value
 class Standing:
     """
-    How one skill stands. `aid` is the help shown, from 1 (all) to 0 (none); `share` is how many of the last answers
-    were right, with `counted` of them; `seconds` their median time; `memory` is None until it was first rated.
+    How one skill stands. `right` counts answers that were right with no more help than was shown from the start; `aid`
+    is that help, from 1 (all) to 0 (none); `share` is how many of the last answers without any were right, with
+    `counted` of them; `seconds` their median time; `memory` is None until it was first rated, `last` is when it was
+    last asked.
     """
 
     skill: Skill
@@ -48,6 +50,7 @@ class Standing:
     mastered: bool
     enough_today: bool
     memory: Memory | None
+    last: datetime | None
 
     @property
     def begun(self) -> bool:
@@ -61,10 +64,9 @@ class Standing:
         """Whether it is to be asked again: a day's plan counts what falls due before the day is over."""
         return self.begun and (self.memory is None or self.memory.due.date() <= now.date())
 
-    def urgency(self, now: datetime) -> float:
-        """How much it gains by being asked now: what has likely been forgotten, and what is weak."""
-        lost = 1 - recall(self.memory, now) if self.memory is not None else 0.5
-        return lost + 0.1 * (1 - self.share if self.counted else 0.0)
+    def waited(self, now: datetime) -> float:
+        """Return the days since it was last asked, 0 where never; a clock that has gone back counts as no time."""
+        return max(0.0, (now - self.last).total_seconds() / 86400) if self.last is not None else 0.0
 
 
 def all_learned(stand: Iterable[Standing]) -> bool:
@@ -94,7 +96,7 @@ def _standing(skill: Skill, answers: Sequence[Attempt], limits: Mapping[str, flo
     return Standing(
         skill=skill,
         attempts=len(answers),
-        right=sum(each.earned for each in answers),
+        right=sum(unprompted(each) for each in answers),
         aid=aid_of(answers),
         share=sum(each.earned for each in last) / len(last) if last else 0.0,
         counted=len(last),
@@ -102,6 +104,7 @@ def _standing(skill: Skill, answers: Sequence[Attempt], limits: Mapping[str, flo
         mastered=is_mastered(answers, limits),
         enough_today=len(today) >= FIRST_DAY and {each.day for each in fair} == {now.date()},
         memory=remembered(grades(answers, limits)),
+        last=max((each.at for each in answers), default=None),
     )
 
 
@@ -113,13 +116,18 @@ def aid_of(answers: Iterable[Attempt]) -> float:
     """
     step, errors = AID_STEPS, 0
     for each in answers:
-        if each.right and not each.hints and not each.skipped:
+        if unprompted(each):
             step, errors = max(0, step - 1), 0
         else:
             errors += 1
             if errors == 2:
                 step, errors = min(AID_STEPS, step + 1), 0
     return step / AID_STEPS
+
+
+def unprompted(answer: Attempt) -> bool:
+    """Tell whether an answer was right with no more help than was shown from the start."""
+    return answer.right and not answer.hints and not answer.skipped
 
 
 def is_mastered(answers: Sequence[Attempt], limits: Mapping[str, float]) -> bool:
@@ -131,7 +139,7 @@ def is_mastered(answers: Sequence[Attempt], limits: Mapping[str, float]) -> bool
         return False
     if len({each.day for each in fair if each.earned}) < DAYS or not _kept_for_a_week(answers):
         return False
-    return len({each.variety for each in fair if each.earned}) >= VARIETIES
+    return len({each.variety for each in answers if each.unseen and unprompted(each)}) >= VARIETIES
 
 
 def _kept_for_a_week(answers: Sequence[Attempt]) -> bool:

@@ -1,22 +1,25 @@
 """
 Compare ways to choose what to practise on simulated learners: ours, random, a fixed order, the scheduler alone.
 
-`python tests/bench/bench_learning.py [LEARNERS]`; 40 learners of each model by default, 25 questions a day, 60 skills
-in pairs of look-alikes, lessons of six. A skill is *had* when the learner's own model says 0.8 a day later.
-Printed for each model and way: the answers until 80 % of the skills are had, in 120 days at most (all that were asked
-where they never were, which favours the way that failed; how many came there stands beside it); the share kept at the
-end of 30 days; and the share kept a month after those.
+`python tests/bench/bench_learning.py [LEARNERS [QUESTIONS [FIRST]]]`; 40 learners of each model by default, ten
+questions a day (as the app offers unless told otherwise), 60 skills in pairs of look-alikes, lessons of six. A skill is
+*had* when the learner's own model says 0.8 a day later. Printed for each model and way: the answers until 80 % of the
+skills are had, 3,000 at most (which stand for those who never came there, in favour of the way that failed; how many
+came stands beside it); the share kept at the end of 30 days; and the share kept a month after those.
 
 Then what ours gains on each other way, by pairs: the very same learner, with the same chance for the n-th answer to
 each skill whichever way chose it; the mean of the differences with its 95 % interval (Student's t). Only an interval
-that leaves out nought shows a difference.
+that leaves out nought shows a difference. At last what ours spent the questions of the 30 days on, and how many skills
+were begun and mastered by its own rule after them.
 
-The learners were fixed first; our rules were then changed until they did better on them.
+The learners were fixed first; our rules were then changed until they did better on them: at ten questions a day on the
+learners 1000 to 1007 of each model. Those from FIRST on, 5000 unless told otherwise, were not looked at meanwhile.
 """
 
 import statistics
 import sys
 import time
+from collections import Counter
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -26,45 +29,52 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from layoutdrill.dice import Dice
 from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.memory import remembered
-from layoutdrill.learning.mix import sitting
+from layoutdrill.learning.mix import Trial, sitting
 from layoutdrill.learning.skills import Skill
-from layoutdrill.learning.standing import standings
+from layoutdrill.learning.standing import Standing, standings
 from layoutdrill.value import value
 from tests.bench.learners import MODELS, Learner
 
 START = datetime(2026, 1, 5, 8, 0, tzinfo=UTC)
 SKILLS = tuple(Skill("name", f"s{n:02}", 1 + n // 6, ("x",), ("name",)) for n in range(60))
+NUMBERS = {skill.key: number for number, skill in enumerate(SKILLS)}
 PAIRS = tuple((f"s{n:02}", f"s{n + 1:02}") for n in range(0, 60, 2))
-TRIALS = 25
+TRIALS, HELD_OUT = 10, 5000
 HAD, GOAL = 0.8, 0.8
-DAYS, LONGEST = 30, 120
+DAYS, MOST = 30, 3000
 LATER = 30.0
 DIGITS = (0, 3, 3)
 
 Chosen = Sequence[tuple[int, float]]
 """Skills by number, each with the help to show."""
-Way = Callable[[list[Attempt], float, Dice], Chosen]
+Way = Callable[[list[Attempt], float, Dice, int], Chosen]
 
 
-def ours(told: list[Attempt], day: float, dice: Dice) -> Chosen:
+def planned(told: list[Attempt], day: float, dice: Dice, count: int) -> tuple[Sequence[Standing], Sequence[Trial]]:
     now = START + timedelta(days=day)
     stand = standings(SKILLS, told, now)
-    trials = sitting(stand, told, now, dice, TRIALS, PAIRS)
-    number = {skill.key: i for i, skill in enumerate(SKILLS)}
-    return [(number[trial.skill.key], trial.aid) for trial in trials]
+    return stand, sitting(stand, told, now, dice, count, PAIRS)
 
 
-def at_random(told: list[Attempt], day: float, dice: Dice) -> Chosen:
-    return [(dice.below(len(SKILLS)), 0.0) for _ in range(TRIALS)]
+def ours(told: list[Attempt], day: float, dice: Dice, count: int) -> Chosen:
+    return _numbered(planned(told, day, dice, count)[1])
 
 
-def in_order(told: list[Attempt], day: float, dice: Dice) -> Chosen:
+def _numbered(trials: Sequence[Trial]) -> Chosen:
+    return [(NUMBERS[trial.skill.key], trial.aid) for trial in trials]
+
+
+def at_random(told: list[Attempt], day: float, dice: Dice, count: int) -> Chosen:
+    return [(dice.below(len(SKILLS)), 0.0) for _ in range(count)]
+
+
+def in_order(told: list[Attempt], day: float, dice: Dice, count: int) -> Chosen:
     """Go through the syllabus again and again, four questions a skill."""
     first = len(told)
-    return [((first + i) // 4 % len(SKILLS), 0.0) for i in range(TRIALS)]
+    return [((first + i) // 4 % len(SKILLS), 0.0) for i in range(count)]
 
 
-def scheduler_alone(told: list[Attempt], day: float, dice: Dice) -> Chosen:
+def scheduler_alone(told: list[Attempt], day: float, dice: Dice, count: int) -> Chosen:
     """Ask what the scheduling library says is due, then new skills in order; every answer counts, once a day."""
     from layoutdrill.learning.memory import grades
 
@@ -76,10 +86,10 @@ def scheduler_alone(told: list[Attempt], day: float, dice: Dice) -> Chosen:
     due = sorted(
         (kept.due, i) for i, kept in memory.items() if kept is not None and kept.due <= now + timedelta(hours=12)
     )
-    chosen = [i for _, i in due][:TRIALS]
-    chosen += [i for i, kept in memory.items() if kept is None][: TRIALS - len(chosen)]
+    chosen = [i for _, i in due][:count]
+    chosen += [i for i, kept in memory.items() if kept is None][: count - len(chosen)]
     rest = sorted((kept.due, i) for i, kept in memory.items() if kept is not None and i not in chosen)
-    chosen += [i for _, i in rest][: TRIALS - len(chosen)]
+    chosen += [i for _, i in rest][: count - len(chosen)]
     return [(i, 0.0) for i in chosen]
 
 
@@ -100,18 +110,21 @@ class Life:
         return float(self.asked if self.reached is None else self.reached), self.end, self.month
 
 
-def live(model: type[Learner], way: Way, number: int) -> Life:
-    """Let a learner practise until the goal, a month at least; all ways meet the same learner and the same chances."""
+def live(model: type[Learner], way: Way, number: int, count: int = TRIALS) -> Life:
+    """
+    Let a learner practise `count` questions a day until the goal, a month at least; all ways meet the same learner and
+    the same chances.
+    """
     who = f"{model.__name__} {number}"
     learner, choices = model(len(SKILLS), Dice.from_text(who)), Dice.from_text(f"choices {number}")
     chances = [Dice.from_text(f"{who} {skill}") for skill in range(len(SKILLS))]
     told: list[Attempt] = []
     reached, end, month = None, 0.0, 0.0
-    for day in range(LONGEST):
+    for day in range(MOST // count):
         if reached is not None and day >= DAYS:
             break
         recent: list[int] = []
-        for turn, (skill, aid) in enumerate(way(told, float(day), choices)):
+        for turn, (skill, aid) in enumerate(way(told, float(day), choices, count)):
             when = day + turn / 5000
             contrast = any(skill ^ 1 == other for other in recent[-2:])
             learner.dice = chance = chances[skill]
@@ -129,14 +142,30 @@ def live(model: type[Learner], way: Way, number: int) -> Life:
     return Life(reached, len(told), end, month)
 
 
+def spending(lives: dict[int, Counter[str]]) -> Way:
+    """Return our way, which notes what each day's questions were for, and what is begun and mastered, by the day."""
+
+    def way(told: list[Attempt], day: float, dice: Dice, count: int) -> Chosen:
+        stand, trials = planned(told, day, dice, count)
+        noted = Counter(trial.why.value for trial in trials)
+        noted["once more"] = len(trials) - len({trial.skill.key for trial in trials})
+        noted["begun"], noted["mastered"] = sum(each.begun for each in stand), sum(each.mastered for each in stand)
+        lives.setdefault(int(day), Counter()).update(noted)
+        return _numbered(trials)
+
+    return way
+
+
 def main() -> None:
-    """Print a row a model and way, then what ours gains on each."""
-    learners = int(sys.argv[1]) if len(sys.argv) > 1 else 40
+    """Print a row a model and way, then what ours gains on each, then what ours was spent on."""
+    learners, count, first = (*map(int, sys.argv[1:]), *(40, TRIALS, HELD_OUT)[len(sys.argv) - 1 :])
     begun = time.process_time()
-    print(f"{learners} learners a model, {TRIALS} questions a day, {len(SKILLS)} skills")
+    print(f"{learners} learners a model from {first} on, {count} questions a day, {len(SKILLS)} skills")
     heads = ("answers to the goal", "kept after 30 days", "a month later")
     for model in MODELS:
-        lives = {name: [live(model, way, n) for n in range(learners)] for name, way in WAYS.items()}
+        days: dict[int, Counter[str]] = {}
+        ways = WAYS | {"ours": spending(days)}
+        lives = {name: [live(model, way, first + n, count) for n in range(learners)] for name, way in ways.items()}
         print(f"\n{model.name:18} {heads[0]:>20} {'came there':>12} {heads[1]:>18} {heads[2]:>18}")
         for name, rows in lives.items():
             cells = [_interval([row.figures[i] for row in rows], digits) for i, digits in enumerate(DIGITS)]
@@ -150,8 +179,18 @@ def main() -> None:
                 for i, pairs in enumerate([list(zip(lives["ours"], rows, strict=True))] * 3)
             ]
             cells = [_interval(each, digits, signed=True) for each, digits in zip(gains, DIGITS, strict=True)]
-            print(f"  gain on {name:15} {cells[0]:>13} {'':12} {cells[1]:>18} {cells[2]:>18}", flush=True)
+            print(f"  gain on {name:15} {cells[0]:>13} {'':12} {cells[1]:>18} {cells[2]:>18}")
+        print(f"  {_spent(days, learners, count)}", flush=True)
     print(f"\n{time.process_time() - begun:.0f} s CPU")
+
+
+def _spent(days: dict[int, Counter[str]], learners: int, count: int) -> str:
+    """Say what a month's questions were for, in parts of a hundred, and what was begun and mastered at its end."""
+    month = sum((days[day] for day in range(DAYS)), Counter())
+    asked = DAYS * count * learners
+    parts = (f"{why} {100 * month[why] / asked:.0f}" for why in ("due", "weak", "new", "confused", "kept", "once more"))
+    last = (f"{name} {days[DAYS - 1][name] / learners:.1f}" for name in ("begun", "mastered"))
+    return f"ours, per cent: {', '.join(parts)}; on day {DAYS}: {', '.join(last)}"
 
 
 def _interval(values: list[float], digits: int, *, signed: bool = False) -> str:

@@ -40,10 +40,10 @@ def test_the_shares_are_those_of_the_rule():
     trials = mixed(MANY, told, 20)
     why = Counter(trial.why for trial in trials)
     assert len(trials) == TRIALS
-    assert 5 <= why[Why.NEW] <= 8
+    assert why[Why.NEW] == 7
     assert 3 <= why[Why.KEPT] <= 6
     assert 12 <= why[Why.DUE] + why[Why.WEAK] <= 18
-    assert len({trial.skill.key for trial in trials if trial.why is Why.NEW}) <= 5
+    assert len({trial.skill.key for trial in trials if trial.why is Why.NEW}) == 7
 
 
 def test_no_skill_comes_twice_within_two_trials_but_in_a_block():
@@ -52,6 +52,23 @@ def test_no_skill_comes_twice_within_two_trials_but_in_a_block():
     trials = [trial for trial in mixed(MANY, told, 20) if trial.why is not Why.NEW]
     for first, second in pairwise(trials):
         assert first.skill.key != second.skill.key
+
+
+def test_nothing_is_asked_twice_a_day_while_something_waits():
+    """Of thirty skills begun on several days each comes at most once, those first that have waited longest."""
+    told = [attempt(skill, day=n // 5, right=n % 3 > 0) for n, skill in enumerate(MANY[:25])]
+    trials = [trial for trial in mixed(MANY, told, 6, 10) if trial.why is Why.DUE]
+    asked = [trial.skill for trial in trials]
+    assert len(set(asked)) == len(asked) == 7
+    assert set(asked) <= set(MANY[:10])
+
+
+def test_what_is_mastered_is_let_alone_for_a_while():
+    """Asked yesterday and not due, it leaves its place to what is due; asked a week ago it is looked at again."""
+    mastered = [attempt(MANY[0], day=day) for day in (0, 0.1, 1, 9)]
+    told = [*mastered, *(attempt(skill, day=0) for skill in MANY[1:25])]
+    kept = [[t.skill for t in mixed(MANY, told, day) if t.why is Why.KEPT] for day in (10, 16)]
+    assert kept == [[], [MANY[0]]]
 
 
 def test_two_right_answers_suffice_on_the_first_day():
@@ -73,6 +90,14 @@ def test_a_confusion_brings_a_pair():
     assert pair[:2] == [("NAND", "NOR"), ("NOR", "NAND")]
     told += [attempt(s, day=2 + d) for s in (NAND, NOR) for d in (0.1, 0.2)]
     assert not [trial for trial in mixed(SKILLS, told, 3) if trial.why is Why.CONFUSED]
+
+
+def test_a_confused_pair_comes_when_the_turn_of_one_has_come():
+    """Told apart in part today, it is not asked again today: what is not due takes no one's place."""
+    told = [attempt(s, day=0.01 * n) for s in SKILLS[:5] for n in range(4)]
+    told += [attempt(NAND, day=1, right=False, said="NOR"), attempt(NAND, day=1.1), attempt(NOR, day=1.1)]
+    told += [attempt(NOR, day=1.2, right=False, said="NAND"), attempt(NOR, day=2), attempt(NAND, day=2)]
+    assert not [trial for trial in mixed(SKILLS, told, 2.1) if trial.why is Why.CONFUSED]
 
 
 def test_after_a_confusion_its_pair_comes_again():

@@ -65,6 +65,13 @@ def test_mastery_needs_four_varieties():
     assert not mastered(told)
 
 
+def test_looks_that_were_read_with_help_count_among_the_four():
+    """Two looks with help, two without: what is asked on the days it is due can be mastered within a month."""
+    helped = [attempt(day=d, aided=True) for d in (0, 1)]
+    assert mastered([*helped, *(attempt(day=d) for d in (2, 4, 15))])
+    assert not mastered([*helped, *(attempt(day=d, variety="same") for d in (2, 4, 15))])
+
+
 def test_mastery_can_be_lost_again():
     """Two wrong of the last four, and it is gone."""
     told = [attempt(day=d) for d in (0, 0.1, 1, 9)]
@@ -82,4 +89,6 @@ def test_a_standing_tells_what_is_begun_weak_and_due():
     assert not nor.begun
     assert nor.memory is None
     assert not nor.due(at(5))
-    assert nand.urgency(at(5)) > 0
+    assert nand.waited(at(5)) == pytest.approx(4.9)
+    assert nand.waited(at(-1)) == 0
+    assert nor.waited(at(5)) == 0
