@@ -14,9 +14,6 @@ _STYLES: dict[tuple[Colour, Colour], Style] = {}
 
 WHOLE = "All of it: arrows choose, + closer."
 """What is said below a large overview."""
-LITTLE = 0.25
-"""The share of a drawing in sight below which the overview comes first, over all of the picture: an array's piece would
-say nothing."""
 
 
 class Shown(Enum):

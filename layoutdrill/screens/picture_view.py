@@ -26,7 +26,6 @@ from layoutdrill.screens.frame import (
 )
 from layoutdrill.screens.looking_about import LookingAbout
 from layoutdrill.screens.painting import (
-    LITTLE,
     WHOLE,
     Shown,
     fitted,
@@ -38,7 +37,7 @@ from layoutdrill.screens.painting import (
 )
 from layoutdrill.screens.steady import Steady
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
-from layoutdrill.screens.viewport import Focus, Viewport, kept_on, out_of_view, snapped, starting
+from layoutdrill.screens.viewport import Focus, Viewport, kept_on, out_of_view, snapped, starting, whole_first
 from layoutdrill.value import mutable
 
 
@@ -131,8 +130,8 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         if self.view is None:
             per = subject.face.process.grid_per_lambda
             self.view = starting(snapped(subject.box, per), per, columns, rows, self.focus_on)
-            unasked = not self.focus_on.wanted and not self.focus_on.any_of
-            self.overview = Shown.LARGE if unasked and self.view.share < LITTLE else Shown.SMALL
+            whole = whole_first(self.view, self.focus_on, subject.box)
+            self.overview = Shown.LARGE if whole else Shown.SMALL
             if self._crosshair_wanted:
                 self.toggle_crosshair(on=True)
         elif (columns, rows) != (self.view.columns, self.view.rows):

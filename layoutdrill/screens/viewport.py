@@ -275,6 +275,16 @@ def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) 
     return view
 
 
+LITTLE = 0.25
+"""The share of a drawing in sight below which a piece of it says nothing, such as of an array or a whole die."""
+
+
+def whole_first(view: Viewport, focus: Focus, box: Rect) -> bool:
+    """Tell whether the overview comes first: of a drawing that is asked about as a whole, where little is in sight."""
+    asked = focus.wanted[0].covers(box) if focus.wanted else not focus.any_of
+    return asked and view.share < LITTLE
+
+
 def kept_on(view: Viewport, focus: Focus) -> Viewport:
     """Return a view that shows what must be seen, as near to this one as may be: itself where it does already."""
     if not focus.wanted or view.shows(focus.wanted[0]):

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.screens.viewport import NEARLY, SCALES, Focus, Viewport, opening, snapped, starting
+from layoutdrill.screens.viewport import NEARLY, SCALES, Focus, Viewport, opening, snapped, starting, whole_first
 
 BOX = snapped(Rect(0, 0, 101, 61), 2)
 
@@ -123,6 +123,19 @@ def test_the_first_view_shows_what_is_asked(box, window, data):
     column, half = view.spot(*asked.centre)
     assert -1 <= column <= view.columns
     assert -1 <= half <= view.rows * 2
+
+
+def test_a_whole_die_is_seen_as_a_whole_first():
+    """Where all of a large drawing is asked about its overview comes first; where one place of it is, that place."""
+    box, place = Rect(0, 0, 2000, 2000), Rect(900, 900, 916, 916)
+    view = starting(box, 2, 46, 22, Focus((box,)))
+    assert view.share < 0.25
+    assert whole_first(view, Focus((box,)), box)
+    assert whole_first(view, Focus(), box)
+    assert not whole_first(view, Focus((place,), any_of=(place,)), box)
+    assert not whole_first(view, Focus(any_of=(place,)), box)
+    small = Rect(0, 0, 90, 80)
+    assert not whole_first(starting(small, 2, 46, 22, Focus((small,))), Focus((small,)), small)
 
 
 @given(boxes, windows, st.data())
