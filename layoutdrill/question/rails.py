@@ -126,7 +126,7 @@ class Rails(QuestionKind):
         choices = shuffled(true, (false, *likely(idle, 2, dice)), dice)
         return Question(
             kind=self.name,
-            prompt=f"Which letter is on {high}, which on {low}, and how do you tell? Type all three.",
+            prompt=f"Which letter is on {high}, which on {low}, and how do you tell? Type all three, such as S P a.",
             specimen=specimen,
             choices=choices,
             facts=border_told(specimen),
