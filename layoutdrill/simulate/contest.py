@@ -7,6 +7,8 @@ threshold of -0.6 (Mead & Conway 1980, from memory), no body effect, and gates a
 """
 
 from collections.abc import Sequence
+from math import inf
+from typing import Any
 
 THRESHOLD, DEPLETION = 0.2, -0.6
 RESISTOR_UNIT = 8_000.0
@@ -19,7 +21,7 @@ LOW_AT, HIGH_AT = 0.2, 0.7
 CLEAR = 0.1
 """Where neither side is a load or a keeper, only so small a remainder counts as won."""
 MOST_NODES = 40
-_SWEEPS, _HALVINGS, _CLOSE = 200, 14, 1e-3
+_SWEEPS, _CLOSE, _FINE = 200, 1e-3, 1e-4
 
 Law = tuple[str, float, int]
 """
@@ -38,52 +40,88 @@ def balance(
     Return the voltage of each node, 0 to 1, at which what flows in flows out again.
 
     `fixed` are the voltages of the sources, `gates` the codes of the gate slots. Gauss-Seidel: a node's current falls
-    steadily with its own voltage, so each step is a search by halves.
+    steadily with its own voltage, so each step finds one root between two bounds.
     """
     volts = dict(fixed) | dict.fromkeys(nodes, 0.5)
-    around: dict[int, list[tuple[int, Law, bool]]] = {node: [] for node in nodes}
+    around: dict[int, list[_Arm]] = {node: [] for node in nodes}
     for x, y, law in branches:
         if x in around:
-            around[x].append((y, law, True))
+            around[x].append(_arm(y, law, gates, here_is_x=True))
         if y in around:
-            around[y].append((x, law, False))
+            around[y].append(_arm(x, law, gates, here_is_x=False))
     for _ in range(_SWEEPS):
         moved = 0.0
         for node in nodes:
-            low, high = 0.0, 1.0
-            for _ in range(_HALVINGS):
-                middle = (low + high) / 2
-                inflow = sum(
-                    _current(volts[far], middle, law, gates, here_is_x=is_x) for far, law, is_x in around[node]
-                )
-                if inflow > 0:
-                    low = middle
-                else:
-                    high = middle
-            new = (low + high) / 2
-            moved = max(moved, abs(new - volts[node]))
-            volts[node] = new
+            before = volts[node]
+            volts[node] = _level(before, [(volts[far], *rest) for far, *rest in around[node]])
+            moved = max(moved, abs(volts[node] - before))
         if moved < _CLOSE:
             break
     return volts
 
 
-def _current(far: float, here: float, law: Law, gates: Sequence[int], *, here_is_x: bool) -> float:
-    """Return the current from the far end to this one, in units of k' VDD²."""
+_Arm = tuple[int, bool, float, float, float | None, bool]
+"""(far end, whether n, factor, threshold, level of the gate or None where tied to an end, whether tied to this end)."""
+
+
+def _arm(far: int, law: Law, gates: Sequence[int], *, here_is_x: bool) -> _Arm:
+    """Return a device as a node sees it; a resistor has an endless threshold."""
     sort, factor, gate = law
     if sort == "r":
-        return factor * (far - here)
-    if gate == TIED_X:
-        at = here if here_is_x else far
-    elif gate == TIED_Y:
-        at = far if here_is_x else here
-    else:
-        at = float(gates[gate] == 1)
+        return far, True, factor, inf, 0.0, False
     threshold = DEPLETION if sort.endswith("d") else THRESHOLD
-    top, bottom = max(far, here), min(far, here)
-    drive = (at - bottom if sort[0] == "n" else top - at) - threshold
-    if drive <= 0:
-        return 0.0
-    across = min(top - bottom, drive)
-    size = factor * (drive * across - across * across / 2)
-    return size if far > here else -size
+    if gate in (TIED_X, TIED_Y):
+        return far, sort[0] == "n", factor, threshold, None, (gate == TIED_X) == here_is_x
+    return far, sort[0] == "n", factor, threshold, float(gates[gate] == 1), False
+
+
+def _level(guess: float, arms: Sequence[Sequence[Any]]) -> float:
+    """
+    Return the lowest level at which no more flows in, searched from a guess.
+
+    By the secant between the bounds (the Illinois method: M. Dowell, P. Jarratt, BIT 11, 1971), by halves where nothing
+    flows at the upper one.
+    """
+    low, high, at = 0.0, 1.0, guess
+    flow_low, flow_high = inf, -inf
+    side = 0
+    while high - low > _FINE:
+        flow = _inflow(at, arms)
+        if flow > 0:
+            low, flow_low = at, flow
+            if side > 0:
+                flow_high /= 2
+            side = 1
+        else:
+            high, flow_high = at, flow
+            if side < 0:
+                flow_low /= 2
+            side = -1
+        if flow_high == 0 or flow_low == inf or flow_high == -inf:
+            at = (low + high) / 2
+        else:
+            at = low + (high - low) * flow_low / (flow_low - flow_high)
+            at = min(max(at, low + _FINE / 2), high - _FINE / 2)
+    return (low + high) / 2
+
+
+def _inflow(here: float, arms: Sequence[Sequence[Any]]) -> float:
+    """Return the current into a node from all around it, in units of k' VDD²."""
+    total = 0.0
+    for far, is_n, factor, threshold, gate, tied_here in arms:
+        if threshold == inf:
+            total += factor * (far - here)
+            continue
+        at = gate if gate is not None else here if tied_here else far
+        across = far - here if far > here else here - far
+        if is_n:
+            drive = at - threshold - (here if far > here else far)
+        else:
+            drive = (far if far > here else here) - at - threshold
+        if drive <= 0:
+            continue
+        if across > drive:
+            across = drive
+        size = factor * across * (drive - across / 2)
+        total += size if far > here else -size
+    return total
