@@ -27,6 +27,24 @@ def own_home(homes, monkeypatch):
     monkeypatch.setenv("LAYOUTDRILL_HOME", str(homes / str(next(_NUMBERS))))
 
 
+@pytest.fixture(scope="session", autouse=True)
+def compiled_once(tmp_path_factory):
+    """Programs that tests start find what the one before compiled, also where none of it may lie beside the source."""
+    if "PYTHONDONTWRITEBYTECODE" not in os.environ:
+        yield
+        return
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("PYTHONDONTWRITEBYTECODE")
+        patch.setenv("PYTHONPYCACHEPREFIX", str(shared_folder(tmp_path_factory) / "bytecode"))
+        yield
+
+
+def shared_folder(tmp_path_factory):
+    """Return a folder of this run that its workers share."""
+    own = tmp_path_factory.getbasetemp()
+    return own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+
+
 @pytest.fixture(scope="session")
 def chip_of(tmp_path_factory):
     """
@@ -37,8 +55,7 @@ def chip_of(tmp_path_factory):
     from layoutdrill.process import load_process
     from layoutdrill.prove.chips import proved_chip
 
-    shared = tmp_path_factory.getbasetemp()
-    shared = shared.parent if "PYTEST_XDIST_WORKER" in os.environ else shared
+    shared = shared_folder(tmp_path_factory)
     drawn = {}
 
     def opened(chip, process, seed=1):

@@ -22,6 +22,11 @@ def some(values, count=1):
     return (values[start:] + values[:start])[:count]
 
 
+def examples(whole):
+    """Return on how many random cases a property is tried: `whole` in a whole sweep, a sixth of them in others."""
+    return whole if WHOLE else max(4, whole // 6)
+
+
 def covering(cases, times=1):
     """
     Return some of the cases, each a tuple of columns, in their order; all in a whole sweep.

@@ -16,7 +16,7 @@ from layoutdrill.simulate.expression import And, Not, Or, Var, Xor, evaluate, te
 from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.table import table
 from layoutdrill.yamldoc import loads
-from tests.sampling import WHOLE
+from tests.sampling import examples
 
 PROCESS = load_process("metal-gate-sapphire")
 WITH_FUNCTION = [name for name in cell_names() if load_cell(name).function and load_cell(name).fits(PROCESS)]
@@ -137,7 +137,7 @@ def expressions():
     return st.recursive(leaf, more, max_leaves=6)
 
 
-@settings(max_examples=300 if WHOLE else 60, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(expressions())
 def test_any_function_is_built_as_it_is_written(function):
     """

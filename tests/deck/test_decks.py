@@ -19,12 +19,12 @@ from layoutdrill.netlist.compare import compare
 from layoutdrill.printable import unprintable_at
 from layoutdrill.process import load_process
 from layoutdrill.yamldoc import loads
-from tests.sampling import spread
+from tests.sampling import examples, some
 
 DRAWN = [name for name in deck_names() if not load_deck(name).kit]
 
 
-@pytest.mark.parametrize("name", spread(DRAWN, 3))
+@pytest.mark.parametrize("name", some(DRAWN))
 def test_a_shipped_deck_has_nothing_to_mend(name):
     """Every item and picture is drawn, proved and askable. All decks: `layoutdrill check`, as .ci/run does."""
     assert [str(error) for error in check_deck(name)] == []
@@ -139,7 +139,7 @@ def test_an_own_cell_is_drawn_and_asked_like_any_other():
     assert compare(deck.cell("lamp").netlist(process), specimen.netlist).equal or specimen.netlist.count() > 8
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc", "Cn"]), min_size=1, max_size=30))
 def test_any_text_survives_quoting(text):
     """Whatever an author writes comes back, with the traps of YAML among it."""

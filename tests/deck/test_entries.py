@@ -32,7 +32,7 @@ def test_every_entry_reads_back(name):
             assert any(cell.structure in words for words in told_of(cell, load_process(process)))
 
 
-@pytest.mark.parametrize("name", some(["sr_nor", "pass_n", "super_buffer", "decoder2_nor"], 2))
+@pytest.mark.parametrize("name", some(["sr_nor", "pass_n", "super_buffer", "decoder2_nor"]))
 def test_an_entry_s_pictures_and_questions_are_proved(tmp_path, name):
     """The checker of decks draws every picture and asks of every item."""
     path = tmp_path / "entry.yaml"
@@ -53,7 +53,7 @@ def test_a_process_tells_how_it_is_told(name):
         assert listed == load_cell(cell).fits(process), cell
 
 
-@pytest.mark.parametrize("name", some(drawn_processes(), 3))
+@pytest.mark.parametrize("name", some(drawn_processes()))
 def test_a_process_s_pictures_are_proved(tmp_path, name):
     """Each page of its entry is drawn and asked about, as of a deck of one's own."""
     path = tmp_path / "entry.yaml"

@@ -5,13 +5,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layoutdrill.drawing.row_pairs.shaping.compaction import solve
+from tests.sampling import examples
 
 rules = st.lists(
     st.tuples(st.integers(0, 9), st.integers(0, 9), st.integers(0, 20)).filter(lambda r: r[0] < r[1]), max_size=30
 )
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(rules)
 def test_places_are_longest_paths(edges):
     """The least places are the longest paths from the border, as a graph library finds them."""
@@ -32,7 +33,7 @@ def test_places_are_longest_paths(edges):
     assert all(spread[j] - spread[i] >= w for i, j, w in named)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(rules, st.lists(st.tuples(st.integers(2, 9), st.integers(2, 9)).filter(lambda b: b[0] != b[1]), max_size=4))
 def test_bends_are_straightened_only_within_the_border(edges, bends):
     """Lines that wires step between come together; no distance is given up for it and no room is taken."""

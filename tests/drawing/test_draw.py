@@ -12,6 +12,7 @@ from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process
 from tests.drawing.gates import cell
 from tests.drawing.structure import fingerprint
+from tests.sampling import covering
 
 SILICON, SAPPHIRE = load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")
 
@@ -38,8 +39,14 @@ def test_the_same_seed_gives_the_same_text_in_every_interpreter():
         assert run.stdout == mine
 
 
-@pytest.mark.parametrize("process", [SILICON, SAPPHIRE], ids=lambda p: p.name)
-@pytest.mark.parametrize(("name", "least"), [("inverter", 20), ("transmission_gate", 20), ("nand2", 28), ("aoi22", 29)])
+@pytest.mark.parametrize(
+    ("name", "least", "process"),
+    covering(
+        (*case, process)
+        for case in (("inverter", 20), ("transmission_gate", 20), ("nand2", 28), ("aoi22", 29))
+        for process in (SILICON, SAPPHIRE)
+    ),
+)
 def test_thirty_seeds_give_many_structures(name, least, process):
     """Mirrors, widths and spacing undone, few of thirty drawings are alike."""
     netlist = cell(name, process)

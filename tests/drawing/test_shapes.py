@@ -40,8 +40,8 @@ def many(name, process, seeds, difficulty=0.3):
 
 @pytest.mark.parametrize(
     ("process", "forms"),
-    [(SILICON, BENT), (load_process("silicon-gate-cmos-2m"), BENT)]
-    + [(process, {Form.HOOK, Form.ELBOW}) for process in (SAPPHIRE, BULK)],
+    some([(SILICON, BENT), (load_process("silicon-gate-cmos-2m"), BENT)])
+    + some([(process, {Form.HOOK, Form.ELBOW}) for process in (SAPPHIRE, BULK)]),
     ids=lambda value: getattr(value, "name", ""),
 )
 def test_every_bent_form_that_a_process_has_occurs_and_no_other(process, forms):

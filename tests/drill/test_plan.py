@@ -13,7 +13,7 @@ from layoutdrill.deck import Deck, Item, deck_names, lesson_names, load_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
 from layoutdrill.drill.plan import Draw, mixed, plan, shares
-from tests.sampling import some
+from tests.sampling import examples, some
 
 
 @cache
@@ -45,7 +45,7 @@ def test_no_structure_comes_three_times_in_a_row(name):
             assert runs(draws) <= 2 or most > 2 * (len(draws) - most + 1), (seed, count)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 @given(st.lists(st.sampled_from("abcde"), min_size=1, max_size=40), st.integers(0, 10_000))
 def test_any_mixture_that_can_be_kept_apart_is(structures, seed):
     """Whenever some order without a third exists, one is found (the most frequent m of n needs m <= 2·(n - m + 1))."""

@@ -13,6 +13,7 @@ from layoutdrill.layout.model import Label, Layout
 from layoutdrill.netlist.compare import Merge, compare
 from tests.extract.raster import Reference, cells_of
 from tests.extract.sketch import CMOS, inverter
+from tests.sampling import examples
 
 LAYERS = {"nwell": 1, "active": 4, "nselect": 1, "pselect": 1, "poly": 4, "contact": 4, "metal": 4}
 
@@ -51,7 +52,7 @@ def squares(extraction, net):
 
 
 @given(SEEDS)
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=examples(500), deadline=None)
 def test_nets_and_transistors_are_those_of_the_reference(number):
     """Nets, channels, their ends, W and area: as found square by square with networkx."""
     layout = drawing(number)
@@ -117,7 +118,7 @@ def told(extraction):
 
 
 @given(SEEDS, st.integers(0, 1000))
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=examples(400), deadline=None)
 def test_order_shift_and_splitting_change_nothing(number, seed):
     """Another order of shapes, a shift, rectangles split in two: the same text, names and all."""
     layout, rng = drawing(number), random.Random(seed)
@@ -128,7 +129,7 @@ def test_order_shift_and_splitting_change_nothing(number, seed):
 
 
 @given(SEEDS, st.integers(0, 3), st.booleans())
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 def test_turning_and_mirroring_keep_the_circuit(number, turns, mirrored):
     """The eight orientations: the same devices with the same sizes, joined alike."""
     layout = drawing(number)

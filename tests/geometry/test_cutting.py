@@ -7,6 +7,7 @@ from shapely.ops import unary_union
 
 from layoutdrill.geometry.cutting import both, disjoint, split, union, without
 from layoutdrill.geometry.rect import Rect
+from tests.sampling import examples
 
 
 @st.composite
@@ -29,14 +30,14 @@ def assert_is(found, expected):
 
 
 @given(rects())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_union(boxes):
     """The union's rectangles are disjoint and cover what shapely's union covers."""
     assert_is(union(boxes), shape(boxes))
 
 
 @given(rects(), rects())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_both_and_without(left, right):
     """And, without: as shapely's intersection and difference."""
     assert_is(both(left, right), shape(left).intersection(shape(right)))
@@ -44,7 +45,7 @@ def test_both_and_without(left, right):
 
 
 @given(st.lists(st.tuples(*[st.integers(0, 12)] * 4, st.integers(0, 2)), max_size=24))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_split_tells_the_cover_of_each_piece(parts):
     """Pieces of a rectangle are disjoint, fill it, and each lies wholly in the covers whose bits it carries."""
     covers, bits = [], []

@@ -7,6 +7,7 @@ from shapely.ops import unary_union
 
 from layoutdrill.geometry.polygon import polygon_rects, slanted_edge
 from layoutdrill.geometry.rect import Rect
+from tests.sampling import examples
 
 
 def covered(rects):
@@ -15,7 +16,7 @@ def covered(rects):
 
 
 @given(st.lists(st.tuples(st.integers(1, 5), st.integers(1, 9)), min_size=1, max_size=20))
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=examples(80), deadline=None)
 def test_skylines(steps):
     """A row of steps of any heights comes out as its own area, in either sense of the outline."""
     points = [(0, 0)]

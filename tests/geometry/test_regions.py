@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.regions import abutments, components
+from tests.sampling import examples
 
 
 @st.composite
@@ -28,7 +29,7 @@ def beside(square):
 
 
 @given(areas())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 def test_parts_are_those_of_the_unit_squares(rects):
     """Parts of a set of rectangles are the connected parts of the squares it covers."""
     graph = nx.Graph()
@@ -39,7 +40,7 @@ def test_parts_are_those_of_the_unit_squares(rects):
 
 
 @given(areas(), areas())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 def test_shared_edges_add_up(left, right):
     """The edge two disjoint areas share is the number of pairs of neighbouring squares."""
     taken = squares(left)

@@ -7,6 +7,7 @@ from shapely.geometry import box
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.sweep import meeting, touching
+from tests.sampling import examples
 
 
 @st.composite
@@ -19,7 +20,7 @@ def rects(draw, most=40, size=30, longest=12):
 
 
 @given(rects())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_touching_pairs_are_those_of_shapely(boxes):
     """Two rectangles touch when their intersection in shapely has an area or a length; a corner has neither."""
     shapes = [box(*r) for r in boxes]
@@ -35,7 +36,7 @@ def test_touching_pairs_are_those_of_shapely(boxes):
 
 
 @given(rects(), rects(most=15))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 def test_meeting_pairs_are_those_of_shapely(left, right):
     """A left and a right rectangle meet when their intersection in shapely has an area."""
     boxes = left + right
@@ -51,7 +52,7 @@ def test_meeting_pairs_are_those_of_shapely(left, right):
 
 
 @given(rects(most=60))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_components_are_those_of_networkx(boxes):
     """Nets grown from the touching pairs are the connected components of the graph of real contacts."""
     ours = nx.Graph()

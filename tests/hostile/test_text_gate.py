@@ -139,11 +139,11 @@ STREAMS = {
 
 
 @pytest.mark.parametrize("case", STREAMS)
-def test_missing_full_and_odd_streams_end_in_one_line(case, tmp_path):
+def test_missing_full_and_odd_streams_end_in_one_line(case, tmp_path, homes):
     """No traceback, and an exit code that says how it went."""
     command, code, words = STREAMS[case]
     (tmp_path / "bytes").write_bytes(b"\xff\xfe\xed\xa0\x80\nskip\n")
-    env = {"PATH": "/usr/bin:/bin", "LAYOUTDRILL_HOME": str(tmp_path), "LAYOUTDRILL_CACHE": str(tmp_path)}
+    env = {"PATH": "/usr/bin:/bin", "LAYOUTDRILL_HOME": str(tmp_path), "LAYOUTDRILL_CACHE": str(homes / "cache")}
     env |= {"PYTHONIOENCODING": "latin-1"} if "encoding" in case else {"LC_ALL": "C", "PYTHONUTF8": "0"}
     run = f"{sys.executable} -m layoutdrill {command}"
     done = subprocess.run(["bash", "-c", run], capture_output=True, env=env, cwd=tmp_path, check=False)

@@ -16,11 +16,12 @@ from layoutdrill.netlist.model import Element, Kind, Netlist, Transistor
 from tests.kit.mutate import CHANGES
 from tests.netlist.netlists import disguised, nand_array, netlists, pass_graph
 from tests.netlist.reference import isomorphic
+from tests.sampling import examples
 
 STRICT = {"sizes": True, "bodies": True, "merge": Merge.NONE}
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(netlists(), st.integers(0, 999))
 def test_a_disguised_copy_is_equal(n, seed):
     """Renaming, shuffling and exchanging source and drain change nothing, and the maps lead from one to the other."""
@@ -36,7 +37,7 @@ def test_a_disguised_copy_is_equal(n, seed):
     assert moved.text().split("\n") == [line for line in copy.text().split("\n") if " F" not in line]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(netlists(most=5), st.integers(0, len(CHANGES) - 1), st.integers(0, 999), st.booleans())
 def test_a_changed_copy_is_judged_as_networkx_judges_it(n, change, seed, everything):
     """After one change, equal or not is what general graph isomorphism says (networkx, VF2)."""
@@ -52,7 +53,7 @@ def test_a_changed_copy_is_judged_as_networkx_judges_it(n, change, seed, everyth
     assert result.equal is (result.differences == ())
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(netlists(most=4, elements=False), netlists(most=4, elements=False))
 def test_two_netlists_are_judged_as_networkx_judges_them(a, b):
     """The same for two netlists that have nothing to do with each other (networkx, VF2)."""

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.spice import read_spice, write_spice
+from tests.sampling import examples
 
 MALFORMED = {
     "": "f.sp: there is no circuit here; write a transistor a line: M1 drain gate source nmos",
@@ -84,7 +85,7 @@ scale=0 1k 1e999999999 W=1e400 W=1e999999999 m=1e9 a b 0 p / + * $ ; ( ) { = ' Â
 PIECES = st.sampled_from([*WORDS.split(), "\n", "\n", "\n", "\n"])
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=examples(400), deadline=None)
 @given(st.lists(PIECES, max_size=30).map(" ".join) | st.text(max_size=60))
 def test_any_text_is_a_netlist_or_a_told_error(text):
     """Nothing but a LayoutdrillError with the file's name comes out of bad text; what is read can be written."""

@@ -10,6 +10,7 @@ from layoutdrill.netlist.model import Element, Kind, Mode, Netlist, Transistor
 from layoutdrill.netlist.number import micrometres, nanometres
 from layoutdrill.netlist.spice import read_spice, write_spice
 from tests.netlist.netlists import disguised, netlists
+from tests.sampling import examples
 
 
 def test_the_text_of_an_inverter_with_all_that_can_be_told():
@@ -65,7 +66,7 @@ def test_names_that_spice_cannot_spell_are_replaced_and_told():
     assert compare(n, Netlist(back.name, ("a", "A"), tuple(t.renamed({"A_2": "A"}) for t in back.transistors))).equal
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(netlists(), st.integers(0, 999))
 def test_what_is_written_reads_back_as_the_same_circuit(n, seed):
     """Ports, nets, kinds, sizes and bodies survive; the text of what was read back is the same text again."""

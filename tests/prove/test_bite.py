@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import replace
+from itertools import product
 
 import pytest
 
@@ -14,6 +15,7 @@ from layoutdrill.process import load_process
 from layoutdrill.prove.proof import faults_of
 from layoutdrill.rules.bitmap import Field
 from tests.drawing.gates import cell
+from tests.sampling import covering, some
 
 PROCESSES = [load_process("silicon-gate-cmos"), load_process("metal-gate-sapphire")]
 WIRING = ("metal", "poly", "silicon", "active", "contact", "window")
@@ -27,8 +29,12 @@ def faults(netlist, process, layout, made):
     return faults_of(netlist, process, layout, extract(layout, process), made)
 
 
-@pytest.mark.parametrize("process", PROCESSES, ids=lambda p: p.name)
-@pytest.mark.parametrize("name", ["inverter", "nand3", "transmission_gate", "latch_static"])
+PLAIN = ("inverter", "nand3", "transmission_gate", "latch_static")
+
+
+@pytest.mark.parametrize(
+    ("name", "process"), covering(product(PLAIN, PROCESSES)), ids=lambda value: getattr(value, "name", value)
+)
 def test_removing_any_one_piece_is_noticed(name, process):
     """
     Take away one contact, gate window, wire piece or diffusion: the netlist changes or a rule is broken.
@@ -37,7 +43,7 @@ def test_removing_any_one_piece_is_noticed(name, process):
     """
     netlist = cell(name, process)
     tried = 0
-    for seed in range(2):
+    for seed in some(range(2)):
         made = drawing(netlist, process, seed, difficulty=0)
         assert made is not None
         field = Field.around(made.layout.box, 8)
@@ -153,7 +159,7 @@ def test_harmful_changes_are_noticed():
         for name in ("inverter", "nand3", "transmission_gate", "xor2_tg"):
             netlist = cell(name, process)
             dice = Dice.from_text(name + process.name)
-            for seed in range(2):
+            for seed in some(range(2)):
                 made = drawing(netlist, process, seed, difficulty=0)
                 assert made is not None
                 extraction = extract(made.layout, process)

@@ -21,7 +21,6 @@ from tests.prove.test_random_netlists import scrambled
 from tests.sampling import WHOLE, some, spread
 
 DRAWN = [load_process(name) for name in process_names() if load_process(name).rules]
-by_process = pytest.mark.parametrize("process", DRAWN, ids=lambda p: p.name)
 FIFO = [process for process in DRAWN if load_cell("fifo_3x4").fits(process)]
 
 
@@ -35,7 +34,7 @@ def test_a_block_is_proved(process):
     assert found.extraction.findings == ()
 
 
-@by_process
+@pytest.mark.parametrize("process", spread(DRAWN, 4), ids=lambda p: p.name)
 def test_whatever_joins_whatever_is_drawn(process):
     """Transistors between nets drawn by lot, in two rows (whole sweep: more), are read back as the same netlist."""
     if WHOLE:

@@ -8,6 +8,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.process import load_process
 from layoutdrill.prove import proved
 from tests.drawing.gates import gate
+from tests.sampling import examples
 
 
 def function(seed, literals):
@@ -24,7 +25,7 @@ def function(seed, literals):
 
 
 @pytest.mark.parametrize("name", ["silicon-gate-cmos", "metal-gate-sapphire"])
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(seed=st.integers(0, 2**32), literals=st.integers(1, 8), hard=st.integers(0, 4))
 def test_any_series_parallel_function_is_drawn(name, seed, literals, hard):
     """Up to eight literals, any nesting of and and or: proved at the first seed, whatever it is."""

@@ -10,6 +10,7 @@ from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.process import load_process, process_names
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.prove import proved
+from tests.sampling import examples
 
 DRAWN = [name for name in process_names() if load_process(name).rules]
 
@@ -31,7 +32,7 @@ def scrambled(process, seed, count):
 
 
 @pytest.mark.parametrize("name", DRAWN)
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=examples(12), deadline=None)
 @given(seed=st.integers(0, 2**32), count=st.integers(1, 20), hard=st.integers(0, 4))
 @example(seed=2097151, count=1, hard=0)  # one p transistor alone: its well once reached the taps of the other rail
 def test_scrambled_netlists_are_drawn_and_proved(name, seed, count, hard):

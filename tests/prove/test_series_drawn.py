@@ -55,7 +55,7 @@ SIZES = ((2, 0.0), (3, 1.0), (4, 0.3), (3, 0.0), (2, 1.0), (2, 0.3), (3, 0.7), (
 def test_series_arrays_are_proved_from_tidy_to_crowded(process, form, own):
     """From 2 to 5 address lines the first drawing breaks no rule and is read back whole, every port named once."""
     at = WAYS.index((process, form, own))
-    for lines, difficulty in some(SIZES[at % 3 :] + SIZES[: at % 3], 2):
+    for lines, difficulty in some(SIZES[at % 3 :] + SIZES[: at % 3]):
         name = f"decoder{lines}_{form}{own}"
         found, netlist = made(name, process, lines, difficulty)
         assert found.attempts == 1
@@ -156,7 +156,7 @@ def test_the_proof_bites(process, form, own):
     if process.startswith("metal"):
         assert sum(mask == "window" for mask, _ in parts) == netlist.count()
     assert len(parts) >= netlist.count()
-    for mask, rect in spread(parts, 10):
+    for mask, rect in spread(parts, 6):
         rest = tuple(r for r in layout.shapes[mask] if r != rect)
         less = Layout(layout.name, {**layout.shapes, mask: rest}, layout.labels)
         assert faults_of(netlist, rules, less, extract(less, rules), found), (mask, rect)

@@ -10,6 +10,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Answer, kinds
 from tests.question.conftest import CELL_KINDS, asked_of_some_cell, drawn
+from tests.sampling import examples
 
 WORDS = (
     "nand2",
@@ -41,7 +42,7 @@ def asked(name):
 
 
 @pytest.mark.parametrize("name", CELL_KINDS)
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=examples(60), deadline=None, derandomize=True)
 @given(text=TEXT)
 def test_any_text(name, text):
     """No text crashes a kind, earns more than all, or is accepted and then not graded."""
@@ -55,7 +56,7 @@ def test_any_text(name, text):
     assert refused.todo if refused else 0 <= kind.grade(question, answer).credit <= 1
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=examples(60), deadline=None, derandomize=True)
 @given(x=st.integers(-10_000, 10_000), y=st.integers(-10_000, 10_000))
 def test_any_point(x, y):
     kind = kinds()["point"]

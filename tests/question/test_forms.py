@@ -1,20 +1,22 @@
 """A key's form is enough to read an answer, and holds nothing of the right one."""
 
+from dataclasses import replace
+from itertools import product
+
 import pytest
 
 from layoutdrill.dice import Dice
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import kinds
 from tests.question.conftest import CELL_KINDS
+from tests.sampling import covering
+
+PROCESSES = ("silicon-gate-cmos", "metal-gate-cmos", "silicon-gate-nmos")
 
 
-@pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-cmos", "silicon-gate-nmos"])
-@pytest.mark.parametrize("name", CELL_KINDS)
+@pytest.mark.parametrize(("name", "process"), covering(product(CELL_KINDS, PROCESSES)))
 def test_an_answer_can_be_read_by_the_form_alone(drawn, name, process):
     """For every kind the right answer is accepted, and nonsense refused, as with the key itself."""
-    from dataclasses import replace
-
-    from layoutdrill.errors import LayoutdrillError
-
     kind = kinds()[name]
     asked = 0
     for seed, cell in enumerate(("nand2", "nor2", "inverter", "aoi21", "latch_gates", "half_adder")):

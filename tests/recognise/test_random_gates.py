@@ -14,9 +14,10 @@ from layoutdrill.recognise.terms import term
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.expression import Not, equivalent, parse_equation, text, truth, variables
 from layoutdrill.simulate.minimal import minimal
+from tests.sampling import examples
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(forms)
 def test_a_random_gate_is_one_gate_with_its_function(form):
     """One structure, the function equivalent, the term that of its shortest form (the function is the reference)."""

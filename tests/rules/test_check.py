@@ -11,6 +11,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process
 from layoutdrill.rules import check
+from tests.sampling import examples
 
 PROCESS = load_process("silicon-gate-cmos")
 
@@ -86,7 +87,7 @@ rects = st.builds(
 )  # fmt: skip
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(rects, rects)
 def test_spacing_agrees_with_a_geometry_library(a, b):
     """Two rectangles break the spacing rule exactly when shapely's distance between them is short of it."""
@@ -96,7 +97,7 @@ def test_spacing_agrees_with_a_geometry_library(a, b):
     assert ("metal.spacing" in broken(metal=[a, b])) == (apart and distance < 6)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(rects, rects)
 def test_width_agrees_with_a_geometry_library(a, b):
     """

@@ -19,6 +19,7 @@ from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.expression import And, Not, Or, Var, evaluate
 from layoutdrill.simulate.settle import settle
 from layoutdrill.simulate.table import table
+from tests.sampling import examples
 
 INPUTS = ("a", "b", "c")
 INNER = ("x", "y", "z")
@@ -53,7 +54,7 @@ def reached(netlist, values, net):
     return found
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(switch_networks())
 def test_levels_are_what_the_paths_say(netlist):
     """A net is 1 or 0 where paths lead to one level only, a fight where to both, floating where to none."""
@@ -68,7 +69,7 @@ def test_levels_are_what_the_paths_say(netlist):
             assert state.level(net) == wanted, (bits, net)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=examples(80), deadline=None)
 @given(switch_networks(), st.data())
 def test_an_x_input_covers_both_values(netlist, data):
     """A definite level with an input at X is the level for both of its values (the meaning of X)."""
@@ -120,7 +121,7 @@ def static_gate(form):
     return Netlist("gate", ("VSS", "VDD", "a", "b", "c", "d", "y"), tuple(devices))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(forms)
 def test_static_gates_compute_their_function(form):
     """The table of a complementary gate is its function, evaluated row by row."""
