@@ -376,8 +376,8 @@ def _draw(options: argparse.Namespace) -> int:
 
 
 def _decks(_options: argparse.Namespace) -> int:
+    from layoutdrill.covers import added_decks, read_cover
     from layoutdrill.deck import deck_names, load_deck
-    from layoutdrill.deck.files import added_decks, read_cover
 
     rows = [(name, load_deck(name).title) for name in deck_names()]
     _table(rows + [(cover.name, cover.title) for cover in map(read_cover, added_decks())])

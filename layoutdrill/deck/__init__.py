@@ -1,6 +1,7 @@
 """Decks and lessons as data: read, checked with every error in its place, written in one canonical form."""
 
-from layoutdrill.deck.files import Cover, deck_covers, deck_names, lesson_covers, lesson_names, load_deck
+from layoutdrill.covers import Cover, deck_covers, lesson_covers, lesson_names
+from layoutdrill.deck.files import deck_names, load_deck
 from layoutdrill.deck.model import Arrangement, Deck, Item, Page, Picture
 from layoutdrill.deck.write import deck_text
 

@@ -1,11 +1,12 @@
 """What a deck is: a title, a few pages to read, and items to ask about; a lesson is a deck with an objective."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import field
 from enum import StrEnum
 from pathlib import Path
 
 from layoutdrill.cells import Cell, Port, load_cell
+from layoutdrill.covers import usual_count
 from layoutdrill.errors import Where
 from layoutdrill.layout.model import Layout
 from layoutdrill.process import Process
@@ -175,11 +176,3 @@ class Deck:
     def questions(self) -> int:
         """How many questions a sitting has when nobody says."""
         return usual_count([item.count for item in self.items]) if self.count is None else self.count
-
-
-def usual_count(counts: Sequence[int | None]) -> int:
-    """
-    Return how many questions a sitting has where a deck does not say: what its items say, one for each that says
-    nothing beside those; where none says anything, 12 or as many as there are items.
-    """
-    return sum(count or 1 for count in counts) if any(counts) else max(12, len(counts))

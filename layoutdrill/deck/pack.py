@@ -17,9 +17,9 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
+from layoutdrill.covers import installed_decks
 from layoutdrill.deck.belongings import files_of
 from layoutdrill.deck.check import check_deck
-from layoutdrill.deck.files import installed_decks
 from layoutdrill.deck.model import Deck
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.value import value

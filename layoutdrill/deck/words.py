@@ -4,7 +4,8 @@ import re
 from functools import cache
 from pathlib import Path
 
-from layoutdrill.deck.files import lesson_names, load_deck
+from layoutdrill.covers import lesson_names
+from layoutdrill.deck.files import load_deck
 from layoutdrill.deck.model import Deck, Page
 from layoutdrill.errors import LayoutdrillError, did_you_mean
 from layoutdrill.recognise.terms import TERMS

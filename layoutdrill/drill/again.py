@@ -7,7 +7,7 @@ from layoutdrill.brought import keep
 from layoutdrill.deck import Deck, lesson_names, load_deck
 from layoutdrill.deck.read import read_deck
 from layoutdrill.deck.specimen import SpecimenMaker
-from layoutdrill.drill.record import AnswerRecord, SittingRecord
+from layoutdrill.drill.record import OF_THE_DAY, AnswerRecord, SittingRecord
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import load_process
@@ -16,7 +16,7 @@ from layoutdrill.yamldoc import loads
 
 PLACEMENT = Deck("placement", "Placement test", "A few questions from every lesson.", ())
 """Stands for the deck of a placement test, whose questions come from the lessons."""
-TODAY = Deck("today", "Today", "What helps most just now, by what you have answered.", ())
+TODAY = Deck(OF_THE_DAY, "Today", "What helps most just now, by what you have answered.", ())
 """Stands for the deck of a day's questions, whose cells come from the library."""
 GLANCES = Deck("glance", "At a glance", "What you have mastered, seen for a moment.", ())
 """Stands for the deck of a series, whose cells come from the library."""

@@ -9,10 +9,11 @@ from typing import Any
 from layoutdrill.brought import is_brought
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.printable import in_one_line
-from layoutdrill.process import process_names
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
+OF_THE_DAY = "today"
+"""The sort of a sitting of one day's questions."""
 DAMAGE = (ValueError, TypeError, KeyError, AttributeError, RecursionError)
 """What reading a damaged row can raise."""
 
@@ -165,6 +166,8 @@ def answer_of(row: tuple[Any, ...]) -> AnswerRecord:
     _must(
         isinstance(verdict_json["right"], str) and isinstance(verdict_json["summary"], str) and isinstance(taken, list)
     )
+    from layoutdrill.process import process_names  # noqa: PLC0415 - what was left is listed without reading an answer
+
     _must((x is None) == (y is None) and (process in process_names() or is_brought(process)))
     return AnswerRecord(
         sitting=int(sitting),

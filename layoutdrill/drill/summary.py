@@ -1,23 +1,15 @@
-"""Say how a sitting went, and how a lesson stands, from the records."""
+"""Say how a sitting went, from its answers."""
 
 from collections.abc import Iterable, Sequence
-from pathlib import Path
 
-from layoutdrill.drill.record import AnswerRecord, Standing
-from layoutdrill.drill.records import Records
+from layoutdrill.drill.record import AnswerRecord
 from layoutdrill.errors import plural
 from layoutdrill.face.unit import Unit
 from layoutdrill.learning.wording import named
-from layoutdrill.locations import records_file
 from layoutdrill.process import load_process
 from layoutdrill.question.recap import Given, Recap, recapped
 from layoutdrill.question.registry import kinds
 from layoutdrill.value import value
-
-LAST = 10
-"""A lesson's state looks at this many last answers on drawings not seen before."""
-PASSED = 0.8
-"""The accuracy over those at which a lesson counts as done."""
 
 
 @value
@@ -67,32 +59,6 @@ class Summary:
     @property
     def accuracy(self) -> float:
         return self.right / self.answered if self.answered else 0.0
-
-
-@value
-class LessonState:
-    """How a lesson stands: `right` of the last `counted` answers on unseen drawings, of `answered` in all."""
-
-    lesson: str
-    answered: int
-    counted: int
-    right: int
-
-    @property
-    def accuracy(self) -> float:
-        return self.right / self.counted if self.counted else 0.0
-
-    @property
-    def done(self) -> bool:
-        return self.counted >= LAST and self.accuracy >= PASSED
-
-    @property
-    def words(self) -> str:
-        """The state in words, for the syllabus."""
-        if not self.answered:
-            return "not begun"
-        share = f"{self.right} of the last {self.counted} right"
-        return f"done, {share}" if self.done else share
 
 
 def summarise(total: int, answers: Sequence[AnswerRecord]) -> Summary:
@@ -152,24 +118,3 @@ def _tallies(answers: Iterable[tuple[str, bool]]) -> tuple[Tally, ...]:
     for name, right in answers:
         asked.setdefault(name, []).append(right)
     return tuple(Tally(name, len(rights), sum(rights)) for name, rights in sorted(asked.items()))
-
-
-def lesson_states(lessons: Sequence[str], records: Path | None = None) -> tuple[LessonState, ...]:
-    """
-    Return how each lesson stands: plain accuracy over the last answers on drawings that were new then.
-
-    A drawing that an earlier answer was about does not count: skill is judged on unseen drawings (Krasne et al. 2013).
-    """
-    path = records or records_file()
-    if not path.exists():
-        return tuple(LessonState(name, 0, 0, 0) for name in lessons)
-    file = Records(path)
-    try:
-        return tuple(_state(name, file.standing(name, LAST)) for name in lessons)
-    finally:
-        file.close()
-
-
-def _state(lesson: str, standing: Standing) -> LessonState:
-    right = sum(credit >= 1 for credit in standing.credits)
-    return LessonState(lesson, standing.answered, len(standing.credits), right)

@@ -1,7 +1,7 @@
 """What this is, and the cautions that belong to the work around it."""
 
 from layoutdrill import __version__
-from layoutdrill.screens.wording import unwrapped
+from layoutdrill.screens.lines import unwrapped
 
 ABOUT = """
 layoutdrill teaches to read chip layouts. Every drawing is made from a netlist, read back from its geometry alone,

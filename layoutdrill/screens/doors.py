@@ -77,7 +77,7 @@ class DoorPage(ListPage):
 
                 self.go_to(routes.lesson(load_deck(name)))
             case "number":
-                from layoutdrill.deck import lesson_covers  # noqa: PLC0415 - the same
+                from layoutdrill.covers import lesson_covers  # noqa: PLC0415 - the same
 
                 self.chosen(next(f"lesson:{each.name}" for each in lesson_covers() if each.lesson == int(name)))
             case "word":

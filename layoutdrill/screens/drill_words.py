@@ -13,14 +13,13 @@ from layoutdrill.screens.answering import Answering
 from layoutdrill.screens.drill_phases import possible_now, why_not_now
 from layoutdrill.screens.ending import told_at_the_end, what_is_next
 from layoutdrill.screens.focus import BESIDE
+from layoutdrill.screens.lines import joined, line
 from layoutdrill.screens.wording import (
     WITHOUT_QUESTION,
     asking,
     devices_of,
     explanation,
-    joined,
     judged,
-    line,
     outlines_told,
     sureness,
 )

@@ -5,8 +5,8 @@ from typing import ClassVar
 from textual.content import Content
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.screens.lines import joined, line
 from layoutdrill.screens.text_page import TextPage
-from layoutdrill.screens.wording import joined, line
 
 WAY_BACK = "Esc leads back; everything else is as it was."
 

@@ -5,8 +5,8 @@ from typing import ClassVar
 from textual.content import Content
 
 from layoutdrill.screens.actions import PICTURE, key_word, offered
+from layoutdrill.screens.lines import joined, line
 from layoutdrill.screens.text_page import TextPage
-from layoutdrill.screens.wording import joined, line
 
 HEADING = (
     "In the heading: λ (lambda) is the unit in which sizes on a layout are told.",

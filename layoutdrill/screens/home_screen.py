@@ -52,20 +52,29 @@ class HomeScreen(DoorPage):
         self._read()
 
     def _read(self) -> None:
-        routes, settings = self.bench.routes, self.bench.settings
+        routes = self.bench.routes
 
         def work() -> None:
             try:
                 rows, trouble = routes.home_rows()
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.OpeningFailed(error))
+                self.call_later(self._plan)
             else:
                 self.post_message(self.ListRead(rows, trouble))
+
+        self.run_worker(work, thread=True, group="read", exit_on_error=False)
+
+    def _plan(self) -> None:
+        """Plan the day, once the list stands: that takes most of the program."""
+        routes, settings = self.bench.routes, self.bench.settings
+
+        def work() -> None:
             with suppress(Exception):  # what is wrong with the records has been told; the lessons stand without it
                 day = routes.day_planned(randbits(31), timed=settings.timed, left_out=settings.resting)
                 self.post_message(self.TodayPlanned(day))
 
-        self.run_worker(work, thread=True, group="read", exit_on_error=False)
+        self.run_worker(work, thread=True, group="plan", exit_on_error=False)
 
     def on_home_screen_list_read(self, message: ListRead) -> None:
         fresh = not any(row.key.startswith("lesson:") for row in self.rows)
@@ -76,6 +85,7 @@ class HomeScreen(DoorPage):
             self.bench.show_error(message.trouble)
         if fresh:
             self._begin_at_the_first()
+        self.call_after_refresh(self._plan)
 
     def on_home_screen_today_planned(self, message: TodayPlanned) -> None:
         """Put today first; the cursor goes there unless it has been moved."""

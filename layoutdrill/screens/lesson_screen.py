@@ -17,12 +17,12 @@ from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.focus import focus_of_page
+from layoutdrill.screens.lines import joined, line, unwrapped
 from layoutdrill.screens.outlines import step_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import Subject, look_for_process
-from layoutdrill.screens.wording import joined, line, unwrapped
 from layoutdrill.value import mutable, value
 
 if TYPE_CHECKING:

@@ -11,10 +11,10 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from layoutdrill.screens.actions import offered
+from layoutdrill.screens.lines import line
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.row import Row
 from layoutdrill.screens.steady import RowList
-from layoutdrill.screens.wording import line
 
 LONGEST_SOUGHT = 40
 WORTH_READING = 24

@@ -150,15 +150,15 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
 
 def day_planned(seed: int, *, timed: bool = True, left_out: "Collection[int]" = ()) -> "Day":
     """Return what home begins with. Slow: for a worker."""
-    from layoutdrill.screens import shelf
+    from layoutdrill.screens import sittings
 
-    return shelf.day_planned(seed, timed=timed, left_out=left_out)
+    return sittings.day_planned(seed, timed=timed, left_out=left_out)
 
 
 def open_sitting(
     sort: str, name: str, *, kit: Path | None, timed: bool = True, left_out: "Collection[int]" = ()
 ) -> "OpenSitting":
     """Open what a row of a list offers. Slow: for a worker."""
-    from layoutdrill.screens import shelf
+    from layoutdrill.screens import sittings
 
-    return shelf.open_sitting(sort, name, kit=kit, timed=timed, left_out=left_out)
+    return sittings.open_sitting(sort, name, kit=kit, timed=timed, left_out=left_out)

@@ -1,20 +1,16 @@
 """What home offers, read from decks and records: lessons with their state, decks, what was left in the middle."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from datetime import UTC, datetime
-from pathlib import Path
 
-from layoutdrill.deck import Cover, deck_covers, lesson_covers, load_deck
-from layoutdrill.drill.again import TODAY
-from layoutdrill.drill.open_sitting import OpenSitting
-from layoutdrill.drill.record import Left
+from layoutdrill.covers import Cover, deck_covers, lesson_covers
+from layoutdrill.drill.lesson_states import LessonState, lesson_states
+from layoutdrill.drill.record import OF_THE_DAY, Left
 from layoutdrill.drill.records import Records
-from layoutdrill.drill.sitting import Sitting
-from layoutdrill.drill.summary import LessonState, lesson_states
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
-from layoutdrill.screens.row import NOT_BEGUN, Day, Row
-from layoutdrill.screens.wording import unwrapped
+from layoutdrill.screens.lines import unwrapped
+from layoutdrill.screens.row import NOT_BEGUN, Row
 
 
 def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
@@ -31,7 +27,7 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     except LayoutdrillError as error:
         trouble = error
     rows: list[Row] = []
-    left = tuple(sitting for sitting in left if sitting.sort != TODAY.name)  # the day has one line, its own
+    left = tuple(sitting for sitting in left if sitting.sort != OF_THE_DAY)  # the day has one line, its own
     if left:
         rows.append(Row("", "Continue"))
         rows += [Row(f"resume:{sitting.id}", sitting.title, left_at(sitting)) for sitting in left]
@@ -95,65 +91,3 @@ def left_at(sitting: Left, now: datetime | None = None) -> str:
     days = ((now or datetime.now(UTC)).date() - begun.date()).days
     when = "today" if days <= 0 else "yesterday" if days == 1 else f"{days} days ago"
     return f"question {sitting.answered + 1} of {sitting.total}, begun {when}"
-
-
-def day_planned(seed: int, *, timed: bool = True, left_out: Collection[int] = ()) -> Day:
-    """
-    Return the day: today's questions, by what has been answered; a series at a glance once a week, but not where time
-    limits are off; the decks to check with. Slow: for a worker.
-    """
-    from layoutdrill.drill.checking import turns  # noqa: PLC0415 - home stands before today is planned
-    from layoutdrill.drill.glances import plan_series  # noqa: PLC0415 - the same
-    from layoutdrill.drill.today import plan_today  # noqa: PLC0415 - the same
-
-    now = datetime.now(UTC)
-    day = plan_today(now, seed=seed, timed=timed, left_out=left_out)
-    rows = [Row("", "Today", "what helps most just now"), _of_the_day(now) or Row(f"today:{seed}", day.size, day.words)]
-    series = plan_series(now, seed=seed) if timed else None
-    if series is not None and series.due:
-        rows.append(Row(f"glance:{seed}", "At a glance", f"what you have mastered: {series.words}"))
-    due = turns(now, ended=day.ended)
-    checks = (Row(f"check:{turn.deck or turn.sitting}", f"Check: {turn.title}", turn.why) for turn in due)
-    practised = {
-        f"lesson:{cover.name}": f"{done} of {every} tried"
-        for cover in lesson_covers()
-        for done, every in [day.begun.get(cover.lesson or 0, (0, 0))]
-        if done
-    }
-    return Day((*rows, *checks), practised)
-
-
-def _of_the_day(now: datetime) -> Row | None:
-    """Return the way back into today's questions, where they were left; those of another day give way to a new plan."""
-    for sitting in left_over():
-        if sitting.sort == TODAY.name and sitting.started[:10] == f"{now:%Y-%m-%d}":
-            return Row(f"resume:{sitting.id}", "Go on with today's questions", left_at(sitting, now))
-    return None
-
-
-def open_sitting(
-    sort: str, name: str, *, kit: Path | None, timed: bool = True, left_out: Collection[int] = ()
-) -> OpenSitting:
-    """Open what a row of home or of progress offers."""
-    if sort == "resume":
-        return Sitting.resume(int(name))
-    if sort == "today":
-        return Sitting.open_today(seed=int(name), timed=timed, left_out=left_out)
-    if sort == "glance":
-        return Sitting.open_glances(seed=int(name))
-    if sort == "check":
-        from layoutdrill.drill.checking import deck_again  # noqa: PLC0415 - few are kept for checking
-
-        again = deck_again(int(name)) if name.isdecimal() else load_deck(name)
-        return Sitting.open_deck(again, kit=kit if again.kit else None)
-    if sort in ("mistakes", "wrong"):
-        from layoutdrill.drill.review import Review  # noqa: PLC0415 - when it is asked for
-        from layoutdrill.learning.sure import STEPS  # noqa: PLC0415 - the same
-
-        return Review.of_skill(name) if sort == "mistakes" else Review.of_sureness(int(name), STEPS[int(name)])
-    if sort in ("skill", "pair"):
-        return Sitting.open_skills(name.split("|"))
-    if sort == "placement":
-        return Sitting.open_placement()
-    deck = load_deck(name)
-    return Sitting.open_deck(deck, kit=kit if deck.kit else None)

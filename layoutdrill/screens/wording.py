@@ -10,6 +10,7 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import sentence
+from layoutdrill.screens.lines import joined, line, unwrapped
 from layoutdrill.screens.outlines import numbers_of
 
 LETTERS = "abcd"
@@ -22,21 +23,6 @@ WITHOUT_QUESTION = {
 """What stands in place of a question, as markup, by the phase of a sitting."""
 
 _DETAILS = "v: a table of its transistors, by their numbers on the picture, and their schematic."
-
-
-def line(markup: str, **texts: str) -> Content:
-    """Return a line of markup with texts put in as they are, brackets and all."""
-    return Content.from_markup(markup, **texts)
-
-
-def unwrapped(text: str) -> str:
-    """Return each paragraph of a text as one line, so that the screen can wrap it to its own width."""
-    parts = (" ".join(part.split()) for part in text.strip().split("\n\n"))
-    return "\n\n".join(part for part in parts if part)
-
-
-def joined(lines: Sequence[Content]) -> Content:
-    return Content("\n").join(lines)
 
 
 def outlines_told(steps: Sequence[HintStep]) -> str:

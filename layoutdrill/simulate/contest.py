@@ -113,15 +113,11 @@ def _inflow(here: float, arms: Sequence[Sequence[Any]]) -> float:
             total += factor * (far - here)
             continue
         at = gate if gate is not None else here if tied_here else far
-        across = far - here if far > here else here - far
-        if is_n:
-            drive = at - threshold - (here if far > here else far)
-        else:
-            drive = (far if far > here else here) - at - threshold
+        low, high = (here, far) if far > here else (far, here)
+        drive = (at - low if is_n else high - at) - threshold
         if drive <= 0:
             continue
-        if across > drive:
-            across = drive
+        across = min(high - low, drive)
         size = factor * across * (drive - across / 2)
         total += size if far > here else -size
     return total

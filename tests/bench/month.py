@@ -34,9 +34,9 @@ class Clock(datetime):
 def move_clocks():
     """Have every module that asks for the time ask this clock."""
     from layoutdrill.drill import opening, records, sitting
-    from layoutdrill.screens import shelf
+    from layoutdrill.screens import shelf, sittings
 
-    for module in (opening, records, sitting, shelf):
+    for module in (opening, records, sitting, shelf, sittings):
         module.datetime = Clock
     import datetime as dt
 

@@ -7,9 +7,9 @@ from hashlib import sha256
 import pytest
 
 from layoutdrill.cli import main
+from layoutdrill.covers import added_decks, deck_covers
 from layoutdrill.deck import load_deck
 from layoutdrill.deck.check import check_deck
-from layoutdrill.deck.files import added_decks, deck_covers
 from layoutdrill.deck.pack import add, pack
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.gdswrite import write_gdsii

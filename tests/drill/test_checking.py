@@ -20,7 +20,7 @@ from layoutdrill.learning.attempt import Attempt
 from layoutdrill.learning.skills import BEYOND
 from layoutdrill.locations import records_file
 from layoutdrill.question import kinds
-from layoutdrill.screens.shelf import day_planned
+from layoutdrill.screens.sittings import day_planned
 from layoutdrill.yamldoc import loads
 from tests.drill.forge import mastered, write
 

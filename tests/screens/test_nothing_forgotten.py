@@ -68,7 +68,7 @@ def test_help_that_was_given_stays_given(home):
 
 def test_a_question_given_up_is_no_wrong_answer(home):
     """It is left out of what a lesson's state rests on."""
-    from layoutdrill.drill.summary import lesson_states
+    from layoutdrill.drill.lesson_states import lesson_states
 
     begun("rails", 1)
     (state,) = lesson_states(["rails"])

@@ -8,7 +8,8 @@ from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.home_screen import where_to_begin
 from layoutdrill.screens.row import NOT_BEGUN, Day, Row
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
-from layoutdrill.screens.shelf import day_planned, home_rows, open_sitting
+from layoutdrill.screens.shelf import home_rows
+from layoutdrill.screens.sittings import day_planned, open_sitting
 from tests.screens.fakes import FakeSitting
 
 

@@ -9,8 +9,9 @@ import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
+from layoutdrill.drill.lesson_states import LessonState
 from layoutdrill.drill.record import Left
-from layoutdrill.drill.summary import LessonState, Slip, Summary, Tally
+from layoutdrill.drill.summary import Slip, Summary, Tally
 from layoutdrill.drill.today import plan_today
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.question.model import Answer, Mark, Verdict
@@ -21,13 +22,14 @@ from layoutdrill.screens.doors import OTHER
 from layoutdrill.screens.ending import summary_text
 from layoutdrill.screens.error_panel import told
 from layoutdrill.screens.focus import BESIDE, out_of_sight
+from layoutdrill.screens.lines import unwrapped
 from layoutdrill.screens.list_page import laid_out
 from layoutdrill.screens.page import too_small
 from layoutdrill.screens.row import Row
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.shelf import home_rows, left_at, standing
 from layoutdrill.screens.viewport import Viewport
-from layoutdrill.screens.wording import asking, devices_of, explanation, judged, missed_by, unwrapped
+from layoutdrill.screens.wording import asking, devices_of, explanation, judged, missed_by
 from tests.screens.fakes import count_question, name_question, point_question
 
 

@@ -1,0 +1,61 @@
+"""Say how each lesson stands, from the records."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from layoutdrill.drill.record import Standing
+from layoutdrill.drill.records import Records
+from layoutdrill.locations import records_file
+from layoutdrill.value import value
+
+LAST = 10
+"""A lesson's state looks at this many last answers on drawings not seen before."""
+PASSED = 0.8
+"""The accuracy over those at which a lesson counts as done."""
+
+
+@value
+class LessonState:
+    """How a lesson stands: `right` of the last `counted` answers on unseen drawings, of `answered` in all."""
+
+    lesson: str
+    answered: int
+    counted: int
+    right: int
+
+    @property
+    def accuracy(self) -> float:
+        return self.right / self.counted if self.counted else 0.0
+
+    @property
+    def done(self) -> bool:
+        return self.counted >= LAST and self.accuracy >= PASSED
+
+    @property
+    def words(self) -> str:
+        """The state in words, for the syllabus."""
+        if not self.answered:
+            return "not begun"
+        share = f"{self.right} of the last {self.counted} right"
+        return f"done, {share}" if self.done else share
+
+
+def lesson_states(lessons: Sequence[str], records: Path | None = None) -> tuple[LessonState, ...]:
+    """
+    Return how each lesson stands: plain accuracy over the last answers on drawings that were new then.
+
+    A drawing that an earlier answer was about does not count: skill is judged on unseen drawings (Krasne et al. 2013).
+    """
+    path = records or records_file()
+    if not path.exists():
+        return tuple(LessonState(name, 0, 0, 0) for name in lessons)
+    file = Records(path)
+    try:
+        return tuple(_state(name, file.standing(name, LAST)) for name in lessons)
+    finally:
+        file.close()
+
+
+def _state(lesson: str, standing: Standing) -> LessonState:
+    right = sum(credit >= 1 for credit in standing.credits)
+    return LessonState(lesson, standing.answered, len(standing.credits), right)
