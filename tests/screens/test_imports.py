@@ -49,6 +49,26 @@ def test_the_quiz_path_imports_nothing_heavy(tmp_path):
     assert loaded.isdisjoint(arrays)  # a deck of gates draws none
 
 
+HOME = """
+import sys
+from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.home_screen import HomeScreen
+from layoutdrill.screens.routes import home_rows
+rows, trouble = home_rows()
+assert len(rows) > 20
+print(*sys.modules)
+"""
+
+
+def test_home_is_listed_without_pictures_and_questions(tmp_path):
+    """The covers of decks are read, and what was left; to draw, ask and plan is imported after that is painted."""
+    done = run(["-c", HOME], tmp_path)
+    assert done.returncode == 0, done.stderr
+    loaded = set(done.stdout.split())
+    rooms = ("drawing", "extract", "recognise", "question", "deck", "cells", "learning")
+    assert {"PIL", "fsrs", *(f"layoutdrill.{room}" for room in rooms)}.isdisjoint(loaded)
+
+
 @pytest.mark.parametrize("module", ["layoutdrill.screens.doctor", "layoutdrill.completion", "layoutdrill.cli"])
 def test_what_needs_no_screen_imports_no_screen_library(module, tmp_path):
     """The doctor and the completion must answer at once, also where Textual is broken."""
