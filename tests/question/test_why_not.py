@@ -10,7 +10,7 @@ from layoutdrill.cells import load_cell
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process
-from layoutdrill.question import Answer, kinds
+from layoutdrill.question import Answer, HintStep, kinds
 from layoutdrill.question.sight import Sight
 from layoutdrill.question.sight_words import would_show
 from tests.question.conftest import CELL_KINDS, WIDELY
@@ -129,6 +129,17 @@ def test_a_transistor_is_told_apart_from_a_crossing(drawn):
     verdict = kind.judge(question, Answer(LETTERS[question.choices.index("transistor")]))
     assert verdict.instead.startswith("Were it a transistor, poly would lie across diffusion")
     assert "no square that joins them" in verdict.instead
+
+
+def test_a_step_of_help_rules_one_wrong_choice_out(drawn):
+    """Of a spot: between the rails and what gives it away; what it says of the other is true, and it names no other."""
+    kind = kinds()["spot"]
+    for seed in range(12):
+        question = kind.ask(drawn("nand2", "metal-gate-sapphire", 1), Dice(seed))
+        told = [hint.text for hint in question.hints if hint.step is HintStep.WORDS]
+        (ruled_out,) = [choice for choice in question.choices if any(f" {choice}:" in text for text in told)]
+        assert ruled_out not in question.key.truths
+        assert [hint.cost for hint in question.hints] == sorted(hint.cost for hint in question.hints)
 
 
 def test_every_sight_has_words_of_its_own():

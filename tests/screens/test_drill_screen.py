@@ -215,6 +215,10 @@ async def test_a_key_that_does_nothing_says_why():
         await pilot.press("v")
         await settled(app, pilot)
         assert len(app._notifications) == 1  # the same remark again, or another, takes the place of the last
+        await pilot.press("ctrl+c")
+        await settled(app, pilot)
+        assert [note.message for note in app._notifications] == ["^Q leaves layoutdrill; answers given are kept."]
+        assert app.screen.phase == "asking"
 
 
 async def test_the_next_picture_is_drawn_while_this_one_is_answered(monkeypatch):

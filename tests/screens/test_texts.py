@@ -202,6 +202,24 @@ def test_the_doctor_says_what_to_do():
         assert word in text
 
 
+def test_the_table_comes_where_it_was_asked_what_is_at_work():
+    """After a question of what lies at a spot the table and the schematic are a key away; sizes are in λ, rounded."""
+    shown = name_question().specimen
+    apart, whole = (explanation(shown, 40, at_work=at_work).plain for at_work in (False, True))
+    assert "v: a table of its transistors, by their numbers on the picture" in apart
+    assert "kind" not in apart
+    assert re.search(r"kind +gate", whole)
+    assert not re.search(r"\d\.\d{3}", whole)
+
+
+def test_strokes_of_a_verdict_are_named():
+    """Which net the strokes are, or that equal strokes are one net."""
+    verdict = Verdict(0.0, "Not so.", "inverter", "", (), ("y",), ())
+    assert "On the picture: strokes: the net y." in judged(name_question(), Answer("b"), verdict, 0).plain
+    both = judged(name_question(), Answer("b"), replace(verdict, nets=("y", "n1")), 0).plain
+    assert "equal strokes: the net y, the net n1" in both
+
+
 def test_what_decides_is_said_once():
     """The explanation leaves out what to look for when the verdict has said it already, capital or not."""
     shown = replace(name_question().specimen, about="n transistors in series\nfrom the low rail.")
