@@ -1,35 +1,51 @@
 """The plan of a whole die as its own netlist and geometry tell it: what its parts are, where they lie, what pads do."""
 
 from collections.abc import Iterable, Mapping
+from itertools import pairwise
 
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.netlist.roles import Role
 from layoutdrill.process.model import Process
+from layoutdrill.question.die_parts import INPUT, OUTPUT, PARTS, SUPPLY, PartWords
 from layoutdrill.question.model import Specimen
 from layoutdrill.recognise.model import Recognition, Structure
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.value import value
 
 EDGES = ("left", "right", "top", "bottom")
-CELLS = {
-    "decoder": ("decoder column", "decoder row"),
-    "register row": ("register bit",),
-    "FIFO": ("latch", "SR latch", "register row"),
-    "ripple counter": ("counter bit", "toggle flip-flop"),
-}
-"""What lies in a part itself, and not in the gates about it, by the part's family."""
-INPUT, OUTPUT, SUPPLY = "input", "output", "supply"
 
 
 @value
 class Area:
-    """A part of the die: its name, its family, its extent, and the extents of the cells that repeat in it."""
+    """
+    A part of the die: its name, its family, its extent, and the extents of the cells that repeat in it, lower left
+    first, with the structure that each is.
+    """
 
     name: str
     family: str
     rect: Rect
     cells: tuple[Rect, ...]
     structure: Structure
+    repeats: tuple[Structure, ...] = ()
+
+    @property
+    def words(self) -> PartWords:
+        return PARTS[self.family]
+
+    @property
+    def pitch(self) -> int | None:
+        """Return the distance of neighbouring cells, in grid units, where it is one and the same for all."""
+        starts = [r.x0 if self.level else r.y0 for r in self.cells]
+        steps = {b - a for a, b in pairwise(sorted(starts))}
+        return steps.pop() if len(steps) == 1 and min(steps) > 0 else None
+
+    @property
+    def level(self) -> bool:
+        """Whether its cells stand side by side, and not above one another."""
+        across = {r.x0 for r in self.cells}
+        upright = {r.y0 for r in self.cells}
+        return len(across) > len(upright) or (len(across) == len(upright) and self.rect.width > self.rect.height)
 
 
 @value
@@ -52,6 +68,10 @@ class DiePlan:
 
     def area(self, family: str) -> Area | None:
         return next((area for area in self.areas if area.family == family), None)
+
+    def rows(self, least: int = 3) -> tuple[Area, ...]:
+        """Return the parts in which so many cells at least stand at one pitch, and whose repeats are counted."""
+        return tuple(a for a in self.areas if a.words.counts and len(a.cells) >= least and a.pitch is not None)
 
 
 def die_plan(specimen: Specimen) -> DiePlan | None:
@@ -86,22 +106,29 @@ def pad_uses(seen: Recognition, process: Process) -> dict[str, str]:
 
 def _area(specimen: Specimen, structure: Structure) -> Area | None:
     name = structure.term
-    family = next((family for family in CELLS if family in name), "")
+    family = next((family for family in PARTS if family in name), "")
     if not family:
         return None
-    cells = [part for part in structure.walk() if part is not structure and part.term in CELLS[family]]
-    if family == "FIFO":
-        cells = [part for part in structure.parts if part.term == "FIFO slice"]
-        inside = [[p for p in part.walk() if p.term in CELLS[family]] for part in cells]
-        extents = [_extent(specimen, (name for p in own for name in p.transistors)) for own in inside]
-    else:
-        extents = [_extent(specimen, part.transistors) for part in cells]
-    rects = tuple(r for r in extents if r is not None)
+    words = PARTS[family]
+    cells = [part for part in structure.walk() if part is not structure and part.term in words.cells]
+    extents = [(part, extent) for part in cells if (extent := extent_of(specimen, _field(part, words))) is not None]
+    extents.sort(key=lambda cell: cell[1])
+    rects = tuple(extent for _, extent in extents)
     whole = bounding_box(rects)
-    return Area(name, family, whole, rects, structure) if whole is not None and len(rects) > 1 else None
+    if whole is None or len(rects) < 2:
+        return None
+    return Area(name, family, whole, rects, structure, tuple(part for part, _ in extents))
 
 
-def _extent(specimen: Specimen, names: Iterable[str]) -> Rect | None:
+def _field(part: Structure, words: PartWords) -> Iterable[str]:
+    """Return the transistors of a repeat that stand in its field."""
+    if not words.within:
+        return part.transistors
+    return [name for inner in part.walk() if inner.term in words.within for name in inner.transistors]
+
+
+def extent_of(specimen: Specimen, names: Iterable[str]) -> Rect | None:
+    """Return the box round the channels of some transistors."""
     return bounding_box(r for name in names for r in specimen.extraction.channel(name))
 
 

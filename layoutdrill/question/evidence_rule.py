@@ -79,14 +79,19 @@ def _with_facts(question: Question, telling: tuple[str, ...]) -> Question:
     return replace(question, facts=(*question.facts, *new)) if new else question
 
 
-def ask_in_look(kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None) -> Question | None:
-    """Ask for a question that the look allows, with what it hides told; None where none was found."""
+def ask_in_look(
+    kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None, what: str = ""
+) -> Question | None:
+    """
+    Ask for a question that the look allows, with what it hides told; of the sort `what`, where that is given. None
+    where none was found.
+    """
     if look is not None and not kind.own_look:
         light = Light(look, specimen.seed or 0, specimen.wear, stage=specimen.stage)
         if kind.untold - specimen.face.shows(light, kind.untold):
             return None
     for _ in range(TRIES if look is not None else 1):
-        question = kind.ask(specimen, dice)
+        question = kind.ask_for(what, specimen, dice) if what else kind.ask(specimen, dice)
         if question is None or look is None:
             return question
         if not kind.on_dirt and not _clear(kind, question, look):

@@ -65,6 +65,10 @@ class QuestionKind(ABC):
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         """Make a question about the specimen, or None where this kind does not fit it."""
 
+    def ask_for(self, what: str, specimen: Specimen, dice: Dice) -> Question | None:
+        """Make a question of one sort, where a kind has several that can be named; most have not."""
+        return self.ask(specimen, dice)
+
     @abstractmethod
     def needs(self, question: Question) -> frozenset[Fact]:
         """Return the facts that the picture must show for this very question to be answered from it."""

@@ -33,6 +33,7 @@ TABLE: Mapping[str, str] = {
     "reading check": "reading_check.ReadingCheck",
     "process": "which_process.WhichProcess",
     "block": "block.Block",
+    "board log": "board_log.BoardLog",
     "fault": "fault.Fault",
     "undecided": "undecided.Undecided",
 }

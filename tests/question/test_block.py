@@ -17,7 +17,8 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import DrawnFace
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Specimen, kinds, regrade
-from layoutdrill.question.block import _ASKS, LEAST
+from layoutdrill.question.block import LEAST
+from layoutdrill.question.block.kind import ASKS
 from layoutdrill.question.die_plan import die_plan
 from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.settle import settle
@@ -38,7 +39,7 @@ def specimen(chip_of):
 def questions(specimen):
     """One question of each sort, by what it asks; places of several parts."""
     plan = die_plan(specimen)
-    made = [ask("block", specimen, plan, Dice(seed)) for ask in dict.fromkeys(_ASKS) for seed in range(4)]
+    made = [ask(specimen, plan, Dice(seed), "") for ask in ASKS.values() for seed in range(4)]
     assert None not in made
     found = {}
     for question in made:
@@ -53,7 +54,8 @@ def by_what(questions, what):
 def test_every_sort_is_asked(questions):
     """Each way of asking finds something on the die, and places of at least three parts are asked for."""
     assert {what for what, _ in questions} == {
-        "where", "supplies", "pad", "edge", "bits", "pitch", "ends", "select", "signal",
+        "where", "supplies", "pad", "edge", "bits", "pitch", "ends", "odd", "whole", "select", "clock", "driver",
+        "signal", "gate",
     }  # fmt: skip
     assert len(by_what(questions, "where")) >= 3
 

@@ -55,8 +55,23 @@ class Slot:
 
 
 @value
+class Story:
+    """
+    What the board does while a log is taken: a row sets some pins, one after another, the `strobe` last, after it
+    was put to 0 first; then the `clock` goes to 1 and back. "" where there is no such pin.
+    """
+
+    rows: tuple[Mapping[str, int], ...]
+    clock: str = ""
+    strobe: str = ""
+
+
+@value
 class Chip:
-    """`transistors` is the number that was planned, by logic style; `input_part` and `output_part` stand at pads."""
+    """
+    `transistors` is the number that was planned, by logic style; `input_part` and `output_part` stand at pads; `log`
+    is what its board does while a log is taken, None where nobody said.
+    """
 
     name: str
     title: str
@@ -67,6 +82,7 @@ class Chip:
     input_part: Part
     output_part: Part
     where: Where
+    log: Story | None = None
 
     def fits(self, process: Process) -> bool:
         return style_of(process) in self.transistors and not process.gate_supply and bool(process.drawing)

@@ -1,10 +1,12 @@
 """Read a chip from its file, checking every name against what it must refer to."""
 
+import re
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
 from layoutdrill.cells.arrays import array_cell
-from layoutdrill.cells.chips.model import SIDES, Chip, Pad, Part
+from layoutdrill.cells.chips.model import SIDES, Chip, Pad, Part, Story
 from layoutdrill.cells.compact import HIGH, LOW, Use, parse_lines
 from layoutdrill.cells.entry import Port, Style
 from layoutdrill.cells.library import library_cell
@@ -37,7 +39,7 @@ def load_chip(name: str) -> Chip:
 
 def read_chip(root: Node) -> Chip:
     """Read one file; raises LayoutdrillError with the place of the first thing wrong."""
-    fields = root.fields(("name", "title", "about", "transistors", "pads", "parts", "inputs", "outputs"))
+    fields = root.fields(("name", "title", "about", "transistors", "pads", "parts", "inputs", "outputs"), ("log",))
     at: dict[str, tuple[str, str]] = {}
     made: dict[str, Part] = {}
     for sort in _SORTS:
@@ -64,7 +66,37 @@ def read_chip(root: Node) -> Chip:
         made["inputs"],
         made["outputs"],
         root.where,
+        _story(fields["log"], [pad.name for pad in pads if pad.sort == "input"]) if "log" in fields else None,
     )
+
+
+def _story(node: Node, pins: Sequence[str]) -> Story:
+    """Read what the board does: rows such as “RES=0 A1..A0=01”, the upper pin of a bus first."""
+    fields = node.fields(("rows",), ("clock", "strobe"))
+    rows: list[dict[str, int]] = []
+    for row in fields["rows"]:
+        levels: dict[str, int] = {}
+        for word in row.text().split():
+            name, _, bits = word.partition("=")
+            names = _bus(name)
+            if not set(names) <= set(pins):
+                row.fail(f"“{name}” is no input", "inputs: " + ", ".join(pins))
+            if len(bits) != len(names) or set(bits) - {"0", "1"}:
+                row.fail(f"“{word}” does not give a level to each pin", "write 0 or 1 for each")
+            levels |= {pin: int(bit) for pin, bit in zip(names, bits, strict=True)}
+        rows.append(levels)
+    named = {key: fields[key].text() if key in fields else "" for key in ("clock", "strobe")}
+    return Story(tuple(rows), named["clock"], named["strobe"])
+
+
+def _bus(name: str) -> tuple[str, ...]:
+    """Return the pins of a bus such as D3..D0, or the one pin."""
+    match = re.fullmatch(r"([A-Za-z]+)(\d{1,2})\.\.\1(\d{1,2})", name)
+    if match is None:
+        return (name,)
+    first, last = int(match[2]), int(match[3])
+    step = -1 if first > last else 1
+    return tuple(f"{match[1]}{n}" for n in range(first, last + step, step))
 
 
 def _part(node: Node) -> Part:

@@ -1,0 +1,106 @@
+"""What a question on the plan of a die keeps, and how one is made of it."""
+
+from collections.abc import Mapping, Sequence
+
+from layoutdrill.dice import Dice
+from layoutdrill.face.materials import Material
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.question.hints import hints
+from layoutdrill.question.keys import Key
+from layoutdrill.question.model import HintStep, Mark, Question, Specimen
+from layoutdrill.question.places import places_on
+from layoutdrill.value import value
+
+KIND = "block"
+MARKS = "PQRS"
+_HINTS = hints((HintStep.RAILS, HintStep.DEVICES), {HintStep.RAILS: 0.1, HintStep.DEVICES: 0.1})
+
+
+@value
+class BlockKey(Key):
+    """
+    What is asked; the right letter, letters or number as text; the `areas` where a place is right, and those of other
+    parts with their names; what decides, and where that is.
+
+    `would` says of a wrong choice, mark or part what is there, where that is told; `half` are the choices that are half
+    right, and `numbers` other numbers that are half right, with what they are.
+    """
+
+    told = ("what", "choices", "known")
+    what: str
+    right: str
+    decides: str
+    choices: tuple[str, ...] = ()
+    known: tuple[str, ...] = ()
+    areas: tuple[Rect, ...] = ()
+    others: dict[str, Rect] | None = None
+    places: tuple[tuple[int, int], ...] = ()
+    tolerance: int = 0
+    would: dict[str, str] | None = None
+    half: tuple[str, ...] = ()
+    numbers: dict[str, str] | None = None
+
+
+def block_question(
+    specimen: Specimen,
+    prompt: str,
+    key: BlockKey,
+    marks: tuple[Mark, ...] = (),
+    facts: tuple[str, ...] = (),
+    *,
+    pointed: bool = False,
+) -> Question:
+    return Question(
+        kind=KIND,
+        prompt=prompt,
+        specimen=specimen,
+        choices=key.choices,
+        facts=facts,
+        marks=marks,
+        key=key,
+        pointed=pointed,
+        hints=_HINTS,
+    )
+
+
+def chosen_mark(
+    specimen: Specimen,
+    what: str,
+    prompt: str,
+    says: str,
+    right: str,
+    places: Mapping[str, tuple[int, int]],
+    would: Mapping[str, str],
+    decides: str,
+    *,
+    more: Sequence[Mark] = (),
+    areas: tuple[Rect, ...] = (),
+    ring: bool = False,
+) -> Question:
+    """Ask which of four marks is right: `says` completes a letter to a choice, `would` tells what lies at each."""
+    said = {letter: f"{letter} {says}" for letter in MARKS}
+    key = BlockKey(
+        what,
+        said[right],
+        decides,
+        tuple(said.values()),
+        areas=areas,
+        places=(places[right],),
+        would={said[letter]: words for letter, words in would.items() if letter != right},
+    )
+    marks = tuple(Mark(letter, *places[letter], ring=ring) for letter in MARKS)
+    return block_question(specimen, prompt, key, (*marks, *more))
+
+
+def on_nets(specimen: Specimen, nets: Sequence[str], dice: Dice) -> dict[str, tuple[int, int]] | None:
+    """Return a place on the longest metal of each net, by the letter of its mark; None where one has none."""
+    scene = specimen.face.scene
+    places: dict[str, tuple[int, int]] = {}
+    for letter, net in zip(MARKS, nets, strict=True):
+        wires = [w for w in scene.wires if w.net == net and w.material is Material.METAL]
+        longest = sorted(wires, key=lambda w: (-max(w.rect.width, w.rect.height), w.rect))
+        place = next((place for wire in longest for place in places_on(scene, [wire], dice)), None)
+        if place is None:
+            return None
+        places[letter] = place
+    return places
