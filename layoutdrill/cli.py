@@ -145,6 +145,7 @@ def parser(only: str = "") -> argparse.ArgumentParser:
 
     add_author_commands(command, _whole)
     _records(commands, command)
+    _survey(commands)
     _workshop(commands)
     command("decks", "List the decks and lessons.", _decks)
     cells = command("cells", "List the cells of the library, or say what there is to know of some.", _cells)
@@ -185,6 +186,13 @@ def _under(
         return sub
 
     return add
+
+
+def _survey(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    """Add the commands for the survey of a die, which have a word of their own before them."""
+    from layoutdrill.cli_survey import add_commands
+
+    add_commands(_under(commands, "survey", "Read one die from its pads to what it does, and report it."), _whole)
 
 
 def _workshop(commands: "argparse._SubParsersAction[_Parser]") -> None:

@@ -116,6 +116,11 @@ class SpecimenMaker:
             return from_kit(self.kit(), cell, seed)
         return drawn(self.deck.cell(cell), process, seed, difficulty)
 
+    def part(self, cell: str, process: str, seed: int, difficulty: float, name: str) -> Specimen:
+        """Return a part cut out of a specimen; decks have none. Raises LayoutdrillError where there is none such."""
+        where = f"{cell} in {process} from seed {seed} at difficulty {difficulty:g}"
+        raise LayoutdrillError(f"{where} has no part “{name}”", todo="begin another survey")
+
     def picture(self, picture: Picture) -> Specimen:
         """Return what a page's picture shows. Errors as those of `specimen`."""
         self._hold(picture.cell)

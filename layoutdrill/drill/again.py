@@ -28,6 +28,10 @@ def makers_again(record: SittingRecord) -> tuple[Deck, dict[str, SpecimenMaker]]
         return TODAY, {"": SpecimenMaker(TODAY)}
     if record.sort == GLANCES.name:
         return GLANCES, {"": SpecimenMaker(GLANCES)}
+    if record.sort == "survey":
+        from layoutdrill.drill.survey import SURVEY, DieMaker  # noqa: PLC0415 - few sittings are of a whole die
+
+        return SURVEY, {"": DieMaker()}
     if record.sort == "placement":
         return PLACEMENT, {name: SpecimenMaker(load_deck(name)) for name in lesson_names()}
     anywhere = Path(Path.cwd().anchor)  # the files that it names are told by their whole paths

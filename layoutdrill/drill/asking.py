@@ -40,7 +40,7 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
     # Whatever trains the skill, by another of its kinds or in another look, before what trains another one.
     exact = [(name, look, draw.skill) for look in looks for name in wanted] if draw.skill else []
     for name, look, skill in (*exact, *((name, look, "") for name, look in ways)):
-        question = _training(skill, known[name], specimen, dice, look)
+        question = _training(skill, known[name], specimen, dice, look, draw.ask if name == draw.kind else "")
         if question is not None:
             own = tuple(author_hint(text) for text in draw.hints)
             lit = look is not None and look.style is Style.REFLECTED and specimen.face.follows_light
@@ -88,10 +88,12 @@ def _stages(specimen: Specimen) -> tuple[str, ...]:
     return () if face.follows_light or not face.layers else (f"Also photographed: {', '.join(face.layers)}.",)
 
 
-def _training(skill: str, kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None) -> Question | None:
+def _training(
+    skill: str, kind: QuestionKind, specimen: Specimen, dice: Dice, look: Look | None, what: str
+) -> Question | None:
     """Ask a kind until it asks for the skill that is to be trained, a few times over; "" takes whatever it asks."""
     for _ in range(_TURNS if skill else 1):
-        question = ask_in_look(kind, specimen, dice, look)
+        question = ask_in_look(kind, specimen, dice, look, what)
         if question is None or not skill or skill_key(question) == skill:
             return question
     return None

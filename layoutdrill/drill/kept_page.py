@@ -8,7 +8,8 @@ body { font: 16px/1.45 system-ui, sans-serif; max-width: 60rem; margin: 2rem aut
 table { border-collapse: collapse; margin: .5rem 0 1.5rem; } th, td { padding: .2rem .9rem .2rem 0; text-align: left; }
 td.n { text-align: right; font-variant-numeric: tabular-nums; } tr + tr td { border-top: 1px solid #ddd; }
 .bar { display: inline-block; height: .6rem; background: #555; } figure { margin: .5rem 0; }
-figure svg { max-width: 100%; height: auto; border: 1px solid #ccc; } @media print { figure { break-inside: avoid; } }
+figure svg, figure img { max-width: 100%; height: auto; border: 1px solid #ccc; }
+@media print { figure { break-inside: avoid; } }
 """
 
 Cell = str | int | float

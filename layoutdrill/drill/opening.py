@@ -183,6 +183,32 @@ class Opening(ABC):
         return opened(cls, GLANCES.name, GLANCES, series.draws, chosen, None, look, None, records, makers)
 
     @classmethod
+    def open_survey(
+        cls,
+        cell: str,
+        process: str = "",
+        *,
+        seed: int | None = None,
+        look: str | None = None,
+        records: Path | None = None,
+    ) -> Self:
+        """
+        Open the survey of a chip's die: its steps from pads to behaviour. Slow: it draws the die. Raises
+        LayoutdrillError for what is no chip, or a process that it is not drawn in.
+        """
+        from layoutdrill.drill import survey  # noqa: PLC0415 - few sittings are of a whole die
+
+        fitting = survey.surveyed_processes(cell)
+        if process and process not in fitting:
+            raise LayoutdrillError(f"{cell} makes no sense in {process}", todo=f"choose {' or '.join(fitting)}")
+        chosen = seed_or_any(seed)
+        process = process or Dice.from_text(f"process {chosen}").pick(list(fitting))
+        maker = survey.DieMaker()
+        draws = survey.survey_draws(maker, cell, process, chosen % survey.MOST_SEEDS + 1)
+        deck = replace(survey.SURVEY, title=survey.survey_title(cell, process))
+        return opened(cls, survey.SORT, deck, draws, chosen, None, look, None, records, {"": maker})
+
+    @classmethod
     def resume(cls, number: int | None = None, *, results: Path | None = None, records: Path | None = None) -> Self:
         """Go on with a sitting that was left, the newest when no number is given."""
         file = Records(records or records_file())
@@ -211,7 +237,8 @@ def maker_of(makers: Mapping[str, SpecimenMaker]) -> Maker:
     """Return what draws the specimen of a draw, by the maker of its group."""
 
     def make(draw: Draw) -> Specimen:
-        return makers[draw.group].specimen(draw.cell, draw.process, draw.seed, draw.difficulty)
+        maker, drawing = makers[draw.group], (draw.cell, draw.process, draw.seed, draw.difficulty)
+        return maker.part(*drawing, draw.part) if draw.part else maker.specimen(*drawing)
 
     return make
 

@@ -33,7 +33,9 @@ class Draw:
     is what the question is to train, "" where any will do. `words` come before the question, the `note` with its
     verdict; `look` goes before the chosen one, where that may be left;
     `stage` says how far the die has been taken apart;
-    `glance` the seconds for which the picture is seen, 0 for as long as one likes; `why` says why it is asked.
+    `glance` the seconds for which the picture is seen, 0 for as long as one likes; `why` says why it is asked. `ask` is
+    the sort of question where a kind has several that can be named, `part` a part cut out of the die, `step` the step
+    of a survey that it belongs to.
     """
 
     cell: str
@@ -54,6 +56,9 @@ class Draw:
     stage: str = ""
     glance: float = 0.0
     why: str = ""
+    ask: str = ""
+    part: str = ""
+    step: str = ""
 
 
 def draw_of(given: Mapping[str, Any]) -> Draw:

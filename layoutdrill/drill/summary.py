@@ -90,13 +90,14 @@ def median_of(values: list[float]) -> float:
 
 
 def _slip(answer: AnswerRecord) -> Slip:
-    recap = _recap(answer)
+    recap = recap_of(answer)
     right = not answer.skipped and answer.earned >= 1
     said = "" if answer.skipped else recap.said
     return Slip(answer.number + 1, recap.right, said, answer.credit, len(answer.hints) if right else 0)
 
 
-def _recap(answer: AnswerRecord) -> Recap:
+def recap_of(answer: AnswerRecord) -> Recap:
+    """Return the right answer and the one given, in words that say something without the picture."""
     choices = answer.question["choices"]
     place = answer.question.get("place")
     if answer.point is not None and not isinstance(place, str):  # of a record from before places were kept in words

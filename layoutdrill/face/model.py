@@ -46,6 +46,8 @@ class Face(Protocol):
     to be. Two faces are equal only where they are one.
     """
 
+    def __hash__(self) -> int: ...
+
     @property
     def name(self) -> str: ...
 

@@ -129,7 +129,7 @@ class Scene:
     @cached_property
     def nets(self) -> tuple[str, ...]:
         """Every net with a shape: those of the netlist, then loose wires that join no device."""
-        known = {name: self.extraction.net_shapes(name) for name in self.extraction.netlist.nets}
+        known = {name: self._shapes_of(name) for name in self.extraction.netlist.nets}
         names = dict.fromkeys(name for name, shapes in known.items() if shapes)
         places = [rect.centre for name in self._actives for rect in self.layout.shapes.get(name, ())]
         for conductor in self.materials:
@@ -147,12 +147,39 @@ class Scene:
         """Every rectangle of every conductor but wells, top conductors first."""
         wires = []
         for net in self.nets:
-            for conductor, rects in self.extraction.net_shapes(net).items():
+            for conductor, rects in self._shapes_of(net).items():
                 material = self.materials.get(conductor)
                 if material is not None and material is not Material.WELL:
                     wires += [Wire(rect, conductor, material, net) for rect in rects]
         order = list(self.materials)
         return tuple(sorted(wires, key=lambda w: (order.index(w.conductor), w.rect, w.net)))
+
+    def _shapes_of(self, net: str) -> dict[str, tuple[Rect, ...]]:
+        """Return a net's shapes, worked out once."""
+        if net not in self._shapes:
+            self._shapes[net] = self.extraction.net_shapes(net)
+        return self._shapes[net]
+
+    @cached_property
+    def _shapes(self) -> dict[str, dict[str, tuple[Rect, ...]]]:
+        return {}
+
+    def wires_at(self, x: int, y: int) -> list[Wire]:
+        """Return the wires that hold a point, or end there, top conductors first."""
+        return [w for w in self._strips.get(y // self._strip, ()) if w.rect.contains(x, y)]
+
+    @property
+    def _strip(self) -> int:
+        """The height, in grid units, of the strips by which wires are looked up."""
+        return 40 * self.unit
+
+    @cached_property
+    def _strips(self) -> dict[int, list[Wire]]:
+        strips: dict[int, list[Wire]] = {}
+        for wire in self.wires:
+            for at in range(wire.rect.y0 // self._strip, wire.rect.y1 // self._strip + 1):
+                strips.setdefault(at, []).append(wire)
+        return strips
 
     @cached_property
     def _rects_of(self) -> dict[tuple[str, str], list[Rect]]:

@@ -52,7 +52,7 @@ def cut_out(die: Specimen, seen: Recognition, part: Structure) -> Specimen | Non
     own = tuple(t for t in die.netlist.transistors if t.name in names)
     named = _named(die, part)
     meant = _renamed(own, named)
-    for border in _borders(die, part):
+    for border in dict.fromkeys(_borders(die, part)):
         layout = _clipped(die.face.layout, die.process, border)
         labels = tuple(_labels(die, named, border))
         if len({label.text for label in labels}) < len(named):

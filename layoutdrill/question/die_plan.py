@@ -1,9 +1,13 @@
 """The plan of a whole die as its own netlist and geometry tell it: what its parts are, where they lie, what pads do."""
 
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from itertools import pairwise
 
+from layoutdrill.extract.model import Extraction
+from layoutdrill.face import Face
 from layoutdrill.geometry.rect import Rect, bounding_box
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.process.model import Process
 from layoutdrill.question.die_parts import INPUT, OUTPUT, PARTS, SUPPLY, PartWords
@@ -75,19 +79,24 @@ class DiePlan:
 
 
 def die_plan(specimen: Specimen) -> DiePlan | None:
-    """Return the plan of a die; None for a drawing that has no pads."""
-    scene = specimen.face.scene
-    opening = next((name for name, layer in specimen.process.layers.items() if layer.role == "glass-opening"), "")
+    """Return the plan of a die; None for a drawing that has no pads. Slow at first, then kept for the last few dies."""
+    return _plan_of(specimen.face, specimen.netlist)
+
+
+@lru_cache(maxsize=3)
+def _plan_of(face: Face, netlist: Netlist) -> DiePlan | None:
+    scene, process = face.scene, face.process
+    opening = next((name for name, layer in process.layers.items() if layer.role == "glass-opening"), "")
     glass = scene.layout.shapes.get(opening, ())
     box = scene.box
     if len(glass) < len(EDGES) or box is None:
         return None
-    seen = recognise(specimen.netlist)
-    areas = [area for structure in seen.structures if (area := _area(specimen, structure)) is not None]
-    does = pad_uses(seen, specimen.process)
+    seen = recognise(netlist)
+    areas = [area for structure in seen.structures if (area := _area(face.extraction, structure)) is not None]
+    does = pad_uses(seen, process)
     bonds = []
     for rect in sorted(glass):
-        net = next((net for _, net in specimen.extraction.nets_at(*rect.centre)), "")
+        net = next((net for _, net in face.extraction.nets_at(*rect.centre)), "")
         if net in does:
             bonds.append(Bond(net, rect, _edge(rect, box), does[net]))
     return DiePlan(seen, tuple(areas), tuple(bonds))
@@ -104,14 +113,14 @@ def pad_uses(seen: Recognition, process: Process) -> dict[str, str]:
     return does
 
 
-def _area(specimen: Specimen, structure: Structure) -> Area | None:
+def _area(extraction: Extraction, structure: Structure) -> Area | None:
     name = structure.term
     family = next((family for family in PARTS if family in name), "")
     if not family:
         return None
     words = PARTS[family]
     cells = [part for part in structure.walk() if part is not structure and part.term in words.cells]
-    extents = [(part, extent) for part in cells if (extent := extent_of(specimen, _field(part, words))) is not None]
+    extents = [(part, extent) for part in cells if (extent := _extent(extraction, _field(part, words))) is not None]
     extents.sort(key=lambda cell: cell[1])
     rects = tuple(extent for _, extent in extents)
     whole = bounding_box(rects)
@@ -129,7 +138,11 @@ def _field(part: Structure, words: PartWords) -> Iterable[str]:
 
 def extent_of(specimen: Specimen, names: Iterable[str]) -> Rect | None:
     """Return the box round the channels of some transistors."""
-    return bounding_box(r for name in names for r in specimen.extraction.channel(name))
+    return _extent(specimen.extraction, names)
+
+
+def _extent(extraction: Extraction, names: Iterable[str]) -> Rect | None:
+    return bounding_box(r for name in names for r in extraction.channel(name))
 
 
 def _edge(rect: Rect, box: Rect) -> str:

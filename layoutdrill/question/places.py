@@ -24,7 +24,7 @@ def on_top(scene: Scene, x: int, y: int) -> Wire | None:
     None where wires of two nets lie over each other, where there is a channel (it belongs to the gate, but to the eye
     also to the ends), or where there is no wire.
     """
-    here = [w for w in scene.wires if w.rect.contains(x, y)]
+    here = scene.wires_at(x, y)
     if not here or len({w.net for w in here}) > 1 or scene.extraction.transistor_at(x, y) is not None:
         return None
     wells = (name for name, material in scene.materials.items() if material is Material.WELL)

@@ -96,7 +96,7 @@ def test_wrong_answers_are_told_why(questions):
             wrong = Answer("0, 0", (box.x0, box.y0))
         elif what == "supplies":
             wrong = Answer(next(letter for letter in "PQRST" if letter not in question.key.right))
-        elif what == "pitch":
+        elif what in ("pitch", "whole"):
             wrong = Answer("7")
         else:
             wrong = Answer(next(c for c in "abcd" if not kind.judge(question, Answer(c)).correct))
@@ -191,6 +191,45 @@ def test_what_is_taken_away_shows_at_the_pins_of_that_part(questions, specimen):
             missed |= {net[0] for _, _, net, _, _ in wrong}
         assert missed
         assert missed <= shown
+
+
+def test_a_followed_signal_ends_at_a_gate_that_follows_the_pad(questions, specimen):
+    """Of the ringed gates the one that is said to hang on the pad, and it alone, changes when the pad is driven."""
+    names = ("PH", *PINS)
+    (question,) = by_what(questions, "gate")
+    (pad,) = [m for m in question.marks if m.letter == "A"]
+    driven = next(net for name, net in specimen.extraction.nets_at(pad.x, pad.y) if name == "metal")
+    by_name = {t.name: t for t in specimen.netlist.transistors}
+    low, high = (
+        settle(Circuit(specimen.netlist, names), dict.fromkeys(names, 0) | {"RES": 1, driven: v}) for v in (0, 1)
+    )  # fmt: skip
+    follows = set()
+    for mark in question.marks:
+        if mark is not pad:
+            gate = by_name[specimen.extraction.transistor_at(mark.x, mark.y)].gate
+            if (low.level(gate).value, high.level(gate).value) == ("0", "1"):
+                follows.add(mark.letter)
+    assert follows == {question.key.right[0]}
+
+
+def test_without_the_driver_of_a_clock_that_part_stands_still(questions, specimen):
+    """With the ringed transistor gone only the pins of the part are missed that its gate is said to clock."""
+    for question in by_what(questions, "driver"):
+        (mark,) = [m for m in question.marks if m.letter == question.key.right[0]]
+        lost = specimen.extraction.transistor_at(mark.x, mark.y)
+        rest = tuple(other for other in specimen.netlist.transistors if other.name != lost)
+        _, _, wrong = compared(replace(specimen.netlist, transistors=rest), MessageBuffer(), PINS, random_pins, 25)
+        missed = {net[0] for _, _, net, _, _ in wrong}
+        assert missed
+        assert missed <= ({"C"} if "register row" in question.prompt else {"Q", "O", "I"})
+
+
+def test_what_is_counted_is_what_was_planned(questions, specimen):
+    """The register row has as many transistors as its file plans."""
+    (whole,) = by_what(questions, "whole")
+    planned = {part.title: part for part in load_chip("message_buffer").parts}
+    part = planned[next(title for title in planned if title in whole.prompt)]
+    assert whole.key.right == str(part.cell.netlist(specimen.process).count())
 
 
 def test_it_is_asked_of_dies_only(drawn):
