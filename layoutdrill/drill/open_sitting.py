@@ -6,6 +6,7 @@ from typing import Protocol, Self
 
 from layoutdrill.deck import Deck
 from layoutdrill.drill.summary import Summary
+from layoutdrill.drill.visited import Visited
 from layoutdrill.question import Answer, Hint, HintStep, Question, Verdict
 
 
@@ -16,6 +17,8 @@ class OpenSitting(Protocol):
     worn: float | None
     sureness: bool
     """Whether a learner may be asked how sure an answer is."""
+    visited: Visited
+    """Where one has been on a die, as long as the sitting goes over one."""
 
     @property
     def sort(self) -> str: ...

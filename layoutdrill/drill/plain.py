@@ -11,14 +11,26 @@ from layoutdrill.deck import Picture
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.deck.words import find_word
 from layoutdrill.drill.open_sitting import OpenSitting
+from layoutdrill.drill.plain_die import (
+    close_lines,
+    close_meetings,
+    close_shapes,
+    device_lines,
+    overview_lines,
+    rail_lines,
+    window_at,
+)
 from layoutdrill.drill.plain_hints import hint_lines, outlined_lines
 from layoutdrill.drill.plain_pages import MOST_LINES, drawing_lines, page_lines
+from layoutdrill.drill.visited import is_large
 from layoutdrill.errors import LayoutdrillError, plural
+from layoutdrill.face import DrawnFace
 from layoutdrill.face.lettered import WIDTH
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.learning.sure import QUESTION, STEPS, step_said
 from layoutdrill.outlet import gated
 from layoutdrill.printable import in_one_line
-from layoutdrill.question import Hint, Question, Verdict, kinds
+from layoutdrill.question import Hint, HintStep, Question, Verdict, kinds
 from layoutdrill.question.cut import section_through
 from layoutdrill.question.hints import percent
 
@@ -30,6 +42,8 @@ _WORDS = {
     "grid": "a grid of letters, one for each pile of layers",
     "shapes": "a list of shapes with their coordinates",
     "meets": "a list of where shapes of two layers meet",
+    "map": "of a whole die: the overview, with where you have been",
+    "look X, Y": "of a whole die: a place closely; also the letter of a mark",
     "brief": "from now on tell drawings only when asked; once more: always",
     "again": "the question once more",
     "last": "the last verdict once more",
@@ -61,6 +75,9 @@ class _Room:
         self.brief = False
         self.letters: dict[tuple[str, ...], str] = {}
         self.told: tuple[Question, Verdict] | None = None
+        self.window: Rect | None = None
+        """What was looked at last, of a die that is told in parts."""
+        self.mapped = False
         self.pending = ""
         """A line that was read and belongs to the next question."""
 
@@ -127,12 +144,13 @@ class _Room:
             self.say(f"Question {number + 1} cannot be asked: {error}")
             return True
         self.taken = list(question.hints[: self.sitting.hints_given(number)])
+        self.window = None
         self._ahead(number + 1)
         self.show(number, question, layout=True)
         for step in self.sitting.help(number):
-            self.lines(hint_lines(step, question.specimen, "", self.letters))
+            self.hinted(question, step, "")
         for hint in self.taken:
-            self.lines(hint_lines(hint.step, question.specimen, hint.text, self.letters))
+            self.hinted(question, hint.step, hint.text)
         started = monotonic()
         while True:
             line = self.line()
@@ -192,6 +210,17 @@ class _Room:
                 self.word(spoken.partition(" ")[2])
             case "grid" | "shapes" | "meets" if self.sitting.seen_for(number):
                 self.say("At a glance a drawing is told once.")
+            case "map" | "grid" if (die := _die(question)) is not None:
+                self.lines(overview_lines(die, self.sitting.visited))
+            case "shapes" | "meets" as what if (die := _die(question)) is not None:
+                if self.window is None:
+                    self.say("First look at a place: “look X, Y”; then its shapes are told.")
+                else:
+                    self.lines((close_shapes if what == "shapes" else close_meetings)(die, self.window))
+            case place if place.startswith("look"):
+                self.look(question, word[4:].strip())
+            case "map":
+                self.say("This drawing is told whole: “grid” tells it.")
             case "grid":
                 self.lines(question.specimen.face.grid_lines(letters=self.letters))
             case "shapes":
@@ -255,15 +284,23 @@ class _Room:
         for fact in question.facts:
             self.say(_sentence(fact))
         for mark in question.marks:
-            place = mark.words or specimen.face.at_point(mark.x, mark.y)
-            there = f": {place}" if mark.words or kind.tells_places else ""
+            large = _die(question) is not None
+            place = mark.words or ("" if large else specimen.face.at_point(mark.x, mark.y))
+            there = f": {place}" if place and (mark.words or kind.tells_places) else ""
             self.say(f"{mark.letter} is at {specimen.face.unit.axes(mark.x, mark.y)}{there}.")
         self.say(prompt)
         for letter, choice in zip(LETTERS, question.choices, strict=False):
             self.say(f"{letter}  {choice}", indent="  ")
 
     def layout(self, question: Question) -> None:
-        face = question.specimen.face
+        face, die = question.specimen.face, _die(question)
+        if die is not None:
+            if not self.mapped:
+                self.mapped = True
+                self.lines(overview_lines(die, self.sitting.visited))
+            else:
+                self.say("For the overview type “map”, for a place “look X, Y”.")
+            return
         if self.brief:
             self.say("For the drawing type “grid”, “shapes” or “meets”.")
             return
@@ -287,7 +324,34 @@ class _Room:
         self.taken.append(step)
         self.sitting.note_hint(number)
         self.say(f"Hint {len(self.taken)} of {len(question.hints)}, {percent(step.cost)} off the credit.")
-        self.lines(hint_lines(step.step, question.specimen, step.text, self.letters))
+        self.hinted(question, step.step, step.text)
+
+    def hinted(self, question: Question, step: HintStep, text: str) -> None:
+        """Tell a step of help; of a whole die what can be told in few lines."""
+        die = _die(question)
+        if die is not None and step is HintStep.RAILS:
+            self.lines(rail_lines(die))
+        elif die is not None and step is HintStep.DEVICES:
+            for line in device_lines(die, self.window):
+                self.say(line)
+        else:
+            self.lines(hint_lines(step, question.specimen, text, self.letters))
+
+    def look(self, question: Question, where: str) -> None:
+        """Tell a place of a die closely."""
+        die = _die(question)
+        if die is None:
+            self.say("This drawing is told whole: “grid” tells it.")
+            return
+        mark = next((mark for mark in question.marks if mark.letter.lower() == where.lower()), None)
+        try:
+            x, y = (mark.x, mark.y) if mark is not None else die.unit.read(where)
+        except LayoutdrillError as error:
+            self.say(f"{_sentence(str(error))} “look 40, 120”, or the letter of a mark.")
+            return
+        self.window = window_at(die, x, y)
+        self.sitting.visited.note(die.box, self.window)
+        self.lines(close_lines(die, self.window, self.letters))
 
     def word(self, text: str) -> None:
         """Say what a word means."""
@@ -334,8 +398,16 @@ class _Room:
             self.say(f"Question {slip.number}: {slip.words}", indent="  ")
         if result.answered + result.skipped < result.total and self.sitting.left != 0:
             self.say(f"The rest is kept: {self.sitting.goes_on}.")
+        if self.sitting.sort == "survey":
+            self.say("What was found, as a report: layoutdrill survey report -o report.html.")
         if self.sitting.sort == "today":
             self.say("How each skill stands now: layoutdrill progress.")
+
+
+def _die(question: Question) -> DrawnFace | None:
+    """Return the face of a drawing that is too large to be told whole."""
+    face = question.specimen.face
+    return face if isinstance(face, DrawnFace) and is_large(face.box, face.unit.per) else None
 
 
 def _without_picture(prompt: str) -> str:

@@ -6,7 +6,10 @@ from textwrap import wrap
 
 from layoutdrill.deck import Arrangement, Page, Picture
 from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.drill.plain_die import overview_lines
 from layoutdrill.drill.plain_hints import hint_lines
+from layoutdrill.drill.visited import Visited, is_large
+from layoutdrill.face import DrawnFace
 from layoutdrill.face.lettered import WIDTH, Letters
 
 MOST_LINES = 90
@@ -60,6 +63,10 @@ def drawing_lines(
 def _picture_lines(picture: Picture, maker: SpecimenMaker, letters: Letters | None) -> Iterator[str]:
     specimen = maker.picture(picture)
     hidden = frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset[str]()
-    yield from specimen.face.grid_lines(hidden, letters)
+    face = specimen.face
+    if isinstance(face, DrawnFace) and is_large(face.box, face.unit.per):
+        yield from overview_lines(face, Visited())[:-2]
+        return
+    yield from face.grid_lines(hidden, letters)
     if picture.outline is not None:
         yield from hint_lines(picture.outline, specimen)

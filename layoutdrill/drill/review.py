@@ -14,6 +14,7 @@ from layoutdrill.drill.answered import mistakes
 from layoutdrill.drill.record import AnswerRecord
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.summary import Summary
+from layoutdrill.drill.visited import Visited
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.learning.wording import named
 from layoutdrill.locations import records_file
@@ -51,6 +52,7 @@ class Review:
         self.shown_in = ""
         self.worn: float | None = 0.0
         self.sureness = False
+        self.visited = Visited()
         self._made: dict[int, tuple[Question, Answer, Verdict]] = {}
 
     @classmethod

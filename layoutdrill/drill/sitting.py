@@ -25,6 +25,7 @@ from layoutdrill.drill.record import DAMAGE, AnswerRecord, DamagedError, Sitting
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.results import Results
 from layoutdrill.drill.summary import Summary, summarise
+from layoutdrill.drill.visited import Visited
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.learning.sure import asked_of
 from layoutdrill.locations import records_file
@@ -38,6 +39,8 @@ from layoutdrill.question import (
     kinds,
 )
 
+WHERE_BEEN = -1
+"""Stands among the drafts, in place of a question's number, for where one has been on the die."""
 LONGEST_DRAFT = 4000
 """Characters of half an answer that are kept."""
 KEPT = Verdict(0.0, "Your answer is kept.", "", "")
@@ -84,6 +87,7 @@ class Sitting(Opening):
         self._help_given = records.help_given(record.id)
         self._drafts_before = records.drafts(record.id)
         self._drafts = dict(self._drafts_before)
+        self.visited = Visited(self._drafts.pop(WHERE_BEEN, ""))
         self._questions: dict[int, Question] = {}
         self._locks = [Lock() for _ in self.plan]
         self._answers: dict[int, AnswerRecord] = {
@@ -92,11 +96,17 @@ class Sitting(Opening):
 
     def close(self) -> None:
         """Close the records; what is unanswered can be resumed, with what was written of its answer."""
+        self._keep_half()
+        self.records.close()
+
+    def _keep_half(self) -> None:
+        """Put on disk what was written of answers not given yet, and where one has been."""
         half = {number: text for number, text in self._drafts.items() if number not in self._answers}
+        half |= {WHERE_BEEN: been} if (been := self.visited.text()) else {}
         if half != self._drafts_before:
             with suppress(LayoutdrillError):  # half an answer is worth less than leaving
                 self.records.note_drafts(self.id, half)
-        self.records.close()
+                self._drafts_before = half
 
     def __enter__(self) -> Self:
         return self
@@ -138,6 +148,8 @@ class Sitting(Opening):
 
     def asks_sureness(self, number: int) -> bool:
         """Whether it is asked how sure one is: not in lessons, which are for learning the words."""
+        if self.sort == "survey":  # whoever reports a finding says how sure it is
+            return self.sureness
         return self.sureness and self.sort != "lesson" and asked_of(self.seed, number)
 
     def prepare(self, number: int) -> Question:
@@ -322,6 +334,8 @@ class Sitting(Opening):
             self._remarks.append(f"{taken.what.capitalize()}: that answer counts, this one is not kept.")
             return
         self._answers[number] = record
+        if self.visited.fields:
+            self._keep_half()
         if self.results:
             try:
                 self.results.add(record, deck=self.deck_name, seed=self.seed, count=self.total)

@@ -17,6 +17,7 @@ from layoutdrill.deck import Deck
 from layoutdrill.drill.again import answer_record
 from layoutdrill.drill.record import AnswerRecord
 from layoutdrill.drill.summary import Summary, summarise
+from layoutdrill.drill.visited import Visited
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.learning.sure import asked_of
 from layoutdrill.question import Answer, Hint, Question, Verdict, kinds
@@ -71,6 +72,7 @@ class SetSitting:
         self.deck = Deck(made.deck, made.title, "", ())
         self.shown_in = ""
         self.sureness = False
+        self.visited = Visited()
         self.worn: float | None = 0.0
         self.tells = made.feedback is Feedback.NOW
         """Whether a learner is told at once what was right."""
