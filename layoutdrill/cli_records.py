@@ -114,6 +114,8 @@ def _tell_today(options: argparse.Namespace, settings: "Settings") -> None:
     print(day.line)
     for words in reasons(day.trials):
         print(f"  {words}")
+    if day.survey:
+        print(f"to survey: {day.survey}; layoutdrill survey list")
     for turn in turns(now, ended=day.ended):
         print(f"to check: {turn.title}, {turn.why}")
 

@@ -50,17 +50,14 @@ def overview_lines(face: DrawnFace, visited: Visited) -> list[str]:
             sign = signs[row][column]
             if sign != _PAD and counts[row][column]:
                 sign = _DENSE if counts[row][column] >= _DENSE_FROM else _SOME
-            middle = (column * side + side // 2, row * 2 * side + side)
-            field = tuple(
-                min(ACROSS - 1, ACROSS * at // full) for at, full in zip(middle, (box.width, box.height), strict=True)
-            )
+            field = field_of(box, box.x0 + column * side + side // 2, box.y0 + row * 2 * side + side)
             line += _BEEN[sign] if field in visited.fields else sign
         y = face.unit.number(face.unit.y(box.y0 + row * 2 * side))
         lines.append(f"{y:>5} {line}")
     square = f"{face.unit.number(side)} by {face.unit.number(2 * side)} {face.unit.sign}"
     been = " ".join(_BEEN[sign] for sign in (_PAD, _DENSE, _SOME, _WIRES, _EMPTY))
     lines += [
-        f"A character is {square}: {_PAD} a pad, {_DENSE} many contacts, {_SOME} some, {_WIRES} wires, {_EMPTY} nothing.",
+        f"A character is {square}: {_PAD} pad, {_DENSE} many contacts, {_SOME} some, {_WIRES} wires, {_EMPTY} nothing.",
         f"Where you have looked closely: {been} in their stead; {visited.share:.0%} of the die.",
         "“look X, Y” tells a place closely; “look P” the place of a mark; “map” is this again.",
     ]

@@ -118,8 +118,11 @@ class Sitting(Opening):
 
     told_later = "No verdicts here: this deck is kept for checking, and progress shows how it went."
     goes_on = "start layoutdrill and choose Continue"
-    hand_in = ""
     left: float | None = None
+
+    @property
+    def hand_in(self) -> str:
+        return "The report of it is under Survey a chip, on home." if self.sort == "survey" else ""
 
     @property
     def total(self) -> int:

@@ -44,6 +44,20 @@ def report_title(survey: Survey) -> str:
     return f"{load_cell(survey.cell).title.capitalize()}: what was found on one die"
 
 
+def report_lines(survey: Survey) -> list[str]:
+    """Return the report's words alone, for a screen: no pictures, no tables."""
+    lines = [*_facts(survey), "", "What holds"]
+    lines += [f"  {_line(finding)}" for finding in survey.findings if finding.holds] or ["  Nothing yet."]
+    wrong = [finding for finding in survey.findings if not finding.holds]
+    lines += (
+        ["", "What was not so", *(f"  {f.number}. {_line(f)} Answered: {f.said or '–'}." for f in wrong)]
+        if wrong
+        else []
+    )
+    doubts = [f"  {f.number}. {f.doubt}: {_short(f.asked)}" for f in _doubts(survey)]
+    return [*lines, "", "Doubts", *(doubts or ["  None."])]
+
+
 def _facts(survey: Survey) -> list[str]:
     """Return the lines that say which die it was, how far one got, and how."""
     counts = Counter(finding.how for finding in survey.findings)

@@ -46,6 +46,14 @@ class Today:
     begun: Mapping[int, tuple[int, int]]
 
     @property
+    def survey(self) -> str:
+        """Say why a whole die is to be surveyed next, "" while a lesson has not been begun."""
+        lessons = [begun for lesson, (begun, _) in self.begun.items() if lesson != BEYOND]
+        return (
+            "every lesson has been begun: now a whole die, from its pads to its log" if lessons and all(lessons) else ""
+        )
+
+    @property
     def size(self) -> str:
         return f"{plural(len(self.trials), 'question')}, about {plural(max(1, round(self.minutes)), 'minute')}"
 

@@ -31,7 +31,7 @@ PICTURE = ("drill", "lesson", "explain", "compare", "show", "mark", "preview", "
 MADE = ("drill", "lesson", "explain", "compare", "show")
 """Those of them whose pictures are made, not read from a file alone."""
 PAGED = ("lesson",)
-LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progress", "words")
+LISTS = ("home", "practice", "settings", "choose", "library", "finder", "progress", "words", "survey")
 
 ACTIONS: tuple[Action, ...] = (
     # answering

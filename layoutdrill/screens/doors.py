@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 OTHER = (
     Row("", "More"),
     Row("practice:", "Free practice", "any cell, process and kind of question, as hard as you like"),
+    Row("surveys:", "Survey a chip", "a whole die from scratch, from its pads to a log of its board; with a report"),
     Row("library:", "Library", "every cell, array and process: what to look for, and what it is mistaken for"),
     Row("glossary:", "Words", "what each word of the trade means, and the page that shows it"),
     Row("explain:", "Explain a file", "your own netlist or layout: what it is, and where it looks wrong"),
@@ -91,6 +92,8 @@ class DoorPage(ListPage):
                 self.go_to(routes.entry(sort, name))
             case "settings":
                 self.go_to(routes.settings(name))
+            case "surveys":
+                self.go_to(routes.survey())
             case "practice" | "explain" | "library" | "progress" | "about" | "glossary":
                 self.go_to(getattr(routes, sort)())
             case _:

@@ -102,6 +102,7 @@ class DrillPicture(PicturePage):
         self.uncut = None
         self.set_class(words_beside(self.app.size.width, self.app.size.height), "-beside")
         self.query_one("#beyond").display = False
+        self.picture.visited = self.sitting.visited
         self.picture.show(self._subject_of(question), focus=focus_of(question))
 
     def draw_ahead(self, question: Question) -> None:

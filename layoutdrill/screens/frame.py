@@ -85,11 +85,12 @@ def inset(
     keep_clear: Sequence[tuple[int, int]] = (),
     at: tuple[int, int] | None = None,
     rung: Sequence[tuple[int, int]] = (),
+    been: Sequence[tuple[int, int]] = (),
 ) -> tuple[int, int, int, int]:
     """
     Lay the overview in a corner with a line round it, and outline what is in sight: the corner that holds fewest of
     the half-pixels in `keep_clear`, of these the one that covers least of the drawing, of these the upper right; or
-    `at` a place that is given. Places in `rung`, in pixels of the overview, are ringed.
+    `at` a place that is given. Places in `rung`, in pixels of the overview, are ringed, those in `been` dotted.
 
     `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded. Returns what it covers, in half-pixels.
     """
@@ -108,6 +109,8 @@ def inset(
     moved = overview.image.point(lambda index: index + OVERVIEW_AT)
     out.paste(DARK, (x - 1, y - 1, x + wide + 1, y + high + 1))
     out.paste(moved, (x, y))
+    for column, row in been:
+        out.putpixel((x + column, y + row), EDGE)
     x0, y0, x1, y1 = seen
     x0, y0, x1, y1 = max(0, x0), max(0, y0), min(wide, max(x1, x0 + FRAME)), min(high, max(y1, y0 + FRAME))
     x0, y0 = max(0, min(x0, wide - FRAME)), max(0, min(y0, high - FRAME))

@@ -1,11 +1,14 @@
 """Helpers of painting a picture: styles, a stand-in while a piece is drawn, texts, the overview's window."""
 
+from collections.abc import Sequence
 from enum import Enum
 
 from rich.color import Color as RichColor
 from rich.style import Style
 
+from layoutdrill.drill.visited import ACROSS, Visited
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.overlay import Tag
 from layoutdrill.screens.frame import Colour, Note
 from layoutdrill.screens.subject import Indexed
 from layoutdrill.screens.viewport import Viewport
@@ -13,6 +16,8 @@ from layoutdrill.screens.viewport import Viewport
 _STYLES: dict[tuple[Colour, Colour], Style] = {}
 
 WHOLE = "All of it: arrows choose, + closer."
+BEEN = " Dots: looked at closely."
+"""What is added once one has looked at something closely."""
 """What is said below a large overview."""
 
 
@@ -82,6 +87,31 @@ def on_overview(view: Viewport, overview: Indexed, x: int, y: int) -> tuple[int,
     box = view.box
     column = min(wide - 1, max(0, (x - box.x0) * wide // box.width))
     return column, min(high - 1, max(0, (box.y1 - y) * high // box.height))
+
+
+def dots_of(overview: Indexed, visited: Visited | None) -> list[tuple[int, int]]:
+    """Return a pixel of the overview for each field that was looked at closely; where fields are small, every other."""
+    if visited is None:
+        return []
+    wide, high = overview.image.size
+    dots = []
+    for column, row in visited.fields:
+        x = min(wide - 1, (2 * column + 1) * wide // (2 * ACROSS))
+        y = min(high - 1, (2 * (ACROSS - 1 - row) + 1) * high // (2 * ACROSS))
+        if wide >= 2 * ACROSS or (x + y) % 2 == 0:
+            dots.append((x, y))
+    return dots
+
+
+def letters_on(view: Viewport, overview: Indexed, marks: Sequence[Tag]) -> dict[int, list[Note]]:
+    """Return the letters of marks where they stand on a large overview."""
+    notes: dict[int, list[Note]] = {}
+    left, top = in_the_middle(view, overview)
+    for mark in marks:
+        column, half = on_overview(view, overview, mark.x, mark.y)
+        place = Note(left + column, (top + half) // 2, mark.text, strong=True)
+        notes.setdefault(place.row, []).append(place)
+    return notes
 
 
 def notes_of(

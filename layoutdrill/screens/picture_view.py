@@ -10,6 +10,7 @@ from rich.style import Style as RichStyle
 from textual.message import Message
 from textual.strip import Strip
 
+from layoutdrill.drill.visited import Visited, is_large
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import LETTERS_FROM
 from layoutdrill.screens.fine_view import FineView
@@ -26,10 +27,13 @@ from layoutdrill.screens.frame import (
 )
 from layoutdrill.screens.looking_about import LookingAbout
 from layoutdrill.screens.painting import (
+    BEEN,
     WHOLE,
     Shown,
+    dots_of,
     fitted,
     in_the_middle,
+    letters_on,
     notes_of,
     on_overview,
     seen_in,
@@ -90,6 +94,8 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         super().__init__(name=name, id=id)
         self.subject: Subject | None = None
         self.busy = self.masked = False
+        self.visited: Visited | None = None
+        """Where one has been on a die that is too large to be seen at once; None where nobody keeps that."""
         self._drawer = Drawer()
         self._piece: tuple[Indexed, Rect, int] | None = None
         self._overview: tuple[tuple[object, ...], Indexed] | None = None
@@ -130,8 +136,8 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         if self.view is None:
             per = subject.face.process.grid_per_lambda
             self.view = starting(snapped(subject.box, per), per, columns, rows, self.focus_on)
-            whole = whole_first(self.view, self.focus_on, subject.box)
-            self.overview = Shown.LARGE if whole else Shown.SMALL
+            whole = whole_first(self.view, self.focus_on, subject.box) or is_large(subject.box, per)
+            self.overview = Shown.LARGE if whole and not self.view.whole else Shown.SMALL
             if self._crosshair_wanted:
                 self.toggle_crosshair(on=True)
         elif (columns, rows) != (self.view.columns, self.view.rows):
@@ -139,6 +145,12 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             fresh = starting(view.box, view.per_lambda, columns, rows, self.focus_on)
             kept = kept_on(view.resized(columns, rows), self.focus_on)
             self.view = kept if self._looked_about else fresh
+        if (
+            self.visited is not None
+            and self.overview is not Shown.LARGE
+            and is_large(subject.box, self.view.per_lambda)
+        ):
+            self.visited.note(self.view.box, self.view.visible())
         region, scale = self.view.tile(), self.view.scale
         piece = self._drawer.ready(subject, region, scale)
         if piece is not None:
@@ -275,7 +287,9 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
                 at = in_the_middle(view, overview)
                 out.paste(BEYOND, (0, 0, *out.size))
             rung = [on_overview(view, overview, *rect.centre) for rect in out_of_view(view, self.focus_on)]
-            covered = inset(out, overview, seen_in(view, overview), keep_clear=self._places_in(view), at=at, rung=rung)
+            dots = dots_of(overview, self.visited) if is_large(view.box, view.per_lambda) else []
+            seen = seen_in(view, overview)
+            covered = inset(out, overview, seen, keep_clear=self._places_in(view), at=at, rung=rung, been=dots)
         if self.crosshair is not None and (overview is None or self.overview != Shown.LARGE):
             draw_crosshair(out, *view.spot(*self.crosshair))
         bar = None
@@ -291,7 +305,9 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         if bar is not None:
             notes.setdefault(bar.row, []).append(bar)
         if overview is not None and self.overview == Shown.LARGE:
-            notes = {view.rows - 1: [Note(1, view.rows - 1, WHOLE)]}
+            notes = letters_on(view, overview, self.subject.overlay.marks)
+            words = f"{WHOLE}{BEEN}" if self.visited is not None and self.visited.fields else WHOLE
+            notes.setdefault(view.rows - 1, []).append(Note(1, view.rows - 1, words))
         strips = [
             Strip(
                 [

@@ -128,6 +128,12 @@ def settings(at: str = "") -> Screen[object]:
     return SettingsScreen(at)
 
 
+def survey() -> Screen[object]:
+    from layoutdrill.screens.survey_screen import SurveyScreen
+
+    return SurveyScreen()
+
+
 def progress() -> Screen[object]:
     from layoutdrill.screens.progress_screen import ProgressScreen
 

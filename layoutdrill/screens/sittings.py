@@ -35,7 +35,8 @@ def day_planned(seed: int, *, timed: bool = True, left_out: Collection[int] = ()
         for done, every in [day.begun.get(cover.lesson or 0, (0, 0))]
         if done
     }
-    return Day((*rows, *checks), practised)
+    surveys = (Row("surveys:", "Survey a chip", day.survey),) if day.survey else ()
+    return Day((*rows, *checks, *surveys), practised)
 
 
 def _of_the_day(now: datetime) -> Row | None:
@@ -52,6 +53,9 @@ def open_sitting(
     """Open what a row of home or of progress offers."""
     if sort == "resume":
         return Sitting.resume(int(name))
+    if sort == "survey":
+        chip, _, process = name.partition("|")
+        return Sitting.open_survey(chip, process)
     if sort == "today":
         return Sitting.open_today(seed=int(name), timed=timed, left_out=left_out)
     if sort == "glance":
