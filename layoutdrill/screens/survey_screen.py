@@ -27,8 +27,8 @@ class SurveyScreen(DoorPage):
 
     name_of: ClassVar[str] = "survey"
     about: ClassVar[str] = (
-        "A survey takes a chip from its pads to what it does: supplies and pads, plan and pitch, one slice in full, the "
-        "rest by repetition, clocks and controls, a log of the board. The same die all the way; the "
+        "A survey takes a chip from its pads to what it does: supplies and pads, plan and pitch, one slice in full, "
+        "the rest by repetition, clocks and controls, a log of the board. The same die all the way; the "
         "overview marks where you have looked closely. *Report* writes down what you found, alone or with help, and "
         "what is doubtful, as a page with pictures."
     )

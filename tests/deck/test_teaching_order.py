@@ -45,6 +45,7 @@ ASKED_FROM = {
     "reading check": "after-the-reading",
     "fault": "faults",
     "block": "plan-of-a-chip",
+    "board log": "a-whole-block",
 }
 """The lesson that introduces each kind of question."""
 GIVES_AWAY = {
@@ -54,7 +55,7 @@ GIVES_AWAY = {
     "sequence": {"netlist"}, "ratio": {"netlist"}, "address": {"netlist"}, "transcribe": {"devices", "nets", "netlist"},
     "dust or contact": set(), "across a seam": {"nets", "netlist"}, "two stages": set(), "measurement": {"netlist"},
     "other convention": {"netlist"}, "process": set(), "undecided": set(), "reading check": {"nets", "netlist"},
-    "fault": {"netlist"}, "block": set(),
+    "fault": {"netlist"}, "block": set(), "board log": set(),
 }  # fmt: skip
 """What would outline or tell the answer of each kind of question."""
 

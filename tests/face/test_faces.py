@@ -78,7 +78,7 @@ def pixels():
 
 
 SUITING = {"sequence": "latch_gates", "address": "half_adder"}
-DRAWN_ONLY = {"turned or not", "dust or contact", "across a seam", "two stages", "block", "fault"}
+DRAWN_ONLY = {"turned or not", "dust or contact", "across a seam", "two stages", "block", "board log", "fault"}
 """Kinds that change the picture of the cell, or take another of it: with a picture in a file that cannot be done."""
 
 

@@ -194,8 +194,8 @@ class BoardLog(QuestionKind):
         decides = "; ".join(f"in row {fault.row} {p} would be {sound[p]} of a sound die" for p in fault.pins)
         key = BoardLogKey("row", right, f"{decides}.", row=fault.row, pins=fault.pins, known=run.outputs)
         prompt = (
-            "A log of another board with this chip, which has one fault. Which is the first row that this die would "
-            "not give, and at which output? Type the row and the pin, such as 3 Q0."
+            "Another board with this chip has one fault: its log. Which is the first row that this die would not give, "
+            "and at which output? Type both, such as 3 Q0."
         )
         return _question(run, prompt, key, (*_how(run.story), *row_lines(run.story, fault.log)), typed=True)
 
@@ -226,8 +226,8 @@ class BoardLog(QuestionKind):
         )  # fmt: skip
         marks = tuple(Mark(mark, *channels[mark].centre, ring=True) for mark in MARKS)
         prompt = (
-            f"A log of another board with this chip; row {fault.row} is the first that this die would not give. One of "
-            "the ringed transistors never opens there: its gate window is missing. Which one explains the log?"
+            f"Another board's log; row {fault.row} is the first that this die would not give. Which ringed transistor, "
+            "if it never opened, explains it?"
         )
         return _question(run, prompt, key, (*_how(run.story), *row_lines(run.story, fault.log)), marks)
 

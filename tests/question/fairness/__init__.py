@@ -23,6 +23,7 @@ def unfair(kind, question, oracle=None):
 CHECKS = {
     "fault": die.fault,
     "block": die.block,
+    "board log": die.block,
     "dust or contact": die.dirt,
     "across a seam": die.seam,
     "two stages": die.stages,
