@@ -11,10 +11,16 @@ from layoutdrill.drill.records import Records
 from layoutdrill.drill.summary import recap_of
 from layoutdrill.drill.survey import SORT, STEPS
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.face import unit_again
 from layoutdrill.learning.sure import STEPS as SURE_STEPS
 from layoutdrill.locations import records_file
+from layoutdrill.process import load_process
 from layoutdrill.value import value
 
+_DIE = ("block", "board log")
+"""Kinds whose marks stand on the whole die."""
+_LETTERS = 12
+"""Characters up to which an answer is taken for letters alone."""
 GUESSED = 1
 """The step of sureness at which an answer is a doubt, right or not."""
 
@@ -155,8 +161,8 @@ def _finding(draw: Draw, answer: AnswerRecord) -> Finding:
         number=answer.number + 1,
         step=draw.step,
         asked=prompt,
-        said="" if answer.skipped else recap.said,
-        right=recap.right,
+        said="" if answer.skipped else _placed(recap.said, answer),
+        right=_placed(recap.right, answer),
         decides=str(answer.verdict.get("decides", "")),
         why_not=str(answer.verdict.get("instead", "")),
         how=_how(answer),
@@ -164,6 +170,18 @@ def _finding(draw: Draw, answer: AnswerRecord) -> Finding:
         sure=SURE_STEPS.get(answer.confidence or 0, ""),
         answer=answer,
     )
+
+
+def _placed(text: str, answer: AnswerRecord) -> str:
+    """Add to letters of marks where these stand: a report has not the question's own picture beside it."""
+    marks = answer.question.get("marks")
+    if answer.kind not in _DIE or not isinstance(marks, list):
+        return text
+    unit = unit_again(answer.layout, load_process(answer.process))
+    lettered = {str(mark[0]): unit.at(int(mark[1]), int(mark[2])) for mark in marks}
+    words = text.replace(",", " ").upper().split() if len(text) <= _LETTERS else text.split()[:1]
+    places = [f"{letter} at {lettered[letter]}" for letter in words if letter in lettered]
+    return f"{text} ({'; '.join(places)})" if places else text
 
 
 def _how(answer: AnswerRecord) -> How:

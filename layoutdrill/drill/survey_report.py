@@ -130,8 +130,7 @@ def _markdown_step(findings: tuple[Finding, ...]) -> list[str]:
     told = [f for f in findings if not f.holds]
     rows += [""] if told else []
     for f in told:
-        why = f" {f.why_not}" if f.why_not else ""
-        rows.append(f"- {f.number}: {_plain(sentence(f.decides))}{_plain(why)}")
+        rows.append(f"- {f.number}: {_plain(f'{sentence(f.decides)} {f.why_not}')}")
     return rows
 
 

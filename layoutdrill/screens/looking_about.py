@@ -3,6 +3,7 @@
 from textual import events
 from textual.widget import Widget
 
+from layoutdrill.drill.visited import is_large
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.painting import Shown, there
 from layoutdrill.screens.subject import Indexed, Subject
@@ -85,7 +86,8 @@ class LookingAbout(Widget):
     def see_whole(self) -> None:
         if self.view is not None:
             self._looked_about = False
-            if self.view == self.view.widest() and not self.view.whole:
+            large = is_large(self.view.box, self.view.per_lambda)
+            if (large or self.view == self.view.widest()) and not self.view.whole:
                 self.overview = Shown.LARGE
             self.view = self.view.widest()
             self.look_again()

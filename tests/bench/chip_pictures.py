@@ -17,7 +17,7 @@ from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.prove.chips import proved_chip
 from layoutdrill.prove.faults import UNSEEN, DefectKind, defects
-from layoutdrill.question.fault import _GAP, _beside
+from layoutdrill.question.fault import GAP, beside
 
 PROCESSES = ("metal-gate-sapphire", "metal-gate-cmos")
 _COLOURS = 64
@@ -37,11 +37,11 @@ def main() -> None:
             _save(face.image(View(face.box.grown(8), 1), light), path)
     specimen = drawn(load_cell("nand2"), "metal-gate-cmos", 1, 0.3)
     sound = specimen.face.layout.flattened()
-    shift = specimen.face.box.width + _GAP * specimen.process.grid_per_lambda
+    shift = specimen.face.box.width + GAP * specimen.process.grid_per_lambda
     for kind in DefectKind:
         if kind not in UNSEEN:
             defect = next(defects(sound, specimen.process, specimen.extraction, kind, Dice(2)))
-            face = DrawnFace.of(_beside(sound, defect.layout, shift), specimen.process)
+            face = DrawnFace.of(beside(sound, defect.layout, shift), specimen.process)
             _save(face.image(View(face.box.grown(8), 4), light), folder / "faults" / f"{kind.replace(' ', '-')}.png")
 
 
