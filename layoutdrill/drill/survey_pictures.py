@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from io import BytesIO
 
 from PIL import Image, ImageDraw, ImageFont
@@ -69,7 +70,13 @@ def pictures_of(survey: Survey) -> dict[str, ReportPicture]:
 
 
 def _face(finding: Finding) -> Face:
-    return face_again(finding.answer.layout, load_process(finding.answer.process))
+    return _face_again(finding.answer.layout, finding.answer.process)
+
+
+@lru_cache(maxsize=4)
+def _face_again(text: str, process: str) -> Face:
+    """Read a face anew, once for all pictures that show it."""
+    return face_again(text, load_process(process))
 
 
 def _light(finding: Finding) -> Light:

@@ -2,6 +2,7 @@
 
 from base64 import b64encode
 from collections import Counter
+from collections.abc import Mapping
 from html import escape
 from pathlib import Path
 
@@ -19,17 +20,17 @@ FORMS = (".md", ".html")
 _NOTHING = "Nothing of this step has been answered yet."
 
 
-def write_report(survey: Survey, output: Path) -> tuple[Path, ...]:
+def write_report(survey: Survey, output: Path, pictures: Mapping[str, ReportPicture] | None = None) -> tuple[Path, ...]:
     """
     Write the report of a survey, and return the files written: a page that stands alone (.html), or Markdown (.md)
-    with its pictures in a folder beside it. What was there is replaced. Raises LayoutdrillError for another form, for
-    a survey without an answer, and where nothing can be written.
+    with its pictures in a folder beside it. What was there is replaced; `pictures` are made where none are given.
+    Raises LayoutdrillError for another form, for a survey without an answer, and where nothing can be written.
     """
     if output.suffix.lower() not in FORMS:
         raise LayoutdrillError(f"a report cannot be written as “{output.name}”", todo="name it .md or .html")
     if not survey.findings:
         raise LayoutdrillError("nothing has been answered in this survey yet", todo="answer its first question")
-    pictures = pictures_of(survey)
+    pictures = pictures_of(survey) if pictures is None else pictures
     if output.suffix.lower() == ".html":
         _write(output, report_html(survey, pictures).encode())
         return (output,)
@@ -101,7 +102,7 @@ def _doubts(survey: Survey) -> list[Finding]:
 # Markdown
 
 
-def report_markdown(survey: Survey, pictures: dict[str, ReportPicture], folder: str) -> str:
+def report_markdown(survey: Survey, pictures: Mapping[str, ReportPicture], folder: str) -> str:
     """Return the report as Markdown; its pictures are looked for in `folder`."""
     lines = [f"# {_plain(report_title(survey))}", "", *(f"{_plain(line)}  " for line in _facts(survey)), ""]
     lines += ["## What holds", ""]
@@ -146,7 +147,7 @@ def _cell(text: str) -> str:
 # HTML
 
 
-def report_html(survey: Survey, pictures: dict[str, ReportPicture]) -> str:
+def report_html(survey: Survey, pictures: Mapping[str, ReportPicture]) -> str:
     """Return the report as one page that loads nothing."""
     parts = [f"<p>{'<br>'.join(escape(line) for line in _facts(survey))}</p>", "<h2>What holds</h2><ul>"]
     parts += [f"<li>{escape(_line(finding))}</li>" for finding in survey.findings if finding.holds]

@@ -83,14 +83,16 @@ class SurveyScreen(DoorPage):
 
         def work() -> None:
             from layoutdrill.drill.survey_findings import survey_read  # noqa: PLC0415 - in the worker
+            from layoutdrill.drill.survey_pictures import pictures_of  # noqa: PLC0415 - the same
             from layoutdrill.drill.survey_report import report_lines, report_title, write_report  # noqa: PLC0415
             from layoutdrill.locations import data_folder  # noqa: PLC0415 - the same
 
             try:
                 survey = survey_read(number)
                 path = data_folder() / "surveys" / f"survey-{number}.html"
-                write_report(survey, path.with_suffix(".md"))
-                write_report(survey, path)
+                pictures = pictures_of(survey)
+                write_report(survey, path.with_suffix(".md"), pictures)
+                write_report(survey, path, pictures)
                 words = "\n".join(report_lines(survey))
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.OpeningFailed(error))
