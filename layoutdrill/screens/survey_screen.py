@@ -146,5 +146,5 @@ def _begun_rows(survey: "Survey") -> Sequence[Row]:
         holds = sum(finding.holds for finding in found)
         state = f"{holds} of {len(found)} hold" if found else "open"
         if asked:
-            rows.append(Row("", f"  {number}. {step}", "", state))
+            rows.append(Row("", f"  {number}. {step}", state))
     return rows
