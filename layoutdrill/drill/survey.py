@@ -70,7 +70,7 @@ _WORDS: Mapping[str, str] = {
 """A hint for each sort of question, in words."""
 _LATER = ("transcribe", "sequence", "function", "table")
 _FIRST = ("count", "rails", "polarity", "name")
-_MOST_PLACES = 3
+_MOST_PLACES = 4
 _PARTS = 2
 """Fields of which one cell is cut out."""
 _TRIED = 3

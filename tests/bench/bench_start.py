@@ -126,9 +126,9 @@ def home_ms(home):
     return listed, cpu
 
 
-def frame(home, columns, rows, pans=40):
-    """Return CPU ms and KiB of one pan at 6 half-pixels per λ."""
-    child = Child(["drill", DECK, "--seed", "4"], columns, rows, LAYOUTDRILL_HOME=home)
+def frame(home, columns, rows, pans=40, words=("drill", DECK, "--seed", "4")):
+    """Return CPU ms and KiB of one pan at 6 half-pixels per λ, or of a whole die as close as that leads."""
+    child = Child([*words], columns, rows, LAYOUTDRILL_HOME=home)
     child.until("hint", "▀")
     child.write(b"\x1b")
     child.read(0.5)
@@ -144,6 +144,19 @@ def frame(home, columns, rows, pans=40):
         sums.append(((child.cpu_ms() - cpu) / pans, got / pans / 1024))
     child.close()
     return max(s[0] for s in sums), max(s[1] for s in sums)
+
+
+DIE = ("survey", "begin", "message_buffer", "--process", "metal-gate-sapphire", "--seed", "3")
+"""A sitting that begins with a question on a whole die."""
+
+
+def die_frames(home):
+    """Print what a pan costs on a whole die, beside the same goals."""
+    for columns, rows, most, size in ((120, 40, 12, 200), (200, 60, 25, 450)):
+        cpu, kib = frame(home, columns, rows, words=DIE)
+        name = f"one pan on a whole die at {columns}×{rows}"
+        print(f"{name + ' (CPU ms)':44} {cpu:12.1f} {most:10}")
+        print(f"{name + ' (KiB)':44} {kib:12.0f} {size:10}")
 
 
 def tell(how, found, aim):
@@ -181,5 +194,8 @@ if __name__ == "__main__":
         with tempfile.TemporaryDirectory() as folder:
             os.environ["PYTHONPYCACHEPREFIX"] = folder + "/bytecode"
             ratios(folder)
+    elif sys.argv[1:] == ["die"]:
+        with tempfile.TemporaryDirectory() as folder:
+            die_frames(folder)
     else:
         main()

@@ -58,10 +58,12 @@ class Slot:
 class Story:
     """
     What the board does while a log is taken: a row sets some pins, one after another, the `strobe` last, after it
-    was put to 0 first; then the `clock` goes to 1 and back. "" where there is no such pin.
+    was put to 0 first; then the `clock` goes to 1 and back, so often as `pulses` says of the row. "" where there is no
+    such pin.
     """
 
     rows: tuple[Mapping[str, int], ...]
+    pulses: tuple[int, ...]
     clock: str = ""
     strobe: str = ""
 

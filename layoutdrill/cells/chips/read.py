@@ -17,6 +17,8 @@ from layoutdrill.yamldoc import Node, load
 
 DATA = Path(__file__).parent.parent / "data" / "chips"
 _SORTS = ("inputs", "outputs")
+_MOST_CLOCKS = 64
+"""Clocks that one row of a log may take."""
 
 
 @cache
@@ -71,13 +73,21 @@ def read_chip(root: Node) -> Chip:
 
 
 def _story(node: Node, pins: Sequence[str]) -> Story:
-    """Read what the board does: rows such as “RES=0 A1..A0=01”, the upper pin of a bus first."""
+    """
+    Read what the board does: rows such as “RES=0 A1..A0=01”, the upper pin of a bus first; “clocks=8” in a row has the
+    clock run so often.
+    """
     fields = node.fields(("rows",), ("clock", "strobe"))
     rows: list[dict[str, int]] = []
+    pulses: list[int] = []
     for row in fields["rows"]:
         levels: dict[str, int] = {}
+        pulses.append(1)
         for word in row.text().split():
             name, _, bits = word.partition("=")
+            if name == "clocks" and bits.isdigit() and 0 <= int(bits) <= _MOST_CLOCKS:
+                pulses[-1] = int(bits)
+                continue
             names = _bus(name)
             if not set(names) <= set(pins):
                 row.fail(f"“{name}” is no input", "inputs: " + ", ".join(pins))
@@ -86,7 +96,7 @@ def _story(node: Node, pins: Sequence[str]) -> Story:
             levels |= {pin: int(bit) for pin, bit in zip(names, bits, strict=True)}
         rows.append(levels)
     named = {key: fields[key].text() if key in fields else "" for key in ("clock", "strobe")}
-    return Story(tuple(rows), named["clock"], named["strobe"])
+    return Story(tuple(rows), tuple(pulses), named["clock"], named["strobe"])
 
 
 def _bus(name: str) -> tuple[str, ...]:

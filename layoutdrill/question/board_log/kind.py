@@ -261,7 +261,8 @@ _ASKS = {"column": BoardLog.column, "row": BoardLog.row, "cause": BoardLog.cause
 
 def _how(story: Story) -> tuple[str, ...]:
     """Say how the board runs a row."""
-    clock = f", then {story.clock} to 1 and back to 0" if story.clock else ""
+    often = f", so often as told (8 × {story.clock})" if set(story.pulses) != {1} else ""
+    clock = f", then {story.clock} to 1 and back to 0{often}" if story.clock else ""
     strobe = f" {story.strobe} is 0 while they change, and takes its level last." if story.strobe else ""
     return (f"Each row sets the pins told{clock}; the outputs are read after that. What is not told stays.{strobe}",)
 

@@ -37,15 +37,16 @@ def log_of(
             state = settle(circuit, levels, before=state)
 
     strobe = 0
-    for row in story.rows:
+    for row, pulses in zip(story.rows, story.pulses, strict=True):
         strobe = row.get(story.strobe, strobe)
         put(story.strobe, 0)
         for pin, level in row.items():
             if pin != story.strobe:
                 put(pin, level)
         put(story.strobe, strobe)
-        put(story.clock, 1)
-        put(story.clock, 0)
+        for _ in range(pulses):
+            put(story.clock, 1)
+            put(story.clock, 0)
         shown.append({pin: _written(state.level(pin).value) for pin in outputs})
     return tuple(shown)
 
@@ -57,8 +58,11 @@ def _written(level: str) -> str:
 def row_lines(story: Story, log: Sequence[Mapping[str, str]], leave_out: str = "") -> tuple[str, ...]:
     """Write a log, a line a row: what the board changes, then every output, a bus with its upper pin first."""
     lines = []
-    for number, (row, levels) in enumerate(zip(story.rows, log, strict=True), 1):
+    told = zip(story.rows, story.pulses, log, strict=True)
+    for number, (row, pulses, levels) in enumerate(told, 1):
         set_now = _grouped({pin: str(level) for pin, level in row.items()})
+        if pulses != 1:
+            set_now = f"{set_now} {pulses} × {story.clock}".strip()
         shown = _grouped({pin: level for pin, level in levels.items() if pin != leave_out})
         lines.append(f"Row {number}: {set_now or 'as before'} → {shown}")
     return tuple(lines)
