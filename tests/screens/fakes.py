@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from layoutdrill.deck.model import Deck
 from layoutdrill.drill.summary import Summary, Tally
+from layoutdrill.drill.visited import Visited
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.rect import Rect
@@ -185,6 +186,7 @@ class FakeSitting:
     told_later: str = ""
     hand_in: str = ""
     sureness: bool = False
+    visited: Visited = field(default_factory=Visited)
     glimpse: float = 0.0
     asks: tuple = ()
     sure: list = field(default_factory=list)
