@@ -1,6 +1,6 @@
 """Tell a whole die in plain text: an overview of it with where one has been, and any place of it closer."""
 
-from layoutdrill.drill.visited import Visited, field_of
+from layoutdrill.drill.visited import ACROSS, Visited, field_of
 from layoutdrill.face import DrawnFace, Face
 from layoutdrill.face.lettered import WIDTH, Letters, grid_lines
 from layoutdrill.face.listed import meeting_lines, shape_lines
@@ -58,7 +58,7 @@ def overview_lines(face: DrawnFace, visited: Visited) -> list[str]:
     been = " ".join(_BEEN[sign] for sign in (_PAD, _DENSE, _SOME, _WIRES, _EMPTY))
     lines += [
         f"A character is {square}: {_PAD} pad, {_DENSE} many contacts, {_SOME} some, {_WIRES} wires, {_EMPTY} nothing.",
-        f"Where you have looked closely: {been} in their stead; {visited.share:.0%} of the die.",
+        f"Where you have looked closely: {been} in their stead; {len(visited.fields)} of {ACROSS**2} fields.",
         "“look X, Y” tells a place closely; “look P” the place of a mark; “map” is this again.",
     ]
     return lines

@@ -52,10 +52,6 @@ class Visited:
         self.fields |= new
         return bool(new)
 
-    @property
-    def share(self) -> float:
-        return len(self.fields) / ACROSS**2
-
     def text(self) -> str:
         """Return the fields in hexadecimal digits, a word a row from the bottom up; "" where there is none."""
         if not self.fields:

@@ -13,6 +13,7 @@ from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.survey import BOARD, SLICE, STEPS
 from layoutdrill.drill.survey_findings import How, survey_read, survey_to_go_on
 from layoutdrill.drill.survey_report import write_report
+from layoutdrill.drill.today import Today
 from layoutdrill.drill.visited import ACROSS, Visited
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
@@ -89,7 +90,7 @@ def test_the_report_says_what_was_found_and_how(surveyed, records, tmp_path):
     assert html.count("data:image/jpeg;base64,") == len(files) - 1
     assert not re.search(r'(?:src|href)="(?!data:)', html)
     for finding in survey.findings:
-        assert finding.right.split(" (")[0][:20] in re.sub(r"\\", "", text)
+        assert finding.right.split(" (")[0][:20].lower() in text.replace("\\", "").lower()
 
 
 def test_what_cannot_be_reported_is_told(records, tmp_path):
@@ -159,6 +160,13 @@ def test_where_one_has_been_is_kept_as_text():
     assert (ACROSS - 1, ACROSS - 1) not in visited.fields
     for damaged in ("", "x", "ffffff " * (ACROSS - 1), "gggggg " * ACROSS):
         assert not Visited(damaged).fields
+
+
+def test_a_day_leads_to_it_once_every_lesson_was_begun():
+    """While a lesson has not been begun nothing is said of surveys; then the day says why."""
+    assert not Today((), 0.0, "", ended=False, begun={1: (2, 3), 2: (0, 2)}).survey
+    assert not Today((), 0.0, "", ended=False, begun={}).survey
+    assert "every lesson" in Today((), 0.0, "", ended=False, begun={1: (2, 3), 2: (1, 2)}).survey
 
 
 def test_the_shell_tells_what_is_no_chip(capsys, tmp_path, monkeypatch):
