@@ -49,6 +49,11 @@ def file_of(name: str) -> Path:
     raise LayoutdrillError(f'"{stem}" came with a deck, and is gone', todo="open that deck once more")
 
 
+def beside_of(name: str) -> Path | None:
+    """Return the file that was met under a name in this run, None for one that was not."""
+    return _BESIDE.get(name)
+
+
 def keep(name: str) -> None:
     """Keep a copy with the records. Raises OSError."""
     kept = _kept(name)

@@ -42,7 +42,11 @@ def add_commands(add: Add, whole: Callable[[int, int | None], Callable[[str], in
 
     mark = add("mark", "Mark nets, transistors and regions on a photograph of your own.", _mark)
     mark.add_argument("photo", type=Path, metavar="PHOTO", help="a PNG, JPEG or TIFF, or its NAME.marks.yaml")
-    mark.add_argument("--process", metavar="P", help="the process that the die was made in (a new photograph needs it)")
+    mark.add_argument(
+        "--process",
+        metavar="P",
+        help="the process that the die was made in, or the file of your own beside it (a new photograph needs one)",
+    )
     mark.add_argument("--scale", type=whole(1, 400), default=8, metavar="N", help="pixels per λ, about (8)")
     mark.add_argument(
         "--stage",
@@ -174,10 +178,14 @@ def _mark(options: argparse.Namespace) -> int:
             raise LayoutdrillError("no such file", where=Where(str(path)), todo="name a picture to begin with")
         if options.process is None:
             raise LayoutdrillError("a new photograph needs its process", todo="add --process; “layoutdrill processes”")
-        from layoutdrill.process import load_process
+        from layoutdrill.photo.entries import process_of
+        from layoutdrill.yamldoc import Node
 
-        load_process(options.process)
-        begin(path, options.photo, options.process, options.scale)
+        process = options.process
+        if Path(process).parent.resolve() == path.parent.resolve():
+            process = Path(process).name  # a file beside the photograph
+        process_of(Node(process, Where(str(path))))
+        begin(path, options.photo, process, options.scale)
     session = MarkSession(path)
     for name, stage in options.stage:
         if name not in {picture.file for picture in session.marks.pictures}:

@@ -5,7 +5,7 @@ from functools import cache
 from pathlib import Path
 from typing import TypeVar
 
-from layoutdrill.brought import is_brought, name_of
+from layoutdrill.brought import beside_of, is_brought, name_of
 from layoutdrill.cells import Cell, cell_names, find_cell, load_cell
 from layoutdrill.deck.beside import beside
 from layoutdrill.deck.model import KIT_PROCESS, OwnLayout, Photographed
@@ -134,6 +134,9 @@ class Known:
                 self.collect.errors += errors
                 return ()
             self.photographs |= places
+            for place in places.values():
+                if (process := beside_of(place.process)) is not None:
+                    self.brought[place.process] = process
             self._places[path] = tuple(places)
         names = self._places[path] or ()
         regions = [self.photographs[name].region for name in names]

@@ -6,7 +6,7 @@ from functools import cached_property, lru_cache
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.extract.model import Finding
-from layoutdrill.face.materials import Material, materials
+from layoutdrill.face.materials import Material, materials, role_of
 from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Label, Layout
@@ -42,10 +42,10 @@ class Conductors:
             Layer.METAL_2: ("metal-2", "upper-metal"),
             Layer.POLY: ("poly",),
         }[layer]
-        for name in self.material:
-            known = self.process.layers.get(name)
-            if known is not None and known.role in roles:
-                return name
+        for role in roles:
+            for name in self.material:
+                if role_of(self.process, name) == role:
+                    return name
         raise LookupError(layer.value)
 
     @cached_property
@@ -64,6 +64,9 @@ class Conductors:
         """Return the mask layer on which a conductor is drawn; of diffusion that of its areas."""
         if conductor in self.process.layers:
             return conductor
+        role = role_of(self.process, conductor)
+        if role not in ("active", "n-doping", "p-doping", ""):  # such as poly without the strips that are resistors
+            return next(name for name, layer in self.process.layers.items() if layer.role == role)
         dopings = ("p-doping",) if kind is Kind.P else ("n-doping",)
         for roles in (("active",), dopings):
             for name, layer in self.process.layers.items():

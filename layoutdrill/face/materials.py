@@ -27,7 +27,7 @@ def materials(process: Process) -> dict[str, Material]:
     ends = {rule.ends for rule in process.transistors}
     by_layer: dict[str, Material] = {}
     for name in process.conductors:
-        role = _role(process, name)
+        role = role_of(process, name)
         if role in _METALS:
             by_layer[name] = Material.METAL
         elif role == "poly":
@@ -64,7 +64,7 @@ def _is_well(process: Process, name: str) -> bool:
     return name in bodies or (layer is not None and layer.role == "well")
 
 
-def _role(process: Process, name: str) -> str:
+def role_of(process: Process, name: str) -> str:
     """Return the role of the mask layer that a conductor is, or is cut from (the first that its region names)."""
     while name in process.regions:
         name = next(names_in(process.regions[name]), "")

@@ -3,8 +3,11 @@
 import re
 from collections.abc import Callable
 from math import isfinite
+from pathlib import Path
 from typing import Any
 
+from layoutdrill.brought import is_brought, name_of
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.roles import PORT_ROLES, Role
 from layoutdrill.photo.model import (
     At,
@@ -23,7 +26,7 @@ from layoutdrill.photo.model import (
     Stage,
     Wire,
 )
-from layoutdrill.process import process_names
+from layoutdrill.process import load_process, process_names
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.value import value
 from layoutdrill.yamldoc import Node
@@ -37,6 +40,7 @@ FARTHEST = 100_000
 """Pixels from the corner; no picture that is opened is wider."""
 LARGEST_LAMBDA = 400
 PICTURE_FILES = (".png", ".jpg", ".jpeg", ".tif", ".tiff")
+_PROCESS_FILES = (".yaml", ".yml")
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_.\[\]#+/-]{0,63}\Z")
 _FILE = re.compile(r"[^/\\\x00-\x1f:]{1,200}\Z")
 _HASH = re.compile(r"[0-9a-f]{64}\Z")
@@ -101,7 +105,31 @@ def _format(node: Node) -> Setting:
 
 
 def _process(node: Node) -> Setting:
-    return Setting((("process", node.word(process_names(), "process")),))
+    return Setting((("process", process_of(node)),))
+
+
+def process_of(node: Node) -> str:
+    """
+    Read the name of a process that ships, or of the file of one beside the marks; that goes by what it says, as with
+    decks. Raises LayoutdrillError for what is neither, or cannot be read.
+    """
+    name = node.text()
+    if not name.endswith(_PROCESS_FILES) and not is_brought(name):
+        return node.word(process_names(), "process")
+    try:
+        if not is_brought(name):
+            folder = Path(node.where.file).parent
+            path = folder / file_of(node, _PROCESS_FILES, "process file")
+            if not path.resolve().is_relative_to(folder.resolve()):
+                node.fail(f"“{name}” leads out of this folder", "put the file itself beside the marks")
+            if not path.is_file():
+                node.fail(
+                    f"no file {name} beside the marks", "put it there; “layoutdrill processes” lists those that ship"
+                )
+            name = name_of(path)
+        return load_process(name).name
+    except LayoutdrillError as error:
+        raise LayoutdrillError(error.what, where=error.where or node.where, todo=error.todo) from None
 
 
 def _scale(node: Node) -> Setting:

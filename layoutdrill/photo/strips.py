@@ -1,5 +1,5 @@
 """
-Read a large picture from the top downwards, a strip at a time, where its format lets one: PNG and uncompressed TIFF.
+Read a large picture from the top downwards, a strip at a time, where its format lets one: PNG and most TIFF.
 
 A strip of a PNG is decoded as a small PNG of its own: the row above it, as it was decoded, and then its rows as they
 stand in the file, for each row may be told by its difference to the one above (PNG specification, W3C 2003, 9.2).
@@ -15,6 +15,7 @@ from typing import Any, BinaryIO
 from PIL import Image, ImageFile
 
 from layoutdrill.photo.files import as_rgb, opened
+from layoutdrill.photo.tiff_parts import parts_of, rows_of_parts
 
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _CHANNELS = {0: 1, 2: 3, 3: 1, 4: 2, 6: 4}
@@ -27,8 +28,15 @@ def streams(path: Path) -> bool:
     with opened(path) as image:
         if image.format == "PNG":
             return _plain_png(path)
-        parts = _parts(image)
-        return image.format == "TIFF" and bool(parts) and all(part[0] == "raw" for part in parts)
+        return image.format == "TIFF" and (_as_it_lies(image) or parts_of(image) is not None)
+
+
+def _as_it_lies(image: Image.Image) -> bool:
+    """Tell whether the rows of a TIFF lie in the file unpacked and whole."""
+    parts = _parts(image)
+    return bool(parts) and all(
+        packing == "raw" and left == 0 and right == image.width for packing, (left, _, right, _), *_ in parts
+    )
 
 
 def _parts(image: Image.Image) -> list[Any]:
@@ -39,7 +47,12 @@ def _parts(image: Image.Image) -> list[Any]:
 def strips(path: Path, rows: int) -> Iterator[Image.Image]:
     """Yield the picture in RGB, so many rows at a time; the last strip may be lower. Errors as those of `opened`."""
     with opened(path) as image:
-        pieces = _png(path, rows) if image.format == "PNG" else _tiff(path, image)
+        if image.format == "PNG":
+            pieces = _png(path, rows)
+        elif not _as_it_lies(image) and (parts := parts_of(image)) is not None:
+            pieces = rows_of_parts(path, image, parts)
+        else:
+            pieces = _tiff(path, image)
         yield from _of_height(pieces, image.width, rows)
 
 

@@ -1,12 +1,14 @@
 """
 What lies on a die after a hard life and a poor opening: dust, hairs, scratches, cracks of the glass, corrosion, scars.
 
-All of it is bound to the die, so it moves with the layout. Nothing is drawn that could be a contact: dust is smaller
-than one or far longer, lumpy, and has no bright floor; and `dust_near` tells where a question had better not point.
+All of it is bound to the die, so it moves with the layout. Dust has any size, a contact's too; but it is lumpy, and has
+no rim round it and no bright floor. Crumbs as large as that keep off contacts, vias and gates, which they would hide;
+and `dust_near` tells where a question had better not point.
 """
 
 import math
-from collections.abc import Iterator
+from collections import OrderedDict
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
@@ -15,7 +17,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.ground import blotches
-from layoutdrill.picture.layers import flat
+from layoutdrill.picture.layers import flat, layout_digest
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
 from layoutdrill.value import value
@@ -39,6 +41,18 @@ class Speck:
     lumps: tuple[tuple[float, float, float], ...]
     tone: int
     soft: bool
+
+    @property
+    def extent(self) -> tuple[float, float, float, float]:
+        """The box round all its lumps, in λ: left, bottom, right, top."""
+        left = min(x - r for x, _, r in self.lumps)
+        bottom = min(y - r for _, y, r in self.lumps)
+        right = max(x + r for x, _, r in self.lumps)
+        top = max(y + r for _, y, r in self.lumps)
+        return (
+            self.x + self.radius * left, self.y + self.radius * bottom,
+            self.x + self.radius * right, self.y + self.radius * top,
+        )  # fmt: skip
 
 
 @value
@@ -85,8 +99,10 @@ def dirt_of(number: int, wear: float, column: int, row: int) -> Dirt:
 
 
 def _speck(dice: Dice, at: tuple[float, float]) -> Speck:
-    """Most dust is fine; the larger a crumb the more lumps it has, strung out to one side."""
-    radius = 0.1 + LARGEST * dice.fraction() ** 3
+    """Most dust is fine; the larger a crumb the more lumps it has, strung out to one side; a few are coarse."""
+    if dice.chance(COARSE_SHARE):
+        return _coarse(dice, at)
+    radius = 0.1 + FINEST * dice.fraction() ** 3
     angle = math.tau * dice.fraction()
     lumps = []
     for i in range(2 + round(6 * radius)):
@@ -97,8 +113,60 @@ def _speck(dice: Dice, at: tuple[float, float]) -> Speck:
     return Speck(*at, radius, tuple(lumps), 60 + dice.below(110), dice.chance(45))
 
 
-LARGEST = 0.45
-"""λ that the largest crumb's radius has beyond the least."""
+def _coarse(dice: Dice, at: tuple[float, float]) -> Speck:
+    """A coarse crumb: lumps round its middle, each touching it, so that its outline turns in and out."""
+    radius = COARSE_FROM + COARSE_RANGE * dice.fraction()
+    first = math.tau * dice.fraction()
+    count = 3 + dice.below(4)
+    lumps = [(0.0, 0.0, 0.5 + 0.2 * dice.fraction())]
+    for i in range(count):
+        angle = first + math.tau * (i + 0.6 * dice.fraction()) / count
+        away = 0.35 + 0.45 * dice.fraction()
+        lumps.append((away * math.cos(angle), away * math.sin(angle), 0.2 + 0.25 * dice.fraction()))
+    return Speck(*at, radius, tuple(lumps), 60 + dice.below(110), dice.chance(30))
+
+
+FINEST = 0.45
+"""λ that the largest fine crumb's radius has beyond the least."""
+COARSE_SHARE = 8
+"""Crumbs in a hundred that are as large as contacts are."""
+COARSE_FROM, COARSE_RANGE = 0.7, 0.9
+"""λ: the least radius of a coarse crumb, and what the largest has beyond it."""
+_HIDDEN_BY = 0.5
+"""λ that a coarse crumb keeps off contacts, vias and gates."""
+_KEPT_FREE = ("contact", "via", "buried-contact", "thin-oxide")
+_KEPT_LAYOUTS = 4
+_HIDING: "OrderedDict[str, dict[Speck, bool]]" = OrderedDict()
+
+
+def crumbs_on(layout: Layout, process: Process, dirt: Dirt) -> Iterator[Speck]:
+    """Yield the crumbs that lie on a layout: the coarse ones only where they hide no contact, via or gate."""
+    for speck in dirt.specks:
+        if speck.radius < COARSE_FROM or not _hides(layout, process, speck):
+            yield speck
+
+
+def _hides(layout: Layout, process: Process, speck: Speck) -> bool:
+    """Tell whether a coarse crumb would hide what a reader looks for; what was found out of a layout is kept."""
+    known = _HIDING.setdefault(layout_digest(layout), {})
+    if len(_HIDING) > _KEPT_LAYOUTS:
+        _HIDING.popitem(last=False)
+    if speck not in known:
+        unit, (x0, y0, x1, y1) = process.grid_per_lambda, speck.extent
+        near = tuple(unit * (v + by) for v, by in zip((x0, y0, x1, y1), _AROUND, strict=True))
+        met = {process.layers[name].role for name, rects in flat(layout).shapes.items() if _meets(rects, near)}
+        known[speck] = bool(met & set(_KEPT_FREE)) or {"poly", "active"} <= met
+    return known[speck]
+
+
+_AROUND = (-_HIDDEN_BY, -_HIDDEN_BY, _HIDDEN_BY, _HIDDEN_BY)
+
+
+def _meets(rects: Sequence[Rect], box: tuple[float, ...]) -> bool:
+    x0, y0, x1, y1 = box
+    return any(r.x0 < x1 and x0 < r.x1 and r.y0 < y1 and y0 < r.y1 for r in rects)
+
+
 CRACKED, CORRODED = 0.6, 0.5
 """The wear from which glass is cracked, and metal corroded."""
 
@@ -189,7 +257,7 @@ def with_dirt(
         for x, y, reach in dirt.spots:
             _draw_spot(on_far, view.to_pixel(process, x * unit, y * unit), reach * scale)
         if sharp:
-            for speck in dirt.specks:
+            for speck in crumbs_on(layout, process, dirt):
                 on = on_far if speck.soft else on_near
                 _draw_speck(on, view.to_pixel(process, speck.x * unit, speck.y * unit), speck, scale)
     for rect in _openings(layout, process):

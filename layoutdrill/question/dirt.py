@@ -8,7 +8,8 @@ from layoutdrill.face import DrawnFace
 from layoutdrill.face.materials import Material
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.picture.dirt_seen import seen_dirt
+from layoutdrill.picture.die import die_of
+from layoutdrill.picture.dirt_seen import SeenDirt, dirt_on, seen_dirt
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.looks import load_look
 from layoutdrill.process import Process
@@ -30,6 +31,11 @@ _MOST = 6
 _GAP = 4
 _ON_METAL = 75
 """In how many of a hundred questions dirt that lies on metal is asked about first."""
+COARSE = 1.4
+"""λ across from which a crumb is as large as a contact."""
+_WORSE = (0.7, 0.8, 0.9, 1.0)
+_NEAR = 0.35
+"""λ from a spot's side within which an edge of metal runs along it."""
 _CLEAR = "A contact is square, as wide as its neighbours, has a rim on every side and lies in the middle of a wire."
 
 
@@ -63,11 +69,15 @@ class DirtOrContact(QuestionKind):
         face = specimen.face
         if type(face) is not DrawnFace:
             return None
-        wear, number = max(specimen.wear, WORN), specimen.seed or 0
+        number = specimen.seed or 0
+        wear = _worn_to(face, number, max(specimen.wear, WORN), dice)
+        die = die_of(face.layout, face.process, number, wear)
         dirt = [place for place in seen_dirt(face.layout, face.process, load_look(_LOOK), number, wear)
                 if place.what != "crack"]  # fmt: skip
-        joints = [(j.rect.centre, "a via" if j.material is Material.METAL else "a contact", j.rect)
-                  for j in face.scene.joints]  # fmt: skip
+        joints = [
+            (j.rect.centre, "a via" if j.material is Material.METAL else "a contact", die.moved(j.layer, j.rect))
+            for j in face.scene.joints
+        ]
         gap = _GAP * face.unit.per
         crumbs = {(d.x, d.y): d for d in dirt}
         spots: list[tuple[tuple[int, int], str, str]] = []
@@ -77,22 +87,21 @@ class DirtOrContact(QuestionKind):
         strewn = dice.shuffled(list(crumbs.items()))
         if dice.chance(_ON_METAL):
             strewn.sort(key=lambda spot: spot[0] not in on_metal)  # there it could be taken for a contact
+        strewn.sort(key=lambda spot: not _coarse(spot[1]))
         for at, d in strewn:
             if (
                 len(spots) < wanted
                 and apart(at, [s[0] for s in spots], gap)
                 and apart(at, [j[0] for j in joints], gap // 2)
             ):
-                high = d.width if d.what == "crumb" else None
-                spots.append((at, _ARTICLES[d.what], _measured(d.width, high, at, metal, face.unit.per)))
+                spots.append((at, _ARTICLES[d.what], _told(d, at, metal, face.unit.per)))
         if not spots:
             return None
         count = len(spots)
-        for at, what, rect in dice.shuffled(joints):
+        for at, what, seen in dice.shuffled(joints):
             clear = apart(at, crumbs, gap // 2) and apart(at, [s[0] for s in spots], gap)
             if len(spots) < _MOST and clear:
-                sides = rect.width / face.unit.per, rect.height / face.unit.per
-                spots.append((at, what, _measured(*sides, at, metal, face.unit.per)))
+                spots.append((at, what, _measured(seen, 4, metal, face.unit.per)))
         if len(spots) - count < 2:
             return None
         spots.sort()
@@ -167,18 +176,62 @@ class DirtOrContact(QuestionKind):
 _ARTICLES = {"crumb": "a crumb of dust", "hair": "a hair", "scratch": "a scratch"}
 
 
-def _measured(wide: float, high: float | None, at: tuple[int, int], metal: list[Rect], per: int) -> str:
+def _worn_to(face: DrawnFace, number: int, least: float, dice: Dice) -> float:
+    """Return a wear at which dust as large as a contact lies on the die, if there is one, else the least."""
+    degrees = [round(w, 1) for w in (least, *_WORSE) if w >= least]
+    for wear in dice.shuffled(degrees):
+        if any(_coarse(d) for d in dirt_on(face.layout, face.process, number, wear)):
+            return wear
+    return least
+
+
+def _coarse(dirt: SeenDirt) -> bool:
+    """Tell whether dirt is a crumb as large as contacts are."""
+    return max(dirt.width, dirt.height) >= COARSE and dirt.what == "crumb"
+
+
+def _told(dirt: SeenDirt, at: tuple[int, int], metal: list[Rect], per: int) -> str:
+    """Say in plain text how large a piece of dirt is, and what lies along its sides; a line runs on."""
+    if dirt.what != "crumb":
+        return f"{dirt.width:.1f} λ wide and many λ long, {_middle(at, metal, per)}"
+    wide, high = per * dirt.width / 2, per * dirt.height / 2
+    box = at[0] - wide, at[1] - high, at[0] + wide, at[1] + high
+    return _measured(box, _edges_along(box, metal, per), metal, per)
+
+
+def _measured(box: tuple[float, ...], lines: int, metal: list[Rect], per: int) -> str:
     """
-    Say in plain text how large a spot is, in λ, and how its middle lies in the metal: in the same words for dirt and
-    design, so that the learner draws the conclusion. `high` is None for a line, which runs on. Lengths to a tenth.
+    Say in plain text how large a spot is on this die, in λ to a tenth, along how many of its four sides a line runs,
+    and how its middle lies in the metal: in the same words for dirt and design, so that the learner concludes.
+
+    A contact or via has a slope on each side; along dust a line runs only where metal happens to end there.
     """
+    x0, y0, x1, y1 = box
+    middle = round((x0 + x1) / 2), round((y0 + y1) / 2)
+    along = {0: "no line along a side", 4: "a line along each side"}.get(lines, f"a line along {lines} of 4 sides")
+    return f"{(x1 - x0) / per:.1f} by {(y1 - y0) / per:.1f} λ, {along}, {_middle(middle, metal, per)}"
+
+
+def _edges_along(box: tuple[float, ...], metal: list[Rect], per: int) -> int:
+    """Count the sides of a box along which an edge of metal runs, over at least half of the side."""
+    x0, y0, x1, y1 = box
+    near = _NEAR * per
+
+    def runs(side: float, low: float, high: float, edges: list[tuple[int, int, int]]) -> bool:
+        return any(abs(at - side) <= near and min(b, high) - max(a, low) >= (high - low) / 2 for at, a, b in edges)
+
+    upright = [(x, r.y0, r.y1) for r in metal for x in (r.x0, r.x1)]
+    level = [(y, r.x0, r.x1) for r in metal for y in (r.y0, r.y1)]
+    return sum(runs(x, y0, y1, upright) for x in (x0, x1)) + sum(runs(y, x0, x1, level) for y in (y0, y1))
+
+
+def _middle(at: tuple[int, int], metal: list[Rect], per: int) -> str:
     x, y = at
-    size = f"{wide:.1f} λ wide and many λ long" if high is None else f"{wide:.1f} by {high:.1f} λ"
     held = [r for r in metal if r.contains(x, y)]
     if not held:
-        return f"{size}, its middle on no metal"
+        return "its middle on no metal"
     edge = max(min(x - r.x0, r.x1 - x, y - r.y0, r.y1 - y) for r in held) / per
-    return f"{size}, its middle {edge:.1f} λ inside the metal's edge"
+    return f"its middle {edge:.1f} λ inside the metal's edge"
 
 
 def _number_told(count: int) -> str:

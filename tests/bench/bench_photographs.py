@@ -1,7 +1,7 @@
 """
 A photograph of 200 megapixels in each format: cut into tiles, opened again, panned; with the memory that each takes.
 
-`python -m tests.bench.bench_photographs [PNG JPEG PROGRESSIVE TIFF]`; about a minute and 2 GB of memory each.
+`python -m tests.bench.bench_photographs [PNG JPEG PROGRESSIVE TIFF PACKED]`; about a minute and 2 GB of memory each.
 """
 
 import os
@@ -20,6 +20,7 @@ FORMATS = {
     "JPEG": ("a.jpg", {"quality": 85}),
     "PROGRESSIVE": ("b.jpg", {"quality": 85, "progressive": True}),
     "TIFF": ("a.tif", {}),
+    "PACKED": ("b.tif", {"compression": "tiff_lzw"}),
 }
 
 

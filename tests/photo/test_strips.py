@@ -1,12 +1,14 @@
 """Large pictures read strip by strip are those that the imaging library reads whole; damage is told as it is there."""
 
 import io
+import struct
+import zlib
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageChops, ImageStat
 
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.photo import tiles
+from layoutdrill.photo import cutter, tiles
 from layoutdrill.photo.files import as_rgb
 from layoutdrill.photo.strips import streams, strips
 from layoutdrill.photo.tiles import TiledPixels, cut_tiles
@@ -49,12 +51,80 @@ def test_strips_of_a_plain_tiff_are_the_picture(tmp_path, mode):
     assert b"".join(strip.tobytes() for strip in strips(path, 50)) == whole(path).tobytes()
 
 
+@pytest.mark.parametrize("packing", ["tiff_lzw", "tiff_adobe_deflate", "packbits", "jpeg"])
+@pytest.mark.parametrize("mode", ["RGB", "L", "RGBA"])
+def test_strips_of_a_packed_tiff_are_the_picture(tmp_path, mode, packing):
+    """Independent: Pillow's own reading of the whole file."""
+    path = tmp_path / "a.tif"
+    predictor = {317: 2} if packing in ("tiff_lzw", "tiff_adobe_deflate") else {}
+    picture(mode).save(path, compression=packing, tiffinfo={**predictor, 278: 16})
+    assert streams(path)
+    assert b"".join(strip.tobytes() for strip in strips(path, 50)) == whole(path).tobytes()
+
+
+@pytest.mark.parametrize("packed", [False, True])
+@pytest.mark.parametrize("sign", ["<", ">"])
+def test_strips_of_a_tiled_tiff_are_the_picture(tmp_path, sign, packed):
+    """A file written here by TIFF 6.0, section 15 (Adobe 1992): tiles of 64 × 32, those at the edges filled up."""
+    wide, high = 64, 32
+    image = picture("RGB")
+    tiles_of = [
+        image.crop((x, y, x + wide, y + high)).tobytes() for y in range(0, HIGH, high) for x in range(0, WIDE, wide)
+    ]
+    data = [zlib.compress(tile) if packed else tile for tile in tiles_of]
+    offsets = [8 + sum(map(len, data[:i])) for i in range(len(data))]
+    values = {256: (4, [WIDE]), 257: (4, [HIGH]), 258: (3, [8, 8, 8]), 259: (3, [8 if packed else 1]), 262: (3, [2]),
+              277: (3, [3]), 322: (3, [wide]), 323: (3, [high]), 324: (4, offsets),
+              325: (4, list(map(len, data)))}  # fmt: skip
+    at = 8 + sum(map(len, data))
+    beyond, directory, longer = at + 2 + 12 * len(values) + 4, struct.pack(f"{sign}H", len(values)), b""
+    for tag, (sort, numbers) in sorted(values.items()):
+        told = struct.pack(f"{sign}{len(numbers)}{'HL'[sort - 3]}", *numbers)
+        place = told.ljust(4, b"\0") if len(told) <= 4 else struct.pack(f"{sign}L", beyond + len(longer))
+        longer += told if len(told) > 4 else b""
+        directory += struct.pack(f"{sign}HHL", tag, sort, len(numbers)) + place
+    head = (b"II" if sign == "<" else b"MM") + struct.pack(f"{sign}HL", 42, at)
+    path = tmp_path / "a.tif"
+    path.write_bytes(head + b"".join(data) + directory + bytes(4) + longer)
+    assert streams(path)
+    assert b"".join(strip.tobytes() for strip in strips(path, 50)) == image.tobytes() == whole(path).tobytes()
+
+
+def test_a_cut_packed_tiff_is_told(tmp_path):
+    path = tmp_path / "a.tif"
+    picture("RGB").save(path, compression="tiff_lzw", tiffinfo={278: 16})
+    with Image.open(path) as image:
+        first = image.tag_v2[273][0]
+    data = path.read_bytes()
+    path.write_bytes(data[: first + 40] + bytes(60) + data[first + 100 :])
+    with pytest.raises(LayoutdrillError, match="the picture is damaged"):
+        list(strips(path, 64))
+
+
 def test_what_cannot_be_read_in_strips_is_read_whole(tmp_path):
-    """Packed TIFF, sixteen bits, JPEG."""
-    picture("RGB").save(tmp_path / "a.tif", compression="tiff_lzw")
+    """Sixteen bits a colour, a PNG woven of seven, JPEG."""
     Image.new("I;16", (9, 9)).save(tmp_path / "b.png")
     picture("RGB").save(tmp_path / "c.jpg")
-    assert not any(streams(tmp_path / name) for name in ("a.tif", "b.png", "c.jpg"))
+    assert not any(streams(tmp_path / name) for name in ("b.png", "c.jpg"))
+
+
+@pytest.mark.parametrize("how", [{}, {"progressive": True}, {"subsampling": 0}, {"mode": "L"}])
+def test_brightness_and_colour_of_a_jpeg_are_read_apart(tmp_path, how):
+    """As Pillow reads it whole: brightness to 2 levels of 255 on average; colour as far as half the scale lets it."""
+    options = {**how}
+    image = picture("RGB").resize((1300, 1111)).convert(options.pop("mode", "RGB"))
+    path = tmp_path / "a.jpg"
+    image.save(path, quality=92, **options)
+    size, found = cutter._read(path, half=False)
+    assert size == image.size
+    at = 0
+    for strip in found:
+        wanted = whole(path).crop((0, at, size[0], at + strip.height))
+        apart = ImageStat.Stat(ImageChops.difference(strip.convert("L"), wanted.convert("L"))).mean[0]
+        assert apart < 2
+        assert max(ImageStat.Stat(ImageChops.difference(strip, wanted)).mean) < 8
+        at += strip.height
+    assert at == size[1]
 
 
 @pytest.mark.parametrize("part", [0.2, 0.6, 0.95])

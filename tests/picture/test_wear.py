@@ -3,19 +3,21 @@
 import math
 
 import pytest
+import shapely
 from PIL import ImageChops, ImageStat
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.degrees import DEGREES, wear_named
-from layoutdrill.picture.dirt import CRACKED, SIDE, dirt_of, dust_near
+from layoutdrill.picture.dirt import COARSE_FROM, CRACKED, SIDE, crumbs_on, dirt_in, dirt_of, dust_near
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.pen import Pen
 from layoutdrill.picture.render import render
 from layoutdrill.picture.stages import Stage
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
+from tests.drawings import drawing_of
 from tests.picture.lookalikes import look_alikes
 
 LOOK = load_look("reflected-light")
@@ -55,20 +57,47 @@ def test_dirt_hangs_on_the_die_and_its_place():
     assert all(dirt_of(number, 0.0, 0, 0) == dirt_of(9, 0.0, 5, 5) for number in range(5))
 
 
-def test_no_dust_could_be_a_contact():
+def test_dust_has_any_size_and_no_square_outline():
     """
-    Of 4,000 specks none is as large as half a contact of 2 λ, and a scratch is never level or upright as wires are
-    (common practice: dust is told from a contact by its crooked shape and its missing floor).
+    Of some 18,000 crumbs most are fine, and some as large as a contact of 2 λ; those fill less of the box round them
+    than a square with round corners does, by shapely. A scratch is never level or upright as wires are (common
+    practice: dust is told from a contact by its crooked shape and its missing floor).
     """
     specks = [speck for n in range(4000) for speck in dirt_of(n, 1.0, 0, 0).specks]
-    assert len(specks) > 4000
-    assert max(speck.radius for speck in specks) < 0.6
+    coarse = [speck for speck in specks if speck.radius >= COARSE_FROM]
+    assert 0.05 < len(coarse) / len(specks) < 0.11
+    wide = sorted(max(s.extent[2] - s.extent[0], s.extent[3] - s.extent[1]) for s in coarse)
+    assert wide[0] < 2 < wide[len(wide) // 2] < 3.2
+    round_corners = 1 - (4 - math.pi) * 0.35**2 / 4
+    for speck in coarse[:300]:
+        lumps = shapely.union_all([shapely.Point(x, y).buffer(r) for x, y, r in speck.lumps])
+        assert lumps.area / lumps.envelope.area < round_corners - 0.1
     scratches = [t for n in range(400) for t in dirt_of(n, 1.0, 0, 0).traces if t.bright == 150]
     assert scratches
     for trace in scratches:
         (x0, y0), (x1, y1) = trace.points[0], trace.points[-1]
         angle = abs(math.degrees(math.atan2(y1 - y0, x1 - x0))) % 90
         assert 8 < angle < 82
+
+
+@pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-pmos"])
+def test_coarse_dust_hides_no_contact_and_no_gate(process):
+    """A picture on which a crumb hid what a question rests on could not be read: such crumbs lie elsewhere."""
+    layout, found = drawing_of("nand2", process, 1).layout, load_process(process)
+    unit, shapes, box = found.grid_per_lambda, layout.flattened().shapes, layout.box
+    hidden = [shapely.box(*r) for name, rects in shapes.items() if found.layers[name].role in ("contact", "thin-oxide")
+              for r in rects]  # fmt: skip
+    lying = kept = 0
+    for number in range(60):
+        for dirt in dirt_in(found, box, number, 1.0):
+            for speck in dirt.specks:
+                lying += speck.radius >= COARSE_FROM
+            for speck in crumbs_on(layout, found, dirt):
+                if speck.radius >= COARSE_FROM:
+                    kept += 1
+                    crumb = shapely.box(*(unit * v for v in speck.extent))
+                    assert not any(crumb.intersects(cut) for cut in hidden)
+    assert 0 < kept < lying
 
 
 def test_a_question_can_keep_off_the_dust():

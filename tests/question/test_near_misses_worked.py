@@ -101,14 +101,36 @@ def test_what_is_undecided(drawn):
     )  # fmt: skip
 
 
+def test_size_does_not_tell_dirt_from_design(drawn):
+    """
+    In plain text crumbs of dust are smaller and larger than contacts, which differ among themselves; what tells is
+    what a die shows, a slope on each side.
+    """
+    sizes, lines = {True: [], False: []}, {True: set(), False: set()}
+    cells = ("nand2", "aoi21", "mux2_tg")
+    for cell, seed in ((cell, seed) for cell in cells for seed in (1, 2)):
+        question = kinds()["dust or contact"].ask(drawn(cell, "silicon-gate-cmos", seed), Dice(seed))
+        for mark in question.marks:
+            if found := re.match(r"([\d.]+) by [\d.]+ λ, (.*), its middle", mark.words):
+                is_dirt = mark.letter in question.key.right
+                sizes[is_dirt].append(float(found[1]))
+                lines[is_dirt].add(found[2])
+    assert len(set(sizes[False])) > 3
+    assert min(sizes[True]) < min(sizes[False]) < max(sizes[False]) < max(sizes[True])
+    assert lines[False] == {"a line along each side"}
+    assert not lines[False] & lines[True]
+
+
 def test_letters_of_dirt_and_of_a_seam(drawn):
     """One letter missed, one too many, and what is told of design taken for dirt or of going straight across."""
     kind, question = ask(drawn("nand2", "silicon-gate-cmos", 1), "dust or contact", lambda q: len(q.key.right) == 2)
     key = question.key
     design = [letter for letter in key.letters if letter not in key.right]
     for mark in question.marks:  # plain text measures both in the same words, and calls neither by a name
-        assert re.fullmatch(r"[\d.]+ (by [\d.]+ λ|λ wide and many λ long), its middle (on no metal|[\d.]+ λ inside .*)",
-                            mark.words)  # fmt: skip
+        assert re.fullmatch(
+            r"([\d.]+ by [\d.]+ λ, (no line along a side|a line along (each side|\d of 4 sides))"
+            r"|[\d.]+ λ wide and many λ long), its middle (on no metal|[\d.]+ λ inside .*)", mark.words
+        )  # fmt: skip
     assert graded(kind, question, key.right[0])[0] == 0.5
     assert "missed" in graded(kind, question, key.right[0])[1]
     assert graded(kind, question, f"{' '.join(key.right)} {design[0]}")[0] == 0.5
