@@ -122,7 +122,7 @@ def nets_at(oracle, at):
             if name not in WELLS:
                 whole = region(oracle, name)
                 parts = [part for part in getattr(whole, "geoms", [whole]) if not part.is_empty]
-                areas[name] = [part for part in parts if not drawn_for_length(oracle.process, name, part)]
+                areas[name] = [part for part in parts if not drawn_for_length(oracle, name, part)]
         graph = nx.Graph()
         graph.add_nodes_from((name, i) for name, parts in areas.items() for i in range(len(parts)))
         for cut in oracle.process.cuts:
@@ -142,9 +142,10 @@ def nets_at(oracle, at):
     }
 
 
-def drawn_for_length(process, name, part):
+def drawn_for_length(oracle, name, part):
     """
-    Tell whether a piece of a conductor is a resistor: folded, with more squares than its process has a wire be.
+    Tell whether a piece of a conductor is a resistor: folded, with more squares than its process has a wire be, and no
+    gate anywhere at it.
 
     A strip of width W and length L has the area L * W and the perimeter 2 * (L + W), however it bends.
     """
@@ -155,7 +156,10 @@ def drawn_for_length(process, name, part):
     width = half / 2 - root**0.5
     sides = part.bounds[2] - part.bounds[0] + part.bounds[3] - part.bounds[1]
     folded = half - width > 1.5 * sides
-    return any(rule.of == name and folded and half - width > rule.squares * width for rule in process.strips)
+    long = any(rule.of == name and half - width > rule.squares * width for rule in oracle.process.strips)
+    if not (folded and long):
+        return False
+    return not any(region(oracle, rule.channel).intersects(part) for rule in oracle.process.transistors)
 
 
 def region(oracle, name):
