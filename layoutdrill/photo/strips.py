@@ -73,18 +73,21 @@ def _of_height(pieces: Iterator[Image.Image], width: int, rows: int) -> Iterator
 
 
 def _tiff(path: Path, image: Image.Image) -> Iterator[Image.Image]:
-    """Yield the strips of an uncompressed TIFF as they lie in the file."""
+    """Yield the rows of an uncompressed TIFF as they lie in the file, so many at a time: a strip may be all of it."""
     parts = sorted(_parts(image), key=lambda part: part[1][1])
     with path.open("rb") as file:
         for _, (left, top, right, bottom), offset, how in parts:
             raw, stride, *_ = how if isinstance(how, tuple) else (how, 0)
             size = right - left, bottom - top
             file.seek(offset)
-            wanted = (stride or len(Image.new(image.mode, (size[0], 1)).tobytes())) * size[1]
-            data = file.read(wanted)
-            if len(data) < wanted or left or right != image.width:
-                raise OSError("image file is truncated, or in columns")
-            yield as_rgb(Image.frombytes(image.mode, size, data, "raw", raw, stride, 1))
+            row = stride or len(Image.new(image.mode, (size[0], 1)).tobytes())
+            rows = max(1, _PIECE // row)
+            for y in range(0, size[1], rows):
+                high = min(rows, size[1] - y)
+                data = file.read(row * high)
+                if len(data) < row * high:
+                    raise OSError("image file is truncated")
+                yield as_rgb(Image.frombytes(image.mode, (size[0], high), data, "raw", raw, stride, 1))
 
 
 def _plain_png(path: Path) -> bool:
