@@ -26,7 +26,8 @@ COMPLEMENTARY = ("silicon-gate-cmos", "metal-gate-sapphire", "silicon-gate-cmos-
 PROCESSES = [load_process(n) for n in COMPLEMENTARY] + RATIOED
 ARRAYS = ["ram_array_2x2", "ram_array_4x2", "memory_array_2x4", "register_row_2", "load_row_2", "shift_register_3",
           "shift_register_dynamic_3", "shift_register_two_phase_4", "fifo_2x2"]  # fmt: skip
-PAIRS = [(name, process) for name in ARRAYS for process in PROCESSES]
+EARLY = load_process("silicon-gate-nmos-enhancement")
+PAIRS = [(name, process) for name in ARRAYS for process in (*PROCESSES, EARLY)]
 FITTING = [(name, process) for name, process in PAIRS if load_cell(name).fits(process)]
 TAKEN = covering(FITTING, 2)
 MANY = 40

@@ -11,11 +11,13 @@ from layoutdrill.value import value
 Cells = dict[Style, str]
 """The library cell that an array is made of, by logic style."""
 
-SIX = {Style.COMPLEMENTARY: "ram_6t", Style.DEPLETION_LOAD: "ram_6t", Style.ENHANCEMENT_LOAD: "ram_6t_p"}
-SEPARATE = {Style.COMPLEMENTARY: "memory_bit", Style.DEPLETION_LOAD: "memory_bit"}
-FLIP_FLOP = {Style.COMPLEMENTARY: "ff_switches", Style.DEPLETION_LOAD: "ff_pass", Style.ENHANCEMENT_LOAD: "ff_pass"}
+RATIOED = (Style.DEPLETION_LOAD, Style.ENHANCEMENT_LOAD, Style.ENHANCEMENT_LOAD_N)
+SIX = {Style.COMPLEMENTARY: "ram_6t", Style.DEPLETION_LOAD: "ram_6t", Style.ENHANCEMENT_LOAD: "ram_6t_p",
+       Style.ENHANCEMENT_LOAD_N: "ram_6t"}  # fmt: skip
+SEPARATE = {Style.COMPLEMENTARY: "memory_bit", Style.DEPLETION_LOAD: "memory_bit", Style.ENHANCEMENT_LOAD_N: "memory_bit"}
+FLIP_FLOP = {Style.COMPLEMENTARY: "ff_switches", **dict.fromkeys(RATIOED, "ff_pass")}
 LOADED = {Style.COMPLEMENTARY: "register_load"}
-LATCH = {Style.COMPLEMENTARY: "latch_static", Style.DEPLETION_LOAD: "latch_pass", Style.ENHANCEMENT_LOAD: "latch_pass"}
+LATCH = {Style.COMPLEMENTARY: "latch_static", **dict.fromkeys(RATIOED, "latch_pass")}
 MARKER = dict.fromkeys(Style, "fifo_marker")
 
 
@@ -158,7 +160,7 @@ _CHAINS: dict[str, tuple[Cells, tuple[Port, ...], str]] = {
                  Port("ph2", Role.CLOCK), Port("ph2n", Role.CLOCK, "ph2")),
                 "ph1 and then ph2 at 1 shift every bit on by one place; charge holds the bits between."),
     "two_phase": ({Style.COMPLEMENTARY: "shift_two_phase", Style.DEPLETION_LOAD: "shift_two_phase",
-                   Style.ENHANCEMENT_LOAD: "shift_two_phase_p"},
+                   Style.ENHANCEMENT_LOAD_N: "shift_two_phase", Style.ENHANCEMENT_LOAD: "shift_two_phase_p"},
                   (Port("ph1", Role.CLOCK), Port("ph2", Role.CLOCK)),
                   "ph1 and then ph2 at 1 (with p transistors at 0) shift every bit on by one; charge holds them."),
 }  # fmt: skip
