@@ -67,7 +67,10 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     if apart and rest and (term == UNKNOWN or " × " in term):
         term, also = "gate-array gates", (*also, term) if term != UNKNOWN else also
         notes.append(f"kept apart by {len(apart)} transistors that are never on")
-    if len(guards) > len(apart) and rest:
+    if (pad := _supply_pad(view, guards, rest)) is not None:
+        term, also, joined = pad.term, pad.also, (pad,)
+        whole = joined
+    elif len(guards) > len(apart) and rest:
         also = (*also, "input protection")
     if any(drives_out(view, s) for s in structures):
         also = (*also, "output driver")
@@ -79,6 +82,18 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         notes.append(f"fits nothing known: {', '.join(odd)}")
     head = titled(term, whole)
     return Recognition(netlist, prepared.supplies, term, also, joined, ports, leftover, tuple(notes), head)
+
+
+def _supply_pad(view: View, guards: list[Structure], rest: tuple[Structure, ...]) -> Structure | None:
+    """Return a clamped port with a plate that nothing reads and nothing drives: what stands at a supply's pin."""
+    if len(guards) != 1 or not rest or guards[0].term != "input protection" or any(s.term != "capacitor" for s in rest):
+        return None
+    if not set(guards[0].nets(Role.INPUT)) <= view.ports:
+        return None
+    names = {name for s in (*guards, *rest) for name in s.transistors}
+    words = "clamped and steadied by a plate; nothing reads or drives it: it brings a supply in"
+    ordered = tuple(sorted(names, key=view.order.__getitem__))
+    return Structure("supply pad", ordered, guards[0].ports, (*guards, *rest), words, also=("input protection",))
 
 
 def titled(term: str, structures: tuple[Structure, ...]) -> str:

@@ -94,7 +94,7 @@ TERMS: tuple[Term, ...] = (
     # arrays and blocks
     Term("decoder column", ("decoder line", "one-of-n line"), "one address of a decoder"),
     Term("decoder", ("address decoder", "line decoder"), "one output for every address", digits=True),
-    Term("ROM plane", ("rom", "rom array", "read-only memory"), "words fixed by transistors present or absent"),
+    Term("ROM plane", ("rom", "rom array", "read-only memory"), "words fixed by transistors, there or joined, or not"),
     Term("PLA", ("programmable logic array", "logic array"), "an AND plane and an OR plane"),
     Term("AND plane", ("product plane",), "the product terms of a PLA"),
     Term("OR plane", ("sum plane",), "the sums of a PLA"),
@@ -169,6 +169,7 @@ TERMS: tuple[Term, ...] = (
     Term("open-drain pad", (), "a pad that is pulled one way only"),
     Term("input pad", (), "a pad that is read"),
     Term("output pad", (), "a pad that is driven"),
+    Term("supply pad", ("power pad", "supply pin"), "a pad that brings a supply in: clamped, and read by nothing"),
     # parts of structures
     Term("pull-up", ("pull up", "load"), "what raises an output"),
     Term("pull-down", ("pull down", "driver"), "what lowers an output"),

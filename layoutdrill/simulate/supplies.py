@@ -132,7 +132,7 @@ def _load_rail(netlist: Netlist, low: frozenset[str], reasons: list[str]) -> fro
     for t in netlist.transistors:
         if t.mode is Mode.DEPLETION:
             ends.update(end for end in t.ends if end not in low and end != t.gate)
-        elif t.gate in t.ends:
+        elif t.gate in t.ends and t.gate not in low:  # else a clamp
             ends[t.gate] += 1
     if not ends:
         return frozenset()

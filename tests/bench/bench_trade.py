@@ -26,6 +26,7 @@ WANTED: dict[str, tuple[str, ...]] = {
     "tri-state pad": ("pad_tristate", "output_driver_tristate"),
     "bidirectional pad": ("pad_both_ways",),
     "open drain": ("pad_open_drain", "open_drain"),
+    "supply pad": ("pad_supply",),
     "gate-array bases, rows, channels": ("gate_array_row", "gate_array_lamp", "gate_array_beacon", "gates_apart"),
     "flip-flops with set, reset": ("ff_set", "ff_reset", "ff_set_reset"),
     "T and JK flip-flops": ("ff_toggle", "ff_toggle_input", "ff_jk"),
@@ -47,6 +48,7 @@ WANTED: dict[str, tuple[str, ...]] = {
     "lamp, liquid crystal, high voltage": ("driver_lamp", "driver_liquid_crystal", "driver_high_voltage"),
     "comparator, parity, carry chain": ("comparator_2", "parity_3", "carry_chain_2"),
     "bus keeper": ("bus_keeper",),
+    "edge of a die": ("at_the_edge",),
     "substrate bias": ("bias_generator",),
 }
 """What is wanted, and the cells that draw it."""

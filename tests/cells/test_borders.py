@@ -9,7 +9,10 @@ from layoutdrill.cells import load_cell
 from layoutdrill.cells.model import style_of
 from layoutdrill.cells.sizing import RATIOS
 from layoutdrill.process import load_process
+from layoutdrill.reading.slips import find_slips
+from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.sequence import sequence
+from layoutdrill.simulate.supplies import find_supplies
 
 CMOS = load_process("silicon-gate-cmos")
 PMOS = load_process("metal-gate-pmos")
@@ -118,3 +121,15 @@ def test_an_enhancement_load_is_at_least_ten_times_as_long(name):
         assert len(loads) == 1
         weakest = max(Fraction(t.length, t.width) for t in drivers)
         assert Fraction(loads[0].length, loads[0].width) >= 10 * weakest, cell
+
+
+# Source: common practice: at a signal's pad something reads or drives it, and at a supply's only a clamp stands.
+@pytest.mark.parametrize("process", ["silicon-gate-cmos", "silicon-gate-nmos"])
+def test_a_clamped_pad_that_nothing_reads_is_a_supplys(process):
+    """Named so, without a slip; with one inverter that reads it, it is an input with protection."""
+    made = load_process(process)
+    netlist = load_cell("pad_supply").netlist(made)
+    assert recognise(netlist).term == "supply pad"
+    assert find_slips(netlist, find_supplies(netlist)) == ()
+    read = load_cell("input_protection").netlist(made)
+    assert "supply pad" not in recognise(read).names

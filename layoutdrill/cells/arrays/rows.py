@@ -14,7 +14,11 @@ Cells = dict[Style, str]
 RATIOED = (Style.DEPLETION_LOAD, Style.ENHANCEMENT_LOAD, Style.ENHANCEMENT_LOAD_N)
 SIX = {Style.COMPLEMENTARY: "ram_6t", Style.DEPLETION_LOAD: "ram_6t", Style.ENHANCEMENT_LOAD: "ram_6t_p",
        Style.ENHANCEMENT_LOAD_N: "ram_6t"}  # fmt: skip
-SEPARATE = {Style.COMPLEMENTARY: "memory_bit", Style.DEPLETION_LOAD: "memory_bit", Style.ENHANCEMENT_LOAD_N: "memory_bit"}
+SEPARATE = {
+    Style.COMPLEMENTARY: "memory_bit",
+    Style.DEPLETION_LOAD: "memory_bit",
+    Style.ENHANCEMENT_LOAD_N: "memory_bit",
+}
 FLIP_FLOP = {Style.COMPLEMENTARY: "ff_switches", **dict.fromkeys(RATIOED, "ff_pass")}
 LOADED = {Style.COMPLEMENTARY: "register_load"}
 LATCH = {Style.COMPLEMENTARY: "latch_static", **dict.fromkeys(RATIOED, "latch_pass")}
