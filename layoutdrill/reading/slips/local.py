@@ -14,7 +14,7 @@ LARGE = 8
 
 _HALVES = ("load", "pull-up", "pull-down")
 _CAPACITORS = ("RC oscillator", "crystal oscillator", "power-on reset", "bootstrap driver", "dynamic RAM cell",
-               "substrate-bias generator", "delay")  # fmt: skip
+               "substrate-bias generator", "delay", "supply pad")  # fmt: skip
 """Structures that have a transistor with tied ends for a capacitor."""
 
 
