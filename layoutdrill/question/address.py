@@ -247,9 +247,14 @@ def _stores(circuit: AtWork, pins: Pins) -> bool:
 
 
 def _selecting_level(specimen: Specimen, words: tuple[str, ...]) -> int:
-    """Return the level that opens the transistors of a word line."""
-    kinds = [t.kind for t in specimen.netlist.transistors if t.gate in words]
-    return 0 if kinds and all(kind is Kind.P for kind in kinds) else 1
+    """
+    Return the level of a word line that is selected: it opens its transistors, or shuts them where they stand in series
+    with those of all other lines.
+    """
+    own = [t for t in specimen.netlist.transistors if t.gate in words]
+    opens = 0 if own and all(t.kind is Kind.P for t in own) else 1
+    series = any(not {*t.ends} & {*specimen.process.rails} for t in own)
+    return 1 - opens if series else opens
 
 
 def _bits(text: str, key: AddressKey) -> str:

@@ -121,3 +121,18 @@ def test_a_series_is_broken_by_the_selected_line():
         gate_of = {t.gate for t in found.cell.transistors if f"b{c}" in t.ends and t.gate.startswith("w")}
         assert len(gate_of) == 1
         assert ones == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "process"),
+    [("rom_scan_contact", "silicon-gate-nmos"), ("rom_scan_metal", "silicon-gate-cmos"),
+     ("rom_scan_series", "silicon-gate-nmos"), ("rom_scan_series_p", "metal-gate-pmos")],
+)  # fmt: skip
+def test_a_word_is_asked_with_its_line_selected(name, process):
+    """Whatever programs it, the word at the marked line is that of the data file; in series a selected line is shut."""
+    specimen = drawn(load_cell(name), process, 3, 0.2)
+    for turn in range(4):
+        key = kinds()["address"].ask(specimen, Dice.from_text(f"word {turn}")).key
+        levels = list(key.row.values())
+        (chosen,) = (line for line, level in key.row.items() if levels.count(level) == 1)
+        assert key.bits == WORDS["rom_scan"][int(chosen[1:])]
