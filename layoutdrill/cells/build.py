@@ -30,7 +30,7 @@ def build(cell: Entry, process: Process, lookup: Lookup) -> Netlist:
     """
     if not cell.fits(process):
         if process.gate_supply and cell.tilings:
-            todo = f"arrays are drawn between two supplies, without {process.gate_supply}"
+            todo = f"its tiles have no loads whose gates {process.gate_supply} could feed"
         elif cell.only:
             todo = "it is made for " + ", ".join(cell.only)
         else:

@@ -1,12 +1,12 @@
 """What the library says of a cell: its ports, how it is built, what it does, and how a reader tells it."""
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import field, replace
 from enum import StrEnum
 
-from layoutdrill.cells.compact import Line
+from layoutdrill.cells.compact import LOW, Device, Line
 from layoutdrill.cells.stages import Stage
-from layoutdrill.cells.tiling import Tiling
+from layoutdrill.cells.tiling import Tile, Tiling
 from layoutdrill.errors import Where
 from layoutdrill.netlist.roles import Role
 from layoutdrill.process import Process
@@ -101,10 +101,41 @@ class Entry:
         """Tell whether the cell makes sense in the process and can be built in its logic style."""
         if self.only and process.name not in self.only:
             return False
-        if process.gate_supply and self.tilings:  # a tile joins its neighbours by two rails and no third
-            return False
+        if process.gate_supply and self.tilings:
+            tiling = self.tilings.get(
+                style_of(process)
+            )  # a line for the gates of loads runs through tiles that have some
+            if tiling is None or not all(_has_load(tile) for tile in tiling.tiles.values()):
+                return False
         return bool(self.stages) or style_of(process) in self.netlists
 
     def tiling(self, process: Process) -> Tiling | None:
-        """Return how an array is laid out in tiles; its transistors have the names of those in the netlist."""
-        return self.tilings.get(style_of(process))
+        """
+        Return how an array is laid out in tiles; its transistors have the names of those in the netlist. Where there is
+        a supply for the gates of loads, it runs through every row.
+        """
+        tiling = self.tilings.get(style_of(process))
+        return tiling if tiling is None or not process.gate_supply else _fed(tiling, process.gate_supply)
+
+
+def _has_load(tile: Tile) -> bool:
+    return any(_is_load(device) for device in tile.devices)
+
+
+def _is_load(device: Device) -> bool:
+    return device.gate == LOW and LOW in device.ends
+
+
+def _fed(tiling: Tiling, supply: str) -> Tiling:
+    """Return a tiling whose loads have their gates on a line of their own, which runs along each row."""
+    tiles = {
+        name: replace(
+            tile,
+            devices=tuple(replace(d, gate=supply) if _is_load(d) else d for d in tile.devices),
+            left=(supply, *tile.left),
+            right=(supply, *tile.right),
+        )
+        for name, tile in tiling.tiles.items()
+    }
+    places = tuple(replace(place, joined=((supply, supply), *place.joined)) for place in tiling.places)
+    return Tiling(tiling.rows, tiling.columns, tiles, places)

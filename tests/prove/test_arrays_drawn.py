@@ -26,8 +26,8 @@ COMPLEMENTARY = ("silicon-gate-cmos", "metal-gate-sapphire", "silicon-gate-cmos-
 PROCESSES = [load_process(n) for n in COMPLEMENTARY] + RATIOED
 ARRAYS = ["ram_array_2x2", "ram_array_4x2", "memory_array_2x4", "register_row_2", "load_row_2", "shift_register_3",
           "shift_register_dynamic_3", "shift_register_two_phase_4", "fifo_2x2"]  # fmt: skip
-EARLY = load_process("silicon-gate-nmos-enhancement")
-PAIRS = [(name, process) for name in ARRAYS for process in (*PROCESSES, EARLY)]
+EARLY = [load_process(n) for n in ("silicon-gate-nmos-enhancement", "metal-gate-pmos-vgg")]
+PAIRS = [(name, process) for name in ARRAYS for process in (*PROCESSES, *EARLY)]
 FITTING = [(name, process) for name, process in PAIRS if load_cell(name).fits(process)]
 TAKEN = covering(FITTING, 2)
 MANY = 40
@@ -52,6 +52,15 @@ def test_arrays_are_proved_from_tidy_to_crowded(number):
         assert found.extraction.findings == ()
         assert compare(netlist, found.cell, bodies=True).equal
         assert {label.text for label in found.layout.labels} == set(netlist.ports)
+
+
+def test_the_supply_of_the_loads_gates_runs_through_every_row():
+    """Both rows of a RAM hang on it, and each has it as one straight line of metal, joined beside them."""
+    process = load_process("metal-gate-pmos-vgg")
+    found = array("ram_array_2x2", process, 2)
+    assert sum(t.gate == "VGG" for t in found.cell.transistors) == 8
+    with pytest.raises(LayoutdrillError, match="its tiles have no loads whose gates VGG could feed"):
+        load_cell("rom_scan_p").netlist(process)
 
 
 @pytest.mark.parametrize(("name", "process"), [pair for pair in PAIRS if pair not in FITTING], ids=str)
