@@ -2,13 +2,17 @@
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.gates import Gate
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import Work, literal
-from layoutdrill.simulate.expression import And, Expression, Not, Var, variables
+from layoutdrill.simulate.expression import And, Expression, Not, Var, truth, variables
 
 FEWEST = 2
 """So many cells on a net make it a bit line."""
+
+MOST_AGREEING = 6
+"""Inputs of a C-element that is one gate."""
 
 
 def find_dynamic_cells(work: Work) -> None:
@@ -144,6 +148,8 @@ def find_c_elements(work: Work) -> None:
     view = work.view
     for net, stage in view.stages.items():
         gate = work.gate(net)
+        if gate is not None and gate.kind in ("static", "ratioed"):
+            _fed_back(work, net, gate)
         if gate is None or gate.kind != "torn":
             continue
         keepers = {
@@ -160,6 +166,25 @@ def find_c_elements(work: Work) -> None:
         ports = [Port(n, Role.INPUT) for n in view.ordered(inputs)] + [Port(out, Role.OUTPUT)]
         words = f"{out} goes to 1 when {', '.join(view.ordered(inputs))} are all 1, to 0 when all are 0, else holds"
         work.build("C-element", inside, set(), ports, words)
+
+
+def _fed_back(work: Work, net: str, gate: Gate) -> None:
+    """Take a gate that its own inverted output holds, until all of its inputs agree, for a C-element."""
+    view = work.view
+    backs = [
+        n for n in gate.inputs if n in view.gates and view.gates[n].inverter_of == net and work.gate(n) is not None
+    ]
+    others = [n for n in gate.inputs if n not in backs]
+    if len(backs) != 1 or not 2 <= len(others) <= MOST_AGREEING:
+        return
+    size = 1 << len(others)
+    stays_low = truth(gate.form, (backs[0], *others))  # rows of a low output first, the last row in the highest bit
+    if stays_low != ((1 << size - 1) - 1) | 1 << size:
+        return
+    (out,) = backs
+    ports = [Port(n, Role.INPUT) for n in view.ordered(others)] + [Port(out, Role.OUTPUT)]
+    words = f"{out} goes to 1 when {', '.join(view.ordered(others))} are all 1, to 0 when all are 0, else holds"
+    work.build("C-element", {net, out}, set(), ports, words)
 
 
 def _all_of(form: Expression, *, inverted: bool) -> frozenset[str] | None:

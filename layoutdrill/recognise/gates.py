@@ -224,6 +224,8 @@ def _complementary(
     if len(names) > WIDEST:
         if shape_key(complement(low)) == shape_key(high) or shape_key(complement(high)) == shape_key(low):
             return _static(stage, members, complement(low), "static")
+        if isinstance(high, Not) and isinstance(high.term, Var) and high.term.name not in variables(low):
+            return _unfooted(stage, members, low, high.term.name)
         return Gate(stage.output, "torn", high, names, members, "unknown structure")
     full = (1 << (1 << len(names))) - 1
     if truth(low, names) == full ^ truth(high, names):
@@ -236,13 +238,8 @@ def _complementary(
         return _static(stage, members, complement(low), "static")
     if downs & ups and isinstance(high, Not) and isinstance(high.term, Var) and not isinstance(low, (Var, Const)):
         clock = high.term.name
-        if clock not in variables(low):  # no foot: the inputs must be low during precharge
-            gate = Gate(
-                stage.output, "precharged", simplest(complement(low)), variables(low), members, "precharged gate"
-            )
-            gate.controls = (clock,)
-            gate.notes.append(f"no foot: the inputs must be low while {clock} precharges")
-            return gate
+        if clock not in variables(low):
+            return _unfooted(stage, members, low, clock)
     if downs & ups:
         gate = Gate(stage.output, "torn", high, names, members, "unknown structure")
         gate.notes.append("pull-up and pull-down conduct together for some inputs")
@@ -269,6 +266,15 @@ def _complementary(
         return gate
     gate = Gate(stage.output, "torn", value, names, members, "unknown structure", enable=driven)
     gate.notes.append(f"neither network conducts where {text(complement(driven))}")
+    return gate
+
+
+def _unfooted(stage: Stage, members: tuple[int, ...], low: Expression, clock: str) -> Gate:
+    """Name a charged stage whose inputs must be low while it is charged, having no foot."""
+    form = simplest(complement(low))
+    gate = Gate(stage.output, "precharged", form, variables(low), members, "precharged gate")
+    gate.controls = (clock,)
+    gate.notes.append(f"no foot: the inputs must be low while {clock} precharges")
     return gate
 
 

@@ -58,7 +58,7 @@ def name_whole(
         return "clock gate", ("latch",), ["a latch and an AND with its clock"], ports
     if not stores:
         better = _by_function(view, structures, ports)
-        if better is not None:
+        if better is not None and better[0] != "tie cell":  # gates that settle at a constant make pulses on the way
             return better
         terms = {s.term for s in structures}
         if len(terms) == 1:

@@ -11,20 +11,29 @@ from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import X, settle_codes
 from layoutdrill.simulate.shape import FIGHTS, FLOATS
+from layoutdrill.value import mutable
 
 MOST_TRIALS = 512
 """Give up the search after this many trials; what is not decided by then stays X."""
 
 
+@mutable
+class Budget:
+    """How many trials are left for several searches together, as for the rows of a table."""
+
+    left: int = 8 * MOST_TRIALS
+
+
 def stable_states(
-    circuit: Circuit, inputs: Mapping[int, int], most: int = MOST_TRIALS
+    circuit: Circuit, inputs: Mapping[int, int], budget: Budget | None = None
 ) -> tuple[list[tuple[list[int], list[int]]], bool]:
     """
-    Return stable states as (codes, flags), and whether the search was complete.
+    Return stable states as (codes, flags), and whether the search was complete; it draws on a budget.
 
     States that differ only in floating nets which gate nothing count once.
     """
     states: list[tuple[list[int], list[int]]] = []
+    most = MOST_TRIALS if budget is None else min(MOST_TRIALS, budget.left)
     trials = 0
     complete = True
     stack: list[dict[int, int]] = [{}]
@@ -43,6 +52,8 @@ def stable_states(
             continue
         stack.append({**pins, net: 1})
         stack.append({**pins, net: 0})
+    if budget is not None:
+        budget.left -= min(trials, most)
     return states, complete
 
 
@@ -82,12 +93,14 @@ def _next(circuit: Circuit, codes: list[int], pins: Mapping[int, int]) -> int | 
     return best
 
 
-def agreed(circuit: Circuit, inputs: Mapping[int, int], codes: list[int], wanted: Iterable[int]) -> dict[int, Level]:
+def agreed(
+    circuit: Circuit, inputs: Mapping[int, int], codes: list[int], wanted: Iterable[int], budget: Budget
+) -> dict[int, Level]:
     """Return the level of each wanted net on which all stable states agree; the others are left out."""
     nets = list(wanted)
     if _next(circuit, codes, {}) is None:
         return {}
-    states, complete = stable_states(circuit, inputs)
+    states, complete = stable_states(circuit, inputs, budget)
     if not complete or not states:
         return {}
     result = {}

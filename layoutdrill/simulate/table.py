@@ -7,7 +7,7 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.settle import State, settle_codes
-from layoutdrill.simulate.stable import agreed
+from layoutdrill.simulate.stable import Budget, agreed
 from layoutdrill.simulate.supplies import SuppliesLike
 from layoutdrill.value import value
 
@@ -74,7 +74,8 @@ def table(
     """
     Return the truth table of `outputs` over `inputs`, each row settled afresh, with no charge stored before.
 
-    Where a loop leaves an output at X, its stable states are searched: if all agree, that is the level. `fixed` inputs
+    Where a loop leaves an output at X, its stable states are searched, as long as that does not take too much for all
+    rows together: if all agree, that is the level. `fixed` inputs
     keep one value; `opposite` names further inputs, each of which always has the opposite of one of `inputs`. Raises
     LayoutdrillError for more than 12 inputs.
     """
@@ -91,6 +92,7 @@ def table(
     turned = [(circuit.number[net], list(inputs).index(source)) for net, source in following.items()]
     wanted = [circuit.place(net) for net in outputs]
     rows = []
+    budget = Budget()
     for r in range(1 << len(inputs)):
         values = tuple(r >> (len(inputs) - 1 - i) & 1 for i in range(len(inputs)))
         given = dict(zip(places, values, strict=True)) | always | {place: 1 - values[at] for place, at in turned}
@@ -99,7 +101,7 @@ def table(
         levels = [state.level(net) for net in outputs]
         if Level.UNKNOWN in levels:
             unsure = [w for w, level in zip(wanted, levels, strict=True) if level is Level.UNKNOWN]
-            better = agreed(circuit, given, codes, [w for w in unsure if w is not None])
+            better = agreed(circuit, given, codes, [w for w in unsure if w is not None], budget)
             levels = [better.get(w, level) if w is not None else level for w, level in zip(wanted, levels, strict=True)]
         rows.append(Row(values, tuple(levels)))
     return Table(tuple(inputs), tuple(outputs), tuple(rows))

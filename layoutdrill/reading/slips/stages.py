@@ -17,9 +17,11 @@ from layoutdrill.reading.slips.repairs import suggest
 from layoutdrill.recognise.gates import Gate, static_term
 from layoutdrill.recognise.terms import UNKNOWN
 from layoutdrill.recognise.view import View
-from layoutdrill.simulate.expression import variables
+from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, variables
 from layoutdrill.simulate.minimal import complement
 
+MANY_ALIKE = 3
+"""So many stages alike are so by intent."""
 MOST_SEARCHED = 12
 """So many stages are searched for the change that mends them; the others are told without."""
 KNOWN = (
@@ -43,7 +45,7 @@ def stage_slips(scene: Scene) -> Iterator[Slip]:
     yield from _no_foot(scene)
     yield from _uncharged(scene)
     yield from _one_way(scene, owners)
-    yield from _mismatches(scene, owners)
+    yield from _mismatches(scene, owners, clocks)
     yield from _unread(scene)
 
 
@@ -227,16 +229,53 @@ def _one_way(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
         )
 
 
-def _mismatches(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
+def _meant(view: View, net: str, clocks: dict[str, str], shapes: Counter[str]) -> bool:
+    """
+    Tell whether networks that do not match are so by intent: several stages are alike, one charges or lets go its net
+    by a clock, one is a diode that sets the level of other gates.
+    """
+    stage = view.stages[net]
+    low, high = (stage.pull.get(key) for key in ((Kind.N, "low"), (Kind.P, "high")))
+    if low is None or high is None:
+        return False
+    if shapes[_shape(low) + _shape(high)] >= MANY_ALIKE:
+        return True
+    for one, other in ((low, high), (high, low)):
+        source = one.term if isinstance(one, Not) else one
+        if not isinstance(source, Var):
+            continue
+        if view.root(source.name)[0] in clocks and source.name in variables(other):
+            return True
+        if source.name == net and len(view.controlled.get(net, ())) + len(view.readers.get(net, ())) > 1:
+            return True
+    return False
+
+
+def _shape(form: Expression) -> str:
+    """Return what a network looks like, whatever its nets are called."""
+    if isinstance(form, (And, Or)):
+        return ("*" if isinstance(form, And) else "+") + "(" + "".join(sorted(map(_shape, form.terms))) + ")"
+    return "x"
+
+
+def _mismatches(scene: Scene, owners: dict[str, str], clocks: dict[str, str]) -> Iterator[Slip]:
     view, netlist, supplies = scene.view, scene.view.netlist, scene.supplies
     searched = 0
     enables = {view.root(n)[0] for gates in view.tri.values() for g in gates for n in g.controls}
+    torn = [view.stages[n].pull for n, g in view.gates.items() if g.kind == "torn" and g.term == UNKNOWN]
+    shapes = Counter(
+        _shape(pull[Kind.N, "low"]) + _shape(pull[Kind.P, "high"])
+        for pull in torn
+        if {(Kind.N, "low"), (Kind.P, "high")} <= set(pull)
+    )
     for net, gate in view.gates.items():
         if gate.kind != "torn" or net in view.tri or gate.term != UNKNOWN or _crossed(view, net):
             continue
         names = view.names(gate.members)
         kept = {owners[n] for n in names if n in owners}
         enabled = kept == {"C-element"} and {view.root(n)[0] for n in gate.inputs} & enables
+        if _meant(view, net, clocks, shapes):
+            continue
         if kept and not enabled and not (kept == {"register bit"} and _lacks_one(view, gate)):
             continue
         reason = gate.notes[0] if gate.notes else "pull-up and pull-down are no complements"

@@ -6,13 +6,14 @@ from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.circuit import strongly_connected
 
-_LOGIC = ("inverter", "buffer", "NAND", "NOR", "Schmitt inverter")
+_FEW = 8
+_LOGIC = ("inverter", "NAND", "NOR", "AOI", "OAI", "AND", "OR")
 
 
 def join_loops(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with loops and chains of inverters joined."""
     result = _opened(view, structures)
-    for step in (_arbiters, _passive_oscillators, _biased_oscillators, _phases, _rings, _pulses, _chains):
+    for step in (_arbiters, _passive_oscillators, _biased_oscillators, _phases, _rings, _pulses, _meetings, _chains):
         result = step(view, result)
     return result
 
@@ -164,9 +165,26 @@ def _rings(view: View, structures: list[Structure]) -> list[Structure]:
         outs = [r for s in ring for r in after_net(near, s.nets(Role.OUTPUT)[0], ring)]
         parts = list(dict.fromkeys((*ring, *outs)))
         gated = [n for s in ring for n in s.nets(Role.INPUT) if all(n not in o.nets(Role.OUTPUT) for o in ring)]
+        if any(_follows(near, n, ring) for n in gated):
+            continue  # what lets it run hangs on the ring itself: stages of a state machine
         words = f"{len(ring)} inverting stages in a ring" + (f", let run by {', '.join(gated)}" if gated else "")
         result = replaced(result, parts, block(view, "ring oscillator", parts, words))
     return result
+
+
+def _follows(near: Neighbours, net: str, ring: list[Structure]) -> bool:
+    """Tell whether a net is made, in a few stages, of what a ring puts out."""
+    front = [net]
+    seen: set[Structure] = set()
+    for here in front:
+        stage = near.driver(here)
+        if stage is None or stage in seen or len(seen) > _FEW:
+            continue
+        if stage in ring:
+            return True
+        seen.add(stage)
+        front += stage.nets(Role.INPUT)
+    return False
 
 
 def _in_loops(near: Neighbours, stages: list[Structure]) -> set[Structure]:
@@ -267,7 +285,8 @@ def _pulses(view: View, structures: list[Structure]) -> list[Structure]:
     near = Neighbours.of(view, structures)
     for s in structures:
         ins = s.nets(Role.INPUT)
-        if plain(s.term) not in ("AND", "NAND", "NOR", "OR") or len(ins) != 2:
+        both_edges = plain(s.term) in ("XOR", "XNOR")
+        if plain(s.term) not in ("AND", "NAND", "NOR", "OR", "XOR", "XNOR") or len(ins) != 2:
             continue
         for a, b in (ins, ins[::-1]):
             chain: list[Structure] = []
@@ -277,12 +296,43 @@ def _pulses(view: View, structures: list[Structure]) -> list[Structure]:
                 net = d.nets(Role.INPUT)[0]
                 if net == a:
                     break
-            if net == a and len(chain) >= 3 and len(chain) % 2:
+            if net == a and (len(chain) >= 2 if both_edges else len(chain) >= 3 and len(chain) % 2):
                 after = after_net(near, s.nets(Role.OUTPUT)[0], [s]) if not s.term.startswith(("AND", "OR")) else []
                 parts = [*chain, s, *after]
-                words = f"a pulse at an edge of {a}, as long as {len(chain)} inverters take"
+                edge = "each edge" if both_edges else "an edge"
+                words = f"a pulse at {edge} of {a}, as long as {len(chain)} inverters take"
                 result = replaced(result, parts, block(view, "edge pulse generator", parts, words))
                 break
+    return result
+
+
+def _meetings(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join gates that read a net together with itself as it was some inverters ago: a pulse at each edge."""
+    result = structures
+    near = Neighbours.of(view, structures)
+    inverters = [s for s in structures if s.term == "inverter"]
+    for last in inverters:
+        chain = [last]
+        while (d := near.driver(chain[-1].nets(Role.INPUT)[0])) in inverters and d is not None and len(chain) < 12:
+            chain.append(d)
+        late, net = last.nets(Role.OUTPUT)[0], chain[-1].nets(Role.INPUT)[0]
+        meet = [s for s in near.readers.get(late, ()) if plain(s.term) in _LOGIC and net in s.nets(Role.INPUT)]
+        if len(chain) < 2 or not meet or late in view.ports:
+            continue
+        known = {net, late}
+        group = list(meet)
+        for s in group:
+            known |= set(s.nets(Role.OUTPUT))
+            after = [r for n in s.nets(Role.OUTPUT) for r in near.readers.get(n, ())]
+            group += [
+                r for r in after if r not in group and plain(r.term) in _LOGIC and set(r.nets(Role.INPUT)) <= known
+            ]
+        outside = [n for s in group for n in s.nets(Role.INPUT) if n not in known]
+        if outside or len(group) < 2:
+            continue
+        parts = [*chain, *group]
+        words = f"a pulse at each edge of {net}, as long as {len(chain)} inverters take"
+        result = replaced(result, parts, block(view, "edge pulse generator", parts, words))
     return result
 
 
