@@ -53,6 +53,7 @@ SERVING = (
     "NOR3",
     "input protection",
 )
+_GATES = ("NAND", "NOR", "AND", "OR", "AOI", "OAI", "XOR", "XNOR")
 _ROW_WORDS = {
     "latch": "latch",
     "dynamic latch": "dynamic latch",
@@ -84,7 +85,8 @@ def heading(structures: Sequence[Structure]) -> str:
         return "nothing"
     main = [s for s in real if s.term not in SERVING] or real
     counts = Counter(sized(s) for s in main)
-    if len(counts) == 1:
+    gates = [s for s in real if s.term.rstrip("0123456789") in _GATES]
+    if len(counts) == 1 and not (main[0] in gates and len(gates) > 2 * len(main)):
         ((name, count),) = counts.items()
         if name == "super buffer" and count == 1 and any(s.term == "pass transistor" for s in real):
             return f"{name} behind a pass transistor"

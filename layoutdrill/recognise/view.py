@@ -121,6 +121,12 @@ class View:
             return Structure(gate.term, self.names(gate.members), (Port(gate.output, Role.SIGNAL),), (), words)
         ports.append(Port(gate.output, Role.OUTPUT))
         function = f"{gate.output} = {text(gate.form)}"
+        if gate.kind == "torn":  # no equation is true of it: what each network says stands side by side
+            pulls = self.stages[gate.output].pull
+            ways = (
+                (rail, text(when)) for (_, rail), when in sorted(pulls.items(), key=lambda p: p[0][1], reverse=True)
+            )
+            function = f"{gate.output} is " + ", ".join(f"{rail} while {when}" for rail, when in ways)
         if gate.kind == "tri-state" and gate.enable is not None:
             function += f" while {text(gate.enable)}, else floating"
         notes = tuple(gate.notes)
