@@ -28,6 +28,7 @@ from layoutdrill.recognise.switching import (
     find_tristate_buffers,
 )
 from layoutdrill.recognise.trees import find_trees
+from layoutdrill.recognise.unmatched import find_unmatched
 from layoutdrill.recognise.view import View, look
 from layoutdrill.recognise.work import Work
 from layoutdrill.simulate.supplies import SuppliesLike, find_supplies
@@ -56,6 +57,7 @@ def seen(netlist: Netlist, supplies: SuppliesLike = None) -> tuple[View, Recogni
     find_columns(work)
     find_dynamic_cells(work)
     find_c_elements(work)
+    find_unmatched(work)
     find_single_phase(work)
     find_precharged(work)
     find_trees(work)

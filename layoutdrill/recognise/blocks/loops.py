@@ -45,7 +45,7 @@ def _comes_round(view: View, s: Structure) -> bool:
 
 
 def _inverting(s: Structure) -> bool:
-    return plain(s.term) in ("inverter", "NAND", "NOR", "Schmitt inverter")
+    return plain(s.term) in ("inverter", "NAND", "NOR", "Schmitt inverter", "starved inverter")
 
 
 def _resistor(view: View, a: str, b: str) -> bool:
@@ -164,6 +164,8 @@ def _rings(view: View, structures: list[Structure]) -> list[Structure]:
         done |= set(ring)
         outs = [r for s in ring for r in after_net(near, s.nets(Role.OUTPUT)[0], ring)]
         parts = list(dict.fromkeys((*ring, *outs)))
+        levels = {n for s in ring if s.term == "starved inverter" for n in s.nets(Role.SIGNAL)}
+        parts += [s for s in structures if s.term == "bias stage" and levels & set(s.nets(Role.OUTPUT))]
         gated = [n for s in ring for n in s.nets(Role.INPUT) if all(n not in o.nets(Role.OUTPUT) for o in ring)]
         if any(_follows(near, n, ring) for n in gated):
             continue  # what lets it run hangs on the ring itself: stages of a state machine
