@@ -44,6 +44,8 @@ from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumb
 from layoutdrill.screens.viewport import Focus, Viewport, kept_on, out_of_view, snapped, starting, whole_first
 from layoutdrill.value import mutable
 
+_OVERVIEWS = 8
+
 
 class PictureView(Steady, LookingAbout, FineView, can_focus=True):
     """A drawing as large as the widget. Arrow keys come from the screen, which calls the methods below."""
@@ -99,6 +101,8 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         self._drawer = Drawer()
         self._piece: tuple[Indexed, Rect, int] | None = None
         self._overview: tuple[tuple[object, ...], Indexed] | None = None
+        self._overviews: dict[tuple[object, ...], Indexed] = {}
+        """Overviews drawn before, small and large: going to and fro between them draws none anew."""
         self._strips: list[Strip] | None = None
         self._asked: tuple[object, ...] | None = None
         self._wait = 0
@@ -343,6 +347,8 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         key = (Drawer.key(subject, view.box, 0), view.columns, view.rows, self.overview)
         large = self.overview == Shown.LARGE
         wide, high = (view.columns - 2, view.rows * 2 - 2) if large else (view.columns // 5, (view.rows // 4) * 2)
+        if key in self._overviews:
+            self._overview = (key, self._overviews[key])
         if self._overview is not None and self._overview[0] == key:
             return self._overview[1]
         if self._overview_asked != key:
@@ -361,6 +367,9 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
 
     def on_picture_view_overview_drawn(self, message: OverviewDrawn) -> None:
         if message.key == self._overview_asked:
+            if len(self._overviews) >= _OVERVIEWS:
+                self._overviews.clear()
+            self._overviews[message.key] = message.piece
             self._overview, self._strips = (message.key, message.piece), None
             self.refresh()
 
