@@ -33,7 +33,7 @@ SEEN: Mapping[str, tuple[str, ...]] = {
     "plan of a die": ("block",),
 }
 """What can be seen on a layout, in the order of learning, and the kinds of question that ask for it."""
-APART: Mapping[str, str] = {"process": "processes", "undecided": "evidence", "fault": "faults"}
+APART: Mapping[str, str] = {"process": "processes", "undecided": "evidence", "fault": "faults", "board log": "logs"}
 """Kinds of question that train one thing of their own, whatever structure they are asked about, and what it is."""
 ALIKE: tuple[tuple[str, str], ...] = (
     ("contact", "crossing"),

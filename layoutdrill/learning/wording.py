@@ -25,6 +25,7 @@ _APART = {
     "processes": "which process it is",
     "evidence": "what can be decided from a picture",
     "faults": "what is wrong",
+    "logs": "a log held against a die",
 }
 _OTHER: Mapping[str, str] = {
     "n": "p",

@@ -115,7 +115,7 @@ class BoardLog(QuestionKind):
         return glass and len(netlist.transistors) >= LEAST
 
     def subject(self, question: Question) -> str:
-        return "plan of a die"
+        return "logs"
 
     def needs(self, question: Question) -> frozenset[Fact]:
         return frozenset({Fact.CONTACT, Fact.GATE, Fact.UNDER_METAL})
