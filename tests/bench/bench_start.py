@@ -5,6 +5,8 @@ Start: `--version`; first paint and first question of a drill, warm and with no 
 the first run after an installation); the list of home. Frames: CPU time and bytes written for one pan, photographic
 look. Times are medians; CPU times are the least of several runs, as other work on the machine only adds to them. The
 ratio is that CPU time by that of `import textual.app` alone, which ran in between: it holds on any machine.
+
+`ratio` prints the ratios alone, `die` what a pan costs on a whole die.
 """
 
 import fcntl
