@@ -8,14 +8,15 @@ from html import escape
 
 from layoutdrill.drill.kept_page import page, table
 from layoutdrill.errors import plural
-from layoutdrill.learning.progress import Progress, SkillRow
+from layoutdrill.learning.progress import LessonRow, Progress, SkillRow
 from layoutdrill.learning.shares import Share
 from layoutdrill.learning.wording import confusion_name, named
 
 _BAR = 10
 STATES = (
     "mastered: 3 of the last 4 right and in time, on 3 days, and after a week;",
-    "due: asked again today; weak: under 6 in 10 of late; coming on: the others",
+    "held: right unaided on the last 2 days it was asked; due: asked again today;",
+    "weak: under 6 in 10 of late; coming on: the others",
 )
 """What the states of skills mean."""
 
@@ -26,11 +27,8 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
         return ["Nothing has been answered yet. Begin with the first lesson; then there is “layoutdrill today”."]
     lines = [f"{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}", "", "along the syllabus"]
     for lesson in progress.lessons:
-        share = lesson.mastered / lesson.skills
         title = titles.get(lesson.lesson, f"lesson {lesson.lesson}")[:28]
-        lines.append(
-            f"  {title:28} {bar(share)} {lesson.mastered} of {lesson.skills} skills mastered, {lesson.begun} begun"
-        )
+        lines.append(f"  {title:28} {lesson_bar(lesson)} {come(lesson)}, {lesson.begun} begun")
     begun = [row for row in progress.skills if row.state != "not begun"]
     lines += ["", "by skill: right unaided on new pictures (95 % range), median time"]
     for row in sorted(begun, key=lambda row: (row.share.part, row.key)):
@@ -56,10 +54,16 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
     return lines
 
 
-def bar(share: float) -> str:
-    """Return a bar of ten characters."""
-    full = round(share * _BAR)
-    return "█" * full + "░" * (_BAR - full)
+def lesson_bar(lesson: LessonRow) -> str:
+    """Return a bar of ten characters: full for the mastered, half full for the held."""
+    full = round(lesson.mastered / lesson.skills * _BAR)
+    half = round((lesson.mastered + lesson.held) / lesson.skills * _BAR) - full
+    return "█" * full + "▒" * half + "░" * (_BAR - full - half)
+
+
+def come(lesson: LessonRow) -> str:
+    """Say how many of a lesson's skills are mastered, and how many held besides."""
+    return f"{lesson.mastered} of {lesson.skills} mastered" + (f", {lesson.held} held" if lesson.held else "")
 
 
 def figures(share: Share) -> str:
@@ -86,9 +90,9 @@ def progress_html(progress: Progress, titles: Mapping[int, str]) -> str:
     parts = [f"<p>{plural(progress.answers, 'answer')} on {plural(progress.days, 'day')}.</p>"]
     parts += table(
         "Along the syllabus",
-        ("lesson", "mastered", "begun", "skills", ""),
+        ("lesson", "mastered", "held", "begun", "skills", ""),
         [
-            (titles.get(row.lesson, str(row.lesson)), str(row.mastered), str(row.begun), str(row.skills),
+            (titles.get(row.lesson, str(row.lesson)), str(row.mastered), str(row.held), str(row.begun), str(row.skills),
              row.mastered / row.skills)
             for row in progress.lessons
         ],

@@ -31,11 +31,12 @@ class SkillRow:
 
 @value
 class LessonRow:
-    """How far a lesson's skills have come."""
+    """How far a lesson's skills have come; those that are held are not mastered yet."""
 
     lesson: int
     skills: int
     begun: int
+    held: int
     mastered: int
 
 
@@ -117,22 +118,26 @@ def progress_of(
 
 def _row(standing: Standing, fair: Sequence[Attempt], now: datetime) -> SkillRow:
     share = Share(standing.skill.key, sum(each.earned for each in fair), len(fair))
-    if not standing.begun:
-        state = "not begun"
-    elif standing.mastered:
-        state = "mastered"
-    elif standing.weak:
-        state = "weak"
-    else:
-        state = "due" if standing.due(now) else "coming on"
     return SkillRow(
         standing.skill.key,
         standing.skill.lesson,
         share,
         standing.seconds,
-        state,
+        _state(standing, now),
         standing.memory.due if standing.memory is not None else None,
     )
+
+
+def _state(standing: Standing, now: datetime) -> str:
+    if not standing.begun:
+        return "not begun"
+    if standing.mastered:
+        return "mastered"
+    if standing.weak:
+        return "weak"
+    if standing.held:
+        return "held"
+    return "due" if standing.due(now) else "coming on"
 
 
 def _lessons(stand: Sequence[Standing]) -> tuple[LessonRow, ...]:
@@ -140,7 +145,11 @@ def _lessons(stand: Sequence[Standing]) -> tuple[LessonRow, ...]:
     by = {number: [standing for standing in stand if standing.skill.lesson == number] for number in numbers}
     return tuple(
         LessonRow(
-            number, len(them), sum(standing.begun for standing in them), sum(standing.mastered for standing in them)
+            number,
+            len(them),
+            sum(standing.begun for standing in them),
+            sum(standing.held and not standing.weak and not standing.mastered for standing in them),
+            sum(standing.mastered for standing in them),
         )
         for number, them in by.items()
     )

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 
 from layoutdrill.learning.attempt import Attempt, in_time, slow_limits
-from layoutdrill.learning.memory import Memory, grades, remembered
+from layoutdrill.learning.memory import Grade, Memory, grades, remembered
 from layoutdrill.learning.skills import BEYOND, Skill
 from layoutdrill.value import value
 
@@ -27,6 +27,8 @@ AID_STEPS = 2
 """Help goes from all to none by so many steps, one for each right answer."""
 LEARNED = 0.9
 """The share of the lessons' skills that are mastered when all is learned: a few are always about to be lost."""
+HELD = 2
+"""Days in a row, of those on which it was asked, that a skill was right without help when it is held."""
 VARIED_FROM = 3
 """The third right answer, with help or without, is the first for which process, look, light, wear and turn vary."""
 
@@ -37,7 +39,7 @@ class Standing:
     How one skill stands. `right` counts answers that were right with no more help than was shown from the start; `aid`
     is that help, from 1 (all) to 0 (none); `share` is how many of the last answers without any were right, with
     `counted` of them; `seconds` their median time; `memory` is None until it was first rated, `last` is when it was
-    last asked.
+    last asked. `held` tells that it is on the way to mastery: right, without help, on the last days it was asked.
     """
 
     skill: Skill
@@ -51,6 +53,7 @@ class Standing:
     enough_today: bool
     memory: Memory | None
     last: datetime | None
+    held: bool
 
     @property
     def begun(self) -> bool:
@@ -92,6 +95,7 @@ def _standing(skill: Skill, answers: Sequence[Attempt], limits: Mapping[str, flo
     fair = [each for each in answers if each.unseen and not each.aided]
     last = fair[-LAST:]
     times = sorted(each.seconds for each in last if each.right)
+    rated = grades(answers, limits)
     today = [each for each in fair if each.day == now.date() and each.earned]
     return Standing(
         skill=skill,
@@ -103,8 +107,9 @@ def _standing(skill: Skill, answers: Sequence[Attempt], limits: Mapping[str, flo
         seconds=times[len(times) // 2] if times else 0.0,
         mastered=is_mastered(answers, limits),
         enough_today=len(today) >= FIRST_DAY and {each.day for each in fair} == {now.date()},
-        memory=remembered(grades(answers, limits)),
+        memory=remembered(rated),
         last=max((each.at for each in answers), default=None),
+        held=len(rated) >= HELD and all(grade is not Grade.MISSED for _, grade in rated[-HELD:]),
     )
 
 

@@ -23,7 +23,8 @@ class ProgressScreen(DoorPage):
         "What your answers show: how far each lesson's skills have come, how sure that is, and what you take for what. "
         "Enter on a skill or a pair practises it, leads to its lesson, or shows the last mistakes with their pictures. "
         "Mastered is what was right and in time in three of the last four answers, on three days, and after a week; "
-        "weak what was right in less than six of ten of late; due what is asked again today; coming on all the others."
+        "held what was right without help on the last two days it was asked; weak what was right in less than six of "
+        "ten of late; due what is asked again today; coming on all the others."
     )
     BINDINGS = bindings_for("progress")
 
@@ -84,8 +85,7 @@ def progress_rows(
     Return the rows: the weakest, confusions, what carries over, the syllabus, skills, calibration; each leads on. The
     lessons that are `resting` are left out of the days' plans.
     """
-    from layoutdrill.drill.progress_page import bar, figures  # noqa: PLC0415 - in a worker
-    from layoutdrill.errors import plural  # noqa: PLC0415 - the same
+    from layoutdrill.drill.progress_page import come, figures, lesson_bar  # noqa: PLC0415 - in a worker
     from layoutdrill.learning.sure import STEPS  # noqa: PLC0415 - the same
     from layoutdrill.learning.wording import confusion_name, named  # noqa: PLC0415 - the same
 
@@ -118,7 +118,7 @@ def progress_rows(
         if lesson is None:
             rows.append(Row(f"number:{number}", titles[number], "no skill of its own: more of those before it"))
             continue
-        state = f"{bar(lesson.mastered / lesson.skills)} {lesson.mastered} of {plural(lesson.skills, 'skill')}"
+        state = f"{lesson_bar(lesson)} {come(lesson)}"
         name = titles.get(lesson.lesson, f"lesson {lesson.lesson}")
         its = ", ".join(named(row.key) for row in progress.skills if row.lesson == lesson.lesson)
         left = "left out of Today; " if number in resting else ""

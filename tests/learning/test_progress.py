@@ -2,7 +2,7 @@
 
 import json
 
-from layoutdrill.drill.progress_page import progress_html, progress_json, progress_lines
+from layoutdrill.drill.progress_page import lesson_bar, progress_html, progress_json, progress_lines
 from layoutdrill.learning.progress import CALIBRATED_FROM, progress_of
 from layoutdrill.printable import in_encoding
 from tests.learning.make import NAND, NOR, SKILLS, at, attempt
@@ -25,8 +25,20 @@ def test_the_figures_follow_from_the_answers():
     assert progress.weakest[0].key == "name: NOR"
     assert "NAND" in progress.weakest[0].words
     gates = next(row for row in progress.lessons if row.lesson == 5)
-    assert (gates.skills, gates.begun, gates.mastered) == (2, 2, 1)
+    assert (gates.skills, gates.begun, gates.held, gates.mastered) == (2, 2, 0, 1)
     assert (progress.answers, progress.days) == (7, 4)
+
+
+def test_what_is_on_its_way_is_told_before_it_is_mastered():
+    """Right without help on the last two days is held, shown half full beside the mastered; one miss, and it is not."""
+    told = [attempt(NAND, day=d) for d in (0, 0.1, 1, 9)] + [attempt(NOR, day=d) for d in (0, 2)]
+    progress = progress_of(SKILLS, told, at(10))
+    assert {row.key: row.state for row in progress.skills}["name: NOR"] == "held"
+    gates = next(row for row in progress.lessons if row.lesson == 5)
+    assert (gates.held, gates.mastered) == (1, 1)
+    assert lesson_bar(gates) == "█████▒▒▒▒▒"
+    missed = progress_of(SKILLS, [*told, attempt(NOR, day=4, right=False)], at(10))
+    assert {row.key: row.state for row in missed.skills}["name: NOR"] == "due"
 
 
 def test_calibration_waits_for_fifty_answers():
@@ -44,7 +56,7 @@ def test_every_form_shows_it():
     titles = {5: "Series & parallel"}
     lines = progress_lines(progress, titles)
     assert all(len(line) <= 79 for line in lines), max(lines, key=len)
-    assert any("1 of 2 skills mastered" in line for line in lines)
+    assert any("1 of 2 mastered, 2 begun" in line for line in lines)
     assert len(json.loads(progress_json(progress))["skills"]) == len(SKILLS)
     page = progress_html(progress, titles)
     assert "Series &amp; parallel" in page
