@@ -30,7 +30,8 @@ class Day:
     states: Mapping[str, str]
 
     def onto(self, rows: Iterable[Row]) -> tuple[Row, ...]:
-        """Put this day first, and say in the rows below what it knows of them."""
-        known = self.states
-        begun = (replace(row, state=known.get(row.key, NOT_BEGUN)) if row.state == NOT_BEGUN else row for row in rows)
+        """Put this day first, and say in the rows below what it knows of them; what it leads to stands once."""
+        known, first = self.states, {row.key for row in self.rows if row.key}
+        below = (row for row in rows if row.key not in first)
+        begun = (replace(row, state=known.get(row.key, NOT_BEGUN)) if row.state == NOT_BEGUN else row for row in below)
         return (*self.rows, *begun)

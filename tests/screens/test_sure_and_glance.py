@@ -100,6 +100,15 @@ def test_a_lesson_that_today_has_led_into_is_not_told_as_not_begun():
     assert where_to_begin(Day((Row("today:1", "10 questions"),), {}).onto(rows[:2])) == "lesson:a"
 
 
+def test_what_the_day_leads_to_stands_once_on_home():
+    """Once every lesson is begun the day ends with a whole die, which is always offered further down."""
+    day = Day((Row("", "Today"), Row("today:1", "10 questions"), Row("surveys:", "Survey a chip")), {})
+    keys = [row.key for row in day.onto(OTHER)]
+    assert "surveys:" in {row.key for row in OTHER}
+    assert keys.count("surveys:") == 1
+    assert keys.count("") == 1 + sum(not row.key for row in OTHER)
+
+
 def test_home_offers_what_is_to_be_checked_once(tmp_path, monkeypatch):
     """Today's rows and those below have keys of their own; the first time a check comes before practice."""
     monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
