@@ -31,7 +31,7 @@ def progress_lines(progress: Progress, titles: Mapping[int, str]) -> list[str]:
         lines.append(f"  {title:28} {lesson_bar(lesson)} {come(lesson)}, {lesson.begun} begun")
     begun = [row for row in progress.skills if row.state != "not begun"]
     lines += ["", "by skill: right unaided on new pictures (95 % range), median time"]
-    for row in sorted(begun, key=lambda row: (row.share.part, row.key)):
+    for row in sorted(begun, key=lambda row: (not row.share.asked, row.share.part, row.key)):
         lines.append(f"  {named(row.key)[:38]:38} {figures(row.share):22} {_time(row):>4} {row.state}")
     lines += [f"  {words}" for words in STATES]
     if progress.confusions:

@@ -128,7 +128,7 @@ def progress_rows(
     if begun:
         meaning = "right on new pictures with nothing shown to help, and the range in which the true share lies"
         rows.append(Row("", "Skills", meaning))
-        for row in sorted(begun, key=lambda each: (each.share.part, each.key)):
+        for row in sorted(begun, key=lambda each: (not each.share.asked, each.share.part, each.key)):
             seconds = f" · {row.seconds:.0f} s" if row.seconds else ""
             rows.append(Row(f"skill?:{row.key}", named(row.key), figures(row.share), row.state + seconds))
     if progress.calibration:
