@@ -81,6 +81,16 @@ class Explanation:
         """What the netlist is, in any case: one thing, or what it is made of."""
         return self.recognition.heading
 
+    @property
+    def memory(self) -> str:
+        """What it keeps, in a word or in words; "" where that was not worked out. Only an enable earns “tri-state”."""
+        if self.behaviour is None:
+            return ""
+        kept = self.behaviour.memory
+        if kept is Memory.TRI_STATE and not any("tri-state" in s.term for s in self.recognition.structures):
+            return "without memory; for some inputs nothing drives an output"
+        return str(kept)
+
     def json(self) -> str:
         """Return the explanation as JSON text."""
         return json.dumps(self.data(), indent=2, ensure_ascii=False)
@@ -97,7 +107,7 @@ class Explanation:
             "ports": [{"net": p.net, "role": str(p.role), "complement_of": p.complement_of} for p in r.ports],
             "structures": [_structure(s) for s in r.structures],
             "functions": list(self.functions),
-            "memory": str(self.behaviour.memory) if self.behaviour else None,
+            "memory": self.memory or None,
             "holding": list(self.behaviour.holding) if self.behaviour else [],
             "stores": [
                 {"output": s.output, "kind": s.kind, "control": s.control, "when": s.when, "next": taken,
@@ -206,9 +216,7 @@ def function_lines(e: Explanation) -> list[str]:
     """Return what the netlist does, and what was not worked out."""
     text = [f"  {equation}" for equation in e.functions]
     if e.behaviour is not None:
-        memory = str(e.behaviour.memory)
-        if e.behaviour.memory is Memory.TRI_STATE and not any("tri-state" in s.term for s in e.recognition.structures):
-            memory = "without memory; for some inputs nothing drives an output"
+        memory = e.memory
         if e.behaviour.memory is Memory.STATEFUL:
             most = "many" if e.apart else f"{'' if e.apart is None else 'at most '}{e.behaviour.most}"
             memory += f": {most} stable states; held on {', '.join(e.behaviour.holding)}"

@@ -53,6 +53,7 @@ SERVING = (
     "NOR3",
     "input protection",
 )
+_SWITCHES = ("pass transistor", "transmission gate", "pull-up", "pull-down")
 _GATES = ("NAND", "NOR", "AND", "OR", "AOI", "OAI", "XOR", "XNOR")
 _ROW_WORDS = {
     "latch": "latch",
@@ -85,6 +86,9 @@ def heading(structures: Sequence[Structure]) -> str:
         return "nothing"
     main = [s for s in real if s.term not in SERVING] or real
     counts = Counter(sized(s) for s in main)
+    rows = [s for s in main if s.term.endswith("inverters in a row")]
+    if len(rows) == len(main) and any(s.term in _SWITCHES for s in real):
+        main = real  # a row of inverters that serves switches is not the whole
     gates = [s for s in real if s.term.rstrip("0123456789") in _GATES]
     if len(counts) == 1 and not (main[0] in gates and len(gates) > 2 * len(main)):
         ((name, count),) = counts.items()

@@ -21,7 +21,7 @@ MOST_TRIALS = 512
 class Budget:
     """How many trials are left for several searches together, as for the rows of a table."""
 
-    left: int = 8 * MOST_TRIALS
+    left: int = 2 * MOST_TRIALS
 
 
 def stable_states(

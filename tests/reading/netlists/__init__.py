@@ -6,10 +6,10 @@ More than a third is of published circuits, marked `held_out`: written down befo
 
 from functools import cache
 
-from . import adders, border, counters, logic, memory, sheets, shifting, textbook
+from . import adders, border, counters, logic, memory, papers, sheets, shifting, textbook
 from .board import Case, planted, shuffled
 
-FAMILIES = (adders, counters, shifting, logic, memory, border, textbook, sheets)
+FAMILIES = (adders, counters, shifting, logic, memory, border, textbook, sheets, papers)
 
 
 @cache
