@@ -53,12 +53,22 @@ class Allowance:
         return cls(process_time() + seconds if seconds is not None else float("inf"), [])
 
     @property
+    def endless(self) -> bool:
+        """Whether all is to be worked out, however long it takes."""
+        return self.until == float("inf")
+
+    @property
+    def equations(self) -> float:
+        """How many equations are told."""
+        return float("inf") if self.endless else MOST_EQUATIONS
+
+    @property
     def spent(self) -> bool:
         return process_time() > self.until
 
     def fits(self, work: int) -> bool:
         """Tell whether so much work (rows times transistors) can still be begun."""
-        return self.until == float("inf") or (work <= WORK and not self.spent)
+        return self.endless or (work <= WORK and not self.spent)
 
 
 @value
@@ -97,12 +107,17 @@ def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS
     free = len(inputs) - len(tied)
     rows = 1 << min(free, 9)
     stateful = sum(s.term in _STATEFUL for s in recognition.all()) > 1
-    if free > MOST_INPUTS or stateful or not allowed.fits(rows * len(netlist.transistors)):
+    if (
+        free > (MOST_TABLE if allowed.endless else MOST_INPUTS)
+        or stateful
+        or not allowed.fits(rows * len(netlist.transistors))
+    ):
         functions = equations(view, recognition, allowed)
         worked = {f.split(" = ")[0].split(" ")[0] for f in functions}
         missing = [o for o in outputs if o not in worked]
         if missing:
-            why = "a table would take too long" if free <= MOST_INPUTS else f"{free} inputs"
+            why = "a table would take too long" if free <= MOST_INPUTS else f"a table of {free} inputs"
+            why = "several stores together" if stateful and allowed.endless else why
             listed = ", ".join(missing[:6]) + (f" and {len(missing) - 6} more" if len(missing) > 6 else "")
             allowed.undone.append(f"what {listed} do as a whole ({why})")
         return Doings(functions, undone=tuple(allowed.undone))
@@ -145,7 +160,7 @@ def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple
     wanted += [n for s in stores for n in s.nets(Role.DATA) if n not in ports]
     lines: dict[str, str] = {}
     for net in dict.fromkeys(wanted):
-        if len(lines) >= MOST_EQUATIONS:
+        if len(lines) >= allowed.equations:
             allowed.undone.append(f"equations past the first {MOST_EQUATIONS}")
             break
         if allowed.spent:
@@ -165,11 +180,11 @@ def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple
                 continue
         if len(leaves) <= MOST_TABLE and not _agrees(recognition, net, leaves, cones, ports):
             continue
-        _stepwise(view, cones, net, lines)
+        _stepwise(view, cones, net, lines, allowed.equations)
     return tuple(lines.values())
 
 
-def _stepwise(view: View, cones: Cones, net: str, lines: dict[str, str]) -> None:
+def _stepwise(view: View, cones: Cones, net: str, lines: dict[str, str], most: float) -> None:
     """Tell a net step by step over the nets between, from the inputs on."""
     root, straight = view.root(net)
     order: list[str] = []
@@ -191,7 +206,7 @@ def _stepwise(view: View, cones: Cones, net: str, lines: dict[str, str]) -> None
         names = variables(form)
         if len(names) <= MOST_INPUTS:
             form = minimal(truth(form, names), names)
-        if len(lines) < MOST_EQUATIONS:
+        if len(lines) < most:
             lines[here] = f"{here} = {text(form)}"
     if net != root:
         lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")

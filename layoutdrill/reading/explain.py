@@ -65,6 +65,7 @@ def explain_netlist(
     return Explanation(
         netlist, recognition, counts, done.functions, done.behaviour, done.stores, done.table, done.poor, slips,
         tuple(remarks), apart=done.apart, undone=done.undone, accepted=accepted, notes=notes,
+        thorough=thorough,
     )  # fmt: skip
 
 

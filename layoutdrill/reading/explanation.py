@@ -67,6 +67,7 @@ class Explanation:
     undone: tuple[str, ...] = ()
     accepted: tuple[tuple[Slip, str], ...] = ()
     notes: Notes = NONE
+    thorough: bool = False
 
     @property
     def name(self) -> str:
@@ -232,5 +233,6 @@ def function_lines(e: Explanation) -> list[str]:
         other = "stays" if held == store.output else f"{held}, where {store.output} is its value before"
         text.append(f"  {store.output} {verb} {taken} {moment} {store.control}{level}, else {other}")
     text += [f"  {words}" for words in e.poor]
-    text += [f"  not worked out: {what} (--thorough goes on)" for what in e.undone]
+    more = "" if e.thorough else " (--thorough goes on)"
+    text += [f"  not worked out: {what}{more}" for what in e.undone]
     return text or ["  see the outline"]

@@ -109,6 +109,31 @@ def test_empty_netlist():
     assert e.table is None
 
 
+def test_what_takes_too_long_is_told_and_worked_out_when_asked():
+    """Twelve lines that four drivers share take a table of 256 rows: said with its part, and there with `thorough`."""
+    lines = []
+    for y in range(12):
+        for at in range(4):
+            lines += [
+                f"p d{at} VDD p{y}_{at}",
+                f"p b{at} p{y}_{at} y{y}",
+                f"n e{at} y{y} n{y}_{at}",
+                f"n d{at} n{y}_{at} VSS",
+            ]
+    lines += [line for at in range(4) for line in inverter(f"e{at}", f"b{at}")]
+    ports = " ".join([*(f"{n}{at}" for n in "de" for at in range(4)), *(f"y{y}" for y in range(12))])
+    shared = circuit(f"{ports} VDD VSS", *lines)
+    e = explain_netlist(shared)
+    assert e.table is None
+    assert "what y0, y1, y2, y3, y4, y5 and 6 more do as a whole (a table would take too long)" in e.undone
+    assert "(--thorough goes on)" in e.text()
+    whole = explain_netlist(shared, thorough=True)
+    assert whole.undone == ()
+    assert len(whole.table.rows) == 256
+    assert whole.table.column("y7")[0b1010_1000] == "0"  # d0 at 1 through an inverting driver that e0 lets in
+    assert whole.table.column("y7")[0b1010_0000] == "Z"
+
+
 @pytest.mark.kit
 def test_a_layout_of_the_open_kit(tmp_path):
     """The extracted ebufn_1 is a tri-state buffer, off while TE_B is 1 (the kit's functional Verilog: bufif0)."""
