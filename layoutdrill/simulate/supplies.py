@@ -97,7 +97,10 @@ def _pmos(netlist: Netlist) -> Supplies:
     """Tell the rails of PMOS logic: loads are tied to the negative one."""
     nets = netlist.nets
     loads = {(t.gate, t.ends) for t in netlist.transistors if t.gate in t.ends and t.mode is Mode.ENHANCEMENT}
-    tied = Counter(gate for gate, _ in loads)  # the fingers of a clamp are one
+    met = Counter(end for t in netlist.transistors if t.gate not in t.ends for end in t.ends)
+    # A load has drivers beside it; what has none is a clamp at a pad, however many turns or pads it serves.
+    driven = [gate for gate, ends in loads if all(met[end] for end in ends if end != gate)]
+    tied = Counter(driven or (gate for gate, _ in loads))
     for net in {t.gate for t in netlist.transistors if t.gate in tied and t.gate not in t.ends}:
         if not is_supply_label(net):
             del tied[net]  # it also opens switches between others: a phase that charges from its own line
@@ -121,6 +124,9 @@ def _pmos(netlist: Netlist) -> Supplies:
         reasons.append(f"{net} is the low side: the loads have gate and drain on it")
     if high:
         reasons.append(f"{', '.join(sorted(high))} is the high side by its name")
+    elif clamps := Counter(gate for gate, _ in loads if gate not in low and driven):
+        high = frozenset({clamps.most_common(1)[0][0]})
+        reasons.append(f"{', '.join(high)} is the high side: clamps have gate and source on it")
     elif tied:
         high = _rail(netlist, Kind.P, low, reasons)
     return Supplies(high, low, tuple(reasons))  # switches alone: nothing tells a rail from a signal
