@@ -21,7 +21,8 @@ class ProgressScreen(DoorPage):
     name_of: ClassVar[str] = "progress"
     about: ClassVar[str] = (
         "What your answers show: how far each lesson's skills have come, how sure that is, and what you take for what. "
-        "Enter on a skill or a pair practises it, leads to its lesson, or shows the last mistakes with their pictures. "
+        "Enter on a skill or a pair practises it, leads to its lesson, shows the last mistakes with their pictures, or "
+        "leaves its lesson out of Today. "
         "Mastered is what was right and in time in three of the last four answers, on three days, and after a week; "
         "held what was right without help on the last two days it was asked; weak what was right in less than six of "
         "ten of late; due what is asked again today; coming on all the others."
