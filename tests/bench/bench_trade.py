@@ -108,7 +108,7 @@ def _made(name: str, process: Process, difficulty: float) -> tuple[Proved | None
 def _told() -> dict[str, list[str]]:
     """Return by cell the lessons and decks that ask about it or show it."""
     told: dict[str, list[str]] = {}
-    for name in (*lesson_names(), *deck_names()):
+    for name in dict.fromkeys((*lesson_names(), *deck_names())):
         deck = load_deck(name)
         cells = {cell for item in deck.items for cell in item.cells}
         cells |= {picture.cell for page in deck.pages for picture in page.pictures if picture.cell}
