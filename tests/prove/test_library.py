@@ -12,6 +12,7 @@ import pytest
 
 from layoutdrill.cells.library import cell_names, library
 from layoutdrill.cells.model import Style, style_of
+from layoutdrill.drawing.edge import AT_THE_EDGE
 from layoutdrill.netlist.roles import Role
 from layoutdrill.process import load_process, process_names
 from layoutdrill.prove import proof, proved
@@ -101,7 +102,7 @@ def test_every_cell_is_drawn_proved_and_recognised(number):
     turn = number % len(DIFFICULTIES)
     drawing = proved(netlist, process, 2 * turn, difficulty=DIFFICULTIES[turn], neighbours=True)
     assert check(drawing.layout, process) == ()
-    assert turn or not drawing.strangers
+    assert turn or name.startswith(AT_THE_EDGE) or not drawing.strangers
     count = textbook_count(name, process)
     if count is not None:
         assert len(proof.merge_fingers(drawing.cell).transistors) == count
