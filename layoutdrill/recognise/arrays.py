@@ -136,6 +136,17 @@ def _planes(view: View, structures: list[Structure]) -> list[Structure]:
         else:
             spare = []
         built.append(merge(view, "ROM plane", [*group, *spare], ports, function))
+    for plane in tuple(built):
+        sums = _sums(view, structures, terms_of, plane)
+        within = [other for other in built if set(other.parts) <= set(sums)]
+        if sums and not any(set(sums) & set(other.parts) for other in built if other not in within):
+            lines = list(plane.nets(Role.OUTPUT))
+            outputs = [n for s in sums for n in s.nets(Role.OUTPUT)]
+            ports = [Port(n, Role.WORD_LINE) for n in lines] + [Port(n, Role.OUTPUT) for n in outputs]
+            count = sum(len(terms_of.get(s, s.nets(Role.INPUT))) for s in sums)
+            function = f"{len(lines)} lines across {len(outputs)} columns, {count} crosspoints with a transistor"
+            whole = merge(view, "ROM plane", sums, ports, function)
+            built = [*(other for other in built if other not in within), whole]
     gone = {s for plane in built for s in plane.parts}
     result = [s for s in result if s not in gone] + built
     return _pla(view, result, built)
@@ -151,6 +162,22 @@ def _unjoined(view: View, structures: list[Structure], lines: list[str]) -> list
         and set(s.nets(Role.INPUT)) <= set(lines)
         and all(view.touching[net] == list(s.transistors) and net not in view.ports for net in s.nets(Role.OUTPUT))
     ]
+
+
+def _sums(
+    view: View, structures: list[Structure], terms_of: dict[Structure, tuple[str, ...]], plane: Structure
+) -> list[Structure]:
+    """Return two lines or more that between them read every column of a plane, and nothing else."""
+    products = set(plane.nets(Role.OUTPUT))
+    if len(products) < 4:
+        return []
+    sums = [s for s, terms in terms_of.items() if set(terms) <= products]
+    for s in structures:
+        gate = view.gates.get(s.nets(Role.OUTPUT)[0]) if s.term == "inverter" and s.nets(Role.OUTPUT) else None
+        if gate is not None and gate.kind == "ratioed" and set(gate.inputs) <= products:
+            sums.append(s)
+    read = [n for s in sums for n in terms_of.get(s, s.nets(Role.INPUT))]
+    return sums if len(sums) > 1 and set(read) == products else []
 
 
 def _crosses(group: list[Structure], lines: dict[Structure, tuple[str, ...]]) -> bool:
@@ -184,9 +211,8 @@ def _pla(view: View, structures: list[Structure], planes: list[Structure]) -> li
             inputs = set(first.nets(Role.WORD_LINE))
             inverters = own_inverters(view, result, inputs, users)
             sources = list(dict.fromkeys(view.root(n)[0] for n in first.nets(Role.WORD_LINE)))
-            after = [
-                s for s in result if s.term == "inverter" and set(s.nets(Role.INPUT)) <= set(second.nets(Role.OUTPUT))
-            ]
+            bare = {n for s in second.parts if not s.parts for n in s.nets(Role.OUTPUT)}
+            after = [s for s in result if s.term == "inverter" and set(s.nets(Role.INPUT)) <= bare]
             outputs = [n for n in second.nets(Role.OUTPUT) if not any(n in s.nets(Role.INPUT) for s in after)]
             outputs += [n for s in after for n in s.nets(Role.OUTPUT)]
             ports = [Port(n, Role.INPUT) for n in sources] + [Port(n, Role.OUTPUT) for n in outputs]

@@ -195,12 +195,15 @@ def _open(view: View, s: Structure, lines: frozenset[str]) -> bool:
 
 
 def own_inverters(view: View, structures: list[Structure], inputs: set[str], users: list[Structure]) -> list[Structure]:
-    """Return the inverters and buffers that feed nothing but the given structures."""
+    """Return the inverters and buffers that feed only the given structures, less those behind a protected pad."""
+    pads = {n for s in structures if s.term == "input protection" for n in s.nets(Role.INPUT)}
+    single = [s for s in structures if s.term in ("inverter", "buffer")]
+    pads |= {n for s in single if pads & set(s.nets(Role.INPUT)) for n in s.nets(Role.OUTPUT) if s.term == "inverter"}
     inside = {p.net for s in users for p in s.ports if p.role is Role.OUTPUT}
     inside |= {part.nets(Role.OUTPUT)[0] for s in users for part in s.parts if part.nets(Role.OUTPUT)}
     own: list[Structure] = []
-    for s in structures:
-        if s.term not in ("inverter", "buffer") or not set(s.nets(Role.OUTPUT)) <= inputs:
+    for s in single:
+        if not set(s.nets(Role.OUTPUT)) <= inputs or pads & set(s.nets(Role.INPUT)):
             continue
         net = s.nets(Role.OUTPUT)[0]
         readers = set(view.readers.get(net, ()))

@@ -10,6 +10,7 @@ OUTPUTS = ("OV", "IR", "OR", *(f"Q{n}" for n in range(4)), *(f"C{n}" for n in ra
 PUSH, CONTROL, CLEAR, SEEN = range(4)
 """What the bus writes to, by its address."""
 STAGES = 4
+CLOCK, STROBE = "PH", "WR"
 
 
 class MessageBuffer:
@@ -62,3 +63,16 @@ def random_pins(rng):
     at = rng.choices((PUSH, CONTROL, CLEAR, SEEN), (70, 15, 3, 12))[0]
     pins = {"RES": int(rng.random() < 0.02), "WR": int(rng.random() < 0.6), "A0": at & 1, "A1": at >> 1}
     return pins | {f"D{n}": rng.randint(0, 1) for n in range(4)} | {"TK": int(rng.random() < 0.3)}
+
+
+class Board:
+    """A bus and a host that know nothing of one another."""
+
+    def __init__(self, rng):
+        self.rng = rng
+        self.steps = 0
+
+    def pins(self, _):
+        """Return the pins of the next step, a reset first."""
+        self.steps += 1
+        return random_pins(self.rng) | ({"RES": 1} if self.steps == 1 else {})

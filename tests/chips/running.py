@@ -4,23 +4,26 @@ from random import Random
 
 from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.settle import settle
+from tests.chips.models import MODELS
 
 
-def compared(netlist, model, pins, random_pins, steps, *, clock="PH", seed=1):
+def compared(netlist, name, steps, *, seed=1):
     """
-    Return (steps, levels compared, disagreements) of a random run. A step sets the pins while the clock is 0, one
-    after another with WR last, as a bus does; then the clock goes to 1 and back.
+    Return (steps, levels compared, disagreements) of a random run of a chip. A step sets the pins while the clock is 0,
+    one after another with the strobe last; then the clock goes to 1 and back.
     """
-    rng = Random(seed)
-    circuit = Circuit(netlist, (clock, *pins))
-    levels = dict.fromkeys((clock, *pins), 0) | {"RES": 1}
+    made, chip = MODELS[name]
+    model, board = made(), chip.Board(Random(seed))
+    clock, strobe = chip.CLOCK, chip.STROBE
+    circuit = Circuit(netlist, (clock, *chip.PINS))
+    levels = dict.fromkeys((clock, *chip.PINS), 0) | {"RES": 1}
     state = settle(circuit, levels)
     counted, wrong = 0, []
 
-    def to(name, value):
+    def to(pin, value):
         nonlocal state
-        if levels[name] != value:
-            levels[name] = value
+        if levels[pin] != value:
+            levels[pin] = value
             state = settle(circuit, levels, before=state)
 
     def look(step, phase, expected):
@@ -32,12 +35,14 @@ def compared(netlist, model, pins, random_pins, steps, *, clock="PH", seed=1):
                     wrong.append((step, phase, net, level, state.level(net).value))
 
     for step in range(steps):
-        wanted = random_pins(rng) | ({"RES": 1} if step == 0 else {})
-        to("WR", 0)
-        for name in pins:
-            if name != "WR":
-                to(name, wanted[name])
-        to("WR", wanted["WR"])
+        wanted = board.pins(model.outputs())
+        if strobe is not None:
+            to(strobe, 0)
+        for pin in chip.PINS:
+            if pin != strobe:
+                to(pin, wanted[pin])
+        if strobe is not None:
+            to(strobe, wanted[strobe])
         look(step, "rest", model.rest(wanted))
         to(clock, 1)
         look(step, "work", model.work(wanted))

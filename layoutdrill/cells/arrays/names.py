@@ -3,7 +3,7 @@ Find arrays by name. A name carries the parameters; FORMS lists what there is:
 
     decoder3_nor, decoder3_nand, decoder3_tree   2 to 6 address lines; with _own, complements made inside
     ram_array_4x4, memory_array_4x4              words × bits, to 16 × 16
-    register_row_8, load_row_8                   bits, 2 to 16
+    register_row_8, _reset_8, load_row_8         bits, 2 to 16
     shift_register_8, _dynamic_8, _two_phase_8   bits, 2 to 16
     fifo_slice_4, fifo_3x4, fifo_ready_3x4       bits; stages × bits; “ready”: the markers’ opposites leave too
 
@@ -18,7 +18,15 @@ from pathlib import Path
 from layoutdrill.cells.arrays.bases import read_bases
 from layoutdrill.cells.arrays.decoder import decoder
 from layoutdrill.cells.arrays.planes import CONTACT, METAL, pla, rom_decoded, rom_plane
-from layoutdrill.cells.arrays.rows import fifo, load_row, memory_array, ram_array, register_row, shift_register
+from layoutdrill.cells.arrays.rows import (
+    fifo,
+    load_row,
+    memory_array,
+    ram_array,
+    register_row,
+    reset_row,
+    shift_register,
+)
 from layoutdrill.cells.arrays.series_rom import rom_series
 from layoutdrill.cells.model import Cell
 from layoutdrill.errors import LayoutdrillError, did_you_mean
@@ -31,12 +39,13 @@ _LEAST, _MOST = 2, 16
 _DECODER = re.compile(r"decoder([2-6])_(nor|nand|tree)(_own)?")
 _GRID = re.compile(r"(ram_array|memory_array|fifo_ready|fifo)_([0-9]+)x([0-9]+)")
 _ROW = re.compile(
-    r"(register_row|load_row|fifo_slice|shift_register|shift_register_dynamic|shift_register_two_phase)_([0-9]+)"
+    r"(register_row|register_row_reset|load_row|fifo_slice|shift_register|shift_register_dynamic|shift_register_two_phase)_([0-9]+)"
 )
 
 FORMS = (
     "decoderN_nor", "decoderN_nand", "decoderN_tree", "decoderN_nor_own", "decoderN_nand_own", "decoderN_tree_own",
-    "ram_array_RxC", "memory_array_RxC", "register_row_N", "load_row_N", "shift_register_N", "shift_register_dynamic_N",
+    "ram_array_RxC", "memory_array_RxC", "register_row_N", "register_row_reset_N",
+    "load_row_N", "shift_register_N", "shift_register_dynamic_N",
     "shift_register_two_phase_N", "fifo_slice_N", "fifo_SxN",
     "fifo_ready_SxN",
 )  # fmt: skip
@@ -74,7 +83,8 @@ def array_cell(name: str) -> Cell | None:
             return shift_register(name, match[1].removeprefix("shift_register").removeprefix("_"), bits)
         if match[1] == "fifo_slice":
             return fifo(name, 1, bits)
-        return (register_row if match[1] == "register_row" else load_row)(name, bits)
+        rows = {"register_row": register_row, "register_row_reset": reset_row, "load_row": load_row}
+        return rows[match[1]](name, bits)
     make_plane = _planes().get(name)
     return make_plane() if make_plane is not None else None
 

@@ -20,6 +20,7 @@ SEPARATE = {
     Style.ENHANCEMENT_LOAD_N: "memory_bit",
 }
 FLIP_FLOP = {Style.COMPLEMENTARY: "ff_switches", **dict.fromkeys(RATIOED, "ff_pass")}
+RESET = {Style.COMPLEMENTARY: "ff_reset"}
 LOADED = {Style.COMPLEMENTARY: "register_load"}
 LATCH = {Style.COMPLEMENTARY: "latch_static", **dict.fromkeys(RATIOED, "latch_pass")}
 MARKER = dict.fromkeys(Style, "fifo_marker")
@@ -113,6 +114,18 @@ _REGISTER = _Row(
     "at the rise of clk every q takes its d.",
     (("shift_register_4", "the output of each bit is the input of the next"),),
 )
+_RESET_ROW = _Row(
+    RESET,
+    (*_REGISTER.across, Port("rn", Role.RESET)),
+    Port("d", Role.DATA),
+    Port("q", Role.OUTPUT),
+    "register with reset",
+    "register row",
+    ("register", "word register", "state register"),
+    "one flip-flop again and again on the same two clock lines and one line of the reset.",
+    "at the rise of clk every q takes its d; while rn is 0 all are 0, whatever the clock does.",
+    (("register_row_4", "its loops hold inverters only, and no third line runs across"),),
+)
 _LOAD_ROW = _Row(
     LOADED,
     (Port("ld", Role.ENABLE), Port("ldn", Role.ENABLE, "ld"), Port("rd", Role.ENABLE), Port("rdn", Role.ENABLE, "rd")),
@@ -130,6 +143,11 @@ _LOAD_ROW = _Row(
 def register_row(name: str, bits: int) -> Cell:
     """Return flip-flops side by side on one clock."""
     return _row(name, bits, _REGISTER)
+
+
+def reset_row(name: str, bits: int) -> Cell:
+    """Return flip-flops side by side on one clock and one reset."""
+    return _row(name, bits, _RESET_ROW)
 
 
 def load_row(name: str, bits: int) -> Cell:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from layoutdrill.cells.arrays import array_cell
 from layoutdrill.cells.chips.model import SIDES, Chip, Pad, Part, Story
-from layoutdrill.cells.compact import HIGH, LOW, Use, parse_lines
+from layoutdrill.cells.compact import HIGH, LOW, Line, Use, parse_lines
 from layoutdrill.cells.entry import Port, Style
 from layoutdrill.cells.library import library_cell
 from layoutdrill.cells.model import Cell
@@ -131,6 +131,8 @@ def _part(node: Node) -> Part:
 def _gates(name: str, title: str, node: Node) -> Part:
     """Return gates as a part of which every named net may be joined."""
     lines = parse_lines(node)
+    for line in lines:
+        _check_ports(line, node)
     nets = dict.fromkeys(
         net
         for line in lines
@@ -156,3 +158,13 @@ def _gates(name: str, title: str, node: Node) -> Part:
         lookup=library_cell,
     )
     return Part(name, title, cell, {net: net for net in nets}, array=False)
+
+
+def _check_ports(line: Line, node: Node) -> None:
+    """Refuse a joined port that the cell does not have: its net would hang on nothing."""
+    if not isinstance(line, Use):
+        return
+    known = [port.name for port in library_cell(line.cell).ports]
+    for port, _ in line.joined:
+        if port not in known:
+            node.fail(f"{line.cell} has no port {port}", "ports: " + ", ".join(known))

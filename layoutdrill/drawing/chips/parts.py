@@ -18,7 +18,7 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 from layoutdrill.value import value
 
-_ROW = (16, 26)
+_ROW = (24, 34)
 """Fingers in a row of gates, from and to."""
 _TRIES = 4
 CORE, BORDER = ("left", "right"), ("right", "left")

@@ -7,7 +7,7 @@ Each step takes the outermost structures and returns them with some joined into 
 from collections.abc import Sequence
 
 from layoutdrill.netlist.roles import Role
-from layoutdrill.recognise.blocks.border import join_border
+from layoutdrill.recognise.blocks.border import join_border, join_protected
 from layoutdrill.recognise.blocks.carry import join_carries
 from layoutdrill.recognise.blocks.charged import join_charged
 from layoutdrill.recognise.blocks.choosing import join_choosers
@@ -23,8 +23,8 @@ from layoutdrill.recognise.view import View
 __all__ = ["join_blocks"]
 
 _STEPS = (
-    join_charged, join_columns, join_memories, join_counters, join_carries, join_choosers, join_serving, join_loops,
-    join_computing, join_border,
+    join_protected, join_charged, join_columns, join_memories, join_counters, join_carries, join_choosers, join_serving,
+    join_loops, join_computing, join_border,
 )  # fmt: skip
 
 

@@ -196,6 +196,33 @@ def _inputs(view: View, structures: list[Structure]) -> list[Structure]:
     return result
 
 
+def join_protected(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join protected pads with the inverters behind them that lead to nothing else, before others take these."""
+    result = structures
+    near = Neighbours.of(view, structures)
+    for guard in [s for s in structures if s.term == "input protection"]:
+        (pad,) = guard.nets(Role.INPUT)[:1] or ("",)
+        if near.drivers.get(pad):
+            continue
+        chain: list[Structure] = []
+        net = pad
+        while True:
+            touching = view.touching.get(net, ())
+            readers = [s for s in near.readers.get(net, ()) if s is not guard and set(touching) & set(s.transistors)]
+            if len(readers) != 1:
+                break
+            s = readers[0]
+            if s.term not in ("inverter", "buffer") or set(s.nets(Role.OUTPUT)) & view.ports or s in chain:
+                break
+            chain.append(s)
+            net = s.nets(Role.OUTPUT)[0]
+        if chain:
+            also = ("input protection", "buffer")
+            whole = block(view, "input pad", [guard, *chain], f"takes {pad} in", also=also)
+            result = replaced(result, whole.parts, whole)
+    return result
+
+
 def _outputs(view: View, structures: list[Structure]) -> list[Structure]:
     """Name a chain of inverters that grow towards a port an output pad."""
     wide: Counter[tuple[str, tuple[str, str], Kind]] = Counter()

@@ -6,8 +6,10 @@ from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.neighbours import SMALL, Neighbours, block, plain, replaced
 from layoutdrill.recognise.cones import Cones
 from layoutdrill.recognise.functions import name_function
+from layoutdrill.recognise.joining import merge
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
+from layoutdrill.unions import Unions
 
 _BITS = ("register bit", "shift-register bit")
 _ROWS = ("register row", "shift register")
@@ -31,6 +33,7 @@ def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
     near = Neighbours.of(view, structures)
     toggles: dict[Structure, Structure] = {}
     bits = [s for s in structures if s.term in _BITS]
+    bits += [b for s in structures if s.term == "register row" for b in s.parts if b.term in _BITS]
     for s in bits:
         data, out = s.nets(Role.DATA), s.nets(Role.OUTPUT)
         roots = {near.root(n): view.root(n)[1] for n in out}
@@ -62,6 +65,7 @@ def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
         rest = near.feeders([*chain, *gone])
         parts = [*(toggles[c] for c in chain), *(r for r in rest if all(r is not g for g in gone))]
         words = f"counts edges of {', '.join(chain[0].nets(Role.CLOCK)[:1])}, each bit clocked by the one before"
+        result = _opened(view, result, chain)
         result = replaced(result, [*gone, *rest], block(view, f"{len(chain)}-bit ripple counter", parts, words))
     return result
 
@@ -78,18 +82,113 @@ def _registers(view: View, structures: list[Structure]) -> list[Structure]:
             key = frozenset(near.root(n) for n in s.nets(Role.CLOCK))
             groups.setdefault(key, []).append(s)
     for group in groups.values():
-        bits = _flat(group)
-        if len(bits) < 2:
-            continue
-        near = Neighbours.of(view, result)
-        named = _named(view, near, bits)
-        if named is None:
-            continue
-        term, words, logic = named
-        parts = list(dict.fromkeys((*bits, *logic, *near.feeders([*group, *logic]))))
-        whole = block(view, term, parts, words, also=_also(group))
-        result = replaced(result, [*group, *parts], whole)
+        for bits in _hanging_together(view, Neighbours.of(view, result), group):
+            near = Neighbours.of(view, result)
+            named = _named(view, near, bits)
+            if named is None:
+                continue
+            term, words, logic = named
+            rows = [s for s in group if s in bits or any(part in bits for part in s.parts)]
+            parts = list(dict.fromkeys((*bits, *logic, *near.feeders([*rows, *logic]))))
+            whole = block(view, term, parts, words, also=_also(rows))
+            result = replaced(_opened(view, result, bits), parts, whole)
     return result
+
+
+def _opened(view: View, structures: list[Structure], bits: list[Structure]) -> list[Structure]:
+    """Return the structures with rows that hold some of the bits taken apart; the other bits of a row stay together."""
+    result: list[Structure] = []
+    for s in structures:
+        rest = [part for part in s.parts if part not in bits] if s.term in _ROWS else []
+        if s.term not in _ROWS or len(rest) == len(s.parts):
+            result.append(s)
+            continue
+        result += [part for part in s.parts if part in bits]
+        if s.term == "register row" and len(rest) > 1:
+            words = f"{len(rest)} × {rest[0].term} on the same controls"
+            result.append(merge(view, s.term, rest, [p for part in rest for p in part.ports], words))
+        else:
+            result += rest
+    return result
+
+
+def _hanging_together(view: View, near: Neighbours, group: list[Structure]) -> list[list[Structure]]:
+    """
+    Return the bits on one clock by what hangs together: plain shift registers apart, and a counter apart from the bits
+    that only look at it, where all together have no better name than a state register.
+    """
+    of_all = _before(view, _flat(group))
+    chains = [s for s in group if s.term == "shift register" and not of_all[s.parts[0]]]
+    bits = _flat([s for s in group if s not in chains])
+    before = _before(view, bits)
+    linked = _linked(bits, before)
+    alone = [own[0] for own in linked if len(own) == 1 and own[0] in before[own[0]]]
+    sets = [alone] if len(alone) > 1 and not _only_state(_named(view, near, alone)) else []
+    left = [own for own in linked if len(own) > 1]
+    while left:
+        own = left.pop(0)
+        counter = _counter_in(view, own) if _only_state(_named(view, near, own)) else None
+        if counter is None:
+            sets.append(own)
+            continue
+        sets.append(counter)
+        rest = [b for b in own if b not in counter]
+        left += [more for more in _linked(rest, _before(view, rest)) if len(more) > 1]
+    return sets
+
+
+def _only_state(named: tuple[str, str, list[Structure]] | None) -> bool:
+    return named is None or named[0].endswith("state register")
+
+
+def _before(view: View, bits: list[Structure]) -> dict[Structure, list[Structure]]:
+    """Return for each bit those whose levels decide what it takes next."""
+    own = {view.root(n)[0]: b for b in bits for n in b.nets(Role.OUTPUT)}
+    cones = Cones(view, stops=frozenset(own))
+    return {
+        b: list(dict.fromkeys(own[r] for d in b.nets(Role.DATA)[:1] for r in sorted(cones.leaves(d)) if r in own))
+        for b in bits
+    }
+
+
+def _linked(bits: list[Structure], before: dict[Structure, list[Structure]]) -> list[list[Structure]]:
+    number = {b: i for i, b in enumerate(bits)}
+    lines = Unions()
+    for b, others in before.items():
+        for other in others:
+            lines.join(number[b], number[other])
+    groups: dict[int | str, list[Structure]] = {}
+    for b, i in number.items():
+        groups.setdefault(lines.find(i), []).append(b)
+    return list(groups.values())
+
+
+def _counter_in(view: View, bits: list[Structure]) -> list[Structure] | None:
+    """Return fewer of the bits that look at no others and count by themselves, or None."""
+    before = _before(view, bits)
+    closed: dict[frozenset[Structure], None] = {}
+    for b in bits:
+        inside, front = {b}, [b]
+        while front:
+            new = [other for other in before[front.pop()] if other not in inside]
+            inside.update(new)
+            front += new
+        if 2 <= len(inside) < len(bits):
+            closed[frozenset(inside)] = None
+    for own in sorted(closed, key=lambda own: -len(own)):
+        some = [b for b in bits if b in own]
+        if len(some) > MOST_STATE:
+            continue
+        outs = {
+            view.root(n)[0]: (i, view.root(n)[1]) for i, b in enumerate(some) for n in reversed(b.nets(Role.OUTPUT))
+        }
+        cones = Cones(view, stops=frozenset(outs))
+        datas = [b.nets(Role.DATA) for b in some]
+        reads = [cones.leaves(d[0]) for d in datas if len(d) == 1]
+        fits = len(reads) == len(some) and len(set().union(*reads)) <= MOST_LEAVES
+        if fits and _counts(cones, datas, outs, reads, len(some)):
+            return some
+    return None
 
 
 def _also(group: list[Structure]) -> tuple[str, ...]:
