@@ -2,8 +2,9 @@
 A plain extraction of one-metal CMOS by polygons (shapely) from what gdstk reads: no code of the project.
 
 From the processes' public descriptions. On sapphire silicon is n+ or p+ where the doping lies on it; where neither
-does, below metal over a window, is a channel. In bulk with metal gates the dopings are the diffusions, and the well says of
-which kind a channel is. With poly gates a channel is active below poly. Contacts join metal and what lies below it.
+does, below metal over a window, is a channel. In bulk with metal gates the dopings are the diffusions, and the well
+says of which kind a channel is. With poly gates a channel is active below poly. Contacts join metal and what lies
+below it.
 """
 
 from collections import defaultdict

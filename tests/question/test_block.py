@@ -22,7 +22,7 @@ from layoutdrill.question.block.kind import ASKS
 from layoutdrill.question.die_plan import die_plan
 from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.settle import settle
-from tests.chips.message_buffer import PINS, MessageBuffer, random_pins
+from tests.chips.message_buffer import PINS
 from tests.chips.running import compared
 
 PROCESS = "metal-gate-sapphire"
@@ -187,7 +187,7 @@ def test_what_is_taken_away_shows_at_the_pins_of_that_part(questions, specimen):
         missed = set()
         for t in inside[:: max(1, len(inside) // 6)]:
             rest = tuple(other for other in specimen.netlist.transistors if other is not t)
-            _, _, wrong = compared(replace(specimen.netlist, transistors=rest), MessageBuffer(), PINS, random_pins, 25)
+            _, _, wrong = compared(replace(specimen.netlist, transistors=rest), "message_buffer", 25)
             missed |= {net[0] for _, _, net, _, _ in wrong}
         assert missed
         assert missed <= shown
