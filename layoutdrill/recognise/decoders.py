@@ -8,6 +8,7 @@ from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.functions import decoder_address
 from layoutdrill.recognise.joining import joined, merge
 from layoutdrill.recognise.model import Port, Structure
+from layoutdrill.recognise.pads import protections
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, variables
 
@@ -196,7 +197,7 @@ def _open(view: View, s: Structure, lines: frozenset[str]) -> bool:
 
 def own_inverters(view: View, structures: list[Structure], inputs: set[str], users: list[Structure]) -> list[Structure]:
     """Return the inverters and buffers that feed only the given structures, less those behind a protected pad."""
-    pads = {n for s in structures if s.term == "input protection" for n in s.nets(Role.INPUT)}
+    pads = {n for s in protections(view) for n in s.nets(Role.INPUT)}
     single = [s for s in structures if s.term in ("inverter", "buffer")]
     pads |= {n for s in single if pads & set(s.nets(Role.INPUT)) for n in s.nets(Role.OUTPUT) if s.term == "inverter"}
     inside = {p.net for s in users for p in s.ports if p.role is Role.OUTPUT}

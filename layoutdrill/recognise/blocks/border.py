@@ -17,6 +17,10 @@ RATIO = 3.0
 """A pad's transistor is so many times as wide as most (common practice: output devices are the widest)."""
 
 
+PAD_STAGES = 2
+"""Inverters behind a protected pad that are its own (common practice: two); a third is of the core."""
+
+
 def join_border(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with pads, resets and bootstrap drivers joined."""
     result = structures
@@ -206,7 +210,7 @@ def join_protected(view: View, structures: list[Structure]) -> list[Structure]:
             continue
         chain: list[Structure] = []
         net = pad
-        while True:
+        while len(chain) < PAD_STAGES:
             touching = view.touching.get(net, ())
             readers = [s for s in near.readers.get(net, ()) if s is not guard and set(touching) & set(s.transistors)]
             if len(readers) != 1:
