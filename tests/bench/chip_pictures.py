@@ -1,14 +1,14 @@
 """
 Make the pictures of whole chips and of each kind of defect: `python -m tests.bench.chip_pictures [FOLDER]` (art).
 
-Each chip in each process that it fits, at one pixel a λ; a NAND2 with each defect beside a sound one.
+Each chip in its own process at one pixel a λ, the message buffer in a second one too; a NAND2 with each defect beside a sound one.
 """
 
 import sys
 from pathlib import Path
 
 from layoutdrill.cells import load_cell
-from layoutdrill.cells.chips import chip_names, load_chip
+from layoutdrill.cells.chips import load_chip
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
 from layoutdrill.face import DrawnFace, Light
@@ -18,8 +18,9 @@ from layoutdrill.process import load_process
 from layoutdrill.prove.chips import proved_chip
 from layoutdrill.prove.faults import UNSEEN, DefectKind, defects
 from layoutdrill.question.fault import GAP, beside
+from tests.chips.models import PROCESSES
 
-PROCESSES = ("metal-gate-sapphire", "metal-gate-cmos")
+CHIPS = (*PROCESSES.items(), ("message_buffer", "metal-gate-cmos"))
 _COLOURS = 64
 _MOST = 900
 """Pixels of a picture's longer side, so that the files stay small."""
@@ -29,12 +30,11 @@ def main() -> None:
     """Write every picture."""
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else Path("art")
     light = Light(load_look("reflected-light"), 1, 0.0)
-    for name in chip_names():
-        for process in map(load_process, PROCESSES):
-            die = proved_chip(load_chip(name), process, 3)
-            face = DrawnFace(die.layout, process, die.extraction)
-            path = folder / "chips" / f"{name.replace('_', '-')}-{process.name}.png"
-            _save(face.image(View(face.box.grown(8), 1), light), path)
+    for name, process in ((name, load_process(process)) for name, process in CHIPS):
+        die = proved_chip(load_chip(name), process, 3)
+        face = DrawnFace(die.layout, process, die.extraction)
+        path = folder / "chips" / f"{name.replace('_', '-')}-{process.name}.png"
+        _save(face.image(View(face.box.grown(8), 1), light), path)
     specimen = drawn(load_cell("nand2"), "metal-gate-cmos", 1, 0.3)
     sound = specimen.face.layout.flattened()
     shift = specimen.face.box.width + GAP * specimen.process.grid_per_lambda
