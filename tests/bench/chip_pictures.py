@@ -1,7 +1,7 @@
 """
 Make the pictures of whole chips and of each kind of defect: `python -m tests.bench.chip_pictures [FOLDER]` (art).
 
-Each chip in its own process at one pixel a λ, the message buffer in a second one too; a NAND2 with each defect beside a sound one.
+Each chip in its own process at one pixel a λ, the message buffer in a second one too; each defect beside a sound NAND2.
 """
 
 import sys
