@@ -8,6 +8,13 @@ if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
 
 
+def last_lesson(sitting: "OpenSitting") -> bool:
+    """Tell whether a sitting was on the last lesson."""
+    deck = getattr(sitting, "deck", None)
+    names = lesson_names()
+    return sitting.sort in ("lesson", "deck") and deck is not None and deck.name == next(iter(names[-1:]), None)
+
+
 def lesson_after(sitting: "OpenSitting") -> str:
     """Return the name of the lesson after the one whose questions were asked, or "" where there is none."""
     deck = getattr(sitting, "deck", None)

@@ -4,7 +4,7 @@ from layoutdrill.deck import load_deck
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.summary import Summary
-from layoutdrill.screens.course import lesson_after
+from layoutdrill.screens.course import last_lesson, lesson_after
 
 
 def summary_text(summary: Summary, placed: dict[str, bool] | None = None) -> str:
@@ -37,7 +37,10 @@ def what_is_next(sitting: OpenSitting) -> str:
         about = " ".join(lesson.objective.split()).rstrip(".")
         lead = f"Enter goes on to the next lesson, {lesson.lesson}. {lesson.title}" + (f": {about}." if about else ".")
     else:
-        lead = f"{sitting.hand_in} Enter goes back.".lstrip()
+        after = (
+            "That was the last lesson: next comes a whole die, Survey a chip, on home." if last_lesson(sitting) else ""
+        )
+        lead = f"{sitting.hand_in or after} Enter goes back.".lstrip()
     if sitting.missed:
         count = len(sitting.missed)
         anew = (
