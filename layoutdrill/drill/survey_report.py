@@ -1,5 +1,6 @@
 """Write the report of a survey from one's own answers: as Markdown with its pictures beside it, or as one page."""
 
+import re
 from base64 import b64encode
 from collections import Counter
 from collections.abc import Mapping
@@ -17,6 +18,7 @@ from layoutdrill.process import load_process
 from layoutdrill.question.naming import sentence
 
 FORMS = (".md", ".html")
+_CROSSHAIR = "Put the crosshair on "
 _NOTHING = "Nothing of this step has been answered yet."
 
 
@@ -81,9 +83,10 @@ def _line(finding: Finding) -> str:
 
 def _short(asked: str) -> str:
     """Return a question without how to type its answer."""
-    return asked.partition(" Type ")[0].replace(": point, or type", ", in").partition(", in x, y")[0].rstrip(":") + (
-        "" if asked.partition(" Type ")[0].endswith("?") else ":"
-    )
+    text = re.split(r" (?:Type|Choose) |: point, or type", asked)[0]
+    if text.startswith(_CROSSHAIR):
+        return f"Where is {text.removeprefix(_CROSSHAIR)}?"
+    return text if text.endswith(("?", ":", ".")) else f"{text}:"
 
 
 def _how(finding: Finding) -> str:
