@@ -174,7 +174,7 @@ def _steps(cell: str, plan: DiePlan, made: Mapping[str, Specimen], dice: Dice) -
     for family in families[:_MOST_PLACES]:
         yield Step(PLAN, "block", f"where {family}")
     yield Step(PLAN, "block", "where output")
-    row = next((area.family for area in plan.rows()), "")
+    row = next((area.family for area in plan.rows(even=True)), "")
     for ask in ("bits", "pitch", "ends"):
         yield Step(PLAN, "block", f"{ask} {row}".strip())
     names = list(made)

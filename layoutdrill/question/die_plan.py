@@ -73,9 +73,13 @@ class DiePlan:
     def area(self, family: str) -> Area | None:
         return next((area for area in self.areas if area.family == family), None)
 
-    def rows(self, least: int = 3) -> tuple[Area, ...]:
-        """Return the parts in which so many cells at least stand at one pitch, and whose repeats are counted."""
-        return tuple(a for a in self.areas if a.words.counts and len(a.cells) >= least and a.pitch is not None)
+    def rows(self, least: int = 3, *, even: bool = False) -> tuple[Area, ...]:
+        """
+        Return the parts of so many cells at least that are counted; with `even` only those that stand at one pitch, so
+        none in which every other row is turned over.
+        """
+        counted = [area for area in self.areas if area.words.counts and len(area.cells) >= least]
+        return tuple(area for area in counted if not even or area.pitch is not None)
 
 
 def die_plan(specimen: Specimen) -> DiePlan | None:

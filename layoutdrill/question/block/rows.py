@@ -17,9 +17,9 @@ _MARKED = ((-25, "a quarter into the cell before"), (33, "a third into the cell 
 """Where wrong marks stand, in hundredths of a pitch from the border."""
 
 
-def _row(plan: DiePlan, about: str, dice: Dice, least: int = 3) -> Area | None:
-    """Return a part whose repeats are counted: that of the family asked for, or any."""
-    rows = [area for area in plan.rows(least) if area.family == about or not about]
+def _row(plan: DiePlan, about: str, dice: Dice, least: int = 3, *, even: bool = False) -> Area | None:
+    """Return a part whose repeats are counted: that of the family asked for, or any; `even` as for `DiePlan.rows`."""
+    rows = [area for area in plan.rows(least, even=even) if area.family == about or not about]
     return dice.pick(rows) if rows else None
 
 
@@ -33,7 +33,7 @@ def ask_bits(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> 
     way = "side by side" if area.level else "one above the other"
     said = {n: f"{n} {words.counts}s: one {words.repeat} stands {n} times {way}" for n in (count, *numbers)}
     choices = shuffled(said[count], [said[n] for n in numbers], dice)
-    decides = f"In {words.said} one {words.repeat} repeats {count} times at one pitch."
+    decides = f"In {words.said} one {words.repeat} repeats {count} times{' at one pitch' if area.pitch else ''}."
     would = {
         said[n]: f"Were it {n}, {_more(n - count, words.repeat)} in {words.said}; one counts {count}."
         for n in numbers
@@ -51,7 +51,7 @@ def _more(count: int, repeat: str) -> str:
 
 def ask_pitch(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> Question | None:
     """Ask for the pitch at which a part repeats."""
-    area = _row(plan, about, dice)
+    area = _row(plan, about, dice, even=True)
     if area is None or area.pitch is None:
         return None
     words = area.words
@@ -78,7 +78,7 @@ def ask_pitch(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") ->
 
 def ask_ends(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> Question | None:
     """Ask where one cell of a row ends and the next begins."""
-    area = _row(plan, about, dice)
+    area = _row(plan, about, dice, even=True)
     if area is None or area.pitch is None:
         return None
     level, words = area.level, area.words
