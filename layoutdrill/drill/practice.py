@@ -1,12 +1,14 @@
 """Free practice: a deck made of one's own choice of cells, processes and kinds of question."""
 
 import json
+from functools import cache
 
 from layoutdrill.cells import Cell, cell_names, load_cell
 from layoutdrill.deck import Deck
 from layoutdrill.deck.known import drawn_processes
 from layoutdrill.deck.read import read_deck
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process, load_process
 from layoutdrill.question import kinds
 from layoutdrill.yamldoc import loads
@@ -77,12 +79,17 @@ def _known(cells: tuple[str, ...], processes: tuple[str, ...]) -> None:
 
 
 def _slight(cell: Cell, process: Process) -> bool:
-    return cell.tiling(process) is not None or cell.netlist(process).count() < _LEAST
+    return cell.tiling(process) is not None or _built(cell.name, process.name).count() < _LEAST
 
 
 def _askable(kind: str, cell: Cell, process: str) -> bool:
-    made = load_process(process)
-    return kinds()[kind].askable(cell.netlist(made), made, cell.ports)
+    return kinds()[kind].askable(_built(cell.name, process), load_process(process), cell.ports)
+
+
+@cache
+def _built(cell: str, process: str) -> Netlist:
+    """Return a cell's netlist, built once: each choice on the page of free practice asks for all of them again."""
+    return load_cell(cell).netlist(load_process(process))
 
 
 def _nothing_left(cells: tuple[str, ...], processes: tuple[str, ...], kinds_: tuple[str, ...]) -> LayoutdrillError:

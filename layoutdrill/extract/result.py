@@ -29,12 +29,9 @@ class LayoutExtraction:
     _devices: dict[int, str] = field(default_factory=dict, repr=False)
     _slabs: dict[str, tuple[int, Slabs]] = field(default_factory=dict, repr=False)
 
-    def channel(self, transistor: str) -> tuple[Rect, ...]:
-        return tuple(self._rect(n) for n in self.channels[transistor])
-
-    def element_body(self, element: str) -> tuple[Rect, ...]:
-        """Return the area of an element's body."""
-        return self.channel(element)
+    def channel(self, device: str) -> tuple[Rect, ...]:
+        """Return the channel of a transistor, or the body of a resistor, capacitor or diode."""
+        return tuple(self._rect(n) for n in self.channels[device])
 
     def net_shapes(self, net: str) -> dict[str, tuple[Rect, ...]]:
         wiring, parent = self.wiring, self.wiring.parent

@@ -79,8 +79,8 @@ def _level(guess: float, arms: Sequence[Sequence[Any]]) -> float:
     """
     Return the lowest level at which no more flows in, searched from a guess.
 
-    By the secant between the bounds (the Illinois method: M. Dowell, P. Jarratt, BIT 11, 1971), by halves where nothing
-    flows at the upper one.
+    By the secant between the bounds (the Illinois method: M. Dowell, P. Jarratt, BIT 11, 1971, from memory), by halves
+    where nothing flows at the upper one.
     """
     low, high, at = 0.0, 1.0, guess
     flow_low, flow_high = inf, -inf

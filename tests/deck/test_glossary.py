@@ -32,7 +32,7 @@ WORD = re.compile(r"[A-Za-z][a-z'-]*[a-z]")
 
 def texts_of(process, cells):
     """Yield what questions say about some cells of a process, and what the plain mode tells of their drawings."""
-    for at, name in enumerate(cells):
+    for name in cells:
         specimen = drawn(load_cell(name), process.name, 1, 0.3)
         yield from legend(specimen.face.grid_lines())
         yield from specimen.face.meeting_lines()
@@ -41,7 +41,7 @@ def texts_of(process, cells):
             if step is not HintStep.LIFT_METAL:  # a grid of letters
                 yield from hint_lines(step, specimen, "")
         for kind in kinds().values():
-            question = kind.ask(specimen, Dice.from_text(f"{kind.name} {at}"))
+            question = kind.ask(specimen, Dice.from_text(f"{kind.name} {CELLS.index(name)}"))
             if question is None:
                 continue
             yield from (question.prompt, *question.facts, *(hint.text for hint in question.hints))

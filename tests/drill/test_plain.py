@@ -20,7 +20,7 @@ from layoutdrill.face.lettered import grid_lines
 from layoutdrill.face.listed import at_point, meeting_lines, shape_lines
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import HintStep, kinds
-from tests.sampling import spread
+from tests.sampling import some, spread
 
 pytestmark = pytest.mark.usefixtures("home")
 
@@ -145,7 +145,9 @@ def test_hints_that_were_taken_lower_the_credit(tmp_path):
     assert sitting.summary().credit == pytest.approx(0.9)
 
 
-@pytest.mark.parametrize("deck", ["first-gates", "switches-and-latches", "n-and-p", "contact-crossing-transistor"])
+@pytest.mark.parametrize(
+    "deck", some(["first-gates", "switches-and-latches", "n-and-p", "contact-crossing-transistor"], 2)
+)
 def test_no_line_is_wider_than_a_terminal_and_none_has_a_control_character(tmp_path, deck):
     """79 columns, no colours, in questions, hints and verdicts."""
     said, _ = talk(tmp_path, ["hint", "hint", "hint", "hint", "hint", "hint", "skip"] * 8, deck, count=8)

@@ -28,7 +28,7 @@ def test_a_poly_resistor():
     assert found.netlist.elements == (
         Element("R1", "resistor", "res_generic_po", ("A", "B"), (("L", "0.8u"), ("W", "0.3u"))),
     )
-    assert found.element_body("R1") == (Rect(600, 0, 1400, 300),)
+    assert found.channel("R1") == (Rect(600, 0, 1400, 300),)
     assert not found.findings
 
 

@@ -45,7 +45,7 @@ def test_a_folded_strip_is_a_resistor_between_its_ends():
     assert dict(resistor.values) == {"L": "313.5u", "W": "6u"}
     assert resistor.squares == pytest.approx(418 / 8)
     assert not found.findings
-    body = found.element_body("R1")
+    body = found.channel("R1")
     assert {(r.x0, r.y0) for r in body} >= {(0, 0)}
     assert found.nets_at(WIDE // 2, HIGH // 2) == ()
 

@@ -1,5 +1,7 @@
 """Bent and folded channels are measured as hand arithmetic has it, and the proof bites when one is opened or cut."""
 
+from functools import cache
+
 import pytest
 
 from layoutdrill.cells.load import load_cell
@@ -57,6 +59,7 @@ def test_a_corner_counts_along_the_centre_line():
     assert (length, width) == (4, (10 + 14 + 14 + 18) / 2)
 
 
+@cache
 def drawn(name, process, form, seeds=160):
     """Return the first proved drawings of a cell that have a form."""
     netlist = cell(name, process)

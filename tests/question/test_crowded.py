@@ -56,7 +56,7 @@ def test_questions_on_crowded_drawings_are_fair(process, cell):
 
 
 # Source: the library's own netlist of the cell, which the drawing was not read from.
-@pytest.mark.parametrize(("process", "cell"), CASES)
+@pytest.mark.parametrize(("process", "cell"), covering(CASES))
 def test_only_the_cell_is_counted(process, cell):
     """Transistors as in the cell's netlist; contacts and crossings within the frame, and none left out there."""
     asked = set()

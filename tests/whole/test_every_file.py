@@ -101,3 +101,18 @@ def test_values_are_made_when_needed():
         and any(ast.unparse(given).partition("(")[0] == "dataclass" for given in node.decorator_list)
     ]
     assert found == []
+
+
+def test_no_other_room_asks_which_kind_a_question_is_of():
+    """Outside its own module, nothing is compared with the name of a kind."""
+    compared = []
+    for name, tree in trees().items():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Compare):
+                sides = [node.left, *node.comparators]
+                about = any(isinstance(s, ast.Attribute) and s.attr == "kind" and ast.unparse(s.value) in
+                            ("question", "self.asked", "answer", "record", "draw") for s in sides)  # fmt: skip
+                named = any(isinstance(s, ast.Constant) and s.value in TABLE for s in sides)
+                if about and named:
+                    compared.append(f"{name}:{node.lineno}")
+    assert not compared
