@@ -11,6 +11,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
+from layoutdrill.unions import Unions
 from layoutdrill.value import value
 
 Edit = tuple[Netlist, str]
@@ -38,21 +39,22 @@ class Sheet:
 
     def groups(self) -> list[list[int]]:
         """Return the channel-connected groups as places of devices, in the order of the netlist."""
-        parent: dict[str, str] = {}
-
-        def find(net: str) -> str:
-            while parent.setdefault(net, net) != net:
-                net = parent[net]
-            return net
-
-        for t in self.devices:
-            inner = [end for end in t.ends if end not in self.rails and end not in self.inputs]
-            for other in inner[1:]:
-                parent[find(other)] = find(inner[0])
-        places: dict[str, list[int]] = {}
-        for place, t in enumerate(self.devices):
-            inner = [end for end in t.ends if end not in self.rails and end not in self.inputs]
-            places.setdefault(find(inner[0]) if inner else f"alone {place}", []).append(place)
+        numbers: dict[str, int] = {}
+        inner = [
+            [
+                numbers.setdefault(end, len(numbers))
+                for end in t.ends
+                if end not in self.rails and end not in self.inputs
+            ]
+            for t in self.devices
+        ]
+        conducting = Unions()
+        for ends in inner:
+            for other in ends[1:]:
+                conducting.join(ends[0], other)
+        places: dict[int, list[int]] = {}
+        for place, ends in enumerate(inner):
+            places.setdefault(conducting.find(ends[0]) if ends else -1 - place, []).append(place)
         return list(places.values())
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
+from layoutdrill.unions import Unions
 
 
 def merge(
@@ -23,23 +24,13 @@ def merge(
 def joined(items: list[Structure], nets_of: Callable[[Structure], Iterable[str]]) -> list[list[Structure]]:
     """Group structures that share a net, directly or through others."""
     owner: dict[str, int] = {}
-    parent = list(range(len(items)))
-
-    def find(i: int) -> int:
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = parent[i]
-        return i
-
+    sharing = Unions()
     for i, item in enumerate(items):
         for net in nets_of(item):
-            if net in owner:
-                parent[find(i)] = find(owner[net])
-            else:
-                owner[net] = i
+            sharing.join(i, owner.setdefault(net, i))
     groups: dict[int, list[Structure]] = defaultdict(list)
     for i, item in enumerate(items):
-        groups[find(i)].append(item)
+        groups[sharing.find(i)].append(item)
     return list(groups.values())
 
 
