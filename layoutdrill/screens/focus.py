@@ -132,7 +132,7 @@ def focus_of_rails(question: Question) -> Focus:
     """Return what must be seen where the supplies are outlined as help: their lines, and what is asked."""
     lines, asked = _rail_lines(question.specimen), focus_of(question)
     wanted = (*((_round([*lines, *asked.wanted[:1]]),) if lines else ()), *asked.wanted)
-    return Focus(wanted, places=tuple(dict.fromkeys((*_longest_lines(question.specimen), *asked.places))))
+    return Focus(wanted, places=tuple(dict.fromkeys((*asked.places, *_longest_lines(question.specimen)))))
 
 
 def _round(rects: list[Rect]) -> Rect:

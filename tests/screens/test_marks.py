@@ -9,7 +9,7 @@ from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
 from layoutdrill.question import kinds
 from layoutdrill.question.model import Answer, HintStep
-from layoutdrill.screens.focus import focus_of, focus_of_verdict, words_beside
+from layoutdrill.screens.focus import focus_of, focus_of_rails, focus_of_verdict, words_beside
 from layoutdrill.screens.outlines import joined_overlay, numbers_of, step_overlay, verdict_overlay
 from layoutdrill.screens.viewport import jumped, out_of_view, snapped, starting
 from layoutdrill.screens.wording import devices_of
@@ -60,6 +60,14 @@ def test_strokes_of_help_keep_off_contacts_and_gates(step):
     assert {r for t in shown.netlist.transistors for r in shown.extraction.channel(t.name)} <= set(overlay.shunned)
     both = joined_overlay(step_overlay(HintStep.DEVICES, shown), overlay)
     assert not {text for _, text in both.nets} & {number for _, number in both.transistors}
+
+
+def test_with_the_rails_shown_the_key_leads_to_what_is_asked_first():
+    """What is asked about comes before the supplies' lines, which help."""
+    question = asked("spot")
+    places = focus_of_rails(question).places
+    assert places[: len(question.marks)] == focus_of(question).places
+    assert len(places) > len(question.marks)
 
 
 def test_one_key_changes_between_two_pictures_that_have_no_room_together():
