@@ -87,7 +87,7 @@ class CompareScreen(PicturePage):
 
     def on_mount(self) -> None:
         self.head_of("Side by side")
-        self.query_one("#caption", Static).update(f"you said: {self.structure}")
+        self.query_one("#caption", Static).update(f"you said: {self.structure}: drawing and proving …")
         self.query_one("#caption_b", Static).update(f"it is: {self.specimen.structure}")
         self.pictures[1].show(self._subject(self.specimen))
         self.picture.focus()
@@ -107,8 +107,8 @@ class CompareScreen(PicturePage):
 
     def on_compare_screen_companion_drawn(self, message: CompanionDrawn) -> None:
         self.picture.show(self._subject(message.specimen))
-        if message.says:
-            self.query_one("#caption", Static).update(f"you said: {self.structure}. {message.says}")
+        says = f". {message.says}" if message.says else ""
+        self.query_one("#caption", Static).update(f"you said: {self.structure}{says}")
         self.retell()
 
     def on_compare_screen_companion_failed(self, message: CompanionFailed) -> None:

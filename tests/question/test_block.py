@@ -109,6 +109,18 @@ def test_wrong_answers_are_told_why(questions):
         kind.accept(by_what(questions, "pitch")[0], "wide")
 
 
+def test_no_two_wrong_choices_are_told_the_same(questions):
+    """Each wrong choice of a question is told a sentence of its own."""
+    kind, tried = kinds()["block"], 0
+    for question in questions.values():
+        verdicts = [kind.judge(question, Answer(letter)) for letter, _ in zip("abcd", question.choices, strict=False)]
+        told = [verdict.instead for verdict in verdicts if not verdict.correct]
+        assert all(told)
+        assert len(set(told)) == len(told), (question.key.what, told)
+        tried += len(told)
+    assert tried > 10
+
+
 def test_pads_are_what_their_labels_say(questions, specimen):
     """Supplies, inputs and outputs, and the edge of the bus, as the chip's own list of pads has them by name."""
     pads = {pad.name: pad for pad in load_chip("message_buffer").pads}
