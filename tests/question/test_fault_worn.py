@@ -20,7 +20,7 @@ from tests.sampling import some
 LOOKS = ("reflected-light", "dark-field", "high-contrast", "stick-colours", "ink")
 WEAR = (0.8, 0.0, 0.4)
 PROCESSES = ("metal-gate-cmos", "silicon-gate-cmos")
-CASES = some(((look, wear, p) for p in PROCESSES for wear in WEAR for look in LOOKS), 3)
+CASES = some(((look, wear, p) for p in PROCESSES for wear in WEAR for look in LOOKS), 2)
 COARSEST = 2
 """Pixels a λ, where the rule lets any scale do."""
 SEEN = 1.0
@@ -33,7 +33,7 @@ def test_a_defect_is_seen_or_not_asked(drawn, look, wear, process):
     kind, shown = kinds()["fault"], load_look(look)
     specimen = replace(drawn("nand2", process, 1), wear=wear)
     met = set()
-    for seed in range(12):
+    for seed in range(8):
         question = ask_in_look(kind, specimen, Dice(seed), shown)
         if question is None or question.key.what != "find" or question.key.kind in met:
             continue
