@@ -8,11 +8,15 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.model import HintStep, Mark, Question, Specimen
-from layoutdrill.question.places import places_on
+from layoutdrill.question.places import apart, places_on
 from layoutdrill.value import value
 
 KIND = "block"
 MARKS = "PQRS"
+APART = 24
+"""λ that marks keep from one another, so that no letter covers another where a whole die is in sight."""
+_WIRES = 4
+"""Pieces of a net, the longest first, on which a place for its mark is looked for."""
 _HINTS = hints((HintStep.RAILS, HintStep.DEVICES), {HintStep.RAILS: 0.1, HintStep.DEVICES: 0.1})
 
 
@@ -99,8 +103,9 @@ def on_nets(specimen: Specimen, nets: Sequence[str], dice: Dice) -> dict[str, tu
     for letter, net in zip(MARKS, nets, strict=True):
         wires = [w for w in scene.wires if w.net == net and w.material is Material.METAL]
         longest = sorted(wires, key=lambda w: (-max(w.rect.width, w.rect.height), w.rect))
-        place = next((place for wire in longest for place in places_on(scene, [wire], dice)), None)
-        if place is None:
+        spots = [place for wire in longest[:_WIRES] for place in places_on(scene, [wire], dice)]
+        clear = [place for place in spots if apart(place, places.values(), APART * scene.unit)]
+        if not spots:
             return None
-        places[letter] = place
+        places[letter] = (clear or spots)[0]
     return places

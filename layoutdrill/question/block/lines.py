@@ -1,13 +1,16 @@
 """Lines that lead across a die: selects, clocks, who drives them, and where a pad's signal goes."""
 
+from collections.abc import Mapping, Sequence
+
 from layoutdrill.dice import Dice
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.netlist.roles import Role
-from layoutdrill.question.block.key import MARKS, chosen_mark, on_nets
+from layoutdrill.question.block.key import APART, MARKS, chosen_mark, on_nets
 from layoutdrill.question.die_parts import INPUT
 from layoutdrill.question.die_plan import EDGES, Area, Bond, DiePlan, extent_of
 from layoutdrill.question.model import Mark, Question, Specimen
+from layoutdrill.question.places import apart
 from layoutdrill.recognise.model import Structure
 
 _INVERTERS = 4
@@ -81,9 +84,12 @@ def ask_gate(specimen: Specimen, plan: DiePlan, dice: Dice, _: str = "") -> Ques
     gates: list[tuple[Bond, str, Rect]] = []
     for bond, net in dice.shuffled(_entries(specimen, plan)):
         own = [t.name for t in specimen.netlist.transistors if t.gate == net and _inside(specimen, t.name, zone)]
-        first = next(iter(dice.shuffled(own)), None)
-        if first is not None:
-            gates.append((bond, first, specimen.extraction.channel(first)[0]))
+        near, per = [rect.centre for _, _, rect in gates], specimen.process.grid_per_lambda
+        for name in dice.shuffled(own):
+            channel = specimen.extraction.channel(name)[0]
+            if apart(channel.centre, near, APART * per):
+                gates.append((bond, name, channel))
+                break
     if len(gates) < len(MARKS):
         return None
     chosen = gates[: len(MARKS)]
@@ -154,7 +160,10 @@ def ask_driver(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -
         if not driving or len(rest) < len(MARKS) - 1 or None in extents.values():
             continue
         right = dice.pick(driving)
-        order = dice.shuffled([right, *dice.sample(rest, len(MARKS) - 1)])
+        chosen = _spread(right, dice.shuffled(rest), extents, APART * specimen.process.grid_per_lambda)
+        if len(chosen) < len(MARKS):
+            continue
+        order = dice.shuffled(chosen)
         places = {
             letter: extent.centre
             for letter, s in zip(MARKS, order, strict=True)
@@ -177,6 +186,19 @@ def ask_driver(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -
             ring=True,
         )
     return None
+
+
+def _spread(
+    right: Structure, rest: Sequence[Structure], extents: Mapping[Structure, Rect | None], far: int
+) -> list[Structure]:
+    """Return the right gate and others, as many as there are marks, that stand apart from one another."""
+    chosen, places = [right], [r.centre for r in (extents[right],) if r is not None]
+    for other in rest:
+        extent = extents[other]
+        if len(chosen) < len(MARKS) and extent is not None and apart(extent.centre, places, far):
+            chosen.append(other)
+            places.append(extent.centre)
+    return chosen
 
 
 def _shared(area: Area) -> set[str]:
