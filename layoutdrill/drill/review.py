@@ -161,6 +161,7 @@ def question_again(record: AnswerRecord) -> Question:
         about=str(asked.get("about", "")),
         seed=record.drawing_seed,
         wear=record.wear,
+        stage=str(asked.get("stage", "")),
     )
     return replace(
         bare,

@@ -53,6 +53,26 @@ def test_a_mistake_comes_back_with_its_picture_and_verdict(tmp_path):
         Review.of_skill(skill_key(second) if skill_key(second) != skill_key(first) else "see: nothing", path)
 
 
+def test_a_stage_of_removal_is_looked_back_at_as_it_was(tmp_path):
+    """With the metal off in the sitting, in one that was left and taken up, and among the mistakes."""
+    path, deck = tmp_path / "r", tmp_path / "d.yaml"
+    deck.write_text(
+        "title: t\nabout: a\nprocesses: [silicon-gate-cmos]\nkinds: [name]\nlook: reflected-light\nwear: used\n"
+        "items: [{cells: [nand2, nor2], stage: metal off}]\n"
+    )
+    with Sitting.open_deck(deck, count=2, seed=5, records=path) as sitting:
+        first = sitting.prepare(0)
+        assert first.specimen.stage == "metal off"
+        sitting.submit(first, wrong_choice(first), 2.0)
+        seen = [sitting.again(0)[0]]
+        number = sitting.id
+    with Sitting.resume(number, records=path) as sitting:
+        seen += [sitting.prepare(1), sitting.again(0)[0]]
+    seen.append(Review.of_skill(skill_key(first), path).prepare(0))
+    assert [question.specimen.stage for question in seen] == ["metal off"] * 4
+    assert [question.specimen.wear for question in seen] == [first.specimen.wear] * 4
+
+
 def test_what_was_confused_comes_again_a_few_questions_later(tmp_path):
     """Both sides of it, in this sitting and in the plan on disk; what was answered and prepared stays."""
     path, now = tmp_path / "r", datetime.now(UTC)
