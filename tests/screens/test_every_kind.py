@@ -25,7 +25,7 @@ from tests.screens.test_drill_screen import settled, told
 
 CELLS = {"sequence": "latch_gates", "address": "half_adder", "two stages": "aoi21", "across a seam": "aoi21"}
 LOOK = "stick-colours"
-TYPED = ("b", "c", "a", "z", "0", "1", "7", "10", "none", "a b", "A 1", "B 1", "1 1 2")
+TYPED = ("b", "c", "a", "z", "0", "1", "7", "10", "none", "a b", "A 1", "B 1", "1 1 2", "Q")
 """What is tried as a wrong answer, until one is taken that does not earn all."""
 
 
