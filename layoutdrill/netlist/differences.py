@@ -127,7 +127,7 @@ class _Reader:
             also = f" ({wanted} in {self.titles[1]})" if wanted is not None and wanted != one else ""
             place = "one end (source or drain)" if role == "end" and self.a[x].noun == "transistor" else f"its {role}"
             lines.append(
-                f"{self._title(self.a[x], self.b[y])}: {place} is on net {one} in {self.titles[0]}{also}, "
+                f"{self._title(self.a[x], self.b[y]).rstrip(',')}: {place} is on net {one} in {self.titles[0]}{also}, "
                 f"on net {other} in {self.titles[1]}"
             )
         for x, y in self.pairing.parts.items():
