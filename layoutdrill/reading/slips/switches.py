@@ -3,6 +3,7 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
+from layoutdrill.errors import plural
 from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.slips.model import Scene, Slip
@@ -243,7 +244,8 @@ def _sides(scene: Scene) -> Iterator[Slip]:
     for q, qn, access in cells:
         names = tuple(n for k in access for n in view.names(k.members))
         if len(access) != usual:
-            text = f"the cell of {q} and {qn} has {len(access)} access transistors; {count} others have {usual}"
+            own = plural(len(access), "access transistor")
+            text = f"the cell of {q} and {qn} has {own}; {count} others have {usual}"
             beside = ", ".join(sorted(_column(q, qn, access)))
             yield Slip("missing device" if len(access) < usual else "wrong side", text, names, (q, qn),
                        f"look for the other access transistor beside {beside}")  # fmt: skip
