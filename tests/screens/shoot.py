@@ -246,6 +246,7 @@ SCENES = (
     ("ended-100x30", 100, 30, "lamp", "", "drill rails --seed 2 --count 1", ("q", "Escape", "g", "Enter")),
     ("look-again-100x30", 100, 30, "lamp", "", "drill rails --seed 2 --count 1", ("q", "Escape", "g", "Enter", "r")),
     ("crosshair-100x30", 100, 30, "lamp", "", "drill inverter --seed 2", ("q", "x")),
+    ("survey-120x40", 120, 40, "lamp", "", "survey begin message_buffer --process metal-gate-sapphire --seed 3", ()),
     ("too-small", 50, 15, "lamp", "", "drill first-gates --seed 2", ()),
 )
 
