@@ -69,7 +69,8 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         notes.append(f"kept apart by {len(apart)} transistors that are never on")
     if (pad := _supply_pad(view, guards, rest)) is not None:
         term, also, joined = pad.term, pad.also, (pad,)
-        whole = joined
+        whole, own = joined, {p.net: p for p in pad.ports}
+        ports = tuple(own.get(p.net, p) for p in ports)
     elif len(guards) > len(apart) and rest:
         also = (*also, "input protection")
     if any(drives_out(view, s) for s in structures):
@@ -93,7 +94,8 @@ def _supply_pad(view: View, guards: list[Structure], rest: tuple[Structure, ...]
     names = {name for s in (*guards, *rest) for name in s.transistors}
     words = "clamped and steadied by a plate; nothing reads or drives it: it brings a supply in"
     ordered = tuple(sorted(names, key=view.order.__getitem__))
-    return Structure("supply pad", ordered, guards[0].ports, (*guards, *rest), words, also=("input protection",))
+    ports = tuple(Port(net, Role.SIGNAL) for net in guards[0].nets(Role.INPUT))
+    return Structure("supply pad", ordered, ports, (*guards, *rest), words, also=("input protection",))
 
 
 def titled(term: str, structures: tuple[Structure, ...]) -> str:
