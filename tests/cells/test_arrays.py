@@ -274,10 +274,12 @@ def test_a_fifo_gives_words_back_in_order(kind, processes):
 
 @pytest.mark.parametrize(("name", "kind"), FITTING)
 def test_no_net_of_an_array_hangs_loose(name, kind, processes):
-    """Every port is used, and every inner net by two terminals at least."""
+    """Every port is used, and every inner net by two terminals at least, but beside a transistor that is tied off."""
     netlist = load_cell(name).netlist(processes[kind])
     touched = [net for t in netlist.transistors for net in (t.gate, *t.ends)]
-    for net in netlist.nets:
+    off = dict(zip("np", processes[kind].supplies, strict=True))
+    idle = {end for t in netlist.transistors if t.gate == off[t.kind.value] for end in t.ends}
+    for net in set(netlist.nets) - idle:
         assert touched.count(net) >= (1 if net in netlist.ports else 2), net
 
 
