@@ -50,10 +50,12 @@ def protections(view: View) -> list[Structure]:
     """Return clamps: transistors that are never on, and diodes, between a signal and a rail, with resistors between."""
     netlist, rails = view.netlist, view.prepared.supplies.nets
     clamps: dict[str, list[str]] = {}
+    idle = frozenset(view.prepared.idle)
     for name in view.prepared.idle:
         t = netlist.transistors[view.order[name]]
         nets = [end for end in t.ends if end not in rails]
-        if len(nets) == 1 and t.gate in rails and (nets[0] not in view.gates or _broad(view, t)):
+        meets = len(nets) == 1 and (nets[0] in view.ports or not idle.issuperset(view.touching[nets[0]]))
+        if meets and t.gate in rails and (nets[0] not in view.gates or _broad(view, t)):
             clamps.setdefault(nets[0], []).append(name)
     for e in netlist.elements:
         nets = [n for n in e.nodes[:2] if n not in rails]
@@ -92,8 +94,11 @@ def _broad(view: View, t: Transistor) -> bool:
 
 
 def tied_off(view: View) -> list[Structure]:
-    """Return transistors that are never on and end on nets that stages drive: they keep circuits on one strip apart."""
-    apart = []
+    """
+    Return transistors that are never on and end on nets that stages drive, which they keep apart on one strip; where
+    there are some, those that lead to nothing as well: the ones of a gate array that nobody used.
+    """
+    apart, unused = [], []
     for name in view.prepared.idle:
         t = view.netlist.transistors[view.order[name]]
         driven = [end for end in t.ends if end in view.gates]
@@ -101,7 +106,10 @@ def tied_off(view: View) -> list[Structure]:
             ports = tuple(Port(net, Role.SIGNAL) for net in driven)
             words = f"its gate lies on {t.gate}: never on, between {t.ends[0]} and {t.ends[1]}"
             apart.append(Structure("tied-off transistor", (name,), ports, (), words))
-    return apart
+        elif t.gate in view.prepared.supplies.nets and any(len(view.touching[end]) < 3 for end in t.ends):
+            words = f"its gate lies on {t.gate}: never on, and not used"
+            unused.append(Structure("tied-off transistor", (name,), (), (), words))
+    return [*apart, *unused] if apart else []
 
 
 def ties(view: View) -> list[Structure]:

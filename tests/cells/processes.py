@@ -67,3 +67,5 @@ FITTING = [
     for kind, style in STYLES.items()
     if style in load_cell(name).netlists and not load_cell(name).only
 ]
+ABUTTING = [(name, kind) for name, kind in FITTING if not name.startswith("gate_array")]
+"""Arrays whose tiles join by their edges; the bases of a gate array are joined in channels."""
