@@ -10,7 +10,7 @@ from layoutdrill.cells.chips.read import read_chip
 from layoutdrill.cells.entry import Style
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.gdswrite import write_gdsii
-from layoutdrill.process import load_process
+from layoutdrill.process import load_process, process_names
 from layoutdrill.recognise.outline import outline
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.yamldoc.document import loads
@@ -49,6 +49,12 @@ def test_as_many_transistors_as_stated(name):
     for process in map(load_process, PROCESSES.values()):
         netlist = chip.netlist(process)
         assert len({t.name for t in netlist.transistors}) == chip.transistors[Style.COMPLEMENTARY] >= 300
+
+
+def test_it_is_drawn_with_one_metal(name):
+    """A chip fits the processes of both kinds of transistor that have one metal, and no others."""
+    fitting = {process for process in process_names() if load_chip(name).fits(load_process(process))}
+    assert fitting == {*PROCESSES.values(), "silicon-gate-cmos-pwell"}
 
 
 def test_another_number_is_refused():

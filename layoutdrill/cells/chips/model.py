@@ -87,7 +87,9 @@ class Chip:
     log: Story | None = None
 
     def fits(self, process: Process) -> bool:
-        return style_of(process) in self.transistors and not process.gate_supply and bool(process.drawing)
+        """Tell whether it can be drawn in a process: its logic style is stated, and one metal carries all wires."""
+        upper = any(layer.role == "metal-2" for layer in process.layers.values())
+        return style_of(process) in self.transistors and not process.gate_supply and bool(process.drawing) and not upper
 
     def slots(self, process: Process) -> tuple[Slot, ...]:
         """
