@@ -79,8 +79,8 @@ def _nothing(name: str, file: str) -> Marks:
 class _Reader:
     def __init__(self) -> None:
         self.take = Collector()
-        self.said: set[str] = set()
-        """The words of all entries, read or not."""
+        self.unread: set[str] = set()
+        """The words of entries that say something wrong: what they say is not told to be missing too."""
 
     def marks(self, document: Document, name: str) -> Marks:
         live: list[tuple[int, Mark | Setting]] = []
@@ -93,6 +93,7 @@ class _Reader:
                 self._entry(number, node, live)
             except LayoutdrillError as error:
                 self.take.errors.append(error)
+                self.unread |= {word for word, _ in node.key_places}
         return self._whole(document, name, [mark for _, mark in live], len(root.items()))
 
     def _entry(self, number: int, node: Node, live: list[tuple[int, Mark | Setting]]) -> None:
@@ -100,7 +101,6 @@ class _Reader:
         if len(fields) != 1:
             node.fail("one mark is expected", "write one mark an entry, such as “- point: {…}”")
         ((word, where),) = node.key_places
-        self.said.add(word)
         inner = fields[word]
         if number == 1 and word != FIRST_WORD:
             node.fail(f"a mark file begins with “- {FIRST_WORD}: {FORMAT}”", "let the tool write this file")
@@ -151,11 +151,11 @@ class _Reader:
     def _consistent(self, marks: Marks, document: Document) -> None:
         """Tell what one mark cannot know: names twice, references to what is not there."""
         start = document.root.where
-        if not marks.pictures and "picture" not in self.said:
+        if not marks.pictures and "picture" not in self.unread:
             self._error("no picture is named", start, "add “- picture: {file: …}”")
-        if not marks.process and "process" not in self.said:
+        if not marks.process and "process" not in self.unread:
             self._error("no process is named", start, "add “- process: NAME”")
-        if not marks.per_lambda and "scale" not in self.said:
+        if not marks.per_lambda and "scale" not in self.unread:
             self._error("no scale is given", start, "add “- scale: {pixels per lambda: N}”")
         if len(marks.pictures) > MOST_PICTURES:
             self._error(f"more than {MOST_PICTURES} pictures", marks.pictures[MOST_PICTURES].where, "split the file")

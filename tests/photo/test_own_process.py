@@ -85,6 +85,17 @@ def test_what_no_process_beside_a_photograph_may_be(folder, what, words, tmp_pat
     assert ".yaml:" in str(error)
 
 
+@pytest.mark.parametrize(("word", "missing"), [("process", "no process"), ("scale", "no scale"), ("picture", "no pic")])
+def test_what_is_taken_back_is_missing(folder, word, missing):
+    """A setting that was undone leaves the file without it, which is told."""
+    lines = (folder / "inverter.marks.yaml").read_text("utf-8").splitlines()
+    (setting,) = (line for line in lines if line.startswith(f"- {word}:"))
+    head = [line for line in lines if line.startswith(("- photograph", "- process", "- scale", "- picture"))]
+    path = folder / "other.marks.yaml"
+    path.write_text("\n".join([*(line for line in head if line != setting), setting, "- undo: 1"]) + "\n", "utf-8")
+    assert any(missing in str(error) for error in read_file(path)[1])
+
+
 def test_marking_begins_in_a_process_beside_the_photograph(folder, monkeypatch, capsys):
     """`mark lamp.png --process DIR/harbour.yaml` writes the file's name; without a terminal it ends there."""
     (folder / "lamp.png").write_bytes((folder / "inverter.png").read_bytes())
