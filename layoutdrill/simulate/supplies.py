@@ -101,9 +101,10 @@ def _pmos(netlist: Netlist) -> Supplies:
     # A load has drivers beside it; what has none is a clamp at a pad, however many turns or pads it serves.
     driven = [gate for gate, ends in loads if all(met[end] for end in ends if end != gate)]
     tied = Counter(driven or (gate for gate, _ in loads))
-    for net in {t.gate for t in netlist.transistors if t.gate in tied and t.gate not in t.ends}:
-        if not is_supply_label(net):
-            del tied[net]  # it also opens switches between others: a phase that charges from its own line
+    # What also opens switches between others is a phase that charges from its own line.
+    phases = {t.gate for t in netlist.transistors if t.gate not in t.ends and not is_supply_label(t.gate)}
+    for net in phases & set(tied):
+        del tied[net]
     low = frozenset(net for net in nets if _NEGATIVE.fullmatch(net))
     high = frozenset(net for net in nets if _POSITIVE.fullmatch(net))
     reasons = []
@@ -124,7 +125,7 @@ def _pmos(netlist: Netlist) -> Supplies:
         reasons.append(f"{net} is the low side: the loads have gate and drain on it")
     if high:
         reasons.append(f"{', '.join(sorted(high))} is the high side by its name")
-    elif clamps := Counter(gate for gate, _ in loads if gate not in low and driven):
+    elif clamps := Counter(gate for gate, _ in loads if driven and gate not in low | phases):
         high = frozenset({clamps.most_common(1)[0][0]})
         reasons.append(f"{', '.join(high)} is the high side: clamps have gate and source on it")
     elif tied:

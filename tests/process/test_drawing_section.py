@@ -74,14 +74,14 @@ def test_renaming_every_layer_and_rule_draws_the_same(name, tmp_path):
         assert layout_text(Layout(there.name, shapes, labels)) == layout_text(here)
 
 
-def test_all_but_two_processes_have_arrays_to_draw_under_other_names():
-    """Two families of loads have no arrays; each of the others has all six of these."""
+def test_every_process_has_arrays_to_draw_under_other_names():
+    """All six, but where the loads' gates have a supply of their own or are saturated: some of them."""
     fitting = {name: sum(load_cell(array).fits(load_process(name)) for array in ARRAYS) for name in DRAWN}
-    assert {name for name, count in fitting.items() if count == 0} == {
+    assert min(fitting.values()) > 0
+    assert {name for name, count in fitting.items() if count < len(ARRAYS)} == {
         "metal-gate-pmos-vgg",
         "silicon-gate-nmos-enhancement",
     }
-    assert set(fitting.values()) == {0, len(ARRAYS)}
 
 
 def test_a_process_of_a_known_family_needs_no_code(tmp_path):
