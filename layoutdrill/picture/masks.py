@@ -14,6 +14,7 @@ from layoutdrill.picture.die import PERFECT, Die
 from layoutdrill.picture.layers import flat
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
+from layoutdrill.value import value
 
 MANY = 300
 """Rectangles of a layer from which it is worth sorting them."""
@@ -36,18 +37,35 @@ def _between(rects: tuple[Rect, ...], low: float, high: float) -> list[Rect]:
     return ordered[bisect_left(starts, low - widest) : bisect_right(starts, high)]
 
 
-_MOVED: "OrderedDict[tuple[int, int], tuple[Sequence[Rect], Die, list[Box]]]" = OrderedDict()
+@value
+class _Moved:
+    """Where the rectangles of a mask layer lie on a die, sorted by their left edges, and the widest of them."""
+
+    rects: Sequence[Rect]
+    die: Die
+    boxes: "list[Box]"
+    starts: list[float]
+    widest: float
+
+    def between(self, low: float, high: float) -> "list[Box]":
+        """Return those that may reach into an x range."""
+        return self.boxes[bisect_left(self.starts, low - self.widest) : bisect_right(self.starts, high)]
 
 
-def _moved(die: Die, name: str, rects: Sequence[Rect]) -> "list[Box]":
+_MOVED: "OrderedDict[tuple[int, int], _Moved]" = OrderedDict()
+
+
+def _moved(die: Die, name: str, rects: Sequence[Rect]) -> _Moved:
     """Return where the rectangles of a mask layer lie on a die; the last few lists are kept: a frame needs them all."""
     key = (id(rects), id(die))
     known = _MOVED.get(key)
-    if known is None or known[0] is not rects or known[1] is not die:
-        known = _MOVED[key] = (rects, die, [die.moved(name, rect) for rect in rects])
+    if known is None or known.rects is not rects or known.die is not die:
+        boxes = sorted(die.moved(name, rect) for rect in rects)
+        widest = max((right - left for left, _, right, _ in boxes), default=0)
+        known = _MOVED[key] = _Moved(rects, die, boxes, [box[0] for box in boxes], widest)
         if len(_MOVED) > _SORTED_KEPT:
             _MOVED.popitem(last=False)
-    return known[2]
+    return known
 
 
 LEAST_RADIUS = 2
@@ -93,13 +111,17 @@ class Raster:
         """Leave out of a long list what surely lies outside the frame."""
         if not isinstance(rects, tuple) or len(rects) <= MANY:
             return rects
+        return _between(rects, *self._reach())
+
+    def _reach(self) -> tuple[float, float]:
+        """Return the x range of the frame, and a little past it."""
         past = 2 / self.scale * self.per_lambda
-        return _between(rects, self.x0 - past, self.x0 + self.size[0] / self.scale + past)
+        return self.x0 - past, self.x0 + self.size[0] / self.scale + past
 
     def layer(self, name: str, rects: Sequence[Rect], value: int = 255) -> Image.Image | None:
         """Return the mask of a layer as this die has it, corners round; None where nothing of it lies in the frame."""
         die = self.die
-        boxes = self._pixels(self._near(rects) if die is PERFECT else _moved(die, name, rects))
+        boxes = self._pixels(self._near(rects) if die is PERFECT else _moved(die, name, rects).between(*self._reach()))
         if not boxes:
             return None
         image = Image.new("L", self.size)
