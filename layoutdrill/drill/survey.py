@@ -44,7 +44,7 @@ ABOUT: Mapping[str, str] = {
     SUPPLIES: "who is who at the edge, from the widest metal and from what stands at each pad",
     PLAN: "which fields repeat, how often and at what distance, before any wire is traced",
     SLICE: "one cell of the largest field, cut out of this die: its devices, its gates, what it is and does",
-    REST: "what follows by repetition alone, and what differs at the ends",
+    REST: "what follows by repetition alone",
     LINES: "which lines cross all cells, who drives them, and where the pads' signals go",
     BOARD: "a log of the board, held against what has been read",
 }
@@ -56,7 +56,6 @@ _WORDS: Mapping[str, str] = {
     "bits": "Count along the row what comes again and again; its ends may carry something more.",
     "pitch": "Measure from one contact to the same contact several cells on, and divide.",
     "ends": "What repeats begins anew there: look for where the same sight starts again.",
-    "odd": "Compare the ends of the rows, where they meet what lies beyond.",
     "whole": "Count one, then multiply.",
     "select": "Go back from the row's clock lines to the gate that drives them, and on to the decoder.",
     "clock": "A common line crosses all cells; a data line ends at one.",
@@ -183,8 +182,7 @@ def _steps(cell: str, plan: DiePlan, made: Mapping[str, Specimen], dice: Dice) -
     for name in names[1:]:
         yield Step(REST, "name", part=name)
         yield from (Step(REST, kind, part=name) for kind in _work(made[name], dice)[:1])
-    for ask in ("odd", "whole"):
-        yield Step(REST, "block", ask)
+    yield Step(REST, "block", "whole")
     for ask in ("clock", "driver", "select", "signal", "gate"):
         yield Step(LINES, "block", ask)
     for ask in ("column", "row", "cause") if story_of(cell) is not None else ():

@@ -54,7 +54,7 @@ def by_what(questions, what):
 def test_every_sort_is_asked(questions):
     """Each way of asking finds something on the die, and places of at least three parts are asked for."""
     assert {what for what, _ in questions} == {
-        "where", "supplies", "pad", "edge", "bits", "pitch", "ends", "odd", "whole", "select", "clock", "driver",
+        "where", "supplies", "pad", "edge", "bits", "pitch", "ends", "whole", "select", "clock", "driver",
         "signal", "gate",
     }  # fmt: skip
     assert len(by_what(questions, "where")) >= 3

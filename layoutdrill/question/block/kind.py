@@ -15,7 +15,7 @@ from layoutdrill.question.block.key import KIND, BlockKey
 from layoutdrill.question.block.lines import ask_clock, ask_driver, ask_gate, ask_select, ask_signal
 from layoutdrill.question.block.pads import ask_edge, ask_pad, ask_supplies
 from layoutdrill.question.block.places import ask_where
-from layoutdrill.question.block.rows import ask_bits, ask_ends, ask_odd, ask_pitch, ask_whole
+from layoutdrill.question.block.rows import ask_bits, ask_ends, ask_pitch, ask_whole
 from layoutdrill.question.choices import LETTERS, blank, letter_of, nonempty, unanswered
 from layoutdrill.question.die_plan import DiePlan, die_plan
 from layoutdrill.question.kind import Group, QuestionKind
@@ -36,7 +36,6 @@ ASKS: Mapping[str, Ask] = {
     "bits": ask_bits,
     "pitch": ask_pitch,
     "ends": ask_ends,
-    "odd": ask_odd,
     "whole": ask_whole,
     "select": ask_select,
     "clock": ask_clock,

@@ -1,6 +1,5 @@
-"""What repeats on a die: how often, at what pitch, where one cell ends, which is unlike the others, how many in all."""
+"""What repeats on a die: how often, at what pitch, where one cell ends, how many transistors all cells have."""
 
-from collections import Counter
 from collections.abc import Iterable
 
 from layoutdrill.dice import Dice
@@ -112,41 +111,6 @@ def ask_ends(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> 
     )
 
 
-def ask_odd(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> Question | None:
-    """Ask which repeat of a part is unlike the others: one has more or fewer transistors."""
-    for area in dice.shuffled([a for a in plan.rows(len(MARKS)) if a.family == about or not about]):
-        counts = Counter(_count(specimen, part.transistors) for part in area.repeats)
-        odd = [part for part in area.repeats if counts[_count(specimen, part.transistors)] == 1]
-        if len(counts) != 2 or len(odd) != 1:
-            continue
-        usual = counts.most_common(1)[0][0]
-        own = _count(specimen, odd[0].transistors)
-        at = area.repeats.index(odd[0])
-        others = dice.sample([n for n in range(len(area.cells)) if n != at], len(MARKS) - 1)
-        chosen = sorted([at, *others])
-        places = {letter: area.cells[n].centre for letter, n in zip(MARKS, chosen, strict=True)}
-        repeat = area.words.repeat
-        would = {
-            letter: f"At {letter} the {repeat} has {_count(specimen, area.repeats[n].transistors)} transistors, its "
-            "gates about it included, as most have."
-            for letter, n in zip(MARKS, chosen, strict=True)
-        }
-        return chosen_mark(
-            specimen,
-            "odd",
-            f"Each mark stands in a {repeat} of {area.words.said}. Which {repeat}, with the logic at its end, is not "
-            "like the others?",
-            "is not like the others",
-            MARKS[chosen.index(at)],
-            places,
-            would,
-            f"It has {own} transistors, the others {usual}: where a repeat meets what is beyond the field, it has to "
-            "do something more or less.",
-            areas=(area.cells[at],),
-        )
-    return None
-
-
 def ask_whole(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> Question | None:
     """Ask how many transistors a part has in all, by one cell and how often it repeats."""
     rows = [a for a in plan.rows() if (a.family == about or not about) and _alike(specimen, a.repeats)]
@@ -160,7 +124,7 @@ def ask_whole(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") ->
         numbers={str(each): f"one {words.repeat}", str(each * (count - 1)): f"one {words.repeat} too few"},
     )  # fmt: skip
     prompt = (
-        f"How many transistors have the {words.repeat}s of {words.said} (P) in all, parallel fingers counted once? "
+        f"How many transistors have all {words.repeat}s of {words.said} (P) together, parallel fingers counted once? "
         "Type a number."
     )
     return block_question(specimen, prompt, key, (Mark("P", *area.cells[len(area.cells) // 2].centre),))
