@@ -71,7 +71,8 @@ def parser(only: str = "") -> argparse.ArgumentParser:
         return sub
 
     drill = command("drill", "Answer the questions of a deck or lesson.", _drill)
-    drill.add_argument("deck", metavar="DECK", help="a deck's or lesson's name, or a deck file")
+    drill.add_argument("deck", metavar="DECK", nargs="?", help="a deck's or lesson's name, or a deck file")
+    drill.add_argument("--go-on", action="store_true", help="go on with what was left last, of DECK where one is named")
     drill.add_argument("--count", type=_whole(1), metavar="N", help="how many questions")
     drill.add_argument("--seed", type=_whole(0), metavar="N", help="the same seed gives everyone the same questions")
     drill.add_argument("--kit", type=Path, metavar="PATH", help="the open cell kit: wheel or unpacked folder")
@@ -249,29 +250,37 @@ def _home() -> int:
 def _drill(options: argparse.Namespace) -> int:
     from layoutdrill.deck.files import deck_path
 
-    deck_path(options.deck)  # a wrong name is told before a missing terminal
+    if options.deck is not None:
+        deck_path(options.deck)  # a wrong name is told before a missing terminal
+    elif not options.go_on:
+        raise LayoutdrillError(
+            "no deck or lesson is named", todo="layoutdrill decks lists them; --go-on goes on with what was left"
+        )
     if not options.plain:
         from layoutdrill.screens.start import need_terminal
 
         need_terminal()
         gc.disable()
-    from layoutdrill.drill.sitting import Sitting
+    from layoutdrill.drill.sitting import Sitting, left_of
 
-    sitting = Sitting.open_deck(
-        options.deck,
-        count=options.count,
-        seed=options.seed,
-        kit=options.kit,
-        look=options.look,
-        results=options.results,
-    )
-    sitting.worn = options.wear
+    if options.go_on:
+        sitting = Sitting.resume(left_of(options.deck), results=options.results)
+    else:
+        sitting = Sitting.open_deck(
+            options.deck,
+            count=options.count,
+            seed=options.seed,
+            kit=options.kit,
+            look=options.look,
+            results=options.results,
+        )
+        sitting.worn = options.wear
     if options.plain:
-        from layoutdrill.drill.plain import run_plain
+        from layoutdrill.drill.plain import sit_plainly
         from layoutdrill.screens.settings import load_settings
 
         sitting.sureness = load_settings()[0].sureness == "on"
-        return run_plain(sitting, sys.stdin, sys.stdout)
+        return sit_plainly(sitting, sys.stdin, sys.stdout)
     from layoutdrill.screens.app import StartRequest, run_app
 
     return run_app(StartRequest(sitting=sitting))

@@ -83,10 +83,10 @@ def _today(options: argparse.Namespace) -> int:
             left_out=settings.resting,
         )
     if options.plain:
-        from layoutdrill.drill.plain import run_plain
+        from layoutdrill.drill.plain import sit_plainly
 
         sitting.sureness = settings.sureness == "on"
-        return run_plain(sitting, sys.stdin, sys.stdout)
+        return sit_plainly(sitting, sys.stdin, sys.stdout)
     from layoutdrill.screens.app import StartRequest, run_app
 
     return run_app(StartRequest(sitting=sitting))

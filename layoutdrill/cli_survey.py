@@ -60,11 +60,11 @@ def _need_terminal(options: argparse.Namespace) -> None:
 
 def _sit(sitting: "Sitting", options: argparse.Namespace) -> int:
     if options.plain:
-        from layoutdrill.drill.plain import run_plain
+        from layoutdrill.drill.plain import sit_plainly
         from layoutdrill.screens.settings import load_settings
 
         sitting.sureness = load_settings()[0].sureness == "on"
-        return run_plain(sitting, sys.stdin, sys.stdout)
+        return sit_plainly(sitting, sys.stdin, sys.stdout)
     from layoutdrill.screens.app import StartRequest, run_app
 
     return run_app(StartRequest(sitting=sitting))

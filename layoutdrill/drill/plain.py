@@ -22,6 +22,7 @@ from layoutdrill.drill.plain_die import (
 )
 from layoutdrill.drill.plain_hints import hint_lines, outlined_lines
 from layoutdrill.drill.plain_pages import MOST_LINES, drawing_lines, page_lines
+from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.visited import is_large
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face import DrawnFace
@@ -64,6 +65,12 @@ def run_plain(sitting: OpenSitting, stdin: TextIO | None, stdout: TextIO) -> int
     with sitting:
         _Room(sitting, stdin, stdout).run()
     return 0
+
+
+def sit_plainly(sitting: Sitting, stdin: TextIO | None, stdout: TextIO) -> int:
+    """As `run_plain`, for one's own sittings, which can be gone on with in plain text as well."""
+    sitting.goes_on = "layoutdrill drill --go-on --plain"
+    return run_plain(sitting, stdin, stdout)
 
 
 class _Room:
@@ -129,9 +136,12 @@ class _Room:
                     return False
                 if word in ("go", "skip"):
                     return True
-                if word != "grid" or maker is None:
+                if not word:
                     break
-                self.lines(drawing_lines(page, maker, self.letters))
+                if word == "grid" and maker is not None and page.pictures:
+                    self.lines(drawing_lines(page, maker, self.letters))
+                else:
+                    self.say(f"“{in_one_line(line.strip())}” is none of the words here.")
         return True
 
     # One question
@@ -279,7 +289,8 @@ class _Room:
         self.say(f"Question {number + 1} of {self.sitting.total}.{process}")
         prompt = _without_picture(question.prompt)
         if layout:
-            self.say(prompt)
+            if not self.brief:
+                self.say(prompt)  # what to look for in a drawing that may be long; once more below it
             self.layout(question)
         for fact in question.facts:
             self.say(_sentence(fact))

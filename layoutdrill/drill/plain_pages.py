@@ -11,7 +11,14 @@ from layoutdrill.drill.plain_hints import hint_lines
 from layoutdrill.drill.visited import Visited, is_large
 from layoutdrill.face import DrawnFace
 from layoutdrill.face.lettered import WIDTH, Letters
+from layoutdrill.picture.dirt_seen import seen_dirt
+from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look
+from layoutdrill.picture.stages import Stage, taken_off
+from layoutdrill.question import Specimen
 
+MOST_DIRT = 10
+"""Pieces of dirt told of one picture."""
+_DIRT = {"crumb": "a crumb", "hair": "a hair", "scratch": "a scratch", "crack": "a crack in the glass"}
 MOST_LINES = 90
 """A layout told in more lines than this waits to be asked for."""
 
@@ -63,10 +70,30 @@ def drawing_lines(
 def _picture_lines(picture: Picture, maker: SpecimenMaker, letters: Letters | None) -> Iterator[str]:
     specimen = maker.picture(picture)
     hidden = frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset[str]()
+    if picture.stage:
+        hidden |= taken_off(specimen.process, Stage(picture.stage))
     face = specimen.face
     if isinstance(face, DrawnFace) and is_large(face.box, face.unit.per):
         yield from overview_lines(face, Visited())[:-2]
         return
     yield from face.grid_lines(hidden, letters)
+    yield from _dirt_lines(specimen, picture, picture.look or maker.deck.look)
     if picture.outline is not None:
         yield from hint_lines(picture.outline, specimen)
+
+
+def _dirt_lines(specimen: Specimen, picture: Picture, look: str) -> Iterator[str]:
+    """Tell the dirt that can be seen on a picture: no layer of the grid is dirt, and no photograph leaves it out."""
+    face = specimen.face
+    if not isinstance(face, DrawnFace) or picture.wear <= 0 or (way := load_look(look)).style not in PHOTOGRAPHIC:
+        return
+    dirt = seen_dirt(face.layout, face.process, way, picture.seed, picture.wear)
+    if not dirt:
+        return
+    told = [
+        f"{_DIRT[d.what]}{f' of {d.width:.1f} by {d.height:.1f} λ' if d.what == 'crumb' else ''} "
+        f"at {face.unit.at(d.x, d.y)}"
+        for d in dirt[:MOST_DIRT]
+    ]
+    more = f"; and {len(dirt) - MOST_DIRT} more" if len(dirt) > MOST_DIRT else ""
+    yield from wrap(f"On the photograph lies dirt, which is no layer: {'; '.join(told)}{more}.", WIDTH)

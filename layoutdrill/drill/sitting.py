@@ -14,7 +14,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Self
 
-from layoutdrill.deck import Deck
+from layoutdrill.deck import Deck, load_deck
 from layoutdrill.dice import Dice
 from layoutdrill.drill.again import TODAY, answer_record, makers_again
 from layoutdrill.drill.asking import Maker, asked_of_some
@@ -117,7 +117,7 @@ class Sitting(Opening):
     # Asking
 
     told_later = "No verdicts here: this deck is kept for checking, and progress shows how it went."
-    goes_on = "start layoutdrill and choose Continue"
+    goes_on: str = "start layoutdrill and choose Continue"
     left: float | None = None
 
     @property
@@ -398,4 +398,17 @@ def unfinished(records: Path | None = None) -> tuple[SittingRecord, ...]:
         file.close()
 
 
-__all__ = ["Sitting", "unfinished"]
+def left_of(deck: str | None, records: Path | None = None) -> int:
+    """
+    Return the number of the sitting that was left last, of a deck or lesson where one is named; raises LayoutdrillError
+    where there is none.
+    """
+    name = None if deck is None else load_deck(deck).name
+    left = [sitting.id for sitting in unfinished(records) if name in (None, sitting.deck)]
+    if not left:
+        what = "nothing was left unfinished" if name is None else f"nothing of {name} was left unfinished"
+        raise LayoutdrillError(what, todo="without --go-on a new sitting begins")
+    return left[0]
+
+
+__all__ = ["Sitting", "left_of", "unfinished"]

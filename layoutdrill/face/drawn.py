@@ -112,6 +112,9 @@ class DrawnFace:
         at = self.die(light).meant_at(self.layout, self.process, x, y)
         return round(at[0]), round(at[1])
 
+    def shown_part(self, place: Rect) -> Rect | None:
+        return place
+
     def marked(self, image: Image.Image, view: View, light: Light, overlay: Overlay) -> Image.Image:
         overlay = self.followed(overlay, light)
         return draw_overlay(image, self.extraction, self.process, view, overlay, self.die(light))

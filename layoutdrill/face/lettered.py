@@ -195,11 +195,16 @@ def _legend(symbols: dict[int, str], names: list[str], process: Process) -> list
 
 
 def _ruler(start: int, end: int, across: Callable[[int], str]) -> str:
-    """Return a line with every tenth x, its first figure over its column."""
+    """Return a line with the first x and every tenth, its first figure over its column."""
     line = ""
     for x in range(start, end):
         text = across(x)
-        if x % 10 == 0 and len(line) <= x - start and x - start + len(text) <= end - start + 4:
+        close = x == start and -start % 10 <= len(text)  # it would run into the tenth after it
+        if (
+            (x % 10 == 0 or (x == start and not close))
+            and len(line) <= x - start
+            and x - start + len(text) <= end - start + 4
+        ):
             line = line.ljust(x - start) + text
     return line
 

@@ -95,6 +95,10 @@ class Face(Protocol):
         """Return the place that is meant by a point of the picture."""
         ...
 
+    def shown_part(self, place: Rect) -> Rect | None:
+        """Return the part of a place that the picture shows as it lies there; None where it shows nothing of it."""
+        ...
+
     def followed(self, overlay: Overlay, light: Light) -> Overlay:
         """Return an overlay whose points lie where one sees what they mark."""
         ...

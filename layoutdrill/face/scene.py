@@ -120,7 +120,7 @@ class Scene:
         return frozenset(name for name, layer in self.process.layers.items() if layer.role == "local-metal")
 
     @property
-    def _actives(self) -> list[str]:
+    def actives(self) -> list[str]:
         """The layers that outline diffusion: where no layer does it alone, the dopings themselves."""
         actives = [name for name, layer in self.process.layers.items() if layer.role == "active"]
         dopings = ("n-doping", "p-doping")
@@ -131,7 +131,7 @@ class Scene:
         """Every net with a shape: those of the netlist, then loose wires that join no device."""
         known = {name: self._shapes_of(name) for name in self.extraction.netlist.nets}
         names = dict.fromkeys(name for name, shapes in known.items() if shapes)
-        places = [rect.centre for name in self._actives for rect in self.layout.shapes.get(name, ())]
+        places = [rect.centre for name in self.actives for rect in self.layout.shapes.get(name, ())]
         for conductor in self.materials:
             if conductor in self.layout.shapes and self.materials[conductor] is not Material.WELL:
                 drawn = union(self.layout.shapes[conductor])

@@ -70,6 +70,9 @@ class SectionFace(DrawnFace):
     def marked(self, image: Image.Image, view: View, light: Light, overlay: Overlay) -> Image.Image:  # noqa: ARG002
         return image
 
+    def shown_part(self, place: Rect) -> Rect | None:  # noqa: ARG002 - it shows a cut, and no place from above
+        return None
+
     def followed(self, overlay: Overlay, light: Light) -> Overlay:  # noqa: ARG002
         return Overlay()
 

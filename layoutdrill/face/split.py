@@ -123,6 +123,15 @@ class SplitFace(DrawnFace):
     def meant_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
         return super().meant_at(light, x, y - self._rise_at(x))
 
+    def shown_part(self, place: Rect) -> Rect | None:
+        """Return the larger part on one side of the line; of what is at another stage beyond it, nothing."""
+        parts = []
+        if place.x0 < self.at:
+            parts.append(Rect(place.x0, place.y0, min(place.x1, self.at), place.y1))
+        if place.x1 > self.at and not self.stage:
+            parts.append(Rect(max(place.x0, self.at), place.y0, place.x1, place.y1))
+        return max(parts, key=lambda part: part.width, default=None)
+
     def shows(self, light: Light, wanted: Collection[Fact] | None = None) -> frozenset[Fact]:
         """Return what both pictures show."""
         here = super().shows(light, wanted)

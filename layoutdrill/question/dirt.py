@@ -1,11 +1,13 @@
 """Which of the ringed spots are design, and which are dirt?"""
 
 from dataclasses import replace
+from math import hypot
 
 from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.face import DrawnFace
 from layoutdrill.face.materials import Material
+from layoutdrill.geometry.cutting import without
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.die import die_of
@@ -36,6 +38,8 @@ COARSE = 1.4
 _WORSE = (0.7, 0.8, 0.9, 1.0)
 _NEAR = 0.35
 """λ from a spot's side within which an edge of metal runs along it."""
+_FAR = 6
+"""λ from a spot beyond which the edge of the metal does not matter."""
 _CLEAR = "A contact is square, as wide as its neighbours, has a rim on every side and lies in the middle of a wire."
 
 
@@ -220,18 +224,23 @@ def _edges_along(box: tuple[float, ...], metal: list[Rect], per: int) -> int:
     def runs(side: float, low: float, high: float, edges: list[tuple[int, int, int]]) -> bool:
         return any(abs(at - side) <= near and min(b, high) - max(a, low) >= (high - low) / 2 for at, a, b in edges)
 
-    upright = [(x, r.y0, r.y1) for r in metal for x in (r.x0, r.x1)]
-    level = [(y, r.x0, r.x1) for r in metal for y in (r.y0, r.y1)]
+    upright = [(x, bare.y0, bare.y1) for r in metal for x, aside in ((r.x0, r.x0 - 1), (r.x1, r.x1))
+               for bare in without([Rect(aside, r.y0, aside + 1, r.y1)], metal)]  # fmt: skip
+    level = [(y, bare.x0, bare.x1) for r in metal for y, aside in ((r.y0, r.y0 - 1), (r.y1, r.y1))
+             for bare in without([Rect(r.x0, aside, r.x1, aside + 1)], metal)]  # fmt: skip
     return sum(runs(x, y0, y1, upright) for x in (x0, x1)) + sum(runs(y, x0, x1, level) for y in (y0, y1))
 
 
 def _middle(at: tuple[int, int], metal: list[Rect], per: int) -> str:
+    """Say how far inside the metal's outline a point lies; where two rectangles of it meet is no edge."""
     x, y = at
-    held = [r for r in metal if r.contains(x, y)]
-    if not held:
+    if not any(r.contains(x, y) for r in metal):
         return "its middle on no metal"
-    edge = max(min(x - r.x0, r.x1 - x, y - r.y0, r.y1 - y) for r in held) / per
-    return f"its middle {edge:.1f} λ inside the metal's edge"
+    bare = without([Rect(x, y, x, y).grown(_FAR * per)], metal)
+    edge = min((hypot(max(r.x0 - x, 0, x - r.x1), max(r.y0 - y, 0, y - r.y1)) for r in bare), default=None)
+    if edge is None or edge > _FAR * per:
+        return f"its middle more than {_FAR} λ inside the metal's edge"
+    return f"its middle {edge / per:.1f} λ inside the metal's edge"
 
 
 def _number_told(count: int) -> str:

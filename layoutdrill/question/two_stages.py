@@ -6,6 +6,7 @@ from layoutdrill.cells.entry import Port
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import DrawnFace
+from layoutdrill.face.drawn import layout_of
 from layoutdrill.face.split import SplitFace
 from layoutdrill.geometry.cutting import union, without
 from layoutdrill.geometry.rect import Rect
@@ -151,7 +152,7 @@ class TwoStages(QuestionKind):
         what = key.what[_said(answer.text, key.choices)]
         if what == _LESS:
             return "Were it that one, a dimple of the left picture would have no hole below it; every one has."
-        return f"Were it that one, the left picture would be {what}: its contacts would lie on the other side."
+        return f"Were it that one, the left picture would be {what}: what the rings show would lie on the other side."
 
     def solution(self, question: Question) -> Answer:
         return Answer(LETTERS[StagesKey.of(question).right])
@@ -162,14 +163,58 @@ class TwoStages(QuestionKind):
         key = StagesKey.of(question)
         said = _said(answer.text, key.choices)
         full = key.choices[key.right]
-        others = [f"{key.choices[i]}: {what}" for i, what in enumerate(key.what) if i != key.right]
-        decides = f"{_HINT} {'; '.join(others)}."
-        places = (key.boxes[key.right].centre, *((key.lacking,) if key.lacking else ()), *key.also_lacking)
+        wrong = [i for i in range(len(key.choices)) if i != key.right]
+        telling = {i: _telling(question, key, i) for i in wrong}
+        decides = f"{_HINT} {' '.join(_difference(question, key, i, telling[i]) for i in wrong)}"
         if said == key.right:
-            return Verdict(1.0, f"Right: {full}.", full, decides, (), (), places)
+            rings = tuple(dict.fromkeys(place for place, _ in telling.values()))
+            return Verdict(1.0, f"Right: {full}.", full, decides, (), (), rings)
         what = key.what[said]
         credit = CONTACT_CREDIT if what == _LESS else MIRRORED_CREDIT
-        return Verdict(credit, f"Not that one: {what} there. It is {full}.", full, decides, (), (), places)
+        decides = f"{_difference(question, key, said, telling[said])} {_HINT}"
+        summary = f"Not that one: {what} there. It is {full}."
+        return Verdict(credit, summary, full, decides, (), (), telling[said])
+
+
+def _telling(question: Question, key: StagesKey, choice: int) -> tuple[tuple[int, int], tuple[int, int]]:
+    """
+    Return a place of a wrong choice where it differs from the right one, and that place of the right one: where its
+    contact is lacking, or of a mirror image where one of them has a hole and the other none, or else other shapes.
+    """
+    here, there = key.boxes[choice], key.boxes[key.right]
+    aside = there.x0 - here.x0, there.y0 - here.y0
+    lacking = [at for at in (*(() if key.lacking is None else (key.lacking,)), *key.also_lacking) if here.contains(*at)]
+    at = (
+        lacking[0]
+        if lacking
+        else _difference_at(layout_of(question.specimen.face), question.specimen.process, here, aside)
+    )
+    return at, (at[0] + aside[0], at[1] + aside[1])
+
+
+def _difference_at(layout: Layout, process: Process, here: Rect, aside: tuple[int, int]) -> tuple[int, int]:
+    """Return the middle of the largest shape in a box that what lies `aside` has not, or has alone: a hole if any."""
+    for roles in (("contact",), ("poly", "active", "n-doping", "p-doping", "thin-oxide")):
+        apart: list[Rect] = []
+        for name in (name for name, layer in process.layers.items() if layer.role in roles):
+            shapes = layout.shapes.get(name, ())
+            own = [part for rect in shapes if (part := rect.common(here)) is not None]
+            other = [part for rect in shapes if (part := rect.moved(-aside[0], -aside[1]).common(here)) is not None]
+            apart += [*without(union(own), other), *without(union(other), own)]
+        if apart:
+            return max(apart, key=lambda rect: (min(rect.width, rect.height), rect.area, rect)).centre
+    return here.centre
+
+
+def _difference(question: Question, key: StagesKey, choice: int, telling: tuple[tuple[int, int], ...]) -> str:
+    """Say how a wrong choice differs, and where one sees it, in it and in the right one."""
+    unit = question.specimen.face.unit
+    here, there = (unit.at(*at) for at in telling)
+    name = key.choices[choice]
+    where = f"{name[0].upper()}{name[1:]}"
+    if key.what[choice] == _LESS:
+        return f"{where} has no hole in the ring at {here}; {key.choices[key.right]} has one there, at {there}."
+    return f"{where} is {key.what[choice]}: compare the rings at {here} and, in {key.choices[key.right]}, at {there}."
 
 
 def _said(text: str, choices: tuple[str, ...]) -> int:

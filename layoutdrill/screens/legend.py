@@ -1,6 +1,7 @@
 """What there is to see in a picture, thing by thing, with a swatch cut from this very picture; no terminal here."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from PIL import Image
 
@@ -8,6 +9,7 @@ from layoutdrill.face import Face
 from layoutdrill.face.materials import Material
 from layoutdrill.geometry.cutting import without
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.stages import Stage, taken_off
 from layoutdrill.screens.subject import NOTHING, Indexed, Subject, indexed, paint
 from layoutdrill.value import value
 
@@ -28,6 +30,9 @@ ABOUT = {
     "gate": "a transistor: the gate's wire crosses diffusion, which ends on both sides of it",
 }
 
+_DOPED = (Material.DIFFUSION, Material.TAP, Material.RING)
+"""What is doped silicon: no layer is called so, the active layer outlines it."""
+
 
 @value
 class Sight:
@@ -40,21 +45,26 @@ class Sight:
 
 def sights(face: Face, hidden: frozenset[str] = frozenset(), shunned: Sequence[Rect] = ()) -> tuple[Sight, ...]:
     """
-    Return what a face shows, but for layers that are lifted off. A place within what is `shunned`, such as one that
-    is asked about, is never an example; a thing without another place is left out.
+    Return what a face shows, but for layers that are `hidden`: lifted off or taken off. A place within what is
+    `shunned`, such as one that is asked about, is never an example; a thing without another place is left out.
     """
     scene = face.scene
     seen: dict[str, list[Rect]] = {}
+    bare = hidden.issuperset(scene.actives)  # no layer outlines diffusion then
     for wire in scene.wires:
-        if wire.conductor not in hidden and wire.material is not Material.WELL:
+        unseen = bare if wire.material in _DOPED else wire.conductor in hidden
+        if not unseen and wire.material is not Material.WELL:
             seen.setdefault(str(wire.material), []).append(wire.rect)
     for joint in scene.joints:
         if joint.layer not in hidden:
             seen.setdefault("via" if joint.material is Material.METAL else "contact", []).append(joint.rect)
     for crossing in scene.crossings:
-        if crossing.upper.conductor not in hidden and crossing.clean:
+        below = bare if crossing.lower.material in _DOPED else crossing.lower.conductor in hidden
+        if crossing.upper.conductor not in hidden and not below and crossing.clean:
             seen.setdefault("crossing", []).append(crossing.rects[0])
-    for rects in scene.channels.values():
+    role = "metal" if scene.metal_gate else "poly"
+    lines = [name for name, layer in face.process.layers.items() if layer.role == role]
+    for rects in () if bare or hidden.issuperset(lines) else scene.channels.values():
         seen.setdefault("gate", []).extend(rects[:1])
     cuts, metal = [joint.rect for joint in scene.joints], seen.get("metal", [])
     gates = [rect for rects in scene.channels.values() for rect in rects]
@@ -63,7 +73,8 @@ def sights(face: Face, hidden: frozenset[str] = frozenset(), shunned: Sequence[R
             seen[name] = list(without(seen[name], cover)) or seen[name]
     listed = []
     for name, about in ABOUT.items():
-        places = _plainest(rect for rect in seen.get(name, ()) if not any(rect.overlaps(bad) for bad in shunned))
+        free = (rect for rect in seen.get(name, ()) if not any(rect.overlaps(bad) for bad in shunned))
+        places = _plainest(part for rect in free if (part := face.shown_part(rect)) is not None)
         if places:
             listed.append(Sight(name, about, places))
     return tuple(listed)
@@ -74,14 +85,21 @@ def _plainest(rects: Iterable[Rect]) -> tuple[Rect, ...]:
     return tuple(sorted(set(rects), key=lambda r: (-min(r.width, r.height), -r.area, r)))
 
 
-def swatch(subject: Subject, place: Rect) -> Indexed:
-    """Cut a swatch round the middle of a place out of the picture, in its look, lot and wear, without its marks."""
+def gone(subject: Subject) -> frozenset[str]:
+    """Return the layers of which the picture shows nothing: lifted off, or taken off the die."""
+    taken = taken_off(subject.face.process, Stage(subject.stage)) if subject.stage else frozenset[str]()
+    return subject.hidden | taken
+
+
+def swatch_region(subject: Subject, place: Rect) -> Rect:
+    """Return what a swatch shows: what lies round the middle of a place, where the picture shows it."""
     per = subject.face.process.grid_per_lambda
-    x, y = place.centre
+    x, y = subject.face.seen_at(subject.light, *place.centre)
     wide, high = COLUMNS * per // SCALE, ROWS * 2 * per // SCALE
-    region = Rect(x - wide // 2, y - high // 2, x - wide // 2 + wide, y - high // 2 + high)
-    plain = Subject(
-        subject.face, look=subject.look, seed=subject.seed, wear=subject.wear, overlay=NOTHING, hidden=subject.hidden
-    )
-    image = paint(plain, region, SCALE).convert("RGB")
+    return Rect(x - wide // 2, y - high // 2, x - wide // 2 + wide, y - high // 2 + high)
+
+
+def swatch(subject: Subject, place: Rect) -> Indexed:
+    """Cut a swatch round the middle of a place out of the picture, as it is seen, without its marks."""
+    image = paint(replace(subject, overlay=NOTHING), swatch_region(subject, place), SCALE).convert("RGB")
     return indexed(image.resize((COLUMNS, ROWS * 2), Image.Resampling.NEAREST), 48)

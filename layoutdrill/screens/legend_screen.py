@@ -13,7 +13,7 @@ from textual.widgets.option_list import Option
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.frame import palette, runs
-from layoutdrill.screens.legend import ROWS, Sight, sights, swatch
+from layoutdrill.screens.legend import ROWS, Sight, gone, sights, swatch
 from layoutdrill.screens.page import Page, bindings_for
 from layoutdrill.screens.painting import style_of
 from layoutdrill.screens.steady import RowList
@@ -68,7 +68,7 @@ class LegendScreen(Page):
 
         def work() -> None:
             try:
-                cut = tuple((s, swatch(subject, s.places[0])) for s in sights(subject.face, subject.hidden, shunned))
+                cut = tuple((s, swatch(subject, s.places[0])) for s in sights(subject.face, gone(subject), shunned))
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.Failed(error))
             else:

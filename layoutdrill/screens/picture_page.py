@@ -253,8 +253,10 @@ class PicturePage(Page):
             return replace(subject, overlay=replace(subject.overlay, spots=(*spots, (x, y))))
 
         self.picture.change(ringed)
-        per = self.picture.subject.face.process.grid_per_lambda if self.picture.subject else 1
-        self.picture.bring(Focus((Rect(x, y, x + 1, y + 1).grown(4 * per),)))
+        if (subject := self.picture.subject) is not None:
+            x, y = subject.face.seen_at(subject.light, x, y)
+            per = subject.face.process.grid_per_lambda
+            self.picture.bring(Focus((Rect(x, y, x + 1, y + 1).grown(4 * per),)))
         self.notify(f"ringed: {sight.name}. e and Enter ring another.", timeout=4)
 
     def act_overview(self) -> None:

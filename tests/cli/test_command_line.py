@@ -138,6 +138,25 @@ def test_plain_drill_ends_cleanly_at_end_of_input(
     assert "of 2 answered" in capsys.readouterr().out
 
 
+def test_what_was_left_in_plain_text_goes_on_in_plain_text(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The summary names a command, and that command asks the second question of the same sitting, not a new one."""
+    monkeypatch.setattr(sys, "stdin", io.StringIO("skip\n"))
+    assert run("drill", "first-gates", "--plain", "--count", "2", "--seed", "1") == 0
+    assert "layoutdrill drill --go-on --plain" in capsys.readouterr().out
+    for named in (["first-gates"], []):
+        monkeypatch.setattr(sys, "stdin", io.StringIO(""))
+        assert run("drill", *named, "--go-on", "--plain") == 0
+        said = capsys.readouterr().out
+        assert "Question 2 of 2" in said
+        assert "Question 1 of 2" not in said
+    assert run("drill", "inverter", "--go-on", "--plain") == 2
+    assert "nothing of inverter was left unfinished" in capsys.readouterr().err
+    assert run("drill", "--plain") == 2
+    assert "no deck or lesson is named" in capsys.readouterr().err
+
+
 def test_without_a_terminal_a_drill_says_so_in_one_line() -> None:
     """Standard input that is no terminal, and no --plain: one line, exit code 2, no traceback."""
     done = subprocess.run(

@@ -18,6 +18,8 @@ from layoutdrill.drill.plain_pages import drawing_lines, page_lines
 from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.face.lettered import grid_lines
 from layoutdrill.face.listed import at_point, meeting_lines, shape_lines
+from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Layout
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import HintStep, kinds
 from tests.sampling import some, spread
@@ -374,3 +376,35 @@ def test_a_supply_is_told_by_the_numbers_of_its_shapes():
     assert re.search(r"VSS, the low rail: metal \d", told)
     assert re.search(r"VDD, the high rail: metal \d", told)
     assert len(told) < 300
+
+
+def test_the_dirt_and_the_stage_of_a_page_are_told(tmp_path):
+    """An old die's dirt stands below its grid, as a clean one has none; with the metal off the grid holds none."""
+    maker = SpecimenMaker(load_deck("under-the-microscope"))
+    clean, old, bare = (
+        Picture("nand2", "silicon-gate-cmos", 4, 0.0, **more) for more in ({}, {"wear": 1.0}, {"stage": "metal off"})
+    )
+    told = ["\n".join(drawing_lines(Page("", "", pictures=(picture,)), maker)) for picture in (clean, old, bare)]
+    assert "dirt" not in told[0]
+    assert "On the photograph lies dirt, which is no layer: a" in told[1]
+    assert "metal over contact" in told[0]
+    assert "metal" not in told[2]
+
+
+def test_a_word_that_a_page_does_not_know_is_no_leave_to_go_on(tmp_path, monkeypatch):
+    """Only Enter turns the page."""
+    monkeypatch.setattr("layoutdrill.drill.plain._Room.interactive", True)
+    sitting = Sitting.open_deck("inverter", records=tmp_path / "r", seed=4, count=1)
+    stdin, out = io.StringIO("y\nq\n"), io.StringIO()
+    stdin.isatty = lambda: True
+    assert run_plain(sitting, stdin, out) == 0
+    assert "“y” is none of the words here." in out.getvalue()
+    assert "Page 2 of" not in out.getvalue()
+
+
+def test_the_ruler_of_a_grid_begins_with_its_first_column():
+    """The first x stands over the first column, unless it would run into the tenth."""
+    layout = Layout("", {"metal": (Rect(6, 0, 60, 8),)})
+    assert grid_lines(layout, load_process("silicon-gate-cmos"))[0] == "     3      10        20"
+    near = Layout("", {"metal": (Rect(18, 0, 60, 8),)})
+    assert grid_lines(near, load_process("silicon-gate-cmos"))[0] == "      10        20"

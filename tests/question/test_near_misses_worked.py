@@ -3,6 +3,8 @@
 import re
 from dataclasses import replace
 
+import pytest
+
 from layoutdrill.dice import Dice
 from layoutdrill.face import DrawnFace
 from layoutdrill.geometry.rect import Rect
@@ -160,6 +162,23 @@ def test_stages(drawn):
     for way in ("left for right", "top for bottom"):
         assert earned[f"a mirror image, {way}"][0] == 0.25
         assert way in earned[f"a mirror image, {way}"][1]
+
+
+@pytest.mark.parametrize("cell", ["aoi21", "inverter"])
+def test_the_rings_of_stages_lie_where_the_pictures_differ(drawn, cell):
+    """A wrong choice is ringed, and that place of the right one: one of the two has a hole there, the other none."""
+    kind, question = ask(drawn(cell, "silicon-gate-cmos", 1), "two stages")
+    holes = question.specimen.face.layout.shapes["contact"]
+    for choice, what in enumerate(question.key.what):
+        verdict = kind.grade(question, kind.accept(question, "abcd"[choice]))
+        if choice == question.key.right:
+            assert len(verdict.places) == 3
+            continue
+        here, there = verdict.places
+        assert question.key.boxes[choice].contains(*here)
+        assert question.key.boxes[question.key.right].contains(*there)
+        assert any(r.contains(*here) for r in holes) is not any(r.contains(*there) for r in holes), what
+        assert question.specimen.face.unit.at(*here) in verdict.decides
 
 
 def test_stages_of_what_is_its_own_mirror_image(drawn):

@@ -2,14 +2,18 @@
 
 import pytest
 
+from layoutdrill.deck import lesson_names, load_deck
 from layoutdrill.deck.save import cell_meant
-from layoutdrill.deck.specimen import drawn
+from layoutdrill.deck.specimen import SpecimenMaker, drawn
+from layoutdrill.face.drawn import layout_of
+from layoutdrill.face.section import SectionFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.drill_screen import DrillScreen
-from layoutdrill.screens.legend import COLUMNS, ROWS, sights, swatch
+from layoutdrill.screens.legend import COLUMNS, ROWS, gone, sights, swatch, swatch_region
 from layoutdrill.screens.legend_screen import LegendScreen
-from layoutdrill.screens.subject import Subject, paint
+from layoutdrill.screens.subject import Subject, look_for_process, paint
+from tests.sampling import spread
 from tests.screens.fakes import FakeSitting
 
 
@@ -81,3 +85,52 @@ async def test_a_row_of_the_legend_rings_a_place_in_the_picture():
             await pilot.pause(0.1)
             rings.append(app.screen.picture.subject.overlay.spots)
         assert len(rings[0]) == len(rings[1]) == 1
+
+
+METALS = {"metal", "metal-2", "upper-metal", "local-metal"}
+DRAWN = {
+    "metal": METALS,
+    "poly": {"poly"},
+    "contact": {"contact", "buried-contact"},
+    "via": {"via", "contact"},
+    "diffusion": {"active", "n-doping", "p-doping"},
+}
+"""Roles of the layers one of which is drawn at the middle of each swatch."""
+
+
+def misplaced(deck, picture):
+    """Return the swatches of a page's picture that do not lie on their layer in the layout as it is seen."""
+    made = SpecimenMaker(deck).picture(picture)
+    if isinstance(made.face, SectionFace):
+        return [sight.name for sight in sights(made.face)]
+    lifted = frozenset(made.process.layers) - set(picture.layers) if picture.layers else frozenset()
+    look = look_for_process(picture.look or deck.look, made.process)
+    subject = Subject(made.face, look=look, seed=picture.seed, wear=picture.wear, stage=picture.stage, hidden=lifted)
+    away, layout = gone(subject), layout_of(made.face).flattened()
+    wrong = []
+    for sight in sights(made.face, away):
+        x, y = swatch_region(subject, sight.places[0]).centre
+        roles = {
+            made.process.layers[name].role
+            for name, rects in layout.shapes.items()
+            if name not in away and any(rect.contains(x, y) for rect in rects)
+        }
+        covered = sight.name == "poly" and roles & METALS
+        if covered or not roles & DRAWN.get(sight.name, roles):
+            wrong.append((sight.name, x, y, sorted(roles)))
+    return wrong
+
+
+def test_every_swatch_is_cut_where_the_page_shows_its_layer():
+    """Pages of all lessons, each with a seam or a stage among them: no swatch lies beside its layer."""
+    cases = [
+        (deck, page.title, picture)
+        for deck in map(load_deck, lesson_names())
+        for page in deck.pages
+        for picture in page.pictures
+        if picture.cell != "message_buffer"  # a whole die takes long to draw
+    ]
+    apart = [case for case in cases if case[2].seam or case[2].stage]
+    assert apart
+    for deck, title, picture in (*apart, *spread(cases, 10)):
+        assert misplaced(deck, picture) == [], f"{deck.title}: {title}: {picture.cell}"
