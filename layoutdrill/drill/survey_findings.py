@@ -15,6 +15,7 @@ from layoutdrill.face import unit_again
 from layoutdrill.learning.sure import STEPS as SURE_STEPS
 from layoutdrill.locations import records_file
 from layoutdrill.process import load_process
+from layoutdrill.question import HintStep
 from layoutdrill.value import value
 
 _DIE = ("block", "board log")
@@ -166,7 +167,7 @@ def _finding(draw: Draw, answer: AnswerRecord) -> Finding:
         decides=str(answer.verdict.get("decides", "")),
         why_not=str(answer.verdict.get("instead", "")),
         how=_how(answer),
-        hints=answer.hints,
+        hints=_helps(answer),
         sure=SURE_STEPS.get(answer.confidence or 0, ""),
         answer=answer,
     )
@@ -184,9 +185,14 @@ def _placed(text: str, answer: AnswerRecord) -> str:
     return f"{text} ({'; '.join(places)})" if places else text
 
 
+def _helps(answer: AnswerRecord) -> tuple[str, ...]:
+    """Return the help that was asked for: metal darker where it lies deep is a way of looking, and is on unasked."""
+    return tuple(hint for hint in answer.hints if hint != HintStep.AID)
+
+
 def _how(answer: AnswerRecord) -> How:
     if answer.skipped:
         return How.OPEN
     if answer.earned >= 1:
-        return How.HELPED if answer.hints else How.ALONE
+        return How.HELPED if _helps(answer) else How.ALONE
     return How.PARTLY if answer.earned > 0 else How.WRONG

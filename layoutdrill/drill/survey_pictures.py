@@ -105,6 +105,8 @@ def _spots(finding: Finding) -> Iterable[_Spot]:
     if key.what == "supplies":
         text = f"{finding.number} supply"
     rects = [*key.areas] if key.what == "where" else []
+    if point is not None and finding.holds:  # of several that are right, the one that was found
+        rects = sorted(rects, key=lambda rect: max(abs(point[0] - rect.centre[0]), abs(point[1] - rect.centre[1])))[:1]
     rects = rects or [
         Rect(x - 1, y - 1, x + 1, y + 1).grown(12) for x, y in key.places[: 2 if key.what == "supplies" else 1]
     ]

@@ -255,3 +255,15 @@ def test_it_is_asked_of_dies_only(drawn):
     assert kind.ask(small, Dice(1)) is None
     assert not kind.askable(small.netlist, small.process)
     assert len(small.netlist.transistors) < LEAST
+
+
+def test_of_several_places_the_one_that_was_pointed_at_is_shown(questions):
+    """Whichever driver of an output pad is pointed at, the verdict tells and rings that one."""
+    kind = kinds()["block"]
+    question = max(by_what(questions, "where"), key=lambda question: len(question.key.areas))
+    assert len(question.key.areas) > 1
+    for area in question.key.areas:
+        verdict = kind.grade(question, Answer("", point=area.centre))
+        assert verdict.correct
+        assert verdict.areas == (area,)
+        assert question.specimen.face.unit.at(*area.centre) in verdict.summary

@@ -134,10 +134,13 @@ class Block(QuestionKind):
     def _placed(self, question: Question, answer: Answer, key: BlockKey) -> Verdict:
         face = question.specimen.face
         x, y = answer.point if answer.point is not None else face.unit.read(answer.text)
-        middle = max(key.areas, key=lambda r: (r.area, r)).centre
+        nearest = min(key.areas, key=lambda r: (_off(r, x, y), r))
+        right = _off(nearest, x, y) <= key.tolerance
+        area = nearest if right else max(key.areas, key=lambda r: (r.area, r))
+        middle = area.centre
         full = f"{key.right} lies {whereabouts(face.box, *middle)} ({face.unit.at(*middle)})"
-        if any(_off(r, x, y) <= key.tolerance for r in key.areas):
-            return Verdict(1.0, f"Right: {full}.", full, key.decides, places=(middle,), areas=key.areas)
+        if right:
+            return Verdict(1.0, f"Right: {full}.", full, key.decides, places=(middle,), areas=(area,))
         other = _part_at(key, x, y)
         said = f"That is {other}" if other else "Not there"
         return Verdict(0.0, f"{said}: {full}.", full, key.decides, places=(middle,), areas=key.areas)
