@@ -5,7 +5,7 @@ from collections.abc import Collection, Sequence
 from datetime import datetime
 
 from layoutdrill.learning.attempt import Attempt
-from layoutdrill.learning.shares import Share
+from layoutdrill.learning.shares import Share, wilson
 from layoutdrill.learning.skills import BEYOND, Skill
 from layoutdrill.learning.standing import Standing, standings
 from layoutdrill.learning.sure import STEPS
@@ -177,10 +177,18 @@ def _calibration(attempts: Sequence[Attempt]) -> tuple[Share, ...]:
 
 
 def _weakest(stand: Sequence[Standing], attempts: Sequence[Attempt]) -> tuple[Advice, ...]:
-    """Return the skills with the least share of right answers, and what helps most with each."""
+    """
+    Return the skills that are weak beyond chance, and what helps most with each.
+
+    One miss says little: the upper end of the share's interval decides, and of those alike the earlier lesson's.
+    """
     begun = sorted(
         (standing for standing in stand if standing.counted and not standing.mastered),
-        key=lambda standing: (standing.share, -standing.attempts),
+        key=lambda standing: (
+            wilson(round(standing.share * standing.counted), standing.counted)[1],
+            standing.skill.lesson,
+            -standing.attempts,
+        ),
     )
     known = {standing.skill.key for standing in stand}
     return tuple(_advice(standing, attempts, known) for standing in begun[:WEAKEST] if standing.share < 1)

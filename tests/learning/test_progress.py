@@ -41,6 +41,14 @@ def test_what_is_on_its_way_is_told_before_it_is_mastered():
     assert {row.key: row.state for row in missed.skills}["name: NOR"] == "due"
 
 
+# Source: E. B. Wilson's interval, J. Am. Stat. Assoc. 22, 1927: none of one reaches .79, two of seven .64.
+def test_one_miss_says_less_than_several():
+    """A skill missed once comes after one that is often missed, though its share is lower."""
+    told = [attempt(NAND, day=0, right=False)] + [attempt(NOR, day=d, right=d in (1, 3)) for d in range(7)]
+    weakest = progress_of(SKILLS, told, at(8)).weakest
+    assert [advice.key for advice in weakest] == ["name: NOR", "name: NAND"]
+
+
 def test_calibration_waits_for_fifty_answers():
     """Before that nothing is said; then the share right at each step."""
     told = [attempt(NAND, day=0.001 * n, right=n % 2 == 0, confidence=1 + n % 2) for n in range(CALIBRATED_FROM)]
