@@ -108,8 +108,10 @@ class AcrossSeam(QuestionKind):
         split = SplitFace(face.layout, face.process, face.extraction, at, rise)
         empty = Netlist(specimen.netlist.name, (), ())
         marks = (Mark("P", *start), *(Mark(a, *place) for a, (place, _) in zip(letters, taken, strict=True)))
+        share = round(100 * (at - face.box.x0) / face.box.width)
         telling = (
-            f"Two frames are stitched at x = {face.unit.number(at)} λ: all of the right one sits too high, or too low."
+            f"Two frames are stitched at x = {face.unit.number(at)} λ, {share} % of the way from the left end to the "
+            "right: all of the right one sits too high, or too low."
         )
         return Question(
             kind=self.name,

@@ -214,7 +214,7 @@ def _difference(question: Question, key: StagesKey, choice: int, telling: tuple[
     where = f"{name[0].upper()}{name[1:]}"
     if key.what[choice] == _LESS:
         return f"{where} has no hole in the ring at {here}; {key.choices[key.right]} has one there, at {there}."
-    return f"{where} is {key.what[choice]}: compare the rings at {here} and, in {key.choices[key.right]}, at {there}."
+    return f"{where} is {key.what[choice]}: see the ring at {here} and, in {key.choices[key.right]}, that at {there}."
 
 
 def _said(text: str, choices: tuple[str, ...]) -> int:

@@ -28,6 +28,7 @@ from layoutdrill.screens.outlines import (
     step_overlay,
     verdict_overlay,
 )
+from layoutdrill.screens.painting import Shown
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import Subject, look_for_process, photographic, seen_through
@@ -128,7 +129,8 @@ class DrillPicture(PicturePage):
     def _tell_beyond(self, view: Viewport) -> None:
         """Tell what lies out of sight. Once there, the line keeps its place: the picture must not jump."""
         line_of = self.query_one("#beyond", Static)
-        beyond = out_of_sight(view, self.asked) if self.asked is not None and self.phase == "asking" else ""
+        asking = self.asked if self.phase == "asking" and self.picture.overview is not Shown.LARGE else None
+        beyond = out_of_sight(view, asking) if asking is not None else ""
         if beyond != self._beyond:
             self._beyond = beyond
             line_of.update(beyond or "All of it is in sight.")

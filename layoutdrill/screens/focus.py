@@ -142,7 +142,7 @@ def _round(rects: list[Rect]) -> Rect:
 def out_of_sight(view: Viewport, question: Question) -> str:
     """Say in a line to which sides more lies, which keys move, and which letters are not in sight; "" where all is."""
     sides = view.beyond()
-    close = f"Too far off to tell: j (F4) goes close{' to each in turn' if len(question.marks) > 1 else ''}."
+    close = f"Too far off to tell: F4 goes close{' to each in turn' if len(question.marks) > 1 else ''}."
     if view.scale < question.scale and focus_of(question).places:
         return close
     if not sides:
@@ -150,9 +150,9 @@ def out_of_sight(view: Viewport, question: Question) -> str:
     beyond = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."
     away = [f"{m.letter} {side}" for m in question.marks if (side := view.side_of(m.x, m.y))]
     if away:
-        return f"{beyond} Out of sight: {', '.join(away)}; j (F4) jumps there."
+        return f"{beyond} Out of sight: {', '.join(away)}; F4 jumps there."
     apart = not question.marks and out_of_view(view, focus_of(question))
-    return f"{beyond} j (F4) jumps to what is out of sight." if apart else beyond
+    return f"{beyond} F4 jumps to what is out of sight." if apart else beyond
 
 
 def shows_as_much(question: Question, now: str, look: str) -> bool:

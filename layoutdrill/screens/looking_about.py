@@ -5,7 +5,7 @@ from textual.widget import Widget
 
 from layoutdrill.drill.visited import is_large
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.screens.painting import Shown, there
+from layoutdrill.screens.painting import Shown, overview_step, there
 from layoutdrill.screens.subject import Indexed, Subject
 from layoutdrill.screens.viewport import Focus, Viewport, jumped, out_of_view
 
@@ -49,6 +49,11 @@ class LookingAbout(Widget):
         self._looked_about = True
         if self.crosshair is None:
             self.view = self.view.panned(dx * max(2, self.size.width // 12), dy * 2 * max(1, self.size.height // 10))
+        elif self.overview == Shown.LARGE and not self.view.whole:
+            across, up = overview_step(self.view)
+            x, y = self.crosshair
+            self.crosshair = self._inside(x + dx * across, y - dy * up)
+            self.view = self.view.centred(*self.crosshair)  # the frame goes along: closer leads there
         else:
             column, half = self.view.spot(*self.crosshair)
             (was_x, was_y), (x, y) = self.crosshair, self.view.point(column + dx, half + dy)
@@ -85,6 +90,9 @@ class LookingAbout(Widget):
 
     def see_whole(self) -> None:
         if self.view is not None:
+            if self.overview == Shown.LARGE and not self.view.whole:
+                self.zoom(1)  # there and back by one key, also while an answer is typed
+                return
             self._looked_about = False
             large = is_large(self.view.box, self.view.per_lambda)
             if (large or self.view == self.view.widest()) and not self.view.whole:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from enum import Enum
+from math import ceil
 
 from rich.color import Color as RichColor
 from rich.style import Style
@@ -15,7 +16,7 @@ from layoutdrill.screens.viewport import Viewport
 
 _STYLES: dict[tuple[Colour, Colour], Style] = {}
 
-WHOLE = "All of it: arrows choose, + closer."
+WHOLE = "All of it: Ctrl+arrows choose, F8 closer."
 BEEN = " Dots: looked at closely."
 """What is added once one has looked at something closely."""
 """What is said below a large overview."""
@@ -58,6 +59,12 @@ def in_the_middle(view: Viewport, overview: Indexed) -> tuple[int, int]:
     """Return the half-pixel of the window at which the corner of a large overview lies."""
     wide, high = overview.image.size
     return (view.columns - wide) // 2, (view.rows * 2 - high) // 2
+
+
+def overview_step(view: Viewport) -> tuple[int, int]:
+    """Return the grid units, across and up, of about a half-pixel of a large overview."""
+    step = max(view.box.width / (view.columns - 2), view.box.height / (view.rows * 2 - 2))
+    return ceil(step), ceil(step)
 
 
 def there(view: Viewport, overview: Indexed, column: int, half: int) -> Viewport:

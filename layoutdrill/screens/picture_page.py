@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.aid import aided
 from layoutdrill.picture.looks import look_names
 from layoutdrill.picture.stages import TITLES, Stage
 from layoutdrill.screens.page import Page
@@ -238,7 +239,13 @@ class PicturePage(Page):
 
     def act_legend(self) -> None:
         if (subject := self.picture.subject) is not None:
-            self.app.push_screen(self.bench.routes.legend(subject, self.shunned(), self._ring))
+            self.app.push_screen(self.bench.routes.legend(self._as_seen(subject), self.shunned(), self._ring))
+
+    def _as_seen(self, subject: Subject) -> Subject:
+        """Return a subject with the tracing aid where the picture has it because it is small: swatches are larger."""
+        view = self.picture.view
+        on = view is not None and aided(subject.face.process, view.scale, wanted=subject.aid)
+        return replace(subject, aid=True) if on and subject.taken_by_microscope else subject
 
     def _ring(self, sight: "Sight") -> None:
         """Ring a place of a thing, another one each time; the ring of the thing before goes."""

@@ -294,8 +294,15 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             dots = dots_of(overview, self.visited) if is_large(view.box, view.per_lambda) else []
             seen = seen_in(view, overview)
             covered = inset(out, overview, seen, keep_clear=self._places_in(view), at=at, rung=rung, been=dots)
-        if self.crosshair is not None and (overview is None or self.overview != Shown.LARGE):
-            draw_crosshair(out, *view.spot(*self.crosshair))
+        if self.crosshair is not None:
+            spot = view.spot(*self.crosshair)
+            if overview is not None and self.overview == Shown.LARGE:
+                (left, top), (column, half) = (
+                    in_the_middle(view, overview),
+                    on_overview(view, overview, *self.crosshair),
+                )
+                spot = left + column, top + half
+            draw_crosshair(out, *spot)
         bar = None
         if self.subject.overlay.scale_bar:
             bar = draw_scale_bar(out, *scale_bar(view.scale, self.subject.face.process.lambda_nm, view.columns))

@@ -109,9 +109,10 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
         after = f" after {hints} hint{'s' * (hints > 1)}" if hints else ""
         parts.append(line("[$secondary]Credit:[/] $credit$after", credit=f"{verdict.credit:.0%}", after=after))
     mine = said(question, answer)
-    if not verdict.correct and mine != NOTHING and mine.lower() not in verdict.summary.lower():
+    right = verdict.correct or verdict.summary.startswith("Right:")  # less for hints, and still right
+    if not right and mine != NOTHING and mine.lower() not in verdict.summary.lower():
         parts.append(line("[$secondary]You said:[/] $said", said=mine))
-    if answer.point is not None and not verdict.correct and verdict.places:
+    if answer.point is not None and not right and verdict.places:
         far = missed_by(question, answer.point, verdict.places)
         distance = f"About {far} λ from there to the nearest ring; the cross on the picture is yours."
         parts.append(line("[$secondary]$told[/]", told=distance))

@@ -20,7 +20,8 @@ from layoutdrill.screens.frame import (
     scale_bar,
     window,
 )
-from layoutdrill.screens.painting import in_the_middle, there
+from layoutdrill.screens.looking_about import LookingAbout
+from layoutdrill.screens.painting import Shown, in_the_middle, overview_step, there
 from layoutdrill.screens.subject import Indexed
 from layoutdrill.screens.viewport import Viewport
 
@@ -155,6 +156,39 @@ def test_a_click_on_a_large_overview_goes_to_what_it_shows():
         assert 0 <= at_column < 40
         assert 0 <= at_half < 24
     assert abs(there(view, overview, left + 19, top + 9).spot(400, 200)[0] - 20) <= 6
+
+
+def test_a_step_on_a_large_overview_is_one_of_its_half_pixels():
+    """From end to end in as many steps as the overview has columns, on a wide drawing as on a tall one."""
+    for box in (Rect(0, 0, 2600, 1400), Rect(0, 0, 1400, 5200)):
+        view = Viewport(box, 2, 60, 20, 1)
+        across, up = overview_step(view)
+        assert across == up
+        assert max(box.width / (60 - 2), box.height / (40 - 2)) <= up < 1 + max(box.width / 58, box.height / 38)
+
+
+class Looked(LookingAbout):
+    """A picture without a terminal: what is in sight, and nothing drawn."""
+
+    def __init__(self):
+        super().__init__()
+        self.view = Viewport(Rect(0, 0, 2600, 1400), 2, 60, 20, 1).clamped()
+        self.overview, self.crosshair, self._looked_about = Shown.LARGE, (1300, 700), False
+
+    def look_again(self):
+        pass
+
+
+def test_arrows_move_the_crosshair_over_a_large_overview():
+    """Ten steps lead a sixth of the die on, and what a closer look shows goes along; F8 looks closer, and back."""
+    looked = Looked()
+    for _ in range(10):
+        looked.move(1, 0)
+    across, _ = overview_step(looked.view)
+    assert looked.crosshair == (1300 + 10 * across, 700)
+    assert looked.view.visible().contains(*looked.crosshair)
+    looked.see_whole()
+    assert looked.overview == Shown.SMALL
 
 
 def test_a_large_overview_lies_where_it_is_told():
