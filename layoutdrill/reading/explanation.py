@@ -193,9 +193,11 @@ def lines(e: Explanation, depth: int) -> list[str]:
 
 def _port_lines(e: Explanation) -> Iterator[str]:
     ports = e.recognition.ports
+    drains = set(map(e.notes.called, e.notes.open_drain))
     for port in ports[:MOST_PORTS]:
         partner = f", complement of {port.complement_of}" if port.complement_of else ""
-        yield f"  {port.net}: {port.role}{partner}"
+        noted = ", an open drain as noted" if port.net in drains else ""
+        yield f"  {port.net}: {port.role}{partner}{noted}"
     if len(ports) > MOST_PORTS:
         yield f"  and {len(ports) - MOST_PORTS} more"
 

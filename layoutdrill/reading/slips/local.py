@@ -120,10 +120,12 @@ def loose(scene: Scene) -> Iterator[Slip]:
     """
     Yield nets that one channel, or several in parallel, lead to and nothing else.
 
-    In a plane programmed by contacts, and among the transistors of a gate array that are tied off, that is how it is.
+    In a plane programmed by contacts, among the transistors of a gate array that are tied off, and at the plate of a
+    cell that stores by charge, that is how it is.
     """
     netlist, supplies = scene.recognition.netlist, scene.supplies
     meant = {n for s in scene.recognition.all() if s.term == "ROM plane" for n in s.transistors} | _tied_off(scene)
+    plates = {n for s in scene.recognition.all() if s.term == "capacitor" for n in s.transistors}
     meets: dict[str, list[Transistor]] = {}
     for t in netlist.transistors:
         if t.source != t.drain:
@@ -131,6 +133,7 @@ def loose(scene: Scene) -> Iterator[Slip]:
                 meets.setdefault(end, []).append(t)
     gates = {t.gate for t in netlist.transistors}
     held = set(netlist.ports) | supplies.nets | gates | {n for e in netlist.elements for n in e.nodes}
+    held |= {end for t in netlist.transistors if t.name in plates for end in t.ends}
     for net, here in meets.items():
         if net in held or len({frozenset(t.ends) for t in here}) > 1 or all(t.name in meant for t in here):
             continue

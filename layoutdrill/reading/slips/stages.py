@@ -200,6 +200,8 @@ def _whole_term(view: View, gate: Gate) -> str:
 
 def _one_way(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
     """Yield ports and read nets that are only pulled one way, outside read stacks, keepers and open drains."""
+    if scene.recognition.term == "dynamic RAM cell":
+        return  # its bit line is pulled up by what the column has
     view = scene.view
     ports = view.ports
     outputs = [g for n, g in view.gates.items() if n in ports and not view.readers.get(n)]
@@ -225,8 +227,12 @@ def _one_way(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
             f"{net} can be pulled {'up' if missing == 'down' else 'down'} but never {missing}",
             view.names(gate.members),
             (net,),
-            f"look for the transistors that pull {net} {missing}",
+            f"look for the transistors that pull {net} {missing}" + _unless_open(net in ports and not read),
         )
+
+
+def _unless_open(at_port: bool) -> str:
+    return ", or note it as an open drain" if at_port else ""
 
 
 def _meant(view: View, net: str, clocks: dict[str, str], shapes: Counter[str]) -> bool:

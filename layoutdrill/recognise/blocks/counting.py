@@ -36,7 +36,9 @@ def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
     bits += [b for s in structures if s.term == "register row" for b in s.parts if b.term in _BITS]
     for s in bits:
         data, out = s.nets(Role.DATA), s.nets(Role.OUTPUT)
-        roots = {near.root(n): view.root(n)[1] for n in out}
+        if not data:  # a bit that a gate of its own turns over, one with a reset say, has no data from outside
+            data, out = _own_data(s), (*out, *(n for part in s.parts for n in part.nets(Role.OUTPUT)))
+        roots = {near.root(n) for n in out}
         source = view.root(data[0]) if len(data) == 1 else None
         if source is not None and source[0] in roots:
             inverters = [d for d in [near.driver(data[0])] if d is not None and d.term == "inverter"]
@@ -68,6 +70,14 @@ def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
         result = _opened(view, result, chain)
         result = replaced(result, [*gone, *rest], block(view, f"{len(chain)}-bit ripple counter", parts, words))
     return result
+
+
+def _own_data(s: Structure) -> tuple[str, ...]:
+    """Return what the first store of a bit takes where the last one drives it."""
+    if len(s.parts) < 2:
+        return ()
+    last = {n for part in s.parts[1:] for n in part.nets(Role.OUTPUT)}
+    return tuple(n for n in s.parts[0].nets(Role.DATA) if n in last)
 
 
 def _registers(view: View, structures: list[Structure]) -> list[Structure]:

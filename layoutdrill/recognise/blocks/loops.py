@@ -20,15 +20,28 @@ def join_loops(view: View, structures: list[Structure]) -> list[Structure]:
 
 def _opened(view: View, structures: list[Structure]) -> list[Structure]:
     """Take ANDs and ORs apart whose inverter closes a loop: in an oscillator or a clock generator each stage counts."""
+    joins = _joins(view)
     result = []
     for s in structures:
-        loops = plain(s.term) in ("AND", "OR") and len(s.parts) == 2 and _comes_round(view, s)
+        loops = plain(s.term) in ("AND", "OR") and len(s.parts) == 2 and _comes_round(view, s, joins)
         result += list(s.parts) if loops else [s]
     return result
 
 
-def _comes_round(view: View, s: Structure) -> bool:
-    """Tell whether what a structure drives leads back to it through at most a few dozen gates."""
+def _joins(view: View) -> dict[str, set[str]]:
+    """Return for each net those that a resistor or a capacitor joins it to, the supplies left out."""
+    rails = view.prepared.supplies.nets
+    joins: dict[str, set[str]] = {}
+    for e in view.netlist.elements:
+        if e.kind in ("resistor", "capacitor"):
+            for a, b in (e.nodes[:2], e.nodes[1::-1]):
+                if b not in rails:
+                    joins.setdefault(a, set()).add(b)
+    return joins
+
+
+def _comes_round(view: View, s: Structure, joins: dict[str, set[str]]) -> bool:
+    """Tell whether what a structure drives leads back to it through at most a few dozen gates and passive parts."""
     inputs = set(s.nets(Role.INPUT))
     front = list(s.nets(Role.OUTPUT))
     seen = set(front)
@@ -41,6 +54,12 @@ def _comes_round(view: View, s: Structure) -> bool:
             if reader not in seen:
                 seen.add(reader)
                 front.append(reader)
+        for other in joins.get(net, ()):
+            if other in inputs:
+                return True
+            if other not in seen:
+                seen.add(other)
+                front.append(other)
     return bool(seen & inputs)
 
 
@@ -75,11 +94,7 @@ def _passive_oscillators(view: View, structures: list[Structure]) -> list[Struct
     """Join an inverter with a resistor over it, or two with a resistor and a capacitor: they swing by themselves."""
     result = structures
     near = Neighbours.of(view, structures)
-    joins: dict[str, set[str]] = {}
-    for e in view.netlist.elements:
-        if e.kind in ("resistor", "capacitor"):
-            for a, b in (e.nodes[:2], e.nodes[1::-1]):
-                joins.setdefault(a, set()).add(b)
+    joins = _joins(view)
     capacitors = {n for e in view.netlist.elements if e.kind == "capacitor" for n in e.nodes}
     plates: dict[str, list[Structure]] = {}
     for s in structures:
@@ -118,12 +133,11 @@ def _passive_oscillators(view: View, structures: list[Structure]) -> list[Struct
 
 def _loop(near: Neighbours, joins: dict[str, set[str]], a: str, s: Structure) -> list[Structure]:
     """Return the stages from an input on whose outputs come back to it through a resistor and a capacitor."""
-    rails = near.view.prepared.supplies.nets
     reached, front = {a}, [a]
     while front:
         here = front.pop()
         for other in joins.get(here, ()):
-            if other not in reached and other not in rails:
+            if other not in reached:
                 reached.add(other)
                 front.append(other)
     chain = [s]
