@@ -70,9 +70,10 @@ class HomeScreen(DoorPage):
         routes, settings = self.bench.routes, self.bench.settings
 
         def work() -> None:
+            day = Day((), {})
             with suppress(Exception):  # what is wrong with the records has been told; the lessons stand without it
                 day = routes.day_planned(randbits(31), timed=settings.timed, left_out=settings.resting)
-                self.post_message(self.TodayPlanned(day))
+            self.post_message(self.TodayPlanned(day))
 
         self.run_worker(work, thread=True, group="plan", exit_on_error=False)
 
@@ -83,16 +84,18 @@ class HomeScreen(DoorPage):
         if message.trouble is not None and not self._told_trouble:
             self._told_trouble = True
             self.bench.show_error(message.trouble)
-        if fresh:
+        if fresh and _none_begun(self.rows):
             self._begin_at_the_first()
+        elif fresh:
+            self.options.highlighted = None  # Today comes first: Enter opens nothing in its place, and no cursor jumps
         self.call_after_refresh(self._plan)
 
     def on_home_screen_today_planned(self, message: TodayPlanned) -> None:
-        """Put today first; the cursor goes there unless it has been moved."""
-        before, first = self.under_cursor, where_to_begin(self.rows)
+        """Put today first; the cursor goes there unless it stands somewhere by then."""
+        stood = self.under_cursor
         self._today = message.day
         self.fill(self._today.onto(self._below))
-        if before == first and not self.sought:
+        if not stood and not self.sought:
             self._begin_at_the_first()
 
     def _begin_at_the_first(self) -> None:
@@ -107,7 +110,11 @@ class HomeScreen(DoorPage):
 
 def where_to_begin(rows: Sequence[Row]) -> str:
     """Return the key of the row under the cursor at first: lesson 1 for whoever has begun none, else the uppermost."""
-    lessons = [row for row in rows if row.key.startswith("lesson:")]
-    if lessons and all(row.state in ("", NOT_BEGUN) for row in lessons):
-        return lessons[0].key
+    if _none_begun(rows):
+        return next(row.key for row in rows if row.key.startswith("lesson:"))
     return next((row.key for row in rows if row.key), "")
+
+
+def _none_begun(rows: Sequence[Row]) -> bool:
+    lessons = [row for row in rows if row.key.startswith("lesson:")]
+    return bool(lessons) and all(row.state in ("", NOT_BEGUN) for row in lessons)

@@ -19,6 +19,7 @@ from layoutdrill.screens.home_screen import HomeScreen
 from layoutdrill.screens.lesson_screen import LessonScreen, steps_of
 from layoutdrill.screens.library import LibraryScreen
 from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.row import Day, Row
 from layoutdrill.screens.settings_screen import SettingsScreen
 from layoutdrill.screens.text_page import TextPage
 
@@ -128,6 +129,26 @@ async def test_leaving_in_the_middle_loses_nothing_and_home_goes_on_from_there()
         drill = await until(app, pilot, DrillScreen)
         await asked(drill, app, pilot)
         assert drill.at == 1
+
+
+async def test_no_cursor_jumps_when_the_day_is_planned(monkeypatch):
+    """Until today stands first nothing is under the cursor of whoever has begun; where it was moved to, it stays."""
+    monkeypatch.setattr(HomeScreen, "_plan", lambda self: None)
+    below = (Row("lesson:a", "A", state="3 of 5"), Row("resume:1", "Go on"))
+    day = Day((Row("", "Today"), Row("today:1", "10 questions")), {})
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(80, 24)) as pilot:
+        home = await until(app, pilot, HomeScreen)
+        await settled(app, pilot)
+        for moved, ends in ((False, "today:1"), (True, "resume:1")):
+            home._today = Day((), {})
+            home.fill(())
+            home.on_home_screen_list_read(HomeScreen.ListRead(below))
+            assert not home.under_cursor
+            if moved:
+                home.options.highlighted = 1
+            home.on_home_screen_today_planned(HomeScreen.TodayPlanned(day))
+            assert home.under_cursor == ends
 
 
 async def test_home_lists_the_syllabus_as_an_outline_and_opens_the_pages_of_words():
