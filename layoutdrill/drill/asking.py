@@ -134,5 +134,5 @@ def _shown(question: Question, look: Look | None, chosen: str) -> Question:
     """Tell it where a question is shown in another look than the chosen one."""
     if look is None or look.name == chosen or question.look:
         return question
-    remark = f"Look: “{look.name}” here, since “{chosen}” hides what is asked."
+    remark = f"Look: “{look.title}” here, since “{load_look(chosen).title}” hides what is asked."
     return replace(question, look=look.name, facts=(remark, *question.facts))

@@ -62,7 +62,7 @@ class LegendScreen(Page):
         return self.query_one("#list", OptionList)
 
     def on_mount(self) -> None:
-        self.head("Legend", self.subject.look)
+        self.head("Legend", self.subject.light.look.title)
         self.options.focus()
         subject, shunned = self.subject, self.shunned
 

@@ -232,8 +232,9 @@ class Focus:
 
 def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
     """
-    Return the places spoken of that are out of sight: of a long line all of it, of anything else its middle; every
-    place where the view is too far off to show what is asked.
+    Return the places spoken of that are out of sight: of a long line all of it, of a whole picture among several any of
+    it that the view has room for, of anything else its middle; every place where the view is too far off to show what
+    is asked.
     """
     if view.scale < focus.least:
         return focus.places
@@ -241,9 +242,18 @@ def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
 
     def sighted(rect: Rect) -> bool:
         line = min(rect.width, rect.height) <= small < max(rect.width, rect.height)
+        if min(rect.width, rect.height) >= PICTURE * view.per_lambda:
+            return _has_room_for(seen.x0, seen.x1, rect.x0, rect.x1) and _has_room_for(
+                seen.y0, seen.y1, rect.y0, rect.y1
+            )
         return seen.contains(*rect.centre) or (line and rect.overlaps(seen))
 
     return tuple(rect for rect in focus.places if not sighted(rect))
+
+
+def _has_room_for(low: int, high: int, start: int, end: int) -> bool:
+    """Tell whether a stretch lies within another, or, being longer, has its middle there."""
+    return low <= start and end <= high if end - start <= high - low else low <= (start + end) // 2 <= high
 
 
 def jumped(view: Viewport, focus: Focus, last: Rect | None) -> tuple[Viewport, Rect | None]:
@@ -277,6 +287,8 @@ def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) 
 
 LITTLE = 0.25
 """The share of a drawing in sight below which a piece of it says nothing, such as of an array or a whole die."""
+PICTURE = 12
+"""λ of both sides from which a place is a picture of its own, to be seen whole."""
 
 
 def whole_first(view: Viewport, focus: Focus, box: Rect) -> bool:

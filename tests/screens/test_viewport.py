@@ -5,7 +5,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.screens.viewport import NEARLY, SCALES, Focus, Viewport, opening, snapped, starting, whole_first
+from layoutdrill.screens.viewport import (
+    NEARLY,
+    SCALES,
+    Focus,
+    Viewport,
+    jumped,
+    opening,
+    snapped,
+    starting,
+    whole_first,
+)
 
 BOX = snapped(Rect(0, 0, 101, 61), 2)
 
@@ -159,3 +169,15 @@ def test_what_lies_beyond_is_named_by_its_side():
     assert {"right", "below"} <= set(view.beyond())
     assert view.side_of(BOX.x1 - 1, BOX.y0) == "below right"
     assert view.side_of(*view.point(5, 5)) == ""
+
+
+def test_the_jump_brings_up_each_of_several_pictures_whole():
+    """Five pictures in a row, the first two partly in sight: every one is at some step seen from side to side."""
+    pictures = tuple(Rect(at * 100, 0, at * 100 + 80, 160) for at in range(5))
+    view, last = Viewport(Rect(0, 0, 480, 160), 2, 60, 30, 1).clamped(), None
+    brought = []
+    for _ in pictures:
+        view, last = jumped(view, Focus(places=pictures), last)
+        seen = view.visible()
+        brought += [at for at, picture in enumerate(pictures) if seen.x0 <= picture.x0 and picture.x1 <= seen.x1]
+    assert set(brought) == set(range(5))
