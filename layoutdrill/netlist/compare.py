@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 __all__ = ["RAILS", "Comparison", "Merge", "compare", "compare_files"]
 
 
+EDIT_FIRST = 120
+"""From so many transistors on a single edit is looked for before all devices are paired: pairing takes longer."""
+
+
 class Merge(StrEnum):
     """What to merge in both netlists before they are compared."""
 
@@ -81,17 +85,31 @@ def compare(
     """
     untold = _untold_bodies(a, b, titles) if bodies else ()
     bodies = bodies and not untold
+    single = ""
+    fingers = _Ask(ports, sizes, bodies, Merge.FINGERS, rails, titles, explain, untold)
+    large = len(a.transistors) >= EDIT_FIRST
+    if explain and merge is None and large:
+        quick = _compare(a, b, replace(fingers, merge=Merge.SPLITS, explain=False))
+        if quick.equal:
+            return quick
+        # In a large circuit all devices are paired only where no single edit explains what differs.
+        single = _one_edit(a, b, fingers)
+        if single:
+            return replace(quick, differences=(single,))
     result = _compare(a, b, _Ask(ports, sizes, bodies, merge or Merge.SPLITS, rails, titles, explain, untold))
     if result.equal or merge is not None or not explain:
         return result
     # What two netlists share in pieces is best told in pieces: a slip may look like a split of something else.
+    pieces = _pieces(a, b, Merge.SPLITS, fingers)
     for other in (Merge.FINGERS, Merge.NONE):
+        if _pieces(a, b, other, fingers) == pieces:
+            continue  # nothing was merged: these are the netlists that were compared
         nearer = _compare(a, b, _Ask(ports, sizes, bodies, other, rails, titles, explain, untold))
         if nearer.equal or len(nearer.differences) < len(result.differences):
             result = nearer
-    if len(result.differences) > 1 + result.differences[0].startswith(f"{titles[0]} has "):
+    if not large and len(result.differences) > 1 + result.differences[0].startswith(f"{titles[0]} has "):
         # In a regular array the nearest pairing may blame anything; first see whether one edit explains it all.
-        single = _one_edit(a, b, _Ask(ports, sizes, bodies, Merge.FINGERS, rails, titles, explain, untold))
+        single = _one_edit(a, b, fingers)
         if single:
             return replace(result, differences=(single,))
     return result
@@ -109,6 +127,12 @@ class _Ask:
     titles: "Titles"
     explain: bool
     untold: tuple[str, ...]
+
+
+def _pieces(a: Netlist, b: Netlist, merge: Merge, ask: _Ask) -> tuple[int, ...]:
+    """Return of how many devices two netlists are, once merged."""
+    merged = [_prepared(n, replace(ask, merge=merge)) for n in (a, b)]
+    return tuple(count for n in merged for count in (len(n.transistors), len(n.elements)))
 
 
 def _one_edit(a: Netlist, b: Netlist, ask: _Ask) -> str:

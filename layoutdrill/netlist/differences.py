@@ -166,7 +166,7 @@ class _Reader:
 
     def _title(self, one: Part, other: Part) -> str:
         also = f" ({other.name} in {self.titles[1]})" if other.name != one.name else ""
-        return f"{one.noun} {one.name}{also}{_place(self.netlists[0], one.name)}"
+        return f"{one.noun} {one.name}{also}{_place(self.netlists[0], one.name).removesuffix(',')}"
 
 
 def lonely(netlist: Netlist, part: Part, titles: Titles) -> str:

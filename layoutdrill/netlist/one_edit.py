@@ -6,9 +6,11 @@ tried that one side has more of, looking no farther around than needed to see a 
 the balance right is made, and kept when the two are then equal.
 """
 
-from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections import ChainMap, Counter, defaultdict
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
+from functools import partial
+from typing import TypeVar
 
 from layoutdrill.netlist.grid import place_of
 from layoutdrill.netlist.model import Element, Kind, Mode, Netlist, Transistor
@@ -16,21 +18,32 @@ from layoutdrill.value import value
 
 Equal = Callable[[Netlist, Netlist], bool]
 Titles = tuple[str, str]
+Part = Transistor | Element
+Sort = TypeVar("Sort", bound=Hashable)
+Tag = tuple[str, str]
+Ends = tuple[tuple[str, str], ...]
 Known = Iterable[tuple[str, str]]
 
 WORK = 400_000
 """Edits tried times devices compared: about two seconds."""
 _ROUNDS = 5
-_MOST_SUSPECTS = 60
+_MOST_SUSPECTS = 150
 
 
 @value
 class Edit:
-    """One edit, in words; `a` and `b` are the two netlists after it."""
+    """
+    One edit: `told` puts it into words, `made` returns the two netlists after it.
 
-    told: str
-    a: Netlist
-    b: Netlist
+    `old` and `new` are the device before and after it, None where there is none; both are None for other edits. `of_b`
+    says that the edit is one of B.
+    """
+
+    told: Callable[[], str]
+    made: Callable[[], tuple[Netlist, Netlist]]
+    old: Part | None = None
+    new: Part | None = None
+    of_b: bool = False
 
 
 def one_edit(a: Netlist, b: Netlist, known: Known, equal: Equal, titles: Titles) -> str:
@@ -43,11 +56,15 @@ def one_edit(a: Netlist, b: Netlist, known: Known, equal: Equal, titles: Titles)
     if suspects.far_apart:
         return ""
     budget = max(24, WORK // max(1, len(a.transistors) + len(a.elements)))
-    for tried, edit in enumerate(_edits(a, b, suspects, titles)):
+    tried = 0
+    for edit in _edits(a, b, suspects, titles):
+        if not suspects.fits(edit):
+            continue
         if tried >= budget:
             return ""
-        if equal(edit.a, edit.b):
-            return f"one edit makes them equal: {edit.told}"
+        tried += 1
+        if equal(*edit.made()):
+            return f"one edit makes them equal: {edit.told()}"
     return ""
 
 
@@ -73,6 +90,7 @@ class _Suspects:
             self.nets_a, self.nets_b = _surplus(sides[0].nets, sides[1].nets)
             if self.devices_a or self.devices_b or self.nets_a or self.nets_b:
                 break
+        self.differences = _Differences(a, b, of_a, of_b)
         # A net that only lost or gained a terminal tells of it by its own count; its devices are suspects, too.
         near_a = {d for net in self.nets_a for d in sides[0].on.get(net, ())}
         near_b = {d for net in self.nets_b for d in sides[1].on.get(net, ())}
@@ -83,18 +101,111 @@ class _Suspects:
         near = {net for d in self.devices_b for net in sides[1].terminals.get(d, ())}
         self.nets_b += sorted(near - set(self.nets_b))
 
+    def fits(self, edit: Edit) -> bool:
+        """Tell whether an edit of one device changes its surroundings as the two netlists differ."""
+        return (edit.old is None and edit.new is None) or self.differences.fits(edit.old, edit.new, of_b=edit.of_b)
+
+
+class _Differences:
+    """
+    How often each sort of net, and of device with its nets, is there in B and not in A.
+
+    A net's sort is the terminals on it, or its name where that is known. An edit of a device changes the sorts of few
+    nets, and of what is on those; unless these changes are the differences, the edit cannot explain them.
+    """
+
+    def __init__(self, a: Netlist, b: Netlist, of_a: dict[str, Tag], of_b: dict[str, Tag]) -> None:
+        self.numbers: dict[object, int] = {}
+        self.sides = [_Terminals(a, of_a), _Terminals(b, of_b)]
+        nets: Counter[int] = Counter()
+        devices: Counter[int] = Counter()
+        for side, sign in zip(self.sides, (-1, 1), strict=True):
+            side.sorts = {net: self._number(tag) for net, tag in side.known.items()}
+            for net, terminals in side.at.items():
+                if net not in side.known:
+                    side.sorts[net] = self._number(frozenset(terminals.items()))
+                    nets[side.sorts[net]] += sign
+            for kind, ends in side.parts.values():
+                devices[self._device(kind, ends, side.sorts)] += sign
+        self.nets, self.devices = _nonzero(nets), _nonzero(devices)
+
+    def fits(self, old: Part | None, new: Part | None, *, of_b: bool) -> bool:
+        side, sign = self.sides[of_b], -1 if of_b else 1
+        before, after = (_part(p) if p is not None else None for p in (old, new))
+        changed: dict[str, Counter[tuple[object, str]]] = {}
+        for part, step in ((before, -1), (after, 1)):
+            for role, net in part[1] if part is not None else ():
+                if net not in side.known:
+                    terminals = changed.setdefault(net, Counter(side.at.get(net, {})))
+                    terminals[part[0] if part is not None else "", role] += step
+        sorts: dict[str, int] = {}
+        delta: Counter[int] = Counter()
+        for net, terminals in changed.items():
+            left = _nonzero(terminals)
+            if net in side.at:
+                delta[side.sorts[net]] -= sign
+            if left:
+                sorts[net] = self._number(frozenset(left.items()))
+                delta[sorts[net]] += sign
+        if _nonzero(delta) != self.nets:
+            return False
+        delta = Counter()
+        both = ChainMap(sorts, side.sorts)
+        gone = old.name if old is not None else ""
+        for name in {name for net in changed for name in side.on.get(net, ())} | ({gone} if gone else set()):
+            kind, ends = side.parts[name]
+            delta[self._device(kind, ends, side.sorts)] -= sign
+            if name != gone:
+                delta[self._device(kind, ends, both)] += sign
+        if after is not None:
+            delta[self._device(*after, both)] += sign
+        return _nonzero(delta) == self.devices
+
+    def _number(self, key: object) -> int:
+        return self.numbers.setdefault(key, len(self.numbers))
+
+    def _device(self, kind: object, ends: Ends, sorts: Mapping[str, int]) -> int:
+        return self._number((kind, tuple(sorted((role, sorts[net]) for role, net in ends))))
+
+
+class _Terminals:
+    """One netlist: its devices as kinds and ends, and the terminals on each net, counted by kind and role."""
+
+    def __init__(self, netlist: Netlist, known: dict[str, Tag]) -> None:
+        self.known = known
+        self.parts = {part.name: _part(part) for part in _parts(netlist)}
+        self.at: defaultdict[str, Counter[tuple[object, str]]] = defaultdict(Counter)
+        self.on: defaultdict[str, list[str]] = defaultdict(list)
+        self.sorts: dict[str, int] = {}
+        for name, (kind, ends) in self.parts.items():
+            for role, net in ends:
+                self.at[net][kind, role] += 1
+                self.on[net].append(name)
+
+
+def _parts(netlist: Netlist) -> Iterator[Part]:
+    yield from netlist.transistors
+    yield from netlist.elements
+
+
+def _part(part: Part) -> tuple[object, Ends]:
+    """Return a device's kind, and its ends with their roles."""
+    if isinstance(part, Transistor):
+        return (part.kind, part.mode), (("gate", part.gate), ("end", part.source), ("end", part.drain))
+    roles = [str(at) if part.kind == "diode" else "end" for at in range(len(part.nodes))]
+    return part.kind, tuple(zip(roles, part.nodes, strict=True))
+
+
+def _nonzero(counts: Mapping[Sort, int]) -> dict[Sort, int]:
+    return {key: count for key, count in counts.items() if count}
+
 
 class _Side:
     """One netlist, its devices and nets coloured by what lies around them."""
 
     def __init__(self, netlist: Netlist, known: dict[str, tuple[str, str]], numbers: dict[object, int]) -> None:
         self.numbers = numbers
-        self.parts: dict[str, tuple[object, tuple[tuple[str, str], ...]]] = {}
-        for t in netlist.transistors:
-            self.parts[t.name] = ((t.kind, t.mode), (("gate", t.gate), ("end", t.source), ("end", t.drain)))
-        for e in netlist.elements:
-            role = [str(at) if e.kind == "diode" else "end" for at in range(len(e.nodes))]
-            self.parts[e.name] = (e.kind, tuple(zip(role, e.nodes, strict=True)))
+        self.parts = {part.name: _part(part) for part in _parts(netlist)}
         self.on: defaultdict[str, list[str]] = defaultdict(list)
         for name, (_, ends) in self.parts.items():
             for net in dict.fromkeys(net for _, net in ends):
@@ -136,17 +247,26 @@ def _edits(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Itera
         yield from _extra(a, b, suspects.devices_a, titles)
     elif count_a < count_b:
         for edit in _extra(b, a, suspects.devices_b, titles[::-1]):
-            yield Edit(edit.told, edit.b, edit.a)
+            yield _turned(edit)
     else:
         yield from _flips(a, b, suspects, titles)
         if nets_a > nets_b:
             yield from _merged(a, b, suspects.nets_a, titles)
         elif nets_a < nets_b:
             for edit in _merged(b, a, suspects.nets_b, titles[::-1]):
-                yield Edit(edit.told, edit.b, edit.a)
+                yield _turned(edit)
         yield from _moves(a, b, suspects, titles)
         yield from _moves_to_new(a, b, suspects, titles)
         yield from _exchanged_ports(a, b, suspects, titles)
+
+
+def _turned(edit: Edit) -> Edit:
+    """Return an edit of B, made as one of A, with the two netlists in their order."""
+    return replace(edit, made=lambda: edit.made()[::-1], of_b=True)
+
+
+def _changed(a: Netlist, b: Netlist, old: Part, new: Part, told: Callable[[], str]) -> Edit:
+    return Edit(told, lambda: (_with(a, new), b), old, new)
 
 
 def _title(netlist: Netlist, name: str) -> str:
@@ -156,9 +276,16 @@ def _title(netlist: Netlist, name: str) -> str:
 
 
 def _extra(a: Netlist, b: Netlist, names: list[str], titles: Titles) -> Iterator[Edit]:
+    parts = {part.name: part for part in _parts(a)}
     for name in names:
-        changed = _only(a, lambda part, name=name: None if part.name == name else part)
-        yield Edit(f"{_title(a, name)} of {titles[0]} is not in {titles[1]}", changed, b)
+
+        def made(name: str = name) -> tuple[Netlist, Netlist]:
+            return _only(a, lambda part: None if part.name == name else part), b
+
+        def told(name: str = name) -> str:
+            return f"{_title(a, name)} of {titles[0]} is not in {titles[1]}"
+
+        yield Edit(told, made, parts[name])
 
 
 def _flips(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Iterator[Edit]:
@@ -176,7 +303,11 @@ def _flips(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Itera
             (replace(t, gate=t.drain, drain=t.gate), f"has its gate and the end on {t.drain} exchanged"),
         ]
         for changed, says in options:
-            yield Edit(f"{_title(a, name)} {says}", _with(a, changed), b)
+            yield _changed(a, b, t, changed, partial(_flipped, a, name, says))
+
+
+def _flipped(a: Netlist, name: str, says: str) -> str:
+    return f"{_title(a, name)} {says}"
 
 
 def _moves(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Iterator[Edit]:
@@ -190,16 +321,21 @@ def _moves(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Itera
                 for role in ("gate", "source", "drain"):
                     old = getattr(t, role)
                     if old != net:
-                        says = _moved(_title(a, name), _end(role), old, net, titles)
-                        yield Edit(says, _with(a, _placed(t, role, net)), b)
+
+                        def told(name: str = name, role: str = role, old: str = old, net: str = net) -> str:
+                            return _moved(_title(a, name), _end(role), old, net, titles)
+
+                        yield _changed(a, b, t, _placed(t, role, net), told)
             elif e is not None:
                 for at, old in enumerate(e.nodes):
                     if old != net:
                         nodes = (*e.nodes[:at], net, *e.nodes[at + 1 :])
-                        says = (
-                            f"{_title(a, name)}: an end is on net {old} in {titles[0]}, in {titles[1]} on its net {net}"
-                        )
-                        yield Edit(says, _with(a, replace(e, nodes=nodes)), b)
+
+                        def told(name: str = name, role: str = "", old: str = old, net: str = net) -> str:
+                            title = _title(a, name) + role
+                            return f"{title}: an end is on net {old} in {titles[0]}, in {titles[1]} on its net {net}"
+
+                        yield _changed(a, b, e, replace(e, nodes=nodes), told)
 
 
 def _moves_to_new(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Iterator[Edit]:
@@ -208,11 +344,12 @@ def _moves_to_new(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -
     for t in a.transistors:
         if t.name in suspects.devices_a:
             for role in ("gate", "source", "drain"):
-                says = (
-                    f"{_title(a, t.name)}: {_end(role)} is on net {getattr(t, role)} in {titles[0]}; "
-                    f"in {titles[1]} nothing else is on its net"
-                )
-                yield Edit(says, _with(a, _placed(t, role, fresh)), b)
+
+                def told(t: Transistor = t, role: str = role) -> str:
+                    at = f"{_title(a, t.name)}: {_end(role)} is on net {getattr(t, role)}"
+                    return f"{at} in {titles[0]}; in {titles[1]} nothing else is on its net"
+
+                yield _changed(a, b, t, _placed(t, role, fresh), told)
 
 
 def _merged(a: Netlist, b: Netlist, nets: list[str], titles: Titles) -> Iterator[Edit]:
@@ -223,8 +360,8 @@ def _merged(a: Netlist, b: Netlist, nets: list[str], titles: Titles) -> Iterator
             if one in ports and other in ports:
                 continue
             keep, lose = (other, one) if other in ports else (one, other)
-            changed = _only(a, lambda part, names={lose: keep}: part.renamed(names))
-            yield Edit(f"nets {one} and {other} of {titles[0]} are one net in {titles[1]}", changed, b)
+            says = f"nets {one} and {other} of {titles[0]} are one net in {titles[1]}"
+            yield Edit(partial(str, says), partial(_both, a, b, {lose: keep}))
 
 
 def _exchanged_ports(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Iterator[Edit]:
@@ -232,8 +369,8 @@ def _exchanged_ports(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles
     ports = [port for port in a.ports if port in near]
     for at, one in enumerate(ports):
         for other in ports[at + 1 :]:
-            changed = _only(a, lambda part, names={one: other, other: one}: part.renamed(names))
-            yield Edit(f"ports {one} and {other} are exchanged between {titles[0]} and {titles[1]}", changed, b)
+            says = f"ports {one} and {other} are exchanged between {titles[0]} and {titles[1]}"
+            yield Edit(partial(str, says), partial(_both, a, b, {one: other, other: one}))
 
 
 def _moved(title: str, terminal: str, old: str, net: str, titles: Titles) -> str:
@@ -259,6 +396,10 @@ def _only(netlist: Netlist, change: "Callable[..., Transistor | Element | None]"
         transistors=tuple(t for t in transistors if isinstance(t, Transistor)),
         elements=tuple(e for e in elements if isinstance(e, Element)),
     )
+
+
+def _both(a: Netlist, b: Netlist, names: dict[str, str]) -> tuple[Netlist, Netlist]:
+    return _only(a, lambda part: part.renamed(names)), b
 
 
 def _with(netlist: Netlist, part: Transistor | Element) -> Netlist:

@@ -90,3 +90,20 @@ def test_one_sentence_names_the_crossing():
     wrong = replace(whole, transistors=tuple(t for t in whole.transistors if t is not gone))
     (line,) = (told for told in compare(wrong, disguised(whole, Random(1))).differences if "transistor " in told[:11])
     assert f"where word line {gone.gate} crosses bit line {gone.source}" in line
+
+
+def test_a_large_circuit_is_not_paired_where_one_edit_explains_it(monkeypatch):
+    """Pairing all devices takes longer by far, and in an array it blames any of them."""
+
+    def describe(*_):
+        pytest.fail("all devices were paired")
+
+    monkeypatch.setattr("layoutdrill.netlist.differences.describe", describe)
+    whole = ram(6, 6)
+    for seed in range(12):
+        wrong, device, how = slip(whole, Random(seed))
+        result = compare(wrong, disguised(whole, Random(99)))
+        (told,) = result.differences
+        assert told.startswith("one edit makes them equal: "), (device, how)
+        same = [t.name for t in wrong.transistors if alike(t, wrong, device)]
+        assert how == "left out" or any(f"transistor {name} " in told for name in same), (device, how, told)
