@@ -125,9 +125,9 @@ class _Writer:
         lines = [f"  supply{int(rail in self.hierarchy.high)} {_word(rail)};" for rail in rails]
         inner = sorted(used - self.rails - set(block.ports))
         lines += [f"  wire {_word(net)};" for net in inner]
-        gates = sorted({t.gate for t in block.transistors if t.gate not in self.rails and t.mode is Mode.ENHANCEMENT})
-        read = {net: f"on_{at}" for at, net in enumerate(gates, 1)}
-        lines += [f"  wire {name}; buf #1 ({name}, {_word(net)});" for net, name in read.items()]
+        switched = [t for t in block.transistors if t.gate not in self.rails and t.mode is Mode.ENHANCEMENT]
+        read = {gate: f"on_{at}" for at, gate in enumerate(sorted({(t.gate, t.kind) for t in switched}), 1)}
+        lines += [f"  wire {name}; buf #{_DELAYS[kind]} ({name}, {_word(net)});" for (net, kind), name in read.items()]
         kept = self.kept(block, inner)
         self.keeps = self.keeps or bool(kept)
         lines += [f"  charge keep_{at} ({_word(net)});" for at, net in enumerate(kept, 1)]
@@ -150,7 +150,7 @@ class _Writer:
         ends = {end for t in block.netlist.transistors for end in t.ends}
         return [net for net in here if net in gates and net in ends and net not in driven]
 
-    def switch(self, t: Transistor, read: dict[str, str]) -> str:
+    def switch(self, t: Transistor, read: dict[tuple[str, Kind], str]) -> str:
         weak = t.name in self.weak
         note = f"  // {t.name}"
         on = "1" if t.kind is Kind.N else "0"
@@ -160,8 +160,12 @@ class _Writer:
                 return f"  rtran ({_word(t.source)}, {_word(t.drain)});{note}"
             net = t.drain if t.source == rail else t.source
             return f"  pull{'up' if rail in self.hierarchy.high else 'down'} ({_word(net)});{note}"
-        gate = read.get(t.gate) or _word(t.gate)
+        gate = read.get((t.gate, t.kind)) or _word(t.gate)
         return f"  {'r' if weak else ''}tranif{on} ({_word(t.source)}, {_word(t.drain)}, {gate});{note}"
+
+
+_DELAYS = {Kind.N: "(4, 1)", Kind.P: "(1, 4)"}
+"""A switch opens later than another shuts, the clock's inverter included: else stores of two phases run together."""
 
 
 def _word(name: str) -> str:

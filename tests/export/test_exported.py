@@ -126,6 +126,26 @@ def test_verilog_does_what_the_switches_do(case, tmp_path):
     assert compared >= len(rows) * len(outputs) // 2
 
 
+TOGGLE = LIBRARY + (
+    ".subckt gate a y n p\nM1 a n y vss nmos\nM2 a p y vdd pmos\n.ends\n"
+    ".subckt both a b y\nM1 y a vdd vdd pmos\nM2 y b vdd vdd pmos\nM3 y a m vss nmos\nM4 m b vss vss nmos\n.ends\n"
+    ".subckt turn a y\nM1 y a vdd vdd pmos\nM2 y a vss vss nmos\n.ends\n"
+    ".subckt top ck rn q\nX1 ck ckn turn\nX2 qn d ckn ck gate\nX3 d rn m both\nX4 m mm turn\nX5 mm d ck ckn gate\n"
+    "X6 m sl ck ckn gate\nX7 sl q turn\nX8 q rn qn both\nX9 qn sl ckn ck gate\n.ends\n"
+)
+
+
+@needs_iverilog
+def test_two_stores_do_not_run_together_while_the_clock_turns(tmp_path):
+    """A stage that toggles: were both its switches open for a moment, its stores would fight and stay unknown."""
+    rows = [(0, 0), *((level, 1) for _ in range(4) for level in (0, 1))]
+    path = tmp_path / "top.v"
+    path.write_text(verilog_text(hierarchy(recognise(read(TOGGLE)))) + bench(("ck", "rn"), ("q",), rows))
+    compiled = tmp_path / "top.vvp"
+    finished(IVERILOG, "-g2001", "-o", str(compiled), str(path))
+    assert "".join(finished(VVP, "-n", str(compiled)).split()) == "001100110"
+
+
 def test_structures_that_are_alike_are_one_block():
     """Nine NANDs of an adder are one block; the reader sees it placed."""
     found = hierarchy(recognise(read(CIRCUITS["full adder of nine NANDs"][0])))
