@@ -68,7 +68,12 @@ def sights(face: Face, hidden: frozenset[str] = frozenset(), shunned: Sequence[R
         seen.setdefault("gate", []).extend(rects[:1])
     cuts, metal = [joint.rect for joint in scene.joints], seen.get("metal", [])
     gates = [rect for rects in scene.channels.values() for rect in rects]
-    for name, cover in (("metal", cuts), ("poly", [*metal, *gates]), ("diffusion", [*metal, *seen.get("poly", ())])):
+    stepped = seen.get("poly", [])  # its steps show through metal
+    for name, cover in (
+        ("metal", [*cuts, *stepped, *gates]),
+        ("poly", [*metal, *gates]),
+        ("diffusion", [*metal, *seen.get("poly", ())]),
+    ):
         if name in seen:  # where it lies bare it shows itself best
             seen[name] = list(without(seen[name], cover)) or seen[name]
     listed = []
