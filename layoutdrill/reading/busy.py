@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from threading import Event, Thread
 
+from layoutdrill.printable import in_encoding, in_one_line
+
 AFTER = 1.0
 EVERY = 0.25
 WIDTH = 20
@@ -13,9 +15,11 @@ WIDTH = 20
 @contextmanager
 def busy(what: str) -> Iterator[None]:
     """Draw a bar that runs to and fro on standard error while the block works, where that is a terminal."""
-    if not sys.stderr.isatty():
+    stream = sys.__stderr__  # the gate for text would write the return to the line's start out as a code
+    if stream is None or not stream.isatty():
         yield
         return
+    what = in_encoding(in_one_line(what), stream.encoding or "utf-8")
     done = Event()
 
     def draw() -> None:
@@ -25,12 +29,12 @@ def busy(what: str) -> Iterator[None]:
         while not done.wait(EVERY):
             at = abs(step % (2 * WIDTH) - WIDTH)
             bar = "".join("=" if abs(i - at) < 3 else "-" for i in range(WIDTH))
-            sys.stderr.write(f"\r{what} [{bar}] {AFTER + step * EVERY:.0f} s")
-            sys.stderr.flush()
+            stream.write(f"\r{what} [{bar}] {AFTER + step * EVERY:.0f} s")
+            stream.flush()
             step += 1
         if step:
-            sys.stderr.write("\r" + " " * (len(what) + WIDTH + 12) + "\r")
-            sys.stderr.flush()
+            stream.write("\r" + " " * (len(what) + WIDTH + 12) + "\r")
+            stream.flush()
 
     thread = Thread(target=draw, daemon=True)
     thread.start()
