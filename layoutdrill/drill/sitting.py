@@ -217,7 +217,9 @@ class Sitting(Opening):
     def _noted(self, question: Question, verdict: Verdict) -> Verdict:
         """Add the author's note, if there is one."""
         note = self.plan[self.number_of(question)].note
-        return replace(verdict, decides=f"{verdict.decides} {note}".strip()) if note else verdict
+        told = verdict.decides.rstrip()
+        stop = "." if told and not told.endswith((".", "?", "!", "”", ")")) else ""
+        return replace(verdict, decides=f"{told}{stop} {note}".strip()) if note else verdict
 
     def skip(self, question: Question, seconds: float, hints: Iterable[Hint] = ()) -> Verdict:
         """Leave a question unanswered; the record says so, and the verdict tells the right answer."""

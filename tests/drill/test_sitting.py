@@ -1,11 +1,13 @@
 """A sitting asks what its seed says, and keeps each answer at once."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
 from layoutdrill.drill.sitting import Sitting, unfinished
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.question import Verdict
 
 pytestmark = pytest.mark.usefixtures("faked", "home")
 
@@ -56,3 +58,14 @@ def test_a_question_takes_one_answer(tmp_path):
     with pytest.raises(LayoutdrillError, match="has its answer already"):
         sitting.skip(sitting.prepare(0), 1.0)
     assert sitting.answered == 1
+
+
+@pytest.mark.parametrize(
+    ("decides", "told"), [("one finger", "one finger. Mine."), ("So it is.", "So it is. Mine."), ("", "Mine.")]
+)
+def test_an_author_s_note_begins_a_sentence(tmp_path, decides, told):
+    """What decides ends before the note begins."""
+    with Sitting.open_deck("first-gates", count=1, seed=5, records=tmp_path / "r") as sitting:
+        question = sitting.prepare(0)
+        sitting.plan = (replace(sitting.plan[0], note="Mine."),)
+        assert sitting._noted(question, Verdict(1.0, "", "", decides)).decides == told
