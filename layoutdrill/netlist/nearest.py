@@ -13,7 +13,7 @@ from layoutdrill.netlist.parts import Part, parts_on_nets, terminal_pairs
 from layoutdrill.value import value
 
 Colour = Callable[[object], int]
-LIMIT = 600  # devices left to pair by their surroundings; more take too long to be worth it
+LIMIT = 200  # devices left to pair by their surroundings; more take too long to be worth it
 _ROUNDS, _MANY, _FEW_ROUNDS = 4, 5_000, 2  # rounds of colours; fewer for so many devices
 _MENDS = 6
 _SAME, _OTHER, _CLASH, _LIKE = 3.0, -4.0, -2.0, 0.3

@@ -27,6 +27,7 @@ Known = Iterable[tuple[str, str]]
 WORK = 400_000
 """Edits tried times devices compared: about two seconds."""
 _ROUNDS = 5
+_MOST_CHANGED = 6  # sorts of net that an edit of a device of three ends changes, before and after
 _MOST_SUSPECTS = 150
 
 
@@ -130,6 +131,8 @@ class _Differences:
         self.nets, self.devices = _nonzero(nets), _nonzero(devices)
 
     def fits(self, old: Part | None, new: Part | None, *, of_b: bool) -> bool:
+        if sum(map(abs, self.nets.values())) > _MOST_CHANGED:
+            return False
         side, sign = self.sides[of_b], -1 if of_b else 1
         before, after = (_part(p) if p is not None else None for p in (old, new))
         changed: dict[str, Counter[tuple[object, str]]] = {}
@@ -365,6 +368,8 @@ def _merged(a: Netlist, b: Netlist, nets: list[str], titles: Titles) -> Iterator
 
 
 def _exchanged_ports(a: Netlist, b: Netlist, suspects: _Suspects, titles: Titles) -> Iterator[Edit]:
+    if suspects.differences.nets:
+        return  # two names exchanged leave every net without a name as it is
     near = set(suspects.nets_a)
     ports = [port for port in a.ports if port in near]
     for at, one in enumerate(ports):
