@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
 from itertools import product
 from pathlib import Path
 
@@ -32,6 +33,11 @@ _BY_USE = {"delay", "clock gate", "output driver", "level restorer", "super buff
 
 _STORES = {"register bit", "shift-register bit", "latch", "SR latch", "memory bit", "static RAM cell", "dynamic latch",
            "cross-coupled inverters"}  # fmt: skip
+
+_ALWAYS_TOLD = ("AOI", "OAI", "majority gate", "minority gate")
+"""Complex gates that recognition always names in full: what it calls a complex gate and no more is none of them."""
+_MISSPELT = 0.8
+"""Likeness, 0 to 1, from which a word is taken for the name that the transistors have, misspelt."""
 
 _BUILT_BY = ("netlist", "spice", "stages", "function")
 
@@ -168,7 +174,7 @@ def _structure(cell: Cell, netlist: Netlist, process: Process) -> Iterator[tuple
 def misnamed(structure: str, aliases: tuple[str, ...], netlist: Netlist, process: Process) -> str:
     """Say what the transistors are known to be where a name does not cover it, else ""."""
     right = canonical(structure)
-    if right is None or family(right) in _BY_USE or len(netlist.transistors) > LARGEST:
+    if (right is not None and family(right) in _BY_USE) or len(netlist.transistors) > LARGEST:
         return ""
     from layoutdrill.recognise.whole import recognise  # noqa: PLC0415 - few decks have cells of their own
 
@@ -178,6 +184,13 @@ def misnamed(structure: str, aliases: tuple[str, ...], netlist: Netlist, process
         return ""
     if len(seen.structures) > 1 and known in _STORES:
         return ""  # named by the store in it; the author may name the whole
+    if right is None:  # a name of the author's own, unless it is the trade's, misspelt
+        near = get_close_matches(structure.lower(), [name.lower() for name in seen.names], 1, _MISSPELT)
+        return (
+            f"structure “{structure}” is no term of the trade; these transistors are {with_article(known)}"
+            if near
+            else ""
+        )
     for name in seen.names:
         if any(_covers(word, canonical_structure(name)) for word in (right, *aliases)):
             return ""
@@ -187,7 +200,9 @@ def misnamed(structure: str, aliases: tuple[str, ...], netlist: Netlist, process
 def _covers(said: str, built: str) -> bool:
     """Tell whether a name is that found, its family, a wider word, or a special form that the eye may see."""
     said = canonical_structure(said)
-    return same_structure(said, built) or said in (family(built), *widened(built)) or built in widened(said)
+    if same_structure(said, built) or said in (family(built), *widened(built)):
+        return True
+    return built in widened(said) and family(said) not in _ALWAYS_TOLD
 
 
 def _entries(path: Path) -> dict[str, Node]:

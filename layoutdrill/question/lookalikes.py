@@ -142,11 +142,15 @@ def would_show(structure: str, cell: str, given: str, process: Process) -> str:
 
 def _entry(structure: str, cell: str) -> Cell | None:
     """Return the library's entry for a cell, or else for the structure; a kit's cells have none of their own."""
+    return known_cell(cell) or _first_cell(structure)
+
+
+def known_cell(name: str) -> Cell | None:
+    """Return the library's cell of a name; None for one of an author's own, or of a kit."""
     try:
-        entry = find_cell(cell)
+        return find_cell(name)
     except LayoutdrillError:  # no size of an array that the library makes
-        entry = None
-    return entry or _first_cell(structure)
+        return None
 
 
 @cache

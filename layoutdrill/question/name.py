@@ -8,7 +8,7 @@ from layoutdrill.question.choices import LETTERS, blank, letter_of, likely, none
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
-from layoutdrill.question.lookalikes import look_alikes, look_for, transistors_of, would_show
+from layoutdrill.question.lookalikes import known_cell, look_alikes, look_for, transistors_of, would_show
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import canonical_structure, read_name, same_structure, sentence, widened, with_article
 from layoutdrill.question.needed import tracing
@@ -98,7 +98,8 @@ class Name(QuestionKind):
         said = choices[place] if place is not None else answer.text
         reading = read_name(said, right, key.aliases)
         given = reading.term or said
-        decides = sentence(look_for(right, cell, question.specimen.process))
+        own = question.specimen.about if known_cell(cell) is None else ""
+        decides = sentence(own or look_for(right, cell, question.specimen.process))
         outlined = tuple(t.name for t in question.specimen.netlist.transistors)
         if same_structure(given, right):
             spelt = f" (“{said}” read as {right})" if reading.corrected else ""

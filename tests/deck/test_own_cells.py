@@ -9,8 +9,10 @@ from layoutdrill.deck.files import load_deck
 from layoutdrill.deck.known import every_name
 from layoutdrill.deck.own_cells import cell_slips
 from layoutdrill.deck.specimen import SpecimenMaker
+from layoutdrill.dice import Dice
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.question import Answer, kinds
 from layoutdrill.workshop.model import Feedback
 from layoutdrill.workshop.prepare import prepare
 from layoutdrill.yamldoc import loads
@@ -222,3 +224,36 @@ def test_nothing_is_asked_about_a_cell_that_is_not_what_its_author_says(tmp_path
             asks()
         assert str(refused.value) == told
         assert refused.value.exit_code == 2
+
+
+# Source: the trade's names of complex gates: AOI31 is the inverse of a*b*c + d; this is that of d + c*(a + b).
+def test_a_complex_gate_is_not_taken_for_another(tmp_path):
+    """A gate that recognition calls a complex gate and no more is none of those that it names in full."""
+    ports = "{a: input, b: input, c: input, d: input, y: output}"
+    built = "n d VSS y|n c VSS k|n a k y|n b k y|p d VDD m|p c m y|p a m l|p b l y"
+    assert told(tmp_path, entry("AOI31", ports, built, "y = !(d + c*(a + b))")) == [
+        (
+            "mine.yaml:9:16: structure AOI31, but these transistors are a complex gate; mend the transistors or the "
+            "structure"
+        )
+    ]
+    assert told(tmp_path, entry("my gate", ports, built, "y = !(d + c*(a + b))")) == []
+
+
+def test_a_misspelt_name_is_told(tmp_path):
+    """A word near the name that the transistors have is no name of the author's own."""
+    assert told(tmp_path, entry("NANDD2", TWO, NAND2, "y = !(a*b)")) == [
+        (
+            "mine.yaml:9:16: structure “NANDD2” is no term of the trade; these transistors are a NAND2; mend the "
+            "transistors or the structure"
+        )
+    ]
+
+
+def test_what_decides_is_said_in_the_author_s_own_words(tmp_path):
+    """Not in those of the library's cell of that name, which may be built another way."""
+    path = tmp_path / "mine.yaml"
+    path.write_text(HEAD + entry("NAND2", TWO, NAND2, "y = !(a*b)").replace("look for: l", "look for: my own words"))
+    specimen = SpecimenMaker(load_deck(path)).specimen("mine", "silicon-gate-cmos", 1, 0.3)
+    question = kinds()["name"].ask(specimen, Dice(1))
+    assert kinds()["name"].judge(question, Answer("NAND2")).decides == "My own words."
