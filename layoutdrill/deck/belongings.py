@@ -21,10 +21,12 @@ def files_of(deck: Deck, path: Path) -> tuple[Path, ...]:
         files[place.marks] = None
     for marks in dict.fromkeys(place.marks for place in deck.photographs.values()):
         from layoutdrill.photo.read import load_marks  # noqa: PLC0415 - few decks have photographs
+        from layoutdrill.reading.photograph import netlist_beside  # noqa: PLC0415 - the same
 
         read = load_marks(marks)
         files.update(dict.fromkeys(marks.parent / picture.file for picture in read.pictures))
         files.update(dict.fromkeys(marks.parent / region.netlist for region in read.regions if region.netlist))
+        files.update(dict.fromkeys(file for file in (netlist_beside(marks),) if file is not None))
     for own in deck.layouts.values():
         files.update(dict.fromkeys(file for file in (own.file, own.netlist) if file is not None))
     files.update(dict.fromkeys(deck.brought.values()))

@@ -224,12 +224,25 @@ def _questions(item: Item, specimen: Specimen, look: Look | None) -> Iterator[La
             what, todo = f"“{name}” cannot be asked about {specimen.cell}", "take the kind or the cell out"
             if specimen.face.follows_light:
                 what += f" in {specimen.process.name}"
+                hides = _hides(name, specimen, look)
+                if hides:
+                    what, todo = f"{what} {hides}", "take that, the kind or the cell out"
             else:
                 what += " as it is marked"
                 todo = (
                     "mark what the kind needs, all of it, and say so in the region; or take the kind or the region out"
                 )
             yield LayoutdrillError(what, where=item.where, todo=todo)
+
+
+def _hides(name: str, specimen: Specimen, look: Look | None) -> str:
+    """Say which of stage and look hides what a kind needs, "" where it is neither alone."""
+    kind, dice = kinds()[name], Dice(TRIED_SEED)
+    if specimen.stage and ask_in_look(kind, replace(specimen, stage=""), dice, look) is not None:
+        return f"at the stage “{specimen.stage}”"
+    if look is not None and ask_in_look(kind, specimen, dice, None) is not None:
+        return f"in the look “{look.title}”"
+    return ""
 
 
 def _placed(error: LayoutdrillError, where: Where) -> LayoutdrillError:

@@ -8,12 +8,14 @@ from layoutdrill.deck.own_cells import misnamed
 from layoutdrill.deck.photographs import Album
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.extract.model import FindingKind
+from layoutdrill.face.photo import PhotoFace
 from layoutdrill.photo.files import digest_of, header
 from layoutdrill.photo.joining import POOR, joined
 from layoutdrill.photo.looking import frame_of
 from layoutdrill.photo.model import Marks, Picture, Region
 from layoutdrill.photo.netlist import differences, netlist_of, within
 from layoutdrill.process import load_process
+from layoutdrill.reading.photograph import difference_from_beside
 from layoutdrill.reading.ports import with_ports
 
 
@@ -26,6 +28,17 @@ def check_photographs(deck: Deck, album: Album) -> Iterator[LayoutdrillError]:
             yield error
             continue
         yield from check_marks(marks)
+        yield from _netlist_beside(path, marks)
+
+
+def _netlist_beside(path: Path, marks: Marks) -> Iterator[LayoutdrillError]:
+    """Yield how the marks differ from the netlist of the same name beside them, where no region names one."""
+    if any(region.netlist for region in marks.regions):
+        return
+    beside = difference_from_beside(path, PhotoFace.of(marks, load_process(marks.process)))
+    if beside is not None and beside[1]:
+        where = marks.regions[0].where if marks.regions else Where(str(path))
+        yield LayoutdrillError(" ".join(beside), where=where, todo="mend the marks or the netlist")
 
 
 def check_marks(marks: Marks) -> Iterator[LayoutdrillError]:

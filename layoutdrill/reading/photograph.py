@@ -25,17 +25,27 @@ def told_at(face: PhotoFace, transistor: str) -> tuple[float, float]:
 
 def compared(path: Path, face: PhotoFace) -> Iterator[str]:
     """Say whether the marks agree with the netlist that a region names, or that lies beside the file under its name."""
-    named = face.region.netlist if face.region else ""
+    beside = difference_from_beside(path, face)
+    if beside is not None:
+        name, difference = beside
+        yield f"{name} {difference}" if difference else f"{name}: equal to the marks"
+
+
+def netlist_beside(path: Path) -> Path | None:
+    """Return the netlist that lies beside a mark file under its name, None where there is none."""
     stem = path.name.removesuffix(SUFFIX)
-    files = [path.with_name(named)] if named else [path.with_name(stem + ending) for ending in NETLIST_FILES]
-    for file in files:
-        if not named and not file.is_file():
-            continue
-        try:
-            result = compare(face.netlist, read_spice_file(file), titles=("the marks", file.name))
-        except LayoutdrillError as error:
-            yield f"{file.name} cannot be compared: {error}"
-            return
-        differences = "; ".join(result.differences) or "the circuits differ"
-        yield f"{file.name}: equal to the marks" if result.equal else f"{file.name} differs: {differences}"
-        return
+    files = (path.with_name(stem + ending) for ending in NETLIST_FILES)
+    return next((file for file in files if file.is_file()), None)
+
+
+def difference_from_beside(path: Path, face: PhotoFace) -> tuple[str, str] | None:
+    """Return the netlist's file that the marks are held against, and how it differs ("" where equal); None for none."""
+    named = face.region.netlist if face.region else ""
+    file = path.with_name(named) if named else netlist_beside(path)
+    if file is None:
+        return None
+    try:
+        result = compare(face.netlist, read_spice_file(file), titles=("the marks", file.name))
+    except LayoutdrillError as error:
+        return file.name, f"cannot be compared: {error}"
+    return file.name, "" if result.equal else f"differs: {'; '.join(result.differences) or 'the circuits differ'}"

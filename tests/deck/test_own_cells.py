@@ -257,3 +257,17 @@ def test_what_decides_is_said_in_the_author_s_own_words(tmp_path):
     specimen = SpecimenMaker(load_deck(path)).specimen("mine", "silicon-gate-cmos", 1, 0.3)
     question = kinds()["name"].ask(specimen, Dice(1))
     assert kinds()["name"].judge(question, Answer("NAND2")).decides == "My own words."
+
+
+def test_the_light_or_the_stage_that_hides_what_a_kind_needs_is_named(tmp_path):
+    """Not the kind or the cell alone: transmitted light shows no metal beside other metal, a bare die no gates."""
+    path = tmp_path / "mine.yaml"
+    item = "  - {{cells: [mux2_tg], processes: [silicon-gate-cmos], kinds: [table], seed: 3, {}}}\n"
+    path.write_text(
+        "title: t\nabout: a\nitems:\n" + item.format("light: transmitted") + item.format("stage: bare"),
+        encoding="utf-8",
+    )
+    assert [error.what for error in check_deck(path)] == [
+        "“table” cannot be asked about mux2_tg in silicon-gate-cmos in the look “transmitted light”",
+        "“table” cannot be asked about mux2_tg in silicon-gate-cmos at the stage “bare”",
+    ]

@@ -119,3 +119,23 @@ def test_what_a_process_has_can_be_marked(name):
         conductor = Conductors(process).of(layer, process.transistors[0].kind, process.supplies[0])
         mask = Conductors(process).mask(conductor, process.transistors[0].kind)
         assert layer is not Layer.POLY or process.layers[mask].role == "poly"
+
+
+# Source: a NAND2 has a switch for each input between output and high rail (any textbook of CMOS).
+def test_a_netlist_beside_the_marks_is_held_against_them_and_packed(tmp_path, monkeypatch):
+    """Under the marks' own name, though no region names it: equal is silent, a missing transistor is an error."""
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path / "home"))
+    photograph(tmp_path, "nand2", "silicon-gate-cmos")
+    deck = tmp_path / "dies.yaml"
+    deck.write_text(DECK.replace("inverter", "nand2"), "utf-8")
+    assert main(["extract", str(tmp_path / "nand2.marks.yaml"), "-o", str(tmp_path / "nand2.sp")]) == 0
+    assert check_deck(deck) == []
+    pack(load_deck(deck), deck, tmp_path / "dies.zip")
+    with zipfile.ZipFile(tmp_path / "dies.zip") as packed:
+        assert "nand2.sp" in packed.namelist()
+    lines = (tmp_path / "nand2.sp").read_text("utf-8").splitlines(keepends=True)
+    lost = next(line for line in lines if line.startswith("M"))
+    (tmp_path / "nand2.sp").write_text("".join(line for line in lines if line != lost), "utf-8")
+    (error,) = check_deck(deck)
+    assert error.what.startswith("nand2.sp differs: ")
+    assert "has no counterpart" in error.what
