@@ -11,7 +11,7 @@ from pathlib import Path
 from layoutdrill.brought import is_brought
 from layoutdrill.process.expression import Expression, Name, names_in, parse_expression
 from layoutdrill.process.film_defaults import default_films
-from layoutdrill.process.load import DATA, load_process
+from layoutdrill.process.load import DATA, load_process, process_file
 from layoutdrill.process.model import Process
 from layoutdrill.process.terms import Kind
 from layoutdrill.value import value
@@ -136,7 +136,7 @@ def holds(process: Process, expression: Expression, drawn: Mapping[str, bool]) -
 
 @lru_cache(maxsize=32)
 def _load(file: str, name: str) -> Films:
-    path = Path(file)
+    path = process_file(name) if is_brought(name) else Path(file)  # the one first met may be gone
     if not path.is_absolute() and path.parts[:3] == ("layoutdrill", "process", "data"):
         path = DATA / path.name
     process = load_process(name if is_brought(name) else path.stem if path.parent == DATA else str(path))
