@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError, Where, plural
 from layoutdrill.extract.model import Finding, FindingKind
@@ -184,16 +185,19 @@ def differences(marks: Marks, process: Process, region: Region) -> tuple[str, ..
 
     Raises LayoutdrillError where that netlist cannot be read.
     """
-    from layoutdrill.netlist.compare import compare  # noqa: PLC0415 - few regions name a netlist
-    from layoutdrill.netlist.spice import read_spice_file  # noqa: PLC0415 - the same
-
     try:
-        written = read_spice_file(marks.folder / region.netlist)
+        return differences_from(netlist_of(within(marks, region), process, region.name), marks.folder / region.netlist)
     except LayoutdrillError as error:
         own = f" ({error.where})" if error.where else ""
         raise LayoutdrillError(f"{error.what}{own}", where=region.where, todo=error.todo) from None
-    marked = netlist_of(within(marks, region), process, region.name)
-    result = compare(marked, written, titles=("the marks", region.netlist))
+
+
+def differences_from(marked: Netlist, file: Path) -> tuple[str, ...]:
+    """Return how what is marked differs from a netlist that was written; () where equal. Raises LayoutdrillError."""
+    from layoutdrill.netlist.compare import compare  # noqa: PLC0415 - few marks have a netlist beside them
+    from layoutdrill.netlist.spice import read_spice_file  # noqa: PLC0415 - the same
+
+    result = compare(marked, read_spice_file(file), titles=("the marks", file.name))
     return () if result.equal else (result.differences or ("the circuits differ",))
 
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face.photo import PhotoFace
-from layoutdrill.netlist.compare import compare
-from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
+from layoutdrill.netlist.spice import NETLIST_FILES
+from layoutdrill.photo.netlist import differences_from
 from layoutdrill.photo.read import SUFFIX, load_marks
 from layoutdrill.process import load_process
 
@@ -45,7 +45,7 @@ def difference_from_beside(path: Path, face: PhotoFace) -> tuple[str, str] | Non
     if file is None:
         return None
     try:
-        result = compare(face.netlist, read_spice_file(file), titles=("the marks", file.name))
+        differences = differences_from(face.netlist, file)
     except LayoutdrillError as error:
         return file.name, f"cannot be compared: {error}"
-    return file.name, "" if result.equal else f"differs: {'; '.join(result.differences) or 'the circuits differ'}"
+    return file.name, f"differs: {'; '.join(differences)}" if differences else ""
