@@ -13,7 +13,7 @@ from dataclasses import MISSING, Field, FrozenInstanceError, field, make_datacla
 from functools import cache
 from inspect import get_annotations
 from types import FunctionType
-from typing import Any, ClassVar, TypeVar, dataclass_transform, get_origin
+from typing import Any, ClassVar, Generic, TypeVar, dataclass_transform, get_origin
 
 T = TypeVar("T")
 
@@ -43,6 +43,25 @@ def identity(cls: type[T]) -> type[T]:
     """Let a value equal itself only, where comparing its fields would cost too much. Stands below `@value`."""
     cls.__eq__, cls.__hash__ = object.__eq__, object.__hash__  # type: ignore[method-assign]
     return cls
+
+
+class Itself(Generic[T]):
+    """
+    A thing as a key, equal to the key of no other thing, however alike; for what is kept of large or mutable things.
+
+    The thing lives as long as its key, so that no other one can come to lie in its place.
+    """
+
+    __slots__ = ("thing",)
+
+    def __init__(self, thing: T) -> None:
+        self.thing = thing
+
+    def __hash__(self) -> int:
+        return object.__hash__(self.thing)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Itself) and self.thing is other.thing
 
 
 def _refuse_setting(_self: object, name: str, _given: object) -> None:

@@ -6,9 +6,10 @@ from operator import itemgetter
 from layoutdrill.geometry.sweep import Node
 from layoutdrill.geometry.transform import IDENTITY, Transform
 from layoutdrill.layout.model import Layout
+from layoutdrill.value import Itself
 
 _Columns = tuple[list[int], list[int]]
-_Known = dict[tuple[int, int, bool, str, int], list[_Columns]]
+_Known = dict[Itself[Layout], dict[tuple[int, bool, str, int], list[_Columns]]]
 
 
 class Drawn:
@@ -43,12 +44,12 @@ def _place(layout: Layout, at: Transform, parts: dict[str, list[tuple[_Columns, 
     """
     layers = [layer for layer, rects in layout.shapes.items() if rects and layer in parts]
     if layers:
-        x_key = (id(layout), at.turns % 4, at.mirrored, "x", at.dx)
-        y_key = (id(layout), at.turns % 4, at.mirrored, "y", at.dy)
-        xs, ys = known.get(x_key), known.get(y_key)
+        columns = known.setdefault(Itself(layout), {})
+        x_key, y_key = (at.turns % 4, at.mirrored, "x", at.dx), (at.turns % 4, at.mirrored, "y", at.dy)
+        xs, ys = columns.get(x_key), columns.get(y_key)
         if xs is None or ys is None:
-            xs = known[x_key] = [_columns(layout, layer, at, across=True) for layer in layers]
-            ys = known[y_key] = [_columns(layout, layer, at, across=False) for layer in layers]
+            xs = columns[x_key] = [_columns(layout, layer, at, across=True) for layer in layers]
+            ys = columns[y_key] = [_columns(layout, layer, at, across=False) for layer in layers]
         for layer, x, y in zip(layers, xs, ys, strict=True):
             parts[layer].append((x, y))
     for placement in layout.placements:

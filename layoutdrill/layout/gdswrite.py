@@ -6,6 +6,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.gdsrecords import ASCII, BITS, INT2, INT4, NO_DATA, REAL8, Record, pack_real8, record
 from layoutdrill.layout.model import Layout
 from layoutdrill.process.model import Process
+from layoutdrill.value import Itself
 
 _DATES = struct.pack(">12h", *(1970, 1, 1, 0, 0, 0) * 2)
 
@@ -18,7 +19,7 @@ def write_gdsii(layout: Layout, process: Process) -> bytes:
     that is not printable ASCII, and a coordinate beyond 32 bits.
     """
     order: list[Layout] = []
-    _collect(layout, order, set())
+    _collect(layout, order, {Itself(layout)})
     names = _names(order)
     parts = [
         record(Record.HEADER, INT2, struct.pack(">h", 600)),
@@ -28,12 +29,12 @@ def write_gdsii(layout: Layout, process: Process) -> bytes:
     ]
     for cell in order:
         parts.append(record(Record.BGNSTR, INT2, _DATES))
-        parts.append(record(Record.STRNAME, ASCII, _ascii(names[id(cell)], "cell")))
+        parts.append(record(Record.STRNAME, ASCII, _ascii(names[Itself(cell)], "cell")))
         _shapes(cell, process, parts)
         for placement in cell.placements:
             t = placement.transform
             parts.append(record(Record.SREF, NO_DATA))
-            parts.append(record(Record.SNAME, ASCII, _ascii(names[id(placement.layout)], "cell")))
+            parts.append(record(Record.SNAME, ASCII, _ascii(names[Itself(placement.layout)], "cell")))
             if t.mirrored or t.turns % 4:
                 parts.append(record(Record.STRANS, BITS, struct.pack(">H", 0x8000 if t.mirrored else 0)))
             if t.turns % 4:
@@ -45,18 +46,18 @@ def write_gdsii(layout: Layout, process: Process) -> bytes:
     return b"".join(parts)
 
 
-def _collect(layout: Layout, order: list[Layout], known: set[int]) -> None:
+def _collect(layout: Layout, order: list[Layout], known: set[Itself[Layout]]) -> None:
     """List placed layouts before those that place them, each once."""
-    known.add(id(layout))
     for placement in layout.placements:
-        if id(placement.layout) not in known:
+        if (placed := Itself(placement.layout)) not in known:
+            known.add(placed)
             _collect(placement.layout, order, known)
     order.append(layout)
 
 
-def _names(order: list[Layout]) -> dict[int, str]:
+def _names(order: list[Layout]) -> dict[Itself[Layout], str]:
     """Give each cell its name, a second one of the same name NAME_2."""
-    names: dict[int, str] = {}
+    names: dict[Itself[Layout], str] = {}
     taken: set[str] = set()
     for cell in reversed(order):
         name, count = cell.name, 1
@@ -64,7 +65,7 @@ def _names(order: list[Layout]) -> dict[int, str]:
             count += 1
             name = f"{cell.name}_{count}"
         taken.add(name)
-        names[id(cell)] = name
+        names[Itself(cell)] = name
     return names
 
 

@@ -6,7 +6,7 @@ from dataclasses import field
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.geometry.transform import IDENTITY, Transform
 from layoutdrill.units import GridUnits
-from layoutdrill.value import value
+from layoutdrill.value import Itself, value
 
 
 @value
@@ -56,11 +56,12 @@ class Layout:
         if not self.placements:
             return self
         shapes: dict[str, list[Rect]] = {layer: list(rects) for layer, rects in self.shapes.items()}
-        flats: dict[int, Layout] = {}
+        flats: dict[Itself[Layout], Layout] = {}
         for placement in self.placements:
-            flat = flats.get(id(placement.layout))
-            if flat is None:
-                flat = flats[id(placement.layout)] = placement.layout.flattened()
+            placed = Itself(placement.layout)
+            if placed not in flats:
+                flats[placed] = placement.layout.flattened()
+            flat = flats[placed]
             place = placement.transform.rect
             for layer, rects in flat.shapes.items():
                 shapes.setdefault(layer, []).extend([place(r) for r in rects])

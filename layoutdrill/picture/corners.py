@@ -6,12 +6,12 @@ its neighbours, which image arithmetic finds without a walk over the shapes.
 """
 
 import math
-from collections import OrderedDict
+from functools import lru_cache
 
 from PIL import Image, ImageChops
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.value import value
+from layoutdrill.value import Itself, value
 
 MOST_PIXELS = 6_000_000
 """A layer that needs a larger image keeps its corners square."""
@@ -32,21 +32,14 @@ class Corner:
     drawn: bool
 
 
-_FOUND: "OrderedDict[int, tuple[tuple[Rect, ...], tuple[Corner, ...]]]" = OrderedDict()
-
-
 def corners(rects: tuple[Rect, ...]) -> tuple[Corner, ...]:
     """Return the corners of the union of rectangles, sorted by x; those of the last few layers are kept."""
-    key = id(rects)
-    known = _FOUND.get(key)
-    if known is None or known[0] is not rects:
-        known = _FOUND[key] = (rects, _corners(rects))
-        if len(_FOUND) > _KEPT:
-            _FOUND.popitem(last=False)
-    return known[1]
+    return _corners(Itself(rects))
 
 
-def _corners(rects: tuple[Rect, ...]) -> tuple[Corner, ...]:
+@lru_cache(_KEPT)
+def _corners(drawn_rects: Itself[tuple[Rect, ...]]) -> tuple[Corner, ...]:
+    rects = drawn_rects.thing
     if not rects:
         return ()
     x0, y0 = min(r.x0 for r in rects), min(r.y0 for r in rects)

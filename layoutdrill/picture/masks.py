@@ -1,7 +1,6 @@
 """Lay the shapes of a layout down as one-channel images, the raw material of every look."""
 
 from bisect import bisect_left, bisect_right
-from collections import OrderedDict
 from collections.abc import Collection, Iterable, Sequence
 from functools import lru_cache
 
@@ -14,35 +13,31 @@ from layoutdrill.picture.die import PERFECT, Die
 from layoutdrill.picture.layers import flat
 from layoutdrill.picture.view import View
 from layoutdrill.process import Process
-from layoutdrill.value import value
+from layoutdrill.value import Itself, value
 
 MANY = 300
 """Rectangles of a layer from which it is worth sorting them."""
 
 _SORTED_KEPT = 64
-_SORTED: "OrderedDict[int, tuple[tuple[Rect, ...], list[Rect], list[int], int]]" = OrderedDict()
 
 
 def _between(rects: tuple[Rect, ...], low: float, high: float) -> list[Rect]:
     """Return those rectangles of a long list that may reach into an x range; sorted lists are remembered."""
-    key = id(rects)
-    kept = _SORTED.get(key)
-    if kept is None or kept[0] is not rects:
-        ordered = sorted(rects)
-        kept = (rects, ordered, [r.x0 for r in ordered], max(r.x1 - r.x0 for r in ordered))
-        _SORTED[key] = kept
-        if len(_SORTED) > _SORTED_KEPT:
-            _SORTED.popitem(last=False)
-    _, ordered, starts, widest = kept
+    ordered, starts, widest = _sorted(Itself(rects))
     return ordered[bisect_left(starts, low - widest) : bisect_right(starts, high)]
+
+
+@lru_cache(_SORTED_KEPT)
+def _sorted(rects: Itself[tuple[Rect, ...]]) -> tuple[list[Rect], list[int], int]:
+    """Return rectangles by their left edges, those edges, and the widest rectangle's width."""
+    ordered = sorted(rects.thing)
+    return ordered, [r.x0 for r in ordered], max(r.x1 - r.x0 for r in ordered)
 
 
 @value
 class _Moved:
     """Where the rectangles of a mask layer lie on a die, sorted by their left edges, and the widest of them."""
 
-    rects: Sequence[Rect]
-    die: Die
     boxes: "list[Box]"
     starts: list[float]
     widest: float
@@ -52,20 +47,12 @@ class _Moved:
         return self.boxes[bisect_left(self.starts, low - self.widest) : bisect_right(self.starts, high)]
 
 
-_MOVED: "OrderedDict[tuple[int, int], _Moved]" = OrderedDict()
-
-
-def _moved(die: Die, name: str, rects: Sequence[Rect]) -> _Moved:
+@lru_cache(_SORTED_KEPT)
+def _moved(die: Itself[Die], name: str, rects: Itself[Sequence[Rect]]) -> _Moved:
     """Return where the rectangles of a mask layer lie on a die; the last few lists are kept: a frame needs them all."""
-    key = (id(rects), id(die))
-    known = _MOVED.get(key)
-    if known is None or known.rects is not rects or known.die is not die:
-        boxes = sorted(die.moved(name, rect) for rect in rects)
-        widest = max((right - left for left, _, right, _ in boxes), default=0)
-        known = _MOVED[key] = _Moved(rects, die, boxes, [box[0] for box in boxes], widest)
-        if len(_MOVED) > _SORTED_KEPT:
-            _MOVED.popitem(last=False)
-    return known
+    boxes = sorted(die.thing.moved(name, rect) for rect in rects.thing)
+    widest = max((right - left for left, _, right, _ in boxes), default=0)
+    return _Moved(boxes, [box[0] for box in boxes], widest)
 
 
 LEAST_RADIUS = 2
@@ -121,7 +108,8 @@ class Raster:
     def layer(self, name: str, rects: Sequence[Rect], value: int = 255) -> Image.Image | None:
         """Return the mask of a layer as this die has it, corners round; None where nothing of it lies in the frame."""
         die = self.die
-        boxes = self._pixels(self._near(rects) if die is PERFECT else _moved(die, name, rects).between(*self._reach()))
+        near = self._near(rects) if die is PERFECT else _moved(Itself(die), name, Itself(rects)).between(*self._reach())
+        boxes = self._pixels(near)
         if not boxes:
             return None
         image = Image.new("L", self.size)
