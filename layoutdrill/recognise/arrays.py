@@ -147,9 +147,37 @@ def _planes(view: View, structures: list[Structure]) -> list[Structure]:
             function = f"{len(lines)} lines across {len(outputs)} columns, {count} crosspoints with a transistor"
             whole = merge(view, "ROM plane", sums, ports, function)
             built = [*(other for other in built if other not in within), whole]
+    built = [_with_lone_columns(view, plane, built, rows) for plane in built]
     gone = {s for plane in built for s in plane.parts}
     result = [s for s in result if s not in gone] + built
     return _pla(view, result, built)
+
+
+def _with_lone_columns(
+    view: View, plane: Structure, planes: list[Structure], rows: list[tuple[Structure, tuple[str, ...]]]
+) -> Structure:
+    """
+    Return a plane with the columns that share no line with its others, where another plane reads them beside these.
+
+    They are made as the others are: of one kind of stage, and charged by the same net.
+    """
+    outs = set(plane.nets(Role.OUTPUT))
+    inside = {part for other in planes for part in other.parts}
+    sort = {(s.term.rstrip("0123456789"), s.nets(Role.CLOCK)) for s in plane.parts}
+    for second in planes:
+        read = set(second.nets(Role.WORD_LINE))
+        if second is plane or not outs & read:
+            continue
+        lone = [(s, terms) for s, terms in rows if s not in inside and s.nets(Role.OUTPUT)[0] in read]
+        spare = [(s, terms) for s, terms in lone if (s.term.rstrip("0123456789"), s.nets(Role.CLOCK)) in sort]
+        if spare and outs | {n for s, _ in spare for n in s.nets(Role.OUTPUT)} >= read:
+            lines = list(dict.fromkeys((*plane.nets(Role.WORD_LINE), *(n for _, terms in spare for n in terms))))
+            outputs = [*plane.nets(Role.OUTPUT), *(n for s, _ in spare for n in s.nets(Role.OUTPUT))]
+            ports = [Port(n, Role.WORD_LINE) for n in lines] + [Port(n, Role.OUTPUT) for n in outputs]
+            count = sum(len(terms) for s, terms in rows if s in plane.parts or any(s is o for o, _ in spare))
+            words = f"{len(lines)} lines across {len(outputs)} columns, {count} crosspoints with a transistor"
+            return merge(view, "ROM plane", [*plane.parts, *(s for s, _ in spare)], ports, words)
+    return plane
 
 
 def _unjoined(view: View, structures: list[Structure], lines: list[str]) -> list[Structure]:

@@ -81,8 +81,21 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     if unknown or leftover:
         odd = [name for s in unknown for name in s.transistors] + list(leftover)
         notes.append(f"fits nothing known: {', '.join(odd)}")
-    head = titled(term, whole)
+    head = _with_complement(view, term, also, ports) or titled(term, whole)
     return Recognition(netlist, prepared.supplies, term, also, joined, ports, leftover, tuple(notes), head)
+
+
+def _with_complement(view: View, term: str, also: tuple[str, ...], ports: tuple[Port, ...]) -> str:
+    """Return the names of two outputs that are complements, each made by a network of its own; "" where none are."""
+    outputs = {view.root(p.net)[0] for p in ports if p.role is Role.OUTPUT}
+    gate = term.rstrip("0123456789")
+    if len(outputs) != 2 or gate not in _COMPLEMENTS or not any(n in view.gates for n in outputs):
+        return ""
+    other = _COMPLEMENTS[gate] + term[len(gate) :]
+    return f"{term} and {other}" if other in also else ""
+
+
+_COMPLEMENTS = {a: b for pair in (("AND", "NAND"), ("OR", "NOR"), ("XOR", "XNOR")) for a, b in (pair, pair[::-1])}
 
 
 def _supply_pad(view: View, guards: list[Structure], rest: tuple[Structure, ...]) -> Structure | None:

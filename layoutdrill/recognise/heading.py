@@ -35,6 +35,12 @@ BLOCK = (
     "bus",
     "super buffer",
     "carry chain",
+    "converter",
+    "corrector",
+    "detector",
+    "multiplier",
+    "memory",
+    "word",
 )
 SERVING = (
     "inverter",
@@ -71,6 +77,8 @@ def sized(s: Structure) -> str:
         return f"{count}-bit shift register"
     if s.term == "register row" and s.parts:
         return f"{count}-bit {_ROW_WORDS.get(s.parts[0].term, 'register')}"
+    if s.term == "register bit" and s.nets(Role.SET) and s.nets(Role.RESET):
+        return "register bit with set and reset"
     if s.term == "RAM array" and s.parts and (words := len(s.nets(Role.WORD_LINE))) and not len(s.parts) % words:
         return f"{words} × {len(s.parts) // words} RAM array"
     return s.term

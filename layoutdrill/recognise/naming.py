@@ -164,6 +164,8 @@ def _by_function(
             named = name_function(first, names)
             other = name_function(second, names)
             if named is not None:
+                if other and other.term != named.term:
+                    notes.append(f"{' and '.join(tables)} are complements: {named.term} and {other.term}")
                 return named.term, (other.term,) if other else (), notes, ports
     return None
 

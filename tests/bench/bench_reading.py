@@ -167,7 +167,7 @@ def planted_slips(cases):
     for family in FAMILIES:
         rows = [0, 0, 0]
         for case in cases:
-            rng = Random(f"{case.name}/{family}")
+            rng = Random(f"{case.name}/{family}{_sample()}")
             right = fingerprint(case.netlist)
             for edit in random_slips(case.netlist, family, rng, EACH):
                 if fingerprint(planted(case.netlist, edit)[0]) == right:
@@ -179,6 +179,11 @@ def planted_slips(cases):
         total = [a + b for a, b in zip(total, rows, strict=True)]
         print(f"{family:>18} {rows[0]:8} {_share(rows[1], rows[0])} {_share(rows[2], rows[0])}")
     print(f"{'all':>18} {total[0]:8} {_share(total[1], total[0])} {_share(total[2], total[0])}")
+
+
+def _sample():
+    """Return what makes another sample of random slips: the word after `sample=` on the command line."""
+    return next((f"/{word.removeprefix('sample=')}" for word in sys.argv if word.startswith("sample=")), "")
 
 
 def _share(part, whole):
@@ -260,7 +265,7 @@ def main():
     """Print all of it, or the sections named."""
     cases = all_cases()
     sections = {"outlines": outlines, "alarms": alarms, "shuffles": shuffles, "slips": planted_slips, "times": times}
-    wanted = [a for a in sys.argv[1:] if not a.startswith("-")]
+    wanted = [a for a in sys.argv[1:] if not a.startswith(("-", "sample="))]
     for name, show in sections.items():
         if not wanted or name in wanted:
             show(cases)

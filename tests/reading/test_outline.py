@@ -16,18 +16,10 @@ from layoutdrill.recognise.terms import UNKNOWN, canonical, family, term
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
 from tests.reading.netlists import all_cases, shuffled
-from tests.reading.netlists.papers import UNNAMED
 from tests.sampling import WHOLE
 
 CASES = {case.name: case for case in all_cases()}
-NOT_NAMED = {
-    "manchester": "a carry chain of pass transistors is told in its parts",
-    "four_phase": "stages charged from their own clock are told as switches",
-    "super_buffer": "the super buffer alone is named, the pass transistor before it told beside it",
-    **UNNAMED,
-}
-"""Published circuits that are not named as a whole, with what is told instead; recognition was not tuned on these."""
-NOT_COUNTED = {"slices", "logic_unit", *NOT_NAMED}
+NOT_COUNTED = {"slices", "logic_unit"}
 
 
 @cache
@@ -36,7 +28,7 @@ def reading(name):
     return recognise(CASES[name].anonymous()[0])
 
 
-@pytest.mark.parametrize("name", [n for n in CASES if n not in NOT_NAMED])
+@pytest.mark.parametrize("name", CASES)
 def test_the_whole_is_named_and_its_parts_counted(name):
     """From transistors under meaningless names alone."""
     case, found = CASES[name], reading(name)

@@ -8,6 +8,7 @@ from layoutdrill.reading.slips.likeness import likeliest
 from layoutdrill.reading.slips.local import ends, floating, loose, missing_supplies, untouched, wrong_bodies
 from layoutdrill.reading.slips.mends import Mend
 from layoutdrill.reading.slips.model import KINDS, Scene, Slip
+from layoutdrill.reading.slips.proportions import proportion_slips
 from layoutdrill.reading.slips.stages import stage_slips
 from layoutdrill.reading.slips.switches import switch_slips
 from layoutdrill.recognise.whole import seen
@@ -107,6 +108,7 @@ def _told(scene: Scene) -> tuple[Slip, ...]:
         *stage_slips(scene),
         *switch_slips(scene),
         *alike_slips(scene),
+        *proportion_slips(scene),
         *loose(scene),
         *untouched(scene),
         *wrong_bodies(netlist, supplies),

@@ -40,6 +40,7 @@ KINDS = {
     "wrong side": "a memory cell on other lines than its column",
     "same address": "two lines of a decoder that answer one address",
     "no address": "a line of a decoder that answers none, or several",
+    "odd proportion": "a stage whose sides are sized as those of no others like it",
     "written twice": "a transistor that stands there twice, where its likes stand once",
     "loose end": "a channel that leads nowhere",
     "wrong body": "a body on the wrong supply",

@@ -11,10 +11,14 @@ from layoutdrill.recognise.blocks.border import join_border, join_protected
 from layoutdrill.recognise.blocks.carry import join_carries
 from layoutdrill.recognise.blocks.charged import join_charged
 from layoutdrill.recognise.blocks.choosing import join_choosers
+from layoutdrill.recognise.blocks.coding import join_codes, join_sums
 from layoutdrill.recognise.blocks.columns import join_columns
 from layoutdrill.recognise.blocks.computing import join_computing
 from layoutdrill.recognise.blocks.counting import join_counters
+from layoutdrill.recognise.blocks.detecting import join_detectors
+from layoutdrill.recognise.blocks.lifting import join_multipliers
 from layoutdrill.recognise.blocks.loops import join_loops
+from layoutdrill.recognise.blocks.read_lines import join_read_lines
 from layoutdrill.recognise.blocks.serving import join_serving
 from layoutdrill.recognise.blocks.storing import join_memories
 from layoutdrill.recognise.model import Structure
@@ -23,7 +27,8 @@ from layoutdrill.recognise.view import View
 __all__ = ["join_blocks"]
 
 _STEPS = (
-    join_protected, join_charged, join_columns, join_memories, join_counters, join_carries, join_choosers, join_serving,
+    join_protected, join_charged, join_columns, join_read_lines, join_memories, join_counters, join_carries,
+    join_sums, join_choosers, join_codes, join_serving, join_multipliers, join_detectors,
     join_loops, join_computing, join_border,
 )  # fmt: skip
 

@@ -228,8 +228,10 @@ def _named(view: View, near: Neighbours, bits: list[Structure]) -> tuple[str, st
     muxed = _multiplexed(cones, datas, own, reads, count)
     if muxed is not None:
         return (*muxed, logic)
-    if count <= MOST_STATE and len(set().union(*reads)) <= MOST_LEAVES and _counts(cones, datas, own, reads, count):
-        return f"{count}-bit synchronous counter", "counts edges of its clock, all bits at once", logic
+    if count <= MOST_STATE and len(set().union(*reads)) <= MOST_LEAVES:
+        ways = _counts(cones, datas, own, reads, count)
+        if ways:
+            return (*_called(ways, count), logic)
     if any(inside):
         return f"{count}-bit state register", "its next state depends on its state", logic
     return None
@@ -320,20 +322,40 @@ def _multiplexed(
     return None
 
 
+Ways = dict[int, int]
+"""By how much the number goes on, up or down by one, and through how many states."""
+
+
+def _called(ways: Ways, count: int) -> tuple[str, str]:
+    """Return what counts so, and in words; ten states out of sixteen are a decade (common practice)."""
+    decade = count == 4 and set(ways.values()) == {10}
+    name = "decade counter" if decade else f"{count}-bit up/down counter" if len(ways) > 1 else ""
+    if decade and len(ways) > 1:
+        name = "up/down decade counter"
+    through = max(ways.values())
+    words = "counts edges of its clock, all bits at once"
+    if through != 1 << count:
+        words += f", through {through} states"
+    if len(ways) > 1:
+        words += ", either way"
+    return name or f"{count}-bit synchronous counter", words
+
+
 def _counts(
     cones: Cones,
     datas: list[tuple[str, ...]],
     own: dict[str, tuple[int, bool]],
     reads: list[frozenset[str]],
     count: int,
-) -> bool:
-    """Tell whether, for some level of its inputs, the state goes up or down by one through most of its values."""
+) -> Ways:
+    """Return the ways in which, for some levels of its inputs, the state goes through most of its values one by one."""
     leaves = sorted(set().union(*reads))
     tables = [cones.table(d[0], leaves) for d in datas]
     outer = [n for n in leaves if n not in own]
     if len(outer) > MOST_OUTER:
-        return False
+        return {}
     at = {n: len(leaves) - 1 - i for i, n in enumerate(leaves)}
+    cycles: list[list[int]] = []
     for values in product((0, 1), repeat=len(outer)):
         base = sum(v << at[n] for n, v in zip(outer, values, strict=True))
 
@@ -346,18 +368,30 @@ def _counts(
             seen.append(state)
             state = following(state)
         cycle = seen[seen.index(state) :]
-        if len(cycle) <= count or len(cycle) * 2 <= 1 << count:
-            continue
-        turns = [
-            sum((a ^ b) >> i & 1 for a, b in zip(cycle, [*cycle[1:], cycle[0]], strict=True)) for i in range(count)
-        ]
-        order = sorted(range(count), key=lambda i: -turns[i])
-        for flips in (0, (1 << count) - 1):
+        if len(cycle) > count and len(cycle) * 2 > 1 << count:
+            cycles.append(cycle)
+    ways: Ways = {}
+    if not cycles:
+        return ways
+    for flips in (0, (1 << count) - 1):
+        for cycle in cycles:
+            turned = _turned(cycle, count)
+            order = sorted(range(count), key=lambda i: -turned[i])  # the bit that turns over most counts least
             numbers = [sum((s ^ flips) >> i & 1 and 1 << k for k, i in enumerate(order)) for s in cycle]
             steps = [(b - a) % (1 << count) for a, b in zip(numbers, [*numbers[1:], numbers[0]], strict=True)]
-            if sum(step in (1, (1 << count) - 1) for step in steps) >= len(cycle) - 1:
-                return True
-    return False
+            for step in (1, (1 << count) - 1):
+                if sum(s == step for s in steps) >= len(cycle) - 1:
+                    whole = len(cycle) == 1 << count or sorted(numbers) == list(range(len(cycle)))
+                    ways[step] = len(cycle) if whole or step not in ways else ways[step]
+        if ways:
+            return ways
+    return ways
+
+
+def _turned(cycle: list[int], count: int) -> list[int]:
+    """Return how often each bit turns over on the way round."""
+    after = [*cycle[1:], cycle[0]]
+    return [sum((a ^ b) >> i & 1 for a, b in zip(cycle, after, strict=True)) for i in range(count)]
 
 
 def _between(near: Neighbours, bits: list[Structure]) -> list[Structure]:

@@ -4,6 +4,7 @@ from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
 from layoutdrill.recognise.heading import sized
 from layoutdrill.recognise.model import Structure
+from layoutdrill.recognise.terms import family
 from layoutdrill.recognise.view import View
 
 _LET_GO = ("tri-state inverter", "tri-state buffer")
@@ -13,7 +14,7 @@ _ROWS = ("register row",)
 def join_serving(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with blocks and what stands round them joined."""
     result = structures
-    for step in (_wider_choosers, _tristate_registers, _serial_adders):
+    for step in (_wider_choosers, _decoded_switches, _stored_shifts, _tristate_registers, _serial_adders):
         result = step(view, result)
     return result
 
@@ -53,6 +54,55 @@ def _controls(chooser: Structure) -> list[str]:
             shared[n] = shared.get(n, 0) + 1
     steady = [n for n, count in shared.items() if count > 1]
     return [n for n in steady if shared[n] == max(shared.values())] or steady
+
+
+def _decoded_switches(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a decoder each of whose lines opens one switch to a net that these share: a multiplexer either way."""
+    result = structures
+    for decoder in [s for s in structures if family(s.term) == "decoder" and s.term != "decoder"]:
+        near = Neighbours.of(view, result)
+        lines = {near.root(n) for n in decoder.nets(Role.OUTPUT)}
+        switches: list[Structure] = []
+        used: set[str] = set()
+        for s in result:
+            on = {near.root(n) for n in s.nets(Role.ENABLE, Role.INPUT)}
+            if s.term in ("transmission gate", "pass transistor") and len(s.nets(Role.SIGNAL)) == 2 and on <= lines:
+                switches.append(s)
+                used |= on
+        ends = [set(s.nets(Role.SIGNAL)) for s in switches]
+        shared = set.intersection(*ends) if ends else set()
+        others = {n for e in ends for n in e - shared}
+        readers = {r for n in decoder.nets(Role.OUTPUT) for r in near.readers.get(n, ()) if r not in switches}
+        if len(shared) != 1 or used != lines or len(others) != len(switches) or len(switches) != len(lines):
+            continue
+        if any(r.term not in ("inverter", "buffer") for r in readers):
+            continue
+        (net,) = shared
+        parts = list(dict.fromkeys((decoder, *switches, *readers, *near.feeders([decoder, *switches, *readers]))))
+        words = f"joins one of {len(switches)} nets to {net}, either way"
+        result = replaced(
+            result, parts, block(view, f"{len(switches)}:1 multiplexer", parts, words, also=(decoder.term,))
+        )
+    return result
+
+
+def _stored_shifts(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a shift register with a row of latches on controls of their own, each of which keeps one of its bits."""
+    result = structures
+    for shift in [s for s in structures if s.term == "shift register"]:
+        near = Neighbours.of(view, result)
+        made = {near.root(n): i for i, bit in enumerate(shift.parts) for n in bit.nets(Role.OUTPUT)}
+        for row in [s for s in result if s.term in _ROWS or s.term.endswith("with tri-state outputs")]:
+            bits = [b for b in row.parts if b.nets(Role.DATA)]
+            kept = [made.get(near.root(b.nets(Role.DATA)[0])) for b in bits]
+            if None in kept or len(set(kept)) != len(kept) or len(kept) != len(shift.parts):
+                continue
+            parts = [shift, row, *near.feeders([shift, row])]
+            words = f"{len(kept)} bits in a row, and a latch that keeps each"
+            result = replaced(result, parts, block(view, f"{len(kept)}-bit shift-and-store register", parts, words,
+                                                   also=("shift register",)))  # fmt: skip
+            break
+    return result
 
 
 def _tristate_registers(view: View, structures: list[Structure]) -> list[Structure]:

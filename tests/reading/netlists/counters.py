@@ -127,6 +127,6 @@ def cases():
         return [({"c": 0, "rn": 0}, bits(0, "q", 4)), *_clocked([({"rn": 1}, n % 10) for n in range(1, 23)], 4)]
 
     yield b.case(
-        "decade", "c rn q0 q1 q2 q3", "4-bit synchronous counter", {"register bit": 4}, family="counter", steps=decade,
+        "decade", "c rn q0 q1 q2 q3", "decade counter", {"register bit": 4}, family="counter", steps=decade,
         slips=(("drop", "d1.p0"), ("gate", "d2.n0", "q3"), ("gate", "nine.n0", "q1")),
     )  # fmt: skip

@@ -89,7 +89,7 @@ def _clocked():
     yield b.case(
         "shift_and_store",
         "d c st oe y0 y1 y2 y3 q3",
-        "4-bit shift register with latches, tri-state outputs",
+        "4-bit shift-and-store register",
         {"tri-state inverter": 4},
         family="shift register",
         steps=store,

@@ -142,7 +142,7 @@ def _gates():
     yield b.case(
         "seven_segments",
         ["a", "b", "c", "d", *(f"s{s}" for s in "abcdefg")],
-        "BCD to seven-segment decoder",
+        "seven-segment decoder",
         {},
         family="decoder",
         source="BCD to seven-segment decoder (4511 type, data sheet: 6 and 9 without tails)",
@@ -256,7 +256,7 @@ def _gates():
     yield b.case(
         "gray",
         [*ins, "g0", "g1", "g2", "g3"],
-        "binary-to-Gray converter",
+        "4-bit binary-to-Gray converter",
         {"XOR2": 3},
         family="logic",
         source="reflected binary code (Gray 1953)",
@@ -281,7 +281,7 @@ def _gates():
     yield b.case(
         "cascode_xor",
         "a b y yn",
-        "XOR2",
+        "XOR2 and XNOR2",
         {},
         family="logic",
         held_out=True,

@@ -16,7 +16,7 @@ def _memory():
     yield b.case(
         "match_word",
         ["pre", "word", "match", *(f"{x}{i}" for i in range(4) for x in ("bl", "bn", "sl", "sn"))],
-        "content-addressable word (4 cells)",
+        "content-addressable word",
         {"static RAM cell": 4},
         family="memory",
         held_out=True,
@@ -66,7 +66,7 @@ def _memory():
             *(f"{x}{r}" for r in range(4) for x in ("w", "ra", "rb")),
             *(f"{x}{j}" for j in range(2) for x in ("bl", "bn", "A", "B")),
         ],
-        "4 × 2 register file, two read ports",
+        "4 × 2 register file",
         {"static RAM cell": 8},
         family="memory",
         held_out=True,
@@ -134,7 +134,7 @@ def _odd():
     yield b.case(
         "charge_pump",
         "f out",
-        "charge pump",
+        "voltage multiplier",
         {},
         family="supply",
         held_out=True,
@@ -248,7 +248,7 @@ def _odd():
     yield b.case(
         "pass_and",
         "a b y yn",
-        "AND and NAND of pass transistors",
+        "AND2 and NAND2",
         {},
         family="logic",
         held_out=True,
@@ -280,8 +280,8 @@ def _odd():
     yield b.case(
         "hamming_corrector",
         [*pos, "y3", "y5", "y6", "y7"],
-        "single-error corrector (Hamming 7,4)",
-        {"XOR2": 4},
+        "single-error corrector",
+        {"XOR2": 13},
         family="logic",
         source="correction of a single error (Hamming 1950)",
         held_out=True,
@@ -308,7 +308,7 @@ def _odd():
     yield b.case(
         "dynamic_pla",
         "a b c f f2 y z",
-        "PLA of 4 products (dynamic)",
+        "PLA",
         {},
         family="memory",
         held_out=True,

@@ -1,0 +1,182 @@
+"""Blocks that are named by what they compute or how they hang together, and circuits close to them that are not."""
+
+from dataclasses import replace
+
+import pytest
+
+from layoutdrill.netlist.model import Kind
+from layoutdrill.recognise.whole import recognise
+from tests.reading.netlists import all_cases, planted
+from tests.reading.netlists.board import Board
+
+CASES = {case.name: case for case in all_cases()}
+
+
+def heading(netlist):
+    return recognise(netlist).heading
+
+
+def edited(name, *edits):
+    """Return a case's netlist with several edits made."""
+    netlist = CASES[name].netlist
+    for edit in edits:
+        netlist, _, _ = planted(netlist, edit)
+    return netlist
+
+
+def board(ports, style="cmos"):
+    """Return a board, and what makes its netlist."""
+    b = Board(style)
+    return b, lambda: b.case("near", ports, "").netlist
+
+
+def digits(shapes):
+    """A decoder of ten addresses and a NOR a segment (data sheets of such decoders)."""
+    b, made = board(["a", "b", "c", "d", *(f"s{s}" for s in "abcdefg")])
+    for k in "abcd":
+        b.inv(k, f"{k}n")
+    for digit in range(10):
+        b.nor(*(f"{k}n" if digit >> i & 1 else k for i, k in enumerate("abcd")), y=f"m{digit}")
+    for s in "abcdefg":
+        dark = [f"m{n}" for n, shape in enumerate(shapes) if s not in shape]
+        b.nor(*dark, y=f"s{s}") if len(dark) > 1 else b.inv(dark[0], f"s{s}")
+    return made()
+
+
+DIGITS = ["abcdef", "bc", "abdeg", "abcdg", "bcfg", "acdfg", "acdefg", "abc", "abcdefg", "abcdfg"]
+
+
+def test_segments_are_those_of_digits():
+    """With tails on 6 and 9 too; not where a 2 lacks a stroke."""
+    assert heading(digits(DIGITS)) == "seven-segment decoder"
+    assert heading(digits(["abde" if d == "abdeg" else d for d in DIGITS])) == "10 × 7 ROM"
+
+
+def sums(pairs, count):
+    b, made = board([*(f"b{i}" for i in range(count)), *(f"g{k}" for k in range(len(pairs)))])
+    for k, (i, j) in enumerate(pairs):
+        b.xor(f"b{i}", f"b{j}", y=f"g{k}")
+    return made()
+
+
+def test_neighbours_in_a_row_are_gray_code():
+    """Not neighbours in a ring, nor pairs apart (Gray 1953)."""
+    assert heading(sums([(0, 1), (1, 2), (2, 3), (3, 4)], 5)) == "5-bit binary-to-Gray converter"
+    assert heading(sums([(0, 1), (1, 2), (2, 3), (3, 0)], 4)) == "4 × XOR2"
+    assert heading(sums([(0, 1), (2, 3), (4, 5)], 6)) == "3 × XOR2"
+
+
+def undone(outside):
+    b, made = board(["g0", "g1", "g2", "g3", *outside])
+    b.xor("g3", "g2", y="b2")
+    b.xor("b2", "g1", y="b1")
+    b.xor("b1", "g0", y="b0")
+    return made()
+
+
+def test_sums_of_all_above_undo_gray_code():
+    """Where only the last leads out it is a parity tree."""
+    assert heading(undone(["b2", "b1", "b0"])) == "4-bit Gray-to-binary converter"
+    assert heading(undone(["b0"])) == "4-bit parity tree"
+
+
+def counter(next_of):
+    """Four bits on one clock; `next_of` makes what each takes."""
+    b, made = board("c rn u q0 q1 q2 q3")
+    cn = b.inv("c", "cn")
+    for i in range(4):
+        b.inv(f"q{i}", f"n{i}")
+    next_of(b)
+    for i in range(4):
+        b.dff_reset(f"d{i}", "c", cn, "rn", f"q{i}")
+    return made()
+
+
+def up_only(b):
+    """Counts up while u is 1, else stands."""
+    carry = "u"
+    for i in range(4):
+        b.xor(f"q{i}", carry, y=f"d{i}")
+        carry = b.and_(carry, f"q{i}")
+
+
+def twelve(b):
+    """Counts to twelve: both upper bits go back after 1011."""
+    b.inv("q0", "d0")
+    b.xor("q1", "q0", y="d1")
+    last = b.nand("q0", "q1", "q3")
+    low = b.and_("q0", "q1")
+    b.and_(b.xor("q2", low), last, y="d2")
+    b.and_(b.xor("q3", b.and_(low, "q2")), last, y="d3")
+
+
+def test_counters_by_their_states():
+    """One that a line only stops counts one way, and one of twelve states is no decade."""
+    assert heading(CASES["up_down"].netlist) == "4-bit up/down counter"
+    assert heading(counter(up_only)) == "4-bit synchronous counter"
+    assert heading(CASES["decade_paper"].netlist) == "decade counter"
+    assert heading(counter(twelve)) == "4-bit synchronous counter"
+    whole = next(s for s in recognise(counter(twelve)).structures if "counter" in s.term)
+    assert "through 12 states" in whole.function
+
+
+MOVED = {
+    "set_reset_bit": [("drop", "mn.n1"), ("drop", "mn.p1"), ("drop", "q0.n1"), ("drop", "q0.p1")],
+    "phase_detector": [("gate", "b3.n1", "up"), ("gate", "b3.p1", "up")],
+    "match_word": [("gate", f"m{i}.b", f"q_{2 * i + 1}") for i in range(4)],
+    "file_two_read": [("gate", "r20a", "ra1")],
+    "analog_8": [("end", "z.3.n", "z", "x4"), ("end", "z.3.p", "z", "x4")],
+    "hamming_corrector": [("gate", "h6.n0", "sn0"), ("gate", "h6.p0", "sn0")],
+    "dynamic_pla": [("gate", "p2.pre", "f2"), ("gate", "p2.foot", "f2")],
+}
+NAMES = {
+    "set_reset_bit": "register bit with set and reset",
+    "phase_detector": "phase detector",
+    "match_word": "content-addressable word",
+    "file_two_read": "4 × 2 register file",
+    "analog_8": "8:1 multiplexer",
+    "hamming_corrector": "single-error corrector",
+    "dynamic_pla": "PLA",
+}
+
+
+@pytest.mark.parametrize("name", MOVED)
+def test_a_wire_elsewhere_is_another_circuit(name):
+    """
+    The name goes where what it rests on goes.
+
+    Set without its gates; a loop let go by the wrong output; one side of a cell compared twice; a port that reads a
+    word twice; a line that joins two inputs; a line that answers another bit's code; a column charged by another phase.
+    """
+    netlist = CASES[name].netlist
+    assert heading(netlist) == NAMES[name]
+    assert heading(edited(name, *MOVED[name])) != NAMES[name]
+
+
+def test_diodes_are_lifted_in_turn():
+    """All on one phase they pump nothing on (Dickson 1976)."""
+    netlist = CASES["charge_pump"].netlist
+    assert heading(netlist) == "voltage multiplier"
+    same = tuple(
+        replace(e, nodes=tuple("fp" if n == "fq" else n for n in e.nodes)) for e in netlist.elements
+    )  # fmt: skip
+    assert "multiplier" not in heading(replace(netlist, elements=same))
+
+
+def test_a_shift_register_whose_bits_are_all_kept():
+    """Not where a latch takes an input instead of a bit."""
+    netlist = CASES["shift_and_store"].netlist
+    assert heading(netlist) == "4-bit shift-and-store register"
+    first = next(t for t in netlist.transistors if t.kind is Kind.N and t.gate == "st" and "q2" in t.ends)
+    mate = next(t for t in netlist.transistors if set(t.ends) == set(first.ends) and t is not first)
+    other = [
+        replace(t, source="d", drain=(set(t.ends) - {"q2"}).pop()) if t in (first, mate) else t
+        for t in netlist.transistors
+    ]
+    assert "store" not in heading(replace(netlist, transistors=tuple(other)))
+
+
+def test_complements_by_networks_of_their_own():
+    """An OR beside the AND is no complement of it."""
+    assert heading(CASES["pass_and"].netlist) == "AND2 and NAND2"
+    assert " and NAND2" not in heading(edited("pass_and", ("gate", "u.1", "bn"), ("gate", "u.2", "b")))
