@@ -169,7 +169,7 @@ def _switches(scene: Scene) -> Iterator[Slip]:
     view = scene.view
     on: dict[str, list[Switch]] = defaultdict(list)
     for link in view.links:
-        if link.term == "pass transistor" and len(link.members) == 1:
+        if link.term == "pass transistor" and len(link.members) == len(link.controls) == 1:
             on[link.controls[0]].append(view.prepared.switches[link.members[0]])
     for control, switches in on.items():
         odd, usual, even = _odd_ones([s.resistance for s in switches])

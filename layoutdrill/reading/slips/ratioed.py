@@ -91,14 +91,16 @@ def _missing_drivers(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
     """Yield nets with a load and no driver: they never change. A pad with a pull-up, or a line of cells, is none."""
     view = scene.view
     driven = sum(g.kind in ("ratioed", *_SWITCHED) for g in view.gates.values())
-    nodes = {n for e in view.netlist.elements for n in e.nodes}
-    nodes |= {n for t in view.netlist.transistors if t.source == t.drain for n in t.terminals}
+    plates = {n for e in view.netlist.elements if e.kind == "capacitor" for n in e.nodes}
+    plates |= {n for t in view.netlist.transistors if t.source == t.drain for n in t.terminals}
+    lifted = {s.gate for s in view.prepared.switches if set(s.ends) & scene.supplies.nets}
+    nodes = {n for e in view.netlist.elements if e.kind != "capacitor" for n in e.nodes} | (plates & lifted)
     always, never = ("high", "low") if view.one_kind is Kind.N else ("low", "high")
     for net, gate in view.gates.items():
         if gate.kind != "load" or not driven or view.links_at.get(net) or net in nodes or net in scene.dynamic:
             continue
         names = view.names(gate.members)
-        read = net in view.readers or net in view.controlled
+        read = net in view.readers or net in view.controlled or net in plates
         if (net in view.ports and read) or not (read or net in view.ports) or any(n in owners for n in names):
             continue
         rail = scene.supplies.low if view.one_kind is Kind.N else scene.supplies.high

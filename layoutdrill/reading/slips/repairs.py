@@ -87,7 +87,13 @@ def _proper(trial: Netlist, supplies: Supplies, net: str) -> tuple[str, int] | N
     """Return (term, unused inputs and repeats) where the whole group is one proper stage on `net`, else None."""
     view = look(trial, supplies, brief=True)
     gate = view.gates.get(net)
-    if gate is None or gate.kind not in ("static", "tri-state", "precharged") or view.links or len(view.gates) != 1:
+    if (
+        gate is None
+        or net in gate.inputs
+        or gate.kind not in ("static", "tri-state", "precharged")
+        or view.links
+        or len(view.gates) != 1
+    ):
         return None
     if len(gate.members) != len(view.prepared.switches) or view.prepared.idle or view.prepared.capacitors:
         return None

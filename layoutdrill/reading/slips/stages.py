@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from layoutdrill.netlist.model import Kind
+from layoutdrill.reading.slips.astray import crossed_pairs, stray_ends
 from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.reading.slips.one_way import first_of, is_fed, is_stack, many_alike, open_drain
 from layoutdrill.reading.slips.ratioed import ratioed_slips
@@ -41,6 +42,8 @@ def stage_slips(scene: Scene) -> Iterator[Slip]:
         yield from _missing_halves(scene, clocks, owners)
     else:
         yield from ratioed_slips(scene, clocks, owners)
+    yield from stray_ends(scene, owners)
+    yield from crossed_pairs(scene)
     yield from _own_outputs(scene, owners)
     yield from _no_foot(scene)
     yield from _uncharged(scene)
@@ -252,9 +255,15 @@ def _meant(view: View, net: str, clocks: dict[str, str], shapes: Counter[str]) -
             continue
         if view.root(source.name)[0] in clocks and source.name in variables(other):
             return True
-        if source.name == net and len(view.controlled.get(net, ())) + len(view.readers.get(net, ())) > 1:
+        if source.name == net and _sets_others(view, net, Kind.N if one is low else Kind.P):
             return True
     return False
+
+
+def _sets_others(view: View, net: str, kind: Kind) -> bool:
+    """Tell whether a net with a diode gates two transistors or more of that kind, and none of the other, elsewhere."""
+    gated = [s for s in view.prepared.switches if s.gate == net and net not in s.ends]
+    return len(gated) > 1 and all(s.kind is kind for s in gated)
 
 
 def _shape(form: Expression) -> str:
