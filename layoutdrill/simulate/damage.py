@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from layoutdrill.errors import LayoutdrillError, did_you_mean, plural
+from layoutdrill.errors import LayoutdrillError, Where, did_you_mean, plural
 from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.simulate.stimulus import Step, Stimulus
 from layoutdrill.simulate.supplies import find_supplies
@@ -36,7 +36,11 @@ class Damage:
 
 @value
 class Change:
-    """An output against that of the whole circuit: the first step that must differ and that may, and how many do."""
+    """
+    An output against that of the whole circuit: the first step that must differ and that may, and how many do.
+
+    `where` is the vector of that step, None where no step differs.
+    """
 
     net: str
     surely: int | None
@@ -44,6 +48,7 @@ class Change:
     whole: str
     damaged: str
     count: int
+    where: Where | None
 
 
 def what_if(netlist: Netlist, stimulus: Stimulus, damage: Damage) -> tuple[Trace, Trace, tuple[Change, ...]]:
@@ -108,11 +113,12 @@ def changes_text(damage: Damage, changes: Sequence[Change], steps: int) -> str:
         if change.surely is not None:
             lines.append(
                 f"  {change.net}: differs first in step {change.surely} ({change.whole} → {change.damaged}), in {often}"
+                f"{_vector(change)}"
             )
         elif change.maybe is not None:
             lines.append(
                 f"  {change.net}: may differ, first in step {change.maybe} "
-                f"({change.whole} → {change.damaged}), in {often}"
+                f"({change.whole} → {change.damaged}), in {often}{_vector(change)}"
             )
     same = [change.net for change in changes if change.surely is None and change.maybe is None]
     if len(same) == len(changes):
@@ -120,6 +126,11 @@ def changes_text(damage: Damage, changes: Sequence[Change], steps: int) -> str:
     elif same:
         lines.append(f"  the same throughout: {', '.join(same)}")
     return "\n".join(lines) + "\n"
+
+
+def _vector(change: Change) -> str:
+    where = change.where
+    return f" (line {where.line} of the stimulus)" if where is not None and where.line is not None else ""
 
 
 def _change(net: str, other: str, good: Trace, bad: Trace) -> Change:
@@ -136,7 +147,8 @@ def _change(net: str, other: str, good: Trace, bad: Trace) -> Change:
             surely = at
     first = surely if surely is not None else maybe
     whole, damaged = (good.rows[first][net].told, bad.rows[first][other].told) if first is not None else ("", "")
-    return Change(net, surely, maybe, whole, damaged, count)
+    where = good.stimulus.steps[first].where if first is not None else None
+    return Change(net, surely, maybe, whole, damaged, count, where)
 
 
 def _apart(before: Seen, after: Seen) -> bool:

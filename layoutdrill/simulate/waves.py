@@ -37,24 +37,30 @@ def vcd_text(trace: Trace) -> str:
     """
     Return the run as a four-state value change dump (IEEE Std 1364-2001, clause 18).
 
-    A fight is x. A floating port is z; a floating inner net is the level that its charge holds, as a gate would see
-    it. Each step begins at a multiple of its length.
+    A fight is x, which four states cannot tell from what is not known: the inner scope `fights` has a wire of the same
+    name for each net that ever fights, 1 while it does. A floating port is z; a floating inner net is the level that
+    its charge holds, as a gate would see it. Each step begins at a multiple of its length.
     """
-    codes = dict(zip(trace.shown, _identifiers(), strict=False))
+    identifiers = _identifiers()
+    codes = dict(zip(trace.shown, identifiers, strict=False))
+    fighting = [net for net in trace.shown if any(row[net].level is Level.FIGHT for row in trace.rows)]
+    fights = dict(zip(fighting, identifiers, strict=False))
     ports = set(trace.netlist.ports)
     lines = [
         f"$version layoutdrill {__version__} $end",
-        "$comment x: not known, or a fight; z: a port that floats $end",
+        "$comment x: not known, or a fight where the wire of the same name in fights is 1; z: a port that floats $end",
         "$timescale 1 ns $end",
         f"$scope module {_word(trace.netlist.name) or 'circuit'} $end",
-        *(f"$var wire 1 {code} {_word(net)} $end" for net, code in codes.items()),
+        *_variables(codes),
+        *(["$scope module fights $end", *_variables(fights), "$upscope $end"] if fights else []),
         "$upscope $end",
         "$enddefinitions $end",
     ]
     last: dict[str, str] = {}
     for at, row in enumerate(trace.rows):
-        now = {net: _four_state(row[net], net in ports) for net in codes}
-        changes = [f"{level}{codes[net]}" for net, level in now.items() if last.get(net) != level]
+        now = {code: _four_state(row[net], net in ports) for net, code in codes.items()}
+        now |= {code: str(int(row[net].level is Level.FIGHT)) for net, code in fights.items()}
+        changes = [f"{level}{code}" for code, level in now.items() if last.get(code) != level]
         if not at:
             lines += ["#0", "$dumpvars", *changes, "$end"]
         elif changes:
@@ -115,6 +121,10 @@ def _four_state(seen: Seen, is_port: bool) -> str:
     if seen.level is Level.FLOATING and (is_port or not seen.charge.known):
         return "z" if is_port else "x"
     return seen.carried.lower()
+
+
+def _variables(codes: Mapping[str, str]) -> Iterator[str]:
+    return (f"$var wire 1 {code} {_word(net)} $end" for net, code in codes.items())
 
 
 def _word(name: str) -> str:

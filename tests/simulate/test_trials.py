@@ -136,14 +136,42 @@ def test_expectations_are_judged_and_placed(tmp_path):
     assert "step 2: q is 0, expected 1" in table_text(trace)
 
 
+def declared(head):
+    """Return the name of each identifier code, below its scopes; every declaration word by word (clause 18.2.3)."""
+    words = iter(head.split())
+    names, scopes = {}, []
+    for keyword in words:
+        said = []
+        for word in words:
+            if word == "$end":
+                break
+            said.append(word)
+        if keyword == "$scope":
+            assert said[0] == "module" and len(said) == 2
+            scopes.append(said[1])
+        elif keyword == "$upscope":
+            scopes.pop()
+        elif keyword == "$var":
+            kind, size, code, name = said
+            assert (kind, size) == ("wire", "1") and code not in names and all(33 <= ord(c) <= 126 for c in code)
+            names[code] = ".".join([*scopes[1:], name])
+        elif keyword == "$timescale":
+            assert said == ["1", "ns"]
+        else:
+            assert keyword in ("$version", "$comment", "$date")
+    assert not scopes
+    assert len(set(names.values())) == len(names)
+    return names
+
+
 def parse_dump(text):
     """Read a value change dump by the grammar of IEEE Std 1364-2001, clause 18: levels of each net at each time."""
     head, _, body = text.partition("$enddefinitions $end\n")
-    names = dict(re.findall(r"\$var wire 1 (\S+) (\S+) \$end", head))
-    assert re.search(r"\$timescale 1 ns \$end", head)
+    names = declared(head)
     levels, found, time = {}, {}, None
     for line in body.split("\n"):
         if line.startswith("#"):
+            assert time is None or int(line[1:]) > time
             time = int(line[1:])
         elif line and line[0] in "01xz":
             levels[names[line[1:]]] = line[0]
@@ -167,6 +195,19 @@ def test_a_dump_says_what_the_table_says(tmp_path):
     assert lines[32] == "31," + ",".join(trace.rows[31][net].told for net in trace.shown)
 
 
+def test_a_dump_shows_floating_and_fighting_nets_apart(tmp_path):
+    """A bus that two gates drive apart is x and fights; let go by both it is z; before the first write x alone."""
+    netlist = read_spice(
+        ".subckt bus a b ea eb y q VDD VSS\nM1 y ea a VSS nmos L=2u W=4u\nM2 y eb b VSS nmos L=2u W=4u\n"
+        "M3 q y VSS VSS nmos L=2u W=4u\nM4 q y VDD VDD pmos L=2u W=8u\n.ends\n",
+        "bus.sp",
+    )
+    text = "start: {a: 1, b: 0}\nvectors:\n- {ea: 0, eb: 0}\n- {eb: 1}\n- {ea: 1, eb: 1}\n- {eb: 0, ea: 0}\n"
+    dump = parse_dump(vcd_text(run(netlist, stimulus(tmp_path, netlist, text))))
+    seen = [(dump[at]["y"], dump[at]["fights.y"], dump[at]["q"]) for at in (0, 1000, 2000, 3000)]
+    assert seen == [("z", "0", "x"), ("0", "0", "1"), ("x", "1", "x"), ("z", "0", "x")]
+
+
 def test_the_command_tells_runs_files_and_damage(tmp_path, capsys):
     """One command: table, waveform file, exit code 1 for a level that is not as expected, 2 for a wrong name."""
     circuit, vectors = tmp_path / "c17.sp", tmp_path / "s.yaml"
@@ -179,7 +220,7 @@ def test_the_command_tells_runs_files_and_damage(tmp_path, capsys):
     assert main([*words, "--stuck", "G10", "1", "--remove", "XG19.M1"]) == 0
     told = capsys.readouterr().out
     assert "what if: XG19.M1 removed, G10 stuck at 1" in told
-    assert "G22: differs first in step 0 (1 → 0), in 1 of 1 step" in told
+    assert "G22: differs first in step 0 (1 → 0), in 1 of 1 step (line 4 of the stimulus)" in told
     assert main([*words, "--remove", "M77"]) == 2
     assert 'no device "M77" in c17' in capsys.readouterr().err
 
