@@ -122,9 +122,7 @@ def parser(only: str = "") -> argparse.ArgumentParser:
     compare.add_argument("--sizes", action="store_true", help="compare L and W too")
     compare.add_argument("--bodies", action="store_true", help="compare body connections too")
     compare.add_argument("--cell", metavar="NAME", help="which circuit of files that hold several")
-    pieces = compare.add_mutually_exclusive_group()
-    pieces.add_argument("--as-drawn", action="store_true", help="fingers and series splits count as differences")
-    pieces.add_argument("--stacks", action="store_true", help="merge the private nodes of parallel stacks")
+    compare.add_argument("--as-drawn", action="store_true", help="fingers, splits and stacks in pieces count too")
 
     explain = command("explain", "Say what a netlist or layout is, and where it looks wrong.", _explain)
     explain.add_argument("file", type=Path, metavar="FILE")
@@ -340,7 +338,7 @@ def _compare(options: argparse.Namespace) -> int:
             options.second,
             sizes=options.sizes,
             bodies=options.bodies,
-            merge=Merge.NONE if options.as_drawn else Merge.STACKS if options.stacks else None,
+            merge=Merge.NONE if options.as_drawn else None,
             cell=options.cell,
         )
     print(result.text())

@@ -19,10 +19,6 @@ if TYPE_CHECKING:
 __all__ = ["RAILS", "Comparison", "Merge", "compare", "compare_files"]
 
 
-EDIT_FIRST = 120
-"""From so many transistors on a single edit is looked for before all devices are paired: pairing takes longer."""
-
-
 class Merge(StrEnum):
     """What to merge in both netlists before they are compared."""
 
@@ -79,40 +75,27 @@ def compare(
     same ones; a netlist without any port list is read by its nets' names. Without, only nets named in `rails` are.
     sizes: L and W must agree, as far as both netlists tell them at all.
     bodies: bodies must agree. Without, a port that is a body and nothing else may be missing.
-    merge: what to merge first; None merges all splits, so that it does not matter in how many pieces a device is drawn.
+    merge: what to merge first; None merges all splits, and where need be stacks, so that it does not matter in how many
+    pieces a device or a stack is drawn, and looks for a single edit before it pairs all devices.
     titles: what the differences call A and B.
     explain: put the differences into words; without, one line says that there are some, and the maps are empty.
     """
     untold = _untold_bodies(a, b, titles) if bodies else ()
     bodies = bodies and not untold
-    single = ""
-    fingers = _Ask(ports, sizes, bodies, Merge.FINGERS, rails, titles, explain, untold)
-    large = len(a.transistors) >= EDIT_FIRST
-    if explain and merge is None and large:
-        quick = _compare(a, b, replace(fingers, merge=Merge.SPLITS, explain=False))
-        if quick.equal:
-            return quick
-        # In a large circuit all devices are paired only where no single edit explains what differs.
-        single = _one_edit(a, b, fingers)
-        if single:
-            return replace(quick, differences=(single,))
-    result = _compare(a, b, _Ask(ports, sizes, bodies, merge or Merge.SPLITS, rails, titles, explain, untold))
-    if result.equal or merge is not None or not explain:
-        return result
-    # What two netlists share in pieces is best told in pieces: a slip may look like a split of something else.
-    pieces = _pieces(a, b, Merge.SPLITS, fingers)
-    for other in (Merge.FINGERS, Merge.NONE):
-        if _pieces(a, b, other, fingers) == pieces:
-            continue  # nothing was merged: these are the netlists that were compared
-        nearer = _compare(a, b, _Ask(ports, sizes, bodies, other, rails, titles, explain, untold))
-        if nearer.equal or len(nearer.differences) < len(result.differences):
-            result = nearer
-    if not large and len(result.differences) > 1 + result.differences[0].startswith(f"{titles[0]} has "):
-        # In a regular array the nearest pairing may blame anything; first see whether one edit explains it all.
-        single = _one_edit(a, b, fingers)
-        if single:
-            return replace(result, differences=(single,))
-    return result
+    ask = _Ask(ports, sizes, bodies, merge or Merge.SPLITS, rails, titles, explain, untold)
+    if merge is not None:
+        return _compare(a, b, ask)
+    quick = _equal(a, b, ask)
+    if quick.equal or not explain:
+        return quick
+    # In a regular array the nearest pairing may blame anything; first see whether one edit explains it all.
+    shared = _shared(a, b, ask)
+    for other in shared:
+        edited = _one_edit(a, b, replace(ask, merge=other))
+        if edited is not None:
+            return edited
+    merged_first = (_compare(a, b, replace(ask, merge=other)) for other in reversed(shared))
+    return min(merged_first, key=lambda each: len(each.differences))
 
 
 @value
@@ -129,22 +112,55 @@ class _Ask:
     untold: tuple[str, ...]
 
 
+_IN_PIECES = (Merge.NONE, Merge.FINGERS, Merge.SPLITS)
+"""What two netlists share in pieces is best told in pieces: a slip may look like a split of something else."""
+
+
+def _shared(a: Netlist, b: Netlist, ask: _Ask) -> list[Merge]:
+    """Return what may be merged before the two are told apart, each that makes other netlists of them."""
+    counts = {merge: _pieces(a, b, merge, ask) for merge in _IN_PIECES}
+    transistors_a, others_a, transistors_b, others_b = counts[Merge.FINGERS]
+    if (transistors_a, others_a) == (transistors_b, others_b):
+        del counts[Merge.SPLITS]  # no split keeps them apart
+    return [merge for merge, count in counts.items() if list(counts.values()).index(count) == list(counts).index(merge)]
+
+
+def _equal(a: Netlist, b: Netlist, ask: _Ask) -> Comparison:
+    """Compare without words, splits merged, and where that does not do, the nodes of parallel stacks as well."""
+    quick = replace(ask, explain=False)
+    result = _compare(a, b, quick)
+    if result.equal or _pieces(a, b, Merge.STACKS, ask) == _pieces(a, b, Merge.SPLITS, ask):
+        return result
+    stacked = _compare(a, b, replace(quick, merge=Merge.STACKS))
+    return stacked if stacked.equal else result
+
+
 def _pieces(a: Netlist, b: Netlist, merge: Merge, ask: _Ask) -> tuple[int, ...]:
     """Return of how many devices two netlists are, once merged."""
     merged = [_prepared(n, replace(ask, merge=merge)) for n in (a, b)]
     return tuple(count for n in merged for count in (len(n.transistors), len(n.elements)))
 
 
-def _one_edit(a: Netlist, b: Netlist, ask: _Ask) -> str:
-    """Return the one edit that explains all differences, in words, or ""."""
-    from layoutdrill.netlist.one_edit import one_edit  # noqa: PLC0415 - most netlists that are compared are equal
+def _one_edit(a: Netlist, b: Netlist, ask: _Ask) -> Comparison | None:
+    """Return the comparison whose one difference is the edit that explains them all, None where there is none."""
+    from layoutdrill.netlist.one_edit import Like, one_edit  # noqa: PLC0415 - most netlists that are compared are equal
 
     a, b = _prepared(a, ask), _prepared(b, ask)
     known, findings = known_nets(a, b, used_nets(a), used_nets(b), ports=ask.ports, rails=ask.rails, titles=ask.titles)
     if findings or ask.untold:
-        return ""
+        return None
     quick = replace(ask, explain=False)
-    return one_edit(a, b, known, lambda x, y: _compare(x, y, quick).equal, ask.titles)
+    equal: list[Comparison] = []
+
+    def matched(one: Netlist, other: Netlist) -> Like | None:
+        result = _compare(one, other, quick)
+        if not result.equal:
+            return None
+        equal.append(result)
+        return Like(result.net_map, result.device_map)
+
+    words = one_edit(a, b, known, matched, ask.titles)
+    return replace(equal[-1], equal=False, differences=(words,)) if words else None
 
 
 def _compare(a: Netlist, b: Netlist, ask: _Ask) -> Comparison:
@@ -207,7 +223,7 @@ def _prepared(netlist: Netlist, ask: _Ask) -> Netlist:
     if not ask.sizes and merge is not Merge.NONE:
         netlist = replace(netlist, transistors=tuple(replace(t, length=0, width=0) for t in netlist.transistors))
     if merge is Merge.STACKS:
-        return merge_stacks(netlist)
+        return merge_stacks(merge_splits(as_acting(netlist)))
     if merge is Merge.SPLITS:
         return merge_splits(as_acting(netlist))
     return merge_fingers(netlist) if merge is Merge.FINGERS else netlist

@@ -6,7 +6,7 @@ tried that one side has more of, looking no farther around than needed to see a 
 the balance right is made, and kept when the two are then equal.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -15,35 +15,51 @@ from layoutdrill.netlist.model import Element, Kind, Mode, Netlist, Transistor
 from layoutdrill.netlist.suspects import Part, Suspects, parts_of
 from layoutdrill.value import value
 
-Equal = Callable[[Netlist, Netlist], bool]
+Matched = Callable[[Netlist, Netlist], "Like | None"]
+"""Tells of two netlists which name is which, None where they differ."""
 Titles = tuple[str, str]
 Known = Iterable[tuple[str, str]]
 
 WORK = 400_000
 """Edits tried times devices compared: about two seconds."""
+MOST_ON_NET = 5
+
+
+@value
+class Like:
+    """What the nets and devices of one netlist are called in the other, which it is once it is edited."""
+
+    nets: Mapping[str, str]
+    devices: Mapping[str, str]
+
+    def turned(self) -> "Like":
+        return Like({b: a for a, b in self.nets.items()}, {b: a for a, b in self.devices.items()})
+
+    def net(self, name: str) -> str:
+        return self.nets.get(name, name)
 
 
 @value
 class Edit:
     """
-    One edit: `told` puts it into words, `made` returns the two netlists after it.
+    One edit: `told` puts it into words once it is known what is like what, `made` returns the two netlists after it.
 
     `old` and `new` are the device before and after it, None where there is none; both are None for other edits. `of_b`
     says that the edit is one of B.
     """
 
-    told: Callable[[], str]
+    told: Callable[[Like], str]
     made: Callable[[], tuple[Netlist, Netlist]]
     old: Part | None = None
     new: Part | None = None
     of_b: bool = False
 
 
-def one_edit(a: Netlist, b: Netlist, known: Known, equal: Equal, titles: Titles) -> str:
+def one_edit(a: Netlist, b: Netlist, known: Known, matched: Matched, titles: Titles) -> str:
     """
     Return in words the one edit of A that makes it B, with its place where it lies in an array; "" where none is found.
 
-    `known` are nets (of A, of B) that belong together by name, `equal` judges two netlists.
+    `known` are nets (of A, of B) that belong together by name, `matched` judges two netlists.
     """
     suspects = Suspects(a, b, list(known))
     if suspects.far_apart:
@@ -56,8 +72,9 @@ def one_edit(a: Netlist, b: Netlist, known: Known, equal: Equal, titles: Titles)
         if tried >= budget:
             return ""
         tried += 1
-        if equal(*edit.made()):
-            return f"one edit makes them equal: {edit.told()}"
+        like = matched(*edit.made())
+        if like is not None:
+            return f"one edit makes them equal: {edit.told(like.turned() if edit.of_b else like)}"
     return ""
 
 
@@ -86,14 +103,17 @@ def _turned(edit: Edit) -> Edit:
     return replace(edit, made=lambda: edit.made()[::-1], of_b=True)
 
 
-def _changed(a: Netlist, b: Netlist, old: Part, new: Part, told: Callable[[], str]) -> Edit:
+def _changed(a: Netlist, b: Netlist, old: Part, new: Part, told: Callable[[Like], str]) -> Edit:
     return Edit(told, lambda: (_with(a, new), b), old, new)
 
 
-def _title(netlist: Netlist, name: str) -> str:
+def _title(netlist: Netlist, name: str, like: Like, titles: Titles) -> str:
+    """Return a device's kind and name, with its name in the other netlist, and its place in an array."""
     kind = next((e.kind for e in netlist.elements if e.name == name), "transistor")
-    where = place_of(netlist, name)
-    return f"{kind} {name}" + (f" ({where})" if where else "")
+    other = like.devices.get(name, name)
+    also = f"{other} in {titles[1]}" if other != name else ""
+    aside = "; ".join(part for part in (also, place_of(netlist, name)) if part)
+    return f"{kind} {name}" + (f" ({aside})" if aside else "")
 
 
 def _extra(a: Netlist, b: Netlist, names: list[str], titles: Titles) -> Iterator[Edit]:
@@ -103,10 +123,20 @@ def _extra(a: Netlist, b: Netlist, names: list[str], titles: Titles) -> Iterator
         def made(name: str = name) -> tuple[Netlist, Netlist]:
             return _only(a, lambda part: None if part.name == name else part), b
 
-        def told(name: str = name) -> str:
-            return f"{_title(a, name)} of {titles[0]} is not in {titles[1]}"
+        def told(like: Like, name: str = name) -> str:
+            says = f"{_title(a, name, like, titles)} of {titles[0]} is not in {titles[1]}"
+            return f"{says}; there it is {_drawn(parts[name], like)}"
 
         yield Edit(told, made, parts[name])
+
+
+def _drawn(part: Part, like: Like) -> str:
+    """Return what a device is, in the names of the other netlist."""
+    if isinstance(part, Element):
+        return f"between {' and '.join(map(like.net, part.nodes))}"
+    mode = "" if part.mode is Mode.ENHANCEMENT else f" {part.mode}"
+    ends = " and ".join(sorted(map(like.net, part.ends)))
+    return f"{part.kind}-channel{mode}, gate {like.net(part.gate)}, between {ends}"
 
 
 def _flips(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterator[Edit]:
@@ -124,11 +154,11 @@ def _flips(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterat
             (replace(t, gate=t.drain, drain=t.gate), f"has its gate and the end on {t.drain} exchanged"),
         ]
         for changed, says in options:
-            yield _changed(a, b, t, changed, partial(_flipped, a, name, says))
+            yield _changed(a, b, t, changed, partial(_flipped, a, name, titles, says))
 
 
-def _flipped(a: Netlist, name: str, says: str) -> str:
-    return f"{_title(a, name)} {says}"
+def _flipped(a: Netlist, name: str, titles: Titles, says: str, like: Like) -> str:
+    return f"{_title(a, name, like, titles)} {says}"
 
 
 def _moves(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterator[Edit]:
@@ -143,8 +173,9 @@ def _moves(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterat
                     old = getattr(t, role)
                     if old != net:
 
-                        def told(name: str = name, role: str = role, old: str = old, net: str = net) -> str:
-                            return _moved(_title(a, name), _end(role), old, net, titles)
+                        def told(like: Like, name: str = name, role: str = role, old: str = old, net: str = net) -> str:
+                            title = _title(a, name, like, titles)
+                            return f"{title}: {_end(role)} {_moved(old, net, like, titles)}"
 
                         yield _changed(a, b, t, _placed(t, role, net), told)
             elif e is not None:
@@ -152,11 +183,12 @@ def _moves(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterat
                     if old != net:
                         nodes = (*e.nodes[:at], net, *e.nodes[at + 1 :])
 
-                        def told(name: str = name, role: str = "", old: str = old, net: str = net) -> str:
-                            title = _title(a, name) + role
-                            return f"{title}: an end is on net {old} in {titles[0]}, in {titles[1]} on its net {net}"
+                        def element_told(
+                            like: Like, name: str = name, _: str = "", old: str = old, net: str = net
+                        ) -> str:
+                            return f"{_title(a, name, like, titles)}: an end {_moved(old, net, like, titles)}"
 
-                        yield _changed(a, b, e, replace(e, nodes=nodes), told)
+                        yield _changed(a, b, e, replace(e, nodes=nodes), element_told)
 
 
 def _moves_to_new(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterator[Edit]:
@@ -166,8 +198,8 @@ def _moves_to_new(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) ->
         if t.name in suspects.devices_a:
             for role in ("gate", "source", "drain"):
 
-                def told(t: Transistor = t, role: str = role) -> str:
-                    at = f"{_title(a, t.name)}: {_end(role)} is on net {getattr(t, role)}"
+                def told(like: Like, t: Transistor = t, role: str = role) -> str:
+                    at = f"{_title(a, t.name, like, titles)}: {_end(role)} is on net {getattr(t, role)}"
                     return f"{at} in {titles[0]}; in {titles[1]} nothing else is on its net"
 
                 yield _changed(a, b, t, _placed(t, role, fresh), told)
@@ -181,8 +213,20 @@ def _merged(a: Netlist, b: Netlist, nets: list[str], titles: Titles) -> Iterator
             if one in ports and other in ports:
                 continue
             keep, lose = (other, one) if other in ports else (one, other)
-            says = f"nets {one} and {other} of {titles[0]} are one net in {titles[1]}"
-            yield Edit(partial(str, says), partial(_both, a, b, {lose: keep}))
+
+            def told(like: Like, one: str = one, other: str = other, keep: str = keep) -> str:
+                both = " and ".join(f"{net} ({_on(a, net)})" for net in (one, other))
+                return f"nets {both} of {titles[0]} are one net in {titles[1]}, {like.net(keep)}"
+
+            yield Edit(told, partial(_both, a, b, {lose: keep}))
+
+
+def _on(netlist: Netlist, net: str) -> str:
+    """Return the names of the first devices on a net."""
+    names = [t.name for t in netlist.transistors if net in t.terminals]
+    names += [e.name for e in netlist.elements if net in e.nodes]
+    more = len(names) - MOST_ON_NET
+    return f"with {', '.join(names[:MOST_ON_NET])}" + (f" and {more} more" if more > 0 else "")
 
 
 def _exchanged_ports(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles) -> Iterator[Edit]:
@@ -193,11 +237,18 @@ def _exchanged_ports(a: Netlist, b: Netlist, suspects: Suspects, titles: Titles)
     for at, one in enumerate(ports):
         for other in ports[at + 1 :]:
             says = f"ports {one} and {other} are exchanged between {titles[0]} and {titles[1]}"
-            yield Edit(partial(str, says), partial(_both, a, b, {one: other, other: one}))
+
+            def told(_: Like, says: str = says) -> str:
+                return says
+
+            yield Edit(told, partial(_both, a, b, {one: other, other: one}))
 
 
-def _moved(title: str, terminal: str, old: str, net: str, titles: Titles) -> str:
-    return f"{title}: {terminal} is on net {old} in {titles[0]}; in {titles[1]} it is on what {titles[0]} calls {net}"
+def _moved(old: str, net: str, like: Like, titles: Titles) -> str:
+    """Say on which net a terminal is, and on which it ought to be, in the names of both."""
+    other = like.net(net)
+    also = f", which is {net} in {titles[0]}" if other != net else ""
+    return f"is on net {old} in {titles[0]}, on net {other} in {titles[1]}{also}"
 
 
 def _end(role: str) -> str:

@@ -134,7 +134,7 @@ def test_one_wrong_cell_in_an_array_is_found():
     good, bad = nand_array(250, labelled=True), nand_array(250, labelled=True)
     wrong = replace(bad.transistors[402], gate="A7")
     bad = replace(bad, transistors=(*bad.transistors[:402], wrong, *bad.transistors[403:]))
-    told = "transistor M100c: its gate is on net A100 in A; in B it is on what A calls A7"
+    told = "transistor M100c: its gate is on net A100 in A, on net A7 in B"
     assert compare(good, bad).differences == (f"one edit makes them equal: {told}",)
 
 

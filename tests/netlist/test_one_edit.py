@@ -75,6 +75,40 @@ def test_a_slip_in_an_array_is_told_once_and_at_its_device(whole):
             assert "has no counterpart in A" in told or "is not in A" in told
 
 
+SMALL = {
+    "inverter": ["n a y VSS", "p a y VDD"],
+    "NAND2": ["n a y k", "n b k VSS", "p a y VDD", "p b y VDD"],
+    "AOI21": ["n a y k", "n b k VSS", "n c y VSS", "p a m VDD", "p b m VDD", "p c y m"],
+    "latch": ["n en d x", "p ne d x", "n x q VSS", "p x q VDD", "n q z VSS", "p q z VDD", "n ne z x", "p en z x",
+              "n en ne VSS", "p en ne VDD"],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_one_edit_is_looked_for_first_in_small_circuits_too(name):
+    """Every single slip, however small the circuit: one sentence, with the device at fault or one that is its like."""
+    parts = [line.split() for line in SMALL[name]]
+    ports = tuple(n for n in ("a", "b", "c", "d", "en", "y", "q", "VDD", "VSS") if any(n in p for p in parts))
+    whole = Netlist(
+        name, ports, tuple(Transistor(f"M{at}", N if k == "n" else P, *n) for at, (k, *n) in enumerate(parts))
+    )
+    for seed in range(12):
+        wrong, device, how = slip(whole, Random(seed))
+        result = compare(wrong, disguised(whole, Random(99)))
+        if result.equal:
+            continue  # an end that nothing else tells from its like
+        (told,) = result.differences
+        assert told.startswith("one edit makes them equal: "), (how, told)
+        same = [t.name for t in wrong.transistors if alike(t, wrong, device)]
+        alone = {n for t in wrong.transistors if t.name == device for n in t.terminals if wrong_alone(wrong, n)}
+        assert how == "left out" or alone or any(f"transistor {n} " in told for n in same), (device, how, told)
+
+
+def wrong_alone(netlist, net):
+    """Tell whether nothing else is on a net."""
+    return sum(net in t.terminals for t in netlist.transistors) == 1
+
+
 def test_the_place_is_named_by_word_and_bit():
     """The lines that cross at a device's cell, in the reader's own names; nothing outside an array."""
     assert place_of(ram(4, 4), "M7") == "where word line w0 crosses bit lines b1 and bn1"
@@ -88,8 +122,10 @@ def test_one_sentence_names_the_crossing():
     whole = rom(8, 8)
     gone = next(t for t in whole.transistors if t.name == "M3_5")
     wrong = replace(whole, transistors=tuple(t for t in whole.transistors if t is not gone))
-    (line,) = (told for told in compare(wrong, disguised(whole, Random(1))).differences if "transistor " in told[:11])
+    (line,) = compare(wrong, disguised(whole, Random(1))).differences
+    assert line.startswith("one edit makes them equal: transistor ")
     assert f"where word line {gone.gate} crosses bit line {gone.source}" in line
+    assert line.endswith(f"is not in A; there it is n-channel, gate {gone.gate}, between VSS and {gone.source}")
 
 
 def test_a_large_circuit_is_not_paired_where_one_edit_explains_it(monkeypatch):

@@ -21,6 +21,10 @@ SAME = {
         "M1 y a VSS nmos L=4u W=4u",
         "M1 y a k nmos L=2u W=2u\nM2 k a VSS nmos L=2u W=2u\nM3 y a m nmos L=2u W=2u\nM4 m a VSS nmos L=2u W=2u",
     ),
+    "a stack in two stacks": (
+        "M1 y a k nmos W=8u L=2u\nM2 k b VSS nmos W=8u L=2u",
+        "M1 y a k nmos W=4u L=2u\nM2 k b VSS nmos W=4u L=2u\nM3 VSS b m nmos W=4u L=2u\nM4 m a y nmos W=4u L=2u",
+    ),
     "a resistor in two parts": ("R1 a y 3k", "R1 a k 1k\nR2 y k 2k"),
     "a drawn resistor in two parts": ("R1 y a L=30u W=2u", "R1 a k L=10u W=2u\nR2 y k L=20u W=2u"),
     "resistors in parallel": ("R1 a y 1k", "R1 a y 2k\nR2 y a 2k"),

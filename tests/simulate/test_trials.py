@@ -1,6 +1,5 @@
 """Runs of a stimulus, their files, and what if: against functions in Python and a published circuit."""
 
-import re
 from itertools import product
 
 import pytest
@@ -147,13 +146,16 @@ def declared(head):
                 break
             said.append(word)
         if keyword == "$scope":
-            assert said[0] == "module" and len(said) == 2
+            assert said[0] == "module"
+            assert len(said) == 2
             scopes.append(said[1])
         elif keyword == "$upscope":
             scopes.pop()
         elif keyword == "$var":
             kind, size, code, name = said
-            assert (kind, size) == ("wire", "1") and code not in names and all(33 <= ord(c) <= 126 for c in code)
+            assert (kind, size) == ("wire", "1")
+            assert code not in names
+            assert all(33 <= ord(c) <= 126 for c in code)
             names[code] = ".".join([*scopes[1:], name])
         elif keyword == "$timescale":
             assert said == ["1", "ns"]
