@@ -83,12 +83,12 @@ def _list(_options: argparse.Namespace) -> int:
     from layoutdrill.cells import load_cell
     from layoutdrill.cells.chips import chip_names
     from layoutdrill.drill.survey import surveyed_processes
-    from layoutdrill.drill.survey_findings import surveys
+    from layoutdrill.drill.survey_findings import numbered_surveys
 
     print("Chips:")
     for name in chip_names():
         print(f"  {name}: {load_cell(name).title}, in {', '.join(surveyed_processes(name))}")
-    for sitting in surveys():
+    for number, sitting in numbered_surveys().items():
         state = "done" if sitting.finished else f"question {sitting.answered + 1} of {sitting.total}"
-        print(f"Survey {sitting.id}, begun {sitting.started[:10]}: {sitting.title.removeprefix('Survey: ')}; {state}")
+        print(f"Survey {number}, begun {sitting.started[:10]}: {sitting.title.removeprefix('Survey: ')}; {state}")
     return 0

@@ -298,7 +298,8 @@ class _Room:
             large = _die(question) is not None
             place = mark.words or ("" if large else specimen.face.at_point(mark.x, mark.y))
             there = f": {place}" if place and (mark.words or kind.tells_places) else ""
-            self.say(f"{mark.letter} is at {specimen.face.unit.axes(mark.x, mark.y)}{there}.")
+            at = specimen.face.stitched_at(mark.x, mark.y)
+            self.say(f"{mark.letter} is at {specimen.face.unit.axes(*at)}{there}.")
         self.say(prompt)
         for letter, choice in zip(LETTERS, question.choices, strict=False):
             self.say(f"{letter}  {choice}", indent="  ")
@@ -390,8 +391,7 @@ class _Room:
             self.lines(outlined_lines(question, verdict))
             cut = section_through(question, verdict)
             if cut is not None:
-                for line in cut.grid_lines():
-                    self.say(line)
+                self.lines(cut.grid_lines())
 
     # The end
 

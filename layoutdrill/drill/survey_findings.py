@@ -75,8 +75,9 @@ class Finding:
 
 @value
 class Survey:
-    """A survey as it stands: its sitting, what it asks, and what was found so far, in its order."""
+    """A survey as it stands: which of one's own it is, its sitting, what it asks, and what was found, in its order."""
 
+    number: int
     sitting: SittingRecord
     draws: tuple[Draw, ...]
     findings: tuple[Finding, ...]
@@ -116,14 +117,20 @@ def surveys(records: Path | None = None) -> tuple[SittingRecord, ...]:
         file.close()
 
 
+def numbered_surveys(records: Path | None = None) -> dict[int, SittingRecord]:
+    """Return all surveys by their numbers, the newest first: 1 is the first that was begun."""
+    begun = surveys(records)
+    return dict(zip(range(len(begun), 0, -1), begun, strict=True))
+
+
 def survey_to_go_on(number: int | None = None, records: Path | None = None) -> int:
-    """Return the number of a survey that was left, the newest where none is asked for; raises LayoutdrillError."""
-    left = [sitting.id for sitting in surveys(records) if sitting.finished is None]
+    """Return the sitting of a survey that was left, the newest if no number is asked for; raises LayoutdrillError."""
+    left = {number: each.id for number, each in numbered_surveys(records).items() if each.finished is None}
     if not left:
         raise LayoutdrillError("no survey was left", todo="layoutdrill survey begin message_buffer")
     if number not in (None, *left):
         raise LayoutdrillError(f"{number} is no survey that was left", todo=f"left: {', '.join(map(str, left))}")
-    return left[0] if number is None else number
+    return left[max(left) if number is None else number]
 
 
 def survey_read(number: int | None = None, records: Path | None = None) -> Survey:
@@ -131,13 +138,13 @@ def survey_read(number: int | None = None, records: Path | None = None) -> Surve
     Return a survey by its number, or the one that was begun last. Raises LayoutdrillError where there is none, and
     DamagedError where it cannot be read.
     """
-    begun = surveys(records)
+    begun = numbered_surveys(records)
     if not begun:
         raise LayoutdrillError("no survey has been begun", todo="layoutdrill survey begin message_buffer")
-    chosen = next((sitting for sitting in begun if number in (None, sitting.id)), None)
-    if chosen is None:
-        numbers = ", ".join(str(sitting.id) for sitting in begun[:8])
-        raise LayoutdrillError(f"{number} is no survey", todo=f"surveys: {numbers}")
+    number = max(begun) if number is None else number
+    if number not in begun:
+        raise LayoutdrillError(f"{number} is no survey", todo=f"surveys: {', '.join(map(str, [*begun][:8]))}")
+    chosen = begun[number]
     file = Records(records or records_file())
     try:
         answers = file.answers(sitting=chosen.id)
@@ -146,8 +153,8 @@ def survey_read(number: int | None = None, records: Path | None = None) -> Surve
     try:
         draws = tuple(draw_of(given) for given in json.loads(chosen.plan))
     except DAMAGE:
-        raise DamagedError(f"the plan of survey {chosen.id} is damaged", where=Where(str(file.path))) from None
-    return Survey(chosen, draws, _findings(draws, answers))
+        raise DamagedError(f"the plan of survey {number} is damaged", where=Where(str(file.path))) from None
+    return Survey(number, chosen, draws, _findings(draws, answers))
 
 
 def _findings(draws: Sequence[Draw], answers: Sequence[AnswerRecord]) -> tuple[Finding, ...]:

@@ -68,7 +68,7 @@ def _facts(survey: Survey) -> list[str]:
     how = ", ".join(f"{counts[how]} {how}" for how in How if counts[how])
     die = f"{load_cell(survey.cell).title}, {load_process(survey.process).title}, drawing {survey.draws[0].seed}"
     lines = [
-        f"Die: {die}. Survey {sitting.id}, begun {sitting.started[:10]}.",
+        f"Die: {die}. Survey {survey.number}, begun {sitting.started[:10]}.",
         f"{len(survey.findings)} of {plural(len(survey.draws), 'question')} answered: {how}.",
     ]
     if not survey.done:

@@ -112,6 +112,9 @@ class DrawnFace:
         at = self.die(light).meant_at(self.layout, self.process, x, y)
         return round(at[0]), round(at[1])
 
+    def stitched_at(self, x: int, y: int) -> tuple[int, int]:
+        return x, y
+
     def shown_part(self, place: Rect) -> Rect | None:
         return place
 

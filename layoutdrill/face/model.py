@@ -95,6 +95,10 @@ class Face(Protocol):
         """Return the place that is meant by a point of the picture."""
         ...
 
+    def stitched_at(self, x: int, y: int) -> tuple[int, int]:
+        """Return where a place lies on a picture that was stitched, whatever the light: else where it lies."""
+        ...
+
     def shown_part(self, place: Rect) -> Rect | None:
         """Return the part of a place that the picture shows as it lies there; None where it shows nothing of it."""
         ...

@@ -140,6 +140,9 @@ class PhotoFace:
     def meant_at(self, light: Light, x: int, y: int) -> tuple[int, int]:  # noqa: ARG002
         return x, y
 
+    def stitched_at(self, x: int, y: int) -> tuple[int, int]:
+        return x, y
+
     def shown_part(self, place: Rect) -> Rect | None:
         return place
 

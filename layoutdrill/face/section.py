@@ -2,11 +2,12 @@
 
 from collections.abc import Collection
 from functools import cached_property
+from textwrap import wrap
 
 from PIL import Image
 
 from layoutdrill.face.drawn import DrawnFace
-from layoutdrill.face.lettered import Letters
+from layoutdrill.face.lettered import WIDTH, Letters
 from layoutdrill.face.model import Light
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.evidence import Fact
@@ -24,16 +25,24 @@ MARGIN = 3
 class SectionFace(DrawnFace):
     """A drawing cut along `y` (grid units). What can be read is the drawing's; what is seen is the cut."""
 
-    def __init__(self, drawn: DrawnFace, y: int, between: tuple[int, int] | None = None) -> None:
+    def __init__(
+        self,
+        drawn: DrawnFace,
+        y: int,
+        between: tuple[int, int] | None = None,
+        place: tuple[str, int] | None = None,
+    ) -> None:
         super().__init__(drawn.layout, drawn.process, drawn.extraction)
         self.y = y
         self.between = between
+        self.place = place
+        """What was asked about, by its name, and its x."""
 
     @staticmethod
-    def about(drawn: DrawnFace, x: int, y: int, reach: int = REACH) -> "SectionFace":
-        """Cut level through a place, `reach` λ to both sides of it."""
+    def about(drawn: DrawnFace, name: str, x: int, y: int, reach: int = REACH) -> "SectionFace":
+        """Cut level through a place that has a name, `reach` λ to both sides of it."""
         aside = reach * drawn.process.grid_per_lambda
-        return SectionFace(drawn, y, (x - aside, x + aside))
+        return SectionFace(drawn, y, (x - aside, x + aside), (name, x))
 
     @staticmethod
     def of_line(drawn: DrawnFace, line: str) -> "SectionFace":
@@ -65,6 +74,8 @@ class SectionFace(DrawnFace):
 
     def image(self, view: View, light: Light) -> Image.Image:  # noqa: ARG002 - a figure has no light
         image = self.section.image(view.region, view.scale(self.process))
+        if self.place is not None:
+            self.section.point_at(image, view.region, view.scale(self.process), self.place[1])
         return image if image.size == view.size(self.process) else image.resize(view.size(self.process))
 
     def marked(self, image: Image.Image, view: View, light: Light, overlay: Overlay) -> Image.Image:  # noqa: ARG002
@@ -84,5 +95,10 @@ class SectionFace(DrawnFace):
         lifted: frozenset[str] = frozenset(),  # noqa: ARG002 - a section has none
         letters: Letters | None = None,  # noqa: ARG002 - and is told in words
     ) -> list[str]:
-        """Tell the section as a table."""
-        return section_table(self.layout, self.process, self.y, *self._ends)
+        """Tell the section stretch by stretch, in lines of text."""
+        return self.told_in(WIDTH)
+
+    def told_in(self, width: int) -> list[str]:
+        """Tell the section in lines of so many columns; what goes on from the line above is set in."""
+        table = section_table(self.layout, self.process, self.y, *self._ends, self.place)
+        return [line for text in table for line in wrap(text, width, subsequent_indent="  ")]

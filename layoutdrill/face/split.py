@@ -123,6 +123,9 @@ class SplitFace(DrawnFace):
     def meant_at(self, light: Light, x: int, y: int) -> tuple[int, int]:
         return super().meant_at(light, x, y - self._rise_at(x))
 
+    def stitched_at(self, x: int, y: int) -> tuple[int, int]:
+        return x, y + self._rise_at(x)
+
     def shown_part(self, place: Rect) -> Rect | None:
         """Return the larger part on one side of the line; of what is at another stage beyond it, nothing."""
         parts = []

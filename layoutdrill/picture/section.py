@@ -28,6 +28,10 @@ HEIGHTS = 3.0
 BELOW, CLEAR_BELOW = 1.15, 700.0
 """How much of the silicon is drawn: so many times the deepest doping; nm of a clear base."""
 MOST_BELOW = 9000.0
+_ROOM_ABOVE = 1.15
+"""The figure's height over the silicon, of that of the highest film."""
+_CLEAR = 0.9
+"""The part of that height which nothing reaches."""
 PAPER: RGB = (250, 249, 246)
 INK: RGB = (40, 40, 44)
 COLOURS: dict[str, RGB] = {
@@ -105,19 +109,29 @@ def _alike(one: Span, other: Span) -> bool:
     )  # fmt: skip
 
 
-def section_table(layout: Layout, process: Process, y: int, x0: int, x1: int) -> list[str]:
-    """Tell the section in lines of text, from left to right: from, to (λ), and what lies there from the top down."""
+def section_table(
+    layout: Layout, process: Process, y: int, x0: int, x1: int, place: tuple[str, int] | None = None
+) -> list[str]:
+    """
+    Tell the section, a text a stretch, from left to right: from, to (λ), and what lies there from the top down. The
+    stretch that holds the x of a named `place` says so.
+    """
     films = load_films(process)
     unit = process.grid_per_lambda
-    lines = [f"Section along y = {y / unit:g} λ, from left to right; each stretch from the top down, thickness in µm."]
+    lines = [
+        f"Cut along y = {y / unit:g} λ, from left to right; each stretch from the top down, with how thick it is in µm."
+    ]
     for span in spans(layout, process, y, x0, x1):
-        parts = [f"{films.metals[i].layer} {_um(films.metals[i].nm)}" for i in reversed(span.metals)]
+        parts = [
+            f"{process.layers[films.metals[i].layer].title} {_um(films.metals[i].nm)}" for i in reversed(span.metals)
+        ]
         parts += [f"{film.material} {_um(film.nm)}" for film in reversed(span.place.films)]
         for junction in reversed(span.junctions):
             parts.append(f"{junction.name} down to {_um(junction.nm)}")
         if not (span.junctions and films.base == "sapphire"):
             parts.append(films.base)
-        lines.append(f"{span.x0 / unit:6g} to {span.x1 / unit:6g} λ  {', '.join(parts)}")
+        here = f", here {place[0]}" if place is not None and span.x0 <= place[1] < span.x1 else ""
+        lines.append(f"{span.x0 / unit:g} to {span.x1 / unit:g} λ{here}: {', '.join(parts)}")
     return lines
 
 
@@ -142,7 +156,7 @@ class Section:
         """Grid units of the figure's height in a nm."""
         tall = max(place.height for place in self.films.places) + sum(m.nm + m.insulator for m in self.films.metals)
         deep = max((junction.nm for junction in self.films.junctions), default=1500.0)
-        self.top = 1.15 * tall
+        self.top = _ROOM_ABOVE * tall
         self.bottom = CLEAR_BELOW if self.films.base == "sapphire" else min(MOST_BELOW, BELOW * deep + 400)
 
     @property
@@ -193,6 +207,13 @@ class Section:
                     below = over[i]
         _edged(image)
         return image
+
+    def point_at(self, image: Image.Image, region: Rect, scale: float, x: int) -> None:
+        """Mark on a drawn region the place x: a stroke in the paper over the highest film."""
+        column = (x - region.x0) * scale
+        top, low = ((region.y1 - share * self.top * self.per_nm) * scale for share in (1.0, _CLEAR))
+        wide = max(1, image.width // 200)
+        ImageDraw.Draw(image).rectangle((column, top, column + wide - 1, max(top, low)), fill=INK)
 
     def _column(self, draw: ImageDraw.ImageDraw, x: int, row: Callable[[float], int], span: Span) -> None:
         """Draw the base, the dopings and the films of one column."""

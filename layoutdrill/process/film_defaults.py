@@ -27,8 +27,8 @@ apart: [[gate, n+ active], [gate, p+ active], [poly, field], [n+ active, field],
 either: [[n+ active, p+ active]]
 junctions:
   - {name: well, where: "{well}", kind: "{well kind}", nm: 3500, source: common practice (wells of 3 to 4 µm)}
-  - {name: n+ active, where: "{active} - {poly}", kind: n, nm: 600, source: common practice}
-  - {name: p+ active, where: "{active} & {p-doping} - {poly}", kind: p, nm: 600, source: common practice}
+  - {name: n+ diffusion, where: "{active} - {poly}", kind: n, nm: 600, source: common practice}
+  - {name: p+ diffusion, where: "{active} & {p-doping} - {poly}", kind: p, nm: 600, source: common practice}
 """
 
 METAL_GATE = """

@@ -14,7 +14,8 @@ def section_through(question: Question, verdict: Verdict) -> SectionFace | None:
     if not isinstance(face, DrawnFace) or isinstance(face, SectionFace):
         return None
     if len(question.marks) == 1:
-        return SectionFace.about(face, question.marks[0].x, question.marks[0].y)
+        mark = question.marks[0]
+        return SectionFace.about(face, mark.letter, mark.x, mark.y)
     if question.pointed and verdict.areas:
-        return SectionFace.about(face, *verdict.areas[0].centre)
+        return SectionFace.about(face, "a right place", *verdict.areas[0].centre)
     return None

@@ -136,8 +136,16 @@ class QuestionKind(ABC):
         return tuple((mark.x, mark.y) for mark in question.marks)
 
     def in_sight(self, question: Question) -> tuple[Rect, ...]:
-        """Return what the first view must show beside the marks."""
-        return ()
+        """Return what the first view must show beside the marks: of several pictures in one, each."""
+        return tuple(self.pictures(question).values())
+
+    def pictures(self, question: Question) -> Mapping[str, Rect]:
+        """Return the pictures that are to be compared, by name: that of a choice is its letter."""
+        return {}
+
+    def fields(self, question: Question) -> Mapping[str, tuple[Rect, ...]]:
+        """Return the fields that a verdict speaks of, by what they are called, and the cells that repeat in each."""
+        return {}
 
     def any_in_sight(self, question: Question) -> tuple[Rect, ...]:
         """Return places of which the first view must show one, where there are no marks."""

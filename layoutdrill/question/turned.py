@@ -116,9 +116,9 @@ class Turned(QuestionKind):
     def needs(self, question: Question) -> frozenset[Fact]:
         return frozenset({Fact.CONTACT, Fact.GATE})
 
-    def in_sight(self, question: Question) -> tuple[Rect, ...]:
+    def pictures(self, question: Question) -> dict[str, Rect]:
         key = TurnedKey.of(question)
-        return key.left, key.right
+        return {"left": key.left, "right": key.right}
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

@@ -137,10 +137,12 @@ class TwoStages(QuestionKind):
     def askable(self, netlist: Netlist, process: Process, ports: tuple[Port, ...] = ()) -> bool:
         return 1 <= netlist.count() <= MOST
 
-    def in_sight(self, question: Question) -> tuple[Rect, ...]:
-        boxes = StagesKey.of(question).boxes
+    def pictures(self, question: Question) -> dict[str, Rect]:
+        boxes, per = StagesKey.of(question).boxes, question.specimen.process.grid_per_lambda
         low, high = min(box.y0 for box in boxes), max(box.y1 for box in boxes)
-        return Rect(0, low, boxes[0].width, high), *boxes
+        first = boxes[0]
+        lift = low + (high - low - first.height) // 2 // per * per
+        return {"left": Rect(0, lift, first.width, lift + first.height), **dict(zip(LETTERS, boxes, strict=False))}
 
     def accept(self, question: Question, text: str) -> Answer:
         words = nonempty(text)

@@ -33,11 +33,6 @@ class Answering(LookingBack):
     def _show(self) -> None:
         """Write heading, words and footer for the present phase."""
 
-    @property
-    @abstractmethod
-    def words_width(self) -> int:
-        """The columns that the words have."""
-
     def _choose(self, letter: str) -> None:
         if self.asked is not None:
             self._judge(self.sitting.accept(self.asked, letter))

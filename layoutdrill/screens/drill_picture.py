@@ -1,9 +1,11 @@
 """What a drill shows on its picture: the question's view and marks, steps of help, what decides."""
 
+from abc import abstractmethod
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from textual.content import Content
 from textual.widgets import Static
 
 from layoutdrill.face.section import SectionFace
@@ -20,6 +22,7 @@ from layoutdrill.screens.focus import (
     focus_of_verdict,
     out_of_sight,
     shows_as_much,
+    shows_fields,
     words_beside,
 )
 from layoutdrill.screens.outlines import (
@@ -162,11 +165,17 @@ class DrillPicture(PicturePage):
         elif face is not None and subject is not None:
             self.uncut = subject
             self.picture.show(Subject(face, subject.look, subject.seed))
-            more.update("\n".join(face.grid_lines()))
-            self.notify(f"Heights are drawn {HEIGHTS:g} times too large. u goes back.", timeout=6)
+            more.update(Content("\n".join(face.told_in(self.words_width))))
+            there = f" The stroke on top: {face.place[0]}." if face.place is not None else ""
+            self.notify(f"Heights are drawn {HEIGHTS:g} times too large.{there} u goes back.", timeout=6)
 
     def write_again(self) -> None:
         """Write the words of the present phase again."""
+
+    @property
+    @abstractmethod
+    def words_width(self) -> int:
+        """The columns that the words have."""
 
     def outline_verdict(self) -> None:
         assert self.asked is not None
@@ -176,6 +185,8 @@ class DrillPicture(PicturePage):
         self.picture.toggle_crosshair(on=False)
         self.picture.change(lambda subject: replace(subject, overlay=overlay))
         self.picture.bring(focus_of_verdict(overlay, self.asked))
+        if self.picture.view is not None and not shows_fields(self.picture.view, self.asked):
+            self.picture.enlarge_overview()
 
     def show_step(self, step: HintStep) -> None:
         """Show on the picture what a step of help shows; what is outlined already stays."""

@@ -1,6 +1,7 @@
 """Say what the first view of a question must show, and what of it lies out of sight."""
 
 import re
+from collections.abc import Mapping
 
 from layoutdrill.face import Light
 from layoutdrill.face.materials import Material
@@ -36,15 +37,13 @@ def focus_of(question: Question) -> Focus:
     least = max(1, question.scale)
     per = specimen.process.grid_per_lambda
     if question.marks:
-        lettered, close = (
-            _round([Rect(m.x, m.y, m.x + 1, m.y + 1).grown(reach * per) for m in question.marks])
-            for reach in (ROUND, 1)
-        )
+        at = lettered_at(question).values()
+        lettered, close = (_round([Rect(x, y, x + 1, y + 1).grown(reach * per) for x, y in at]) for reach in (ROUND, 1))
         wanted = [lettered, close]
         more = kinds()[question.kind].in_sight(question)
         if more:
             wanted.insert(0, _round([lettered, *more]))
-        letters = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(per) for m in question.marks]
+        letters = [Rect(x, y, x + 1, y + 1).grown(per) for x, y in at]
         places = tuple(letters)
         return Focus(tuple(wanted), any_of=tuple(letters), least=least, places=places)
     if question.pointed:
@@ -55,23 +54,39 @@ def focus_of(question: Question) -> Focus:
     return Focus(() if specimen.frame is None else (specimen.frame,), least=least)
 
 
+def lettered_at(question: Question) -> dict[str, tuple[int, int]]:
+    """Return where the lettered places stand on the picture, which may have been stitched with a jump."""
+    face = question.specimen.face
+    return {mark.letter: face.stitched_at(mark.x, mark.y) for mark in question.marks}
+
+
 def focus_of_verdict(overlay: Overlay, question: Question) -> Focus:
     """
     Return what a verdict speaks of, and so must be seen: rings and letters whole, outlined gates, the place pointed at;
     where that cannot be, the rings; where even they cannot, the first.
     """
     face, per = question.specimen.face, question.specimen.process.grid_per_lambda
-    rings = [Rect(x, y, x + 1, y + 1).grown(ROUND * per) for x, y in overlay.spots]
+    rings = [_about(*face.stitched_at(x, y), ROUND * per) for x, y in overlay.spots]
     if overlay.yours is not None:
-        x, y = overlay.yours
-        rings.append(Rect(x, y, x + 1, y + 1).grown(2 * per))
-    marks = [Rect(m.x, m.y, m.x + 1, m.y + 1).grown(ROUND * per) for m in overlay.marks]
+        rings.append(_about(*face.stitched_at(*overlay.yours), 2 * per))
+    marks = [_about(*at, ROUND * per) for at in lettered_at(question).values()]
     gates = [rect for name, _ in overlay.transistors for rect in question.specimen.extraction.channel(name)]
+    fields = [_round([*cells]) for cells in kinds()[question.kind].fields(question).values()]
     first = (rings or marks or gates)[:1]
-    kept = [part for part in (rings + marks + gates, rings + marks, rings or marks, first) if part]
+    narrower = [rings + marks + gates, rings + marks, rings or marks, first]
+    kept = [part for part in (rings + marks + gates + fields, fields, *narrower) if part]
     box = face.box
     wanted = tuple(r for r in (_round(part).common(box) for part in kept) if r is not None)
     return Focus(wanted, least=max(1, question.scale), places=tuple(dict.fromkeys((*rings, *marks, *gates))))
+
+
+def shows_fields(view: Viewport, question: Question) -> bool:
+    """Tell whether the fields that a verdict speaks of are in sight, whole."""
+    return all(view.shows(_round([*cells])) for cells in kinds()[question.kind].fields(question).values())
+
+
+def _about(x: int, y: int, reach: int) -> Rect:
+    return Rect(x, y, x + 1, y + 1).grown(reach)
 
 
 _SPOKEN = ((re.compile(r"\btaps?\b", re.IGNORECASE), "tap"), (re.compile(r"\brails?\b", re.IGNORECASE), "rail"))
@@ -148,11 +163,23 @@ def out_of_sight(view: Viewport, question: Question) -> str:
     if not sides:
         return ""
     beyond = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."
-    away = [f"{m.letter} {side}" for m in question.marks if (side := view.side_of(m.x, m.y))]
+    pictures = kinds()[question.kind].pictures(question)
+    if pictures:
+        return f"{_pictures_told(view, pictures)} {beyond}"
+    away = [f"{letter} {side}" for letter, at in lettered_at(question).items() if (side := view.side_of(*at))]
     if away:
         return f"{beyond} Out of sight: {', '.join(away)}; F4 jumps there."
     apart = not question.marks and out_of_view(view, focus_of(question))
     return f"{beyond} F4 jumps to what is out of sight." if apart else beyond
+
+
+def _pictures_told(view: Viewport, pictures: Mapping[str, Rect]) -> str:
+    """Say which of several pictures is in sight, and which ones one key brings up."""
+    seen = view.visible()
+    here = [name for name, rect in pictures.items() if seen.contains(*rect.centre)]
+    cut = [name for name, rect in pictures.items() if out_of_view(view, Focus(places=(rect,)))]
+    words = f"In sight: {', '.join(here) or 'none whole'}."
+    return f"{words} F4 brings {', '.join(cut)}{' in turn' if len(cut) > 1 else ''}." if cut else words
 
 
 def shows_as_much(question: Question, now: str, look: str) -> bool:

@@ -78,39 +78,53 @@ def draw_crosshair(out: Image.Image, column: int, half: int) -> None:
                         out.putpixel((column + x, half + y), tone)
 
 
-def inset(
-    out: Image.Image,
-    overview: Indexed,
-    seen: tuple[int, int, int, int],
-    keep_clear: Sequence[tuple[int, int]] = (),
-    at: tuple[int, int] | None = None,
-    rung: Sequence[tuple[int, int]] = (),
-    been: Sequence[tuple[int, int]] = (),
-) -> tuple[int, int, int, int]:
+def corner_for(
+    out: Image.Image, overview: Indexed, kept_clear: Sequence[tuple[int, int, int, int]] = ()
+) -> tuple[int, int] | None:
     """
-    Lay the overview in a corner with a line round it, and outline what is in sight: the corner that holds fewest of
-    the half-pixels in `keep_clear`, of these the one that covers least of the drawing, of these the upper right; or
-    `at` a place that is given. Places in `rung`, in pixels of the overview, are ringed, those in `been` dotted.
-
-    `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded. Returns what it covers, in half-pixels.
+    Return the corner for the overview that meets none of the boxes (x0, y0, x1, y1, in half-pixels) to be kept clear,
+    of several the one that covers least of the drawing, of these the upper right; None where each meets one.
     """
     wide, high = overview.image.size
     right, low = out.size[0] - wide - 1, out.size[1] - high - 1
 
-    def covered(corner: tuple[int, int]) -> tuple[int, int]:
+    def meets(corner: tuple[int, int]) -> bool:
         left, top = corner
-        marked = sum(
-            left - NEAR <= x < left + wide + NEAR and top - NEAR <= y < top + high + NEAR for x, y in keep_clear
-        )
-        below = out.crop((left, top, left + wide, top + high)).tobytes()
-        return marked, len(below) - below.count(BEYOND)
+        return any(x0 <= left + wide and left <= x1 and y0 <= top + high and top <= y1 for x0, y0, x1, y1 in kept_clear)
 
-    x, y = at or min(((right, 1), (right, low), (1, 1), (1, low)), key=covered)
+    def covered(corner: tuple[int, int]) -> int:
+        left, top = corner
+        below = out.crop((left, top, left + wide, top + high)).tobytes()
+        return len(below) - below.count(BEYOND)
+
+    clear = [corner for corner in ((right, 1), (right, low), (1, 1), (1, low)) if not meets(corner)]
+    return min(clear, key=covered, default=None)
+
+
+def inset(
+    out: Image.Image,
+    overview: Indexed,
+    seen: tuple[int, int, int, int],
+    at: tuple[int, int],
+    rung: Sequence[tuple[int, int]] = (),
+    been: Sequence[tuple[int, int]] = (),
+    framed: Sequence[tuple[int, int, int, int]] = (),
+) -> tuple[int, int, int, int]:
+    """
+    Lay the overview at a place with a line round it, and outline what is in sight. Places in `rung`, in pixels of the
+    overview, are ringed, those in `been` dotted, boxes in `framed` dashed.
+
+    `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded. Returns what it covers, in half-pixels.
+    """
+    wide, high = overview.image.size
+    x, y = at
     moved = overview.image.point(lambda index: index + OVERVIEW_AT)
     out.paste(DARK, (x - 1, y - 1, x + wide + 1, y + high + 1))
     out.paste(moved, (x, y))
     for column, row in been:
         out.putpixel((x + column, y + row), EDGE)
+    for box in framed:
+        _dashed(out, box, at)
     x0, y0, x1, y1 = seen
     x0, y0, x1, y1 = max(0, x0), max(0, y0), min(wide, max(x1, x0 + FRAME)), min(high, max(y1, y0 + FRAME))
     x0, y0 = max(0, min(x0, wide - FRAME)), max(0, min(y0, high - FRAME))
@@ -120,6 +134,15 @@ def inset(
     for column, row in rung:
         _ring(out, x + column, y + row, (x, y, x + wide, y + high))
     return x - 1, y - 1, x + wide + 1, y + high + 1
+
+
+def _dashed(out: Image.Image, box: tuple[int, int, int, int], at: tuple[int, int]) -> None:
+    """Draw a box of the overview in dashes, bright and dark in turn, so that they show on anything."""
+    x0, y0, x1, y1 = box
+    for column in range(x0, x1 + 1):
+        for row in range(y0, y1 + 1):
+            if column in (x0, x1) or row in (y0, y1):
+                out.putpixel((at[0] + column, at[1] + row), BRIGHT if (column + row) // 2 % 2 else DARK)
 
 
 def _ring(out: Image.Image, column: int, row: int, within: tuple[int, int, int, int]) -> None:

@@ -5,7 +5,9 @@ from dataclasses import replace
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
+from layoutdrill.question.choices import LETTERS
 from layoutdrill.question.model import HintStep, Question, Specimen, Verdict
+from layoutdrill.question.registry import kinds
 
 
 def numbers_of(specimen: Specimen) -> dict[str, str]:
@@ -15,14 +17,20 @@ def numbers_of(specimen: Specimen) -> dict[str, str]:
 
 def marks_overlay(question: Question) -> Overlay:
     """
-    Return the question's lettered places, ringed where what lies right there is asked, and the cell's frame where
-    neighbours begin beyond it.
+    Return the question's lettered places, ringed where what lies right there is asked; the cell's frame where
+    neighbours begin beyond it; pictures that are choices in frames with their letters.
     """
-    frame = question.specimen.frame
+    frame, aside = question.specimen.frame, _ROUND_PICTURES * question.specimen.process.grid_per_lambda
     marks = tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in question.marks)
-    parts = () if frame is None else (Part("cell", (frame,)),)
+    parts: tuple[Part, ...] = () if frame is None else (Part("cell", (frame,)),)
+    pictures = kinds()[question.kind].pictures(question).items()
+    parts += tuple(Part(name, (rect.grown(aside),)) for name, rect in pictures if name in LETTERS)
     ringed = any(mark.ring for mark in question.marks)
     return Overlay(marks=marks, parts=parts, shunned=_contacts_and_gates(question.specimen) if ringed else ())
+
+
+_ROUND_PICTURES = 2
+"""λ between a picture that is a choice and its frame."""
 
 
 def _contacts_and_gates(specimen: Specimen) -> tuple[Rect, ...]:
@@ -49,8 +57,10 @@ def verdict_overlay(question: Question, verdict: Verdict, pointed: tuple[int, in
     nets = tuple((name, name) for name in verdict.nets)
     others = tuple(pair for pair in numbers if pair not in chosen) if len(numbers) <= MOST_NUMBERS else ()
     missed = pointed if not verdict.correct else None
+    fields = kinds()[question.kind].fields(question).items()
     return replace(
         marked,
+        parts=marked.parts + tuple(Part(name, cells) for name, cells in fields),
         transistors=chosen,
         numbered=others,
         nets=nets,

@@ -1,6 +1,5 @@
 """Helpers of painting a picture: styles, a stand-in while a piece is drawn, texts, the overview's window."""
 
-from collections.abc import Sequence
 from enum import Enum
 from math import ceil
 
@@ -9,7 +8,7 @@ from rich.style import Style
 
 from layoutdrill.drill.visited import ACROSS, Visited
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.picture.overlay import Tag
+from layoutdrill.picture.overlay import Overlay, Tag
 from layoutdrill.screens.frame import Colour, Note
 from layoutdrill.screens.subject import Indexed
 from layoutdrill.screens.viewport import Viewport
@@ -110,11 +109,20 @@ def dots_of(overview: Indexed, visited: Visited | None) -> list[tuple[int, int]]
     return dots
 
 
-def letters_on(view: Viewport, overview: Indexed, marks: Sequence[Tag]) -> dict[int, list[Note]]:
-    """Return the letters of marks where they stand on a large overview."""
+def frames_on(view: Viewport, overview: Indexed, overlay: Overlay) -> list[tuple[int, int, int, int]]:
+    """Return the boxes of an overlay's parts in pixels of the overview."""
+    return [
+        (*on_overview(view, overview, r.x0, r.y1), *on_overview(view, overview, r.x1, r.y0))
+        for part in overlay.parts for r in part.rects
+    ]  # fmt: skip
+
+
+def letters_on(view: Viewport, overview: Indexed, overlay: Overlay) -> dict[int, list[Note]]:
+    """Return the letters of marks, and of pictures that are choices, where they stand on a large overview."""
     notes: dict[int, list[Note]] = {}
     left, top = in_the_middle(view, overview)
-    for mark in marks:
+    pictures = [Tag(part.name, part.rects[0].x0, part.rects[0].y1) for part in overlay.parts if len(part.name) == 1]
+    for mark in (*overlay.marks, *pictures):
         column, half = on_overview(view, overview, mark.x, mark.y)
         place = Note(left + column, (top + half) // 2, mark.text, strong=True)
         notes.setdefault(place.row, []).append(place)

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
+from math import ceil
 from typing import ClassVar
 
 from rich.segment import Segment
@@ -13,10 +14,13 @@ from textual.strip import Strip
 from layoutdrill.drill.visited import Visited, is_large
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import LETTERS_FROM
+from layoutdrill.picture.overlay_ink import ring_radius
 from layoutdrill.screens.fine_view import FineView
 from layoutdrill.screens.frame import (
     BEYOND,
+    NEAR,
     Note,
+    corner_for,
     draw_crosshair,
     draw_scale_bar,
     inset,
@@ -32,6 +36,7 @@ from layoutdrill.screens.painting import (
     Shown,
     dots_of,
     fitted,
+    frames_on,
     in_the_middle,
     letters_on,
     notes_of,
@@ -41,7 +46,16 @@ from layoutdrill.screens.painting import (
 )
 from layoutdrill.screens.steady import Steady
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
-from layoutdrill.screens.viewport import Focus, Viewport, kept_on, out_of_view, snapped, starting, whole_first
+from layoutdrill.screens.viewport import (
+    Focus,
+    Viewport,
+    kept_on,
+    out_of_view,
+    pictures_in,
+    snapped,
+    starting,
+    whole_first,
+)
 from layoutdrill.value import mutable
 
 _OVERVIEWS = 8
@@ -285,15 +299,18 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         plain = out.copy()
         overview = self._small(view)
         covered = (0, 0, 0, 0)
-        if overview is not None:
-            at = None
-            if self.overview == Shown.LARGE:
-                at = in_the_middle(view, overview)
-                out.paste(BEYOND, (0, 0, *out.size))
+        at = None
+        if overview is not None and self.overview == Shown.LARGE:
+            at = in_the_middle(view, overview)
+            out.paste(BEYOND, (0, 0, *out.size))
+        elif overview is not None:
+            at = corner_for(out, overview, self._kept_clear(view))
+        if overview is not None and at is not None:
             rung = [on_overview(view, overview, *rect.centre) for rect in out_of_view(view, self.focus_on)]
             dots = dots_of(overview, self.visited) if is_large(view.box, view.per_lambda) else []
             seen = seen_in(view, overview)
-            covered = inset(out, overview, seen, keep_clear=self._places_in(view), at=at, rung=rung, been=dots)
+            framed = frames_on(view, overview, self.subject.overlay) if self.overview == Shown.LARGE else ()
+            covered = inset(out, overview, seen, at, rung=rung, been=dots, framed=framed)
         if self.crosshair is not None:
             spot = view.spot(*self.crosshair)
             if overview is not None and self.overview == Shown.LARGE:
@@ -316,7 +333,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         if bar is not None:
             notes.setdefault(bar.row, []).append(bar)
         if overview is not None and self.overview == Shown.LARGE:
-            notes = letters_on(view, overview, self.subject.overlay.marks)
+            notes = letters_on(view, overview, self.subject.overlay)
             words = f"{WHOLE}{BEEN}" if self.visited is not None and self.visited.fields else WHOLE
             notes.setdefault(view.rows - 1, []).append(Note(1, view.rows - 1, words))
         strips = [
@@ -380,12 +397,23 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             self._overview, self._strips = (message.key, message.piece), None
             self.refresh()
 
-    def _places_in(self, view: Viewport) -> list[tuple[int, int]]:
-        """Return the half-pixels that the overview must not lie on: marks, places told, the crosshair."""
+    def _kept_clear(self, view: Viewport) -> list[tuple[int, int, int, int]]:
+        """
+        Return the boxes of half-pixels that the overview must not lie on: marks and rings, the crosshair, and pictures
+        that are to be compared, where anything may decide.
+        """
         assert self.subject is not None
-        overlay = self.subject.overlay
-        places = [(tag.x, tag.y) for tag in overlay.marks] + list(overlay.spots)
-        return [view.spot(*place) for place in (*places, *([self.crosshair] if self.crosshair else []))]
+        overlay, face = self.subject.overlay, self.subject.face
+        points = [(tag.x, tag.y) for tag in overlay.marks] + list(overlay.spots)
+        points += [overlay.yours] if overlay.yours is not None else []
+        places = [face.stitched_at(*point) for point in points] + ([self.crosshair] if self.crosshair else [])
+        reach = max(NEAR, ceil(ring_radius(view.scale)) + 1)
+        spots = [view.spot(*place) for place in places]
+        pictures = pictures_in(view, self.focus_on)
+        return [
+            *((x - reach, y - reach, x + reach, y + reach) for x, y in spots),
+            *((*view.spot(r.x0, r.y1 - 1), *view.spot(r.x1 - 1, r.y0)) for r in pictures),
+        ]
 
 
 def _covered(columns: int, rows: int, style: RichStyle) -> list[Strip]:

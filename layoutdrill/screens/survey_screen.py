@@ -112,12 +112,12 @@ def survey_rows() -> tuple[Row, ...]:
     from layoutdrill.cells import load_cell  # noqa: PLC0415 - in a worker
     from layoutdrill.cells.chips import chip_names  # noqa: PLC0415 - the same
     from layoutdrill.drill.survey import surveyed_processes  # noqa: PLC0415 - the same
-    from layoutdrill.drill.survey_findings import survey_read, surveys  # noqa: PLC0415 - the same
+    from layoutdrill.drill.survey_findings import numbered_surveys, survey_read  # noqa: PLC0415 - the same
     from layoutdrill.process import load_process  # noqa: PLC0415 - the same
 
     rows: list[Row] = []
-    for sitting in surveys()[:MOST]:
-        rows += _begun_rows(survey_read(sitting.id))
+    for number in [*numbered_surveys()][:MOST]:
+        rows += _begun_rows(survey_read(number))
     rows.append(Row("", "Begin", "a die that you have not seen"))
     for chip in chip_names():
         title = load_cell(chip).title
@@ -133,13 +133,13 @@ def _begun_rows(survey: "Survey") -> Sequence[Row]:
 
     sitting = survey.sitting
     name = sitting.title.removeprefix("Survey: ")
-    rows = [Row("", name, f"survey {sitting.id}, begun {sitting.started[:10]}")]
+    rows = [Row("", name, f"survey {survey.number}, begun {sitting.started[:10]}")]
     at = len(survey.findings)
     if sitting.finished is None:
         step = next((draw.step for draw in survey.draws[at:]), "")
         rows.append(Row(f"resume:{sitting.id}", "Go on", step, f"at {at + 1} of {len(survey.draws)}"))
     if survey.findings:
-        rows.append(Row(f"report:{sitting.id}", "Report", "what was found, as a page with pictures"))
+        rows.append(Row(f"report:{survey.number}", "Report", "what was found, as a page with pictures"))
     for number, step in enumerate(STEPS, 1):
         asked = sum(draw.step == step for draw in survey.draws)
         found = survey.of_step(step)

@@ -236,8 +236,9 @@ def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
     it that the view has room for, of anything else its middle; every place where the view is too far off to show what
     is asked.
     """
+    places = panes_of(view, focus)
     if view.scale < focus.least:
-        return focus.places
+        return places
     seen, small = view.visible(), SMALL * view.per_lambda
 
     def sighted(rect: Rect) -> bool:
@@ -248,12 +249,45 @@ def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
             )
         return seen.contains(*rect.centre) or (line and rect.overlaps(seen))
 
-    return tuple(rect for rect in focus.places if not sighted(rect))
+    return tuple(rect for rect in places if not sighted(rect))
 
 
 def _has_room_for(low: int, high: int, start: int, end: int) -> bool:
     """Tell whether a stretch lies within another, or, being longer, has its middle there."""
     return low <= start and end <= high if end - start <= high - low else low <= (start + end) // 2 <= high
+
+
+def pictures_in(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
+    """Return the places spoken of that are pictures of their own, less than all of the drawing."""
+    least = PICTURE * view.per_lambda
+    return tuple(r for r in focus.places if min(r.width, r.height) >= least and not r.grown(least).covers(view.box))
+
+
+def panes_of(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
+    """
+    Return the places spoken of as one key brings them up: a picture that is too large for the window in as few panes
+    as show all of it, from the upper left on; what would take more than MOST_PANES, such as a whole die, as one place.
+    """
+    unit = view.per_lambda / max(view.scale, focus.least)
+    wide, high = int(view.columns * unit), int((view.rows * 2 - 2) * unit)
+    least = PICTURE * view.per_lambda
+    places: list[Rect] = []
+    for rect in focus.places:
+        across, down = -(-rect.width // max(1, wide)), -(-rect.height // max(1, high))
+        if min(rect.width, rect.height) < least or not 1 < across * down <= MOST_PANES:
+            places.append(rect)
+            continue
+        xs, ys = _stretches(rect.x0, rect.x1, across, wide), _stretches(rect.y0, rect.y1, down, high)
+        places += [Rect(x0, y0, x1, y1) for y0, y1 in reversed(ys) for x0, x1 in xs]
+    return tuple(places)
+
+
+def _stretches(start: int, end: int, count: int, most: int) -> list[tuple[int, int]]:
+    """Return `count` stretches no longer than `most`, evenly from one end to the other."""
+    if count == 1:
+        return [(start, end)]
+    steps = (start + (end - start - most) * at // (count - 1) for at in range(count))
+    return [(low, low + most) for low in steps]
 
 
 def jumped(view: Viewport, focus: Focus, last: Rect | None) -> tuple[Viewport, Rect | None]:
@@ -264,10 +298,12 @@ def jumped(view: Viewport, focus: Focus, last: Rect | None) -> tuple[Viewport, R
     away = out_of_view(view, focus)
     if not away:
         return view, last
-    order = [*focus.places]
+    order = [*panes_of(view, focus)]
     start = order.index(last) + 1 if last in order else 0
     place = next(rect for rect in (*order[start:], *order[:start]) if rect in away)
-    return replace(view, scale=max(view.scale, focus.least)).centred(*place.centre), place
+    near = replace(view, scale=max(view.scale, focus.least)).centred(*place.centre)
+    beside = near.nudged(place)  # whole rows may have put it half a row out
+    return beside if beside.shows(place) else near, place
 
 
 def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) -> Viewport:
@@ -289,6 +325,8 @@ LITTLE = 0.25
 """The share of a drawing in sight below which a piece of it says nothing, such as of an array or a whole die."""
 PICTURE = 12
 """λ of both sides from which a place is a picture of its own, to be seen whole."""
+MOST_PANES = 6
+"""Panes up to which a picture that is larger than the window is brought up pane by pane."""
 
 
 def whole_first(view: Viewport, focus: Focus, box: Rect) -> bool:

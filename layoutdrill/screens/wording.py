@@ -10,6 +10,7 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import sentence
+from layoutdrill.question.registry import kinds
 from layoutdrill.screens.lines import joined, line, unwrapped
 from layoutdrill.screens.outlines import numbers_of
 
@@ -122,6 +123,9 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
         parts.append(line("[$secondary]What decides:[/] $decides", decides=sentence(verdict.decides)))
     if verdict.instead:
         parts.append(line("[$secondary]Why not:[/] $instead", instead=verdict.instead))
+    for name, cells in kinds()[question.kind].fields(question).items():
+        dashed = f"On the picture: dashes round each of the {len(cells)} cells of {name}; F8 shows all of the die."
+        parts.append(line("[$secondary]$dashed[/]", dashed=dashed))
     if verdict.nets:
         nets = f"{'equal strokes' if len(verdict.nets) > 1 else 'strokes'}: the net {', the net '.join(verdict.nets)}"
         parts.append(line("[$secondary]On the picture: $nets.[/]", nets=nets))

@@ -13,6 +13,8 @@ from layoutdrill.deck.words import find_word, says, taught, words
 from layoutdrill.dice import Dice
 from layoutdrill.drill.plain_hints import hint_lines
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face.lettered import WIDTH
+from layoutdrill.face.section import AUTO, SectionFace
 from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import Answer, HintStep, kinds
@@ -36,6 +38,7 @@ def texts_of(process, cells):
         specimen = drawn(load_cell(name), process.name, 1, 0.3)
         yield from legend(specimen.face.grid_lines())
         yield from specimen.face.meeting_lines()
+        yield from SectionFace.of_line(specimen.face, AUTO).told_in(WIDTH)
         yield from (line for line in specimen.face.shape_lines() if not line.startswith("   "))
         for step in HintStep:
             if step is not HintStep.LIFT_METAL:  # a grid of letters

@@ -1,17 +1,20 @@
 """A survey: the same die all the way, in order; left and gone on with; its report says what was found, and how."""
 
 import io
+import json
 import re
+from dataclasses import asdict
 
 import pytest
 
 from layoutdrill.cli import main
 from layoutdrill.drill.plain import run_plain
 from layoutdrill.drill.plain_die import overview_lines
+from layoutdrill.drill.plan import Draw
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.survey import BOARD, SLICE, STEPS
-from layoutdrill.drill.survey_findings import How, survey_read, survey_to_go_on
+from layoutdrill.drill.survey_findings import How, numbered_surveys, survey_read, survey_to_go_on
 from layoutdrill.drill.survey_report import write_report
 from layoutdrill.drill.today import Today
 from layoutdrill.drill.visited import ACROSS, Visited
@@ -101,6 +104,26 @@ def test_what_cannot_be_reported_is_told(records, tmp_path):
         survey_read(records=tmp_path / "none.sqlite")
     with pytest.raises(LayoutdrillError, match="99 is no survey"):
         survey_read(99, records=records)
+
+
+def test_ones_surveys_are_numbered_from_one(tmp_path, monkeypatch):
+    """The first survey is 1, however many other sittings came before it; one goes on with a survey by that number."""
+    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
+    path = tmp_path / "records.sqlite"
+    draw = Draw("message_buffer", PROCESS, "chip", 5, 0.3, "block", ("block",), step=STEPS[0])
+    kept = {"deck_text": "", "seed": 5, "total": 1, "look": "", "version": "1", "plan": json.dumps([asdict(draw)])}
+    file = Records(path)
+    ids = [
+        file.add_sitting(sort=sort, deck=sort, title=title, **kept)
+        for sort, title in (("deck", ""), ("deck", ""), ("survey", "Survey: a"), ("survey", "Survey: b"))
+    ][2:]
+    file.close()
+    assert ids != [1, 2]
+    assert {n: each.id for n, each in numbered_surveys(path).items()} == {2: ids[1], 1: ids[0]}
+    assert survey_to_go_on(1, path) == ids[0]
+    assert survey_to_go_on(records=path) == ids[1]
+    assert survey_read(1, path).sitting.title == "Survey: a"
+    assert survey_read(records=path).number == 2
 
 
 def test_it_is_gone_on_with_where_it_was_left(chip_of, tmp_path, monkeypatch):

@@ -48,6 +48,9 @@ class PixelFace:
     def shades(self, light):
         return ()
 
+    def stitched_at(self, x, y):
+        return x, y
+
     def is_clear(self, light, x, y):
         return True
 

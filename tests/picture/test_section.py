@@ -61,7 +61,7 @@ def test_the_table_covers_the_line_and_names_what_lies_there(name):
     lines = section_table(found.layout, process, y, box.x0, box.x1)
     assert len(lines) == len(along) + 1
     assert any("metal" in line for line in lines)
-    assert face.grid_lines()[0].startswith("Section along")
+    assert face.grid_lines()[0].startswith("Cut along")
 
 
 def test_a_section_is_a_face():

@@ -5,6 +5,7 @@ from dataclasses import replace
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
+from layoutdrill.face.lettered import WIDTH
 from layoutdrill.face.section import REACH
 from layoutdrill.question import kinds
 from layoutdrill.question.cut import section_through
@@ -41,7 +42,12 @@ def test_a_spot_is_cut_through_its_ring():
             assert span.metals
             assert not span.cuts
         seen.add(right)
-        assert len(cut.grid_lines()) == len(cut.section.spans) + 1
+        lines = cut.told_in(WIDTH)
+        assert sum(not line.startswith(" ") for line in lines) == len(cut.section.spans) + 1
+        here = [line for line in lines if f"here {mark.letter}:" in line]
+        assert len(here) == 1
+        assert here[0].startswith(f"{span.x0 / per:g} to {span.x1 / per:g} λ")
+        assert max(map(len, cut.told_in(30))) <= 30
     assert {"contact", "transistor"} <= seen
 
 

@@ -11,6 +11,7 @@ from layoutdrill.screens.frame import (
     DARK,
     OVERVIEW_AT,
     Note,
+    corner_for,
     draw_crosshair,
     draw_scale_bar,
     inset,
@@ -89,32 +90,35 @@ def test_beyond_the_drawing_lies_the_ground_of_the_screen():
 
 
 def test_the_overview_marks_what_is_in_sight():
-    """Its outline follows the window."""
+    """Its outline follows the window; with nothing to keep clear it lies at the upper right."""
     overview = Indexed(Image.new("P", (10, 10), 0), ((50, 50, 50),))
     out = Image.new("P", (40, 20), 3)
-    inset(out, overview, (2, 2, 6, 6))
-    left = 40 - 10 - 1
+    left, top = corner_for(out, overview)
+    assert (left, top) == (40 - 10 - 1, 1)
+    inset(out, overview, (2, 2, 6, 6), (left, top))
     assert out.getpixel((left + 2, 1 + 2)) == out.getpixel((left + 5, 1 + 5))
     assert out.getpixel((left + 3, 1 + 3)) == 128
 
 
 def test_the_overview_makes_way_for_a_marked_place():
-    """It takes another corner rather than lie on a letter, a ring or the crosshair."""
+    """It takes another corner rather than lie on a letter, a ring or the crosshair; with one in each it stays away."""
     overview = Indexed(Image.new("P", (10, 10), 0), ((50, 50, 50),))
     out = Image.new("P", (60, 40), 3)
-    inset(out, overview, (2, 2, 6, 6), keep_clear=[(50, 6)])
-    assert out.getpixel((50, 6)) == 3
-    assert 128 in out.crop((49, 29, 59, 39)).tobytes()
+    assert corner_for(out, overview, [(45, 1, 55, 11)]) == (49, 29)
+    corners = [(52, 1, 54, 3), (50, 36, 52, 38), (4, 1, 6, 8)]
+    assert corner_for(out, overview, corners) == (1, 29)
+    assert corner_for(out, overview, [*corners, (3, 30, 5, 32)]) is None
+    assert corner_for(out, overview, [(0, 0, 60, 40)]) is None
 
 
-def test_with_marks_in_every_corner_the_overview_hides_the_fewest():
-    """Two marks in three corners, one in the fourth: it lies on the one."""
-    overview = Indexed(Image.new("P", (10, 10), 0), ((50, 50, 50),))
-    out = Image.new("P", (60, 40), 3)
-    corners = [(50, 4), (52, 6), (50, 34), (52, 36), (4, 4), (6, 6), (4, 36)]
-    inset(out, overview, (2, 2, 6, 6), keep_clear=corners)
-    assert out.getpixel((4, 36)) != 3
-    assert all(out.getpixel(place) == 3 for place in corners[:6])
+def test_a_field_is_framed_on_the_overview():
+    """Bright and dark in turn along its four sides, and nothing within."""
+    overview = Indexed(Image.new("P", (30, 16), 0), ((50, 50, 50),))
+    out = Image.new("P", (40, 20), 3)
+    inset(out, overview, (20, 8, 30, 16), (5, 2), framed=[(2, 3, 10, 9)])
+    border = {out.getpixel((5 + x, 2 + y)) for x in range(2, 11) for y in (3, 9)}
+    assert border == {BRIGHT, DARK}
+    assert {out.getpixel((5 + x, 2 + y)) for x in range(3, 10) for y in range(4, 9)} == {OVERVIEW_AT}
 
 
 @given(st.integers(4, 200), st.sampled_from((1, 2, 4, 16)), st.sampled_from((90.0, 1500.0, 5000.0)))

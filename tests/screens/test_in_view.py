@@ -5,6 +5,7 @@ A page's picture shows all of the drawing, or what the page speaks of; a questio
 verdict its rings and the place pointed at. Hundreds by hand: python -m tests.screens.test_in_view 500
 """
 
+import re
 import sys
 import tempfile
 from collections import Counter
@@ -17,10 +18,21 @@ from layoutdrill.deck import deck_covers, lesson_covers, lesson_names, load_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face import Light
+from layoutdrill.picture.looks import load_look
 from layoutdrill.question import Answer, kinds
-from layoutdrill.screens.focus import BESIDE, focus_of, focus_of_page, focus_of_verdict, spoken_of, words_beside
-from layoutdrill.screens.outlines import verdict_overlay
-from layoutdrill.screens.viewport import jumped, kept_on, out_of_view, snapped, starting
+from layoutdrill.screens.focus import (
+    BESIDE,
+    focus_of,
+    focus_of_page,
+    focus_of_verdict,
+    out_of_sight,
+    spoken_of,
+    words_beside,
+)
+from layoutdrill.screens.outlines import marks_overlay, verdict_overlay
+from layoutdrill.screens.subject import look_for_process
+from layoutdrill.screens.viewport import jumped, kept_on, out_of_view, panes_of, snapped, starting
 
 DECKS = ("contact-crossing-transistor", "first-gates")
 SIZES = {(80, 24): "80x24", (120, 40): "120x40"}
@@ -84,6 +96,7 @@ def question_moments(size, decks, count):
         view = starting(snapped(specimen.face.box, per), per, columns, rows, focus)
         yield name, shown(view, focus, per, columns, rows)
         yield f"{name}, by jumps", reached(view, focus)
+        yield f"{name}, letters out of sight are named", named(view, question)
         if verdict is None:
             continue
         overlay = verdict_overlay(question, verdict, corner.point)
@@ -100,11 +113,22 @@ def question_moments(size, decks, count):
 def reached(view, focus):
     """Whether one key leads to every place that is out of view, each in its turn."""
     away, last, seen = set(out_of_view(view, focus)), None, set()
-    for _ in range(2 * len(focus.places)):
+    for _ in range(2 * len(panes_of(view, focus))):
         seen |= {place for place in away if place not in out_of_view(view, focus)}
         view, last = jumped(view, focus, last)
     seen |= {place for place in away if place not in out_of_view(view, focus)}
     return seen == away
+
+
+def named(view, question):
+    """Whether each letter that is drawn out of sight, wherever a stitched picture has it, is told to be so."""
+    specimen = question.specimen
+    look = question.look or look_for_process("stick-colours", specimen.process)
+    drawn = specimen.face.followed(marks_overlay(question), Light(load_look(look), specimen.seed or 0))
+    seen = view.visible().grown(specimen.process.grid_per_lambda)
+    hidden = [tag.text for tag in drawn.marks if not seen.contains(tag.x, tag.y)]
+    told = out_of_sight(view, question)
+    return told.startswith("Too far") or all(re.search(rf"\b{a} (above|below|left|right)", told) for a in hidden)
 
 
 def page_moments(size, lessons):

@@ -12,6 +12,8 @@ from layoutdrill.screens.viewport import (
     Viewport,
     jumped,
     opening,
+    out_of_view,
+    panes_of,
     snapped,
     starting,
     whole_first,
@@ -172,12 +174,35 @@ def test_what_lies_beyond_is_named_by_its_side():
 
 
 def test_the_jump_brings_up_each_of_several_pictures_whole():
-    """Five pictures in a row, the first two partly in sight: every one is at some step seen from side to side."""
+    """Five pictures in a row, the first two partly in sight: every one is at some step seen from side to side, in two
+    panes, as each is higher than the window."""
     pictures = tuple(Rect(at * 100, 0, at * 100 + 80, 160) for at in range(5))
     view, last = Viewport(Rect(0, 0, 480, 160), 2, 60, 30, 1).clamped(), None
     brought = []
-    for _ in pictures:
+    for _ in range(2 * len(pictures)):
         view, last = jumped(view, Focus(places=pictures), last)
         seen = view.visible()
         brought += [at for at, picture in enumerate(pictures) if seen.x0 <= picture.x0 and picture.x1 <= seen.x1]
     assert set(brought) == set(range(5))
+
+
+def test_a_picture_larger_than_the_window_is_brought_up_pane_by_pane():
+    """Of 60 × 70 λ in a window of 40 × 44 half-pixels two by two panes: each part of it is in one of them."""
+    focus = Focus(places=(Rect(0, 0, 120, 140), Rect(300, 0, 310, 10)))
+    view = Viewport(snapped(Rect(0, 0, 400, 140), 2), 2, 40, 22, 1).centred(400, 140)
+    panes = panes_of(view, focus)
+    assert len(panes) == 5
+    assert panes[-1] == focus.places[1]
+    assert all(any(pane.contains(x, y) for pane in panes[:4]) for x in range(0, 120, 7) for y in range(0, 140, 7))
+    last, reached = None, set()
+    for _ in panes:
+        view, last = jumped(view, focus, last)
+        reached |= {pane for pane in panes if pane not in out_of_view(view, focus)}
+    assert reached == set(panes)
+
+
+def test_a_whole_die_is_one_place():
+    """It would take hundreds of panes."""
+    die = Rect(0, 0, 4000, 4000)
+    view = Viewport(snapped(die, 2), 2, 40, 22, 1)
+    assert panes_of(view, Focus(places=(die,))) == (die,)

@@ -27,7 +27,8 @@ class BlockKey(Key):
     parts with their names; what decides, and where that is.
 
     `would` says of a wrong choice, mark or part what is there, where that is told; `half` are the choices that are half
-    right, and `numbers` other numbers that are half right, with what they are.
+    right, and `numbers` other numbers that are half right, with what they are. `field` is what a part that repeats is
+    called, `cells` what repeats in it.
     """
 
     told = ("what", "choices", "known")
@@ -43,6 +44,8 @@ class BlockKey(Key):
     would: dict[str, str] | None = None
     half: tuple[str, ...] = ()
     numbers: dict[str, str] | None = None
+    field: str = ""
+    cells: tuple[Rect, ...] = ()
 
 
 def block_question(

@@ -100,6 +100,10 @@ class Block(QuestionKind):
         box = question.specimen.face.box
         return (box,) if box is not None else ()
 
+    def fields(self, question: Question) -> dict[str, tuple[Rect, ...]]:
+        key = BlockKey.of(question)
+        return {key.field: key.cells} if key.field and key.cells else {}
+
     def accept(self, question: Question, text: str) -> Answer:
         key, words = BlockKey.of(question), nonempty(text)
         if key.what == "where":

@@ -27,8 +27,10 @@ def ask_where(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") ->
     others = {words[name][0]: places[name][0] for name in places if name != family and len(places[name]) == 1}
     would = {words[name][0]: words[name][1] for name in places if words[name][0] in others}
     said, known_by = words[family]
+    area = plan.area(family)
     key = BlockKey(
-        "where", said, known_by, areas=places[family], others=others, tolerance=TOLERANCE * unit, would=would
-    )
+        "where", said, known_by, areas=places[family], others=others, tolerance=TOLERANCE * unit, would=would,
+        field=said if area is not None else "", cells=area.cells if area is not None else (),
+    )  # fmt: skip
     prompt = f"Put the crosshair on {said}: point, or type x, y in {specimen.face.unit.sign}."
     return block_question(specimen, prompt, key, pointed=True)

@@ -37,7 +37,8 @@ def ask_bits(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> 
         said[n]: f"Were it {n}, {_more(n - count, words.repeat)} in {words.said}; one counts {count}."
         for n in numbers
     }  # fmt: skip
-    key = BlockKey("bits", said[count], decides, choices, places=(area.rect.centre,), areas=area.cells, would=would)
+    key = BlockKey("bits", said[count], decides, choices, places=(area.rect.centre,), areas=area.cells, would=would,
+        field=words.said, cells=area.cells)  # fmt: skip
     prompt = f"How many {words.counts}s does {words.said} hold, and from which repeat is it known?"
     return block_question(specimen, prompt, key)
 
@@ -60,7 +61,8 @@ def ask_pitch(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") ->
         f"{words.repeat} repeated."
     )
     key = BlockKey(
-        "pitch", right, decides, places=tuple(r.centre for r in area.cells), areas=area.cells,
+        "pitch", right, decides, places=(area.cells[0].centre, area.cells[-1].centre), areas=area.cells,
+        field=words.said, cells=area.cells,
         numbers={
             f"{2 * area.pitch / specimen.process.grid_per_lambda:g}": f"two {words.repeat}s",
             f"{area.pitch / 2 / specimen.process.grid_per_lambda:g}": f"half a {words.repeat}",
@@ -121,6 +123,7 @@ def ask_whole(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") ->
     decides = f"{each} transistors in one {words.repeat}, {count} {words.repeat}s: {each} × {count} = {each * count}."
     key = BlockKey(
         "whole", str(each * count), decides, places=(area.rect.centre,), areas=area.cells,
+        field=words.said, cells=area.cells,
         numbers={str(each): f"one {words.repeat}", str(each * (count - 1)): f"one {words.repeat} too few"},
     )  # fmt: skip
     prompt = (
