@@ -111,7 +111,15 @@ def test_ones_surveys_are_numbered_from_one(tmp_path, monkeypatch):
     monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
     path = tmp_path / "records.sqlite"
     draw = Draw("message_buffer", PROCESS, "chip", 5, 0.3, "block", ("block",), step=STEPS[0])
-    kept = {"deck_text": "", "seed": 5, "total": 1, "look": "", "version": "1", "plan": json.dumps([asdict(draw)])}
+    kept = {
+        "deck_text": "",
+        "seed": 5,
+        "total": 1,
+        "look": "",
+        "kit": "",
+        "version": "1",
+        "plan": json.dumps([asdict(draw)]),
+    }
     file = Records(path)
     ids = [
         file.add_sitting(sort=sort, deck=sort, title=title, **kept)
