@@ -1,6 +1,6 @@
 """Say how each lesson stands, from the records."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from pathlib import Path
 
 from layoutdrill.drill.record import Standing
@@ -12,16 +12,22 @@ LAST = 10
 """A lesson's state looks at this many last answers on drawings not seen before."""
 PASSED = 0.8
 """The accuracy over those at which a lesson counts as done."""
+DONE = "done from 8 in 10 right of its last answers"
+"""When a lesson counts as done, in words; one of fewer than ten questions by as many answers as it asks."""
 
 
 @value
 class LessonState:
-    """How a lesson stands: `right` of the last `counted` answers on unseen drawings, of `answered` in all."""
+    """
+    How a lesson stands: `right` of the last `counted` answers on unseen drawings, of `answered` in all; so many as are
+    `wanted` tell whether it is done.
+    """
 
     lesson: str
     answered: int
     counted: int
     right: int
+    wanted: int = LAST
 
     @property
     def accuracy(self) -> float:
@@ -29,7 +35,7 @@ class LessonState:
 
     @property
     def done(self) -> bool:
-        return self.counted >= LAST and self.accuracy >= PASSED
+        return self.counted >= self.wanted and self.accuracy >= PASSED
 
     @property
     def words(self) -> str:
@@ -40,22 +46,23 @@ class LessonState:
         return f"done, {share}" if self.done else share
 
 
-def lesson_states(lessons: Sequence[str], records: Path | None = None) -> tuple[LessonState, ...]:
+def lesson_states(lessons: Mapping[str, int], records: Path | None = None) -> tuple[LessonState, ...]:
     """
-    Return how each lesson stands: plain accuracy over the last answers on drawings that were new then.
+    Return how each lesson, given with how many questions it asks, stands: plain accuracy over the last answers on
+    drawings that were new then.
 
     A drawing that an earlier answer was about does not count: skill is judged on unseen drawings (Krasne et al. 2013).
     """
     path = records or records_file()
     if not path.exists():
-        return tuple(LessonState(name, 0, 0, 0) for name in lessons)
+        return tuple(LessonState(name, 0, 0, 0, min(LAST, asks)) for name, asks in lessons.items())
     file = Records(path)
     try:
-        return tuple(_state(name, file.standing(name, LAST)) for name in lessons)
+        return tuple(_state(name, file.standing(name, LAST), asks) for name, asks in lessons.items())
     finally:
         file.close()
 
 
-def _state(lesson: str, standing: Standing) -> LessonState:
+def _state(lesson: str, standing: Standing, asks: int) -> LessonState:
     right = sum(credit >= 1 for credit in standing.credits)
-    return LessonState(lesson, standing.answered, len(standing.credits), right)
+    return LessonState(lesson, standing.answered, len(standing.credits), right, min(LAST, asks))

@@ -159,7 +159,7 @@ class Opening(ABC):
             plain=plain,
             left_out=left_out,
         )
-        draws = draws_of(day.trials, Dice.from_text(f"today's drawings {chosen}"))
+        draws = draws_of(day.trials, Dice.from_text(f"today's drawings {chosen}"), day.begun)
         return opened(cls, "today", TODAY, draws, chosen, None, look, results, records, {"": SpecimenMaker(TODAY)})
 
     @classmethod

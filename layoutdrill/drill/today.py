@@ -147,9 +147,15 @@ def in_words(trials: Iterable[Trial]) -> str:
     return ", ".join(names)
 
 
-def draws_of(trials: Sequence[Trial], dice: Dice) -> tuple[Draw, ...]:
-    """Return a draw for each trial: a cell and process of its skill, a kind of its group, and the help it has."""
-    return tuple(_draw(trial, dice) for trial in trials)
+def draws_of(
+    trials: Sequence[Trial], dice: Dice, begun: Mapping[int, tuple[int, int]] | None = None
+) -> tuple[Draw, ...]:
+    """
+    Return a draw for each trial: a cell and process of its skill, a kind of its group, and the help it has. Where it is
+    said which lessons were `begun`, as in `Today`, no kind is asked that only another lesson brings.
+    """
+    met = None if begun is None else {lesson for lesson, (tried, _) in begun.items() if tried}
+    return tuple(_draw(trial, dice, met) for trial in trials)
 
 
 def contrast_draws(skill: str, said: str, now: datetime, records: Records, dice: Dice) -> tuple[Draw, ...]:
@@ -161,8 +167,9 @@ def contrast_draws(skill: str, said: str, now: datetime, records: Records, dice:
     return draws_of(contrast_after(wrong, standings(syllabus(), answers, now)), dice)
 
 
-def _draw(trial: Trial, dice: Dice) -> Draw:
+def _draw(trial: Trial, dice: Dice, begun: Collection[int] | None) -> Draw:
     skill = trial.skill
+    kinds = skill.kinds if begun is None else skill.asked_by(begun)
     for name in dice.shuffled(skill.cells):
         cell = load_cell(name)
         fitting = [process for process in _showing(skill) if cell.fits(load_process(process))]
@@ -178,8 +185,8 @@ def _draw(trial: Trial, dice: Dice) -> Draw:
         structure=cell.structure,
         seed=1 + dice.below(2**31 - 1),
         difficulty=trial.difficulty,
-        kind=dice.pick(skill.kinds),
-        kinds=skill.kinds,
+        kind=dice.pick(kinds),
+        kinds=kinds,
         help=help_of(trial),
         wear=trial.wear,
         skill=skill.key,
@@ -201,6 +208,11 @@ def reason(trial: Trial) -> str:
             return "Asked now: wrong more often than right of late."
         case Why.KEPT:
             return "Asked now: mastered, and to stay so."
+        case _ if trial.aid >= 1:
+            beyond = trial.skill.lesson == BEYOND
+            return "Asked now: again, as it has not been right yet" + (
+                "." if beyond else f"; lesson {trial.skill.lesson} explains it."
+            )
         case _:
             return "Asked now: it is time to see whether it is kept."
 

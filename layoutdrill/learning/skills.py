@@ -5,7 +5,7 @@ Process, look, light, wear, difficulty and help are variety within a skill. So a
 learn, not thousands of pictures.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from layoutdrill.value import value
 
@@ -52,7 +52,8 @@ ALIKE: tuple[tuple[str, str], ...] = (
 class Skill:
     """
     A skill. `group` is a group of kinds, `subject` what is seen or the family of structures; `lesson` the number of the
-    lesson that brings it, from 1; `cells` and `kinds` what it is practised on and by.
+    lesson that brings it, from 1; `cells` and `kinds` what it is practised on and by; `since` by which lesson each of
+    these kinds is first asked.
     """
 
     group: str
@@ -60,10 +61,16 @@ class Skill:
     lesson: int
     cells: tuple[str, ...]
     kinds: tuple[str, ...]
+    since: tuple[int, ...] = ()
 
     @property
     def key(self) -> str:
         return f"{self.group}: {self.subject}"
+
+    def asked_by(self, begun: Collection[int]) -> tuple[str, ...]:
+        """Return the kinds that its own lesson, or another that was begun, has brought."""
+        met = zip(self.kinds, self.since, strict=True) if self.since else ()
+        return tuple(kind for kind, lesson in met if lesson == self.lesson or lesson in begun) or self.kinds
 
 
 @value
@@ -92,11 +99,13 @@ def skills_of(offers: Iterable[Offer]) -> tuple[Skill, ...]:
                 key = f"{group}: {subject}"
                 known = skills.get(key)
                 if known is None:
-                    skills[key] = Skill(group, subject, offer.lesson, cells, asked_by)
+                    since = (offer.lesson,) * len(asked_by)
+                    skills[key] = Skill(group, subject, offer.lesson, cells, asked_by, since)
                 else:
                     more = tuple(dict.fromkeys((*known.cells, *cells)))
-                    ways = tuple(dict.fromkeys((*known.kinds, *asked_by)))
-                    skills[key] = Skill(group, subject, known.lesson, more, ways)
+                    new = tuple(kind for kind in asked_by if kind not in known.kinds)
+                    since = (*known.since, *(offer.lesson for _ in new))
+                    skills[key] = Skill(group, subject, known.lesson, more, (*known.kinds, *new), since)
     ordered = sorted(skills.values(), key=lambda skill: (skill.lesson, _rank(skill)))
     return tuple(ordered[:MOST])
 

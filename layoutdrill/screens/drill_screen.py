@@ -78,7 +78,9 @@ class DrillScreen(Course):
         self._show()
 
     def act_leave(self) -> None:
-        if self.phase == "back":
+        if self.has_class("-full") and self.phase in ("judged", "back"):
+            self.act_details()  # back to the picture first
+        elif self.phase == "back":
             self.return_to_drill()
         else:
             super().act_leave()

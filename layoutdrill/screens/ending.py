@@ -1,6 +1,7 @@
 """Put into words how a sitting went."""
 
 from layoutdrill.deck import load_deck
+from layoutdrill.drill.lesson_states import DONE, lesson_states
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.summary import Summary
@@ -60,4 +61,14 @@ def told_at_the_end(sitting: OpenSitting) -> str:
         return f"{sitting.answered} of {sitting.total} answered and kept. {sitting.told_later}"
     if isinstance(sitting, Sitting) and sitting.sort == "placement":
         placed = {load_deck(name).title: passed for name, passed in sitting.placement().items()}
-    return summary_text(summary, placed)
+    return summary_text(summary, placed) + (f"\n\n{stands}" if (stands := how_it_stands(sitting)) else "")
+
+
+def how_it_stands(sitting: OpenSitting) -> str:
+    """Say whether a lesson is done, and when it counts as done; "" of anything else."""
+    deck = getattr(sitting, "deck", None)
+    if not isinstance(sitting, Sitting) or sitting.sort != "lesson" or deck is None or not deck.lesson:
+        return ""
+    (state,) = lesson_states({deck.name: deck.questions}, sitting.records.path)
+    stands = "This lesson is done" if state.done else "This lesson is not done yet"
+    return f"{stands}: {state.right} of its last {state.counted} answers right, on new drawings ({DONE})."

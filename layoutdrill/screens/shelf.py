@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from layoutdrill.covers import Cover, deck_covers, lesson_covers
-from layoutdrill.drill.lesson_states import LessonState, lesson_states
+from layoutdrill.drill.lesson_states import DONE, LessonState, lesson_states
 from layoutdrill.drill.record import OF_THE_DAY, Left
 from layoutdrill.drill.records import Records
 from layoutdrill.errors import LayoutdrillError
@@ -23,7 +23,7 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
     left: tuple[Left, ...] = ()
     states: tuple[LessonState, ...] = ()
     try:
-        left, states = left_over(), lesson_states([cover.name for cover in covers])
+        left, states = left_over(), lesson_states({cover.name: cover.questions for cover in covers})
     except LayoutdrillError as error:
         trouble = error
     rows: list[Row] = []
@@ -53,7 +53,7 @@ def left_in(left: Sequence[Left], lesson: str) -> Left | None:
 
 def lesson_rows(covers: Sequence[Cover], states: Sequence[LessonState], left: Sequence[Left] = ()) -> tuple[Row, ...]:
     """Return the syllabus, with the state of each lesson where it is known, and where one was left."""
-    rows = [Row("", "Syllabus", "lesson · what it teaches" + (" · right among its last answers" if states else ""))]
+    rows = [Row("", "Syllabus", "lesson · what it teaches" + (f" · {DONE}" if states else ""))]
     known = {state.lesson: state for state in states}
     for number, cover in enumerate(covers, 1):
         state = standing(known[cover.name]) if cover.name in known else ""
@@ -78,7 +78,7 @@ def standing(state: LessonState) -> str:
     """Say in a few letters how a lesson stands."""
     if not state.answered:
         return NOT_BEGUN
-    share = f"{state.right} of {state.counted}"
+    share = f"{state.right} of {state.counted} right"
     return f"done, {share}" if state.done else share
 
 

@@ -12,7 +12,7 @@ from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.record import OF_THE_DAY
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.today import plan_today
-from layoutdrill.screens.row import Day, Row
+from layoutdrill.screens.row import NOT_BEGUN, Day, Row
 from layoutdrill.screens.shelf import left_at, left_over
 
 
@@ -23,14 +23,15 @@ def day_planned(seed: int, *, timed: bool = True, left_out: Collection[int] = ()
     """
     now = datetime.now(UTC)
     day = plan_today(now, seed=seed, timed=timed, left_out=left_out)
-    rows = [Row("", "Today", "what helps most just now"), _of_the_day(now) or Row(f"today:{seed}", day.size, day.words)]
+    words = day.words if any(begun for begun, _ in day.begun.values()) else "for later: lesson 1 below comes first"
+    rows = [Row("", "Today", "what helps most just now"), _of_the_day(now) or Row(f"today:{seed}", day.size, words)]
     series = plan_series(now, seed=seed) if timed else None
     if series is not None and series.due:
         rows.append(Row(f"glance:{seed}", "At a glance", f"what you have mastered: {series.words}"))
     due = turns(now, ended=day.ended)
     checks = (Row(f"check:{turn.deck or turn.sitting}", f"Check: {turn.title}", turn.why) for turn in due)
     practised = {
-        f"lesson:{cover.name}": f"{done} of {every} tried"
+        f"lesson:{cover.name}": f"{NOT_BEGUN}; {done} of {every} practised"
         for cover in lesson_covers()
         for done, every in [day.begun.get(cover.lesson or 0, (0, 0))]
         if done

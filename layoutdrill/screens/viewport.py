@@ -269,7 +269,7 @@ def panes_of(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
     as show all of it, from the upper left on; what would take more than MOST_PANES, such as a whole die, as one place.
     """
     unit = view.per_lambda / max(view.scale, focus.least)
-    wide, high = int(view.columns * unit), int((view.rows * 2 - 2) * unit)
+    wide, high = int((view.columns - 1) * unit), int((view.rows * 2 - 2) * unit)
     least = PICTURE * view.per_lambda
     places: list[Rect] = []
     for rect in focus.places:

@@ -16,6 +16,8 @@ from layoutdrill.screens.outlines import numbers_of
 
 LETTERS = "abcd"
 NOTHING = "nothing"
+MOST_HEAD = 2
+"""Words before a colon up to which a fact names itself."""
 WITHOUT_QUESTION = {
     "waiting": "[$secondary]drawing and proving …[/]",
     "failed": "This question could not be made. Enter goes on to the next one.",
@@ -65,7 +67,8 @@ def asking(question: Question, hints: int, remark: str, outlined: str = "", *, w
 def _given(fact: str) -> str:
     """Say that a fact is told with the question; one that names itself ("Boundary: …") needs no other name."""
     head, colon, _ = fact.partition(": ")
-    return fact if colon and head.isalpha() else f"Given: {fact}"
+    named = bool(colon) and len(head.split()) <= MOST_HEAD and head.replace(" ", "").isalpha()
+    return fact if named else f"Given: {fact}"
 
 
 def _choices(choices: Sequence[str], *, by_two: bool) -> list[Content]:

@@ -166,7 +166,7 @@ def test_a_lesson_s_state_is_accuracy_over_the_last_unseen_drawings(tmp_path):
     items = "items: [{cells: [nand2, nor2, aoi21, oai21], kinds: [name]}]\n"
     lesson.write_text("title: t\nabout: a\nlesson: 9\nobjective: o\n" + items)
     name = "own"
-    assert lesson_states([name], tmp_path / "r")[0].words == "not begun"
+    assert lesson_states({name: 12}, tmp_path / "r")[0].words == "not begun"
     found = []
     for seed, given in ((3, "skip"), (1, "wrong"), (2, "right"), (2, "wrong")):
         sitting = Sitting.open_deck(lesson, seed=seed, count=12, records=tmp_path / "r")
@@ -176,11 +176,11 @@ def test_a_lesson_s_state_is_accuracy_over_the_last_unseen_drawings(tmp_path):
                 sitting.skip(question, 1.0)
             else:
                 sitting.submit(question, right(question) if given == "right" else Answer("inverter"), 1.0)
-        (state,) = lesson_states([name], tmp_path / "r")
+        (state,) = lesson_states({name: 12}, tmp_path / "r")
         found.append((state.answered, state.counted, state.right, state.done))
     # The last sitting shows the drawings of the one before again: it changes nothing.
     assert found == [(12, 0, 0, False), (24, LAST, 0, False), (36, LAST, LAST, True), (48, LAST, LAST, True)]
-    assert lesson_states(["rails"], tmp_path / "r")[0].answered == 0
+    assert lesson_states({"rails": 12}, tmp_path / "r")[0].answered == 0
 
 
 @pytest.mark.usefixtures("faked")

@@ -2,6 +2,7 @@
 
 import json
 from collections import Counter
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -156,6 +157,21 @@ def test_a_draw_is_of_a_cell_that_its_process_can_draw():
         assert draw.kind in trial.skill.kinds
         assert load_cell(draw.cell).fits(load_process(draw.process))
         assert draw.skill == trial.skill.key
+
+
+def test_nothing_is_asked_that_no_lesson_begun_has_taught():
+    """
+    Thirty trials of transistors, which lesson 2 rings, for whoever has begun lessons 2 and 20: none counts them; and a
+    thing that was never right is not called kept.
+    """
+    skill = next(skill for skill in syllabus() if skill.key == "see: transistor")
+    trial = Trial(skill, Why.DUE, 1.0, 0.2, 0.0, varied=True)
+    assert "count" in skill.kinds
+    draws = draws_of([trial] * 30, Dice(5), {2: (3, 9), 20: (1, 1)})
+    assert {kind for draw in draws for kind in draw.kinds} == {"spot"}
+    assert "count" in {draw.kind for draw in draws_of([trial] * 30, Dice(5))}
+    assert draws[0].why == "Asked now: again, as it has not been right yet; lesson 2 explains it."
+    assert "kept" in draws_of([replace(trial, aid=0.5)], Dice(5))[0].why
 
 
 def test_an_item_without_kinds_brings_no_skill():

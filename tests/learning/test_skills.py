@@ -21,6 +21,17 @@ def test_a_skill_belongs_to_the_first_lesson_that_asks_it():
     assert list(skills) == sorted(skills, key=lambda key: skills[key].lesson)
 
 
+def test_a_kind_is_asked_once_a_lesson_that_brings_it_was_begun():
+    """Lesson 1 rings contacts, lesson 4 counts them: who has begun 1 and 6 is not asked to count."""
+    cells = {"NAND": ("nand2",)}
+    offers = (Offer(1, cells, {"see": ("spot",)}), Offer(4, cells, {"see": ("count",)}))
+    contact = next(skill for skill in skills_of(offers) if skill.key == "see: contact")
+    assert (contact.kinds, contact.since) == (("spot", "count"), (1, 4))
+    assert contact.asked_by({1, 6}) == ("spot",)
+    assert contact.asked_by(()) == ("spot",)
+    assert contact.asked_by({1, 4}) == ("spot", "count")
+
+
 def test_there_are_never_more_than_eighty():
     """A learner can keep about eighty things in hand."""
     many = Offer(1, {f"thing {n}": ("x",) for n in range(200)}, {"name": ("name",)})

@@ -11,7 +11,7 @@ from layoutdrill.question import kinds
 from layoutdrill.question.model import Answer, HintStep
 from layoutdrill.screens.focus import focus_of, focus_of_rails, focus_of_verdict, words_beside
 from layoutdrill.screens.outlines import joined_overlay, numbers_of, step_overlay, verdict_overlay
-from layoutdrill.screens.viewport import jumped, out_of_view, snapped, starting
+from layoutdrill.screens.viewport import jumped, panes_of, snapped, starting
 from layoutdrill.screens.wording import devices_of
 
 
@@ -71,15 +71,23 @@ def test_with_the_rails_shown_the_key_leads_to_what_is_asked_first():
 
 
 def test_one_key_changes_between_two_pictures_that_have_no_room_together():
-    """At 80×24 the words stand beside, the left picture comes first, and the right one lies a key away and back."""
+    """
+    At 80×24 the words stand beside, and the left picture comes first; each is larger than the window, and one key leads
+    over all of the left one, then over all of the right one, and back.
+    """
     question = asked("turned or not")
     assert words_beside(80, 24)
     per = question.specimen.process.grid_per_lambda
     focus = focus_of(question)
     view = starting(snapped(question.specimen.face.box, per), per, 46, 22, focus)
     left, right = focus.places
-    assert out_of_view(view, focus) == (right,)
-    view, last = jumped(view, focus, None)
-    assert out_of_view(view, focus) == (left,)
-    view, _ = jumped(view, focus, last)
-    assert out_of_view(view, focus) == (right,)
+    panes = panes_of(view, focus)
+    sides = [next(side for side, rect in (("left", left), ("right", right)) if rect.overlaps(pane)) for pane in panes]
+    assert sides == ["left", "left", "right", "right"]
+    assert left.contains(*view.point(23, 22))
+    last, brought = None, []
+    for _ in (*panes, None):
+        view, last = jumped(view, focus, last)
+        assert view.shows(last)
+        brought.append(last)
+    assert brought == [*panes, panes[0]]

@@ -107,8 +107,10 @@ def test_what_was_left_says_where_and_when():
 def test_the_state_of_a_lesson_is_plain_accuracy():
     """No letters beyond what was counted."""
     assert standing(LessonState("x", 0, 0, 0)) == "not begun"
-    assert standing(LessonState("x", 4, 4, 3)) == "3 of 4"
-    assert standing(LessonState("x", 12, 10, 9)) == "done, 9 of 10"
+    assert standing(LessonState("x", 4, 4, 3)) == "3 of 4 right"
+    assert standing(LessonState("x", 12, 10, 9)) == "done, 9 of 10 right"
+    assert standing(LessonState("x", 6, 6, 5, wanted=6)) == "done, 5 of 6 right"
+    assert standing(LessonState("x", 6, 6, 4, wanted=6)) == "4 of 6 right"
 
 
 def test_a_summary_tells_what_to_look_at_again():
@@ -272,3 +274,13 @@ def test_what_lies_out_of_sight_is_named():
     assert away
     assert all(f"{letter} {side}" in told_there for letter, side in away.items())
     assert "F4 jumps there" in told_there
+
+
+def test_a_fact_that_names_itself_has_no_second_name():
+    """“Asked now: …” and “Boundary: …” stand as they are; what only tells something is given."""
+    question = name_question()
+    told = replace(question, facts=("Asked now: new, of lesson 1.", "Boundary: x.", "Nothing is turned: see it so."))
+    text = asking(told, 0, "", wide=True).plain
+    assert "\nAsked now: new" in text
+    assert "\nBoundary: x" in text
+    assert "\nGiven: Nothing is turned" in text
