@@ -13,7 +13,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.bases.plan import Base, Row
 from layoutdrill.drawing.blocks.rows import DrawnRow as RowBeside
 from layoutdrill.drawing.blocks.rows import placed_row
-from layoutdrill.drawing.row_pairs.draw import Drawing, choose_taps
+from layoutdrill.drawing.row_pairs.draw import Drawing, choose_rail_cuts
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Device
@@ -21,13 +21,14 @@ from layoutdrill.drawing.row_pairs.placing.floor import Floor, Gate, Region, Str
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Rows, build
 from layoutdrill.drawing.row_pairs.routing.pins import ask_for_rails, exit_pin
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
+from layoutdrill.drawing.row_pairs.shaping.lines import Line
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.places import column_places
-from layoutdrill.drawing.row_pairs.shaping.sketch import BOTTOM, LEFT, RAILS, RIGHT, TOP, Sketch
+from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, GateForm
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.layout.model import Label, Layout
+from layoutdrill.layout.model import Layout
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
@@ -62,7 +63,7 @@ def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> D
     for number, tree in trees.items():
         for node, side in tree.exits:
             exits[side].append((net_of[number], places[grid.place(node)[2]]))
-    low, high = (drawn.ys[rail] for rail in RAILS)
+    low, high = (drawn.y.at[rail] for rail in Line.RAILS)
     assert layout.box is not None
     return DrawnRow(layout, drawn.frame, (low, high), tuple(exits["bottom"]), tuple(exits["top"]), layout.box)
 
@@ -79,20 +80,8 @@ def draw_ringed_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dic
         return None
     drawn, trees, _, layout = made
     sizes = job.drawn_sizes(job.sizes, {}, choices.widths)
-    named = replace(layout, labels=(*layout.labels, *_exits(drawn, job, leaving)))
-    whole = Drawing(named, drawn.frame, choices, sizes, grid, trees)
+    whole = Drawing(layout, drawn.frame, choices, sizes, grid, trees)
     return placed_row(whole, dict.fromkeys(leaving, "right"), job.supplies)
-
-
-def _exits(drawn: Sketch, job: Job, leaving: Iterable[str]) -> list[Label]:
-    """Return a label at each place where a net leaves."""
-    net_of = {job.nets[net]: net for net in leaving}
-    xs, ys = drawn.xs, drawn.ys
-    return [
-        Label(net_of[net], layer, xs[x[0]] + x[1], ys[y[0]] + y[1])
-        for net, layer, x, y in drawn.labels
-        if net in net_of
-    ]
 
 
 def _sketched(grid: Grid, job: Job, dice: Dice) -> tuple[Sketch, dict[int, Tree], list[GridUnits], Layout] | None:
@@ -101,7 +90,7 @@ def _sketched(grid: Grid, job: Job, dice: Dice) -> tuple[Sketch, dict[int, Tree]
     if trees is None:
         return None
     places = column_places(grid.floor, job.technique, job.technique.pitch)
-    drawn = sketch(grid, trees, choose_taps(grid, trees.values(), places, dice))
+    drawn = sketch(grid, trees, choose_rail_cuts(grid, trees.values(), places, dice))
     if grid.technique.rings is None:  # rings hang on the borders, at a distance from what they hold
         _draw_borders_in(drawn)
     net_of = {number: net for net, number in job.nets.items()}
@@ -118,7 +107,7 @@ def _floor(bases: Iterable[Base], job: Job) -> Floor:
             for k, pair in enumerate(base):
                 t = pair[row]
                 device = Device(t.name, row, job.nets[t.gate], job.nets[t.source], job.nets[t.drain], job.sizes[t.name])
-                strip.items += [Gate(device, at + 2 * k + 1), Region(job.nets[t.drain], row, [at + 2 * k + 2])]
+                strip.add(Gate(device, at + 2 * k + 1), Region(job.nets[t.drain], row, [at + 2 * k + 2]))
             strips.append(strip)
         at += 2 * len(base) + 2
     return Floor(at, 1, 1, strips)
@@ -145,7 +134,7 @@ def _grid(floor: Floor, job: Job, choices: Choices, tracks: int, dice: Dice) -> 
 
 def _draw_borders_in(drawn: Sketch) -> None:
     """Bring the borders of a sketch that is not compacted as near as what lies inside allows."""
-    for places, rules, first, last in ((drawn.xs, drawn.x_rules, LEFT, RIGHT), (drawn.ys, drawn.y_rules, BOTTOM, TOP)):
-        lower = [places[j] - w for i, j, w in rules if i == first and j != last]
-        upper = [places[i] + w for i, j, w in rules if j == last and i != first]
-        places[first], places[last] = min(lower), max(upper)
+    for axis, first, last in ((drawn.x, Line.LEFT, Line.RIGHT), (drawn.y, Line.BOTTOM, Line.TOP)):
+        lower = [axis.at[j] - w for i, j, w in axis.rules if i == first and j != last]
+        upper = [axis.at[i] + w for i, j, w in axis.rules if j == last and i != first]
+        axis.at[first], axis.at[last] = min(lower), max(upper)

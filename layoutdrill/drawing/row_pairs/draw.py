@@ -7,7 +7,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import ABSENT, Job, job_of
 from layoutdrill.drawing.row_pairs.placing.choices import Choices, choose
 from layoutdrill.drawing.row_pairs.placing.devices import split
-from layoutdrill.drawing.row_pairs.placing.floor import Floor, keep_bends, lay_out
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, keep_bends, lay_out, straighten
 from layoutdrill.drawing.row_pairs.placing.forms import choose_bends
 from layoutdrill.drawing.row_pairs.placing.ordering import order
 from layoutdrill.drawing.row_pairs.placing.pairing import pair
@@ -15,12 +15,12 @@ from layoutdrill.drawing.row_pairs.routing.grid import Grid, build, rows_of
 from layoutdrill.drawing.row_pairs.routing.pins import ask_for_ports, ask_for_rails, drop_strangers, pass_through
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.bent import measured
-from layoutdrill.drawing.row_pairs.shaping.compaction import compact, spread
-from layoutdrill.drawing.row_pairs.shaping.neighbours import neighbour
+from layoutdrill.drawing.row_pairs.shaping.compaction import alone, compact, spread
+from layoutdrill.drawing.row_pairs.shaping.neighbours import begin_neighbour
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.places import column_places
-from layoutdrill.drawing.row_pairs.shaping.rails import Taps
-from layoutdrill.drawing.row_pairs.shaping.sketch import RIGHT, TOP, Sketch
+from layoutdrill.drawing.row_pairs.shaping.rails import Cuts
+from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.refusal import refuse_what_cannot_be_drawn
 from layoutdrill.drawing.shared.sizes import Drawn
@@ -124,11 +124,11 @@ def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:
     if best is None:
         return None
     grid, trees, drawn = best
-    spread(drawn)
-    sides = choices.neighbours if neighbours and ABSENT not in job.supply_nets else ()
-    beyond = [neighbour(drawn, side, job.supply_nets, choices.widths, dice) for side in sides]
+    spread(alone(drawn))
+    for side in choices.neighbours if neighbours and ABSENT not in job.supply_nets else ():
+        begin_neighbour(drawn, side, job.supply_nets, choices.widths, dice)
     names = {number: net for net, number in job.nets.items()}
-    layout = paint(job.netlist.name, drawn, names, [job.nets[port] for port in job.netlist.ports], beyond)
+    layout = paint(job.netlist.name, drawn, names, [job.nets[port] for port in job.netlist.ports])
     turn = _turn(layout, choices)
     sizes = {**job.drawn_sizes(bends.sizes, bends.fingers, bends.widths), **measured(drawn)}
     return Drawing(layout.transformed(turn), turn.rect(drawn.frame), choices, sizes, grid, trees)
@@ -175,16 +175,18 @@ def _placed(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | N
     if trees is None:
         return None
     places = column_places(floor, t, t.pitch + choices.loose)
-    drawn = sketch(grid, trees, choose_taps(grid, trees.values(), places, dice))
-    compact(drawn)
+    drawn = sketch(grid, trees, choose_rail_cuts(grid, trees.values(), places, dice))
+    compact(alone(drawn))
+    for gate in drawn.straight:
+        straighten(gate)
     return grid, trees, drawn
 
 
 def _area(sketch: Sketch) -> int:
-    return sketch.xs[RIGHT] * sketch.ys[TOP]
+    return sketch.frame.area
 
 
-def choose_taps(grid: Grid, trees: Iterable[Tree], places: list[int], dice: Dice) -> Taps:
+def choose_rail_cuts(grid: Grid, trees: Iterable[Tree], places: list[int], dice: Dice) -> Cuts:
     """
     Choose taps by rail, where nothing passes below it, and vias to rails of the second metal.
 
@@ -192,12 +194,12 @@ def choose_taps(grid: Grid, trees: Iterable[Tree], places: list[int], dice: Dice
     """
     t, choices = grid.technique, grid.choices
     used = {node for tree in trees for node in tree.nodes}
-    taps, vias = [], []
+    cuts = []
     for row in (0, grid.rows.count - 1):
         free = dice.shuffled([c for c in range(grid.columns) if grid.node(OTHER, row, c) not in used])
         if t.implants is None and t.rings is None:
             free = []
-        taps.append(tuple(sorted(places[c] for c in free[: choices.taps])))
-        more = free[choices.taps :][: 1 + len(free) // 4] if choices.levelled else []
-        vias.append(tuple(sorted(places[c] for c in more)))
-    return Taps(tuple(taps), tuple(vias))
+        rest = free[choices.taps :]
+        vias = rest[: 1 + len(rest) // 4] if choices.levelled else []
+        cuts.append(sorted([(places[c], False) for c in free[: choices.taps]] + [(places[c], True) for c in vias]))
+    return tuple(map(tuple, cuts))

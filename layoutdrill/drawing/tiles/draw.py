@@ -6,6 +6,7 @@ borders that touch. Wires that run along the rails are metal; those across the r
 wires all run straight through lies a quarter turn from how the library writes it where the seed says so.
 """
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
@@ -58,13 +59,13 @@ def draw_tiles(job: ArrayJob) -> ArrayDrawing | None:
         task = replace(task, choices=replace(task.choices, turns=0, mirrored=False))
     sides = {end: end.side for end in plan.outer} if job.upright else choose_sides(plan, dice)
     under = job.upright or dice.chance(_UNDER)
-    best: list[Made] | None = None
+    best: dict[str, Made] | None = None
     most = _trials(plan, technique)
     trials = dice.between((most + 1) // 2, most)
     for pick in range(_PICKS):
         laid = lay_all(task)
         rows = rows_for(task, laid)
-        tracks = choose_tracks(plan, rows, {tile.kind.name: tile.heights for tile in laid}, dice)
+        tracks = choose_tracks(plan, rows, {name: tile.heights for name, tile in laid.items()}, dice)
         if tracks is None:
             continue
         made = make(task, laid, Leaving(plan, rows, tracks, sides, straight=pick < _STRAIGHT, layer=layer))
@@ -86,8 +87,6 @@ def _trials(plan: Plan, technique: Technique) -> int:
     return max(1, min(_MOST_TRIALS, _EFFORT // count) - (technique.rings is not None))
 
 
-def _area(made: list[Made], plan: Plan) -> int:
-    heights = {tile.laid.kind.name: max(tile.sketch.ys) for tile in made}
-    widths = {tile.laid.kind.name: tile.width for tile in made}
-    height = sum(heights[band[0]] for band in plan.bands)
-    return height * sum(widths[plan.column(column)] for column in range(plan.columns))
+def _area(made: Mapping[str, Made], plan: Plan) -> int:
+    height = sum(made[band[0]].sketch.frame.height for band in plan.bands)
+    return height * sum(made[plan.column(column)].width for column in range(plan.columns))

@@ -77,11 +77,12 @@ def lay(task: Task, kind: Kind) -> Laid:
     return Laid(kind, floor, nets, supplies, job.drawn_sizes(job.sizes, fingers, choices.widths))
 
 
-def lay_all(task: Task) -> list[Laid]:
+def lay_all(task: Task) -> dict[str, Laid]:
     """Lay out all kinds of tiles; a folded one like the tile that it is."""
-    kinds = task.plan.kinds
-    laid = {name: lay(task, kind) for name, kind in kinds.items() if not kind.folded}
-    return [replace(laid[kind.netlist.name], kind=kind) if kind.folded else laid[name] for name, kind in kinds.items()]
+    laid: dict[str, Laid] = {}
+    for name, kind in task.plan.kinds.items():
+        laid[name] = replace(laid[kind.netlist.name], kind=kind) if kind.folded else lay(task, kind)
+    return laid
 
 
 def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> list[Slot]:
@@ -102,8 +103,8 @@ def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> lis
     return [(turned(low), turned(high)) for low, high in reversed(slots)]
 
 
-def rows_for(task: Task, laid: Sequence[Laid]) -> Rows:
+def rows_for(task: Task, laid: Mapping[str, Laid]) -> Rows:
     """Return the rows of the routing grid, which all kinds have in common."""
-    columns = max(tile.floor.columns for tile in laid)
+    columns = max(tile.floor.columns for tile in laid.values())
     channel = 3 + columns // 6 + task.choices.spare + len(task.plan.level) + (2 if task.technique.rings else 0)
     return rows_of(task.technique, task.choices, channel, task.stands, task.dice)

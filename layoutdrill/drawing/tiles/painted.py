@@ -3,8 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from layoutdrill.drawing.row_pairs.shaping.lines import ACROSS, Line
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
-from layoutdrill.drawing.row_pairs.shaping.sketch import BOTTOM, LEFT, RAILS, RIGHT, TOP, Sort
+from layoutdrill.drawing.row_pairs.shaping.sketch import Sort
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import OTHER, Implants, Rings, Technique
 from layoutdrill.drawing.tiles.plan import Exit, Plan
@@ -35,9 +36,9 @@ class Painted:
     legs: tuple[int, ...] = ()
 
 
-def painted(made: Sequence[Made], technique: Technique, plan: Plan) -> dict[str, Painted]:
+def painted(made: Mapping[str, Made], technique: Technique, plan: Plan) -> dict[str, Painted]:
     """Paint the kinds of tiles; implants and wells run on to their borders, all alike, so that those of copies join."""
-    tiles = {tile.laid.kind.name: _paint(tile) for tile in made}
+    tiles = {name: _paint(tile) for name, tile in made.items()}
     if technique.rings is not None:
         for stack in plan.stacks:
             tiles |= with_tap_pieces({name: tiles[name] for name in stack}, technique, technique.rings)
@@ -66,22 +67,23 @@ def _paint(made: Made) -> Painted:
     laid, drawn = made.laid, made.sketch
     names = {number: net for net, number in laid.nets.items()}
     layout = paint(laid.kind.name, drawn, names, [laid.nets[p] for p in laid.kind.netlist.ports])
-    left, low = drawn.xs[LEFT], drawn.ys[RAILS[0]]
-    rail = next(s for s in drawn.shapes if s.sort is Sort.METAL and s.y0[0] == RAILS[0] and s.x0 == (LEFT, 0))
+    x, y = drawn.x.at, drawn.y.at
+    left, low = x[Line.LEFT], y[Line.RAILS[0]]
+    rail = next(s for s in drawn.shapes if s.sort is Sort.METAL and s.y[0][0] == Line.RAILS[0] and s.x[0] == ACROSS[0])
     ends = tuple(
-        end._replace(place=drawn.ys[end.place] - low if end.side in ("left", "right") else drawn.xs[end.place] - left)
+        end._replace(place=y[end.place] - low if end.side in ("left", "right") else x[end.place] - left)
         for end in made.ends
     )
     return Painted(
         layout.transformed(Transform(-left, -low)),
-        drawn.xs[RIGHT] - left,
-        drawn.ys[RAILS[1]] - low,
-        rail.y1[1],
-        drawn.ys[BOTTOM] - low,
-        drawn.ys[TOP] - low,
+        made.width,
+        y[Line.RAILS[1]] - low,
+        rail.y[1][1],
+        y[Line.BOTTOM] - low,
+        y[Line.TOP] - low,
         laid.sizes,
         ends,
-        tuple(drawn.ys[s.y0[0]] - low for s in drawn.shapes if s.sort is Sort.RING),
+        tuple(y[s.y[0][0]] - low for s in drawn.shapes if s.sort is Sort.RING),
     )
 
 

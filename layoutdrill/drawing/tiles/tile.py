@@ -1,21 +1,21 @@
 """Route and compact the tiles of an array, so that copies may stand side by side."""
 
-import itertools
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
-from layoutdrill.drawing.row_pairs.draw import choose_taps
+from layoutdrill.drawing.row_pairs.draw import choose_rail_cuts
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.routing.grid import Grid, build
 from layoutdrill.drawing.row_pairs.routing.pins import ask_for_rails
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
-from layoutdrill.drawing.row_pairs.shaping.rails import Taps
-from layoutdrill.drawing.row_pairs.shaping.sketch import BOTTOM, LEFT, RAILS, RIGHT, TOP, UPPER, Sketch, Sort
+from layoutdrill.drawing.row_pairs.shaping.compaction import Bundle, Tie, compact, spread
+from layoutdrill.drawing.row_pairs.shaping.lines import BORDERS, Axis, Line, X, Y
+from layoutdrill.drawing.row_pairs.shaping.rails import NO_CUTS, Cuts, keep_from_borders
+from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, Sketch, Sort
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.laying import Laid, Task
-from layoutdrill.drawing.tiles.plan import End, Exit, Plan
+from layoutdrill.drawing.tiles.plan import End, Exit
 from layoutdrill.drawing.tiles.ports import Leaving, place_ports
-from layoutdrill.drawing.tiles.together import press_together
 from layoutdrill.value import value
 
 _Routed = tuple[Grid, dict[int, Tree]]
@@ -33,32 +33,39 @@ class Made:
 
     @property
     def width(self) -> int:
-        return self.sketch.xs[RIGHT] - self.sketch.xs[LEFT]
+        return self.sketch.frame.width
 
 
-def make(task: Task, laid: Sequence[Laid], leaving: Leaving) -> list[Made] | None:
+def make(task: Task, laid: Mapping[str, Laid], leaving: Leaving) -> dict[str, Made] | None:
     """Route every kind of tile and compact them together; None where there is no room."""
-    plan, technique = task.plan, task.technique
-    routed: list[_Routed] = []
-    for tile in laid:
+    plan, t = task.plan, task.technique
+    routed: dict[str, _Routed] = {}
+    for name, tile in laid.items():
         wires = _routed(task, tile, leaving)
         if wires is None:
             return None
-        routed.append(wires)
-    numbers = {tile.kind.name: number for number, tile in enumerate(laid)}
-    stacks = [[numbers[name] for name in stack] for stack in plan.stacks]
-    bands = [[numbers[name] for name in band] for band in plan.bands]
-    taps = _common_taps(task, routed, stacks)
-    sketches = [sketch(grid, trees, own) for (grid, trees), own in zip(routed, taps, strict=True)]
-    ends = [_ends(drawn, tile) for drawn, tile in zip(sketches, laid, strict=True)]
-    for drawn, own_ends, tile in zip(sketches, ends, laid, strict=True):
-        _hold_upright(drawn, own_ends, tile.kind.name, plan, technique)
-        _keep_from_borders(drawn, technique)
+        routed[name] = wires
+    cuts = _common_cuts(task, routed)
+    made: dict[str, Made] = {}
+    for name, (grid, trees) in routed.items():
+        drawn = sketch(grid, trees, cuts[name])
+        made[name] = Made(laid[name], drawn, _ends(drawn, laid[name]))
+        if t.rings is not None:  # wires will come up to the metal beyond the rails
+            apart = t.wires[OTHER].pad + max(t.wires[METAL].spacing, t.wires[OTHER].spacing)
+            for side in ("bottom", "top"):
+                drawn.x.order(_in_order(made[name], side, drawn.x), apart)
+        keep_from_borders(drawn, _margins(drawn))
         if plan.rows > 1:
-            _part_level(drawn, own_ends, technique, task.choices)
-    level, upright = ([_tie(group, laid, ends) for group in groups] for groups in (plan.level, plan.upright))
-    press_together(sketches, upright + _tied_taps(sketches, stacks), level + _legs(sketches), stacks, bands)
-    return [Made(*three) for three in zip(laid, sketches, ends, strict=True)]
+            _part_level(made[name], t, task.choices)
+    sketches = {name: tile.sketch for name, tile in made.items()}
+    columns = [{name: sketches[name] for name in stack} for stack in plan.stacks]
+    rows = [{name: sketches[name] for name in band} for band in plan.bands]
+    upright, level = ([_tie(group, made) for group in groups] for groups in (plan.upright, plan.level))
+    bundles = [Bundle(X, own, (*upright, *_tied_taps(own))) for own in columns]
+    bundles += [Bundle(Y, own, (*level, *_legs(own))) for own in rows]
+    compact(bundles)
+    spread(bundles)
+    return made
 
 
 def _routed(task: Task, tile: Laid, leaving: Leaving) -> _Routed | None:
@@ -70,106 +77,78 @@ def _routed(task: Task, tile: Laid, leaving: Leaving) -> _Routed | None:
     return None if trees is None else (grid, trees)
 
 
-def _common_taps(task: Task, routed: Sequence[_Routed], stacks: Sequence[Sequence[int]]) -> list[Taps]:
+def _common_cuts(task: Task, routed: Mapping[str, _Routed]) -> dict[str, Cuts]:
     """Choose the places of taps for each kind; those that share rails have them in common. Rings have their own."""
     pitch = task.technique.pitch + task.choices.loose
-    taps_of: dict[int, Taps] = {}
-    for stack in stacks:
+    cuts_of: dict[str, Cuts] = {}
+    for stack in task.plan.stacks:
         grid = routed[stack[0]][0]
-        trees = {(number, net): tree for number in stack for net, tree in routed[number][1].items()}
-        taps = Taps(((), ()))
+        trees = [tree for name in stack for tree in routed[name][1].values()]
+        cuts = NO_CUTS
         if task.technique.rings is None:
-            taps = choose_taps(grid, trees.values(), [c * pitch for c in range(grid.columns)], task.dice)
-        taps_of |= dict.fromkeys(stack, taps)
-    return [taps_of[number] for number in range(len(routed))]
+            cuts = choose_rail_cuts(grid, trees, [c * pitch for c in range(grid.columns)], task.dice)
+        cuts_of |= dict.fromkeys(stack, cuts)
+    return cuts_of
 
 
-def _tied_taps(sketches: Sequence[Sketch], stacks: Sequence[Sequence[int]]) -> list[list[tuple[int, int]]]:
+def _tied_taps(stack: Mapping[str, Sketch]) -> Iterable[Tie]:
     """Tie the taps that tiles above one another have in common."""
-    ties = []
-    for stack in stacks:
-        lines = [
-            [(number, s.x0[0]) for s in sketches[number].shapes if s.sort is Sort.DIFFUSION and s.net <= 2 * UPPER]
-            for number in stack
-        ]
-        ties += [list(tie) for tie in zip(*lines, strict=True)]
-    return ties
+    lines = [
+        [(name, s.x[0][0]) for s in drawn.shapes if s.sort is Sort.DIFFUSION and s.net <= 2 * UPPER]
+        for name, drawn in stack.items()
+    ]
+    return zip(*lines, strict=True)
 
 
 def _ends(sketch: Sketch, tile: Laid) -> tuple[Exit, ...]:
     """Return the lines on which wires leave a sketch: in y for those to the left and right, else in x."""
-    names = {number: net for net, number in tile.nets.items()}
-    ends = []
-    for net, mask, x, y in sketch.labels:
-        if net in tile.supplies:
-            continue
-        if y in ((BOTTOM, 1), (TOP, -1)):
-            ends.append(Exit("bottom" if y[0] == BOTTOM else "top", names[net], x[0], mask))
-        elif x in ((LEFT, 1), (RIGHT, -1)):
-            ends.append(Exit("left" if x[0] == LEFT else "right", names[net], y[0], mask))
-    return tuple(ends)
+    names = {number: net for net, number in tile.nets.items() if number not in tile.supplies}
+    return tuple(
+        Exit(side, names[net], (y if axis == X else x)[0], mask)
+        for net, mask, x, y in sketch.labels
+        for side, (axis, border) in BORDERS.items()
+        if net in names and (x if axis == X else y) == (border, -1 if border else 1)
+    )
 
 
-def _hold_upright(sketch: Sketch, ends: Sequence[Exit], kind: str, plan: Plan, technique: Technique) -> None:
-    """Hold the two ends of each upright wire, or of two that meet, above one another."""
-    lines = {(end.side, end.port): end.place for end in ends}
-    for group in plan.upright:
-        own = [lines[end.side, end.port] for end in group if end.kind == kind]
-        for a in own[1:]:
-            sketch.x_rules += [(own[0], a, 0), (a, own[0], 0)]
-    if technique.rings is not None:  # they will come up to the metal beyond the rails
-        apart = technique.wires[OTHER].pad + max(technique.wires[METAL].spacing, technique.wires[OTHER].spacing)
-        for side in ("bottom", "top"):
-            places = sorted((sketch.xs[end.place], end.place) for end in ends if end.side == side)
-            sketch.x_rules += [(a, b, apart) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
+def _in_order(tile: Made, side: str, axis: Axis) -> list[int]:
+    """Return the lines on which wires leave on a side, in the order in which they lie."""
+    return sorted((end.place for end in tile.ends if end.side == side), key=lambda line: (axis.at[line], line))
 
 
-def _part_level(sketch: Sketch, ends: Sequence[Exit], technique: Technique, choices: Choices) -> None:
+def _part_level(tile: Made, technique: Technique, choices: Choices) -> None:
     """Keep wires that leave along the rails so far apart, and from the rails, that each may have a contact there."""
-    metal, other = technique.wires[METAL], technique.wires[OTHER]
+    metal, other, axis = technique.wires[METAL], technique.wires[OTHER], tile.sketch.y
     pads = max(metal.pad + metal.spacing, other.pad + other.spacing)
     rail = (technique.rail + choices.rail_extra) // 2 + metal.spacing + metal.pad // 2
     for side in ("left", "right"):
-        places = sorted((sketch.ys[end.place], end.place) for end in ends if end.side == side)
-        sketch.y_rules += [(a, b, pads) for (_, a), (_, b) in itertools.pairwise(places) if a != b]
-        for _, line in places:
-            sketch.y_rules += [(RAILS[0], line, rail), (line, RAILS[1], rail)]
+        lines = _in_order(tile, side, axis)
+        axis.order(lines, pads)
+        for line in lines:
+            axis.order((Line.RAILS[0], line, Line.RAILS[1]), rail)
 
 
-def _keep_from_borders(sketch: Sketch, technique: Technique) -> None:
-    """Keep all but what leaves so far from the borders left and right that another tile may begin there."""
-    margins: dict[Sort, int] = {Sort.NONE: 0}
-    for gap in sketch.gaps:
-        for sort in (gap.a, gap.b):
-            margins[sort] = max(margins.get(sort, 0), (gap.least + 1) // 2)
-    past = technique.doped.past if technique.doped else 0
-    most = max(margins.values())
-    for shape in sketch.shapes:
-        keep = margins.get(shape.sort, most) if shape.sort else max(0, most - past)
-        if shape.x0[0] != LEFT:
-            sketch.x_rules.append((LEFT, shape.x0[0], keep - shape.x0[1]))
-        if shape.x1[0] != RIGHT:
-            sketch.x_rules.append((shape.x1[0], RIGHT, keep + shape.x1[1]))
+def _margins(sketch: Sketch) -> dict[Sort, int]:
+    """Return how far shapes of each sort keep from the borders left and right, that another tile may begin there."""
+    t = sketch.technique
+    halves = sorted((-(-gap.least // 2), sort) for gap in sketch.gaps for sort in (gap.a, gap.b))
+    least = {sort: half for half, sort in halves}  # the greatest of each
+    most = max(least.values())
+    return {**dict.fromkeys(Sort, most), **least, Sort.NONE: max(0, most - (t.doped.past if t.doped else 0))}
 
 
-def _tie(group: Sequence[End], laid: Sequence[Laid], ends: Sequence[Sequence[Exit]]) -> list[tuple[int, int]]:
-    wanted = {(end.kind, end.side, end.port) for end in group}
+def _tie(group: Sequence[End], made: Mapping[str, Made]) -> Tie:
     return [
-        (number, line)
-        for number, (tile, own) in enumerate(zip(laid, ends, strict=True))
-        for side, port, line, _ in own
-        if (tile.kind.name, side, port) in wanted
+        (end.kind, exit_.place)
+        for end in group
+        for exit_ in made[end.kind].ends
+        if (exit_.side, exit_.port) == (end.side, end.port)
     ]
 
 
-def _legs(sketches: Sequence[Sketch]) -> list[list[tuple[int, int]]]:
+def _legs(row: Mapping[str, Sketch]) -> list[Tie]:
     """Tie the legs of guard rings that run through all tiles."""
     return [
-        [
-            (n, s.y0[0])
-            for n, sketch in enumerate(sketches)
-            for s in sketch.shapes
-            if s.sort is Sort.RING and s.net == row
-        ]
-        for row in (0, 1)
+        [(name, s.y[0][0]) for name, drawn in row.items() for s in drawn.shapes if s.sort is Sort.RING and s.net == leg]
+        for leg in (0, 1)
     ]

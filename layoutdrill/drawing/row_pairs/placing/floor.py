@@ -50,18 +50,21 @@ class Stand:
 @mutable
 @identity
 class Strip:
-    """An unbroken diffusion: regions and gates by turns, from left to right."""
+    """An unbroken diffusion: regions from left to right, and a gate between each two."""
 
     row: int
-    items: list[Region | Gate] = field(default_factory=list)
+    regions: list[Region]
+    gates: list[Gate] = field(default_factory=list)
 
-    @property
-    def regions(self) -> list[Region]:
-        return [item for item in self.items if isinstance(item, Region)]
+    def beside(self, gate: Gate) -> tuple[Region, Region]:
+        """Return the regions on the left and on the right of a gate."""
+        at = self.gates.index(gate)
+        return self.regions[at], self.regions[at + 1]
 
-    @property
-    def gates(self) -> list[Gate]:
-        return [item for item in self.items if isinstance(item, Gate)]
+    def add(self, gate: Gate, region: Region) -> None:
+        """Go on to the right: a gate, and the region beyond it."""
+        self.gates.append(gate)
+        self.regions.append(region)
 
     @property
     def bent(self) -> list[tuple[Gate, Gate, Region]]:
@@ -138,16 +141,15 @@ def _strips(slots: Sequence[Slot], bounds: list[tuple[int, int]], row: int) -> l
             region.columns.append(after)
         if device.form.encloses:
             inner = Region(device.inner, row, [after + 2])
-            strips[-1].items += [Gate(device, after + 1), inner, Gate(device, after + 3)]
-            region = Region(device.right, row, [end], tied=device.channel.tied)
+            strips[-1].add(Gate(device, after + 1), inner)
+            at, region = after + 3, Region(device.right, row, [end], tied=device.channel.tied)
         else:
             other = slot[1 - row]  # a plain gate stands opposite the arm by which an enclosing gate leaves
             far = other is not None and other.form.encloses and other.channel.far
             at = after + 3 if far else after + 1
             region.columns += range(after + 1, at)
-            strips[-1].items.append(Gate(device, at))
             region = Region(device.right, row, list(range(at + 1, end + 1)))
-        strips[-1].items.append(region)
+        strips[-1].add(Gate(device, at), region)
     return strips
 
 

@@ -13,7 +13,8 @@ from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.row_pairs.placing.floor import Gate
 from layoutdrill.drawing.row_pairs.placing.forms import under
 from layoutdrill.drawing.row_pairs.shaping.lane import Lane, middle
-from layoutdrill.drawing.row_pairs.shaping.sketch import Bent, Paint, Sketch, Span, about
+from layoutdrill.drawing.row_pairs.shaping.lines import Span, about, span
+from layoutdrill.drawing.row_pairs.shaping.sketch import Bent, Paint, Sketch
 from layoutdrill.geometry.cutting import union
 from layoutdrill.geometry.regions import edge_length
 
@@ -42,7 +43,7 @@ def draw_bent(out: Sketch, lane: Lane, first: Gate, last: Gate) -> None:
     ends = 1 if device.form is Form.RING else 2
     out.bent.append(Bent(device.name, tuple(_bars(lane, first, last, 0, -t.inset)), ends))
     for x, y in _bars(lane, first, last, (t.gate - t.channel) // 2, t.gate_past):
-        out.box(out.gate_paint(device.gate), x, y)
+        out.box(out.wire_paint(t.gate_layer, device.gate), x, y)
     if t.doped is not None:
         free = t.doped.window_past if t.doped.island else -t.doped.inset
         for x, y in _bars(lane, first, last, t.doped.window_past, free):
@@ -71,19 +72,17 @@ def _bars(lane: Lane, first: Gate, last: Gate, past: int, free: int) -> Bars:
 
 def draw_step(out: Sketch, lane: Lane, gate: Gate) -> None:
     """Add channel and gate of a device that steps aside half-way, towards its rail."""
-    t, x, step = lane.technique, lane.gates[gate], gate.step
+    t, x, step = lane.technique, lane.gates[gate], lane.steps[gate]
     half = t.channel // 2
     low, high = middle(lane.height, t)
-    left, right = (x, min(0, step) - half), (x, max(0, step) + half)
-    aside: Span = (x, step - half), (x, step + half)
 
     def bars(past: int) -> Bars:
         return [
-            (aside, lane.inward(-past, high)),
-            ((left, right), lane.inward(low, high)),
+            (about(x, half, step), lane.inward(-past, high)),
+            (span(x, min(0, step) - half, max(0, step) + half), lane.inward(low, high)),
             (about(x, half), lane.inward(low, lane.height + past)),
         ]
 
     out.bent.append(Bent(gate.device.name, tuple(bars(0)), 2))
     for across, along in bars(t.gate_past):
-        out.box(out.gate_paint(gate.device.gate), across, along)
+        out.box(out.wire_paint(t.gate_layer, gate.device.gate), across, along)

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from layoutdrill.drawing.row_pairs.shaping.neighbours import Beyond
 from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, WIRES, Shape, Sketch, Sort
 from layoutdrill.drawing.shared.technique import OTHER, Implants
 from layoutdrill.geometry.rect import Rect, bounding_box
@@ -12,12 +11,10 @@ _Placed = Sequence[tuple[Shape, Rect]]
 _Masks = dict[str, list[Rect]]
 
 
-def paint(
-    name: str, sketch: Sketch, nets: Mapping[int, str], ports: Iterable[int], beyond: Sequence[Beyond] = ()
-) -> Layout:
+def paint(name: str, sketch: Sketch, nets: Mapping[int, str], ports: Iterable[int]) -> Layout:
     """Return the layout; every net of `ports` gets a label, at its exit or else on a shape of its own."""
-    t, xs, ys = sketch.technique, sketch.xs, sketch.ys
-    placed = [(s, sketch.rect((s.x0, s.x1), (s.y0, s.y1))) for s in sketch.shapes]
+    t = sketch.technique
+    placed = [(shape, sketch.rect(shape.x, shape.y)) for shape in sketch.shapes]
     masks: _Masks = {}
     for shape, rect in placed:
         if shape.mask:
@@ -29,14 +26,9 @@ def paint(
                 own.setdefault((shape.mask, shape.net), []).append(rect)
         for (mask, _), rects in own.items():
             masks[mask] += _fills(rects, wire.spacing)
-    for other in beyond:
-        for mask, rects in other.masks.items():
-            masks.setdefault(mask, []).extend(rects)
     if t.implants is not None:
-        _implant(placed, masks, t.implants, beyond)
-    labels = [
-        Label(nets[net], layer, xs[x[0]] + x[1], ys[y[0]] + y[1]) for net, layer, x, y in sketch.labels if net in nets
-    ]
+        _implant(placed, masks, t.implants)
+    labels = sketch.named(nets)
     labelled = WIRES if t.wires[OTHER].layer else WIRES[:OTHER]
     named = {label.text for label in labels}
     for net in ports:
@@ -61,15 +53,12 @@ def _fills(rects: Sequence[Rect], least: int) -> list[Rect]:
     return fills
 
 
-def _implant(placed: _Placed, masks: _Masks, t: Implants, beyond: Sequence[Beyond]) -> None:
+def _implant(placed: _Placed, masks: _Masks, t: Implants) -> None:
     """Draw one select round each device row, and the well round its row and the taps there."""
     rows: dict[int, list[Rect]] = {0: [], 1: [], 2: [], 3: []}
     for shape, rect in placed:
         if shape.sort is Sort.DIFFUSION:
             rows[shape.net // UPPER].append(rect)
-    for other in beyond:
-        for row in (0, 1):
-            rows[row] += other.strips[row]
     for row in (0, 1):
         box = bounding_box(rows[row])
         if box is not None:

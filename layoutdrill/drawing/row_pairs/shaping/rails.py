@@ -1,72 +1,51 @@
 """Draw the rails with their taps, and keep a sketch inside its borders and between its rails."""
 
-import itertools
-from collections.abc import Iterable
-from typing import NamedTuple
+from collections.abc import Iterable, Mapping
 
 from layoutdrill.drawing.row_pairs.job import ABSENT
-from layoutdrill.drawing.row_pairs.placing.choices import Choices
-from layoutdrill.drawing.row_pairs.shaping.sketch import (
-    BOTTOM,
-    LEFT,
-    RAILS,
-    RIGHT,
-    TOP,
-    UPPER,
-    WELL,
-    WIRES,
-    Edge,
-    Paint,
-    Sketch,
-    Sort,
-    Span,
-    about,
-)
+from layoutdrill.drawing.row_pairs.routing.grid import Grid
+from layoutdrill.drawing.row_pairs.shaping.lane import Lane
+from layoutdrill.drawing.row_pairs.shaping.lines import ACROSS, Line, Span, about
+from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, Paint, Sketch, Sort
 from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Rings
 
 _STUB = 4
 """How far a port reaches past a rail."""
-_ACROSS: Span = (LEFT, 0), (RIGHT, 0)
+
+Cuts = tuple[tuple[tuple[int, bool], ...], ...]
+"""For each rail, from the left, the places in x of its cuts: taps, or (True) vias to its part in the second metal."""
+NO_CUTS: Cuts = (), ()
 
 
-class Taps(NamedTuple):
-    """For each rail, the places in x of its taps, and those of vias to its part in the second metal."""
-
-    taps: tuple[tuple[int, ...], ...]
-    vias: tuple[tuple[int, ...], ...] = ((), ())
-
-
-def draw_rails(out: Sketch, choices: Choices, taps: Taps, supplies: tuple[int, int]) -> None:
-    t = out.technique
-    for row, (rail, net) in enumerate(zip(RAILS, supplies, strict=True)):
+def draw_rails(out: Sketch, grid: Grid, cuts: Cuts) -> None:
+    t, choices = out.technique, grid.choices
+    half, broad = choices.half_rail(t), choices.broad(t)
+    for row, (rail, net) in enumerate(zip(Line.RAILS, grid.supplies, strict=True)):
         if net == ABSENT:
             continue
-        half = choices.half_rail(t)
-        out.box(out.metal_paint(net), _ACROSS, about(rail, half))
-        out.labels.append((net, t.metal, (LEFT, half), (rail, 0)))
-        broad = choices.broad(t)
+        out.box(out.wire_paint(METAL, net), ACROSS, about(rail, half))
+        out.labels.append((net, t.metal, (Line.LEFT, half), (rail, 0)))
         if broad:
-            out.box(Paint(t.wires[UPPER_METAL].layer, WIRES[UPPER_METAL], net), _ACROSS, about(rail, broad // 2))
-        _draw_taps(out, taps.taps[row], taps.vias[row], row)
+            out.box(out.wire_paint(UPPER_METAL, net), ACROSS, about(rail, broad // 2))
+        _draw_cuts(out, cuts[row], row)
 
 
-def _draw_taps(out: Sketch, taps: Iterable[int], vias: Iterable[int], row: int) -> None:
+def _draw_cuts(out: Sketch, cuts: Iterable[tuple[int, bool]], row: int) -> None:
     """Put taps under a rail, and one implant round them all; vias to a broad rail keep off their contacts."""
-    t, rail = out.technique, RAILS[row]
-    reach = t.body // 2
-    lines = [(out.x_line(at), via) for at, via in sorted([(at, False) for at in taps] + [(at, True) for at in vias])]
-    gap = 2 * reach + t.diffusion_spacing
-    out.x_rules += [(a, b, gap) for (a, _), (b, _) in itertools.pairwise(lines)]
+    t, rail, reach = out.technique, Line.RAILS[row], out.technique.body // 2
+    lines = [(out.x.line(at), via) for at, via in cuts]
+    out.x.order((x for x, _ in lines), 2 * reach + t.diffusion_spacing)
     for x, via in lines:
-        out.x_rules += [(LEFT, x, 2 * reach), (x, RIGHT, 2 * reach)]
+        out.x.keep(Line.LEFT, x, 2 * reach)
+        out.x.keep(x, Line.RIGHT, 2 * reach)
         out.cut((x, 0), (rail, 0), t.via if via else t.cut)
-    own = [x for x, via in lines if not via]
-    if t.implants is None or not own:
+    taps = [x for x, via in lines if not via]
+    if t.implants is None or not taps:
         return
-    for number, x in enumerate(own):
+    for number, x in enumerate(taps):
         out.square(Paint(t.diffusion[row], Sort.DIFFUSION, (2 + row) * UPPER - number), x, rail, reach)
     past = reach + t.implants.past
-    out.box(Paint(t.implants.doping[1 - row]), ((own[0], -past), (own[-1], past)), about(rail, past))
+    out.box(Paint(t.implants.doping[1 - row]), ((taps[0], -past), (taps[-1], past)), about(rail, past))
 
 
 def draw_rings(out: Sketch, rings: Rings, supplies: tuple[int, int], low_leg: int) -> None:
@@ -79,80 +58,72 @@ def draw_rings(out: Sketch, rings: Rings, supplies: tuple[int, int], low_leg: in
     t = out.technique
     assert t.doped is not None
     half, margin = rings.width // 2, t.wires[METAL].spacing // 2
-    between = rings.width + rings.well_past + rings.apart
-    low, high = out.y_line(low_leg), out.y_line(low_leg + between)
-    least = 2 * half + rings.gap
-    out.y_rules += [
-        (low, high, 2 * half + rings.well_past + rings.apart),
-        (RAILS[0], low, least),
-        (high, RAILS[1], least),
-    ]
-    inside: Span = (LEFT, margin), (RIGHT, -margin)
-    for row, (bottom, top) in enumerate(((RAILS[0], low), (high, RAILS[1]))):
+    between, least = rings.well_past + rings.apart, 2 * half + rings.gap
+    low, high = out.y.line(low_leg), out.y.line(low_leg + rings.width + between)
+    out.y.rules += [(low, high, 2 * half + between), (Line.RAILS[0], low, least), (high, Line.RAILS[1], least)]
+    inside: Span = (Line.LEFT, margin), (Line.RIGHT, -margin)
+    for row, (bottom, top) in enumerate(((Line.RAILS[0], low), (high, Line.RAILS[1]))):
         paint = Paint(t.doped.doping[1 - row], Sort.RING, row)
         if supplies[row] == ABSENT:
             if row == 1 and supplies[0] != ABSENT:  # nothing is drawn there, but crossunders keep off the well
                 out.box(paint._replace(mask=""), inside, about(high, half))
         elif rings.open:
-            out.box(paint, _ACROSS, about((low, high)[row], half))
+            out.box(paint, ACROSS, about((low, high)[row], half))
         else:
             for line in (bottom, top):
                 out.box(paint, inside, about(line, half))
-            for x, offset in ((LEFT, margin), (RIGHT, -margin - 2 * half)):
-                out.box(paint, ((x, offset), (x, offset + 2 * half)), ((bottom, -half), (top, half)))
+            for x in (about(Line.LEFT, half, margin + half), about(Line.RIGHT, half, -margin - half)):
+                out.box(paint, x, ((bottom, -half), (top, half)))
     if supplies[0] != ABSENT:
         reach = half + rings.well_past
         side = 0 if rings.open else rings.well_past - margin
-        out.box(Paint(rings.well), ((LEFT, -side), (RIGHT, side)), ((RAILS[0], -reach), (low, reach)))
+        out.box(Paint(rings.well), ((Line.LEFT, -side), (Line.RIGHT, side)), ((Line.RAILS[0], -reach), (low, reach)))
 
 
-def keep_inside(out: Sketch, choices: Choices, supplies: tuple[int, int], exits: set[str]) -> None:
+def keep_inside(out: Sketch, grid: Grid, exits: set[str]) -> None:
     """Keep all shapes inside the borders; ports that leave below or above a rail get a stub beyond it."""
-    low, high = _reach(out, choices, supplies)
+    low, high = _reach(grid)
     margin = out.technique.wires[METAL].spacing // 2
-    out.y_rules += [
-        (BOTTOM, RAILS[0], low + (_STUB if "bottom" in exits else 0)),
-        (RAILS[1], TOP, high + (_STUB if "top" in exits else 0)),
-    ]
+    out.y.keep(Line.BOTTOM, Line.RAILS[0], low + (_STUB if "bottom" in exits else 0))
+    out.y.keep(Line.RAILS[1], Line.TOP, high + (_STUB if "top" in exits else 0))
+    keep_from_borders(out, dict.fromkeys(Sort, margin))
+
+
+def keep_from_borders(out: Sketch, margins: Mapping[Sort, int]) -> None:
+    """Keep all shapes that do not reach the borders on the left and right so far inside them."""
     for shape in out.shapes:
-        if shape.x0[0] != LEFT:
-            out.x_rules.append((LEFT, shape.x0[0], margin - shape.x0[1]))
-        if shape.x1[0] != RIGHT:
-            out.x_rules.append((shape.x1[0], RIGHT, margin + shape.x1[1]))
+        (left, start), (right, stop) = shape.x
+        if left != Line.LEFT:
+            out.x.keep(Line.LEFT, left, margins[shape.sort] - start)
+        if right != Line.RIGHT:
+            out.x.keep(right, Line.RIGHT, margins[shape.sort] + stop)
 
 
-def keep_between_rails(
-    out: Sketch, choices: Choices, supplies: tuple[int, int], tracks: Iterable[int], strips: Iterable[Edge]
-) -> None:
-    """
-    Keep tracks and diffusions off the rails, and the rows on their sides of the well's edge.
-
-    `strips` are (line of the lower edge, device row).
-    """
-    t = out.technique
-    reach = _reach(out, choices, supplies)
+def keep_between_rails(out: Sketch, grid: Grid, tracks: Iterable[int], lanes: Iterable[Lane]) -> None:
+    """Keep tracks and diffusions off the rails, and the rows on their sides of the well's edge."""
+    t, y, reach = out.technique, out.y, _reach(grid)
     inner = t.wires[OTHER].pad // 2
     for line in tracks:
-        out.y_rules += [(RAILS[0], line, reach[0] + inner), (line, RAILS[1], reach[1] + inner)]
+        y.keep(Line.RAILS[0], line, reach[0] + inner)
+        y.keep(line, Line.RAILS[1], reach[1] + inner)
     # Where one row is empty the well's edge still keeps off the taps under the rails, and holds those that are its own.
     tap = t.body // 2 + t.implants.well_tap if t.implants else 0
-    out.y_rules += [(RAILS[0], WELL, tap), (WELL, RAILS[1], tap)]
+    y.order((Line.RAILS[0], Line.WELL, Line.RAILS[1]), tap)
     past = t.implants.well_past if t.implants else 0
-    for line, row in strips:
-        height = choices.widths[row]
+    for lane in lanes:
         if t.implants:
             rail = t.body // 2 + t.implants.tap_gap
         elif t.rings:
             rail = t.rings.width // 2 + t.rings.gap
         else:
-            rail = reach[row] + t.wires[METAL].spacing
-        if row == 0:
-            out.y_rules += [(RAILS[0], line, rail), (line, WELL, height + past)]
+            rail = reach[lane.strip.row] + t.wires[METAL].spacing
+        if lane.strip.row == 0:
+            y.rules += [(Line.RAILS[0], lane.line, rail), (lane.line, Line.WELL, lane.height + past)]
         else:
-            out.y_rules += [(line, RAILS[1], height + rail), (WELL, line, past)]
+            y.rules += [(lane.line, Line.RAILS[1], lane.height + rail), (Line.WELL, lane.line, past)]
 
 
-def _reach(out: Sketch, choices: Choices, supplies: tuple[int, int]) -> tuple[int, int]:
+def _reach(grid: Grid) -> tuple[int, int]:
     """Return how far each rail reaches from its middle line; nothing where there is none."""
-    low, high = (0 if net == ABSENT else choices.reach(out.technique) for net in supplies)
+    low, high = (0 if net == ABSENT else grid.choices.reach(grid.technique) for net in grid.supplies)
     return low, high

@@ -1,26 +1,21 @@
 """
-The symbolic drawing: shapes whose edges hang on movable lines, and the distances that lines must keep.
+The symbolic drawing: shapes whose edges hang on movable lines, and the distances that shapes keep.
 
-An edge is (line, offset); a line is a place in `xs` or `ys`. Everything is in grid units.
+Everything is in grid units.
 """
 
+from collections.abc import Mapping
 from dataclasses import field
 from enum import StrEnum
 from typing import NamedTuple
 
-from layoutdrill.drawing.shared.technique import METAL, Technique
+from layoutdrill.drawing.row_pairs.placing.floor import Gate
+from layoutdrill.drawing.row_pairs.shaping.lines import ACROSS, UPRIGHT, Axis, Edge, Span, about
+from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.layout.model import Label
 from layoutdrill.value import mutable, value
 
-Edge = tuple[int, int]
-Span = tuple[Edge, Edge]
-"""From one edge to another, along one axis."""
-
-LEFT, RIGHT = 0, 1
-BOTTOM, TOP = 0, 1
-RAILS = (2, 3)
-WELL = 4
-"""The first lines of every sketch: borders in x and y, the middles of the two rails, the well's edge."""
 UPPER = -1000
 """Diffusions are numbered −10 and down in the bottom row, from here down in the top row; taps from 2 × UPPER."""
 
@@ -57,10 +52,8 @@ class Shape(NamedTuple):
     mask: str
     sort: Sort
     net: int
-    x0: Edge
-    x1: Edge
-    y0: Edge
-    y1: Edge
+    x: Span
+    y: Span
     solid: bool
 
 
@@ -81,42 +74,27 @@ class Bent:
     ends: int
 
 
-def about(line: int, half: int) -> Span:
-    """Return a span of `half` to either side of a line."""
-    return (line, -half), (line, half)
-
-
 @mutable
 class Sketch:
     """
-    `x_rules` and `y_rules` hold (i, j, w): line j stays at least w right of (above) line i. `followers` are lines that
-    are placed once others are: (line, +1 for the least or −1 for the greatest, [(other, offset)]). `bends_x` and
-    `bends_y` name pairs of lines between which a wire steps aside and runs on the same way.
+    Shapes on the lines of two axes, and the distances that the sorts of shapes keep. `straight` are gates that were to
+    step aside, but between contacts at one height.
     """
 
     technique: Technique
-    xs: list[int] = field(default_factory=list)
-    ys: list[int] = field(default_factory=list)
+    x: Axis = field(default_factory=Axis)
+    y: Axis = field(default_factory=Axis)
     shapes: list[Shape] = field(default_factory=list)
     gaps: list[Gap] = field(default_factory=list)
-    x_rules: list[tuple[int, int, int]] = field(default_factory=list)
-    y_rules: list[tuple[int, int, int]] = field(default_factory=list)
-    followers: list[tuple[int, int, list[Edge]]] = field(default_factory=list)
-    bends_x: list[tuple[int, int]] = field(default_factory=list)
-    bends_y: list[tuple[int, int]] = field(default_factory=list)
     labels: list[tuple[int, str, Edge, Edge]] = field(default_factory=list)
     bent: list[Bent] = field(default_factory=list)
+    straight: list[Gate] = field(default_factory=list)
 
-    def x_line(self, at: int) -> int:
-        self.xs.append(at)
-        return len(self.xs) - 1
-
-    def y_line(self, at: int) -> int:
-        self.ys.append(at)
-        return len(self.ys) - 1
+    def axis(self, axis: int) -> Axis:
+        return self.y if axis else self.x
 
     def box(self, paint: Paint, x: Span, y: Span, *, solid: bool = True) -> None:
-        self.shapes.append(Shape(*paint, *x, *y, solid))
+        self.shapes.append(Shape(*paint, x, y, solid))
 
     def square(self, paint: Paint, x: int, y: int, half: int) -> None:
         self.box(paint, about(x, half), about(y, half))
@@ -124,22 +102,23 @@ class Sketch:
     def cut(self, x: Edge, y: Edge, mask: str = "") -> None:
         """Add a contact, or a cut of another mask."""
         half = self.technique.contact // 2
-        span_x, span_y = ((x[0], x[1] - half), (x[0], x[1] + half)), ((y[0], y[1] - half), (y[0], y[1] + half))
-        self.box(Paint(mask or self.technique.cut), span_x, span_y)
+        self.box(Paint(mask or self.technique.cut), about(x[0], half, x[1]), about(y[0], half, y[1]))
 
-    def gate_paint(self, net: int) -> Paint:
-        layer = self.technique.gate_layer
+    def wire_paint(self, layer: int, net: int) -> Paint:
         return Paint(self.technique.wires[layer].layer, WIRES[layer], net)
-
-    def metal_paint(self, net: int) -> Paint:
-        return Paint(self.technique.wires[METAL].layer, Sort.METAL, net)
 
     def rect(self, x: Span, y: Span) -> Rect:
         """Return where a box lies now."""
-        xs, ys = self.xs, self.ys
-        (x0, x1), (y0, y1) = x, y
-        return Rect(xs[x0[0]] + x0[1], ys[y0[0]] + y0[1], xs[x1[0]] + x1[1], ys[y1[0]] + y1[1])
+        return Rect(self.x.place(x[0]), self.y.place(y[0]), self.x.place(x[1]), self.y.place(y[1]))
+
+    def named(self, names: Mapping[int, str]) -> list[Label]:
+        """Return the labels of the nets that have names."""
+        return [
+            Label(names[net], layer, self.x.place(x), self.y.place(y))
+            for net, layer, x, y in self.labels
+            if net in names
+        ]
 
     @property
     def frame(self) -> Rect:
-        return Rect(self.xs[LEFT], self.ys[BOTTOM], self.xs[RIGHT], self.ys[TOP])
+        return self.rect(ACROSS, UPRIGHT)

@@ -1,102 +1,73 @@
 """Turn a routed grid into a sketch: wires, pads, gates and diffusions, hung on lines that compaction may move."""
 
-import itertools
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from layoutdrill.drawing.row_pairs.placing.cuts import fitting, offsets
 from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.row_pairs.placing.floor import Region, Strip
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid
 from layoutdrill.drawing.row_pairs.routing.router import Tree
-from layoutdrill.drawing.row_pairs.shaping.lane import Lane, bands_in, keep_steps, pockets_in, start_of
+from layoutdrill.drawing.row_pairs.shaping import rails
+from layoutdrill.drawing.row_pairs.shaping.lane import Lane, start_of
+from layoutdrill.drawing.row_pairs.shaping.lines import BORDERS, Edge, Line, Span, X, Y, about, grown, span
 from layoutdrill.drawing.row_pairs.shaping.places import column_places, row_places
-from layoutdrill.drawing.row_pairs.shaping.rails import (
-    Taps,
-    draw_rails,
-    draw_rings,
-    keep_between_rails,
-    keep_inside,
-)
-from layoutdrill.drawing.row_pairs.shaping.sketch import (
-    BOTTOM,
-    LEFT,
-    RAILS,
-    RIGHT,
-    TOP,
-    UPPER,
-    WELL,
-    WIRES,
-    Edge,
-    Gap,
-    Paint,
-    Sketch,
-    Sort,
-    Span,
-    about,
-)
+from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, WIRES, Gap, Paint, Sketch, Sort
 from layoutdrill.drawing.row_pairs.shaping.standing import draw_stand
 from layoutdrill.drawing.row_pairs.shaping.strips import draw_strip
-from layoutdrill.drawing.shared.technique import OTHER
+from layoutdrill.drawing.shared.technique import METAL, OTHER
 from layoutdrill.unions import Unions
 
 
-def sketch(grid: Grid, trees: Mapping[int, Tree], taps: Taps) -> Sketch:
-    """Return the legal, roomy sketch of the routed grid."""
-    return _Sketcher(grid, trees, taps).run()
+def sketch(grid: Grid, trees: Mapping[int, Tree], cuts: rails.Cuts) -> Sketch:
+    """Return the legal, roomy sketch of the routed grid, with the cuts below its rails."""
+    return _Sketcher(grid, trees).run(cuts)
 
 
 class _Sketcher:
-    def __init__(self, grid: Grid, trees: Mapping[int, Tree], taps: Taps) -> None:
+    def __init__(self, grid: Grid, trees: Mapping[int, Tree]) -> None:
         self.grid = grid
         self.trees = trees
-        self.taps = taps
         self.technique = grid.technique
         self.choices = grid.choices
-        self.pitch = grid.technique.pitch + grid.choices.loose
         self.out = Sketch(grid.technique)
-        self.x_of = Unions()
-        self.y_of = Unions()
-        self.x_line: dict[int, int] = {}
-        self.y_line: dict[int, int] = {}
         self.row_at = row_places(grid)
-        self.column_at = column_places(grid.floor, grid.technique, self.pitch)
+        self.column_at = column_places(grid.floor, grid.technique, grid.technique.pitch + grid.choices.loose)
+        self.tied_x, self.tied_y = Unions(), Unions()
+        self.lines_x: dict[int, int] = {}
+        self.lines_y: dict[int, int] = {}
         self.strip_of = {
             node: strip
             for strip in grid.floor.strips
             for gate in strip.gates
             for node in grid.gate_nodes(strip, gate.column)
         }
-        self.strip_line: dict[Strip, int] = {}
-        self.strip_with = {region: strip for strip in grid.floor.strips for region in strip.regions}
-        self.stand_ends = {end for stand in grid.floor.stands for end in (stand.inner, stand.outer)}
+        self.lanes: dict[Strip, Lane] = {}
         self.contacts = [(node, net, region) for net, tree in trees.items() for node, region in tree.contacts]
         self.contacts += [(node, region.net, region) for node, region in grid.contacts]
+        self.cuts = {node for node, _, _ in self.contacts}
         self.stops: set[int] = set()
         """Nodes at which something hangs, so that a wire needs a line of its own there."""
-        self.cuts: set[int] = set()
-        self.pockets: dict[Region, tuple[int, int]] = {}
-        self.stepped = {s.row for s in grid.floor.strips if any(gate.step for gate in s.gates)}
+        self.stepped = {strip.row for strip in grid.floor.strips if any(gate.step for gate in strip.gates)}
         self.used = {node for tree in trees.values() for node in tree.nodes}
 
-    def run(self) -> Sketch:
-        out, grid = self.out, self.grid
-        out.xs += [-4 * self.pitch, self.column_at[-1] + 4 * self.pitch]
+    def run(self, cuts: rails.Cuts) -> Sketch:
+        out, grid, margin = self.out, self.grid, self.technique.pitch + self.choices.loose
         low, high = self.row_at[0], self.row_at[-1]
-        out.ys += [low - 2 * self.pitch, high + 2 * self.pitch, low, high, 0]
+        out.x.at += [-4 * margin, self.column_at[-1] + 4 * margin]
+        out.y.at += [low - 2 * margin, high + 2 * margin, low, high, 0]
         self._keep_sorts_apart()
         edges = self._edges()
         for a, b, _ in edges:
             self._tie(a, b)
-        self.cuts |= {node for node, _, _ in self.contacts}
-        self.stops |= self.cuts
         for stand in grid.floor.stands:
             inner, outer = grid.ends_of(stand)
-            self.x_of.join(inner, outer)
-            self.x_of.join(inner, inner + grid.size)
+            self.tied_x.join(inner, outer)
+            self.tied_x.join(inner, inner + grid.size)
         # A wire that leaves from the middle of another stays with it.
-        self.stops |= {node for tree in self.trees.values() for node, _ in tree.exits}
+        self.stops |= self.cuts | {node for tree in self.trees.values() for node, _ in tree.exits}
         for number, strip in enumerate(grid.floor.strips):
-            draw_strip(out, self._lane(strip), UPPER * strip.row - 10 - number)
+            self.lanes[strip] = self._lane(strip)
+            draw_strip(out, self.lanes[strip], UPPER * strip.row - 10 - number)
         self._stands()
         self._wires(edges)
         for net, tree in self.trees.items():
@@ -104,31 +75,26 @@ class _Sketcher:
                 self._exit(net, node, side)
         for node, net, region in self.contacts:
             self._landing(node, net, region)
-        self._frame()
+        self._frame(cuts)
         return out
 
     def _keep_sorts_apart(self) -> None:
-        out, t = self.out, self.technique
-        loose = self.choices.loose
-        out.gaps += [Gap(sort, sort, wire.spacing + loose) for sort, wire in zip(WIRES, t.wires, strict=False)]
-        out.gaps.append(Gap(Sort.DIFFUSION, Sort.DIFFUSION, t.diffusion_spacing))
-        out.gaps.append(Gap(Sort.BELOW, Sort.DIFFUSION, t.other_gap))
+        gaps, t = self.out.gaps, self.technique
+        gaps += [Gap(sort, sort, wire.spacing + self.choices.loose) for sort, wire in zip(WIRES, t.wires, strict=False)]
+        gaps += [Gap(Sort.DIFFUSION, Sort.DIFFUSION, t.diffusion_spacing), Gap(Sort.BELOW, Sort.DIFFUSION, t.other_gap)]
         if t.rings is not None:
-            out.gaps += [Gap(Sort.RING, sort, t.rings.gap) for sort in (Sort.BELOW, Sort.DIFFUSION)]
+            gaps += [Gap(Sort.RING, sort, t.rings.gap) for sort in (Sort.BELOW, Sort.DIFFUSION)]
 
-    def _frame(self) -> None:
+    def _frame(self, cuts: rails.Cuts) -> None:
         """Draw rails and rings, and keep all else between them."""
-        out, t, supplies = self.out, self.technique, self.grid.supplies
-        rows = self.grid.rows
-        draw_rails(out, self.choices, self.taps, supplies)
+        out, t, grid, rows = self.out, self.technique, self.grid, self.grid.rows
+        rails.draw_rails(out, grid, cuts)
         if t.rings is not None:
             below = self.row_at[rows.barrier - 1] + t.wires[OTHER].pad // 2 + t.rings.gap + t.rings.width // 2
-            draw_rings(out, t.rings, supplies, below)
-        exits = {side for tree in self.trees.values() for _, side in tree.exits}
-        keep_inside(out, self.choices, supplies, exits)
-        strips = [(line, strip.row) for strip, line in self.strip_line.items()]
-        keep_between_rails(out, self.choices, supplies, self.y_line.values(), strips)
-        out.ys[WELL] = (self.row_at[rows.between[0]] + self.row_at[rows.between[-1]]) // 2
+            rails.draw_rings(out, t.rings, grid.supplies, below)
+        rails.keep_inside(out, grid, {side for tree in self.trees.values() for _, side in tree.exits})
+        rails.keep_between_rails(out, grid, self.lines_y.values(), self.lanes.values())
+        out.y.at[Line.WELL] = (self.row_at[rows.between[0]] + self.row_at[rows.between[-1]]) // 2
 
     def _edges(self) -> list[tuple[int, int, int]]:
         fixed = self.grid.fixed
@@ -139,54 +105,62 @@ class _Sketcher:
     def _tie(self, a: int, b: int) -> None:
         step = b - a
         if step != 1:
-            self.x_of.join(a, b)
+            self.tied_x.join(a, b)
         if step != self.grid.columns:
-            self.y_of.join(a, b)
+            self.tied_y.join(a, b)
         if step >= self.grid.size:
             self.cuts |= {a, b}
 
     def x(self, node: int) -> int:
-        root = self.x_of.find(node)
-        line = self.x_line.get(root)
-        if line is None:
-            line = self.x_line[root] = self.out.x_line(self.column_at[self.grid.place(node)[2]])
-        return line
+        """Return the line on which a node hangs in x, that of all nodes tied to it."""
+        root = self.tied_x.find(node)
+        if root not in self.lines_x:
+            self.lines_x[root] = self.out.x.line(self.column_at[self.grid.place(node)[2]])
+        return self.lines_x[root]
 
     def y(self, node: int) -> int:
         row = self.grid.place(node)[1]
         if row in (0, self.grid.rows.count - 1):
-            return RAILS[row > 0]
-        root = self.y_of.find(node)
-        line = self.y_line.get(root)
-        if line is None:
-            line = self.y_line[root] = self.out.y_line(self.row_at[row])
-        return line
+            return Line.RAILS[row > 0]
+        root = self.tied_y.find(node)
+        if root not in self.lines_y:
+            self.lines_y[root] = self.out.y.line(self.row_at[row])
+        return self.lines_y[root]
 
     def _lane(self, strip: Strip) -> Lane:
-        """Say how a strip lies, and how far its contacts stay inside its edges."""
-        t, out, loose = self.technique, self.out, self.choices.loose
-        block, height = self.grid.rows.lying(strip.row), self.choices.widths[strip.row]
-        own: dict[Region, list[int]] = {region: [] for region in strip.regions}
-        for node, _, region in self.contacts:
-            if region in own:
-                own[region].append(node)
-        keep_steps(strip, {region: {self.y(node) for node in nodes} for region, nodes in own.items()})
-        up = start_of(strip, t, height, loose)
-        row = [s for s in self.grid.floor.strips if s.row == strip.row]
-        bent = any(gate.device.form is not Form.STRAIGHT for s in row for gate in s.gates)
-        bands = bands_in(strip, t, height, up) if bent and strip.row not in self.stepped else {}
-        reach = t.body // 2
-        self.pockets |= {region: (low + reach, height - high + reach) for region, (low, high) in bands.items()}
-        self.pockets |= pockets_in(strip, t, height, loose)
-        line = self.strip_line[strip] = out.y_line((self.row_at[block[0]] + self.row_at[block[-1]]) // 2 - up)
-        left = out.x_line(self.column_at[strip.regions[0].columns[0]] - reach)
-        right = out.x_line(self.column_at[strip.regions[-1].columns[-1]] + reach)
-        contacts = {}
-        for region, nodes in own.items():
-            ordered = sorted(nodes, key=lambda n: (self.grid.place(n)[2], n))
-            contacts[region] = list(dict.fromkeys((self.x(n), n >= self.grid.size) for n in ordered))
-        gates = {gate: self.x(self.grid.gate_nodes(strip, gate.column)[0]) for gate in strip.gates}
-        return Lane(strip, t, left, right, line, height, gates, contacts, up, bands)
+        """Say how a strip lies, and where its contacts are."""
+        t, out, grid, reach = self.technique, self.out, self.grid, self.technique.body // 2
+        block, height, loose = grid.rows.lying(strip.row), self.choices.widths[strip.row], self.choices.loose
+        own = {region: [node for node, _, at in self.contacts if at is region] for region in strip.regions}
+        steps = {}
+        for gate in strip.gates:
+            left, right = ({self.y(node) for node in own[region]} for region in strip.beside(gate))
+            if gate.step and left & right:
+                out.straight.append(gate)
+            elif gate.step:
+                steps[gate] = gate.step
+        middle = (self.row_at[block[0]] + self.row_at[block[-1]]) // 2
+        contacts = {
+            region: list(dict.fromkeys((self.x(n), n >= grid.size) for n in sorted(nodes, key=self._from_left)))
+            for region, nodes in own.items()
+        }
+        bent = any(g.device.form is not Form.STRAIGHT for s in grid.floor.strips if s.row == strip.row for g in s.gates)
+        return Lane(
+            strip,
+            t,
+            left=out.x.line(self.column_at[strip.regions[0].columns[0]] - reach),
+            right=out.x.line(self.column_at[strip.regions[-1].columns[-1]] + reach),
+            line=out.y.line(middle - start_of(strip, t, height, loose)),
+            height=height,
+            loose=loose,
+            gates={gate: self.x(grid.gate_nodes(strip, gate.column)[0]) for gate in strip.gates},
+            steps=steps,
+            contacts=contacts,
+            drawn_in=bent and strip.row not in self.stepped and not t.bulk,
+        )
+
+    def _from_left(self, node: int) -> tuple[int, int]:
+        return self.grid.place(node)[2], node
 
     def _stands(self) -> None:
         landed = {region for _, _, region in self.contacts}
@@ -196,31 +170,27 @@ class _Sketcher:
             net = UPPER * stand.device.row - 500 - number
             draw_stand(self.out, stand, net, self.x(inner), lines, landed=stand.inner in landed)
 
-    def _wires(self, edges: list[tuple[int, int, int]]) -> None:
+    def _wires(self, edges: Iterable[tuple[int, int, int]]) -> None:
         size, columns = self.grid.size, self.grid.columns
         upright: dict[int, int] = {}
         level: dict[int, int] = {}
         for a, b, net in edges:
             if b - a >= size:
                 self._contact(a, b, net)
-            elif b - a == columns:
-                upright[a] = net
             else:
-                level[a] = net
-        for a in upright:
-            self.stops |= {n for n in (a, a + columns) if n in level or n - 1 in level}
-        for a in level:
-            self.stops |= {n for n in (a, a + 1) if n in upright or n - columns in upright}
+                (upright if b - a == columns else level)[a] = net
+        ends = [{n for a in way for n in (a, a + step)} for way, step in ((upright, columns), (level, 1))]
+        self.stops |= ends[0] & ends[1]
         for run in _runs(level, 1):
             self._level(run, level[run[0]])
             if self._bends(run, upright, columns):
-                self.out.bends_x.append((self.x(run[0]), self.x(run[-1])))
+                self.out.x.bends.append((self.x(run[0]), self.x(run[-1])))
         for run in _runs(upright, columns):
             self._upright(run, upright[run[0]])
             if self._bends(run, level, 1):
-                self.out.bends_y.append((self.y(run[0]), self.y(run[-1])))
+                self.out.y.bends.append((self.y(run[0]), self.y(run[-1])))
 
-    def _bends(self, run: list[int], across: Mapping[int, int], step: int) -> bool:
+    def _bends(self, run: Sequence[int], across: Collection[int], step: int) -> bool:
         """Tell whether a run only joins its two ends, which do not both go on to the same side."""
         first, last = run[0], run[-1]
         if any(node in self.stops for node in run[1:-1]):
@@ -232,13 +202,16 @@ class _Sketcher:
         """Return half the width of a wire on a node's layer."""
         return self.technique.wires[self.grid.place(node)[0]].width // 2
 
-    def _level(self, run: list[int], net: int) -> None:
-        lines = [self.x(n) for n in run if n in (run[0], run[-1]) or n in self.stops]
-        self.out.x_rules += [(a, b, 0) for a, b in itertools.pairwise(lines) if a != b]
-        half = self._half(run[0])
-        self._wire(run[0], net, ((lines[0], -half), (lines[-1], half)), about(self.y(run[0]), half))
+    def _held(self, run: Sequence[int]) -> list[int]:
+        """Return the nodes of a run that need lines: its ends, and those at which something hangs."""
+        return [node for node in run if node in (run[0], run[-1]) or node in self.stops]
 
-    def _upright(self, run: list[int], net: int) -> None:
+    def _level(self, run: Sequence[int], net: int) -> None:
+        lines, half = [self.x(node) for node in self._held(run)], self._half(run[0])
+        self.out.x.order(lines)
+        self._wire(run[0], net, grown(((lines[0], 0), (lines[-1], 0)), half), about(self.y(run[0]), half))
+
+    def _upright(self, run: Sequence[int], net: int) -> None:
         """Draw a vertical wire in the stretches between device rows; in a device row the gate itself is the wire."""
         stretch: list[int] = []
         below: Strip | None = None
@@ -252,19 +225,20 @@ class _Sketcher:
             stretch = []
             below = strip
 
-    def _stretch(self, node: int, net: int, nodes: list[int], below: Strip | None, above: Strip | None) -> None:
+    def _stretch(self, node: int, net: int, nodes: Sequence[int], below: Strip | None, above: Strip | None) -> None:
         """Draw a piece of an upright wire, from the gate below it to the gate above it."""
-        rules, half = self.out.y_rules, self._half(node)
-        lines = [self.y(n) for n in nodes if n in (nodes[0], nodes[-1]) or n in self.stops]
-        rules += [(a, b, 0) for a, b in itertools.pairwise(lines) if a != b]
-        low = (lines[0], -half) if lines else (0, 0)
-        high = (lines[-1], half) if lines else (0, 0)
+        y, half = self.out.y, self._half(node)
+        lines = [self.y(held) for held in self._held(nodes)]
+        y.order(lines)
+        low, high = ((lines[0], -half), (lines[-1], half)) if lines else ((0, 0), (0, 0))
         if below is not None:
-            low = self.strip_line[below], self.choices.widths[below.row]
-            rules += [(low[0], lines[0], low[1])] if lines else []
+            _, low = self.lanes[below].whole
+            for line in lines[:1]:
+                y.keep(low[0], line, low[1])
         if above is not None:
-            high = self.strip_line[above], 0
-            rules += [(lines[-1], high[0], 0)] if lines else []
+            high, _ = self.lanes[above].whole
+            for line in lines[-1:]:
+                y.keep(line, high[0], 0)
         self._wire(node, net, about(self.x(node), half), (low, high))
 
     def _wire(self, node: int, net: int, x: Span, y: Span, *, solid: bool = False) -> None:
@@ -273,9 +247,7 @@ class _Sketcher:
         self.out.box(Paint(self._mask(node), WIRES[layer], net), x, y, solid=solid)
         doped = self.technique.doped
         if layer == OTHER and doped is not None and doped.island:
-            (x0, x1), (y0, y1), p = x, y, doped.past
-            box = ((x0[0], x0[1] - p), (x1[0], x1[1] + p)), ((y0[0], y0[1] - p), (y1[0], y1[1] + p))
-            self.out.box(Paint(doped.doping[self.choices.under]), *box)
+            self.out.box(Paint(doped.doping[self.choices.under]), grown(x, doped.past), grown(y, doped.past))
 
     def _mask(self, node: int) -> str:
         """Return a wire's mask layer; in bulk silicon a crossunder is doped unlike what it lies in."""
@@ -288,9 +260,8 @@ class _Sketcher:
     def _pad(self, node: int, net: int, x: Edge, y: Edge, longer: tuple[int, int] = (0, 0)) -> None:
         """Draw a landing about a place, `longer` across and up each way."""
         half = self.technique.wires[self.grid.place(node)[0]].pad // 2
-        wide, high = half + longer[0], half + longer[1]
-        box = ((x[0], x[1] - wide), (x[0], x[1] + wide)), ((y[0], y[1] - high), (y[0], y[1] + high))
-        self._wire(node, net, *box, solid=True)
+        spans = about(x[0], half + longer[0], x[1]), about(y[0], half + longer[1], y[1])
+        self._wire(node, net, *spans, solid=True)
 
     def _contact(self, a: int, b: int, net: int) -> None:
         """Join metal and the layer below it or above it; two cuts side by side where the next column is free."""
@@ -319,60 +290,54 @@ class _Sketcher:
         """Join metal, or poly by a buried contact, and a source or drain."""
         t, out = self.technique, self.out
         x, y = self.x(node), self.y(node)
-        if region in self.stand_ends:
+        lane = next((lane for lane in self.lanes.values() if region in lane.contacts), None)
+        if lane is None:  # an end of a standing load
             self._pad(node, net, (x, 0), (y, 0))
             out.cut((x, 0), (y, 0))
             return
-        strip = self.strip_with[region]
-        line, height = self.strip_line[strip], self.choices.widths[strip.row]
         if node >= self.grid.size:
-            self._burial(node, line, height)
+            self._burial(node, lane)
             return
-        inset = t.body // 2
-        most = self.choices.cuts.straps if net == self.grid.supplies[strip.row] else self.choices.cuts.ends
-        low, high = self.pockets.get(region, (inset, inset))
-        start = max(low, min(out.ys[y] - out.ys[line], height - high))
-        alone = len(self.grid.rows.lying(strip.row)) == 1 and strip.row not in self.stepped
-        count = fitting(low, start, height - high, most, t) if alone else 1
+        line, row, cuts = lane.line, lane.strip.row, self.choices.cuts
+        most = cuts.straps if net == self.grid.supplies[row] else cuts.ends
+        low, high = lane.pocket(region)
+        start = max(low, min(out.y.at[y] - out.y.at[line], lane.height - high))
+        alone = len(self.grid.rows.lying(row)) == 1 and row not in self.stepped
+        count = fitting(low, start, lane.height - high, most, t) if alone else 1
         reach = (count - 1) * t.contact
         self._pad(node, net, (x, 0), (y, 0), (0, reach))
         for far in offsets(count, t):
             out.cut((x, 0), (y, far))
-        out.y_rules += [(line, y, low + reach), (y, line, high + reach - height)]
+        out.y.rules += [(line, y, low + reach), (y, line, high + reach - lane.height)]
 
-    def _burial(self, node: int, line: int, height: int) -> None:
+    def _burial(self, node: int, lane: Lane) -> None:
         """Cover the end of a poly wire on a diffusion with a buried contact."""
         t, x, y = self.technique, self.x(node), self.y(node)
         assert t.buried is not None
         half, past = t.wires[OTHER].width // 2, t.buried.past
         inset = max(half, t.buried.overlap - half)
-        self.out.y_rules += [(line, y, inset), (y, line, inset - height)]
+        self.out.y.rules += [(lane.line, y, inset), (y, lane.line, inset - lane.height)]
         edges = {edge for tree in self.trees.values() if node in tree.nodes for edge in tree.edges if node in edge}
-        low = (line, -past) if any(a != node for a, _ in edges) else (y, -half - past)
-        high = (line, height + past) if any(b != node for _, b in edges) else (y, half + past)
+        (below, above), (low, high) = about(y, half + past), grown(lane.whole, past)
+        low = low if any(a != node for a, _ in edges) else below
+        high = high if any(b != node for _, b in edges) else above
         self.out.box(Paint(t.buried.layer), about(x, half + past), (low, high))
 
     def _exit(self, net: int, node: int, side: str) -> None:
         """Run a wire out to the border and name it there; with landings it ends as broad as a contact needs."""
-        half = self._half(node)
-        pad = self.technique.wires[self.grid.place(node)[0]].pad
-        x, y = about(self.x(node), half), about(self.y(node), half)
-        border = {"left": (LEFT, 0), "right": (RIGHT, 0), "bottom": (BOTTOM, 0), "top": (TOP, 0)}[side]
-        low, level = side in ("left", "bottom"), side in ("left", "right")
-        run = x if level else y
-        run = (border, run[1]) if low else (run[0], border)
-        self._wire(node, net, *((run, y) if level else (x, run)))
-        inside = border[0], 1 if low else -1
-        place = (inside, (self.y(node), 0)) if level else ((self.x(node), 0), inside)
-        self.out.labels.append((net, self._mask(node), *place))
-        if self.choices.landings and level:
-            end = (border, (border[0], pad)) if low else ((border[0], -pad), border)
+        (axis, border), half = BORDERS[side], self._half(node)
+        inward = -1 if border else 1
+        run = [about(self.x(node), half), about(self.y(node), half)]
+        run[axis] = (run[axis][0], (border, 0)) if border else ((border, 0), run[axis][1])
+        self._wire(node, net, *run)
+        place = [(self.x(node), 0), (self.y(node), 0)]
+        place[axis] = border, inward
+        self.out.labels.append((net, self._mask(node), place[X], place[Y]))
+        if self.choices.landings and axis == X:
             metal, other = self.technique.wires[:2]  # so far apart that each may dive below the metal right there
-            self.out.box(
-                self.out.metal_paint(net),
-                end,
-                about(self.y(node), max(pad, other.pad + other.spacing - metal.spacing) // 2),
-            )
+            half = max(metal.pad, other.pad + other.spacing - metal.spacing) // 2
+            end = span(border, *sorted((0, inward * metal.pad)))
+            self.out.box(self.out.wire_paint(METAL, net), end, about(self.y(node), half))
 
 
 def _runs(starts: Iterable[int], step: int) -> list[list[int]]:

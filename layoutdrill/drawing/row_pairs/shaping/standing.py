@@ -1,7 +1,8 @@
 """Draw a load that stands between its rail and its output."""
 
 from layoutdrill.drawing.row_pairs.placing.floor import Stand
-from layoutdrill.drawing.row_pairs.shaping.sketch import WIRES, Edge, Paint, Sketch, Sort
+from layoutdrill.drawing.row_pairs.shaping.lines import Edge
+from layoutdrill.drawing.row_pairs.shaping.sketch import Paint, Sketch, Sort
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Loads
 from layoutdrill.value import value
 
@@ -55,14 +56,11 @@ class _Pen:
         self.out.box(paint, ((self.x, left), (self.x, right)), edges if self.sense > 0 else edges[::-1])
 
     def keep(self, low: int, high: int, least: int) -> None:
-        self.out.y_rules.append((low, high, least) if self.sense > 0 else (high, low, least))
+        self.out.y.keep(*((low, high) if self.sense > 0 else (high, low)), least)
 
     def fix(self, low: int, high: int, distance: int) -> None:
         self.keep(low, high, distance)
         self.keep(high, low, -distance)
-
-    def line(self, near: int, offset: int) -> int:
-        return self.out.y_line(self.out.ys[near] + self.sense * offset)
 
 
 def _buried(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
@@ -82,7 +80,7 @@ def _buried(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
     apart = next((gap.least for gap in pen.out.gaps if gap.a == gap.b == Sort.METAL), 0)
     pen.fix(poly, rail, max(reach + length + t.contact_gate + t.contact // 2, t.wires[METAL].pad + apart))
     left, right = pen.sides
-    gate = Paint(t.wires[OTHER].layer, WIRES[OTHER], pen.stand.inner.net)
+    gate = pen.out.wire_paint(OTHER, pen.stand.inner.net)
     pen.box(gate, (left - t.gate_past, right + t.gate_past), (poly, -reach), (poly, reach + length))
     past = t.buried.past
     pen.box(Paint(t.buried.layer), half + past, (poly, -reach - past), (poly, reach))
@@ -99,7 +97,7 @@ def _plate(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
     window = t.doped.window_past
     cover = window + t.doped.metal_past
     gap = metal.pad // 2 + metal.spacing + cover
-    start = pen.line(output, gap)
+    start = pen.out.y.line(pen.out.y.at[output] + pen.sense * gap)
     pen.keep(output, start, gap)
     pen.fix(start, rail, length + t.contact_gate + cover + t.contact // 2)
     wide = max(half + t.doped.inset, body)
@@ -110,4 +108,4 @@ def _plate(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
         pen.box(Paint(t.doped.window), (left, right), (start, a), (start, b))
     left, right = pen.sides
     plate = min(left - t.doped.metal_past, -metal.pad // 2), max(right + t.doped.metal_past, metal.pad // 2)
-    pen.box(pen.out.metal_paint(pen.stand.outer.net), plate, (start, -cover), (rail, 0))
+    pen.box(pen.out.wire_paint(METAL, pen.stand.outer.net), plate, (start, -cover), (rail, 0))
