@@ -7,7 +7,7 @@ import pytest
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import job_of
 from layoutdrill.drawing.row_pairs.placing.devices import split
-from layoutdrill.drawing.row_pairs.placing.ordering import Weights, breaks, order, turned
+from layoutdrill.drawing.row_pairs.placing.ordering import Weights, broken, order, turned
 from layoutdrill.drawing.row_pairs.placing.pairing import pair
 from layoutdrill.process import load_process
 from tests.drawing.gates import gate
@@ -37,6 +37,11 @@ GAPS = [
 def slots_of(function, dice):
     job = job_of(gate(f"!({function})", PROCESS), PROCESS)
     return pair(split(job, {}, job.sizes, {}), dice, job.supply_nets), job.supply_nets
+
+
+def breaks(slots):
+    """Count the boundaries between neighbouring slots at which the diffusion of a row must end."""
+    return sum(broken(a[0], b[0]) or broken(a[1], b[1]) for a, b in itertools.pairwise(slots))
 
 
 @pytest.mark.parametrize(("function", "gaps"), GAPS)

@@ -5,6 +5,8 @@ Corners are square, and the length of a folded channel is its area over its widt
 counts a corner square as about half; the convention changes no ratio here, as what is asked is told the same way).
 """
 
+from collections.abc import Sequence
+
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.units import GridUnits
@@ -92,56 +94,47 @@ def _steep(length: int, w: int, gap: int, edge: int, least: int, legs: int) -> F
         spare = 2 * edge + more
         high, rest = divmod(length - spare - (legs - 1) * gap, legs)
         plate = spare + legs * w + (legs - 1) * gap
-        if rest or plate % 2 or high < w + least:
-            continue
-        start = edge + more // 2
-        boxes: list[Box] = [(0, start, 0, w)]
-        for leg in range(legs):
-            a = start + leg * (w + gap)
-            boxes.append((a, a + w, 0, high))
-            if leg < legs - 1:
-                low = high - w if leg % 2 == 0 else 0
-                boxes.append((a + w, a + w + gap, low, low + w))
-        low = 0 if legs % 2 == 0 else high - w
-        boxes.append((plate - spare + start, plate, low, low + w))
-        return Fold(plate, high, tuple(boxes))
+        if not (rest or plate % 2 or high < w + least):
+            low = 0 if legs % 2 == 0 else high - w
+            return Fold(plate, high, _legs(edge + more // 2, w, gap, [(0, high)] * legs, (plate, low)))
     return None
 
 
 def _standing(length: int, w: int, gap: int, edge: int) -> Fold | None:
     """Fold a channel that stands, to both sides of its middle line, on which it begins and ends."""
     reach, more = divmod(length - w - 2 * gap - 2 * edge, 4)
-    if reach < w // 2 + edge or w % 2:
-        return None
-    start = edge + more // 2
-    first, second, third = start, start + w + gap, start + 2 * (w + gap)
     half = w // 2
-    plate = third + w + edge + more - more // 2
-    boxes = (
-        (0, start, -half, half),
-        (first, first + w, -half, reach),
-        (first + w, second, reach - w, reach),
-        (second, second + w, -reach, reach),
-        (second + w, third, -reach, w - reach),
-        (third, third + w, -reach, half),
-        (third + w, plate, -half, half),
-    )
-    return Fold(plate, 2 * reach, boxes, upright=True)
+    if reach < half + edge or w % 2:
+        return None
+    plate = 2 * edge + more + 3 * w + 2 * gap
+    legs = [(-half, reach), (-reach, reach), (-reach, half)]
+    return Fold(plate, 2 * reach, _legs(edge + more // 2, w, gap, legs, (plate, -half)), upright=True)
 
 
 def _hairpin(length: int, w: int, gap: int, edge: int, least: int, *, side: int) -> Fold | None:
     """Fold a channel that stands out to one side and back to its middle line."""
     reach, more = divmod(length - w - gap - 2 * edge, 2)
-    if reach < w // 2 + least or reach > _FARTHEST or w % 2:
+    half = w // 2
+    if reach < half + least or reach > _FARTHEST or w % 2:
         return None
-    start, half = edge, w // 2
-    back = start + w + gap
-    right = (
-        (0, start, -half, half),
-        (start, start + w, -half, reach),
-        (start + w, back, reach - w, reach),
-        (back, back + w, -half, reach),
-        (back + w, back + w + edge + more, -half, half),
-    )
-    boxes = right if side > 0 else tuple((a, b, -high, -low) for a, b, low, high in right)
-    return Fold(back + w + edge + more, reach + half, boxes, upright=True)
+    plate = 2 * edge + more + 2 * w + gap
+    boxes = _legs(edge, w, gap, [(-half, reach)] * 2, (plate, -half))
+    if side < 0:
+        boxes = tuple((a, b, -high, -low) for a, b, low, high in boxes)
+    return Fold(plate, reach + half, boxes, upright=True)
+
+
+def _legs(start: int, w: int, gap: int, legs: Sequence[tuple[int, int]], end: tuple[int, int]) -> tuple[Box, ...]:
+    """
+    Return the boxes of legs across the current, from where to where each reaches, joined above and below by turns.
+
+    The channel enters at the foot of the first leg, which begins at `start`; `end` is where it leaves, and how high.
+    """
+    boxes: list[Box] = [(0, start, legs[0][0], legs[0][0] + w)]
+    a = start
+    for number, (low, high) in enumerate(legs):
+        boxes.append((a, a + w, low, high))
+        if number < len(legs) - 1:
+            boxes.append((a + w, a + w + gap, *((high - w, high) if number % 2 == 0 else (low, low + w))))
+            a += w + gap
+    return (*boxes, (a + w, end[0], end[1], end[1] + w))

@@ -6,7 +6,6 @@ reversed runs, moved slots, turned devices and swapped partners. Source: the pro
 Cleemput, IEEE Trans. Comput. C-30, 1981.
 """
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -16,7 +15,7 @@ from layoutdrill.value import value
 
 _NO_NET = -1
 _Pair = tuple[int, int]
-"""The two devices of a slot as codes: twice the device's place, plus 1 when turned; −2 or −1 for none."""
+"""The two devices of a slot as codes: an even one for each device, the next when it is turned; −2 or −1 for none."""
 
 
 @value
@@ -30,11 +29,6 @@ class Weights:
 
 def turned(device: Device | None) -> Device | None:
     return None if device is None else replace(device, left=device.right, right=device.left)
-
-
-def breaks(slots: Sequence[Slot]) -> int:
-    """Count the boundaries between neighbouring slots at which the diffusion of a row must end."""
-    return sum(1 for a, b in itertools.pairwise(slots) if broken(a[0], b[0]) or broken(a[1], b[1]))
 
 
 def broken(a: Device | None, b: Device | None) -> bool:
@@ -55,34 +49,19 @@ class _Search:
     def __init__(self, slots: Sequence[Slot], dice: Dice, weights: Weights, supplies: tuple[int, int]) -> None:
         self.dice = dice
         self.weights = weights
-        self.devices: list[Device] = []
-        self.left: list[int] = []
-        self.right: list[int] = []
-        self.gate: list[int] = []
-        self.stands: list[bool] = []
+        self.devices: list[Device | None] = []
+        self.nets: list[tuple[int, int, int, bool]] = []
+        """By code: the nets on the left, on the right and of the gate; whether it shares no diffusion anyway."""
         self.start: list[_Pair] = [(self._code(n), self._code(p)) for n, p in slots]
-        for column in (self.left, self.right, self.gate):
-            column += [_NO_NET, _NO_NET]
-        self.stands += [False, False]
-        nets = 1 + max(max(column) for column in (self.left, self.right, self.gate))
+        self._code(None)  # the last two, which the codes below 0 stand for
+        nets = 1 + max(max(nets[:3]) for nets in self.nets)
         self.counted = [net not in supplies for net in range(nets)]
 
     def _code(self, device: Device | None) -> int:
-        if device is None:
-            return -2
-        self.devices.append(device)
-        self.left += [device.left, device.right]
-        self.right += [device.right, device.left]
-        self.gate += [device.gate, device.gate]
-        self.stands += [device.stands, device.stands]
-        return 2 * len(self.devices) - 2
-
-    def _slot(self, pair: _Pair) -> Slot:
-        n, p = (
-            None if code < 0 else turned(self.devices[code >> 1]) if code & 1 else self.devices[code >> 1]
-            for code in pair
-        )
-        return n, p
+        for way in (device, turned(device)):
+            self.devices.append(way)
+            self.nets.append((way.left, way.right, way.gate, way.stands) if way else (_NO_NET, _NO_NET, _NO_NET, True))
+        return -2 if device is None else len(self.devices) - 2
 
     def run(self, steps: int) -> list[Slot]:
         dice = self.dice
@@ -99,7 +78,7 @@ class _Search:
                 state, cost = trial, worth
                 if cost < best_cost or (cost == best_cost and dice.chance(50)):
                     best, best_cost = state, cost
-        return [self._slot(pair) for pair in best]
+        return [(self.devices[n], self.devices[p]) for n, p in best]
 
     def _greedy(self) -> list[_Pair]:
         """Grow a row to the right from a random slot, each time with a neighbour that breaks least."""
@@ -120,11 +99,10 @@ class _Search:
         return row
 
     def _fit(self, last: int, code: int) -> tuple[int, int]:
-        if code < 0 or last < 0 or self.left[code] == self.right[last] or self.stands[code] or self.stands[last]:
+        (left, right, _, free), (_, end, _, open_end) = self.nets[code], self.nets[last]
+        if left == end or free or open_end:
             return code, 0
-        if self.right[code] == self.right[last]:
-            return code ^ 1, 0
-        return code, 1
+        return (code ^ 1, 0) if right == end else (code, 1)
 
     def _moved(self, state: list[_Pair]) -> list[_Pair]:
         dice = self.dice
@@ -153,12 +131,11 @@ class _Search:
 
     def _may_swap(self, a: _Pair, b: _Pair) -> bool:
         """Tell whether swapping partners bends no gate that is straight now."""
-        gate = self.gate
-        straight = (gate[a[0]] == gate[a[1]]) + (gate[b[0]] == gate[b[1]])
-        return (gate[a[0]] == gate[b[1]]) + (gate[b[0]] == gate[a[1]]) >= straight
+        (n, p), (m, q) = ((self.nets[low][2], self.nets[high][2]) for low, high in (a, b))
+        return (n == q) + (m == p) >= (n == p) + (m == q)
 
     def _cost(self, state: list[_Pair]) -> int:
-        left, right, gate, stands = self.left, self.right, self.gate, self.stands
+        nets = self.nets
         first: dict[int, int] = {}
         last: dict[int, int] = {}
         at = -1
@@ -166,13 +143,11 @@ class _Search:
         end_n = end_p = _NO_NET
         open_n = open_p = True
         for n, p in state:
-            left_n, left_p = left[n], left[p]
-            free_n, free_p = n < 0 or stands[n], p < 0 or stands[p]
+            (left_n, right_n, gate_n, free_n), (left_p, right_p, gate_p, free_p) = nets[n], nets[p]
             if (left_n != end_n and not (open_n or free_n)) or (left_p != end_p and not (open_p or free_p)):
                 gaps += 1
                 at += 1
-            gate_n, gate_p, end_n, end_p = gate[n], gate[p], right[n], right[p]
-            open_n, open_p = free_n, free_p
+            end_n, end_p, open_n, open_p = right_n, right_p, free_n, free_p
             at += 1
             last[left_n] = last[left_p] = at
             first.setdefault(left_n, at)
