@@ -199,7 +199,6 @@ def choose_rail_cuts(grid: Grid, trees: Iterable[Tree], places: list[int], dice:
         free = dice.shuffled([c for c in range(grid.columns) if grid.node(OTHER, row, c) not in used])
         if t.implants is None and t.rings is None:
             free = []
-        rest = free[choices.taps :]
-        vias = rest[: 1 + len(rest) // 4] if choices.levelled else []
+        vias = free[choices.taps :][: 1 + len(free) // 4] if choices.levelled else []
         cuts.append(sorted([(places[c], False) for c in free[: choices.taps]] + [(places[c], True) for c in vias]))
     return tuple(map(tuple, cuts))
