@@ -36,7 +36,7 @@ GAPS = [
 
 def slots_of(function, dice):
     job = job_of(gate(f"!({function})", PROCESS), PROCESS)
-    return pair(split(job, {}, job.sizes, {}), dice, job.supply_nets), job.supply_nets
+    return pair(split(job, {}, {}), dice, job.supply_nets), job.supply_nets
 
 
 def breaks(slots):

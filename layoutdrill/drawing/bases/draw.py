@@ -48,8 +48,7 @@ def draw_bases(job: ArrayJob) -> ArrayDrawing | None:
     ports = {net: dice.pick(("left", "right")) for net in job.netlist.ports if net not in job.process.supplies}
     if not _stacked(pen, job, drawn, ports, wide):
         return None
-    whole = job_of(job.netlist, job.process, t)
-    pen.canvas.sizes.update(whole.drawn_sizes(whole.sizes, {}, choices.widths))
+    pen.canvas.sizes.update(choices.drawn(begun.job))
     turns, mirrored = (0, False) if job.upright else (dice.below(4), dice.chance(50))
     return pen.canvas.finished(job.netlist.name, job.netlist.ports, turns, mirrored=mirrored)
 

@@ -19,7 +19,7 @@ from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Device
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, Gate, Region, Strip
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Rows, build
-from layoutdrill.drawing.row_pairs.routing.pins import ask_for_rails, exit_pin
+from layoutdrill.drawing.row_pairs.routing.pins import exit_pin
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.lines import Line
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
@@ -48,7 +48,6 @@ class DrawnRow:
 def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> DrawnRow | None:
     """Return the row, its channel between the devices `tracks` high, or None where its wires find no room."""
     grid = _grid(_floor(row.bases, job), job, choices, tracks, dice)
-    ask_for_rails(grid)
     for side, nets in (("bottom", row.below), ("top", row.above)):
         for net in nets:
             pin = exit_pin(grid, side, job.nets[net])
@@ -71,7 +70,6 @@ def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> D
 def draw_ringed_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> RowBeside | None:
     """Return a row whose nets all leave on the right, in metal: below the rails guard rings lie in their way."""
     grid = _grid(_floor(row.bases, job), job, replace(choices, landings=True), tracks, dice)
-    ask_for_rails(grid)
     leaving = dict.fromkeys((*row.below, *row.above))
     for net in leaving:
         grid.ask(job.nets[net], exit_pin(grid, "right", job.nets[net], (METAL,)))
@@ -79,8 +77,7 @@ def draw_ringed_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dic
     if made is None:
         return None
     drawn, trees, _, layout = made
-    sizes = job.drawn_sizes(job.sizes, {}, choices.widths)
-    whole = Drawing(layout, drawn.frame, choices, sizes, grid, trees)
+    whole = Drawing(layout, drawn.frame, choices, choices.drawn(job), grid, trees)
     return placed_row(whole, dict.fromkeys(leaving, "right"), job.supplies)
 
 

@@ -6,13 +6,10 @@ from dataclasses import replace
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import ABSENT, Job, job_of
 from layoutdrill.drawing.row_pairs.placing.choices import Choices, choose
-from layoutdrill.drawing.row_pairs.placing.devices import split
-from layoutdrill.drawing.row_pairs.placing.floor import Floor, keep_bends, lay_out, straighten
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, arranged, keep_bends, lay_out, straighten
 from layoutdrill.drawing.row_pairs.placing.forms import choose_bends
-from layoutdrill.drawing.row_pairs.placing.ordering import order
-from layoutdrill.drawing.row_pairs.placing.pairing import pair
 from layoutdrill.drawing.row_pairs.routing.grid import Grid, build, rows_of
-from layoutdrill.drawing.row_pairs.routing.pins import ask_for_ports, ask_for_rails, drop_strangers, pass_through
+from layoutdrill.drawing.row_pairs.routing.pins import ask_for_ports, drop_strangers, pass_through
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.bent import measured
 from layoutdrill.drawing.row_pairs.shaping.compaction import alone, compact, spread
@@ -113,12 +110,9 @@ def as_part(begun: Begun, sides: Mapping[str, str], leaving: int) -> Begun:
 
 def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:
     """Place, route and shape what was begun; None when there was no room for the wires."""
-    job, dice = begun.job, begun.dice
-    bends = choose_bends(job, begun.choices, dice, begun.difficulty)
-    choices = replace(begun.choices, fingers=bends.fingers, widths=bends.widths)
-    slots = pair(split(job, bends.fingers, bends.sizes, bends.channels), dice, job.supply_nets)
-    slots = order(slots, dice, choices.weights, job.supply_nets, choices.steps)
-    floor = lay_out(slots, choices.margins, job.supply_nets)
+    dice = begun.dice
+    job, choices = choose_bends(begun.job, begun.choices, dice, begun.difficulty)
+    floor = lay_out(arranged(job, choices, dice), choices.margins, job.supply_nets)
     keep_bends(floor, job.supply_nets, crossed=job.technique.form is GateForm.POLY)
     best = _smallest(floor, job, choices, dice)
     if best is None:
@@ -130,7 +124,7 @@ def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:
     names = {number: net for net, number in job.nets.items()}
     layout = paint(job.netlist.name, drawn, names, [job.nets[port] for port in job.netlist.ports])
     turn = _turn(layout, choices)
-    sizes = {**job.drawn_sizes(bends.sizes, bends.fingers, bends.widths), **measured(drawn)}
+    sizes = {**choices.drawn(job), **measured(drawn)}
     return Drawing(layout.transformed(turn), turn.rect(drawn.frame), choices, sizes, grid, trees)
 
 
@@ -165,7 +159,6 @@ def _placed(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | N
     channel = 3 + floor.columns // 6 + choices.spare + choices.foreign
     rows = rows_of(t, choices, channel, job.stand_rows, dice)
     grid = build(floor, rows, t, job.supply_nets, choices, dice)
-    ask_for_rails(grid)
     ask_for_ports(grid, job.nets)
     pass_through(grid, dice)
     trees = route(grid, dice)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from layoutdrill.drawing.shared.families import technique_for
-from layoutdrill.drawing.shared.sizes import Drawn, Size, sizes_of
+from layoutdrill.drawing.shared.sizes import Size, sizes_of
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.process.model import Process
@@ -48,18 +48,6 @@ class Job:
                 row = self.rows[name]
                 heights[row] = max(heights[row], size.width + 2 * self.technique.inset)
         return heights[0], heights[1]
-
-    def drawn_sizes(self, sizes: Mapping[str, Size], fingers: Mapping[str, int], heights: tuple[int, int]) -> Drawn:
-        """Return the sizes that a drawing with rows of these heights gives every transistor."""
-        t = self.technique
-        return {
-            name: (
-                fingers.get(name, 1),
-                size.length or t.channel,
-                size.width or heights[self.rows[name]] - 2 * t.inset,
-            )
-            for name, size in sizes.items()
-        }
 
 
 def job_of(netlist: Netlist, process: Process, technique: Technique | None = None) -> Job:

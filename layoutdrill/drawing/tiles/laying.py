@@ -4,13 +4,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.job import job_of
+from layoutdrill.drawing.row_pairs.job import Job, job_of
 from layoutdrill.drawing.row_pairs.placing.choices import Choices, choose
 from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE
-from layoutdrill.drawing.row_pairs.placing.devices import Slot, split
-from layoutdrill.drawing.row_pairs.placing.floor import Floor, lay_out
-from layoutdrill.drawing.row_pairs.placing.ordering import order, turned
-from layoutdrill.drawing.row_pairs.placing.pairing import pair
+from layoutdrill.drawing.row_pairs.placing.devices import Slot
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, arranged, lay_out
+from layoutdrill.drawing.row_pairs.placing.ordering import turned
 from layoutdrill.drawing.row_pairs.routing.grid import Rows, rows_of
 from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.drawing.shared.sizes import Drawn
@@ -22,12 +21,11 @@ from layoutdrill.value import value
 
 @value
 class Laid:
-    """A kind of tile before its wires are routed: its columns, its nets by number, the sizes it will have."""
+    """A kind of tile before its wires are routed: its columns, its job, the sizes it will have."""
 
     kind: Kind
     floor: Floor
-    nets: Mapping[str, int]
-    supplies: tuple[int, int]
+    job: Job
     sizes: Drawn
 
     @property
@@ -37,7 +35,8 @@ class Laid:
         for strip in self.floor.strips:
             for net in (*(gate.device.gate for gate in strip.gates), *(region.net for region in strip.regions)):
                 reached.setdefault(net, []).append(100 * strip.row)
-        return {net: sum(own) // len(own) if (own := reached.get(number)) else 50 for net, number in self.nets.items()}
+        nets = self.job.nets.items()
+        return {net: sum(own) // len(own) if (own := reached.get(number)) else 50 for net, number in nets}
 
 
 @value
@@ -66,15 +65,12 @@ def task_of(asked: ArrayJob, plan: Plan, technique: Technique, dice: Dice) -> Ta
 
 def lay(task: Task, kind: Kind) -> Laid:
     """Pair and order the transistors of a kind of tile, those at the wire that comes from the left on the left."""
-    choices, dice = task.choices, task.dice
     job = job_of(kind.netlist, task.process, task.technique)
-    nets, supplies = job.nets, job.supply_nets
     fingers = {t.name: t.fingers for t in job.netlist.transistors if t.fingers > 1}
-    slots = pair(split(job, fingers, job.sizes, {}), dice, supplies)
-    slots = order(slots, dice, choices.weights, supplies, choices.steps)
-    slots = _facing(slots, [nets[p] for p in kind.ports["left"]], [nets[p] for p in kind.ports["right"]])
-    floor = lay_out(slots, choices.margins, supplies)
-    return Laid(kind, floor, nets, supplies, job.drawn_sizes(job.sizes, fingers, choices.widths))
+    choices = replace(task.choices, fingers=fingers)
+    left, right = ([job.nets[port] for port in kind.ports[side]] for side in ("left", "right"))
+    slots = _facing(arranged(job, choices, task.dice), left, right)
+    return Laid(kind, lay_out(slots, choices.margins, job.supply_nets), job, choices.drawn(job))
 
 
 def lay_all(task: Task) -> dict[str, Laid]:

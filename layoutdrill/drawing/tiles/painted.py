@@ -65,8 +65,8 @@ def _joined_implants(band: Mapping[str, Painted], implants: Implants) -> dict[st
 
 def _paint(made: Made) -> Painted:
     laid, drawn = made.laid, made.sketch
-    names = {number: net for net, number in laid.nets.items()}
-    layout = paint(laid.kind.name, drawn, names, [laid.nets[p] for p in laid.kind.netlist.ports])
+    names = {number: net for net, number in laid.job.nets.items()}
+    layout = paint(laid.kind.name, drawn, names, [laid.job.nets[p] for p in laid.kind.netlist.ports])
     x, y = drawn.x.at, drawn.y.at
     left, low = x[Line.LEFT], y[Line.RAILS[0]]
     rail = next(s for s in drawn.shapes if s.sort is Sort.METAL and s.y[0][0] == Line.RAILS[0] and s.x[0] == ACROSS[0])

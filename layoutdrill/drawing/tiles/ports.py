@@ -5,7 +5,6 @@ Ends that meet in the array share a track, or a column, in every kind of tile; t
 along the rails get a whole track of their own where that can be routed.
 """
 
-import itertools
 from collections.abc import Mapping
 from dataclasses import field
 
@@ -85,18 +84,17 @@ def _whole(track: list[int], net: int, grid: Grid) -> bool:
     """Give a net a whole track; tell whether it is free."""
     if any(grid.owner[node] != FREE for node in track):
         return False
-    for node in track:
-        grid.owner[node] = net
-    grid.fixed.setdefault(net, set()).update(itertools.pairwise(track))
-    grid.pins.setdefault(net, []).append(Pin(tuple(track), joined=True))
+    grid.claim(net, track)
+    grid.fix(net, track)
+    grid.ask(net, Pin(tuple(track)))
     return True
 
 
 def _own(grid: Grid, node: int, net: int, side: str) -> bool:
     if grid.owner[node] not in (FREE, net):
         return False
-    grid.owner[node] = net
-    grid.pins.setdefault(net, []).append(Pin((node,), joined=False, side=side))
+    grid.claim(net, [node])
+    grid.ask(net, Pin((node,), side=side))
     return True
 
 
@@ -150,7 +148,7 @@ def _outer(leaving: Leaving, grid: Grid, kind: str, nets: Mapping[str, int]) -> 
         pin = exit_pin(grid, side, nets[end.port], (METAL,) if side in ("left", "right") else (OTHER,))
         if not pin.nodes:
             return False
-        grid.pins.setdefault(nets[end.port], []).append(pin)
+        grid.ask(nets[end.port], pin)
     return True
 
 

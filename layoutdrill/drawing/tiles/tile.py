@@ -5,7 +5,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from layoutdrill.drawing.row_pairs.draw import choose_rail_cuts
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.routing.grid import Grid, build
-from layoutdrill.drawing.row_pairs.routing.pins import ask_for_rails
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.compaction import Bundle, Tie, compact, spread
 from layoutdrill.drawing.row_pairs.shaping.lines import BORDERS, Axis, Line, X, Y
@@ -69,9 +68,8 @@ def make(task: Task, laid: Mapping[str, Laid], leaving: Leaving) -> dict[str, Ma
 
 
 def _routed(task: Task, tile: Laid, leaving: Leaving) -> _Routed | None:
-    grid = build(tile.floor, leaving.rows, task.technique, tile.supplies, task.choices, task.dice)
-    ask_for_rails(grid)
-    if not place_ports(leaving, grid, tile.kind.name, tile.nets, task.dice):
+    grid = build(tile.floor, leaving.rows, task.technique, tile.job.supply_nets, task.choices, task.dice)
+    if not place_ports(leaving, grid, tile.kind.name, tile.job.nets, task.dice):
         return None
     trees = route(grid, task.dice, _ROUNDS)
     return None if trees is None else (grid, trees)
@@ -102,7 +100,7 @@ def _tied_taps(stack: Mapping[str, Sketch]) -> Iterable[Tie]:
 
 def _ends(sketch: Sketch, tile: Laid) -> tuple[Exit, ...]:
     """Return the lines on which wires leave a sketch: in y for those to the left and right, else in x."""
-    names = {number: net for net, number in tile.nets.items() if number not in tile.supplies}
+    names = {number: net for net, number in tile.job.nets.items() if number not in tile.job.supply_nets}
     return tuple(
         Exit(side, names[net], (y if axis == X else x)[0], mask)
         for net, mask, x, y in sketch.labels

@@ -1,11 +1,14 @@
 """What a seed decides before anything is placed: fingers, widths, sides of ports, looseness, decoys, orientation."""
 
 from collections.abc import Mapping
+from dataclasses import field
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE, Cuts, choose_cuts
+from layoutdrill.drawing.row_pairs.placing.devices import Channel
 from layoutdrill.drawing.row_pairs.placing.ordering import Weights
+from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import Costs, GateForm, Technique
 from layoutdrill.value import value
 
@@ -16,14 +19,14 @@ _RAILS = ((0, 40), (2, 20), (4, 15), (8, 15), (12, 10))
 @value
 class Choices:
     """
-    `fingers` by transistor name; `device_rows` grid rows per device row; `widths` of the device rows in grid units;
-    `sides` the side on which a port leaves ("" for none); `spare` tracks of the channel; `unrest` the most that the
-    price of a line varies; `loose` extra distance between wires; `trials` routings of which the smallest is kept;
-    `foreign` wires that only pass through; `neighbours` sides on which another cell begins; `turns` and `mirrored` the
-    orientation; `levelled` says that a second metal runs along the rows and lies over the rails, not across them.
-    `rail_extra` is what rails are wider than the least; `under` the device row whose doping crossunders through islands
-    have. With `landings` wires leave in metal, and end on the border as broad as a contact needs; `cuts` are the most
-    cuts of a contact.
+    `fingers`, and `channels` that are not straight, by transistor name; `device_rows` grid rows per device row;
+    `widths` of the device rows in grid units; `sides` the side on which a port leaves ("" for none); `spare` tracks of
+    the channel; `unrest` the most that the price of a line varies; `loose` extra distance between wires; `trials`
+    routings of which the smallest is kept; `foreign` wires that only pass through; `neighbours` sides on which another
+    cell begins; `turns` and `mirrored` the orientation; `levelled` says that a second metal runs along the rows and
+    lies over the rails, not across them. `rail_extra` is what rails are wider than the least; `under` the device row
+    whose doping crossunders through islands have. With `landings` wires leave in metal, and end on the border as broad
+    as a contact needs; `cuts` are the most cuts of a contact.
     """
 
     fingers: Mapping[str, int]
@@ -48,6 +51,15 @@ class Choices:
     under: int
     cuts: Cuts = SINGLE
     landings: bool = False
+    channels: Mapping[str, Channel] = field(default_factory=dict)
+
+    def drawn(self, job: Job) -> Drawn:
+        """Return the sizes that every transistor of a job is drawn with."""
+        t, heights = job.technique, {name: self.widths[row] for name, row in job.rows.items()}
+        return {
+            name: (self.fingers.get(name, 1), size.length or t.channel, size.width or heights[name] - 2 * t.inset)
+            for name, size in job.sizes.items()
+        }
 
     def costs(self, t: Technique) -> Costs:
         return t.levelled if self.levelled and t.levelled else t.costs

@@ -81,14 +81,12 @@ Slot = tuple[Device | None, Device | None]
 """What stands above one another in a column: the bottom row's device and the top row's."""
 
 
-def split(
-    job: Job, fingers: Mapping[str, int], sizes: Mapping[str, Size], channels: Mapping[str, Channel]
-) -> list[Device]:
-    """Return the fingers to draw; `fingers`, `sizes` and `channels` are by transistor name."""
+def split(job: Job, fingers: Mapping[str, int], channels: Mapping[str, Channel]) -> list[Device]:
+    """Return the fingers to draw; `fingers` and `channels` are by transistor name."""
     nets = job.nets
     devices = []
     for t in job.netlist.transistors:
-        size, channel = sizes[t.name], channels.get(t.name, STRAIGHT)
+        size, channel = job.sizes[t.name], channels.get(t.name, STRAIGHT)
         ends = nets[t.source], nets[t.drain]
         if size.output:
             ends = (nets[size.output],) * 2

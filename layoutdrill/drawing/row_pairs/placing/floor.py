@@ -4,8 +4,12 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import field, replace
 
-from layoutdrill.drawing.row_pairs.placing.devices import STRAIGHT, Device, Form, Slot
-from layoutdrill.drawing.row_pairs.placing.ordering import broken
+from layoutdrill.dice import Dice
+from layoutdrill.drawing.row_pairs.job import Job
+from layoutdrill.drawing.row_pairs.placing.choices import Choices
+from layoutdrill.drawing.row_pairs.placing.devices import STRAIGHT, Device, Form, Slot, split
+from layoutdrill.drawing.row_pairs.placing.ordering import broken, order
+from layoutdrill.drawing.row_pairs.placing.pairing import pair
 from layoutdrill.value import identity, mutable
 
 
@@ -90,7 +94,13 @@ class Floor:
     stands: list[Stand] = field(default_factory=list)
 
 
-def lay_out(slots: Sequence[Slot], margins: tuple[int, int], supplies: tuple[int, int] = (-1, -1)) -> Floor:
+def arranged(job: Job, choices: Choices, dice: Dice) -> list[Slot]:
+    """Return what stands above one another, from left to right, in an order that lets neighbours share diffusions."""
+    slots = pair(split(job, choices.fingers, choices.channels), dice, job.supply_nets)
+    return order(slots, dice, choices.weights, job.supply_nets, choices.steps)
+
+
+def lay_out(slots: Sequence[Slot], margins: tuple[int, int], supplies: tuple[int, int]) -> Floor:
     """
     Number the columns: sources and drains alternate with gates; where a row breaks, both rows get one column more
     and the unbroken one runs its diffusion through. A device that encloses its drain takes two gate columns; what

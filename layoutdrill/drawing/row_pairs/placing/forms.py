@@ -13,6 +13,7 @@ gate is bent round one.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import Job
@@ -22,7 +23,6 @@ from layoutdrill.drawing.row_pairs.placing.folding import fold
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.drawing.shared.technique import GateForm, Technique
 from layoutdrill.netlist.model import Transistor
-from layoutdrill.value import value
 
 _SMALL, _MIDDLE = 2, 6
 """Numbers of transistors up to which a cell is small, or of middling size."""
@@ -44,19 +44,10 @@ _TALL = 26
 """How high a device row may be, in grid units, for all of its channels to be as wide."""
 
 
-@value
-class Bends:
-    """The channels that are not straight, and the fingers, sizes and heights of the device rows that go with them."""
-
-    channels: Mapping[str, Channel]
-    fingers: Mapping[str, int]
-    sizes: Mapping[str, Size]
-    widths: tuple[int, int]
-
-
-def choose_bends(job: Job, choices: Choices, dice: Dice, difficulty: int) -> Bends:
+def choose_bends(job: Job, choices: Choices, dice: Dice, difficulty: int) -> tuple[Job, Choices]:
     """
-    Return the seed's choice of forms; tidy drawings, such as worked examples, have straight channels only.
+    Return the job with the sizes, and the choices with the channels, fingers and heights, that forms by the seed ask
+    for; tidy drawings, such as worked examples, have straight channels only.
 
     A row that must be much higher for them keeps the usual width for its other channels; else all are as wide as it.
     """
@@ -81,7 +72,8 @@ def choose_bends(job: Job, choices: Choices, dice: Dice, difficulty: int) -> Ben
         usual = choices.widths[rows[name]]
         if heights[rows[name]] > max(usual, _TALL) and not size.width and name not in channels:
             sizes[name] = Size(size.length, usual - 2 * t.inset)
-    return Bends(channels, fingers, sizes, (heights[0], heights[1]))
+    chosen = replace(choices, channels=channels, fingers=fingers, widths=(heights[0], heights[1]))
+    return replace(job, sizes=sizes), chosen
 
 
 def _channel(t: Transistor, job: Job, choices: Choices, dice: Dice) -> Channel | None:

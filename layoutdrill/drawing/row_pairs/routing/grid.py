@@ -67,12 +67,11 @@ def rows_of(t: Technique, choices: Choices, channel: int, stands: tuple[bool, bo
 @value
 class Pin:
     """
-    Nodes of which one must be reached. `joined` says that they are one conductor anyway; `side` that the wire
-    leaves the drawing there (left, right, bottom, top).
+    Nodes of which one must be reached. `side` says that the wire leaves the drawing there (left, right, bottom, top);
+    if it does not, they are one conductor anyway.
     """
 
     nodes: tuple[int, ...]
-    joined: bool
     region: Region | None = None
     side: str = ""
 
@@ -148,7 +147,7 @@ class Grid:
 def build(
     floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, int], choices: Choices, dice: Dice
 ) -> Grid:
-    """Return the grid with rails and supply straps in place and a pin for each gate and each source or drain."""
+    """Return the grid with rails and supply straps in place and a pin for each rail, gate, and source or drain."""
     nodes = len(technique.wires) * rows.count * floor.columns
     grid = Grid(floor, rows, technique, choices, supplies, [FREE] * nodes)
     _own_rails(grid)
@@ -160,6 +159,9 @@ def build(
     for stand in floor.stands:
         _stand(grid, stand, dice)
     _join_neighbours(grid, dice)
+    for supply, row in zip(supplies, (0, rows.count - 1), strict=True):
+        if supply in grid.pins:  # gates tied to it, and ends in the row that is far from it, aim for the rail
+            grid.pins[supply].insert(0, Pin(tuple(grid.node(METAL, row, c) for c in range(grid.columns))))
     return grid
 
 
@@ -200,13 +202,13 @@ def _ask(grid: Grid, strip: Strip, dice: Dice) -> None:
             places = [(r, c) for r in rows for c in region.columns]
             nodes = [grid.node(METAL, r, c) for r, c in places]
             nodes += [n for n in (grid.node(OTHER, r, c) for r, c in places) if grid.burials.get(n) is region]
-            grid.ask(region.net, Pin(tuple(nodes), joined=True, region=region))
+            grid.ask(region.net, Pin(tuple(nodes), region=region))
     arms = {last: first for first, last, _ in strip.bent if first is not last}
     reached = {gate: grid.gate_nodes(strip, gate.column) for gate in strip.gates if gate not in arms}
     for last, first in arms.items():
         reached[first] += grid.gate_nodes(strip, last.column)
     for gate, nodes in reached.items():
-        grid.ask(gate.device.gate, Pin(tuple(nodes), joined=True))
+        grid.ask(gate.device.gate, Pin(tuple(nodes)))
 
 
 def _shut(grid: Grid, strip: Strip) -> None:
@@ -237,7 +239,7 @@ def _stand(grid: Grid, stand: Stand, dice: Dice) -> None:
         else:
             nodes.append(poly)
             grid.level.add(poly)
-    grid.ask(net, Pin(tuple(nodes), joined=True, region=stand.inner))
+    grid.ask(net, Pin(tuple(nodes), region=stand.inner))
     row = grid.place(outer)[1]
     _strap(grid, stand.outer, range(row, row + 1), dice)
 

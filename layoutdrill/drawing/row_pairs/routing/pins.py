@@ -1,4 +1,4 @@
-"""Say where wires leave a pair of rows, join its rails, or only pass through."""
+"""Say where wires leave a pair of rows, or only pass through."""
 
 from collections.abc import Mapping
 
@@ -8,14 +8,6 @@ from layoutdrill.drawing.shared.technique import METAL, OTHER
 
 ALIEN = 1_000_000
 """Nets from here up belong to no cell."""
-
-
-def ask_for_rails(grid: Grid) -> None:
-    """Let gates tied to a supply, and a supply's ends in the row that is far from it, aim for the rail."""
-    for supply, row in zip(grid.supplies, (0, grid.rows.count - 1), strict=True):
-        if supply in grid.pins:
-            nodes = tuple(grid.node(METAL, row, c) for c in range(grid.columns))
-            grid.pins[supply].insert(0, Pin(nodes, joined=True))
 
 
 def ask_for_ports(grid: Grid, nets: Mapping[str, int]) -> None:
@@ -39,7 +31,7 @@ def exit_pin(grid: Grid, side: str, net: int, layers: tuple[int, ...] = (METAL, 
         row = 0 if side == "bottom" else rows - 1
         places = [(layer, row, c) for layer in range(OTHER, grid.layers) for c in columns]
     nodes = tuple(n for n in (grid.node(*place) for place in places) if grid.owner[n] in (FREE, net))
-    return Pin(nodes, joined=False, side=side)
+    return Pin(nodes, side=side)
 
 
 def pass_through(grid: Grid, dice: Dice) -> None:

@@ -13,7 +13,7 @@ from heapq import heapify, heappop, heappush
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.placing.floor import Region
-from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin
+from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid
 from layoutdrill.drawing.shared.technique import UPPER_METAL
 from layoutdrill.value import mutable
 
@@ -54,7 +54,7 @@ class _Router:
         self.rivals |= {metal: node for node, metal in self.rivals.items()}
 
     def run(self) -> dict[int, Tree] | None:
-        nets = self.dice.shuffled([net for net, pins in self.grid.pins.items() if _needs(pins)])
+        nets = self.dice.shuffled([net for net, pins in self.grid.pins.items() if len(pins) > 1])
         if self._negotiate(nets):
             self.history = [0] * len(self.history)
             for net in self.dice.shuffled(nets):
@@ -102,24 +102,21 @@ class _Router:
 
     def _lay(self, net: int, pressure: int) -> bool:
         self.grid.effort += 1
-        pins = self.grid.pins[net]
-        joined = [number for number, pin in enumerate(pins) if pin.joined] or [0]
-        start = pins[joined[0]]
-        waiting = set(range(len(pins))) - {joined[0]}
+        pins, burials, size = self.grid.pins[net], self.grid.burials, self.grid.size
+        start = next((pin for pin in pins if not pin.side), pins[0])
+        waiting = [pin for pin in pins if pin is not start]
+        sources = list(start.nodes)
         tree = Tree()
-        burials = self.grid.burials
         free = self.free.get(net)
         if free is None:
             free = self.free[net] = [0 if who in (FREE, net) else _FAR for who in self.grid.owner]
-        users, size = self.users, self.grid.size
-        over = users[size:] + users[:size]
+        over = self.users[size:] + self.users[:size]
         tolls = [
             base + past + now * pressure + (_SHADE if hidden else 0)
-            for base, past, now, hidden in zip(free, self.history, users, over, strict=True)
+            for base, past, now, hidden in zip(free, self.history, self.users, over, strict=True)
         ]
         while waiting:
-            sources = [node for number in joined if number not in waiting for node in pins[number].nodes]
-            path = self._search(tolls, sources, tree, {node for number in waiting for node in pins[number].nodes})
+            path = self._search(tolls, sources, tree, {node for pin in waiting for node in pin.nodes})
             if path is None:
                 return False
             tree.edges.update((min(a, b), max(a, b)) for a, b in itertools.pairwise(path))
@@ -128,17 +125,16 @@ class _Router:
                 tree.exits.append((path[0], start.side))
             tree.nodes.update(path)
             for node in fresh:
-                other = self.rivals.get(node)
-                if other is not None:
-                    tolls[other] = _FAR
+                if node in self.rivals:
+                    tolls[self.rivals[node]] = _FAR
             ends = [node for node in dict.fromkeys((path[0], path[-1])) if node in fresh and node < size]
-            for number, pin in enumerate(pins):
-                if pin.region is not None:
-                    tree.contacts += [(node, pin.region) for node in ends if node in pin.nodes]
-                if path[-1] in pin.nodes and number in waiting:
-                    waiting.remove(number)
-                    if pin.side:
-                        tree.exits.append((path[-1], pin.side))
+            tree.contacts += [(n, pin.region) for pin in pins if pin.region for n in ends if n in pin.nodes]
+            for pin in [pin for pin in waiting if path[-1] in pin.nodes]:
+                waiting.remove(pin)
+                if pin.side:
+                    tree.exits.append((path[-1], pin.side))
+                else:
+                    sources += pin.nodes
         tree.contacts += [(node, burials[node]) for node in sorted(tree.nodes & burials.keys())]
         self._restore(net, tree)
         return True
@@ -220,8 +216,3 @@ class _Router:
 def _cuts(tree: Tree, size: int) -> dict[int, int]:
     """Return, for each node of metal with a contact or a via, the node on the other side of it."""
     return {min(edge): max(edge) for edge in tree.edges if abs(edge[1] - edge[0]) >= size}
-
-
-def _needs(pins: list[Pin]) -> bool:
-    """Tell whether there is something to join; a wire that only passes through has two sides and nothing else."""
-    return len(pins) > 1
