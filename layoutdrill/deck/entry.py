@@ -34,14 +34,21 @@ def cell_entry(name: str) -> Deck:
     pages = [Page(cell.title, words, Arrangement.ONE, (_picture(name, fitting[0]),))]
     if len(fitting) > 1:
         pictures = tuple(_picture(name, process, load_process(process).title) for process in fitting)
-        titles = ", ".join(load_process(process).title for process in fitting)
+        titles = "; ".join(load_process(process).title for process in fitting)
         text = f"Drawn in {titles}. Ask first what makes a gate here."
         pages.append(Page("In each process", text, Arrangement.SIDE_BY_SIDE, pictures))
     beside = list(_beside(cell, fitting))
     for other, tell, process in beside:
         pictures = (_picture(name, process, cell.structure), _picture(other.name, process, other.structure))
         title = f"Mistaken for: {other.title}"
-        pages.append(Page(title, f"What tells the two apart: {tell}", Arrangement.SIDE_BY_SIDE, pictures))
+        pages.append(
+            Page(
+                title,
+                f"In the right one, {other.title}, and not in {cell.title}: {tell}",
+                Arrangement.SIDE_BY_SIDE,
+                pictures,
+            )
+        )
     items = [Item((name,), fitting)]
     items += [Item((other.name,), (process,)) for other, _, process in beside]
     return Deck(

@@ -71,19 +71,19 @@ def find_word(text: str) -> Word:
 
 def says(page: Page, word: Word) -> bool:
     """Tell whether a page speaks of a word, by any of its names."""
-    said = _said(page)
-    names = [name.casefold() for name in (word.word, *word.also)]
-    return any(
-        name in said and re.search(rf"(?<![\w-]){re.escape(name)}[0-9]*(?:s|es)?(?![\w-])", said) for name in names
-    )
+    as_written, small = _said(page)
+    for name in (word.word, *word.also):
+        said, wanted = (as_written, name) if name.isupper() else (small, name.casefold())  # AND is not the word “and”
+        if wanted in said and re.search(rf"(?<![\w-]){re.escape(wanted)}[0-9]*(?:s|es)?(?![\w-])", said):
+            return True
+    return False
 
 
 @cache
-def _said(page: Page) -> str:
-    """Return all that a page says, in one line of small letters."""
-    return " ".join(
-        " ".join((page.title, page.text, *(picture.caption for picture in page.pictures))).split()
-    ).casefold()
+def _said(page: Page) -> tuple[str, str]:
+    """Return all that a page says, in one line, as it is written and in small letters."""
+    said = " ".join(" ".join((page.title, page.text, *(picture.caption for picture in page.pictures))).split())
+    return said, said.casefold()
 
 
 @cache

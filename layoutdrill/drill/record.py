@@ -17,6 +17,9 @@ OF_THE_DAY = "today"
 DAMAGE = (ValueError, TypeError, KeyError, AttributeError, RecursionError)
 """What reading a damaged row can raise."""
 
+AID = "tracing aid"
+"""How the step of help is kept that pictures seen small have unasked; said here, as home reads no questions."""
+
 
 @value
 class SittingRecord:
@@ -206,6 +209,8 @@ def learning_of(row: tuple[Any, ...]) -> LearningRow:
     skill, at, kind, process, look, wear, earned, seconds, aided, hints, skipped, unseen, verdict, confidence = row
     when = datetime.fromisoformat(at)
     said = json.loads(verdict).get("confused_with", "") if earned < 1 else ""
+    steps = [] if hints == "[]" else json.loads(hints)
+    taken = [step for step in steps if step != AID]  # seen small, pictures have the aid though nobody asks
     return LearningRow(
         skill=_line(str(skill)),
         at=when.astimezone(UTC) if when.tzinfo else when.replace(tzinfo=UTC),
@@ -215,8 +220,8 @@ def learning_of(row: tuple[Any, ...]) -> LearningRow:
         wear=float(wear),
         earned=float(earned),
         seconds=float(seconds),
-        aided=bool(aided),
-        hints=0 if hints == "[]" else len(json.loads(hints)),
+        aided=bool(aided) or len(taken) < len(steps),
+        hints=len(taken),
         skipped=bool(skipped),
         unseen=bool(unseen),
         said=_line(str(said)),

@@ -23,7 +23,8 @@ from layoutdrill.value import value
 
 _STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
 _COSTS = {HintStep.DEVICES: 0.5}
-_NUMBER = re.compile(r"\d+")
+_NUMBER = re.compile(r"(?<![A-Za-z\d])\d+")
+"""A number that is no part of a name, as the 2 of NAND2 is."""
 _BEFORE = re.compile(r"\b(n|p|all|total)\s*[=:]?\s*(\d+)")
 _AFTER = re.compile(r"(\d+)\s*(n|p|all|total)\b")
 NEAR_CREDIT = 0.5

@@ -143,6 +143,10 @@ class QuestionKind(ABC):
         """Return the pictures that are to be compared, by name: that of a choice is its letter."""
         return {}
 
+    def measured(self, question: Question) -> bool:
+        """Tell whether a length on the picture is asked for."""
+        return False
+
     def fields(self, question: Question) -> Mapping[str, tuple[Rect, ...]]:
         """Return the fields that a verdict speaks of, by what they are called, and the cells that repeat in each."""
         return {}

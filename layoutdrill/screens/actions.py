@@ -135,7 +135,15 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "whole", ("0", "f8"), "whole", "See all of the drawing; a large one as an overview", PICTURE, 10, typing=True
     ),
-    Action("crosshair", ("x",), "crosshair", "Show or hide the crosshair; the arrow keys move it", PICTURE, 14),
+    Action(
+        "crosshair",
+        ("x", "ctrl+t"),
+        "crosshair",
+        "Show or hide the crosshair; arrow keys move it, and the heading tells where it stands",
+        PICTURE,
+        14,
+        typing=True,
+    ),
     Action("lift", ("l",), "lift layer", "Lift the topmost layer off, as etching does", PICTURE, 15),
     Action("lay_back", ("k",), "lay back", "Lay the layer lifted last back", PICTURE, 16),
     Action(

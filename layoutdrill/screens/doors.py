@@ -46,14 +46,19 @@ class DoorPage(ListPage):
 
         error: Exception
 
+    _opening = False
+    """Whether a sitting is being opened."""
+
     def go_to(self, page: Screen[object]) -> None:
         """Open a page over this one."""
         self.app.push_screen(page)
 
     def on_door_page_opening_failed(self, message: OpeningFailed) -> None:
+        self._opening = False
         self.bench.show_error(message.error)
 
     def on_door_page_sitting_opened(self, message: SittingOpened) -> None:
+        self._opening = False
         self.go_to(self.bench.routes.drill(message.sitting))
 
     def chosen(self, key: str) -> None:
@@ -137,7 +142,11 @@ class DoorPage(ListPage):
             return None
 
     def open_sitting(self, sort: str, name: str) -> None:
-        """Open a deck, a placement test, or a sitting left in the middle, in a worker."""
+        """Open a deck, a placement test, or a sitting left in the middle, in a worker; one at a time."""
+        if self._opening:
+            self.notify("It is being made already: a whole die takes a while.", timeout=4)
+            return
+        self._opening = True
         kit, routes, settings = self.bench.kit, self.bench.routes, self.bench.settings
 
         def work() -> None:

@@ -14,7 +14,7 @@ from layoutdrill.locations import data_folder
 from layoutdrill.picture.section import HEIGHTS
 from layoutdrill.question.cut import section_through
 from layoutdrill.question.dispute import save_dispute
-from layoutdrill.question.model import Answer, HintStep, Question, Verdict
+from layoutdrill.question.model import Answer, Hint, HintStep, Question, Verdict
 from layoutdrill.screens.drill_phases import Phase
 from layoutdrill.screens.focus import (
     focus_of,
@@ -25,6 +25,7 @@ from layoutdrill.screens.focus import (
     shows_fields,
     words_beside,
 )
+from layoutdrill.screens.lines import joined, swatches
 from layoutdrill.screens.outlines import (
     joined_overlay,
     marks_overlay,
@@ -39,6 +40,9 @@ from layoutdrill.screens.viewport import Viewport
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
+
+
+AIDED = "So small, metal is darker where it lies deeper (the tracing aid): an answer counts as helped; + goes closer."
 
 
 class DrillPicture(PicturePage):
@@ -93,6 +97,18 @@ class DrillPicture(PicturePage):
         return steps if view is None or aided else tuple(step for step in steps if step is not HintStep.AID)
 
     @property
+    def aid_unasked(self) -> bool:
+        """Whether the picture has the tracing aid because it is seen so small, though nobody asked for it."""
+        view, subject = self.picture.view, self.picture.subject
+        if view is None or subject is None or subject.aid:
+            return False
+        return "tracing aid" in seen_through(subject, view.scale)
+
+    def priced(self, hints: Sequence[Hint]) -> tuple[Hint, ...]:
+        """Return hints with what they cost now: the tracing aid nothing where the picture has it anyway."""
+        return tuple(replace(h, cost=0.0) if h.step is HintStep.AID and self.aid_unasked else h for h in hints)
+
+    @property
     def asked_in(self) -> str:
         """Return the look that the question is asked in."""
         look = (self.asked.look if self.asked is not None else "") or self.sitting.shown_in
@@ -134,6 +150,8 @@ class DrillPicture(PicturePage):
         line_of = self.query_one("#beyond", Static)
         asking = self.asked if self.phase == "asking" and self.picture.overview is not Shown.LARGE else None
         beyond = out_of_sight(view, asking) if asking is not None else ""
+        if asking is not None and self.aid_unasked:
+            beyond = f"{beyond} {AIDED}".lstrip()
         if beyond != self._beyond:
             self._beyond = beyond
             line_of.update(beyond or "All of it is in sight.")
@@ -153,8 +171,12 @@ class DrillPicture(PicturePage):
             return None
         return section_through(self.asked, self.verdict)
 
+    def looking(self) -> frozenset[str]:
+        """Leave the legend out of a cut, whose films are named beside it."""
+        return super().looking() - ({"legend"} if self.uncut is not None else set())
+
     def act_section(self) -> None:
-        """Show the cut, and what lies along it in words; or the picture again."""
+        """Show the cut, what its colours are, and what lies along it in words; or the picture again."""
         face, subject = self.cut(), self.picture.subject
         more = self.query_one("#more", Static)
         if self.uncut is not None:
@@ -165,7 +187,8 @@ class DrillPicture(PicturePage):
         elif face is not None and subject is not None:
             self.uncut = subject
             self.picture.show(Subject(face, subject.look, subject.seed))
-            more.update(Content("\n".join(face.told_in(self.words_width))))
+            told = Content("\n".join(face.told_in(self.words_width)))
+            more.update(joined([swatches(face.section.names()), Content(), told]))
             there = f" The stroke on top: {face.place[0]}." if face.place is not None else ""
             self.notify(f"Heights are drawn {HEIGHTS:g} times too large.{there} u goes back.", timeout=6)
 

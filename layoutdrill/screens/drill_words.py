@@ -1,5 +1,7 @@
 """What stands on the screen of a drill in each phase of a question, and what can be done in it."""
 
+from dataclasses import replace
+
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widget import Widget
@@ -65,7 +67,8 @@ class DrillWords(Answering):
             )
             netlist_shown = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
             self.set_class(netlist_shown, "-told")
-            said.update(asking(self.asked, self.shown_hints, self.remark, outlines_told(self.helped_by), wide=wide))
+            priced = replace(self.asked, hints=self.priced(self.asked.hints))
+            said.update(asking(priced, self.shown_hints, self.remark, outlines_told(self.helped_by), wide=wide))
             more.update(devices_of(self.asked.specimen, self.words_width) if netlist_shown else Content())
             self._show_grid()
         elif self.phase == "sure":

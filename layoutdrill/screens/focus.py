@@ -1,7 +1,7 @@
 """Say what the first view of a question must show, and what of it lies out of sight."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from layoutdrill.face import Light
 from layoutdrill.face.materials import Material
@@ -108,16 +108,58 @@ def spoken_of(said: str, specimen: Specimen) -> dict[str, list[Rect]]:
 def focus_of_page(said: str, specimen: Specimen) -> Focus:
     """
     Return what a page's picture must show: all of the drawing; where that cannot be, what the page speaks of, whole;
-    where even that cannot, a place of each thing, one line of each rail, near one another.
+    where even that cannot, a place of each thing, one line of each rail, near one another. Where the page tells what
+    contacts or vias look like (a rim, an edge) one of them comes first, as close as that can be seen.
     """
     spoken = spoken_of(said, specimen)
+    details = _details(said, specimen, spoken)
+    if details:
+        per = specimen.process.grid_per_lambda
+        first = details[0].grown(ROUND * per)
+        beside = [part for places in spoken.values() if (part := _nearest_part(places, details[0], per)) is not None]
+        wanted = [_round([first, *beside]), first]
+        return Focus(tuple(wanted), least=DETAIL, places=tuple(rect.grown(per) for rect in details))
     wanted = [specimen.face.box]
     if spoken:
         wanted.append(_round([rect for places in spoken.values() for rect in places]))
         first = next(iter(spoken.values()))[0]
         near = [min(places, key=lambda r: (_apart(r, first), r)) for places in spoken.values()]
         wanted.append(_round(near))
-    return Focus(tuple(wanted), places=tuple(rect for places in spoken.values() for rect in places))
+    places = tuple(rect for places in spoken.values() for rect in places) or (specimen.face.box,)
+    return Focus(tuple(wanted), places=places)
+
+
+DETAIL = 4
+"""Half-pixels per λ from which rims of contacts and edges of vias can be seen in every look."""
+_MOST_DETAILS = 4
+_TELLS_DETAIL = re.compile(r"\b(rims?|dimples?|floors?|edged)\b", re.IGNORECASE)
+_VIAS = re.compile(r"\bvias?\b", re.IGNORECASE)
+
+
+def _details(said: str, specimen: Specimen, spoken: Mapping[str, list[Rect]]) -> list[Rect]:
+    """Return the vias, else the contacts, whose look a page tells, those near what is spoken of first."""
+    if not _TELLS_DETAIL.search(said):
+        return []
+    roles = {"via"} if _VIAS.search(said) else {"contact"}
+    layers = specimen.process.layers
+    joints = [joint.rect for joint in specimen.face.scene.joints if layers[joint.layer].role in roles]
+    others = [place for places in spoken.values() for place in places] or [specimen.face.box]
+
+    def apart(rect: Rect) -> int:
+        return min(_gap(rect, other) if spoken else _apart(rect, other) for other in others)
+
+    return sorted(joints, key=lambda rect: (apart(rect), rect))[:_MOST_DETAILS]
+
+
+def _gap(one: Rect, other: Rect) -> int:
+    """Return how far two rectangles lie apart, 0 where they meet."""
+    across = max(one.x0 - other.x1, other.x0 - one.x1, 0)
+    return across + max(one.y0 - other.y1, other.y0 - one.y1, 0)
+
+
+def _nearest_part(places: Sequence[Rect], to: Rect, per: int) -> Rect | None:
+    """Return what lies within ROUND λ of a place of the one of several that is nearest to it; None where none does."""
+    return min(places, key=lambda rect: (_gap(rect, to), rect)).common(to.grown(2 * ROUND * per))
 
 
 def _apart(one: Rect, other: Rect) -> int:

@@ -19,7 +19,7 @@ class HomeScreen(DoorPage):
     name_of: ClassVar[str] = "home"
     about: ClassVar[str] = (
         "Where everything starts. Take the lessons in order if layouts are new to you, or find your place with "
-        "*Find my place* below them; take a deck or free practice if you know what you are after."
+        "“Find my place” below them; take a deck or free practice if you know what you are after."
     )
     elsewhere: ClassVar[str] = " ^P finds cells and words too."
     BINDINGS = bindings_for("home")

@@ -13,7 +13,6 @@ from layoutdrill.question.hints import hints
 from layoutdrill.question.model import Answer, Hint, HintStep, Verdict
 from layoutdrill.screens.drill_phases import SURE_STEPS
 from layoutdrill.screens.drill_words import DrillWords
-from layoutdrill.screens.subject import seen_through
 from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
@@ -56,7 +55,7 @@ class Judging(DrillWords):
             self.notify("The picture is still being drawn: answer once it can be seen.", timeout=3)
             return
         seconds = monotonic() - self._since
-        taken = (*question.hints[: self.shown_hints], *self._aid_had())
+        taken = (*self.priced(question.hints[: self.shown_hints]), *self._aid_had())
         self.picture.focus()
         if answer is not None and self.sitting.asks_sureness(self.at):
             self.phase, self._unsaid = "sure", (answer, seconds, taken)
@@ -110,8 +109,7 @@ class Judging(DrillWords):
         """
         if self.eased:
             return (replace(hints((HintStep.AID,))[0], cost=0.0),)
-        view, subject = self.picture.view, self.picture.subject
-        if view is None or subject is None or subject.aid or "tracing aid" not in seen_through(subject, view.scale):
+        if not self.aid_unasked:
             return ()
         return (replace(hints((HintStep.AID,))[0], cost=0.0),)
 

@@ -92,6 +92,8 @@ class LessonScreen(PicturePage):
         self.at = next((at for at, step in enumerate(self.steps) if step.page == page), 0)
         self._specimens: dict[Picture, Specimen] = {}
         self._shown: tuple[Picture, ...] = ()
+        self._page = -1
+        """The page whose pictures are shown."""
 
     def body(self) -> ComposeResult:
         with Container(id="bench"):
@@ -177,18 +179,19 @@ class LessonScreen(PicturePage):
         self.bench.show_error(message.error)
 
     def _show(self, step: Step) -> None:
-        """Show the step's pictures; a build-up keeps the view of the step before, as it is the same drawing."""
+        """Show the step's pictures; within a page the same drawing keeps the view of the step before."""
         before, self._shown = self._shown, step.pictures
         self.query_one("#second").display = len(step.pictures) > 1
         for at, picture in enumerate(step.pictures):
             widget, caption = self.pictures[at], self.query_one(("#caption", "#caption_b")[at], Static)
             specimen = self._specimens[picture]
-            same = at < len(before) and _drawing(before[at]) == _drawing(picture)
+            same = at < len(before) and step.page == self._page and _drawing(before[at]) == _drawing(picture)
             said = f"{self.deck.pages[step.page].text} {picture.caption}"
             widget.show(self._subject(picture, specimen), keep_view=same, focus=focus_of_page(said, specimen))
             caption.update(unwrapped(picture.caption) or specimen.structure)
             caption.display = bool(picture.caption) or len(step.pictures) > 1
             caption.styles.height = self._caption_rows(step, widget.size.width)
+        self._page = step.page
         self.retell()
 
     def _caption_rows(self, step: Step, width: int) -> int:

@@ -1,6 +1,6 @@
 """Lines of text with their emphasis, whatever they tell."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from textual.content import Content
 
@@ -18,3 +18,8 @@ def unwrapped(text: str) -> str:
 
 def joined(lines: Sequence[Content]) -> Content:
     return Content("\n").join(lines)
+
+
+def swatches(named: Iterable[tuple[tuple[int, int, int], str]]) -> Content:
+    """Return colours and what they stand for, a line each."""
+    return joined([Content.assemble(("██ ", "rgb({},{},{})".format(*colour)), name) for colour, name in named])

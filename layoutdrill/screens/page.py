@@ -43,6 +43,28 @@ def _more(count: int, noun: str, how: str) -> str:
     return f"{count} {noun}{'s' * (count > 1)} {how}"
 
 
+APART = "   "
+"""Between the title in a heading and which page or question it is."""
+LEAST_TITLE = 10
+
+
+def headed(left: str, right: str, width: int) -> str:
+    """
+    Return a heading of `width` columns. Where it is too long the title is cut short, then what stands on the right:
+    which page or question it is stays whole.
+    """
+    title, apart, number = left.partition(APART)
+    number = f"{apart}{number}"
+    least = min(len(title), LEAST_TITLE) + len(number)
+    right = _shortened(right, width - least - 1)
+    room = max(0, width - len(right) - 1)
+    return f"{_shortened(title, room - len(number)) + number:<{room}} {right}"
+
+
+def _shortened(text: str, width: int) -> str:
+    return text if len(text) <= width else text[: max(0, width - 1)] + "…"
+
+
 class Page(Screen[object]):
     """A screen. `name_of` is its name in the table of actions; `act_…` methods carry the actions out."""
 
@@ -146,10 +168,7 @@ class Page(Screen[object]):
 
     def head(self, left: str, right: str = "") -> None:
         """Write the heading: what this is on the left, where one is on the right."""
-        width = max(10, self.app.size.width - 2)
-        room = max(0, width - len(right) - 1)
-        left = left if len(left) <= room else left[: max(0, room - 1)] + "…"
-        text = f"{left:<{room}} {right}"
+        text = headed(left, right, max(10, self.app.size.width - 2))
         if text != self._headed:
             self._headed = text
             self.query_one("#heading", Static).update(text, layout=False)

@@ -145,7 +145,10 @@ class PicturePage(Page):
             return ""
         parts = []
         if subject.hidden:
-            parts.append(f"{len(subject.hidden)} layer{'s' * (len(subject.hidden) > 1)} lifted")
+            metal = subject.hidden == frozenset(subject.face.metal)
+            parts.append(
+                "metal lifted" if metal else f"{len(subject.hidden)} layer{'s' * (len(subject.hidden) > 1)} lifted"
+            )
         if place is not None:
             parts.append(subject.face.unit.at(*place))
         scale = self.picture.fine_scale

@@ -123,7 +123,7 @@ def progress_rows(
         name = titles.get(lesson.lesson, f"lesson {lesson.lesson}")
         its = ", ".join(named(row.key) for row in progress.skills if row.lesson == lesson.lesson)
         left = "left out of Today; " if number in resting else ""
-        about = f"{left}{lesson.begun} begun of: {its}"
+        about = f"{left}{lesson.begun} of {lesson.skills} begun: {its}"
         rows.append(Row(_way(lesson.lesson, progress), name, about, state))
     begun = [row for row in progress.skills if row.state != "not begun"]
     if begun:

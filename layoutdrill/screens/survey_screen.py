@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from layoutdrill.drill.survey_findings import Survey
 
 INTRO = "One die read from scratch, at your own pace: leave whenever you like, and go on where you left."
+DRAWING = "Drawing and proving the die … a large one takes some seconds, and opens by itself."
 MOST = 6
 """Surveys that are listed, the newest first."""
 
@@ -29,7 +30,7 @@ class SurveyScreen(DoorPage):
     about: ClassVar[str] = (
         "A survey takes a chip from its pads to what it does: supplies and pads, plan and pitch, one slice in full, "
         "the rest by repetition, clocks and controls, a log of the board. The same die all the way; the "
-        "overview marks where you have looked closely. *Report* writes down what you found, alone or with help, and "
+        "overview marks where you have looked closely. “Report” writes down what you found, alone or with help, and "
         "what is doubtful, as a page with pictures."
     )
     BINDINGS = bindings_for("survey")
@@ -66,16 +67,16 @@ class SurveyScreen(DoorPage):
 
     def on_survey_screen_list_read(self, message: ListRead) -> None:
         self.fill(message.rows)
-        self.say(self.intro)
+        self.say(DRAWING if self._opening else self.intro)
 
     def chosen(self, key: str) -> None:
         sort, _, name = key.partition(":")
         if sort == "report":
             self._report(int(name))
             return
-        if sort == "survey":
-            self.say("drawing the die …")
         super().chosen(key)
+        if self._opening:
+            self.say(DRAWING)
 
     def _report(self, number: int) -> None:
         """Write a report as a page and as Markdown, and show its words."""

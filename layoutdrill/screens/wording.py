@@ -56,12 +56,22 @@ def asking(question: Question, hints: int, remark: str, outlined: str = "", *, w
         line("[$accent]Hint, −$cost:[/] $text", cost=f"{hint.cost:.0%}", text=hint.text)
         for hint in question.hints[:hints]
     ]
+    if kinds()[question.kind].measured(question):
+        parts.append(line("[$secondary]$told[/]", told=_how_to_measure(question)))
     if outlined:
         parts.append(line("[$secondary]$outlined[/]", outlined=outlined))
     if wide and hints < len(question.hints):
         cost = f"{question.hints[hints].cost:.0%}"
         parts += [Content(), line("[$secondary]The next hint costs $cost of the credit.[/]", cost=cost)]
     return joined(parts)
+
+
+def _how_to_measure(question: Question) -> str:
+    """Say by which keys a length is read from the picture, and where the lettered places stand."""
+    unit = question.specimen.face.unit
+    places = ", ".join(f"{mark.letter} at {unit.at(mark.x, mark.y)}" for mark in question.marks)
+    way = "^T shows a crosshair, Ctrl+arrows and ⇧arrows move it, and the heading tells where it stands (x, y in λ)."
+    return f"To measure: F8 goes closer. {way}" + (f" {places}." if places else "")
 
 
 def _given(fact: str) -> str:

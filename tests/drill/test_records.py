@@ -11,10 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from layoutdrill.drill.record import AnswerRecord
+from layoutdrill.drill.record import AID, AnswerRecord, learning_of
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.schema import SCHEMA
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.question import HintStep
 
 
 def answer(sitting, number, layout="layout a\nmetal 0 0 1 1\n", **more):
@@ -276,3 +277,19 @@ def test_many_windows_may_make_the_file_at_once(tmp_path):
         for thread in threads:
             thread.join()
         assert faults == []
+
+
+def test_help_that_nobody_asked_for_is_no_mistake():
+    """
+    Pictures seen small have the tracing aid: an answer given with it is helped, neither right alone nor wrong; what was
+    asked for besides counts as hints.
+    """
+    row = ("see: contact", "2026-01-02T03:04:05+00:00", "spot", "p", "", 0.0, 1.0, 5.0, 0)
+
+    def learned(hints):
+        return learning_of((*row, hints, 0, 1, "{}", None))
+
+    assert HintStep.AID == AID
+    assert [(learned(h).aided, learned(h).hints) for h in ("[]", '["tracing aid"]', '["tracing aid","rails"]')] == [
+        (False, 0), (True, 0), (True, 1),
+    ]  # fmt: skip

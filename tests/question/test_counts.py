@@ -5,6 +5,7 @@ import re
 import pytest
 
 from layoutdrill.dice import Dice
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question import kinds
 from tests.question.fairness import grade
@@ -64,3 +65,14 @@ def test_fingers_are_told_by_their_numbers(drawn):
     numbers = {number: name for name, number in devices_overlay(specimen.extraction).transistors}
     one, two = (next(t for t in specimen.netlist.transistors if t.name == numbers[told[i]]) for i in (1, 2))
     assert (one.gate, one.ends, one.kind) == (two.gate, two.ends, two.kind)
+
+
+@pytest.mark.parametrize("typed", ["nand2", "NAND2", "inverter", "n1 and n2"])
+def test_the_number_in_a_name_is_no_answer(drawn, typed):
+    """A name typed where a number is wanted is told, and spends nothing; figures beside words are read."""
+    kind = kinds()["count"]
+    questions = (kind.ask(drawn("nand2", "silicon-gate-cmos", 1), Dice(seed)) for seed in range(50))
+    question = next(q for q in questions if q.key.what == "contacts")
+    with pytest.raises(LayoutdrillError, match="one number is wanted"):
+        kind.accept(question, typed)
+    assert kind.accept(question, "12 contacts").text == "12 contacts"

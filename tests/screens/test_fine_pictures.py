@@ -227,8 +227,10 @@ async def test_stages_objectives_and_the_cut_by_key():
         await settled(app, pilot)
         assert (picture.subject != before) == (cut is not None)
         if cut is not None:
-            assert "Section along" in words(app, "#more")
+            assert "Cut along y" in words(app, "#more")
+            assert all(name in words(app, "#more") for _, name in cut.section.names())
+            assert "legend" not in app.screen.possible()
             await pilot.press("u")
             await settled(app, pilot)
             assert picture.subject.stage == "glass off"
-            assert "Section along" not in words(app, "#more")
+            assert "Cut along y" not in words(app, "#more")

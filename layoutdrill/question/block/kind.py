@@ -100,6 +100,9 @@ class Block(QuestionKind):
         box = question.specimen.face.box
         return (box,) if box is not None else ()
 
+    def measured(self, question: Question) -> bool:
+        return BlockKey.of(question).what == "pitch"
+
     def fields(self, question: Question) -> dict[str, tuple[Rect, ...]]:
         key = BlockKey.of(question)
         return {key.field: key.cells} if key.field and key.cells else {}
@@ -215,7 +218,7 @@ def _marked(text: str, choices: Sequence[str]) -> str | None:
 
 
 def _number(text: str, what: str) -> float:
-    match = re.search(r"\d+(\.\d+)?", text.replace(",", "."))
+    match = re.search(r"(?<![A-Za-z\d.])\d+(\.\d+)?", text.replace(",", "."))
     if match is None:
         todo = "type the pitch in λ, such as 85" if what == "pitch" else "type how many, such as 64"
         raise LayoutdrillError(f'"{text}" is no number', todo=todo)

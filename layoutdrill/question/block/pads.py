@@ -46,7 +46,8 @@ def ask_pad(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> Q
     choices = shuffled(_DOES[does], [said for name, said in _DOES.items() if name != does], dice)
     here = AT_PADS[does][1]
     would = {
-        _DOES[name]: f"{AT_PADS[name][1] if name != NOTHING else 'No metal would lead on from it.'} Here: {here}"
+        _DOES[name]: f"Were it {_DOES[name]}, one would see: "
+        f"{AT_PADS[name][1] if name != NOTHING else 'No metal leads on from it.'} Here it is so: {here}"
         for name in _DOES
         if name != does
     }
