@@ -4,6 +4,7 @@ import io
 import json
 import re
 from dataclasses import asdict
+from functools import cache
 
 import pytest
 
@@ -15,6 +16,7 @@ from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.survey import BOARD, SLICE, STEPS
 from layoutdrill.drill.survey_findings import How, numbered_surveys, survey_read, survey_to_go_on
+from layoutdrill.drill.survey_pictures import pictures_of
 from layoutdrill.drill.survey_report import write_report
 from layoutdrill.drill.today import Today
 from layoutdrill.drill.visited import ACROSS, Visited
@@ -71,7 +73,7 @@ def test_it_goes_from_the_pads_to_the_board_on_one_die(surveyed):
         assert question.prompt.startswith(f"Step {STEPS.index(draw.step) + 1}, {draw.step}.")
 
 
-def test_the_report_says_what_was_found_and_how(surveyed, records, tmp_path):
+def test_the_report_says_what_was_found_and_how(surveyed, records, tmp_path, monkeypatch):
     """Alone, with help, wrong with what is right, left open, guessed: each as it was, in both forms."""
     survey = survey_read(records=records)
     how = [finding.how for finding in survey.findings]
@@ -80,6 +82,8 @@ def test_the_report_says_what_was_found_and_how(surveyed, records, tmp_path):
     assert [f.doubt for f in survey.findings[:5]] == [
         "right only with help", "not so, as answered", "left open", "right, but guessed", "",
     ]  # fmt: skip
+    drawn = cache(lambda number: pictures_of(survey))  # the pictures of both forms are the same
+    monkeypatch.setattr("layoutdrill.drill.survey_report.pictures_of", lambda read: drawn(read.number))
     files = write_report(survey, tmp_path / "report.md")
     text = files[0].read_text("utf-8")
     assert [line for line in text.splitlines() if re.match(r"## \d", line)] == [

@@ -5,7 +5,9 @@ import json
 import struct
 import zipfile
 import zlib
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 
 from layoutdrill.layout.gdsrecords import Record, pack_real8, record
 from layoutdrill.process.load import DATA
@@ -18,8 +20,9 @@ DECK_HEAD = "title: t\nabout: a\nitems:\n"
 
 
 def put(files, folder):
-    """Write a bomb's files into a folder."""
-    for name, data in files.items():
+    """Write a bomb's files into a folder; what is large is made now."""
+    for name, given in files.items():
+        data = given() if callable(given) else given
         path = folder / name
         path.unlink(missing_ok=True)
         if data == ZERO:
@@ -34,7 +37,7 @@ class Bomb:
     command: tuple[str, ...]
     """Words of the command line; the names of `files` stand for their paths."""
     wanted: str
-    files: dict[str, bytes] = field(default_factory=dict)
+    files: dict[str, bytes | Callable[[], bytes]] = field(default_factory=dict)
     code: int = 2
 
 
@@ -190,8 +193,10 @@ def bombs():
         (b"a", [boundary((0, 0), (90_000, 0), (90_000, 90_000), (0, 90_000))]), (b"t", [array(b"a", 200, 200, 1, 1)])
     )
     yield Bomb("a pile", ("extract", "x.gds"), "lie over one another too often", {"x.gds": piled})
-    yield Bomb("gzip", ("extract", "x.gds"), "bytes when unpacked", {"x.gds": zipped(1_900_000_000)})
-    yield Bomb("many elements", ("extract", "x.gds"), "elements, where", {"x.gds": gds((b"a", [SQUARE] * 600_000))})
+    yield Bomb("gzip", ("extract", "x.gds"), "bytes when unpacked", {"x.gds": partial(zipped, 1_900_000_000)})
+    yield Bomb(
+        "many elements", ("extract", "x.gds"), "elements, where", {"x.gds": lambda: gds((b"a", [SQUARE] * 600_000))}
+    )
     opens = "opens into more than 200,000 devices"
     yield Bomb("empty subcircuits", ("explain", "x.sp"), opens, {"x.sp": subcircuits(30)})
     yield Bomb("subcircuits", ("explain", "x.sp"), opens, {"x.sp": subcircuits(18, "M1 a a a nmos")})
@@ -238,11 +243,11 @@ def _of_authors():
         files = {"d.yaml": photographed, "a.marks.yaml": MARKS, "a.png": data}
         yield Bomb(name, ("check", "d.yaml"), wanted, files)
     for name, entries, wanted in (
-        ("a zip that climbs", {"../x.yaml": b"x"}, "no name for a file of a deck"),
-        ("a zip of zeros", {"d.yaml": bytes(400_000_000)}, "larger than its manifest says"),
-        ("a zip of many", {f"{n}.yaml": b"" for n in range(600)}, "more than 500 files"),
+        ("a zip that climbs", {"../x.yaml": 1}, "no name for a file of a deck"),
+        ("a zip of zeros", {"d.yaml": 400_000_000}, "larger than its manifest says"),
+        ("a zip of many", {f"{n}.yaml": 0 for n in range(600)}, "more than 500 files"),
     ):
-        yield Bomb(name, ("add", "a.zip"), wanted, {"a.zip": zip_of(entries)})
+        yield Bomb(name, ("add", "a.zip"), wanted, {"a.zip": partial(zip_of, entries)})
 
 
 MARKS = b"""- photograph: 1
@@ -265,13 +270,13 @@ def png(wide, high):
 
 
 def zip_of(entries):
-    """Return a zip of files, with a manifest that tells a hundred bytes of each."""
+    """Return a zip of files of so many zeros each, with a manifest that tells a hundred bytes of each."""
     files = {name: {"bytes": 100, "sha256": "0" * 64} for name in entries}
     told = {"format": 1, "deck": "d.yaml", "files": files}
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as out:
-        for name, data in entries.items():
-            out.writestr(name, data)
+        for name, size in entries.items():
+            out.writestr(name, bytes(size))
         out.writestr("manifest.json", json.dumps(told))
     return made.getvalue()
 

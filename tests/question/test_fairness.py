@@ -14,7 +14,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.process import load_process, process_names
 from layoutdrill.question import kinds
 from layoutdrill.question.naming import canonical_structure
-from tests.question.conftest import CELL_KINDS
+from tests.question.conftest import CELL_KINDS, drawn
 from tests.question.fairness import Oracle, grade, unfair
 from tests.sampling import covering, some
 
@@ -100,25 +100,28 @@ def test_the_same_seed_asks_the_same(drawn, name):
 
 
 def test_hash_seeds_change_nothing():
-    """Interpreters that order their sets otherwise ask the same questions."""
-    program = (
-        "from layoutdrill.dice import Dice; from layoutdrill.question import kinds;"
-        "from tests.question.conftest import CELL_KINDS, drawn;"
-        "s = drawn('mux2_tg', 'metal-gate-sapphire', 1);"
-        "qs = [k.ask(s, Dice(i)) for k in kinds().values() for i in range(2)];"
-        "print([(q.prompt, q.choices, q.marks, q.facts, q.key) for q in qs if q])"
-    )
-    asked = {
-        subprocess.run(
-            [sys.executable, "-c", program],
-            env={**os.environ, "PYTHONHASHSEED": seed},
-            cwd=Path(__file__).parents[2],
-            capture_output=True,
-            check=True,
-        ).stdout
-        for seed in ("1", "2")
-    }
-    assert len(asked) == 1
+    """An interpreter that orders its sets otherwise asks the same questions as this one."""
+    program = "from tests.question.test_fairness import asked_anew; print(hash('a'), asked_anew())"
+    seed = "1" if os.environ.get("PYTHONHASHSEED") != "1" else "2"
+    elsewhere = subprocess.run(
+        [sys.executable, "-c", program],
+        env={**os.environ, "PYTHONHASHSEED": seed},
+        cwd=Path(__file__).parents[2],
+        capture_output=True,
+        check=True,
+        text=True,
+        encoding="utf-8",
+    ).stdout
+    mark, _, asked = elsewhere.partition(" ")
+    assert int(mark) != hash("a")
+    assert asked.strip() == asked_anew()
+
+
+def asked_anew():
+    """Return in words what each kind asks of a multiplexer that has just been drawn."""
+    specimen = drawn.__wrapped__("mux2_tg", "metal-gate-sapphire", 1)
+    questions = [kind.ask(specimen, Dice(seed)) for kind in kinds().values() for seed in range(2)]
+    return str([(q.prompt, q.choices, q.marks, q.facts, q.key) for q in questions if q])
 
 
 @pytest.mark.parametrize(("process", "cell"), covering(CASES))

@@ -68,11 +68,10 @@ def test_drawing_takes_a_job_not_a_list_of_things():
 
 
 def test_nothing_is_known_by_its_address():
-    """`id()` of a thing changes from run to run and is used again: nothing in the engine asks for it."""
+    """`id()` of a thing changes from run to run and is used again: `Itself` is what keys are made of."""
     asked = [
         f"{name}:{node.lineno}"
         for name, tree in trees().items()
-        if name.startswith("layoutdrill.drawing")
         for node in ast.walk(tree)
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "id"
     ]
