@@ -7,7 +7,8 @@ practice.
 import pytest
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
-from layoutdrill.screens.schematic import One, Parallel, Series, reduced, schematic
+from layoutdrill.netlist.stages import One, Parallel, Series, reduced
+from layoutdrill.screens.schematic import schematic
 
 
 def n(name, gate, a, b):
