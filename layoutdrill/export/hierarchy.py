@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
+from layoutdrill.export.names import MOST_PORTS, block_name, inner_names, natural, port_names
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.netlist.roles import Role
@@ -28,7 +29,7 @@ class Block:
     One kind of structure. `ports` are its nets that are seen outside, rails left out, `outputs` those among them that
     recognition calls so; `netlist` is all of it, flat.
 
-    `transistors` and `elements` lie in it directly, `places` are the blocks inside.
+    `transistors` and `elements` lie in it directly, `places` are the blocks inside, `roles` say what its ports are for.
     """
 
     name: str
@@ -38,7 +39,8 @@ class Block:
     elements: tuple[Element, ...]
     places: tuple[Place, ...]
     netlist: Netlist
-    outputs: frozenset[str] = frozenset()
+    outputs: frozenset[str]
+    roles: Mapping[str, Role]
 
 
 @value
@@ -61,7 +63,7 @@ def hierarchy(recognition: Recognition) -> Hierarchy:
     builder = _Builder(recognition.netlist, frozenset(rails))
     ports = tuple(net for net in recognition.netlist.ports if net not in supplies.nets)
     builder.add("", recognition.netlist, ports, recognition.structures, recognition.netlist.name, 0)
-    return Hierarchy(tuple(builder.blocks), rails, supplies.high)
+    return Hierarchy(tuple(builder.named()), rails, supplies.high)
 
 
 class _Builder:
@@ -70,6 +72,7 @@ class _Builder:
         self.rails = rails
         self.blocks: list[Block] = []
         self.names: set[str] = {whole.name.lower()}
+        self.names_of: dict[str, dict[str, str]] = {}
         self.order = {t.name: at for at, t in enumerate(whole.transistors)}
 
     def add(
@@ -87,7 +90,8 @@ class _Builder:
             block, joined = self.block_of(part, netlist, ports, depth + 1)
             places.append(Place(f"X{len(places) + 1}", block.name, joined))
         free = tuple(t for t in netlist.transistors if t.name not in taken)
-        block = Block(name, term, ports, free, netlist.elements, tuple(places), netlist)
+        places = _in_order(places)
+        block = Block(name, term, ports, free, netlist.elements, tuple(places), netlist, frozenset(), {})
         self.blocks.append(block)
         return block
 
@@ -102,7 +106,11 @@ class _Builder:
         outside |= {node for e in around.elements for node in e.nodes}
         border = tuple(net for net in nets if net in outside and net not in self.rails)
         roles = {port.net: at for at, port in enumerate(structure.ports)}
-        border = tuple(sorted(border, key=lambda net: (roles.get(net, len(roles)), net)))
+        if len(border) > MOST_PORTS:
+            kinds = {port.net: list(Role).index(port.role) for port in structure.ports}
+            border = tuple(sorted(border, key=lambda net: (kinds.get(net, len(Role)), natural(net))))
+        else:
+            border = tuple(sorted(border, key=lambda net: (roles.get(net, len(roles)), net)))
         shared = tuple(net for net in nets if net in self.rails)
         netlist = Netlist("part", (*shared, *border), own)
         for block in self.blocks:
@@ -110,9 +118,12 @@ class _Builder:
             if joined is not None:
                 return block, joined
         # A block has nets of its own: those of the first place where it stands.
-        name = self.fresh(structure.term)
+        name = block_name(structure.term, self.names)
         block = self.add(structure.term, replace(netlist, name=name), border, structure.parts, name, depth)
-        self.blocks[-1] = block = replace(block, outputs=frozenset(structure.nets(Role.OUTPUT)) & set(border))
+        outputs = frozenset(structure.nets(Role.OUTPUT)) & set(border)
+        meant = {port.net: port.role for port in structure.ports if port.net in border}
+        self.blocks[-1] = block = replace(block, outputs=outputs, roles=meant)
+        self.names_of[name] = port_names(structure.term, structure.function, structure.ports, border)
         return block, {net: net for net in border}
 
     def same(
@@ -133,14 +144,29 @@ class _Builder:
         joined = {port: result.net_map[port] for port in block.ports}
         return joined if set(joined.values()) == set(border) else None
 
-    def fresh(self, term: str) -> str:
-        stem = "".join(c if c.isalnum() else "_" for c in term.lower()).strip("_") or "part"
-        name, number = stem, 1
-        while name.lower() in self.names:
-            number += 1
-            name = f"{stem}_{number}"
-        self.names.add(name.lower())
-        return name
+    def named(self) -> Iterator[Block]:
+        """Yield the blocks with ports and inner nets called by what they are for; the top keeps its own names."""
+        count = Counter(place.block for block in self.blocks for place in block.places)
+        called: dict[str, Mapping[str, str]] = {}
+        for block in self.blocks:
+            own = self.names_of.get(block.name, {})
+            if len(own) > MOST_PORTS and count[block.name] == 1:
+                own = {net: net for net in own}
+            used = dict.fromkeys(net for place in block.places for net in place.joined.values())
+            used |= dict.fromkeys(net for t in block.transistors for net in t.terminals)
+            inner = [net for net in {**used, **dict.fromkeys(block.netlist.nets)} if net not in {*own, *self.rails}]
+            clash = set(own.values()) | set(self.rails)
+            if own and (count[block.name] > 1 or clash & set(inner)):
+                own = {**own, **inner_names(inner, clash)}
+            called[block.name] = own
+            yield _renamed(block, own, called)
+
+
+def _in_order(places: list[Place]) -> list[Place]:
+    """Return the places of each block together, by the names of the nets that they join, numbered anew."""
+    first = {place.block: at for at, place in reversed(list(enumerate(places)))}
+    order = sorted(places, key=lambda p: (first[p.block], [natural(net) for net in p.joined.values()]))
+    return [replace(place, name=f"X{at}") for at, place in enumerate(order, 1)]
 
 
 def _opened(parts: Iterable[Structure], inside: set[str]) -> Iterator[Structure]:
@@ -160,3 +186,30 @@ def _bordered(netlist: Netlist, border: tuple[str, ...]) -> Netlist:
     """Mark the nets of a border by a device, so that they are matched with one another."""
     marks = tuple(Element(f"mark{at}", "border", "", (net,)) for at, net in enumerate(border))
     return replace(netlist, elements=(*netlist.elements, *marks))
+
+
+def _renamed(block: Block, own: Mapping[str, str], called: Mapping[str, Mapping[str, str]]) -> Block:
+    """Return a block with its nets under other names; `called` has those of the blocks placed in it."""
+
+    def named(net: str) -> str:
+        return own.get(net, net)
+
+    names = dict(own)
+    return replace(
+        block,
+        ports=tuple(map(named, block.ports)),
+        transistors=tuple(t.renamed(names) for t in block.transistors),
+        elements=tuple(e.renamed(names) for e in block.elements),
+        places=tuple(
+            replace(p, joined={called[p.block].get(port, port): named(net) for port, net in p.joined.items()})
+            for p in block.places
+        ),
+        netlist=replace(
+            block.netlist,
+            ports=tuple(map(named, block.netlist.ports)),
+            transistors=tuple(t.renamed(names) for t in block.netlist.transistors),
+            elements=tuple(e.renamed(names) for e in block.netlist.elements),
+        ),
+        outputs=frozenset(map(named, block.outputs)),
+        roles={named(net): role for net, role in block.roles.items()},
+    )

@@ -3,13 +3,11 @@
 import shutil
 import subprocess
 from itertools import product
-from xml.etree import ElementTree as ET
 
 import pytest
 
 from layoutdrill.cli import main
 from layoutdrill.export.hierarchy import hierarchy
-from layoutdrill.export.schematic import schematic_svg
 from layoutdrill.export.spice import spice_text
 from layoutdrill.export.verilog import verilog_text
 from layoutdrill.netlist.compare import Merge, compare
@@ -165,14 +163,3 @@ def test_the_command_writes_each_form(tmp_path, capsys):
     assert "wrote" in capsys.readouterr().out
     assert main(["export", str(path), "--cell", "top", "-o", str(tmp_path / "out.txt")]) == 2
     assert "end its name with .sp, .v or .svg" in capsys.readouterr().err
-
-
-def test_the_schematic_shows_each_structure_once():
-    """Well-formed SVG with a box for each structure at the top, the symbols of the standard, and each port's name."""
-    found = hierarchy(recognise(read(CIRCUITS["full adder of nine NANDs"][0])))
-    root = ET.fromstring(schematic_svg(found))
-    names = [element.text for element in root.iter("{http://www.w3.org/2000/svg}text")]
-    boxes = list(root.iter("{http://www.w3.org/2000/svg}rect"))
-    assert len(boxes) == 1 + len(found.top.places)
-    assert {"a", "b", "c", "s", "k"} <= set(names)
-    assert "=1" in names or "&" in names or any("adder" in (name or "") for name in names)
