@@ -8,18 +8,19 @@ from layoutdrill.drawing.shared.technique import METAL
 from layoutdrill.drawing.tiles.borders import draw_sides
 from layoutdrill.drawing.tiles.floor import Floor, Outer, floor_of, outer_ends
 from layoutdrill.drawing.tiles.laying import Task
-from layoutdrill.drawing.tiles.painted import Painted
+from layoutdrill.drawing.tiles.painted import Layouts, painted
 from layoutdrill.drawing.tiles.plan import Plan
 from layoutdrill.drawing.tiles.rings import close_rings, come_up, rings_apart
+from layoutdrill.drawing.tiles.tile import Made
 from layoutdrill.netlist.model import Netlist
 
 
-def assembled(task: Task, netlist: Netlist, tiles: Mapping[str, Painted], *, under: bool) -> ArrayDrawing:
+def assembled(task: Task, netlist: Netlist, tiles: Mapping[str, Made], *, under: bool) -> ArrayDrawing:
     """Return the drawing of the whole array; with `under` wires along the rails leave below the straps."""
     plan, choices = task.plan, task.choices
-    at = floor_of(plan, tiles, _rails_apart(task))
+    at = floor_of(plan, tiles, choices.half_rail(task.technique), _rails_apart(task))
     pen = Pen(Canvas(), task.technique, doping=choices.under)
-    _copied(pen, plan, at)
+    _copied(pen, plan, at, painted(tiles, task.technique, plan))
     outer = outer_ends(plan, at)
     if not plan.shared_rails:
         _joined(pen, plan, at)
@@ -43,29 +44,25 @@ def _rails_apart(task: Task) -> int:
     return least + choices.loose
 
 
-def _copied(pen: Pen, plan: Plan, at: Floor) -> None:
+def _copied(pen: Pen, plan: Plan, at: Floor, layouts: Layouts) -> None:
     for spot in plan.spots:
-        tile, placed = at.tiles[spot.kind], pen.placed(at.placed(spot.column, spot.row))
-        for mask, rects in tile.layout.shapes.items():
+        layout, placed = layouts[spot.kind], pen.placed(at.placed(spot.column, spot.row))
+        for mask, rects in layout.shapes.items():
             placed.canvas.add(mask, rects)
-        for label in tile.layout.labels:
+        for label in layout.labels:
             if label.text in spot.joined and (pen.t.rings is None or label.layer == pen.metal):
                 placed.label(spot.joined[label.text], label.layer, label.x, label.y)
-        pen.canvas.sizes.update(zip(spot.transistors, tile.sizes.values(), strict=True))
+        pen.canvas.sizes.update(zip(spot.transistors, at.tiles[spot.kind].laid.sizes.values(), strict=True))
 
 
 def _joined(pen: Pen, plan: Plan, at: Floor) -> None:
     """Join the upright wires of rows that lie apart; where rings lie between, in metal."""
     half = pen.under.width // 2
-    for spot in plan.spots:
-        if spot.row + 1 == plan.rows:
-            continue
+    for spot in (spot for spot in plan.spots if spot.row + 1 < plan.rows):
         tile, below, above = at.tiles[spot.kind], at.rows[spot.row].bottom, at.rows[spot.row + 1].bottom
-        for end in tile.ends:
-            x = at.lefts[spot.column] + end.place
-            low, high = below + tile.top, above + tile.low
-            if end.side != "top":
-                continue
+        low, high = below + tile.sketch.frame.y1, above + tile.sketch.frame.y0
+        for end in (end for end in tile.ends if end.side == "top"):
+            x = at.lefts[spot.column] + tile.place(end)
             if pen.t.rings is not None:
                 ends = come_up(pen, x, below + tile.height, 1, 1), come_up(pen, x, above, -1, 0)
                 pen.upright(pen.metal, x, ends, pen.wire)

@@ -15,7 +15,6 @@ from layoutdrill.drawing.shared.refusal import refuse_what_cannot_be_drawn
 from layoutdrill.drawing.shared.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
 from layoutdrill.drawing.tiles.laying import lay_all, rows_for, task_of
-from layoutdrill.drawing.tiles.painted import painted
 from layoutdrill.drawing.tiles.plan import Plan, may_fold, may_turn, plan_of
 from layoutdrill.drawing.tiles.ports import Leaving, choose_sides, choose_tracks
 from layoutdrill.drawing.tiles.tile import Made, make
@@ -78,7 +77,7 @@ def draw_tiles(job: ArrayJob) -> ArrayDrawing | None:
             break
     if best is None:
         return None
-    return assembled(task, job.netlist, painted(best, technique, plan), under=under)
+    return assembled(task, job.netlist, best, under=under)
 
 
 def _trials(plan: Plan, technique: Technique) -> int:

@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping
 
-from layoutdrill.drawing.tiles.painted import Painted
-from layoutdrill.drawing.tiles.plan import Plan, Spot
+from layoutdrill.drawing.tiles.plan import Plan
+from layoutdrill.drawing.tiles.tile import Made
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
@@ -26,7 +26,7 @@ class Floor:
     supply), and half a rail's width.
     """
 
-    tiles: Mapping[str, Painted]
+    tiles: Mapping[str, Made]
     lefts: tuple[int, ...]
     rows: tuple["Row", ...]
     rails: tuple[tuple[int, int], ...]
@@ -34,7 +34,7 @@ class Floor:
 
     def placed(self, column: int, row: int) -> Transform:
         own = self.rows[row]
-        return Transform(self.lefts[column], own.bottom + (own.height if own.flipped else 0), mirrored=own.flipped)
+        return Transform(self.lefts[column], own.bottom + (own.tile.height if own.flipped else 0), mirrored=own.flipped)
 
     @property
     def right(self) -> int:
@@ -48,15 +48,14 @@ class Floor:
 
 @value
 class Row:
-    """A row of tiles: its lower rail's place, the distance of its rails, whether it is upside down, its rings' legs."""
+    """A row of tiles: its lower rail's place, whether it is upside down, and one of its tiles."""
 
-    bottom: int
-    height: GridUnits
+    bottom: GridUnits
     flipped: bool
-    legs: tuple[int, ...]
+    tile: Made
 
 
-def floor_of(plan: Plan, tiles: Mapping[str, Painted], between: int) -> Floor:
+def floor_of(plan: Plan, tiles: Mapping[str, Made], rail: GridUnits, between: GridUnits) -> Floor:
     """Return where everything lies; `between` parts the rails of rows that do not share them."""
     lefts = [0]
     for column in range(plan.columns):
@@ -66,10 +65,9 @@ def floor_of(plan: Plan, tiles: Mapping[str, Painted], between: int) -> Floor:
     bottom = 0
     for spot in sorted((spot for spot in plan.spots if spot.column == 0), key=lambda spot: spot.row):
         tile = tiles[spot.kind]
-        rows.append(Row(bottom, tile.height, spot.flipped, tile.legs))
+        rows.append(Row(bottom, spot.flipped, tile))
         rails += [(bottom, int(spot.flipped)), (bottom + tile.height, int(not spot.flipped))]
         bottom += tile.height + (0 if plan.shared_rails else between)
-    rail = next(iter(tiles.values())).rail
     return Floor(tiles, tuple(lefts), tuple(rows), tuple(dict.fromkeys(rails)), rail)
 
 
@@ -77,16 +75,13 @@ def outer_ends(plan: Plan, at: Floor) -> list[Outer]:
     """Return the wires that reach the border of the array."""
     outer = []
     for spot in plan.spots:
-        for side, port, place, _ in at.tiles[spot.kind].ends:
-            stands = _standing(spot, side)
+        tile = at.tiles[spot.kind]
+        for end in tile.ends:
+            stands, place = spot.turned(end.side), tile.place(end)
             last = {"left": 0, "right": plan.columns - 1, "bottom": 0, "top": plan.rows - 1}[stands]
             if (spot.column if stands in ("left", "right") else spot.row) != last:
                 continue
             put = at.placed(spot.column, spot.row)
-            where = put.point(0, place)[1] if side in ("left", "right") else put.point(place, 0)[0]
-            outer.append(Outer(stands, spot.joined[port], where, int(side == "top")))
+            where = put.point(0, place)[1] if end.side in ("left", "right") else put.point(place, 0)[0]
+            outer.append(Outer(stands, spot.joined[end.port], where, int(end.side == "top")))
     return outer
-
-
-def _standing(spot: Spot, side: str) -> str:
-    return {"bottom": "top", "top": "bottom"}.get(side, side) if spot.flipped else side

@@ -48,6 +48,10 @@ class Spot:
     flipped: bool
     transistors: tuple[str, ...]
 
+    def turned(self, side: str) -> str:
+        """Return on which side of the tile as it stands one of its own sides lies, or the other way round."""
+        return _OPPOSITE[side] if self.flipped and side in ("bottom", "top") else side
+
 
 @value
 class End:
@@ -59,12 +63,12 @@ class End:
 
 
 class Exit(NamedTuple):
-    """Where a wire leaves a tile: its side, its port, a line of the sketch or a place along that side, and its mask."""
+    """Where a wire leaves a tile: its side, its port, its mask, and the line of the sketch on which it lies."""
 
     side: str
     port: str
-    place: int
     mask: str
+    line: int
 
 
 @value
@@ -88,21 +92,20 @@ class Plan:
         return next(spot.kind for spot in self.spots if spot.column == number)
 
     @property
-    def stacks(self) -> list[tuple[str, ...]]:
+    def stacks(self) -> list[list[str]]:
         """Return the kinds that stand above one another, each in one stack."""
-        stacks: dict[str, tuple[str, ...]] = {base: (base,) for base, kind in self.kinds.items() if not kind.folded}
+        stacks: dict[str, list[str]] = {}
         for kind in self.kinds.values():
-            if kind.folded:
-                base = kind.netlist.name
-                stacks[base] = (*stacks[base], kind.name)
+            stacks.setdefault(kind.netlist.name, []).append(kind.name)
         return list(stacks.values())
 
     @property
-    def bands(self) -> list[tuple[str, ...]]:
+    def bands(self) -> list[list[str]]:
         """Return the kinds that stand in rows of one sort, between the same rails."""
-        upright = tuple(kind.name for kind in self.kinds.values() if not kind.folded)
-        over = tuple(kind.name for kind in self.kinds.values() if kind.folded)
-        return [band for band in (upright, over) if band]
+        bands: dict[bool, list[str]] = {}
+        for kind in self.kinds.values():
+            bands.setdefault(kind.folded, []).append(kind.name)
+        return list(bands.values())
 
 
 def may_turn(tiling: Tiling) -> bool:
@@ -153,11 +156,12 @@ def plan_of(netlist: Netlist, tiling: Tiling, process: Process, *, turned: bool,
 
 def _refuse(netlist: Netlist, tiling: Tiling, process: Process) -> None:
     reason = ""
+    heads = {place.column: place.tile for place in tiling.places if place.row == 0}
     if len(tiling.places) != tiling.rows * tiling.columns:
         reason = "some of its places are empty"
     elif any(len(tile.rails) != len(process.supplies) for tile in tiling.tiles.values()):
         reason = "its tiles do not have both rails"
-    elif any({p.tile for p in tiling.places if p.column == c} != {tile} for c, tile in _heads(tiling)):
+    elif any(place.tile != heads[place.column] for place in tiling.places):
         reason = "tiles of several kinds stand one above the other"
     elif len({place.flipped for place in tiling.places if place.row % 2 == 1}) > 1:
         reason = "only some tiles of a row stand upside down"
@@ -166,12 +170,6 @@ def _refuse(netlist: Netlist, tiling: Tiling, process: Process) -> None:
             f"the array {netlist.name} cannot be drawn tile by tile: {reason}",
             todo="choose another array",
         )
-
-
-def _heads(tiling: Tiling) -> Iterator[tuple[int, str]]:
-    for place in tiling.places:
-        if place.row == 0:
-            yield place.column, place.tile
 
 
 def _sides(tile: Tile, *, turned: bool) -> dict[str, tuple[str, ...]]:
@@ -219,11 +217,6 @@ def _meeting(kinds: dict[str, Kind], spots: tuple[Spot, ...]) -> Iterator[tuple[
         for other, here in ((at.get((column + 1, row)), "right"), (at.get((column, row + 1)), "top")):
             if other is None:
                 continue
-            own, far = (_standing(s, side) for s, side in ((spot, here), (other, _OPPOSITE[here])))
+            own, far = spot.turned(here), other.turned(_OPPOSITE[here])
             for near, beyond in zip(kinds[spot.kind].ports[own], kinds[other.kind].ports[far], strict=True):
                 yield End(spot.kind, own, near), End(other.kind, far, beyond)
-
-
-def _standing(spot: Spot, side: str) -> str:
-    """Return the tile's own name of a side of it as it stands."""
-    return _OPPOSITE[side] if spot.flipped and side in ("bottom", "top") else side

@@ -37,16 +37,16 @@ def close_rings(pen: Pen, at: Floor, rings: Rings, outer: list[Outer]) -> None:
     below = jump(pen.t) + pen.under.pad // 2 + rings.inside if low_wired else half + rings.well_past
     for row, own in enumerate(at.rows):
         put = at.placed(0, row)
-        for supply, rail in ((0, 0), (1, own.height)):
+        for supply, rail in ((0, 0), (1, own.tile.height)):
             mask = pen.doped.doping[1 - supply]
-            leg, edge = put.point(0, own.legs[supply])[1], put.point(0, rail)[1]
+            leg, edge = put.point(0, own.tile.legs[supply])[1], put.point(0, rail)[1]
             low, high = sorted((leg, edge))
             for border, sense in ((0, -1), (at.right, 1)):
                 pen.box(mask, (border + sense * rings.gap, border + sense * reach), (low - half, high + half))
                 pen.level(mask, (border, border + sense * reach), leg, half)
                 pen.square(pen.t.cut, border + sense * (rings.gap + half), edge, pen.cut)
                 pen.level(pen.metal, (border, border + sense * reach), edge, at.rail)
-        low, high = sorted(put.point(0, y)[1] for y in (-below, own.legs[0] + half + rings.well_past))
+        low, high = sorted(put.point(0, y)[1] for y in (-below, own.tile.legs[0] + half + rings.well_past))
         past = reach + rings.well_past
         pen.canvas.add(rings.well, (Rect(-past, low, at.right + past, high),))
 

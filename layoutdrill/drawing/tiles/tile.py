@@ -7,7 +7,7 @@ from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.routing.grid import Grid, build
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.compaction import Bundle, Tie, compact, spread
-from layoutdrill.drawing.row_pairs.shaping.lines import BORDERS, Axis, Line, X, Y
+from layoutdrill.drawing.row_pairs.shaping.lines import BORDERS, Line, X, Y
 from layoutdrill.drawing.row_pairs.shaping.rails import NO_CUTS, Cuts, keep_from_borders
 from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, Sketch, Sort
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
@@ -15,6 +15,7 @@ from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.laying import Laid, Task
 from layoutdrill.drawing.tiles.plan import End, Exit
 from layoutdrill.drawing.tiles.ports import Leaving, place_ports
+from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
 _Routed = tuple[Grid, dict[int, Tree]]
@@ -24,15 +25,32 @@ _ROUNDS = 24
 
 @value
 class Made:
-    """A kind of tile routed and compacted, and the lines on which its wires leave."""
+    """
+    A kind of tile routed and compacted, its low rail's middle at y = 0 and its left border at x = 0; `ends` says where
+    wires leave it.
+    """
 
     laid: Laid
     sketch: Sketch
     ends: tuple[Exit, ...]
 
     @property
-    def width(self) -> int:
+    def width(self) -> GridUnits:
         return self.sketch.frame.width
+
+    @property
+    def height(self) -> GridUnits:
+        """Return the distance of the two rails."""
+        return self.sketch.y.at[Line.RAILS[1]]
+
+    @property
+    def legs(self) -> tuple[GridUnits, ...]:
+        """Return the middles of the legs of guard rings between the rows of transistors."""
+        return tuple(self.sketch.y.at[s.y[0][0]] for s in self.sketch.shapes if s.sort is Sort.RING)
+
+    def place(self, end: Exit) -> GridUnits:
+        """Return where along its side a wire leaves."""
+        return self.sketch.axis(1 - BORDERS[end.side][0]).at[end.line]
 
 
 def make(task: Task, laid: Mapping[str, Laid], leaving: Leaving) -> dict[str, Made] | None:
@@ -52,7 +70,7 @@ def make(task: Task, laid: Mapping[str, Laid], leaving: Leaving) -> dict[str, Ma
         if t.rings is not None:  # wires will come up to the metal beyond the rails
             apart = t.wires[OTHER].pad + max(t.wires[METAL].spacing, t.wires[OTHER].spacing)
             for side in ("bottom", "top"):
-                drawn.x.order(_in_order(made[name], side, drawn.x), apart)
+                drawn.x.order(_in_order(made[name], side), apart)
         keep_from_borders(drawn, _margins(drawn))
         if plan.rows > 1:
             _part_level(made[name], t, task.choices)
@@ -64,6 +82,9 @@ def make(task: Task, laid: Mapping[str, Laid], leaving: Leaving) -> dict[str, Ma
     bundles += [Bundle(Y, own, (*level, *_legs(own))) for own in rows]
     compact(bundles)
     spread(bundles)
+    for drawn in sketches.values():
+        rail = drawn.y.at[Line.RAILS[0]]
+        drawn.y.at[:] = [place - rail for place in drawn.y.at]
     return made
 
 
@@ -102,16 +123,16 @@ def _ends(sketch: Sketch, tile: Laid) -> tuple[Exit, ...]:
     """Return the lines on which wires leave a sketch: in y for those to the left and right, else in x."""
     names = {number: net for net, number in tile.job.nets.items() if number not in tile.job.supply_nets}
     return tuple(
-        Exit(side, names[net], (y if axis == X else x)[0], mask)
+        Exit(side, names[net], mask, (y if axis == X else x)[0])
         for net, mask, x, y in sketch.labels
         for side, (axis, border) in BORDERS.items()
         if net in names and (x if axis == X else y) == (border, -1 if border else 1)
     )
 
 
-def _in_order(tile: Made, side: str, axis: Axis) -> list[int]:
+def _in_order(tile: Made, side: str) -> list[int]:
     """Return the lines on which wires leave on a side, in the order in which they lie."""
-    return sorted((end.place for end in tile.ends if end.side == side), key=lambda line: (axis.at[line], line))
+    return [line for _, line in sorted((tile.place(end), end.line) for end in tile.ends if end.side == side)]
 
 
 def _part_level(tile: Made, technique: Technique, choices: Choices) -> None:
@@ -120,7 +141,7 @@ def _part_level(tile: Made, technique: Technique, choices: Choices) -> None:
     pads = max(metal.pad + metal.spacing, other.pad + other.spacing)
     rail = (technique.rail + choices.rail_extra) // 2 + metal.spacing + metal.pad // 2
     for side in ("left", "right"):
-        lines = _in_order(tile, side, axis)
+        lines = _in_order(tile, side)
         axis.order(lines, pads)
         for line in lines:
             axis.order((Line.RAILS[0], line, Line.RAILS[1]), rail)
@@ -137,7 +158,7 @@ def _margins(sketch: Sketch) -> dict[Sort, int]:
 
 def _tie(group: Sequence[End], made: Mapping[str, Made]) -> Tie:
     return [
-        (end.kind, exit_.place)
+        (end.kind, exit_.line)
         for end in group
         for exit_ in made[end.kind].ends
         if (exit_.side, exit_.port) == (end.side, end.port)
