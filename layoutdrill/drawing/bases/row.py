@@ -13,7 +13,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.bases.plan import Base, Row
 from layoutdrill.drawing.blocks.rows import DrawnRow as RowBeside
 from layoutdrill.drawing.blocks.rows import placed_row
-from layoutdrill.drawing.row_pairs.draw import Drawing, choose_rail_cuts
+from layoutdrill.drawing.row_pairs.draw import Drawing
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Device
@@ -24,6 +24,7 @@ from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.lines import Line
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.places import column_places
+from layoutdrill.drawing.row_pairs.shaping.rails import choose_cuts
 from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, GateForm
@@ -87,12 +88,10 @@ def _sketched(grid: Grid, job: Job, dice: Dice) -> tuple[Sketch, dict[int, Tree]
     if trees is None:
         return None
     places = column_places(grid.floor, job.technique, job.technique.pitch)
-    drawn = sketch(grid, trees, choose_rail_cuts(grid, trees.values(), places, dice))
+    drawn = sketch(grid, trees, choose_cuts(grid, trees.values(), dice))
     if grid.technique.rings is None:  # rings hang on the borders, at a distance from what they hold
         _draw_borders_in(drawn)
-    net_of = {number: net for net, number in job.nets.items()}
-    supplies = [job.nets[s] for s in job.supplies if s in job.nets]
-    return drawn, trees, places, paint(job.netlist.name, drawn, net_of, supplies)
+    return drawn, trees, places, paint(job, drawn, [supply for supply in job.supplies if supply in job.nets])
 
 
 def _floor(bases: Iterable[Base], job: Job) -> Floor:

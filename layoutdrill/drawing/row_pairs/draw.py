@@ -1,6 +1,6 @@
 """Draw a netlist as one pair of device rows between two rails: place, route, shape."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 from layoutdrill.dice import Dice
@@ -15,13 +15,12 @@ from layoutdrill.drawing.row_pairs.shaping.bent import measured
 from layoutdrill.drawing.row_pairs.shaping.compaction import alone, compact, spread
 from layoutdrill.drawing.row_pairs.shaping.neighbours import begin_neighbour
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
-from layoutdrill.drawing.row_pairs.shaping.places import column_places
-from layoutdrill.drawing.row_pairs.shaping.rails import Cuts
+from layoutdrill.drawing.row_pairs.shaping.rails import choose_cuts
 from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.refusal import refuse_what_cannot_be_drawn
 from layoutdrill.drawing.shared.sizes import Drawn
-from layoutdrill.drawing.shared.technique import OTHER, GateForm
+from layoutdrill.drawing.shared.technique import GateForm
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
@@ -85,7 +84,7 @@ def begin(netlist: Netlist, process: Process, seed: int, *, difficulty: float, a
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
     job = job_of(netlist, process)
-    return Begun(job, choose(job, dice, hard, attempt, job.least_heights, job.stand_rows), dice, hard)
+    return Begun(job, choose([job], dice, hard, attempt), dice, hard)
 
 
 def as_part(begun: Begun, sides: Mapping[str, str], leaving: int) -> Begun:
@@ -120,9 +119,8 @@ def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:
     grid, trees, drawn = best
     spread(alone(drawn))
     for side in choices.neighbours if neighbours and ABSENT not in job.supply_nets else ():
-        begin_neighbour(drawn, side, job.supply_nets, choices.widths, dice)
-    names = {number: net for net, number in job.nets.items()}
-    layout = paint(job.netlist.name, drawn, names, [job.nets[port] for port in job.netlist.ports])
+        begin_neighbour(drawn, side, choices.widths, dice)
+    layout = paint(job, drawn, job.netlist.ports)
     turn = _turn(layout, choices)
     sizes = {**choices.drawn(job), **measured(drawn)}
     return Drawing(layout.transformed(turn), turn.rect(drawn.frame), choices, sizes, grid, trees)
@@ -157,7 +155,7 @@ def _placed(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | N
     """Route the floor once and compact the result; without the decoys when there is no room for them."""
     t = job.technique
     channel = 3 + floor.columns // 6 + choices.spare + choices.foreign
-    rows = rows_of(t, choices, channel, job.stand_rows, dice)
+    rows = rows_of(t, choices, channel, dice)
     grid = build(floor, rows, t, job.supply_nets, choices, dice)
     ask_for_ports(grid, job.nets)
     pass_through(grid, dice)
@@ -167,8 +165,7 @@ def _placed(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | N
         trees = route(grid, dice)
     if trees is None:
         return None
-    places = column_places(floor, t, t.pitch + choices.loose)
-    drawn = sketch(grid, trees, choose_rail_cuts(grid, trees.values(), places, dice))
+    drawn = sketch(grid, trees, choose_cuts(grid, trees.values(), dice))
     compact(alone(drawn))
     for gate in drawn.straight:
         straighten(gate)
@@ -177,21 +174,3 @@ def _placed(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | N
 
 def _area(sketch: Sketch) -> int:
     return sketch.frame.area
-
-
-def choose_rail_cuts(grid: Grid, trees: Iterable[Tree], places: list[int], dice: Dice) -> Cuts:
-    """
-    Choose taps by rail, where nothing passes below it, and vias to rails of the second metal.
-
-    `places` are those of the columns in x.
-    """
-    t, choices = grid.technique, grid.choices
-    used = {node for tree in trees for node in tree.nodes}
-    cuts = []
-    for row in (0, grid.rows.count - 1):
-        free = dice.shuffled([c for c in range(grid.columns) if grid.node(OTHER, row, c) not in used])
-        if t.implants is None and t.rings is None:
-            free = []
-        vias = free[choices.taps :][: 1 + len(free) // 4] if choices.levelled else []
-        cuts.append(sorted([(places[c], False) for c in free[: choices.taps]] + [(places[c], True) for c in vias]))
-    return tuple(map(tuple, cuts))

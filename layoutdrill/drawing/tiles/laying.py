@@ -41,26 +41,22 @@ class Laid:
 
 @value
 class Task:
-    """Tiles to be drawn: how they lie, the choices for all kinds, and in which device rows loads stand."""
+    """Tiles to be drawn: how they lie, and the choices for all kinds."""
 
     plan: Plan
     technique: Technique
     process: Process
     choices: Choices
-    stands: tuple[bool, bool]
     dice: Dice
 
 
 def task_of(asked: ArrayJob, plan: Plan, technique: Technique, dice: Dice) -> Task:
     """Choose for all kinds of tiles alike."""
     jobs = [job_of(kind.netlist, asked.process, technique) for kind in plan.kinds.values()]
-    low, high = (max(job.least_heights[row] for job in jobs) for row in (0, 1))
-    stands = any(job.stand_rows[0] for job in jobs), any(job.stand_rows[1] for job in jobs)
-    largest = max(jobs, key=lambda job: len(job.netlist.transistors))
-    choices = choose(largest, dice, asked.difficulty, asked.attempt, (low, high), stands)
+    choices = choose(jobs, dice, asked.difficulty, asked.attempt)
     extra = 0 if technique.rings else choices.rail_extra
     choices = replace(choices, levelled=False, rail_extra=extra, cuts=SINGLE)
-    return Task(plan, technique, asked.process, choices, stands, dice)
+    return Task(plan, technique, asked.process, choices, dice)
 
 
 def lay(task: Task, kind: Kind) -> Laid:
@@ -103,4 +99,4 @@ def rows_for(task: Task, laid: Mapping[str, Laid]) -> Rows:
     """Return the rows of the routing grid, which all kinds have in common."""
     columns = max(tile.floor.columns for tile in laid.values())
     channel = 3 + columns // 6 + task.choices.spare + len(task.plan.level) + (2 if task.technique.rings else 0)
-    return rows_of(task.technique, task.choices, channel, task.stands, task.dice)
+    return rows_of(task.technique, task.choices, channel, task.dice)

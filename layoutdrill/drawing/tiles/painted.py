@@ -16,11 +16,8 @@ Layouts = dict[str, Layout]
 
 def painted(made: Mapping[str, Made], technique: Technique, plan: Plan) -> Layouts:
     """Paint the kinds of tiles; implants and wells run on to their borders, all alike, so that those of copies join."""
-    layouts = {}
-    for name, tile in made.items():
-        job = tile.laid.job
-        names = {number: net for net, number in job.nets.items()}
-        layouts[name] = paint(name, tile.sketch, names, [job.nets[port] for port in job.netlist.ports])
+    jobs = {name: tile.laid.job for name, tile in made.items()}
+    layouts = {name: paint(job, made[name].sketch, job.netlist.ports) for name, job in jobs.items()}
     if technique.rings is not None:
         for stack in plan.stacks:
             _add_tap_pieces(layouts, {name: made[name] for name in stack}, technique, technique.rings)

@@ -2,13 +2,12 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from layoutdrill.drawing.row_pairs.draw import choose_rail_cuts
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.routing.grid import Grid, build
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.compaction import Bundle, Tie, compact, spread
 from layoutdrill.drawing.row_pairs.shaping.lines import BORDERS, Line, X, Y
-from layoutdrill.drawing.row_pairs.shaping.rails import NO_CUTS, Cuts, keep_from_borders
+from layoutdrill.drawing.row_pairs.shaping.rails import Cuts, choose_cuts, keep_from_borders
 from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, Sketch, Sort
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
@@ -97,16 +96,12 @@ def _routed(task: Task, tile: Laid, leaving: Leaving) -> _Routed | None:
 
 
 def _common_cuts(task: Task, routed: Mapping[str, _Routed]) -> dict[str, Cuts]:
-    """Choose the places of taps for each kind; those that share rails have them in common. Rings have their own."""
-    pitch = task.technique.pitch + task.choices.loose
+    """Choose the columns of taps for each kind; those that share rails have them in common. Rings have their own."""
     cuts_of: dict[str, Cuts] = {}
     for stack in task.plan.stacks:
         grid = routed[stack[0]][0]
         trees = [tree for name in stack for tree in routed[name][1].values()]
-        cuts = NO_CUTS
-        if task.technique.rings is None:
-            cuts = choose_rail_cuts(grid, trees, [c * pitch for c in range(grid.columns)], task.dice)
-        cuts_of |= dict.fromkeys(stack, cuts)
+        cuts_of |= dict.fromkeys(stack, ([], []) if task.technique.rings else choose_cuts(grid, trees, task.dice))
     return cuts_of
 
 

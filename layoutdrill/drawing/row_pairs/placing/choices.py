@@ -1,6 +1,6 @@
 """What a seed decides before anything is placed: fingers, widths, sides of ports, looseness, decoys, orientation."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 
 from layoutdrill.dice import Dice
@@ -19,18 +19,19 @@ _RAILS = ((0, 40), (2, 20), (4, 15), (8, 15), (12, 10))
 @value
 class Choices:
     """
-    `fingers`, and `channels` that are not straight, by transistor name; `device_rows` grid rows per device row;
-    `widths` of the device rows in grid units; `sides` the side on which a port leaves ("" for none); `spare` tracks of
-    the channel; `unrest` the most that the price of a line varies; `loose` extra distance between wires; `trials`
-    routings of which the smallest is kept; `foreign` wires that only pass through; `neighbours` sides on which another
-    cell begins; `turns` and `mirrored` the orientation; `levelled` says that a second metal runs along the rows and
-    lies over the rails, not across them. `rail_extra` is what rails are wider than the least; `under` the device row
-    whose doping crossunders through islands have. With `landings` wires leave in metal, and end on the border as broad
-    as a contact needs; `cuts` are the most cuts of a contact.
+    `fingers`, and `channels` that are not straight, by transistor name; `device_rows` grid rows per device row,
+    `stands` which of them loads stand in; `widths` of the device rows in grid units; `sides` the side on which a port
+    leaves ("" for none); `spare` tracks of the channel; `unrest` the most that the price of a line varies; `loose`
+    extra distance between wires; `trials` routings of which the smallest is kept; `foreign` wires that only pass
+    through; `neighbours` sides on which another cell begins; `turns` and `mirrored` the orientation; `levelled` says
+    that a second metal runs along the rows and lies over the rails, not across them. `rail_extra` is what rails are
+    wider than the least; `under` the device row whose doping crossunders through islands have. With `landings` wires
+    leave in metal, and end on the border as broad as a contact needs; `cuts` are the most cuts of a contact.
     """
 
     fingers: Mapping[str, int]
     device_rows: tuple[int, int]
+    stands: tuple[bool, bool]
     widths: tuple[int, int]
     weights: Weights
     steps: int
@@ -78,25 +79,23 @@ class Choices:
         return max(self.half_rail(t), self.broad(t) // 2)
 
 
-def choose(
-    job: Job, dice: Dice, difficulty: int, extra: int, least: tuple[int, int], stands: tuple[bool, bool]
-) -> Choices:
+def choose(jobs: Sequence[Job], dice: Dice, difficulty: int, extra: int) -> Choices:
     """
-    Return a seed's choices; `difficulty` runs from 0 (tidy) to 100 (crowded), `extra` grows with failed attempts.
-
-    `least` is how high each device row must be for the sizes that are given, `stands` which rows loads stand in.
+    Return a seed's choices for what is drawn alike, most of them for the largest; `difficulty` runs from 0 (tidy) to
+    100 (crowded), `extra` grows with failed attempts.
     """
-    netlist, technique = job.netlist, job.technique
-    count = len(netlist.transistors)
+    job = max(jobs, key=lambda job: len(job.netlist.transistors))
+    technique, count = job.technique, len(job.netlist.transistors)
+    least = [max(job.least_heights[row] for job in jobs) for row in (0, 1)]
+    stands = any(job.stand_rows[0] for job in jobs), any(job.stand_rows[1] for job in jobs)
     fingers = _fingers(job, dice, difficulty)
     loose = 2 * dice.between(0, difficulty // 33) if difficulty > 20 else 0
     tracks = _device_rows(technique, count, dice, difficulty)
     if any(stands) or any(least):
         tracks = 1 + stands[0], 1 + stands[1]
-    body = 2 * technique.surround + technique.contact
-    needed = [
-        max(body + (k - 1 - s) * (technique.pitch + loose), n) for k, s, n in zip(tracks, stands, least, strict=True)
-    ]
+    pitch = technique.pitch + loose
+    bodies = [technique.body + (k - 1 - s) * pitch for k, s in zip(tracks, stands, strict=True)]
+    needed = list(map(max, bodies, least))
     drawn = _heights(technique, dice)
     low, high = (n if w and technique.loads else max(n, c) for n, c, w in zip(needed, drawn, least, strict=True))
     levelled = technique.levelled is not None and dice.chance(50)
@@ -104,6 +103,7 @@ def choose(
         sides=_sides(job, dice, levelled=levelled),
         fingers=fingers,
         device_rows=tracks,
+        stands=stands,
         widths=(low, high),
         weights=Weights(gap=max(12, 40 - difficulty // 4), span=dice.between(2, 6), unlike=dice.between(1, 6)),
         steps=60 if difficulty >= 80 else 500,

@@ -57,11 +57,11 @@ class Rows:
         return range(start, start + self.channel)
 
 
-def rows_of(t: Technique, choices: Choices, channel: int, stands: tuple[bool, bool], dice: Dice) -> Rows:
+def rows_of(t: Technique, choices: Choices, channel: int, dice: Dice) -> Rows:
     """Return the rows for a channel of so many tracks; guard rings part it in the middle."""
     (outer_low, outer_high), (low, high) = choices.outer, choices.device_rows
     barrier = outer_low + low + 1 + channel // 2 + dice.below(2) * (channel % 2) if t.rings else 0
-    return Rows(outer_low, low, channel, high, outer_high, barrier, stands)
+    return Rows(outer_low, low, channel, high, outer_high, barrier, choices.stands)
 
 
 @value

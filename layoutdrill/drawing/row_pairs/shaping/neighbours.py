@@ -1,7 +1,6 @@
 """Begin the neighbours of a cell, which do not belong to it and are cut by the edge of the picture."""
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.job import ABSENT
 from layoutdrill.drawing.row_pairs.shaping.lines import Line, span
 from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, Paint, Sketch, Sort
 from layoutdrill.drawing.shared.technique import METAL, Loads, Rings
@@ -11,10 +10,10 @@ _BEYOND = 900
 """Number of a neighbour's diffusion among those of its row."""
 
 
-def begin_neighbour(sketch: Sketch, side: str, supplies: tuple[int, int], widths: tuple[int, int], dice: Dice) -> None:
+def begin_neighbour(sketch: Sketch, side: str, widths: tuple[int, int], dice: Dice) -> None:
     """
-    Add the beginning of a neighbour beyond the border on the left or right of a sketch that is compacted: sources on
-    the rails, a gate through both rows, and drains that the edge of the picture cuts.
+    Add the beginning of a neighbour beyond the border on the left or right of a sketch that is compacted and has both
+    rails: sources on the rails, a gate through both rows, and drains that the edge of the picture cuts.
     """
     t = sketch.technique
     pen = _Pen(sketch, *((Line.RIGHT, 1) if side == "right" else (Line.LEFT, -1)))
@@ -24,12 +23,11 @@ def begin_neighbour(sketch: Sketch, side: str, supplies: tuple[int, int], widths
     contact = start + t.surround + t.contact // 2
     gate = contact + t.contact // 2 + t.contact_gate + t.gate // 2 + 2 * dice.below(3)
     end = gate + t.gate // 2 + t.diffusion_past + 2 * dice.below(4)
-    rows = _rows(sketch, supplies, widths)
+    rows = _rows(sketch, widths)
     if t.rings:
         _ring(pen, t.rings, ring, end)
-    for row, rail in enumerate(sketch.y.at[line] for line in Line.RAILS):
-        if supplies[row] != ABSENT:
-            pen.box(t.metal, (0, end), (rail - t.rail // 2, rail + t.rail // 2))
+    for line in Line.RAILS:
+        pen.bar(t.metal, (0, end), sketch.y.at[line], t.rail // 2)
     for row, rail, (low, high) in rows:
         if not t.bulk:
             diffusion = Paint(t.diffusion[row], Sort.DIFFUSION, UPPER * row - _BEYOND)
@@ -38,7 +36,7 @@ def begin_neighbour(sketch: Sketch, side: str, supplies: tuple[int, int], widths
         pen.square(t.cut, contact, middle, t.contact // 2)
         pen.square(t.metal, contact, middle, metal.pad // 2)
         wire = metal.width // 2
-        pen.box(t.metal, (contact - wire, contact + wire), (min(middle, rail), max(middle, rail)))
+        pen.box(t.metal, (contact - wire, contact + wire), (middle, rail))
         if doped:
             p, channel, w = doped.past, t.channel // 2, doped.window_past
             pen.box(doped.doping[row], (start - p, gate - channel), (low - p, high + p))
@@ -60,10 +58,13 @@ class _Pen:
 
     def box(self, mask: str | Paint, out: tuple[int, int], y: tuple[int, int]) -> None:
         paint = Paint(mask) if isinstance(mask, str) else mask
-        self.out.box(paint, span(self.border, *sorted(self.sense * u for u in out)), span(Line.BOTTOM, *y))
+        self.out.box(paint, span(self.border, *sorted(self.sense * u for u in out)), span(Line.BOTTOM, *sorted(y)))
+
+    def bar(self, mask: str, out: tuple[int, int], y: int, half: int) -> None:
+        self.box(mask, out, (y - half, y + half))
 
     def square(self, mask: str, out: int, y: int, half: int) -> None:
-        self.box(mask, (out - half, out + half), (y - half, y + half))
+        self.bar(mask, (out - half, out + half), y, half)
 
 
 def _ring(pen: _Pen, rings: Rings, start: int, end: int) -> None:
@@ -72,8 +73,6 @@ def _ring(pen: _Pen, rings: Rings, start: int, end: int) -> None:
     assert t.doped is not None
     for row in (0, 1):
         legs = [pen.out.rect(s.x, s.y) for s in pen.out.shapes if s.sort is Sort.RING and s.net == row]
-        if not legs:
-            continue
         low, high = min(leg.y0 for leg in legs), max(leg.y1 for leg in legs)
         mask = t.doped.doping[1 - row]
         pen.box(mask, (start, start + wide), (low, high))
@@ -86,16 +85,15 @@ def _ring(pen: _Pen, rings: Rings, start: int, end: int) -> None:
             pen.box(rings.well, (start - past, end + wide), (low - past, high + past))
 
 
-def _rows(sketch: Sketch, supplies: tuple[int, int], widths: tuple[int, int]) -> list[tuple[int, int, tuple[int, int]]]:
-    """Return (row, middle of the rail, bottom and top of the diffusion) for each row that has a rail."""
+def _rows(sketch: Sketch, widths: tuple[int, int]) -> list[tuple[int, int, tuple[int, int]]]:
+    """Return (row, middle of the rail, bottom and top of the diffusion) for each row in which a neighbour begins."""
     t = sketch.technique
     gap = t.rail // 2 + (t.implants.tap_gap if t.implants else t.wires[METAL].spacing + t.gate_past)
     if t.rings:
         gap = t.rings.width // 2 + t.rings.gap
-    own = {Loads.BURIED: (0,), Loads.TIED: (0,), Loads.PLATE: (1,), None: (0, 1)}[t.loads]
     rows = []
-    for row, rail in enumerate(sketch.y.at[line] for line in Line.RAILS):
-        if supplies[row] != ABSENT and row in own:
-            low = rail + gap if row == 0 else rail - gap - widths[1]
-            rows.append((row, rail, (low, low + widths[row])))
+    for row in {Loads.BURIED: (0,), Loads.TIED: (0,), Loads.PLATE: (1,), None: (0, 1)}[t.loads]:
+        rail = sketch.y.at[Line.RAILS[row]]
+        low = rail + gap if row == 0 else rail - gap - widths[1]
+        rows.append((row, rail, (low, low + widths[row])))
     return rows

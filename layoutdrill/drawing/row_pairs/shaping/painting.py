@@ -1,7 +1,8 @@
 """Turn a compacted sketch into a layout: rectangles on mask layers, with selects, wells and labels."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
+from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, WIRES, Shape, Sketch, Sort
 from layoutdrill.drawing.shared.technique import OTHER, Implants
 from layoutdrill.geometry.rect import Rect, bounding_box
@@ -11,7 +12,7 @@ _Placed = Sequence[tuple[Shape, Rect]]
 _Masks = dict[str, list[Rect]]
 
 
-def paint(name: str, sketch: Sketch, nets: Mapping[int, str], ports: Iterable[int]) -> Layout:
+def paint(job: Job, sketch: Sketch, ports: Iterable[str]) -> Layout:
     """Return the layout; every net of `ports` gets a label, at its exit or else on a shape of its own."""
     t = sketch.technique
     placed = [(shape, sketch.rect(shape.x, shape.y)) for shape in sketch.shapes]
@@ -28,15 +29,17 @@ def paint(name: str, sketch: Sketch, nets: Mapping[int, str], ports: Iterable[in
             masks[mask] += _fills(rects, wire.spacing)
     if t.implants is not None:
         _implant(placed, masks, t.implants)
-    labels = sketch.named(nets)
+    labels = sketch.named({number: net for net, number in job.nets.items()})
     labelled = WIRES if t.wires[OTHER].layer else WIRES[:OTHER]
     named = {label.text for label in labels}
-    for net in ports:
-        shapes = [(s, r) for s, r in placed if s.net == net and s.sort in labelled]
-        if nets[net] not in named and shapes:  # on a wire, or else on the first gate or pad
+    for port in ports:
+        shapes = [(s, r) for s, r in placed if s.net == job.nets[port] and s.sort in labelled]
+        if port not in named and shapes:  # on a wire, or else on the first gate or pad
             shape, rect = min(shapes, key=lambda item: item[0].solid)
-            labels.append(Label(nets[net], shape.mask, *rect.centre))
-    return Layout(name, {mask: tuple(dict.fromkeys(rects)) for mask, rects in masks.items() if rects}, tuple(labels))
+            labels.append(Label(port, shape.mask, *rect.centre))
+    return Layout(
+        job.netlist.name, {mask: tuple(dict.fromkeys(rects)) for mask, rects in masks.items() if rects}, tuple(labels)
+    )
 
 
 def _fills(rects: Sequence[Rect], least: int) -> list[Rect]:

@@ -1,9 +1,11 @@
 """Draw the rails with their taps, and keep a sketch inside its borders and between its rails."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import ABSENT
 from layoutdrill.drawing.row_pairs.routing.grid import Grid
+from layoutdrill.drawing.row_pairs.routing.router import Tree
 from layoutdrill.drawing.row_pairs.shaping.lane import Lane
 from layoutdrill.drawing.row_pairs.shaping.lines import ACROSS, Line, Span, about
 from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, Paint, Sketch, Sort
@@ -12,12 +14,26 @@ from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Ring
 _STUB = 4
 """How far a port reaches past a rail."""
 
-Cuts = tuple[tuple[tuple[int, bool], ...], ...]
-"""For each rail, from the left, the places in x of its cuts: taps, or (True) vias to its part in the second metal."""
-NO_CUTS: Cuts = (), ()
+Cuts = tuple[list[tuple[int, bool]], ...]
+"""For each rail, from the left, the columns of its cuts: taps, or (True) vias to its part in the second metal."""
 
 
-def draw_rails(out: Sketch, grid: Grid, cuts: Cuts) -> None:
+def choose_cuts(grid: Grid, trees: Iterable[Tree], dice: Dice) -> Cuts:
+    """Choose taps by rail, where nothing passes below it, and vias to rails of the second metal."""
+    t, choices = grid.technique, grid.choices
+    used = {node for tree in trees for node in tree.nodes}
+    cuts = []
+    for row in (0, grid.rows.count - 1):
+        free = dice.shuffled([c for c in range(grid.columns) if grid.node(OTHER, row, c) not in used])
+        if t.implants is None and t.rings is None:
+            free = []
+        vias = free[choices.taps :][: 1 + len(free) // 4] if choices.levelled else []
+        cuts.append(sorted([(c, False) for c in free[: choices.taps]] + [(c, True) for c in vias]))
+    return tuple(cuts)
+
+
+def draw_rails(out: Sketch, grid: Grid, cuts: Cuts, places: Sequence[int]) -> None:
+    """Draw the rails of both metals with their cuts; `places` are those of the columns in x."""
     t, choices = out.technique, grid.choices
     half, broad = choices.half_rail(t), choices.broad(t)
     for row, (rail, net) in enumerate(zip(Line.RAILS, grid.supplies, strict=True)):
@@ -27,13 +43,12 @@ def draw_rails(out: Sketch, grid: Grid, cuts: Cuts) -> None:
         out.labels.append((net, t.metal, (Line.LEFT, half), (rail, 0)))
         if broad:
             out.box(out.wire_paint(UPPER_METAL, net), ACROSS, about(rail, broad // 2))
-        _draw_cuts(out, cuts[row], row)
+        _draw_cuts(out, [(out.x.line(places[column]), via) for column, via in cuts[row]], row)
 
 
-def _draw_cuts(out: Sketch, cuts: Iterable[tuple[int, bool]], row: int) -> None:
+def _draw_cuts(out: Sketch, lines: Sequence[tuple[int, bool]], row: int) -> None:
     """Put taps under a rail, and one implant round them all; vias to a broad rail keep off their contacts."""
     t, rail, reach = out.technique, Line.RAILS[row], out.technique.body // 2
-    lines = [(out.x.line(at), via) for at, via in cuts]
     out.x.order((x for x, _ in lines), 2 * reach + t.diffusion_spacing)
     for x, via in lines:
         out.x.keep(Line.LEFT, x, 2 * reach)

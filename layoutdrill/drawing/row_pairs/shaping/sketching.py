@@ -1,5 +1,6 @@
 """Turn a routed grid into a sketch: wires, pads, gates and diffusions, hung on lines that compaction may move."""
 
+import itertools
 from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from layoutdrill.drawing.row_pairs.placing.cuts import fitting, offsets
@@ -35,19 +36,16 @@ class _Sketcher:
         self.tied_x, self.tied_y = Unions(), Unions()
         self.lines_x: dict[int, int] = {}
         self.lines_y: dict[int, int] = {}
-        self.strip_of = {
-            node: strip
-            for strip in grid.floor.strips
-            for gate in strip.gates
-            for node in grid.gate_nodes(strip, gate.column)
-        }
+        gates = [(strip, gate) for strip in grid.floor.strips for gate in strip.gates]
+        self.strip_of = {node: strip for strip, gate in gates for node in grid.gate_nodes(strip, gate.column)}
         self.lanes: dict[Strip, Lane] = {}
         self.contacts = [(node, net, region) for net, tree in trees.items() for node, region in tree.contacts]
         self.contacts += [(node, region.net, region) for node, region in grid.contacts]
         self.cuts = {node for node, _, _ in self.contacts}
         self.stops: set[int] = set()
         """Nodes at which something hangs, so that a wire needs a line of its own there."""
-        self.stepped = {strip.row for strip in grid.floor.strips if any(gate.step for gate in strip.gates)}
+        self.stepped = {strip.row for strip, gate in gates if gate.step}
+        self.bent = {strip.row for strip, gate in gates if gate.device.form is not Form.STRAIGHT}
         self.used = {node for tree in trees.values() for node in tree.nodes}
 
     def run(self, cuts: rails.Cuts) -> Sketch:
@@ -88,7 +86,7 @@ class _Sketcher:
     def _frame(self, cuts: rails.Cuts) -> None:
         """Draw rails and rings, and keep all else between them."""
         out, t, grid, rows = self.out, self.technique, self.grid, self.grid.rows
-        rails.draw_rails(out, grid, cuts)
+        rails.draw_rails(out, grid, cuts, self.column_at)
         if t.rings is not None:
             below = self.row_at[rows.barrier - 1] + t.wires[OTHER].pad // 2 + t.rings.gap + t.rings.width // 2
             rails.draw_rings(out, t.rings, grid.supplies, below)
@@ -144,7 +142,6 @@ class _Sketcher:
             region: list(dict.fromkeys((self.x(n), n >= grid.size) for n in sorted(nodes, key=self._from_left)))
             for region, nodes in own.items()
         }
-        bent = any(g.device.form is not Form.STRAIGHT for s in grid.floor.strips if s.row == strip.row for g in s.gates)
         return Lane(
             strip,
             t,
@@ -156,7 +153,7 @@ class _Sketcher:
             gates={gate: self.x(grid.gate_nodes(strip, gate.column)[0]) for gate in strip.gates},
             steps=steps,
             contacts=contacts,
-            drawn_in=bent and strip.row not in self.stepped and not t.bulk,
+            drawn_in=strip.row in self.bent - self.stepped and not t.bulk,
         )
 
     def _from_left(self, node: int) -> tuple[int, int]:
@@ -213,33 +210,25 @@ class _Sketcher:
 
     def _upright(self, run: Sequence[int], net: int) -> None:
         """Draw a vertical wire in the stretches between device rows; in a device row the gate itself is the wire."""
-        stretch: list[int] = []
-        below: Strip | None = None
-        for node in [*run, None]:
-            strip = self.strip_of.get(node) if node is not None else None
-            if node is not None and strip is None:
-                stretch.append(node)
-                continue
-            if stretch or (below is not None and strip is not None and strip is not below):
-                self._stretch((stretch or run)[0], net, stretch, below, strip)
-            stretch = []
-            below = strip
+        pieces = [(strip, list(nodes)) for strip, nodes in itertools.groupby(run, self.strip_of.get)]
+        ends = [None, *(strip for strip, _ in pieces), None]
+        for (strip, nodes), below, above in zip(pieces, ends, ends[2:], strict=False):
+            if strip is None:
+                self._stretch(nodes, net, below, above)
 
-    def _stretch(self, node: int, net: int, nodes: Sequence[int], below: Strip | None, above: Strip | None) -> None:
+    def _stretch(self, nodes: Sequence[int], net: int, below: Strip | None, above: Strip | None) -> None:
         """Draw a piece of an upright wire, from the gate below it to the gate above it."""
-        y, half = self.out.y, self._half(node)
-        lines = [self.y(held) for held in self._held(nodes)]
+        y, half = self.out.y, self._half(nodes[0])
+        lines = [self.y(node) for node in self._held(nodes)]
         y.order(lines)
-        low, high = ((lines[0], -half), (lines[-1], half)) if lines else ((0, 0), (0, 0))
+        low, high = grown(((lines[0], 0), (lines[-1], 0)), half)
         if below is not None:
             _, low = self.lanes[below].whole
-            for line in lines[:1]:
-                y.keep(low[0], line, low[1])
+            y.keep(low[0], lines[0], low[1])
         if above is not None:
             high, _ = self.lanes[above].whole
-            for line in lines[-1:]:
-                y.keep(line, high[0], 0)
-        self._wire(node, net, about(self.x(node), half), (low, high))
+            y.keep(lines[-1], high[0], 0)
+        self._wire(nodes[0], net, about(self.x(nodes[0]), half), (low, high))
 
     def _wire(self, node: int, net: int, x: Span, y: Span, *, solid: bool = False) -> None:
         """Add a wire, or a `solid` landing; a crossunder through an island is doped."""
@@ -252,10 +241,8 @@ class _Sketcher:
     def _mask(self, node: int) -> str:
         """Return a wire's mask layer; in bulk silicon a crossunder is doped unlike what it lies in."""
         layer, row, _ = self.grid.place(node)
-        wire = self.technique.wires[layer]
-        if wire.layer or self.technique.doped is None:
-            return wire.layer
-        return self.technique.doped.doping[row >= self.grid.rows.barrier]
+        mask, doped = self.technique.wires[layer].layer, self.technique.doped
+        return mask if mask or doped is None else doped.doping[row >= self.grid.rows.barrier]
 
     def _pad(self, node: int, net: int, x: Edge, y: Edge, longer: tuple[int, int] = (0, 0)) -> None:
         """Draw a landing about a place, `longer` across and up each way."""
@@ -280,8 +267,7 @@ class _Sketcher:
         grid = self.grid
         _, row, column = grid.place(node)
         for side in (1, -1) if row in grid.rows.between else ():
-            places = node + side, node + side + grid.size
-            free = all(n not in self.used and grid.owner[n] == FREE for n in places)
+            free = all(n not in self.used and grid.owner[n] == FREE for n in (node + side, node + side + grid.size))
             if free and 0 < column + side < grid.columns - 1:
                 return side
         return 0
@@ -343,12 +329,8 @@ class _Sketcher:
 def _runs(starts: Iterable[int], step: int) -> list[list[int]]:
     """Chain edges (node, node + step) into maximal runs of nodes."""
     rest = set(starts)
-    chains = []
-    for a in sorted(rest):
-        if a - step in rest:
-            continue
-        run = [a]
+    runs = [[a] for a in sorted(rest) if a - step not in rest]
+    for run in runs:
         while run[-1] in rest:
             run.append(run[-1] + step)
-        chains.append(run)
-    return chains
+    return runs
