@@ -41,5 +41,10 @@ class Transform:
         turns = self.turns + (-inner.turns if self.mirrored else inner.turns)
         return Transform(x, y, turns % 4, self.mirrored != inner.mirrored)
 
+    def to_origin(self, box: Rect) -> "Transform":
+        """Return the same turn with the shift that brings the lower left corner of a box to (0, 0)."""
+        corner = self.rect(box)
+        return Transform(self.dx - corner.x0, self.dy - corner.y0, self.turns, self.mirrored)
+
 
 IDENTITY = Transform()

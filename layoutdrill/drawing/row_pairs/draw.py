@@ -121,18 +121,10 @@ def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:
     for side in choices.neighbours if neighbours and ABSENT not in job.supply_nets else ():
         begin_neighbour(drawn, side, choices.widths, dice)
     layout = paint(job, drawn, job.netlist.ports)
-    turn = _turn(layout, choices)
+    assert layout.box is not None
+    turn = Transform(turns=choices.turns, mirrored=choices.mirrored).to_origin(layout.box)  # as places are shown
     sizes = {**choices.drawn(job), **measured(drawn)}
     return Drawing(layout.transformed(turn), turn.rect(drawn.frame), choices, sizes, grid, trees)
-
-
-def _turn(layout: Layout, choices: Choices) -> Transform:
-    """Return the chosen turn that brings the lower left corner to (0, 0), as coordinates are shown to learners."""
-    turn = Transform(turns=choices.turns, mirrored=choices.mirrored)
-    if layout.box is None:
-        return turn
-    corner = turn.rect(layout.box)
-    return Transform(-corner.x0, -corner.y0, choices.turns, choices.mirrored)
 
 
 _Placed = tuple[Grid, dict[int, Tree], Sketch]

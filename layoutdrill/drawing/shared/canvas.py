@@ -73,6 +73,5 @@ class Canvas:
         """
         shapes = {mask: tuple(dict.fromkeys(rects)) for mask, rects in self.shapes.items() if rects}
         labels = tuple(self.labels[port][0] for port in ports if port in self.labels)
-        corner = Transform(turns=turns, mirrored=mirrored).rect(self.border)
-        turn = Transform(-corner.x0, -corner.y0, turns, mirrored)
+        turn = Transform(turns=turns, mirrored=mirrored).to_origin(self.border)
         return ArrayDrawing(Layout(name, shapes, labels).transformed(turn), turn.rect(self.border), self.sizes)

@@ -5,7 +5,7 @@ Ends that meet in the array share a track, or a column, in every kind of tile; t
 along the rails get a whole track of their own where that can be routed.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 
 from layoutdrill.dice import Dice
@@ -70,7 +70,7 @@ def place_ports(leaving: Leaving, grid: Grid, kind: str, nets: Mapping[str, int]
 
 
 def _level(ends: list[End], row: int, grid: Grid, nets: Mapping[str, int], *, straight: bool) -> bool:
-    track = [grid.node(METAL, row, column) for column in range(grid.columns)]
+    track = grid.across(METAL, row)
     if straight and _through(ends) and not _whole(track, nets[ends[0].port], grid):
         return False
     return all(_own(grid, track[0] if end.side == "left" else track[-1], nets[end.port], end.side) for end in ends)
@@ -80,7 +80,7 @@ def _through(ends: list[End]) -> bool:
     return len(ends) > 1 and len({end.port for end in ends}) == 1
 
 
-def _whole(track: list[int], net: int, grid: Grid) -> bool:
+def _whole(track: Sequence[int], net: int, grid: Grid) -> bool:
     """Give a net a whole track; tell whether it is free."""
     if any(grid.owner[node] != FREE for node in track):
         return False

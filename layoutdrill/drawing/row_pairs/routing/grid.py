@@ -6,6 +6,7 @@ rows, bottom device rows, channel, top device rows, outer rows, rail.
 """
 
 import itertools
+from collections.abc import Iterable
 from dataclasses import field
 
 from layoutdrill.dice import Dice
@@ -122,6 +123,10 @@ class Grid:
         layer, rest = divmod(node, self.size)
         return layer, *divmod(rest, self.columns)
 
+    def across(self, layer: int, row: int) -> range:
+        """Return the nodes of a layer in a row, from left to right."""
+        return range(self.node(layer, row, 0), self.node(layer, row + 1, 0))
+
     def gate_nodes(self, strip: Strip, column: int) -> list[int]:
         return [self.node(self.technique.gate_layer, r, column) for r in self.rows.lying(strip.row)]
 
@@ -135,11 +140,11 @@ class Grid:
         """Let a net have one more pin to reach."""
         self.pins.setdefault(net, []).append(pin)
 
-    def fix(self, net: int, nodes: list[int]) -> None:
+    def fix(self, net: int, nodes: Iterable[int]) -> None:
         """Join neighbouring nodes of a net in every drawing."""
         self.fixed.setdefault(net, set()).update(itertools.pairwise(nodes))
 
-    def claim(self, net: int, nodes: list[int]) -> None:
+    def claim(self, net: int, nodes: Iterable[int]) -> None:
         for node in nodes:
             self.owner[node] = net
 
@@ -161,19 +166,18 @@ def build(
     _join_neighbours(grid, dice)
     for supply, row in zip(supplies, (0, rows.count - 1), strict=True):
         if supply in grid.pins:  # gates tied to it, and ends in the row that is far from it, aim for the rail
-            grid.pins[supply].insert(0, Pin(tuple(grid.node(METAL, row, c) for c in range(grid.columns))))
+            grid.pins[supply].insert(0, Pin(tuple(grid.across(METAL, row))))
     return grid
 
 
 def _own_rails(grid: Grid) -> None:
     rings = grid.technique.rings
     for supply, row in zip(grid.supplies, (0, grid.rows.count - 1), strict=True):
-        for c in range(grid.columns):
-            grid.owner[grid.node(METAL, row, c)] = FREE if supply == ABSENT else supply
-            if rings is not None and not rings.open:
-                grid.owner[grid.node(OTHER, row, c)] = BLOCKED
-            if grid.choices.levelled and supply != ABSENT:
-                grid.owner[grid.node(UPPER_METAL, row, c)] = BLOCKED
+        grid.claim(FREE if supply == ABSENT else supply, grid.across(METAL, row))
+        if rings is not None and not rings.open:
+            grid.claim(BLOCKED, grid.across(OTHER, row))
+        if grid.choices.levelled and supply != ABSENT:
+            grid.claim(BLOCKED, grid.across(UPPER_METAL, row))
 
 
 def _own(grid: Grid, strip: Strip) -> None:
@@ -278,14 +282,14 @@ def _join_neighbours(grid: Grid, dice: Dice) -> None:
         rail = r in (0, last)
         parted = r == last or (layer == OTHER and grid.rows.barrier == r + 1)
         over = layer == METAL and hidden and r in device
-        base = grid.node(layer, r, 0)
-        for node in range(base, base + columns):
+        nodes = grid.across(layer, r)
+        for node, dearer in zip(nodes, by_column, strict=True):
             above = node + columns
             if not (parted or node in grid.shut or node in grid.level or above in grid.level):
                 extra = burying if node in grid.burials or above in grid.burials else 0
                 extra += costs.along_gate if over and node + grid.size in gates else 0
-                join(node, above, upright + by_column[node - base] + extra)
-            if not (rail or node + 1 == base + columns or node in closed or node + 1 in closed):
+                join(node, above, upright + dearer + extra)
+            if not (rail or node == nodes[-1] or node in closed or node + 1 in closed):
                 join(node, node + 1, level + by_row[r])
     crowded = gates | {node for pins in grid.pins.values() for pin in pins if pin.region for node in pin.nodes}
     for node in range(grid.size):

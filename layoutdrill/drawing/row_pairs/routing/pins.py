@@ -30,8 +30,8 @@ def exit_pin(grid: Grid, side: str, net: int, layers: tuple[int, ...] = (METAL, 
     else:
         row = 0 if side == "bottom" else rows - 1
         places = [(layer, row, c) for layer in range(OTHER, grid.layers) for c in columns]
-    nodes = tuple(n for n in (grid.node(*place) for place in places) if grid.owner[n] in (FREE, net))
-    return Pin(nodes, side=side)
+    nodes = (grid.node(*place) for place in places)
+    return Pin(tuple(node for node in nodes if grid.owner[node] in (FREE, net)), side=side)
 
 
 def pass_through(grid: Grid, dice: Dice) -> None:
