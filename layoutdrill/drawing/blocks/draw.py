@@ -69,7 +69,7 @@ def joined_rows(
     rails: tuple[list[int], list[int]] = ([], [])
     top = 0
     for row in rows:
-        at = Transform(0, top - row.bottom)
+        at = Transform(0, top - row.box.y0)
         placed = pen.placed(at)
         for mask, rects in row.layout.shapes.items():
             placed.canvas.add(mask, rects)
@@ -77,23 +77,22 @@ def joined_rows(
             if label.text in netlist.ports and label.text not in lines:
                 placed.label(label.text, label.layer, label.x, label.y)
         exits += [Exit(e.net, e.x, e.y + at.dy) for e in row.exits]
-        for number in (0, 1):
-            rails[number].append(row.rails[number] + at.dy)
+        for own, rail in zip(rails, row.rails, strict=True):
+            own.append(rail + at.dy)
         pen.canvas.sizes.update(row.drawn.sizes)
-        top += row.top - row.bottom + _between(t)
+        top += row.box.height + _between(t)
     top -= _between(t)
     leaving = [port for port in netlist.ports if port in lines and any(e.net == port for e in exits)]
     stretches = _stretches(exits, frozenset(leaving), top)
-    first = max(row.width for row in rows) + _between(t) + t.wires[OTHER].pad
+    first = max(row.box.x1 for row in rows) + _between(t) + t.wires[OTHER].pad
     pitch = track_pitch(t)
-    doping = dice.below(2)
-    if t.rings is not None:
-        doping = 1  # in a wafer of n silicon only p+ is a wire of its own
+    either = dice.below(2)
+    doping = either if t.rings is None else 1  # in a wafer of n silicon only p+ is a wire of its own
     channel = Channel(tracks_of(stretches, pitch), stretches, first, pitch, doping)
     draw_channel(pen, channel, exits)
     name_ports(pen, channel, leaving, top)
     wide = t.wires[METAL].width * dice.between(*_MAIN)
-    _straps(pen, rails, [row.drawn.frame.x1 - row.drawn.frame.x0 for row in rows], channel.right, wide)
+    _straps(pen, rails, [row.drawn.frame.width for row in rows], channel.right, wide)
     return pen.canvas.finished(netlist.name, netlist.ports, dice.below(4), mirrored=dice.chance(50))
 
 
@@ -104,11 +103,10 @@ def _between(t: Technique) -> int:
 
 def _stretches(exits: Sequence[Exit], leaving: frozenset[str], top: int) -> dict[str, tuple[int, int]]:
     """Return from where to where each net's track runs: over its exits, and out at the top where it is a port."""
-    spans: dict[str, tuple[int, int]] = {}
+    heights: dict[str, list[int]] = {}
     for exit_ in exits:
-        low, high = spans.get(exit_.net, (exit_.y, exit_.y))
-        spans[exit_.net] = min(low, exit_.y), max(high, exit_.y)
-    return {net: (low, top if net in leaving else high) for net, (low, high) in spans.items()}
+        heights.setdefault(exit_.net, []).append(exit_.y)
+    return {net: (min(ys), top if net in leaving else max(ys)) for net, ys in heights.items()}
 
 
 def _straps(pen: Pen, rails: tuple[list[int], list[int]], ends: list[int], right: int, wide: int) -> None:

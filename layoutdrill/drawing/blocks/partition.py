@@ -54,8 +54,6 @@ def channel_groups(netlist: Netlist, rails: frozenset[str]) -> list[Group]:
 
 def _parts(group: Group, most: int) -> list[Group]:
     """Cut a group that no row can hold, in the order of the netlist."""
-    if fingers(group) <= most:
-        return [group]
     parts: list[list[Transistor]] = [[]]
     for t in group:
         if parts[-1] and fingers((*parts[-1], t)) > most:

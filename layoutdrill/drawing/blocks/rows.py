@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from layoutdrill.drawing.blocks.channel import Exit
 from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin, finish
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
@@ -18,16 +19,14 @@ class DrawnRow:
     """
     A drawn row with its left border at x = 0; the middles of its two rails, and where its wires end on either side.
 
-    `width` reaches to the right end of all that is drawn, wells included.
+    `box` is the border of all that is drawn, wells included.
     """
 
     layout: Layout
     drawn: Drawing
     rails: tuple[int, int]
     exits: tuple[Exit, ...]
-    width: int
-    bottom: int
-    top: int
+    box: Rect
 
 
 def drawn_row(
@@ -49,6 +48,5 @@ def placed_row(drawn: Drawing, sides: Mapping[str, str], supplies: tuple[str, st
     low, high = (places[rail].y if rail in places else 0 for rail in supplies)
     right = drawn.frame.x1 - drawn.frame.x0
     exits = tuple(Exit(net, right if side == "right" else 0, places[net].y) for net, side in sides.items())
-    box = layout.box
-    assert box is not None
-    return DrawnRow(layout, drawn, (low, high), exits, box.x1, box.y0, box.y1)
+    assert layout.box is not None
+    return DrawnRow(layout, drawn, (low, high), exits, layout.box)

@@ -146,8 +146,7 @@ def _smallest(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed |
 def _placed(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | None:
     """Route the floor once and compact the result; without the decoys when there is no room for them."""
     t = job.technique
-    channel = 3 + floor.columns // 6 + choices.spare + choices.foreign
-    rows = rows_of(t, choices, channel, dice)
+    rows = rows_of(t, choices, floor.columns, choices.foreign, dice)
     grid = build(floor, rows, t, job.supply_nets, choices, dice)
     ask_for_ports(grid, job.nets)
     pass_through(grid, dice)

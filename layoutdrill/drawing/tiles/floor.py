@@ -40,11 +40,6 @@ class Floor:
     def right(self) -> int:
         return self.lefts[-1]
 
-    @property
-    def shared(self) -> bool:
-        """Tell whether rows share rails."""
-        return len(self.rails) == len(self.rows) + 1
-
 
 @value
 class Row:

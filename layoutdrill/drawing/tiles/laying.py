@@ -98,5 +98,5 @@ def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> lis
 def rows_for(task: Task, laid: Mapping[str, Laid]) -> Rows:
     """Return the rows of the routing grid, which all kinds have in common."""
     columns = max(tile.floor.columns for tile in laid.values())
-    channel = 3 + columns // 6 + task.choices.spare + len(task.plan.level) + (2 if task.technique.rings else 0)
-    return rows_of(task.technique, task.choices, channel, task.dice)
+    wires = len(task.plan.level) + (2 if task.technique.rings else 0)
+    return rows_of(task.technique, task.choices, columns, wires, task.dice)

@@ -32,8 +32,8 @@ def rings_apart(t: Technique, rings: Rings, *, wired: bool) -> int:
 def close_rings(pen: Pen, at: Floor, rings: Rings, outer: list[Outer]) -> None:
     """Add the wells across all tiles, and the ends of the rings with their contacts under the rails."""
     half, reach = rings.width // 2, end_of_rings(pen.t)
-    low_wired = any(end.side in ("bottom", "top") and end.supply == 0 for end in outer)
-    low_wired = low_wired or not at.shared
+    low_wired = len(at.rails) > len(at.rows) + 1  # rows that share no rails are joined across them
+    low_wired |= any(end.side in ("bottom", "top") and end.supply == 0 for end in outer)
     below = jump(pen.t) + pen.under.pad // 2 + rings.inside if low_wired else half + rings.well_past
     for row, own in enumerate(at.rows):
         put = at.placed(0, row)

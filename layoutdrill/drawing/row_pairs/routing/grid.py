@@ -58,9 +58,10 @@ class Rows:
         return range(start, start + self.channel)
 
 
-def rows_of(t: Technique, choices: Choices, channel: int, dice: Dice) -> Rows:
-    """Return the rows for a channel of so many tracks; guard rings part it in the middle."""
+def rows_of(t: Technique, choices: Choices, columns: int, wires: int, dice: Dice) -> Rows:
+    """Return the rows for so many columns, and `wires` that run through; guard rings part their channel half-way."""
     (outer_low, outer_high), (low, high) = choices.outer, choices.device_rows
+    channel = 3 + columns // 6 + choices.spare + wires
     barrier = outer_low + low + 1 + channel // 2 + dice.below(2) * (channel % 2) if t.rings else 0
     return Rows(outer_low, low, channel, high, outer_high, barrier, choices.stands)
 
