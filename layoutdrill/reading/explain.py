@@ -6,6 +6,7 @@ from pathlib import Path
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Kind, Mode, Netlist
+from layoutdrill.netlist.roles import Role
 from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
 from layoutdrill.photo.read import SUFFIX
 from layoutdrill.process import Process
@@ -15,6 +16,8 @@ from layoutdrill.reading.explanation import Counts, Explanation
 from layoutdrill.reading.notes import NONE, Notes, notes_beside, read_notes
 from layoutdrill.reading.ports import told_ports, with_more_ports, with_ports
 from layoutdrill.reading.slips import Scene, Slip, slips_in
+from layoutdrill.recognise.heading import heading
+from layoutdrill.recognise.model import Recognition
 from layoutdrill.recognise.whole import seen
 
 LAYOUT_FILES = (".gds", ".gdsii", ".gds2", ".oas")
@@ -60,6 +63,7 @@ def explain_netlist(
     )
     if not netlist.transistors:
         remarks.append("there are no transistors")
+    recognition = _drained(recognition, open_drain)
     done = doings(view, recognition, None if thorough else SECONDS)
     remarks += done.remarks
     return Explanation(
@@ -67,6 +71,22 @@ def explain_netlist(
         tuple(remarks), apart=done.apart, undone=done.undone, accepted=accepted, notes=notes,
         thorough=thorough,
     )  # fmt: skip
+
+
+def _drained(recognition: Recognition, nets: frozenset[str]) -> Recognition:
+    """Return a recognition in which what pulls a net that the reader notes as an open drain is called so."""
+    named = {"pull-down", "pull-up"}
+    structures = tuple(
+        replace(s, term="open-drain output", also=(s.term, *s.also))
+        if s.term in named and nets & set(s.nets(Role.OUTPUT)) else s
+        for s in recognition.structures
+    )  # fmt: skip
+    if structures == recognition.structures:
+        return recognition
+    term = "open-drain output" if recognition.term in named else recognition.term
+    by_parts = recognition.heading in (heading(recognition.structures), recognition.term)
+    head = heading(structures) if by_parts else recognition.heading
+    return replace(recognition, structures=structures, term=term, heading=head)
 
 
 def _rails_of(process: Process | None, netlist: Netlist) -> dict[str, int] | None:

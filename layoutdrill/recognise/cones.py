@@ -37,7 +37,9 @@ class Cones:
     def form(self, root: str) -> Expression | None:
         """Return the function of a root net over the next roots behind it, None where a cone ends."""
         if root not in self._forms:
-            self._forms[root] = None if root in self.stops else self._form(root)
+            self._forms[root] = None  # while it is worked out: switches that open each other end at themselves
+            if root not in self.stops:
+                self._forms[root] = self._form(root)
         return self._forms[root]
 
     def _form(self, net: str) -> Expression | None:

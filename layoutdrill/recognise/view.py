@@ -336,6 +336,8 @@ def _direct(view: View) -> None:
         left, right = (weight[n] - (n in reached) for n in (a, b))
         if left == right and a in reached and b in reached:
             left, right = reached[b], reached[a]  # from the one that fewer switches lie before
+        if a in reached and b in reached and len(led := [n for n in (a, b) if _only_led_to(view, n)]) == 1:
+            left, right = (0, 1) if led == [a] else (1, 0)
         link.source = a if left > right else b if right > left else ""
     onward = {link.source for link in undecided if link.source}
     for link in undecided:  # a port beside a net that leads on leads in
@@ -359,6 +361,11 @@ def _onward(undecided: list[Link], reached: dict[str, int], weight: dict[str, in
             link.source = here
             reached[there] = reached[here] + 1
             undecided.remove(link)
+
+
+def _only_led_to(view: View, net: str) -> bool:
+    """Tell whether a net is a port that nothing inside reads or drives: switches lead to it."""
+    return net in view.ports and not any(net in nets for nets in (view.readers, view.controlled, view.gates))
 
 
 STEADY = 9

@@ -99,3 +99,5 @@ def test_an_open_drain_is_noted_once(tmp_path):
     read = explain_netlist(netlist, read_notes(side, netlist))
     assert not read.slips
     assert "  lamp: output, an open drain as noted" in read.text().splitlines()
+    assert "  open-drain output (1 transistor): lamp = !a" in read.text().splitlines()
+    assert read.heading == "open-drain output"

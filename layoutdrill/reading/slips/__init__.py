@@ -113,4 +113,6 @@ def _told(scene: Scene) -> tuple[Slip, ...]:
         *untouched(scene),
         *wrong_bodies(netlist, supplies),
     ]
+    mixed = {n for s in slips if s.kind == "other kind" for n in s.nets}
+    slips = [s for s in slips if s.kind not in ("networks do not match", "undriven output") or not set(s.nets) <= mixed]
     return tuple({(s.kind, s.nets, s.transistors): s for s in slips}.values())

@@ -6,8 +6,10 @@ from itertools import product
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.reading.slips.repairs import suggest
 from layoutdrill.recognise.decoders import MOST_LINES, weigh
 from layoutdrill.recognise.functions import decoder_address
+from layoutdrill.recognise.switches import Switch
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, truth, variables
 from layoutdrill.simulate.supplies import Supplies
@@ -160,6 +162,7 @@ def mixed_stacks(scene: Scene) -> Iterator[Slip]:
         kinds = Counter(switches[i].kind for i in around)
         if len(kinds) < 2 or both & set(around) or any(switches[i].depletion for i in around):
             continue
+        told = False
         for i in around:
             s = switches[i]
             usual = Kind.P if s.kind is Kind.N else Kind.N
@@ -168,8 +171,29 @@ def mixed_stacks(scene: Scene) -> Iterator[Slip]:
             if kinds[s.kind] != 1 or i in seen or (len(around) == 2 and not _leads(view, net, i, usual, rails)):
                 continue
             seen.add(i)
+            told = True
             text = f"{s.names[0]} is {_article(s.kind)} transistor in a stack of {usual} transistors, at {net}"
             yield Slip("other kind", text, s.names, (net,), f"{s.names[0]} as {_article(usual)} transistor")
+        if not told and len(around) == 2 and scene.search:
+            yield from _turned(scene, net, [switches[i] for i in around])
+
+
+def _turned(scene: Scene, net: str, around: Sequence[Switch]) -> Iterator[Slip]:
+    """Yield one of two transistors of both kinds at an inner net, where a stage is whole if it is of the other kind."""
+    for output in dict.fromkeys(s.other(net) for s in around):
+        if output in scene.supplies.nets:
+            continue
+        for name, words, term in suggest(scene.view.netlist, scene.supplies, output, static=True):
+            for s in around:
+                if name in s.names and words.endswith(f"{name} as a {other_of(s.kind)} transistor"):
+                    text = f"{name} is {_article(s.kind)} transistor in a stack of {other_of(s.kind)}, at {net}"
+                    repair = f"{name} as {_article(other_of(s.kind))} transistor (then {output} is {term})"
+                    yield Slip("other kind", text, s.names, (net,), repair)
+                    return
+
+
+def other_of(kind: Kind) -> Kind:
+    return Kind.P if kind is Kind.N else Kind.N
 
 
 def _leads(view: View, net: str, number: int, usual: Kind, rails: Supplies) -> bool:

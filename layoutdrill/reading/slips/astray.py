@@ -1,12 +1,15 @@
-"""Slips of ends: a load that does not lead to its rail, an inverter's transistor that leads to another stage."""
+"""Slips of ends: what leads to a signal and not to its rail; pairs that hold each other, and lack a transistor."""
 
 from collections.abc import Iterator
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.reading.slips.one_way import first_of
+from layoutdrill.recognise.gates import static_term
 from layoutdrill.recognise.switches import Switch
 from layoutdrill.recognise.view import View
+from layoutdrill.simulate.expression import Or, truth, variables
+from layoutdrill.simulate.minimal import complement
 
 LEAST_LIKES = 2
 """So many others must be wired in one way before one that is not so is odd."""
@@ -44,29 +47,46 @@ def _is_load(s: Switch, far: frozenset[str]) -> bool:
 
 
 def _stray_halves(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
-    """Yield a single switch on the control that pulls one of its ends the other way: half of an inverter."""
+    """Yield the switch of a stage that makes it a static gate once its far end is on a rail."""
     view = scene.view
-    whole = sum(g.inverter_of is not None for g in view.gates.values())
-    stray: list[tuple[str, Switch, frozenset[str]]] = []
+    whole = sum(g.kind == "static" for g in view.gates.values())
+    stray: list[tuple[str, Switch, str, frozenset[str], str]] = []
     for net, gate in view.gates.items():
-        if gate.kind not in ("pull-up", "pull-down") or len(gate.members) != 1:
-            continue
-        (own,) = (view.prepared.switches[i] for i in gate.members)
-        kind = Kind.N if own.kind is Kind.P else Kind.P
-        rail = scene.supplies.low if kind is Kind.N else scene.supplies.high
-        mates = [
-            s for i in view.prepared.at.get(net, ())
-            if (s := view.prepared.switches[i]).kind is kind and s.gate == own.gate and not set(s.ends) & rail
-        ]  # fmt: skip
-        others = [i for i in view.prepared.at.get(net, ()) if view.prepared.switches[i] not in (own, *mates)]
-        if len(mates) == 1 and not others and not any(n in owners for n in (*own.names, *mates[0].names)):
-            stray.append((net, mates[0], rail))
-    if len(stray) != 1 or whole < LEAST_LIKES:
+        if gate.kind in _UNLIKE and not any(n in owners for n in view.names(gate.members)) and net not in scene.dynamic:
+            stray += [(net, *moved) for moved in _moved(view, net, owners)]
+    if not whole or len({net for net, *_ in stray}) != 1:
         return  # several such are filters, or gates of pass transistors
-    ((net, s, rail),) = stray
-    text = f"{s.names[0]} leads from {net} to {s.other(net)}; {whole} inverters have theirs on {first_of(rail)}"
-    repair = f"{s.names[0]} with an end on {first_of(rail)} instead of {s.other(net)} (then {net} is an inverter)"
-    yield Slip("undriven output", text, s.names, (net, s.other(net)), repair)
+    net, s, far, rail, term = stray[0]
+    text = f"{s.names[0]} leads from {net} to {far}; on {first_of(rail)} it would make {net} a whole gate"
+    repair = f"{s.names[0]} with an end on {first_of(rail)} instead of {far} (then {net} is {term})"
+    yield Slip("networks do not match", text, s.names, (net, far), repair)
+
+
+_UNLIKE = ("pull-up", "pull-down", "precharged", "torn", "tri-state")
+MOST_INPUTS = 10
+
+
+def _moved(view: View, net: str, owners: dict[str, str]) -> Iterator[tuple[Switch, str, frozenset[str], str]]:
+    """Yield switches between a stage's net and another that, led to their rail, complement the other network."""
+    low, high = (view.stages[net].pull.get(key) for key in ((Kind.N, "low"), (Kind.P, "high")))
+    for k in view.links_at.get(net, ()):
+        link = view.links[k]
+        mates = [view.prepared.switches[i] for i in link.members]
+        last = [s for s in mates if link.other(net) in s.ends]
+        if link.term != "pass transistor" or len(last) != 1 or any(n in owners for s in mates for n in s.names):
+            continue
+        (s,) = last
+        down = s.kind is Kind.N
+        mine, other = (low, high) if down else (high, low)
+        if other is None or net in link.controls:
+            continue
+        joined = Or((mine, link.when)) if mine is not None else link.when
+        names = tuple(sorted({*variables(joined), *variables(other)}))
+        if len(names) > MOST_INPUTS or net in names:
+            continue
+        if truth(joined, names) == (1 << (1 << len(names))) - 1 ^ truth(other, names):
+            rail = view.prepared.supplies.low if down else view.prepared.supplies.high
+            yield s, link.other(net), rail, static_term(complement(joined if down else other))
 
 
 def crossed_pairs(scene: Scene) -> Iterator[Slip]:

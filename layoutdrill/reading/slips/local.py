@@ -140,7 +140,8 @@ def loose(scene: Scene) -> Iterator[Slip]:
         names = tuple(t.name for t in here)
         lead = f"{names[0]} leads" if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]} lead"
         near = _nearest_name(net, netlist)
-        repair = f"is it the same net as {near}?" if near else f"which net does {net} meet?"
+        port = f"which net does {net} meet? If it leads in from outside, name it as a port"
+        repair = f"is it the same net as {near}?" if near else port
         yield Slip("loose end", f"{lead} to {net}, and nothing else does", names, (net,), repair)
     touched = set(netlist.ports) | supplies.nets | {n for t in netlist.transistors for n in t.terminals}
     uses = Counter(n for e in netlist.elements for n in set(e.nodes))

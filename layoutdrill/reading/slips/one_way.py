@@ -47,12 +47,19 @@ def is_stack(view: View, net: str) -> bool:
     A stage with a load that reads one of the two speaks against it: what opens a stack reads no logic.
     """
     inputs = view.gates[net].inputs
-    if len(inputs) != 2 or not any(n in view.gates for n in inputs):
+    if len(inputs) != 2 or not any(_keeps(view, n) for n in inputs):
         return False
     if not any(isinstance(form, And) for form in view.stages[net].pull.values()):
         return False
     readers = [view.gates[n] for i in inputs for n in view.readers.get(i, ())]
     return not any(g.kind == "ratioed" and len(g.inputs) > 1 for g in readers)
+
+
+def _keeps(view: View, net: str) -> bool:
+    """Tell whether a net inside may hold a level: its stage is in a loop of two, or a switch leads to it."""
+    if net not in view.gates or net in view.links_at or not view.steady(net):
+        return net in view.gates
+    return any(b in view.gates and net in view.gates[b].inputs for b in view.gates[net].inputs)
 
 
 def decides(view: View, net: str) -> bool:

@@ -82,10 +82,14 @@ def _stages(scene: Scene) -> Iterator[tuple[Gate, str]]:
     by_design, stores = scene.owners(*_BY_DESIGN), scene.owners(*_STORES)
     for net, gate in view.gates.items():
         names = view.names(gate.members)
-        kept = any(view.root(view.prepared.switches[i].gate)[0] == view.root(net)[0] for i in gate.members
-                   if not _is_load(view, net, i))  # fmt: skip
+        kept = len(gate.inputs) > 1 and any(_follows(view, view.prepared.switches[i].gate, net) for i in gate.members)
         if gate.kind in ("static", "ratioed") and not kept and not any(n in by_design for n in names):
             yield gate, next((stores[n] for n in names if n in stores), "")
+
+
+def _follows(view: View, control: str, net: str) -> bool:
+    """Tell whether a control is a net's own inverse: what it opens keeps the net."""
+    return control in view.gates and view.gates[control].inverter_of == net
 
 
 def _is_load(view: View, net: str, number: int) -> bool:
@@ -139,8 +143,12 @@ def _sides(scene: Scene) -> Iterator[Slip]:
                 continue
             settled.update(pool)
             others = [p for k, p in enumerate(pairs) if k not in odd]
+            single = [_by_device(view, stages[i][0]).sizes for i in pool]
             for k in odd:
-                yield _told(pairs[k], usual, even, others)
+                # of gates unlike each other a longer way is none; a transistor of another size is
+                by_itself = any(_off(single[k][side], median(s[side] for s in single)) >= FAR for side in (0, 1))
+                if measure == "term" or by_itself:
+                    yield _told(pairs[k], usual, even, others)
         left = [i for i in left if i not in settled]
 
 

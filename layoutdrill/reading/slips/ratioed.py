@@ -93,7 +93,7 @@ def _missing_drivers(scene: Scene, owners: dict[str, str]) -> Iterator[Slip]:
     driven = sum(g.kind in ("ratioed", *_SWITCHED) for g in view.gates.values())
     plates = {n for e in view.netlist.elements if e.kind == "capacitor" for n in e.nodes}
     plates |= {n for t in view.netlist.transistors if t.source == t.drain for n in t.terminals}
-    lifted = {s.gate for s in view.prepared.switches if set(s.ends) & scene.supplies.nets}
+    lifted = {s.gate for s in view.prepared.switches if set(s.ends) & scene.supplies.nets and s.gate not in s.ends}
     nodes = {n for e in view.netlist.elements if e.kind != "capacitor" for n in e.nodes} | (plates & lifted)
     always, never = ("high", "low") if view.one_kind is Kind.N else ("low", "high")
     for net, gate in view.gates.items():

@@ -95,9 +95,13 @@ def _missing_halves(scene: Scene, clocks: dict[str, str], owners: dict[str, str]
         if (view.root(control)[0] in clocks or control in clocks) and not _loops_back(view, net, control):
             # one dynamic stage among static ones that are like it, charged by what others read as data, is none
             likes = _whole_term(view, gate)
-            alone = sum(g.kind == "precharged" for g in view.gates.values()) == 1
+            # and a clock of one stage that has one input besides is no clock, unless the reader says so
+            others = [g for g in view.gates.values() if g.kind == "precharged" and g is not gate]
+            alone = not others or not any(view.root(g.controls[0]) == view.root(control) for g in others if g.controls)
             charging = clocks.get(view.root(control)[0], "").startswith("charges")
-            if not (alone and charging and static[likes] >= 1 and len(gate.inputs) < 2):
+            driver = view.gates.get(control)
+            footed = control in _lows(view, net) and (driver is None or net not in (*driver.inputs, *driver.controls))
+            if not (charging and alone and len(gate.inputs) < 2 and (footed or (not others and static[likes] >= 1))):
                 continue
         elif len(gate.inputs) > 1 and not static and control in view.ports:
             continue  # a dynamic gate by itself
@@ -110,8 +114,9 @@ def _missing_halves(scene: Scene, clocks: dict[str, str], owners: dict[str, str]
         )
         lacks = " and ".join(missing)
         repair = f"look for a p transistor gated by {lacks}, from {first_of(scene.supplies.high)} to {net}"
+        or_clock = f"; or note {control} as a clock" if view.root(control)[0] in clocks else ""
         yield Slip("missing device", f"{net} is pulled up by {control} alone, and {control} is no clock{evidence}",
-                   view.names(gate.members), (net,), f"{repair} (then {net} is {whole})")  # fmt: skip
+                   view.names(gate.members), (net,), f"{repair} (then {net} is {whole}){or_clock}")  # fmt: skip
 
 
 def _loops_back(view: View, net: str, control: str) -> bool:

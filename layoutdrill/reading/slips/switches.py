@@ -7,6 +7,7 @@ from layoutdrill.errors import plural
 from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.reading.slips.reads import read_slips
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
 
@@ -24,6 +25,9 @@ def switch_slips(scene: Scene) -> Iterator[Slip]:
     yield from _unlike_phases(scene)
     yield from _twice_in_a_column(scene)
     yield from _holes(scene)
+    yield from _forks(scene)
+    yield from _kinds_on_lines(scene)
+    yield from read_slips(scene)
 
 
 def _kind(view: View, link: Link) -> Kind:
@@ -333,8 +337,9 @@ def _holes(scene: Scene) -> Iterator[Slip]:
     ways: dict[str, list[Link]] = defaultdict(list)
     cells = scene.owners(*_CELLS)
     for link in view.links:
-        if link.source and literal(link.when) and not any(n in cells for n in view.names(link.members)):
-            ways[link.sink].append(link)
+        if literal(link.when) and not any(n in cells for n in view.names(link.members)):
+            for net in (link.sink,) if link.source else link.ends:
+                ways[net].append(link)
     sized = {net: len(links) for net, links in ways.items()}
     controls = {net: frozenset(str(view.rooted(k.when)) for k in links) for net, links in ways.items()}
     usual = Counter(c for c in controls.values() if len(c) > 2)
@@ -344,7 +349,8 @@ def _holes(scene: Scene) -> Iterator[Slip]:
                 count >= 2
                 and len(wanted - mine) == 1
                 and mine < wanted
-                and usual.get(mine, 0) <= 1
+                and usual.get(mine, 0)
+                <= (1 if all(k.source for k in ways[net]) else 2)  # a hole shows at both its nets
                 and sized[net] == len(mine)
             ):
                 lacks = next(iter(wanted - mine))
@@ -356,3 +362,71 @@ def _holes(scene: Scene) -> Iterator[Slip]:
                     "missing device", text, names, (net,), f"look for a transistor gated by {on} that ends on {net}"
                 )
                 break
+
+
+def _forks(scene: Scene) -> Iterator[Slip]:
+    """Yield the net that switches lead to on one level of a control alone, where all others have one for each level."""
+    view = scene.view
+    into: dict[str, list[Link]] = defaultdict(list)
+    for link in view.links:
+        if link.source and literal(link.when):
+            into[link.sink].append(link)
+    whole: Counter[str] = Counter()
+    odd: list[tuple[str, list[Link]]] = []
+    for net, links in into.items():
+        if net in view.gates or len(links) > 2:
+            continue
+        levels = [literal(view.rooted(k.when)) for k in links]
+        roots = {level[0] for level in levels if level is not None}
+        if len(links) == 2 and len(roots) == 1 and levels[0] != levels[1]:
+            whole[next(iter(roots))] += 1
+        elif len(roots) <= 2:
+            odd.append((net, links))
+    if len(odd) != 1 or whole.total() < LEAST_FORKS:
+        return
+    ((net, links),) = odd
+    names = tuple(n for k in links for n in view.names(k.members))
+    missing = [c for k in links if (c := _opposite_of(view, k.controls[0]))]
+    if len(links) == 1:
+        on = f" gated by {missing[0]}" if missing else ""
+        text = f"{net} is led to on {links[0].controls[0]} alone; {whole.total()} nets like it on either level"
+        yield Slip("missing device", text, names, (net,), f"look for a switch{on} that ends on {net}")
+    else:
+        controls = " and ".join(dict.fromkeys(k.controls[0] for k in links))
+        text = f"{net} is led to on {controls}; {whole.total()} nets like it on the two levels of one control"
+        repair = f"one of them gated by {' or '.join(dict.fromkeys(missing))}?" if missing else ""
+        yield Slip("two ways at once", text, names, (net,), repair)
+
+
+LEAST_FORKS = 4
+"""So many nets must be led to on either level of a control before one that is not is odd."""
+LEAST_ON_A_LINE = 3
+
+
+def _kinds_on_lines(scene: Scene) -> Iterator[Slip]:
+    """Yield the single switch of one kind on a control that opens several of the other, none of them half of a pair."""
+    view = scene.view
+    if view.one_kind is not None:
+        return
+    lines: dict[str, list[Link]] = defaultdict(list)
+    for link in view.links:
+        if link.term == "pass transistor" and len(link.members) == len(link.controls) == 1:
+            lines[link.controls[0]].append(link)
+    paired = {n for k in view.links if k.term == "transmission gate" for n in k.controls}
+    every = Counter(_kind(view, k) for links in lines.values() for k in links)
+    for control, links in lines.items():
+        kinds = Counter(_kind(view, k) for k in links)
+        usual = every.most_common(1)[0][0]
+        odd = [k for k in links if _kind(view, k) is not usual]
+        alike = kinds[usual] if kinds[usual] >= LEAST_ON_A_LINE else every[usual] // 2
+        if (
+            len(odd) != 1
+            or control in paired
+            or alike < LEAST_ON_A_LINE
+            or every[usual] < 4 * (every.total() - every[usual])
+        ):
+            continue
+        (name,) = view.names(odd[0].members)[:1]
+        own = _kind(view, odd[0])
+        text = f"{name}, on {control}, is {_article(own)} transistor; {every[usual]} switches like it are {usual}"
+        yield Slip("other kind", text, (name,), odd[0].ends, f"{name} as {_article(usual)} transistor")

@@ -33,7 +33,7 @@ def join_read_lines(view: View, structures: list[Structure]) -> list[Structure]:
     for array in [s for s in structures if s.term in ("RAM array", "static RAM cell")]:
         near = Neighbours.of(view, result)
         cells = [p for p in array.parts if p.term == "static RAM cell"] if array.term == "RAM array" else [array]
-        inner = {n: (i, at == 0) for i, c in enumerate(cells) for at, n in enumerate(_inner(view, c))}
+        inner = {n: (i, at == 0) for i, c in enumerate(cells) for at, n in enumerate(inner_nets(view, c))}
         lines: dict[Structure, list[Stack]] = {}
         for s in [s for s in result if s.term in _LINES or s.term.startswith(_RATIOED)]:
             if len(s.nets(Role.OUTPUT)) == 1 and (stacks := _stacks(view, s, inner)):
@@ -60,7 +60,7 @@ def _holds(s: Structure, lines: dict[Structure, list[Stack]]) -> bool:
     return bool(mine & set(s.nets(Role.OUTPUT, Role.SIGNAL, Role.BIT_LINE)))
 
 
-def _inner(view: View, cell: Structure) -> tuple[str, ...]:
+def inner_nets(view: View, cell: Structure) -> tuple[str, ...]:
     """Return the two nets that hold a cell's bit."""
     lines = set(cell.nets(Role.BIT_LINE, Role.WORD_LINE))
     order = view.prepared.netlist.transistors

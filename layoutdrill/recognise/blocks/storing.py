@@ -92,8 +92,8 @@ def _roms(view: View, structures: list[Structure]) -> list[Structure]:
         if len(bits) != len(readers) or not bits or len(lines) < 4:
             continue
         outputs = [n for r in bits for n in r.nets(Role.OUTPUT)]
-        if len(outputs) < 2:
-            continue
+        if len(outputs) < 2 or all(r.term in ("inverter", "buffer") for r in bits):
+            continue  # lines that are only driven on
         after = [
             r for n in outputs for r in near.readers.get(n, ())
             if r.term in ("inverter", "buffer") and n not in view.ports
