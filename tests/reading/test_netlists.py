@@ -10,6 +10,7 @@ from layoutdrill.simulate.sequence import sequence
 from layoutdrill.simulate.table import table
 from tests.reading.netlists import all_cases
 from tests.reading.netlists.runs import RUNS
+from tests.reading.netlists.starts import STARTS
 
 MOST_ROWS = 48
 CASES = {case.name: case for case in all_cases()}
@@ -58,10 +59,16 @@ def test_sequential_netlists_do_what_is_said(name):
     assert checked > 1
 
 
-@pytest.mark.parametrize("name", RUNS)
+def test_each_has_a_reference():
+    """A function, steps, or a run from a state that is given: no netlist is without, and none has two."""
+    given = [name for name, case in CASES.items() if case.function or case.steps]
+    assert sorted([*given, *RUNS, *STARTS]) == sorted(CASES)
+
+
+@pytest.mark.parametrize("name", [*RUNS, *STARTS])
 def test_phases_charge_and_lines_do_what_is_said(name):
     """Step by step; a net that floats keeps what it has, where no Z is wanted."""
-    steps = RUNS[name]()
+    steps = (RUNS.get(name) or STARTS[name])()
     states = sequence(CASES[name].netlist, [ins for ins, _ in steps])
     checked = 0
     for at, ((_, wanted), state) in enumerate(zip(steps, states, strict=True)):

@@ -67,4 +67,4 @@ def _reads(view: View, line: str, inner: dict[str, int]) -> Iterator[Read]:
         mine = [n for n in nets if n in inner]
         if len(nets) == 2 and len(mine) == 1:
             (select,) = (n for n in nets if n != mine[0])
-            yield Read(line, inner[mine[0]], mine[0], select, view.names(members))
+            yield Read(line, inner[mine[0]], mine[0], select, view.names(set(members)))

@@ -148,7 +148,7 @@ def _clocks():
     b.inv("k", "y")
     b.r("k", "m", "100k")
     b.c("y", "m", "100p")
-    b.r("m", "a", "1M")
+    b.r("m", "a", "1meg")
     yield b.case(
         "rc", "y", "RC oscillator", {"inverter": 2}, family="oscillator",
         source="two-inverter RC oscillator (application notes of the 4000 series, from memory)", held_out=True,
@@ -156,7 +156,7 @@ def _clocks():
     )  # fmt: skip
     b = Board()
     b.inv("xin", "xout")
-    b.r("xin", "xout", "10M")
+    b.r("xin", "xout", "10meg")
     b.c("xin", "VSS", "22p")
     b.c("xout", "VSS", "22p")
     b.buf("xout", "y")
@@ -166,7 +166,7 @@ def _clocks():
         held_out=True, slips=(("drop", "xout.p0"), ("flip", "xout.n0"), ("drop", "y.p0")),
     )  # fmt: skip
     b = Board()
-    b.r("VDD", "a", "1M")
+    b.r("VDD", "a", "1meg")
     b.c("a", "VSS", "1n")
     k, m = "k", "m"
     b.n("a", "y", k, "y.n0")

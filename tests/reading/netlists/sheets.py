@@ -122,7 +122,7 @@ def _rc_schmitt():
     b.p("x", "y", "m2")
     b.p("x", "m2", "VDD")
     b.p("y", "m2", "VSS")
-    b.r("y", "x")
+    b.r("y", "x", "1meg")
     b.c("x", "VSS")
     b.inv("y", "clk")
     return b.case(

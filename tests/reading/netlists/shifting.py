@@ -62,11 +62,12 @@ def cases():
     b = Board("pmos", "VSS", "VDD")
     d = "d"
     for i in range(4):
-        for phase in ("f1", "f2"):
+        for phase, other in (("f1", "f2"), ("f2", "f1")):
             node, y = f"m{i}{phase}", "q" if i == 3 and phase == "f2" else f"x{i}{phase}"
             b.p(phase, d, node, f"{node}.s")
             b.p(node, "VSS", y, f"{y}.p0", width=16)
-            b.p(phase, "VDD", y, f"{y}.load", length=8, width=2)  # the load is on only while the phase is
+            # the load is on only while the phase is that hands the level on, or it were shared with the next gate
+            b.p(other, "VDD", y, f"{y}.load", length=8, width=2)
             d = y
     yield b.case(
         "clocked_loads", "d f1 f2 q", "4-bit shift register", {"shift-register bit": 4}, family="shift register",
