@@ -246,6 +246,8 @@ def _home() -> int:
 
 
 def _drill(options: argparse.Namespace) -> int:
+    if not options.plain:
+        gc.disable()  # as for home
     from layoutdrill.deck.files import deck_path
 
     if options.deck is not None:
@@ -258,7 +260,6 @@ def _drill(options: argparse.Namespace) -> int:
         from layoutdrill.screens.start import need_terminal
 
         need_terminal()
-        gc.disable()
     from layoutdrill.drill.sitting import Sitting, left_of
 
     if options.go_on:

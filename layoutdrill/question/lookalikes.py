@@ -7,7 +7,8 @@ from functools import cache
 from layoutdrill.cells import Cell, find_cell, load_cell
 from layoutdrill.cells.library import library
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.process import Process, load_process, process_names
+from layoutdrill.process import Process, load_process
+from layoutdrill.question.library_sizes import other_names, sizes
 from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, widened
 from layoutdrill.question.ratioed_words import ANY_LOAD, drivers, in_words, only_kind
 from layoutdrill.recognise import terms
@@ -65,15 +66,16 @@ def look_alikes(
         names.append(f"{name}{digits}" if digits and terms.term(name).digits else name)
     if match and len(digits) == 1:
         names += [f"{match.group(1)}{int(digits) + 1}", f"{match.group(1)}{int(digits) - 1}"]
-    sizes = _array_sizes(process.name) if entry is not None and entry.tilings else _sizes(process.name)
+    with_arrays = entry is not None and entry.tilings
+    transistors_in = _array_sizes(process.name) if with_arrays else sizes(process.name)
     for group in _GROUPS:
         if own in group:
-            names += sorted(group, key=lambda name: abs(sizes.get(name, transistors) - transistors))
-    built = sorted(sizes, key=lambda name: (name in _ODD, abs(sizes[name] - transistors), name))
-    names += [name for name in built if abs(sizes[name] - transistors) <= 4]
+            names += sorted(group, key=lambda name: abs(transistors_in.get(name, transistors) - transistors))
+    built = sorted(transistors_in, key=lambda name: (name in _ODD, abs(transistors_in[name] - transistors), name))
+    names += [name for name in built if abs(transistors_in[name] - transistors) <= 4]
     names += [*built[:6], *_FALLBACK]
-    if sizes:
-        names = [name for name in names if canonical_structure(name) in sizes] or names
+    if transistors_in:
+        names = [name for name in names if canonical_structure(name) in transistors_in] or names
     kept: list[str] = []
     for name in map(canonical_structure, names):
         too_wide = terms.family(name) in widened(own) or terms.family(own) in widened(name)
@@ -87,23 +89,8 @@ def look_alikes(
 @cache
 def _also_called(structure: str) -> frozenset[str]:
     """Return the structures whose names the library's cells of this one bear as well (a decoder column is a NAND)."""
-    cells = (cell for cell in library().values() if same_structure(cell.structure, structure))
-    return frozenset(canonical_structure(alias) for cell in cells for alias in cell.aliases)
-
-
-@cache
-def _sizes(process: str) -> dict[str, int]:
-    """Return the structures that a process can build, each with its smallest transistor count."""
-    if process not in process_names():
-        return {}
-    sizes: dict[str, int] = {}
-    for cell in library().values():
-        if not cell.fits(load_process(process)):
-            continue
-        count = cell.netlist(load_process(process)).count()
-        name = canonical_structure(cell.structure)
-        sizes[name] = min(count, sizes.get(name, count))
-    return sizes
+    alike = (names for called, names in other_names() if same_structure(called, structure))
+    return frozenset(name for names in alike for name in names)
 
 
 @cache
@@ -113,16 +100,16 @@ def _array_sizes(process: str) -> dict[str, int]:
 
     made = load_process(process)
     fitting = [cell for cell in map(load_cell, array_names()) if cell.fits(made)]
-    sizes: dict[str, int] = {}
+    found: dict[str, int] = {}
     for cell in fitting:
         count, name = cell.netlist(made).count(), canonical_structure(cell.structure)
-        sizes[name] = min(count, sizes.get(name, count))
-    return sizes
+        found[name] = min(count, found.get(name, count))
+    return found
 
 
 def transistors_of(structure: str, process: Process) -> int:
     """Return how many transistors a structure takes at least in a process, 0 where it is not built there."""
-    return _sizes(process.name).get(canonical_structure(structure), 0)
+    return sizes(process.name).get(canonical_structure(structure), 0)
 
 
 def would_show(structure: str, cell: str, given: str, process: Process) -> str:
