@@ -82,6 +82,15 @@ def _slight(cell: Cell, process: Process) -> bool:
     return cell.tiling(process) is not None or _built(cell.name, process.name).count() < _LEAST
 
 
+def kinds_for(cell: str, process: str) -> tuple[str, ...]:
+    """Return the kinds that can be asked of a cell in a process, "" being any: all kinds where no cell is chosen."""
+    if not cell:
+        return tuple(kinds())
+    known = load_cell(cell)
+    fitting = [p for p in ((process,) if process else drawn_processes()) if known.fits(load_process(p))]
+    return tuple(kind for kind in kinds() if any(_askable(kind, known, p) for p in fitting))
+
+
 def _askable(kind: str, cell: Cell, process: str) -> bool:
     return kinds()[kind].askable(_built(cell.name, process), load_process(process), cell.ports)
 
@@ -102,4 +111,6 @@ def _nothing_left(cells: tuple[str, ...], processes: tuple[str, ...], kinds_: tu
             todo = f"choose {' or '.join(fitting[:3])}, or any process, or another cell"
             return LayoutdrillError(f"{what} makes no sense in {where}", todo=todo)
     asked = f"“{' or '.join(kinds_)}” cannot be asked about {what}" if kinds_ else f"{what} can be drawn"
-    return LayoutdrillError(asked + (f" in {where}" if where else ""), todo="choose another cell, process or kind")
+    could = kinds_for(cells[0], processes[0] if len(processes) == 1 else "") if len(cells) == 1 else ()
+    todo = f"kinds that can: {', '.join(could)}" if could else "choose another cell, process or kind"
+    return LayoutdrillError(asked + (f" in {where}" if where else ""), todo=todo)

@@ -6,6 +6,7 @@ from secrets import randbits
 from typing import ClassVar
 
 from textual.message import Message
+from textual.screen import Screen
 
 from layoutdrill.screens.doors import OTHER, DoorPage
 from layoutdrill.screens.page import bindings_for
@@ -47,6 +48,11 @@ class HomeScreen(DoorPage):
         self.options.highlighted = None  # Enter opens nothing until what it would open stands there
         if self.bench.settings_error is not None:
             self.bench.show_error(self.bench.settings_error)
+
+    def go_to(self, page: Screen[object]) -> None:
+        """Open a page; whoever comes back finds the whole list."""
+        super().go_to(page)
+        self.sought = ""
 
     def on_screen_resume(self) -> None:
         self._read()

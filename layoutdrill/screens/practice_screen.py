@@ -9,6 +9,7 @@ from textual.message import Message
 from layoutdrill.cells import cell_names, cells_as_met, load_cell
 from layoutdrill.cells.arrays import array_names
 from layoutdrill.deck.model import KIT_PROCESS
+from layoutdrill.drill.practice import kinds_for
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process, process_names
@@ -90,7 +91,7 @@ class PracticeScreen(ListPage):
         offers: dict[str, Callable[[], list[Row]]] = {
             "cell": _cells,
             "process": _processes,
-            "kind": _kinds,
+            "kind": lambda: _kinds(self.choice.cell, self.choice.process),
             "difficulty": lambda: [Row(value, word) for value, word in LEVELS],
             "count": lambda: [Row(value, value) for value in COUNTS],
         }
@@ -179,6 +180,6 @@ def _processes() -> list[Row]:
     return [Row(name, name, load_process(name).title) for name in process_names() if name != KIT_PROCESS]
 
 
-def _kinds() -> list[Row]:
-
-    return [Row(name, name, kind.title) for name, kind in kinds().items()]
+def _kinds(cell: str, process: str) -> list[Row]:
+    """Return the kinds that can be asked of what was chosen."""
+    return [Row(name, name, kinds()[name].title) for name in kinds_for(cell, process)]

@@ -8,7 +8,7 @@ from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.cells.chips import chip_names
 from layoutdrill.deck.known import drawn_processes
 from layoutdrill.drill.plan import plan
-from layoutdrill.drill.practice import practice_deck
+from layoutdrill.drill.practice import kinds_for, practice_deck
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process
@@ -84,3 +84,15 @@ def test_a_cell_without_what_a_kind_asks_for_is_refused():
     """A single transistor hangs on no rail; the message says what does not go together."""
     with pytest.raises(LayoutdrillError, match="“rails” cannot be asked about pass_n in silicon-gate-cmos; choose"):
         practice_deck(("pass_n",), ("silicon-gate-cmos",), ("rails",), 0.3)
+
+
+def test_only_what_can_be_asked_is_offered():
+    """Of nand3 in metal-gate PMOS no address; each kind offered makes a deck, and what cannot be says what could."""
+    offered = kinds_for("nand3", "metal-gate-pmos")
+    assert "name" in offered
+    assert "address" not in offered
+    assert set(offered) < set(kinds_for("", "")) == set(kinds())
+    for kind in offered:
+        assert practice_deck(("nand3",), ("metal-gate-pmos",), (kind,), 0.3).items
+    with pytest.raises(LayoutdrillError, match=r"kinds that can: .*name"):
+        practice_deck(("nand3",), ("metal-gate-pmos",), ("address",), 0.3)
