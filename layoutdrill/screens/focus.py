@@ -219,7 +219,8 @@ def _pictures_told(view: Viewport, pictures: Mapping[str, Rect]) -> str:
     """Say which of several pictures is in sight, and which ones one key brings up."""
     seen = view.visible()
     here = [name for name, rect in pictures.items() if seen.contains(*rect.centre)]
-    cut = [name for name, rect in pictures.items() if out_of_view(view, Focus(places=(rect,)))]
+    away = [name for name, rect in pictures.items() if out_of_view(view, Focus(places=(rect,)))]
+    cut = [f"the rest of {name}" if name in here else name for name in away]
     words = f"In sight: {', '.join(here) or 'none whole'}."
     return f"{words} F4 brings {', '.join(cut)}{' in turn' if len(cut) > 1 else ''}." if cut else words
 

@@ -18,19 +18,24 @@ def numbers_of(specimen: Specimen) -> dict[str, str]:
 def marks_overlay(question: Question) -> Overlay:
     """
     Return the question's lettered places, ringed where what lies right there is asked; the cell's frame where
-    neighbours begin beyond it; pictures that are choices in frames with their letters.
+    neighbours begin beyond it; the letters of pictures that are choices, at their left.
     """
-    frame, aside = question.specimen.frame, _ROUND_PICTURES * question.specimen.process.grid_per_lambda
+    frame, aside = question.specimen.frame, _BESIDE_PICTURES * question.specimen.process.grid_per_lambda
     marks = tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in question.marks)
-    parts: tuple[Part, ...] = () if frame is None else (Part("cell", (frame,)),)
+    parts = () if frame is None else (Part("cell", (frame,)),)
     pictures = kinds()[question.kind].pictures(question).items()
-    parts += tuple(Part(name, (rect.grown(aside),)) for name, rect in pictures if name in LETTERS)
+    letters = tuple(
+        Tag(name, rect.x0 - aside, y)
+        for name, rect in pictures if name in LETTERS
+        for y in (rect.y1 - aside, rect.y0 + aside)
+    )  # fmt: skip
     ringed = any(mark.ring for mark in question.marks)
-    return Overlay(marks=marks, parts=parts, shunned=_contacts_and_gates(question.specimen) if ringed else ())
+    shunned = _contacts_and_gates(question.specimen) if ringed else ()
+    return Overlay(marks=marks, ports=letters, parts=parts, shunned=shunned)
 
 
-_ROUND_PICTURES = 2
-"""λ between a picture that is a choice and its frame."""
+_BESIDE_PICTURES = 3
+"""λ between a picture that is a choice and its letter, which stands at both ends of its left side."""
 
 
 def _contacts_and_gates(specimen: Specimen) -> tuple[Rect, ...]:

@@ -8,7 +8,7 @@ from rich.style import Style
 
 from layoutdrill.drill.visited import ACROSS, Visited
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.picture.overlay import Overlay, Tag
+from layoutdrill.picture.overlay import Overlay
 from layoutdrill.screens.frame import Colour, Note
 from layoutdrill.screens.subject import Indexed
 from layoutdrill.screens.viewport import Viewport
@@ -121,8 +121,8 @@ def letters_on(view: Viewport, overview: Indexed, overlay: Overlay) -> dict[int,
     """Return the letters of marks, and of pictures that are choices, where they stand on a large overview."""
     notes: dict[int, list[Note]] = {}
     left, top = in_the_middle(view, overview)
-    pictures = [Tag(part.name, part.rects[0].x0, part.rects[0].y1) for part in overlay.parts if len(part.name) == 1]
-    for mark in (*overlay.marks, *pictures):
+    pictures = {tag.text: tag for tag in reversed(overlay.ports)}
+    for mark in (*overlay.marks, *pictures.values()):
         column, half = on_overview(view, overview, mark.x, mark.y)
         place = Note(left + column, (top + half) // 2, mark.text, strong=True)
         notes.setdefault(place.row, []).append(place)

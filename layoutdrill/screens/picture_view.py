@@ -306,7 +306,9 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         elif overview is not None:
             at = corner_for(out, overview, self._kept_clear(view))
         if overview is not None and at is not None:
-            rung = [on_overview(view, overview, *rect.centre) for rect in out_of_view(view, self.focus_on)]
+            away = out_of_view(view, self.focus_on)
+            lettered = pictures_in(view, Focus(places=away))
+            rung = [on_overview(view, overview, *rect.centre) for rect in away if rect not in lettered]
             dots = dots_of(overview, self.visited) if is_large(view.box, view.per_lambda) else []
             seen = seen_in(view, overview)
             framed = frames_on(view, overview, self.subject.overlay) if self.overview == Shown.LARGE else ()

@@ -4,7 +4,7 @@ from PIL import Image
 
 from layoutdrill.drill.visited import ACROSS, LARGE, Visited, is_large
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.picture.overlay import Tag
+from layoutdrill.picture.overlay import Overlay, Tag
 from layoutdrill.screens.frame import BEYOND, EDGE, inset
 from layoutdrill.screens.painting import dots_of, letters_on
 from layoutdrill.screens.subject import Indexed
@@ -44,7 +44,7 @@ def test_a_small_overview_is_not_hidden_by_its_dots():
 def test_letters_stand_on_a_large_overview():
     """A mark's letter stands over the place that it marks, in the middle of the window."""
     view = Viewport(BOX, 2, 80, 24, 1)
-    notes = letters_on(view, overview(60, 40), (Tag("P", 0, 0), Tag("Q", 2399, 2399)))
+    notes = letters_on(view, overview(60, 40), Overlay(marks=(Tag("P", 0, 0), Tag("Q", 2399, 2399))))
     where = {note.text: (note.column, note.row) for row in notes.values() for note in row}
     assert where["P"][0] < where["Q"][0]
     assert where["P"][1] > where["Q"][1]

@@ -1,5 +1,6 @@
 """Marks on the picture: they stand for what the words and the table say, and hide nothing that is asked."""
 
+import re
 from functools import cache
 
 import pytest
@@ -7,10 +8,12 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
+from layoutdrill.picture.overlay import overlay_letters
+from layoutdrill.picture.view import View
 from layoutdrill.question import kinds
 from layoutdrill.question.model import Answer, HintStep
-from layoutdrill.screens.focus import focus_of, focus_of_rails, focus_of_verdict, words_beside
-from layoutdrill.screens.outlines import joined_overlay, numbers_of, step_overlay, verdict_overlay
+from layoutdrill.screens.focus import focus_of, focus_of_rails, focus_of_verdict, out_of_sight, words_beside
+from layoutdrill.screens.outlines import joined_overlay, marks_overlay, numbers_of, step_overlay, verdict_overlay
 from layoutdrill.screens.viewport import jumped, panes_of, snapped, starting
 from layoutdrill.screens.wording import devices_of
 
@@ -91,3 +94,29 @@ def test_one_key_changes_between_two_pictures_that_have_no_room_together():
         assert view.shows(last)
         brought.append(last)
     assert brought == [*panes, panes[0]]
+
+
+def test_pictures_to_choose_from_bear_the_letters_of_the_choices():
+    """
+    Each of the four has its letter at both ends of its left side, in the gap, on the picture as it is drawn and on the
+    overview; and it is said which of them is in sight.
+    """
+    question = asked("two stages")
+    per = question.specimen.process.grid_per_lambda
+    pictures = kinds()["two stages"].pictures(question)
+    assert list(pictures) == ["left", "a", "b", "c", "d"]
+    letters = marks_overlay(question).ports
+    for name in "abcd":
+        own = [tag for tag in letters if tag.text == name]
+        assert len(own) == 2
+        assert all(pictures[name].x0 - 4 * per <= tag.x < pictures[name].x0 for tag in own)
+        assert not any(rect.contains(tag.x, tag.y) for tag in own for rect in pictures.values())
+    box = snapped(question.specimen.face.box, per)
+    drawn = overlay_letters(
+        question.specimen.extraction, question.specimen.process, View(box, 1), marks_overlay(question)
+    )
+    assert {text for _, _, text in drawn} == set("abcd")
+    view = starting(box, per, 74, 38, focus_of(question)).centred(*pictures["b"].centre)
+    told = out_of_sight(view, question)
+    assert re.search(r"In sight: [^.]*\bb\b", told)
+    assert "d" in told.partition("F4 brings ")[2]
