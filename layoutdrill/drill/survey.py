@@ -48,9 +48,9 @@ ABOUT: Mapping[str, str] = {
     LINES: "which lines cross all cells, who drives them, and where the pads' signals go",
     BOARD: "a log of the board, held against what has been read",
 }
-_WORDS: Mapping[str, str] = {
+ASKED_SO: Mapping[str, str] = {
     "supplies": "Begin at the widest metal, and follow it back to its pads.",
-    "pad": "Look at what stands between the pad and the core: fingers on a rail, a comb, or nothing.",
+    "pad": "Look at what stands between the pad and the middle of the die: fingers on a rail, a comb, or nothing.",
     "edge": "Count what stands at the pads, edge by edge.",
     "where": "Go from the large to the small: first the field that is like itself all over.",
     "bits": "Count along the row what comes again and again; its ends may carry something more.",
@@ -144,7 +144,7 @@ def survey_draws(maker: DieMaker, cell: str, process: str, seed: int) -> tuple[D
         if step.step != BOARD and kinds()[step.kind].ask_for(step.ask, specimen, Dice(seed)) is None:
             continue
         number = STEPS.index(step.step) + 1
-        hint = _WORDS.get(step.ask.partition(" ")[0])
+        hint = ASKED_SO.get(step.ask.partition(" ")[0])
         draws.append(
             Draw(
                 cell=cell,

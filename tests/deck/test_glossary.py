@@ -11,13 +11,20 @@ from layoutdrill.deck import lesson_names, load_deck
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.deck.words import find_word, says, taught, words
 from layoutdrill.dice import Dice
+from layoutdrill.drill.plain_die import close_meetings, device_lines, overview_lines, rail_lines, window_at
 from layoutdrill.drill.plain_hints import hint_lines
+from layoutdrill.drill.survey import ABOUT, ASKED_SO, STEPS
+from layoutdrill.drill.visited import Visited
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.face import DrawnFace
 from layoutdrill.face.lettered import WIDTH
 from layoutdrill.face.section import AUTO, SectionFace
 from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look
 from layoutdrill.process import load_process, process_names
-from layoutdrill.question import Answer, HintStep, kinds
+from layoutdrill.question import Answer, HintStep, Specimen, kinds
+from layoutdrill.question.block.kind import ASKS
+from layoutdrill.question.die_parts import PARTS
+from layoutdrill.question.die_plan import die_plan
 from tests.sampling import covering
 
 EVERYDAY = frozenset((Path(__file__).parent / "data" / "everyday.txt").read_text(encoding="utf-8").split())
@@ -45,14 +52,24 @@ def texts_of(process, cells):
                 yield from hint_lines(step, specimen, "")
         for kind in kinds().values():
             question = kind.ask(specimen, Dice.from_text(f"{kind.name} {CELLS.index(name)}"))
-            if question is None:
-                continue
-            yield from (question.prompt, *question.facts, *(hint.text for hint in question.hints))
-            yield from question.choices
-            wrong = [Answer(letter) for letter in "abcd"[: len(question.choices)] if not question.typed]
-            for answer in (Answer(), *wrong):
-                verdict = kind.judge(question, answer, "reflected-light")
-                yield from (verdict.summary, verdict.decides, verdict.instead)
+            if question is not None:
+                yield from said_of(question)
+
+
+def said_of(question):
+    """Yield what a question says, and its verdicts on no answer, the right one, and each wrong choice or corner."""
+    kind, box = kinds()[question.kind], question.specimen.face.box
+    yield from (question.prompt, *question.facts, *(hint.text for hint in question.hints))
+    yield from (*question.choices, *(mark.words for mark in question.marks))
+    wrong = [Answer(letter) for letter in "abcd"[: len(question.choices)] if not question.typed]
+    wrong += [Answer(point=(box.x0, box.y0)), Answer(point=box.centre)] if question.pointed else []
+    for answer in (Answer(), kind.solution(question), *wrong):
+        verdict = kind.judge(question, answer, "reflected-light")
+        yield from (verdict.summary, verdict.decides, verdict.instead)
+
+
+def words_in(texts):
+    return {word.casefold() for text in texts for word in WORD.findall(text)}
 
 
 def legend(lines):
@@ -71,8 +88,52 @@ def known():
 def test_no_question_uses_a_word_that_nothing_explains(name, cell):
     """Of prompts, choices, facts, verdicts and the plain mode's own lines: everyday English, or the glossary."""
     ports = {port.name.casefold() for cell in CELLS for port in load_cell(cell).ports}
-    used = {word.casefold() for text in texts_of(load_process(name), (cell,)) for word in WORD.findall(text)}
-    assert sorted(used - known() - EVERYDAY - ports) == []
+    assert sorted(words_in(texts_of(load_process(name), (cell,))) - known() - EVERYDAY - ports) == []
+
+
+DIE, DIE_PROCESS = "message_buffer", "metal-gate-sapphire"
+
+
+@pytest.fixture(scope="module")
+def die(chip_of):
+    made, cell, process = chip_of(DIE, DIE_PROCESS), load_cell(DIE), load_process(DIE_PROCESS)
+    face = DrawnFace(made.layout, process, made.extraction)
+    return Specimen(cell.name, cell.structure, (), face, made.cell, cell.boundary, seed=1, ports=cell.ports)
+
+
+def texts_of_die(die):
+    """Yield what the questions of a survey say of a die, its steps and hints, and how plain text tells it in parts."""
+    plan = die_plan(die)
+    for about in (*ASKS, "where output", "where input", "pad input", "pad output", "pad supply"):
+        name, _, part = about.partition(" ")
+        question = ASKS[name](die, plan, Dice.from_text(about), part)
+        assert question is not None, about
+        yield from said_of(question)
+    for about in ("column", "row", "cause"):
+        yield from said_of(kinds()["board log"].ask_for(about, die, Dice(7)))
+    yield from (*STEPS, *ABOUT.values(), *ASKED_SO.values())
+    for family in PARTS.values():
+        yield from (family.said, family.known_by)
+    yield from overview_lines(die.face, Visited())[-3:]
+    place = window_at(die.face, *die.face.box.centre)
+    yield from (*close_meetings(die.face, place), *rail_lines(die.face), *device_lines(die.face, place))
+
+
+def test_no_question_on_a_die_uses_a_word_that_nothing_explains(die):
+    """Of every sort of question of a survey, its verdicts, its steps and hints, and of the plain mode's lines."""
+    pins = {port.name.casefold() for port in load_cell(DIE).ports}
+    assert sorted(words_in(texts_of_die(die)) - known() - EVERYDAY - pins) == []
+
+
+@pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-cmos"])
+def test_no_question_on_a_fault_uses_a_word_that_nothing_explains(process):
+    """Of questions on defects of three cells, three draws each: what is seen, which kind it is, what it does."""
+    kind = kinds()["fault"]
+    cells = [drawn(load_cell(name), process, 1, 0.3) for name in CELLS]
+    made = [question for cell in cells for seed in range(3) if (question := kind.ask(cell, Dice(seed))) is not None]
+    assert len(made) >= 6
+    ports = {port.name.casefold() for cell in CELLS for port in load_cell(cell).ports}
+    assert sorted(words_in(text for question in made for text in said_of(question)) - known() - EVERYDAY - ports) == []
 
 
 @pytest.mark.parametrize("word", [word.word for word in words() if not word.structure])

@@ -73,5 +73,5 @@ async def test_a_lesson_only_looked_into_is_left_out_of_the_days_until_taken_in_
     told = [attempt(NAND, day=0)]
     rows = progress_rows(progress_of(SKILLS, told, at(1)), {}, frozenset({NAND.lesson}))
     row = next(row for row in rows if row.key == f"number:{NAND.lesson}")
-    assert row.text.startswith("left out of Today; 1 begun of: ")
+    assert row.text.startswith("left out of Today; 1 of 2 begun: ")
     assert "NAND" in row.text
