@@ -69,7 +69,7 @@ def said_of(question):
 
 
 def words_in(texts):
-    return {word.casefold() for text in texts for word in WORD.findall(text)}
+    return {word.casefold().removesuffix("'s") for text in texts for word in WORD.findall(text)}
 
 
 def legend(lines):
