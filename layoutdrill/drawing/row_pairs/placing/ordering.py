@@ -136,10 +136,9 @@ class _Search:
 
     def _cost(self, state: list[_Pair]) -> int:
         nets = self.nets
-        first: dict[int, int] = {}
-        last: dict[int, int] = {}
-        at = -1
-        gaps = unlike = 0
+        places: list[tuple[int, int]] = []
+        """Of nets, by column from the left."""
+        at = gaps = unlike = 0
         end_n = end_p = _NO_NET
         open_n = open_p = True
         for n, p in state:
@@ -147,20 +146,12 @@ class _Search:
             if (left_n != end_n and not (open_n or free_n)) or (left_p != end_p and not (open_p or free_p)):
                 gaps += 1
                 at += 1
+            places += ((left_n, at), (left_p, at), (gate_n, at + 1), (gate_p, at + 1))
+            at += 2
+            places += ((right_n, at), (right_p, at))
             end_n, end_p, open_n, open_p = right_n, right_p, free_n, free_p
-            at += 1
-            last[left_n] = last[left_p] = at
-            first.setdefault(left_n, at)
-            first.setdefault(left_p, at)
-            at += 1
-            last[gate_n] = last[gate_p] = at
-            first.setdefault(gate_n, at)
-            first.setdefault(gate_p, at)
-            last[end_n] = last[end_p] = at + 1
-            first.setdefault(end_n, at + 1)
-            first.setdefault(end_p, at + 1)
             if n >= 0 and p >= 0:
-                unlike += (left_n != left_p) + (end_n != end_p) + 3 * (gate_n != gate_p)
-        counted = self.counted
+                unlike += (left_n != left_p) + (right_n != right_p) + 3 * (gate_n != gate_p)
+        first, last, counted = dict(reversed(places)), dict(places), self.counted
         spans = sum(end - first[net] for net, end in last.items() if net >= 0 and counted[net])
         return self.weights.gap * gaps + self.weights.span * spans + self.weights.unlike * unlike

@@ -69,10 +69,6 @@ class Axis:
     def keep(self, low: int, high: int, least: int) -> None:
         self.rules.append((low, high, least))
 
-    def fix(self, low: int, high: int, distance: int = 0) -> None:
-        """Hold two lines at one distance."""
-        self.rules += [(low, high, distance), (high, low, -distance)]
-
     def order(self, lines: Iterable[int], least: int = 0) -> None:
         """Keep lines in their order, each so far from the one before."""
         self.rules += [(a, b, least) for a, b in itertools.pairwise(lines) if a != b]
