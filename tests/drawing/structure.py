@@ -64,7 +64,7 @@ def _columns(floor: Floor, grid: Grid, trees: dict[int, Tree]) -> list[list[_Tol
             columns[gate.column].append((row, 2, gate.device.gate, way))
             columns[gate.column] += _bend(gate.device, row)
     for stand in floor.stands:
-        row = grid.rows.device(stand.device.row)[0]
+        row = grid.rows.device[stand.device.row][0]
         columns[stand.column].append((row, 2, stand.device.gate, 0))
         columns[stand.column] += _bend(stand.device, row)
     return columns

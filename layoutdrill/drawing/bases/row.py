@@ -18,7 +18,7 @@ from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Device
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, Gate, Region, Strip
-from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Rows, build
+from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, build, stacked
 from layoutdrill.drawing.row_pairs.routing.pins import exit_pin
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
 from layoutdrill.drawing.row_pairs.shaping.lines import Line
@@ -113,9 +113,8 @@ def _grid(floor: Floor, job: Job, choices: Choices, tracks: int, dice: Dice) -> 
     """Return the grid of a row, poly parted in the middle and every gate's head in place."""
     t = job.technique
     costs = replace(t.costs, other_level=40 * t.costs.metal_level)
-    (low, high), poly = choices.outer, t.form is GateForm.POLY
-    barrier = low + 1 + 1 + tracks // 2 if poly or t.rings is not None else 0
-    rows = Rows(low, 1, tracks, 1, high, barrier)
+    poly = t.form is GateForm.POLY
+    rows = stacked(choices, tracks, tracks // 2 if poly or t.rings is not None else 0)
     grid = build(floor, rows, replace(t, costs=costs), job.supply_nets, choices, dice)
     for strip in floor.strips if poly else ():
         head = rows.between[0] if strip.row == 0 else rows.between[-1]

@@ -8,6 +8,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import STRAIGHT, Device, Form, Slot, split
+from layoutdrill.drawing.row_pairs.placing.folding import Fold
 from layoutdrill.drawing.row_pairs.placing.ordering import broken, order
 from layoutdrill.drawing.row_pairs.placing.pairing import pair
 from layoutdrill.value import identity, mutable
@@ -49,6 +50,12 @@ class Stand:
     column: int
     inner: Region
     outer: Region
+
+    @property
+    def channel(self) -> Fold:
+        """Return how the channel runs from the output to the rail; a straight one is a fold of one leg."""
+        length, half = self.device.size.length, self.device.size.width // 2
+        return self.device.fold or Fold(length, 2 * half, ((0, length, -half, half),), upright=True)
 
 
 @mutable

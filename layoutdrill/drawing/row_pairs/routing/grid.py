@@ -24,46 +24,40 @@ FREE, BLOCKED = -1, -2
 @value
 class Rows:
     """
-    How many rows of each sort, from the bottom between the two rails. Only metal crosses from below row `barrier` to
-    it, where guard rings part the channel; 0 for none. `stands` tells in which device rows loads stand.
+    The grid rows of the bottom and of the top device row, and how many there are in all. Only metal crosses from below
+    row `barrier` to it, where guard rings part the channel; 0 for none. `stands` tells which device rows hold loads.
     """
 
-    outer_low: int
-    low: int
-    channel: int
-    high: int
-    outer_high: int
-    barrier: int = 0
-    stands: tuple[bool, bool] = (False, False)
+    device: tuple[range, range]
+    count: int
+    barrier: int
+    stands: tuple[bool, bool]
+
+    @property
+    def between(self) -> range:
+        """Return the rows of the channel."""
+        return range(self.device[0].stop, self.device[1].start)
 
     def lying(self, row: int) -> range:
         """Return the grid rows of a device row in which strips lie; beside standing loads it is the inner one."""
-        block = self.device(row)
+        block = self.device[row]
         if not self.stands[row]:
             return block
         return block[-1:] if row == 0 else block[:1]
 
-    @property
-    def count(self) -> int:
-        return 2 + self.outer_low + self.low + self.channel + self.high + self.outer_high
 
-    def device(self, row: int) -> range:
-        """Return the grid rows of device row 0 (bottom) or 1 (top)."""
-        first = 1 + self.outer_low if row == 0 else self.between.stop
-        return range(first, first + (self.low, self.high)[row])
-
-    @property
-    def between(self) -> range:
-        start = 1 + self.outer_low + self.low
-        return range(start, start + self.channel)
+def stacked(choices: Choices, channel: int, barrier: int) -> Rows:
+    """Return the rows for a channel so high; `barrier` counts from its lowest row, 0 for none."""
+    (below, above), (low, high) = choices.outer, choices.device_rows
+    bottom = range(1 + below, 1 + below + low)
+    top = range(bottom.stop + channel, bottom.stop + channel + high)
+    return Rows((bottom, top), top.stop + above + 1, bottom.stop + barrier if barrier else 0, choices.stands)
 
 
 def rows_of(t: Technique, choices: Choices, columns: int, wires: int, dice: Dice) -> Rows:
     """Return the rows for so many columns, and `wires` that run through; guard rings part their channel half-way."""
-    (outer_low, outer_high), (low, high) = choices.outer, choices.device_rows
     channel = 3 + columns // 6 + choices.spare + wires
-    barrier = outer_low + low + 1 + channel // 2 + dice.below(2) * (channel % 2) if t.rings else 0
-    return Rows(outer_low, low, channel, high, outer_high, barrier, choices.stands)
+    return stacked(choices, channel, channel // 2 + dice.below(2) * (channel % 2) if t.rings else 0)
 
 
 @value
@@ -133,7 +127,7 @@ class Grid:
 
     def ends_of(self, stand: Stand) -> tuple[int, int]:
         """Return the nodes of metal at a standing load's output and at its end by the rail."""
-        rows = self.rows.device(stand.device.row)
+        rows = self.rows.device[stand.device.row]
         inner, outer = (rows[0], rows[-1]) if stand.device.row == 1 else (rows[-1], rows[0])
         return self.node(METAL, inner, stand.column), self.node(METAL, outer, stand.column)
 
@@ -234,7 +228,7 @@ def _shut(grid: Grid, strip: Strip) -> None:
 def _stand(grid: Grid, stand: Stand, dice: Dice) -> None:
     metal, outer = grid.ends_of(stand)
     net = stand.inner.net
-    grid.claim(BLOCKED, [grid.node(OTHER, r, stand.column) for r in grid.rows.device(stand.device.row)])
+    grid.claim(BLOCKED, [grid.node(OTHER, r, stand.column) for r in grid.rows.device[stand.device.row]])
     nodes = [metal]
     if grid.technique.loads is Loads.BURIED:
         poly = metal + grid.size
@@ -269,7 +263,7 @@ def _join_neighbours(grid: Grid, dice: Dice) -> None:
     burying = dice.below(24) if grid.burials else 0
     last = count - 1
     steps: list[list[tuple[int, int]]] = [[] for _ in owner]
-    device = {*grid.rows.device(0), *grid.rows.device(1)}
+    device = {*grid.rows.device[0], *grid.rows.device[1]}
     hidden = grid.technique.gate_layer == OTHER
     closed = gates | grid.burials.keys()
 

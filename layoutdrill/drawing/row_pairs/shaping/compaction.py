@@ -63,25 +63,29 @@ def _settle(bundles: Sequence[Bundle], axis: int, *, even: bool, straighten: boo
     """Place the lines of an axis: as near as they can be, or with `even` spread; `straighten` undoes bends first."""
     for bundle in bundles:
         if bundle.axis == axis:
-            own = [sketch.axis(axis) for sketch in bundle.sketches.values()]
-            numbers = _numbers(bundle, own)
-            at = [0] * (1 + max(map(max, numbers)))
-            rules: list[Rule] = []
-            bends: list[tuple[int, int]] = []
-            for sketch, lines, number in zip(bundle.sketches.values(), own, numbers, strict=True):
-                for line, place in enumerate(lines.at):
-                    at[number[line]] = max(at[number[line]], place)
-                rules += [(number[i], number[j], w) for i, j, w in lines.rules + _rules(sketch, axis)]
-                bends += [(number[i], number[j]) for i, j in lines.bends if straighten]
-            placed = solve(at, _sharpest(rules), even=even, bends=bends)
-            for lines, number in zip(own, numbers, strict=True):
-                lines.at[:] = [placed[line] for line in number]
-                _follow(lines)
+            _place(bundle, even=even, straighten=straighten)
 
 
-def _numbers(bundle: Bundle, own: Sequence[Axis]) -> list[list[int]]:
+def _place(bundle: Bundle, *, even: bool, straighten: bool) -> None:
+    axes = [sketch.axis(bundle.axis) for sketch in bundle.sketches.values()]
+    numbers = _numbers(bundle, axes)
+    at = [0] * (1 + max(map(max, numbers)))
+    rules: list[Rule] = []
+    bends: list[tuple[int, int]] = []
+    for sketch, axis, number in zip(bundle.sketches.values(), axes, numbers, strict=True):
+        for line, place in enumerate(axis.at):
+            at[number[line]] = max(at[number[line]], place)
+        rules += [(number[i], number[j], w) for i, j, w in axis.rules + _rules(sketch, bundle.axis)]
+        bends += [(number[i], number[j]) for i, j in axis.bends if straighten]
+    placed = solve(at, _sharpest(rules), even=even, bends=bends)
+    for axis, number in zip(axes, numbers, strict=True):
+        axis.at[:] = [placed[line] for line in number]
+        _follow(axis)
+
+
+def _numbers(bundle: Bundle, axes: Sequence[Axis]) -> list[list[int]]:
     """Number the lines of all sketches of a bundle anew; those that coincide get one number."""
-    firsts = dict(zip(bundle.sketches, itertools.accumulate((len(axis.at) for axis in own), initial=0), strict=False))
+    firsts = dict(zip(bundle.sketches, itertools.accumulate((len(axis.at) for axis in axes), initial=0), strict=False))
     same = Unions()
     for tie in (*([(name, line) for name in firsts] for line in _SHARED[bundle.axis]), *bundle.ties):
         for a, b in itertools.pairwise(firsts[name] + line for name, line in tie if name in firsts):
@@ -89,7 +93,7 @@ def _numbers(bundle: Bundle, own: Sequence[Axis]) -> list[list[int]]:
     fresh: dict[int, int] = {}
     return [
         [fresh.setdefault(same.find(first + line), len(fresh)) for line in range(len(axis.at))]
-        for first, axis in zip(firsts.values(), own, strict=True)
+        for first, axis in zip(firsts.values(), axes, strict=True)
     ]
 
 

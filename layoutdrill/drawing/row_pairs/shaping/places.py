@@ -3,7 +3,6 @@
 from layoutdrill.drawing.row_pairs.placing.floor import Floor
 from layoutdrill.drawing.row_pairs.routing.grid import Grid
 from layoutdrill.drawing.row_pairs.shaping.lane import half_of
-from layoutdrill.drawing.row_pairs.shaping.standing import run_of
 from layoutdrill.drawing.shared.technique import OTHER, Technique
 
 
@@ -13,12 +12,12 @@ def row_places(grid: Grid) -> list[int]:
     pitch = t.pitch + grid.choices.loose
     before = {}
     for row in (0, 1):
-        block = rows.device(row)
+        block = rows.device[row]
         slack = max(0, grid.choices.widths[row] - pitch * (len(rows.lying(row)) - 1) - t.body)
         before[block[0]] = before[block[-1] + 1] = pitch + slack
         for stand in grid.floor.stands:
             if stand.device.row == row:
-                before[block[-1]] = max(before.get(block[-1], 0), run_of(stand) + slack + pitch // 2)
+                before[block[-1]] = max(before.get(block[-1], 0), stand.channel.plate + slack + pitch // 2)
     if t.rings is not None:
         across = t.wires[OTHER].pad + t.rings.gap + t.rings.width
         before[rows.barrier] = 2 * across + t.rings.well_past + t.rings.apart

@@ -19,11 +19,6 @@ def draw_stand(out: Sketch, stand: Stand, net: int, x: int, lines: tuple[int, in
     draw(_Pen(out, stand, x, 1 if stand.device.row == 1 else -1, net), lines, landed=landed)
 
 
-def run_of(stand: Stand) -> int:
-    """Return how far a standing channel reaches from its output to its rail."""
-    return stand.device.fold.plate if stand.device.fold is not None else stand.device.size.length
-
-
 @value
 class _Pen:
     """Draws a stand upright on the line `x`, from the output (low) to the rail (high), whichever way that is."""
@@ -43,12 +38,6 @@ class _Pen:
         """Return half the width of the channel."""
         return self.stand.device.size.width // 2
 
-    @property
-    def sides(self) -> tuple[int, int]:
-        """Return how far the channel reaches from the middle line, from and to."""
-        fold = self.stand.device.fold
-        return fold.sides if fold is not None else (-self.half, self.half)
-
     def box(self, paint: Paint, across: int | tuple[int, int], low: Edge, high: Edge) -> None:
         """Draw a box that reaches from `across[0]` to `across[1]` from the middle line, or as far to either side."""
         left, right = (-across, across) if isinstance(across, int) else across
@@ -64,10 +53,10 @@ class _Pen:
 
 
 def _buried(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
-    t, fold = pen.out.technique, pen.stand.device.fold
+    t, fold, channel = pen.out.technique, pen.stand.device.fold, pen.stand.channel
     assert t.buried is not None
     output, rail, poly = lines
-    length, half = run_of(pen.stand), pen.half
+    length, half = channel.plate, pen.half
     body, reach = t.body // 2, t.wires[OTHER].width // 2
     below = (output, 0) if landed else (poly, -reach)
     pen.box(pen.diffusion, half, below, (rail, 0) if fold is None else (poly, reach))
@@ -79,7 +68,7 @@ def _buried(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
     pen.box(pen.diffusion, body, (rail, -body), (rail, body))
     apart = next((gap.least for gap in pen.out.gaps if gap.a == gap.b == Sort.METAL), 0)
     pen.fix(poly, rail, max(reach + length + t.contact_gate + t.contact // 2, t.wires[METAL].pad + apart))
-    left, right = pen.sides
+    left, right = channel.sides
     gate = pen.out.wire_paint(OTHER, pen.stand.inner.net)
     pen.box(gate, (left - t.gate_past, right + t.gate_past), (poly, -reach), (poly, reach + length))
     past = t.buried.past
@@ -90,22 +79,21 @@ def _buried(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
 
 
 def _plate(pen: _Pen, lines: tuple[int, int, int], *, landed: bool) -> None:
-    t, fold = pen.out.technique, pen.stand.device.fold
+    t, channel = pen.out.technique, pen.stand.channel
     assert t.doped is not None
     output, rail, _ = lines
-    length, half, metal, body = run_of(pen.stand), pen.half, t.wires[METAL], t.body // 2
+    length, metal, body = channel.plate, t.wires[METAL], t.body // 2
     window = t.doped.window_past
     cover = window + t.doped.metal_past
     gap = metal.pad // 2 + metal.spacing + cover
     start = pen.out.y.line(pen.out.y.at[output] + pen.sense * gap)
     pen.keep(output, start, gap)
     pen.fix(start, rail, length + t.contact_gate + cover + t.contact // 2)
-    wide = max(half + t.doped.inset, body)
+    wide = max(pen.half + t.doped.inset, body)
     pen.box(pen.diffusion, wide, (output if landed else start, -body), (start, 0))
     pen.box(pen.diffusion, wide, (start, length), (rail, body))
-    boxes = fold.grown(window, 0) if fold is not None else ((-window, length + window, -half, half),)
-    for a, b, left, right in boxes:
+    for a, b, left, right in channel.grown(window, 0):
         pen.box(Paint(t.doped.window), (left, right), (start, a), (start, b))
-    left, right = pen.sides
+    left, right = channel.sides
     plate = min(left - t.doped.metal_past, -metal.pad // 2), max(right + t.doped.metal_past, metal.pad // 2)
     pen.box(pen.out.wire_paint(METAL, pen.stand.outer.net), plate, (start, -cover), (rail, 0))
