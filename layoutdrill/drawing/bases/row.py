@@ -115,7 +115,7 @@ def _grid(floor: Floor, job: Job, choices: Choices, tracks: int, dice: Dice) -> 
     costs = replace(t.costs, other_level=40 * t.costs.metal_level)
     poly = t.form is GateForm.POLY
     rows = stacked(choices, tracks, tracks // 2 if poly or t.rings is not None else 0)
-    grid = build(floor, rows, replace(t, costs=costs), job.supply_nets, choices, dice)
+    grid = build(floor, rows, replace(job, technique=replace(t, costs=costs)), choices, dice)
     for strip in floor.strips if poly else ():
         head = rows.between[0] if strip.row == 0 else rows.between[-1]
         for gate in strip.gates:

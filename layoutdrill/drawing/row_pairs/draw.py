@@ -145,10 +145,9 @@ def _smallest(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed |
 
 def _placed(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | None:
     """Route the floor once and compact the result; without the decoys when there is no room for them."""
-    t = job.technique
-    rows = rows_of(t, choices, floor.columns, choices.foreign, dice)
-    grid = build(floor, rows, t, job.supply_nets, choices, dice)
-    ask_for_ports(grid, job.nets)
+    rows = rows_of(job.technique, choices, floor.columns, choices.foreign, dice)
+    grid = build(floor, rows, job, choices, dice)
+    ask_for_ports(grid)
     pass_through(grid, dice)
     trees = route(grid, dice)
     if trees is None and choices.foreign:

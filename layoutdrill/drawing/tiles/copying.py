@@ -35,7 +35,7 @@ def assembled(task: Task, netlist: Netlist, tiles: Mapping[str, Made], *, under:
 def _rails_apart(task: Task) -> int:
     """Return how far the low rail of a row lies above the high rail of the row below, where they share none."""
     t, choices = task.technique, task.choices
-    least = t.rail + choices.rail_extra + t.wires[METAL].spacing
+    least = 2 * choices.half_rail(t) + t.wires[METAL].spacing
     if t.implants is not None:
         reach = t.contact // 2 + t.surround
         least = max(least, 2 * (reach + t.implants.past), 2 * reach + max(t.implants.well_tap, t.diffusion_spacing))

@@ -54,9 +54,7 @@ def task_of(asked: ArrayJob, plan: Plan, technique: Technique, dice: Dice) -> Ta
     """Choose for all kinds of tiles alike."""
     jobs = [job_of(kind.netlist, asked.process, technique) for kind in plan.kinds.values()]
     choices = choose(jobs, dice, asked.difficulty, asked.attempt)
-    extra = 0 if technique.rings else choices.rail_extra
-    choices = replace(choices, levelled=False, rail_extra=extra, cuts=SINGLE)
-    return Task(plan, technique, asked.process, choices, dice)
+    return Task(plan, technique, asked.process, replace(choices, levelled=False, cuts=SINGLE), dice)
 
 
 def lay(task: Task, kind: Kind) -> Laid:

@@ -61,27 +61,28 @@ class Leaving:
     columns: Columns = field(default_factory=dict)
 
 
-def place_ports(leaving: Leaving, grid: Grid, kind: str, nets: Mapping[str, int], dice: Dice) -> bool:
+def place_ports(leaving: Leaving, grid: Grid, kind: str, dice: Dice) -> bool:
     """Add a pin for every end of a kind of tile; tell whether all found a place."""
     for group, row in leaving.tracks.items():
-        if not _level([end for end in group if end.kind == kind], row, grid, nets, straight=leaving.straight):
+        if not _level([end for end in group if end.kind == kind], row, grid, straight=leaving.straight):
             return False
-    return _upright(leaving, grid, kind, nets, dice) and _outer(leaving, grid, kind, nets)
+    return _upright(leaving, grid, kind, dice) and _outer(leaving, grid, kind)
 
 
-def _level(ends: list[End], row: int, grid: Grid, nets: Mapping[str, int], *, straight: bool) -> bool:
+def _level(ends: list[End], row: int, grid: Grid, *, straight: bool) -> bool:
     track = grid.across(METAL, row)
-    if straight and _through(ends) and not _whole(track, nets[ends[0].port], grid):
+    if straight and _through(ends) and not _whole(grid, track, ends[0]):
         return False
-    return all(_own(grid, track[0] if end.side == "left" else track[-1], nets[end.port], end.side) for end in ends)
+    return all(_own(grid, track, end) for end in ends)
 
 
 def _through(ends: list[End]) -> bool:
     return len(ends) > 1 and len({end.port for end in ends}) == 1
 
 
-def _whole(track: Sequence[int], net: int, grid: Grid) -> bool:
-    """Give a net a whole track; tell whether it is free."""
+def _whole(grid: Grid, track: Sequence[int], end: End) -> bool:
+    """Give the net of an end a whole track; tell whether it is free."""
+    net = grid.job.nets[end.port]
     if any(grid.owner[node] != FREE for node in track):
         return False
     grid.claim(net, track)
@@ -90,33 +91,34 @@ def _whole(track: Sequence[int], net: int, grid: Grid) -> bool:
     return True
 
 
-def _own(grid: Grid, node: int, net: int, side: str) -> bool:
+def _own(grid: Grid, track: Sequence[int], end: End) -> bool:
+    """Let a wire leave where a track ends on its side; tell whether that place is free."""
+    net, node = grid.job.nets[end.port], track[0 if end.side in ("left", "bottom") else -1]
     if grid.owner[node] not in (FREE, net):
         return False
     grid.claim(net, [node])
-    grid.ask(net, Pin((node,), side=side))
+    grid.ask(net, Pin((node,), side=end.side))
     return True
 
 
-def _upright(leaving: Leaving, grid: Grid, kind: str, nets: Mapping[str, int], dice: Dice) -> bool:
+def _upright(leaving: Leaving, grid: Grid, kind: str, dice: Dice) -> bool:
     """Give each group of upright ends a column, near what its nets have to reach."""
     layer, columns = leaving.layer, leaving.columns
-    rail = {"bottom": 0, "top": grid.rows.count - 1}
     for group in dice.shuffled(leaving.plan.upright):
         ends = [end for end in group if end.kind == kind]
         if not ends:
             continue
         whole = leaving.straight and not grid.rows.barrier and _through(ends)
         whole = whole and (layer == UPPER_METAL or dice.chance(_WHOLE))
-        near = [_distances(grid, nets[end.port]) for end in ends]
+        near = [_distances(grid, grid.job.nets[end.port]) for end in ends]
         column = columns[group] if group in columns else _column(grid, near, dice, layer, whole=whole)
         if column is None:
             return False
         columns[group] = column
         track = [grid.node(layer, row, column) for row in range(grid.rows.count)]
         if whole:
-            _whole(track, nets[ends[0].port], grid)
-        if not all(_own(grid, track[rail[end.side]], nets[end.port], end.side) for end in ends):
+            _whole(grid, track, ends[0])
+        if not all(_own(grid, track, end) for end in ends):
             return False
     return True
 
@@ -140,15 +142,15 @@ def _distances(grid: Grid, net: int) -> list[int]:
     return [min((abs(c - column) for column in wanted), default=0) for c in range(grid.columns)]
 
 
-def _outer(leaving: Leaving, grid: Grid, kind: str, nets: Mapping[str, int]) -> bool:
+def _outer(leaving: Leaving, grid: Grid, kind: str) -> bool:
     for end in leaving.plan.outer:
         side = leaving.sides[end]
-        if end.kind != kind or not side:
-            continue
-        pin = exit_pin(grid, side, nets[end.port], (METAL,) if side in ("left", "right") else (OTHER,))
-        if not pin.nodes:
-            return False
-        grid.ask(nets[end.port], pin)
+        if end.kind == kind and side:
+            net = grid.job.nets[end.port]
+            pin = exit_pin(grid, side, net, (METAL,) if side in ("left", "right") else (OTHER,))
+            if not pin.nodes:
+                return False
+            grid.ask(net, pin)
     return True
 
 

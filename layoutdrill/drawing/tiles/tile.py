@@ -12,7 +12,7 @@ from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, Sketch, Sort
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.drawing.tiles.laying import Laid, Task
-from layoutdrill.drawing.tiles.plan import End, Exit
+from layoutdrill.drawing.tiles.plan import End, Exit, Plan
 from layoutdrill.drawing.tiles.ports import Leaving, place_ports
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
@@ -24,14 +24,22 @@ _ROUNDS = 24
 
 @value
 class Made:
-    """
-    A kind of tile routed and compacted, its low rail's middle at y = 0 and its left border at x = 0; `ends` says where
-    wires leave it.
-    """
+    """A kind of tile routed and compacted, its low rail's middle at y = 0 and its left border at x = 0."""
 
     laid: Laid
     sketch: Sketch
-    ends: tuple[Exit, ...]
+
+    @property
+    def ends(self) -> list[Exit]:
+        """Return where wires leave it."""
+        job = self.laid.job
+        names = {number: net for net, number in job.nets.items() if number not in job.supply_nets}
+        return [
+            Exit(side, names[net], mask, (y if axis == X else x)[0])
+            for net, mask, x, y in self.sketch.labels
+            for side, (axis, border) in BORDERS.items()
+            if net in names and (x if axis == X else y) == (border, -1 if border else 1)
+        ]
 
     @property
     def width(self) -> GridUnits:
@@ -65,7 +73,7 @@ def make(task: Task, laid: Mapping[str, Laid], leaving: Leaving) -> dict[str, Ma
     made: dict[str, Made] = {}
     for name, (grid, trees) in routed.items():
         drawn = sketch(grid, trees, cuts[name])
-        made[name] = Made(laid[name], drawn, _ends(drawn, laid[name]))
+        made[name] = Made(laid[name], drawn)
         if t.rings is not None:  # wires will come up to the metal beyond the rails
             apart = t.wires[OTHER].pad + max(t.wires[METAL].spacing, t.wires[OTHER].spacing)
             for side in ("bottom", "top"):
@@ -73,23 +81,27 @@ def make(task: Task, laid: Mapping[str, Laid], leaving: Leaving) -> dict[str, Ma
         keep_from_borders(drawn, _margins(drawn))
         if plan.rows > 1:
             _part_level(made[name], t, task.choices)
-    sketches = {name: tile.sketch for name, tile in made.items()}
-    columns = [{name: sketches[name] for name in stack} for stack in plan.stacks]
-    rows = [{name: sketches[name] for name in band} for band in plan.bands]
+    _compact(made, plan)
+    return made
+
+
+def _compact(made: Mapping[str, Made], plan: Plan) -> None:
+    """Compact tiles above one another as one along the rails, and those between the same rails as one across them."""
     upright, level = ([_tie(group, made) for group in groups] for groups in (plan.upright, plan.level))
+    columns = [{name: made[name].sketch for name in stack} for stack in plan.stacks]
+    rows = [{name: made[name].sketch for name in band} for band in plan.bands]
     bundles = [Bundle(X, own, (*upright, *_tied_taps(own))) for own in columns]
     bundles += [Bundle(Y, own, (*level, *_legs(own))) for own in rows]
     compact(bundles)
     spread(bundles)
-    for drawn in sketches.values():
-        rail = drawn.y.at[Line.RAILS[0]]
-        drawn.y.at[:] = [place - rail for place in drawn.y.at]
-    return made
+    for tile in made.values():
+        heights = tile.sketch.y.at
+        heights[:] = [height - heights[Line.RAILS[0]] for height in heights]
 
 
 def _routed(task: Task, tile: Laid, leaving: Leaving) -> _Routed | None:
-    grid = build(tile.floor, leaving.rows, task.technique, tile.job.supply_nets, task.choices, task.dice)
-    if not place_ports(leaving, grid, tile.kind.name, tile.job.nets, task.dice):
+    grid = build(tile.floor, leaving.rows, tile.job, task.choices, task.dice)
+    if not place_ports(leaving, grid, tile.kind.name, task.dice):
         return None
     trees = route(grid, task.dice, _ROUNDS)
     return None if trees is None else (grid, trees)
@@ -114,17 +126,6 @@ def _tied_taps(stack: Mapping[str, Sketch]) -> Iterable[Tie]:
     return zip(*lines, strict=True)
 
 
-def _ends(sketch: Sketch, tile: Laid) -> tuple[Exit, ...]:
-    """Return the lines on which wires leave a sketch: in y for those to the left and right, else in x."""
-    names = {number: net for net, number in tile.job.nets.items() if number not in tile.job.supply_nets}
-    return tuple(
-        Exit(side, names[net], mask, (y if axis == X else x)[0])
-        for net, mask, x, y in sketch.labels
-        for side, (axis, border) in BORDERS.items()
-        if net in names and (x if axis == X else y) == (border, -1 if border else 1)
-    )
-
-
 def _in_order(tile: Made, side: str) -> list[int]:
     """Return the lines on which wires leave on a side, in the order in which they lie."""
     return [line for _, line in sorted((tile.place(end), end.line) for end in tile.ends if end.side == side)]
@@ -134,7 +135,7 @@ def _part_level(tile: Made, technique: Technique, choices: Choices) -> None:
     """Keep wires that leave along the rails so far apart, and from the rails, that each may have a contact there."""
     metal, other, axis = technique.wires[METAL], technique.wires[OTHER], tile.sketch.y
     pads = max(metal.pad + metal.spacing, other.pad + other.spacing)
-    rail = (technique.rail + choices.rail_extra) // 2 + metal.spacing + metal.pad // 2
+    rail = choices.half_rail(technique) + metal.spacing + metal.pad // 2
     for side in ("left", "right"):
         lines = _in_order(tile, side)
         axis.order(lines, pads)

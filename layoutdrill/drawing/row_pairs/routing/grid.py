@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import field
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.job import ABSENT
+from layoutdrill.drawing.row_pairs.job import ABSENT, Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, Region, Stand, Strip
@@ -84,9 +84,8 @@ class Grid:
 
     floor: Floor
     rows: Rows
-    technique: Technique
+    job: Job
     choices: Choices
-    supplies: tuple[int, int]
     owner: list[int]
     steps: list[list[tuple[int, int]]] = field(default_factory=list)
     pins: dict[int, list[Pin]] = field(default_factory=dict)
@@ -97,6 +96,14 @@ class Grid:
     shut: set[int] = field(default_factory=set)
     cheapest: tuple[int, int] = (0, 0)
     effort: int = 0
+
+    @property
+    def technique(self) -> Technique:
+        return self.job.technique
+
+    @property
+    def supplies(self) -> tuple[int, int]:
+        return self.job.supply_nets
 
     @property
     def columns(self) -> int:
@@ -144,12 +151,10 @@ class Grid:
             self.owner[node] = net
 
 
-def build(
-    floor: Floor, rows: Rows, technique: Technique, supplies: tuple[int, int], choices: Choices, dice: Dice
-) -> Grid:
+def build(floor: Floor, rows: Rows, job: Job, choices: Choices, dice: Dice) -> Grid:
     """Return the grid with rails and supply straps in place and a pin for each rail, gate, and source or drain."""
-    nodes = len(technique.wires) * rows.count * floor.columns
-    grid = Grid(floor, rows, technique, choices, supplies, [FREE] * nodes)
+    nodes = len(job.technique.wires) * rows.count * floor.columns
+    grid = Grid(floor, rows, job, choices, [FREE] * nodes)
     _own_rails(grid)
     for strip in floor.strips:
         _own(grid, strip)
@@ -159,7 +164,7 @@ def build(
     for stand in floor.stands:
         _stand(grid, stand, dice)
     _join_neighbours(grid, dice)
-    for supply, row in zip(supplies, (0, rows.count - 1), strict=True):
+    for supply, row in zip(grid.supplies, (0, rows.count - 1), strict=True):
         if supply in grid.pins:  # gates tied to it, and ends in the row that is far from it, aim for the rail
             grid.pins[supply].insert(0, Pin(tuple(grid.across(METAL, row))))
     return grid

@@ -1,7 +1,5 @@
 """Say where wires leave a pair of rows, or only pass through."""
 
-from collections.abc import Mapping
-
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin
 from layoutdrill.drawing.shared.technique import METAL, OTHER
@@ -10,15 +8,16 @@ ALIEN = 1_000_000
 """Nets from here up belong to no cell."""
 
 
-def ask_for_ports(grid: Grid, nets: Mapping[str, int]) -> None:
+def ask_for_ports(grid: Grid) -> None:
     """Let ports leave on the sides that were chosen; one that would be nowhere a wire leaves on the left."""
     layers = (METAL,) if grid.technique.rings or grid.choices.landings else (METAL, OTHER)
     for port, chosen in grid.choices.sides.items():
-        pins = grid.pins.get(nets[port], [])
+        net = grid.job.nets[port]
+        pins = grid.pins.get(net, [])
         alone = len(pins) == 1 and pins[0].region is not None
         side = chosen or ("left" if alone else "")
         if side and pins:
-            pins.append(exit_pin(grid, side, nets[port], layers))
+            pins.append(exit_pin(grid, side, net, layers))
 
 
 def exit_pin(grid: Grid, side: str, net: int, layers: tuple[int, ...] = (METAL, OTHER)) -> Pin:
