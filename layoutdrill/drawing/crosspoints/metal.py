@@ -14,11 +14,14 @@ from layoutdrill.drawing.crosspoints.places import gate_order
 from layoutdrill.drawing.crosspoints.plan import Line
 from layoutdrill.drawing.crosspoints.task import LoadPlace, Loads, Task
 from layoutdrill.drawing.shared.canvas import Canvas, Span
-from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters
+from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.value import value
+
+Bars = tuple[tuple[tuple[Line, int, int], ...], tuple[int, ...]]
+"""Level diffusions, lowest first: lines with the middle of each and of their ground, and the middles of grounds."""
 
 
 @value
@@ -88,7 +91,7 @@ class Site:
 def draw_metal(task: Task) -> Canvas:
     """Return the drawing of one plane or two, with inverters below them."""
     pen = MetalPen(Canvas(), task.technique, task.choices.rail_extra)
-    site = Site(task, (pen, replace(pen, canvas=pen.canvas.placed(Transform(turns=3)))))
+    site = Site(task, (pen, pen.placed(Transform(turns=3))))
     ground, supply = task.supplies[::-1] if pen.one_kind else task.supplies
     planes = [_first(site)]
     if task.two:
@@ -121,24 +124,15 @@ def draw_metal(task: Task) -> Canvas:
     return pen.canvas
 
 
-def _plane(site: Site, gates: Mapping[str, int], rails: tuple[int, ...], bars: "Bars") -> Plane:
+def _plane(site: Site, gates: Mapping[str, int], rails: tuple[int, ...], bars: Bars) -> Plane:
     pen = site.pen
     beside = pen.rail + pen.metal_gap + pen.pad
     contacts = rails[0] - beside, rails[-1] + beside
     left = rails[0] - pen.rail - pen.metal_gap - pen.cover if pen.one_kind else contacts[0] - pen.body
     rings = pen.t.rings
     over = max(pen.metal_gap + pen.rail, 0 if rings is None else rings.gap + rings.width // 2)
-    high = max(bars.lines[-1][1], bars.grounds[-1])
-    top = high + pen.body + over
-    return Plane(gates, bars.lines, bars.grounds, rails, (left, contacts[1] + pen.body), contacts, top)
-
-
-@value
-class Bars:
-    """Level diffusions, lowest first: lines with the place of their ground, and the grounds."""
-
-    lines: tuple[tuple[Line, int, int], ...]
-    grounds: tuple[int, ...]
+    plane = Plane(gates, *bars, rails, (left, contacts[1] + pen.body), contacts, 0)
+    return replace(plane, top=plane.high + pen.body + over)
 
 
 def _bars(site: Site, lines: tuple[Line, ...], between: int, *, ground_first: bool, start: int = 0) -> Bars:
@@ -162,7 +156,7 @@ def _bars(site: Site, lines: tuple[Line, ...], between: int, *, ground_first: bo
         if rest:
             placed.append((rest.pop(0), at + 2 * step, at + step))
         at += 2 * step + between
-    return Bars(tuple(placed), tuple(grounds))
+    return tuple(placed), tuple(grounds)
 
 
 def _first(site: Site) -> Plane:
@@ -202,8 +196,7 @@ def _second(site: Site, first: Plane) -> Plane:
     plane = _plane(site, gates, rails, bars)
     if not task.plan.outputs:
         return plane
-    out = bars.lines[-1][1] + site.pair + site.beside
-    return replace(plane, top=max(plane.top, out))
+    return replace(plane, top=max(plane.top, plane.lines[-1][1] + site.pair + site.beside))
 
 
 def _area(site: Site, planes: list[Plane]) -> tuple[Rect, int]:
@@ -230,23 +223,16 @@ def _row(site: Site, planes: list[Plane], area: Rect, base: int) -> InverterRow:
     """Draw the inverters, and the ground that they hang from unless it is the first plane's."""
     pen, task, first = site.pen, site.task, planes[0]
     stages = [Stage(i.driver, i.pull_up, first.gates[i.a], first.gates[i.y]) for i in task.plan.complements]
-    outputs = {i.a: i for i in task.plan.outputs}
     for line, v, ground in planes[-1].lines:
-        if (i := outputs.get(line.net)) is not None:
-            out = v + (site.pair if ground < v else -site.pair)
-            stages.append(Stage(i.driver, i.pull_up, v, out, down=True))
-    if outputs:
+        if (i := task.plan.outputs.get(line.net)) is not None:
+            stages.append(Stage(i.driver, i.pull_up, v, v + (site.pair if ground < v else -site.pair), leaves=i.y))
+    if task.plan.outputs:
         pen.bar(0, (first.rails[0] - pen.body, planes[1].top + pen.body), base, pen.body)
         for u in (*first.rails, planes[1].top):
             pen.contact(u, base)
     place = RowPlace(base, task.widths.driver, task.widths.pull_up, floor=area.y0, tap=_row_tap(site, first))
     row = inverters(pen, stages, place)
-    below = _leave(site, row, area)
-    for s in stages:
-        if s.down:
-            name = next(i.y for i in task.plan.outputs if i.driver == s.driver)
-            pen.upright(pen.metal, s.out, (row.down, below), site.gate)
-            pen.label(name, pen.metal, s.out, below)
+    lead_down(pen, stages, row, _leave(site, row, area), site.gate)
     return row
 
 
@@ -307,13 +293,12 @@ def _level_rail(site: Site, number: int, plane: Plane, loads: Loads, base: int) 
 def _ends(site: Site, number: int, plane: Plane, leave: int | None, row: InverterRow | None) -> None:
     """Draw the contacts at the ends of lines, and the metal in which the last plane's lines leave."""
     pen = site.pens[number]
-    outputs = {i.a for i in site.task.plan.outputs}
     for line, v, _ in plane.lines:
         for u in plane.contacts if not pen.one_kind else plane.contacts[1:]:
             pen.contact(u, v)
         if leave is None:
             continue
-        if row is not None and line.net in outputs:
+        if row is not None and line.net in site.task.plan.outputs:
             pen.level(pen.metal, (plane.contacts[1], -row.inputs), v, site.gate)
             continue
         pen.level(pen.metal, (plane.contacts[1], leave), v, pen.pad)

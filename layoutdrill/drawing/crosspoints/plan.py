@@ -72,12 +72,12 @@ class Plane:
 class Plan:
     """
     One plane, or two of which the second's gates are the first one's lines; the inverters that make complements of
-    the first one's gate lines, and those behind the last one's lines; and by what the planes are programmed.
+    the first one's gate lines, and those behind the last one's lines, by line; and by what the planes are programmed.
     """
 
     planes: tuple[Plane, ...]
     complements: tuple[Inverter, ...]
-    outputs: tuple[Inverter, ...]
+    outputs: Mapping[str, Inverter]
     program: Program = Program.TRANSISTOR
 
 
@@ -117,8 +117,8 @@ def plan_of(tiling: Tiling, ports: Collection[str] = ()) -> Plan | None:
         for (a, y), driver in by_role.drivers.items()
     ]
     lines = [{line.net for line in plane.lines} for plane in planes]
-    outputs = tuple(i for i in inverters if i.a in lines[-1])
-    complements = tuple(i for i in inverters if i.a not in lines[-1])
+    outputs = {i.a: i for i in inverters if i.a in lines[-1]}
+    complements = tuple(i for i in inverters if i.a not in outputs)
     names = [line.load for plane in planes for line in plane.lines] + [i.pull_up for i in inverters]
     chained = all(set(plane.gates) <= lines[0] for plane in planes[1:])
     made = all(i.y in planes[0].gates for i in complements)

@@ -6,7 +6,6 @@ other. A second plane lies at right angles to the first, whose lines are its gat
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 from itertools import pairwise
 
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
@@ -14,7 +13,7 @@ from layoutdrill.drawing.crosspoints.places import gate_order, spread
 from layoutdrill.drawing.crosspoints.plan import Line, Program
 from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads, Task
 from layoutdrill.drawing.shared.canvas import Canvas, Span
-from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, out_reach
+from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down, out_reach
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -101,14 +100,16 @@ class Site:
 def draw_poly(task: Task) -> Canvas:
     """Return the drawing of one plane or two, with inverters below them."""
     pen = PolyPen(Canvas(), task.technique, task.choices.rail_extra)
-    site = Site(task, (pen, replace(pen, canvas=pen.canvas.placed(Transform(turns=3)))))
+    site = Site(task, (pen, pen.placed(Transform(turns=3))))
     first = _first(site)
     end = _end(site, first)
+    ends = [end]
     low = first.rails[0]
     planes = [first, _second(site, first, end)] if task.two else [first]
     stages = [_stage(i.driver, i.pull_up, first, i.a, i.y) for i in task.plan.complements]
     if task.two:
         stages += _behind(site, planes[1])
+        ends.append(_second_end(site, first))
     row = _row(site, stages, low) if stages else None
     spans = [_first_gates(site, first, row)]
     if task.two:
@@ -121,7 +122,7 @@ def draw_poly(task: Task) -> Canvas:
         place = LoadPlace(plane.left - pen.body, 0, plane.rails[0], site.spare, task.choices.taps)
         loads.append(draw_loads(site.pens[n], plane.lines, task.widths.loads[n], place, task.supplies[1]))
         _bed(site, n, plane)
-    _lines(site, planes, end, loads, row)
+    _lines(site, planes, ends, loads, row)
     _rails(site, planes, end, loads)
     if row is not None:
         _join(site, stages, row, loads[0])
@@ -180,7 +181,13 @@ def _end(site: Site, plane: Plane) -> End:
     if not choices.railed:
         return End(None, side, side + choices.past)
     pad = plane.right + site.to_end
-    return End(pad, pad + pen.to_rail, pad + pen.to_rail + pen.rail + choices.past)
+    rail = pad + pen.to_rail
+    return End(pad, rail, rail if site.task.two else rail + pen.rail + choices.past)
+
+
+def _second_end(site: Site, first: Plane) -> End:
+    pen, rail = site.pen, -first.rails[0]
+    return End(rail - pen.to_rail, rail, rail + pen.rail + site.task.choices.past)
 
 
 def _stage(driver: str, pull_up: str, plane: Plane, a: str, y: str) -> Stage:
@@ -195,12 +202,11 @@ def _stage(driver: str, pull_up: str, plane: Plane, a: str, y: str) -> Stage:
 
 def _behind(site: Site, plane: Plane) -> list[Stage]:
     """Return the places of the inverters behind a second plane's lines, which become their gates."""
-    beside, outputs = site.pen.beside, {i.a: i for i in site.task.plan.outputs}
-    out = out_reach(site.pen, site.task.widths.pull_up)[0]
+    beside, out = site.pen.beside, out_reach(site.pen, site.task.widths.pull_up)[0]
     return [
-        Stage(i.driver, i.pull_up, v, v + beside + out, v - beside, v + beside, down=True)
+        Stage(i.driver, i.pull_up, v, v + beside + out, v - beside, v + beside, leaves=i.y)
         for line, v in plane.lines
-        if (i := outputs.get(line.net)) is not None
+        if (i := site.task.plan.outputs.get(line.net)) is not None
     ]
 
 
@@ -295,24 +301,16 @@ def _bed(site: Site, number: int, plane: Plane) -> None:
     pen.bed(0, area, [(u, v) for v in rails])
 
 
-def _lines(site: Site, planes: list[Plane], end: End, loads: list[Loads], row: InverterRow | None) -> None:
+def _lines(site: Site, planes: list[Plane], ends: list[End], loads: list[Loads], row: InverterRow | None) -> None:
     """Draw the lines' metal from their loads on, over to poly where they pass a rail, and on to where they leave."""
-    task, pen = site.task, site.pen
-    outputs = {i.a for i in task.plan.outputs}
-    last = planes[-1]
-    for line, v in planes[0].lines:
-        _line(pen, v, loads[0].start, end.pad, end.rail if task.two else end.leave)
-        if not task.two:
-            pen.label(line.net, pen.metal if end.pad is None else pen.poly, end.leave, v)
-    if task.two:
-        side = -planes[0].rails[0]
-        for line, v in last.lines:
-            leave = side + pen.rail + task.choices.past
-            if row is not None and line.net in outputs:
+    for pen, plane, end, bank in zip(site.pens, planes, ends, loads, strict=False):
+        for line, v in plane.lines:
+            leave = end.leave
+            if row is not None and line.net in site.task.plan.outputs:
                 leave = -row.inputs
-            else:
-                site.pens[1].label(line.net, pen.poly, leave, v)
-            _line(site.pens[1], v, loads[1].start, side - pen.to_rail, leave)
+            elif plane is planes[-1]:
+                pen.label(line.net, pen.metal if end.pad is None else pen.poly, leave, v)
+            _line(pen, v, bank.start, end.pad, leave)
 
 
 def _line(pen: PolyPen, v: int, start: int, pad: int | None, end: int) -> None:
@@ -349,11 +347,7 @@ def _rails(site: Site, planes: list[Plane], end: End, loads: list[Loads]) -> Non
 
 def _join(site: Site, stages: list[Stage], row: InverterRow, loads: Loads) -> None:
     """Join a row's rail to that of the loads; lead out what leaves below."""
-    pen, task = site.pen, site.task
+    pen = site.pen
     pen.level(pen.metal, (loads.rail - pen.rail, row.ends[1]), row.rail, pen.rail)
     pen.upright(pen.metal, loads.rail, (row.rail - pen.rail, loads.reach[1]), pen.rail)
-    below, outputs = _below(site, row), {i.driver: i.y for i in task.plan.outputs}
-    for s in stages:
-        if s.down:
-            pen.upright(pen.poly, s.out, (row.down, below), pen.gate)
-            pen.label(outputs[s.driver], pen.poly, s.out, below)
+    lead_down(pen, stages, row, _below(site, row), pen.gate)

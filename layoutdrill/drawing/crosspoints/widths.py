@@ -33,7 +33,7 @@ def settle_widths(
     Raises LayoutdrillError for a netlist in which transistors of one sort differ.
     """
     crossings = [t for plane in plan.planes for line in plane.lines for t in line.standing.values()]
-    inverters = (*plan.complements, *plan.outputs)
+    inverters = (*plan.complements, *plan.outputs.values())
     drivers, pull_ups = [i.driver for i in inverters], [i.pull_up for i in inverters]
     channel = technique.channel
 

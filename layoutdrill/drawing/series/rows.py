@@ -128,15 +128,14 @@ def draw_lines(
     """
     half = pen.pad
     for number, (net, x) in enumerate(zip(form.across.nets, form.across.at, strict=True)):
-        mask = pen.poly if isinstance(pen, PolyPen) else pen.metal
-        pen.upright(mask, x, (stops.get(net, y[0]), y[1]), form.line)
+        pen.upright(pen.gates, x, (stops.get(net, y[0]), y[1]), form.line)
         if net in made:
             continue
         low = net not in stops and (
             contacts is GateContacts.LOW or (contacts is GateContacts.SPLIT and number % 2 == 0)
         )
         if contacts is GateContacts.NONE:
-            pen.label(net, mask, x, y[1] if net in stops else y[0])
+            pen.label(net, pen.gates, x, y[1] if net in stops else y[0])
         else:
             at = y[0] - half if low else y[1] + half
             pen.joint(x, at)

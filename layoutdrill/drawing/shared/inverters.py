@@ -22,8 +22,8 @@ from layoutdrill.value import value
 class Stage(NamedTuple):
     """
     An inverter: the names of its driver and its pull-up, and its places along the row: its input's line, its output's,
-    and with poly gates the contacts of source and drain on either side of the input. With `down` the output goes on
-    below, and does not come from above.
+    and with poly gates the contacts of source and drain on either side of the input. Where `leaves` names the output,
+    it goes on below by that name, and does not come from above.
     """
 
     driver: str
@@ -32,7 +32,7 @@ class Stage(NamedTuple):
     out: int
     source: int = 0
     drain: int = 0
-    down: bool = False
+    leaves: str = ""
 
 
 @value
@@ -61,7 +61,7 @@ class RowPlace:
 class InverterRow:
     """
     Where a row ends: the height of the far supply's rail, from where to where it must run, and heights down to which
-    the lines of inputs, and of outputs, come, and from which those of outputs that go `down` begin.
+    the lines of inputs, and of outputs, come, and from which those of outputs that leave `down` begin.
 
     With metal gates `near` is the lowest edge of the transistors of the first kind, `far` the area of the others, if
     they are of another kind.
@@ -90,6 +90,14 @@ def pair_room(pen: PolyPen | MetalPen, place: RowPlace, pitch: GridUnits) -> int
     if pen.t.buried is None:
         return 0
     return max(0, place.pull_up.width + 2 * pen.t.gate_past + pen.under.spacing - pitch)
+
+
+def lead_down(pen: PolyPen | MetalPen, stages: Sequence[Stage], row: InverterRow, below: GridUnits, half: int) -> None:
+    """Lead the outputs that leave below a row down to a height, in the layer of gates, and name them there."""
+    for s in stages:
+        if s.leaves:
+            pen.upright(pen.gates, s.out, (row.down, below), half)
+            pen.label(s.leaves, pen.gates, s.out, below)
 
 
 def out_reach(pen: PolyPen, pull_up: Size) -> Span:
@@ -142,18 +150,18 @@ def _loaded(pen: PolyPen, stages: Sequence[Stage], place: RowPlace) -> InverterR
     near, gate = drive - half, drive + half + t.other_gap
     out = drive + half + t.gate_past + pen.under.spacing + pen.pad
     rail = pen.load_drain(gate, pull_up)
-    if any(s.down for s in stages):
+    if any(s.leaves for s in stages):
         rail = max(rail, out + pen.pad + pen.metal_gap + pen.rail)
     places = []
     for s in stages:
         sense = 1 if s.drain > s.gate else -1
         away = pen.pad + pen.under.spacing + pull_up.width // 2 + t.gate_past
-        at = s.drain + sense * away if s.down else s.out
+        at = s.drain + sense * away if s.leaves else s.out
         _driver(hung, s, 0, drive, width, 0)
         hung.level(t.diffusion[0], (s.drain - sense * pen.body, at + sense * pull_up.width // 2), drive, half)
         load = hung.placed(Transform(at, 0, 1, mirrored=True))
         load.depletion_load(near, gate, rail, pull_up, neck=pen.gate)
-        if s.down:
+        if s.leaves:
             hung.contact(s.drain, drive, 0)
             hung.upright(pen.metal, s.drain, (drive, out), pen.pad)
             hung.joint(s.drain, out)

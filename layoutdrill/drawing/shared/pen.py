@@ -44,6 +44,11 @@ class Pen:
         return self.t.wires[OTHER]
 
     @property
+    def gates(self) -> str:
+        """The mask of gate lines."""
+        return self.t.wires[self.t.gate_layer].layer
+
+    @property
     def upper(self) -> Wire:
         return self.t.wires[UPPER_METAL]
 
