@@ -8,8 +8,8 @@ import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.drawing.arrays import array_drawing
+from layoutdrill.drawing.series.gate_lines import path_over
 from layoutdrill.drawing.series.plan import is_series, plan_of
-from layoutdrill.drawing.shared.gate_lines import path_over
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout

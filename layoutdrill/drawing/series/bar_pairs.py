@@ -6,6 +6,7 @@ parallel; two rows share the bar of the rail, and two the space, or the well, of
 """
 
 from dataclasses import replace
+from itertools import groupby
 
 from layoutdrill.drawing.series.plan import Row
 from layoutdrill.drawing.series.rows import RowForm, draw_lines, hang_inverters, row_form
@@ -22,11 +23,15 @@ _SERIES, _OUTPUT, _RAIL = range(3)
 
 @value
 class Stack:
-    """The middle of each bar by what it is and its row, and half the height of bars in series and of the others."""
+    """
+    The middle of each bar by what it is and its row, half the height of bars in series and of the others, and
+    the width of channels that stand between two.
+    """
 
     at: dict[tuple[int, int], int]
     series: int
     other: int
+    standing: int
 
     def half(self, bar: int) -> int:
         return self.series if bar == _SERIES else self.other
@@ -34,13 +39,11 @@ class Stack:
     @property
     def groups(self) -> list[tuple[int, int, int]]:
         """Return the groups of bars of one kind, 0 for n and 1 for p, and from where to where each reaches."""
-        groups: list[tuple[int, int, int]] = []
-        for (bar, _), y in sorted(self.at.items(), key=lambda item: item[1]):
-            kind, half = int(bar != _SERIES), self.half(bar)
-            if groups and groups[-1][0] == kind:
-                groups[-1] = kind, groups[-1][1], y + half
-            else:
-                groups.append((kind, y - half, y + half))
+        groups = []
+        bars = sorted((y, bar) for (bar, _), y in self.at.items())
+        for in_series, group in groupby(bars, lambda item: item[1] == _SERIES):
+            ys, half = [y for y, _ in group], self.series if in_series else self.other
+            groups.append((int(not in_series), ys[0] - half, ys[-1] + half))
         return groups
 
 
@@ -67,19 +70,18 @@ def draw_bar_pairs(task: Task) -> Canvas:
     outer = inner - 2 * pen.pad - choices.rail_extra - pen.metal_gap
     right = across.at[-1] + edge + side
     columns = Columns(dice.pick(((inner, outer), (outer, inner))), right)
-    stack = _stacked(pen, task, form, dice.below(2))
+    stack = _stacked(pen, task, form, standing, dice.below(2))
     out = right + pen.pad + pen.metal_gap + (t.rings.width + 2 * t.rings.gap if t.rings else 0)
     for number, row in enumerate(rows):
-        at = [stack.at[bar, number] for bar in (_SERIES, _OUTPUT, _RAIL)]
-        _row(pen, form, columns, (stack, at, standing), row)
-        pen.level(pen.metal, (right, out), at[_OUTPUT], pen.wire)
-        pen.label(row.output, pen.metal, out, at[_OUTPUT])
+        _row(pen, form, columns, stack, number, row)
+        pen.level(pen.metal, (right, out), stack.at[_OUTPUT, number], pen.wire)
+        pen.label(row.output, pen.metal, out, stack.at[_OUTPUT, number])
     for y in {y for (bar, _), y in stack.at.items() if bar == _RAIL}:
         pen.bar(1, (columns.rails[1] - pen.body, across.at[-1] + pen.reach(standing)), y, stack.other)
         pen.contact(columns.rails[1], y)
     groups, stops = stack.groups, dict[str, int]()
     if task.made:
-        own, stops = _inverters(pen, task, form, columns, (stack, standing))
+        own, stops = _inverters(pen, task, form, columns, stack)
         kind, _, high = groups[0]
         groups[0] = kind, own.near, high
         assert own.far is not None
@@ -90,16 +92,16 @@ def draw_bar_pairs(task: Task) -> Canvas:
         pen.box(pen.metal, (x - pen.pad - extra, x + pen.pad), (low, high))
         pen.label(task.supplies[supply], pen.metal, x, dice.pick((low, high)))
     past = pen.doped.metal_past + 2 * dice.between(1, 6)
-    draw_lines(pen, form, (low - past, high + past), stops, task.made)
+    draw_lines(pen, task, form, (low - past, high + past), stops)
     return pen.canvas
 
 
-def _stacked(pen: MetalPen, task: Task, form: RowForm, first: int) -> Stack:
+def _stacked(pen: MetalPen, task: Task, form: RowForm, standing: int, first: int) -> Stack:
     """Return the bars from the bottom up, every second row upside down; the lowest one when `first` is 1."""
     t, d = pen.t, pen.doped
     # a bar between two rows of standing channels keeps their metals apart
     other = max(pen.body, pen.metal_gap // 2 + d.window_past + d.metal_past - d.past)
-    stack = Stack({}, form.half, other)
+    stack = Stack({}, form.half, other, standing)
     beside = max(pen.apart, pen.metal_gap + 2 * pen.plate_past)
     between = (beside if t.rings is None else pen.across) + task.choices.apart
     y, last = 0, -1
@@ -117,18 +119,14 @@ def _stacked(pen: MetalPen, task: Task, form: RowForm, first: int) -> Stack:
     return stack
 
 
-def _row(pen: MetalPen, form: RowForm, columns: Columns, place: tuple[Stack, list[int], int], row: Row) -> None:
-    """Draw a row; `place` is the stack, the heights of its three bars, and the width of its standing channels."""
-    across, (stack, at, standing) = form.across, place
-    series, output = at[_SERIES], at[_OUTPUT]
+def _row(pen: MetalPen, form: RowForm, columns: Columns, stack: Stack, number: int, row: Row) -> None:
+    across, standing = form.across, stack.standing
+    series, output, rail = (stack.at[bar, number] for bar in (_SERIES, _OUTPUT, _RAIL))
     left, right = columns.rails[0] - pen.body, columns.output + pen.body
-    channels = [
-        (x - form.length // 2, x + form.length // 2) for x in sorted(across.of(link.gate) for link in row.series)
-    ]
-    pen.series((left, right), series, form.half, channels)
+    pen.series((left, right), series, form.half, (across.of(link.gate) for link in row.series), form.length)
     for link in row.series:
         pen.size(link.name, form.length, form.width)
-    middle, reach = (output + at[_RAIL]) // 2, pen.t.channel // 2
+    middle, reach = (output + rail) // 2, pen.t.channel // 2
     for link in row.parallel:
         ends = middle - reach, middle + reach
         pen.channel(ends, across.of(link.gate), standing)
@@ -142,16 +140,15 @@ def _row(pen: MetalPen, form: RowForm, columns: Columns, place: tuple[Stack, lis
 
 
 def _inverters(
-    pen: MetalPen, task: Task, form: RowForm, columns: Columns, place: tuple[Stack, int]
+    pen: MetalPen, task: Task, form: RowForm, columns: Columns, stack: Stack
 ) -> tuple[InverterRow, dict[str, int]]:
     """Draw the inverters below the lowest bar: from it, if it is a rail's, or from one of their own."""
-    stack, standing = place
-    bar, base = min(((bar, y) for (bar, _), y in stack.at.items()), key=lambda item: item[1])
+    base, bar = min((y, bar) for (bar, _), y in stack.at.items())
     first = int(bar == _RAIL)
     if not first:
         base -= stack.series + max(pen.apart, pen.metal_gap + 2 * pen.plate_past) + pen.body
     hung = replace(
-        task.inverter_row(base, (standing, standing), columns.rails[1 - first]), first=first, bar=first * stack.other
+        task.inverter_row(base, (stack.standing,) * 2, columns.rails[1 - first]), first=first, bar=first * stack.other
     )
     return hang_inverters(pen, task, form.across, hung, None if first else columns.rails[0])
 

@@ -6,11 +6,12 @@ Rails lie level, one row between each two, every second row upside down; gate li
 
 from dataclasses import replace
 
+from layoutdrill.drawing.series.gate_lines import path_over
 from layoutdrill.drawing.series.plan import Row
-from layoutdrill.drawing.series.rows import GateContacts, RowForm, draw_lines, draw_row, hang_inverters, row_form
+from layoutdrill.drawing.series.rows import RowForm, draw_lines, draw_row, hang_inverters, row_form
 from layoutdrill.drawing.series.supplies import broaden, join_rails, lead_out, tap_gaps
 from layoutdrill.drawing.series.task import Task
-from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.canvas import Canvas
 from layoutdrill.drawing.shared.poly import Heights, PolyPen, heights_of
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -64,7 +65,7 @@ def draw_level_pairs(task: Task) -> Canvas:
         broaden(pen, rails, edges, [x for x in form.across.gaps if x not in gaps])
     past = pen.rail + pen.metal_gap + 2 * dice.between(0, 3)
     span = rails[0][0] - past, rails[-1][0] + past
-    draw_lines(pen, form, span, stops, task.made, dice.pick(tuple(GateContacts)))
+    draw_lines(pen, task, form, span, stops)
     return pen.canvas
 
 
@@ -76,19 +77,18 @@ def _frame(heights: Heights, row: int, first: int) -> Transform:
 
 def _row(pen: PolyPen, form: RowForm, heights: Heights, row: Row, chosen: PairChoices) -> None:
     across = form.across
-    acting = sorted(across.nets.index(link.gate) for link in row.series)
-    first, last = acting[0], acting[-1] + 1
+    acting = {across.nets.index(link.gate) for link in row.series}
+    first, last = min(acting), max(acting) + 1
     middle = (heights.near[0] + heights.near[1]) // 2
     draw_row(pen, form, row, middle, (first, last), {first, last})
     for gap, end in ((first, 0), (last, heights.wire)):
         pen.upright(pen.metal, across.gaps[gap], (middle, end), pen.pad)
     low, high = heights.far
     ends: dict[int, bool] = {}  # whether a gap is the high rail's
-    for group in _neighbours(acting):
-        for number, gap in enumerate(range(group[0], group[-1] + 2)):
+    for a, b in path_over(acting, first, last, ()).runs:
+        for number, gap in enumerate(range(a, b + 1)):
             ends[gap] = (number % 2 == 0) == chosen.rail_first
-        left, right = across.gaps[group[0]] - pen.body, across.gaps[group[-1] + 1] + pen.body
-        pen.box(pen.t.diffusion[1], (left, right), (low, high))
+        pen.box(pen.t.diffusion[1], (across.gaps[a] - pen.body, across.gaps[b] + pen.body), (low, high))
     for gap, to_rail in ends.items():
         at = _contacts(pen, heights, chosen, to_rail=to_rail)
         for v in at:
@@ -112,14 +112,3 @@ def _contacts(pen: PolyPen, heights: Heights, chosen: PairChoices, *, to_rail: b
     if chosen.apart:
         return ((high if to_rail else low),)
     return ((low + high) // 2,)
-
-
-def _neighbours(acting: list[int]) -> list[Span]:
-    """Return the first and last of each group of lines side by side."""
-    groups: list[list[int]] = []
-    for line in acting:
-        if groups and groups[-1][-1] == line - 1:
-            groups[-1].append(line)
-        else:
-            groups.append([line])
-    return [(group[0], group[-1]) for group in groups]

@@ -2,7 +2,6 @@
 
 from layoutdrill.drawing.series.plan import Row
 from layoutdrill.drawing.series.rows import (
-    GateContacts,
     RowForm,
     contact_room,
     draw_lines,
@@ -68,8 +67,7 @@ def draw_loaded(task: Task) -> Canvas:
         pen.box(pen.metal, x, (bottom, high + (pen.cover if isinstance(pen, MetalPen) else 0)))
         pen.label(net, pen.metal, x[0], dice.pick((bottom, high)))
     past = pen.metal_gap + 2 * dice.between(0, 4)
-    contacts = GateContacts.NONE if metal else dice.pick(tuple(GateContacts))
-    draw_lines(pen, form, (min(ends) - past, high + past), stops, task.made, contacts)
+    draw_lines(pen, task, form, (min(ends) - past, high + past), stops)
     return pen.canvas
 
 

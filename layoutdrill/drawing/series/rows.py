@@ -1,26 +1,19 @@
 """Draw a row of transistors in series across gate lines, and the lines, in the way of the process's gates."""
 
 from collections.abc import Collection, Mapping
-from enum import Enum
 
+from layoutdrill.drawing.series.gate_lines import GateLines, gate_lines, path_over
 from layoutdrill.drawing.series.plan import Row
 from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.gate_lines import GateLines, path_over
-from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, inverters
+from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, inverters, pair_room
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
-
-class GateContacts(Enum):
-    """Where poly lines have contacts to metal: nowhere, at one end, or in turn at either."""
-
-    NONE = "plain"
-    LOW = "below"
-    HIGH = "above"
-    SPLIT = "in turn"
+_CONTACTS = (), (True,), (False,), (True, False)
+"""Whether poly lines, in turn, have contacts to metal at their lower ends: none has any, all below, all above."""
 
 
 @value
@@ -59,7 +52,11 @@ def row_form(
         line, half = task.dice.pick((pen.wire, gate // 2)), pen.reach(width)
         pitch = widest + pen.metal_gap
     pitch += loose
-    across = task.gate_lines(pitch, task.pair_room(pen, room, pitch), wider)
+    apart = task.choices.spread  # between columns of address lines
+    if task.made:
+        apart = max(apart, pair_room(pen, task.inverter_row(0, room), pitch))
+    more = dict.fromkeys(range(2, len(task.nets), 2), apart)
+    across = gate_lines(task.nets, pitch, more | {gap: max(least, more.get(gap, 0)) for gap, least in wider.items()})
     return RowForm(across, line, half, length, width if isinstance(pen, PolyPen) else 2 * (half - pen.doped.inset))
 
 
@@ -76,21 +73,26 @@ def draw_row(
     acting = {across.nets.index(link.gate) for link in row.series}
     for link in row.series:
         pen.size(link.name, form.length, form.width)
-    if isinstance(pen, PolyPen):
-        pen.series(across, path_over(acting, *ends, wired), y, form.half)
-        for link in row.series:
-            if link.depletion:
-                x, past = across.of(link.gate), pen.buried.implant_past
-                far = form.length // 2 + past
-                pen.level(pen.buried.implant, (x - far, x + far), y, form.half + past)
+    if isinstance(pen, MetalPen):
+        left, right = (pen.body if gap in wired else pen.under.width // 2 for gap in ends)
+        reach = across.gaps[ends[0]] - left, across.gaps[ends[1]] + right
+        pen.series(reach, y, form.half, (across.at[k] for k in acting), form.length)
+        for gap in wired:
+            if ends[0] <= gap <= ends[1]:
+                pen.contact(across.gaps[gap], y)
         return
-    left, right = (pen.body if gap in wired else pen.under.width // 2 for gap in ends)
-    reach = across.gaps[ends[0]] - left, across.gaps[ends[1]] + right
-    channels = [(across.at[k] - form.length // 2, across.at[k] + form.length // 2) for k in sorted(acting)]
-    pen.series(reach, y, form.half, channels)
-    for gap in wired:
-        if ends[0] <= gap <= ends[1]:
-            pen.contact(across.gaps[gap], y)
+    path = path_over(acting, *ends, wired)
+    for a, b in path.runs:
+        pen.level(pen.t.diffusion[0], (across.gaps[a] - pen.body, across.gaps[b] + pen.body), y, form.half)
+    for a, b in path.bridges:
+        pen.level(pen.metal, (across.gaps[a] - pen.pad, across.gaps[b] + pen.pad), y, pen.pad)
+    for gap in path.contacts:
+        pen.contact(across.gaps[gap], y, 0)
+    for link in row.series:
+        if link.depletion:
+            x, past = across.of(link.gate), pen.buried.implant_past
+            far = form.length // 2 + past
+            pen.level(pen.buried.implant, (x - far, x + far), y, form.half + past)
 
 
 def hang_inverters(
@@ -104,39 +106,30 @@ def hang_inverters(
     row = inverters(pen, task.stages(across), place)
     stops = dict.fromkeys(task.made, row.outputs)
     if isinstance(pen, MetalPen):
-        stops |= {made.line: row.inputs for made in task.complements}
+        stops |= {made.line: row.inputs for made in task.plan.complements}
         if x is not None:
-            last = max(across.of(made.line) for made in task.complements) + pen.reach(place.driver.width)
+            last = max(across.of(made.line) for made in task.plan.complements) + pen.reach(place.driver.width)
             pen.bar(0, (x - pen.body, last), place.base, pen.body)
             pen.contact(x, place.base)
     return row, stops
 
 
-def draw_lines(
-    pen: PolyPen | MetalPen,
-    form: RowForm,
-    y: Span,
-    stops: Mapping[str, int],
-    made: Collection[str],
-    contacts: GateContacts = GateContacts.NONE,
-) -> None:
+def draw_lines(pen: PolyPen | MetalPen, task: Task, form: RowForm, y: Span, stops: Mapping[str, int]) -> None:
     """
     Draw the gate lines from end to end, each named at its lower end.
 
     `stops` says of lines that begin further up where that is; those are named at the top, or not at all if the array
-    has `made` them itself.
+    has made them itself.
     """
-    half = pen.pad
+    contacts = task.dice.pick(_CONTACTS) if isinstance(pen, PolyPen) else ()
     for number, (net, x) in enumerate(zip(form.across.nets, form.across.at, strict=True)):
         pen.upright(pen.gates, x, (stops.get(net, y[0]), y[1]), form.line)
-        if net in made:
+        if net in task.made:
             continue
-        low = net not in stops and (
-            contacts is GateContacts.LOW or (contacts is GateContacts.SPLIT and number % 2 == 0)
-        )
-        if contacts is GateContacts.NONE:
+        if not contacts:
             pen.label(net, pen.gates, x, y[1] if net in stops else y[0])
         else:
-            at = y[0] - half if low else y[1] + half
+            low = net not in stops and contacts[number % len(contacts)]
+            at = y[0] - pen.pad if low else y[1] + pen.pad
             pen.joint(x, at)
             pen.label(net, pen.metal, x, at)

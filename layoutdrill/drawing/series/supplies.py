@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 
+from layoutdrill.drawing.series.gate_lines import GateLines
 from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.gate_lines import GateLines
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.units import GridUnits
 

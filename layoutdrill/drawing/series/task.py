@@ -3,10 +3,10 @@
 from collections.abc import Mapping
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.series.plan import Complement, Plan
+from layoutdrill.drawing.series.gate_lines import GateLines
+from layoutdrill.drawing.series.plan import Plan
 from layoutdrill.drawing.shared.canvas import Canvas
-from layoutdrill.drawing.shared.gate_lines import GateLines, gate_lines
-from layoutdrill.drawing.shared.inverters import RowPlace, Stage, pair_room
+from layoutdrill.drawing.shared.inverters import RowPlace, Stage
 from layoutdrill.drawing.shared.job import Choices
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.drawing.shared.poly import PolyPen
@@ -62,44 +62,26 @@ class Task:
         return self.sizes[self.plan.rows[0].series[0].name]
 
     @property
-    def complements(self) -> tuple[Complement, ...]:
-        return self.plan.complements
-
-    @property
     def made(self) -> frozenset[str]:
         """Return the lines that the array makes itself, from the line beside each."""
         return frozenset(c.complement for c in self.plan.complements)
 
     def inverter_row(self, base: GridUnits, widths: tuple[int, int], tap: int = 0) -> RowPlace:
         """Return the place of the row of inverters; `widths` are those of transistors that the netlist leaves free."""
-        sizes = [self.sizes[name] for name in self.complements[0].transistors]
+        sizes = [self.sizes[name] for name in self.plan.complements[0].transistors]
         driver, pull_up = (
             Size(size.length or self.technique.channel, size.width or width)
             for size, width in zip(sizes, widths, strict=True)
         )
         return RowPlace(base, driver, pull_up, apart=self.choices.apart, tap=tap)
 
-    def gate_lines(self, pitch: GridUnits, room: GridUnits, wider: Mapping[int, int]) -> GateLines:
-        """
-        Return the address lines a pitch apart; gaps between columns are wider by what the seed says, or by `room` at
-        least, and any gap by what `wider` says of its number.
-        """
-        more = {gap: max(room, self.choices.spread) for gap in range(2, len(self.nets), 2)}
-        for gap, least in wider.items():
-            more[gap] = max(least, more.get(gap, 0))
-        return gate_lines(self.nets, pitch, more)
-
     def stages(self, across: GateLines) -> list[Stage]:
         """Return the inverters' places below the address lines."""
         stages = []
-        for made in self.complements:
+        for made in self.plan.complements:
             own, other = across.nets.index(made.line), across.nets.index(made.complement)
             far, out = (own, own + 1) if other > own else (own + 1, own)
             driver, pull_up = made.transistors
             x, y = across.at[own], across.at[other]
             stages.append(Stage(driver, pull_up, x, y, across.gaps[far], across.gaps[out]))
         return stages
-
-    def pair_room(self, pen: PolyPen | MetalPen, widths: tuple[int, int], pitch: GridUnits) -> int:
-        """Return by how much the gaps between columns must be wider for the sake of the inverters."""
-        return pair_room(pen, self.inverter_row(0, widths), pitch) if self.made else 0

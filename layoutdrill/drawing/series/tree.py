@@ -1,7 +1,7 @@
 """Draw a tree of switches: level rows across the gate lines, forks upright in metal or in diffusion."""
 
 from layoutdrill.drawing.series.plan import Plan
-from layoutdrill.drawing.series.rows import GateContacts, contact_room, draw_lines, draw_row, row_form
+from layoutdrill.drawing.series.rows import contact_room, draw_lines, draw_row, row_form
 from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.series.tree_supplies import Supplied, supplied
 from layoutdrill.drawing.shared.canvas import Canvas
@@ -73,8 +73,7 @@ def draw_tree(task: Task) -> Canvas:
     past = pen.metal_gap + 2 * dice.between(0, 4)
     span = supplies.y[0] - past, supplies.y[1] + past
     _root(pen, task, forks[0], (pitch, supplies), span)
-    contacts = dice.pick(tuple(GateContacts)) if isinstance(pen, PolyPen) else GateContacts.NONE
-    draw_lines(pen, form, span, supplies.stops, task.made, contacts)
+    draw_lines(pen, task, form, span, supplies.stops)
     return pen.canvas
 
 

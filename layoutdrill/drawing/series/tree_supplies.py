@@ -2,11 +2,11 @@
 
 from dataclasses import replace
 
+from layoutdrill.drawing.series.gate_lines import GateLines
 from layoutdrill.drawing.series.rows import hang_inverters
 from layoutdrill.drawing.series.supplies import tap_gaps
 from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.gate_lines import GateLines
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.geometry.rect import Rect

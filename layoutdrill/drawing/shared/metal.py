@@ -77,11 +77,12 @@ class MetalPen(Pen):
         """Draw a level bar of doped silicon."""
         self.diffuse(kind, x, (y - half, y + half))
 
-    def series(self, ends: Span, y: GridUnits, half: GridUnits, channels: Iterable[Span]) -> None:
-        """Draw a level bar with a channel in each of the gaps given, from left to right, and the metal over them."""
+    def series(self, ends: Span, y: GridUnits, half: GridUnits, channels: Iterable[int], length: GridUnits) -> None:
+        """Draw a level bar with channels of a length about the places given, and the metal over them."""
         d, at = self.doped, ends[0]
         pieces = []
-        for low, high in channels:
+        for x in sorted(channels):
+            low, high = x - length // 2, x + length // 2
             pieces.append((at, low))
             at = high
             self.level(

@@ -1,7 +1,6 @@
 """Parts with poly gates: strips of diffusion under gate lines, depletion loads, rows of complementary transistors."""
 
 from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.gate_lines import GateLines, Path
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.drawing.shared.technique import METAL
@@ -38,15 +37,6 @@ class PolyPen(Pen):
     def apart(self) -> int:
         """Return the distance between diffusions of the two kinds."""
         return 2 * self.implants.well_past
-
-    def series(self, across: GateLines, path: Path, y: GridUnits, half: GridUnits) -> None:
-        """Draw a level row: its diffusion, `half` to both sides of `y`, its bridges, and the contacts between them."""
-        for a, b in path.runs:
-            self.level(self.t.diffusion[0], (across.gaps[a] - self.body, across.gaps[b] + self.body), y, half)
-        for a, b in path.bridges:
-            self.level(self.metal, (across.gaps[a] - self.pad, across.gaps[b] + self.pad), y, self.pad)
-        for gap in path.contacts:
-            self.contact(across.gaps[gap], y, 0)
 
     def load_drain(self, gate: int, size: Size) -> int:
         """Return where a depletion load whose gate begins at a place has the middle of its drain's contact."""

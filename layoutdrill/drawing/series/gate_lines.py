@@ -1,6 +1,7 @@
 """Upright gate lines side by side, and the way of a row of silicon that must cross those that do not act on it."""
 
-from collections.abc import Container
+from collections.abc import Collection, Container, Mapping
+from itertools import groupby
 
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.units import GridUnits
@@ -23,7 +24,7 @@ class GateLines:
         return self.at[self.nets.index(net)]
 
 
-def gate_lines(nets: tuple[str, ...], pitch: GridUnits, wider: dict[int, int]) -> GateLines:
+def gate_lines(nets: tuple[str, ...], pitch: GridUnits, wider: Mapping[int, int]) -> GateLines:
     """Return lines a pitch apart from gap 0 at x = 0 on; `wider` adds to some gaps, by number."""
     at, gaps, x = [], [0], 0
     for number in range(len(nets)):
@@ -42,21 +43,17 @@ class Path:
     contacts: tuple[int, ...]
 
 
-def path_over(acting: Container[int], first: int, last: int, wired: Container[int]) -> Path:
+def path_over(acting: Collection[int], first: int, last: int, wired: Container[int]) -> Path:
     """
     Lead a row from gap `first` to gap `last`: silicon under the lines that act, a bridge over the others.
 
     `wired` are gaps in which the row must be reached by wire from elsewhere.
     """
-    spans: list[tuple[bool, int, int]] = []
-    for line in range(first, last):
-        acts = line in acting
-        if spans and spans[-1][0] == acts:
-            spans[-1] = acts, spans[-1][1], line + 1
-        else:
-            spans.append((acts, line, line + 1))
-    runs = tuple((a, b) for acts, a, b in spans if acts)
-    contacts = set()
-    for a, b in runs:
-        contacts |= {gap for gap in range(a, b + 1) if gap in wired or (gap == a > first) or (gap == b < last)}
-    return Path(runs, tuple((a, b) for acts, a, b in spans if not acts), tuple(sorted(contacts)))
+    runs, bridges = list[Span](), list[Span]()
+    for acts, group in groupby(range(first, last), acting.__contains__):
+        lines = tuple(group)
+        (runs if acts else bridges).append((lines[0], lines[-1] + 1))
+    contacts = (
+        gap for a, b in runs for gap in range(a, b + 1) if gap in wired or (gap == a > first) or (gap == b < last)
+    )
+    return Path(tuple(runs), tuple(bridges), tuple(contacts))
