@@ -1,6 +1,5 @@
 """Draw rows in series from a rail to a load, where there is one kind of transistor (NAND in NMOS, NOR in PMOS)."""
 
-from layoutdrill.drawing.series.plan import Row
 from layoutdrill.drawing.series.rows import (
     RowForm,
     contact_room,
@@ -21,16 +20,20 @@ from layoutdrill.value import value
 @value
 class LoadColumn:
     """
-    Loads at the right of rows: where they join the silicon of theirs, the sides of the rail over their far ends, where
-    outputs leave beyond it, and how far a row and its load reach below and above the row's middle.
+    Loads at the right of rows: where they join the silicon of theirs, where their gates begin and their contacts to the
+    rail lie, its sides, where outputs leave beyond it, how far a row and its load reach below and above the row's
+    middle, and the lower side of the wire in which outputs leave.
     """
 
     size: Size
     join: int
+    gate: int
+    tap: int
     rail: Span
     out: int
     below: int
     above: int
+    branch: int
 
 
 def draw_loaded(task: Task) -> Canvas:
@@ -51,11 +54,12 @@ def draw_loaded(task: Task) -> Canvas:
     pitch = max(column.below + column.above + gap, 2 * pen.pad + pen.metal_gap) + task.choices.apart
     for number, row in enumerate(rows):
         draw_row(pen, form, row, number * pitch, (0, last), {0})
-        at = Transform(0, number * pitch)
-        if isinstance(pen, MetalPen):
-            _plated(pen.placed(at), column, row, ported=ported, tongues=tongues)
+        placed = pen.placed(Transform(0, number * pitch))
+        if isinstance(placed, MetalPen):
+            _plated(placed, column, tongues=tongues)
         else:
-            _depletion(pen.placed(at), form, column, row, ported=ported)
+            _depletion(placed, column, bridged=task.nets[-1] not in {link.gate for link in row.series})
+        _led_out(placed, column, row.output, -column.below if isinstance(pen, MetalPen) else 0, ported=ported)
         pen.size(row.load, size.length, size.width)
     low, high = -max(column.below, pen.pad), (len(rows) - 1) * pitch + max(form.half, pen.pad)
     sides = (-pen.pad - pen.rail_extra, pen.pad), column.rail
@@ -87,59 +91,56 @@ def _inverters(
 
 def _depletion_column(pen: PolyPen, form: RowForm, size: Size) -> LoadColumn:
     join = form.across.gaps[-1]
-    drain = pen.load_drain(join + pen.body + pen.t.other_gap + pen.buried.overlap, size)
+    gate = join + pen.body + pen.t.other_gap + pen.buried.overlap
+    drain = pen.load_drain(gate, size)
     rail = drain - pen.pad, drain + pen.pad + pen.rail_extra
     cover = size.width // 2 + pen.t.gate_past
-    jog = max(cover, pen.body + pen.t.other_gap) + pen.under.width
-    half = max(form.half, cover)
-    return LoadColumn(size, join, rail, rail[1] + pen.metal_gap + pen.pad, half, max(half, jog))
-
-
-def _depletion(pen: PolyPen, form: RowForm, column: LoadColumn, row: Row, *, ported: bool) -> None:
-    """Draw a level load; its poly, which is the output, jogs aside and runs out below the rail."""
-    size, wire = column.size, pen.under.width
-    near = column.join + pen.body + pen.t.other_gap
-    gate = near + pen.buried.overlap
-    cover = size.width // 2 + pen.t.gate_past
     jog = max(cover, pen.body + pen.t.other_gap)
-    if form.across.nets[-1] not in {link.gate for link in row.series}:
+    half = max(form.half, cover)
+    out = rail[1] + pen.metal_gap + pen.pad
+    return LoadColumn(size, join, gate, drain, rail, out, half, max(half, jog + pen.under.width), jog)
+
+
+def _depletion(pen: PolyPen, column: LoadColumn, *, bridged: bool) -> None:
+    """Draw a level load, whose poly is the output; a row that ends in a bridge has a contact there."""
+    size, near = column.size, column.gate - pen.buried.overlap
+    if bridged:
         pen.contact(column.join, 0, 0)
     pen.level(pen.t.diffusion[0], (column.join, near), 0, size.width // 2)
-    pen.depletion_load(near, gate, pen.load_drain(gate, size), size, neck=cover)
-    end = gate + size.length
-    pen.box(pen.poly, (end - wire, end), (0, jog + wire))
-    pen.box(pen.poly, (end - wire, column.out), (jog, jog + wire))
+    pen.depletion_load(near, column.gate, column.tap, size, neck=size.width // 2 + pen.t.gate_past)
+
+
+def _led_out(pen: PolyPen | MetalPen, column: LoadColumn, output: str, low: int, *, ported: bool) -> None:
+    """Branch off an output from a height of its load, and lead it out below the rail in the layer below the metal."""
+    wire = pen.under.width
+    right = column.join if isinstance(pen, MetalPen) else column.gate + column.size.length
+    pen.run_under(0, (right - wire, right), (low, column.branch + wire))
+    pen.run_under(0, (right - wire, column.out), (column.branch, column.branch + wire))
+    middle = column.branch + wire // 2
     if ported:
-        pen.joint(column.out, jog + wire // 2)
-    pen.label(row.output, pen.metal if ported else pen.poly, column.out, jog + wire // 2)
+        pen.joint(column.out, middle)
+    pen.label(output, pen.metal if ported else pen.under.layer or pen.t.diffusion[0], column.out, middle)
 
 
 def _plate_column(pen: MetalPen, form: RowForm, size: Size, tongues: bool) -> LoadColumn:
     join = form.across.gaps[-1] + pen.body
-    tap = join + pen.cover + size.length + pen.contact_gate
+    start = join + pen.cover
+    tap = start + size.length + pen.contact_gate
     rail = tap - pen.pad if tongues else join, tap + pen.pad + pen.rail_extra
     thin = pen.reach(size.width)
     half = max(form.half, thin)
-    above = max(half, 2 * thin - half + pen.apart + pen.under.width)
-    return LoadColumn(size, join, rail, rail[1] + pen.metal_gap + pen.pad, half, above)
+    branch = 2 * thin - half + pen.apart
+    above = max(half, branch + pen.under.width)
+    return LoadColumn(size, join, start, tap, rail, rail[1] + pen.metal_gap + pen.pad, half, above, branch)
 
 
-def _plated(pen: MetalPen, column: LoadColumn, row: Row, *, ported: bool, tongues: bool) -> None:
-    """Draw a level load below the rail's metal, or a tongue of it; the output leaves in a branch of the diffusion."""
-    size, wire, thin = column.size, pen.under.width, pen.reach(column.size.width)
-    start = column.join + pen.cover
-    tap = start + size.length + pen.contact_gate
+def _plated(pen: MetalPen, column: LoadColumn, *, tongues: bool) -> None:
+    """Draw a level load below the rail's metal, or a tongue of it."""
+    size, start, thin = column.size, column.gate, pen.reach(column.size.width)
     low = thin - column.below
-    pen.bar(0, (column.join - wire, start), low, thin)
+    pen.bar(0, (column.join - pen.under.width, start), low, thin)
     pen.channel((start, start + size.length), low, size.width, level=True)
-    pen.bar(0, (start + size.length, tap + pen.body), low, thin)
-    pen.contact(tap, low)
+    pen.bar(0, (start + size.length, column.tap + pen.body), low, thin)
+    pen.contact(column.tap, low)
     if tongues:
-        pen.level(pen.metal, (column.join, tap), low, max(size.width // 2 + pen.over, pen.wire))
-    branch = low + thin + pen.apart
-    pen.diffuse(0, (column.join - wire, column.join), (low - thin, branch + wire))
-    pen.diffuse(0, (column.join - wire, column.out), (branch, branch + wire))
-    middle = branch + wire // 2
-    if ported:
-        pen.contact(column.out, middle, 0)
-    pen.label(row.output, pen.metal if ported else pen.t.diffusion[0], column.out, middle)
+        pen.level(pen.metal, (column.join, column.tap), low, max(size.width // 2 + pen.over, pen.wire))
