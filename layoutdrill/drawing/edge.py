@@ -7,18 +7,14 @@ nowhere along the line where the wafer was cut. Their forms are common practice;
 picture holds them. Proofs take what lies beyond the frame for a neighbour's.
 """
 
-from dataclasses import replace
-
 from layoutdrill.dice import Dice
+from layoutdrill.drawing.pads import with_beside
 from layoutdrill.drawing.row_pairs.draw import Drawing
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.families import technique_for
-from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.pens import GatePen, pen_for
 from layoutdrill.drawing.shared.poly import PolyPen
-from layoutdrill.drawing.shared.technique import GateForm
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.geometry.transform import Transform
-from layoutdrill.layout.model import Layout
 from layoutdrill.process.model import Process
 from layoutdrill.units import GridUnits
 
@@ -26,49 +22,48 @@ AT_THE_EDGE = "at_the_edge"
 """A cell whose name begins so stands at the edge of its die."""
 CLEAR, SEAL = 24, 5
 """λ: between the frame and what lies beyond it, and the width of the seal."""
-PROBE, RIM = 12, 3
-"""λ: the side of a probe's pad, and the metal that the glass laps over."""
+PROBE = 12
+"""λ: the side of a probe's pad."""
 
 _SEGMENTS = {"1": "bc", "2": "abged", "3": "abgcd", "4": "fgbc", "5": "afgcd", "6": "afgedc"}
 """Which of seven strokes a number is made of, as on any display: a on top, then clockwise, g in the middle."""
-_BOXES = {
-    "a": (0, 2, 12, 15), "b": (9, 12, 6, 15), "c": (9, 12, 0, 9), "d": (0, 2, 0, 3), "e": (0, 3, 0, 9),
-    "f": (0, 3, 6, 15), "g": (0, 2, 6, 9),
-}  # fmt: skip
-"""λ: where a stroke lies in x and y; those along x (second figure 2) run over the whole width."""
+_STROKES = {
+    "a": (0, 12, 12, 15),
+    "b": (9, 12, 6, 15),
+    "c": (9, 12, 0, 9),
+    "d": (0, 12, 0, 3),
+    "e": (0, 3, 0, 9),
+    "f": (0, 3, 6, 15),
+    "g": (0, 12, 6, 9),
+}
+"""λ: from where to where in x, and in y, a stroke lies."""
 
 
 def at_the_edge(drawn: Drawing | ArrayDrawing, process: Process, seed: int) -> Drawing | ArrayDrawing:
     """Return the drawing with the edge of the die on its left, moved so that its lower left corner lies at (0, 0)."""
     dice = Dice.from_text(f"edge|{process.name}|{seed}")
     t, unit = technique_for(process), process.grid_per_lambda
-    pen = (PolyPen if t.form is GateForm.POLY else MetalPen)(Canvas(), t)
+    pen = pen_for(t)
     kind = int(t.rings is not None or (t.implants is not None and t.implants.row == 0))  # that which needs no well
     box = drawn.layout.box
     assert box is not None
     right = box.x0 - CLEAR * unit
     x, y = right - 44 * unit, box.y0
-    _mark(pen, kind, x, y, unit)
+    _mark(pen, kind, x, y)
     y += 32 * unit
     for number, digit in enumerate(dice.shuffled(tuple(_SEGMENTS))[:2]):
-        _digit(pen, digit, x + 18 * number * unit, y, unit)
+        _digit(pen, digit, x + 18 * number * unit, y)
     y += 24 * unit
-    glass = next((name for name, layer in process.layers.items() if layer.role == "glass-opening"), None)
-    top = _probed(pen, kind, (right, y), unit, glass)
+    top = _probed(pen, kind, right, y)
     seal = x - (10 + SEAL) * unit, x - 10 * unit
     low, high = box.y0 - 4 * unit, max(box.y1, top) + 4 * unit
     pen.box(pen.metal, seal, (low, high))
-    shapes = {mask: list(rects) for mask, rects in drawn.layout.shapes.items()}
-    for mask, rects in pen.canvas.shapes.items():
-        shapes.setdefault(mask, []).extend(rects)
-    whole = Layout(drawn.layout.name, {m: tuple(r) for m, r in shapes.items()}, drawn.layout.labels)
-    assert whole.box is not None
-    back = Transform(-whole.box.x0, -whole.box.y0)
-    return replace(drawn, layout=whole.transformed(back), frame=back.rect(drawn.frame))
+    return with_beside(drawn, pen.canvas)
 
 
-def _mark(pen: PolyPen | MetalPen, kind: int, x: GridUnits, y: GridUnits, unit: int) -> None:
+def _mark(pen: GatePen, kind: int, x: GridUnits, y: GridUnits) -> None:
     """Draw a cross of metal in a frame of the layer below, 24 λ on a side."""
+    unit = pen.t.unit
     side, wide = 24 * unit, 3 * unit
     for box in ((0, side, 0, wide), (0, side, side - wide, side), (0, wide, 0, side), (side - wide, side, 0, side)):
         pen.run_under(kind, (x + box[0], x + box[1]), (y + box[2], y + box[3]))
@@ -78,19 +73,17 @@ def _mark(pen: PolyPen | MetalPen, kind: int, x: GridUnits, y: GridUnits, unit: 
         pen.box(pen.metal, (x + middle - across, x + middle + across), (y + middle - up, y + middle + up))
 
 
-def _digit(pen: PolyPen | MetalPen, digit: str, x: GridUnits, y: GridUnits, unit: int) -> None:
+def _digit(pen: GatePen, digit: str, x: GridUnits, y: GridUnits) -> None:
     """Draw a figure in metal, 12 λ wide and 15 high."""
+    unit = pen.t.unit
     for stroke in _SEGMENTS[digit]:
-        x0, x1, y0, y1 = _BOXES[stroke]
-        wide = (0, 12) if x1 == 2 else (x0, x1)
-        pen.box(pen.metal, (x + wide[0] * unit, x + wide[1] * unit), (y + y0 * unit, y + y1 * unit))
+        x0, x1, y0, y1 = (unit * at for at in _STROKES[stroke])
+        pen.box(pen.metal, (x + x0, x + x1), (y + y0, y + y1))
 
 
-def _probed(
-    pen: PolyPen | MetalPen, kind: int, corner: tuple[GridUnits, GridUnits], unit: int, glass: str | None
-) -> GridUnits:
+def _probed(pen: GatePen, kind: int, right: GridUnits, y: GridUnits) -> GridUnits:
     """Draw a transistor by itself below three pads for probes, left of a corner; return how high it all reaches."""
-    right, y = corner
+    unit = pen.t.unit
     side, apart = PROBE * unit, (PROBE + 4) * unit
     x, middle, top = right - side // 2 - apart, y + 6 * unit, y + 20 * unit
     if isinstance(pen, PolyPen):
@@ -118,9 +111,5 @@ def _probed(
         pen.level(pen.metal, (min(end, lane), max(end, lane)), middle, pen.wire)
         pen.upright(pen.metal, lane, (middle - pen.wire, top), pen.wire)
     for lane in (x - apart, x, x + apart):
-        pad = (lane - side // 2, lane + side // 2), (top, top + side)
-        pen.box(pen.metal, *pad)
-        if glass is not None:
-            rim = RIM * unit
-            pen.box(glass, (pad[0][0] + rim, pad[0][1] - rim), (top + rim, top + side - rim))
+        pen.bond_pad((lane - side // 2, lane + side // 2), (top, top + side))
     return top + side

@@ -7,6 +7,7 @@ constrained left-edge method (Hashimoto & Stevens, 1971, from memory).
 
 from collections.abc import Mapping, Sequence
 
+from layoutdrill.drawing.shared.canvas import Span, reach_by_net
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
@@ -19,7 +20,7 @@ class Channel:
     """The track of each net, from 0 at the bottom, from where to where it runs, and how many tracks there are."""
 
     tracks: Mapping[str, int]
-    spans: Mapping[str, tuple[GridUnits, GridUnits]]
+    spans: Mapping[str, Span]
     count: int
 
 
@@ -30,10 +31,7 @@ def channel_of(below: Ends, above: Ends, leaving: Mapping[str, GridUnits], apart
     `below` and `above` are the ends at its two edges, `leaving` the places to which tracks of ports run on; what must
     not touch stays `apart`.
     """
-    spans: dict[str, tuple[int, int]] = {}
-    for net, x in (*below, *above, *leaving.items()):
-        low, high = spans.get(net, (x, x))
-        spans[net] = min(low, x), max(high, x)
+    spans = reach_by_net((*below, *above, *leaving.items()))
     under: dict[str, set[str]] = {net: set() for net in spans}
     for net, x in above:
         under[net] |= {other for other, at in below if other != net and abs(at - x) < apart}

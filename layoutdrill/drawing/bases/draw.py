@@ -127,8 +127,7 @@ def _stacked(pen: Pen, job: ArrayJob, drawn: Sequence[DrawnRow], ports: Mapping[
 
 def _copied(pen: Pen, row: DrawnRow, supplies: Collection[str], named: set[str]) -> None:
     """Draw a row where the pen is, its supplies named in the first one; signals are named where they leave."""
-    for mask, rects in row.layout.shapes.items():
-        pen.canvas.add(mask, rects)
+    pen.canvas.lay(row.layout.shapes, {})
     for label in row.layout.labels:
         if label.text in supplies and label.text not in named:
             pen.label(label.text, label.layer, label.x, label.y)
@@ -139,22 +138,20 @@ def _uprights(
     pen: Pen, heights: Mapping[str, int], sides: tuple[Ends, Ends], borders: tuple[GridUnits, GridUnits]
 ) -> None:
     """Run what comes in at either border of a channel below the metal to its track."""
-    half = pen.under.width // 2
     for border, side in zip(borders, sides, strict=True):
         for net, x in side:
-            y = heights[net]
-            pen.run_under(0, (x - half, x + half), (min(border, y), max(border, y)))
-            pen.joint(x, y)
+            pen.upright_under(0, x, (border, heights[net]))
+            pen.joint(x, heights[net])
 
 
 def _lead_out(pen: Pen, net: str, y: GridUnits, border: tuple[GridUnits, int], across: GridUnits) -> None:
     """Lead a track on past a border, below the main rail that lies within `across` of it, and name it beyond."""
     x, out = border
-    half, reach = pen.under.width // 2, pen.metal_gap + pen.pad
+    reach = pen.metal_gap + pen.pad
     near, far = x + out * reach, x + out * (across + reach)
     pen.level(pen.metal, (x, near), y, pen.wire)
     pen.joint(near, y)
-    pen.run_under(0, (near, far), (y - half, y + half))
+    pen.level_under(0, (near, far), y)
     pen.joint(far, y)
     pen.label(net, pen.metal, far, y)
 

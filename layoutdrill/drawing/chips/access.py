@@ -8,7 +8,7 @@ the border. What is added here lies inside the array's own box.
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from layoutdrill.drawing.chips.body import METAL_EXIT, Body, Exit, RailEnd, components, free_span
+from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, components, free_span
 from layoutdrill.drawing.shared.canvas import Canvas, Span
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.sizes import Drawn
@@ -95,14 +95,11 @@ class Outlets:
         """Leave in the layer below the metal, in which the port already reaches the border below or above."""
         pen, far = self.pen, self.to_border(label)
         side = min(("bottom", "top"), key=far.__getitem__)
-        kind = 1
-        if pen.t.doped is not None:
-            low = pen.canvas.shapes.get(pen.doped.doping[0], ())
-            kind = 0 if any(r.contains(label.x, label.y) for r in low) else 1
-        half = pen.under.width // 2
+        low = () if pen.t.doped is None else pen.canvas.shapes.get(pen.doped.doping[0], ())
+        kind = int(not any(r.contains(label.x, label.y) for r in low))
         edge = {"bottom": self.box.y0, "top": self.box.y1}[side]
         if label.y != edge:
-            replace(pen, doping=kind).run_under(kind, (label.x - half, label.x + half), (label.y, edge))
+            replace(pen, doping=kind).upright_under(kind, label.x, (label.y, edge))
         return Exit(net, side, label.x, kind) if self._take(side, label.x, pen.under.pad // 2) else None
 
     def _straight(self, net: str, side: str, own: Collection[Rect], label: Label) -> Exit | None:
@@ -145,13 +142,8 @@ class Outlets:
                         pen.joint(x, y, 1)
                         reach = self._reach(Rect(x, y, x, y), side, place, pen.under.width // 2)
                         pen.run_under(1, (reach.x0, reach.x1), (reach.y0, reach.y1))
-                        return Exit(net, side, place, self._kind)
+                        return Exit(net, side, place, 1 if pen.doping is None else pen.doping)
         return None
-
-    @property
-    def _kind(self) -> int:
-        doping = self.pen.doping
-        return doping if doping is not None and self.pen.t.doped is not None and self.pen.doped.island else 1
 
     def _reach(self, r: Rect, side: str, place: int, half: int) -> Rect:
         """Return the bar from a rectangle to a side of the box."""
@@ -214,6 +206,3 @@ def _free(low: int, high: int, middle: int, blocked: Iterable[Span]) -> Iterator
 
 def _gap(r: Rect, label: Label) -> int:
     return max(r.x0 - label.x, label.x - r.x1, 0) + max(r.y0 - label.y, label.y - r.y1, 0)
-
-
-__all__ = ["METAL_EXIT", "with_outlets"]

@@ -10,18 +10,19 @@ from layoutdrill.layout.model import Layout
 from layoutdrill.unions import Unions
 from layoutdrill.value import value
 
-METAL_EXIT = -1
-"""An exit in metal; others are in the layer below it, with the doping of a kind, 0 or 1."""
-
 
 @value
 class Exit:
-    """Where a wire leaves: its net, the side, its middle along that side, and its layer."""
+    """
+    Where a wire leaves: its net, the side, and its middle along that side.
+
+    It leaves in metal, or `below` the metal with the doping of a kind, 0 or 1.
+    """
 
     net: str
     side: str
     place: int
-    layer: int = METAL_EXIT
+    below: int | None = None
 
 
 @value
@@ -43,6 +44,11 @@ class Body:
     exits: tuple[Exit, ...]
     rails: tuple[RailEnd, ...]
     sizes: Drawn
+
+    @property
+    def rail_pitch(self) -> int:
+        """Return how far the high rail lies above the low one."""
+        return self.rails[1].place - self.rails[0].place
 
     def exit(self, net: str) -> Exit:
         return next(exit_ for exit_ in self.exits if exit_.net == net)

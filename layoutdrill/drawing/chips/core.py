@@ -6,10 +6,10 @@ this part and the next, and along it to the side. So no two wires can meet, in w
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import field, replace
 
 from layoutdrill.drawing.blocks.channel import track_pitch
-from layoutdrill.drawing.chips.body import METAL_EXIT, Body, Exit
+from layoutdrill.drawing.chips.body import Body, Exit
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.value import value
@@ -52,11 +52,6 @@ class Core:
         return max(self.pen.pad, self.pen.under.pad // 2)
 
     @property
-    def kind(self) -> int:
-        """Return the doping of wires below the metal, outside of parts."""
-        return 1 if self.pen.doping is None else self.pen.doping
-
-    @property
     def pitch(self) -> int:
         return track_pitch(self.pen.t)
 
@@ -84,10 +79,7 @@ class Core:
             below = self._of(body, "bottom")
             y += self._room(below)
             at = Transform(x - body.box.x0, y - body.box.y0)
-            placed = self.pen.placed(at)
-            for mask, rects in body.shapes.items():
-                placed.canvas.add(mask, rects)
-            self.pen.canvas.sizes.update(body.sizes)
+            self.pen.placed(at).canvas.lay(body.shapes, body.sizes)
             self._lanes(below, at, y, -1)
             y += body.box.height
             above = self._of(body, "top")
@@ -100,43 +92,25 @@ class Core:
         return sorted((e for e in body.exits if e.side == side), key=lambda e: e.place)
 
     def _room(self, exits: Sequence[Exit]) -> int:
-        rows = len(exits) + any(e.layer == METAL_EXIT for e in exits)
+        rows = len(exits) + any(e.below is None for e in exits)
         return self.clear + (rows - 1) * self.pitch + 2 * self.half_pad + self.clear if rows else self.clear
 
     def _lanes(self, exits: Sequence[Exit], at: Transform, edge: int, sense: int) -> None:
         """Lead wires that leave below (−1) or above (+1) an edge to their lanes."""
-        pen, half = self.pen, self.pen.under.width // 2
         first = edge + sense * (self.clear + self.half_pad)
-        dives = any(e.layer == METAL_EXIT for e in exits)
+        dives = any(e.below is None for e in exits)
         for number, e in enumerate(exits):
-            x = e.place + at.dx
+            x, begin, pen = e.place + at.dx, edge, self.pen
             lane = first + sense * self.pitch * (number + dives)
-            begin, kind = edge, e.layer
-            if e.layer == METAL_EXIT:
+            if e.below is None:
                 pen.upright(pen.metal, x, (edge, first), pen.wire)
                 pen.joint(x, first, 1)
-                begin, kind = first, self.kind
-            self._under(kind, x, (begin, lane), half)
-            self._joint(x, lane, kind)
+                begin = first
+            else:  # it goes on with the doping that it has
+                pen = replace(pen, doping=e.below)
+            pen.upright_under(1, x, (begin, lane))
+            pen.joint(x, lane, 1)
             self._lane(e.net, x, lane)
-
-    def _under(self, kind: int, x: int, y: tuple[int, int], half: int) -> None:
-        """Run upright below the metal; a wire goes on with the doping that it has."""
-        low, high = sorted(y)
-        doped = self.pen.t.doped
-        if doped is None:
-            self.pen.run_under(kind, (x - half, x + half), (low, high))
-        else:
-            self.pen.diffuse(kind if doped.island else 1, (x - half, x + half), (low, high))
-
-    def _joint(self, x: int, y: int, kind: int) -> None:
-        doped = self.pen.t.doped
-        if doped is not None and doped.island:
-            half = self.pen.under.pad // 2
-            self.pen.diffuse(kind, (x - half, x + half), (y - half, y + half))
-            self.pen.contact(x, y)
-        else:
-            self.pen.joint(x, y, 1)
 
     def _lane(self, net: str, x: int | None, y: int) -> None:
         """Run a lane from a place on it to the sides where its net is needed."""
@@ -158,13 +132,11 @@ class Core:
                 y = e.place + at.dy
                 if e.side != side:
                     continue
-                if e.layer == METAL_EXIT:
+                if e.below is None:
                     pen.level(pen.metal, (border, edge), y, pen.wire)
                 else:
-                    half = pen.under.width // 2
-                    low, high = sorted((border, edge))
-                    pen.run_under(1, (low, high), (y - half, y + half))
-                self.wires[side].append(Taken(e.net, y, metal=e.layer == METAL_EXIT))
+                    pen.level_under(1, (border, edge), y)
+                self.wires[side].append(Taken(e.net, y, metal=e.below is None))
         for rail in body.rails:
             border = at.dx + (body.box.x0 if rail.side == "left" else body.box.x1)
             y = rail.place + at.dy

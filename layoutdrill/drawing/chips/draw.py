@@ -1,14 +1,13 @@
 """Draw a whole chip: each part once, the core stacked, channels on both sides, pads and main rails round it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from layoutdrill.cells.chips import Chip, Slot
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.chips.body import Body
 from layoutdrill.drawing.chips.core import LEVEL, Core
-from layoutdrill.drawing.chips.flank import GLASS, PAD, Berth, Flank, glass_of, open_glass
-from layoutdrill.drawing.chips.parts import BORDER, Row, array_body, copied, gate_rows, pad_row, row_body
+from layoutdrill.drawing.chips.flank import PAD, Berth, Flank, draw_flank
+from layoutdrill.drawing.chips.parts import BORDER, ChipJob, array_body, copied, gate_rows, pad_row, row_body
 from layoutdrill.drawing.chips.street import draw_street
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
 from layoutdrill.drawing.shared.families import technique_for
@@ -29,47 +28,36 @@ def chip_drawing(
     Raises LayoutdrillError for a chip that does not fit the process.
     """
     slots = chip.slots(process)
-    t = technique_for(process)
-    dice = Dice.from_text(
-        f"chip|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{chip.netlist(process).text()}"
-    )
+    t, netlist = technique_for(process), chip.netlist(process)
+    dice = Dice.from_text(f"chip|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{netlist.text()}")
     doping = dice.below(2) if t.doped is not None and t.doped.island else None
-    pen = Pen(Canvas(), t, doping=doping)
-    arrays = _arrays(slots, pen, process, dice, difficulty, attempt)
+    job = ChipJob(process, Pen(Canvas(), t, doping=doping), dice, difficulty, attempt)
+    arrays = _arrays(slots, job)
     if arrays is None:
         return None
     side, across = _sides(chip, slots, arrays, dice)
-    bodies = _bodies(slots, arrays, side, process, dice, difficulty)
-    berths = _berths(slots, process, dice, difficulty)
+    bodies = _bodies(slots, arrays, side, job)
+    berths = _berths(slots, job)
     if bodies is None or berths is None:
         return None
     width = max(body.box.width for body in bodies)
-    core = Core(pen, width, side, across)
+    core = Core(job.pen, width, side, across)
     lanes = {e.net for body in bodies for e in body.exits if e.side not in LEVEL}
     top = core.stack([(body, _aligned(body, width, dice)) for body in bodies], sorted(across - lanes))
     wide = t.wires[METAL].width * dice.between(*_MAIN)
-    flanks = [Flank(core, edge, wide, process.grid_per_lambda, berths[edge]) for edge in LEVEL]
-    for flank in flanks:
-        pitch = max(flank.least_pitch, top // len(flank.berths))
-        tall = pitch * len(flank.berths)
-        if not flank.draw((top - tall) // 2 + pitch // 4, pitch):
-            return None
-    _mains(core, flanks, top, process, dice)
-    draw_street(pen, process, dice)
-    glass, shapes = glass_of(process), pen.canvas.shapes
-    opened = shapes.pop(GLASS, [])
-    if glass is not None:
-        shapes[glass] = opened
-    return pen.canvas.finished(chip.name, chip.netlist(process).ports, dice.below(4), mirrored=dice.chance(50))
+    left, right = (draw_flank(core, edge, wide, berths[edge], top) for edge in LEVEL)
+    if left is None or right is None:
+        return None
+    _mains(core, left, right, top, job)
+    draw_street(job.pen, dice)
+    return job.pen.canvas.finished(chip.name, netlist.ports, dice.below(4), mirrored=dice.chance(50))
 
 
-def _arrays(
-    slots: Sequence[Slot], pen: Pen, process: Process, dice: Dice, difficulty: float, attempt: int
-) -> dict[str, Body] | None:
+def _arrays(slots: Sequence[Slot], job: ChipJob) -> dict[str, Body] | None:
     bodies: dict[str, Body] = {}
     for slot in slots:
         if slot.part.array:
-            body = array_body(slot, pen, process, dice, difficulty, attempt)
+            body = array_body(slot, job)
             if body is None:
                 return None
             bodies[slot.part.name] = body
@@ -97,12 +85,7 @@ def _sides(
 
 
 def _bodies(
-    slots: Sequence[Slot],
-    arrays: Mapping[str, Body],
-    side: Mapping[str, str],
-    process: Process,
-    dice: Dice,
-    difficulty: float,
+    slots: Sequence[Slot], arrays: Mapping[str, Body], side: Mapping[str, str], job: ChipJob
 ) -> list[Body] | None:
     """Return the bodies of the core from the bottom up."""
     bodies: list[Body] = []
@@ -112,13 +95,8 @@ def _bodies(
         if slot.part.array:
             bodies.append(arrays[slot.part.name])
             continue
-        outside = _outside(slot, slots)
-        rows = gate_rows(slot, process, dice)
-        for row in rows:
-            shared = {net for other in rows if other is not row for net in other.leaving}
-            leaving = [net for net in row.leaving if net in outside | shared]
-            own = Row(replace(row.netlist, ports=_kept(row, leaving)), row.names, tuple(leaving))
-            body = row_body(own, {net: side[net] for net in leaving}, process, dice, difficulty)
+        for row in gate_rows(slot, _outside(slot, slots), job):
+            body = row_body(row, {net: side[net] for net in row.leaving}, job)
             if body is None:
                 return None
             bodies.append(body)
@@ -130,11 +108,7 @@ def _outside(slot: Slot, slots: Sequence[Slot]) -> set[str]:
     return {net for other in slots if other is not slot for t in other.netlist.transistors for net in t.terminals}
 
 
-def _kept(row: Row, leaving: Sequence[str]) -> tuple[str, ...]:
-    return tuple(port for port in row.netlist.ports if port not in row.leaving or port in leaving)
-
-
-def _berths(slots: Sequence[Slot], process: Process, dice: Dice, difficulty: float) -> dict[str, list[Berth]] | None:
+def _berths(slots: Sequence[Slot], job: ChipJob) -> dict[str, list[Berth]] | None:
     """Return what stands at each pad, from the bottom of its side up; what stands there is drawn once of each sort."""
     drawn: dict[str, tuple[Slot, Body]] = {}
     berths: dict[str, list[Berth]] = {side: [] for side in LEVEL}
@@ -143,8 +117,7 @@ def _berths(slots: Sequence[Slot], process: Process, dice: Dice, difficulty: flo
         if pad is None:
             continue
         if pad.sort not in drawn:
-            row = pad_row(slot)
-            body = row_body(row, {pad.name: "right", pad.net: "left"}, process, dice, difficulty, BORDER)
+            body = row_body(pad_row(slot), {pad.name: "right", pad.net: "left"}, job, BORDER)
             if body is None:
                 return None
             drawn[pad.sort] = slot, body
@@ -161,34 +134,25 @@ def _aligned(body: Body, width: int, dice: Dice) -> int:
     return free * dice.below(3) // 2 // 2 * 2
 
 
-def _mains(core: Core, flanks: Sequence[Flank], top: int, process: Process, dice: Dice) -> None:
+def _mains(core: Core, left: Flank, right: Flank, top: int, job: ChipJob) -> None:
     """Draw the main rails: the low supply round the left, bottom and right edge, the high one inside, open below."""
-    pen, gap = core.pen, core.pen.metal_gap
-    unit, wide = flanks[0].unit, flanks[0].wide
-    side = PAD * unit
-    low_end = min([0, *(min(f.lows) for f in flanks)]) - pen.rail
-    high_end = max([top, *(max(f.highs) for f in flanks), *(max(f.lows) + side + 2 * pen.rail for f in flanks)])
-    floor = low_end - 2 * gap - side - wide
-    ceiling = high_end + 2 * gap + side
-    left, right = flanks
-    for flank in flanks:
-        x0, x1 = sorted(flank.span(*flank.rim))
-        pen.box(pen.metal, (x0, x1), (floor, max(flank.lows) + pen.rail))
-        x0, x1 = sorted(flank.span(*flank.leg))
-        pen.box(pen.metal, (x0, x1), (min(flank.highs) - pen.rail, ceiling + wide))
-    pen.box(pen.metal, (left.x(left.rim[1]), right.x(right.rim[1])), (floor, floor + wide))
-    pen.box(pen.metal, (left.x(left.leg[1]), right.x(right.leg[1])), (ceiling, ceiling + wide))
-    for flank, ends in ((left, (floor, None)), (right, (None, ceiling + wide))):
+    pen, gap, side = core.pen, core.pen.metal_gap, PAD * core.pen.t.unit
+    wide = left.at.strap[1] - left.at.strap[0]
+    lows, highs = (*left.lows, *right.lows), (*left.highs, *right.highs)
+    floor = min(0, *lows) - pen.rail - 2 * gap - side - wide
+    ceiling = max(top, *highs, max(lows) + side + 2 * pen.rail) + 2 * gap + side
+    for flank in (left, right):
+        pen.box(pen.metal, flank.span(flank.at.rim), (floor, max(flank.lows) + pen.rail))
+        pen.box(pen.metal, flank.span(flank.at.leg), (min(flank.highs) - pen.rail, ceiling + wide))
         rails = core.rails[flank.side]
-        low = min(y - half for y, half in rails) if ends[0] is None else ends[0]
-        high = max(y + half for y, half in rails) if ends[1] is None else ends[1]
-        x0, x1 = sorted(flank.span(*flank.strap))
-        pen.box(pen.metal, (x0, x1), (low, high))
+        low = floor if flank is left else min(y - half for y, half in rails)
+        high = max(y + half for y, half in rails) if flank is left else ceiling + wide
+        pen.box(pen.metal, flank.span(flank.at.strap), (low, high))
         for y, half in rails:
-            pen.level(pen.metal, flank.span(0, flank.strap[1]), y, half)
-    places = {process.supplies[0]: (floor + wide, floor + wide + side), process.supplies[1]: (ceiling - side, ceiling)}
-    for supply, (y0, y1) in places.items():
-        x = core.width * dice.between(35, 65) // 100 // 2 * 2
-        pen.box(pen.metal, (x - side // 2, x + side // 2), (y0, y1))
-        open_glass(pen, (x - side // 2, x + side // 2), (y0, y1), unit)
-        pen.label(supply, pen.metal, x, (y0 + y1) // 2)
+            pen.level(pen.metal, flank.span((0, flank.at.strap[1])), y, half)
+    pen.box(pen.metal, (left.x(left.at.rim[1]), right.x(right.at.rim[1])), (floor, floor + wide))
+    pen.box(pen.metal, (left.x(left.at.leg[1]), right.x(right.at.leg[1])), (ceiling, ceiling + wide))
+    for supply, y in zip(job.process.supplies, (floor + wide, ceiling - side), strict=True):
+        x = core.width * job.dice.between(35, 65) // 100 // 2 * 2
+        pen.bond_pad((x - side // 2, x + side // 2), (y, y + side))
+        pen.label(supply, pen.metal, x, y + side // 2)

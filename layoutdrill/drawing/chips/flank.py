@@ -6,19 +6,18 @@ supply, what stands at each pad, the pads, and a leg of the low supply at the ed
 all wires run below it.
 """
 
-from collections.abc import Sequence
-from dataclasses import field
+from collections.abc import Mapping, Sequence
 
 from layoutdrill.drawing.blocks.channel import tracks_of
 from layoutdrill.drawing.chips.body import Body, free_span
 from layoutdrill.drawing.chips.core import Core, Taken
+from layoutdrill.drawing.shared.canvas import Span, reach_by_net
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.geometry.transform import Transform
-from layoutdrill.process.model import Process
 from layoutdrill.value import value
 
-PAD, RIM = 36, 3
-"""λ: a pad's side (at 3 µm, 108 µm: 100 µm and up is common practice), and the metal that the glass laps over."""
+PAD = 36
+"""λ: a pad's side (at 3 µm, 108 µm: 100 µm and up is common practice)."""
 
 
 @value
@@ -31,189 +30,145 @@ class Berth:
 
 
 @value
-class Flank:
+class Places:
     """
-    One side of the chip, +1 right or −1 left, from where the core's wires dive at `origin`; `wide` are main rails.
+    Where things lie, from where the core's wires dive outwards: the core's main rail, the first track, a track of steps
+    beyond the last one, a leg of the other supply, where the wires of pads dive, what stands at pads, upright wires to
+    the pads, the pads, and the leg at the edge.
+    """
 
-    `supply` is that of the core's main rail on this side.
-    """
+    strap: Span
+    first: int
+    jog: int
+    leg: Span
+    inner: int
+    cells: int
+    stub: int
+    pads: Span
+    rim: Span
+
+
+def _places(core: Core, wide: int, berths: Sequence[Berth], count: int) -> Places:
+    """Return the places beside a core with main rails so `wide`, and so many tracks."""
+    gap, half, rail = core.pen.metal_gap, core.half_pad, core.pen.rail
+    strap = half + gap
+    first = strap + wide + gap + half
+    jog = first + count * core.pitch
+    leg = jog + half + gap
+    inner = leg + wide + gap + half
+    cells = inner + half + core.clear
+    stub = cells + max(berth.body.box.width for berth in berths) + gap + rail
+    pads = stub + rail + gap
+    side = PAD * core.pen.t.unit
+    rim = pads + side + 2 * gap
+    return Places(
+        (strap, strap + wide), first, jog, (leg, leg + wide), inner, cells, stub, (pads, pads + side), (rim, rim + wide)
+    )
+
+
+@value
+class Flank:
+    """A side of the chip, left or right of its core: the tracks of nets, and what stands there at what heights."""
 
     core: Core
     side: str
-    wide: int
-    unit: int
-    berths: Sequence[Berth]
-    lows: list[int] = field(default_factory=list)
-    highs: list[int] = field(default_factory=list)
-    tracks: dict[str, int] = field(default_factory=dict)
+    at: Places
+    tracks: Mapping[str, int]
+    stands: Sequence[tuple[Berth, int]]
 
     @property
     def pen(self) -> Pen:
         return self.core.pen
 
     @property
-    def sense(self) -> int:
-        return -1 if self.side == "left" else 1
+    def lows(self) -> list[int]:
+        """Return the heights at which the low supply's rail leads to each pad."""
+        return [low for _, low in self.stands]
+
+    @property
+    def highs(self) -> list[int]:
+        return [low + berth.body.rail_pitch for berth, low in self.stands]
 
     def x(self, u: int) -> int:
-        return self.core.edge(self.side) + self.sense * u
+        return self.core.edge(self.side) + (-u if self.side == "left" else u)
 
-    def span(self, u0: int, u1: int) -> tuple[int, int]:
-        return self.x(u0), self.x(u1)
+    def span(self, u: Span) -> Span:
+        return self.x(u[0]), self.x(u[1])
 
-    @property
-    def gap(self) -> int:
-        return self.pen.metal_gap
+    def track(self, net: str) -> int:
+        return self.at.first + self.tracks[net] * self.core.pitch
 
-    @property
-    def strap(self) -> tuple[int, int]:
-        near = self.core.half_pad + self.gap
-        return near, near + self.wide
-
-    def track(self, number: int) -> int:
-        return self.strap[1] + self.gap + self.core.half_pad + number * self.core.pitch
-
-    @property
-    def jog(self) -> int:
-        return self.track(1 + max(self.tracks.values(), default=-1))
-
-    @property
-    def leg(self) -> tuple[int, int]:
-        near = self.jog + self.core.half_pad + self.gap
-        return near, near + self.wide
-
-    @property
-    def inner(self) -> int:
-        """Return where the wires of pads dive."""
-        return self.leg[1] + self.gap + self.core.half_pad
-
-    @property
-    def cells(self) -> int:
-        return self.inner + self.core.half_pad + self.core.clear
-
-    @property
-    def stub(self) -> int:
-        width = max(berth.body.box.width for berth in self.berths)
-        return self.cells + width + self.gap + self.pen.rail
-
-    @property
-    def pads(self) -> tuple[int, int]:
-        near = self.stub + self.pen.rail + self.gap
-        return near, near + PAD * self.unit
-
-    @property
-    def rim(self) -> tuple[int, int]:
-        near = self.pads[1] + 2 * self.gap
-        return near, near + self.wide
-
-    @property
-    def least_pitch(self) -> int:
-        """Return how near pads may stand to one another."""
-        tall = max(berth.body.box.height for berth in self.berths) + self.core.clear
-        return max(tall, PAD * self.unit + 2 * (self.gap + self.pen.rail))
-
-    def draw(self, bottom: int, pitch: int) -> bool:
-        """Draw everything but the legs of rails; tell whether every wire from a pad found a height of its own."""
-        wires = self.core.wires[self.side]
-        lows = [bottom + number * pitch for number in range(len(self.berths))]
-        heights = [
-            b.body.exit(b.net).place - b.body.rails[0].place + low for b, low in zip(self.berths, lows, strict=True)
-        ]
-        crossing = _free_heights(heights, [w.y for w in wires], self.core.pitch)
-        if crossing is None:
-            return False
-        inward = [Taken(berth.net, y) for berth, y in zip(self.berths, crossing, strict=True)]
-        self.tracks.update(self._tracks((*wires, *inward)))
-        for wire in wires:
-            self._to_track(wire, 0)
-        for berth, low, height, y in zip(self.berths, lows, heights, crossing, strict=True):
-            self._berth(berth, low)
-            self._inward(berth.net, height, y)
-        return True
-
-    def _tracks(self, wires: Sequence[Taken]) -> dict[str, int]:
-        stretches: dict[str, tuple[int, int]] = {}
-        for wire in wires:
-            low, high = stretches.get(wire.net, (wire.y, wire.y))
-            stretches[wire.net] = min(low, wire.y), max(high, wire.y)
-        tracks = tracks_of(stretches, self.core.pitch)
-        pen = self.pen
-        for net, (low, high) in stretches.items():
-            pen.upright(pen.metal, self.x(self.track(tracks[net])), (low - pen.pad, high + pen.pad), pen.wire)
-        return tracks
-
-    def _to_track(self, wire: Taken, u: int) -> None:
+    def to_track(self, wire: Taken, u: int) -> None:
         """Run below the metal from u to the track of a wire's net."""
-        to = self.track(self.tracks[wire.net])
+        to = self.track(wire.net)
         if wire.metal:
             self._joint(u, wire.y)
-        self._under(u, to, wire.y)
+        self.pen.level_under(1, self.span((u, to)), wire.y)
         self._joint(to, wire.y)
 
     def _joint(self, u: int, y: int) -> None:
         self.pen.joint(self.x(u), y, 1)
 
-    def _under(self, u0: int, u1: int, y: int) -> None:
-        half = self.pen.under.width // 2
-        low, high = sorted(self.span(u0, u1))
-        self.pen.run_under(1, (low, high), (y - half, y + half))
-
-    def _inward(self, net: str, height: int, y: int) -> None:
+    def inward(self, net: str, height: int, y: int) -> None:
         """Lead a pad's wire below the leg to its track, by a step in metal where its height is taken."""
-        pen = self.pen
-        pen.level(pen.metal, self.span(self.inner, self.cells), height, pen.wire)
-        if y == height:
-            self._to_track(Taken(net, y), self.inner)
-            return
-        self._joint(self.inner, height)
-        self._under(self.inner, self.jog, height)
-        self._joint(self.jog, height)
-        pen.upright(pen.metal, self.x(self.jog), (min(height, y), max(height, y)), pen.wire)
-        self._to_track(Taken(net, y), self.jog)
+        pen, at, dive = self.pen, self.at, self.at.inner
+        pen.level(pen.metal, self.span((dive, at.cells)), height, pen.wire)
+        if y != height:
+            self._joint(dive, height)
+            pen.level_under(1, self.span((dive, at.jog)), height)
+            self._joint(at.jog, height)
+            pen.upright(pen.metal, self.x(at.jog), (height, y), pen.wire)
+            dive = at.jog
+        self.to_track(Taken(net, y), dive)
 
-    def _berth(self, berth: Berth, low: int) -> None:
+    def berth(self, berth: Berth, low: int) -> None:
         """Draw what stands at a pad, with its low rail at a height, and the pad."""
-        pen, body = self.pen, berth.body
-        dy = low - body.rails[0].place
-        turn = Transform(0, 0, 2, mirrored=True) if self.side == "left" else Transform()
-        near = self.x(self.cells)
-        at = Transform(near - self.sense * body.box.x0, dy, turn.turns, turn.mirrored)
-        placed = pen.placed(at)
-        for mask, rects in body.shapes.items():
-            placed.canvas.add(mask, rects)
-        pen.canvas.sizes.update(body.sizes)
-        rail = body.rails[0].half
-        far = self.cells + body.box.width
-        pen.level(pen.metal, self.span(far, self.rim[1]), low, rail)
-        high = body.rails[1].place + dy
-        pen.level(pen.metal, self.span(self.leg[0], self.cells), high, rail)
-        self.lows.append(low)
-        self.highs.append(high)
-        y0 = low + rail + self.gap
-        y1 = y0 + PAD * self.unit
-        pen.box(pen.metal, self.span(*self.pads), (y0, y1))
-        open_glass(pen, self.span(*self.pads), (y0, y1), self.unit)
+        pen, at, body = self.pen, self.at, berth.body
+        dy, left = low - body.rails[0].place, self.side == "left"
+        near = self.x(at.cells - body.box.x0)
+        pen.placed(Transform(near, dy, 2 if left else 0, mirrored=left)).canvas.lay(body.shapes, body.sizes)
+        rail, far = body.rails[0].half, at.cells + body.box.width
+        pen.level(pen.metal, self.span((far, at.rim[1])), low, rail)
+        pen.level(pen.metal, self.span((at.leg[0], at.cells)), low + body.rail_pitch, rail)
+        y0 = low + rail + pen.metal_gap
+        y1 = y0 + PAD * pen.t.unit
+        pen.bond_pad(self.span(at.pads), (y0, y1))
         out = body.exit(berth.pin).place + dy
         to = min(max(out, y0 + pen.rail), y1 - pen.rail)
-        pen.level(pen.metal, self.span(far, self.stub + pen.rail), out, pen.rail)
+        pen.level(pen.metal, self.span((far, at.stub + pen.rail)), out, pen.rail)
         if to != out:
-            low_y, high_y = sorted((out, to))
-            pen.upright(pen.metal, self.x(self.stub), (low_y - pen.rail, high_y + pen.rail), pen.rail)
-        pen.level(pen.metal, self.span(self.stub, self.pads[0]), to, pen.rail)
-        pen.label(berth.pin, pen.metal, self.x(sum(self.pads) // 2), (y0 + y1) // 2)
+            pen.upright(pen.metal, self.x(at.stub), (min(out, to) - pen.rail, max(out, to) + pen.rail), pen.rail)
+        pen.level(pen.metal, self.span((at.stub, at.pads[0])), to, pen.rail)
+        pen.label(berth.pin, pen.metal, self.x(sum(at.pads) // 2), (y0 + y1) // 2)
 
 
-def open_glass(pen: Pen, x: tuple[int, int], y: tuple[int, int], unit: int) -> None:
-    """Open the glass over a pad. The mask's name is noted under “glass”, and exchanged for the process's at the end."""
-    (x0, x1), rim = sorted(x), RIM * unit
-    pen.box(GLASS, (x0 + rim, x1 - rim), (y[0] + rim, y[1] - rim))
+def draw_flank(core: Core, side: str, wide: int, berths: Sequence[Berth], top: int) -> Flank | None:
+    """
+    Draw all that lies beside a core, `top` high, but the legs of rails, which are so `wide`.
 
-
-GLASS = "glass opening"
-
-
-def glass_of(process: Process) -> str | None:
-    return next((name for name, layer in process.layers.items() if layer.role == "glass-opening"), None)
+    Returns None where some wire from a pad found no height of its own.
+    """
+    pen, wires = core.pen, core.wires[side]
+    tall = max(berth.body.box.height for berth in berths) + core.clear
+    pitch = max(tall, PAD * pen.t.unit + 2 * (pen.metal_gap + pen.rail), top // len(berths))
+    bottom = (top - pitch * len(berths)) // 2 + pitch // 4
+    stands = [(berth, bottom + number * pitch) for number, berth in enumerate(berths)]
+    heights = [b.body.exit(b.net).place - b.body.rails[0].place + low for b, low in stands]
+    crossing = _free_heights(heights, [w.y for w in wires], core.pitch)
+    if crossing is None:
+        return None
+    inward = [(berth.net, y) for berth, y in zip(berths, crossing, strict=True)]
+    stretches = reach_by_net((*((w.net, w.y) for w in wires), *inward))
+    tracks = tracks_of(stretches, core.pitch)
+    flank = Flank(core, side, _places(core, wide, berths, 1 + max(tracks.values(), default=-1)), tracks, stands)
+    for net, (low, high) in stretches.items():
+        pen.upright(pen.metal, flank.x(flank.track(net)), (low - pen.pad, high + pen.pad), pen.wire)
+    for wire in wires:
+        flank.to_track(wire, 0)
+    for (berth, low), height, (net, y) in zip(stands, heights, inward, strict=True):
+        flank.berth(berth, low)
+        flank.inward(net, height, y)
+    return flank
 
 
 def _free_heights(wanted: Sequence[int], taken: Sequence[int], pitch: int) -> list[int] | None:

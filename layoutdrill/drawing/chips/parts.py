@@ -1,6 +1,6 @@
 """Draw each part of a chip once: arrays by their tiles, gates as pairs of rows."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from layoutdrill.cells.chips import Slot
@@ -26,6 +26,17 @@ CORE, BORDER = ("left", "right"), ("right", "left")
 
 
 @value
+class ChipJob:
+    """What every part of a chip is drawn with; `pen` draws on the whole one."""
+
+    process: Process
+    pen: Pen
+    dice: Dice
+    difficulty: float
+    attempt: int
+
+
+@value
 class Row:
     """Gates of one row: their netlist, the chip's names of its transistors, and the nets that leave."""
 
@@ -34,46 +45,44 @@ class Row:
     leaving: tuple[str, ...]
 
 
-def array_body(slot: Slot, pen: Pen, process: Process, dice: Dice, difficulty: float, attempt: int) -> Body | None:
+def array_body(slot: Slot, job: ChipJob) -> Body | None:
     """Return an array with its wires led out, the right way round for its rails; None where no try found room."""
-    part = slot.part
+    part, process = slot.part, job.process
     netlist, tiling = part.cell.netlist(process), part.cell.tiling(process)
     assert tiling is not None
     for extra in range(_TRIES):
-        seed, again = dice.below(1 << 30), attempt + extra // 2
-        drawn = draw_array(ArrayJob(netlist, tiling, process, seed, round(100 * difficulty), again, upright=True))
+        seed, again = job.dice.below(1 << 30), job.attempt + extra // 2
+        drawn = draw_array(ArrayJob(netlist, tiling, process, seed, round(100 * job.difficulty), again, upright=True))
         if drawn is None:
             continue
         names = dict(zip((t.name for t in netlist.transistors), slot.names, strict=True))
         sizes = {names[name]: size for name, size in drawn.sizes.items()}
         for layout in (drawn.layout, mirrored(drawn.layout)):
-            body = with_outlets(layout, pen, part.joined, process.supplies, sizes)
+            body = with_outlets(layout, job.pen, part.joined, process.supplies, sizes)
             if body is not None:
                 return body
     return None
 
 
-def gate_rows(slot: Slot, process: Process, dice: Dice) -> list[Row]:
-    """Divide gates into rows."""
-    groups = rows_of(slot.netlist, process.supplies, dice.between(*_ROW), dice)
+def gate_rows(slot: Slot, outside: Collection[str], job: ChipJob) -> list[Row]:
+    """Divide gates into rows; what other rows, or parts `outside`, use leaves a row."""
+    supplies = job.process.supplies
+    groups = rows_of(slot.netlist, supplies, job.dice.between(*_ROW), job.dice)
     names = dict(zip((t.name for t in slot.netlist.transistors), slot.names, strict=True))
     rows = []
     for number, group in enumerate(groups):
         used = {net for t in group for net in t.terminals}
         others = {net for k, other in enumerate(groups) if k != number for net in nets_of(other)}
-        inner = set(slot.netlist.ports) | others
-        supplies = [rail for rail in process.supplies if rail in used]
-        leaving = sorted((nets_of(group) & inner) - set(process.supplies))
-        rows.append(Row(Netlist(f"{slot.part.name}{number}", (*supplies, *leaving), group), names, tuple(leaving)))
+        leaving = sorted(nets_of(group) & others.union(outside).difference(supplies))
+        ports = (*(rail for rail in supplies if rail in used), *leaving)
+        rows.append(Row(Netlist(f"{slot.part.name}{number}", ports, group), names, tuple(leaving)))
     return rows
 
 
-def row_body(
-    row: Row, sides: Mapping[str, str], process: Process, dice: Dice, difficulty: float, rails: Sequence[str] = CORE
-) -> Body | None:
+def row_body(row: Row, sides: Mapping[str, str], job: ChipJob, rails: Sequence[str] = CORE) -> Body | None:
     """Draw a row of gates whose nets leave on the sides given; `rails` names the sides of the low and the high one."""
-    drawn = drawn_row(row.netlist, sides, process, dice.below(1 << 30), difficulty)
-    return None if drawn is None else _of_row(drawn, row.names, sides, process.supplies, rails)
+    drawn = drawn_row(row.netlist, sides, job.process, job.dice.below(1 << 30), job.difficulty)
+    return None if drawn is None else _of_row(drawn, row.names, sides, job.process.supplies, rails)
 
 
 def _of_row(

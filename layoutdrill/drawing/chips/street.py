@@ -1,49 +1,35 @@
 """The edge of a die: marks for the masks in its corners, and the street along which it was sawn or broken out."""
 
 from layoutdrill.dice import Dice
+from layoutdrill.drawing.shared.canvas import frame_round
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.process.model import Process
 
 _AWAY, _ARM, _BAR = 14, 12, 4
 """λ: from the outermost metal to the street, a mark's arm, and the width of its bars."""
 
 
-def draw_street(pen: Pen, process: Process, dice: Dice) -> None:
+def draw_street(pen: Pen, dice: Dice) -> None:
     """Draw a band of doped silicon round all, with metal on it where the wafer's plating ended, and crosses inside."""
-    unit = process.grid_per_lambda
-    border = pen.canvas.border
+    t, unit, border = pen.t, pen.t.unit, pen.canvas.border
     inner = border.grown(_AWAY * unit)
-    t = pen.t
     if t.doped is not None:  # a band of n+: on bulk it ties the wafer, on sapphire it is an island like any other
-        for r in _frame(inner, 2 * pen.body + 2 * unit):
+        for r in frame_round(inner, 2 * pen.body + 2 * unit):
             pen.diffuse(0, (r.x0, r.x1), (r.y0, r.y1))
         for x, y in _contacts(inner, pen.body + unit, 40 * unit):
             pen.square(t.cut, x, y, pen.cut)
-    for r in _frame(inner.grown(unit), 2 * pen.body):
+    for r in frame_round(inner.grown(unit), 2 * pen.body):
         pen.box(pen.metal, (r.x0, r.x1), (r.y0, r.y1))
     corners = dice.sample([(0, 0), (0, 1), (1, 0), (1, 1)], 3)
     arm, half = _ARM * unit // 2, _BAR * unit // 2
     for right, upper in corners:
         x = (border.x1 if right else border.x0) + (-arm if right else arm)
         y = (border.y1 if upper else border.y0) + (arm if upper else -arm)
-        if any(
-            r.overlaps(Rect(x - arm, y - arm, x + arm, y + arm).grown(pen.metal_gap))
-            for r in pen.canvas.shapes[pen.metal]
-        ):
+        room = Rect(x, y, x, y).grown(arm + pen.metal_gap)
+        if any(r.overlaps(room) for r in pen.canvas.shapes[pen.metal]):
             continue
         pen.level(pen.metal, (x - arm, x + arm), y, half)
         pen.upright(pen.metal, x, (y - arm, y + arm), half)
-
-
-def _frame(inner: Rect, wide: int) -> tuple[Rect, ...]:
-    outer = inner.grown(wide)
-    return (
-        Rect(outer.x0, outer.y0, outer.x1, inner.y0),
-        Rect(outer.x0, inner.y1, outer.x1, outer.y1),
-        Rect(outer.x0, inner.y0, inner.x0, inner.y1),
-        Rect(inner.x1, inner.y0, outer.x1, inner.y1),
-    )
 
 
 def _contacts(inner: Rect, out: int, apart: int) -> list[tuple[int, int]]:

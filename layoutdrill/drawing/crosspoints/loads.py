@@ -2,13 +2,14 @@
 
 from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads
 from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.pens import GatePen
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 
 
-def load_pitch(pen: PolyPen | MetalPen, size: Size) -> int:
+def load_pitch(pen: GatePen, size: Size) -> int:
     """Return the least distance between lines for the sake of their loads."""
     if isinstance(pen, MetalPen):
         return 2 * pen.reach(size.width) + pen.apart
@@ -16,7 +17,7 @@ def load_pitch(pen: PolyPen | MetalPen, size: Size) -> int:
     return least if pen.t.buried is None else max(least, size.width + 2 * pen.t.gate_past + pen.under.spacing)
 
 
-def draw_loads(pen: PolyPen | MetalPen, lines: Lines, size: Size, place: LoadPlace, supply: str) -> Loads:
+def draw_loads(pen: GatePen, lines: Lines, size: Size, place: LoadPlace, supply: str) -> Loads:
     """Draw a load for every line, and name the supply on the silicon that they share; its rail is not drawn."""
     for line, _ in lines:
         pen.size(line.load, size.length, size.width)

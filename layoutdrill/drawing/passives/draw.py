@@ -66,9 +66,7 @@ def drawing_with_passives(
     lanes = _lanes(pen, joined, {net: y for net, y in places.items() if net in joined}, rails)
     if lanes is None:
         return None
-    for mask, rects in layout.shapes.items():
-        pen.canvas.add(mask, rects)
-    pen.canvas.sizes.update(drawn.sizes)
+    pen.canvas.lay(layout.shapes, drawn.sizes)
     sheet = _Sheet(pen, process, rails, lanes, {}, dice, pad)
     x = (layout.box or drawn.frame).x1 + _APART
     for element in sorted(netlist.elements, key=lambda e: pad in e.nodes):
@@ -189,8 +187,7 @@ class _Sheet:
         """Return the least width of a strip, which holds a contact, and the gap between two of its runs."""
         t = self.pen.t
         if sort == "well":
-            ten = 10 * self.process.grid_per_lambda
-            return ten, ten
+            return 10 * t.unit, 10 * t.unit
         if sort == "poly":
             return t.wires[OTHER].pad, t.wires[OTHER].spacing
         past = 2 * t.doped.past if t.doped is not None and t.doped.island else 0

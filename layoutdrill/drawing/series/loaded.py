@@ -11,6 +11,7 @@ from layoutdrill.drawing.series.rows import (
 from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.shared.canvas import Canvas, Span
 from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.pens import GatePen
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.geometry.transform import Transform
@@ -76,7 +77,7 @@ def draw_loaded(task: Task) -> Canvas:
 
 
 def _inverters(
-    pen: PolyPen | MetalPen, task: Task, form: RowForm, rails: tuple[Span, Span], low: int
+    pen: GatePen, task: Task, form: RowForm, rails: tuple[Span, Span], low: int
 ) -> tuple[Span, dict[str, int]]:
     """Draw the inverters below the rows; return how far down both upright rails come, and where lines begin."""
     poly = isinstance(pen, PolyPen)
@@ -110,7 +111,7 @@ def _depletion(pen: PolyPen, column: LoadColumn, *, bridged: bool) -> None:
     pen.depletion_load(near, column.gate, column.tap, size, neck=size.width // 2 + pen.t.gate_past)
 
 
-def _led_out(pen: PolyPen | MetalPen, column: LoadColumn, output: str, low: int, *, ported: bool) -> None:
+def _led_out(pen: GatePen, column: LoadColumn, output: str, low: int, *, ported: bool) -> None:
     """Branch off an output from a height of its load, and lead it out below the rail in the layer below the metal."""
     wire = pen.under.width
     right = column.join if isinstance(pen, MetalPen) else column.gate + column.size.length

@@ -8,6 +8,7 @@ from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, inverters, pair_room
 from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.pens import GatePen
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
@@ -30,9 +31,7 @@ class RowForm:
     width: GridUnits
 
 
-def row_form(
-    task: Task, pen: PolyPen | MetalPen, width: GridUnits, room: tuple[int, int], wider: Mapping[int, int]
-) -> RowForm:
+def row_form(task: Task, pen: GatePen, width: GridUnits, room: tuple[int, int], wider: Mapping[int, int]) -> RowForm:
     """
     Return the form of rows whose channels have a width.
 
@@ -60,14 +59,12 @@ def row_form(
     return RowForm(across, line, half, length, width if isinstance(pen, PolyPen) else 2 * (half - pen.doped.inset))
 
 
-def contact_room(pen: PolyPen | MetalPen) -> int:
+def contact_room(pen: GatePen) -> int:
     """Return by how much a gap between lines must be wider for a contact to diffusion in it."""
     return 2 * pen.pad + pen.metal_gap if isinstance(pen, MetalPen) else 0
 
 
-def draw_row(
-    pen: PolyPen | MetalPen, form: RowForm, row: Row, y: GridUnits, ends: Span, wired: Collection[int]
-) -> None:
+def draw_row(pen: GatePen, form: RowForm, row: Row, y: GridUnits, ends: Span, wired: Collection[int]) -> None:
     """Draw a row from one gap to another, both by number, with contacts in the gaps `wired` in which wires reach it."""
     across = form.across
     acting = {across.nets.index(link.gate) for link in row.series}
@@ -96,7 +93,7 @@ def draw_row(
 
 
 def hang_inverters(
-    pen: PolyPen | MetalPen, task: Task, across: GateLines, place: RowPlace, x: int | None = None
+    pen: GatePen, task: Task, across: GateLines, place: RowPlace, x: int | None = None
 ) -> tuple[InverterRow, dict[str, int]]:
     """
     Draw the inverters of the address lines; return their row, and where lines begin that do not run through.
@@ -114,7 +111,7 @@ def hang_inverters(
     return row, stops
 
 
-def draw_lines(pen: PolyPen | MetalPen, task: Task, form: RowForm, y: Span, stops: Mapping[str, int]) -> None:
+def draw_lines(pen: GatePen, task: Task, form: RowForm, y: Span, stops: Mapping[str, int]) -> None:
     """
     Draw the gate lines from end to end, each named at its lower end.
 

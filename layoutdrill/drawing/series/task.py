@@ -5,13 +5,11 @@ from collections.abc import Mapping
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.series.gate_lines import GateLines
 from layoutdrill.drawing.series.plan import Plan
-from layoutdrill.drawing.shared.canvas import Canvas
 from layoutdrill.drawing.shared.inverters import RowPlace, Stage
 from layoutdrill.drawing.shared.job import Choices
-from layoutdrill.drawing.shared.metal import MetalPen
-from layoutdrill.drawing.shared.poly import PolyPen
+from layoutdrill.drawing.shared.pens import GatePen, pen_for
 from layoutdrill.drawing.shared.sizes import Size
-from layoutdrill.drawing.shared.technique import GateForm, Technique
+from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
@@ -51,10 +49,9 @@ class Task:
     dice: Dice
     nets: tuple[str, ...]
 
-    def pen(self) -> PolyPen | MetalPen:
+    def pen(self) -> GatePen:
         """Return a pen on a canvas of its own."""
-        kind = PolyPen if self.technique.form is GateForm.POLY else MetalPen
-        return kind(Canvas(), self.technique, self.choices.rail_extra)
+        return pen_for(self.technique, self.choices.rail_extra)
 
     @property
     def link(self) -> Size:

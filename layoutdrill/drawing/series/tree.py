@@ -6,6 +6,7 @@ from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.series.tree_supplies import Supplied, supplied
 from layoutdrill.drawing.shared.canvas import Canvas
 from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.pens import GatePen
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.value import value
 
@@ -77,7 +78,7 @@ def draw_tree(task: Task) -> Canvas:
     return pen.canvas
 
 
-def _room(pen: PolyPen | MetalPen, in_metal: set[int], columns: int) -> dict[int, int]:
+def _room(pen: GatePen, in_metal: set[int], columns: int) -> dict[int, int]:
     """Return what gaps need more than others: those before columns, for forks, and the last one, for the outputs."""
     contact, plain = contact_room(pen), 0
     if isinstance(pen, MetalPen):
@@ -86,7 +87,7 @@ def _room(pen: PolyPen | MetalPen, in_metal: set[int], columns: int) -> dict[int
     return {2 * c: contact if c in in_metal else plain for c in range(columns)} | {2 * columns: contact}
 
 
-def _outputs(pen: PolyPen | MetalPen, task: Task, x: int, pitch: int, *, plain: bool, raised: bool) -> None:
+def _outputs(pen: GatePen, task: Task, x: int, pitch: int, *, plain: bool, raised: bool) -> None:
     """Lead the outputs out to the right: in metal, the second one if that is `raised`, or `plain`, in diffusion."""
     rings = pen.t.rings
     out = x + pen.pad + pen.metal_gap + 2 * task.dice.between(0, 4)
@@ -105,7 +106,7 @@ def _outputs(pen: PolyPen | MetalPen, task: Task, x: int, pitch: int, *, plain: 
         pen.label(row.output, pen.upper.layer if raised else pen.metal, end, y)
 
 
-def _root(pen: PolyPen | MetalPen, task: Task, fork: Fork, place: tuple[int, Supplied], span: tuple[int, int]) -> None:
+def _root(pen: GatePen, task: Task, fork: Fork, place: tuple[int, Supplied], span: tuple[int, int]) -> None:
     """
     Lead the root out at the first gap: with poly gates to the left at one of the rows it forks to, below or above a
     strap where one is in the way; with metal gates upright, away from the inverters.

@@ -8,6 +8,7 @@ from layoutdrill.drawing.series.supplies import tap_gaps
 from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.pens import GatePen
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.value import value
@@ -22,7 +23,7 @@ class Supplied:
     strapped: bool = False
 
 
-def supplied(pen: PolyPen | MetalPen, task: Task, across: GateLines, rows: Span, widths: tuple[int, int]) -> Supplied:
+def supplied(pen: GatePen, task: Task, across: GateLines, rows: Span, widths: tuple[int, int]) -> Supplied:
     """Draw what a tree needs whose silicon lies between the heights `rows`; `widths` are those of its inverters."""
     if isinstance(pen, MetalPen):
         return _under_metal(pen, task, across, rows, widths)

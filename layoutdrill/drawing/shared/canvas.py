@@ -1,6 +1,6 @@
 """The canvas: rectangles by mask layer, places offered for the names of nets, and the sizes of transistors."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import field, replace
 
 from layoutdrill.drawing.shared.sizes import Drawn
@@ -12,6 +12,26 @@ from layoutdrill.value import value
 
 Span = tuple[int, int]
 """From and to, along one axis, in grid units."""
+
+
+def reach_by_net(places: Iterable[tuple[str, GridUnits]]) -> dict[str, Span]:
+    """Return from where to where the places of each net reach."""
+    spans: dict[str, Span] = {}
+    for net, at in places:
+        low, high = spans.get(net, (at, at))
+        spans[net] = min(low, at), max(high, at)
+    return spans
+
+
+def frame_round(area: Rect, wide: GridUnits) -> tuple[Rect, ...]:
+    """Return four bars so `wide` that lie round an area."""
+    outer = area.grown(wide)
+    return (
+        Rect(outer.x0, outer.y0, outer.x1, area.y0),
+        Rect(outer.x0, area.y1, outer.x1, outer.y1),
+        Rect(outer.x0, area.y0, area.x0, area.y1),
+        Rect(area.x1, area.y0, outer.x1, area.y1),
+    )
 
 
 @value
@@ -41,6 +61,12 @@ class Canvas:
 
     def add(self, mask: str, rects: Iterable[Rect]) -> None:
         self.shapes.setdefault(mask, []).extend(rects if self.at == IDENTITY else map(self.at.rect, rects))
+
+    def lay(self, shapes: Mapping[str, Iterable[Rect]], sizes: Drawn) -> None:
+        """Add what was drawn by itself, and the sizes of its transistors."""
+        for mask, rects in shapes.items():
+            self.add(mask, rects)
+        self.sizes.update(sizes)
 
     def box(self, mask: str, x: Span, y: Span) -> None:
         """Draw a rectangle between two values of x and two of y, in either order."""

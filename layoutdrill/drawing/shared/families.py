@@ -42,7 +42,8 @@ def technique_for(process: Process) -> Technique:
 @cache
 def _technique(process: Process) -> Technique:
     assert process.drawing is not None
-    return _FAMILIES[process.drawing.family](process.drawing)
+    glass = next((name for name, layer in process.layers.items() if layer.role == "glass-opening"), "")
+    return replace(_FAMILIES[process.drawing.family](process.drawing), glass=glass, unit=process.grid_per_lambda)
 
 
 def _metal(of: DrawingSection) -> Wire:

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.metal import MetalPen
+from layoutdrill.drawing.shared.pens import GatePen
 from layoutdrill.drawing.shared.poly import PolyPen, heights_of
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.geometry.rect import Rect
@@ -76,14 +77,14 @@ class InverterRow:
     far: Rect | None = None
 
 
-def inverters(pen: PolyPen | MetalPen, stages: Sequence[Stage], place: RowPlace) -> InverterRow:
+def inverters(pen: GatePen, stages: Sequence[Stage], place: RowPlace) -> InverterRow:
     """Draw a row in the way of the process's gates and loads."""
     if isinstance(pen, MetalPen):
         return _windowed(pen, stages, place)
     return _paired(pen, stages, place) if pen.t.buried is None else _loaded(pen, stages, place)
 
 
-def pair_room(pen: PolyPen | MetalPen, place: RowPlace, pitch: GridUnits) -> int:
+def pair_room(pen: GatePen, place: RowPlace, pitch: GridUnits) -> int:
     """Return by how much the lines of two inverters must be further apart than a pitch."""
     if isinstance(pen, MetalPen):
         return max(0, 2 * pen.reach(max(place.driver.width, place.pull_up.width)) + pen.apart - pitch)
@@ -92,7 +93,7 @@ def pair_room(pen: PolyPen | MetalPen, place: RowPlace, pitch: GridUnits) -> int
     return max(0, place.pull_up.width + 2 * pen.t.gate_past + pen.under.spacing - pitch)
 
 
-def lead_down(pen: PolyPen | MetalPen, stages: Sequence[Stage], row: InverterRow, below: GridUnits, half: int) -> None:
+def lead_down(pen: GatePen, stages: Sequence[Stage], row: InverterRow, below: GridUnits, half: int) -> None:
     """Lead the outputs that leave below a row down to a height, in the layer of gates, and name them there."""
     for s in stages:
         if s.leaves:

@@ -4,12 +4,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Self
 
-from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.canvas import Canvas, Span, frame_round
 from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Buried, Doped, Implants, Technique, Wire
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
+
+RIM = 3
+"""λ: the metal of a pad that the glass laps over."""
 
 
 @value
@@ -132,6 +135,16 @@ class Pen:
         else:
             self.diffuse(kind if self.doping is None or not self.doped.island else self.doping, x, y)
 
+    def level_under(self, kind: int, x: Span, y: GridUnits) -> None:
+        """Draw a wire along x in the layer below the metal."""
+        half = self.under.width // 2
+        self.run_under(kind, x, (y - half, y + half))
+
+    def upright_under(self, kind: int, x: GridUnits, y: Span) -> None:
+        """Draw a wire along y in the layer below the metal."""
+        half = self.under.width // 2
+        self.run_under(kind, (x - half, x + half), y)
+
     def contact(self, x: GridUnits, y: GridUnits, kind: int | None = None) -> None:
         """Join metal and what lies below it; silicon of a `kind` is drawn for it."""
         if kind is not None:
@@ -150,6 +163,13 @@ class Pen:
         self.square(self.metal, x, y, self.pad)
         self.square(self.t.via, x, y, self.cut)
         self.square(self.upper.layer, x, y, self.upper.pad // 2)
+
+    def bond_pad(self, x: Span, y: Span) -> None:
+        """Draw a pad of metal with an opening in the glass, which laps over its rim."""
+        (x0, x1), (y0, y1), rim = sorted(x), sorted(y), RIM * self.t.unit
+        self.box(self.metal, x, y)
+        if self.t.glass:
+            self.box(self.t.glass, (x0 + rim, x1 - rim), (y0 + rim, y1 - rim))
 
     def taps(self, xs: Sequence[int], y: GridUnits, kind: int) -> None:
         """Tie the silicon below devices of a kind to a rail: taps under it at the places given, one implant round."""
@@ -177,14 +197,8 @@ class Pen:
         rings = self.t.rings
         if rings is None:
             return area
-        outer, wide = area.grown(rings.gap + rings.width), rings.width
-        legs = (
-            Rect(outer.x0, outer.y0, outer.x1, outer.y0 + wide),
-            Rect(outer.x0, outer.y1 - wide, outer.x1, outer.y1),
-            Rect(outer.x0, outer.y0 + wide, outer.x0 + wide, outer.y1 - wide),
-            Rect(outer.x1 - wide, outer.y0 + wide, outer.x1, outer.y1 - wide),
-        )
-        self.canvas.add(self.doped.doping[1 - kind], legs)
+        outer = area.grown(rings.gap + rings.width)
+        self.canvas.add(self.doped.doping[1 - kind], frame_round(area.grown(rings.gap), rings.width))
         if kind == 0:
             self.canvas.add(rings.well, (outer.grown(rings.well_past),))
         return outer

@@ -129,7 +129,8 @@ class Technique:
     width of the gate's wire, `channel` the usual channel length, `gate_past` how far the gate reaches past the
     diffusion, `diffusion_past` how far diffusion reaches past the gate wire's edge,
     `contact_gate` the gap between a diffusion contact and a gate wire, `other_gap` between the other wiring layer and
-    a diffusion. `diffusion` is the mask of the bottom and of the top row.
+    a diffusion. `diffusion` is the mask of the bottom and of the top row, `glass` that of openings in the glass, "" for
+    none; `unit` is one λ.
     """
 
     form: GateForm
@@ -157,6 +158,8 @@ class Technique:
     broad: int = 0
     levelled: Costs | None = None
     least_width: int = 0
+    glass: str = ""
+    unit: GridUnits = 1
 
     @property
     def gate_layer(self) -> int:
