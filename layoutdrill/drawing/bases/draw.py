@@ -3,22 +3,24 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
-from layoutdrill.dice import Dice
 from layoutdrill.drawing.bases.channel import Ends, channel_of
 from layoutdrill.drawing.bases.plan import Row, rows_of
-from layoutdrill.drawing.bases.row import DrawnRow, draw_ringed_row, draw_row
+from layoutdrill.drawing.bases.row import draw_row
 from layoutdrill.drawing.blocks import joined_rows
 from layoutdrill.drawing.blocks.channel import track_pitch
-from layoutdrill.drawing.row_pairs.draw import Begun, begin
+from layoutdrill.drawing.blocks.rows import placed_row
+from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin
 from layoutdrill.drawing.row_pairs.job import Job, job_of
-from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
-from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.job import ArrayJob, all_or_none
 from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
+from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.units import GridUnits
+from layoutdrill.value import value
 
 _TRACKS = (4, 8)
 """Tracks between the devices of a row, from and to."""
@@ -26,64 +28,65 @@ _MAIN = (3, 6)
 """How many signal widths the main rails are wide, from and to (common practice: 3 to 10)."""
 
 
+@value
+class DrawnRow:
+    """A drawn row with the heights of its two rails, and where in x each net leaves below and above."""
+
+    layout: Layout
+    frame: Rect
+    box: Rect
+    rails: tuple[GridUnits, GridUnits]
+    below: Ends
+    above: Ends
+
+
 def draw_bases(job: ArrayJob) -> ArrayDrawing | None:
     """Return the drawing of a gate array, or None when this attempt found no room for its wires."""
-    dice = job.dice("bases")
-    t = job.technique
-    rows = rows_of(job.tiling, job.netlist, job.process.supplies)
+    dice, t, supplies = job.dice("bases"), job.technique, job.process.supplies
+    rows = rows_of(job.tiling, job.netlist, supplies)
     begun = begin(job.netlist, job.process, job.seed, difficulty=job.difficulty / 100, attempt=job.attempt)
-    choices = _alike(begun)
+    alike = replace(as_part(begun, {}, 0).choices, fingers={}, loose=0, cuts=SINGLE)
+    choices = replace(alike, device_rows=(1, 1), outer=(2, 2), landings=t.rings is not None)
     tracks = _TRACKS[0] + 2 * min(job.attempt, (_TRACKS[1] - _TRACKS[0]) // 2)
     if t.rings is not None:
-        return _beside(job, rows, choices, max(len(_leaving(row)) for row in rows) + tracks, dice)
-    drawn = []
-    for row in rows:
-        part = _part(job, row)
-        made = draw_row(part, row, choices, tracks, dice)
-        if made is None:
-            return None
-        drawn.append(made)
-    pen = Pen(Canvas(), t, 0)
-    wide = t.wires[0].width * dice.between(*_MAIN)
-    ports = {net: dice.pick(("left", "right")) for net in job.netlist.ports if net not in job.process.supplies}
-    if not _stacked(pen, job, drawn, ports, wide):
+        tracks += max(len(row.leaving) for row in rows)
+    drawn = all_or_none(draw_row(_part(job, row), row, choices, tracks, dice) for row in rows)
+    if drawn is None:
         return None
-    pen.canvas.sizes.update(choices.drawn(begun.job))
+    if t.rings is not None:
+        beside = [
+            placed_row(made, dict.fromkeys(row.leaving, "right"), supplies)
+            for made, row in zip(drawn, rows, strict=True)
+        ]
+        return joined_rows(job.netlist, beside, frozenset(net for row in rows for net in row.leaving), t, dice)
+    pen = Pen(Canvas(), t)
+    wide = t.wires[0].width * dice.between(*_MAIN)
+    ports = {net: dice.pick(("left", "right")) for net in job.netlist.ports if net not in supplies}
+    stack = [_read(made, row, supplies) for made, row in zip(drawn, rows, strict=True)]
+    if not _stacked(pen, job, stack, ports, wide):
+        return None
+    whole = job_of(job.netlist, job.process, t)
+    pen.canvas.sizes.update(choices.drawn(whole))
     turns, mirrored = (0, False) if job.upright else (dice.below(4), dice.chance(50))
     return pen.canvas.finished(job.netlist.name, job.netlist.ports, turns, mirrored=mirrored)
 
 
-def _leaving(row: Row) -> set[str]:
-    return {*row.below, *row.above}
-
-
-def _beside(job: ArrayJob, rows: Sequence[Row], choices: Choices, tracks: int, dice: Dice) -> ArrayDrawing | None:
-    """Return an array whose rows stand in guard rings, joined in one channel beside them all."""
-    drawn = []
-    for row in rows:
-        made = draw_ringed_row(_part(job, row), row, choices, tracks, dice)
-        if made is None:
-            return None
-        drawn.append(made)
-    lines = frozenset(net for row in rows for net in _leaving(row))
-    return joined_rows(job.netlist, drawn, lines, job.technique, dice)
-
-
-def _alike(begun: Begun) -> Choices:
-    """Return what every row has in common."""
-    return replace(
-        begun.choices, fingers={}, device_rows=(1, 1), margins=(1, 1), outer=(2, 2), spare=0, loose=0, trials=1,
-        sides={}, foreign=0, neighbours=(), turns=0, mirrored=False, levelled=False, rail_extra=0, cuts=SINGLE,
-        landings=False,
-    )  # fmt: skip
+def _read(drawn: Drawing, row: Row, supplies: tuple[str, str]) -> DrawnRow:
+    """Return a row with the places that its labels tell."""
+    labels = drawn.layout.labels
+    heights = {label.text: label.y for label in labels}
+    low, high = (heights[supply] for supply in supplies)
+    below = [(label.text, label.x) for label in labels if label.text in row.below and label.y < low]
+    above = [(label.text, label.x) for label in labels if label.text in row.above and label.y > high]
+    return DrawnRow(drawn.layout, drawn.frame, drawn.layout.box or drawn.frame, (low, high), below, above)
 
 
 def _part(job: ArrayJob, row: Row) -> Job:
     """Return the job of one row."""
     used = {net for t in row.transistors for net in t.terminals}
     supplies = tuple(rail for rail in job.process.supplies if rail in used)
-    passing = tuple(dict.fromkeys((*row.below, *row.above)))
-    return job_of(Netlist(job.netlist.name, (*supplies, *passing), row.transistors), job.process, job.technique)
+    netlist = Netlist(job.netlist.name, (*supplies, *row.leaving), row.transistors)
+    return job_of(netlist, job.process, job.technique)
 
 
 def _stacked(pen: Pen, job: ArrayJob, drawn: Sequence[DrawnRow], ports: Mapping[str, str], wide: int) -> bool:

@@ -22,6 +22,10 @@ class Row:
     above: tuple[str, ...]
 
     @property
+    def leaving(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys((*self.below, *self.above)))
+
+    @property
     def transistors(self) -> tuple[Transistor, ...]:
         return tuple(t for base in self.bases for pair in base for t in pair)
 

@@ -11,8 +11,6 @@ from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.bases.plan import Base, Row
-from layoutdrill.drawing.blocks.rows import DrawnRow as RowBeside
-from layoutdrill.drawing.blocks.rows import placed_row
 from layoutdrill.drawing.row_pairs.draw import Drawing
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
@@ -20,78 +18,37 @@ from layoutdrill.drawing.row_pairs.placing.devices import Device
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, Gate, Region, Strip
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, build, stacked
 from layoutdrill.drawing.row_pairs.routing.pins import exit_pin
-from layoutdrill.drawing.row_pairs.routing.router import Tree, route
+from layoutdrill.drawing.row_pairs.routing.router import route
 from layoutdrill.drawing.row_pairs.shaping.lines import Line
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
-from layoutdrill.drawing.row_pairs.shaping.places import column_places
 from layoutdrill.drawing.row_pairs.shaping.rails import choose_cuts
 from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, GateForm
-from layoutdrill.geometry.rect import Rect
-from layoutdrill.layout.model import Layout
-from layoutdrill.units import GridUnits
-from layoutdrill.value import value
 
+def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> Drawing | None:
+    """
+    Return the row, its channel between the devices `tracks` high, or None where its wires find no room.
 
-@value
-class DrawnRow:
-    """A drawn row with its frame, the heights of its two rails, and where in x each net leaves below and above."""
-
-    layout: Layout
-    frame: Rect
-    rails: tuple[GridUnits, GridUnits]
-    below: tuple[tuple[str, GridUnits], ...]
-    above: tuple[tuple[str, GridUnits], ...]
-    box: Rect
-
-
-def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> DrawnRow | None:
-    """Return the row, its channel between the devices `tracks` high, or None where its wires find no room."""
+    Its nets leave below and above, in the layer below the metal; where guard rings lie in their way there, all of them
+    on the right, in metal.
+    """
     grid = _grid(_floor(row.bases, job), job, choices, tracks, dice)
-    for side, nets in (("bottom", row.below), ("top", row.above)):
+    ways = (("bottom", row.below), ("top", row.above)) if job.technique.rings is None else (("right", row.leaving),)
+    for side, nets in ways:
         for net in nets:
             pin = exit_pin(grid, side, job.nets[net])
-            nodes = tuple(node for node in pin.nodes if grid.place(node)[0] == OTHER)
+            layer = METAL if side == "right" else OTHER
+            nodes = tuple(node for node in pin.nodes if grid.place(node)[0] == layer)
             grid.ask(job.nets[net], replace(pin, nodes=nodes))
-    made = _sketched(grid, job, dice)
-    if made is None:
-        return None
-    drawn, trees, places, layout = made
-    net_of = {number: net for net, number in job.nets.items()}
-    exits: dict[str, list[tuple[str, int]]] = {"bottom": [], "top": []}
-    for number, tree in trees.items():
-        for node, side in tree.exits:
-            exits[side].append((net_of[number], places[grid.place(node)[2]]))
-    low, high = (drawn.y.at[rail] for rail in Line.RAILS)
-    assert layout.box is not None
-    return DrawnRow(layout, drawn.frame, (low, high), tuple(exits["bottom"]), tuple(exits["top"]), layout.box)
-
-
-def draw_ringed_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> RowBeside | None:
-    """Return a row whose nets all leave on the right, in metal: below the rails guard rings lie in their way."""
-    grid = _grid(_floor(row.bases, job), job, replace(choices, landings=True), tracks, dice)
-    leaving = dict.fromkeys((*row.below, *row.above))
-    for net in leaving:
-        grid.ask(job.nets[net], exit_pin(grid, "right", job.nets[net], (METAL,)))
-    made = _sketched(grid, job, dice)
-    if made is None:
-        return None
-    drawn, trees, _, layout = made
-    whole = Drawing(layout, drawn.frame, choices, choices.drawn(job), grid, trees)
-    return placed_row(whole, dict.fromkeys(leaving, "right"), job.supplies)
-
-
-def _sketched(grid: Grid, job: Job, dice: Dice) -> tuple[Sketch, dict[int, Tree], list[GridUnits], Layout] | None:
-    """Route a row's wires; return its sketch, not compacted, the routes, the places of the columns, and its layout."""
     trees = route(grid, dice)
     if trees is None:
         return None
-    places = column_places(grid.floor, job.technique, job.technique.pitch)
     drawn = sketch(grid, trees, choose_cuts(grid, trees.values(), dice))
     if grid.technique.rings is None:  # rings hang on the borders, at a distance from what they hold
         _draw_borders_in(drawn)
-    return drawn, trees, places, paint(job, drawn, [supply for supply in job.supplies if supply in job.nets])
+    layout = paint(job, drawn, [supply for supply in job.supplies if supply in job.nets])
+    return Drawing(layout, drawn.frame, choices, choices.drawn(job), grid, trees)
 
 
 def _floor(bases: Iterable[Base], job: Job) -> Floor:

@@ -1,6 +1,6 @@
 """Draw a whole chip: each part once, the core stacked, channels on both sides, pads and main rails round it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from layoutdrill.cells.chips import Chip, Slot
 from layoutdrill.dice import Dice
@@ -11,6 +11,7 @@ from layoutdrill.drawing.chips.parts import BORDER, ChipJob, array_body, copied,
 from layoutdrill.drawing.chips.street import draw_street
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
 from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.job import all_or_none
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import METAL
 from layoutdrill.process.model import Process
@@ -32,11 +33,13 @@ def chip_drawing(
     dice = Dice.from_text(f"chip|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{netlist.text()}")
     doping = dice.below(2) if t.doped is not None and t.doped.island else None
     job = ChipJob(process, Pen(Canvas(), t, doping=doping), dice, difficulty, attempt)
-    arrays = _arrays(slots, job)
-    if arrays is None:
+    own = [slot for slot in slots if slot.part.array]
+    drawn = all_or_none(array_body(slot, job) for slot in own)
+    if drawn is None:
         return None
+    arrays = {slot.part.name: body for slot, body in zip(own, drawn, strict=True)}
     side, across = _sides(chip, slots, arrays, dice)
-    bodies = _bodies(slots, arrays, side, job)
+    bodies = all_or_none(_bodies(slots, arrays, side, job))
     berths = _berths(slots, job)
     if bodies is None or berths is None:
         return None
@@ -51,17 +54,6 @@ def chip_drawing(
     _mains(core, left, right, top, job)
     draw_street(job.pen, dice)
     return job.pen.canvas.finished(chip.name, netlist.ports, dice.below(4), mirrored=dice.chance(50))
-
-
-def _arrays(slots: Sequence[Slot], job: ChipJob) -> dict[str, Body] | None:
-    bodies: dict[str, Body] = {}
-    for slot in slots:
-        if slot.part.array:
-            body = array_body(slot, job)
-            if body is None:
-                return None
-            bodies[slot.part.name] = body
-    return bodies
 
 
 def _sides(
@@ -86,21 +78,14 @@ def _sides(
 
 def _bodies(
     slots: Sequence[Slot], arrays: Mapping[str, Body], side: Mapping[str, str], job: ChipJob
-) -> list[Body] | None:
-    """Return the bodies of the core from the bottom up."""
-    bodies: list[Body] = []
+) -> Iterator[Body | None]:
+    """Yield the bodies of the core from the bottom up, None for one that found no room."""
     for slot in slots:
-        if slot.pad is not None:
-            continue
         if slot.part.array:
-            bodies.append(arrays[slot.part.name])
-            continue
-        for row in gate_rows(slot, _outside(slot, slots), job):
-            body = row_body(row, {net: side[net] for net in row.leaving}, job)
-            if body is None:
-                return None
-            bodies.append(body)
-    return bodies
+            yield arrays[slot.part.name]
+        elif slot.pad is None:
+            for row in gate_rows(slot, _outside(slot, slots), job):
+                yield row_body(row, {net: side[net] for net in row.leaving}, job)
 
 
 def _outside(slot: Slot, slots: Sequence[Slot]) -> set[str]:

@@ -1,5 +1,8 @@
 """What is to be drawn as an array, and what a seed decides of every one."""
 
+from collections.abc import Iterable
+from typing import TypeVar
+
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.shared.families import technique_for
@@ -8,6 +11,8 @@ from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
+
+T = TypeVar("T")
 
 
 @value
@@ -34,6 +39,16 @@ class ArrayJob:
         return Dice.from_text(
             f"{family}|{self.process.name}|{self.seed}|{self.difficulty}|{self.attempt}|{self.netlist.text()}"
         )
+
+
+def all_or_none(parts: Iterable[T | None]) -> list[T] | None:
+    """Return the parts of a drawing, or None as soon as one of them found no room."""
+    whole = []
+    for part in parts:
+        if part is None:
+            return None
+        whole.append(part)
+    return whole
 
 
 @value
