@@ -26,6 +26,7 @@ from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, GateForm
 
+
 def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> Drawing | None:
     """
     Return the row, its channel between the devices `tracks` high, or None where its wires find no room.
