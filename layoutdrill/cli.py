@@ -260,7 +260,8 @@ def _drill(options: argparse.Namespace) -> int:
         from layoutdrill.screens.start import need_terminal
 
         need_terminal()
-    from layoutdrill.drill.sitting import Sitting, left_of
+    from layoutdrill.drill.sitting import Sitting
+    from layoutdrill.drill.unfinished import left_of
 
     if options.go_on:
         sitting = Sitting.resume(left_of(options.deck), results=options.results)

@@ -1,41 +1,28 @@
 """Ask and answer in plain text, line by line: on a dumb terminal, in a pipe, with a screen reader."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from shutil import get_terminal_size
-from textwrap import wrap
 from threading import Thread
 from time import monotonic
 from typing import TextIO
 
 from layoutdrill.deck import Picture
 from layoutdrill.deck.specimen import SpecimenMaker
-from layoutdrill.deck.words import find_word
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.plain_die import (
-    close_lines,
     close_meetings,
     close_shapes,
-    device_lines,
     overview_lines,
-    rail_lines,
-    window_at,
 )
-from layoutdrill.drill.plain_hints import hint_lines, outlined_lines
-from layoutdrill.drill.plain_pages import MOST_LINES, drawing_lines, page_lines
+from layoutdrill.drill.plain_pages import drawing_lines, page_lines
+from layoutdrill.drill.plain_telling import Teller, die_of, sentence
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.drill.visited import is_large
 from layoutdrill.errors import LayoutdrillError, plural
-from layoutdrill.face import DrawnFace
-from layoutdrill.face.lettered import WIDTH
-from layoutdrill.geometry.rect import Rect
 from layoutdrill.learning.sure import QUESTION, STEPS, step_said
-from layoutdrill.outlet import gated
 from layoutdrill.printable import in_one_line
-from layoutdrill.question import Hint, HintStep, Question, Verdict, kinds
-from layoutdrill.question.cut import section_through
+from layoutdrill.question import Hint, Question, Verdict
 from layoutdrill.question.hints import percent
 
-LETTERS = "abcdefgh"
 ROOMY = 45
 """Rows of a terminal below which drawings are told when they are asked for, so that no words are pushed out of it."""
 _WORDS = {
@@ -73,18 +60,13 @@ def sit_plainly(sitting: Sitting, stdin: TextIO | None, stdout: TextIO) -> int:
     return run_plain(sitting, stdin, stdout)
 
 
-class _Room:
+class _Room(Teller):
+    """Reads lines and acts on them; what there is to tell the teller tells."""
+
     def __init__(self, sitting: OpenSitting, stdin: TextIO | None, stdout: TextIO) -> None:
-        self.sitting = sitting
+        super().__init__(sitting, stdout)
         self.stdin = stdin
-        self.stdout = gated(stdout)
         self.taken: list[Hint] = []
-        self.brief = False
-        self.letters: dict[tuple[str, ...], str] = {}
-        self.told: tuple[Question, Verdict] | None = None
-        self.window: Rect | None = None
-        """What was looked at last, of a die that is told in parts."""
-        self.mapped = False
         self.pending = ""
         """A line that was read and belongs to the next question."""
 
@@ -104,17 +86,6 @@ class _Room:
             if number not in self.sitting.done and not self.ask(number):
                 break
         self.summary()
-
-    # Output
-
-    def say(self, text: str = "", indent: str = "") -> None:
-        """Write text, wrapped; lines that are wrapped already keep their shape."""
-        self.lines(wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent or "") or [""])
-
-    def lines(self, lines: Iterable[str]) -> None:
-        for line in lines:
-            self.stdout.write(line + "\n")
-        self.stdout.flush()
 
     def pages(self, *, wait: bool = False) -> bool:
         """Tell the deck's pages with their drawings, one at a time where to `wait`; False when that is enough."""
@@ -220,9 +191,9 @@ class _Room:
                 self.word(spoken.partition(" ")[2])
             case "grid" | "shapes" | "meets" if self.sitting.seen_for(number):
                 self.say("At a glance a drawing is told once.")
-            case "map" | "grid" if (die := _die(question)) is not None:
+            case "map" | "grid" if (die := die_of(question)) is not None:
                 self.lines(overview_lines(die, self.sitting.visited))
-            case "shapes" | "meets" as what if (die := _die(question)) is not None:
+            case "shapes" | "meets" as what if (die := die_of(question)) is not None:
                 if self.window is None:
                     self.say("First look at a place: “look X, Y”; then its shapes are told.")
                 else:
@@ -252,7 +223,7 @@ class _Room:
         try:
             answer = self.sitting.accept(question, word)
         except LayoutdrillError as error:
-            self.say(f"{_sentence(str(error))} (Or: “hint”, “skip”, “help”.)")
+            self.say(f"{sentence(str(error))} (Or: “hint”, “skip”, “help”.)")
             return None
         number = next(n for n in range(self.sitting.total) if self.sitting.prepared(n) is question)
         if self.interactive and self.sitting.asks_sureness(number):
@@ -281,52 +252,6 @@ class _Room:
             self.say(f"That is none of these: {steps}; Enter for neither.")
         return None
 
-    def show(self, number: int, question: Question, *, layout: bool) -> None:
-        specimen = question.specimen
-        self.say()
-        kind = kinds()[question.kind]
-        process = f" Process: {specimen.process.title}." if kind.names_process else ""
-        self.say(f"Question {number + 1} of {self.sitting.total}.{process}")
-        prompt = _without_picture(question.prompt)
-        if layout:
-            if not self.brief:
-                self.say(prompt)  # what to look for in a drawing that may be long; once more below it
-            self.layout(question)
-        for fact in question.facts:
-            self.say(_sentence(fact))
-        for mark in question.marks:
-            large = _die(question) is not None
-            place = mark.words or ("" if large else specimen.face.at_point(mark.x, mark.y))
-            there = f": {place}" if place and (mark.words or kind.tells_places) else ""
-            at = specimen.face.stitched_at(mark.x, mark.y)
-            self.say(f"{mark.letter} is at {specimen.face.unit.axes(*at)}{there}.")
-        self.say(prompt)
-        for letter, choice in zip(LETTERS, question.choices, strict=False):
-            self.say(f"{letter}  {choice}", indent="  ")
-
-    def layout(self, question: Question) -> None:
-        face, die = question.specimen.face, _die(question)
-        if die is not None:
-            if not self.mapped:
-                self.mapped = True
-                self.lines(overview_lines(die, self.sitting.visited))
-            else:
-                self.say("For the overview type “map”, for a place “look X, Y”.")
-            return
-        if self.brief:
-            self.say("For the drawing type “grid”, “shapes” or “meets”.")
-            return
-        for name, lines in (
-            ("grid", face.grid_lines(letters=self.letters)),
-            ("shapes", face.shape_lines()),
-        ):
-            if len(lines) <= MOST_LINES:
-                self.lines(lines)
-            else:
-                self.say(
-                    f"The {name} take{'s' if name == 'grid' else ''} {len(lines)} lines: type “{name}” to have them."
-                )
-
     def hint(self, number: int, question: Question) -> None:
         left = question.hints[len(self.taken) :]
         if not left:
@@ -337,105 +262,6 @@ class _Room:
         self.sitting.note_hint(number)
         self.say(f"Hint {len(self.taken)} of {len(question.hints)}, {percent(step.cost)} off the credit.")
         self.hinted(question, step.step, step.text)
-
-    def hinted(self, question: Question, step: HintStep, text: str) -> None:
-        """Tell a step of help; of a whole die what can be told in few lines."""
-        die = _die(question)
-        if die is not None and step is HintStep.RAILS:
-            self.lines(rail_lines(die))
-        elif die is not None and step is HintStep.DEVICES:
-            for line in device_lines(die, self.window):
-                self.say(line)
-        else:
-            self.lines(hint_lines(step, question.specimen, text, self.letters))
-
-    def look(self, question: Question, where: str) -> None:
-        """Tell a place of a die closely."""
-        die = _die(question)
-        if die is None:
-            self.say("This drawing is told whole: “grid” tells it.")
-            return
-        mark = next((mark for mark in question.marks if mark.letter.lower() == where.lower()), None)
-        try:
-            x, y = (mark.x, mark.y) if mark is not None else die.unit.read(where)
-        except LayoutdrillError as error:
-            self.say(f"{_sentence(str(error))} “look 40, 120”, or the letter of a mark.")
-            return
-        self.window = window_at(die, x, y)
-        self.sitting.visited.note(die.box, self.window)
-        self.lines(close_lines(die, self.window, self.letters))
-
-    def word(self, text: str) -> None:
-        """Say what a word means."""
-        try:
-            word = find_word(text)
-        except LayoutdrillError as error:
-            self.say(_sentence(str(error)))
-        else:
-            self.say(f"{word.word}: {word.about}.")
-
-    def verdict(self, question: Question, verdict: Verdict) -> None:
-        self.told = question, verdict
-        self.say(_sentence(verdict.summary))
-        if not self.sitting.tells:
-            return
-        if verdict.right and verdict.right not in verdict.summary:
-            self.say(f"The answer: {verdict.right}.")
-        if verdict.decides:
-            self.say(_sentence(f"What decides: {verdict.decides}"))
-        if verdict.instead:
-            self.say(f"Why not: {verdict.instead}")
-        if 0 < verdict.credit < 1:
-            self.say(f"Credit: {percent(verdict.credit)}.")
-        if verdict.credit < 1:
-            self.lines(outlined_lines(question, verdict))
-            cut = section_through(question, verdict)
-            if cut is not None:
-                self.lines(cut.grid_lines())
-
-    # The end
-
-    def summary(self) -> None:
-        result = self.sitting.summary()
-        self.say()
-        if result is None:
-            self.say(f"{self.sitting.answered} of {self.sitting.total} answered. {self.sitting.told_later}")
-            return
-        score = f"{result.answered} of {result.total} answered, {result.right} right"
-        skipped = f", {result.skipped} skipped" if result.skipped else ""
-        points = f", credit {result.credit:g}" if result.credit != result.right else ""
-        self.say(f"{score}{points}{skipped}.")
-        for slip in result.slips:
-            self.say(f"Question {slip.number}: {slip.words}", indent="  ")
-        if result.answered + result.skipped < result.total and self.sitting.left != 0:
-            self.say(f"The rest is kept: {self.sitting.goes_on}.")
-        if self.sitting.sort == "survey":
-            self.say("What was found, as a report: layoutdrill survey report -o report.html.")
-        if self.sitting.sort == "today":
-            self.say("How each skill stands now: layoutdrill progress.")
-
-
-def _die(question: Question) -> DrawnFace | None:
-    """Return the face of a drawing that is too large to be told whole."""
-    face = question.specimen.face
-    return face if isinstance(face, DrawnFace) and is_large(face.box, face.unit.per) else None
-
-
-def _without_picture(prompt: str) -> str:
-    """Return a prompt without what is on pictures only: rings, and a crosshair to point with."""
-    return (
-        prompt.replace("in the ring marked", "at")
-        .replace("Put the crosshair on", "Find")
-        .replace("point, or type", "type")
-    )
-
-
-def _sentence(text: str) -> str:
-    """Return text that starts with a capital and ends with a stop."""
-    text = text.strip()
-    small = text[:1] in "np" and not text[1:2].isalnum()  # the kinds of transistor
-    text = text if small else text[:1].upper() + text[1:]
-    return text if text.endswith((".", "?", "!", "”", ")")) else f"{text}."
 
 
 def _quietly(act: Callable[[], object]) -> None:

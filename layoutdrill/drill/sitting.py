@@ -14,7 +14,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Self
 
-from layoutdrill.deck import Deck, load_deck
+from layoutdrill.deck import Deck
 from layoutdrill.dice import Dice
 from layoutdrill.drill.again import TODAY, answer_record, makers_again
 from layoutdrill.drill.asking import Maker, asked_of_some
@@ -28,7 +28,6 @@ from layoutdrill.drill.summary import Summary, summarise
 from layoutdrill.drill.visited import Visited
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.learning.sure import asked_of
-from layoutdrill.locations import records_file
 from layoutdrill.question import (
     Answer,
     Hint,
@@ -386,31 +385,3 @@ class Sitting(Opening):
             if answer is None or answer.credit < 1:
                 groups[draw.group] = False
         return groups
-
-
-def unfinished(records: Path | None = None) -> tuple[SittingRecord, ...]:
-    """Return the sittings that can be gone on with, newest first; none where there are no records yet."""
-    path = records or records_file()
-    if not path.exists():
-        return ()
-    file = Records(path)
-    try:
-        return file.sittings(unfinished=True)
-    finally:
-        file.close()
-
-
-def left_of(deck: str | None, records: Path | None = None) -> int:
-    """
-    Return the number of the sitting that was left last, of a deck or lesson where one is named; raises LayoutdrillError
-    where there is none.
-    """
-    name = None if deck is None else load_deck(deck).name
-    left = [sitting.id for sitting in unfinished(records) if name in (None, sitting.deck)]
-    if not left:
-        what = "nothing was left unfinished" if name is None else f"nothing of {name} was left unfinished"
-        raise LayoutdrillError(what, todo="without --go-on a new sitting begins")
-    return left[0]
-
-
-__all__ = ["Sitting", "left_of", "unfinished"]

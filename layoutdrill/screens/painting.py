@@ -4,14 +4,17 @@ from enum import Enum
 from math import ceil
 
 from rich.color import Color as RichColor
+from rich.segment import Segment
 from rich.style import Style
+from textual.strip import Strip
 
 from layoutdrill.drill.visited import ACROSS, Visited
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import Overlay
-from layoutdrill.screens.frame import Colour, Note
-from layoutdrill.screens.subject import Indexed
-from layoutdrill.screens.viewport import Viewport
+from layoutdrill.picture.overlay_ink import ring_radius
+from layoutdrill.screens.frame import NEAR, Colour, Note
+from layoutdrill.screens.subject import Indexed, Subject
+from layoutdrill.screens.viewport import Focus, Viewport, pictures_in
 
 _STYLES: dict[tuple[Colour, Colour], Style] = {}
 
@@ -141,3 +144,38 @@ def notes_of(
     if spin:
         notes.setdefault(0, []).append(Note(0, 0, spin))
     return notes
+
+
+def kept_clear(
+    view: Viewport, subject: Subject, crosshair: tuple[int, int] | None, focus: Focus
+) -> list[tuple[int, int, int, int]]:
+    """
+    Return the boxes of half-pixels that the overview must not lie on: marks and rings, the crosshair, and pictures
+    that are to be compared, where anything may decide.
+    """
+    overlay, face = subject.overlay, subject.face
+    points = [(tag.x, tag.y) for tag in overlay.marks] + list(overlay.spots)
+    points += [overlay.yours] if overlay.yours is not None else []
+    places = [face.stitched_at(*point) for point in points] + ([crosshair] if crosshair else [])
+    reach = max(NEAR, ceil(ring_radius(view.scale)) + 1)
+    spots = [view.spot(*place) for place in places]
+    pictures = pictures_in(view, focus)
+    return [
+        *((x - reach, y - reach, x + reach, y + reach) for x, y in spots),
+        *((*view.spot(r.x0, r.y1 - 1), *view.spot(r.x1 - 1, r.y0)) for r in pictures),
+    ]
+
+
+def pattern(columns: int, rows: int, style: Style) -> list[Strip]:
+    """Return a pattern of small pieces, the same each time."""
+    pieces = "▚▞▛▟▜▙ ▌"
+    return [
+        Strip([Segment("".join(pieces[(x * x + 7 * y * y + 3 * x * y) % len(pieces)] for x in range(columns)), style)])
+        for y in range(rows)
+    ]
+
+
+def lies_under(note: Note, covered: tuple[int, int, int, int]) -> bool:
+    """Tell whether a text would stand on the overview, which shows another place there."""
+    x0, y0, x1, y1 = covered
+    return note.column < x1 and note.column + len(note.text) > x0 and y0 < 2 * note.row + 2 and 2 * note.row < y1

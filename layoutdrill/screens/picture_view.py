@@ -3,22 +3,18 @@
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
-from math import ceil
 from typing import ClassVar
 
 from rich.segment import Segment
-from rich.style import Style as RichStyle
 from textual.message import Message
 from textual.strip import Strip
 
 from layoutdrill.drill.visited import Visited, is_large
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import LETTERS_FROM
-from layoutdrill.picture.overlay_ink import ring_radius
 from layoutdrill.screens.fine_view import FineView
 from layoutdrill.screens.frame import (
     BEYOND,
-    NEAR,
     Note,
     corner_for,
     draw_crosshair,
@@ -38,9 +34,12 @@ from layoutdrill.screens.painting import (
     fitted,
     frames_on,
     in_the_middle,
+    kept_clear,
     letters_on,
+    lies_under,
     notes_of,
     on_overview,
+    pattern,
     seen_in,
     style_of,
 )
@@ -51,7 +50,6 @@ from layoutdrill.screens.viewport import (
     Viewport,
     kept_on,
     out_of_view,
-    pictures_in,
     snapped,
     starting,
     whole_first,
@@ -304,7 +302,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             at = in_the_middle(view, overview)
             out.paste(BEYOND, (0, 0, *out.size))
         elif overview is not None:
-            at = corner_for(out, overview, self._kept_clear(view))
+            at = corner_for(out, overview, kept_clear(view, self.subject, self.crosshair, self.focus_on))
         if overview is not None and at is not None:
             away = out_of_view(view, self.focus_on)
             lettered = pictures_in(view, Focus(places=away))
@@ -331,7 +329,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         spin = self.SPINNER[self._wait % 4] if self.busy and self._wait else ""
         strong = frozenset(tag.text for tag in self.subject.overlay.marks)
         notes = notes_of(texts, view.spot(region.x0, region.y1 - 1), strong, spin)
-        notes = {row: [note for note in in_row if not _under(note, covered)] for row, in_row in notes.items()}
+        notes = {row: [note for note in in_row if not lies_under(note, covered)] for row, in_row in notes.items()}
         if bar is not None:
             notes.setdefault(bar.row, []).append(bar)
         if overview is not None and self.overview == Shown.LARGE:
@@ -352,7 +350,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
 
     def _waiting(self) -> list[Strip]:
         if self.masked:
-            return _covered(self.size.width, self.size.height, self.visual_style.rich_style)
+            return pattern(self.size.width, self.size.height, self.visual_style.rich_style)
         if not (self.busy and self._wait):
             return []
         mark = f" {self.SPINNER[self._wait % 4]} drawing"
@@ -398,36 +396,3 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             self._overviews[message.key] = message.piece
             self._overview, self._strips = (message.key, message.piece), None
             self.refresh()
-
-    def _kept_clear(self, view: Viewport) -> list[tuple[int, int, int, int]]:
-        """
-        Return the boxes of half-pixels that the overview must not lie on: marks and rings, the crosshair, and pictures
-        that are to be compared, where anything may decide.
-        """
-        assert self.subject is not None
-        overlay, face = self.subject.overlay, self.subject.face
-        points = [(tag.x, tag.y) for tag in overlay.marks] + list(overlay.spots)
-        points += [overlay.yours] if overlay.yours is not None else []
-        places = [face.stitched_at(*point) for point in points] + ([self.crosshair] if self.crosshair else [])
-        reach = max(NEAR, ceil(ring_radius(view.scale)) + 1)
-        spots = [view.spot(*place) for place in places]
-        pictures = pictures_in(view, self.focus_on)
-        return [
-            *((x - reach, y - reach, x + reach, y + reach) for x, y in spots),
-            *((*view.spot(r.x0, r.y1 - 1), *view.spot(r.x1 - 1, r.y0)) for r in pictures),
-        ]
-
-
-def _covered(columns: int, rows: int, style: RichStyle) -> list[Strip]:
-    """Return a pattern of small pieces, the same each time."""
-    pieces = "▚▞▛▟▜▙ ▌"
-    return [
-        Strip([Segment("".join(pieces[(x * x + 7 * y * y + 3 * x * y) % len(pieces)] for x in range(columns)), style)])
-        for y in range(rows)
-    ]
-
-
-def _under(note: Note, covered: tuple[int, int, int, int]) -> bool:
-    """Tell whether a text would stand on the overview, which shows another place there."""
-    x0, y0, x1, y1 = covered
-    return note.column < x1 and note.column + len(note.text) > x0 and y0 < 2 * note.row + 2 and 2 * note.row < y1

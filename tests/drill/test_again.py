@@ -9,7 +9,8 @@ from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.again import regraded
 from layoutdrill.drill.lesson_states import LAST, lesson_states
 from layoutdrill.drill.records import Records
-from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.unfinished import unfinished
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.question import Answer, HintStep, Mark
 from layoutdrill.question.count import TransistorsKey

@@ -15,7 +15,8 @@ from layoutdrill.deck.specimen import SpecimenMaker, drawn
 from layoutdrill.drill.plain import run_plain
 from layoutdrill.drill.plain_hints import hint_lines
 from layoutdrill.drill.plain_pages import drawing_lines, page_lines
-from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.unfinished import unfinished
 from layoutdrill.face.lettered import grid_lines
 from layoutdrill.face.listed import at_point, meeting_lines, shape_lines
 from layoutdrill.geometry.rect import Rect

@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.unfinished import unfinished
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question import Verdict
 

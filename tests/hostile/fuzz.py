@@ -18,7 +18,8 @@ from layoutdrill.cells.author import cell_of_equations
 from layoutdrill.cli import main
 from layoutdrill.deck.read import read_deck
 from layoutdrill.drill.records import Records
-from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.unfinished import unfinished
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.gdswrite import write_gdsii

@@ -12,7 +12,8 @@ from layoutdrill.drill.again import answer_record
 from layoutdrill.drill.record import DamagedError, TakenError
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.results import Results
-from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.unfinished import unfinished
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.extract.model import FindingKind

@@ -7,7 +7,8 @@ import pytest
 from textual.widgets import Input, OptionList, Static
 
 from layoutdrill.deck import lesson_names, load_deck
-from layoutdrill.drill.sitting import Sitting, unfinished
+from layoutdrill.drill.sitting import Sitting
+from layoutdrill.drill.unfinished import unfinished
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.course import lesson_after
