@@ -50,6 +50,7 @@ from layoutdrill.screens.viewport import (
     Viewport,
     kept_on,
     out_of_view,
+    pictures_in,
     snapped,
     starting,
     whole_first,
