@@ -16,6 +16,7 @@ Colour = Callable[[object], int]
 LIMIT = 200  # devices left to pair by their surroundings; more take too long to be worth it
 _ROUNDS, _MANY, _FEW_ROUNDS = 4, 5_000, 2  # rounds of colours; fewer for so many devices
 _MENDS = 6
+_AGAIN = 6  # times to look again, from what is paired by then
 _SAME, _OTHER, _CLASH, _LIKE = 3.0, -4.0, -2.0, 0.3
 _LEAST = -2.5  # worse than this, two devices are no pair
 
@@ -54,6 +55,13 @@ def pair_up(a: dict[str, Part], b: dict[str, Part], known: Iterable[tuple[str, s
     """Return the nearest pairing, given nets `known` to belong together; None when too much is left to guess."""
     work = _Work(a, b, known)
     work.take_unique()
+    for _ in range(_AGAIN):
+        before = len(work.parts)
+        if max(len(a), len(b)) - before <= LIMIT:
+            break
+        work.look_again()
+        if len(work.parts) == before:
+            break
     if len(a) - len(work.parts) > LIMIT or len(b) - len(work.parts) > LIMIT:
         return None
     work.take_best()
@@ -102,6 +110,12 @@ class _Work:
             for colour, names in mine.items():
                 if len(names) == 1 and len(their.get(colour, ())) == 1:
                     self._take(names[0], their[colour][0])
+
+    def look_again(self) -> None:
+        """Pair what only one of either side looks like once the nets that are paired by now are known by themselves."""
+        self.vote()
+        self.colours = self._colours()
+        self.take_unique()
 
     def take_best(self) -> None:
         """Pair the parts that are left, the best match first, as long as it is better than none."""

@@ -15,7 +15,7 @@ def with_ports(netlist: Netlist) -> Netlist:
     """
     Return the netlist with its likely ports, or as it is where it has some or none can be told.
 
-    A net that only drives gates is taken for an input, one that at least two channels meet and no gate reads for an
+    A net that only drives gates, or that a transmission gate alone meets, is taken for an input, one that at least two channels meet and no gate reads for an
     output, unless it is handed on through a channel; the supplies come first. A load whose gate is tied to its own end
     reads nothing. Two spellings of one name, as `A` and `a`, are not taken: they are a likely slip.
     """
@@ -32,6 +32,7 @@ def with_ports(netlist: Netlist) -> Netlist:
             meets[node] = meets.get(node, 0) + 1
     spelt = [net.lower() for net in netlist.nets]
     inputs = [n for n in netlist.nets if n in reads and n not in meets and n not in supplies]
+    inputs += [n for n in netlist.nets if meets.get(n) == 2 and n not in reads and _lets_in(n, netlist, reads)]
     inputs = [n for n in inputs if spelt.count(n.lower()) == 1]
     outputs = [n for n in netlist.nets if meets.get(n, 0) > 1 and n not in reads and n not in supplies]
     outputs = [n for n in outputs if _is_driven(n, netlist) and not _hands_on(n, netlist, reads)]
@@ -77,6 +78,14 @@ def _is_driven(net: str, netlist: Netlist) -> bool:
     """Tell whether transistors of both kinds, or a load, meet at the net: the middle of a series stack has neither."""
     here = [t for t in netlist.transistors if net in t.ends]
     return len({(t.kind, t.mode) for t in here}) > 1 or len({t.kind for t in netlist.transistors}) == 1
+
+
+def _lets_in(net: str, netlist: Netlist, reads: set[str]) -> bool:
+    """Tell whether the two halves of a transmission gate, and nothing else, lead from a net to one that gates read."""
+    here = [t for t in netlist.transistors if net in t.ends]
+    beyond = {end for t in here for end in t.ends} - {net}
+    whole = len(here) == 2 and len({t.kind for t in here}) == len({t.gate for t in here}) == 2
+    return whole and len(beyond) == 1 and beyond <= reads
 
 
 def _hands_on(net: str, netlist: Netlist, reads: set[str]) -> bool:
