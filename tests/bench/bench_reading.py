@@ -167,9 +167,9 @@ def planted_slips(cases):
     for family in FAMILIES:
         rows = [0, 0, 0]
         for case in cases:
-            rng = Random(f"{case.name}/{family}{_sample()}")
+            rng = Random(f"{case.name}/{family}{_word('sample')}")
             right = fingerprint(case.netlist)
-            for edit in random_slips(case.netlist, family, rng, EACH):
+            for edit in random_slips(case.netlist, family, rng, int(_word("each") or EACH)):
                 if fingerprint(planted(case.netlist, edit)[0]) == right:
                     continue
                 told, placed = told_and_placed(case.netlist, edit)
@@ -181,9 +181,9 @@ def planted_slips(cases):
     print(f"{'all':>18} {total[0]:8} {_share(total[1], total[0])} {_share(total[2], total[0])}")
 
 
-def _sample():
-    """Return what makes another sample of random slips: the word after `sample=` on the command line."""
-    return next((f"/{word.removeprefix('sample=')}" for word in sys.argv if word.startswith("sample=")), "")
+def _word(name):
+    """Return what stands after `name=` on the command line, or nothing."""
+    return next((word.removeprefix(f"{name}=") for word in sys.argv if word.startswith(f"{name}=")), "")
 
 
 def _share(part, whole):
@@ -265,7 +265,7 @@ def main():
     """Print all of it, or the sections named."""
     cases = all_cases()
     sections = {"outlines": outlines, "alarms": alarms, "shuffles": shuffles, "slips": planted_slips, "times": times}
-    wanted = [a for a in sys.argv[1:] if not a.startswith(("-", "sample="))]
+    wanted = [a for a in sys.argv[1:] if not a.startswith("-") and "=" not in a]
     for name, show in sections.items():
         if not wanted or name in wanted:
             show(cases)
