@@ -15,9 +15,10 @@ def with_ports(netlist: Netlist) -> Netlist:
     """
     Return the netlist with its likely ports, or as it is where it has some or none can be told.
 
-    A net that only drives gates, or that a transmission gate alone meets, is taken for an input, one that at least two channels meet and no gate reads for an
-    output, unless it is handed on through a channel; the supplies come first. A load whose gate is tied to its own end
-    reads nothing. Two spellings of one name, as `A` and `a`, are not taken: they are a likely slip.
+    A net that only drives gates, or that one transmission gate alone meets, is taken for an input, one that at least
+    two channels meet and no gate reads for an output, unless it is handed on through a channel; the supplies come
+    first. A load whose gate is tied to its own end reads nothing. Two spellings of one name, as `A` and `a`, are not
+    taken: they are a likely slip.
     """
     if netlist.ports or not netlist.transistors:
         return netlist

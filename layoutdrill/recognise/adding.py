@@ -18,6 +18,7 @@ def find_adders(work: Work, nodes: dict[str, Node], claimed: set[str]) -> None:
     """Take sum and carry of the same two or three inputs together."""
     ports = work.view.ports
     forms: dict[tuple[str, ...], list[tuple[str, Expression, set[str]]]] = {}
+    controls = frozenset(claimed)  # inverters of switches, which an adder may take with these
     order = readers_first(nodes)[::-1]
     every = _all_cuts(nodes, order, ports)
     half_sums = {net for net, cuts in every.items() if any(len(c[0]) == 2 and c[1] in (0b0110, 0b1001) for c in cuts)}
@@ -28,7 +29,7 @@ def find_adders(work: Work, nodes: dict[str, Node], claimed: set[str]) -> None:
                 if len(inside) > 1 or len(nodes[net].reads) > 2:
                     forms.setdefault(leaves, []).append((net, _shortest(table, leaves), inside))
     for leaves, group in sorted(forms.items(), key=lambda item: (-len(item[0]), item[0])):
-        _pair_up(work, nodes, leaves, group, claimed, half_sums)
+        _pair_up(work, nodes, leaves, group, claimed, half_sums, controls)
 
 
 Cut = tuple[tuple[str, ...], int]
@@ -178,6 +179,7 @@ def _pair_up(
     group: list[tuple[str, Expression, set[str]]],
     claimed: set[str],
     half_sums: set[str],
+    controls: frozenset[str],
 ) -> None:
     """Build the adders among the nets of one set of leaves; a half sum inside may be read outside, as its propagate."""
     view = work.view
@@ -191,7 +193,7 @@ def _pair_up(
             members = inside | inside_too
             turned = _read_inverted(work, nodes, members, leaves)
             pair = name_pair(substitute(form, turned), substitute(other, turned), leaves)
-            if pair is None or members & claimed:
+            if pair is None or any(m in claimed and m not in controls for m in members):
                 continue
             seen = {m for m in members - {first, second} if not users(work, nodes, m) <= members}
             if not seen <= half_sums or len(seen) > 2:

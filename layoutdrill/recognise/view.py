@@ -339,6 +339,7 @@ def _direct(view: View) -> None:
         if a in reached and b in reached and len(led := [n for n in (a, b) if _only_led_to(view, n)]) == 1:
             left, right = (0, 1) if led == [a] else (1, 0)
         link.source = a if left > right else b if right > left else ""
+    _from_whole(view, [link for link in undecided if not link.source])
     onward = {link.source for link in undecided if link.source}
     for link in undecided:  # a port beside a net that leads on leads in
         inside = [n for n in link.ends if n not in ports and n in onward]
@@ -361,6 +362,21 @@ def _onward(undecided: list[Link], reached: dict[str, int], weight: dict[str, in
             link.source = here
             reached[there] = reached[here] + 1
             undecided.remove(link)
+
+
+def _from_whole(view: View, undecided: list[Link]) -> None:
+    """Lead links out of nets that two switches on opposite levels already lead to, one after the other."""
+    left = dict.fromkeys(undecided)
+    front = list(dict.fromkeys(net for link in undecided for net in link.ends))
+    for net in front:
+        here = [view.links[k] for k in view.links_at[net]]
+        into = [view.rooted(k.when) for k in here if k.source and k.sink == net]
+        if len(into) != 2 or complement(into[0]) != into[1]:
+            continue
+        for link in [k for k in here if k in left]:
+            link.source = net
+            del left[link]
+            front.append(link.sink)
 
 
 def _only_led_to(view: View, net: str) -> bool:

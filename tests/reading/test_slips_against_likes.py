@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from layoutdrill.reading.explain import explain_netlist
 from layoutdrill.reading.slips import find_slips
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
@@ -147,3 +148,28 @@ def test_a_tree_of_switches_without_buffers_is_a_parity_tree():
     for x, c, y in (("a", "b", "p"), ("c", "d", "q"), ("p", "q", "y")):
         b.xor_tg(x, b.inv(x), c, b.inv(c), y)
     assert recognise(b.case("tree", "a b c d y", "").netlist).heading == "4-bit parity tree"
+
+
+def test_a_carry_by_transmission_gates_alone():
+    """No buffer along the carry: each net of it is led to by two gates and leads on by one."""
+    b = Board()
+    for i in range(4):
+        p = b.xor(f"a{i}", f"b{i}")
+        pn = b.inv(p)
+        b.mux_tg(p, pn, f"a{i}", f"c{i}", f"c{i + 1}")
+        b.xor(p, f"c{i}", y=f"s{i}")
+    netlist = b.case("carry", [*(f"{x}{i}" for i in range(4) for x in "abs"), "c0", "c4"], "").netlist
+    assert recognise(netlist).heading == "4-bit ripple adder"
+    assert slips(netlist) == ()
+
+
+def test_an_input_behind_a_transmission_gate_needs_no_name():
+    """In a list of transistors without ports it is taken for one."""
+    b = Board()
+    en = b.inv("e")
+    b.latch("d", "e", en, "q")
+    b.inv("q", "y")
+    bare = replace(b.case("bare", "", "").netlist, ports=())
+    read = explain_netlist(bare)
+    assert not read.slips
+    assert "d" in read.netlist.ports
