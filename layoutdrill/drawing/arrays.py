@@ -12,8 +12,6 @@ from layoutdrill.drawing.series.plan import is_series
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.drawing.tiles.draw import draw_tiles
-from layoutdrill.netlist.model import Netlist
-from layoutdrill.process.model import Process
 
 Family = Callable[[ArrayJob], ArrayDrawing | None]
 """Draws a whole array, or returns None when this attempt found no room; the same for the same job."""
@@ -26,19 +24,11 @@ _FAMILIES: tuple[tuple[Callable[[Tiling], bool], Family], ...] = (
 """Families that suit some tilings only, the first that suits is taken; all others are drawn tile beside tile."""
 
 
-def array_drawing(
-    netlist: Netlist, tiling: Tiling, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
-) -> ArrayDrawing | None:
+def draw_array(job: ArrayJob) -> ArrayDrawing | None:
     """
     Return the drawing of a whole array, or None when this attempt found no room for its wires.
 
     Raises LayoutdrillError, with the reason, for arrays that cannot be drawn.
     """
-    hard = max(0, min(100, round(difficulty * 100)))
-    return draw_array(ArrayJob(netlist, tiling, process, seed, hard, attempt))
-
-
-def draw_array(job: ArrayJob) -> ArrayDrawing | None:
-    """Return the drawing of an array, or None, as `array_drawing` does."""
     family = next((family for suits, family in _FAMILIES if suits(job.tiling)), draw_tiles)
     return family(job)

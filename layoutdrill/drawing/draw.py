@@ -49,9 +49,11 @@ def _drawn(asked: Request, attempt: int) -> Drawing | ArrayDrawing | None:
     """Return the drawing by itself."""
     netlist, process, seed, difficulty = asked.netlist, asked.process, asked.seed, asked.difficulty
     if asked.tiling is not None:
-        from layoutdrill.drawing.arrays import array_drawing  # noqa: PLC0415 - most drawings are of single cells
+        from layoutdrill.drawing.arrays import draw_array  # noqa: PLC0415 - most drawings are of single cells
+        from layoutdrill.drawing.shared.job import ArrayJob  # noqa: PLC0415 - as above
 
-        return array_drawing(netlist, asked.tiling, process, seed, difficulty=difficulty, attempt=attempt)
+        hard = max(0, min(100, round(difficulty * 100)))
+        return draw_array(ArrayJob(netlist, asked.tiling, process, seed, hard, attempt))
     if sum(t.fingers for t in netlist.transistors) > MOST and not netlist.elements:
         from layoutdrill.drawing.blocks import block_drawing  # noqa: PLC0415 - as above
 

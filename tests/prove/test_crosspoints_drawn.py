@@ -8,8 +8,9 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.arrays.planes import pla, rom_decoded, rom_plane
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.arrays import array_drawing
+from layoutdrill.drawing.arrays import draw_array
 from layoutdrill.drawing.crosspoints.plan import is_plane
+from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect
@@ -53,7 +54,7 @@ def drawn(cell, process, seed, difficulty=0.3):
 def made_of(cell, process, seed):
     """Return the cell's netlist and an unproved drawing, with what is read in it."""
     netlist = cell.netlist(process)
-    made = array_drawing(netlist, cell.tiling(process), process, seed)
+    made = draw_array(ArrayJob(netlist, cell.tiling(process), process, seed))
     assert made is not None
     return netlist, made, extract(made.layout, process)
 
@@ -288,4 +289,4 @@ def test_transistors_that_differ_within_a_plane_are_refused():
     others = (netlist.transistors[0], wide, *netlist.transistors[2:])
     odd = Netlist(netlist.name, netlist.ports, others)
     with pytest.raises(LayoutdrillError, match="crossings differ in size"):
-        array_drawing(odd, cell.tiling(process), process, 1)
+        draw_array(ArrayJob(odd, cell.tiling(process), process, 1))

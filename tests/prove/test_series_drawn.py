@@ -7,9 +7,10 @@ from itertools import pairwise
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.drawing.arrays import array_drawing
+from layoutdrill.drawing.arrays import draw_array
 from layoutdrill.drawing.series.gate_lines import path_over
 from layoutdrill.drawing.series.plan import is_series, plan_of
+from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout
@@ -41,7 +42,7 @@ def made(name, process, seed, difficulty=0.3):
 def drawn(name, process, seed):
     """Return a drawing that was not proved, with its netlist and process."""
     cell, rules = load_cell(name), load_process(process)
-    found = array_drawing(cell.netlist(rules), cell.tiling(rules), rules, seed)
+    found = draw_array(ArrayJob(cell.netlist(rules), cell.tiling(rules), rules, seed))
     assert found is not None
     return found, cell.netlist(rules), rules
 

@@ -70,7 +70,8 @@ def _floor(bases: Iterable[Base], job: Job) -> Floor:
 def _grid(floor: Floor, job: Job, choices: Choices, tracks: int, dice: Dice) -> Grid:
     """Return the grid of a row, poly parted in the middle and every gate's head in place."""
     t = job.technique
-    costs = replace(t.costs, other_level=40 * t.costs.metal_level)
+    metal, (upright, _), *upper = t.costs.steps
+    costs = replace(t.costs, steps=(metal, (upright, 40 * metal[1]), *upper))
     poly = t.form is GateForm.POLY
     rows = stacked(choices, tracks, tracks // 2 if poly or t.rings is not None else 0)
     grid = build(floor, rows, replace(job, technique=replace(t, costs=costs)), choices, dice)

@@ -9,7 +9,7 @@ from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.pen import Pen
-from layoutdrill.drawing.shared.refusal import refuse_kinds
+from layoutdrill.drawing.shared.refusal import refuse
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.netlist.model import Netlist
@@ -31,7 +31,7 @@ def block_drawing(
 
     Raises LayoutdrillError for what cannot be drawn in the process, with the reason.
     """
-    refuse_kinds(netlist, process, MOST, "one block")
+    refuse(netlist, process, MOST, "one block")
     technique = technique_for(process)
     dice = Dice.from_text(f"block|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{netlist.text()}")
     groups = rows_of(netlist, process.supplies, dice.between(*_ROW), dice)

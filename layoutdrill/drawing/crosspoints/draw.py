@@ -10,19 +10,13 @@ from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.drawing.shared.sizes import sizes_of
 from layoutdrill.drawing.shared.technique import GateForm
-from layoutdrill.errors import LayoutdrillError
 
 
 def draw_crosspoints(job: ArrayJob) -> ArrayDrawing:
-    """
-    Return the drawing of an array of planes; the same for the same job.
-
-    Raises LayoutdrillError, with the reason, for arrays that cannot be drawn in this way.
-    """
+    """Return the drawing of an array of planes. Raises LayoutdrillError where transistors of one sort differ."""
     name, process, technique = job.netlist.name, job.process, job.technique
     plan = plan_of(job.tiling, job.netlist.ports)
-    if plan is None:
-        raise LayoutdrillError(f"the array {name} is not made of planes", todo="draw it in another way")
+    assert plan is not None
     choices = choose(plan, technique, job.dice("planes"), job.difficulty, job.attempt)
     widths = settle_widths(name, plan, sizes_of(job.netlist, process, technique), technique, choices.widths)
     draw = draw_poly if technique.form is GateForm.POLY else draw_metal

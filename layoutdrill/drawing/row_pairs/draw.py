@@ -18,7 +18,7 @@ from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.rails import choose_cuts
 from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
-from layoutdrill.drawing.shared.refusal import refuse_what_cannot_be_drawn
+from layoutdrill.drawing.shared.refusal import refuse
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import GateForm
 from layoutdrill.geometry.rect import Rect
@@ -80,7 +80,7 @@ def drawing(
 
 def begin(netlist: Netlist, process: Process, seed: int, *, difficulty: float, attempt: int) -> Begun:
     """Return what the seed chooses for a drawing."""
-    refuse_what_cannot_be_drawn(netlist, process)
+    refuse(netlist, process)
     hard = max(0, min(100, round(difficulty * 100)))
     dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
     job = job_of(netlist, process)

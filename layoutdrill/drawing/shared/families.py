@@ -18,14 +18,12 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process.drawing_section import DrawingSection, Family
 from layoutdrill.process.model import Process
 
-_CMOS_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=9, other_level=14, contact=34, along_gate=12)
-_POLY_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=9, other_level=26, contact=20, along_gate=12)
-_ISLAND_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=22, other_level=12, contact=26, along_gate=0)
-_DOPED_COSTS = Costs(metal_upright=10, metal_level=10, other_upright=22, other_level=17, contact=20, along_gate=0)
-_UPPER_UPRIGHT = replace(
-    _POLY_COSTS, metal_upright=17, other_upright=14, other_level=36, upper_upright=6, upper_level=30
-)
-_UPPER_LEVEL = replace(_POLY_COSTS, metal_level=17, other_upright=11, other_level=36, upper_upright=30, upper_level=6)
+_CMOS_COSTS = Costs(((10, 10), (9, 14)), contact=34, along_gate=12)
+_POLY_COSTS = Costs(((10, 10), (9, 26)), contact=20, along_gate=12)
+_ISLAND_COSTS = Costs(((10, 10), (22, 12)), contact=26, along_gate=0)
+_DOPED_COSTS = Costs(((10, 10), (22, 17)), contact=20, along_gate=0)
+_UPPER_UPRIGHT = Costs(((17, 10), (14, 36), (6, 30)), contact=20, along_gate=12)
+_UPPER_LEVEL = Costs(((10, 17), (11, 36), (30, 6)), contact=20, along_gate=12)
 
 
 def technique_for(process: Process) -> Technique:
@@ -75,7 +73,6 @@ def _of_poly(of: DrawingSection) -> Technique:
         other_gap=of.length("poly", "to diffusion"),
         widths=((8, 14), (0, 0)),
         costs=_CMOS_COSTS,
-        pitch=16,
         least_width=of.length("diffusion", "width"),
     )
 
@@ -149,7 +146,6 @@ def _islands(of: DrawingSection) -> Technique:
         other_gap=spacing,
         widths=((8, 14), (0, 0)),
         costs=_ISLAND_COSTS,
-        pitch=16,
         doped=Doped(
             window=of.layers["window"],
             doping=(of.layers["n-doping"], of.layers["p-doping"]),
@@ -185,7 +181,6 @@ def _bulk(of: DrawingSection, doping: tuple[str, str]) -> Technique:
         other_gap=spacing,
         widths=((12, 18), (16, 28)),
         costs=_DOPED_COSTS,
-        pitch=16,
         doped=Doped(
             window=of.layers["window"],
             doping=doping,

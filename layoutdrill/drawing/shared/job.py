@@ -26,8 +26,8 @@ class ArrayJob:
     tiling: Tiling
     process: Process
     seed: int
-    difficulty: int
-    attempt: int
+    difficulty: int = 30
+    attempt: int = 0
     upright: bool = False
 
     @property

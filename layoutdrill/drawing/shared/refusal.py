@@ -8,12 +8,7 @@ MOST = 64
 """Fingers that one pair of rows may hold; up to 40 are quick."""
 
 
-def refuse_what_cannot_be_drawn(netlist: Netlist, process: Process) -> None:
-    """Raise LayoutdrillError for what a pair of rows in this process cannot hold."""
-    refuse_kinds(netlist, process, MOST, "one pair of rows")
-
-
-def refuse_kinds(netlist: Netlist, process: Process, most: int, where: str) -> None:
+def refuse(netlist: Netlist, process: Process, most: int = MOST, where: str = "one pair of rows") -> None:
     """Raise LayoutdrillError for more than `most` fingers `where`, and for devices that the process does not have."""
     count = sum(t.fingers for t in netlist.transistors)
     if not count:

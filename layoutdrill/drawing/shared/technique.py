@@ -38,25 +38,12 @@ class Wire:
 
 @value
 class Costs:
-    """Routing costs per step: each layer upright and level, a contact, a via, metal along a gate."""
+    """Routing costs: of a step upright and level in each layer of wires, of a contact, a via, metal along a gate."""
 
-    metal_upright: int
-    metal_level: int
-    other_upright: int
-    other_level: int
+    steps: tuple[tuple[int, int], ...]
     contact: int
     along_gate: int
-    upper_upright: int = 0
-    upper_level: int = 0
     via: int = 20
-
-    def of(self, layer: int) -> tuple[int, int]:
-        """Return the costs of a step upright and level."""
-        if layer == METAL:
-            return self.metal_upright, self.metal_level
-        if layer == OTHER:
-            return self.other_upright, self.other_level
-        return self.upper_upright, self.upper_level
 
 
 @value
@@ -148,7 +135,6 @@ class Technique:
     other_gap: int
     widths: tuple[tuple[int, int], tuple[int, int]]
     costs: Costs
-    pitch: GridUnits
     implants: Implants | None = None
     doped: Doped | None = None
     rings: Rings | None = None
@@ -158,6 +144,7 @@ class Technique:
     broad: int = 0
     levelled: Costs | None = None
     least_width: int = 0
+    pitch: GridUnits = 16
     glass: str = ""
     unit: GridUnits = 1
 

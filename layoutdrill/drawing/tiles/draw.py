@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.job import ArrayJob
-from layoutdrill.drawing.shared.refusal import refuse_what_cannot_be_drawn
+from layoutdrill.drawing.shared.refusal import refuse
 from layoutdrill.drawing.shared.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
 from layoutdrill.drawing.tiles.laying import lay_all, rows_for, task_of
@@ -52,7 +52,7 @@ def draw_tiles(job: ArrayJob) -> ArrayDrawing | None:
     folded = not turned and may_fold(job.tiling) and dice.chance(_FOLDED)
     plan = plan_of(job.netlist, job.tiling, job.process, turned=turned, folded=folded)
     for kind in plan.kinds.values():
-        refuse_what_cannot_be_drawn(kind.netlist, job.process)
+        refuse(kind.netlist, job.process)
     task = task_of(job, plan, technique, dice)
     if job.upright:
         task = replace(task, choices=replace(task.choices, turns=0, mirrored=False))

@@ -278,7 +278,7 @@ def _join_neighbours(grid: Grid, dice: Dice) -> None:
             steps[b].append((a, price))
 
     for layer, r in itertools.product(range(grid.layers), range(count)):
-        upright, level = costs.of(layer)
+        upright, level = costs.steps[layer]
         rail = r in (0, last)
         parted = r == last or (layer == OTHER and grid.rows.barrier == r + 1)
         over = layer == METAL and hidden and r in device
@@ -299,5 +299,5 @@ def _join_neighbours(grid: Grid, dice: Dice) -> None:
         if grid.layers > UPPER_METAL and r not in device and r not in (0, last):
             join(node, below + grid.size, costs.via)
     grid.steps = steps
-    prices = [costs.of(layer) for layer in range(grid.layers)]
+    prices = costs.steps[: grid.layers]
     grid.cheapest = min(level for _, level in prices), min(upright for upright, _ in prices)
