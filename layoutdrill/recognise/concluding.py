@@ -47,7 +47,11 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     whole = tuple(s for s in joined if s not in aside) or joined
     if len(whole) > 1:  # a plate that only holds or lifts what another structure charges names nothing
         whole = tuple(s for s in whole if s.term != "capacitor") or whole
-    if term == UNKNOWN or " × " in term:
+    # what divides what another block makes is not the whole
+    paced = any(s.term.endswith(("oscillator", "generator")) for s in joined)
+    if paced and term in ("toggle flip-flop", "JK flip-flop"):
+        term, also, more = UNKNOWN, (), []
+    elif term == UNKNOWN or " × " in term:
         other_term, other_also, other_more, _ = name_whole(view, whole, ports)
         if other_term != UNKNOWN:
             term, also, more = other_term, (*also, *other_also), other_more

@@ -113,12 +113,20 @@ def _six_gates(work: Work, q: str, qn: str) -> bool:
     (s, m), (r, k) = loops
     clock = (set(view.gates[s].inputs) & set(view.gates[r].inputs)) - {s, r, m, k}
     inner = {s, r, m, k}
-    data = [n for net in (m, k) for n in view.gates[net].inputs if n not in inner]
-    if len(clock) != 1 or not data or {q, qn} & set(data):
+    clock -= {n for net in (q, qn) for n in view.gates[net].inputs}  # what forces the back pair is no clock
+    forced = [n for n in fronts if n not in inner]
+    outer = dict.fromkeys(n for net in (m, k) for n in view.gates[net].inputs if n not in inner)
+    data = [n for n in outer if n not in forced] or list(outer)
+    turned = {q, qn} & set(data) and not (s in view.gates[r].inputs or r in view.gates[s].inputs)
+    if len(clock) != 1 or not data or turned:
         return False
     outputs = sorted((q, qn), key=view.place.__getitem__)
+    sets = [n for n in forced if n in view.gates[outputs[0]].inputs and n not in data]
+    if view.gates[q].term.startswith("NOR"):
+        sets = [n for n in forced if n not in sets and n not in data]
     edge = "rise" if view.gates[s].term.startswith("NAND") else "fall"
     ports = [Port(n, Role.DATA) for n in data] + [Port(n, Role.CLOCK) for n in clock]
+    ports += [Port(n, Role.SET if n in sets else Role.RESET) for n in dict.fromkeys(forced) if n not in data]
     ports += [Port(outputs[0], Role.OUTPUT), Port(outputs[1], Role.OUTPUT, outputs[0])]
     function = f"takes {', '.join(data)} at the {edge} of {next(iter(clock))}"
     work.build("register bit", {q, qn, *inner}, set(), ports, function)

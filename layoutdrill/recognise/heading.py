@@ -36,6 +36,7 @@ BLOCK = (
     "super buffer",
     "carry chain",
     "converter",
+    "accumulator",
     "corrector",
     "detector",
     "multiplier",
@@ -79,7 +80,7 @@ def sized(s: Structure) -> str:
         return f"{count}-bit {_ROW_WORDS.get(s.parts[0].term, 'register')}"
     if s.term == "register bit" and s.nets(Role.SET) and s.nets(Role.RESET):
         return "register bit with set and reset"
-    if s.term == "RAM array" and s.parts and (words := len(s.nets(Role.WORD_LINE))) and not len(s.parts) % words:
+    if s.term == "RAM array" and (words := len({p.nets(Role.WORD_LINE) for p in s.parts})) and not len(s.parts) % words:
         return f"{words} × {len(s.parts) // words} RAM array"
     return s.term
 

@@ -142,6 +142,7 @@ TERMS: tuple[Term, ...] = (
     Term("barrel shifter", ("rotator",), "shifts a word by any number of places at once"),
     Term("shifter", ("shift unit",), "shifts a word by one place"),
     Term("synchronous counter", ("counter", "binary counter"), "bits on one clock that count its edges"),
+    Term("accumulator", ("adding register",), "a register that adds to its own word another"),
     Term("up/down counter", ("up-down counter", "reversible counter"), "a counter that one line turns round"),
     Term("decade counter", ("bcd counter", "divide-by-ten counter"), "a counter of ten states"),
     Term("up/down decade counter", ("reversible decade counter",), "a counter of ten states, either way"),

@@ -180,3 +180,60 @@ def test_complements_by_networks_of_their_own():
     """An OR beside the AND is no complement of it."""
     assert heading(CASES["pass_and"].netlist) == "AND2 and NAND2"
     assert " and NAND2" not in heading(edited("pass_and", ("gate", "u.1", "bn"), ("gate", "u.2", "b")))
+
+
+def crossed_bit(b, d, c, q, qn):
+    """Put a register bit of three crossed pairs of NAND3 with set and reset ('74 type, data sheet)."""
+    w, x, y, z = (f"{q}{k}" for k in "wxyz")
+    b.nand("s", z, x, y=w)
+    b.nand(w, "r", c, y=x)
+    b.nand(x, c, z, y=y)
+    b.nand(y, "r", d, y=z)
+    b.nand("s", x, qn, y=q)
+    b.nand(q, y, "r", y=qn)
+
+
+def test_bits_of_crossed_gates_count():
+    """Each takes its own opposite and clocks the next; where each takes an input they are bits alone."""
+    b, made = board("c s r q0 q1 q2")
+    for i in range(3):
+        crossed_bit(b, f"n{i}", f"n{i - 1}" if i else "c", f"q{i}", f"n{i}")
+    assert heading(made()) == "3-bit ripple counter"
+    b, made = board("c s r d0 d1 q0 q1 n0 n1")
+    for i in range(2):
+        crossed_bit(b, f"d{i}", "c", f"q{i}", f"n{i}")
+    assert heading(made()) == "2 × register bit with set and reset"
+
+
+def summing(b):
+    """Takes its own number and the inputs' sum."""
+    carry = ""
+    for i in range(4):
+        half = b.xor(f"a{i}", f"q{i}", y=None if carry else "d0")
+        if carry:
+            b.xor(half, carry, y=f"d{i}")
+        if i < 3:
+            both = b.nand(f"a{i}", f"q{i}")
+            carry = b.nand(both, b.nand(half, carry)) if carry else b.inv(both)
+
+
+def test_what_adds_a_number_is_no_counter():
+    """For two of its inputs' numbers it counts up or down, for the others by more."""
+    b, made = board("c rn a0 a1 a2 a3 q0 q1 q2 q3")
+    cn = b.inv("c", "cn")
+    summing(b)
+    for i in range(4):
+        b.dff_reset(f"d{i}", "c", cn, "rn", f"q{i}")
+    assert "4-bit accumulator" in heading(made())
+
+
+def test_cells_with_two_word_lines_are_words_once():
+    """Four words of two bits, each opened by either of two lines."""
+    lines = [f"{x}{i}" for i in range(4) for x in "wx"]
+    b, made = board([*lines, *(f"{x}{j}" for j in "01" for x in ("b", "bn", "d", "dn"))])
+    for i in range(4):
+        for j in range(2):
+            q, qn = b.ram6(f"w{i}", f"b{j}", f"bn{j}")
+            b.n(f"x{i}", f"d{j}", q)
+            b.n(f"x{i}", f"dn{j}", qn)
+    assert heading(made()) == "4 × 2 RAM array"

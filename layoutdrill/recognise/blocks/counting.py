@@ -1,6 +1,6 @@
 """Join register bits with the logic that sets them: counters of every kind, loadable and enabled registers."""
 
-from itertools import product
+from itertools import permutations, product
 
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.neighbours import SMALL, Neighbours, block, plain, replaced
@@ -32,12 +32,16 @@ def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
     """Join bits that toggle, each clocked by the one before."""
     near = Neighbours.of(view, structures)
     toggles: dict[Structure, Structure] = {}
+    inner: dict[Structure, tuple[str, ...]] = {}
     bits = [s for s in structures if s.term in _BITS]
     bits += [b for s in structures if s.term == "register row" for b in s.parts if b.term in _BITS]
     for s in bits:
         data, out = s.nets(Role.DATA), s.nets(Role.OUTPUT)
         if not data:  # a bit that a gate of its own turns over, one with a reset say, has no data from outside
             data, out = _own_data(s), (*out, *(n for part in s.parts for n in part.nets(Role.OUTPUT)))
+        if s.parts and all(plain(part.term) in ("NAND", "NOR") for part in s.parts):  # a bit of crossed gates
+            out = (*out, *(n for part in s.parts for n in part.nets(Role.OUTPUT)))
+            inner[s] = out
         roots = {near.root(n) for n in out}
         source = view.root(data[0]) if len(data) == 1 else None
         if source is not None and source[0] in roots:
@@ -47,7 +51,7 @@ def _ripple(view: View, structures: list[Structure]) -> list[Structure]:
     fed: set[Structure] = set()
     made: dict[str, list[Structure]] = {}
     for s in bits:
-        for n in s.nets(Role.OUTPUT) if s in toggles else ():
+        for n in inner.get(s, s.nets(Role.OUTPUT)) if s in toggles else ():
             made.setdefault(near.root(n), []).append(s)
     for s in bits:
         if s not in toggles:
@@ -230,6 +234,8 @@ def _named(view: View, near: Neighbours, bits: list[Structure]) -> tuple[str, st
         return (*muxed, logic)
     if count <= MOST_STATE and len(set().union(*reads)) <= MOST_LEAVES:
         ways = _counts(cones, datas, own, reads, count)
+        if ways and _adds_up(cones, datas, own, reads, count):
+            return f"{count}-bit accumulator", "adds to its number, at every edge, another that it is given", logic
         if ways:
             return (*_called(ways, count), logic)
     if any(inside):
@@ -386,6 +392,38 @@ def _counts(
         if ways:
             return ways
     return ways
+
+
+def _adds_up(
+    cones: Cones,
+    datas: list[tuple[str, ...]],
+    own: dict[str, tuple[int, bool]],
+    reads: list[frozenset[str]],
+    count: int,
+) -> bool:
+    """Tell whether the number goes on by as many steps as its inputs say: by each number of them for some levels."""
+    leaves = sorted(set().union(*reads))
+    outer = [n for n in leaves if n not in own]
+    if count < 2 or not count <= len(outer) <= MOST_OUTER:
+        return False
+    tables = [cones.table(d[0], leaves) for d in datas]
+    at = {n: len(leaves) - 1 - i for i, n in enumerate(leaves)}
+    size = 1 << count
+
+    def after(state: int, base: int) -> int:
+        row = base | sum(((state >> i & 1) == straight) << at[n] for n, (i, straight) in own.items() if n in at)
+        return sum((t >> row & 1) << i for i, t in enumerate(tables))
+
+    levels = [
+        sum(v << at[n] for n, v in zip(outer, values, strict=True)) for values in product((0, 1), repeat=len(outer))
+    ]
+    maps = [[after(state, base) for state in range(size)] for base in levels]
+    for order in permutations(range(count)) if count <= 4 else (range(count),):
+        weigh = [sum((s >> i & 1) << k for k, i in enumerate(order)) for s in range(size)]
+        steps = [{(weigh[new] - weigh[old]) % size for old, new in enumerate(m)} for m in maps]
+        if {next(iter(s)) for s in steps if len(s) == 1} == set(range(size)):
+            return True
+    return False
 
 
 def _turned(cycle: list[int], count: int) -> list[int]:
