@@ -202,7 +202,7 @@ def test_bits_of_crossed_gates_count():
     b, made = board("c s r d0 d1 q0 q1 n0 n1")
     for i in range(2):
         crossed_bit(b, f"d{i}", "c", f"q{i}", f"n{i}")
-    assert heading(made()) == "2 × register bit with set and reset"
+    assert heading(made()) == "2-bit register"
 
 
 def summing(b):
