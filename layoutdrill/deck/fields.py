@@ -11,6 +11,9 @@ from layoutdrill.value import value
 MOST_JUMP = 10
 """λ by which the two halves of a picture with a seam may jump."""
 
+MOST_CLOSE = 16
+"""Half-pixels per λ at which a page's picture may open."""
+
 Form = Mapping[str, Any]
 
 TEXT: Form = {"type": "string"}
@@ -116,6 +119,11 @@ _SOURCE: tuple[Field, ...] = (
     Field("stage", of("stage")),
     Field("section", {"anyOf": [{"const": "auto"}, {"type": "number"}]}),
     Field("seam", {"type": "integer", "minimum": -MOST_JUMP, "maximum": MOST_JUMP}),
+    Field("closer", {"type": "integer", "minimum": 1, "maximum": MOST_CLOSE}),
+    Field("point out", {"type": "object", "additionalProperties": TEXT}),
+    Field("nets", some(TEXT)),
+    Field("defect", TEXT),
+    Field("turn", {"type": "integer", "minimum": 0, "maximum": 7}),
 )
 PICTURE: tuple[Field, ...] = (*_SOURCE, Field("layers", some(TEXT)))
 PHOTO_PICTURE: tuple[Field, ...] = (

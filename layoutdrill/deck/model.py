@@ -33,6 +33,9 @@ class Picture:
     that differs from the cell by one wire. `wear` is that of the die, `stage` how far it has been taken apart; with
     `section` it is cut along a line: "auto", or its height y in λ. With `seam` its right half sits so many
     λ too high (below 0: too low), as after bad stitching.
+
+    `closer` is the scale, in half-pixels per λ, at which it opens at least; `pointed` are letters and what each points
+    at, `nets` ports whose nets are outlined, `defect` what is broken, `turn` which of eight orientations.
     """
 
     cell: str
@@ -48,6 +51,11 @@ class Picture:
     stage: str = ""
     section: str = ""
     seam: int = 0
+    closer: int = 0
+    pointed: tuple[tuple[str, str], ...] = ()
+    nets: tuple[str, ...] = ()
+    defect: str = ""
+    turn: int = 0
     where: Where = field(default=Where(""), compare=False)
 
 

@@ -65,8 +65,43 @@ def read_picture(node: Node, known: Known, allowed: Sequence[table.Field] = tabl
         stage=take.field(fields, "stage", lambda value: value.word(stages_in(process), "stage"), ""),
         section=take.field(fields, "section", section_of, ""),
         seam=take.field(fields, "seam", lambda value: value.integer(-table.MOST_JUMP, table.MOST_JUMP), 0),
+        closer=take.field(fields, "closer", lambda value: value.integer(1, table.MOST_CLOSE), 0),
+        pointed=take.field(fields, "point out", _pointed, ()),
+        nets=take.field(fields, "nets", lambda value: _ports(value, cell, known), ()),
+        defect=take.field(fields, "defect", _defect, ""),
+        turn=take.field(fields, "turn", lambda value: value.integer(0, 7), 0),
         where=node.where,
     )
+
+
+def _pointed(node: Node) -> tuple[tuple[str, str], ...]:
+    """Read letters, and what each points at."""
+    from layoutdrill.deck import pointing  # noqa: PLC0415 - few pages point at anything
+
+    pointed = []
+    for letter, value in node.mapping().items():
+        what = said(value)
+        if not (pointing.is_place(what) or pointing.are_devices(what)):
+            forms = ", ".join((*pointing.PLACES, *(f"{form}NET" for form in pointing.DEVICES)))
+            value.fail(f"nothing called “{what}” can be pointed out", f"choose of {forms}")
+        pointed.append((str(letter), what))
+    return tuple(pointed)
+
+
+def _ports(node: Node, cell: str, known: Known) -> tuple[str, ...]:
+    own = known.cell(cell) if cell else None
+    ports = tuple(port.name for port in own.ports) if own else ()
+    nodes = node.items() if isinstance(node.value, tuple) else [node]
+    return tuple(each.word(ports, "port") for each in nodes) if ports else ()
+
+
+def _defect(node: Node) -> str:
+    from layoutdrill.deck import pointing  # noqa: PLC0415 - few pages show one
+
+    what = said(node)
+    if not pointing.is_defect(what):
+        node.fail(f"no defect is called “{what}”", f"choose of {', '.join(pointing.DEFECTS)}")
+    return what
 
 
 def _photograph(node: Node, known: Known) -> Picture:
@@ -124,6 +159,10 @@ def _build_up(node: Node, known: Known) -> tuple[Picture, ...]:
                 look=whole.look,
                 wear=whole.wear,
                 stage=whole.stage,
+                closer=whole.closer,
+                pointed=whole.pointed,
+                nets=whole.nets,
+                turn=whole.turn,
                 layers=layers,
                 outline=HintStep(outline) if outline else whole.outline,
                 caption=take.field(inner, "say", said, ""),

@@ -213,14 +213,22 @@ def pictured(deck: Deck, picture: Picture) -> Specimen:
     """
     cell = deck.cell(picture.cell)
     if not picture.decoy:
-        return _cut(drawn(cell, picture.process, picture.seed, picture.difficulty), picture)
+        return _finished(drawn(cell, picture.process, picture.seed, picture.difficulty), picture)
     decoys = decoys_of(cell, picture.process)
     for decoy in decoys:
         if decoy.edit == picture.decoy:
-            return _cut(drawn(cell, picture.process, picture.seed, picture.difficulty, decoy), picture)
+            return _finished(drawn(cell, picture.process, picture.seed, picture.difficulty, decoy), picture)
     known = ", ".join(sorted({decoy.edit for decoy in decoys})) or "another cell"
     what = f"no decoy “{picture.decoy}” can be made of {cell.name} in {picture.process}"
     raise LayoutdrillError(what, where=picture.where, todo=f"choose {known}")
+
+
+def _finished(specimen: Specimen, picture: Picture) -> Specimen:
+    if picture.defect or picture.turn or picture.pointed:
+        from layoutdrill.deck.pointing import arranged  # noqa: PLC0415 - few pictures point at anything
+
+        specimen = arranged(specimen, picture)
+    return _cut(specimen, picture)
 
 
 def _cut(specimen: Specimen, picture: Picture) -> Specimen:

@@ -182,6 +182,17 @@ def _source(picture: Picture, *, kit: bool) -> list[str]:
         lines.append(f"section: {picture.section}")
     if picture.seam:
         lines.append(f"seam: {picture.seam}")
+    if picture.closer:
+        lines.append(f"closer: {picture.closer}")
+    if picture.pointed:
+        pairs = ", ".join(f"{scalar(letter)}: {scalar(what)}" for letter, what in picture.pointed)
+        lines.append(f"point out: {{{pairs}}}")
+    if picture.nets:
+        lines.append(f"nets: {_flow(picture.nets)}")
+    if picture.defect:
+        lines.append(f"defect: {scalar(picture.defect)}")
+    if picture.turn:
+        lines.append(f"turn: {picture.turn}")
     return lines
 
 

@@ -24,7 +24,7 @@ class Specimen:
 
     Where neighbours begin beyond the cell, `frame` is its border: `extraction` then holds their transistors too, and
     `netlist` the cell's alone. `wear` is that of the die, from 0 (textbook) to 1 (attic), `stage` how far it has been
-    taken apart, "" where it has not.
+    taken apart, "" where it has not. `marks` are what a page points out on it; questions have marks of their own.
     """
 
     cell: str
@@ -39,6 +39,7 @@ class Specimen:
     wear: float = 0.0
     ports: tuple[Port, ...] = ()
     stage: str = ""
+    marks: "tuple[Mark, ...]" = ()
 
     @property
     def process(self) -> Process:

@@ -15,6 +15,9 @@ from layoutdrill.screens.viewport import Focus, Viewport, out_of_view
 ROUND = 4
 """λ round a lettered place that belong to it: its ring, and what is to be seen there."""
 
+RING = 3
+"""λ round a place that a page points out: its ring."""
+
 BESIDE = 34
 """Columns of the words beside the picture in a narrow window."""
 
@@ -105,16 +108,21 @@ def spoken_of(said: str, specimen: Specimen) -> dict[str, list[Rect]]:
     return spoken
 
 
-def focus_of_page(said: str, specimen: Specimen) -> Focus:
+def focus_of_page(said: str, specimen: Specimen, closer: int = 0) -> Focus:
     """
     Return what a page's picture must show: all of the drawing; where that cannot be, what the page speaks of, whole;
     where even that cannot, a place of each thing, one line of each rail, near one another. Where the page tells what
-    contacts or vias look like (a rim, an edge) one of them comes first, as close as that can be seen.
+    contacts or vias look like (a rim, an edge) one of them comes first, as close as that can be seen. Of a picture that
+    is to open `closer` (1: far off) what is pointed out, or as much of it as there is room for; else a contact.
     """
+    per = specimen.process.grid_per_lambda
+    if closer > 1:
+        marked = [_about(mark.x, mark.y, RING * per) for mark in specimen.marks] or _middle_contact(specimen, per)
+        fewer = [_round(marked[:count]) for count in range(len(marked), 0, -1)]
+        return Focus(tuple(fewer) or (specimen.face.box,), least=closer)
     spoken = spoken_of(said, specimen)
-    details = _details(said, specimen, spoken)
+    details = _details(said, specimen, spoken) if closer == 0 else []
     if details:
-        per = specimen.process.grid_per_lambda
         first = details[0].grown(ROUND * per)
         beside = [part for places in spoken.values() if (part := _nearest_part(places, details[0], per)) is not None]
         wanted = [_round([first, *beside]), first]
@@ -160,6 +168,13 @@ def _gap(one: Rect, other: Rect) -> int:
 def _nearest_part(places: Sequence[Rect], to: Rect, per: int) -> Rect | None:
     """Return what lies within ROUND λ of a place of the one of several that is nearest to it; None where none does."""
     return min(places, key=lambda rect: (_gap(rect, to), rect)).common(to.grown(2 * ROUND * per))
+
+
+def _middle_contact(specimen: Specimen, per: int) -> list[Rect]:
+    x, y = specimen.face.box.centre
+    joints = [joint.rect for joint in specimen.face.scene.joints]
+    nearest = sorted(joints, key=lambda r: (abs(r.centre[0] - x) + abs(r.centre[1] - y), r))
+    return [rect.grown(RING * per) for rect in nearest[:1]]
 
 
 def _apart(one: Rect, other: Rect) -> int:

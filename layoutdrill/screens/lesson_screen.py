@@ -13,22 +13,23 @@ from textual.widgets import Static
 from layoutdrill.deck.model import Arrangement, Deck, Picture
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.picture.overlay import Overlay
+from layoutdrill.picture.aid import ALWAYS_BELOW
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.focus import focus_of_page
 from layoutdrill.screens.lines import joined, line, unwrapped
-from layoutdrill.screens.outlines import step_overlay
+from layoutdrill.screens.outlines import page_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.subject import Subject, look_for_process
+from layoutdrill.screens.subject import Subject, aids, look_for_process
 from layoutdrill.value import mutable, value
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
 
 ABREAST = 2
+AIDED = "From so far off with the tracing aid: deep metal is darker. No die shows that; + goes closer."
 MOST_ROWS = 3
 """Rows that a caption may take."""
 
@@ -187,12 +188,29 @@ class LessonScreen(PicturePage):
             specimen = self._specimens[picture]
             same = at < len(before) and step.page == self._page and _drawing(before[at]) == _drawing(picture)
             said = f"{self.deck.pages[step.page].text} {picture.caption}"
-            widget.show(self._subject(picture, specimen), keep_view=same, focus=focus_of_page(said, specimen))
-            caption.update(unwrapped(picture.caption) or specimen.structure)
-            caption.display = bool(picture.caption) or len(step.pictures) > 1
+            focus = focus_of_page(said, specimen, picture.closer)
+            widget.show(self._subject(picture, specimen), keep_view=same, focus=focus)
             caption.styles.height = self._caption_rows(step, widget.size.width)
         self._page = step.page
+        self._caption()
         self.retell()
+
+    def _caption(self) -> None:
+        """Write below each picture what it is; while the tracing aid is on, what that is, as no die shows it."""
+        for at, picture in enumerate(self._shown):
+            widget, caption = self.pictures[at], self.query_one(("#caption", "#caption_b")[at], Static)
+            specimen = self._specimens[picture]
+            words = unwrapped(picture.caption) or (specimen.structure if len(self._shown) > 1 else "")
+            scale = ALWAYS_BELOW if widget.view is None else widget.view.scale
+            aid = widget.subject is not None and scale < ALWAYS_BELOW and aids(widget.subject, int(scale))
+            told = f"{words}{'. ' if words else ''}{AIDED}" if aid and at == 0 else words
+            caption.update(told)
+            caption.display = bool(told)
+            caption.styles.height = None if aid else self._caption_rows(self.steps[self.at], widget.size.width)
+
+    def on_picture_view_moved(self, message: PictureView.Moved) -> None:
+        super().on_picture_view_moved(message)
+        self._caption()
 
     def _caption_rows(self, step: Step, width: int) -> int:
         """Return the rows of the page's longest caption, so that the picture keeps its place from step to step."""
@@ -201,7 +219,7 @@ class LessonScreen(PicturePage):
 
     def _subject(self, picture: Picture, specimen: Specimen) -> Subject:
         hidden = frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset()
-        overlay = step_overlay(picture.outline, specimen) if picture.outline else Overlay()
+        overlay = page_overlay(picture, specimen)
         return Subject(
             specimen.face,
             look=look_for_process(self.bench.look_for(picture.look or self.deck.look), specimen.process),

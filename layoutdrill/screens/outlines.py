@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from layoutdrill.cells import cell_names, load_cell
+from layoutdrill.deck.model import Picture
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
 from layoutdrill.question.choices import LETTERS
@@ -97,6 +98,23 @@ def step_overlay(step: HintStep, specimen: Specimen) -> Overlay:
         nets = tuple((net, f"n{at}") for at, net in enumerate(specimen.netlist.nets, 1))
         return Overlay(nets=nets, shunned=_contacts_and_gates(specimen))
     return Overlay()
+
+
+def page_overlay(picture: Picture, specimen: Specimen) -> Overlay:
+    """Return what a page's picture outlines and points out."""
+    shown = step_overlay(picture.outline, specimen) if picture.outline else Overlay()
+    if not (picture.pointed or picture.nets):
+        return shown
+    from layoutdrill.deck.pointing import named_devices  # noqa: PLC0415 - few pictures point at anything
+
+    letters = tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in specimen.marks)
+    return replace(
+        shown,
+        marks=letters,
+        transistors=named_devices(specimen, picture) or shown.transistors,
+        nets=tuple((net, net) for net in picture.nets) or shown.nets,
+        shunned=_contacts_and_gates(specimen),
+    )
 
 
 def can_stand_beside(structure: str) -> bool:

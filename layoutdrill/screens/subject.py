@@ -130,8 +130,13 @@ def seen_through(subject: Subject, scale: int) -> list[str]:
     named = "finer than light" if beyond_light(process) else f"×{objective.times}"
     if subject.stage:
         named = f"{subject.stage} · {named}"
-    aid = style is Style.REFLECTED and aided(process, scale, wanted=subject.aid)
-    return [named, "tracing aid"] if aid else [named]
+    return [named, "tracing aid"] if aids(subject, scale) else [named]
+
+
+def aids(subject: Subject, scale: int) -> bool:
+    """Tell whether a picture is seen with the tracing aid at a scale."""
+    reflected = subject.face.follows_light and bool(subject.face.layers) and subject.light.look.style is Style.REFLECTED
+    return reflected and aided(subject.face.process, scale, wanted=subject.aid)
 
 
 class Drawer:

@@ -20,7 +20,7 @@ from layoutdrill.value import value
 MOST_INPUTS = 3
 """More inputs make columns that nobody reads at a glance."""
 _TRIED = 3
-"""Defects of each kind that are looked at for one question."""
+"""Defects of each kind that are looked at for a question."""
 GAP = 10
 """λ between two dies side by side."""
 
@@ -48,13 +48,15 @@ def rows_and_sound(specimen: Specimen, pins: Pins) -> tuple[list[Mapping[str, in
     return [row for row, _ in rows], "".join(str(level) for _, level in rows)
 
 
-def tried_defects(specimen: Specimen, pins: Pins | None, among: Sequence[DefectKind], dice: Dice) -> Iterator[Tried]:
+def tried_defects(
+    specimen: Specimen, pins: Pins | None, among: Sequence[DefectKind], dice: Dice, most: int = _TRIED
+) -> Iterator[Tried]:
     """Yield defects of some kinds, in their order, that make another circuit of it; with `pins` what each does."""
     face = specimen.face
     assert isinstance(face, DrawnFace)
     for kind in among:
         for number, defect in enumerate(defects(face.layout, face.process, face.extraction, kind, dice)):
-            if number >= _TRIED:
+            if number >= most:
                 break
             read = extract(defect.layout, face.process)
             column = column_of(read, specimen, pins) if pins is not None else ""
