@@ -65,6 +65,7 @@ def arranged(specimen: Specimen, picture: Picture) -> Specimen:
     if picture.turn:
         specimen, turn = _turned(specimen, picture.turn)
         rects = {letter: turn.rect(rect) for letter, rect in rects.items()}
+    named_devices(specimen, picture)  # raises where there are none
     return replace(specimen, marks=tuple(Mark(letter, *rect.centre, ring=True) for letter, rect in rects.items()))
 
 

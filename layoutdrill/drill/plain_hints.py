@@ -101,6 +101,11 @@ def _nets(specimen: Specimen) -> list[str]:
     return lines
 
 
+def net_lines(specimen: Specimen, net: str) -> list[str]:
+    """Return the lines that tell where one net runs, by its name."""
+    return _told(f"Net {net}", _places(specimen, net))
+
+
 def _places(specimen: Specimen, net: str) -> list[str]:
     """Return where a net runs, by material; cuts are left out, as they lie within it, and so are wells."""
     unit = specimen.face.unit

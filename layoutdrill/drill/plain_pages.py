@@ -7,7 +7,7 @@ from textwrap import wrap
 from layoutdrill.deck import Arrangement, Page, Picture
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.plain_die import overview_lines
-from layoutdrill.drill.plain_hints import hint_lines
+from layoutdrill.drill.plain_hints import hint_lines, net_lines
 from layoutdrill.drill.visited import Visited, is_large
 from layoutdrill.face import DrawnFace
 from layoutdrill.face.lettered import WIDTH, Letters
@@ -58,7 +58,7 @@ def drawing_lines(
             yield from wrap(f"{step} {place}: {picture.caption}", WIDTH)
         if maker is None:
             continue
-        plain = replace(picture, caption="", look="")
+        plain = replace(picture, caption="", look="", closer=0)
         if before is not None and plain in before:
             yield f"The same drawing as {before[plain]}."
             continue
@@ -80,6 +80,23 @@ def _picture_lines(picture: Picture, maker: SpecimenMaker, letters: Letters | No
     yield from _dirt_lines(specimen, picture, picture.look or maker.deck.look)
     if picture.outline is not None:
         yield from hint_lines(picture.outline, specimen)
+    yield from _pointed_lines(specimen, picture)
+
+
+def _pointed_lines(specimen: Specimen, picture: Picture) -> Iterator[str]:
+    """Tell what a picture points out, letter by letter, and which nets it outlines."""
+    unit, words = specimen.face.unit, dict(picture.pointed)
+    for mark in specimen.marks:
+        yield from wrap(f"{mark.letter}: {words[mark.letter]}, at {unit.axes(mark.x, mark.y)}", WIDTH)
+    if picture.pointed:
+        from layoutdrill.deck.pointing import named_devices  # noqa: PLC0415 - few pictures point at anything
+
+        named = named_devices(specimen, picture)
+        for letter in dict.fromkeys(letter for _, letter in named):
+            at = [specimen.extraction.channel(name)[0].centre for name, each in named if each == letter]
+            yield from wrap(f"{letter}: {words[letter]}, at {' and '.join(unit.axes(x, y) for x, y in at)}", WIDTH)
+    for net in picture.nets:
+        yield from net_lines(specimen, net)
 
 
 def _dirt_lines(specimen: Specimen, picture: Picture, look: str) -> Iterator[str]:

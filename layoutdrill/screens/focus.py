@@ -108,7 +108,7 @@ def spoken_of(said: str, specimen: Specimen) -> dict[str, list[Rect]]:
     return spoken
 
 
-def focus_of_page(said: str, specimen: Specimen, closer: int = 0) -> Focus:
+def focus_of_page(said: str, specimen: Specimen, closer: int = 0, pointed: Sequence[Rect] = ()) -> Focus:
     """
     Return what a page's picture must show: all of the drawing; where that cannot be, what the page speaks of, whole;
     where even that cannot, a place of each thing, one line of each rail, near one another. Where the page tells what
@@ -116,10 +116,12 @@ def focus_of_page(said: str, specimen: Specimen, closer: int = 0) -> Focus:
     is to open `closer` (1: far off) what is pointed out, or as much of it as there is room for; else a contact.
     """
     per = specimen.process.grid_per_lambda
+    marked = [rect.grown(RING * per) for rect in pointed]
     if closer > 1:
-        marked = [_about(mark.x, mark.y, RING * per) for mark in specimen.marks] or _middle_contact(specimen, per)
-        fewer = [_round(marked[:count]) for count in range(len(marked), 0, -1)]
-        return Focus(tuple(fewer) or (specimen.face.box,), least=closer)
+        marked = marked or _middle_contact(specimen, per)
+        return Focus(_fewer(marked) or (specimen.face.box,), least=closer)
+    if marked:
+        return Focus((specimen.face.box, *_fewer(marked)), places=(specimen.face.box,))
     spoken = spoken_of(said, specimen)
     details = _details(said, specimen, spoken) if closer == 0 else []
     if details:
@@ -168,6 +170,11 @@ def _gap(one: Rect, other: Rect) -> int:
 def _nearest_part(places: Sequence[Rect], to: Rect, per: int) -> Rect | None:
     """Return what lies within ROUND λ of a place of the one of several that is nearest to it; None where none does."""
     return min(places, key=lambda rect: (_gap(rect, to), rect)).common(to.grown(2 * ROUND * per))
+
+
+def _fewer(rects: Sequence[Rect]) -> tuple[Rect, ...]:
+    """Return what holds all of some places, and then ever fewer of them, the first one last."""
+    return tuple(_round([*rects[:count]]) for count in range(len(rects), 0, -1))
 
 
 def _middle_contact(specimen: Specimen, per: int) -> list[Rect]:

@@ -18,7 +18,7 @@ from layoutdrill.question.model import Specimen
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.focus import focus_of_page
 from layoutdrill.screens.lines import joined, line, unwrapped
-from layoutdrill.screens.outlines import page_overlay
+from layoutdrill.screens.outlines import page_overlay, pointed_at
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
@@ -188,7 +188,7 @@ class LessonScreen(PicturePage):
             specimen = self._specimens[picture]
             same = at < len(before) and step.page == self._page and _drawing(before[at]) == _drawing(picture)
             said = f"{self.deck.pages[step.page].text} {picture.caption}"
-            focus = focus_of_page(said, specimen, picture.closer)
+            focus = focus_of_page(said, specimen, picture.closer, pointed_at(picture, specimen))
             widget.show(self._subject(picture, specimen), keep_view=same, focus=focus)
             caption.styles.height = self._caption_rows(step, widget.size.width)
         self._page = step.page

@@ -117,6 +117,18 @@ def page_overlay(picture: Picture, specimen: Specimen) -> Overlay:
     )
 
 
+def pointed_at(picture: Picture, specimen: Specimen) -> list[Rect]:
+    """Return the places and channels that a page's picture points out, in the page's order."""
+    if not picture.pointed:
+        return []
+    from layoutdrill.deck.pointing import named_devices  # noqa: PLC0415 - few pictures point at anything
+
+    at = {mark.letter: [Rect(mark.x, mark.y, mark.x + 1, mark.y + 1)] for mark in specimen.marks}
+    for name, letter in named_devices(specimen, picture):
+        at.setdefault(letter, []).extend(specimen.extraction.channel(name))
+    return [rect for letter, _ in picture.pointed for rect in at.get(letter, ())]
+
+
 def can_stand_beside(structure: str) -> bool:
     """Tell whether the library has a drawing of this to set beside another: of a gate it has, of a contact not."""
     return any(load_cell(name).structure == structure for name in cell_names())

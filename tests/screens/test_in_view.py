@@ -30,7 +30,7 @@ from layoutdrill.screens.focus import (
     spoken_of,
     words_beside,
 )
-from layoutdrill.screens.outlines import marks_overlay, verdict_overlay
+from layoutdrill.screens.outlines import marks_overlay, pointed_at, verdict_overlay
 from layoutdrill.screens.subject import look_for_process
 from layoutdrill.screens.viewport import jumped, kept_on, out_of_view, panes_of, snapped, starting
 
@@ -142,8 +142,13 @@ def page_moments(size, lessons):
                 per = specimen.process.grid_per_lambda
                 columns, rows = (size[0] - 46, size[1] - 3) if size[0] >= 110 else (size[0] - 34, size[1] - 3)
                 said = f"{page.text} {picture.caption}"
-                focus = focus_of_page(said, specimen)
+                pointed = pointed_at(picture, specimen)
+                focus = focus_of_page(said, specimen, picture.closer, pointed)
                 view = starting(snapped(specimen.face.box, per), per, columns, rows, focus)
+                if pointed:
+                    yield f"{name} page {number} what is pointed out", all(view.shows(rect) for rect in pointed[:2])
+                    yield f"{name} page {number} how close", view.scale >= picture.closer
+                    continue
                 yield f"{name} page {number}", shown(view, focus, per, columns, rows)
                 for thing, places in spoken_of(said, specimen).items():
                     seen = any(view.shows(rect) or _touched(view, rect) for rect in places)
