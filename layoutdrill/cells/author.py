@@ -12,6 +12,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from layoutdrill.cells.compact import HIGH, LOW, MATERIALS, Device, Line, Passive
+from layoutdrill.cells.entry import EVERYTHING
 from layoutdrill.cells.model import Cell, Port, Role, Style
 from layoutdrill.cells.stages import Stage
 from layoutdrill.errors import LayoutdrillError, Where
@@ -155,7 +156,7 @@ def _cell(name: str, title: str, ports: tuple[Port, ...], where: Where, *, stage
         does="",
         stages=stages,
         netlists=netlists or {},
-        boundary="everything that is drawn",
+        boundary=EVERYTHING,
         look_for="",
         mistaken_for=(),
         only=(),

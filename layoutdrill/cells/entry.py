@@ -13,6 +13,9 @@ from layoutdrill.process import Process
 from layoutdrill.process.terms import Kind, Mode
 from layoutdrill.value import value
 
+EVERYTHING = "everything that is drawn"
+"""The boundary of a cell that states no other."""
+
 
 class Style(StrEnum):
     """

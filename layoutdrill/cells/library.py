@@ -5,6 +5,7 @@ from functools import cache, partial
 from pathlib import Path
 
 from layoutdrill.cells.compact import HIGH, KINDS, LOW, PASSIVES, Line, Use, parse_lines
+from layoutdrill.cells.entry import EVERYTHING
 from layoutdrill.cells.model import Cell, Lookalike, Port, Role, Style
 from layoutdrill.cells.sizing import without_implant
 from layoutdrill.cells.stages import Stage, parse_stages
@@ -134,7 +135,7 @@ def read_cell(node: Node, family: str, *, lookup: Callable[[str], Cell] = librar
         does=fields["does"].text().strip() if "does" in fields else "",
         stages=stages,
         netlists=netlists,
-        boundary=fields["boundary"].text().strip() if "boundary" in fields else "everything that is drawn",
+        boundary=fields["boundary"].text().strip() if "boundary" in fields else EVERYTHING,
         look_for=fields["look for"].text().strip(),
         mistaken_for=tuple(Lookalike(cell, tell.text()) for cell, tell in fields["mistaken for"].mapping().items())
         if "mistaken for" in fields

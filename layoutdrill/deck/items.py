@@ -104,7 +104,9 @@ def _looks(fields: dict[str, Node], known: Known) -> tuple[str, ...]:
         where = fields["light"].where
         known.collect.errors.append(LayoutdrillError("a light is a look", where=where, todo="leave one of the two out"))
     named = known.collect.entries(fields, "look", known.look)
-    return named or tuple(lights()[word] for word in known.collect.words(fields, "light", lights(), "light"))
+    if named or "light" not in fields:
+        return named
+    return tuple(lights()[word] for word in known.collect.words(fields, "light", lights(), "light"))
 
 
 def _stages(fields: dict[str, Node], known: Known, processes: tuple[str, ...]) -> tuple[str, ...]:

@@ -3,13 +3,13 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from layoutdrill.cells.entry import EVERYTHING
 from layoutdrill.dice import Dice
 from layoutdrill.drill.history import skill_key
 from layoutdrill.drill.plan import Draw
 from layoutdrill.errors import FaultError, LayoutdrillError
 from layoutdrill.picture.looks import Look, Style, load_look
 from layoutdrill.question import HintStep, Question, QuestionKind, Specimen, ask_in_look, author_hint, kinds
-from layoutdrill.question.count import EVERYTHING
 from layoutdrill.question.hints import hints
 
 FALLBACK_LOOKS = ("stick-colours", "reflected-light")

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Hashable, Mapping
 
+from layoutdrill.cells.entry import EVERYTHING
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face.materials import Material
@@ -29,8 +30,6 @@ _BEFORE = re.compile(r"\b(n|p|all|total)\s*[=:]?\s*(\d+)")
 _AFTER = re.compile(r"(\d+)\s*(n|p|all|total)\b")
 NEAR_CREDIT = 0.5
 """Counting every finger where fingers count once; or off by one among six or more."""
-EVERYTHING = "everything that is drawn"
-"""The boundary of a cell that has none of its own."""
 MOST_LISTED = 4
 """More groups of fingers than this are not listed one by one."""
 MOST = 14

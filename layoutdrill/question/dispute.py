@@ -1,8 +1,8 @@
 """Save a dispute: all that is needed to judge, years later and elsewhere, whether a verdict was fair."""
 
 import json
-import platform
 import re
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -46,7 +46,7 @@ def dispute_report(
     lines += ["", f"cell: {specimen.cell}", f"structure: {specimen.structure}", f"process: {process.name}"]
     lines += [f"seed: {specimen.seed}"] if specimen.seed is not None else []
     lines += [f"look: {look}"] if look else []
-    lines += [f"layoutdrill {__version__}, Python {platform.python_version()}", ""]
+    lines += [f"layoutdrill {__version__}, Python {sys.version.split()[0]}", ""]
     lines += ["key:", json.dumps(question.key.json(), ensure_ascii=False, sort_keys=True), ""]
     lines += ["netlist as extracted:", specimen.extraction.netlist.text().rstrip(), ""]
     lines += ["layout text:", specimen.face.text().rstrip(), ""]

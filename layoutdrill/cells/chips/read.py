@@ -8,7 +8,7 @@ from pathlib import Path
 from layoutdrill.cells.arrays import array_cell
 from layoutdrill.cells.chips.model import SIDES, Chip, Pad, Part, Story
 from layoutdrill.cells.compact import HIGH, LOW, Line, Use, parse_lines
-from layoutdrill.cells.entry import Port, Style
+from layoutdrill.cells.entry import EVERYTHING, Port, Style
 from layoutdrill.cells.library import library_cell
 from layoutdrill.cells.model import Cell
 from layoutdrill.errors import LayoutdrillError, did_you_mean
@@ -150,7 +150,7 @@ def _gates(name: str, title: str, node: Node) -> Part:
         does="",
         stages=(),
         netlists=dict.fromkeys(Style, lines),
-        boundary="everything that is drawn",
+        boundary=EVERYTHING,
         look_for="",
         mistaken_for=(),
         only=(),
