@@ -21,7 +21,8 @@ from layoutdrill.process import load_process
 from layoutdrill.yamldoc import loads
 from tests.sampling import examples, some
 
-DRAWN = [name for name in deck_names() if not load_deck(name).kit]
+DECKS = {name: load_deck(name) for name in deck_names()}
+DRAWN = sorted((name for name in DECKS if not DECKS[name].kit), key=lambda name: len(DECKS[name].items))
 
 
 @pytest.mark.parametrize("name", some(DRAWN))

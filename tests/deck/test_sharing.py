@@ -35,6 +35,12 @@ def folder(tmp_path_factory):
     return folder
 
 
+@pytest.fixture(scope="module")
+def source(folder, tmp_path_factory):
+    """The same deck packed as it should be."""
+    return packed(folder, tmp_path_factory.mktemp("packed") / "beacon.zip")
+
+
 def packed(folder, target):
     pack(load_deck(folder / "beacon.yaml"), folder / "beacon.yaml", target)
     return target
@@ -106,9 +112,8 @@ BOMB = b"\0" * 50_000_000
         ({"drop": ("manifest.json",)}, "has no manifest"),
     ],
 )
-def test_what_is_not_as_it_should_be_is_refused(folder, home, tmp_path, how, said):
+def test_what_is_not_as_it_should_be_is_refused(source, home, tmp_path, how, said):
     """Traversal, links, bombs, strangers, wrong hashes: one line, and nothing is left behind."""
-    source = packed(folder, tmp_path / "beacon.zip")
     with pytest.raises(LayoutdrillError) as told:
         add(changed(source, tmp_path / "bad.zip", **how))
     assert said in str(told.value)
