@@ -126,7 +126,8 @@ def inset(
     for box in framed:
         _dashed(out, box, at)
     x0, y0, x1, y1 = seen
-    x0, y0, x1, y1 = max(0, x0), max(0, y0), min(wide, max(x1, x0 + FRAME)), min(high, max(y1, y0 + FRAME))
+    x0, y0 = max(0, x0), max(0, y0)
+    x1, y1 = min(wide, max(x1, x0 + FRAME)), min(high, max(y1, y0 + FRAME))
     x0, y0 = max(0, min(x0, wide - FRAME)), max(0, min(y0, high - FRAME))
     for box in ((x0, y0, x1, y0 + 1), (x0, y1 - 1, x1, y1), (x0, y0, x0 + 1, y1), (x1 - 1, y0, x1, y1)):
         if box[0] < box[2] and box[1] < box[3]:

@@ -137,7 +137,7 @@ def judged(question: Question, answer: Answer, verdict: Verdict, hints: int) -> 
     if verdict.instead:
         parts.append(line("[$secondary]Why not:[/] $instead", instead=verdict.instead))
     for name, cells in kinds()[question.kind].fields(question).items():
-        dashed = f"On the picture: dashes round each of the {len(cells)} cells of {name}; F8 shows all of the die."
+        dashed = f"On the picture: dashes round each of the {len(cells)} cells of {name}. F8: all of the die, or close."
         parts.append(line("[$secondary]$dashed[/]", dashed=dashed))
     if verdict.nets:
         nets = f"{'equal strokes' if len(verdict.nets) > 1 else 'strokes'}: the net {', the net '.join(verdict.nets)}"

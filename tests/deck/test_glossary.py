@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.deck import lesson_names, load_deck
+from layoutdrill.deck import Page, lesson_names, load_deck
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.deck.words import find_word, says, taught, words
 from layoutdrill.dice import Dice
@@ -179,3 +179,11 @@ def test_no_page_in_mask_colours_speaks_of_dimples_and_rims():
             if looks and not any(style in PHOTOGRAPHIC for style in looks):
                 text = " ".join((page.text, *(picture.caption for picture in page.pictures)))
                 assert not re.search(r"\b(dimples?|rims?)\b", text), (name, page.title)
+
+
+def test_a_gate_named_like_a_little_word_is_not_found_in_every_sentence():
+    """AND is taught where AND is written, not on the first page that says “and”; a plain word is found in any case."""
+    page = Page("Power and ground", "Vias, and contacts.")
+    assert not says(page, find_word("AND"))
+    assert says(Page("An AND2", "x"), find_word("AND"))
+    assert says(page, find_word("via"))

@@ -9,6 +9,7 @@ import json
 from dataclasses import replace
 
 import pytest
+from PIL import Image
 
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.chips import load_chip
@@ -20,6 +21,11 @@ from layoutdrill.question import Answer, Specimen, kinds, regrade
 from layoutdrill.question.block import LEAST
 from layoutdrill.question.block.kind import ASKS
 from layoutdrill.question.die_plan import die_plan
+from layoutdrill.screens.focus import focus_of_verdict, shows_fields
+from layoutdrill.screens.outlines import verdict_overlay
+from layoutdrill.screens.painting import frames_on
+from layoutdrill.screens.subject import Indexed
+from layoutdrill.screens.viewport import snapped, starting
 from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.settle import settle
 from tests.chips.message_buffer import PINS
@@ -267,3 +273,28 @@ def test_of_several_places_the_one_that_was_pointed_at_is_shown(questions):
         assert verdict.correct
         assert verdict.areas == (area,)
         assert question.specimen.face.unit.at(*area.centre) in verdict.summary
+
+
+def test_a_verdict_shows_the_field_and_every_cell_that_repeats_in_it(questions, specimen):
+    """
+    Of places of parts, of bits, pitch and sums: the cells of the field are outlined, each within its part; where they
+    do not fit into the window they are framed on the overview, which comes in its stead.
+    """
+    plan, per = die_plan(specimen), specimen.process.grid_per_lambda
+    shown = 0
+    for question in questions.values():
+        for name, cells in kinds()["block"].fields(question).items():
+            area = next(area for area in plan.areas if area.words.said == name)
+            assert cells == area.cells
+            verdict = kinds()["block"].grade(question, kinds()["block"].solution(question))
+            overlay = verdict_overlay(question, verdict)
+            assert (name, cells) in {(part.name, part.rects) for part in overlay.parts}
+            view = starting(snapped(specimen.face.box, per), per, 74, 38, focus_of_verdict(overlay, question))
+            small = Indexed(Image.new("P", (70, 70), 0), ((9, 9, 9),))
+            if not shows_fields(view, question):
+                frames = frames_on(view, small, overlay)
+                assert len(frames) == len(cells)
+                assert all(0 <= x0 <= x1 < 70 and 0 <= y0 <= y1 < 70 for x0, y0, x1, y1 in frames)
+            shown += 1
+    assert shown >= 5
+    assert {what for (what, _), q in questions.items() if kinds()["block"].measured(q)} == {"pitch"}

@@ -1,5 +1,6 @@
 """Frames of half-blocks, tested as arrays of cells: what is written must show the very pixels it was made from."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
@@ -9,6 +10,8 @@ from layoutdrill.screens.frame import (
     BEYOND,
     BRIGHT,
     DARK,
+    EDGE,
+    FRAME,
     OVERVIEW_AT,
     Note,
     corner_for,
@@ -22,7 +25,7 @@ from layoutdrill.screens.frame import (
     window,
 )
 from layoutdrill.screens.looking_about import LookingAbout
-from layoutdrill.screens.painting import Shown, in_the_middle, overview_step, there
+from layoutdrill.screens.painting import Shown, in_the_middle, lies_under, overview_step, there
 from layoutdrill.screens.subject import Indexed
 from layoutdrill.screens.viewport import Viewport
 
@@ -202,3 +205,26 @@ def test_a_large_overview_lies_where_it_is_told():
     inset(out, overview, (2, 2, 6, 6), at=(1, 2))
     assert out.getpixel((20, 3)) == OVERVIEW_AT
     assert out.getpixel((20, 22)) == BEYOND
+
+
+@pytest.mark.parametrize("seen", [(3, 3, 4, 4), (0, 0, 1, 9), (29, 15, 30, 16), (-5, 4, 2, 5)])
+def test_the_frame_of_what_is_in_sight_stays_a_frame(seen):
+    """However little is in sight: four sides round something that is open in the middle, wholly on the overview."""
+    overview = Indexed(Image.new("P", (30, 16), 0), ((50, 50, 50),))
+    out = Image.new("P", (40, 20), 3)
+    inset(out, overview, seen, (5, 2))
+    line = [(x - 5, y - 2) for x in range(5, 35) for y in range(2, 18) if out.getpixel((x, y)) == EDGE]
+    xs, ys = sorted({x for x, _ in line}), sorted({y for _, y in line})
+    assert xs[-1] - xs[0] >= FRAME - 1
+    assert ys[-1] - ys[0] >= FRAME - 1
+    assert (xs[0] + 1, ys[0] + 1) not in line
+    assert {(xs[0], ys[0]), (xs[-1], ys[-1]), (xs[0], ys[-1]), (xs[-1], ys[0])} <= set(line)
+
+
+def test_no_label_is_written_over_the_overview():
+    """A text that would stand on it belongs to another place; one beside it stays."""
+    covered = (50, 1, 60, 11)
+    assert lies_under(Note(49, 0, "n1"), covered)
+    assert lies_under(Note(55, 5, "n1"), covered)
+    assert not lies_under(Note(47, 2, "n1"), covered)
+    assert not lies_under(Note(55, 6, "n1"), covered)

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from layoutdrill.deck import deck_covers, lesson_covers, lesson_names, load_deck
+from layoutdrill.deck import Picture, deck_covers, lesson_covers, lesson_names, load_deck
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
@@ -23,6 +23,7 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.question import Answer, kinds
 from layoutdrill.screens.focus import (
     BESIDE,
+    DETAIL,
     focus_of,
     focus_of_page,
     focus_of_verdict,
@@ -174,6 +175,28 @@ def test_pages_have_in_view_what_they_speak_of(size):
     moments = list(page_moments(size, lesson_names()[:4]))
     assert moments
     assert [moment for moment, seen in moments if not seen] == []
+
+
+@pytest.mark.parametrize("size", SIZES, ids=SIZES.get)
+def test_a_page_that_tells_of_rims_opens_where_they_can_be_seen(size):
+    """A via on a rail, a contact: whole, at three half-pixels a λ or more, and one key leads to others of them."""
+    maker = SpecimenMaker(load_deck("contact-crossing-transistor"))
+    picture = Picture("nor2", "silicon-gate-cmos-2m", 3, 0.0)
+    specimen = maker.picture(picture)
+    per = specimen.process.grid_per_lambda
+    joints = specimen.face.scene.joints
+    for said, roles in (
+        ("The vias on the rails have a thin rim.", {"via"}),
+        ("A contact has a dark rim.", {"contact"}),
+    ):
+        focus = focus_of_page(said, specimen)
+        view = starting(snapped(specimen.face.box, per), per, size[0] - 34, size[1] - 3, focus)
+        whole = [j.rect for j in joints if specimen.process.layers[j.layer].role in roles and view.shows(j.rect)]
+        assert view.scale >= DETAIL - 1
+        assert whole
+        assert len(focus.places) > 1
+        assert reached(view, focus)
+    assert focus_of_page("Two transistors in a row.", specimen).least == 1
 
 
 def main(count):

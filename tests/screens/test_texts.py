@@ -24,7 +24,7 @@ from layoutdrill.screens.error_panel import told
 from layoutdrill.screens.focus import BESIDE, out_of_sight
 from layoutdrill.screens.lines import unwrapped
 from layoutdrill.screens.list_page import laid_out
-from layoutdrill.screens.page import too_small
+from layoutdrill.screens.page import headed, too_small
 from layoutdrill.screens.row import Row
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.shelf import home_rows, left_at, standing
@@ -284,3 +284,15 @@ def test_a_fact_that_names_itself_has_no_second_name():
     assert "\nAsked now: new" in text
     assert "\nBoundary: x" in text
     assert "\nGiven: Nothing is turned" in text
+
+
+@pytest.mark.parametrize("width", [58, 78, 118])
+def test_which_page_it_is_stands_whole_in_every_heading(width):
+    """However long the title and what is told of the picture: they are cut short, the line is as wide as allowed."""
+    right = "2 layers lifted · 12, 30.5 λ · 1 px/λ · metal off · ×10 · tracing aid"
+    for left in ("Contact, crossing, transistor   page 13 of 13", "Lot   4 of 21   2:09 left", "Home"):
+        text = headed(left, right, width)
+        assert len(text) == width
+        assert text.startswith(left.partition("   ")[0][:9])
+        assert left.partition("   ")[2] in text
+    assert headed("Home", "", 20).rstrip() == "Home"
