@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
+from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import METAL
 from layoutdrill.drawing.tiles.borders import draw_sides
@@ -12,10 +13,9 @@ from layoutdrill.drawing.tiles.painted import Layouts, painted
 from layoutdrill.drawing.tiles.plan import Plan
 from layoutdrill.drawing.tiles.rings import close_rings, come_up, rings_apart
 from layoutdrill.drawing.tiles.tile import Made
-from layoutdrill.netlist.model import Netlist
 
 
-def assembled(task: Task, netlist: Netlist, tiles: Mapping[str, Made], *, under: bool) -> ArrayDrawing:
+def assembled(task: Task, job: ArrayJob, tiles: Mapping[str, Made], *, under: bool) -> ArrayDrawing:
     """Return the drawing of the whole array; with `under` wires along the rails leave below the straps."""
     plan, choices = task.plan, task.choices
     at = floor_of(plan, tiles, choices.half_rail(task.technique), _rails_apart(task))
@@ -27,9 +27,9 @@ def assembled(task: Task, netlist: Netlist, tiles: Mapping[str, Made], *, under:
     if pen.t.rings is not None:
         close_rings(pen, at, pen.t.rings, outer)
         _surfaced(pen, at, outer)
-    draw_sides(pen, at, task.process.supplies, outer, pen.metal_gap + choices.loose, under=under)
+    draw_sides(pen, at, job.process.supplies, outer, pen.metal_gap + choices.loose, under=under)
     canvas = pen.canvas.named_outermost()
-    return canvas.finished(netlist.name, netlist.ports, choices.turns, mirrored=choices.mirrored)
+    return canvas.finished(job.netlist.name, job.netlist.ports, choices.turns, mirrored=choices.mirrored)
 
 
 def _rails_apart(task: Task) -> int:

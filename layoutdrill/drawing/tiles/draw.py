@@ -54,8 +54,6 @@ def draw_tiles(job: ArrayJob) -> ArrayDrawing | None:
     for kind in plan.kinds.values():
         refuse(kind.netlist, job.process)
     task = task_of(job, plan, technique, dice)
-    if job.upright:
-        task = replace(task, choices=replace(task.choices, turns=0, mirrored=False))
     sides = {end: end.side for end in plan.outer} if job.upright else choose_sides(plan, dice)
     under = job.upright or dice.chance(_UNDER)
     best: dict[str, Made] | None = None
@@ -77,7 +75,7 @@ def draw_tiles(job: ArrayJob) -> ArrayDrawing | None:
             break
     if best is None:
         return None
-    return assembled(task, job.netlist, best, under=under)
+    return assembled(task, job, best, under=under)
 
 
 def _trials(plan: Plan, technique: Technique) -> int:

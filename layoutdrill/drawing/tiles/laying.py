@@ -15,7 +15,6 @@ from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.drawing.tiles.plan import Kind, Plan
-from layoutdrill.process.model import Process
 from layoutdrill.value import value
 
 
@@ -41,25 +40,28 @@ class Laid:
 
 @value
 class Task:
-    """Tiles to be drawn: how they lie, and the choices for all kinds."""
+    """Tiles to be drawn: how they lie, the job of each kind, and the choices for all."""
 
     plan: Plan
+    jobs: Mapping[str, Job]
     technique: Technique
-    process: Process
     choices: Choices
     dice: Dice
 
 
 def task_of(asked: ArrayJob, plan: Plan, technique: Technique, dice: Dice) -> Task:
-    """Choose for all kinds of tiles alike."""
-    jobs = [job_of(kind.netlist, asked.process, technique) for kind in plan.kinds.values()]
-    choices = choose(jobs, dice, asked.difficulty, asked.attempt)
-    return Task(plan, technique, asked.process, replace(choices, levelled=False, cuts=SINGLE), dice)
+    """Choose for all kinds of tiles alike; an upright array is not turned."""
+    jobs = {name: job_of(kind.netlist, asked.process, technique) for name, kind in plan.kinds.items()}
+    choices = choose([*jobs.values()], dice, asked.difficulty, asked.attempt)
+    choices = replace(choices, levelled=False, cuts=SINGLE)
+    if asked.upright:
+        choices = replace(choices, turns=0, mirrored=False)
+    return Task(plan, jobs, technique, choices, dice)
 
 
 def lay(task: Task, kind: Kind) -> Laid:
     """Pair and order the transistors of a kind of tile, those at the wire that comes from the left on the left."""
-    job = job_of(kind.netlist, task.process, task.technique)
+    job = task.jobs[kind.name]
     fingers = {t.name: t.fingers for t in job.netlist.transistors if t.fingers > 1}
     choices = replace(task.choices, fingers=fingers)
     left, right = ([job.nets[port] for port in kind.ports[side]] for side in ("left", "right"))
@@ -78,17 +80,12 @@ def lay_all(task: Task) -> dict[str, Laid]:
 def _facing(slots: list[Slot], left: Sequence[int], right: Sequence[int]) -> list[Slot]:
     """Turn an order round where the nets from the left lie further right than those that leave there."""
     here, there = ([net for net in own if net not in other] for own, other in ((left, right), (right, left)))
-    middles = []
-    for own in (here, there):
-        places = [
-            at
-            for at, slot in enumerate(slots)
-            for device in slot
-            if device is not None and not {device.gate, device.left, device.right}.isdisjoint(own)
-        ]
-        middles.append((sum(places), len(places)))
-    (first, n), (second, m) = middles
-    if not n or not m or first * m <= second * n:
+    devices = [(at, device) for at, slot in enumerate(slots) for device in slot if device is not None]
+    first, last = (
+        [at for at, device in devices if not {device.gate, device.left, device.right}.isdisjoint(own)]
+        for own in (here, there)
+    )
+    if not first or not last or sum(first) * len(last) <= sum(last) * len(first):
         return slots
     return [(turned(low), turned(high)) for low, high in reversed(slots)]
 
