@@ -171,7 +171,7 @@ def hand_area(made: Drawing, t: Technique, netlist: Netlist, process: Process) -
         if net not in supplies:
             for column in range(min(columns), max(columns)):
                 density[column] += 1
-    gaps = floor.columns - floor.left - floor.right - 1 - 2 * len(gates)
+    gaps = floor.columns - sum(made.choices.margins) - 1 - 2 * len(gates)
     metal, other = t.wires[METAL], t.wires[OTHER]
     end = t.contact // 2 + t.surround
     reach = t.contact // 2 + t.contact_gate + t.gate // 2

@@ -65,8 +65,7 @@ def draw_bases(job: ArrayJob) -> ArrayDrawing | None:
     stack = [_read(made, row, supplies) for made, row in zip(drawn, rows, strict=True)]
     if not _stacked(pen, job, stack, ports, wide):
         return None
-    whole = job_of(job.netlist, job.process, t)
-    pen.canvas.sizes.update(choices.drawn(whole))
+    pen.canvas.sizes.update(choices.drawn(begun.job))
     turns, mirrored = (0, False) if job.upright else (dice.below(4), dice.chance(50))
     return pen.canvas.finished(job.netlist.name, job.netlist.ports, turns, mirrored=mirrored)
 

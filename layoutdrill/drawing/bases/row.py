@@ -64,7 +64,7 @@ def _floor(bases: Iterable[Base], job: Job) -> Floor:
                 strip.add(Gate(device, at + 2 * k + 1), Region(job.nets[t.drain], row, [at + 2 * k + 2]))
             strips.append(strip)
         at += 2 * len(base) + 2
-    return Floor(at, 1, 1, strips)
+    return Floor(at, strips)
 
 
 def _grid(floor: Floor, job: Job, choices: Choices, tracks: int, dice: Dice) -> Grid:

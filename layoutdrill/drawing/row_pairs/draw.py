@@ -92,19 +92,9 @@ def as_part(begun: Begun, sides: Mapping[str, str], leaving: int) -> Begun:
     Return what was begun as a part of something larger: it lies as it was drawn, alone, between plain level rails, its
     nets leave on the `sides` given, and there is room for so many `leaving` ones.
     """
-    choices = replace(
-        begun.choices,
-        sides=dict(sides),
-        spare=begun.choices.spare + leaving // 3,
-        turns=0,
-        mirrored=False,
-        neighbours=(),
-        foreign=0,
-        levelled=False,
-        rail_extra=0,
-        landings=True,
-    )
-    return replace(begun, choices=choices)
+    plain = replace(begun.choices, turns=0, mirrored=False, neighbours=(), foreign=0, levelled=False, rail_extra=0)
+    spare = plain.spare + leaving // 3
+    return replace(begun, choices=replace(plain, sides=dict(sides), spare=spare, landings=True))
 
 
 def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:

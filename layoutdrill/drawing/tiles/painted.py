@@ -1,5 +1,6 @@
 """Paint the tiles of an array, ready to be copied."""
 
+import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
@@ -81,13 +82,8 @@ def _add_tap_pieces(layouts: Layouts, stack: Mapping[str, Made], t: Technique, r
             _repaint(layouts, name, t.cut, (*shapes[t.cut], *cuts))
 
 
-def _free(low: int, high: int, blocked: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+def _free(low: int, high: int, blocked: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
     """Return the stretches from `low` to `high` that nothing blocks."""
-    left = []
-    for x0, x1 in sorted(blocked):
-        if x0 > low:
-            left.append((low, min(x0, high)))
-        low = max(low, x1)
-    if high > low:
-        left.append((low, high))
-    return left
+    stops = sorted([*blocked, (high, high)])
+    starts = itertools.accumulate((end for _, end in stops), max, initial=low)
+    return [(start, min(stop, high)) for start, (stop, _) in zip(starts, stops, strict=False) if start < stop]

@@ -92,11 +92,9 @@ class Strip:
 
 @mutable
 class Floor:
-    """`columns` in all; `left` and `right` of them are margins with no diffusion."""
+    """The strips and the standing loads on so many columns, margins with no diffusion included."""
 
     columns: int
-    left: int
-    right: int
     strips: list[Strip]
     stands: list[Stand] = field(default_factory=list)
 
@@ -127,7 +125,7 @@ def lay_out(slots: Sequence[Slot], margins: tuple[int, int], supplies: tuple[int
         for row, device in enumerate(slot)
         if device is not None and device.stands
     ]
-    return Floor(end + 1 + right, left, right, strips, stands)
+    return Floor(end + 1 + right, strips, stands)
 
 
 def _span(slot: Slot) -> int:
