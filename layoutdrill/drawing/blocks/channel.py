@@ -68,8 +68,7 @@ def draw_channel(pen: Pen, channel: Channel, exits: Sequence[Exit]) -> None:
     """Add the channel's wires. A stretch reaches past the outermost exit of its net where that leaves the block."""
     half, doping = pen.under.width // 2, channel.doping
     for net, (low, high) in channel.stretches.items():
-        x = channel.x(net)
-        pen.run_under(doping, (x - half, x + half), (low - half, high + half))
+        pen.upright_under(doping, channel.x(net), (low - half, high + half))
     for exit_ in exits:
         if exit_.net in channel.tracks:
             x = channel.x(exit_.net)

@@ -6,8 +6,9 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks.channel import Channel, Exit, draw_channel, name_ports, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
 from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
+from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas, reach_by_net
 from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.job import all_or_none
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.refusal import refuse
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
@@ -36,17 +37,16 @@ def block_drawing(
     dice = Dice.from_text(f"block|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{netlist.text()}")
     groups = rows_of(netlist, process.supplies, dice.between(*_ROW), dice)
     lines = _shared(netlist, groups, process.supplies)
-    rows = []
     used = {net for t in netlist.transistors for net in t.terminals}
     supplies = tuple(rail for rail in process.supplies if rail in used)
-    for group in groups:
+
+    def row_of(group: Group) -> DrawnRow | None:
         leaving = tuple(sorted(nets_of(group) & lines))
         part = Netlist(netlist.name, (*supplies, *leaving), group)
-        row = drawn_row(part, dict.fromkeys(leaving, "right"), process, dice.below(1 << 30), difficulty)
-        if row is None:
-            return None
-        rows.append(row)
-    return joined_rows(netlist, rows, lines, technique, dice)
+        return drawn_row(part, dict.fromkeys(leaving, "right"), process, dice.below(1 << 30), difficulty)
+
+    rows = all_or_none(map(row_of, groups))
+    return None if rows is None else joined_rows(netlist, rows, lines, technique, dice)
 
 
 def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]) -> frozenset[str]:
@@ -71,19 +71,18 @@ def joined_rows(
     for row in rows:
         at = Transform(0, top - row.box.y0)
         placed = pen.placed(at)
-        for mask, rects in row.layout.shapes.items():
-            placed.canvas.add(mask, rects)
+        placed.canvas.lay(row.layout.shapes, row.drawn.sizes)
         for label in row.layout.labels:
             if label.text in netlist.ports and label.text not in lines:
                 placed.label(label.text, label.layer, label.x, label.y)
         exits += [Exit(e.net, e.x, e.y + at.dy) for e in row.exits]
         for own, rail in zip(rails, row.rails, strict=True):
             own.append(rail + at.dy)
-        pen.canvas.sizes.update(row.drawn.sizes)
         top += row.box.height + _between(t)
     top -= _between(t)
     leaving = [port for port in netlist.ports if port in lines and any(e.net == port for e in exits)]
-    stretches = _stretches(exits, frozenset(leaving), top)
+    reaches = reach_by_net((exit_.net, exit_.y) for exit_ in exits)
+    stretches = {net: (low, top if net in leaving else high) for net, (low, high) in reaches.items()}
     first = max(row.box.x1 for row in rows) + _between(t) + t.wires[OTHER].pad
     pitch = track_pitch(t)
     either = dice.below(2)
@@ -99,14 +98,6 @@ def joined_rows(
 def _between(t: Technique) -> int:
     """Return how far rows stay apart, wells and taps included, and how far the channel stays from them."""
     return 16 if t.implants is not None or t.rings is not None else t.wires[METAL].spacing + t.wires[OTHER].spacing
-
-
-def _stretches(exits: Sequence[Exit], leaving: frozenset[str], top: int) -> dict[str, tuple[int, int]]:
-    """Return from where to where each net's track runs: over its exits, and out at the top where it is a port."""
-    heights: dict[str, list[int]] = {}
-    for exit_ in exits:
-        heights.setdefault(exit_.net, []).append(exit_.y)
-    return {net: (min(ys), top if net in leaving else max(ys)) for net, ys in heights.items()}
 
 
 def _straps(pen: Pen, rails: tuple[list[int], list[int]], ends: list[int], right: int, wide: int) -> None:

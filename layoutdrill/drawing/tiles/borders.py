@@ -57,9 +57,8 @@ def _strap(pen: Pen, at: Floor, rails: Sequence[int], below: Sequence[Outer], sp
     first, pitch = far + spacing + pen.pad, 2 * pen.pad + spacing
     for end in below:
         u = first + pitch * (shared.index(end.net) if end.net in shared else len(shared))
-        half = pen.under.width // 2
         pen.level(pen.metal, (start, dive), end.place, pen.wire)
-        pen.run_under(1, (dive, u), (end.place - half, end.place + half))
+        pen.level_under(1, (dive, u), end.place)
         for v in (dive, u):
             pen.joint(v, end.place, 1)
         pen.label(end.net, pen.metal, u, end.place)

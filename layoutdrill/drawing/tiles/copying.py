@@ -47,17 +47,15 @@ def _rails_apart(task: Task) -> int:
 def _copied(pen: Pen, plan: Plan, at: Floor, layouts: Layouts) -> None:
     for spot in plan.spots:
         layout, placed = layouts[spot.kind], pen.placed(at.placed(spot.column, spot.row))
-        for mask, rects in layout.shapes.items():
-            placed.canvas.add(mask, rects)
+        sizes = at.tiles[spot.kind].laid.sizes.values()
+        placed.canvas.lay(layout.shapes, dict(zip(spot.transistors, sizes, strict=True)))
         for label in layout.labels:
             if label.text in spot.joined and (pen.t.rings is None or label.layer == pen.metal):
                 placed.label(spot.joined[label.text], label.layer, label.x, label.y)
-        pen.canvas.sizes.update(zip(spot.transistors, at.tiles[spot.kind].laid.sizes.values(), strict=True))
 
 
 def _joined(pen: Pen, plan: Plan, at: Floor) -> None:
     """Join the upright wires of rows that lie apart; where rings lie between, in metal."""
-    half = pen.under.width // 2
     for spot in (spot for spot in plan.spots if spot.row + 1 < plan.rows):
         tile, below, above = at.tiles[spot.kind], at.rows[spot.row].bottom, at.rows[spot.row + 1].bottom
         low, high = below + tile.sketch.frame.y1, above + tile.sketch.frame.y0
@@ -69,7 +67,7 @@ def _joined(pen: Pen, plan: Plan, at: Floor) -> None:
             elif low < high and end.mask == pen.t.wires[-1].layer != pen.under.layer:
                 pen.upright(end.mask, x, (low, high), pen.t.wires[-1].width // 2)
             elif low < high:
-                pen.run_under(0, (x - half, x + half), (low, high))
+                pen.upright_under(0, x, (low, high))
 
 
 def _surfaced(pen: Pen, at: Floor, outer: list[Outer]) -> None:

@@ -11,7 +11,7 @@ from dataclasses import field
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin, Rows
 from layoutdrill.drawing.row_pairs.routing.pins import exit_pin
-from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL
+from layoutdrill.drawing.shared.technique import METAL, UPPER_METAL
 from layoutdrill.drawing.tiles.plan import End, Kind, Plan
 from layoutdrill.value import value
 
@@ -147,7 +147,7 @@ def _outer(leaving: Leaving, grid: Grid, kind: str) -> bool:
         side = leaving.sides[end]
         if end.kind == kind and side:
             net = grid.job.nets[end.port]
-            pin = exit_pin(grid, side, net, (METAL,) if side in ("left", "right") else (OTHER,))
+            pin = exit_pin(grid, side, net, (METAL,))
             if not pin.nodes:
                 return False
             grid.ask(net, pin)

@@ -53,7 +53,7 @@ def close_rings(pen: Pen, at: Floor, rings: Rings, outer: list[Outer]) -> None:
 
 def come_up(pen: Pen, x: GridUnits, rail: GridUnits, sense: int, supply: int) -> int:
     """Lead a wire that has passed below a rail up to the metal, above (+1) or below (−1) it; return where it lands."""
-    y, half = rail + sense * jump(pen.t), pen.under.width // 2
-    pen.run_under(supply, (x - half, x + half), (rail, y))
+    y = rail + sense * jump(pen.t)
+    pen.upright_under(supply, x, (rail, y))
     pen.joint(x, y, supply)
     return y

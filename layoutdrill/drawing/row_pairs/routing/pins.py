@@ -21,7 +21,7 @@ def ask_for_ports(grid: Grid) -> None:
 
 
 def exit_pin(grid: Grid, side: str, net: int, layers: tuple[int, ...] = (METAL, OTHER)) -> Pin:
-    """Return a pin that lets a net leave on a side: past rails below them, or above in the second metal."""
+    """Return a pin for leaving on a side: left and right in `layers`, past rails below them or in the second metal."""
     rows, columns = grid.rows.count, range(grid.columns)
     if side in ("left", "right"):
         columns = columns[:1] if side == "left" else columns[-1:]
