@@ -81,7 +81,7 @@ def _grid(floor: Floor, job: Job, choices: Choices, tracks: int, dice: Dice) -> 
             node = grid.node(OTHER, head, gate.column)
             if grid.owner[node] == FREE:
                 grid.claim(gate.device.gate, [node])
-            ends = sorted((grid.gate_nodes(strip, gate.column)[0], node))
+            ends = sorted((grid.gate_nodes(strip, gate)[0], node))
             grid.fix(gate.device.gate, ends)
     return grid
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import ABSENT, Job, job_of
 from layoutdrill.drawing.row_pairs.placing.choices import Choices, choose
-from layoutdrill.drawing.row_pairs.placing.floor import Floor, arranged, keep_bends, lay_out, straighten
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, arranged, keep_bends, lay_out
 from layoutdrill.drawing.row_pairs.placing.forms import choose_bends
 from layoutdrill.drawing.row_pairs.routing.grid import Grid, build, rows_of
 from layoutdrill.drawing.row_pairs.routing.pins import ask_for_ports, drop_strangers, pass_through
@@ -147,8 +147,6 @@ def _placed(floor: Floor, job: Job, choices: Choices, dice: Dice) -> _Placed | N
         return None
     drawn = sketch(grid, trees, choose_cuts(grid, trees.values(), dice))
     compact(alone(drawn))
-    for gate in drawn.straight:
-        straighten(gate)
     return grid, trees, drawn
 
 

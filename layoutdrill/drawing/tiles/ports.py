@@ -115,7 +115,7 @@ def _upright(leaving: Leaving, grid: Grid, kind: str, dice: Dice) -> bool:
         if column is None:
             return False
         columns[group] = column
-        track = [grid.node(layer, row, column) for row in range(grid.rows.count)]
+        track = grid.block(layer, range(grid.rows.count), (column,))
         if whole:
             _whole(grid, track, ends[0])
         if not all(_own(grid, track, end) for end in ends):

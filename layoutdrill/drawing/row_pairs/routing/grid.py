@@ -13,7 +13,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import ABSENT, Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Form
-from layoutdrill.drawing.row_pairs.placing.floor import Floor, Region, Stand, Strip
+from layoutdrill.drawing.row_pairs.placing.floor import Floor, Gate, Region, Stand, Strip
 from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, GateForm, Loads, Technique
 from layoutdrill.value import mutable, value
 
@@ -129,8 +129,12 @@ class Grid:
         """Return the nodes of a layer in a row, from left to right."""
         return range(self.node(layer, row, 0), self.node(layer, row + 1, 0))
 
-    def gate_nodes(self, strip: Strip, column: int) -> list[int]:
-        return [self.node(self.technique.gate_layer, r, column) for r in self.rows.lying(strip.row)]
+    def block(self, layer: int, rows: Iterable[int], columns: Iterable[int]) -> list[int]:
+        """Return the nodes of a layer where rows and columns cross."""
+        return [self.node(layer, r, c) for r, c in itertools.product(rows, columns)]
+
+    def gate_nodes(self, strip: Strip, gate: Gate) -> list[int]:
+        return self.block(self.technique.gate_layer, self.rows.lying(strip.row), (gate.column,))
 
     def ends_of(self, stand: Stand) -> tuple[int, int]:
         """Return the nodes of metal at a standing load's output and at its end by the rail."""
@@ -184,16 +188,16 @@ def _own(grid: Grid, strip: Strip) -> None:
     technique, rows = grid.technique, grid.rows.lying(strip.row)
     for region in strip.regions:
         buried = technique.buried is not None and len(rows) == 1 and region.net not in grid.supplies
-        nodes = [grid.node(OTHER, r, c) for r in rows for c in region.columns]
+        nodes = grid.block(OTHER, rows, region.columns)
         grid.claim(region.net if buried else BLOCKED, nodes)
         if buried:
             grid.burials |= dict.fromkeys(nodes, region)
     for gate in strip.gates:
-        nodes = grid.gate_nodes(strip, gate.column)
+        nodes = grid.gate_nodes(strip, gate)
         grid.claim(gate.device.gate, nodes)
         grid.fix(gate.device.gate, nodes)
         if technique.form is GateForm.METAL:
-            grid.claim(BLOCKED, [grid.node(OTHER, r, gate.column) for r in rows])
+            grid.claim(BLOCKED, grid.block(OTHER, rows, (gate.column,)))
 
 
 def _ask(grid: Grid, strip: Strip, dice: Dice) -> None:
@@ -203,14 +207,12 @@ def _ask(grid: Grid, strip: Strip, dice: Dice) -> None:
         if region.net == grid.supplies[strip.row] and not region.tied:
             _strap(grid, region, rows, dice)
         elif not region.tied:
-            places = [(r, c) for r in rows for c in region.columns]
-            nodes = [grid.node(METAL, r, c) for r, c in places]
-            nodes += [n for n in (grid.node(OTHER, r, c) for r, c in places) if grid.burials.get(n) is region]
-            grid.ask(region.net, Pin(tuple(nodes), region=region))
+            buried = [node for node in grid.block(OTHER, rows, region.columns) if grid.burials.get(node) is region]
+            grid.ask(region.net, Pin((*grid.block(METAL, rows, region.columns), *buried), region=region))
     arms = {last: first for first, last, _ in strip.bent if first is not last}
-    reached = {gate: grid.gate_nodes(strip, gate.column) for gate in strip.gates if gate not in arms}
+    reached = {gate: grid.gate_nodes(strip, gate) for gate in strip.gates if gate not in arms}
     for last, first in arms.items():
-        reached[first] += grid.gate_nodes(strip, last.column)
+        reached[first] += grid.gate_nodes(strip, last)
     for gate, nodes in reached.items():
         grid.ask(gate.device.gate, Pin(tuple(nodes)))
 
@@ -233,7 +235,7 @@ def _shut(grid: Grid, strip: Strip) -> None:
 def _stand(grid: Grid, stand: Stand, dice: Dice) -> None:
     metal, outer = grid.ends_of(stand)
     net = stand.inner.net
-    grid.claim(BLOCKED, [grid.node(OTHER, r, stand.column) for r in grid.rows.device[stand.device.row]])
+    grid.claim(BLOCKED, grid.block(OTHER, grid.rows.device[stand.device.row], (stand.column,)))
     nodes = [metal]
     if grid.technique.loads is Loads.BURIED:
         poly = metal + grid.size
@@ -252,7 +254,7 @@ def _strap(grid: Grid, region: Region, own: range, dice: Dice) -> None:
     """Run metal from a supply's diffusion straight to the rail on its side."""
     column = dice.pick(region.columns)
     span = range(own[0] + 1) if region.row == 0 else range(own[-1], grid.rows.count)
-    nodes = [grid.node(METAL, r, column) for r in span]
+    nodes = grid.block(METAL, span, (column,))
     grid.claim(region.net, nodes)
     grid.fix(region.net, nodes)
     grid.contacts.append((nodes[-1] if region.row == 0 else nodes[0], region))
@@ -262,7 +264,7 @@ def _join_neighbours(grid: Grid, dice: Dice) -> None:
     """Price the steps: along rows and columns, whose prices vary a little, and from layer to layer."""
     columns, count, owner = grid.columns, grid.rows.count, grid.owner
     costs, unrest = grid.choices.costs(grid.technique), grid.choices.unrest
-    gates = {n for strip in grid.floor.strips for gate in strip.gates for n in grid.gate_nodes(strip, gate.column)}
+    gates = {n for strip in grid.floor.strips for gate in strip.gates for n in grid.gate_nodes(strip, gate)}
     by_row = [dice.below(unrest + 1) for _ in range(count)]
     by_column = [dice.below(unrest + 1) for _ in range(columns)]
     burying = dice.below(24) if grid.burials else 0

@@ -24,12 +24,11 @@ def exit_pin(grid: Grid, side: str, net: int, layers: tuple[int, ...] = (METAL, 
     """Return a pin for leaving on a side: left and right in `layers`, past rails below them or in the second metal."""
     rows, columns = grid.rows.count, range(grid.columns)
     if side in ("left", "right"):
-        columns = columns[:1] if side == "left" else columns[-1:]
-        places = [(layer, r, c) for layer in layers for r in range(1, rows - 1) for c in columns]
+        column = columns[:1] if side == "left" else columns[-1:]
+        nodes = [node for layer in layers for node in grid.block(layer, range(1, rows - 1), column)]
     else:
         row = 0 if side == "bottom" else rows - 1
-        places = [(layer, row, c) for layer in range(OTHER, grid.layers) for c in columns]
-    nodes = (grid.node(*place) for place in places)
+        nodes = [node for layer in range(OTHER, grid.layers) for node in grid.across(layer, row)]
     return Pin(tuple(node for node in nodes if grid.owner[node] in (FREE, net)), side=side)
 
 

@@ -72,7 +72,7 @@ def _bars(lane: Lane, first: Gate, last: Gate, past: int, free: int) -> Bars:
 
 def draw_step(out: Sketch, lane: Lane, gate: Gate) -> None:
     """Add channel and gate of a device that steps aside half-way, towards its rail."""
-    t, x, step = lane.technique, lane.gates[gate], lane.steps[gate]
+    t, x, step = lane.technique, lane.gates[gate], gate.step
     half = t.channel // 2
     low, high = middle(lane.height, t)
 

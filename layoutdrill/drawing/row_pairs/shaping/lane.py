@@ -16,10 +16,9 @@ Contacts = Mapping[Region, Sequence[tuple[int, bool]]]
 @value
 class Lane:
     """
-    A strip between the lines `left` and `right`, whose lower edge is `line`; `gates` are the lines of its gates,
-    `steps` says how far some of them step aside. Its contacts lie about the height `up` above its lower edge. `loose`
-    is what wires keep more apart; `drawn_in` says that a bent gate has made its row high, and that diffusion stays low
-    where nothing is bent.
+    A strip between the lines `left` and `right`, whose lower edge is `line`; `gates` are the lines of its gates. Its
+    contacts lie about the height `up` above its lower edge. `loose` is what wires keep more apart; `drawn_in` says that
+    a bent gate has made its row high, and that diffusion stays low where nothing is bent.
     """
 
     strip: Strip
@@ -30,7 +29,6 @@ class Lane:
     height: int
     loose: int
     gates: Mapping[Gate, int]
-    steps: Mapping[Gate, int]
     contacts: Contacts
     drawn_in: bool
 
@@ -60,8 +58,8 @@ class Lane:
 
     def sides(self, gate: Gate, past: int = 0) -> tuple[int, int]:
         """Return from where to where a gate's wire reaches about its line, its step aside and what is `past` it too."""
-        half, step = half_of(gate, self.technique) + past, self.steps.get(gate, 0)
-        return min(0, step) - half, max(0, step) + half
+        half = half_of(gate, self.technique) + past
+        return min(0, gate.step) - half, max(0, gate.step) + half
 
     def region(self, region: Region) -> tuple[int, int]:
         """
@@ -87,9 +85,9 @@ class Lane:
             if inner is region:
                 inside = pocket(t, self.loose)
                 limits = self._upwards(inside, inside if first.device.form is Form.RING else edge)
-        for gate, step in self.steps.items():
+        for gate in (gate for gate in strip.gates if gate.step):
             start, stop = middle(self.height, t)
-            outer, inner = strip.beside(gate)[:: 1 if step > 0 else -1]
+            outer, inner = strip.beside(gate)[:: 1 if gate.step > 0 else -1]
             if region is outer:
                 limits = self._upwards(edge, self.height - start + near)
             elif region is inner:

@@ -9,7 +9,6 @@ from dataclasses import field
 from enum import StrEnum
 from typing import NamedTuple
 
-from layoutdrill.drawing.row_pairs.placing.floor import Gate
 from layoutdrill.drawing.row_pairs.shaping.lines import ACROSS, UPRIGHT, Axis, Edge, Span, about
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.geometry.rect import Rect
@@ -76,10 +75,7 @@ class Bent:
 
 @mutable
 class Sketch:
-    """
-    Shapes on the lines of two axes, and the distances that the sorts of shapes keep. `straight` are gates that were to
-    step aside, but between contacts at one height.
-    """
+    """Shapes on the lines of two axes, and the distances that the sorts of shapes keep."""
 
     technique: Technique
     x: Axis = field(default_factory=Axis)
@@ -88,7 +84,6 @@ class Sketch:
     gaps: list[Gap] = field(default_factory=list)
     labels: list[tuple[int, str, Edge, Edge]] = field(default_factory=list)
     bent: list[Bent] = field(default_factory=list)
-    straight: list[Gate] = field(default_factory=list)
 
     def axis(self, axis: int) -> Axis:
         return self.y if axis else self.x

@@ -37,7 +37,7 @@ class _Sketcher:
         self.lines_x: dict[int, int] = {}
         self.lines_y: dict[int, int] = {}
         gates = [(strip, gate) for strip in grid.floor.strips for gate in strip.gates]
-        self.strip_of = {node: strip for strip, gate in gates for node in grid.gate_nodes(strip, gate.column)}
+        self.strip_of = {node: strip for strip, gate in gates for node in grid.gate_nodes(strip, gate)}
         self.lanes: dict[Strip, Lane] = {}
         self.contacts = [(node, net, region) for net, tree in trees.items() for node, region in tree.contacts]
         self.contacts += [(node, region.net, region) for node, region in grid.contacts]
@@ -129,19 +129,11 @@ class _Sketcher:
         """Say how a strip lies, and where its contacts are."""
         t, out, grid, reach = self.technique, self.out, self.grid, self.technique.body // 2
         block, height, loose = grid.rows.lying(strip.row), self.choices.widths[strip.row], self.choices.loose
-        own = {region: [node for node, _, at in self.contacts if at is region] for region in strip.regions}
-        steps = {}
-        for gate in strip.gates:
-            left, right = ({self.y(node) for node in own[region]} for region in strip.beside(gate))
-            if gate.step and left & right:
-                out.straight.append(gate)
-            elif gate.step:
-                steps[gate] = gate.step
         middle = (self.row_at[block[0]] + self.row_at[block[-1]]) // 2
-        contacts = {
-            region: list(dict.fromkeys((self.x(n), n >= grid.size) for n in sorted(nodes, key=self._from_left)))
-            for region, nodes in own.items()
-        }
+        contacts: dict[Region, dict[tuple[int, bool], None]] = {region: {} for region in strip.regions}
+        for node, _, region in sorted(self.contacts, key=lambda own: (grid.place(own[0])[2], own[0])):
+            if region in contacts:
+                contacts[region][self.x(node), node >= grid.size] = None
         return Lane(
             strip,
             t,
@@ -150,14 +142,10 @@ class _Sketcher:
             line=out.y.line(middle - start_of(strip, t, height, loose)),
             height=height,
             loose=loose,
-            gates={gate: self.x(grid.gate_nodes(strip, gate.column)[0]) for gate in strip.gates},
-            steps=steps,
-            contacts=contacts,
+            gates={gate: self.x(grid.gate_nodes(strip, gate)[0]) for gate in strip.gates},
+            contacts={region: list(own) for region, own in contacts.items()},
             drawn_in=strip.row in self.bent - self.stepped and not t.bulk,
         )
-
-    def _from_left(self, node: int) -> tuple[int, int]:
-        return self.grid.place(node)[2], node
 
     def _stands(self) -> None:
         landed = {region for _, _, region in self.contacts}

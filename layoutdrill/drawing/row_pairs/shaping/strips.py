@@ -24,9 +24,10 @@ def draw_strip(out: Sketch, lane: Lane, net: int) -> None:
     bends = strip.bent
     for first, last, _ in bends:
         draw_bent(out, lane, first, last)
-    for gate in lane.steps:
+    steps = [gate for gate in strip.gates if gate.step]
+    for gate in steps:
         draw_step(out, lane, gate)
-    curved = {*lane.steps, *(gate for first, last, _ in bends for gate in (first, last))}
+    curved = {*steps, *(gate for first, last, _ in bends for gate in (first, last))}
     full = lane.height - 2 * t.inset
     even = all(lane.width(gate) == full and gate.device.fold is None for gate in strip.gates)
     mask = t.diffusion[strip.row] if even and not t.bulk else ""
@@ -75,7 +76,7 @@ def _keep_order(out: Sketch, lane: Lane) -> None:
     for region in regions:
         out.x.order((at for at, _ in lane.contacts[region]), 2 * t.contact)
     for gate, left, right in zip(gates, regions, regions[1:], strict=False):
-        line, half, step = lane.gates[gate], half_of(gate, t), lane.steps.get(gate, 0)
+        line, half, step = lane.gates[gate], half_of(gate, t), gate.step
         for at, buried in lane.contacts[left]:  # contacts may move in beside a gate that steps aside
             keep(at, line, half - max(0, step) + _near(t, buried=buried))
         for at, buried in lane.contacts[right]:
@@ -107,7 +108,7 @@ def _draw_necks(out: Sketch, lane: Lane) -> None:
     for gate in lane.strip.gates:
         x, width, fold = lane.gates[gate], lane.width(gate), gate.device.fold
         left, right = _neck_end(lane, gate, -1), _neck_end(lane, gate, 1)
-        if gate in lane.steps:
+        if gate.step:
             out.box(paint, span(x, *lane.sides(gate, t.diffusion_past)), lane.band(width))
         if fold is None:
             out.box(paint, (left, right), lane.band(width))
