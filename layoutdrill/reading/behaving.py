@@ -91,7 +91,8 @@ def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS
     allowed = Allowance.of(seconds)
     inputs = [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
     outputs = list(recognition.nets(Role.OUTPUT))
-    tied = {p.net: p.complement_of for p in recognition.ports if p.net in inputs and p.complement_of in inputs}
+    given = set(inputs)
+    tied = {p.net: p.complement_of for p in recognition.ports if p.net in given and p.complement_of in given}
     if not outputs or not netlist.transistors:
         return Doings()
     apart = stores_apart(recognition, lambda: allowed.spent)

@@ -10,7 +10,7 @@ from layoutdrill.recognise.heading import SERVING, heading, sized
 from layoutdrill.recognise.joining import in_netlist_order
 from layoutdrill.recognise.model import Port, Recognition, Structure
 from layoutdrill.recognise.naming import KEEPING, STORES, name_whole
-from layoutdrill.recognise.pads import drives_out, negative, protections, tied_off, ties
+from layoutdrill.recognise.pads import any_drives_out, negative, protections, tied_off, ties
 from layoutdrill.recognise.terms import UNKNOWN, family
 from layoutdrill.recognise.view import View
 
@@ -77,7 +77,7 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
         ports = tuple(own.get(p.net, p) for p in ports)
     elif len(guards) > len(apart) and rest:
         also = (*also, "input protection")
-    if any(drives_out(view, s) for s in structures):
+    if any_drives_out(view, structures):
         also = (*also, "output driver")
     if view.one_kind is Kind.P and (other := negative(term)) != term:
         also = (*also, other)

@@ -1,6 +1,8 @@
 """See what stands at the border of a circuit: output drivers, input protection, tie cells, the logic convention."""
 
+from bisect import bisect_left
 from collections import Counter
+from collections.abc import Iterable, Sequence
 
 from layoutdrill.netlist.model import Kind, Transistor
 from layoutdrill.netlist.roles import Role
@@ -15,8 +17,13 @@ A stage of at least this many fingers on each side, or this many times as wide a
 """
 
 
-def drives_out(view: View, structure: Structure) -> bool:
-    """Tell whether a structure's last stage is a wide pair of many fingers on a port."""
+def any_drives_out(view: View, structures: Iterable[Structure]) -> bool:
+    """Tell whether the last stage of any structure is a wide pair of many fingers on a port."""
+    widths = sorted(t.width for t in view.netlist.transistors if t.width)
+    return any(_drives_out(view, structure, widths) for structure in structures)
+
+
+def _drives_out(view: View, structure: Structure, widths: Sequence[int]) -> bool:
     for net in structure.nets(Role.OUTPUT):
         gate = view.gates.get(net)
         if gate is None or net not in view.ports:
@@ -29,12 +36,19 @@ def drives_out(view: View, structure: Structure) -> bool:
             fingers[t.kind] += t.fingers
         if all(count >= WIDE for kind, count in fingers.items() if count or view.one_kind is None):
             return True
-        own = set(view.names(gate.members))
-        others = sorted(t.width for t in view.netlist.transistors if t.name not in own and t.width)
-        widths = [t.width for t in view.netlist.transistors if t.name in own]
-        if others and min(widths) >= WIDE * others[len(others) // 2]:
+        own = sorted(view.netlist.transistors[view.order[name]].width for name in view.names(gate.members))
+        usual = _usual(widths, [width for width in own if width])
+        if usual and own[0] >= WIDE * usual:
             return True
     return False
+
+
+def _usual(widths: Sequence[int], own: Sequence[int]) -> int:
+    """Return the median of the others' widths, 0 where there are none; both are sorted, `own` are among the first."""
+    place = (len(widths) - len(own)) // 2
+    for width in own:
+        place += bisect_left(widths, width) <= place
+    return widths[place] if len(widths) > len(own) else 0
 
 
 _NEGATIVE = {"NAND": "NOR", "NOR": "NAND", "AND": "OR", "OR": "AND", "AOI": "OAI", "OAI": "AOI", "AO": "OA", "OA": "AO"}

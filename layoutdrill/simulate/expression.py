@@ -10,6 +10,7 @@ them but splits into names that are, it is their product. Names differ by case, 
 
 import re
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import NoReturn
 
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
@@ -293,6 +294,7 @@ def evaluate(expression: Expression, values: Mapping[str, bool]) -> bool:
     return sum(evaluate(term, values) for term in expression.terms) % 2 == 1
 
 
+@lru_cache(maxsize=256)
 def column_of(place: int, count: int) -> int:
     """
     Return the truth-table column, as a bit mask, of the variable at `place` of `count`.

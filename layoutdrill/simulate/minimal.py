@@ -114,15 +114,12 @@ def halves(ones: int, place: int, count: int) -> tuple[int, int]:
 
 
 def _squeeze(mask: int, place: int, count: int) -> int:
-    """Drop the rows where the variable at `place` is 1; those must be empty."""
+    """Drop the rows where the variable at `place` is 1; those must be empty. Blocks of rows close up two by two."""
     shift = 1 << (count - 1 - place)
-    block = (1 << shift) - 1
-    result = 0
-    at = 0
-    for start in range(0, 1 << count, 2 * shift):
-        result |= (mask >> start & block) << at
-        at += shift
-    return result
+    for above in range(place - 1, -1, -1):
+        mask = (mask | mask >> shift) & ~column_of(above, count)
+        shift *= 2
+    return mask
 
 
 def _peel(ones: int, names: tuple[str, ...], memo: _Memo) -> Expression | None:

@@ -158,24 +158,35 @@ def _two_in_one(scene: Likes) -> list[Mend]:
         for end, other in ((d.source, d.drain), (d.drain, d.source)):
             driven[end] = driven[end] or scene.near[other] in SUPPLIES
     free = [n for n, label in enumerate(scene.fixed) if not label]
-    count = Counter(scene.far[n] - hash((1, scene.near[n])) for n in free)
+    looks = [far - hash((1, near)) for far, near in zip(scene.far, scene.near, strict=True)]
+    count = Counter(looks[n] for n in free)
     like: dict[int, list[int]] = {}
     for n in free:
         if driven[n]:
-            like.setdefault(scene.far[n] - hash((1, scene.near[n])), []).append(n)
+            like.setdefault(looks[n], []).append(n)
+    holding: dict[int, list[int]] = {}  # the looks of nets, by each part that they are made of
+    for look, nets in like.items():
+        for part in made[nets[0]]:
+            holding.setdefault(part, []).append(look)
     mends = []
     for n in free:
-        whole = scene.far[n] - hash((1, scene.near[n]))
+        whole = looks[n]
         if count[whole] > 1 or not driven[n]:
             continue
-        for first, nets in like.items():
-            others = like.get(whole - first)
-            if others is None or nets[0] > others[0] or made[nets[0]] + made[others[0]] != made[n]:
-                continue
+        # One of the two has the part that fewest nets have.
+        rarest = min((holding.get(part, []) for part in made[n]), key=len)
+        pairs = []
+        for look in rarest:
+            both = [like[look], like.get(whole - look, [])]
+            if both[1] and made[both[0][0]] + made[both[1][0]] == made[n]:
+                pairs.append(sorted(both, key=lambda nets: nets[0]))
+        if pairs:
+            nets, others = min(pairs, key=lambda pair: pair[0][0])
             size = len(scene.at[n])
             words = f"{scene.names[n]} is two nets: one like {scene.names[nets[0]]}, one like {scene.names[others[0]]}"
-            mends.append(Mend(words, (), (scene.names[n],), size + count[first] + count[whole - first], Edit()))
-            break
+            mends.append(
+                Mend(words, (), (scene.names[n],), size + count[looks[nets[0]]] + count[looks[others[0]]], Edit())
+            )
     return mends
 
 

@@ -302,14 +302,15 @@ def _unit(
             return None
         for carry in controls:
             fixed = [n for n in controls if n != carry]
-            sums = bitwise = 0
+            masks = []
             for values in product((0, 1), repeat=len(fixed)):
                 mask = full
                 for n, v in zip(fixed, values, strict=True):
                     mask &= column[n] if v else full ^ column[n]
-                sums += _is_sum(outputs, pairs, carry, tables, column, mask, full)
-                bitwise += _is_bitwise(inputs, outputs, pairs, tables, mask)
-            if sums and bitwise >= 2:
+                masks.append(mask)
+            if not any(_is_sum(outputs, pairs, carry, tables, column, mask, full) for mask in masks):
+                continue
+            if sum(_is_bitwise(inputs, outputs, pairs, tables, column, mask) for mask in masks) >= 2:
                 size = len(outputs)
                 words = f"two numbers of {size} bits: a sum or a function bit by bit, as {len(fixed)} lines say"
                 return f"{size}-bit ALU", words, outputs, controls
@@ -336,18 +337,17 @@ def _is_sum(
 
 
 def _is_bitwise(
-    inputs: Sequence[str], outputs: list[str], pairs: Sequence[tuple[str, ...]], tables: dict[str, int], mask: int
-) -> bool:
-    """Tell whether each output depends on its own two bits alone where the mask is set."""
+    inputs: Sequence[str], outputs: list[str], pairs: Sequence[tuple[str, ...]], tables: dict[str, int],
+    column: dict[str, int], mask: int,
+) -> bool:  # fmt: skip
+    """Tell whether each output depends on its own two bits alone where the mask is set, which no bit changes."""
     count = len(inputs)
     own = [set(p) for p in pairs]
     for net, mine in zip(outputs, own, strict=True):
         for i, n in enumerate(inputs):
             if n in mine or not any(n in p for p in own):
                 continue
-            low, high = halves(tables[net], i, count)
-            keep_low, _ = halves(mask, i, count)
-            if (low ^ high) & keep_low:
+            if (tables[net] ^ tables[net] >> (1 << (count - 1 - i))) & mask & ~column[n]:
                 return False
     return True
 

@@ -327,9 +327,10 @@ def _meetings(view: View, structures: list[Structure]) -> list[Structure]:
     result = structures
     near = Neighbours.of(view, structures)
     inverters = [s for s in structures if s.term == "inverter"]
+    among = set(inverters)
     for last in inverters:
         chain = [last]
-        while (d := near.driver(chain[-1].nets(Role.INPUT)[0])) in inverters and d is not None and len(chain) < 12:
+        while (d := near.driver(chain[-1].nets(Role.INPUT)[0])) in among and d is not None and len(chain) < 12:
             chain.append(d)
         late, net = last.nets(Role.OUTPUT)[0], chain[-1].nets(Role.INPUT)[0]
         meet = [s for s in near.readers.get(late, ()) if plain(s.term) in _LOGIC and net in s.nets(Role.INPUT)]
