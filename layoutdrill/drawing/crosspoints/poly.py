@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
 from layoutdrill.drawing.crosspoints.places import gate_order, spread
-from layoutdrill.drawing.crosspoints.plan import Line, Program
+from layoutdrill.drawing.crosspoints.plan import Program
 from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads, Task
 from layoutdrill.drawing.shared.canvas import Canvas, Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down, out_reach
@@ -245,45 +245,39 @@ def _first_gates(site: Site, plane: Plane, row: InverterRow | None) -> dict[str,
 
 def _crosspoints(site: Site, number: int, plane: Plane, spans: Mapping[str, Span]) -> None:
     """Draw strips, gates and transistors; `spans` gives every gate line's two ends."""
-    pen, active, width = site.pens[number], site.pen.t.diffusion[0], site.task.widths.cross
+    pen, width = site.pens[number], site.task.widths.cross
     for u, ground in plane.gaps:
         if ground:
-            pen.upright(active, u, (plane.rails[0] - pen.body, plane.rails[-1] + pen.body), pen.body)
+            pen.upright(pen.t.diffusion[0], u, (plane.rails[0] - pen.body, plane.rails[-1] + pen.body), pen.body)
             for v in plane.rails:
                 pen.square(pen.t.cut, u, v, pen.cut)
     for net, u in plane.gates.items():
         pen.upright(pen.poly, u, spans[net], pen.gate)
-    order = list(plane.gates)
     for line, v in plane.lines:
-        for name in line.standing.values():
-            pen.size(name, pen.t.channel, width)
-        if site.task.plan.program is not Program.TRANSISTOR:
-            _programmed(site, plane, line, v)
-            continue
-        for k, (u, ground) in enumerate(plane.gaps):
-            beside = [j for j in (k - 1, k) if 0 <= j < len(order) and order[j] in line.at]
-            if ground or not beside:
-                continue
-            for j in beside:
-                pen.level(active, (u, plane.gaps[k - 1 if j == k - 1 else k + 1][0]), v, width // 2)
-            pen.contact(u, v, 0)
+        for k, net in enumerate(plane.gates):
+            if net in line.standing:
+                pen.size(line.standing[net], pen.t.channel, width)
+                _transistor(site, pen, plane, k, v, joined=net in line.at)
 
 
-def _programmed(site: Site, plane: Plane, line: Line, v: int) -> None:
-    """Draw the transistors along a line, one at each gate with a drain of its own, and what joins some to the line."""
-    pen, active, middle = site.pen, site.pen.t.diffusion[0], v - site.aside
-    for k, (net, u) in enumerate(plane.gates.items()):
-        if net not in line.standing:
-            continue
-        side = 1 if plane.gaps[k][1] else -1
-        drain, ground = u + side * pen.beside, plane.gaps[k if side > 0 else k + 1][0]
-        pen.level(active, (ground, drain), middle, site.task.widths.cross // 2)
-        pen.square(active, drain, middle, pen.body)
-        joined = net in line.at
-        if joined or site.task.plan.program is Program.METAL:
-            pen.contact(drain, middle)
-        if joined:
-            pen.upright(pen.metal, drain, (middle, v), pen.wire)
+def _transistor(site: Site, pen: PolyPen, plane: Plane, k: int, v: int, *, joined: bool) -> None:
+    """
+    Draw the transistor at gate k, from ground to a contact to its line.
+
+    Where lines are programmed by contacts or metal its drain is its own, and it may not be joined to the line.
+    """
+    program, active, middle = site.task.plan.program, pen.t.diffusion[0], v - site.aside
+    (left, ground_left), (right, _) = plane.gaps[k : k + 2]
+    ground, drain = (left, right) if ground_left else (right, left)
+    if program is not Program.TRANSISTOR:
+        u = tuple(plane.gates.values())[k]
+        drain = u + (pen.beside if ground_left else -pen.beside)
+    pen.level(active, (ground, drain), middle, site.task.widths.cross // 2)
+    pen.square(active, drain, middle, pen.body)
+    if joined or program is Program.METAL:
+        pen.contact(drain, middle)
+    if joined and program is Program.METAL:
+        pen.upright(pen.metal, drain, (middle, v), pen.wire)
 
 
 def _bed(site: Site, number: int, plane: Plane) -> None:

@@ -195,9 +195,8 @@ class _Sheet:
 
     def size(self, element: Element, key: str) -> int:
         """Return a given size in grid units, 0 where there is none."""
-        text = next((text for name, text in element.values if name == key), "")
-        value = number(text) if text else None
-        return round(float(value) * 1e9 / self.process.grid_nm) if value else 0
+        given = number(dict(element.values).get(key, "0"))
+        return round(float(given or 0) * 1e9 / self.process.grid_nm)
 
     @property
     def kind(self) -> int:
@@ -209,8 +208,7 @@ class _Sheet:
 
     def paint(self, strip: Strip, sort: str) -> None:
         pen, t = self.pen, self.pen.t
-        boxes = strip.boxes()
-        for x, y in boxes:
+        for x, y in strip.boxes():
             if sort == "well":
                 pen.box(t.implants.well if t.implants else t.rings.well if t.rings else "", x, y)
             elif sort == "poly":
@@ -218,10 +216,7 @@ class _Sheet:
             else:
                 pen.diffuse(self.kind, x, y)
         if sort == "diffused" and t.implants is not None:
-            low = min(y[0] for _, y in boxes)
-            pen.bed(
-                self.kind, Rect(boxes[0][0][0], low, strip.xs[-1] + strip.width // 2, max(y[1] for _, y in boxes)), ()
-            )
+            pen.bed(self.kind, strip.border, ())
 
     def join(self, sort: str, x: int, y: int) -> None:
         """Join an end to the metal above it."""
@@ -236,23 +231,23 @@ class _Sheet:
         """Draw a diode from x on, between a net and the silicon round it; return where it ends."""
         pen, t = self.pen, self.pen.t
         row, net = self.side_of(element)
+        sense = -1 if row else 1
         rule = self.patch_rule(element, row)
         width = rule.side + 2 * self.dice.below(1 + rule.side // 2)
         lane, rail = self.lanes[net], self.rails[row]
-        ringed = t.rings is not None and row == 0
-        off = t.rings.width // 2 + t.rings.gap if t.rings is not None and ringed else self.clear
-        beside = t.rings.gap + t.rings.width + t.rings.well_past if t.rings is not None and ringed else _APART
-        edge = rail + off if row == 0 else rail - off
-        far = lane + pen.body if row == 0 else lane - pen.body
+        off, beside, ringed = self.clear, _APART, t.rings is not None and row == 0
+        if t.rings is not None and ringed:
+            off = t.rings.width // 2 + t.rings.gap
+            beside = t.rings.gap + t.rings.width + t.rings.well_past
+        edge, far = rail + sense * off, lane + sense * pen.body
         if abs(far - edge) < rule.side:
-            far = edge + rule.side if row == 0 else edge - rule.side
+            far = edge + sense * rule.side
         x0 = x + beside
         area = Rect(x0, min(edge, far), x0 + width, max(edge, far))
         y = max(area.y0 + pen.body, min(lane, area.y1 - pen.body))
-        others = (height for other, height in self.lanes.items() if other != net)
-        if any(
-            min(y, lane) - 2 * pen.pad - pen.metal_gap < o < max(y, lane) + 2 * pen.pad + pen.metal_gap for o in others
-        ):
+        room = 2 * pen.pad + pen.metal_gap
+        low, high = min(y, lane) - room, max(y, lane) + room
+        if any(low < height < high for other, height in self.lanes.items() if other != net):
             return None
         pen.diffuse(row, (area.x0, area.x1), (area.y0, area.y1))
         if t.implants is not None:
@@ -296,9 +291,5 @@ class _Sheet:
 
 def _readable(strip: Strip, rule: StripRule, *, plain: bool) -> bool:
     """Tell whether a strip is long enough, and folded enough, not to be taken for a wire."""
-    boxes = strip.boxes()
-    wide = max(x[1] for x, _ in boxes) - min(x[0] for x, _ in boxes)
-    high = max(y[1] for _, y in boxes) - min(y[0] for _, y in boxes)
-    if strip.length < rule.squares * strip.width:
-        return False
-    return not plain or FOLDED[1] * strip.length >= FOLDED[0] * (wide + high)
+    border, long_enough = strip.border, strip.length >= rule.squares * strip.width
+    return long_enough and (not plain or FOLDED[1] * strip.length >= FOLDED[0] * (border.width + border.height))

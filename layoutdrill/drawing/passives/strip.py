@@ -3,6 +3,7 @@
 import itertools
 
 from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.value import value
 
 
@@ -31,16 +32,17 @@ class Strip:
         half = self.width // 2
         pieces = []
         for number, (x, (a, b)) in enumerate(zip(self.xs, self.runs, strict=True)):
-            low, high = min(a, b) - half, max(a, b) + half
-            if number == 0 and a <= b:
-                low -= self.longer
-            elif number == 0:
-                high += self.longer
-            pieces.append(((x - half, x + half), (low, high)))
+            past = half if number else half + self.longer  # the first run begins further back
+            y = (a - past, b + half) if a <= b else (b - half, a + past)
+            pieces.append(((x - half, x + half), y))
         for number, (_, turn) in enumerate(self.runs[:-1]):
             left, right = self.xs[number], self.xs[number + 1]
             pieces.append(((left - half, right + half), (turn - half, turn + half)))
         return pieces
+
+    @property
+    def border(self) -> Rect:
+        return box_round([(x[0], y[0], x[1], y[1]) for x, y in self.boxes()])
 
 
 @value
@@ -76,13 +78,9 @@ def folded(room: Room, ends: Span, runs: int, length: int = 0) -> Strip | None:
         for k in range(len(turns)):
             by = each + (k < more)
             turns[k] += by if k % 2 else -by
-        close = any(
-            (turns[k] < at + pitch) if k % 2 == 0 else (turns[k] > at - pitch)
-            for k, at in ((0, ends[0]), (len(turns) - 1, ends[1]))
-        )
-        crossed = any(turns[k] - turns[k + 1] < pitch if k % 2 == 0 else turns[k + 1] - turns[k] < pitch
-                      for k in range(len(turns) - 1))  # fmt: skip
-        return None if close or crossed else _strip(room, ends, turns, odd)
+        strip = _strip(room, ends, turns, odd)
+        too_short = any((a - b if k % 2 else b - a) < pitch for k, (a, b) in enumerate(strip.runs))
+        return None if too_short else strip
     return None
 
 
