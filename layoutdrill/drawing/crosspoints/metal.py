@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
-from layoutdrill.drawing.crosspoints.places import gate_order
+from layoutdrill.drawing.crosspoints.places import gate_order, spread
 from layoutdrill.drawing.crosspoints.plan import Line
 from layoutdrill.drawing.crosspoints.task import LoadPlace, Loads, Task
 from layoutdrill.drawing.shared.canvas import Canvas, Span
@@ -165,20 +165,12 @@ def _first(site: Site) -> Plane:
     order = gate_order(task.plan, choices)
     pitch = (site.pair if task.plan.complements else site.pitch) + choices.loose
     strap = choices.columns if len(order) > 8 else len(order)
-    places: list[int] = []
-    rails = [-site.beside]
-    at = 0
-    for k in range(len(order)):
-        if k and k % strap == 0:
-            rails.append(places[-1] + site.beside)
-            at = rails[-1] + site.beside
-        places.append(at)
-        at += pitch
-    rails.append(places[-1] + site.beside)
+    places, straps = spread(len(order), pitch, strap, site.beside)
+    rails = (-site.beside, *straps, places[-1] + site.beside)
     hung = bool(task.plan.complements) and not task.plan.outputs
     between = max(site.between(0), site.pitch if task.two else 0) + choices.apart
     bars = _bars(site, lines, between, ground_first=hung or choices.ground_first)
-    return _plane(site, dict(zip(order, places, strict=True)), tuple(rails), bars)
+    return _plane(site, dict(zip(order, places, strict=True)), rails, bars)
 
 
 def _second(site: Site, first: Plane) -> Plane:

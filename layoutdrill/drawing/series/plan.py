@@ -118,15 +118,11 @@ def plan_of(tiling: Tiling) -> Plan:
 
 
 def _row(row: int, tiling: Tiling, places: list[Place]) -> Row:
-    series: list[Link] = []
-    parallel: list[Link] = []
-    load = ""
+    links: dict[str, list[Link]] = {"link": [], "parallel": [], "load": []}
     for kind, link in _links(tiling, places):
-        if kind == "load":
-            load = link.name
-        else:
-            (series if kind == "link" else parallel).append(link)
-    return Row(row, tuple(series), tuple(parallel), load)
+        links[kind].append(link)
+    load = links["load"][-1].name if links["load"] else ""
+    return Row(row, tuple(links["link"]), tuple(links["parallel"]), load)
 
 
 def _links(tiling: Tiling, places: list[Place]) -> Iterator[tuple[str, Link]]:

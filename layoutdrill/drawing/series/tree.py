@@ -4,7 +4,7 @@ from layoutdrill.drawing.series.plan import Plan
 from layoutdrill.drawing.series.rows import contact_room, draw_lines, draw_row, row_form
 from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.series.tree_supplies import Supplied, supplied
-from layoutdrill.drawing.shared.canvas import Canvas
+from layoutdrill.drawing.shared.canvas import Canvas, reach_by_net
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.drawing.shared.pens import GatePen
 from layoutdrill.drawing.shared.poly import PolyPen
@@ -23,14 +23,10 @@ class Fork:
 def forks_of(plan: Plan) -> tuple[Fork, ...]:
     """Return the forks of a tree, from the first column on; rows are counted from the lowest, 0."""
     first = plan.rows[0].row
-    forks: dict[str, Fork] = {}
-    for row in plan.rows:
-        number = row.row - first
-        for link in row.series:
-            net = link.ends[0]
-            low, high = forks[net].rows if net in forks else (number, number)
-            forks[net] = Fork(net, link.column - plan.first_column, (min(low, number), max(high, number)))
-    return tuple(sorted(forks.values(), key=lambda fork: (fork.column, fork.rows)))
+    rows = reach_by_net((link.ends[0], row.row - first) for row in plan.rows for link in row.series)
+    columns = {link.ends[0]: link.column - plan.first_column for row in plan.rows for link in row.series}
+    forks = (Fork(net, columns[net], reach) for net, reach in rows.items())
+    return tuple(sorted(forks, key=lambda fork: (fork.column, fork.rows)))
 
 
 def draw_tree(task: Task) -> Canvas:

@@ -26,6 +26,7 @@ _UPPER_UPRIGHT = Costs(((17, 10), (14, 36), (6, 30)), contact=20, along_gate=12)
 _UPPER_LEVEL = Costs(((10, 17), (11, 36), (30, 6)), contact=20, along_gate=12)
 
 
+@cache
 def technique_for(process: Process) -> Technique:
     """Return how a process is drawn. Raises LayoutdrillError for one without a section that says so."""
     if process.drawing is None:
@@ -34,24 +35,15 @@ def technique_for(process: Process) -> Technique:
             where=process.where,
             todo="add one that names its family, its layers by role and its rules",
         )
-    return _technique(process)
-
-
-@cache
-def _technique(process: Process) -> Technique:
-    assert process.drawing is not None
     glass = next((name for name, layer in process.layers.items() if layer.role == "glass-opening"), "")
-    return replace(_FAMILIES[process.drawing.family](process.drawing), glass=glass, unit=process.grid_per_lambda)
+    technique = _FAMILIES[process.drawing.family](process.drawing)
+    return replace(technique, glass=glass, unit=process.grid_per_lambda)
 
 
-def _metal(of: DrawingSection) -> Wire:
-    return _wire(of, "metal", of.layers["metal"])
-
-
-def _wire(of: DrawingSection, part: str, mask: str, cut: str = "contact") -> Wire:
+def _wire(of: DrawingSection, part: str, cut: str = "contact") -> Wire:
     """Return a layer of wires; a landing reaches round a contact or a via as the rule says."""
     pad = of.length(cut, "size") + 2 * of.length(part, f"past {cut}")
-    return Wire(mask, of.length(part, "width"), pad, of.length(part, "spacing"))
+    return Wire(of.layers.get(part, ""), of.length(part, "width"), pad, of.length(part, "spacing"))
 
 
 def _of_poly(of: DrawingSection) -> Technique:
@@ -59,7 +51,7 @@ def _of_poly(of: DrawingSection) -> Technique:
     diffusion = of.layers["diffusion"]
     return Technique(
         form=GateForm.POLY,
-        wires=(_metal(of), _wire(of, "poly", of.layers["poly"])),
+        wires=(_wire(of, "metal"), _wire(of, "poly")),
         cut=of.layers["contact"],
         contact=of.length("contact", "size"),
         diffusion=(diffusion, diffusion),
@@ -79,11 +71,10 @@ def _of_poly(of: DrawingSection) -> Technique:
 
 def _poly_gate(of: DrawingSection) -> Technique:
     common = _of_poly(of)
-    upper = of.layers.get("upper-metal")
-    if upper is not None:
+    if "upper-metal" in of.layers:
         common = replace(
             common,
-            wires=(*common.wires, _wire(of, "upper-metal", upper, "via")),
+            wires=(*common.wires, _wire(of, "upper-metal", "via")),
             via=of.layers["via"],
             costs=_UPPER_UPRIGHT,
             levelled=_UPPER_LEVEL,
@@ -132,7 +123,7 @@ def _islands(of: DrawingSection) -> Technique:
     channel, overlap = of.length("channel", "length"), of.length("metal", "past channel")
     return Technique(
         form=GateForm.METAL,
-        wires=(_metal(of), _wire(of, "diffusion", silicon)),
+        wires=(_wire(of, "metal"), _wire(of, "diffusion")),
         cut=of.layers["contact"],
         contact=of.length("contact", "size"),
         diffusion=(silicon, silicon),
@@ -167,7 +158,7 @@ def _bulk(of: DrawingSection, doping: tuple[str, str]) -> Technique:
     to_metal = of.length("metal", "past contact") + of.length("metal", "spacing")
     return Technique(
         form=GateForm.METAL,
-        wires=(_metal(of), _wire(of, "diffusion", "")),
+        wires=(_wire(of, "metal"), replace(_wire(of, "diffusion"), layer="")),
         cut=of.layers["contact"],
         contact=of.length("contact", "size"),
         diffusion=doping,
