@@ -82,12 +82,10 @@ def gate_rows(slot: Slot, outside: Collection[str], job: ChipJob) -> list[Row]:
 def row_body(row: Row, sides: Mapping[str, str], job: ChipJob, rails: Sequence[str] = CORE) -> Body | None:
     """Draw a row of gates whose nets leave on the sides given; `rails` names the sides of the low and the high one."""
     drawn = drawn_row(row.netlist, sides, job.process, job.dice.below(1 << 30), job.difficulty)
-    return None if drawn is None else _of_row(drawn, row.names, sides, job.process.supplies, rails)
+    return None if drawn is None else _of_row(drawn, row.names, sides, rails)
 
 
-def _of_row(
-    row: DrawnRow, names: Mapping[str, str], sides: Mapping[str, str], supplies: Sequence[str], towards: Sequence[str]
-) -> Body:
+def _of_row(row: DrawnRow, names: Mapping[str, str], sides: Mapping[str, str], towards: Sequence[str]) -> Body:
     layout, box = row.layout, row.layout.box
     assert box is not None
     sizes: Drawn = {names[name]: size for name, size in row.drawn.sizes.items()}
@@ -95,7 +93,7 @@ def _of_row(
     frame = row.drawn.frame
     shapes = {mask: list(rects) for mask, rects in layout.shapes.items()}
     right = frame.x1 - frame.x0
-    metal = next(label.layer for label in layout.labels if label.text in supplies)
+    metal = row.drawn.grid.technique.metal
     half = min(y - r.y0 for y in row.rails for r in shapes[metal] if r.y0 < y < r.y1 and r.width > right // 2)
     # wells may reach past the ends of wires: what leaves runs on to the box
     for e in exits:

@@ -8,6 +8,7 @@ lines are its gates. Inverters hang below.
 
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import zip_longest
 
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
 from layoutdrill.drawing.crosspoints.places import gate_order, spread
@@ -27,11 +28,12 @@ Bars = tuple[tuple[tuple[Line, int, int], ...], tuple[int, ...]]
 @value
 class Plane:
     """
-    Where a plane's parts lie, in its own directions: gates by net; level bars, lowest first, of lines with the place of
-    their ground, and of the grounds; the rails upright outside and between the gates, which all meet the grounds; how
-    far the lines reach, the contacts at their ends, and the level rail above the gates.
+    Where a plane's parts lie, in the directions its pen draws in: gates by net; level bars, lowest first, of lines
+    with the place of their ground, and of the grounds; the rails upright outside and between the gates, which all meet
+    the grounds; how far the lines reach, the contacts at their ends, and the level rail above the gates.
     """
 
+    pen: MetalPen
     gates: Mapping[str, int]
     lines: tuple[tuple[Line, int, int], ...]
     grounds: tuple[int, ...]
@@ -51,14 +53,10 @@ class Plane:
 
 @value
 class Site:
-    """What every part of a drawing needs to know; `pens` draw each plane in its own directions."""
+    """What every part of a drawing needs to know."""
 
     task: Task
-    pens: tuple[MetalPen, MetalPen]
-
-    @property
-    def pen(self) -> MetalPen:
-        return self.pens[0]
+    pen: MetalPen
 
     @property
     def width(self) -> int:
@@ -91,7 +89,7 @@ class Site:
 def draw_metal(task: Task) -> Canvas:
     """Return the drawing of one plane or two, with inverters below them."""
     pen = MetalPen(Canvas(), task.technique, task.choices.rail_extra)
-    site = Site(task, (pen, pen.placed(Transform(turns=3))))
+    site = Site(task, pen)
     ground, supply = task.supplies[::-1] if pen.one_kind else task.supplies
     planes = [_first(site)]
     if task.two:
@@ -108,30 +106,31 @@ def draw_metal(task: Task) -> Canvas:
     spans = [_first_gates(site, planes[0], row, leave)]
     if task.two:
         spans.append(dict.fromkeys(planes[1].gates, (planes[0].contacts[1] - pen.pad, planes[1].high + pen.body)))
-    loads = []
-    for n, plane in enumerate(planes):
-        begin = planes[0].rails[-1] if n else base - pen.pad
-        _crosspoints(site, n, plane, spans[n], (begin, plane.top))
+    begins, loads = (base - pen.pad, planes[0].rails[-1]), []
+    for plane, gates, begin, size in zip(planes, spans, begins, task.widths.loads, strict=False):
+        _crosspoints(site, plane, gates, (begin, plane.top))
         lines = tuple((line, v) for line, v, _ in plane.lines)
         place = LoadPlace(plane.reach[0], plane.contacts[0], plane.top, task.choices.spare, 0)
-        loads.append(draw_loads(site.pens[n], lines, task.widths.loads[n], place, supply))
-        _level_rail(site, n, plane, loads[n], base)
-        last = n == len(planes) - 1
-        _ends(site, n, plane, ((-leave if task.two else outer.x1 + task.choices.past) if last else None), row)
+        bank = draw_loads(plane.pen, lines, size, place, supply)
+        left = plane.rails[0] - pen.rail if pen.one_kind else bank.gate[0]
+        right = -base if task.plan.outputs and plane is planes[-1] else plane.rails[-1]
+        plane.pen.level(pen.metal, (left, right + pen.rail), plane.top, pen.rail)
+        loads.append(bank)
+        _ends(plane)
+    _lead_out(site, planes[-1], -leave if task.two else outer.x1 + task.choices.past, row)
     pen.label(ground, pen.metal, planes[0].rails[0], planes[0].grounds[0])
     _ring_contacts(site, planes[0], area, base)
-    _join(site, planes[0], loads, row)
+    _join(site, planes, loads, row)
     return pen.canvas
 
 
-def _plane(site: Site, gates: Mapping[str, int], rails: tuple[int, ...], bars: Bars) -> Plane:
-    pen = site.pen
+def _plane(pen: MetalPen, gates: Mapping[str, int], rails: tuple[int, ...], bars: Bars) -> Plane:
     beside = pen.rail + pen.metal_gap + pen.pad
     contacts = rails[0] - beside, rails[-1] + beside
     left = rails[0] - pen.rail - pen.metal_gap - pen.cover if pen.one_kind else contacts[0] - pen.body
     rings = pen.t.rings
     over = max(pen.metal_gap + pen.rail, 0 if rings is None else rings.gap + rings.width // 2)
-    plane = Plane(gates, *bars, rails, (left, contacts[1] + pen.body), contacts, 0)
+    plane = Plane(pen, gates, *bars, rails, (left, contacts[1] + pen.body), contacts, 0)
     return replace(plane, top=plane.high + pen.body + over)
 
 
@@ -144,18 +143,13 @@ def _bars(site: Site, lines: tuple[Line, ...], between: int, *, ground_first: bo
     step = 2 * site.pen.body + site.pen.gap(site.pen.t.channel)
     placed: list[tuple[Line, int, int]] = []
     grounds: list[int] = []
-    at, rest = start, list(lines)
-    if ground_first:
-        grounds.append(at)
-        at += step
-        placed.append((rest.pop(0), at, at - step))
-        at += between
-    while rest:
-        grounds.append(at + step)
-        placed.append((rest.pop(0), at, at + step))
-        if rest:
-            placed.append((rest.pop(0), at + 2 * step, at + step))
-        at += 2 * step + between
+    pairs = (None, *lines) if ground_first else lines
+    at = start - step if ground_first else start
+    for below, above in zip_longest(pairs[::2], pairs[1::2]):
+        ground = at + step
+        grounds.append(ground)
+        placed += [(line, v, ground) for line, v in ((below, at), (above, ground + step)) if line is not None]
+        at = ground + step + between
     return tuple(placed), tuple(grounds)
 
 
@@ -170,7 +164,7 @@ def _first(site: Site) -> Plane:
     hung = bool(task.plan.complements) and not task.plan.outputs
     between = max(site.between(0), site.pitch if task.two else 0) + choices.apart
     bars = _bars(site, lines, between, ground_first=hung or choices.ground_first)
-    return _plane(site, dict(zip(order, places, strict=True)), rails, bars)
+    return _plane(site.pen, dict(zip(order, places, strict=True)), rails, bars)
 
 
 def _second(site: Site, first: Plane) -> Plane:
@@ -185,7 +179,7 @@ def _second(site: Site, first: Plane) -> Plane:
         between = 3 * site.pair
         start += site.pair
     bars = _bars(site, task.plan.planes[1].lines, between, ground_first=choices.ground_first, start=start)
-    plane = _plane(site, gates, rails, bars)
+    plane = _plane(pen.placed(Transform(turns=3)), gates, rails, bars)
     if not task.plan.outputs:
         return plane
     return replace(plane, top=max(plane.top, plane.lines[-1][1] + site.pair + site.beside))
@@ -251,10 +245,9 @@ def _first_gates(site: Site, plane: Plane, row: InverterRow | None, leave: int) 
     return spans
 
 
-def _crosspoints(site: Site, number: int, plane: Plane, gates: Mapping[str, Span], rails: Span) -> None:
+def _crosspoints(site: Site, plane: Plane, gates: Mapping[str, Span], rails: Span) -> None:
     """Draw bars, windows, gate lines and rails; each gate line, and all rails, between the values of v given."""
-    pen = site.pens[number]
-    left, right = plane.rails[0], plane.rails[-1]
+    pen, left, right = plane.pen, plane.rails[0], plane.rails[-1]
     for v in plane.grounds:
         pen.bar(0, (left - pen.body, right + pen.body), v, pen.body)
         for u in plane.rails:
@@ -272,29 +265,22 @@ def _crosspoints(site: Site, number: int, plane: Plane, gates: Mapping[str, Span
         pen.upright(pen.metal, u, rails, pen.rail)
 
 
-def _level_rail(site: Site, number: int, plane: Plane, loads: Loads, base: int) -> None:
-    """Draw the rail above a plane's gates, from the plate of the loads where that is its net."""
-    pen = site.pens[number]
-    left = plane.rails[0] - pen.rail if pen.one_kind else loads.gate[0]
-    right = plane.rails[-1] + pen.rail
-    if number == 1 and site.task.plan.outputs:
-        right = -base + pen.rail
-    pen.level(pen.metal, (left, right), plane.top, pen.rail)
+def _ends(plane: Plane) -> None:
+    """Draw the contacts at the ends of lines."""
+    for _, v, _ in plane.lines:
+        for u in plane.contacts[plane.pen.one_kind :]:
+            plane.pen.contact(u, v)
 
 
-def _ends(site: Site, number: int, plane: Plane, leave: int | None, row: InverterRow | None) -> None:
-    """Draw the contacts at the ends of lines, and the metal in which the last plane's lines leave."""
-    pen = site.pens[number]
+def _lead_out(site: Site, plane: Plane, leave: int, row: InverterRow | None) -> None:
+    """Draw the metal in which the last plane's lines leave, or become the gates of inverters."""
+    pen = plane.pen
     for line, v, _ in plane.lines:
-        for u in plane.contacts if not pen.one_kind else plane.contacts[1:]:
-            pen.contact(u, v)
-        if leave is None:
-            continue
         if row is not None and line.net in site.task.plan.outputs:
             pen.level(pen.metal, (plane.contacts[1], -row.inputs), v, site.gate)
-            continue
-        pen.level(pen.metal, (plane.contacts[1], leave), v, pen.pad)
-        pen.label(line.net, pen.metal, leave, v)
+        else:
+            pen.level(pen.metal, (plane.contacts[1], leave), v, pen.pad)
+            pen.label(line.net, pen.metal, leave, v)
 
 
 def _ring_contacts(site: Site, plane: Plane, area: Rect, base: int) -> None:
@@ -311,11 +297,11 @@ def _ring_contacts(site: Site, plane: Plane, area: Rect, base: int) -> None:
     pen.contact(left, middle.y1)
 
 
-def _join(site: Site, plane: Plane, loads: list[Loads], row: InverterRow | None) -> None:
+def _join(site: Site, planes: list[Plane], loads: list[Loads], row: InverterRow | None) -> None:
     """Draw the supply's rails over the loads' far ends, with rings and their contacts, and join them and the row."""
     pen, rings = site.pen, site.pen.t.rings
     sides: list[Span] = []
-    for own, bank in zip(site.pens, loads, strict=False):
+    for own, bank in zip((plane.pen for plane in planes), loads, strict=True):
         outer = bank.rail - pen.pad - pen.rail_extra
         if rings is not None:
             own.ring(bank.area, 1)
@@ -328,10 +314,10 @@ def _join(site: Site, plane: Plane, loads: list[Loads], row: InverterRow | None)
         own.box(pen.metal, (outer, bank.rail + pen.pad), bank.reach)
         sides.append((bank.rail - pen.pad - pen.rail_extra, bank.rail + pen.pad))
     if len(loads) > 1:
-        site.pens[1].box(pen.metal, (sides[1][0], -loads[0].reach[1]), sides[0])
-        site.pens[1].box(pen.metal, sides[1], (sides[0][0], loads[1].reach[1]))
+        planes[1].pen.box(pen.metal, (sides[1][0], -loads[0].reach[1]), sides[0])
+        planes[1].pen.box(pen.metal, sides[1], (sides[0][0], loads[1].reach[1]))
     if row is not None:
-        u, v = _row_tap(site, plane), row.rail
+        u, v = _row_tap(site, planes[0]), row.rail
         pen.box(pen.metal, sides[0], (v - pen.pad, loads[0].reach[1]))
         pen.level(pen.metal, (sides[0][0], u), v, pen.pad)
         if row.far is not None and rings is not None:

@@ -24,10 +24,11 @@ from layoutdrill.value import value
 @value
 class Plane:
     """
-    Where a plane's parts lie, in its own directions: gates by net, the gaps between them and outside, with whether each
-    is ground, the lines, and the level rails across the strips of ground, the lowest first.
+    Where a plane's parts lie, in the directions its pen draws in: gates by net, the gaps between them and outside,
+    with whether each is ground, the lines, and the level rails across the strips of ground, the lowest first.
     """
 
+    pen: PolyPen
     gates: Mapping[str, int]
     gaps: tuple[tuple[int, bool], ...]
     lines: Lines
@@ -57,14 +58,10 @@ class End:
 
 @value
 class Site:
-    """What every part of a drawing needs to know; `pens` draw each plane in its own directions."""
+    """What every part of a drawing needs to know."""
 
     task: Task
-    pens: tuple[PolyPen, PolyPen]
-
-    @property
-    def pen(self) -> PolyPen:
-        return self.pens[0]
+    pen: PolyPen
 
     @property
     def spare(self) -> int:
@@ -100,7 +97,7 @@ class Site:
 def draw_poly(task: Task) -> Canvas:
     """Return the drawing of one plane or two, with inverters below them."""
     pen = PolyPen(Canvas(), task.technique, task.choices.rail_extra)
-    site = Site(task, (pen, pen.placed(Transform(turns=3))))
+    site = Site(task, pen)
     first = _first(site)
     end = _end(site, first)
     ends = [end]
@@ -117,11 +114,12 @@ def draw_poly(task: Task) -> Canvas:
         past = planes[1].lines[-1][1] + task.widths.cross // 2 + pen.t.gate_past
         spans.append(dict.fromkeys(planes[1].gates, (end.pad, past)))
     loads = []
-    for n, plane in enumerate(planes):
-        _crosspoints(site, n, plane, spans[n])
+    for plane, gates, size in zip(planes, spans, task.widths.loads, strict=True):
+        _crosspoints(site, plane, gates)
         place = LoadPlace(plane.left - pen.body, 0, plane.rails[0], site.spare, task.choices.taps)
-        loads.append(draw_loads(site.pens[n], plane.lines, task.widths.loads[n], place, task.supplies[1]))
-        _bed(site, n, plane)
+        loads.append(draw_loads(plane.pen, plane.lines, size, place, task.supplies[1]))
+        if pen.t.implants is not None:
+            _bed(plane, task.choices.taps if plane is first else 0)
     _lines(site, planes, ends, loads, row)
     _rails(site, planes, end, loads)
     if row is not None:
@@ -129,11 +127,13 @@ def draw_poly(task: Task) -> Canvas:
     return pen.canvas
 
 
-def _plane(site: Site, gates: Mapping[str, int], lines: Lines, rails: tuple[int, ...], *, ground_first: bool) -> Plane:
+def _plane(
+    pen: PolyPen, gates: Mapping[str, int], lines: Lines, rails: tuple[int, ...], *, ground_first: bool
+) -> Plane:
     """Return a plane with ground and contacts in turn between its gates, and outside them."""
-    beside, us = site.pen.beside, tuple(gates.values())
+    beside, us = pen.beside, tuple(gates.values())
     places = [us[0] - beside, *((a + b) // 2 for a, b in pairwise(us)), us[-1] + beside]
-    return Plane(gates, tuple((u, ground_first != bool(k % 2)) for k, u in enumerate(places)), lines, rails)
+    return Plane(pen, gates, tuple((u, ground_first != bool(k % 2)) for k, u in enumerate(places)), lines, rails)
 
 
 def _first(site: Site) -> Plane:
@@ -153,7 +153,7 @@ def _first(site: Site) -> Plane:
     vs, straps = spread(len(lines), pitch + site.aside, choices.strap, pen.to_rail + site.aside)
     low = vs[0] - site.aside - (pen.beside + site.to_end if task.two else 0) - pen.to_rail
     rails = (low, *straps, vs[-1] + pen.to_rail)
-    return _plane(site, gates, tuple(zip(lines, vs, strict=True)), rails, ground_first=first_ground)
+    return _plane(pen, gates, tuple(zip(lines, vs, strict=True)), rails, ground_first=first_ground)
 
 
 def _second(site: Site, first: Plane, end: End) -> Plane:
@@ -169,7 +169,7 @@ def _second(site: Site, first: Plane, end: End) -> Plane:
     lines = tuple((line, v + start) for line, v in zip(plane.lines, vs, strict=True))
     rails = (end.rail, *(v + start for v in straps), lines[-1][1] + pen.to_rail)
     gates = {line.net: -v for line, v in reversed(first.lines)}
-    return _plane(site, gates, lines, rails, ground_first=choices.ground_first)
+    return _plane(pen.placed(Transform(turns=3)), gates, lines, rails, ground_first=choices.ground_first)
 
 
 def _end(site: Site, plane: Plane) -> End:
@@ -243,9 +243,9 @@ def _first_gates(site: Site, plane: Plane, row: InverterRow | None) -> dict[str,
     return spans
 
 
-def _crosspoints(site: Site, number: int, plane: Plane, spans: Mapping[str, Span]) -> None:
+def _crosspoints(site: Site, plane: Plane, spans: Mapping[str, Span]) -> None:
     """Draw strips, gates and transistors; `spans` gives every gate line's two ends."""
-    pen, width = site.pens[number], site.task.widths.cross
+    pen, width = plane.pen, site.task.widths.cross
     for u, ground in plane.gaps:
         if ground:
             pen.upright(pen.t.diffusion[0], u, (plane.rails[0] - pen.body, plane.rails[-1] + pen.body), pen.body)
@@ -257,37 +257,34 @@ def _crosspoints(site: Site, number: int, plane: Plane, spans: Mapping[str, Span
         for k, net in enumerate(plane.gates):
             if net in line.standing:
                 pen.size(line.standing[net], pen.t.channel, width)
-                _transistor(site, pen, plane, k, v, joined=net in line.at)
+                _transistor(site, plane, k, v, joined=net in line.at)
 
 
-def _transistor(site: Site, pen: PolyPen, plane: Plane, k: int, v: int, *, joined: bool) -> None:
+def _transistor(site: Site, plane: Plane, k: int, v: int, *, joined: bool) -> None:
     """
     Draw the transistor at gate k, from ground to a contact to its line.
 
     Where lines are programmed by contacts or metal its drain is its own, and it may not be joined to the line.
     """
-    program, active, middle = site.task.plan.program, pen.t.diffusion[0], v - site.aside
+    pen, program, middle = plane.pen, site.task.plan.program, v - site.aside
     (left, ground_left), (right, _) = plane.gaps[k : k + 2]
     ground, drain = (left, right) if ground_left else (right, left)
     if program is not Program.TRANSISTOR:
         u = tuple(plane.gates.values())[k]
         drain = u + (pen.beside if ground_left else -pen.beside)
-    pen.level(active, (ground, drain), middle, site.task.widths.cross // 2)
-    pen.square(active, drain, middle, pen.body)
+    pen.level(pen.t.diffusion[0], (ground, drain), middle, site.task.widths.cross // 2)
+    pen.square(pen.t.diffusion[0], drain, middle, pen.body)
     if joined or program is Program.METAL:
         pen.contact(drain, middle)
     if joined and program is Program.METAL:
         pen.upright(pen.metal, drain, (middle, v), pen.wire)
 
 
-def _bed(site: Site, number: int, plane: Plane) -> None:
-    """Draw the implant of a plane's transistors, their well if they lie in one, and taps on the first one's rails."""
-    pen = site.pens[number]
-    if pen.t.implants is None:
-        return
-    low, high = plane.rails[0], plane.rails[-1]
+def _bed(plane: Plane, taps: int) -> None:
+    """Draw the implant of a plane's transistors, their well if they lie in one, and up to two taps on its rails."""
+    pen, low, high = plane.pen, plane.rails[0], plane.rails[-1]
     u = plane.left - 2 * pen.body - pen.implants.tap_gap
-    rails = () if number else (low, high)[: 1 + (site.task.choices.taps > 1)]
+    rails = (low, high)[: min(taps, 2)]
     for v in rails:
         pen.taps((u,), v, 0)
         pen.level(pen.metal, (u - pen.pad, plane.left), v, pen.rail)
@@ -297,7 +294,8 @@ def _bed(site: Site, number: int, plane: Plane) -> None:
 
 def _lines(site: Site, planes: list[Plane], ends: list[End], loads: list[Loads], row: InverterRow | None) -> None:
     """Draw the lines' metal from their loads on, over to poly where they pass a rail, and on to where they leave."""
-    for pen, plane, end, bank in zip(site.pens, planes, ends, loads, strict=False):
+    for plane, end, bank in zip(planes, ends, loads, strict=True):
+        pen = plane.pen
         for line, v in plane.lines:
             leave = end.leave
             if row is not None and line.net in site.task.plan.outputs:
@@ -321,7 +319,7 @@ def _rails(site: Site, planes: list[Plane], end: End, loads: list[Loads]) -> Non
     low, high = first.rails[0], first.rails[-1]
     far = end.rail
     if site.task.two:
-        far, down = planes[1].rails[-1] + pen.rail, site.pens[1]
+        far, down = planes[1].rails[-1] + pen.rail, planes[1].pen
         for v in planes[1].rails:
             begin = loads[1].gate[0] if v == end.rail else planes[1].left - pen.pad
             down.level(pen.metal, (begin, -low), v, pen.rail)
