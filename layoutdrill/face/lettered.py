@@ -171,14 +171,15 @@ def _symbols(counts: "Counter[int]", names: list[str], process: Process, letters
     piles = {code: tuple(process.layers[name].title for name in _names(code, names)) for code in counts}
     symbols = {code: letters[pile] for code, pile in piles.items() if pile in letters}
     every = (*ascii_letters, *digits)
-    free = [letter for letter in every if letter not in letters.values()]
-    free += [letter for letter in every if letter not in free and letter not in symbols.values()]
+    fresh = [letter for letter in every if letter not in letters.values()]
+    again = [letter for letter in every if letter not in fresh and letter not in symbols.values()]
     for code, _ in sorted(counts.items(), key=lambda item: (item[0].bit_count(), -item[1], item[0])):
         if code in symbols:
             continue
         over, pile = _names(code, names), piles[code]
         wanted = [letter for letter in process.layers[over[0]].title + over[0] if letter.isalpha()]
         cased = [letter.lower() if len(over) == 1 else letter.upper() for letter in wanted]
+        free = fresh or again
         symbol = next((letter for letter in (*cased, *free) if letter in free), _OTHER)
         if symbol in free:
             free.remove(symbol)

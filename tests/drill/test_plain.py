@@ -104,6 +104,19 @@ def test_letters_of_the_grid_mean_the_same_through_a_sitting(tmp_path):
     assert len(meant) > 8
 
 
+def test_letters_of_a_build_up_mean_the_same_from_step_to_step():
+    """One drawing that grows: over all steps of a page in two processes no letter means two piles while any is free."""
+    deck = load_deck("under-the-microscope")
+    maker, letters, meant = SpecimenMaker(deck), {}, {}
+    for page in deck.pages[:4]:
+        for line in drawing_lines(page, maker, letters, {}):
+            row = re.match(r"([A-Za-z0-9])  ([a-z].+)$", line)
+            if row:
+                assert meant.setdefault(row.group(1), row.group(2)) == row.group(2)
+    assert len(meant) > 26
+    assert len(set(letters.values())) == len(letters)
+
+
 def test_pages_are_told_with_their_drawings_and_words_on_demand(tmp_path):
     """A page's picture is a grid below it; “word” explains, “last” tells the verdict again, ? and q serve."""
     said, _ = talk(tmp_path, ["?", "word via", "word crosing", "last", "skip", "last", "q"], "n-and-p")
