@@ -13,10 +13,11 @@ from layoutdrill.drawing.shared.canvas import Canvas, Span
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.geometry.rect import Rect, box_round
+from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Label, Layout
 from layoutdrill.value import value
 
-_LEVEL = ("left", "right")
+_LEVEL, _LOW = ("left", "right"), ("left", "bottom")
 Spaces = Mapping[str, int]
 """How far something keeps from the shapes of each mask."""
 
@@ -76,7 +77,7 @@ class Outlets:
             blocked = self._blocked(r, side, half, {self.pen.metal: self.pen.metal_gap}, own)
             for y in _free(r.y0 + half, r.y1 - half, (r.y0 + r.y1) // 2, blocked):
                 if self._take(side, y, half):
-                    self.pen.canvas.add(self.pen.metal, (self._reach(r, side, y, half),))
+                    self.pen.level(self.pen.metal, self._run(r, side), y, half)
                     return RailEnd(supply, side, y, half)
         return None
 
@@ -104,73 +105,58 @@ class Outlets:
 
     def _straight(self, net: str, side: str, own: Collection[Rect], label: Label) -> Exit | None:
         """Leave in metal."""
-        half, space = self.pen.wire, self.pen.pad
-        for r in sorted(own, key=lambda r: (_gap(r, label), r)):
-            low, high, at = (r.y0, r.y1, label.y) if side in _LEVEL else (r.x0, r.x1, label.x)
-            blocked = self._blocked(r, side, half, {self.pen.metal: self.pen.metal_gap}, own)
-            for place in _free(low + half, high - half, at, blocked):
-                if self._take(side, place, space):
-                    self.pen.canvas.add(self.pen.metal, (self._reach(r, side, place, half),))
+        pen, half, at = self._facing(side), self.pen.wire, label.y if side in _LEVEL else label.x
+        for wire in sorted(own, key=lambda r: (_gap(r, label), r)):
+            r = _facing(wire, side)
+            blocked = self._blocked(r, side, half, {pen.metal: pen.metal_gap}, own)
+            for place in _free(r.y0 + half, r.y1 - half, at, blocked):
+                if self._take(side, place, pen.pad):
+                    pen.level(pen.metal, self._run(r, side), place, half)
                     return Exit(net, side, place)
         return None
 
     def _dive(self, net: str, side: str, own: Collection[Rect], label: Label) -> Exit | None:
         """Leave below the metal, from a contact on the wire."""
-        pen = self.pen
+        pen, (to, at) = self._facing(side), (label.x, label.y) if side in _LEVEL else (label.y, label.x)
         pad = max(pen.pad, pen.under.pad // 2)
         past = pen.doped.past if pen.t.doped is not None else 0
-        for r in sorted(own, key=lambda r: (_gap(r, label), r)):
-            level = side in _LEVEL
-            (low, high, at), (a, b, to) = (r.y0, r.y1, label.y), (r.x0, r.x1, label.x)
-            if not level:
-                (low, high, at), (a, b, to) = (a, b, to), (low, high, at)
-            for across in dict.fromkeys((min(max(to, a + pad), b - pad), (a + b) // 2, a + pad, b - pad)):
-                spot = Rect(across, r.y0, across, r.y1) if level else Rect(r.x0, across, r.x1, across)
+        for wire in sorted(own, key=lambda r: (_gap(r, label), r)):
+            r = _facing(wire, side)
+            a, b = r.x0 + pad, r.x1 - pad
+            for x in dict.fromkeys((min(max(to, a), b), (r.x0 + r.x1) // 2, a, b)):
+                spot, room = Rect(x, r.y0, x, r.y1), pad + pen.metal_gap
                 landing = spot.grown(pen.pad + pen.metal_gap)
-                blocked = [
-                    (o.y0 - pad - pen.metal_gap, o.y1 + pad + pen.metal_gap)
-                    if level
-                    else (o.x0 - pad - pen.metal_gap, o.x1 + pad + pen.metal_gap)
-                    for o in pen.canvas.shapes[pen.metal]
-                    if o not in own
-                    and (o.x0 < landing.x1 and o.x1 > landing.x0 if level else o.y0 < landing.y1 and o.y1 > landing.y0)
-                ]
+                others = (_facing(o, side) for o in pen.canvas.shapes[pen.metal] if o not in own)
+                blocked = [(o.y0 - room, o.y1 + room) for o in others if o.x0 < landing.x1 and o.x1 > landing.x0]
                 blocked += self._blocked(spot.grown(pad + past), side, pad + past, self._spaces(), ())
-                for place in _free(low + pen.wire, high - pen.wire, at, blocked):
-                    if self._take(side, place, pad):
-                        x, y = (across, place) if level else (place, across)
+                for y in _free(r.y0 + pen.wire, r.y1 - pen.wire, at, blocked):
+                    if self._take(side, y, pad):
                         pen.joint(x, y, 1)
-                        reach = self._reach(Rect(x, y, x, y), side, place, pen.under.width // 2)
-                        pen.run_under(1, (reach.x0, reach.x1), (reach.y0, reach.y1))
-                        return Exit(net, side, place, 1 if pen.doping is None else pen.doping)
+                        pen.level_under(1, self._run(Rect(x, y, x, y), side), y)
+                        return Exit(net, side, y, 1 if pen.doping is None else pen.doping)
         return None
 
-    def _reach(self, r: Rect, side: str, place: int, half: int) -> Rect:
-        """Return the bar from a rectangle to a side of the box."""
-        b = self.box
-        return {
-            "left": Rect(b.x0, place - half, r.x1, place + half),
-            "right": Rect(r.x0, place - half, b.x1, place + half),
-            "bottom": Rect(place - half, b.y0, place + half, r.y1),
-            "top": Rect(place - half, r.y0, place + half, b.y1),
-        }[side]
+    def _facing(self, side: str) -> Pen:
+        """Return a pen for which a side lies to the left or right."""
+        return self.pen if side in _LEVEL else self.pen.placed(Transform(turns=1, mirrored=True))
+
+    def _run(self, r: Rect, side: str) -> Span:
+        """Return from where to where a bar runs from a rectangle to a side of the box, for a pen that faces it."""
+        box = _facing(self.box, side)
+        return (box.x0, r.x1) if side in _LOW else (r.x0, box.x1)
 
     def _blocked(self, r: Rect, side: str, half: int, spaces: Spaces, own: Collection[Rect]) -> list[Span]:
-        """Return where along a side no bar from a rectangle to it can lie, as it must keep spaces from other shapes."""
+        """
+        Return where along a side no bar from a rectangle to it can lie, as it must keep spaces from other shapes.
+
+        The rectangle is given as a pen sees it that faces the side.
+        """
         spans: list[Span] = []
         for mask, space in spaces.items():
-            for o in self.pen.canvas.shapes.get(mask, ()):
-                if o in own:
-                    continue
-                beyond = {
-                    "left": o.x0 < r.x1 + space,
-                    "right": o.x1 > r.x0 - space,
-                    "bottom": o.y0 < r.y1 + space,
-                    "top": o.y1 > r.y0 - space,
-                }[side]
-                if beyond:
-                    low, high = (o.y0, o.y1) if side in _LEVEL else (o.x0, o.x1)
-                    spans.append((low - space - half, high + space + half))
+            for shape in self.pen.canvas.shapes.get(mask, ()):
+                o = _facing(shape, side)
+                if (o.x0 < r.x1 + space if side in _LOW else o.x1 > r.x0 - space) and shape not in own:
+                    spans.append((o.y0 - space - half, o.y1 + space + half))
         return spans
 
     def _spaces(self) -> Spaces:
@@ -193,6 +179,11 @@ class Outlets:
             return False
         self.taken[side].append((place - half, place + half))
         return True
+
+
+def _facing(r: Rect, side: str) -> Rect:
+    """Return a rectangle as a pen sees it for which a side lies to the left or right: as it is, or with x for y."""
+    return r if side in _LEVEL else Rect(r.y0, r.x0, r.y1, r.x1)
 
 
 def _free(low: int, high: int, middle: int, blocked: Iterable[Span]) -> Iterator[int]:
