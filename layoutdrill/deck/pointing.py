@@ -51,10 +51,12 @@ def arranged(specimen: Specimen, picture: Picture) -> Specimen:
     sound = specimen
     if picture.defect:
         specimen, at = damaged(sound, picture.defect, picture)
-    places = [(letter, what) for letter, what in picture.pointed if not are_devices(what)]
     rects: dict[str, Rect] = {}
-    for letter, what in places:
-        if what.startswith(WHERE):
+    channels: list[tuple[str, Rect]] = []
+    for letter, what in picture.pointed:
+        if are_devices(what):
+            channels += _channels(sound, letter, what, picture)
+        elif what.startswith(WHERE):
             rects[letter] = damaged(sound, what.removeprefix(WHERE), picture)[1]
         elif what == "defect":
             if at is None:
@@ -65,8 +67,17 @@ def arranged(specimen: Specimen, picture: Picture) -> Specimen:
     if picture.turn:
         specimen, turn = _turned(specimen, picture.turn)
         rects = {letter: turn.rect(rect) for letter, rect in rects.items()}
-    named_devices(specimen, picture)  # raises where there are none
-    return replace(specimen, marks=tuple(Mark(letter, *rect.centre, ring=True) for letter, rect in rects.items()))
+        channels = [(letter, turn.rect(rect)) for letter, rect in channels]
+    places = (Mark(letter, *rect.centre, ring=True) for letter, rect in rects.items())
+    return replace(specimen, marks=(*places, *(Mark(letter, *rect.centre) for letter, rect in channels)))
+
+
+def _channels(sound: Specimen, letter: str, what: str, picture: Picture) -> list[tuple[str, Rect]]:
+    """Return the channels of the transistors that are named by the nets of the sound drawing, each with its letter."""
+    names = devices_at(sound, what)
+    if not names:
+        raise _missing(f"no transistor is a “{what}” here", picture, "name a port of the cell")
+    return [(letter, rect) for name in names for rect in sound.extraction.channel(name)[:1]]
 
 
 def damaged(specimen: Specimen, what: str, picture: Picture) -> tuple[Specimen, Rect]:
@@ -75,7 +86,7 @@ def damaged(specimen: Specimen, what: str, picture: Picture) -> tuple[Specimen, 
 
     kind, _, net = what.partition(" of ") if what not in DEFECTS else (what, "", "")
     dice = Dice.from_text(f"{picture.cell} {picture.process} {specimen.seed} {kind}")
-    for tried in tried_defects(specimen, None, [DefectKind(kind)], dice, most=_MOST_TRIED if net else 1):
+    for tried in tried_defects(specimen, None, [DefectKind(kind)], dice, most=_MOST_TRIED):
         place = tried.defect.place
         if not net or net in {name for _, name in specimen.extraction.nets_at(*place.centre)}:
             return faulty_die(specimen, tried), place
@@ -112,17 +123,10 @@ def devices_at(specimen: Specimen, what: str) -> tuple[str, ...]:
     return tuple(t.name for t in chosen)
 
 
-def named_devices(specimen: Specimen, picture: Picture) -> tuple[tuple[str, str], ...]:
-    """Return (transistor, letter) for all transistors that a picture points out. Errors as those of `arranged`."""
-    pairs: list[tuple[str, str]] = []
-    for letter, what in picture.pointed:
-        if not are_devices(what):
-            continue
-        names = devices_at(specimen, what)
-        if not names:
-            raise _missing(f"no transistor is a “{what}” here", picture, "name a port of the cell")
-        pairs += [(name, letter) for name in names]
-    return tuple(pairs)
+def named_devices(specimen: Specimen) -> tuple[tuple[str, str], ...]:
+    """Return (transistor, letter) for all transistors that a page points out on its drawing."""
+    at = ((specimen.extraction.transistor_at(m.x, m.y), m.letter) for m in specimen.marks if not m.ring)
+    return tuple((name, letter) for name, letter in at if name is not None)
 
 
 def _nearest(specimen: Specimen, what: str, taken: dict[str, Rect], picture: Picture) -> Rect:

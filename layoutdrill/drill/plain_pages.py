@@ -86,15 +86,9 @@ def _picture_lines(picture: Picture, maker: SpecimenMaker, letters: Letters | No
 def _pointed_lines(specimen: Specimen, picture: Picture) -> Iterator[str]:
     """Tell what a picture points out, letter by letter, and which nets it outlines."""
     unit, words = specimen.face.unit, dict(picture.pointed)
-    for mark in specimen.marks:
-        yield from wrap(f"{mark.letter}: {words[mark.letter]}, at {unit.axes(mark.x, mark.y)}", WIDTH)
-    if picture.pointed:
-        from layoutdrill.deck.pointing import named_devices  # noqa: PLC0415 - few pictures point at anything
-
-        named = named_devices(specimen, picture)
-        for letter in dict.fromkeys(letter for _, letter in named):
-            at = [specimen.extraction.channel(name)[0].centre for name, each in named if each == letter]
-            yield from wrap(f"{letter}: {words[letter]}, at {' and '.join(unit.axes(x, y) for x, y in at)}", WIDTH)
+    for letter in dict.fromkeys(mark.letter for mark in specimen.marks):
+        at = [unit.axes(mark.x, mark.y) for mark in specimen.marks if mark.letter == letter]
+        yield from wrap(f"{letter}: {words[letter]}, at {' and '.join(at)}", WIDTH)
     for net in picture.nets:
         yield from net_lines(specimen, net)
 

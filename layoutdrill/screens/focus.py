@@ -121,7 +121,7 @@ def focus_of_page(said: str, specimen: Specimen, closer: int = 0, pointed: Seque
         marked = marked or _middle_contact(specimen, per)
         return Focus(_fewer(marked) or (specimen.face.box,), least=closer)
     if marked:
-        return Focus((specimen.face.box, *_fewer(marked)), places=(specimen.face.box,))
+        return Focus(_fewer(marked), places=tuple(marked))
     spoken = spoken_of(said, specimen)
     details = _details(said, specimen, spoken) if closer == 0 else []
     if details:

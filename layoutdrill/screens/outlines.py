@@ -107,11 +107,11 @@ def page_overlay(picture: Picture, specimen: Specimen) -> Overlay:
         return shown
     from layoutdrill.deck.pointing import named_devices  # noqa: PLC0415 - few pictures point at anything
 
-    letters = tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in specimen.marks)
+    letters = tuple(Tag(mark.letter, mark.x, mark.y, mark.ring) for mark in specimen.marks if mark.ring)
     return replace(
         shown,
         marks=letters,
-        transistors=named_devices(specimen, picture) or shown.transistors,
+        transistors=named_devices(specimen) or shown.transistors,
         nets=tuple((net, net) for net in picture.nets) or shown.nets,
         shunned=_contacts_and_gates(specimen),
     )
@@ -119,14 +119,9 @@ def page_overlay(picture: Picture, specimen: Specimen) -> Overlay:
 
 def pointed_at(picture: Picture, specimen: Specimen) -> list[Rect]:
     """Return the places and channels that a page's picture points out, in the page's order."""
-    if not picture.pointed:
-        return []
-    from layoutdrill.deck.pointing import named_devices  # noqa: PLC0415 - few pictures point at anything
-
-    at = {mark.letter: [Rect(mark.x, mark.y, mark.x + 1, mark.y + 1)] for mark in specimen.marks}
-    for name, letter in named_devices(specimen, picture):
-        at.setdefault(letter, []).extend(specimen.extraction.channel(name))
-    return [rect for letter, _ in picture.pointed for rect in at.get(letter, ())]
+    order = [letter for letter, _ in picture.pointed]
+    marks = sorted(specimen.marks, key=lambda mark: order.index(mark.letter))
+    return [Rect(mark.x, mark.y, mark.x + 1, mark.y + 1) for mark in marks]
 
 
 def can_stand_beside(structure: str) -> bool:

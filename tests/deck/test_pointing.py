@@ -4,7 +4,7 @@ import pytest
 
 from layoutdrill.deck import deck_text, lesson_names, load_deck
 from layoutdrill.deck.check import check_deck
-from layoutdrill.deck.pointing import devices_at
+from layoutdrill.deck.pointing import named_devices
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.netlist.compare import compare
 
@@ -64,7 +64,7 @@ def test_letters_on_lessons_stand_on_what_they_name(lesson):
     maker = SpecimenMaker(found)
     for picture in (picture for page in found.pages for picture in page.pictures if picture.pointed):
         specimen = maker.picture(picture)
-        at = {mark.letter: mark for mark in specimen.marks}
+        at = {mark.letter: mark for mark in specimen.marks if mark.ring}
         rails = set(specimen.process.supplies)
         for letter, what in picture.pointed:
             if letter in at:
@@ -76,7 +76,7 @@ def test_letters_on_lessons_stand_on_what_they_name(lesson):
                 elif what == "crossing":
                     assert len({net for _, net in here}) >= 2
                 continue
-            names = devices_at(specimen, what)
-            ends = [{t.source, t.drain} for t in specimen.netlist.transistors if t.name in names]
+            names = {name for name, each in named_devices(specimen) if each == letter}
+            ends = [{t.source, t.drain} for t in specimen.extraction.netlist.transistors if t.name in names]
             assert ends
             assert all(bool(each & rails) != what.startswith("switch") for each in ends)
