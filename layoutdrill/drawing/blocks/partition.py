@@ -17,12 +17,11 @@ def rows_of(netlist: Netlist, supplies: Iterable[str], most: int, dice: Dice) ->
     else with the row before; the dice decide among equals.
     """
     rails = frozenset(supplies)
-    groups = dice.shuffled([part for group in channel_groups(netlist, rails) for part in _parts(group, most)])
-    total = sum(map(fingers, groups))
+    left = dice.shuffled([part for group in channel_groups(netlist, rails) for part in _parts(group, most)])
+    total = sum(map(fingers, left))
     count = -(-total // most)
     fair = -(-total // count)
     rows: list[list[Group]] = [[]]
-    left = list(groups)
     while left:
         row = rows[-1]
         full = sum(map(fingers, row))

@@ -16,18 +16,17 @@ def pair(devices: Sequence[Device], dice: Dice, supplies: tuple[int, int]) -> li
     low = dice.shuffled([d for d in devices if d.row == 0])
     high = dice.shuffled([d for d in devices if d.row == 1])
     slots: list[Slot] = []
+    gone: tuple[set[int], set[int]] = set(), set()
     for rank in (_same_gate, _same_ends, _shared_nets):
         worths = ((rank(n, p, supplies), i, j) for i, n in enumerate(low) for j, p in enumerate(high))
-        gone_low: set[int] = set()
-        gone_high: set[int] = set()
         for _, i, j in sorted((-worth, i, j) for worth, i, j in worths if worth):
-            if i not in gone_low and j not in gone_high:
-                gone_low.add(i)
-                gone_high.add(j)
+            if i not in gone[0] and j not in gone[1]:
+                gone[0].add(i)
+                gone[1].add(j)
                 slots.append((low[i], high[j]))
-        low = [d for i, d in enumerate(low) if i not in gone_low]
-        high = [d for j, d in enumerate(high) if j not in gone_high]
-    return [*slots, *((d, None) for d in low), *((None, d) for d in high)]
+    slots += [(d, None) for i, d in enumerate(low) if i not in gone[0]]
+    slots += [(None, d) for j, d in enumerate(high) if j not in gone[1]]
+    return slots
 
 
 def _shared_nets(n: Device, p: Device, supplies: tuple[int, int]) -> int:

@@ -17,16 +17,14 @@ def paint(job: Job, sketch: Sketch, ports: Iterable[str]) -> Layout:
     t = sketch.technique
     placed = [(shape, sketch.rect(shape.x, shape.y)) for shape in sketch.shapes]
     masks: _Masks = {}
+    wires: dict[tuple[Sort, str, int], list[Rect]] = {}
     for shape, rect in placed:
         if shape.mask:
             masks.setdefault(shape.mask, []).append(rect)
-    for sort, wire in zip(WIRES, t.wires, strict=False):
-        own: dict[tuple[str, int], list[Rect]] = {}
-        for shape, rect in placed:
-            if shape.sort is sort:
-                own.setdefault((shape.mask, shape.net), []).append(rect)
-        for (mask, _), rects in own.items():
-            masks[mask] += _fills(rects, wire.spacing)
+        if shape.sort in WIRES:
+            wires.setdefault((shape.sort, shape.mask, shape.net), []).append(rect)
+    for (sort, mask, _), rects in wires.items():
+        masks[mask] += _fills(rects, t.wires[WIRES.index(sort)].spacing)
     if t.implants is not None:
         _implant(placed, masks, t.implants)
     labels = sketch.named({number: net for net, number in job.nets.items()})
