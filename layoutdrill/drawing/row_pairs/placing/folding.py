@@ -72,14 +72,10 @@ def _level(length: int, w: int, gap: int, edge: int, least: int, legs: int) -> F
         insets = [edge + more // turns + (i < more % turns) for i in range(turns)]
         boxes: list[Box] = []
         for leg in range(legs):
+            before, after = [0, *insets, 0][leg : leg + 2]
+            a, b = (before, plate - after) if leg % 2 == 0 else (after, plate - before)
             low = leg * (w + gap)
-            a = insets[leg - 1] if leg % 2 == 0 and leg else 0
-            b = plate - insets[leg - 1] if leg % 2 else plate
             if leg < turns:
-                if leg % 2 == 0:
-                    b = plate - insets[leg]
-                else:
-                    a = insets[leg]
                 turn = (b - w, b) if leg % 2 == 0 else (a, a + w)
                 boxes.append((*turn, low + w, low + w + gap))
             boxes.append((a, b, low, low + w))
