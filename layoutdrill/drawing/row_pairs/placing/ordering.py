@@ -88,14 +88,12 @@ class _Search:
         row = [(n ^ dice.below(2), p ^ dice.below(2))]
         while rest:
             last_n, last_p = row[-1]
-            least, place, choice = 9, 0, rest[0]
-            for i, (n, p) in enumerate(rest):
-                fit_n, bad_n = self._fit(last_n, n)
-                fit_p, bad_p = self._fit(last_p, p)
-                if bad_n + bad_p < least:
-                    least, place, choice = bad_n + bad_p, i, (fit_n, fit_p)
+            fits = [(self._fit(last_n, n), self._fit(last_p, p)) for n, p in rest]
+            breaks = [bad_n + bad_p for (_, bad_n), (_, bad_p) in fits]
+            place = breaks.index(min(breaks))
+            (n, _), (p, _) = fits[place]
             rest.pop(place)
-            row.append(choice)
+            row.append((n, p))
         return row
 
     def _fit(self, last: int, code: int) -> tuple[int, int]:

@@ -55,15 +55,15 @@ class _Router:
 
     def run(self) -> dict[int, Tree] | None:
         nets = self.dice.shuffled([net for net, pins in self.grid.pins.items() if len(pins) > 1])
-        if self._negotiate(nets):
-            self.history = [0] * len(self.history)
-            for net in self.dice.shuffled(nets):
-                before = self.trees[net]
-                self._lift(net)
-                if not self._lay(net, _FAR):  # a first branch may stand in the way of the next, over a buried contact
-                    self._restore(net, before)
-            return self.trees
-        return None
+        if not self._negotiate(nets):
+            return None
+        self.history = [0] * len(self.history)
+        for net in self.dice.shuffled(nets):
+            before = self.trees[net]
+            self._lift(net)
+            if not self._lay(net, _FAR):  # a first branch may stand in the way of the next, over a buried contact
+                self._restore(net, before)
+        return self.trees
 
     def _negotiate(self, nets: list[int]) -> bool:
         """
