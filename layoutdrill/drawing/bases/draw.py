@@ -82,9 +82,7 @@ def _read(drawn: Drawing, row: Row, supplies: tuple[str, str]) -> DrawnRow:
 
 def _part(job: ArrayJob, row: Row) -> Job:
     """Return the job of one row."""
-    used = {net for t in row.transistors for net in t.terminals}
-    supplies = tuple(rail for rail in job.process.supplies if rail in used)
-    netlist = Netlist(job.netlist.name, (*supplies, *row.leaving), row.transistors)
+    netlist = Netlist(job.netlist.name, (*job.process.supplies, *row.leaving), row.transistors)
     return job_of(netlist, job.process, job.technique)
 
 

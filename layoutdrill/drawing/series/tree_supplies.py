@@ -29,7 +29,7 @@ def supplied(pen: GatePen, task: Task, across: GateLines, rows: Span, widths: tu
         return _under_metal(pen, task, across, rows, widths)
     if pen.t.implants is not None:
         return _tied(pen, task, across, rows, widths)
-    rows = min(rows[0], -pen.pad), rows[1] + max(0, pen.pad - rows[1])
+    rows = min(rows[0], -pen.pad), max(rows[1], pen.pad)
     if not task.made:
         return Supplied(rows, {})
     base = rows[0] - pen.metal_gap - pen.rail
@@ -85,7 +85,7 @@ def _under_metal(pen: MetalPen, task: Task, across: GateLines, rows: Span, width
     base = rows[0] - max(pen.apart, pen.metal_gap) - pen.body
     row, stops = hang_inverters(pen, task, across, task.inverter_row(base, widths), across.gaps[0])
     area = pen.ring(Rect(x[0], row.near, x[1], rows[1]), 0)
-    far = pen.ring(row.far, 1) if row.far is not None else Rect(*area)
+    far = area if row.far is None else pen.ring(row.far, 1)
     if pen.t.rings is not None:
         left = _on_ring(pen, task, area, low)
         for y in (far.y0 + pen.t.rings.width // 2, far.y1 - pen.t.rings.width // 2):
