@@ -8,8 +8,9 @@ from layoutdrill.drawing.crosspoints.task import Task
 from layoutdrill.drawing.crosspoints.widths import settle_widths
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.pens import pen_for
+from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.drawing.shared.sizes import sizes_of
-from layoutdrill.drawing.shared.technique import GateForm
 
 
 def draw_crosspoints(job: ArrayJob) -> ArrayDrawing:
@@ -19,7 +20,7 @@ def draw_crosspoints(job: ArrayJob) -> ArrayDrawing:
     assert plan is not None
     choices = choose(plan, technique, job.dice("planes"), job.difficulty, job.attempt)
     widths = settle_widths(name, plan, sizes_of(job.netlist, process, technique), technique, choices.widths)
-    draw = draw_poly if technique.form is GateForm.POLY else draw_metal
-    canvas = draw(Task(plan, technique, choices, widths, process.supplies))
+    task, pen = Task(plan, choices, widths, process.supplies), pen_for(technique, choices.rail_extra)
+    canvas = draw_poly(task, pen) if isinstance(pen, PolyPen) else draw_metal(task, pen)
     turns, mirrored = (0, False) if job.upright else (choices.turns, choices.mirrored)
     return canvas.finished(name, job.netlist.ports, turns, mirrored=mirrored)

@@ -86,9 +86,8 @@ class Site:
         return max(2 * self.pen.body + self.pen.apart, load_pitch(self.pen, self.task.widths.loads[plane]))
 
 
-def draw_metal(task: Task) -> Canvas:
+def draw_metal(task: Task, pen: MetalPen) -> Canvas:
     """Return the drawing of one plane or two, with inverters below them."""
-    pen = MetalPen(Canvas(), task.technique, task.choices.rail_extra)
     site = Site(task, pen)
     ground, supply = task.supplies[::-1] if pen.one_kind else task.supplies
     planes = [_first(site)]

@@ -94,9 +94,8 @@ class Site:
         return self.pen.body + self.pen.t.other_gap + self.pen.pad
 
 
-def draw_poly(task: Task) -> Canvas:
+def draw_poly(task: Task, pen: PolyPen) -> Canvas:
     """Return the drawing of one plane or two, with inverters below them."""
-    pen = PolyPen(Canvas(), task.technique, task.choices.rail_extra)
     site = Site(task, pen)
     first = _first(site)
     end = _end(site, first)

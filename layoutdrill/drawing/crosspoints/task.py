@@ -4,7 +4,6 @@ from layoutdrill.drawing.crosspoints.choices import CrosspointChoices
 from layoutdrill.drawing.crosspoints.plan import Line, Plan
 from layoutdrill.drawing.crosspoints.widths import Widths
 from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
@@ -15,10 +14,9 @@ Lines = tuple[tuple[Line, int], ...]
 
 @value
 class Task:
-    """Planes to be drawn in a technique, as a seed chose; `supplies` are the low and the high rail."""
+    """Planes to be drawn, as a seed chose; `supplies` are the low and the high rail."""
 
     plan: Plan
-    technique: Technique
     choices: CrosspointChoices
     widths: Widths
     supplies: tuple[str, str]

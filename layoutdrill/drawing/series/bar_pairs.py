@@ -55,10 +55,9 @@ class Columns:
     output: int
 
 
-def draw_bar_pairs(task: Task) -> Canvas:
+def draw_bar_pairs(task: Task, pen: MetalPen) -> Canvas:
     """Return the array: both rails upright at the left, rows level, outputs in metal at the right."""
-    choices, dice, rows, pen = task.choices, task.dice, task.plan.rows, task.pen()
-    assert isinstance(pen, MetalPen)
+    choices, dice, rows = task.choices, task.dice, task.plan.rows
     t = pen.t
     least = t.wires[1].width if pen.doped.island else t.least_width
     width = task.link.width or 2 * dice.between(4, 8)

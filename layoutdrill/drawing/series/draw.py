@@ -11,8 +11,10 @@ from layoutdrill.drawing.series.task import Task, choose
 from layoutdrill.drawing.series.tree import draw_tree
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
 from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.pens import GatePen, pen_for
+from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.drawing.shared.sizes import Size, sizes_of
-from layoutdrill.drawing.shared.technique import GateForm, Technique
+from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 
@@ -29,17 +31,18 @@ def draw_series(job: ArrayJob) -> ArrayDrawing:
     choices = choose(dice, job.difficulty, job.attempt)
     _refuse_unlike(job.netlist, plan, sizes)
     nets = _nets(plan, technique, dice)
-    canvas = _draw(Task(plan, technique, job.process.supplies, sizes, choices, dice, nets))
+    task = Task(plan, technique, job.process.supplies, sizes, choices, dice, nets)
+    canvas = _draw(task, pen_for(technique, choices.rail_extra))
     turns, mirrored = (0, False) if job.upright else (choices.turns, choices.mirrored)
     return canvas.finished(job.netlist.name, job.netlist.ports, turns, mirrored=mirrored)
 
 
-def _draw(task: Task) -> Canvas:
+def _draw(task: Task, pen: GatePen) -> Canvas:
     if task.plan.tree:
-        return draw_tree(task)
-    if task.technique.loads is not None:
-        return draw_loaded(task)
-    return draw_level_pairs(task) if task.technique.form is GateForm.POLY else draw_bar_pairs(task)
+        return draw_tree(task, pen)
+    if pen.t.loads is not None:
+        return draw_loaded(task, pen)
+    return draw_level_pairs(task, pen) if isinstance(pen, PolyPen) else draw_bar_pairs(task, pen)
 
 
 def _nets(plan: Plan, technique: Technique, dice: Dice) -> tuple[str, ...]:

@@ -31,10 +31,9 @@ class PairChoices:
     raised: bool
 
 
-def draw_level_pairs(task: Task) -> Canvas:
+def draw_level_pairs(task: Task, pen: PolyPen) -> Canvas:
     """Return the array: rails level, one row between each two, poly lines upright through all rows."""
-    dice, rows, pen = task.dice, task.plan.rows, task.pen()
-    assert isinstance(pen, PolyPen)
+    dice, rows = task.dice, task.plan.rows
     widths = (
         task.link.width or 2 * dice.between(6, 11),
         task.sizes[rows[0].parallel[0].name].width or 2 * dice.between(6, 10),

@@ -37,13 +37,13 @@ class LoadColumn:
     branch: int
 
 
-def draw_loaded(task: Task) -> Canvas:
+def draw_loaded(task: Task, pen: GatePen) -> Canvas:
     """
     Return the array: the drivers' rail upright at the left, rows level, the loads' rail at the right.
 
     Each output leaves below that rail, in the poly of its load, or with metal gates in diffusion.
     """
-    dice, rows, pen = task.dice, task.plan.rows, task.pen()
+    dice, rows = task.dice, task.plan.rows
     width, last = task.link.width or pen.t.widths[0][0], len(task.nets)
     form = row_form(task, pen, width, (width, width) if task.made else (0, 0), {0: contact_room(pen)})
     tongues, ported = dice.chance(40), dice.chance(50)

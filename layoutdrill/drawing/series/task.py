@@ -7,7 +7,6 @@ from layoutdrill.drawing.series.gate_lines import GateLines
 from layoutdrill.drawing.series.plan import Plan
 from layoutdrill.drawing.shared.inverters import RowPlace, Stage
 from layoutdrill.drawing.shared.job import Choices
-from layoutdrill.drawing.shared.pens import GatePen, pen_for
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.units import GridUnits
@@ -48,10 +47,6 @@ class Task:
     choices: SeriesChoices
     dice: Dice
     nets: tuple[str, ...]
-
-    def pen(self) -> GatePen:
-        """Return a pen on a canvas of its own."""
-        return pen_for(self.technique, self.choices.rail_extra)
 
     @property
     def link(self) -> Size:

@@ -29,9 +29,9 @@ def forks_of(plan: Plan) -> tuple[Fork, ...]:
     return tuple(sorted(forks, key=lambda fork: (fork.column, fork.rows)))
 
 
-def draw_tree(task: Task) -> Canvas:
+def draw_tree(task: Task, pen: GatePen) -> Canvas:
     """Return the tree: its root at the left, outputs at the right, rows from the lowest up."""
-    dice, plan, pen = task.dice, task.plan, task.pen()
+    dice, plan = task.dice, task.plan
     t, columns = pen.t, len(plan.pairs)
     share = dice.pick((0, 0, 50, 100))
     in_metal = {0} | {column for column in range(columns) if dice.chance(share)}
