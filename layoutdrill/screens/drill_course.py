@@ -54,7 +54,7 @@ class Course(Judging):
     def go_to(self, index: int) -> None:
         self.at, self.held = index, None
         self.asked = self.answered = self.verdict = None
-        self.shown_hints, self.remark, self.eased = 0, "", False
+        self.shown_hints, self.remark, self.eased, self.aid_free = 0, "", False, False
         self.remove_class("-full", "-judged", "-told")
         if index >= self.sitting.total:
             self.phase = "done"

@@ -61,6 +61,8 @@ class DrillPicture(PicturePage):
         self._beyond = ""
         self.uncut: Subject | None = None
         """What is shown again once a section has been looked at."""
+        self.aid_free = False
+        """Whether the tracing aid was asked for where the picture had it anyway."""
         self._warned: tuple[int, str] = (-1, "")
         """The question and the look of which it was said that it is help."""
         self.eased = False
@@ -106,7 +108,8 @@ class DrillPicture(PicturePage):
 
     def priced(self, hints: Sequence[Hint]) -> tuple[Hint, ...]:
         """Return hints with what they cost now: the tracing aid nothing where the picture has it anyway."""
-        return tuple(replace(h, cost=0.0) if h.step is HintStep.AID and self.aid_unasked else h for h in hints)
+        free = self.aid_free or self.aid_unasked
+        return tuple(replace(hint, cost=0.0) if hint.step is HintStep.AID and free else hint for hint in hints)
 
     @property
     def asked_in(self) -> str:

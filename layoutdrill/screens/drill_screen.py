@@ -10,6 +10,7 @@ from textual.widgets import Input, Static
 
 from layoutdrill.deck import load_deck
 from layoutdrill.drill.sitting import Sitting
+from layoutdrill.question.model import HintStep
 from layoutdrill.question.registry import kinds
 from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.course import lesson_after
@@ -74,6 +75,8 @@ class DrillScreen(Course):
         hint = self.asked.hints[self.shown_hints]
         self.shown_hints += 1
         self.sitting.note_hint(self.at)
+        if hint.step is HintStep.AID and self.aid_unasked:
+            self.aid_free = True
         self.show_step(hint.step)
         self._show()
 

@@ -1,16 +1,21 @@
 """The drill, driven by keys and mouse with a sitting made by hand; messages are asserted before what is shown."""
 
+from dataclasses import replace
+
 import pytest
 from textual.content import Content
 from textual.widgets import Input, Static
 
+from layoutdrill.question.model import Hint, HintStep
 from layoutdrill.screens import subject as subject_module
+from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.app import BenchApp, StartRequest
+from layoutdrill.screens.drill_picture import AIDED
 from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.error_panel import ErrorPanel
 from layoutdrill.screens.key_line import KeyLine
 from layoutdrill.screens.picture_view import PictureView
-from tests.screens.fakes import FakeSitting
+from tests.screens.fakes import FakeSitting, count_question
 
 TOLD = (
     DrillScreen.QuestionReady,
@@ -307,3 +312,46 @@ async def test_the_crosshair_has_a_fast_step():
                     assert abs(dx * across + dy * up - wanted) <= 1, (key, scale)
             await pilot.press("+")
             await settled(app, pilot)
+
+
+async def test_the_aid_that_is_on_unasked_is_told_and_not_sold():
+    """
+    Seen at one half-pixel a λ a photograph has the tracing aid: that is said, its hint costs nothing, the answer counts
+    as helped; closer it is off. While a number is typed ^T shows the crosshair and the heading tells its place; after
+    the verdict Esc leads from the table back to the picture, and does not leave.
+    """
+    sitting = FakeSitting(position=1)
+    aid = Hint(HintStep.AID, "The tracing aid is on.", 0.1)
+    sitting.made[1] = replace(count_question(), hints=(aid,))
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settled(app, pilot)
+        screen = app.screen
+        picture = screen.query_one(PictureView)
+        picture.change(lambda subject: replace(subject, look="reflected-light"))  # a console of few colours has another
+        picture.zoom(-9)
+        await settled(app, pilot)
+        assert picture.view.scale == 1
+        assert screen.priced((aid,))[0].cost == 0
+        assert AIDED in words(app, "#beyond")
+        await pilot.press("f2")
+        await settled(app, pilot)
+        assert "Hint, −0%" in words(app, "#said")
+        picture.zoom(1)
+        await settled(app, pilot)
+        assert AIDED not in words(app, "#beyond")
+        await pilot.press("2", "ctrl+t")
+        await settled(app, pilot)
+        assert picture.crosshair is not None
+        assert picture.subject.face.unit.at(*picture.crosshair) in words(app, "#heading")
+        assert screen.query_one(AnswerLine).value == "2"
+        await pilot.press("enter")
+        await settled(app, pilot)
+        assert [(hint.step, hint.cost) for hint in sitting.kept[0][2]][-1] == (HintStep.AID, 0.0)
+        await pilot.press("v")
+        await settled(app, pilot)
+        assert screen.has_class("-full")
+        await pilot.press("escape")
+        await settled(app, pilot)
+        assert app.screen is screen
+        assert not screen.has_class("-full")
