@@ -1,5 +1,6 @@
 """The drill, driven by keys and mouse with a sitting made by hand; messages are asserted before what is shown."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -109,6 +110,7 @@ async def test_a_sitting_from_the_first_question_to_the_last():
         await pilot.press("enter")
         await settled(app, pilot)
         assert "That was all of it." in words(app)
+        assert not re.search(r"3 of 3|px/λ", words(app, "#heading"))
     assert [(kind, len(hints)) for kind, _, hints in sitting.kept] == [("name", 1), ("count", 0), ("point", 0)]
 
 
