@@ -12,7 +12,7 @@ LAST = 10
 """A lesson's state looks at this many last answers on drawings not seen before."""
 PASSED = 0.8
 """The accuracy over those at which a lesson counts as done."""
-DONE = "done from 8 in 10 right of its last answers"
+DONE = "done: 8 of its last 10 right"
 """When a lesson counts as done, in words; one of fewer than ten questions by as many answers as it asks."""
 
 

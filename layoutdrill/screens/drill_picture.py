@@ -191,7 +191,8 @@ class DrillPicture(PicturePage):
             self.uncut = subject
             self.picture.show(Subject(face, subject.look, subject.seed))
             told = Content("\n".join(face.told_in(self.words_width)))
-            more.update(joined([swatches(face.section.names()), Content(), told]))
+            films = [(colour, name.replace(" um", " µm")) for colour, name in face.section.names()]
+            more.update(joined([swatches(films), Content(), told]))
             there = f" The stroke on top: {face.place[0]}." if face.place is not None else ""
             self.notify(f"Heights are drawn {HEIGHTS:g} times too large.{there} u goes back.", timeout=6)
 
