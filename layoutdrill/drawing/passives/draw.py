@@ -67,21 +67,23 @@ def drawing_with_passives(
     if lanes is None:
         return None
     pen.canvas.lay(layout.shapes, drawn.sizes)
-    sheet = _Sheet(pen, process, rails, lanes, {}, dice, pad)
+    border = drawn.frame.x1 - drawn.frame.x0
+    ends = {net: [border - pen.wire] if net in used else [] for net in joined}
+    sheet = _Sheet(pen, process, rails, lanes, ends, dice, pad)
     x = (layout.box or drawn.frame).x1 + _APART
     for element in sorted(netlist.elements, key=lambda e: pad in e.nodes):
         end = sheet.resistor(element, x) if element.kind == "resistor" else sheet.diode(element, x)
         if end is None:
             return None
         x = end + _APART
-    border = drawn.frame.x1 - drawn.frame.x0
+    if pad in ends:
+        ends[pad].append(x + _STUB)
     for y in rails:
         pen.level(pen.metal, (border - pen.wire, x), y, pen.rail)
     for net in joined:
-        own = [*sheet.ends.get(net, ()), *([border - pen.wire] if net in used else []), *([x + _STUB] * (net == pad))]
-        pen.level(pen.metal, (min(own) - pen.wire, max(own) + pen.wire), lanes[net], pen.wire)
+        pen.level(pen.metal, (min(ends[net]) - pen.wire, max(ends[net]) + pen.wire), lanes[net], pen.wire)
         if net in netlist.ports and (net == pad or net not in used):
-            pen.label(net, pen.metal, max(own), lanes[net])
+            pen.label(net, pen.metal, max(ends[net]), lanes[net])
     for label in layout.labels:
         if label.text in netlist.ports and label.text not in pen.canvas.labels:
             pen.label(label.text, label.layer, label.x, label.y)
