@@ -323,8 +323,7 @@ def _direct(view: View) -> None:
         else:
             undecided.append(link)
     reached = dict.fromkeys((link.sink for link in view.links if link.source), 1)
-    _onward(undecided, reached, weight)
-    for link in list(undecided):  # then from inputs, which lead to one switch or are read as well
+    for link in list(undecided):  # from inputs, which lead to one switch or are read as well
         a, b = sorted(link.ends, key=lambda n: -weight[n])
         if weight[a] >= INPUT > weight[b] and a not in reached:
             link.source = a

@@ -5,7 +5,9 @@ from dataclasses import replace
 import pytest
 
 from layoutdrill.netlist.model import Kind
+from layoutdrill.reading.slips import find_slips
 from layoutdrill.recognise.whole import recognise
+from layoutdrill.simulate.supplies import find_supplies
 from tests.reading.netlists import all_cases, planted
 from tests.reading.netlists.board import Board
 
@@ -237,3 +239,26 @@ def test_cells_with_two_word_lines_are_words_once():
             b.n(f"x{i}", f"d{j}", q)
             b.n(f"x{i}", f"dn{j}", qn)
     assert heading(made()) == "4 × 2 RAM array"
+
+
+def test_a_register_that_can_be_read_out_in_a_row():
+    """A switch before each bit takes its input or the bit before, and no bit of it is odd."""
+    b, made = board("c e i d0 d1 d2 d3 q0 q1 q2 q3")
+    cn, en, q = b.inv("c"), b.inv("e"), "i"
+    for i in range(4):
+        q, _ = b.dff(b.mux_tg("e", en, f"d{i}", q), "c", cn, f"q{i}")
+    netlist = made()
+    assert heading(netlist) == "4-bit loadable shift register"
+    assert find_slips(netlist, find_supplies(netlist)) == ()
+
+
+def test_one_output_can_compare():
+    """Greater of two numbers of four bits, from the lowest up; with an OR for an AND it is no comparison."""
+    for last, wanted in (("and_", True), ("or_", False)):
+        b, made = board([*(f"{x}{i}" for i in range(4) for x in "ab"), "gt"])
+        greater = b.and_("a0", b.inv("b0"))
+        for i in range(1, 4):
+            inverse = b.inv(f"b{i}")
+            here = getattr(b, last if i == 3 else "and_")(b.or_(f"a{i}", inverse), greater)
+            greater = b.or_(b.and_(f"a{i}", inverse), here, y="gt" if i == 3 else None)
+        assert (heading(made()) == "4-bit magnitude comparator") is wanted

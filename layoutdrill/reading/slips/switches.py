@@ -11,6 +11,7 @@ from layoutdrill.reading.slips.reads import read_slips
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
 
+_STORES = ("latch", "register bit", "memory bit", "static RAM cell")
 _CELLS = ("static RAM cell", "memory bit", "dynamic RAM cell", "cross-coupled inverters")
 
 
@@ -368,8 +369,9 @@ def _forks(scene: Scene) -> Iterator[Slip]:
     """Yield the net that switches lead to on one level of a control alone, where all others have one for each level."""
     view = scene.view
     into: dict[str, list[Link]] = defaultdict(list)
+    stores, by_charge = scene.owners(*_STORES), scene.owners("dynamic latch", "shift-register bit")
     for link in view.links:
-        if link.source and literal(link.when):
+        if link.source and literal(link.when) and not any(n in stores for n in view.names(link.members)):
             into[link.sink].append(link)
     whole: Counter[str] = Counter()
     odd: list[tuple[str, list[Link]]] = []
@@ -387,6 +389,9 @@ def _forks(scene: Scene) -> Iterator[Slip]:
     ((net, links),) = odd
     names = tuple(n for k in links for n in view.names(k.members))
     missing = [c for k in links if (c := _opposite_of(view, k.controls[0]))]
+    idle = [c for c in missing if c not in view.controlled and c not in view.readers]
+    if any(n in by_charge for n in names) and not idle:
+        return  # a store of its own
     if len(links) == 1:
         on = f" gated by {missing[0]}" if missing else ""
         text = f"{net} is led to on {links[0].controls[0]} alone; {whole.total()} nets like it on either level"

@@ -89,13 +89,16 @@ def _named(view: View, group: list[Structure]) -> tuple[str, str, tuple[Structur
     cones = Cones(view)
     outputs = [n for n in driven & outside if cones.form(view.root(n)[0]) is not None]
     outputs = [n for n in sorted(outputs, key=view.place.__getitem__) if n in ports or n in view.gates]
-    if not FEWEST_OUTPUTS <= len(outputs) <= 12:
+    if not 1 <= len(outputs) <= 12:
         return None
     supports = {n: cones.leaves(n) for n in outputs}
     inputs = sorted(set().union(*supports.values()), key=view.place.__getitem__)
     if not 3 <= len(inputs) <= MOST_LEAVES or any(n not in outside for n in inputs):
         return None
     tables = {n: cones.table(n, inputs) for n in outputs}
+    if len(outputs) < FEWEST_OUTPUTS:
+        found = _comparator(inputs, supports, tables)
+        return (*found, ()) if found is not None else None
     block_of = _adder(inputs, supports, tables) or _comparator(inputs, supports, tables) or _encoder(inputs, tables)
     block_of = block_of or _multiplier(inputs, tables)
     if block_of is None and (term := shifter(inputs, supports, tables)):
