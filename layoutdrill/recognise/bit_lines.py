@@ -6,7 +6,7 @@ from layoutdrill.recognise.gates import Gate
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import Work, literal
-from layoutdrill.simulate.expression import And, Expression, Not, Var, truth, variables
+from layoutdrill.simulate.expression import And, Expression, Not, Var, column_of, evaluated, truth, variables
 
 FEWEST = 2
 """So many cells on a net make it a bit line."""
@@ -150,6 +150,8 @@ def find_c_elements(work: Work) -> None:
         gate = work.gate(net)
         if gate is not None and gate.kind in ("static", "ratioed"):
             _fed_back(work, net, gate)
+            if work.gate(net) is gate:
+                _held_by_gates(work, net, gate)
         if gate is None or gate.kind != "torn":
             continue
         keepers = {
@@ -185,6 +187,28 @@ def _fed_back(work: Work, net: str, gate: Gate) -> None:
     ports = [Port(n, Role.INPUT) for n in view.ordered(others)] + [Port(out, Role.OUTPUT)]
     words = f"{out} goes to 1 when {', '.join(view.ordered(others))} are all 1, to 0 when all are 0, else holds"
     work.build("C-element", {net, out}, set(), ports, words)
+
+
+def _held_by_gates(work: Work, net: str, gate: Gate) -> None:
+    """Take a gate of gates that with its own output agrees with most of its inputs, all of two, for a C-element."""
+    view = work.view
+    fronts = [n for n in gate.inputs if view.steady(n) and work.gate(n) is not None and len(view.gates[n].inputs) > 1]
+    if len(fronts) != len(gate.inputs) or not 3 <= len(fronts) <= MOST_AGREEING:
+        return
+    others = list(dict.fromkeys(i for n in fronts for i in view.gates[n].inputs if i != net))
+    if len(others) != len(fronts) - 1 or any(set(view.readers.get(n, ())) != {net} for n in fronts):
+        return
+    names = (net, *others)
+    columns = {n: column_of(i, len(names)) for i, n in enumerate(names)}
+    full = (1 << (1 << len(names))) - 1
+    inner = {n: evaluated(view.gates[n].form, columns, full) for n in fronts}
+    size = 1 << len(others)
+    held = ((1 << size - 1) - 1 << 1) << size  # while it is 1: for all rows but that of zeros
+    if evaluated(gate.form, inner, full) != held | 1 << size - 1:
+        return
+    ports = [Port(n, Role.INPUT) for n in view.ordered(others)] + [Port(net, Role.OUTPUT)]
+    words = f"{net} goes to 1 when {', '.join(view.ordered(others))} are all 1, to 0 when all are 0, else holds"
+    work.build("C-element", {net, *fronts}, set(), ports, words)
 
 
 def _all_of(form: Expression, *, inverted: bool) -> frozenset[str] | None:

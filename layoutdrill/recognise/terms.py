@@ -128,6 +128,7 @@ TERMS: tuple[Term, ...] = (
     Term("four-phase shift register", (), "four-phase stages in a row, two for a bit"),
     Term("magnitude comparator", ("number comparator",), "tells which of two numbers is greater"),
     Term("parity tree", ("parity generator", "parity checker"), "XOR gates that tell whether a count is odd"),
+    Term("encoder", ("binary encoder",), "the number of the one line that is on", digits=True),
     Term("priority encoder", (), "the number of the highest line that is on"),
     Term("seven-segment decoder", ("segment decoder", "bcd to seven-segment decoder"),
          "lights the segments that make a digit"),

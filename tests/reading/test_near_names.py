@@ -262,3 +262,29 @@ def test_one_output_can_compare():
             here = getattr(b, last if i == 3 else "and_")(b.or_(f"a{i}", inverse), greater)
             greater = b.or_(b.and_(f"a{i}", inverse), here, y="gt" if i == 3 else None)
         assert (heading(made()) == "4-bit magnitude comparator") is wanted
+
+
+def test_a_gate_of_gates_that_holds_is_a_c_element():
+    """Two of three agree, one of which is its own output (Muller 1959); with a third input it is no C-element."""
+    for third, wanted in (("q", True), ("c", False)):
+        b, made = board("a b c q")
+        b.nand(b.nand("a", "b"), b.nand("a", "q"), b.nand("b", third), y="q")
+        assert (heading(made()) == "C-element") is wanted
+
+
+def test_lines_that_are_ored_by_their_numbers_are_encoded():
+    """Seven lines, each in the ORs of its number's bits; where two lines are in the same it is no encoder."""
+    sums = [["d1", "d3", "d5", "d7"], ["d2", "d3", "d6", "d7"], ["d4", "d5", "d6", "d7"]]
+    for line, wanted in (("d1", True), ("d2", False)):
+        b, made = board([*(f"d{i}" for i in range(1, 8)), "y0", "y1", "y2"])
+        for k, lines in enumerate([[line, *sums[0][1:]], *sums[1:]]):
+            b.or_(*lines, y=f"y{k}")
+        assert (heading(made()) == "8-to-3 encoder") is wanted
+
+
+def test_carries_alone_are_a_carry_chain():
+    """Each of what its bit makes, or lets through of the one before, in two NANDs."""
+    b, made = board([*(f"{x}{i}" for x in "gp" for i in range(4)), "c0", "c1", "c2", "c3", "c4"])
+    for i in range(4):
+        b.nand(b.inv(f"g{i}"), b.nand(f"p{i}", f"c{i}"), y=f"c{i + 1}")
+    assert heading(made()) == "4-bit carry chain"

@@ -24,6 +24,7 @@ _LOGIC = ("inverter", "buffer", "NAND", "NOR", "AND", "OR", "AOI", "OAI", "AO", 
           "multiplexer", "decoder", "ROM", "ROM plane", "PLA", "majority gate", "minority gate")  # fmt: skip
 MOST_HELD = 3
 """Lines besides the digit's four: lamp test, blanking, an enable."""
+MOST_PLACES = 5
 FEWEST_STEPS = 3
 """XOR gates in a row that make a converter; two could be anything."""
 
@@ -31,7 +32,7 @@ FEWEST_STEPS = 3
 def join_codes(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with converters between codes joined."""
     result = structures
-    for step in (_segments, _correctors, _reflected):
+    for step in (_segments, _correctors, _reflected, _encoders):
         result = step(view, result)
     return result
 
@@ -253,6 +254,31 @@ def _correctors(view: View, structures: list[Structure]) -> list[Structure]:
     size = len(frozenset().union(*sums.values()))
     words = f"{len(sums)} sums tell which of {size} bits is wrong; {len(mended)} of them are put right"
     return replaced(structures, parts, block(view, "single-error corrector", parts, words, also=("parity tree",)))
+
+
+def _encoders(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join ORs of lines from outside, each line in those that make up its number, all numbers from 1 on there once."""
+    near = Neighbours.of(view, structures)
+    result = structures
+    for kind in ("OR", "NOR", "NAND", "AND"):
+        gates = [s for s in structures if kind_of(s.term) == kind and len(s.nets(Role.OUTPUT)) == 1]
+        gates = [s for s in gates if all(n in view.ports and n not in view.gates for n in s.nets(Role.INPUT))]
+        codes: dict[str, int] = defaultdict(int)
+        for i, s in enumerate(gates):
+            for n in s.nets(Role.INPUT):
+                codes[n] += 1 << i
+        width = len(gates)
+        if not 3 <= width <= MOST_PLACES or not 1 << width - 1 <= len(codes) < 1 << width:
+            continue
+        orders = permutations(range(width))
+        weighed = ({sum((c >> i & 1) << k for k, i in enumerate(order)) for c in codes.values()} for order in orders)
+        if any(numbers == set(range(1, len(codes) + 1)) for numbers in weighed):
+            parts = [*gates, *near.feeders(gates)]
+            parts += [r for s in gates for r in near.readers.get(s.nets(Role.OUTPUT)[0], ()) if r.term == "inverter"]
+            words = f"the number of the one of {len(codes)} lines that is on"
+            whole = block(view, f"{len(codes) + 1}-to-{width} encoder", list(dict.fromkeys(parts)), words)
+            result = replaced(result, parts, whole)
+    return result
 
 
 def _odd_of(cones: Cones, net: str, leaves: frozenset[str]) -> bool:

@@ -100,7 +100,7 @@ def _named(view: View, group: list[Structure]) -> tuple[str, str, tuple[Structur
         found = _comparator(inputs, supports, tables)
         return (*found, ()) if found is not None else None
     block_of = _adder(inputs, supports, tables) or _comparator(inputs, supports, tables) or _encoder(inputs, tables)
-    block_of = block_of or _multiplier(inputs, tables)
+    block_of = block_of or _multiplier(inputs, tables) or _carries(inputs, supports, tables)
     if block_of is None and (term := shifter(inputs, supports, tables)):
         block_of = (term, f"moves a word of {len(outputs)} bits, by as many places as its controls say")
     if block_of is not None:
@@ -210,6 +210,30 @@ def _comparator(inputs: Sequence[str], supports: dict[str, frozenset[str]], tabl
     if not bits or len(supports) > 4:
         return None
     return f"{bits}-bit magnitude comparator", f"tells which of two numbers of {bits} bits is greater"
+
+
+def _carries(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: dict[str, int]) -> Found:
+    """Name carries made of what each bit makes and lets through: every output sees two inputs more than the last."""
+    steps = _steps(supports)
+    if len(steps) != len(tables) or len(steps) < 3 or len(steps[0][1]) != 3 or any(len(n) != 2 for _, n in steps[1:]):
+        return None
+    column, full = _columns(inputs)
+    first, seen = steps[0]
+    for carry in sorted(seen):
+        before = column[carry]
+        good = True
+        for net, new in ((first, seen - {carry}), *steps[1:]):
+            a, b = (column[n] for n in sorted(new))
+            made = {x | y & c for x, y in ((a, b), (b, a)) for c in (before, full ^ before)}
+            made |= {x & (y | c) for x, y in ((a, b), (b, a)) for c in (before, full ^ before)}
+            fits = [t for t in (tables[net], full ^ tables[net]) if t in made]
+            if not fits:
+                good = False
+                break
+            before = fits[0]
+        if good:
+            return f"{len(steps)}-bit carry chain", f"{len(steps)} carries, each of what its bit makes or lets through"
+    return None
 
 
 def _greater(table: int, pairs: list[tuple[str, str]], rest: list[str], column: dict[str, int], full: int) -> bool:
