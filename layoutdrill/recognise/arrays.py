@@ -118,7 +118,8 @@ def _planes(view: View, structures: list[Structure]) -> list[Structure]:
         return structures
     terms_of = dict(rows)
     shared = joined([s for s, _ in rows], lambda s: terms_of[s])
-    planes = [g for g in shared if len(g) >= 2 and _crosses(g, terms_of)]
+    made = {n for s, _ in rows for n in s.nets(Role.OUTPUT)}
+    planes = [g for g in shared if len(g) >= 2 and _crosses(g, terms_of, made)]
     result = structures
     built: list[Structure] = []
     for group in planes:
@@ -208,17 +209,20 @@ def _sums(
     return sums if len(sums) > 1 and set(read) == products else []
 
 
-def _crosses(group: list[Structure], lines: dict[Structure, tuple[str, ...]]) -> bool:
+def _crosses(group: list[Structure], lines: dict[Structure, tuple[str, ...]], made: set[str]) -> bool:
     """
     Tell whether columns share lines as planes do: each column several lines, or lines that several columns use.
 
-    A line that three columns or more have, each beside one of its own, is their enable, and they are no plane.
+    A line that three columns or more have, each beside one of its own, is their enable, and they are no plane; nor are
+    two columns with one line in common, unless other columns (`made`) make their lines.
     """
     uses: dict[str, int] = defaultdict(int)
     for s in group:
         for net in lines[s]:
             uses[net] += 1
     own = sum(count == 1 for count in uses.values())
+    if len(group) == 2 and len(uses) - own < 2 and not made.issuperset(uses):
+        return False
     if len(group) > 2 and own == len(group) == sum(count < len(group) for count in uses.values()):
         return False
     return len(group) * len(uses) >= 6 and sum(uses.values()) > max(len(uses), len(group))

@@ -141,6 +141,11 @@ def understand(stage: Stage, roots: Roots, *, one_kind: Kind | None, brief: bool
     follower_down = stage.pull.get((Kind.P, "low"))
     if one_kind is not None:
         return _one_kind(stage, members, one_kind)
+    # the other half of a transmission gate to a rail says nothing more
+    if follower_up is not None and substitute(follower_up, roots) == substitute(high, roots):
+        follower_up = None
+    if follower_down is not None and substitute(follower_down, roots) == substitute(low, roots):
+        follower_down = None
     if follower_up is not None or follower_down is not None:
         return _followers(stage, members, low, high)
     if stage.loads and isinstance(high, Const) != isinstance(low, Const):

@@ -25,11 +25,11 @@ def open_drain(view: View, net: str, gate: Gate, open_ports: int, outputs: int) 
 
     One such among outputs that are driven both ways is none unless it is wide.
     """
-    if net not in view.ports or view.readers.get(net) or len(gate.members) != 1:
+    if net not in view.ports or len(gate.members) != 1:
         return False
     if _wide(view, gate.members):
         return True
-    if all(t.width for t in view.netlist.transistors):
+    if view.readers.get(net) or all(t.width for t in view.netlist.transistors):
         return False
     driven = any(n in view.gates for n in gate.inputs)
     return driven and 2 * open_ports > outputs

@@ -130,13 +130,16 @@ def _open_drains(view: View, structures: list[Structure]) -> list[Structure]:
         ):
             continue
         driver = near.driver(s.nets(Role.INPUT)[0])
+        wide = _wide(view, s.transistors)
+        read = near.readers.get(out[0], [])
         if (
-            near.readers.get(out[0])
+            (read and not (wide and all(r.term in (*_INPUTS, "input protection") for r in read)))
             or near.drivers.get(out[0], []) != [s]
-            or not (driver or _wide(view, s.transistors))
+            or not (driver or wide)
         ):
             continue
-        parts = [s, *near.feeders([s], ("inverter", "buffer", "NAND", "NOR"))]
+        parts = [s, *near.feeders([s], ("inverter", "buffer", "NAND", "NOR")), *read]
+        parts += [r for p in read for n in p.nets(Role.OUTPUT) for r in near.readers.get(n, ()) if r.term == "inverter"]
         way = "down" if s.term == "pull-down" else "up"
         words = f"pulls {out[0]} {way}, and lets it go otherwise"
         result = replaced(result, parts, block(view, "open-drain pad", parts, words, also=("open-drain output",)))

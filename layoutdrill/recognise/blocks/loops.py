@@ -331,6 +331,8 @@ def _meetings(view: View, structures: list[Structure]) -> list[Structure]:
     for last in inverters:
         chain = [last]
         while (d := near.driver(chain[-1].nets(Role.INPUT)[0])) in among and d is not None and len(chain) < 12:
+            if d in chain:
+                break  # inverters that run round delay nothing
             chain.append(d)
         late, net = last.nets(Role.OUTPUT)[0], chain[-1].nets(Role.INPUT)[0]
         meet = [s for s in near.readers.get(late, ()) if plain(s.term) in _LOGIC and net in s.nets(Role.INPUT)]
