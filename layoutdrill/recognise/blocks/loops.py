@@ -336,7 +336,7 @@ def _meetings(view: View, structures: list[Structure]) -> list[Structure]:
             chain.append(d)
         late, net = last.nets(Role.OUTPUT)[0], chain[-1].nets(Role.INPUT)[0]
         meet = [s for s in near.readers.get(late, ()) if plain(s.term) in _LOGIC and net in s.nets(Role.INPUT)]
-        if len(chain) < 2 or not meet or late in view.ports:
+        if len(chain) < 2 or not meet or late in view.ports or late == net:
             continue
         known = {net, late}
         group = list(meet)
