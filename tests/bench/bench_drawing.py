@@ -27,7 +27,6 @@ from layoutdrill.cells.library import cell_names
 from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
 from layoutdrill.drawing.row_pairs.placing.devices import Form
-from layoutdrill.drawing.row_pairs.placing.floor import Gate
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.errors import FaultError
@@ -152,11 +151,10 @@ def hand_area(made: Drawing, t: Technique, netlist: Netlist, process: Process) -
     gates: dict[int, set[int]] = {}
     ends: dict[int, list[int]] = {}
     for strip in floor.strips:
-        for item in strip.items:
-            if isinstance(item, Gate):
-                gates.setdefault(item.column, set()).add(item.device.gate)
-            else:
-                ends.setdefault(item.columns[0], []).append(item.net)
+        for gate in strip.gates:
+            gates.setdefault(gate.column, set()).add(gate.device.gate)
+        for region in strip.regions:
+            ends.setdefault(region.columns[0], []).append(region.net)
     places: dict[int, list[int]] = {}
     for found in (gates, ends):
         for column, those in found.items():
