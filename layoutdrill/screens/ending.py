@@ -71,4 +71,5 @@ def how_it_stands(sitting: OpenSitting) -> str:
         return ""
     (state,) = lesson_states({deck.name: deck.questions}, sitting.records.path)
     stands = "This lesson is done" if state.done else "This lesson is not done yet"
-    return f"{stands}: {state.right} of its last {state.counted} answers right, on new drawings ({DONE})."
+    how = f": {state.right} of its last {state.counted} answers right, on new drawings" if state.counted else ""
+    return f"{stands}{how} ({DONE})."

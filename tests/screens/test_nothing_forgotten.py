@@ -2,12 +2,15 @@
 
 import pytest
 
+from layoutdrill.drill.lesson_states import DONE
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.locations import records_file, settings_file, settings_file_before
+from layoutdrill.question import kinds
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.course import lesson_after
 from layoutdrill.screens.drill_phases import why_not_now
+from layoutdrill.screens.ending import how_it_stands
 from layoutdrill.screens.home_screen import HomeScreen
 from layoutdrill.screens.list_page import holding
 from layoutdrill.screens.row import Row
@@ -156,3 +159,16 @@ def test_what_is_sought_by_its_name_is_what_enter_opens():
     assert nearest(rows, "contact") == 2
     assert nearest(rows, "layers") == 1
     assert nearest((Row("", "none"),), "x") is None
+
+
+def test_the_end_of_a_lesson_says_whether_it_is_done(home):
+    """Of questions given up there is no share to tell; when it counts as done stands there in any case."""
+    with Sitting.open_deck("rails", seed=1, count=1) as sitting:
+        sitting.skip(sitting.prepare(0), 1.0)
+        assert how_it_stands(sitting) == f"This lesson is not done yet ({DONE})."
+    with Sitting.open_deck("rails", seed=2, count=1) as sitting:
+        question = sitting.prepare(0)
+        sitting.submit(question, kinds()[question.kind].solution(question), 1.0)
+        assert how_it_stands(sitting).startswith("This lesson is not done yet: 1 of its last 1 answers right")
+    with Sitting.open_deck("first-gates", seed=1, count=1) as sitting:
+        assert how_it_stands(sitting) == ""
