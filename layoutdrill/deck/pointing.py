@@ -11,24 +11,29 @@ from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.face import DrawnFace
 from layoutdrill.face.materials import Material
-from layoutdrill.geometry.rect import Rect
+from layoutdrill.face.scene import groups
+from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.netlist.model import Transistor
 from layoutdrill.prove.faults import UNSEEN, DefectKind
 from layoutdrill.question.model import Mark, Specimen
 
-PLACES = ("contact", "contact to poly", "contact to diffusion", "via", "crossing", "tap", "crossunder", "defect")
+PLACES = (
+    "contact", "contact to poly", "contact to diffusion", "buried contact", "via", "crossing", "transistor", "tap",
+    "crossunder", "defect",
+)  # fmt: skip
 """Places by what lies there. “where” and a defect is the same place on the sound drawing."""
 DEVICES = ("transistors at ", "switch at ", "driver of ", "driver before ", "driver from ")
 """How transistors are named, each followed by a net that has a name: a port."""
 DEFECTS = tuple(kind.value for kind in DefectKind if kind not in UNSEEN)
 """The defects that a picture can show; “of” and a port's name says on which net."""
 WHERE = "where "
+TAP_ON = "tap on "
 
 
 def is_place(what: str) -> bool:
     """Tell whether this is a place that can be pointed out."""
-    return what in PLACES or (what.startswith(WHERE) and is_defect(what.removeprefix(WHERE)))
+    return what in PLACES or what.startswith(TAP_ON) or (what.startswith(WHERE) and is_defect(what.removeprefix(WHERE)))
 
 
 def is_defect(what: str) -> bool:
@@ -144,10 +149,17 @@ def _places(specimen: Specimen, what: str) -> list[Rect]:
     scene = specimen.face.scene
     if what == "crossing":
         return [crossing.rects[0] for crossing in scene.crossings if crossing.clean]
+    if what == "transistor":
+        return [rects[0] for rects in scene.channels.values()]
+    if what == "buried contact":
+        masks = [name for name, layer in scene.process.layers.items() if layer.role == "buried-contact"]
+        shapes = [rect for name in masks for rect in scene.layout.shapes.get(name, ())]
+        return [box for group in groups(shapes) if (box := bounding_box(group)) is not None]
     if what == "crossunder":
         return [max(piece.rects, key=lambda r: (r.width * r.height, r)) for piece in scene.crossunders]
-    if what == "tap":
-        return [piece.rects[0] for piece in scene.pieces if piece.material is Material.TAP]
+    if what == "tap" or what.startswith(TAP_ON):
+        taps = [piece for piece in scene.pieces if piece.material is Material.TAP]
+        return [piece.rects[0] for piece in taps if what in ("tap", f"{TAP_ON}{piece.net}")]
     below = {
         "via": (Material.METAL,),
         "contact to poly": (Material.POLY,),
