@@ -5,6 +5,7 @@ Every equation of logic is held against the simulator on some rows before it is 
 changes. What does not agree, or would take too long, is told as not worked out.
 """
 
+from collections.abc import Callable, Sequence
 from time import process_time
 
 from layoutdrill.dice import Dice
@@ -41,6 +42,10 @@ _STATEFUL = ("cross-coupled inverters", "static RAM cell", "dynamic RAM cell", "
              "ring oscillator", "RC oscillator", "crystal oscillator", "arbiter")  # fmt: skip
 
 
+class OutOfTimeError(Exception):
+    """What a netlist does would take longer than the time that is left."""
+
+
 @mutable
 class Allowance:
     """The time that is left, and what was not worked out for want of it."""
@@ -65,6 +70,11 @@ class Allowance:
     @property
     def spent(self) -> bool:
         return process_time() > self.until
+
+    def check(self) -> None:
+        """Raise OutOfTimeError once the time is spent."""
+        if self.spent:
+            raise OutOfTimeError
 
     def fits(self, work: int) -> bool:
         """Tell whether so much work (rows times transistors) can still be begun."""
@@ -119,10 +129,19 @@ def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS
         if missing:
             why = "a table would take too long" if free <= MOST_INPUTS else f"a table of {free} inputs"
             why = "several stores together" if stateful and allowed.endless else why
-            listed = ", ".join(missing[:6]) + (f" and {len(missing) - 6} more" if len(missing) > 6 else "")
-            allowed.undone.append(f"what {listed} do as a whole ({why})")
+            allowed.undone.append(f"what {_told(missing)} do as a whole ({why})")
         return Doings(functions, undone=tuple(allowed.undone))
-    return _whole(recognition, inputs, outputs, tied, allowed)
+    try:
+        return _whole(recognition, inputs, outputs, tied, allowed)
+    except OutOfTimeError:
+        more = Allowance(process_time() + SECONDS / 3, allowed.undone)
+        functions = equations(view, recognition, more)
+        more.undone.append(f"what {_told(outputs)} do as a whole (a table would take too long)")
+        return Doings(functions, undone=tuple(more.undone))
+
+
+def _told(nets: Sequence[str]) -> str:
+    return ", ".join(nets[:6]) + (f" and {len(nets) - 6} more" if len(nets) > 6 else "")
 
 
 def _whole(
@@ -130,21 +149,24 @@ def _whole(
     allowed: Allowance,
 ) -> Doings:  # fmt: skip
     netlist, supplies = recognition.netlist, recognition.supplies
-    behaved = behaviour(netlist, inputs, outputs, supplies, tied)
+    behaved = behaviour(netlist, inputs, outputs, supplies, tied, allowed.check)
     if behaved.memory is Memory.STATEFUL:
         if allowed.spent:
             return Doings(behaviour=behaved, undone=("what its stores take",))
-        changing = edge_test(netlist, inputs, outputs, supplies, tied)
+        try:
+            changing = edge_test(netlist, inputs, outputs, supplies, tied, allowed.check)
+        except OutOfTimeError:
+            return Doings(behaviour=behaved, undone=("what its stores take",))
         stores: list[Told] = []
         for store in changing:
             words = store_words(netlist, inputs, store, supplies, tied)
             agrees = holds(netlist, inputs, (store, *words), tied, supplies)
             stores.append((store, *words) if agrees else (store, "", ""))
         return Doings(behaviour=behaved, stores=tuple(stores), undone=tuple(allowed.undone))
-    seen = _table(netlist, inputs, outputs, recognition, tied)
+    seen = _table(netlist, inputs, outputs, recognition, tied, allowed.check)
     functions = tuple(equation for output in outputs if (equation := _equation(seen, output)))
-    poor = _poor(netlist, inputs, outputs, recognition, tied)
-    return Doings(functions, behaved, table=seen, poor=poor)
+    poor = _poor(netlist, inputs, outputs, recognition, tied, allowed)
+    return Doings(functions, behaved, table=seen, poor=poor, undone=tuple(allowed.undone))
 
 
 def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple[str, ...]:
@@ -236,10 +258,11 @@ def _agrees(recognition: Recognition, net: str, leaves: list[str], cones: Cones,
 
 
 def _table(
-    netlist: Netlist, inputs: list[str], outputs: list[str], recognition: Recognition, tied: dict[str, str]
-) -> Table:
+    netlist: Netlist, inputs: list[str], outputs: list[str], recognition: Recognition, tied: dict[str, str],
+    each_row: Callable[[], None],
+) -> Table:  # fmt: skip
     """Return the table over the inputs that are free; complements move with what they are the complement of."""
-    whole = table(netlist, inputs, outputs, recognition.supplies)
+    whole = table(netlist, inputs, outputs, recognition.supplies, each_row=each_row)
     if not tied:
         return whole
     keep = [i for i in inputs if i not in tied]
@@ -267,11 +290,15 @@ def _equation(seen: Table, output: str) -> str:
 
 
 def _poor(
-    netlist: Netlist, inputs: list[str], outputs: list[str], recognition: Recognition, tied: dict[str, str]
-) -> tuple[str, ...]:
+    netlist: Netlist, inputs: list[str], outputs: list[str], recognition: Recognition, tied: dict[str, str],
+    allowed: Allowance,
+) -> tuple[str, ...]:  # fmt: skip
     """Say which outputs stop short of their rail, and for which level."""
     worst: dict[tuple[str, Level], int] = {}
     for row in input_rows(inputs, tied, 64):
+        if allowed.spent:
+            allowed.undone.append("which outputs stop short of their rails")
+            return ()
         state = settle(netlist, row, recognition.supplies)
         for net, lost in drops(state).items():
             if net in outputs:
