@@ -100,10 +100,21 @@ def read_notes(path: Path, netlist: Netlist) -> Notes:
     def listed(key: str) -> tuple[str, ...]:
         return tuple(known(n, nets, "net") for n in fields[key].items()) if key in fields else ()
 
+    def keyed(key: str, names: set[str], what: str) -> list[tuple[str, Node]]:
+        """Return the entries of a mapping whose keys are names of the netlist."""
+        if key not in fields:
+            return []
+        places = dict(fields[key].key_places)
+        entries = list(fields[key].mapping().items())
+        for name, node in entries:
+            if name not in names:
+                todo = did_you_mean(name, sorted(names))
+                where = places.get(name, node.where)
+                raise LayoutdrillError(f'no {what} "{name}" in {netlist.name}', where=where, todo=todo)
+        return entries
+
     called: dict[str, str] = {}
-    for net, node in fields["nets"].mapping().items() if "nets" in fields else ():
-        if net not in nets:
-            node.fail(f'no net "{net}" in {netlist.name}', did_you_mean(net, sorted(nets)))
+    for net, node in keyed("nets", nets, "net"):
         name = node.text()
         if name in called.values() or (name in nets and name != net):
             node.fail(f'"{name}" is the name of another net', "give each net a name of its own")
@@ -113,19 +124,18 @@ def read_notes(path: Path, netlist: Netlist) -> Notes:
         for name, node in (fields["groups"].mapping().items() if "groups" in fields else ())
     }
     supplies: dict[str, int] = {}
-    for net, node in fields["supplies"].mapping().items() if "supplies" in fields else ():
-        if net not in nets:
-            node.fail(f'no net "{net}" in {netlist.name}', did_you_mean(net, sorted(nets)))
+    for net, node in keyed("supplies", nets, "net"):
         supplies[net] = node.integer(0, 1)
+    if supplies and len(set(supplies.values())) < 2:
+        given = next(iter(supplies.values()))
+        fields["supplies"].fail(f"every supply is {given}", f"name the net that is {1 - given} as well")
     accepted = []
     for node in fields["accepted"].items() if "accepted" in fields else ():
         entry = node.fields(("slip", "at", "because"))
         kind = entry["slip"].word(tuple(KINDS), "slip")
         accepted.append(Accepted(kind, known(entry["at"], nets | devices, "net or device"), entry["because"].text()))
     places: dict[str, tuple[float, float]] = {}
-    for name, node in fields["places"].mapping().items() if "places" in fields else ():
-        if name not in devices:
-            node.fail(f'no device "{name}" in {netlist.name}', did_you_mean(name, sorted(devices)))
+    for name, node in keyed("places", devices, "device"):
         numbers = node.items()
         if len(numbers) != 2:
             node.fail("a place is two numbers", "write [x, y]")
