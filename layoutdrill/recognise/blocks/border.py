@@ -91,11 +91,7 @@ def _resets(view: View, structures: list[Structure]) -> list[Structure]:
     result = structures
     rails = view.prepared.supplies.nets
     near = Neighbours.of(view, structures)
-    slow: dict[str, set[str]] = {}
-    for e in view.netlist.elements:
-        ends = [n for n in e.nodes[:2] if n not in rails]
-        if e.kind in ("resistor", "capacitor") and len(ends) == 1:
-            slow.setdefault(ends[0], set()).add(e.kind)
+    slow, written = _slowed(view), _slowed(view)
     made: dict[str, list[Structure]] = {}
     for s in structures:  # a long channel that is always on, and a plate
         plates = [n for n in s.nets(Role.SIGNAL, Role.OUTPUT) if n not in rails]
@@ -103,17 +99,33 @@ def _resets(view: View, structures: list[Structure]) -> list[Structure]:
             slow.setdefault(plates[0], set()).add("capacitor" if s.term == "capacitor" else "resistor")
             made.setdefault(plates[0], []).append(s)
     for net, kinds in slow.items():
-        if kinds != {"resistor", "capacitor"} or (net in view.prepared.at and len(made.get(net, ())) != 2):
+        drawn = sum(1 for s in made.get(net, ()) if s.term != "capacitor")
+        if kinds != _SLOW or len(view.prepared.at.get(net, ())) > drawn + (written.get(net, set()) >= _SLOW):
             continue
         first = [s for s in near.readers.get(net, ()) if s.term in (*_INPUTS, "NAND2", "NOR2")]
         if not first:
             continue
         chain = [s for f in first for n in f.nets(Role.OUTPUT) for s in after_net(near, n, first)]
-        parts = list(dict.fromkeys((*first, *chain, *made.get(net, ()))))
+        guards = [s for s in result if s.term == "input protection" and net in s.nets(Role.INPUT)]
+        parts = list(dict.fromkeys((*first, *chain, *made.get(net, ()), *guards)))
         words = f"{net} follows the supply slowly, through its resistor"
         gone = [*parts, *(s for s in result if s.term == "tie cell" and net in s.nets(Role.OUTPUT))]
         result = replaced(result, gone, block(view, "power-on reset", parts, words))
     return result
+
+
+_SLOW = {"resistor", "capacitor"}
+
+
+def _slowed(view: View) -> dict[str, set[str]]:
+    """Return which of resistor and capacitor lead from a net to a supply."""
+    rails = view.prepared.supplies.nets
+    slow: dict[str, set[str]] = {}
+    for e in view.netlist.elements:
+        ends = [n for n in e.nodes[:2] if n not in rails]
+        if e.kind in _SLOW and len(ends) == 1:
+            slow.setdefault(ends[0], set()).add(e.kind)
+    return slow
 
 
 def _open_drains(view: View, structures: list[Structure]) -> list[Structure]:
@@ -207,9 +219,10 @@ def join_protected(view: View, structures: list[Structure]) -> list[Structure]:
     """Join protected pads with the inverters behind them that lead to nothing else, before others take these."""
     result = structures
     near = Neighbours.of(view, structures)
+    slow = _slowed(view)
     for guard in [s for s in structures if s.term == "input protection"]:
         (pad,) = guard.nets(Role.INPUT)[:1] or ("",)
-        if near.drivers.get(pad):
+        if near.drivers.get(pad) or (pad not in view.ports and slow.get(pad, set()) >= _SLOW):
             continue
         chain: list[Structure] = []
         net = pad
