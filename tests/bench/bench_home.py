@@ -18,6 +18,8 @@ from layoutdrill.deck import lesson_names, load_deck
 from layoutdrill.drill.records import Records
 
 MANY = 20_000
+LISTED = "Find a defect"
+"""Of lesson 19: it stands on home wherever the cursor begins."""
 CELLS = (("nand2", "NAND2"), ("nor2", "NOR2"), ("inverter", "inverter"), ("xor2_tg", "XOR2"), ("latch_static", "latch"))
 
 
@@ -37,6 +39,8 @@ def filled(folder, count):
             sitting, at = divmod(number, 12)
             lesson = lessons[sitting % (len(lessons) + 1)] if sitting % (len(lessons) + 1) < len(lessons) else ""
             when = f"20{10 + sitting // 400:02d}-{1 + sitting % 12:02d}-{1 + sitting % 28:02d}T10:{at:02d}:00+00:00"
+            if at == 11 and sitting % 17 == 3:
+                continue  # one that was left: its last question is open
             if not at:
                 over = None if sitting % 17 == 3 else when
                 file.execute(
@@ -78,7 +82,7 @@ def main():
         filled(full, MANY)
         print(f"{'what':44} {'none':>10} {f'{MANY:,}':>10}")
         print(f"{'rows of home, read in this process (CPU ms)':44} {reading_ms(empty):10.1f} {reading_ms(full):10.1f}")
-        rows = [(home_ms(empty)[1], home_ms(full)[1]) for _ in range(8)][1:]
+        rows = [(home_ms(empty, LISTED)[1], home_ms(full, LISTED)[1]) for _ in range(8)][1:]
         none, many = (min(row[at] for row in rows) for at in (0, 1))
         print(
             f"{'home, the real command (CPU ms), least':44} {none:10.0f} {many:10.0f} {many - none:+10.0f} (aim: +20)"
