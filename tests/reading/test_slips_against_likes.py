@@ -173,3 +173,16 @@ def test_an_input_behind_a_transmission_gate_needs_no_name():
     read = explain_netlist(bare)
     assert not read.slips
     assert "d" in read.netlist.ports
+
+
+def test_a_load_that_its_drivers_cannot_pull_against():
+    """Of two stages one load is eight times as wide; twice as wide it is in order (Mead & Conway 1980)."""
+    b = Board("nmos")
+    b.nor("a", "b", "c", y="x")
+    b.inv("x", "y")
+    right = b.case("two", "a b c y", "").netlist
+    assert slips(right) == ()
+    assert slips(resized(right, "x.load", width=2)) == ()
+    (slip,) = slips(resized(right, "x.load", width=8 * 2))
+    assert slip.kind == "odd proportion"
+    assert slip.transistors[0] == "x.load"

@@ -58,7 +58,7 @@ def proportion_slips(scene: Scene) -> Iterator[Slip]:
     if not scene.view.netlist.transistors or not all(t.width and t.length for t in scene.view.netlist.transistors):
         return
     told: set[str] = set()
-    for slip in (*_beside(scene), *_sides(scene), *_halves(scene), *_switches(scene)):
+    for slip in (*_beside(scene), *_sides(scene), *_halves(scene), *_switches(scene), *_strong_loads(scene)):
         if not told & set(slip.transistors):
             told |= set(slip.transistors)
             yield slip
@@ -150,6 +150,33 @@ def _sides(scene: Scene) -> Iterator[Slip]:
                 if measure == "term" or by_itself:
                     yield _told(pairs[k], usual, even, others)
         left = [i for i in left if i not in settled]
+
+
+def _strong_loads(scene: Scene) -> Iterator[Slip]:
+    """Yield the loads that their drivers cannot pull against, where another stage's can."""
+    view = scene.view
+    ratios: list[tuple[Pair, float]] = []
+    for gate, _ in _stages(scene):
+        pair = _ways(view, gate) if gate.kind == "ratioed" else None
+        if pair is not None:
+            high = bool(view.stages[gate.output].loads.get("high"))
+            ratios.append((pair, pair.proportion if high else 1 / pair.proportion))
+    strong = [(pair, ratio) for pair, ratio in ratios if ratio < STRONG]
+    if 4 * len(strong) > len(ratios) + 2 or not any(ratio >= USUAL for _, ratio in ratios):
+        return
+    for pair, ratio in strong:
+        high = bool(view.stages[pair.net].loads.get("high"))
+        names, mates = (pair.first, pair.second) if high else (pair.second, pair.first)
+        text = (
+            f"the load of {pair.net} ({_named(names)}) has {ratio:.2g} times the length over width of its drivers; "
+            "four times is usual, and less than one lets no level come"
+        )
+        yield Slip("odd proportion", text, (*names, *mates), (pair.net,), f"measure {_named(names)} again")
+
+
+STRONG = 1.5
+USUAL = 3.0
+"""A load of that many times its drivers' length over width and more is in order (four: Mead & Conway 1980)."""
 
 
 def _halves(scene: Scene) -> Iterator[Slip]:
