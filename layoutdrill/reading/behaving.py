@@ -33,6 +33,8 @@ ROWS_TRIED = 12
 LONGEST = 72
 """An equation of more characters is told over the nets between."""
 MOST_EQUATIONS = 40
+MOST_ROWS = 96
+"""So many rows of tables of single outputs are told."""
 LARGEST = 400
 """Netlists of more transistors are not simulated as a whole."""
 WORK = 40_000
@@ -93,6 +95,7 @@ class Doings:
     apart: int | None = None
     remarks: tuple[str, ...] = ()
     undone: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
 
 
 def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS) -> Doings:
@@ -130,7 +133,8 @@ def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS
             why = "a table would take too long" if free <= MOST_INPUTS else f"a table of {free} inputs"
             why = "several stores together" if stateful and allowed.endless else why
             allowed.undone.append(f"what {_told(missing)} do as a whole ({why})")
-        return Doings(functions, undone=tuple(allowed.undone))
+        tables = output_tables(view, recognition, allowed) if not stateful else ()
+        return Doings(functions, undone=tuple(allowed.undone), tables=tables)
     try:
         return _whole(recognition, inputs, outputs, tied, allowed)
     except OutOfTimeError:
@@ -205,6 +209,41 @@ def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple
             continue
         _stepwise(view, cones, net, lines, allowed.equations)
     return tuple(lines.values())
+
+
+def output_tables(view: View, recognition: Recognition, allowed: Allowance) -> tuple[Table, ...]:
+    """Return tables of the outputs that see few enough inputs, each over those; outputs that see the same share one."""
+    cones = Cones(view)
+    ports = set(recognition.netlist.ports)
+    inputs = {p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)}
+    shared: dict[tuple[str, ...], list[str]] = {}
+    most = MOST_TABLE if allowed.endless else MOST_INPUTS
+    rows = 0
+    for net in (p.net for p in recognition.ports if p.role is Role.OUTPUT):
+        leaves = tuple(sorted(cones.leaves(net), key=view.place.__getitem__))
+        if not 0 < len(leaves) <= most or not inputs.issuperset(leaves) or cones.form(view.root(net)[0]) is None:
+            continue
+        more = 0 if leaves in shared else 1 << len(leaves)
+        if allowed.spent or (rows + more > MOST_ROWS and not allowed.endless):
+            allowed.undone.append(f"the table of {net} and those after it")
+            break
+        if _agrees(recognition, net, list(leaves), cones, ports):
+            rows += more
+            shared.setdefault(leaves, []).append(net)
+    return tuple(_of_cones(leaves, nets, cones) for leaves, nets in shared.items())
+
+
+def _of_cones(leaves: tuple[str, ...], nets: Sequence[str], cones: Cones) -> Table:
+    masks = [cones.table(net, leaves) for net in nets]
+    count = len(leaves)
+    rows = [
+        Row(
+            tuple(r >> (count - 1 - at) & 1 for at in range(count)),
+            tuple(Level.HIGH if mask >> r & 1 else Level.LOW for mask in masks),
+        )
+        for r in range(1 << count)
+    ]
+    return Table(leaves, tuple(nets), tuple(rows))
 
 
 def _stepwise(view: View, cones: Cones, net: str, lines: dict[str, str], most: float) -> None:

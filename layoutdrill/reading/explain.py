@@ -68,7 +68,7 @@ def explain_netlist(
     remarks += done.remarks
     return Explanation(
         netlist, recognition, counts, done.functions, done.behaviour, done.stores, done.table, done.poor, slips,
-        tuple(remarks), apart=done.apart, undone=done.undone, accepted=accepted, notes=notes,
+        tuple(remarks), apart=done.apart, undone=done.undone, tables=done.tables, accepted=accepted, notes=notes,
         thorough=thorough,
     )  # fmt: skip
 

@@ -43,7 +43,8 @@ class Explanation:
     All that is found out about a netlist, as data; `text` and `json` show it.
 
     `functions` are equations of the outputs, `stores` what remembers, what it takes and what it is else, `table` the
-    truth table (None where there is memory, or there are too many inputs), `poor` the outputs that do not reach their
+    truth table (None where there is memory, or there are too many inputs; then `tables` has those of the outputs that
+    see few of them), `poor` the outputs that do not reach their
     rail. `undone` says what would have taken too long, `accepted` the slips that the reader's notes take for none, with
     the reason. `apart` is the number of stores left out where they were simulated one by one. `layout`,
     `extraction` and `process` are there when the file was a layout; of marks on a photograph `face`, without `layout`.
@@ -68,6 +69,7 @@ class Explanation:
     accepted: tuple[tuple[Slip, str], ...] = ()
     notes: Notes = NONE
     thorough: bool = False
+    tables: tuple[Table, ...] = ()
 
     @property
     def name(self) -> str:
@@ -115,13 +117,8 @@ class Explanation:
                  "else": held}
                 for s, taken, held in self.stores
             ],
-            "table": {
-                "inputs": list(self.table.inputs),
-                "outputs": list(self.table.outputs),
-                "rows": [["".join(map(str, row.inputs)), "".join(row.outputs)] for row in self.table.rows],
-            }
-            if self.table
-            else None,
+            "table": _table(self.table) if self.table else None,
+            "tables": [_table(t) for t in self.tables],
             "poor": list(self.poor),
             "counts": {
                 "transistors": self.counts.transistors,
@@ -146,6 +143,14 @@ class Explanation:
 
 def _entry(e: Entry) -> dict[str, Any]:
     return {"term": e.term, "count": e.count, "transistors": e.size, "parts": [_entry(p) for p in e.parts]}
+
+
+def _table(t: Table) -> dict[str, Any]:
+    return {
+        "inputs": list(t.inputs),
+        "outputs": list(t.outputs),
+        "rows": [["".join(map(str, row.inputs)), "".join(row.outputs)] for row in t.rows],
+    }
 
 
 def _structure(s: Structure) -> dict[str, Any]:
@@ -178,6 +183,8 @@ def lines(e: Explanation, depth: int) -> list[str]:
     if e.table is not None:
         text += ["", "Table (Z floating, X not known, ! a fight)"]
         text += ["  " + line for line in e.table.text().rstrip().split("\n")]
+    for part in e.tables:
+        text += ["", f"Table of {', '.join(part.outputs)}", *("  " + row for row in part.text().rstrip().split("\n"))]
     text += ["", "Ports", *_port_lines(e)]
     if e.extraction is not None and e.extraction.findings:
         text += [
