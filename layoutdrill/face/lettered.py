@@ -147,7 +147,12 @@ def _cover(covered: list[list[int]], rect: Rect, bit: int, origin: tuple[int, in
 
 
 def _keep_doping_in_active(covered: list[list[int]], roles: list[str]) -> None:
-    """Drop wells and dopings where there is no area to dope: they tell nothing there."""
+    """
+    Drop wells and dopings where there is no area to dope: they tell nothing there; and the doping below poly, which
+    shields the channel from it (common practice of self-aligned gates).
+    """
+    poly = sum(1 << bit for bit, role in enumerate(roles) if role == "poly")
+    shielded = sum(1 << bit for bit, role in enumerate(roles) if role in ("n-doping", "p-doping"))
     active = sum(1 << bit for bit, role in enumerate(roles) if role == "active")
     background = _DOPINGS if active else ("well",)  # without an active layer a doping is an area itself
     kept = sum(1 << bit for bit, role in enumerate(roles) if role not in background)
@@ -156,6 +161,8 @@ def _keep_doping_in_active(covered: list[list[int]], roles: list[str]) -> None:
         for x, code in enumerate(row):
             if not code & needed:
                 row[x] = code & kept
+            elif code & poly:
+                row[x] = code & ~shielded
 
 
 def _names(code: int, names: list[str]) -> list[str]:
