@@ -31,14 +31,15 @@ def channel(model: str) -> Channel | None:
     """
     Read a transistor's model name: nmos, pmosd, nfet_01v8, p; None for anything else.
 
-    Depletion transistors go by many names (common practice): nmosd, nmos_d, ndep, depl, nd, and bare dep or d, which
-    are n-channel: a p-channel one says so. A kit's prefix (all before a double underscore) is passed over.
+    Depletion transistors go by many names (common practice): nmosd, nmos_d, depletion_nmos, ndep, depl, nd, and
+    bare dep or d, which are n-channel: a p-channel one says so. A kit's prefix (all before a double
+    underscore) is passed over.
     """
     name = model.lower().rpartition("__")[2]
     match = _CHANNEL.search(name)
     if match:
         sort = name[match.end() :].lstrip("_").rstrip("0123456789_")
-        depletion = bool(match[2] or match[4]) or sort in _DEPLETION
+        depletion = bool(match[2] or match[4]) or sort in _DEPLETION or name[: match.start()].strip("_") in _DEPLETION
         return Channel(Kind(match[1] or match[3]), Mode.DEPLETION if depletion else Mode.ENHANCEMENT)
     return _by_stem(name)
 

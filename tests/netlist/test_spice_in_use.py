@@ -11,6 +11,7 @@ N, P, E, D = Kind.N, Kind.P, Mode.ENHANCEMENT, Mode.DEPLETION
 NAMES = {
     # common practice: no standard says what a model is called
     "dep": (N, D), "depl": (N, D), "d": (N, D), "nd": (N, D), "ndep": (N, D), "ndepl": (N, D), "nmos_d": (N, D),
+    "depletion_nmos": (N, D),
     "nmosd": (N, D), "nmos_dep": (N, D), "nmos_depletion": (N, D), "nmosdep": (N, D), "NDEP": (N, D), "nch_d": (N, D),
     "pdep": (P, D), "pmosd": (P, D), "pd": (P, D), "pmos_dep": (P, D),
     "nmos": (N, E), "pmos": (P, E), "n": (N, E), "p": (P, E), "nch": (N, E), "pch": (P, E), "nfet": (N, E),
