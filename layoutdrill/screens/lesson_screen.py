@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 ABREAST = 2
 AIDED = "From so far off with the tracing aid: deep metal is darker. No die shows that; + goes closer."
+AIDED_ABREAST = "Aid: deep metal is darker, as on no die."
+"""The same where two captions stand abreast: short, and on both, so that the pictures stay level."""
 MOST_ROWS = 3
 """Rows that a caption may take."""
 
@@ -203,7 +205,8 @@ class LessonScreen(PicturePage):
             words = unwrapped(picture.caption) or (specimen.structure if len(self._shown) > 1 else "")
             scale = ALWAYS_BELOW if widget.view is None else widget.view.scale
             aid = widget.subject is not None and scale < ALWAYS_BELOW and aids(widget.subject, int(scale))
-            told = f"{words}{'. ' if words else ''}{AIDED}" if aid and at == 0 else words
+            note = AIDED_ABREAST if len(self._shown) > 1 else AIDED
+            told = f"{words}{'. ' if words else ''}{note}" if aid else words
             caption.update(told)
             caption.display = bool(told)
             caption.styles.height = None if aid else self._caption_rows(self.steps[self.at], widget.size.width)
