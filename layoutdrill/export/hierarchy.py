@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from layoutdrill.export.names import MOST_PORTS, block_name, inner_names, natural, port_names
+from layoutdrill.export.names import MOST_PORTS, block_name, inner_names, natural, port_names, undotted
 from layoutdrill.netlist.compare import Merge, compare
 from layoutdrill.netlist.model import Element, Netlist, Transistor
 from layoutdrill.netlist.roles import Role
@@ -156,8 +156,12 @@ class _Builder:
             used |= dict.fromkeys(net for t in block.transistors for net in t.terminals)
             inner = [net for net in {**used, **dict.fromkeys(block.netlist.nets)} if net not in {*own, *self.rails}]
             clash = set(own.values()) | set(self.rails)
-            if own and (count[block.name] > 1 or clash & set(inner)):
+            # A dot leads into an instance when the file is read again: X1.n2 is the n2 of X1.
+            dotted = [net for net in inner if "." in net]
+            if own and (count[block.name] > 1 or clash & set(inner) or dotted):
                 own = {**own, **inner_names(inner, clash)}
+            elif dotted:
+                own = {**own, **undotted(dotted, {*clash, *block.ports, *inner})}
             called[block.name] = own
             yield _renamed(block, own, called)
 

@@ -105,3 +105,17 @@ def inner_names(nets: Iterable[str], taken: set[str]) -> dict[str, str]:
             number += 1
         names[net] = f"n{number}"
     return names
+
+
+def undotted(nets: Iterable[str], taken: set[str]) -> dict[str, str]:
+    """Return names without dots for nets that have some."""
+    names = {}
+    for net in nets:
+        stem = name = net.replace(".", "_")
+        number = 1
+        while name in taken:
+            number += 1
+            name = f"{stem}_{number}"
+        taken.add(name)
+        names[net] = name
+    return names
