@@ -82,7 +82,9 @@ def test_the_kind_that_was_chosen_is_asked(tmp_path, process, kind):
 
 def test_a_cell_without_what_a_kind_asks_for_is_refused():
     """A single transistor hangs on no rail; the message says what does not go together."""
-    with pytest.raises(LayoutdrillError, match="“rails” cannot be asked about pass_n in silicon-gate-cmos; choose"):
+    with pytest.raises(
+        LayoutdrillError, match="“rails” cannot be asked about pass_n in silicon-gate-cmos; kinds that can: name, "
+    ):
         practice_deck(("pass_n",), ("silicon-gate-cmos",), ("rails",), 0.3)
 
 

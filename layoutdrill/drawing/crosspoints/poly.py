@@ -253,25 +253,33 @@ def _crosspoints(site: Site, plane: Plane, spans: Mapping[str, Span]) -> None:
     for net, u in plane.gates.items():
         pen.upright(pen.poly, u, spans[net], pen.gate)
     for line, v in plane.lines:
+        drains = {}
         for k, net in enumerate(plane.gates):
             if net in line.standing:
                 pen.size(line.standing[net], pen.t.channel, width)
-                _transistor(site, plane, k, v, joined=net in line.at)
+                drains[net] = _strip(site, plane, k, v)
+        for net, drain in drains.items():  # after the strips, so that each channel is read as one piece
+            _drain(site, plane, drain, v, joined=net in line.at)
 
 
-def _transistor(site: Site, plane: Plane, k: int, v: int, *, joined: bool) -> None:
+def _strip(site: Site, plane: Plane, k: int, v: int) -> int:
     """
-    Draw the transistor at gate k, from ground to a contact to its line.
+    Draw the strip of the transistor at gate k, from ground to its drain, and return where that lies.
 
-    Where lines are programmed by contacts or metal its drain is its own, and it may not be joined to the line.
+    Where lines are programmed by contacts or metal the drain is its own, beside the gate.
     """
-    pen, program, middle = plane.pen, site.task.plan.program, v - site.aside
-    (left, ground_left), (right, _) = plane.gaps[k : k + 2]
+    pen, (left, ground_left), (right, _) = plane.pen, *plane.gaps[k : k + 2]
     ground, drain = (left, right) if ground_left else (right, left)
-    if program is not Program.TRANSISTOR:
+    if site.task.plan.program is not Program.TRANSISTOR:
         u = tuple(plane.gates.values())[k]
         drain = u + (pen.beside if ground_left else -pen.beside)
-    pen.level(pen.t.diffusion[0], (ground, drain), middle, site.task.widths.cross // 2)
+    pen.level(pen.t.diffusion[0], (ground, drain), v - site.aside, site.task.widths.cross // 2)
+    return drain
+
+
+def _drain(site: Site, plane: Plane, drain: int, v: int, *, joined: bool) -> None:
+    """Draw the end of a transistor, with its contact, and the metal that joins it to its line where that programs."""
+    pen, program, middle = plane.pen, site.task.plan.program, v - site.aside
     pen.square(pen.t.diffusion[0], drain, middle, pen.body)
     if joined or program is Program.METAL:
         pen.contact(drain, middle)
