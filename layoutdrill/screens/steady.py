@@ -68,6 +68,10 @@ def steady_driver(driver: type[Driver]) -> type[Driver]:
         return driver
 
     class SteadyDriver(LinuxDriver):
+        def start_application_mode(self) -> None:
+            self._file = cast(Any, Lasting(self._file))
+            super().start_application_mode()  # type: ignore[no-untyped-call]
+
         def run_input_thread(self) -> None:
             """Read keys until the driver stops; a terminal that has gone ends the app."""
             from textual._xterm_parser import XTermParser  # noqa: PLC0415 - of this platform alone
@@ -94,6 +98,32 @@ def steady_driver(driver: type[Driver]) -> type[Driver]:
                         self.process_message(event)
 
     return SteadyDriver
+
+
+class Lasting:
+    """
+    A terminal to write to, that takes what is written after it has gone and drops it.
+
+    The library writes in a thread of its own, through a queue that holds thirty writes: were the thread ended by the
+    error of a terminal that has gone, the app would wait for ever to write the thirty-first, and hear no signal.
+    """
+
+    def __init__(self, file: Any) -> None:
+        self._file = file
+
+    def write(self, text: str) -> None:
+        with suppress(OSError, ValueError):
+            self._file.write(text)
+
+    def flush(self) -> None:
+        with suppress(OSError, ValueError):
+            self._file.flush()
+
+    def fileno(self) -> int:
+        return int(self._file.fileno())
+
+    def isatty(self) -> bool:
+        return bool(self._file.isatty())
 
 
 class Allowance:

@@ -1,18 +1,21 @@
 """The app lives on under keys, clicks and bytes; when it ends, the terminal is as it was."""
 
 import os
+import pty
 import shutil
 import signal
 import sys
 from contextlib import suppress
+from threading import Thread
 
 import pytest
+from textual.drivers._writer_thread import WriterThread
 
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.error_panel import ErrorPanel
 from layoutdrill.screens.finder import FinderScreen
 from layoutdrill.screens.home_screen import HomeScreen
-from layoutdrill.screens.steady import FASTEST, TYPED_AHEAD, Allowance
+from layoutdrill.screens.steady import FASTEST, TYPED_AHEAD, Allowance, Lasting
 from tests.hostile.fuzz import pressed
 from tests.hostile.kills import lost
 from tests.hostile.terminal import Terminal
@@ -116,6 +119,27 @@ def test_a_signal_to_end_restores_the_terminal(number, code, tmp_path):
         os.kill(terminal.process.pid, number)
         assert terminal.ended() == code
         assert terminal.restored
+
+
+def test_an_app_whose_terminal_has_gone_still_writes_and_ends():
+    """The library's writer waits once thirty writes wait: had its thread ended, the app would wait for ever."""
+    master, slave = pty.openpty()
+    with os.fdopen(slave, "w") as screen:
+        os.close(master)
+        writer = WriterThread(Lasting(screen))
+        writer.start()
+
+        def write():
+            for _ in range(100):
+                writer.write("x" * 5000)
+            writer.stop()
+
+        writing = Thread(target=write, daemon=True)
+        writing.start()
+        writing.join(20)
+        assert not writing.is_alive()
+        with suppress(OSError):
+            screen.close()
 
 
 def test_bytes_that_are_no_text_and_long_pastes_end_nothing(tmp_path):
