@@ -42,7 +42,8 @@ def asked(draw: Draw, specimen: Specimen, dice: Dice, chosen: str, deck_look: st
     for name, look, skill in (*exact, *((name, look, "") for name, look in ways)):
         question = _training(skill, known[name], specimen, dice, look, draw.ask if name == draw.kind else "")
         if question is not None:
-            own = tuple(author_hint(text) for text in draw.hints)
+            meant = not draw.kinds or name in draw.kinds  # a hint of the deck's helps with what the deck asks
+            own = tuple(author_hint(text) for text in draw.hints) if meant else ()
             lit = look is not None and look.style is Style.REFLECTED and specimen.face.follows_light
             aid = hints((HintStep.AID,)) if lit else ()
             # What else was photographed of a place is no help but the evidence: it is seen from the start.

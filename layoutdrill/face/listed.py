@@ -25,18 +25,21 @@ def pieces_of(layout: Layout, process: Process) -> Pieces:
 
 
 def shape_lines(layout: Layout, process: Process, unit: Unit | None = None) -> list[str]:
-    """Return each layer's pieces with the ranges of their rectangles (λ unless told), the lowest layer first."""
+    """
+    Return each layer's pieces with the ranges of their rectangles (λ unless told), the lowest layer first. Cuts stand
+    in their order without a number: how many there are may be asked.
+    """
     unit = unit or Unit(process.grid_per_lambda)
     lines = [f"Shapes, by layer and by connected piece, in {unit.sign}:"]
     for name, pieces in pieces_of(layout, process).items():
-        title = f"{process.layers[name].title}, {len(pieces)} piece{'s' if len(pieces) > 1 else ''}:"
-        listed = [f"{i}: " + " and ".join(unit.span(rect) for rect in piece) for i, piece in enumerate(pieces, 1)]
+        title = process.layers[name].title
+        places = [" and ".join(unit.span(rect) for rect in piece) for piece in pieces]
         if _role(process, name) in _CUTS:
-            lines.extend(_wrapped(f"{title} {'; '.join(listed)}"))
-        else:
-            lines.append(title)
-            for text in listed:
-                lines.extend(_wrapped(text, "    ", first="  "))
+            lines.extend(_wrapped(f"{title}, each piece: {'; '.join(places)}"))
+            continue
+        lines.append(f"{title}, {len(pieces)} piece{'s' if len(pieces) > 1 else ''}:")
+        for i, text in enumerate(places, 1):
+            lines.extend(_wrapped(f"{i}: {text}", "    ", first="  "))
     return lines
 
 
@@ -72,7 +75,9 @@ def _doping(process: Process) -> frozenset[str]:
 
 
 def _piece(process: Process, name: str, number: int) -> str:
-    return f"{process.layers[name].title} {number}"
+    """Name a piece by its number in the shapes; a cut, which has none there, by its layer."""
+    title = process.layers[name].title
+    return title if _role(process, name) in _CUTS else f"{title} {number}"
 
 
 def _role(process: Process, name: str) -> str:

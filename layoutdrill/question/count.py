@@ -14,16 +14,28 @@ from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.overlay import devices_overlay
 from layoutdrill.question.choices import blank, nonempty, unanswered
-from layoutdrill.question.hints import hints
+from layoutdrill.question.hints import author_hint, hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
-from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
+from layoutdrill.question.model import Answer, Hint, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.needed import covered_gates, rows_on_rails, tracing
 from layoutdrill.question.neighbours import astride, border_told, inside
 from layoutdrill.value import value
 
-_STEPS = (HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES)
 _COSTS = {HintStep.DEVICES: 0.5}
+_HINTS: Mapping[str, tuple[Hint, ...]] = {
+    "transistors": hints((HintStep.RAILS, HintStep.LIFT_METAL, HintStep.DEVICES), _COSTS),
+    "stripes": hints((HintStep.LIFT_METAL, HintStep.DEVICES), _COSTS),
+    "contacts": (
+        author_hint("Go along each wire from end to end, the rails too: a contact lies within the metal, as a square."),
+        *hints((HintStep.LIFT_METAL,)),
+    ),
+    "crossings": (
+        author_hint("Go along each wire: where it comes upon another, either a contact joins them or it passes over."),
+        *hints((HintStep.NETS,)),
+    ),
+}
+"""The help with each of the things that are counted: a contact is not found by a rail, nor a crossing by a gate."""
 _NUMBER = re.compile(r"(?<![A-Za-z\d])\d+")
 """A number that is no part of a name, as the 2 of NAND2 is."""
 _BEFORE = re.compile(r"\b(n|p|all|total)\s*[=:]?\s*(\d+)")
@@ -122,7 +134,7 @@ class Count(QuestionKind):
             facts=facts,
             marks=(),
             key=PlacesKey(what, len(places[what]), tuple(places[what])),
-            hints=hints(_STEPS, _COSTS),
+            hints=_HINTS[what],
         )
 
     def _transistors(self, specimen: Specimen, facts: tuple[str, ...]) -> Question:
@@ -143,7 +155,7 @@ class Count(QuestionKind):
             facts=facts,
             marks=(),
             key=TransistorsKey("transistors", *merged, (stacked,) if stacked != merged else (), every, single),
-            hints=hints(_STEPS, _COSTS),
+            hints=_HINTS["transistors"],
         )
 
     def read_key(self, given: Mapping[str, object]) -> Key:
@@ -234,20 +246,21 @@ class Count(QuestionKind):
         else:
             places = PlacesKey.of(question)
             given, right, what = _one(answer.text), places.right, places.what
-        more = abs(given - right)
-        thing = _THINGS[what][more > 1]
-        if given > right:
-            return f"Were there {given}, {more} more {thing} would be seen; all there are stand out on the picture."
-        return f"Were there {given}, {more} {thing} of those that stand out would not be there."
+        apart = abs(given - right)
+        thing = _THINGS[what][right > 1]
+        compared = f"{_IN_WORDS.get(apart, apart)} {'more' if given > right else 'fewer'}"
+        stand = f"{right} {thing} stand{'s' * (right == 1)} out on the picture"
+        return f"You counted {given}, {compared} than there are: {stand}."
 
 
 _THINGS = {
-    "transistors": ("gate over diffusion", "gates over diffusion"),
+    "transistors": ("transistor", "transistors"),
     "stripes": ("stripe of gate over diffusion", "stripes of gate over diffusion"),
-    "contacts": ("square between metal and what lies below", "squares between metal and what lies below"),
-    "crossings": ("wire passing over another without a contact", "wires passing over another without a contact"),
+    "contacts": ("square where metal meets what lies below", "squares where metal meets what lies below"),
+    "crossings": ("place where a wire passes over another", "places where a wire passes over another"),
 }
 """What is counted, as one sees it: one, and several."""
+_IN_WORDS = {1: "one", 2: "two", 3: "three", 4: "four"}
 
 
 def _counts(specimen: Specimen) -> tuple[str, ...]:
