@@ -117,13 +117,13 @@ def _drawn_stage(stage: Stage, supplies: tuple[str, str]) -> Block:
 
 
 def _pass_row(ends: tuple[str, str], members: Sequence[Transistor]) -> str:
-    gates = ", ".join(f"{t.kind} gate {t.gate}" for t in sorted(members, key=lambda t: (str(t.kind), t.gate)))
+    gates = ", ".join(f"{t.kind}’s gate is net {t.gate}" for t in sorted(members, key=lambda t: (str(t.kind), t.gate)))
     name = "transmission gate" if {t.kind for t in members} == {Kind.N, Kind.P} else "pass transistor"
     return f"{ends[0]} ──┤ ├── {ends[1]}   {name}: {gates}"
 
 
 def _loose_row(t: Transistor) -> str:
-    return f"{t.ends[0]} ──┤ ├── {t.ends[1]}   {t.model}, gate {t.gate}"
+    return f"{t.ends[0]} ──┤ ├── {t.ends[1]}   {t.model}, its gate is net {t.gate}"
 
 
 def shelved(gates: Sequence[Block], width: int) -> list[str]:

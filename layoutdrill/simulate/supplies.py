@@ -103,6 +103,10 @@ def _pmos(netlist: Netlist) -> Supplies:
     tied = Counter(driven or (gate for gate, _ in loads))
     # What also opens switches between others is a phase that charges from its own line.
     phases = {t.gate for t in netlist.transistors if t.gate not in t.ends and not is_supply_label(t.gate)}
+    # All loads of a circuit are tied to one rail: nets that as many are tied to charge in turn.
+    often = max(tied.values(), default=0)
+    sharing = [net for net, count in tied.items() if count > 1 and 2 * count >= often and not is_supply_label(net)]
+    phases |= set(sharing) if len(sharing) > 1 else set()
     for net in phases & set(tied):
         del tied[net]
     low = frozenset(net for net in nets if _NEGATIVE.fullmatch(net))

@@ -5,7 +5,7 @@ Forms as in textbooks (four-phase ratioless logic of the 1960s; the carry chain 
 1980), from memory.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -22,7 +22,7 @@ _HALF_SUMS = ("XOR2", "half adder", "XNOR2")
 
 def join_charged(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with four-phase stages, their registers, and charged carry chains joined."""
-    stages = _between_rails(view, _from_phases(view, structures))
+    stages = _between_rails(view, _to_a_rail(view, _from_phases(view, structures)))
     return _carry_lines(view, _ratioless_rows(view, _four_phase_rows(view, stages)))
 
 
@@ -58,6 +58,32 @@ def _from_phases(view: View, structures: list[Structure]) -> list[Structure]:
         term = "four-phase stage" if deciding else "ratioless stage"
         stage = Structure(term, tuple(sorted(names, key=order.__getitem__)), tuple(ports), tuple(parts), words)
         result = replaced(result, parts, stage)
+    return result
+
+
+def _to_a_rail(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join nets that a phase charges through a switch of its own, and that data and the next phase bring to a rail."""
+    charging: dict[str, list[Link]] = defaultdict(list)
+    for link in view.links:
+        if literal(link.when) is not None and link.controls[0] in link.ends and link.controls[0] in view.ports:
+            charging[link.other(link.controls[0])].append(link)
+    opening = {net: set(view.gates[net].inputs) for net, links in charging.items() if view.pulled(net) and len(links) == 1}
+    often = Counter(n for inputs in opening.values() for n in inputs if n in view.ports and n not in view.gates)
+    owner = {name: s for s in structures for name in s.transistors}
+    result = structures
+    for net, inputs in opening.items():
+        gate, phase = view.gates[net], charging[net][0].controls[0]
+        deciding = [n for n in gate.inputs if often[n] > 1]
+        data = [n for n in gate.inputs if n not in deciding]
+        names = {*view.names(charging[net][0].members), *view.names(gate.members)}
+        parts = list(dict.fromkeys(owner[n] for n in sorted(names) if n in owner))
+        if len(deciding) != 1 or not data or phase in inputs or {n for p in parts for n in p.transistors} != names:
+            continue
+        words = f"{net} is charged while {phase} is active, and becomes {text(gate.form)} with {deciding[0]}"
+        ports = [Port(n, Role.DATA) for n in data]
+        ports += [Port(phase, Role.CLOCK), Port(deciding[0], Role.CLOCK), Port(net, Role.OUTPUT)]
+        ordered = tuple(sorted(names, key=view.order.__getitem__))
+        result = replaced(result, parts, Structure("four-phase stage", ordered, tuple(ports), tuple(parts), words))
     return result
 
 
