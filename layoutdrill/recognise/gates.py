@@ -229,8 +229,12 @@ def _complementary(
     if len(names) > WIDEST:
         if shape_key(complement(low)) == shape_key(high) or shape_key(complement(high)) == shape_key(low):
             return _static(stage, members, complement(low), "static")
-        if isinstance(high, Not) and isinstance(high.term, Var) and high.term.name not in variables(low):
-            return _unfooted(stage, members, low, high.term.name)
+        if isinstance(high, Not) and isinstance(high.term, Var):
+            clock = high.term.name
+            if clock not in variables(low):
+                return _unfooted(stage, members, low, clock)
+            if isinstance(low, And) and clock not in variables(without(low, clock)):
+                return _footed(stage, members, low, clock)
         return Gate(stage.output, "torn", high, names, members, "unknown structure")
     full = (1 << (1 << len(names))) - 1
     if truth(low, names) == full ^ truth(high, names):
@@ -265,12 +269,17 @@ def _complementary(
         gate.controls = tuple(n for n in names if n not in inputs)
         return gate
     if isinstance(high, Not) and isinstance(high.term, Var):
-        form = simplest(complement(without(low, high.term.name)))
-        gate = Gate(stage.output, "precharged", form, _inputs(form), members, "precharged gate")
-        gate.controls = (high.term.name,)
-        return gate
+        return _footed(stage, members, low, high.term.name)
     gate = Gate(stage.output, "torn", value, names, members, "unknown structure", enable=driven)
     gate.notes.append(f"neither network conducts where {text(complement(driven))}")
+    return gate
+
+
+def _footed(stage: Stage, members: tuple[int, ...], low: Expression, clock: str) -> Gate:
+    """Name a charged stage that a foot on the same clock keeps from conducting while it is charged."""
+    form = simplest(complement(without(low, clock)))
+    gate = Gate(stage.output, "precharged", form, _inputs(form), members, "precharged gate")
+    gate.controls = (clock,)
     return gate
 
 

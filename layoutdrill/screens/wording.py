@@ -158,7 +158,7 @@ def device_table(netlist: Netlist, numbers: dict[str, str], process: Process, wi
     transistor, so that no cell is ever broken.
     """
     unit = "µm" if process.grid_per_lambda > 8 else "λ"
-    rows = [("", "kind", "gate", "between", f"L × W, {unit}")]
+    rows = [("", "kind", "gate net", "between", f"L × W, {unit}")]
     order = sorted(netlist.transistors, key=lambda t: (int(numbers.get(t.name, "9999")), t.name))
     for t in order:
         low, high = t.ends

@@ -65,7 +65,13 @@ def test_a_depletion_load_is_heavy():
 def test_a_transmission_gate_is_a_row_of_its_own():
     """It passes a signal, so it stands in no pull-up or pull-down."""
     net = Netlist("tg", ("a", "y", "s", "sn"), (n("1", "s", "a", "y"), p("2", "sn", "a", "y")))
-    assert schematic(net, RAILS) == "a ──┤ ├── y   transmission gate: n gate s, p gate sn"
+    assert schematic(net, RAILS) == "a ──┤ ├── y   transmission gate: n’s gate is net s, p’s gate is net sn"
+
+
+def test_nets_called_on_and_off_read_as_nets():
+    """“n gate on” would say that the n channel conducts."""
+    net = Netlist("tg", ("a", "y", "on", "off"), (n("1", "on", "a", "y"), p("2", "off", "a", "y")))
+    assert schematic(net, RAILS).endswith("n’s gate is net on, p’s gate is net off")
 
 
 def test_a_bridge_is_told_though_it_is_neither_series_nor_parallel():
@@ -78,7 +84,7 @@ def test_a_bridge_is_told_though_it_is_neither_series_nor_parallel():
         n("5", "e", "v", "y"),
     )
     text = schematic(Netlist("bridge", ("a", "b", "c", "d", "e", "y"), bridge), RAILS)
-    assert all(f"gate {gate}" in text for gate in "abcde")
+    assert all(f"gate is net {gate}" in text for gate in "abcde")
 
 
 def edges(*triples):
