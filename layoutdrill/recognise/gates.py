@@ -148,12 +148,14 @@ def understand(stage: Stage, roots: Roots, *, one_kind: Kind | None, brief: bool
         follower_down = None
     if follower_up is not None or follower_down is not None:
         return _followers(stage, members, low, high)
-    if stage.loads and isinstance(high, Const) != isinstance(low, Const):
-        form = complement(low) if isinstance(high, Const) else high
-        return _static(stage, members, form, "ratioed")
-    if isinstance(low, Const) or isinstance(high, Const):
-        if stage.loads and isinstance(low, Const) and isinstance(high, Const):
-            return Gate(stage.output, "static", Const("high" in stage.loads), (), members, "tie cell")
+    pulled = {side for side, when in (("low", low), ("high", high)) if not isinstance(when, Const)}
+    if stage.loads and len(pulled) < 2:
+        if len(pulled | set(stage.loads)) == 1:  # what else pulls the way of the load changes nothing
+            return Gate(stage.output, "static", Const("high" in stage.loads), _inputs(high, low), members, "tie cell")
+        if pulled:
+            form = complement(low) if isinstance(high, Const) else high
+            return _static(stage, members, form, "ratioed")
+    if len(pulled) < 2:
         kind = "pull-up" if isinstance(low, Const) else "pull-down"
         form = high if isinstance(low, Const) else complement(low)
         return Gate(stage.output, kind, form, _inputs(form), members, kind)

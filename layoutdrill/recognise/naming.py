@@ -188,7 +188,12 @@ def _single(
         s for s in structures if s.term.rstrip("0123456789") in ("NAND", "NOR", "AND") and len(s.transistors) > 2
     ]
     inverters = [s for s in structures if s.term == "inverter"]
-    if inverters and len(address) == 1 and len(inverters) == len(structures) - 1 and output in address[0].nets(Role.OUTPUT):
+    if (
+        inverters
+        and len(address) == 1
+        and len(inverters) == len(structures) - 1
+        and output in address[0].nets(Role.OUTPUT)
+    ):
         also += [address[0].term, "decoder column"]
     roles = dict.fromkeys(named.selects, Role.SELECT)
     better = tuple(Port(p.net, roles.get(p.net, p.role), p.complement_of) for p in ports)

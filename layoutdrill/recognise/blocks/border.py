@@ -13,6 +13,7 @@ from layoutdrill.recognise.view import View
 
 _DRIVERS = ("tri-state buffer", "tri-state inverter", "tri-state gate")
 _INPUTS = ("inverter", "buffer", "Schmitt inverter")
+_ROW = "inverters in a row"
 RATIO = 3.0
 """A pad's transistor is so many times as wide as most (common practice: output devices are the widest)."""
 
@@ -99,10 +100,10 @@ def _resets(view: View, structures: list[Structure]) -> list[Structure]:
             slow.setdefault(plates[0], set()).add("capacitor" if s.term == "capacitor" else "resistor")
             made.setdefault(plates[0], []).append(s)
     for net, kinds in slow.items():
-        drawn = sum(1 for s in made.get(net, ()) if s.term != "capacitor")
+        drawn = sum(len(s.transistors) or 1 for s in made.get(net, ()) if s.term != "capacitor")
         if kinds != _SLOW or len(view.prepared.at.get(net, ())) > drawn + (written.get(net, set()) >= _SLOW):
             continue
-        first = [s for s in near.readers.get(net, ()) if s.term in (*_INPUTS, "NAND2", "NOR2")]
+        first = [s for s in near.readers.get(net, ()) if s.term in (*_INPUTS, "NAND2", "NOR2") or s.term.endswith(_ROW)]
         if not first:
             continue
         chain = [s for f in first for n in f.nets(Role.OUTPUT) for s in after_net(near, n, first)]
@@ -201,7 +202,9 @@ def _inputs(view: View, structures: list[Structure]) -> list[Structure]:
         if all(guard is not s for s in result):
             continue
         near = Neighbours.of(view, result)
-        pads = guard.nets(Role.INPUT, Role.OUTPUT)
+        pads = guard.nets(Role.OUTPUT if guard.term == "tie cell" else Role.INPUT)
+        if guard.term == "tie cell" and not view.ports.intersection(pads):
+            continue
         inside = {n for p in pads for n in (p, *_beyond(view, p))}
         reads = [r for n in sorted(inside) for r in near.readers.get(n, ()) if r.term in _INPUTS]
         reads += [f for r in reads for n in r.nets(Role.OUTPUT) for f in after_net(near, n, reads)]
@@ -254,7 +257,7 @@ def _outputs(view: View, structures: list[Structure]) -> list[Structure]:
     near = Neighbours.of(view, structures)
     for s in structures:
         out = s.nets(Role.OUTPUT)
-        if not (s.term == "inverter" or s.term.endswith("inverters in a row")) or len(out) != 1 or out[0] not in ports:
+        if not (s.term == "inverter" or s.term.endswith(_ROW)) or len(out) != 1 or out[0] not in ports:
             continue
         chain = list(s.parts) if s.parts and s.term != "inverter" else [s]
         while (d := near.driver(chain[0].nets(Role.INPUT)[0])) is not None and plain(d.term) == "inverter" and len(

@@ -67,7 +67,9 @@ def _to_a_rail(view: View, structures: list[Structure]) -> list[Structure]:
     for link in view.links:
         if literal(link.when) is not None and link.controls[0] in link.ends and link.controls[0] in view.ports:
             charging[link.other(link.controls[0])].append(link)
-    opening = {net: set(view.gates[net].inputs) for net, links in charging.items() if view.pulled(net) and len(links) == 1}
+    opening = {
+        net: set(view.gates[net].inputs) for net, links in charging.items() if view.pulled(net) and len(links) == 1
+    }
     often = Counter(n for inputs in opening.values() for n in inputs if n in view.ports and n not in view.gates)
     owner = {name: s for s in structures for name in s.transistors}
     result = structures
