@@ -19,7 +19,7 @@ def told(netlist):
 
 
 def four_phase(bits, first="VDD"):
-    """PMOS: a phase charges a net through a diode of its own, data and the next phase bring it back to the high rail."""
+    """PMOS: a phase charges a net through a diode of its own, data and the next phase bring it back to the rail."""
     b = Board("pmos")
     b.high = first
     before = "d"
