@@ -240,6 +240,9 @@ class Circuit:
                     front = nxt
         self.rank: list[tuple[int, int]] = [(self.loop_of[i], depth[i]) for i in range(count)]
         self.has_loops = any(size > 1 for size in self.loop_size)
+        self.gating_themselves: list[int] = [  # a loop within one group
+            i for i in range(count) if self.loop_size[i] == 1 and set(self.nodes[i]) & set(self.gates[i])
+        ]
         self.reverse_rank: list[tuple[int, int]] = [(self.loop_of[i], -depth[i] * count - i) for i in range(count)]
 
 

@@ -11,6 +11,7 @@ from heapq import heappop, heappush
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.simulate.circuit import Circuit
+from layoutdrill.simulate.feedback import decided
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.shape import FIGHTS, FLOATS
 from layoutdrill.simulate.supplies import SuppliesLike
@@ -85,11 +86,24 @@ def settle(
     if len(values) != len(inputs) or any(net not in inputs for net in circuit.driven):
         odd = sorted(set(inputs) ^ set(circuit.driven))
         raise LayoutdrillError(f"the inputs do not fit the circuit: {', '.join(odd)}", todo="give each driven net")
-    codes, flags = settle_codes(circuit, values, before)
+    codes, flags = _settled(circuit, values, before)
     restless = frozenset(_restless(circuit, codes, flags))
     if before is not None and circuit.has_loops and _changes(circuit, values, before) > 1:
         _race(circuit, values, before, codes, flags)
     return State(circuit, tuple(codes), tuple(flags), restless)
+
+
+def _settled(
+    circuit: Circuit, values: Mapping[int, int], before: State | None, *, reverse: bool = False
+) -> tuple[list[int], list[int]]:
+    """Settle, with what groups that gate themselves can hold at one level only."""
+    codes, flags = settle_codes(circuit, values, before, reverse=reverse)
+    for _ in circuit.gating_themselves:  # one may decide what the next one reads
+        held = decided(circuit, codes) if X in codes else {}
+        if not held:
+            break
+        codes, flags = settle_codes(circuit, values, State(circuit, tuple(codes), tuple(flags)), held, reverse=reverse)
+    return codes, flags
 
 
 def _changes(circuit: Circuit, values: Mapping[int, int], before: State) -> int:
@@ -102,7 +116,7 @@ def _race(circuit: Circuit, values: Mapping[int, int], before: State, codes: lis
 
     The loops are settled again in the opposite order; where the two outcomes differ nobody can tell.
     """
-    other, _ = settle_codes(circuit, values, before, reverse=True)
+    other, _ = _settled(circuit, values, before, reverse=True)
     torn = {net: X for net, value in enumerate(other) if value != codes[net] and circuit.group_of[net] >= 0}
     if torn:
         after, marks = settle_codes(circuit, values, State(circuit, tuple(codes), tuple(flags)), torn)
