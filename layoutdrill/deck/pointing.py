@@ -62,11 +62,11 @@ def arranged(specimen: Specimen, picture: Picture) -> Specimen:
         if are_devices(what):
             channels += _channels(sound, letter, what, picture)
         elif what.startswith(WHERE):
-            rects[letter] = damaged(sound, what.removeprefix(WHERE), picture)[1]
+            rects[letter] = _to_ring(what.removeprefix(WHERE), damaged(sound, what.removeprefix(WHERE), picture)[1])
         elif what == "defect":
             if at is None:
                 raise _missing("no defect is drawn here", picture, "give the picture a field “defect”")
-            rects[letter] = at
+            rects[letter] = _to_ring(picture.defect, at)
         else:
             rects[letter] = _nearest(specimen, what, rects, picture)
     if picture.turn:
@@ -101,6 +101,13 @@ def damaged(specimen: Specimen, what: str, picture: Picture) -> tuple[Specimen, 
 
 
 _MOST_TRIED = 60
+
+
+def _to_ring(defect: str, place: Rect) -> Rect:
+    """Return what of a defect a ring goes round: of a window its upper edge, for a ring round all of it hides the edges."""
+    if defect.startswith(DefectKind.WINDOW.value):
+        return Rect(place.x0, place.y1, place.x1, place.y1 + 1)
+    return place
 
 
 def devices_at(specimen: Specimen, what: str) -> tuple[str, ...]:

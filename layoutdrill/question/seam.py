@@ -18,7 +18,7 @@ from layoutdrill.question.kind import Group, QuestionKind
 from layoutdrill.question.letters import lettered_credit, letters_of, letters_told
 from layoutdrill.question.model import Answer, Hint, HintStep, Mark, Question, Specimen, Verdict
 from layoutdrill.question.needed import strips_told, tracing
-from layoutdrill.question.places import LETTERS, apart, places_on, visible
+from layoutdrill.question.places import LETTERS, apart, on_top, places_on, visible
 from layoutdrill.question.recap import Given, Recap, lettered_recap
 from layoutdrill.value import value
 
@@ -162,7 +162,8 @@ class AcrossSeam(QuestionKind):
                 f"Were {odd} on the net of P, there would be no jump: it meets P's wire straight across the seam. The "
                 f"rails show that the right frame sits {jump}; put back, it misses P's."
             )
-        return f"Were {odd} on the net of P, its wires would run on into P's {back}; put back, they miss it."
+        would = f"Were {odd} on the net of P, its wires would run on into P's {back}."
+        return f"{would} Put back, {_kept_apart(face, key.places['P'], key.places[odd])}."
 
     def solution(self, question: Question) -> Answer:
         return Answer(" ".join(SeamKey.of(question).right) or "none")
@@ -197,6 +198,19 @@ _ADVICE = (
 
 def _jump_told(face: Face, rise: int) -> str:
     return f"The right frame sits {face.unit.number(abs(rise))} λ too {'high' if rise > 0 else 'low'}."
+
+
+def _kept_apart(face: Face, one: tuple[int, int], other: tuple[int, int]) -> str:
+    """Say what keeps the nets of two places apart on the die: a gate where they meet at one, else distance or oxide."""
+    wires = [on_top(face.scene, *place) for place in (one, other)]
+    nets = {wire.net for wire in wires if wire is not None}
+    for transistor in face.extraction.netlist.transistors if len(nets) == 2 else ():
+        ends = {transistor.source, transistor.drain}
+        if ends == nets:
+            return "a gate lies across the diffusion between them and parts it: two nets"
+        if transistor.gate in nets and nets - {transistor.gate} <= ends:
+            return "one is a gate that lies across the diffusion of the other: it touches nothing there"
+    return "they miss it, or pass it without a contact"
 
 
 def _crossing(scene: Scene, at: int, material: Material | None = None) -> list[Wire]:

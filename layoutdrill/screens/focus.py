@@ -119,7 +119,7 @@ def focus_of_page(said: str, specimen: Specimen, closer: int = 0, pointed: Seque
     marked = [rect.grown(RING * per) for rect in pointed]
     if closer > 1:
         marked = marked or _middle_contact(specimen, per)
-        return Focus(_fewer(marked) or (specimen.face.box,), least=closer)
+        return Focus(_fewer(marked) or (specimen.face.box,), least=closer, places=tuple(marked), close=True)
     if marked:
         return Focus(_fewer(marked), places=tuple(marked))
     spoken = spoken_of(said, specimen)

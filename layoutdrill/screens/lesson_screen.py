@@ -29,11 +29,9 @@ if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
 
 ABREAST = 2
-AIDED = "From so far off with the tracing aid: deep metal is darker. No die shows that; + goes closer."
-AIDED_ABREAST = "Aid: deep metal is darker, as on no die."
-"""The same where two captions stand abreast: short, and on both, so that the pictures stay level."""
-MOST_ROWS = 3
-"""Rows that a caption may take."""
+AIDED = "Aid: deep metal is darker, as on no die."
+CLOSER = "+ goes closer."
+"""Told where one picture stands alone: it has the room."""
 
 
 @value
@@ -54,6 +52,20 @@ def steps_of(deck: Deck) -> tuple[Step, ...]:
         groups = [page.pictures[at : at + abreast] for at in range(0, len(page.pictures), abreast)] or [()]
         steps += [Step(number, group, at, len(groups)) for at, group in enumerate(groups, 1)]
     return tuple(steps)
+
+
+def rows_of(text: str, width: int) -> int:
+    """Return the rows that a caption takes, whole, at a width."""
+    return max(1, len(wrap(text, max(10, width), break_on_hyphens=False)))
+
+
+def caption_of(picture: Picture, structure: str, *, aid: bool, abreast: bool) -> str:
+    """Return what stands below a picture: what it is, and while the tracing aid is on, what that is."""
+    words = unwrapped(picture.caption) or (structure if abreast else "")
+    if not aid:
+        return words
+    note = AIDED if abreast else f"{AIDED} {CLOSER}"
+    return f"{words}{'' if words.endswith('.') else '.'} {note}" if words else note
 
 
 class LessonScreen(PicturePage):
@@ -186,42 +198,48 @@ class LessonScreen(PicturePage):
         before, self._shown = self._shown, step.pictures
         self.query_one("#second").display = len(step.pictures) > 1
         for at, picture in enumerate(step.pictures):
-            widget, caption = self.pictures[at], self.query_one(("#caption", "#caption_b")[at], Static)
-            specimen = self._specimens[picture]
+            widget, specimen = self.pictures[at], self._specimens[picture]
             same = at < len(before) and step.page == self._page and _drawing(before[at]) == _drawing(picture)
             said = f"{self.deck.pages[step.page].text} {picture.caption}"
             focus = focus_of_page(said, specimen, picture.closer, pointed_at(picture, specimen))
             widget.show(self._subject(picture, specimen), keep_view=same, focus=focus)
-            caption.styles.height = self._caption_rows(step, widget.size.width)
         self._page = step.page
         self._caption()
         self.retell()
 
     def _caption(self) -> None:
-        """Write below each picture what it is; while the tracing aid is on, what that is, as no die shows it."""
+        """
+        Write below each picture what it is, whole: as many rows as the longest caption of the page takes, so that the
+        pictures stand level, and stay where they are from step to step.
+        """
+        step = self.steps[self.at]
+        rows = 0
         for at, picture in enumerate(self._shown):
             widget, caption = self.pictures[at], self.query_one(("#caption", "#caption_b")[at], Static)
-            specimen = self._specimens[picture]
-            words = unwrapped(picture.caption) or (specimen.structure if len(self._shown) > 1 else "")
             scale = ALWAYS_BELOW if widget.view is None else widget.view.scale
             aid = widget.subject is not None and scale < ALWAYS_BELOW and aids(widget.subject, int(scale))
-            note = AIDED_ABREAST if len(self._shown) > 1 else AIDED
-            told = f"{words}{'. ' if words else ''}{note}" if aid else words
+            told = caption_of(picture, self._specimens[picture].structure, aid=aid, abreast=len(self._shown) > 1)
             caption.update(told)
             caption.display = bool(told)
-            caption.styles.height = None if aid else self._caption_rows(self.steps[self.at], widget.size.width)
+            others = [unwrapped(other.caption) for other in self.deck.pages[step.page].pictures]
+            rows = max(rows, *(rows_of(text, widget.size.width) for text in (told, *others)))
+        for name in ("#caption", "#caption_b"):
+            self.query_one(name, Static).styles.height = rows or 1
 
     def on_picture_view_moved(self, message: PictureView.Moved) -> None:
         super().on_picture_view_moved(message)
         self._caption()
 
-    def _caption_rows(self, step: Step, width: int) -> int:
-        """Return the rows of the page's longest caption, so that the picture keeps its place from step to step."""
-        captions = [unwrapped(picture.caption) for picture in self.deck.pages[step.page].pictures]
-        return min(MOST_ROWS, max((len(wrap(text, max(10, width))) for text in captions), default=1) or 1)
+    def laid_off(self) -> frozenset[str]:
+        """Return the layers that the page's picture leaves off by itself, as its caption tells."""
+        first = self._shown[:1]
+        return frozenset().union(*(self._left_off(picture, self._specimens[picture]) for picture in first))
+
+    @staticmethod
+    def _left_off(picture: Picture, specimen: Specimen) -> frozenset[str]:
+        return frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset()
 
     def _subject(self, picture: Picture, specimen: Specimen) -> Subject:
-        hidden = frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset()
         overlay = page_overlay(picture, specimen)
         return Subject(
             specimen.face,
@@ -230,7 +248,7 @@ class LessonScreen(PicturePage):
             wear=picture.wear,
             stage=picture.stage,
             overlay=overlay,
-            hidden=hidden,
+            hidden=self._left_off(picture, specimen),
         )
 
     def scroll_of(self) -> Widget | None:

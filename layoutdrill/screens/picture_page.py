@@ -139,16 +139,19 @@ class PicturePage(Page):
     def on_picture_view_drawing_failed(self, message: PictureView.DrawingFailed) -> None:
         self.bench.show_error(message.error)
 
+    def laid_off(self) -> frozenset[str]:
+        """Return layers that are off without anybody having lifted them; a lesson builds a drawing up from few."""
+        return frozenset()
+
     def _where(self, place: tuple[int, int] | None) -> str:
         view, subject = self.picture.view, self.picture.subject
         if view is None or subject is None:
             return ""
         parts = []
-        if subject.hidden:
+        lifted = subject.hidden - self.laid_off()
+        if lifted:
             metal = subject.hidden == frozenset(subject.face.metal)
-            parts.append(
-                "metal lifted" if metal else f"{len(subject.hidden)} layer{'s' * (len(subject.hidden) > 1)} lifted"
-            )
+            parts.append("metal lifted" if metal else f"{len(lifted)} layer{'s' * (len(lifted) > 1)} lifted")
         if place is not None:
             parts.append(subject.face.unit.at(*place))
         scale = self.picture.fine_scale

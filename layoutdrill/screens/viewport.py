@@ -216,18 +216,20 @@ class Focus:
     What the first view must show, in grid units: the first of `wanted` that fits, else the middle of the last; then,
     moving as little as may be, the nearest of `any_of`, where none of these is in sight. `places` are what is spoken
     of, one by one. At a smaller scale than `least` the picture does not show what is asked: several places that are in
-    sight together only so are shown so first, and a jump goes close to each in its turn.
+    sight together only so are shown so first, and a jump goes close to each in its turn; where `close` is set, the
+    first view is close all the same.
     """
 
     wanted: tuple[Rect, ...] = ()
     any_of: tuple[Rect, ...] = ()
     least: int = 1
     places: tuple[Rect, ...] = ()
+    close: bool = False
 
     @property
     def furthest(self) -> int:
         """The smallest scale of a first view."""
-        return 1 if len(self.places) > 1 else self.least
+        return 1 if len(self.places) > 1 and not self.close else self.least
 
 
 def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:

@@ -119,6 +119,28 @@ def test_a_right_answer_and_none_are_told_no_such_thing(drawn, name):
     assert kind.judge(question, Answer()).instead == ""
 
 
+def test_across_a_seam_a_net_beyond_a_gate_is_told_to_be_parted_by_it(drawn):
+    """Poly over diffusion shields the channel (Mead & Conway 1980), so what lies on both its sides are two nets."""
+    kind, told = kinds()["across a seam"], set()
+    for cell, seed in (("nand2", 1), ("nor2", 1)):
+        for dice in range(8):
+            question = kind.ask(drawn(cell, "silicon-gate-cmos", seed), Dice(dice))
+            key, extraction = question.key, question.specimen.face.extraction
+            net = {
+                a: {n for layer, n in extraction.nets_at(*at) if "well" not in layer} for a, at in key.places.items()
+            }
+            for letter in set(key.letters) - set(key.right) - set(key.straight):
+                words = kind.judge(question, Answer(" ".join((*key.right, letter)))).instead
+                pair = net["P"] | net[letter]
+                ends = [({t.source, t.drain}, t.gate) for t in extraction.netlist.transistors]
+                parted, under = any(e == pair for e, _ in ends), any(g in pair and pair - {g} <= e for e, g in ends)
+                assert ("parts it: two nets" in words) == (parted and "one is a gate" not in words), words
+                assert ("one is a gate" in words) <= under
+                assert ("they miss it" in words) == (not parted and not under)
+                told.add(words.partition("Put back, ")[2])
+    assert len(told) > 1
+
+
 def test_a_transistor_is_told_apart_from_a_crossing(drawn):
     """Metal over diffusion: poly would lie across it, and lies not there (Mead & Conway 1980: poly over diffusion)."""
     kind = kinds()["spot"]

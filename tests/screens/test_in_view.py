@@ -31,10 +31,13 @@ from layoutdrill.screens.focus import (
     spoken_of,
     words_beside,
 )
+from layoutdrill.screens.lesson_screen import caption_of, rows_of, steps_of
+from layoutdrill.screens.lines import unwrapped
 from layoutdrill.screens.outlines import marks_overlay, pointed_at, verdict_overlay
-from layoutdrill.screens.subject import look_for_process
+from layoutdrill.screens.subject import look_for_process, photographic
 from layoutdrill.screens.viewport import jumped, kept_on, out_of_view, panes_of, snapped, starting
 
+PAGES = ("before-the-microscope", "contact-crossing-transistor", "switches-and-stores", "rails")
 DECKS = ("contact-crossing-transistor", "first-gates")
 SIZES = {(80, 24): "80x24", (120, 40): "120x40"}
 
@@ -132,28 +135,72 @@ def named(view, question):
     return told.startswith("Too far") or all(re.search(rf"\b{a} (above|below|left|right)", told) for a in hidden)
 
 
+def page_room(size, page, pictures, structures):
+    """Columns and rows of each picture of a step: the words stand beside one, below two; captions are told whole."""
+    wide, abreast = size[0] >= 110, len(pictures) > 1
+    columns = (size[0] - 1) // 2 if abreast else size[0] - (46 if wide else BESIDE)
+    told = [
+        caption_of(p, structure, aid=photographic(p.look or "reflected-light"), abreast=abreast)
+        for p, structure in zip(pictures, structures, strict=True)
+    ]
+    told += [unwrapped(p.caption) for p in page.pictures]
+    rows = size[1] - 2 - (max(rows_of(text, columns) for text in told) if any(told) else 0)
+    if abreast:
+        inside = size[0] - (4 if wide else 2)
+        words = 1 + sum(rows_of(part, inside) + 1 for part in unwrapped(page.text).split("\n\n")) - 1
+        rows -= min(words, size[1] * (40 if wide else 45) // 100)
+    return columns, rows
+
+
 def page_moments(size, lessons):
-    """Yield (moment, is it in view) for each picture of each page."""
+    """Yield (moment, is it in view) for each picture of each step of each page."""
+    for name, deck, step, picture, specimen, view, focus, pointed in page_views(size, lessons):
+        where = f"{name} page {step.page + 1}.{step.at} {picture.caption}".strip()
+        if pointed:
+            yield f"{where} the first of what is pointed out", view.shows(pointed[0])
+            yield f"{where} how close", view.scale >= picture.closer
+            yield f"{where} all letters", reached(view, focus)
+            yield f"{where} letters that have room together", shown(view, focus, *_window(view))
+            continue
+        if len(step.pictures) > 1:
+            continue  # two abreast are compared as wholes; what they speak of in letters is looked at above
+        yield where, shown(view, focus, *_window(view))
+        for thing, places in spoken_of(f"{deck.pages[step.page].text} {picture.caption}", specimen).items():
+            yield f"{where} {thing}", any(view.shows(rect) or _touched(view, rect) for rect in places)
+
+
+def _window(view):
+    return view.per_lambda, view.columns, view.rows
+
+
+def page_views(size, lessons):
+    """Yield each picture of each step as it opens; two abreast are shown at the smaller scale of both."""
     for name in lessons:
         deck = load_deck(name)
-        maker = SpecimenMaker(deck)
-        for number, page in enumerate(deck.pages, 1):
-            for picture in page.pictures[:1]:
-                specimen = maker.picture(picture)
-                per = specimen.process.grid_per_lambda
-                columns, rows = (size[0] - 46, size[1] - 3) if size[0] >= 110 else (size[0] - 34, size[1] - 3)
-                said = f"{page.text} {picture.caption}"
+        maker = drawn_for(name)
+        for step in steps_of(deck):
+            page = deck.pages[step.page]
+            specimens = [maker.picture(picture) for picture in step.pictures]
+            if not specimens:
+                continue
+            columns, rows = page_room(size, page, step.pictures, [s.structure for s in specimens])
+            views = []
+            for picture, specimen in zip(step.pictures, specimens, strict=True):
                 pointed = pointed_at(picture, specimen)
-                focus = focus_of_page(said, specimen, picture.closer, pointed)
+                focus = focus_of_page(f"{page.text} {picture.caption}", specimen, picture.closer, pointed)
+                per = specimen.process.grid_per_lambda
                 view = starting(snapped(specimen.face.box, per), per, columns, rows, focus)
-                if pointed:
-                    yield f"{name} page {number} what is pointed out", all(view.shows(rect) for rect in pointed[:2])
-                    yield f"{name} page {number} how close", view.scale >= picture.closer
-                    continue
-                yield f"{name} page {number}", shown(view, focus, per, columns, rows)
-                for thing, places in spoken_of(said, specimen).items():
-                    seen = any(view.shows(rect) or _touched(view, rect) for rect in places)
-                    yield f"{name} page {number} {thing}", seen
+                views.append((picture, specimen, view, focus, pointed))
+            least = min(view.scale for _, _, view, _, _ in views)
+            for picture, specimen, view, focus, pointed in views:
+                same = view if view.scale == least else view.scaled(least)
+                yield name, deck, step, picture, specimen, same, focus, pointed
+
+
+@cache
+def drawn_for(name):
+    """Return what draws a lesson's pictures, and keeps them."""
+    return SpecimenMaker(load_deck(name))
 
 
 def _touched(view, rect):
@@ -171,10 +218,46 @@ def test_questions_and_verdicts_have_in_view_what_they_speak_of(size):
 
 @pytest.mark.parametrize("size", SIZES, ids=SIZES.get)
 def test_pages_have_in_view_what_they_speak_of(size):
-    """A page on rails shows a rail, a page on taps a tap."""
-    moments = list(page_moments(size, lesson_names()[:4]))
-    assert moments
+    """
+    A page on rails shows a rail, a page on taps a tap; a page that names places by letters shows the first, and the
+    others too where there is room for all, else one key brings them.
+    """
+    moments = list(page_moments(size, PAGES))
+    assert len(moments) > 60
     assert [moment for moment, seen in moments if not seen] == []
+
+
+NAMES = re.compile(r"\(([A-Z1-9])\)|\b(?:at|such as|and|switches,|left of|right of) ([A-Z])\b(?! [a-z]+s\b)")
+
+
+@pytest.mark.parametrize("name", lesson_names())
+def test_letters_that_a_page_names_are_pointed_out_and_none_else(name):
+    """“A contact (B)” without a B on the picture, or a B that no word explains, leaves a learner searching."""
+    for page in load_deck(name).pages:
+        said = f"{page.text} {' '.join(picture.caption for picture in page.pictures)}"
+        pointed = {letter for picture in page.pictures for letter, _ in picture.pointed}
+        named = {one or other for one, other in NAMES.findall(said)}
+        assert named <= pointed, (page.title, said)
+        assert {letter for letter in pointed if not re.search(rf"\b{letter}\b", said)} == set(), page.title
+
+
+MOST_ROWS = 4
+"""Rows of a caption beside which a picture in 24 rows is still one."""
+
+
+def test_captions_are_told_whole_and_leave_the_picture_its_room():
+    """In the smallest window each caption, with what the tracing aid is, takes a few rows; none is cut."""
+    columns = 80 - BESIDE
+    longest = 0
+    for name in lesson_names():
+        for step in steps_of(load_deck(name)):
+            abreast = len(step.pictures) > 1
+            for picture in step.pictures:
+                told = caption_of(picture, "", aid=photographic(picture.look or "reflected-light"), abreast=abreast)
+                taken = rows_of(told, (80 - 1) // 2 if abreast else columns)
+                assert taken <= MOST_ROWS, (name, step.page + 1, told)
+                longest = max(longest, taken)
+    assert longest > 1
 
 
 @pytest.mark.parametrize("size", SIZES, ids=SIZES.get)

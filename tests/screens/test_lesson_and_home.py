@@ -18,7 +18,7 @@ from layoutdrill.screens.error_panel import ErrorPanel
 from layoutdrill.screens.explain_screen import ExplainScreen
 from layoutdrill.screens.finder import FinderScreen
 from layoutdrill.screens.home_screen import HomeScreen
-from layoutdrill.screens.lesson_screen import LessonScreen, steps_of
+from layoutdrill.screens.lesson_screen import LessonScreen, rows_of, steps_of
 from layoutdrill.screens.library import LibraryScreen
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.row import Day, Row
@@ -83,6 +83,9 @@ async def test_a_whole_lesson_from_its_first_page_to_its_last_answer():
         for step in steps_of(lesson):
             await settled(app, pilot)
             assert (page.query_one(PictureView).subject is not None) == bool(step.pictures)
+            for caption in page.query(".caption"):
+                if caption.display and caption.size.width:
+                    assert rows_of(str(caption.content), caption.size.width) <= caption.size.height
             await turned(page, app, pilot)
         drill = await until(app, pilot, DrillScreen)
         await pilot.press("f3")
