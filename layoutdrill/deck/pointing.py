@@ -104,7 +104,7 @@ _MOST_TRIED = 60
 
 
 def _to_ring(defect: str, place: Rect) -> Rect:
-    """Return what of a defect a ring goes round: of a window its upper edge, as a ring round all of it hides the edges."""
+    """Return what of a defect is ringed: of a window its upper edge, as a wider one hides the edges."""
     if defect.startswith(DefectKind.WINDOW.value):
         return Rect(place.x0, place.y1, place.x1, place.y1 + 1)
     return place
