@@ -170,8 +170,7 @@ class Spot(QuestionKind):
         if right == "nothing":
             summary = f"Not {_a(given)}: nothing lies here."
         if given in truths:
-            others = [_a(truth) for truth in ordered if truth != given]
-            credit, summary = 1.0, f"Right: {_a(given)}." + (f" It is {' and '.join(others)} too." if others else "")
+            credit, summary = 1.0, f"Right: {full}."
             if polarity and polarity != key.polarity:
                 credit, summary = WIDE_CREDIT, f"A transistor, yes, but of the other kind: {key.polarity}."
         elif place is None and given in key.partial:

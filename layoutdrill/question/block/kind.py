@@ -160,7 +160,7 @@ class Block(QuestionKind):
             other = _part_at(key, x, y)
             here = f"what lies here is {other}" if other else "only wires and single gates lie here"
             known = f" {would[other]}" if other in would else ""
-            return f"Were it here, one would see: {key.decides} Instead, {here}.{known}"
+            return f"Were it here, the same would be seen here. {key.decides} Instead, {here}.{known}"
         if key.what in _NUMBERS:
             return _off_by(key, _number(answer.text, key.what))
         if key.what == "supplies":
@@ -169,7 +169,7 @@ class Block(QuestionKind):
             missing = [f"{letter} is one that was left out." for letter in sorted(right - said)]
             return " ".join((*wrong, *missing))
         choice = _choice(answer.text, key.choices) or answer.text
-        there = would.get(choice, f"that is what one would see there; but: {key.decides}")
+        there = would.get(choice, f"one would see that there. {key.decides}")
         return there if choice in would else f"Were it “{choice}”, {there}"
 
 

@@ -6,7 +6,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.question.block.key import MARKS, BlockKey, block_question
 from layoutdrill.question.choices import shuffled
 from layoutdrill.question.die_parts import AT_PADS, INPUT, NOTHING, OUTPUT, SUPPLY
-from layoutdrill.question.die_plan import EDGES, DiePlan
+from layoutdrill.question.die_plan import EDGES, Bond, DiePlan
 from layoutdrill.question.model import Mark, Question, Specimen
 
 _DOES = {
@@ -15,7 +15,13 @@ _DOES = {
     SUPPLY: "a supply: the broadest metal of the die leads from it",
     NOTHING: "nothing: it is joined to no circuit",
 }
-_SORT = {INPUT: "an input", OUTPUT: "an output", SUPPLY: "a supply"}
+_SORT = {INPUT: "an input", OUTPUT: "an output", SUPPLY: "a supply", NOTHING: "joined to nothing"}
+_WOULD = {
+    INPUT: "a few fingers with their gates on a rail would stand beside it, and small inverters would lead inwards",
+    OUTPUT: "combs of many gate fingers, the widest transistors of the die, would stand beside it",
+    SUPPLY: "metal as broad as no signal's would lead from it, and no transistor would stand between",
+    NOTHING: "no metal would lead on from it to any transistor",
+}
 
 
 def ask_supplies(specimen: Specimen, plan: DiePlan, dice: Dice, _: str = "") -> Question | None:
@@ -45,15 +51,23 @@ def ask_pad(specimen: Specimen, plan: DiePlan, dice: Dice, about: str = "") -> Q
     bond = dice.pick([bond for bond in plan.bonds if bond.does == does])
     choices = shuffled(_DOES[does], [said for name, said in _DOES.items() if name != does], dice)
     here = AT_PADS[does][1]
-    would = {
-        _DOES[name]: f"Were it {_DOES[name]}, one would see: "
-        f"{AT_PADS[name][1] if name != NOTHING else 'No metal leads on from it.'} Here it is so: {here}"
-        for name in _DOES
-        if name != does
-    }
-    key = BlockKey("pad", _DOES[does], here, choices, places=(bond.rect.centre,), would=would)
+    would = {_DOES[name]: f"Were it {_SORT[name]}, {_WOULD[name]}. {here}" for name in _DOES if name != does}
+    beside = _gates_beside(specimen, bond)
+    decides = f"{here} The ring is round the one nearest to the pad." if beside else here
+    places = (beside or bond.rect.centre,)
+    key = BlockKey("pad", _DOES[does], decides, choices, places=places, would=would)
     prompt = f"What is the pad P ({specimen.face.unit.at(*bond.rect.centre)}) for?"
     return block_question(specimen, prompt, key, (Mark("P", *bond.rect.centre),))
+
+
+def _gates_beside(specimen: Specimen, bond: Bond) -> tuple[int, int] | None:
+    """Return the middle of the gate nearest to a pad, of the transistors that have an end on it; None at a supply."""
+    if bond.does not in (INPUT, OUTPUT):
+        return None
+    x, y = bond.rect.centre
+    ended = [t.name for t in specimen.netlist.transistors if bond.net in t.ends]
+    middles = [rect.centre for name in ended for rect in specimen.extraction.channel(name)]
+    return min(middles, key=lambda at: (abs(at[0] - x) + abs(at[1] - y), at), default=None)
 
 
 def ask_edge(specimen: Specimen, plan: DiePlan, dice: Dice, _: str = "") -> Question | None:

@@ -31,6 +31,7 @@ from layoutdrill.question.fault.words import (
     levels_were,
     symptom_text,
     tied,
+    touching,
     turned,
     upper,
     why_not_fitting,
@@ -188,6 +189,8 @@ class Fault(QuestionKind):
             x, y = tried.defect.place.centre
             choices = shuffled(words[tried.column], dice.sample(list(dict.fromkeys(apart)), 3), dice)
             decides, names = decides_of(faulty, pins, tried, sound, rows)
+            if touched := touching(specimen, tried.defect, pins, "X")[0]:
+                decides = f"{decides} {touched}"
             would = {
                 said: levels_were(column, tried.column, rows, pins.outputs[0])
                 for column, said in reversed(words.items())
@@ -228,8 +231,13 @@ class Fault(QuestionKind):
                 }
                 seen = column_text(measured, sound, rows, pins.outputs[0])
                 both = "; ".join(f"at {letter} it gives {column}" for letter, column in gives.items())
+                holes = [
+                    touching(specimen, t.defect, pins, letter) for letter, t in zip("PQ", (first, second), strict=True)
+                ]
+                decides = " ".join((f"{upper(both)}.", *(said for said, _ in holes if said)))
+                names = tuple(dict.fromkeys(name for _, ended in holes for name in ended))
                 key = FaultKey(
-                    what, right, tried.defect.kind, tried.defect.place, f"{upper(both)}.", choices,
+                    what, right, tried.defect.kind, tried.defect.place, decides, choices, transistors=names,
                     inputs=pins.free, output=pins.outputs[0], column=measured,
                     would=why_not_fitting(gives, fitting, seen),
                 )  # fmt: skip

@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
-from layoutdrill.prove.faults import DefectKind
+from layoutdrill.picture.overlay import devices_overlay
+from layoutdrill.prove.faults import Defect, DefectKind
 from layoutdrill.question.circuit import Pins, row_text, why
 from layoutdrill.question.fault.trying import Tried
 from layoutdrill.question.model import Specimen
@@ -87,6 +88,33 @@ def why_not_fitting(gives: Mapping[str, str], fitting: Sequence[str], seen: str)
         only = f"the one at {fitting[0]} gives just that"
         would["neither"] = f"Were it neither, nothing at P or Q would give what was measured, {seen}; {only}."
     return would
+
+
+def touching(sound: Specimen, defect: Defect, pins: Pins, letter: str) -> tuple[str, tuple[str, ...]]:
+    """
+    Say what a pinhole joins, and which of the two gives the level; and return the transistors that it speaks of. Both
+    are empty of any other defect.
+    """
+    if defect.kind is not DefectKind.PINHOLE:
+        return "", ()
+    metal = sound.face.metal
+    here = sound.extraction.nets_at(*defect.place.centre)
+    gate = next((net for name, net in here if name in metal), "")
+    end = next((net for name, net in here if name not in metal and net != gate), "")
+    if not gate or not end:
+        return "", ()
+    numbers = dict(devices_overlay(sound.extraction, sound.netlist).transistors)
+    ended = tuple(t.name for t in sound.netlist.transistors if end in t.ends)
+    known = end in (*pins.inputs, *pins.outputs) or end in sound.process.rail_levels
+    joined = " and ".join(sorted((numbers.get(name, "") for name in ended), key=lambda n: (len(n), n)))
+    what = end if known else f"the end that transistors {joined} share" if len(ended) > 1 else "the end beside it"
+    held = next((net for net in (gate, end) if net in pins.inputs), "")
+    wins = (
+        f"what drives {held} from outside is stronger than any transistor here, so the level is that of {held}"
+        if held
+        else "the level is that of the rail to which transistors that conduct lead it"
+    )
+    return f"At {letter} gate {gate} touches {what}, and the two are one net; {wins}.", ended
 
 
 def decides_of(
