@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual._context import active_message_pump
 from textual.app import App
 from textual.driver import Driver
-from textual.events import Key
+from textual.events import Event, Key, MouseDown
 from textual.filter import LineFilter
 from textual.message import Message
 from textual.screen import Screen
@@ -63,6 +63,7 @@ class BenchApp(App[int]):
         self._faults = 0
         self._gate = TextGate()
         self.asked: Asked = NOBODY_ASKED
+        self.pressed_at = 0.0
 
     def get_driver_class(self) -> type[Driver]:
         return steady_driver(super().get_driver_class())
@@ -75,6 +76,11 @@ class BenchApp(App[int]):
         if isinstance(message, Key) and self._message_queue.qsize() > TYPED_AHEAD:
             return False
         return super().post_message(message)
+
+    async def on_event(self, event: Event) -> None:
+        if isinstance(event, Key | MouseDown) and not event.is_forwarded:
+            self.pressed_at = event.time
+        await super().on_event(event)
 
     def on_mount(self) -> None:
         on_ending(asyncio.get_running_loop(), self._end_by)

@@ -78,6 +78,9 @@ class HasImage(Protocol):
 class Bench(Protocol):
     """The app as its screens see it."""
 
+    pressed_at: float
+    """When the key or the button that is being dealt with was pressed, by the clock of messages."""
+
     settings: Settings
     settings_error: LayoutdrillError | None
     routes: Routes

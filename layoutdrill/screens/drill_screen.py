@@ -112,7 +112,7 @@ class DrillScreen(Course):
             self.return_to_drill()
         elif self.phase == "done":
             self._next_lesson()
-        else:
+        elif not self.unseen:
             self.go_to(self.at + 1)
 
     def _next_lesson(self) -> None:

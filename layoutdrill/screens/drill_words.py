@@ -26,6 +26,9 @@ from layoutdrill.screens.wording import (
     sureness,
 )
 
+MOST_LISTED = 60
+"""Transistors up to which their table and schematic stand below a verdict unasked."""
+
 
 class DrillWords(Answering):
     """Heading, words, table and footer of the present phase."""
@@ -85,7 +88,8 @@ class DrillWords(Answering):
             if self.phase == "back":
                 words = joined([line("[$secondary]$asked[/]", asked=self.asked.prompt), words])
             said.update(words)
-            at_work = kinds()[self.asked.kind].group is not Group.SEE or self.has_class("-full")
+            few = self.asked.specimen.netlist.count() <= MOST_LISTED  # of a whole die the list would be pages long
+            at_work = (few and kinds()[self.asked.kind].group is not Group.SEE) or self.has_class("-full")
             more.update(explanation(self.asked.specimen, self.words_width, self.verdict.decides, at_work=at_work))
         else:
             said.update(line(WITHOUT_QUESTION[self.phase]))

@@ -13,6 +13,8 @@ from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.row import NOT_BEGUN, Day, Row
 from layoutdrill.value import mutable
 
+COMING = "Lessons and decks are being read: they come in a moment, above what stands here."
+
 
 class HomeScreen(DoorPage):
     """The first screen."""
@@ -38,7 +40,7 @@ class HomeScreen(DoorPage):
 
         day: Day
 
-    _told_trouble = False
+    _told_trouble = _listed = False
     _today = Day((), {})
     _below: tuple[Row, ...] = OTHER
 
@@ -48,6 +50,10 @@ class HomeScreen(DoorPage):
         self.options.highlighted = None  # Enter opens nothing until what it would open stands there
         if self.bench.settings_error is not None:
             self.bench.show_error(self.bench.settings_error)
+
+    def say(self, words: str) -> None:
+        """Say that the lessons are coming for as long as they are not there: what stands below is not all there is."""
+        super().say(words if self._listed else COMING)
 
     def go_to(self, page: Screen[object]) -> None:
         """Open a page; whoever comes back finds the whole list."""
@@ -64,6 +70,7 @@ class HomeScreen(DoorPage):
             try:
                 rows, trouble = routes.home_rows()
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
+                self._listed = True
                 self.post_message(self.OpeningFailed(error))
                 self.call_later(self._plan)
             else:
@@ -86,6 +93,8 @@ class HomeScreen(DoorPage):
     def on_home_screen_list_read(self, message: ListRead) -> None:
         fresh = not any(row.key.startswith("lesson:") for row in self.rows)
         self._below = (*message.rows, *OTHER)
+        self._listed = True
+        self.say("")
         self.fill(self._today.onto(self._below))
         if message.trouble is not None and not self._told_trouble:
             self._told_trouble = True

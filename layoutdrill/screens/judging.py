@@ -3,16 +3,19 @@
 from abc import abstractmethod
 from contextlib import suppress
 from dataclasses import replace
+from math import inf
 from time import monotonic
 from typing import TYPE_CHECKING
 
 from textual.message import Message
+from textual.widgets import Static
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.question.hints import hints
 from layoutdrill.question.model import Answer, Hint, HintStep, Verdict
 from layoutdrill.screens.drill_phases import SURE_STEPS
 from layoutdrill.screens.drill_words import DrillWords
+from layoutdrill.screens.lines import line
 from layoutdrill.value import mutable
 
 if TYPE_CHECKING:
@@ -41,6 +44,8 @@ class Judging(DrillWords):
         super().__init__(sitting)
         self._unsaid: tuple[Answer, float, tuple[Hint, ...]] | None = None
         """An answer of which one is being asked how sure it is."""
+        self._told_at = 0.0
+        """Since when the verdict has stood on the screen: what was pressed before cannot have meant it."""
 
     @abstractmethod
     def go_to(self, index: int) -> None:
@@ -66,6 +71,7 @@ class Judging(DrillWords):
     def _say_how_sure(self, step: int | None) -> None:
         if self._unsaid is not None and self.phase == "sure":
             given, self._unsaid = self._unsaid, None
+            self.query_one("#said", Static).update(line("[$secondary]judging …[/]"))
             self._submit(*given, step)
 
     def act_sure_1(self) -> None:
@@ -138,6 +144,16 @@ class Judging(DrillWords):
         self.add_class("-judged")
         self.outline_verdict()
         self._show()
+        self._told_at = inf
+        self.call_after_refresh(self._note_told)
+
+    def _note_told(self) -> None:
+        self._told_at = Message().time
+
+    @property
+    def unseen(self) -> bool:
+        """Whether what is being dealt with was pressed before the verdict stood on the screen."""
+        return self.phase == "judged" and self.bench.pressed_at < self._told_at
 
     def on_judging_not_kept(self, message: NotKept) -> None:
         """Tell what could not be done: the answer can be given again."""

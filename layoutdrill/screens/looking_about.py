@@ -7,7 +7,7 @@ from layoutdrill.drill.visited import is_large
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.painting import Shown, overview_step, there
 from layoutdrill.screens.subject import Indexed, Subject
-from layoutdrill.screens.viewport import Focus, Viewport, jumped, out_of_view
+from layoutdrill.screens.viewport import PICTURE, Focus, Viewport, jumped, out_of_view
 
 
 class LookingAbout(Widget):
@@ -85,8 +85,19 @@ class LookingAbout(Widget):
             if self.overview == Shown.LARGE and not self.view.whole:
                 self.overview = Shown.SMALL  # first what the frame shows, then closer
             else:
-                self.view = self.view.zoomed(steps, about or self.crosshair)
+                self.view = self._kept_in(self.view, self.view.zoomed(steps, about or self.crosshair))
             self.look_again()
+
+    def _kept_in(self, view: Viewport, closer: Viewport) -> Viewport:
+        """Return a closer view moved so that the place spoken of that was nearest to the middle stays in sight."""
+        if self.crosshair is not None or closer.scale <= view.scale:
+            return closer
+        x, y = view.point(view.columns // 2, view.rows)
+        small = [r for r in self.focus_on.places if max(r.width, r.height) < PICTURE * view.per_lambda]
+        seen = [rect for rect in small if view.shows(rect)]
+        if not seen or any(closer.shows(rect) for rect in seen):
+            return closer
+        return closer.nudged(min(seen, key=lambda r: (abs(r.centre[0] - x) + abs(r.centre[1] - y), r)))
 
     def see_whole(self) -> None:
         if self.view is not None:

@@ -1,6 +1,7 @@
 """Surveys: begin one on a chip, go on with one, see what each step found, and have the report written."""
 
 from collections.abc import Sequence
+from time import monotonic
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.content import Content
@@ -18,7 +19,9 @@ if TYPE_CHECKING:
     from layoutdrill.drill.survey_findings import Survey
 
 INTRO = "One die read from scratch, at your own pace: leave whenever you like, and go on where you left."
-DRAWING = "Drawing and proving the die … a large one takes some seconds, and opens by itself."
+DRAWING = "Drawing and proving the die, {seconds} s so far … At first a large one takes a minute or two; it opens by itself."
+    "Drawing and proving the die, {seconds} s so far … A large one takes a minute or two at first; it opens by itself."
+)
 MOST = 6
 """Surveys that are listed, the newest first."""
 
@@ -49,10 +52,14 @@ class SurveyScreen(DoorPage):
         words: str
         path: "Path"
 
+    _began = 0.0
+    """When the die was chosen that is being made."""
+
     def on_mount(self) -> None:
         self.head("Survey a chip")
         self.intro = INTRO
         self.say("reading your surveys …")
+        self.set_interval(1, self._say_how_far)
 
     def on_screen_resume(self) -> None:
         def work() -> None:
@@ -67,16 +74,27 @@ class SurveyScreen(DoorPage):
 
     def on_survey_screen_list_read(self, message: ListRead) -> None:
         self.fill(message.rows)
-        self.say(DRAWING if self._opening else self.intro)
+        self.say(self.intro)
+        self._say_how_far()
 
     def chosen(self, key: str) -> None:
         sort, _, name = key.partition(":")
         if sort == "report":
             self._report(int(name))
             return
+        was_opening = self._opening
         super().chosen(key)
+        if self._opening and not was_opening:
+            self._began = monotonic()
+            self._say_how_far()
+
+    def _say_how_far(self) -> None:
+        """Say what is under way and since when, a second at a time: that something moves is to be seen."""
         if self._opening:
-            self.say(DRAWING)
+            self.say(DRAWING.format(seconds=round(monotonic() - self._began)))
+        elif self._began:
+            self._began = 0.0
+            self.say(self.intro)
 
     def _report(self, number: int) -> None:
         """Write a report as a page and as Markdown, and show its words."""

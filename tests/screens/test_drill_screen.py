@@ -249,7 +249,7 @@ async def test_the_next_picture_is_drawn_while_this_one_is_answered(monkeypatch)
         await pilot.press("a")
         await settled(app, pilot)
         before = list(painted)
-        app.screen.act_onward()
+        app.screen.go_to(app.screen.at + 1)
         assert picture.stands
         await settled(app, pilot)
         after = painted[len(before) :]

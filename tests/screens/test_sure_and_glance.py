@@ -1,5 +1,7 @@
 """Between answer and verdict: how sure; before the question: the picture alone, for a moment."""
 
+from math import inf
+
 import pytest
 
 from layoutdrill.screens.app import BenchApp, StartRequest
@@ -120,3 +122,20 @@ def test_home_offers_what_is_to_be_checked_once(tmp_path, monkeypatch):
     with open_sitting("check", "next-die", kit=None) as sitting:
         assert sitting.deck.kept
         assert not sitting.tells
+
+
+async def test_no_key_pressed_before_a_verdict_stands_leads_past_it():
+    """Enter from before is nothing to the verdict, however late it is dealt with; the next one leads on."""
+    sitting = FakeSitting(asks=(0,))
+    app = BenchApp(StartRequest(sitting=sitting))
+    async with app.run_test(size=(120, 40)) as pilot:
+        screen = app.screen
+        assert await until(pilot, lambda: screen.phase == "asking" and screen.picture.stands)
+        await pilot.press("b", "3")
+        early = app.pressed_at
+        assert await until(pilot, lambda: screen.phase == "judged" and screen._told_at < inf)
+        app.pressed_at = early
+        screen.act_onward()
+        assert screen.phase == "judged"
+        await pilot.press("enter")
+        assert screen.at == 1
