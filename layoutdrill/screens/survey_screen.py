@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from layoutdrill.drill.survey_findings import Survey
 
 INTRO = "One die read from scratch, at your own pace: leave whenever you like, and go on where you left."
-DRAWING = "Drawing and proving the die, {seconds} s so far … At first a large one takes a minute or two; it opens by itself."
+DRAWING = (
     "Drawing and proving the die, {seconds} s so far … A large one takes a minute or two at first; it opens by itself."
 )
 MOST = 6
