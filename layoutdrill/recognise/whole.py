@@ -11,6 +11,7 @@ from layoutdrill.recognise.crossed import find_set_reset
 from layoutdrill.recognise.joining import device_order, in_netlist_order, in_order
 from layoutdrill.recognise.latches import find_latches
 from layoutdrill.recognise.logic import find_logic
+from layoutdrill.recognise.looking import look
 from layoutdrill.recognise.model import Recognition, Structure
 from layoutdrill.recognise.ram_cells import find_ram_cells
 from layoutdrill.recognise.single_phase import find_single_phase
@@ -29,7 +30,7 @@ from layoutdrill.recognise.switching import (
 )
 from layoutdrill.recognise.trees import find_trees
 from layoutdrill.recognise.unmatched import find_unmatched
-from layoutdrill.recognise.view import View, look
+from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import Work
 from layoutdrill.simulate.supplies import SuppliesLike, find_supplies
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
 from layoutdrill.recognise.gates import static_term
-from layoutdrill.recognise.view import look
+from layoutdrill.recognise.looking import look
 from layoutdrill.simulate.supplies import Supplies
 
 MOST_REPAIRS = 800

@@ -1,12 +1,12 @@
-"""Slips at switches and stores: halves of transmission gates, phases, two ways at once, cells beside their column."""
+"""Slips at switches: halves of transmission gates, two ways at once, holes among likes, switches of the other kind."""
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 
-from layoutdrill.errors import plural
 from layoutdrill.netlist.model import Kind
-from layoutdrill.netlist.roles import Role
+from layoutdrill.reading.slips.cells import cell_slips
 from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.reading.slips.phases import phase_slips
 from layoutdrill.reading.slips.reads import read_slips
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
@@ -20,11 +20,8 @@ def switch_slips(scene: Scene) -> Iterator[Slip]:
     yield from _halves(scene)
     yield from _two_ways(scene)
     yield from _contested(scene)
-    yield from _phases(scene)
-    yield from _sides(scene)
-    yield from _charged_cells(scene)
-    yield from _unlike_phases(scene)
-    yield from _twice_in_a_column(scene)
+    yield from phase_slips(scene)
+    yield from cell_slips(scene)
     yield from _holes(scene)
     yield from _forks(scene)
     yield from _kinds_on_lines(scene)
@@ -196,142 +193,6 @@ def _controls_elsewhere(view: View, net: str, numbers: list[int]) -> list[str]:
     return [c for c, _ in Counter(c for c in others if c not in mine).most_common()]
 
 
-def _phases(scene: Scene) -> Iterator[Slip]:
-    """Yield stores in a row on one phase, where most in this circuit take turns."""
-    view = scene.view
-    opens: dict[str, Link] = {}
-    for link in view.links:
-        if link.source and literal(link.when) and len(view.links_at[link.sink]) == 1 and link.sink not in view.gates:
-            opens[link.sink] = link
-    pairs: list[tuple[Link, Link]] = []
-    for first in opens.values():
-        for net in view.readers.get(first.sink, ()):
-            gate = view.gates[net]
-            if gate.kind != "ratioed" and not view.steady(net) and gate.kind != "precharged":
-                continue
-            pairs += [(first, view.links[k]) for k in view.links_at.get(net, ())
-                      if view.links[k].source == net and view.links[k].sink in opens]  # fmt: skip
-    same = [(a, b) for a, b in pairs if view.rooted(a.when) == view.rooted(b.when)]
-    if not same or len(same) * 2 >= len(pairs):
-        return
-    uses: Counter[str] = Counter(net for pair in same for k in pair for net in view.names(k.members))
-    names = tuple(n for n, count in uses.most_common() if count == max(uses.values()))
-    if len(same) == 1:
-        names = tuple(n for k in same[0] for n in view.names(k.members))
-    nets = tuple(dict.fromkeys(k.sink for pair in same for k in pair))
-    controls = [k.controls[0] for _, k in pairs]
-    other = next((c for c in dict.fromkeys(controls) if c not in same[0][0].controls), "the other phase")
-    text = f"{' and '.join(nets)} are open together, on {same[0][0].controls[0]}; the others take turns"
-    yield Slip("phase out of turn", text, names, nets, f"{names[0]} with its gate on {other}?")
-
-
-def _sides(scene: Scene) -> Iterator[Slip]:
-    """Yield cross-coupled cells whose access leads to other lines than those of their likes."""
-    view = scene.view
-    cells: list[tuple[str, str, list[Link]]] = []
-    for q, gate in view.gates.items():
-        qn = gate.inverter_of
-        if qn is None or qn not in view.gates or view.gates[qn].inverter_of != q or view.place[q] > view.place[qn]:
-            continue
-        access = [
-            view.links[k] for net in (q, qn) for k in view.links_at.get(net, ())
-            if view.links[k].term == "pass transistor" and view.links[k].other(net) not in (q, qn)
-        ]  # fmt: skip
-        if access:
-            cells.append((q, qn, access))
-    if len(cells) < 4:
-        return
-    shapes = Counter(len(a) for _, _, a in cells)
-    usual, count = shapes.most_common(1)[0]
-    if 4 * count < 3 * len(cells):
-        return
-    columns = Counter(_column(q, qn, access) for q, qn, access in cells)
-    for q, qn, access in cells:
-        names = tuple(n for k in access for n in view.names(k.members))
-        if len(access) != usual:
-            own = plural(len(access), "access transistor")
-            text = f"the cell of {q} and {qn} has {own}; {count} others have {usual}"
-            beside = ", ".join(sorted(_column(q, qn, access)))
-            yield Slip("missing device" if len(access) < usual else "wrong side", text, names, (q, qn),
-                       f"look for the other access transistor beside {beside}")  # fmt: skip
-            continue
-        words = {k.controls[0] for k in access}
-        lines = _column(q, qn, access)
-        if usual == 2 and len(words) == 2 and _shared(cells):
-            text = f"the cell of {q} and {qn} is opened by {' and '.join(sorted(words))}; the others by one line each"
-            yield Slip("wrong side", text, names, (q, qn, *sorted(words)), "one of its gates is on the other word line")
-        elif columns[lines] == 1 and columns.most_common(1)[0][1] > 1:
-            near = [c for c, n in columns.most_common() if n > 1 and c & lines]
-            text = f"the cell of {q} and {qn} stands on {' and '.join(sorted(lines))}; no other does"
-            repair = f"its column is {' and '.join(sorted(near[0]))}" if near else ""
-            yield Slip("wrong side", text, names, (q, qn, *sorted(lines)), repair)
-
-
-def _charged_cells(scene: Scene) -> Iterator[Slip]:
-    """Yield the cell of three transistors whose two lines, or two selects, no other cell has together."""
-    cells = [s for s in scene.recognition.all() if s.term == "dynamic RAM cell" and len(s.transistors) == 3]
-    for role, what in ((Role.WORD_LINE, "opened by"), (Role.BIT_LINE, "on")):
-        pairs = [frozenset(s.nets(role)) for s in cells]
-        counts = Counter(pairs)
-        odd = [at for at, pair in enumerate(pairs) if counts[pair] == 1]
-        if len(odd) != 1 or len(cells) < 4:
-            continue
-        cell, pair = cells[odd[0]], pairs[odd[0]]
-        near = [sorted(p) for p in counts if counts[p] > 1 and p & pair]
-        text = f"the cell of {', '.join(cell.transistors)} is {what} {' and '.join(sorted(pair))}; no other is"
-        repair = f"its likes are {what} {' and '.join(near[0])}" if near else ""
-        yield Slip("wrong side", text, cell.transistors, tuple(sorted(pair)), repair)
-
-
-def _unlike_phases(scene: Scene) -> Iterator[Slip]:
-    """Yield nets that are let go to a phase and never charged by it, where others between the same are both."""
-    view = scene.view
-    charged: dict[tuple[str, str], bool] = {}
-    for link in view.links:
-        for phase, net in (link.ends, link.ends[::-1]):
-            if phase in view.ports and net not in view.gates and phase not in view.gates:
-                by_itself = literal(link.when) is not None and phase in link.controls
-                charged[phase, net] = charged.get((phase, net), False) or by_itself
-    phases = Counter(phase for (phase, _), is_charged in charged.items() if is_charged)
-    for (phase, net), is_charged in charged.items():
-        if is_charged or not phases[phase] or not (net in view.readers or net in view.controlled or net in view.ports):
-            continue
-        if net in phases or any(charged.get((other, net)) for other in phases):
-            continue
-        names = tuple(
-            n for k in view.links_at[net] if phase in view.links[k].ends for n in view.names(view.links[k].members)
-        )
-        text = f"{net} is let go to {phase} and never charged; {phases[phase]} more on {phase} are both"
-        repair = f"look for a transistor between {phase} and {net}, gated by {phase}"
-        yield Slip("missing device", text, names, (net,), repair)
-
-
-def _twice_in_a_column(scene: Scene) -> Iterator[Slip]:
-    """Yield cells of one transistor that share their word line with another of the column, which leaves one out."""
-    every = [s for s in scene.recognition.all() if s.term == "dynamic RAM cell" and len(s.transistors) == 1]
-    others = {n for s in every for n in s.nets(Role.WORD_LINE)}
-    for amplifier in [s for s in scene.recognition.all() if s.term == "sense amplifier"] if every else ():
-        lines = set(amplifier.nets(Role.BIT_LINE))
-        cells = [c for c in every if lines & set(c.nets(Role.BIT_LINE))]
-        words = Counter(n for c in cells for n in c.nets(Role.WORD_LINE))
-        free = sorted(others - set(words))
-        for word, count in words.items():
-            if count == 2 and len(free) == 1:
-                names = tuple(n for c in cells if word in c.nets(Role.WORD_LINE) for n in c.transistors)
-                text = f"{' and '.join(names)}, of one column, are both opened by {word}, and none by {free[0]}"
-                yield Slip("same address", text, names, (word, free[0]), f"one of them with its gate on {free[0]}")
-
-
-def _column(q: str, qn: str, access: list[Link]) -> frozenset[str]:
-    return frozenset(k.ends[0] if k.ends[1] in (q, qn) else k.ends[1] for k in access)
-
-
-def _shared(cells: list[tuple[str, str, list[Link]]]) -> bool:
-    """Tell whether most cells are opened by one line each."""
-    single = [a for _, _, a in cells if len({k.controls[0] for k in a}) == 1]
-    return 4 * len(single) >= 3 * len(cells)
-
-
 def _holes(scene: Scene) -> Iterator[Slip]:
     """Yield nets that lack a switch which all nets like them have: a hole in a crossbar or a row of multiplexers."""
     view = scene.view
@@ -405,6 +266,8 @@ def _forks(scene: Scene) -> Iterator[Slip]:
 
 LEAST_FORKS = 4
 """So many nets must be led to on either level of a control before one that is not is odd."""
+
+
 LEAST_ON_A_LINE = 3
 
 

@@ -1,0 +1,66 @@
+"""Slips at phases: stores in a row that open together, nets that a phase lets go and never charges."""
+
+from collections import Counter
+from collections.abc import Iterator
+
+from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.recognise.view import Link
+from layoutdrill.recognise.work import literal
+
+
+def phase_slips(scene: Scene) -> Iterator[Slip]:
+    """Yield the slips that show in the order of phases."""
+    yield from _phases(scene)
+    yield from _unlike_phases(scene)
+
+
+def _phases(scene: Scene) -> Iterator[Slip]:
+    """Yield stores in a row on one phase, where most in this circuit take turns."""
+    view = scene.view
+    opens: dict[str, Link] = {}
+    for link in view.links:
+        if link.source and literal(link.when) and len(view.links_at[link.sink]) == 1 and link.sink not in view.gates:
+            opens[link.sink] = link
+    pairs: list[tuple[Link, Link]] = []
+    for first in opens.values():
+        for net in view.readers.get(first.sink, ()):
+            gate = view.gates[net]
+            if gate.kind != "ratioed" and not view.steady(net) and gate.kind != "precharged":
+                continue
+            pairs += [(first, view.links[k]) for k in view.links_at.get(net, ())
+                      if view.links[k].source == net and view.links[k].sink in opens]  # fmt: skip
+    same = [(a, b) for a, b in pairs if view.rooted(a.when) == view.rooted(b.when)]
+    if not same or len(same) * 2 >= len(pairs):
+        return
+    uses: Counter[str] = Counter(net for pair in same for k in pair for net in view.names(k.members))
+    names = tuple(n for n, count in uses.most_common() if count == max(uses.values()))
+    if len(same) == 1:
+        names = tuple(n for k in same[0] for n in view.names(k.members))
+    nets = tuple(dict.fromkeys(k.sink for pair in same for k in pair))
+    controls = [k.controls[0] for _, k in pairs]
+    other = next((c for c in dict.fromkeys(controls) if c not in same[0][0].controls), "the other phase")
+    text = f"{' and '.join(nets)} are open together, on {same[0][0].controls[0]}; the others take turns"
+    yield Slip("phase out of turn", text, names, nets, f"{names[0]} with its gate on {other}?")
+
+
+def _unlike_phases(scene: Scene) -> Iterator[Slip]:
+    """Yield nets that are let go to a phase and never charged by it, where others between the same are both."""
+    view = scene.view
+    charged: dict[tuple[str, str], bool] = {}
+    for link in view.links:
+        for phase, net in (link.ends, link.ends[::-1]):
+            if phase in view.ports and net not in view.gates and phase not in view.gates:
+                by_itself = literal(link.when) is not None and phase in link.controls
+                charged[phase, net] = charged.get((phase, net), False) or by_itself
+    phases = Counter(phase for (phase, _), is_charged in charged.items() if is_charged)
+    for (phase, net), is_charged in charged.items():
+        if is_charged or not phases[phase] or not (net in view.readers or net in view.controlled or net in view.ports):
+            continue
+        if net in phases or any(charged.get((other, net)) for other in phases):
+            continue
+        names = tuple(
+            n for k in view.links_at[net] if phase in view.links[k].ends for n in view.names(view.links[k].members)
+        )
+        text = f"{net} is let go to {phase} and never charged; {phases[phase]} more on {phase} are both"
+        repair = f"look for a transistor between {phase} and {net}, gated by {phase}"
+        yield Slip("missing device", text, names, (net,), repair)
