@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 
 from layoutdrill.netlist.model import Kind
-from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.reading.slips.model import Scene, Slip, article
 from layoutdrill.reading.slips.repairs import suggest
 from layoutdrill.recognise.decoders import MOST_LINES, weigh
 from layoutdrill.recognise.functions import decoder_address
@@ -172,8 +172,8 @@ def mixed_stacks(scene: Scene) -> Iterator[Slip]:
                 continue
             seen.add(i)
             told = True
-            text = f"{s.names[0]} is {_article(s.kind)} transistor in a stack of {usual} transistors, at {net}"
-            yield Slip("other kind", text, s.names, (net,), f"{s.names[0]} as {_article(usual)} transistor")
+            text = f"{s.names[0]} is {article(s.kind)} transistor in a stack of {usual} transistors, at {net}"
+            yield Slip("other kind", text, s.names, (net,), f"{s.names[0]} as {article(usual)} transistor")
         if not told and len(around) == 2 and scene.search:
             yield from _turned(scene, net, [switches[i] for i in around])
 
@@ -185,9 +185,9 @@ def _turned(scene: Scene, net: str, around: Sequence[Switch]) -> Iterator[Slip]:
             continue
         for name, words, term in suggest(scene.view.netlist, scene.supplies, output, static=True):
             for s in around:
-                if name in s.names and words.endswith(f"{name} as a {other_of(s.kind)} transistor"):
-                    text = f"{name} is {_article(s.kind)} transistor in a stack of {other_of(s.kind)}, at {net}"
-                    repair = f"{name} as {_article(other_of(s.kind))} transistor (then {output} is {term})"
+                if name in s.names and words.endswith(f"{name} as {article(other_of(s.kind))} transistor"):
+                    text = f"{name} is {article(s.kind)} transistor in a stack of {other_of(s.kind)}, at {net}"
+                    repair = f"{name} as {article(other_of(s.kind))} transistor (then {output} is {term})"
                     yield Slip("other kind", text, s.names, (net,), repair)
                     return
 
@@ -222,10 +222,6 @@ def _reaches(view: View, start: str, number: int, kind: Kind, own: frozenset[str
                 seen.add(other)
                 front.append(other)
     return False
-
-
-def _article(kind: Kind) -> str:
-    return f"{'an' if kind is Kind.N else 'a'} {kind}"
 
 
 def other_kind(scene: Scene) -> Iterator[Slip]:

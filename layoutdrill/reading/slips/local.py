@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from layoutdrill.netlist.model import Kind, Mode, Netlist, Transistor
-from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.reading.slips.model import Scene, Slip, article
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.supplies import Supplies
 
@@ -165,5 +165,6 @@ def wrong_bodies(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
         wrong = supplies.high if t.kind is Kind.N else supplies.low
         if t.body and t.body in wrong:
             side = "high" if t.kind is Kind.N else "low"
-            yield Slip("wrong body", f"{t.name}, a {t.kind} transistor, has its body on the {side} supply {t.body}",
-                       (t.name,), (t.body,), f"is {t.name} really a {t.kind} transistor?")  # fmt: skip
+            own = article(t.kind)
+            text = f"{t.name}, {own} transistor, has its body on the {side} supply {t.body}"
+            yield Slip("wrong body", text, (t.name,), (t.body,), f"is {t.name} really {own} transistor?")

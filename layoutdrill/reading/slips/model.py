@@ -1,5 +1,6 @@
 """A slip: what is odd in a netlist that someone read off a chip, where, and the change that would mend it."""
 
+from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.model import Recognition
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.supplies import Supplies
@@ -15,6 +16,11 @@ class Slip:
     transistors: tuple[str, ...] = ()
     nets: tuple[str, ...] = ()
     repair: str = ""
+
+
+def article(kind: Kind) -> str:
+    """Return a kind of transistor with its article."""
+    return f"{'an' if kind is Kind.N else 'a'} {kind}"
 
 
 KINDS = {

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
+from layoutdrill.reading.slips.model import article
 from layoutdrill.recognise.gates import static_term
 from layoutdrill.recognise.looking import look
 from layoutdrill.simulate.supplies import Supplies
@@ -76,7 +77,7 @@ def _changes(t: Transistor, gates: list[str], nets: list[str]) -> Iterator[tuple
         if gate != t.gate:
             yield 0, replace(t, gate=gate), f"{t.name} with its gate on {gate} instead of {t.gate}"
     other = Kind.P if t.kind is Kind.N else Kind.N
-    yield 1, replace(t, kind=other), f"{t.name} as a {other} transistor"
+    yield 1, replace(t, kind=other), f"{t.name} as {article(other)} transistor"
     for net in nets:
         if net not in t.ends:
             yield 2, replace(t, source=net), f"{t.name} with an end on {net} instead of {t.source}"

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.reading.slips.cells import cell_slips
-from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.reading.slips.model import Scene, Slip, article
 from layoutdrill.reading.slips.phases import phase_slips
 from layoutdrill.reading.slips.reads import read_slips
 from layoutdrill.recognise.view import Link, View
@@ -75,11 +75,7 @@ def _halves(scene: Scene) -> Iterator[Slip]:
         )
         gate = _opposite_of(view, k.controls[0])
         on = f" gated by {gate}" if gate else ""
-        yield Slip("half a switch", text, names, k.ends, f"look for {_article(other)} transistor{on} beside it")
-
-
-def _article(kind: Kind) -> str:
-    return f"{'an' if kind is Kind.N else 'a'} {kind}"
+        yield Slip("half a switch", text, names, k.ends, f"look for {article(other)} transistor{on} beside it")
 
 
 def _opposite_of(view: View, net: str) -> str:
@@ -100,7 +96,7 @@ def _ill_matched(scene: Scene, first: Link, second: Link) -> Slip:
         kind = _kind(view, first)
         other = Kind.P if kind is Kind.N else Kind.N
         text = f"{names[0]} and {names[1]} join {ends}, both {kind}, on {first.controls[0]} and {second.controls[0]}"
-        return Slip("half a switch", text, names, first.ends, f"one of them as {_article(other)} transistor")
+        return Slip("half a switch", text, names, first.ends, f"one of them as {article(other)} transistor")
     offers = []
     others = Counter(n for k in view.links if k.term == "transmission gate" for n in k.controls)
     for mine, mate in ((first, second), (second, first)):
@@ -296,5 +292,5 @@ def _kinds_on_lines(scene: Scene) -> Iterator[Slip]:
             continue
         (name,) = view.names(odd[0].members)[:1]
         own = _kind(view, odd[0])
-        text = f"{name}, on {control}, is {_article(own)} transistor; {every[usual]} switches like it are {usual}"
-        yield Slip("other kind", text, (name,), odd[0].ends, f"{name} as {_article(usual)} transistor")
+        text = f"{name}, on {control}, is {article(own)} transistor; {every[usual]} switches like it are {usual}"
+        yield Slip("other kind", text, (name,), odd[0].ends, f"{name} as {article(usual)} transistor")

@@ -1,0 +1,148 @@
+"""Tell arithmetic by its tables: sums, products, comparisons, carries."""
+
+from collections.abc import Sequence
+from itertools import combinations, permutations
+
+from layoutdrill.simulate.expression import column_of
+from layoutdrill.simulate.minimal import halves
+
+Name = tuple[str, str] | None
+
+
+def steps_of(supports: dict[str, frozenset[str]], *, loose: bool = False) -> list[tuple[str, frozenset[str]]]:
+    """Return the outputs by growing support, each with the inputs it adds; `loose` passes over those that do not."""
+    order = sorted(supports, key=lambda n: len(supports[n]))
+    before: frozenset[str] = frozenset()
+    steps = []
+    for n in order:
+        if not before <= supports[n]:
+            if loose:
+                continue
+            return []
+        steps.append((n, supports[n] - before))
+        before = supports[n]
+    return steps
+
+
+def columns_of(inputs: Sequence[str]) -> tuple[dict[str, int], int]:
+    return {n: column_of(i, len(inputs)) for i, n in enumerate(inputs)}, (1 << (1 << len(inputs))) - 1
+
+
+def adder(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: dict[str, int]) -> Name:
+    """Name the sum of two numbers; outputs may be inverted."""
+    steps = steps_of(supports)
+    if len(steps) < 3 or len(steps[0][1]) not in (2, 3) or any(len(s[1]) not in (0, 2) for s in steps[1:]):
+        return None
+    column, full = columns_of(inputs)
+    first = [column[n] for n in steps[0][1]]
+    total = 0
+    for c in first:
+        total ^= c
+    carry = first[0] & first[1]
+    if len(first) == 3:
+        carry |= first[2] & (first[0] | first[1])
+    if tables[steps[0][0]] not in (total, full ^ total):
+        return None
+    bits = 1
+    for net, new in steps[1:]:
+        if not new:
+            if tables[net] not in (carry, full ^ carry):
+                return None
+            continue
+        a, b = (column[n] for n in new)
+        if tables[net] not in (a ^ b ^ carry, full ^ a ^ b ^ carry):
+            return None
+        carry = (a & b) | carry & (a | b)
+        bits += 1
+    if bits < 2:
+        return None
+    return f"{bits}-bit parallel adder", f"adds two numbers of {bits} bits"
+
+
+def multiplier(inputs: Sequence[str], tables: dict[str, int]) -> Name:
+    """Name the product of two numbers of two or three bits; each output is a bit of it."""
+    size = len(inputs) // 2
+    if len(inputs) not in (4, 6) or len(tables) != len(inputs):
+        return None
+    column, _ = columns_of(inputs)
+    lowest = [pair for pair in combinations(inputs, 2) if column[pair[0]] & column[pair[1]] in tables.values()]
+    for low in lowest:
+        rest = [n for n in inputs if n not in low]
+        for order in permutations(rest):
+            a, b = (low[0], *order[: size - 1]), (low[1], *order[size - 1 :])
+            rows = range(1 << len(inputs))
+            products = [
+                sum((column[n] >> r & 1) << i for i, n in enumerate(a))
+                * sum((column[n] >> r & 1) << i for i, n in enumerate(b))
+                for r in rows
+            ]
+            bits = {sum((p >> i & 1) << r for r, p in enumerate(products)) for i in range(len(inputs))}
+            if bits == set(tables.values()):
+                return f"{size} × {size} multiplier", f"multiplies two numbers of {size} bits"
+    return None
+
+
+def _influence(table: int, place: int, count: int) -> int:
+    low, high = halves(table, place, count)
+    return (low ^ high).bit_count()
+
+
+def comparator(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: dict[str, int]) -> Name:
+    """Name the comparison of two numbers: greater, less or equal, with cascade inputs or without."""
+    column, full = columns_of(inputs)
+    count = len(inputs)
+    bits = 0
+    for net, table in tables.items():
+        places = [i for i, n in enumerate(inputs) if n in supports[net]]
+        weights = sorted(((_influence(table, p, count), p) for p in places), reverse=True)
+        pairs = [(weights[i], weights[i + 1]) for i in range(0, len(weights) - 1, 2)]
+        if len(pairs) < 2 or any(a[0] != b[0] for a, b in pairs):
+            continue
+        names = [(inputs[a[1]], inputs[b[1]]) for a, b in pairs]
+        rest = [inputs[weights[-1][1]]] if len(weights) % 2 else []
+        if _greater(table, names, rest, column, full):
+            bits = max(bits, len(pairs))
+    if not bits or len(supports) > 4:
+        return None
+    return f"{bits}-bit magnitude comparator", f"tells which of two numbers of {bits} bits is greater"
+
+
+def carries(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: dict[str, int]) -> Name:
+    """Name carries made of what each bit makes and lets through: every output sees two inputs more than the last."""
+    steps = steps_of(supports)
+    if len(steps) != len(tables) or len(steps) < 3 or len(steps[0][1]) != 3 or any(len(n) != 2 for _, n in steps[1:]):
+        return None
+    column, full = columns_of(inputs)
+    first, seen = steps[0]
+    for carry in sorted(seen):
+        before = column[carry]
+        good = True
+        for net, new in ((first, seen - {carry}), *steps[1:]):
+            a, b = (column[n] for n in sorted(new))
+            made = {x | y & c for x, y in ((a, b), (b, a)) for c in (before, full ^ before)}
+            made |= {x & (y | c) for x, y in ((a, b), (b, a)) for c in (before, full ^ before)}
+            fits = [t for t in (tables[net], full ^ tables[net]) if t in made]
+            if not fits:
+                good = False
+                break
+            before = fits[0]
+        if good:
+            return f"{len(steps)}-bit carry chain", f"{len(steps)} carries, each of what its bit makes or lets through"
+    return None
+
+
+def _greater(table: int, pairs: list[tuple[str, str]], rest: list[str], column: dict[str, int], full: int) -> bool:
+    """Tell whether a table says that one number is greater, the pairs given from the highest bit on."""
+    for sense in (table, full ^ table):
+        value = column[rest[0]] if rest else 0
+        for start in (value, full ^ value) if rest else (0, full):
+            greater = start
+            for a, b in reversed(pairs):
+                x, y = column[a], column[b]
+                # which of the two counts for, is seen from the rows in which only they differ
+                if (sense & x & (full ^ y)).bit_count() < (sense & y & (full ^ x)).bit_count():
+                    x, y = y, x
+                greater = x & (full ^ y) | (full ^ x ^ y) & greater
+            if greater == sense:
+                return True
+    return False
