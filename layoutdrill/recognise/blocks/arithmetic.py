@@ -7,6 +7,7 @@ from layoutdrill.simulate.expression import column_of
 from layoutdrill.simulate.minimal import halves
 
 Name = tuple[str, str] | None
+"""A term, and in words what it does; None where the tables fit none."""
 
 
 def steps_of(supports: dict[str, frozenset[str]], *, loose: bool = False) -> list[tuple[str, frozenset[str]]]:
