@@ -172,14 +172,18 @@ def find_split_drivers(work: Work) -> None:
     """Take a pull-up and a pull-down with gates of their own, made by two gates that never close both."""
     view = work.view
     for net in list(view.gates):
-        stage = view.stages[net]
-        low, high = literal(stage.pull.get((Kind.N, "low"))), literal(stage.pull.get((Kind.P, "high")))
-        if work.gate(net) is None or view.gates[net].kind != "torn" or low is None or high is None:
+        pull, kind = view.stages[net].pull, view.gates[net].kind
+        downs, ups = (view.one_kind,) * 2 if kind == "push-pull" and view.one_kind else (Kind.N, Kind.P)
+        low, high = literal(pull.get((downs, "low"))), literal(pull.get((ups, "high")))
+        if work.gate(net) is None or kind not in ("torn", "push-pull") or low is None or high is None:
             continue
         down, up = work.gate(low[0]), work.gate(high[0])
         if down is None or up is None or down is up or not (view.steady(low[0]) and view.steady(high[0])):
             continue
-        falls, rises = view.rooted(down.form), complement(view.rooted(up.form))
+        falls, rises = (
+            view.rooted(gate.form) if straight else complement(view.rooted(gate.form))
+            for gate, straight in ((down, low[1]), (up, high[1]))
+        )
         names = tuple(sorted({*variables(falls), *variables(rises)}, key=view.place.__getitem__))
         ones, zeros = truth(rises, names), truth(falls, names)
         full = (1 << (1 << len(names))) - 1
@@ -187,6 +191,8 @@ def find_split_drivers(work: Work) -> None:
         value = minimal(ones, names, full & ~(ones | zeros))
         if ones & zeros or set(variables(driven)) & set(variables(value)):
             continue
+        if kind == "push-pull" and not variables(driven):
+            continue  # one of the two always conducts
         term = {"inverter": "tri-state inverter", "buffer": "tri-state buffer"}.get(
             static_term(value), "tri-state gate"
         )

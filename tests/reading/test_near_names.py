@@ -288,3 +288,27 @@ def test_carries_alone_are_a_carry_chain():
     for i in range(4):
         b.nand(b.inv(f"g{i}"), b.nand(f"p{i}", f"c{i}"), y=f"c{i + 1}")
     assert heading(made()) == "4-bit carry chain"
+
+
+def pushed(style, *, let_go=True):
+    """Two wide transistors of one kind to the rails, each gated by a NOR of data and enable (Mead & Conway 1980)."""
+    b, made = board("d en pad", style)
+    off = b.inv("en") if let_go else "en"
+    b.nor(b.inv("d"), off, y="up")
+    b.nor("d", off, y="down") if let_go else b.inv("up", "down")
+    b.n("up", "VDD", "pad", width=200)
+    b.n("down", "pad", "VSS", width=200)
+    return made()
+
+
+def test_a_pair_that_both_gates_close_is_let_go():
+    """Of two NORs on one enable; where the one gate is the other's inverse, one of the two always conducts."""
+    assert heading(pushed("nmos")) == heading(pushed("enmos")) == "tri-state pad"
+    assert "tri-state" not in heading(pushed("nmos", let_go=False))
+
+
+def test_other_names_are_of_the_whole():
+    """An AND with an inverter behind it is a NAND; what it is made of goes for no other name of it."""
+    b, made = board("a b r")
+    b.inv(b.inv(b.nand("a", "b")), "r")
+    assert recognise(made()).names == ("NAND2",)
