@@ -11,6 +11,7 @@ from layoutdrill.netlist.spice import read_spice
 from layoutdrill.reading.slips import find_slips
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
+from tests.reading.netlists import planted
 from tests.reading.netlists.board import Board
 
 
@@ -41,6 +42,15 @@ def test_phases_that_charge_are_no_supplies(bits):
     assert find_supplies(netlist).nets == {"VSS"}
     assert f"{bits}-bit four-phase shift register" in recognise(netlist).heading
     assert told(netlist) == []
+
+
+@pytest.mark.parametrize(("device", "gate"), [("q0-q0t.p", "f3"), ("m1-m1t.p", "f4"), ("q1-q1t.p", "f2")])
+def test_a_phase_out_of_turn_is_placed(device, gate):
+    """A net let go by the phase that charges it, or by that of its neighbour; the right phase is offered."""
+    netlist, _, _ = planted(four_phase(2, "VSS"), ("gate", device, gate))
+    (slip,) = [s for s in find_slips(netlist, find_supplies(netlist)) if s.kind == "phase out of turn"]
+    assert slip.transistors == (device,)
+    assert {"m": "f2", "q": "f4"}[device[0]] in slip.repair
 
 
 def comparator(size):

@@ -42,7 +42,7 @@ KINDS = {
     "unread net": "a net that is driven and that nothing reads",
     "half a switch": "a transmission gate that lacks a half, or whose halves do not open together",
     "two ways at once": "two switches that open together and join nets that are driven apart",
-    "phase out of turn": "two stores in a row that open together",
+    "phase out of turn": "two stores in a row that open together, or a net that the wrong phase lets go",
     "wrong side": "a memory cell on other lines than its column",
     "same address": "two lines of a decoder that answer one address",
     "no address": "a line of a decoder that answers none, or several",

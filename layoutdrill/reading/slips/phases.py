@@ -12,6 +12,7 @@ def phase_slips(scene: Scene) -> Iterator[Slip]:
     """Yield the slips that show in the order of phases."""
     yield from _phases(scene)
     yield from _unlike_phases(scene)
+    yield from _turns(scene)
 
 
 def _phases(scene: Scene) -> Iterator[Slip]:
@@ -64,3 +65,29 @@ def _unlike_phases(scene: Scene) -> Iterator[Slip]:
         text = f"{net} is let go to {phase} and never charged; {phases[phase]} more on {phase} are both"
         repair = f"look for a transistor between {phase} and {net}, gated by {phase}"
         yield Slip("missing device", text, names, (net,), repair)
+
+
+def _turns(scene: Scene) -> Iterator[Slip]:
+    """Yield nets that the wrong phase lets go: the one that charges them, or that of nets charged by another."""
+    view = scene.view
+    charging = {
+        link.other(link.controls[0]): link.controls[0]
+        for link in view.links
+        if literal(link.when) and link.controls[0] in view.ports and link.controls[0] in link.ends
+    }
+    charging = {net: phase for net, phase in charging.items() if view.pulled(net)}
+    outer = {net: [n for n in view.gates[net].inputs if n in view.ports and n not in view.gates] for net in charging}
+    pairs = Counter((charging[net], n) for net, nets in outer.items() for n in nets)
+    for net, phase in charging.items():
+        likes = [n for n in charging if n != net and charging[n] == phase]
+        usual = list(dict.fromkeys(n for like in likes for n in outer[like] if n != phase))
+        for lets in outer[net] if usual else ():
+            others = [q for (q, n), count in pairs.items() if n == lets and q != phase and count > 1]
+            if lets != phase and (not others or pairs[phase, lets] > 1):
+                continue
+            own = [view.prepared.switches[i] for i in view.gates[net].members]
+            names = tuple(n for switch in own if switch.gate == lets for n in switch.names)
+            as_well = "at once" if lets == phase else f"by {lets}, as nets are that {others[0]} charges"
+            text = f"{net} is charged by {phase} and let go {as_well}"
+            repair = f"{names[0]} with its gate on {' or '.join(usual)}?"
+            yield Slip("phase out of turn", text, names, (net, lets), repair)
