@@ -20,10 +20,10 @@ from layoutdrill.question.model import Mark, Specimen
 
 PLACES = (
     "contact", "contact to poly", "contact to diffusion", "buried contact", "via", "crossing", "transistor", "tap",
-    "crossunder", "defect",
+    "crossunder", "defect", "resistor", "diode",
 )  # fmt: skip
 """Places by what lies there. “where” and a defect is the same place on the sound drawing."""
-DEVICES = ("transistors at ", "switch at ", "driver of ", "driver before ", "driver from ")
+DEVICES = ("transistors at ", "switch at ", "driver of ", "driver before ", "driver from ", "switch into ")
 """How transistors are named, each followed by a net that has a name: a port."""
 DEFECTS = tuple(kind.value for kind in DefectKind if kind not in UNSEEN)
 """The defects that a picture can show; “of” and a port's name says on which net."""
@@ -128,6 +128,11 @@ def devices_at(specimen: Specimen, what: str) -> tuple[str, ...]:
         chosen = drivers({net})
     elif form == "driver before ":
         chosen = drivers({t.gate for t in drivers({net})} - supplies)
+    elif form == "switch into ":
+        back, chosen = {net}, []
+        while back and not chosen:
+            back = {t.gate for t in drivers(back)} - supplies - {net}
+            chosen = [t for t in transistors if ends(t) & back and net not in ends(t) and not ends(t) & supplies]
     elif form == "driver from ":
         chosen = [t for t in transistors if t.gate == net and ends(t) & supplies]
     else:
@@ -162,6 +167,9 @@ def _places(specimen: Specimen, what: str) -> list[Rect]:
         masks = [name for name, layer in scene.process.layers.items() if layer.role == "buried-contact"]
         shapes = [rect for name in masks for rect in scene.layout.shapes.get(name, ())]
         return [box for group in groups(shapes) if (box := bounding_box(group)) is not None]
+    if what in ("resistor", "diode"):
+        bodies = [specimen.extraction.channel(e.name) for e in specimen.netlist.elements if e.kind == what]
+        return [max(body, key=lambda r: (r.width * r.height, r)) for body in bodies]
     if what == "crossunder":
         return [max(piece.rects, key=lambda r: (r.width * r.height, r)) for piece in scene.crossunders]
     if what == "tap" or what.startswith(TAP_ON):

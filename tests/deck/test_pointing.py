@@ -73,6 +73,9 @@ def test_letters_on_lessons_stand_on_what_they_name(lesson):
                 if what.startswith(("contact", "via")):
                     assert len({net for _, net in here if net != "substrate"}) >= 1
                     assert any(joint.rect.contains(mark.x, mark.y) for joint in specimen.face.scene.joints)
+                elif what in ("resistor", "diode"):
+                    bodies = [e.name for e in specimen.netlist.elements if e.kind == what]
+                    assert any(r.contains(mark.x, mark.y) for e in bodies for r in specimen.extraction.channel(e))
                 elif what == "crossing":
                     assert len({net for _, net in here}) >= 2
                 continue

@@ -37,7 +37,7 @@ from layoutdrill.screens.outlines import marks_overlay, pointed_at, verdict_over
 from layoutdrill.screens.subject import look_for_process, photographic
 from layoutdrill.screens.viewport import jumped, kept_on, out_of_view, panes_of, snapped, starting
 
-PAGES = ("before-the-microscope", "contact-crossing-transistor", "switches-and-stores", "rails")
+PAGES = ("before-the-microscope", "contact-crossing-transistor", "switches-and-stores", "flip-flops-and-registers")
 DECKS = ("contact-crossing-transistor", "first-gates")
 SIZES = {(80, 24): "80x24", (120, 40): "120x40"}
 
