@@ -56,14 +56,34 @@ def find_decoders(view: View, structures: list[Structure]) -> list[Structure]:
             columns[names].setdefault(code, s)
     result = structures
     for names, by_code in columns.items():
-        if len(by_code) < 3 or len({kind_of(s.term) for s in by_code.values()}) > 1:
+        if len(by_code) < 3:
             continue
+        gate_by_code = _alike(by_code)
+        if gate_by_code is None:
+            continue
+        whole = set(by_code.values()) - set(gate_by_code.values())
         if 2 * len(by_code) <= 2 ** len(_varying(by_code)) and _in_plane(view, names, gates):
             continue
-        merged = _decoder(view, result, names, by_code)
-        gone = set(by_code.values()) | set(merged.parts)
+        result = [part for s in result for part in (s.parts if s in whole else (s,))]
+        merged = _decoder(view, result, names, gate_by_code)
+        gone = set(gate_by_code.values()) | set(merged.parts)
         result = [s for s in result if s not in gone] + [merged]
     return result
+
+
+def _alike(by_code: Mapping[tuple[int, ...], Structure]) -> Mapping[tuple[int, ...], Structure] | None:
+    """
+    Return the columns as gates of one kind, None where they are not.
+
+    The one that reads no complement may have been taken together with its inverter, the others not.
+    """
+    if len({kind_of(s.term) for s in by_code.values()}) == 1:
+        return by_code
+    opened = {
+        code: next((part for part in s.parts if kind_of(part.term) in ("NAND", "NOR")), s)
+        for code, s in by_code.items()
+    }
+    return opened if len({kind_of(s.term) for s in opened.values()}) == 1 else None
 
 
 def _decoder(

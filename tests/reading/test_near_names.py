@@ -312,3 +312,14 @@ def test_other_names_are_of_the_whole():
     b, made = board("a b r")
     b.inv(b.inv(b.nand("a", "b")), "r")
     assert recognise(made()).names == ("NAND2",)
+
+
+@pytest.mark.parametrize("codes", [range(4), range(8), [0, 1, 1, 3], [0, 1, 2, 3, 4, 5, 7, 7]])
+def test_a_column_without_complements_is_of_the_decoder_too(codes):
+    """A NAND and an inverter for each address (common practice); one address twice leaves a decoder of the others."""
+    bits = max(codes).bit_length()
+    b, made = board([*(f"a{i}" for i in range(bits)), *(f"y{k}" for k in range(len(codes)))])
+    lines = [(b.inv(f"a{i}"), f"a{i}") for i in range(bits)]
+    for k, code in enumerate(codes):
+        b.inv(b.nand(*(lines[i][code >> i & 1] for i in range(bits))), f"y{k}")
+    assert heading(made()) == f"{bits}-to-{len(set(codes))} decoder"
