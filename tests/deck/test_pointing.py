@@ -7,6 +7,7 @@ from layoutdrill.deck.check import check_deck
 from layoutdrill.deck.pointing import named_devices
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.netlist.compare import compare
+from layoutdrill.recognise.whole import recognise
 
 PAGE = """\
 title: Pointing
@@ -83,3 +84,17 @@ def test_letters_on_lessons_stand_on_what_they_name(lesson):
             ends = [{t.source, t.drain} for t in specimen.extraction.netlist.transistors if t.name in names]
             assert ends
             assert all(bool(each & rails) != what.startswith("switch") for each in ends)
+
+
+def test_a_latch_whose_loop_is_cut_reads_as_something_else():
+    """Of two drawings that differ by one wire the one whose loop closes keeps its bit (Weste & Harris: static latch)."""
+    found = load_deck("switches-and-stores")
+    maker = SpecimenMaker(found)
+    pages = [page.pictures for page in found.pages if any(picture.defect for picture in page.pictures)]
+    assert len(pages) == 2  # in mask colours, then as a photograph
+    for closed, cut in pages:
+        assert (closed.cell, closed.seed, closed.process) == (cut.cell, cut.seed, cut.process)
+        terms = [[s.term for s in recognise(maker.picture(each).netlist).structures] for each in (closed, cut)]
+        assert terms[0] == ["latch"]
+        assert "latch" not in terms[1]
+        assert len(terms[1]) > 1  # it comes apart
