@@ -87,7 +87,7 @@ def test_letters_on_lessons_stand_on_what_they_name(lesson):
 
 
 def test_a_latch_whose_loop_is_cut_reads_as_something_else():
-    """Two drawings, one wire apart: a static latch is a loop of two inverters (common practice), so the cut one is none."""
+    """A static latch is a loop of two inverters (common practice); with one wire of it cut it is none."""
     found = load_deck("switches-and-stores")
     maker = SpecimenMaker(found)
     pages = [page.pictures for page in found.pages if any(picture.defect for picture in page.pictures)]
