@@ -29,6 +29,7 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
     roots: dict[str, Literal] = {}
     gates = {net: understand(stage, roots, one_kind=one_kind, brief=brief) for net, stage in stages.items()}
     if one_kind is not None:
+        _trace(gates, roots)  # a pair driven by a net and its complement has no phase
         tell_clocked(prepared, stages, gates, roots, one_kind)
     _trace(gates, roots)
     assumed = _assume(prepared, stages, gates, passes, roots)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from layoutdrill.netlist.model import Kind
+from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.slips import find_slips
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
@@ -323,3 +324,14 @@ def test_a_column_without_complements_is_of_the_decoder_too(codes):
     for k, code in enumerate(codes):
         b.inv(b.nand(*(lines[i][code >> i & 1] for i in range(bits))), f"y{k}")
     assert heading(made()) == f"{bits}-to-{len(set(codes))} decoder"
+
+
+@pytest.mark.parametrize("style", ["nmos", "enmos"])
+def test_a_pair_on_a_net_and_its_complement_has_no_clock(style):
+    """The wide pair of an output driver: its input gates the pull-up and an inverter, and is no phase for it."""
+    b, made = board("a y", style)
+    b.n("a", "VDD", "y", width=96)
+    b.n(b.inv("a"), "y", "VSS", width=96)
+    seen = recognise(made())
+    assert "output driver" in seen.names
+    assert {port.net: port.role for port in seen.ports}["a"] is Role.INPUT
