@@ -183,6 +183,9 @@ def _turned(scene: Scene, net: str, around: Sequence[Switch]) -> Iterator[Slip]:
     for output in dict.fromkeys(s.other(net) for s in around):
         if output in scene.supplies.nets:
             continue
+        names = [name for s in around for name in s.names]
+        if not suggest(scene.view.netlist, scene.supplies, output, static=True, turned=names):
+            continue  # by two changes one sees that none of hundreds is that one
         for name, words, term in suggest(scene.view.netlist, scene.supplies, output, static=True):
             for s in around:
                 if name in s.names and words.endswith(f"{name} as {article(other_of(s.kind))} transistor"):

@@ -1,7 +1,7 @@
 """Search for the single change after which a stage is a proper gate."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
@@ -36,13 +36,16 @@ def group_of(netlist: Netlist, supplies: Supplies, net: str) -> tuple[Transistor
     return tuple(t for t in netlist.transistors if t.name in seen)
 
 
-def suggest(netlist: Netlist, supplies: Supplies, net: str, *, static: bool = False) -> list[tuple[str, str, str]]:
+def suggest(
+    netlist: Netlist, supplies: Supplies, net: str, *, static: bool = False, turned: Collection[str] = ()
+) -> list[tuple[str, str, str]]:
     """
     Return single changes after which the stage of `net` is a proper gate: (transistor, the change in words, the gate).
 
     Tried are another gate net, another end, the other kind, on each transistor of the channel-connected group. The
     plainest result comes first: a gate with a name, that uses no net twice, and changes a gate rather than an end. Left
-    out is what leaves an input unread, or a gate floating, when something else does not.
+    out is what leaves an input unread, or a gate floating, when something else does not. With names in `turned`, only
+    these transistors are tried, as the other kind.
     """
     group = group_of(netlist, supplies, net)
     if not group or len(group) > LARGEST_GROUP:
@@ -57,6 +60,8 @@ def suggest(netlist: Netlist, supplies: Supplies, net: str, *, static: bool = Fa
     tried = 0
     for i, t in enumerate(group):
         for rank, change, words in _changes(t, gates, nets):
+            if turned and (t.name not in turned or change.kind is t.kind):
+                continue
             tried += 1
             if tried > MOST_REPAIRS:
                 break
