@@ -175,7 +175,10 @@ def mixed_stacks(scene: Scene) -> Iterator[Slip]:
             text = f"{s.names[0]} is {article(s.kind)} transistor in a stack of {usual} transistors, at {net}"
             yield Slip("other kind", text, s.names, (net,), f"{s.names[0]} as {article(usual)} transistor")
         if not told and len(around) == 2 and scene.search:
-            yield from _turned(scene, net, [switches[i] for i in around])
+            known = {name for i in seen for name in switches[i].names}
+            yield from (
+                s for s in _turned(scene, net, [switches[i] for i in around]) if known.isdisjoint(s.transistors)
+            )
 
 
 def _turned(scene: Scene, net: str, around: Sequence[Switch]) -> Iterator[Slip]:

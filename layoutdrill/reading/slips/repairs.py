@@ -11,6 +11,8 @@ from layoutdrill.recognise.looking import look
 from layoutdrill.simulate.supplies import Supplies
 
 MOST_REPAIRS = 800
+_FIRST = (1, 0, 2)
+"""Ranks of changes in the order in which they are tried: the few of kind come first, the many of ends last."""
 LARGEST_GROUP = 36
 """Groups of more transistors are reported without a search for the one at fault."""
 
@@ -57,21 +59,21 @@ def suggest(
     driven = {end for t in netlist.transistors for end in t.ends} | set(netlist.ports) | supplies.nets
     wanted = {g for g in gates if g in netlist.ports}
     repairs: list[tuple[tuple[int, ...], str, str, str]] = []
-    tried = 0
-    for i, t in enumerate(group):
-        for rank, change, words in _changes(t, gates, nets):
-            if turned and (t.name not in turned or change.kind is t.kind):
-                continue
-            tried += 1
-            if tried > MOST_REPAIRS:
-                break
-            trial = Netlist(netlist.name, ports, (*group[:i], change, *group[i + 1 :]))
-            term = _proper(trial, supplies, net)
-            if term is not None and not (static and term[0] == "precharged gate"):
-                plain = 0 if term[0] not in ("complex gate", "precharged gate") else 1
-                read = {other.gate for other in trial.transistors}
-                lost = len(wanted - read) + len(read - driven)
-                repairs.append(((plain, lost, term[1], rank, i), t.name, words, term[0]))
+    changes = [
+        (i, rank, change, words)
+        for i, t in enumerate(group)
+        for rank, change, words in _changes(t, gates, nets)
+        if not turned or (t.name in turned and change.kind is not t.kind)
+    ]
+    changes.sort(key=lambda tried: _FIRST.index(tried[1]))
+    for i, rank, change, words in changes[:MOST_REPAIRS]:
+        trial = Netlist(netlist.name, ports, (*group[:i], change, *group[i + 1 :]))
+        term = _proper(trial, supplies, net)
+        if term is not None and not (static and term[0] == "precharged gate"):
+            plain = 0 if term[0] not in ("complex gate", "precharged gate") else 1
+            read = {other.gate for other in trial.transistors}
+            lost = len(wanted - read) + len(read - driven)
+            repairs.append(((plain, lost, term[1], rank, i), change.name, words, term[0]))
     repairs.sort()
     repairs = [f for f in repairs if f[0][:2] == repairs[0][0][:2]]
     return [(name, words, term) for _, name, words, term in repairs]
