@@ -55,6 +55,7 @@ class Course(Judging):
         self.at, self.held = index, None
         self.asked = self.answered = self.verdict = None
         self.shown_hints, self.remark, self.eased, self.aid_free = 0, "", False, False
+        self.aided_unasked = False
         self.remove_class("-full", "-judged", "-told")
         if index >= self.sitting.total:
             self.phase = "done"

@@ -17,7 +17,7 @@ from layoutdrill.question.dispute import save_dispute
 from layoutdrill.question.model import Answer, Hint, HintStep, Question, Verdict
 from layoutdrill.screens.drill_phases import Phase
 from layoutdrill.screens.focus import (
-    focus_of,
+    focus_in,
     focus_of_rails,
     focus_of_verdict,
     out_of_sight,
@@ -65,6 +65,8 @@ class DrillPicture(PicturePage):
         """Whether the tracing aid was asked for where the picture had it anyway."""
         self._warned: tuple[int, str] = (-1, "")
         """The question and the look of which it was said that it is help."""
+        self.aided_unasked = False
+        """Whether the answer was given with the tracing aid because the picture was seen so small."""
         self.eased = False
         """Whether this question was seen in mask colours where it is asked of a photograph: a help, at no cost."""
 
@@ -126,11 +128,13 @@ class DrillPicture(PicturePage):
         self.set_class(words_beside(self.app.size.width, self.app.size.height), "-beside")
         self.query_one("#beyond").display = False
         self.picture.visited = self.sitting.visited
-        self.picture.show(self._subject_of(question), focus=focus_of(question))
+        subject = self._subject_of(question)
+        self.picture.show(subject, focus=focus_in(question, subject.look))
 
     def draw_ahead(self, question: Question) -> None:
         """Draw the picture of a question that comes next, in the place of the present one."""
-        self.picture.draw_ahead(self._subject_of(question), focus_of(question))
+        subject = self._subject_of(question)
+        self.picture.draw_ahead(subject, focus_in(question, subject.look))
 
     def _subject_of(self, question: Question) -> Subject:
         specimen = question.specimen

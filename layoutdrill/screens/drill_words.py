@@ -26,6 +26,10 @@ from layoutdrill.screens.wording import (
     sureness,
 )
 
+AIDED_UNASKED = (
+    "Seen so small, with the tracing aid, it counts neither way towards what you have learned; + before the answer "
+    "goes closer, and it counts."
+)
 MOST_LISTED = 60
 """Transistors up to which their table and schematic stand below a verdict unasked."""
 
@@ -85,6 +89,8 @@ class DrillWords(Answering):
             assert self.answered is not None
             assert self.verdict is not None
             words = judged(self.asked, self.answered, self.verdict, self.shown_hints)
+            if self.phase == "judged" and self.aided_unasked and self.sitting.sort != "review":
+                words = joined([words, line("[$secondary]$told[/]", told=AIDED_UNASKED)])
             if self.phase == "back":
                 words = joined([line("[$secondary]$asked[/]", asked=self.asked.prompt), words])
             said.update(words)

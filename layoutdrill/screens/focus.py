@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from layoutdrill.face import Light
 from layoutdrill.face.materials import Material
@@ -10,6 +11,7 @@ from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Question, Specimen
 from layoutdrill.question.registry import kinds
+from layoutdrill.screens.subject import photographic
 from layoutdrill.screens.viewport import Focus, Viewport, out_of_view
 
 ROUND = 4
@@ -55,6 +57,20 @@ def focus_of(question: Question) -> Focus:
     if parts:
         return Focus((_round([*parts]), parts[0]), least=least, places=parts)
     return Focus(() if specimen.frame is None else (specimen.frame,), least=least)
+
+
+UNAIDED = 2
+"""Half-pixels per λ from which a photograph is seen without the tracing aid."""
+
+
+def focus_in(question: Question, look: str) -> Focus:
+    """
+    Return what must be in sight in a look: a photograph is seen so near that it needs no tracing aid wherever all that
+    is asked about has room then, as an answer given with the aid tells little of what one can read on a die.
+    """
+    focus = focus_of(question)
+    lit = photographic(look) and question.specimen.face.follows_light
+    return replace(focus, near=UNAIDED) if lit and question.marks else focus
 
 
 def lettered_at(question: Question) -> dict[str, tuple[int, int]]:

@@ -61,6 +61,7 @@ class Judging(DrillWords):
             return
         seconds = monotonic() - self._since
         taken = (*self.priced(question.hints[: self.shown_hints]), *self._aid_had())
+        self.aided_unasked = self.aid_unasked
         self.picture.focus()
         if answer is not None and self.sitting.asks_sureness(self.at):
             self.phase, self._unsaid = "sure", (answer, seconds, taken)

@@ -217,7 +217,7 @@ class Focus:
     moving as little as may be, the nearest of `any_of`, where none of these is in sight. `places` are what is spoken
     of, one by one. At a smaller scale than `least` the picture does not show what is asked: several places that are in
     sight together only so are shown so first, and a jump goes close to each in its turn; where `close` is set, the
-    first view is close all the same.
+    first view is close all the same. Where all of the first of `wanted` fits at the scale `near`, it is seen so near.
     """
 
     wanted: tuple[Rect, ...] = ()
@@ -225,6 +225,7 @@ class Focus:
     least: int = 1
     places: tuple[Rect, ...] = ()
     close: bool = False
+    near: int = 1
 
     @property
     def furthest(self) -> int:
@@ -311,6 +312,12 @@ def jumped(view: Viewport, focus: Focus, last: Rect | None) -> tuple[Viewport, R
 def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) -> Viewport:
     """Return the first view of a drawing of which something is asked."""
     view = opening(box, per_lambda, columns, rows)
+    if view.scale < focus.near and focus.wanted:
+        nearer = replace(view, scale=focus.near).centred(*focus.wanted[0].centre)
+        nearer = nearer if nearer.shows(focus.wanted[0]) else nearer.nudged(focus.wanted[0])
+        view = nearer if nearer.shows(focus.wanted[0]) else view
+        if view is nearer and view.scale >= focus.least:
+            return view
     if view.whole and view.scale >= focus.least:
         return view
     if view.scale < focus.furthest:

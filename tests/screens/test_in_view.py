@@ -24,6 +24,7 @@ from layoutdrill.question import Answer, kinds
 from layoutdrill.screens.focus import (
     BESIDE,
     DETAIL,
+    focus_in,
     focus_of,
     focus_of_page,
     focus_of_verdict,
@@ -101,6 +102,13 @@ def question_moments(size, decks, count):
         yield name, shown(view, focus, per, columns, rows)
         yield f"{name}, by jumps", reached(view, focus)
         yield f"{name}, letters out of sight are named", named(view, question)
+        lit = focus_in(question, "reflected-light")
+        view = starting(snapped(specimen.face.box, per), per, columns, rows, lit)
+        yield f"{name}, photographed", shown(view, lit, per, columns, rows)
+        yield f"{name}, photographed, by jumps", reached(view, lit)
+        yield f"{name}, photographed, letters out of sight are named", named(view, question)
+        if lit.near > 1 and fits(lit.wanted[0], per, columns, rows, lit.near):
+            yield f"{name}, photographed, without aid", view.scale >= lit.near
         if verdict is None:
             continue
         overlay = verdict_overlay(question, verdict, corner.point)
