@@ -154,6 +154,8 @@ class PicturePage(Page):
             parts.append("metal lifted" if metal else f"{len(lifted)} layer{'s' * (len(lifted) > 1)} lifted")
         if place is not None:
             parts.append(subject.face.unit.at(*place))
+        if self.picture.overview is Shown.LARGE and not view.whole:
+            return " · ".join((*parts, "overview"))  # the view that it leads to is not what is seen
         scale = self.picture.fine_scale
         parts.append(f"{scale} px/λ")
         parts += seen_through(subject, scale)

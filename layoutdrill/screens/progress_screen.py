@@ -112,7 +112,13 @@ def progress_rows(
         for over in progress.carried[::-1]:
             before = f"{over.at:%Y-%m-%d} · practice {figures(over.practice)}"
             rows.append(Row(f"check:{over.sitting}", over.title, before, f"{over.share.right} of {over.share.asked}"))
-    rows.append(Row("", "Along the syllabus"))
+    rows.append(
+        Row(
+            "",
+            "Along the syllabus",
+            "a skill stands at the lesson that asks it first",
+        )
+    )
     known_lessons = {lesson.lesson: lesson for lesson in progress.lessons}
     for number in sorted({*known_lessons, *titles}):
         lesson = known_lessons.get(number)
