@@ -6,7 +6,16 @@ from random import Random
 
 from tests.hostile.terminal import Terminal
 
-DECK = "first-gates"
+DECK = """
+title: Gates by name
+about: Questions that one letter answers, whichever comes.
+processes: [silicon-gate-cmos]
+items:
+  - cells: [inverter, nand2, nor2, nand3, nor3]
+    kinds: [name]
+    difficulty: 0.3
+    count: 8
+"""
 
 
 def kept(home):
@@ -25,7 +34,9 @@ def kill_once(home, seed, *, plain):
     rng = Random(seed)
     before = kept(home)
     acknowledged = 0
-    words = ("drill", DECK, "--seed", str(seed), "--count", "8", *(("--plain",) if plain else ()))
+    deck = home / "names.yaml"
+    deck.write_text(DECK, "utf-8")
+    words = ("drill", str(deck), "--seed", str(seed), "--count", "8", *(("--plain",) if plain else ()))
     with Terminal(*words, home=home, columns=120, rows=40) as terminal:
         assert terminal.until(b"Question 1" if plain else b"hint", 60)
         until = time.monotonic() + rng.uniform(0.2, 2.5)
