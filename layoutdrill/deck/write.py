@@ -1,7 +1,8 @@
 """Write a deck as canonical YAML: one form for one meaning, which `read_deck` reads back to the same deck."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 from layoutdrill.cells import Cell
 from layoutdrill.cells.compact import written
@@ -164,35 +165,30 @@ def _page(page: Page, deck: Deck) -> list[str]:
     return [*lines, "picture:", *(f"  {line}" for line in _picture(page.pictures[0], deck))]
 
 
+def _pairs(pairs: Iterable[tuple[str, str]]) -> str:
+    return "{" + ", ".join(f"{scalar(left)}: {scalar(right)}" for left, right in pairs) + "}"
+
+
 def _source(picture: Picture, *, kit: bool) -> list[str]:
     lines = [f"cell: {scalar(picture.cell)}"]
     if not kit:
         lines.append(f"process: {scalar(picture.process)}")
     lines.append(f"seed: {picture.seed}")
     lines.append(f"difficulty: {_decimal(picture.difficulty)}")
-    if picture.look:
-        lines.append(f"look: {scalar(picture.look)}")
-    if picture.decoy:
-        lines.append(f"decoy: {scalar(picture.decoy)}")
-    if picture.wear:
-        lines.append(f"wear: {_decimal(picture.wear)}")
-    if picture.stage:
-        lines.append(f"stage: {scalar(picture.stage)}")
-    if picture.section:
-        lines.append(f"section: {picture.section}")
-    if picture.seam:
-        lines.append(f"seam: {picture.seam}")
-    if picture.closer:
-        lines.append(f"closer: {picture.closer}")
-    if picture.pointed:
-        pairs = ", ".join(f"{scalar(letter)}: {scalar(what)}" for letter, what in picture.pointed)
-        lines.append(f"point out: {{{pairs}}}")
-    if picture.nets:
-        lines.append(f"nets: {_flow(picture.nets)}")
-    if picture.defect:
-        lines.append(f"defect: {scalar(picture.defect)}")
-    if picture.turn:
-        lines.append(f"turn: {picture.turn}")
+    optional: dict[str, tuple[Any, Callable[[Any], str]]] = {
+        "look": (picture.look, scalar),
+        "decoy": (picture.decoy, scalar),
+        "wear": (picture.wear, _decimal),
+        "stage": (picture.stage, scalar),
+        "section": (picture.section, str),
+        "seam": (picture.seam, str),
+        "closer": (picture.closer, str),
+        "point out": (picture.pointed, _pairs),
+        "nets": (picture.nets, _flow),
+        "defect": (picture.defect, scalar),
+        "turn": (picture.turn, str),
+    }
+    lines += [f"{word}: {form(value)}" for word, (value, form) in optional.items() if value]
     return lines
 
 
