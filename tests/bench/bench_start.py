@@ -129,11 +129,14 @@ def home_ms(home, *words):
     return listed, cpu
 
 
-def frame(home, columns, rows, pans=40, words=("drill", DECK, "--seed", "4")):
-    """Return CPU ms and KiB of one pan at 6 half-pixels per λ, or of a whole die as close as that leads."""
+def frame(home, columns, rows, pans=40, words=("drill", DECK, "--seed", "4"), first=b""):
+    """
+    Return CPU ms and KiB of one pan at 6 half-pixels per λ, or of a whole die as close as that leads; `first` are keys
+    that leave the line of text where the question begins in one.
+    """
     child = Child([*words], columns, rows, LAYOUTDRILL_HOME=home)
     child.until("hint", "▀")
-    child.write(b"\x1b")
+    child.write(first)
     child.read(0.5)
     for _ in range(6):
         child.write(b"+")
@@ -146,6 +149,8 @@ def frame(home, columns, rows, pans=40, words=("drill", DECK, "--seed", "4")):
             got += child.read(0.08)
         sums.append(((child.cpu_ms() - cpu) / pans, got / pans / 1024))
     child.close()
+    if not max(s[1] for s in sums):
+        raise SystemExit(f"no picture was moved: {' '.join(words)} begins otherwise than thought")
     return max(s[0] for s in sums), max(s[1] for s in sums)
 
 
@@ -156,7 +161,7 @@ DIE = ("survey", "begin", "message_buffer", "--process", "metal-gate-sapphire", 
 def die_frames(home):
     """Print what a pan costs on a whole die, beside the same goals."""
     for columns, rows, most, size in ((120, 40, 12, 200), (200, 60, 25, 450)):
-        cpu, kib = frame(home, columns, rows, words=DIE)
+        cpu, kib = frame(home, columns, rows, words=DIE, first=b"\x1b")
         name = f"one pan on a whole die at {columns}×{rows}"
         print(f"{name + ' (CPU ms)':44} {cpu:12.1f} {most:10}")
         print(f"{name + ' (KiB)':44} {kib:12.0f} {size:10}")
