@@ -15,13 +15,12 @@ from layoutdrill.drill.answered import last_of
 from layoutdrill.drill.history import syllabus
 from layoutdrill.drill.plan import Draw
 from layoutdrill.drill.record import DAMAGE
-from layoutdrill.drill.records import Records
+from layoutdrill.drill.records import kept_records
 from layoutdrill.drill.today import answers_so_far, draws_of
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.learning.glance import KINDS, SECONDS, next_seconds, offered, series
 from layoutdrill.learning.mix import Why, trial_of
 from layoutdrill.learning.standing import standings
-from layoutdrill.locations import records_file
 from layoutdrill.value import value
 
 
@@ -62,19 +61,14 @@ def must_have(series_: Series) -> Series:
 
 def _after_the_last(records: Path | None) -> tuple[float, datetime | None]:
     """Return how long pictures are seen next, and when the last series was."""
-    path = records or records_file()
-    if not path.exists():
-        return SECONDS[0], None
-    file = Records(path)
-    try:
-        last = last_of(file, GLANCES.name)
-        if last is None:
+    with kept_records(records) as file:
+        try:
+            last = None if file is None else last_of(file, GLANCES.name)
+            if file is None or last is None:
+                return SECONDS[0], None
+            answers = file.answers(sitting=last.id)
+            seen = float(json.loads(last.plan)[0]["glance"])
+            right = sum(answer.earned >= 1 and not answer.skipped for answer in answers)
+            return next_seconds(seen, right, len(answers)), datetime.fromisoformat(last.started)
+        except (LayoutdrillError, IndexError, *DAMAGE):
             return SECONDS[0], None
-        answers = file.answers(sitting=last.id)
-        seen = float(json.loads(last.plan)[0]["glance"])
-        right = sum(answer.earned >= 1 and not answer.skipped for answer in answers)
-        return next_seconds(seen, right, len(answers)), datetime.fromisoformat(last.started)
-    except (LayoutdrillError, IndexError, *DAMAGE):
-        return SECONDS[0], None
-    finally:
-        file.close()

@@ -6,9 +6,8 @@ from pathlib import Path
 from layoutdrill.drill.answered import totals
 from layoutdrill.drill.checking import carried, checked
 from layoutdrill.drill.history import attempts, syllabus
-from layoutdrill.drill.records import Records
+from layoutdrill.drill.records import kept_records
 from layoutdrill.learning.progress import Progress, progress_of
-from layoutdrill.locations import records_file
 
 
 def progress_now(now: datetime, *, timed: bool = True, records: Path | None = None) -> Progress:
@@ -16,12 +15,9 @@ def progress_now(now: datetime, *, timed: bool = True, records: Path | None = No
     Return what the answers show at `now`: shares are of the last answers of each skill, totals of all. Slow: it reads
     the lessons and the answers. Raises LayoutdrillError where the records cannot be read.
     """
-    path = records or records_file()
-    if not path.exists():
-        return progress_of(syllabus(), (), now, timed=timed)
-    file = Records(path)
-    try:
+    with kept_records(records) as file:
+        if file is None:
+            return progress_of(syllabus(), (), now, timed=timed)
         answers, counts = attempts(file), totals(file)
-    finally:
-        file.close()
-    return progress_of(syllabus(), answers, now, totals=counts, carried=carried(checked(path), answers), timed=timed)
+    helped = carried(checked(records), answers)
+    return progress_of(syllabus(), answers, now, totals=counts, carried=helped, timed=timed)

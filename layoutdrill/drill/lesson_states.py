@@ -4,8 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from layoutdrill.drill.record import Standing
-from layoutdrill.drill.records import Records
-from layoutdrill.locations import records_file
+from layoutdrill.drill.records import kept_records
 from layoutdrill.value import value
 
 LAST = 10
@@ -53,14 +52,10 @@ def lesson_states(lessons: Mapping[str, int], records: Path | None = None) -> tu
 
     A drawing that an earlier answer was about does not count: skill is judged on unseen drawings (Krasne et al. 2013).
     """
-    path = records or records_file()
-    if not path.exists():
-        return tuple(LessonState(name, 0, 0, 0, min(LAST, asks)) for name, asks in lessons.items())
-    file = Records(path)
-    try:
+    with kept_records(records) as file:
+        if file is None:
+            return tuple(LessonState(name, 0, 0, 0, min(LAST, asks)) for name, asks in lessons.items())
         return tuple(_state(name, file.standing(name, LAST), asks) for name, asks in lessons.items())
-    finally:
-        file.close()
 
 
 def _state(lesson: str, standing: Standing, asks: int) -> LessonState:

@@ -5,9 +5,11 @@ Layout texts are kept once each, by their digest.
 
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from hashlib import sha256
+from pathlib import Path
 
 from layoutdrill.drill.record import (
     DAMAGE,
@@ -22,6 +24,7 @@ from layoutdrill.drill.record import (
 )
 from layoutdrill.drill.store import Store
 from layoutdrill.errors import LayoutdrillError, Where
+from layoutdrill.locations import records_file
 from layoutdrill.printable import in_one_line
 
 _FINISH = """UPDATE sitting SET finished = ? WHERE id = ? AND finished IS NULL
@@ -240,3 +243,20 @@ def _json(value: object) -> str:
 
 def now() -> str:
     return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+@contextmanager
+def kept_records(records: Path | None) -> Iterator[Records | None]:
+    """
+    Open records to read them, one's own where no file is named, and close them again; None where there are none yet, as
+    to look makes no file. Raises LayoutdrillError where they cannot be read.
+    """
+    path = records or records_file()
+    if not path.exists():
+        yield None
+        return
+    file = Records(path)
+    try:
+        yield file
+    finally:
+        file.close()

@@ -12,12 +12,11 @@ from typing import Any, Self, cast
 from layoutdrill.deck import Deck
 from layoutdrill.drill.answered import mistakes
 from layoutdrill.drill.record import AnswerRecord
-from layoutdrill.drill.records import Records
+from layoutdrill.drill.records import kept_records
 from layoutdrill.drill.summary import Summary
 from layoutdrill.drill.visited import Visited
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.learning.wording import named
-from layoutdrill.locations import records_file
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, HintStep, Question, Verdict, kinds
 from layoutdrill.question.model import Mark
@@ -177,11 +176,5 @@ def question_again(record: AnswerRecord) -> Question:
 
 
 def _read(records: Path | None, *, skill: str = "", confidence: int | None = None) -> tuple[AnswerRecord, ...]:
-    path = records or records_file()
-    if not path.exists():
-        return ()
-    file = Records(path)
-    try:
-        return mistakes(file, MOST, skill=skill, confidence=confidence)
-    finally:
-        file.close()
+    with kept_records(records) as file:
+        return () if file is None else mistakes(file, MOST, skill=skill, confidence=confidence)

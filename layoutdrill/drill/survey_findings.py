@@ -7,7 +7,7 @@ from pathlib import Path
 
 from layoutdrill.drill.plan import Draw, draw_of
 from layoutdrill.drill.record import DAMAGE, AnswerRecord, DamagedError, SittingRecord
-from layoutdrill.drill.records import Records
+from layoutdrill.drill.records import Records, kept_records
 from layoutdrill.drill.summary import recap_of
 from layoutdrill.drill.survey import SORT, STEPS
 from layoutdrill.errors import LayoutdrillError, Where
@@ -107,14 +107,8 @@ class Survey:
 
 def surveys(records: Path | None = None) -> tuple[SittingRecord, ...]:
     """Return all surveys that were begun, the newest first; none where there are no records yet."""
-    path = records or records_file()
-    if not path.exists():
-        return ()
-    file = Records(path)
-    try:
-        return file.sittings_where("WHERE sort = ?", SORT)
-    finally:
-        file.close()
+    with kept_records(records) as file:
+        return () if file is None else file.sittings_where("WHERE sort = ?", SORT)
 
 
 def numbered_surveys(records: Path | None = None) -> dict[int, SittingRecord]:

@@ -8,7 +8,7 @@ from layoutdrill.cells import load_cell
 from layoutdrill.dice import Dice
 from layoutdrill.drill.history import attempts, look_alike_pairs, syllabus
 from layoutdrill.drill.plan import Draw
-from layoutdrill.drill.records import Records
+from layoutdrill.drill.records import Records, kept_records
 from layoutdrill.errors import LayoutdrillError, plural
 from layoutdrill.face.materials import Material, materials, metal_gate
 from layoutdrill.learning.attempt import Attempt
@@ -16,7 +16,6 @@ from layoutdrill.learning.mix import Trial, Why, contrast_after, minutes, sittin
 from layoutdrill.learning.skills import BEYOND, Skill
 from layoutdrill.learning.standing import Standing, all_learned, standings
 from layoutdrill.learning.wording import pair_name, skill_name
-from layoutdrill.locations import records_file
 from layoutdrill.picture.looks import FROM_BELOW, load_look
 from layoutdrill.process import Process, load_process, process_names
 from layoutdrill.process.films import load_films
@@ -118,14 +117,8 @@ def plan_skills(
 
 def answers_so_far(records: Path | None = None) -> tuple[Attempt, ...]:
     """Return one's answers as learning sees them, none where there are no records yet."""
-    path = records or records_file()
-    if not path.exists():
-        return ()
-    file = Records(path)
-    try:
-        return attempts(file)
-    finally:
-        file.close()
+    with kept_records(records) as file:
+        return () if file is None else attempts(file)
 
 
 def in_words(trials: Iterable[Trial]) -> str:

@@ -4,21 +4,14 @@ from pathlib import Path
 
 from layoutdrill.deck import load_deck
 from layoutdrill.drill.record import SittingRecord
-from layoutdrill.drill.records import Records
+from layoutdrill.drill.records import kept_records
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.locations import records_file
 
 
 def unfinished(records: Path | None = None) -> tuple[SittingRecord, ...]:
     """Return the sittings that can be gone on with, newest first; none where there are no records yet."""
-    path = records or records_file()
-    if not path.exists():
-        return ()
-    file = Records(path)
-    try:
-        return file.sittings(unfinished=True)
-    finally:
-        file.close()
+    with kept_records(records) as file:
+        return () if file is None else file.sittings(unfinished=True)
 
 
 def left_of(deck: str | None, records: Path | None = None) -> int:

@@ -6,9 +6,8 @@ from datetime import UTC, datetime
 from layoutdrill.covers import Cover, deck_covers, lesson_covers
 from layoutdrill.drill.lesson_states import DONE, LessonState, lesson_states
 from layoutdrill.drill.record import OF_THE_DAY, Left
-from layoutdrill.drill.records import Records
+from layoutdrill.drill.records import kept_records
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.locations import records_file
 from layoutdrill.screens.lines import unwrapped
 from layoutdrill.screens.row import NOT_BEGUN, Row
 
@@ -36,14 +35,8 @@ def home_rows() -> tuple[tuple[Row, ...], LayoutdrillError | None]:
 
 def left_over() -> tuple[Left, ...]:
     """Return what can be gone on with; nothing where there are no records yet."""
-    path = records_file()
-    if not path.exists():
-        return ()
-    records = Records(path)
-    try:
-        return records.left()
-    finally:
-        records.close()
+    with kept_records(None) as records:
+        return () if records is None else records.left()
 
 
 def left_in(left: Sequence[Left], lesson: str) -> Left | None:
