@@ -11,16 +11,31 @@ its netlists: VDD is the more positive one, whatever the process calls it.
 """
 
 from collections.abc import Iterator, Mapping
+from enum import Enum
 
 from layoutdrill.cells.compact import HIGH, LOW, Device
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.value import value
 
-UNCUT, UNJOINED = "bit_uncut", "bit_unjoined"
-"""Tiles of a crossing whose transistor has no contact, or a contact whose metal stops short of the line."""
 
-BASE = "base"
-"""How the names of base cells begin, which hold pairs of an n and a p transistor."""
+class Part(Enum):
+    """
+    What a transistor is in an array that is made of lines, or of base cells.
+
+    A crossing leads from the line that its gate crosses to a rail; one that is uncut has no contact to the line, and of
+    one that is unjoined the metal stops short of it. A link leads on along its line, from the first of its ends to the
+    second; one beside the links leads from the line to the other rail.
+    """
+
+    CROSSING = "crossing"
+    UNCUT = "uncut"
+    UNJOINED = "unjoined"
+    LINK = "link"
+    BESIDE = "beside"
+    LOAD = "load"
+    DRIVER = "driver"
+    PULL_UP = "pull-up"
+    BASE = "base"
 
 
 @value
@@ -28,7 +43,8 @@ class Tile:
     """
     One tile: its devices over its own net names, and the nets that reach each edge, in order.
 
-    `about` says in a few words what it is. A net named on an edge twice ends there twice (a bend in the wire).
+    `about` says in a few words what it is. A net named on an edge twice ends there twice (a bend in the wire). `parts`
+    says what its devices are in an array of lines or bases; in others it is empty.
     """
 
     name: str
@@ -39,6 +55,7 @@ class Tile:
     bottom: tuple[str, ...] = ()
     top: tuple[str, ...] = ()
     rails: tuple[str, ...] = ()
+    parts: tuple[Part, ...] = ()
 
     @property
     def ports(self) -> tuple[str, ...]:
@@ -66,6 +83,25 @@ class Place:
     joined: tuple[tuple[str, str], ...]
     flipped: bool = False
     transistors: tuple[str, ...] = ()
+
+
+@value
+class Standing:
+    """
+    A transistor where it stands in an array: its device over the array's nets. `line` is the net that runs through its
+    tile across its gate, "" where none does, and `upright` says that its gate runs upright there.
+    """
+
+    name: str
+    device: Device
+    place: Place
+    line: str
+    upright: bool
+
+    @property
+    def output(self) -> str:
+        """Return the end that is no supply, of a transistor that has one."""
+        return next(end for end in self.device.ends if end not in (LOW, HIGH))
 
 
 @value
@@ -117,33 +153,39 @@ class Tiling:
         """Return the place of each transistor by its name."""
         return {name: place for place in self.places for name in place.transistors}
 
-    @property
-    def through(self) -> tuple[tuple[str, str, int], ...]:
-        """Return (net, "row" or "column", number) for each net that runs through a tile there, in order, each once."""
-        lines = dict.fromkeys(self._through())
-        return tuple(lines)
-
-    def _through(self) -> Iterator[tuple[str, str, int]]:
+    def through(self, way: str) -> list[tuple[str, ...]]:
+        """Return the nets that run through tiles of each "row", or of each "column", each once, in order."""
+        lines: dict[int, dict[str, None]] = {number: {} for number in range(max(self.rows, self.columns))}
         for place in self.places:
             tile, nets = self.tiles[place.tile], dict(place.joined)
-            for port in tile.across:
-                yield nets[port], "row", place.row
-            for port in tile.upright:
-                yield nets[port], "column", place.column
+            number, ports = (place.row, tile.across) if way == "row" else (place.column, tile.upright)
+            lines[number] |= dict.fromkeys(nets[port] for port in ports)
+        return [tuple(nets) for nets in lines.values()]
 
     @property
     def devices(self) -> tuple[Device, ...]:
-        """Return the array's devices in the order of the places, inner nets of a tile named after its place."""
-        devices: list[Device] = []
+        """Return the array's devices in the order of the places."""
+        return tuple(device for place in self.places for device in self._devices(place))
+
+    def _devices(self, place: Place) -> Iterator[Device]:
+        """Return a place's devices over the array's nets, inner nets of the tile named after the place."""
+        nets = {LOW: LOW, HIGH: HIGH, **dict(place.joined)}
+
+        def net(name: str) -> str:
+            return nets.get(name, f"{name}_{place.row}_{place.column}")
+
+        for d in self.tiles[place.tile].devices:
+            yield Device(d.kind, d.mode, net(d.gate), (net(d.ends[0]), net(d.ends[1])), d.length, d.width, d.fingers)
+
+    @property
+    def parts(self) -> dict[Part, list[Standing]]:
+        """Return the transistors of an array of lines or bases by what they are there, in the order of the places."""
+        parts: dict[Part, list[Standing]] = {}
         for place in self.places:
-            tile = self.tiles[place.tile]
-            nets = {LOW: LOW, HIGH: HIGH, **dict(place.joined)}
-
-            def net(name: str, place: Place = place, nets: dict[str, str] = nets) -> str:
-                return nets.get(name, f"{name}_{place.row}_{place.column}")
-
-            devices.extend(
-                Device(d.kind, d.mode, net(d.gate), (net(d.ends[0]), net(d.ends[1])), d.length, d.width, d.fingers)
-                for d in tile.devices
-            )
-        return tuple(devices)
+            tile, nets = self.tiles[place.tile], dict(place.joined)
+            devices = zip(tile.devices, self._devices(place), strict=True)
+            for part, name, (own, device) in zip(tile.parts, place.transistors, devices, strict=bool(tile.parts)):
+                upright = own.gate in tile.upright
+                line = next((nets[port] for port in (tile.across if upright else tile.upright)), "")
+                parts.setdefault(part, []).append(Standing(name, device, place, line, upright))
+        return parts

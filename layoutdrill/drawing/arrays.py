@@ -2,13 +2,10 @@
 
 from collections.abc import Callable
 
-from layoutdrill.cells.tiling import Tiling
+from layoutdrill.cells.tiling import Part
 from layoutdrill.drawing.bases.draw import draw_bases
-from layoutdrill.drawing.bases.plan import is_bases
 from layoutdrill.drawing.crosspoints.draw import draw_crosspoints
-from layoutdrill.drawing.crosspoints.plan import is_plane
 from layoutdrill.drawing.series.draw import draw_series
-from layoutdrill.drawing.series.plan import is_series
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.drawing.tiles.draw import draw_tiles
@@ -16,12 +13,12 @@ from layoutdrill.drawing.tiles.draw import draw_tiles
 Family = Callable[[ArrayJob], ArrayDrawing | None]
 """Draws a whole array, or returns None when this attempt found no room; the same for the same job."""
 
-_FAMILIES: tuple[tuple[Callable[[Tiling], bool], Family], ...] = (
-    (is_bases, draw_bases),
-    (is_series, draw_series),
-    (is_plane, draw_crosspoints),
-)
-"""Families that suit some tilings only, the first that suits is taken; all others are drawn tile beside tile."""
+_FAMILIES: dict[Part, Family] = {
+    Part.BASE: draw_bases,
+    Part.LINK: draw_series,
+    Part.CROSSING: draw_crosspoints,
+}
+"""The families of arrays that have such parts, of which none has two; all others are drawn tile beside tile."""
 
 
 def draw_array(job: ArrayJob) -> ArrayDrawing | None:
@@ -30,5 +27,5 @@ def draw_array(job: ArrayJob) -> ArrayDrawing | None:
 
     Raises LayoutdrillError, with the reason, for arrays that cannot be drawn.
     """
-    family = next((family for suits, family in _FAMILIES if suits(job.tiling)), draw_tiles)
-    return family(job)
+    parts = job.tiling.parts
+    return next((family for part, family in _FAMILIES.items() if part in parts), draw_tiles)(job)

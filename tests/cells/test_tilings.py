@@ -3,14 +3,18 @@
 import pytest
 
 from layoutdrill.cells import load_cell
+from layoutdrill.cells.arrays import array_names
 from layoutdrill.cells.build import tile_netlist
 from layoutdrill.cells.compact import HIGH, LOW
-from layoutdrill.cells.tiling import Place, Tile, Tiling
+from layoutdrill.cells.tiling import Part, Place, Tile, Tiling
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.compare import compare
 from layoutdrill.netlist.model import Netlist, Transistor
 from tests.cells.processes import ABUTTING, CMOS
 from tests.sampling import covering
+
+LINES = [name for name in array_names() if name.startswith(("decoder", "rom", "pla"))]
+SPARE = Part.UNCUT, Part.UNJOINED
 
 
 @pytest.mark.parametrize(("name", "kind"), covering(ABUTTING))
@@ -82,13 +86,28 @@ def test_tiles_that_do_not_fit_are_refused():
 def test_a_tiling_says_what_runs_through_and_whose_each_transistor_is(processes):
     """Of a RAM of two by two."""
     tiling = load_cell("ram_array_2x2").tiling(processes[CMOS])
-    assert set(tiling.through) == {
-        *((f"w{r}", "row", r) for r in range(2)),
-        *((f"b{c}{n}", "column", c) for c in range(2) for n in ("", "n")),
-    }
+    assert tiling.through("row") == [("w0",), ("w1",)]
+    assert tiling.through("column") == [("b0", "b0n"), ("b1", "b1n")]
     assert [place.flipped for place in tiling.places] == [False, False, True, True]
     owner = tiling.owners["M13"]
     assert (owner.row, owner.column, owner.tile) == (1, 0, "ram_6t")
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_transistors_stand_as_what_their_tiles_call_them(name, processes):
+    """Each is one thing; crossings and loads end on one supply, links on lines, and a driver shares its pull-up's y."""
+    for process in processes.values():
+        tiling = load_cell(name).tiling(process)
+        if tiling is None:
+            continue
+        parts = tiling.parts
+        assert sorted(s.name for own in parts.values() for s in own) == sorted(tiling.owners)
+        for part in (Part.CROSSING, Part.LOAD, Part.DRIVER, Part.PULL_UP, Part.BESIDE):
+            assert all(len({LOW, HIGH}.intersection(s.device.ends)) == 1 for s in parts.get(part, ()))
+        assert all(s.line in s.device.ends for s in parts.get(Part.CROSSING, ()))
+        assert not any(s.line in s.device.ends for part in SPARE for s in parts.get(part, ()))
+        assert [s.output for s in parts.get(Part.DRIVER, ())] == [s.output for s in parts.get(Part.PULL_UP, ())]
+        assert Part.LINK in parts or {s.line for s in parts[Part.CROSSING]} == {s.output for s in parts[Part.LOAD]}
 
 
 def test_a_tile_is_a_netlist_of_its_own(processes):

@@ -10,9 +10,10 @@ from functools import cache
 import pytest
 
 from layoutdrill.cells import load_cell
+from layoutdrill.cells.tiling import Part
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.crosspoints.plan import Program, plan_of
+from layoutdrill.drawing.crosspoints.plan import plan_of
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.compare import compare
@@ -69,7 +70,7 @@ def test_by_contact_or_metal_every_crossing_has_a_transistor(sort):
     joined = [t for t in plane if any(end.startswith("b") for end in t.ends)]
     assert (len(plane), len(joined)) == (24, "".join(WORDS["rom_scan"]).count("0"))
     cell, process = load_cell(f"rom_scan_{sort}"), load_process("silicon-gate-nmos")
-    assert plan_of(cell.tiling(process)).program is Program(sort)
+    assert plan_of(cell.tiling(process)).spare is {"contact": Part.UNCUT, "metal": Part.UNJOINED}[sort]
 
 
 def test_one_contact_more_or_less_is_another_rom():

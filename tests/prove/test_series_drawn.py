@@ -7,9 +7,10 @@ from itertools import pairwise
 import pytest
 
 from layoutdrill.cells import load_cell
+from layoutdrill.cells.tiling import Part
 from layoutdrill.drawing.arrays import draw_array
 from layoutdrill.drawing.series.gate_lines import path_over
-from layoutdrill.drawing.series.plan import is_series, plan_of
+from layoutdrill.drawing.series.plan import plan_of
 from layoutdrill.drawing.shared.job import ArrayJob
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
@@ -35,7 +36,7 @@ def made(name, process, seed, difficulty=0.3):
     """Return the proved drawing with its netlist as meant."""
     cell, rules = load_cell(name), load_process(process)
     netlist, tiling = cell.netlist(rules), cell.tiling(rules)
-    assert is_series(tiling)
+    assert Part.LINK in tiling.parts
     return proved(netlist, rules, seed, difficulty=difficulty, tiling=tiling), netlist
 
 
@@ -210,7 +211,7 @@ def test_rows_that_are_not_alike_are_refused_with_the_reason():
 @pytest.mark.parametrize("name", ["ram_array_2x2", "memory_array_2x2", "decoder3_nor", "rom_flash", "pla_flash"])
 def test_other_arrays_are_left_to_others(name):
     """Arrays of like cells and crosspoint planes are no series arrays."""
-    assert not is_series(load_cell(name).tiling(load_process("silicon-gate-cmos")))
+    assert Part.LINK not in load_cell(name).tiling(load_process("silicon-gate-cmos")).parts
 
 
 def test_a_path_runs_in_silicon_under_lines_that_act_and_in_wire_over_the_rest():

@@ -14,7 +14,7 @@ from layoutdrill.cells.build import flat
 from layoutdrill.cells.compact import HIGH, LOW, Device
 from layoutdrill.cells.library import library_cell
 from layoutdrill.cells.model import Cell, Port, Style
-from layoutdrill.cells.tiling import BASE, Place, Tile, Tiling
+from layoutdrill.cells.tiling import Part, Place, Tile, Tiling
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.roles import Role
 from layoutdrill.process.terms import Kind, Mode
@@ -49,7 +49,9 @@ def gate_array(
     for row, line in enumerate(rows):
         for column, text in enumerate(line.split("|")):
             devices = tuple(d for pair in base(name, text, pairs, f"{row}_{column}") for d in pair)
-            tile = Tile(f"{BASE}_{row}_{column}", text.strip(), devices, rails=(LOW, HIGH))
+            tile = Tile(
+                f"base_{row}_{column}", text.strip(), devices, rails=(LOW, HIGH), parts=(Part.BASE,) * len(devices)
+            )
             nets = dict.fromkeys(net for d in devices for net in (d.gate, *d.ends) if net not in (LOW, HIGH))
             names = tuple(f"M{count + n}" for n in range(1, len(devices) + 1))
             count += len(devices)

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 from layoutdrill.cells.arrays.decoder import COMPLEMENT_LINK, TRUE_LINK, pair
 from layoutdrill.cells.arrays.floor import Floor
-from layoutdrill.cells.arrays.planes import crossing
+from layoutdrill.cells.arrays.planes import UNPROGRAMMED, crossing
 from layoutdrill.cells.model import Cell, style_of
-from layoutdrill.cells.tiling import UNCUT, UNJOINED, Place, Tile, Tiling
+from layoutdrill.cells.tiling import Place, Tile, Tiling
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process import Process
 
@@ -24,7 +24,7 @@ def changed_crossings(cell: Cell, process: Process) -> Iterator[Change]:
         return
     true, none = pair(style, True), pair(style, None)
     complement, device, bare = pair(style, False), crossing(style, present=True), crossing(style, present=False)
-    bare = next((tiling.tiles[name] for name in (UNCUT, UNJOINED) if name in tiling.tiles), bare)
+    bare = next((tiling.tiles[name] for name in UNPROGRAMMED.values() if name in tiling.tiles), bare)
     for number, place in enumerate(tiling.places):
         nets = dict(place.joined)
         if place.tile in (true.name, complement.name):

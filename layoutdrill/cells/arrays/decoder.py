@@ -18,7 +18,7 @@ from layoutdrill.cells.arrays.floor import (
 )
 from layoutdrill.cells.compact import HIGH, LOW, Device
 from layoutdrill.cells.model import Cell, Port, Role, Style
-from layoutdrill.cells.tiling import Tile, Tiling
+from layoutdrill.cells.tiling import Part, Tile, Tiling
 from layoutdrill.process.terms import Kind, Mode
 
 NAND, NOR, TREE = "nand", "nor", "tree"
@@ -67,20 +67,22 @@ def pair(style: Style, on_true: bool | None) -> Tile:
     devices = () if on_true is None else (switch(style, "a" if on_true else "an", ("y", rail)),)
     rails = () if on_true is None else (rail,)
     lines = ("a", "an")
-    return Tile(names[on_true], about[on_true], devices, ("y",), ("y",), lines, lines, rails)
+    return Tile(
+        names[on_true], about[on_true], devices, ("y",), ("y",), lines, lines, rails, (Part.CROSSING,) * len(devices)
+    )
 
 
 def start(style: Style) -> Tile:
     """Return the load at the beginning of a line."""
     rails = (LOW, HIGH) if style is Style.COMPLEMENTARY else (supply_of(style),)
-    return Tile("load", "load of the line", (plane_load(style, "y"),), right=("y",), rails=rails)
+    return Tile("load", "load of the line", (plane_load(style, "y"),), right=("y",), rails=rails, parts=(Part.LOAD,))
 
 
 def complement(style: Style) -> Tile:
     """Return the inverter that gives an address or input line its complement."""
     return Tile(
         "complement", "inverter of the line", inverter(style, "a", "an"), bottom=("a",), top=("a", "an"),
-        rails=(LOW, HIGH),
+        rails=(LOW, HIGH), parts=(Part.DRIVER, Part.PULL_UP),
     )  # fmt: skip
 
 
@@ -123,7 +125,7 @@ def _series_row(
         begin = Tile("begin", "the series begins on the rail", (), right=("y", rail), rails=(rail,))
     else:
         begin = Tile("begin", "load of the line; the series begins on the rail", (plane_load(style, "y"),),
-                     right=("y", rail), rails=(LOW, HIGH))  # fmt: skip
+                     right=("y", rail), rails=(LOW, HIGH), parts=(Part.LOAD,))  # fmt: skip
     floor.put(row, 0, begin, {"y": y}, flipped=flipped)
     chain = [rail, *(f"{y}_{n}" for n in range(1, len(addresses))), y]
     for column, (a, bit) in enumerate(zip(addresses, at, strict=True), start=1):
@@ -137,6 +139,7 @@ def _series_row(
             f"transistor in series on the {'true' if on_true else 'complement'} line"
             + (", and one beside the others to the other rail" if full else ""),
             devices, ("y", "s"), ("y", "t"), ("a", "an"), ("a", "an"), (HIGH,) if full else (),
+            (Part.LINK, Part.BESIDE)[: len(devices)],
         )  # fmt: skip
         nets = {"a": a, "an": f"{a}n", "y": y, "s": chain[column - 1], "t": chain[column]}
         floor.put(row, column, tile, nets, flipped=flipped)
@@ -175,10 +178,10 @@ def _fork(style: Style, within: int, half: int) -> Tile:
     high = style is not Style.ENHANCEMENT_LOAD  # an n switch opens at 1
     if within == 0:
         low = switch(style, "an" if high else "a", ("s", "t"))
-        return Tile("branch_0", "switch for address bit 0", (low,), ("s",), ("t",), lines, branch)
+        return Tile("branch_0", "switch for address bit 0", (low,), ("s",), ("t",), lines, branch, parts=(Part.LINK,))
     if within == half:
         up = switch(style, "a" if high else "an", ("s", "t"))
-        return Tile("branch_1", "switch for address bit 1", (up,), (), ("t",), branch, lines)
+        return Tile("branch_1", "switch for address bit 1", (up,), (), ("t",), branch, lines, parts=(Part.LINK,))
     if within < half:
         return Tile("riser", "the wire to the branch for 1", (), (), (), branch, branch)
     return Tile("lines", "the address lines alone", (), (), (), lines, lines)

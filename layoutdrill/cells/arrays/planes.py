@@ -21,7 +21,7 @@ from layoutdrill.cells.arrays.floor import (
 )
 from layoutdrill.cells.compact import HIGH, LOW
 from layoutdrill.cells.model import Cell, Port, Role, Style
-from layoutdrill.cells.tiling import UNCUT, UNJOINED, Tile, Tiling
+from layoutdrill.cells.tiling import Part, Tile, Tiling
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.simulate.expression import And, Expression, Not, Or, Var, parse_equation, text
 
@@ -33,6 +33,9 @@ Product = tuple[tuple[str, bool], ...]
 
 CONTACT, METAL = "contact", "metal"
 """What programs a plane in which every crossing has a transistor."""
+
+UNPROGRAMMED = {CONTACT: "bit_uncut", METAL: "bit_unjoined"}
+"""The tiles of a crossing whose transistor is not joined to its line."""
 
 _PROGRAMS = {
     "": ("a grid of word and bit lines with a transistor at some crossings and none at others; one load a bit.", ""),
@@ -121,21 +124,23 @@ def crossing(style: Style, *, present: bool) -> Tile:
     rail = rail_of(style)
     if present:
         return Tile("bit_device", "a transistor from the bit line to the rail", (switch(style, "word", ("bit", rail)),),
-                    ("word",), ("word",), ("bit",), ("bit",), (rail,))  # fmt: skip
+                    ("word",), ("word",), ("bit",), ("bit",), (rail,), (Part.CROSSING,))  # fmt: skip
     return Tile("bit_none", "no transistor", (), ("word",), ("word",), ("bit",), ("bit",))
 
 
 def unprogrammed(style: Style, program: str) -> Tile:
     """Return a crossing whose transistor is there, and is not joined to the bit line; `program` says by what."""
     lacks = {CONTACT: "no contact", METAL: "metal that stops short of the bit line"}[program]
-    return Tile({CONTACT: UNCUT, METAL: UNJOINED}[program], f"a transistor with {lacks}",
+    return Tile(UNPROGRAMMED[program], f"a transistor with {lacks}",
                 (switch(style, "word", ("open", rail_of(style))),),
-                ("word",), ("word",), ("bit",), ("bit",), (rail_of(style),))  # fmt: skip
+                ("word",), ("word",), ("bit",), ("bit",), (rail_of(style),),
+                ({CONTACT: Part.UNCUT, METAL: Part.UNJOINED}[program],))  # fmt: skip
 
 
 def _bit_load(style: Style) -> Tile:
     rails = (LOW, HIGH) if style is Style.COMPLEMENTARY else (supply_of(style),)
-    return Tile("bit_load", "load of the bit line", (plane_load(style, "bit"),), bottom=("bit",), rails=rails)
+    return Tile("bit_load", "load of the bit line", (plane_load(style, "bit"),), bottom=("bit",), rails=rails,
+                parts=(Part.LOAD,))  # fmt: skip
 
 
 def _rom(style: Style, words: Sequence[str], present: str, program: str) -> Tiling:
@@ -240,6 +245,7 @@ def _pla(style: Style, inputs: Sequence[str], products: Sequence[Product],
         tile = Tile(
             "sum_end", "load of the sum line, and the output's inverter",
             (plane_load(style, "bit"), *inverter(style, "bit", "y")), bottom=("bit",), top=("y",), rails=(LOW, HIGH),
+            parts=(Part.LOAD, Part.DRIVER, Part.PULL_UP),
         )  # fmt: skip
         floor.put(top, column, tile, {"bit": f"{output}_n", "y": output})
     return floor.tiling()

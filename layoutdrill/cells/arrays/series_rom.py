@@ -7,7 +7,7 @@ from layoutdrill.cells.arrays.floor import Floor, Notes, array, plane_load, rail
 from layoutdrill.cells.arrays.planes import width_of
 from layoutdrill.cells.compact import HIGH, LOW
 from layoutdrill.cells.model import Cell, Port, Role, Style
-from layoutdrill.cells.tiling import Tile, Tiling
+from layoutdrill.cells.tiling import Part, Tile, Tiling
 from layoutdrill.process.terms import Mode
 
 
@@ -51,7 +51,7 @@ def _series(style: Style, words: Sequence[str], present: str, *, implanted: bool
     """Lay a bit line a row: its load and the rail at the left, then the word lines, then the line's end."""
     floor, rail = Floor(), rail_of(style)
     begin = Tile("begin", "load of the line; the series begins on the rail", (plane_load(style, "y"),),
-                 right=("y", rail), rails=(LOW, HIGH))  # fmt: skip
+                 right=("y", rail), rails=(LOW, HIGH), parts=(Part.LOAD,))  # fmt: skip
     end = Tile("end", "the series ends on the line", (), left=("y", "y"), right=("y",))
     for c in range(len(words[0])):
         y, at = f"b{c}", rail
@@ -79,4 +79,4 @@ def crossing_in_series(style: Style, *, stands: bool, counts: bool) -> Tile:
     name, about = (
         ("series_device", "a transistor in series") if counts else ("series_implant", "one that always conducts")
     )
-    return Tile(name, about, (device,), ("y", "s"), ("y", "t"), ("w",), ("w",))
+    return Tile(name, about, (device,), ("y", "s"), ("y", "t"), ("w",), ("w",), parts=(Part.LINK,))

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection
 
-from layoutdrill.cells.tiling import BASE, Tiling
+from layoutdrill.cells.tiling import Tiling
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.value import value
 
@@ -28,11 +28,6 @@ class Row:
     @property
     def transistors(self) -> tuple[Transistor, ...]:
         return tuple(t for base in self.bases for pair in base for t in pair)
-
-
-def is_bases(tiling: Tiling) -> bool:
-    """Tell whether an array is one of base cells."""
-    return all(name.startswith(BASE) for name in tiling.tiles)
 
 
 def rows_of(tiling: Tiling, netlist: Netlist, supplies: Collection[str]) -> list[Row]:

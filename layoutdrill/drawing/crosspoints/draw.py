@@ -17,7 +17,6 @@ def draw_crosspoints(job: ArrayJob) -> ArrayDrawing:
     """Return the drawing of an array of planes. Raises LayoutdrillError where transistors of one sort differ."""
     name, process, technique = job.netlist.name, job.process, job.technique
     plan = plan_of(job.tiling, job.netlist.ports)
-    assert plan is not None
     choices = choose(plan, technique, job.dice("planes"), job.difficulty, job.attempt)
     widths = settle_widths(name, plan, sizes_of(job.netlist, process, technique), technique, choices.widths)
     task, pen = Task(plan, choices, widths, process.supplies), pen_for(technique, choices.rail_extra)

@@ -8,9 +8,9 @@ other. A second plane lies at right angles to the first, whose lines are its gat
 from collections.abc import Mapping
 from itertools import pairwise
 
+from layoutdrill.cells.tiling import Part
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
 from layoutdrill.drawing.crosspoints.places import gate_order, spread
-from layoutdrill.drawing.crosspoints.plan import Program
 from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads, Task
 from layoutdrill.drawing.shared.canvas import Canvas, Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down, out_reach
@@ -77,14 +77,14 @@ class Site:
     @property
     def split(self) -> int:
         """Return the distance of two drains in one gap, each with a contact of its own; 0 where they share one."""
-        if self.task.plan.program is Program.TRANSISTOR:
+        if self.task.plan.spare is None:
             return 0
         return max(2 * self.pen.body + self.pen.t.diffusion_spacing, 2 * self.pen.pad + self.pen.metal_gap)
 
     @property
     def aside(self) -> int:
         """Return how far below their lines transistors stand: metal decides there whether they are joined to them."""
-        if self.task.plan.program is not Program.METAL:
+        if self.task.plan.spare is not Part.UNJOINED:
             return 0
         return self.pen.pad + self.pen.metal_gap + self.pen.wire
 
@@ -270,7 +270,7 @@ def _strip(site: Site, plane: Plane, k: int, v: int) -> int:
     """
     pen, (left, ground_left), (right, _) = plane.pen, *plane.gaps[k : k + 2]
     ground, drain = (left, right) if ground_left else (right, left)
-    if site.task.plan.program is not Program.TRANSISTOR:
+    if site.task.plan.spare is not None:
         u = tuple(plane.gates.values())[k]
         drain = u + (pen.beside if ground_left else -pen.beside)
     pen.level(pen.t.diffusion[0], (ground, drain), v - site.aside, site.task.widths.cross // 2)
@@ -279,11 +279,11 @@ def _strip(site: Site, plane: Plane, k: int, v: int) -> int:
 
 def _drain(site: Site, plane: Plane, drain: int, v: int, *, joined: bool) -> None:
     """Draw the end of a transistor, with its contact, and the metal that joins it to its line where that programs."""
-    pen, program, middle = plane.pen, site.task.plan.program, v - site.aside
+    pen, middle, by_metal = plane.pen, v - site.aside, site.task.plan.spare is Part.UNJOINED
     pen.square(pen.t.diffusion[0], drain, middle, pen.body)
-    if joined or program is Program.METAL:
+    if joined or by_metal:
         pen.contact(drain, middle)
-    if joined and program is Program.METAL:
+    if joined and by_metal:
         pen.upright(pen.metal, drain, (middle, v), pen.wire)
 
 

@@ -54,7 +54,7 @@ def _nets(plan: Plan, technique: Technique, dice: Dice) -> tuple[str, ...]:
     """
     if not plan.complements or technique.buried is None:
         return tuple(net for pair in plan.pairs for net in dice.shuffled(pair))
-    made, first = {c.complement for c in plan.complements}, dice.below(2)
+    made, first = {i.y for i in plan.complements}, dice.below(2)
     ordered = [sorted(pair, key=made.__contains__) for pair in plan.pairs]
     return tuple(net for n, pair in enumerate(ordered) for net in (reversed(pair) if (n + first) % 2 else pair))
 
@@ -66,8 +66,8 @@ def _refuse_unlike(netlist: Netlist, plan: Plan, sizes: Mapping[str, Size]) -> N
         [link.name for row in plan.rows for link in row.series],
         [link.name for row in plan.rows for link in row.parallel],
         [row.load for row in plan.rows if row.load],
-        [made.transistors[0] for made in plan.complements],
-        [made.transistors[1] for made in plan.complements],
+        [i.driver for i in plan.complements],
+        [i.pull_up for i in plan.complements],
     )
     for names in places:
         different = {(sizes[name].length, sizes[name].width) for name in names}

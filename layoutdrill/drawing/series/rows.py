@@ -103,9 +103,9 @@ def hang_inverters(
     row = inverters(pen, task.stages(across), place)
     stops = dict.fromkeys(task.made, row.outputs)
     if isinstance(pen, MetalPen):
-        stops |= {made.line: row.inputs for made in task.plan.complements}
+        stops |= {i.a: row.inputs for i in task.plan.complements}
         if x is not None:
-            last = max(across.of(made.line) for made in task.plan.complements) + pen.reach(place.driver.width)
+            last = max(across.of(i.a) for i in task.plan.complements) + pen.reach(place.driver.width)
             pen.bar(0, (x - pen.body, last), place.base, pen.body)
             pen.contact(x, place.base)
     return row, stops

@@ -56,11 +56,12 @@ class Task:
     @property
     def made(self) -> frozenset[str]:
         """Return the lines that the array makes itself, from the line beside each."""
-        return frozenset(c.complement for c in self.plan.complements)
+        return frozenset(i.y for i in self.plan.complements)
 
     def inverter_row(self, base: GridUnits, widths: tuple[int, int], tap: int = 0) -> RowPlace:
         """Return the place of the row of inverters; `widths` are those of transistors that the netlist leaves free."""
-        sizes = [self.sizes[name] for name in self.plan.complements[0].transistors]
+        first = self.plan.complements[0]
+        sizes = self.sizes[first.driver], self.sizes[first.pull_up]
         driver, pull_up = (
             Size(size.length or self.technique.channel, size.width or width)
             for size, width in zip(sizes, widths, strict=True)
@@ -70,10 +71,10 @@ class Task:
     def stages(self, across: GateLines) -> list[Stage]:
         """Return the inverters' places below the address lines."""
         stages = []
-        for made in self.plan.complements:
-            own, other = across.nets.index(made.line), across.nets.index(made.complement)
+        for i in self.plan.complements:
+            own, other = across.nets.index(i.a), across.nets.index(i.y)
             far, out = (own, own + 1) if other > own else (own + 1, own)
-            driver, pull_up = made.transistors
-            x, y = across.at[own], across.at[other]
-            stages.append(Stage(driver, pull_up, x, y, across.gaps[far], across.gaps[out]))
+            stages.append(
+                Stage(i.driver, i.pull_up, across.at[own], across.at[other], across.gaps[far], across.gaps[out])
+            )
         return stages

@@ -22,9 +22,8 @@ class Fork:
 
 def forks_of(plan: Plan) -> tuple[Fork, ...]:
     """Return the forks of a tree, from the first column on; rows are counted from the lowest, 0."""
-    first = plan.rows[0].row
-    rows = reach_by_net((link.ends[0], row.row - first) for row in plan.rows for link in row.series)
-    columns = {link.ends[0]: link.column - plan.first_column for row in plan.rows for link in row.series}
+    rows = reach_by_net((link.ends[0], number) for number, row in enumerate(plan.rows) for link in row.series)
+    columns = {link.ends[0]: link.column for row in plan.rows for link in row.series}
     forks = (Fork(net, columns[net], reach) for net, reach in rows.items())
     return tuple(sorted(forks, key=lambda fork: (fork.column, fork.rows)))
 
@@ -52,7 +51,7 @@ def draw_tree(task: Task, pen: GatePen) -> Canvas:
     forks = forks_of(plan)
     high = (len(plan.rows) - 1) * pitch
     for number, row in enumerate(plan.rows):
-        first = min(link.column for link in row.series) - plan.first_column
+        first = min(link.column for link in row.series)
         wired = {2 * column for column in range(first, columns) if column in in_metal} | ({last} - {last * plain})
         draw_row(pen, form, row, number * pitch, (2 * first, last), wired)
         acting = {across.nets.index(link.gate) for link in row.series}

@@ -9,6 +9,7 @@ as the row says.
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from layoutdrill.cells.tiling import Part, Tiling
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.drawing.shared.pens import GatePen
@@ -18,6 +19,23 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
+
+
+@value
+class Inverter:
+    """An inverter from net `a` to net `y`: the names of its driver and of its pull-up, a load or a transistor."""
+
+    a: str
+    y: str
+    driver: str
+    pull_up: str
+
+
+def inverters_of(tiling: Tiling) -> tuple[Inverter, ...]:
+    """Return the inverters of an array of lines, in the order of its places."""
+    pull_ups = {s.output: s.name for s in tiling.parts.get(Part.PULL_UP, ())}
+    drivers = tiling.parts.get(Part.DRIVER, ())
+    return tuple(Inverter(s.device.gate, s.output, s.name, pull_ups[s.output]) for s in drivers)
 
 
 class Stage(NamedTuple):

@@ -113,12 +113,9 @@ def may_turn(tiling: Tiling) -> bool:
     Tell whether an array may lie a quarter turn from how it is written: all its wires run straight through, and no two
     rows have one in common, which is joined beside them.
     """
-    rows: dict[str, set[int]] = {}
-    for net, way, number in tiling.through:
-        if way == "row":
-            rows.setdefault(net, set()).add(number)
+    across = [net for nets in tiling.through("row") for net in nets]
     straight = all(tile.left == tile.right and tile.bottom == tile.top for tile in tiling.tiles.values())
-    return straight and all(len(own) == 1 for own in rows.values())
+    return straight and len(across) == len(set(across))
 
 
 def may_fold(tiling: Tiling) -> bool:
