@@ -1,9 +1,13 @@
 """Tell which end of each switch between two signals is driven."""
 
+from itertools import pairwise
+
 from layoutdrill.recognise.view import Link, View
+from layoutdrill.simulate.expression import Expression
 from layoutdrill.simulate.minimal import complement
 
 STEADY = 9
+READ = 3
 INPUT = 2
 
 
@@ -16,6 +20,7 @@ def direct(view: View) -> None:
     """
     ports = view.ports
     weight = {end: _weight(view, end, ports) for link in view.links for end in link.ends}
+    weight |= dict.fromkeys(_chosen_among(view, weight), INPUT)
     undecided = []
     for link in view.links:
         a, b = link.ends
@@ -45,6 +50,53 @@ def direct(view: View) -> None:
         inside = [n for n in link.ends if n not in ports and n in onward]
         if not link.source and len(inside) == 1 and link.other(inside[0]) in ports:
             link.source = link.other(inside[0])
+
+
+def _chosen_among(view: View, weight: dict[str, int]) -> list[str]:
+    """
+    Return the ports at which several switches meet unread, and which are inputs all the same.
+
+    Wherever a switch leads from such a port, another takes over on the opposite level, so that the port is one of two
+    that are chosen among. Where all its own switches take turns it might be led to instead, unless what is read lies
+    beyond and nothing that is driven does.
+    """
+    whens = [view.rooted(link.when) for link in view.links]
+    opposites: dict[Expression, Expression] = {when: complement(when) for when in whens}
+    inputs = []
+    for net, mine in view.links_at.items():
+        if net not in view.ports or weight[net] != 0 or len(mine) < 2 or net in view.gates:
+            continue
+        if not all(_takes_over(view, view.links[k].other(net), k, opposites[whens[k]], whens) for k in mine):
+            continue
+        turns = all(opposites[whens[a]] == whens[b] for a, b in pairwise(mine)) and len(mine) == 2
+        if not turns or _only_read_beyond(view, net, weight):
+            inputs.append(net)
+    return inputs
+
+
+def _takes_over(view: View, net: str, number: int, opposite: Expression, whens: list[Expression]) -> bool:
+    """Tell whether another switch, or a pull to a rail, is at a net on the opposite level of the one given."""
+    if net in view.ports or view.steady(net):
+        return False
+    pull = view.pulled(net)
+    return (pull is not None and view.rooted(pull[1]) == opposite) or any(
+        k != number and whens[k] == opposite for k in view.links_at[net]
+    )
+
+
+def _only_read_beyond(view: View, net: str, weight: dict[str, int]) -> bool:
+    """Tell whether switches lead from a net to nets that gates read, and to none that is driven."""
+    seen, front, read = {net}, [net], False
+    for here in front:
+        if weight[here] >= READ:
+            return False
+        read = read or (here in view.readers and here not in view.ports)
+        for k in view.links_at[here]:
+            other = view.links[k].other(here)
+            if other not in seen:
+                seen.add(other)
+                front.append(other)
+    return read
 
 
 def _onward(undecided: list[Link], reached: dict[str, int], weight: dict[str, int]) -> None:
@@ -90,11 +142,13 @@ def _weight(view: View, net: str, ports: frozenset[str]) -> int:
         return STEADY
     read = net in view.readers or net in view.controlled
     if net in view.gates and view.gates[net].kind != "load":
-        return -1 if view.pulled(net) and read and net not in ports else 1
+        if view.pulled(net) and net not in ports:
+            return -1 if read else 0
+        return 1
     if net not in ports:
         return -1 if read else 0
     if read:
-        return 3
+        return READ
     beyond = [view.links[k].other(net) for k in view.links_at[net]]
     leads_in = all(
         n in view.readers and n not in ports and (n not in view.gates or view.pulled(n) is not None) for n in beyond

@@ -10,6 +10,8 @@ from layoutdrill.simulate.minimal import halves, minimal
 from layoutdrill.value import value
 
 MOST_INPUTS = 9
+LEAST_COUNTED = 4
+"""Inputs that a function counts; of three it is a majority gate by its form."""
 
 
 @value
@@ -65,6 +67,8 @@ def _name(ones: int, names: tuple[str, ...]) -> Named | None:
         return _name(truth(form, used), used)
     if mux := _multiplexer(ones, names) or _enabled(ones, names):
         return mux
+    if (threshold := _threshold(ones, names, form)) is not None:
+        return threshold
     if _equality(ones, len(names)) or _equality((1 << (1 << len(names))) - 1 ^ ones, len(names)):
         return Named("equality comparator", form)
     return _unate(ones, names, form)
@@ -109,6 +113,23 @@ def _enabled(ones: int, names: tuple[str, ...]) -> Named | None:
             if mux is not None:
                 return Named(mux.term, minimal(ones, names), (), mux.selects)
     return None
+
+
+def _threshold(ones: int, names: tuple[str, ...], form: Expression) -> Named | None:
+    """Name a function that tells whether so many inputs are 1 or more, by that number alone."""
+    count = len(names)
+    if count < LEAST_COUNTED:
+        return None
+    full = (1 << (1 << count)) - 1
+    inverted = bool(ones & 1)
+    table = full ^ ones if inverted else ones
+    least = min((row.bit_count() for row in range(1 << count) if table >> row & 1), default=0)
+    if table != sum(1 << row for row in range(1 << count) if row.bit_count() >= least):
+        return None
+    if 2 * least == count + 1:
+        return Named(f"{count}-input {'minority' if inverted else 'majority'} gate", form)
+    words = "fewer than" if inverted else "at least"
+    return Named("threshold gate", form, also=(f"{words} {least} of {count}",)) if 1 < least < count else None
 
 
 def _equality(ones: int, count: int) -> bool:

@@ -10,6 +10,8 @@ from layoutdrill.recognise.work import Work, literal
 from layoutdrill.simulate.expression import Expression, Not, text, truth, variables
 
 MOST_LEAVES = 6
+ENABLED = 7
+"""Inputs of a 4:1 multiplexer that can be held."""
 DEEPEST = 8
 
 
@@ -60,7 +62,8 @@ def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tu
             form, leaves = expand(nodes, net, inside)
             if len(leaves) > MOST_LEAVES + 2:
                 break
-            nameless = len(leaves) > MOST_LEAVES or (len(leaves) == 1 and len(members) > 1)
+            wide = len(leaves) > MOST_LEAVES + (len(leaves) == ENABLED)
+            nameless = wide or (len(leaves) == 1 and len(members) > 1)
             named = None if nameless else name_function(truth(form, leaves), leaves)
         if named is not None and (len(members) == 1 or _worth(named, inverting_end, members)):
             best = (set(members), named)
@@ -116,7 +119,7 @@ def _take(
     named = _as_read(work, nodes, members, named)
     single = view.gates.get(net) if len(members) == 1 and not links else None
     term = single.term if single is not None else named.term if named is not None else "complex gate"
-    if single is not None and named is not None and "multiplexer" in named.term:
+    if single is not None and named is not None and (term == "complex gate" or "multiplexer" in named.term):
         term = named.term
     selects = set(named.selects) if named is not None else set()
     reads = dict.fromkeys(n for m in members for n in nodes[m].reads if n not in members)

@@ -32,12 +32,13 @@ def look(netlist: Netlist, supplies: Supplies, place: dict[str, int] | None = No
         _trace(gates, roots)  # a pair driven by a net and its complement has no phase
         tell_clocked(prepared, stages, gates, roots, one_kind)
     _trace(gates, roots)
+    shifted = _trace_shifters(stages, gates, roots)
     assumed = _assume(prepared, stages, gates, passes, roots)
     if roots:
         for net, stage in stages.items():
-            if gates[net].kind == "torn":
+            if gates[net].kind == "torn" and net not in shifted:
                 gates[net] = understand(stage, roots, one_kind=one_kind, brief=brief)
-            if gates[net].kind == "torn" and (kept := without_keeper(stage, gates)) is not None:
+            if gates[net].kind == "torn" and net not in shifted and (kept := without_keeper(stage, gates)) is not None:
                 gates[net] = restored(understand(kept[0], roots, one_kind=one_kind), stage, kept[1])
         _trace(gates, roots)
     links = _links(passes, roots)
@@ -80,6 +81,31 @@ def _trace(gates: dict[str, Gate], roots: dict[str, Literal]) -> None:
         for item in reversed(chain):
             straight = not straight
             traced[item] = roots[item] = (top, straight)
+
+
+def _trace_shifters(stages: dict[str, Stage], gates: dict[str, Gate], roots: dict[str, Literal]) -> set[str]:
+    """
+    Trace two nets that hold each other on one side and that a signal and its complement bring to the other rail.
+
+    They follow these, at another level. Returns the nets.
+    """
+    torn = [net for net in stages if gates[net].kind == "torn"]
+    shifted: set[str] = set()
+    for held, free in (((Kind.P, "high"), (Kind.N, "low")), ((Kind.N, "low"), (Kind.P, "high"))):
+        brought: dict[str, tuple[str, str]] = {}  # by net, the net that holds it and the one that brings it
+        for net in torn:
+            pull = stages[net].pull
+            by, to = (variables(pull[side]) if side in pull else () for side in (held, free))
+            if len(by) == len(to) == 1 and by[0] != to[0] and by[0] != net and set(pull) == {held, free}:
+                brought[net] = by[0], to[0]
+        for net, (other, source) in brought.items():
+            if other not in brought or brought[other][0] != net:
+                continue
+            (root, straight), (mate, turned) = (roots.get(n, (n, True)) for n in (source, brought[other][1]))
+            if root == mate and straight != turned:
+                roots[net] = root, not straight
+                shifted.add(net)
+    return shifted
 
 
 def _assume(

@@ -54,7 +54,7 @@ def find_super_buffers(work: Work) -> None:
 
 
 def find_level_shifters(work: Work) -> None:
-    """Take two stages whose pull-ups are gated by each other's output, and whose pull-downs are not."""
+    """Take two stages whose pull-ups, or pull-downs, are gated by each other's output, and the others are not."""
     view = work.view
     for net in list(view.gates):
         gate = work.gate(net)
@@ -67,21 +67,26 @@ def find_level_shifters(work: Work) -> None:
         first, second = sorted((net, other), key=view.place.__getitem__)
         ports += [Port(first, Role.OUTPUT), Port(second, Role.OUTPUT, first)]
         parts = tuple(view.single(i, g) for g in (first, second) for i in sorted(view.stages[g].members))
-        work.build(
-            "level shifter", {net, other}, set(), ports, "crossed pull-ups; the pulled-down side wins", parts=parts
-        )
+        held = literal(view.stages[net].pull.get((Kind.P, "high")))
+        ups = held is not None and held[0] == other
+        words = "crossed pull-ups; the pulled-down side wins" if ups else "crossed pull-downs; the pulled-up side wins"
+        work.build("level shifter", {net, other}, set(), ports, words, parts=parts)
 
 
 def _crossed(work: Work, net: str) -> str | None:
-    """Return the net that alone gates the pull-up of a stage, where the pull-down does without it."""
-    stage = work.view.stages.get(net)
-    if stage is None or work.gate(net) is None:
+    """Return the net that alone gates one side of a stage, where the other does without it, and is crossed so too."""
+    view = work.view
+    if net not in view.stages or work.gate(net) is None:
         return None
-    high, low = stage.pull.get((Kind.P, "high")), stage.pull.get((Kind.N, "low"))
-    puller = literal(high)
-    if puller is None or low is None or puller[0] in variables(low):
-        return None
-    return puller[0]
+    for side in ((Kind.P, "high"), (Kind.N, "low")):
+        held = literal(view.stages[net].pull.get(side))
+        other = view.stages[net].pull.get((Kind.N, "low") if side[0] is Kind.P else (Kind.P, "high"))
+        if held is None or other is None or held[0] in variables(other) or held[0] == net:
+            continue
+        mate = view.stages.get(held[0])
+        if mate is not None and literal(mate.pull.get(side)) == (net, held[1]):
+            return held[0]
+    return None
 
 
 def find_precharged(work: Work) -> None:

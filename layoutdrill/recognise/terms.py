@@ -40,8 +40,9 @@ TERMS: tuple[Term, ...] = (
     Term("complex gate", ("compound gate", "series-parallel gate"), "one stage, neither AOI nor OAI"),
     Term("XOR", ("exclusive or", "exor", "exclusive or gate"), "high when an odd number is high", digits=True),
     Term("XNOR", ("exclusive nor", "equivalence", "coincidence gate"), "high when an even number is high", digits=True),
-    Term("majority gate", ("majority", "carry gate", "maj3"), "high when two of three inputs are high"),
-    Term("minority gate", ("inverted majority", "inverting carry gate"), "low when two of three inputs are high"),
+    Term("majority gate", ("majority", "carry gate", "maj3"), "high when most of its inputs are high, two of three say"),
+    Term("minority gate", ("inverted majority", "inverting carry gate"), "low when most of its inputs are high, two of three say"),
+    Term("threshold gate", (), "high when so many inputs are high, or more"),
     Term("half adder", ("half-adder",), "sum and carry of two bits"),
     Term("full adder", ("adder", "one-bit adder"), "sum and carry of three bits"),
     Term("equality comparator", ("comparator", "identity comparator", "equality detector"),
@@ -367,7 +368,7 @@ def family(name: str) -> str:
         return name
     if match := re.fullmatch(r"([A-Z]+)[0-9]+", name):
         return match[1]
-    if match := re.fullmatch(r"[0-9]+(?:-bit| × [0-9]+|) (\D.*)", name):
+    if match := re.fullmatch(r"[0-9]+(?:-bit|-input| × [0-9]+|) (\D.*)", name):
         name = match[1]
     return re.sub(r"^(inverting )?[0-9]+(:1|-to-[0-9]+) ", r"\1", name)
 

@@ -8,6 +8,8 @@ from layoutdrill.recognise.view import View
 
 _ADDERS = ("full adder", "half adder")
 _CARRIES = ("majority gate", "minority gate")
+LEAST_ENABLED = 3
+"""Pairs that are compared, beside which one more input is an enable."""
 
 
 def join_carries(view: View, structures: list[Structure]) -> list[Structure]:
@@ -135,7 +137,11 @@ def _charged_carry(view: View, s: Structure) -> bool:
 
 
 def _equals(view: View, structures: list[Structure]) -> list[Structure]:
-    """Join a gate all of whose inputs are XNOR (or XOR) gates of pairs: it tells whether two numbers are equal."""
+    """
+    Join a gate whose inputs are XNOR (or XOR) gates of pairs: it tells whether two numbers are equal.
+
+    Beside many pairs one more input is what lets it answer.
+    """
     result = structures
     near = Neighbours.of(view, structures)
     for s in structures:
@@ -143,10 +149,12 @@ def _equals(view: View, structures: list[Structure]) -> list[Structure]:
             continue
         pairs = [near.driver(n) for n in s.nets(Role.INPUT)]
         gates = [p for p in pairs if p is not None and p.term in ("XNOR2", "XOR2")]
-        if len(gates) != len(pairs) or len(gates) < 2 or len(set(gates)) != len(gates):
+        enables = len(pairs) - len(gates)
+        if enables > (len(gates) >= LEAST_ENABLED) or len(gates) < 2 or len(set(gates)) != len(gates):
             continue
         roots = [near.root(n) for g in gates for n in g.nets(Role.INPUT)]
-        if len(set(roots)) < 2 * len(gates):
+        roots += [near.root(n) for n, p in zip(s.nets(Role.INPUT), pairs, strict=True) if p not in gates]
+        if len(set(roots)) < 2 * len(gates) + enables:
             continue
         parts = [*gates, s, *near.feeders([*gates, s])]
         words = f"tells whether two numbers of {len(gates)} bits are equal"
