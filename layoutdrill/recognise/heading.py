@@ -39,6 +39,7 @@ BLOCK = (
     "accumulator",
     "corrector",
     "detector",
+    "recoder",
     "multiplier",
     "memory",
     "word",

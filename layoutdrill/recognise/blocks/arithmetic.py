@@ -132,6 +132,70 @@ def carries(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: 
     return None
 
 
+def decimal_adder(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: dict[str, int]) -> Name:
+    """
+    Name the sum of two decimal digits, with carry in or without, the carry out told by one output.
+
+    Six added where the sum is ten or more, and the carry of that (Mano, Digital Design; from memory). Codes above nine
+    need not add up.
+    """
+    if len(tables) != 5 or len(inputs) not in (8, 9):
+        return None
+    lowest = min(supports, key=lambda n: len(supports[n]))
+    column, full = columns_of(inputs)
+    count = len(inputs)
+    over = [n for n in tables if len(supports[n]) == count]
+    for carry in over:
+        weights = sorted(((_influence(tables[carry], i, count), n) for i, n in enumerate(inputs)), reverse=True)
+        names = [n for _, n in weights]
+        pairs = [(names[0], names[1]), (names[2], names[3]), (names[4], names[5])]
+        first = [n for n in names[6:] if n in supports[lowest]]
+        if len(first) != count - 6 or any(weights[i][0] != weights[i + 1][0] for i in (0, 2, 4)):
+            continue
+        for last in combinations(first, 2):
+            rest = [n for n in first if n not in last]
+            wanted = [0] * 5
+            asked = 0
+            for row in range(full.bit_length()):
+                digits = [
+                    sum((column[pair[side]] >> row & 1) << 3 - i for i, pair in enumerate((*pairs, last)))
+                    for side in (0, 1)
+                ]
+                if max(digits) > 9:
+                    continue
+                asked |= 1 << row
+                total = sum(digits) + sum(column[n] >> row & 1 for n in rest)
+                total += 6 * (total > 9)
+                for k in range(5):
+                    wanted[k] |= (total >> k & 1) << row
+            seen = {t & asked for t in tables.values()}
+            if seen == set(wanted):
+                return "decimal adder", "adds two decimal digits, six more where they come to ten or more"
+    return None
+
+
+def recoder(inputs: Sequence[str], tables: dict[str, int]) -> Name:
+    """
+    Name what turns three bits of a multiplier into the digit −2 … 2 that they stand for: once, twice, and negative.
+
+    −2 times the highest bit and the two others (MacSorley 1961); zero may count as negative. Each output or its inverse.
+    """
+    if len(inputs) != 3 or len(tables) not in (2, 3):
+        return None
+    column, full = columns_of(inputs)
+    for high in inputs:
+        a, b = (column[n] for n in inputs if n != high)
+        once, top = a ^ b, column[high]
+        twice = (a & b & (full ^ top)) | ((full ^ a) & (full ^ b) & top)
+        either = {once, full ^ once}, {twice, full ^ twice}
+        negative = top & (full ^ (a & b))
+        given = set(tables.values())
+        rest = given - either[0] - either[1]
+        if given & either[0] and given & either[1] and rest <= {top, negative, full ^ negative}:
+            return "multiplier recoder", "tells whether a digit of two bits is taken once, twice, and negative"
+    return None
+
+
 def _greater(table: int, pairs: list[tuple[str, str]], rest: list[str], column: dict[str, int], full: int) -> bool:
     """Tell whether a table says that one number is greater, the pairs given from the highest bit on."""
     for sense in (table, full ^ table):

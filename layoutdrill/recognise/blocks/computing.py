@@ -6,7 +6,7 @@ its inputs told apart by how much each counts: the support of an output, and the
 """
 
 from layoutdrill.netlist.roles import Role
-from layoutdrill.recognise.blocks.arithmetic import adder, carries, comparator, multiplier
+from layoutdrill.recognise.blocks.arithmetic import adder, carries, comparator, decimal_adder, multiplier, recoder
 from layoutdrill.recognise.blocks.arithmetic_units import arithmetic_unit, slices_of
 from layoutdrill.recognise.blocks.moving import shifter
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, replaced
@@ -19,8 +19,10 @@ from layoutdrill.recognise.view import View
 _LOGIC = ("inverter", "buffer", "NAND", "NOR", "AND", "OR", "AOI", "OAI", "AO", "OA", "XOR", "XNOR", "complex gate",
           "half adder", "full adder", "majority gate", "minority gate", "multiplexer", "inverting multiplexer",
           "transmission gate", "pass transistor", "decoder")  # fmt: skip
-_OPEN = ("parity tree", "carry chain", "equality comparator", "1 multiplexer", "shifter", "incrementer")
+_OPEN = ("parity tree", "carry chain", "equality comparator", "1 multiplexer", "shifter", "incrementer",
+         "ripple adder")  # fmt: skip
 """Blocks that may be parts of larger ones."""
+_ROWS_ADDED = ("incrementer", "ripple adder")
 FEWEST_OUTPUTS = 2
 MOST_APART = 40
 
@@ -34,9 +36,9 @@ def join_computing(view: View, structures: list[Structure]) -> list[Structure]:
         named = _named(view, group)
         if named is not None:
             term, words, slices = named
-            if "multiplier" in term:  # what added its rows is no incrementer by itself
-                result = [r for s in result for r in (s.parts if s.term.endswith("incrementer") else (s,))]
-                parts = [p for s in group for p in (s.parts if s.term.endswith("incrementer") else (s,))]
+            if "multiplier" in term:  # what added its rows is no adder by itself
+                result = [r for s in result for r in (s.parts if s.term.endswith(_ROWS_ADDED) else (s,))]
+                parts = [p for s in group for p in (s.parts if s.term.endswith(_ROWS_ADDED) else (s,))]
             else:
                 parts = group
             whole = block(view, term, parts, words)
@@ -99,6 +101,7 @@ def _named(view: View, group: list[Structure]) -> tuple[str, str, tuple[Structur
         return (*compared, ()) if compared is not None else None
     block_of = adder(inputs, supports, tables) or comparator(inputs, supports, tables) or encoder(inputs, tables)
     block_of = block_of or multiplier(inputs, tables) or carries(inputs, supports, tables)
+    block_of = block_of or decimal_adder(inputs, supports, tables) or recoder(inputs, tables)
     if block_of is None and (term := shifter(inputs, supports, tables)):
         block_of = (term, f"moves a word of {len(outputs)} bits, by as many places as its controls say")
     if block_of is not None:
