@@ -35,29 +35,20 @@ def adder(inputs: Sequence[str], supports: dict[str, frozenset[str]], tables: di
     if len(steps) < 3 or len(steps[0][1]) not in (2, 3) or any(len(s[1]) not in (0, 2) for s in steps[1:]):
         return None
     column, full = columns_of(inputs)
-    first = [column[n] for n in steps[0][1]]
-    total = 0
-    for c in first:
-        total ^= c
-    carry = first[0] & first[1]
-    if len(first) == 3:
-        carry |= first[2] & (first[0] | first[1])
-    if tables[steps[0][0]] not in (total, full ^ total):
-        return None
-    bits = 1
-    for net, new in steps[1:]:
-        if not new:
-            if tables[net] not in (carry, full ^ carry):
-                return None
-            continue
-        a, b = (column[n] for n in new)
-        if tables[net] not in (a ^ b ^ carry, full ^ a ^ b ^ carry):
+    carry = bits = 0
+    places: list[tuple[frozenset[str], list[int]]] = []  # the inputs that are new, and what sees no more than these
+    for net, new in steps:
+        if new:
+            places.append((new, []))
+        places[-1][1].append(tables[net])
+    for new, seen in places:
+        a, b, c = (*(column[n] for n in new), carry)[:3]
+        total, carry = a ^ b ^ c, (a & b) | c & (a | b)
+        told = [table in (total, full ^ total) for table in seen]
+        if not any(told) or any(not t and s not in (carry, full ^ carry) for t, s in zip(told, seen, strict=True)):
             return None
-        carry = (a & b) | carry & (a | b)
         bits += 1
-    if bits < 2:
-        return None
-    return f"{bits}-bit parallel adder", f"adds two numbers of {bits} bits"
+    return (f"{bits}-bit parallel adder", f"adds two numbers of {bits} bits") if bits > 1 else None
 
 
 def multiplier(inputs: Sequence[str], tables: dict[str, int]) -> Name:
