@@ -185,7 +185,13 @@ def _pair_up(
     view = work.view
     ports = view.ports
     group = _one_each(work, group)
-    tops = [g for g in group if g[0] in ports or not any(g[0] in other[2] and other[0] != g[0] for other in group)]
+    within = {net for _, _, inside in group for net in inside}
+    tops = [
+        g for g in group
+        if g[0] in ports
+        or not any(g[0] in other[2] and other[0] != g[0] for other in group)
+        or any(view.links[k].source == g[0] and view.links[k].sink not in within for k in view.links_at.get(g[0], ()))
+    ]  # fmt: skip
     for i, (first, form, inside) in enumerate(tops):
         for second, other, inside_too in tops[i + 1 :]:
             if first == second or {first, second} & claimed:

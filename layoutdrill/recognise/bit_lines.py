@@ -154,9 +154,7 @@ def find_c_elements(work: Work) -> None:
                 _held_by_gates(work, net, gate)
         if gate is None or gate.kind != "torn":
             continue
-        keepers = {
-            r for r in view.readers.get(net, ()) if (g := view.gates[r]).inverter_of == net and work.gate(r) is g
-        }
+        keepers = {r for r in view.readers.get(net, ()) if _keeps(work, net, r)}
         parts = [p for p in stage.parts if not (set(variables(p[2])) <= keepers and len(p[3]) == 1)]
         lows = [w for kind, side, w, _ in parts if kind is Kind.N and side == "low"]
         highs = [w for kind, side, w, _ in parts if kind is Kind.P and side == "high"]
@@ -166,8 +164,20 @@ def find_c_elements(work: Work) -> None:
         inside = {net, *keepers}
         out = next(iter(sorted(keepers, key=view.place.__getitem__)), net)
         ports = [Port(n, Role.INPUT) for n in view.ordered(inputs)] + [Port(out, Role.OUTPUT)]
+        forcing = [n for k in sorted(keepers) for n in view.gates[k].inputs if n != net]
+        ports = [*ports[:-1], *(Port(n, Role.RESET) for n in dict.fromkeys(forcing)), ports[-1]]
         words = f"{out} goes to 1 when {', '.join(view.ordered(inputs))} are all 1, to 0 when all are 0, else holds"
         work.build("C-element", inside, set(), ports, words)
+
+
+def _keeps(work: Work, net: str, reader: str) -> bool:
+    """Tell whether a stage is the inverter of a net, or a gate that inverts it unless its other input forces it."""
+    gate = work.gate(reader)
+    if gate is None:
+        return False
+    forced = gate.term in ("NOR2", "NAND2") and net in gate.inputs and gate.kind in ("static", "ratioed")
+    back = reader in {n for i in work.view.stages[net].members if (n := work.view.prepared.switches[i].gate)}
+    return gate.inverter_of == net or (forced and back)
 
 
 def _fed_back(work: Work, net: str, gate: Gate) -> None:

@@ -189,6 +189,8 @@ def _dynamic(
     first = [n for n, (_, before) in after.items() if before == node and _inverts(view.gates[n], node)]
     reads_tri = [n for n in view.readers.get(node, ()) if n in view.tri]
     outgoing = [k for k in view.links_at.get(node, ()) if view.links[k].source == node]
+    forced = _gated_reader(work, node, data[0], enable) if not first and isinstance(driver, int) else {}
+    first += forced and [view.readers[node][0]] or []
     if len(first) != 1 and not reads_tri and not (isinstance(driver, Gate) and node in view.ports):
         return None
     if outgoing and not first:
@@ -202,7 +204,28 @@ def _dynamic(
         assert isinstance(link, int)
         links.add(link)
         holds += [n for n in view.links[link].controls if n not in controls]
-    return Store(node, data, enable, outputs, controls, gates, links, static=False, holds=tuple(holds))
+    return Store(
+        node, data, enable, outputs, controls, gates, links, static=False, forced=forced, holds=tuple(holds)
+    )
+
+
+def _gated_reader(work: Work, node: str, data: str, enable: Expression) -> dict[str, tuple[str, int]]:
+    """
+    Return what forces the gate that alone reads a charged net, by that net and the level, where it is a second half.
+
+    Such a gate inverts the net unless it is forced; what the net takes comes from one that another phase charges.
+    """
+    view = work.view
+    readers = view.readers.get(node, ())
+    gate = work.gate(readers[0]) if len(readers) == 1 else None
+    if gate is None or gate.term not in ("NOR2", "NAND2") or node not in gate.inputs or view.links_at[node][1:]:
+        return {}
+    before = [view.links[k] for k in view.links_at.get(view.root(data)[0], ())]
+    if len(before) != 1 or before[0].sink != view.root(data)[0] or view.rooted(before[0].when) == enable:
+        return {}
+    (other,) = (n for n in gate.inputs if n != node)
+    level = _forces(gate.form, other)
+    return {other: (gate.output, level)} if level is not None and other in view.ports else {}
 
 
 def _inverts(gate: Gate, node: str) -> bool:

@@ -2,6 +2,7 @@
 
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
+from layoutdrill.recognise.blocks.rippling import BITS
 from layoutdrill.recognise.heading import sized
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.terms import family
@@ -133,7 +134,7 @@ def _serial_adders(view: View, structures: list[Structure]) -> list[Structure]:
         for n in adder.nets(Role.OUTPUT)[1:2]:
             through = [r for r in near.readers.get(n, ()) if r.term in ("inverter", "buffer", "AND2", "NOR2", "NAND2")]
             reached = [n, *(m for r in through for m in r.nets(Role.OUTPUT))]
-            bits = [r for m in reached for r in near.readers.get(m, ()) if r.term == "register bit"]
+            bits = [r for m in reached for r in near.readers.get(m, ()) if r.term in BITS]
             back = [b for b in bits if {near.root(m) for m in b.nets(Role.OUTPUT)} & taken]
             if len(back) == 1:
                 between = [r for r in through if set(r.nets(Role.OUTPUT)) & set(back[0].nets(Role.DATA))]
