@@ -40,6 +40,7 @@ BLOCK = (
     "corrector",
     "detector",
     "recoder",
+    "transceiver",
     "multiplier",
     "memory",
     "word",

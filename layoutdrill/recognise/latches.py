@@ -16,14 +16,24 @@ def find_latches(work: Work) -> list[Store]:
     view = work.view
     stores = []
     candidates = dict.fromkeys([*(link.sink for link in view.links if link.source), *view.tri])
+    facing = facing_stages(view)
     for node in candidates:
-        store = _latch(work, node)
+        store = _latch(work, node) if node not in facing else None
         if store is not None:
             stores.append(store)
     for store in stores:  # complements may have been found on the way
         if store.enable is not None:
             store.enable = view.rooted(store.enable)
     return stores
+
+
+def facing_stages(view: View) -> dict[str, str]:
+    """Return ports that a tri-state stage drives from one another, by what each is driven from: two ways, no store."""
+    source: dict[str, str] = {}
+    for net, gates in view.tri.items():
+        if len(gates) == 1 and len(gates[0].inputs) == 1 and net in view.ports and not view.links_at.get(net):
+            source[net] = view.root(gates[0].inputs[0])[0]
+    return {a: b for a, b in source.items() if a != b and source.get(b) == a}
 
 
 def _incoming(work: Work, node: str) -> list[tuple[tuple[str, ...], Expression, Gate | int]]:

@@ -175,6 +175,7 @@ TERMS: tuple[Term, ...] = (
     Term("precharge", ("precharge device",), "charges bit lines before they are read"),
     Term("bit-line load", (), "loads that hold bit lines up"),
     Term("write driver", (), "pulls a bit line down to write"),
+    Term("transceiver", ("bus transceiver", "bidirectional buffer"), "leads a word one way or the other"),
     Term("tri-state bus", ("three-state bus", "bus"), "a net that several stages drive in turn"),
     Term("bus with keeper", (), "a bus whose level a weak loop keeps"),
     Term("substrate-bias generator", ("back-bias generator", "charge pump"), "an oscillator that pumps charge"),

@@ -140,6 +140,17 @@ class View:
         term = "pull-down" if s.kind is Kind.N else "pull-up"
         return Structure(term, self.names([switch]), (Port(s.gate, Role.INPUT), Port(net, Role.OUTPUT)))
 
+    def sides(self, gate: Gate) -> tuple[Structure, ...]:
+        """Return what pulls the net of a stage each way: of a stage that has a place in something known."""
+        sides = []
+        for kind, term in ((Kind.N, "pull-down"), (Kind.P, "pull-up")):
+            mine = [i for i in gate.members if self.prepared.switches[i].kind is kind]
+            reads = dict.fromkeys(self.prepared.switches[i].gate for i in mine)
+            ports = [Port(n, Role.INPUT) for n in reads if n not in self.prepared.supplies.nets]
+            if mine:
+                sides.append(Structure(term, self.names(mine), (*ports, Port(gate.output, Role.OUTPUT))))
+        return tuple(sides)
+
     def link_structure(self, link: Link) -> Structure:
         ordered = self.ordered(link.controls)
         controls = tuple(Port(net, Role.ENABLE, self.partner(net, ordered)) for net in ordered)

@@ -4,6 +4,7 @@ from dataclasses import field
 
 from layoutdrill.recognise.gates import Gate
 from layoutdrill.recognise.model import Port, Structure
+from layoutdrill.recognise.terms import UNKNOWN
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.simulate.expression import Expression, Not, Var
 from layoutdrill.value import identity, mutable
@@ -72,6 +73,8 @@ class Work:
                 primitives.extend(view.gate_structure(g) for g in stacks)
                 taken = {i for g in stacks for i in g.members}
                 primitives.extend(view.single(i, net) for i in sorted(set(view.gates[net].members) - taken))
+            elif view.gates[net].term == UNKNOWN:
+                primitives.extend(view.sides(view.gates[net]))
             else:
                 primitives.append(view.gate_structure(view.gates[net]))
         primitives.extend(view.link_structure(view.links[k]) for k in links)

@@ -18,6 +18,7 @@ from layoutdrill.recognise.blocks.counting import join_counters
 from layoutdrill.recognise.blocks.detecting import join_detectors
 from layoutdrill.recognise.blocks.lifting import join_multipliers
 from layoutdrill.recognise.blocks.loops import join_loops
+from layoutdrill.recognise.blocks.passing_on import join_passing_on
 from layoutdrill.recognise.blocks.read_lines import join_read_lines
 from layoutdrill.recognise.blocks.serving import join_serving
 from layoutdrill.recognise.blocks.storing import join_memories
@@ -29,7 +30,7 @@ __all__ = ["join_blocks"]
 _STEPS = (
     join_protected, join_charged, join_columns, join_read_lines, join_memories, join_counters, join_carries,
     join_sums, join_choosers, join_codes, join_serving, join_multipliers, join_detectors,
-    join_loops, join_computing, join_border,
+    join_loops, join_computing, join_border, join_passing_on,
 )  # fmt: skip
 
 
