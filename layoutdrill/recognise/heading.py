@@ -41,6 +41,7 @@ BLOCK = (
     "detector",
     "recoder",
     "transceiver",
+    "prescaler",
     "multiplier",
     "memory",
     "word",

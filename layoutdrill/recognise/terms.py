@@ -145,6 +145,9 @@ TERMS: tuple[Term, ...] = (
     Term("shifter", ("shift unit",), "shifts a word by one place"),
     Term("synchronous counter", ("counter", "binary counter"), "bits on one clock that count its edges"),
     Term("accumulator", ("adding register",), "a register that adds to its own word another"),
+    Term("dual-modulus prescaler", ("dual-modulus divider",), "a counter of one or the other number of states"),
+    Term("CRC register", ("cyclic redundancy check register", "signature register"),
+         "divides what comes in by a polynomial"),
     Term("up/down counter", ("up-down counter", "reversible counter"), "a counter that one line turns round"),
     Term("decade counter", ("bcd counter", "divide-by-ten counter"), "a counter of ten states"),
     Term("up/down decade counter", ("reversible decade counter",), "a counter of ten states, either way"),
@@ -372,7 +375,7 @@ def family(name: str) -> str:
         return name
     if match := re.fullmatch(r"([A-Z]+)[0-9]+", name):
         return match[1]
-    if match := re.fullmatch(r"[0-9]+(?:-bit|-input| × [0-9]+|) (\D.*)", name):
+    if match := re.fullmatch(r"[0-9]+(?:-bit|-input|-state|/[0-9]+| × [0-9]+|) (\D.*)", name):
         name = match[1]
     return re.sub(r"^(inverting )?[0-9]+(:1|-to-[0-9]+) ", r"\1", name)
 

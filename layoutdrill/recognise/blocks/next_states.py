@@ -23,6 +23,8 @@ Ways = dict[int, int]
 MOST_STATE = 8
 MOST_OUTER = 6
 MOST_LEAVES = 14
+FEWEST_DIVIDING = 3
+"""Bits of a register that divides by a polynomial."""
 
 
 @value
@@ -88,6 +90,8 @@ def named_by(s: NextState) -> Name | None:
         return _shifting(s, before)
     if (muxed := _multiplexed(s)) is not None:
         return muxed
+    if (divided := _divided(s)) is not None:
+        return divided
     ways = counting_ways(s)
     if ways and _adds_up(s):
         return f"{count}-bit accumulator", "adds to its number, at every edge, another that it is given"
@@ -114,9 +118,80 @@ def _shifting(s: NextState, before: Sequence[int | None]) -> Name | None:
         return f"{count}-bit feedback shift register", "the first bit takes the sum of others, unless an input holds it"
     if term in ("NOR", "AND", "NAND", "OR") and not outer and len(taken) >= count - 1:
         return f"{count}-bit ring counter", "one bit runs round; the gate starts it again"
+    if (cycling := _cycling(s)) is not None:
+        return cycling
     if outer:
         return f"{count}-bit shift register with feedback", "the first bit takes a function of others and inputs"
     return f"{count}-bit feedback shift register", f"the first bit takes a function of {len(taken)} others"
+
+
+def _rounds(s: NextState) -> list[list[int]]:
+    """Return, for each level of the inputs for which all states lead to one round of several, those states in turn."""
+    rounds = []
+    for following in s.maps() if _small(s) else ():
+        ends = set(range(1 << s.count))
+        while (onward := {following[state] for state in ends}) != ends:
+            ends = onward
+        turn = [min(ends)]
+        while (state := following[turn[-1]]) != turn[0]:
+            turn.append(state)
+        if len(turn) == len(ends) > 1:
+            rounds.append(turn)
+    return rounds
+
+
+def _cycling(s: NextState) -> Name | None:
+    """Name a chain of bits by the states that it goes round through, from wherever it starts."""
+    count, rounds = s.count, _rounds(s)
+    if not rounds:
+        return None
+    sizes = sorted({len(r) for r in rounds})
+    ones = [{state.bit_count() for state in r} for r in rounds]
+    if sizes == [count] and all(o in ({1}, {count - 1}) for o in ones):
+        return f"{count}-bit ring counter", "one bit runs round, whatever it starts from"
+    if sizes == [2 * count] and count > 2 and all(set(_turned(r, count)) == {2} for r in rounds):
+        words = f"{2 * count} states, one bit turning over at each; other states lead to these"
+        return f"{count}-bit Johnson counter", words
+    if len(sizes) == 2 and sizes[1] == sizes[0] + 1:
+        words = f"goes round through {sizes[0]} or {sizes[1]} states, as an input says"
+        return f"{sizes[0]}/{sizes[1]} dual-modulus prescaler", words
+    if len(sizes) == 1 and sizes[0] < 1 << count and count > 1:
+        return f"{sizes[0]}-state counter", f"goes round through {sizes[0]} states, whatever it starts from"
+    return None
+
+
+def _divided(s: NextState) -> Name | None:
+    """
+    Name a register whose bits move on by one, the last added to several of them: it divides by a polynomial.
+
+    What comes in is added where the last bit is (cyclic redundancy check; ITU-T V.41, from memory).
+    """
+    inside = [{s.own[r][0] for r in leaves if r in s.own} for leaves in s.reads]
+    outer = [leaves - set(s.own) for leaves in s.reads]
+    given = set().union(*outer)
+    if s.count < FEWEST_DIVIDING or len(given) > 1 or any(len(leaves) > 3 for leaves in s.reads):
+        return None
+    for i, leaves in enumerate(s.reads):
+        table, rows = s.cones.table(s.data[i], sorted(leaves)), 1 << len(leaves)
+        parity = sum((r.bit_count() & 1) << r for r in range(rows))
+        if table not in (parity, (1 << rows) - 1 ^ parity):
+            return None
+    for last in range(s.count):
+        added = [i for i in range(s.count) if last in inside[i]]
+        before = {i: next(iter(inside[i] - {last})) for i in range(s.count) if len(inside[i] - {last}) == 1}
+        heads = [i for i in range(s.count) if inside[i] <= {last}]
+        if len(heads) != 1 or len(before) != s.count - 1 or len(added) < 2 or heads[0] not in added:
+            continue
+        row = [heads[0]]
+        after = {b: i for i, b in before.items()}
+        while row[-1] in after and len(row) <= s.count:
+            row.append(after[row[-1]])
+        if len(row) != s.count or row[-1] != last or any((i in added) != bool(outer[i]) for i in range(s.count) if given):
+            continue
+        if given:
+            return f"{s.count}-bit CRC register", f"divides what comes in by a polynomial of degree {s.count}"
+        return f"{s.count}-bit feedback shift register", "the last bit is added to the first and others"
+    return None
 
 
 def _sums_when_let(cones: Cones, net: str, leaves: list[str], outer: list[str]) -> bool:
