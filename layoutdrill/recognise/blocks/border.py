@@ -67,9 +67,10 @@ def _bias_generators(view: View, structures: list[Structure]) -> list[Structure]
 def _bootstraps(view: View, structures: list[Structure]) -> list[Structure]:
     """Join a stage whose load's gate a capacitor lifts with its output."""
     result = structures
-    for cap in [s for s in structures if s.term == "capacitor"]:
+    drawn = [(s, s.nets(Role.SIGNAL)[:2]) for s in structures if s.term == "capacitor" and len(s.nets(Role.SIGNAL)) > 1]
+    written = [tuple(e.nodes[:2]) for e in view.netlist.elements if e.kind == "capacitor"]
+    for cap, (gate, plate) in (*drawn, *((None, ends[::way]) for ends in written for way in (1, -1))):
         near = Neighbours.of(view, result)
-        gate, plate = cap.nets(Role.SIGNAL)[:2] if len(cap.nets(Role.SIGNAL)) > 1 else ("", "")
         lifted = [
             i for i in view.prepared.gated.get(gate, ())
             if plate in view.prepared.switches[i].ends
@@ -80,7 +81,7 @@ def _bootstraps(view: View, structures: list[Structure]) -> list[Structure]:
         load = next(n for n in view.prepared.switches[lifted[0]].names)
         stage = [s for s in result if load in s.transistors and s is not cap]
         charge = [s for s in result if gate in s.nets(Role.SIGNAL, Role.OUTPUT) and s is not cap and s not in stage]
-        parts = list(dict.fromkeys((*stage, cap, *charge)))
+        parts = list(dict.fromkeys((*stage, *([cap] if cap is not None else []), *charge)))
         parts += near.feeders(parts)
         words = f"{plate} lifts the gate of its own load by the capacitor, so that it reaches the supply"
         result = replaced(result, parts, block(view, "bootstrap driver", parts, words))

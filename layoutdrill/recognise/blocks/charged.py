@@ -170,7 +170,7 @@ def _four_phase_rows(view: View, structures: list[Structure]) -> list[Structure]
     return result
 
 
-def _charged_nets(s: Structure) -> tuple[str, ...]:
+def charged_nets(s: Structure) -> tuple[str, ...]:
     """Return the net of a stage that is charged: in a domino gate that before its inverter."""
     before = [p for p in s.parts if p.term == "precharged gate"] if s.term == "domino gate" else [s]
     return before[0].nets(Role.OUTPUT)[:1] if before else ()
@@ -179,7 +179,7 @@ def _charged_nets(s: Structure) -> tuple[str, ...]:
 def _carry_lines(view: View, structures: list[Structure]) -> list[Structure]:
     """Join nets that are charged in turn and that half sums join in a row: the carry line of a Manchester adder."""
     near = Neighbours.of(view, structures)
-    charged = {n: s for s in structures if s.term in _CHARGED for n in _charged_nets(s)}
+    charged = {n: s for s in structures if s.term in _CHARGED for n in charged_nets(s)}
     steps: dict[str, tuple[Link, Structure]] = {}
     for link in view.links:
         if literal(link.when) is None or not set(link.ends) & set(charged):

@@ -7,6 +7,7 @@ from layoutdrill.recognise.view import View
 from layoutdrill.simulate.circuit import strongly_connected
 
 _FEW = 8
+_FOLLOWING = ("inverter", "buffer", "super buffer")
 _LOGIC = ("inverter", "NAND", "NOR", "AOI", "OAI", "AND", "OR")
 
 
@@ -157,7 +158,7 @@ def after_net(near: Neighbours, net: str, inside: list[Structure]) -> list[Struc
     front = [net]
     for here in front:
         for r in near.readers.get(here, ()):
-            if r.term in ("inverter", "buffer") and r not in after and r not in inside:
+            if r.term in _FOLLOWING and r not in after and r not in inside:
                 after[r] = None
                 front += r.nets(Role.OUTPUT)
     return list(after)
@@ -270,7 +271,7 @@ def _within(near: Neighbours, s: Structure, steps: int) -> list[Structure]:
     for _ in range(steps):
         nxt = [r for f in front for n in f.nets(Role.OUTPUT) for r in near.readers.get(n, ())]
         reached += [r for r in nxt if all(r is not o for o in reached)]
-        front = [r for r in nxt if r.term in ("inverter", "buffer")]
+        front = [r for r in nxt if r.term in _FOLLOWING]
         if not front:
             break
     return reached

@@ -7,6 +7,7 @@ each of one side of the cell and the opposite side of the bit sought, to a line 
 """
 
 from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.blocks.charged import charged_nets
 from layoutdrill.recognise.blocks.neighbours import Neighbours, block, replaced
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
@@ -39,6 +40,8 @@ def join_read_lines(view: View, structures: list[Structure]) -> list[Structure]:
             if len(s.nets(Role.OUTPUT)) == 1 and (stacks := _stacks(view, s, inner)):
                 lines[s] = stacks
         if not lines:
+            if (word := _chained_word(view, result, array, cells)) is not None:
+                result = replaced(result, word.parts, word)
             continue
         named = _compared(cells, lines) or _ports(cells, lines)
         if named is None:
@@ -53,6 +56,33 @@ def join_read_lines(view: View, structures: list[Structure]) -> list[Structure]:
         also = ("RAM array",) if array.term == "RAM array" else ("static RAM cell",)
         result = replaced(result, parts, block(view, term, parts, words, also=also))
     return result
+
+
+def _chained_word(view: View, structures: list[Structure], array: Structure, cells: list[Structure]) -> Structure | None:
+    """
+    Join the cells of a word with the line that lets its charge go only through one transistor a cell, all in series.
+
+    Each is opened by the bit sought, through the side of the cell that holds it (Pagiamtzis and Sheikholeslami 2006;
+    from memory).
+    """
+    inner = {n: (i, at) for i, c in enumerate(cells) for at, n in enumerate(inner_nets(view, c))}
+    for line in [s for s in structures if s.term in ("precharged gate", "domino gate") and charged_nets(s)]:
+        opened: dict[str, list[tuple[int, int]]] = {}
+        names: set[str] = set()
+        for n in line.nets(Role.INPUT):
+            links = [view.links[k] for k in view.links_at.get(n, ())]
+            plain = [(k, on[0]) for k in links if (on := literal(k.when)) is not None and on[0] in inner]
+            sides = [inner[net] for k, net in plain if k.other(n) in cells[inner[net][0]].nets(Role.BIT_LINE)]
+            if len(links) == len(sides) == 2 and sides[0][0] == sides[1][0] and sides[0][1] != sides[1][1]:
+                opened[n] = sides
+                names |= {name for k in links for name in view.names(k.members)}
+        if len(opened) < 2 or len(opened) != len(line.nets(Role.INPUT)) or len(opened) != len(cells):
+            continue
+        if len({sides[0][0] for sides in opened.values()}) == len(cells):
+            parts = [array, line, *(s for s in structures if s.transistors and set(s.transistors) <= names)]
+            words = f"{len(cells)} cells; the line falls only where every bit sought is the one kept"
+            return block(view, "content-addressable word", parts, words, also=(array.term,))
+    return None
 
 
 def _holds(s: Structure, lines: dict[Structure, list[Stack]]) -> bool:
@@ -71,7 +101,7 @@ def inner_nets(view: View, cell: Structure) -> tuple[str, ...]:
 
 def _stacks(view: View, s: Structure, inner: dict[str, tuple[int, bool]]) -> list[Stack] | None:
     """Return the stacks of a line each of which reads a cell; None where anything else lets it go."""
-    gate = view.gates.get(s.nets(Role.OUTPUT)[0])
+    gate = view.gates.get((charged_nets(s) or s.nets(Role.OUTPUT))[0])
     if gate is None:
         return None
     form = gate.form.term if isinstance(gate.form, Not) else gate.form
