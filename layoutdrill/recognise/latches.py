@@ -200,7 +200,7 @@ def _dynamic(
     reads_tri = [n for n in view.readers.get(node, ()) if n in view.tri]
     outgoing = [k for k in view.links_at.get(node, ()) if view.links[k].source == node]
     forced = _gated_reader(work, node, data[0], enable) if not first and isinstance(driver, int) else {}
-    first += forced and [view.readers[node][0]] or []
+    first += (forced and [view.readers[node][0]]) or []
     if len(first) != 1 and not reads_tri and not (isinstance(driver, Gate) and node in view.ports):
         return None
     if outgoing and not first:
@@ -214,9 +214,7 @@ def _dynamic(
         assert isinstance(link, int)
         links.add(link)
         holds += [n for n in view.links[link].controls if n not in controls]
-    return Store(
-        node, data, enable, outputs, controls, gates, links, static=False, forced=forced, holds=tuple(holds)
-    )
+    return Store(node, data, enable, outputs, controls, gates, links, static=False, forced=forced, holds=tuple(holds))
 
 
 def _gated_reader(work: Work, node: str, data: str, enable: Expression) -> dict[str, tuple[str, int]]:

@@ -169,7 +169,7 @@ def recoder(inputs: Sequence[str], tables: dict[str, int]) -> Name:
     """
     Name what turns three bits of a multiplier into the digit −2 … 2 that they stand for: once, twice, and negative.
 
-    −2 times the highest bit and the two others (MacSorley 1961); zero may count as negative. Each output or its inverse.
+    −2 times the highest bit and the two others (MacSorley 1961); zero may be negative too. Each output or its inverse.
     """
     if len(inputs) != 3 or len(tables) not in (2, 3):
         return None

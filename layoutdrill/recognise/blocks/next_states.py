@@ -186,7 +186,11 @@ def _divided(s: NextState) -> Name | None:
         after = {b: i for i, b in before.items()}
         while row[-1] in after and len(row) <= s.count:
             row.append(after[row[-1]])
-        if len(row) != s.count or row[-1] != last or any((i in added) != bool(outer[i]) for i in range(s.count) if given):
+        if (
+            len(row) != s.count
+            or row[-1] != last
+            or any((i in added) != bool(outer[i]) for i in range(s.count) if given)
+        ):
             continue
         if given:
             return f"{s.count}-bit CRC register", f"divides what comes in by a polynomial of degree {s.count}"

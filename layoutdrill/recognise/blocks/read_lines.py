@@ -58,7 +58,9 @@ def join_read_lines(view: View, structures: list[Structure]) -> list[Structure]:
     return result
 
 
-def _chained_word(view: View, structures: list[Structure], array: Structure, cells: list[Structure]) -> Structure | None:
+def _chained_word(
+    view: View, structures: list[Structure], array: Structure, cells: list[Structure]
+) -> Structure | None:
     """
     Join the cells of a word with the line that lets its charge go only through one transistor a cell, all in series.
 
