@@ -58,7 +58,7 @@ def at_the_edge(drawn: Drawing | ArrayDrawing, process: Process, seed: int) -> D
     seal = x - (10 + SEAL) * unit, x - 10 * unit
     low, high = box.y0 - 4 * unit, max(box.y1, top) + 4 * unit
     pen.box(pen.metal, seal, (low, high))
-    return with_beside(drawn, pen.canvas)
+    return with_beside(drawn, pen)
 
 
 def _mark(pen: GatePen, kind: int, x: GridUnits, y: GridUnits) -> None:

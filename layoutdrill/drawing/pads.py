@@ -23,7 +23,7 @@ SIDE, STUB = 30, 8
 
 def with_pad(drawn: Drawing | ArrayDrawing, process: Process) -> Drawing | ArrayDrawing:
     """Return the drawing with a pad, moved so that its lower left corner lies at (0, 0); as it is where none fits."""
-    pen = Pen(Canvas(), technique_for(process))
+    pen = Pen(technique_for(process))
     wires = drawn.layout.shapes.get(pen.metal, ())
     label = next((t for t in drawn.layout.labels if t.text == PORT and t.layer == pen.metal), None)
     if not pen.t.glass or label is None:
@@ -31,7 +31,7 @@ def with_pad(drawn: Drawing | ArrayDrawing, process: Process) -> Drawing | Array
     for wire in wires:
         on_label = wire.x0 <= label.x <= wire.x1 and wire.y0 <= label.y <= wire.y1
         if on_label and _led_out(pen, wire, box_round(wires), drawn.layout.box or wire):
-            return with_beside(drawn, pen.canvas)
+            return with_beside(drawn, pen)
     return drawn
 
 

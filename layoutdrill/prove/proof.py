@@ -8,9 +8,10 @@ from collections import Counter
 from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
-from layoutdrill.drawing.draw import Request, draw
+from layoutdrill.drawing.draw import draw
 from layoutdrill.drawing.row_pairs.draw import Drawing
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.shared.sizes import with_sizes
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, Finding, FindingKind
@@ -71,9 +72,8 @@ def proved(
     Raises FaultError, naming cell, process and seed, when no attempt passes.
     """
     faults: tuple[str, ...] = ()
-    asked = Request(netlist, process, seed, difficulty, neighbours, tiling)
     for attempt in range(ATTEMPTS):
-        drawing = draw(asked, attempt)
+        drawing = draw(Request(netlist, process, seed, difficulty, neighbours, tiling, attempt))
         if drawing is None:
             faults = ("no room was found for the wires",)
             continue

@@ -13,6 +13,7 @@ from layoutdrill.cells.load import load_cell
 from layoutdrill.cells.model import Role
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks import block_drawing
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.extract.run import extract
 from layoutdrill.layout.gdsii import read_gdsii
 from layoutdrill.layout.gdswrite import write_gdsii
@@ -30,7 +31,7 @@ def main() -> None:
     for count in map(int, sys.argv[2:] or ("300", "600")):
         netlist = scattered(process, count)
         start = time.process_time()
-        drawn = block_drawing(netlist, process, 1)
+        drawn = block_drawing(Request(netlist, process, 1))
         if drawn is None:
             print(f"{count:11}  no room was found")
             continue

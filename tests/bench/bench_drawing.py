@@ -28,6 +28,7 @@ from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
 from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.errors import FaultError
 from layoutdrill.netlist.model import Netlist
@@ -67,9 +68,9 @@ def _row(name: str, process: Process, seeds: int) -> tuple[int, int, int]:
         except FaultError:
             lost.append(seed)
         times.append(1000 * (time.process_time() - start))
-    made = [d for seed in range(min(seeds, 100)) if (d := drawing(netlist, process, seed))]
-    tidy = [d for seed in range(min(seeds, 40)) if (d := drawing(netlist, process, seed, difficulty=0))]
-    loose = [d for seed in range(min(seeds, 20)) if (d := drawing(netlist, process, seed, difficulty=0.8))]
+    made = [d for seed in range(min(seeds, 100)) if (d := drawing(Request(netlist, process, seed)))]
+    tidy = [d for seed in range(min(seeds, 40)) if (d := drawing(Request(netlist, process, seed, difficulty=0)))]
+    loose = [d for seed in range(min(seeds, 20)) if (d := drawing(Request(netlist, process, seed, difficulty=0.8)))]
     structures = len({fingerprint(d.grid, d.trees) for d in made})
     times.sort()
     print(f"{name:20} {process.name:20} {len(netlist.transistors):3} {seeds - len(lost):4}/{seeds:4} {retries:7} "

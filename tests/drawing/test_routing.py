@@ -8,6 +8,7 @@ import pytest
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.draw import drawing
 from layoutdrill.drawing.row_pairs.routing.router import Tree, _Router
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.process import load_process
 from tests.drawing.gates import cell
 
@@ -17,7 +18,7 @@ PROCESSES = [load_process("silicon-gate-cmos"), load_process("metal-gate-sapphir
 @pytest.mark.parametrize("process", PROCESSES, ids=lambda p: p.name)
 def test_the_search_finds_the_cheapest_way(process):
     """Between any two nodes the aimed search pays what Dijkstra's algorithm of a graph library pays."""
-    made = drawing(cell("mux2_tg", process), process, 3, difficulty=1)
+    made = drawing(Request(cell("mux2_tg", process), process, 3, difficulty=1))
     assert made is not None
     dice = Dice(1)
     tolls = [dice.below(12) for _ in made.grid.owner]
@@ -42,7 +43,7 @@ def test_the_search_finds_the_cheapest_way(process):
 def test_no_two_nets_share_a_node(process):
     """However crowded the drawing, each node of the grid belongs to one net at most."""
     for seed in range(6):
-        made = drawing(cell("xor2_tg", process), process, seed, difficulty=1)
+        made = drawing(Request(cell("xor2_tg", process), process, seed, difficulty=1))
         assert made is not None
         used = [node for tree in made.trees.values() for node in tree.nodes]
         assert len(used) == len(set(used))

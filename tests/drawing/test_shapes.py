@@ -11,6 +11,7 @@ from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.row_pairs.placing.floor import straighten
 from layoutdrill.drawing.row_pairs.placing.folding import fold
 from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.process import load_process
 from tests.bench.bench_drawing import shapes_in
 from tests.drawing.gates import cell
@@ -30,7 +31,7 @@ def forms_of(made):
 @cache
 def made_of(name, process, seed, difficulty):
     """Return a drawing, made once; those who change it make their own."""
-    return drawing(cell(name, process), process, seed, difficulty=difficulty)
+    return drawing(Request(cell(name, process), process, seed, difficulty=difficulty))
 
 
 def many(name, process, seeds, difficulty=0.3):
@@ -147,7 +148,7 @@ def test_a_ring_is_another_structure_than_two_fingers():
     """The same floor and wires with a straight channel in place of a bent one count as different."""
     compared = 0
     for seed in range(30):
-        made = drawing(cell("inverter", SILICON), SILICON, seed)
+        made = drawing(Request(cell("inverter", SILICON), SILICON, seed))
         before = fingerprint(made.grid, made.trees)
         for strip in made.grid.floor.strips:
             for gate in strip.gates:

@@ -8,7 +8,7 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.drawing.arrays import draw_array
-from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.tiles.draw import draw_tiles
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
@@ -88,7 +88,7 @@ def test_tiles_are_copies_that_abut(process):
     """Moved along the rows by one tile, three of four columns of contacts fall on contacts again."""
     cell = load_cell("ram_array_4x4")
     netlist, tiling = cell.netlist(process), cell.tiling(process)
-    found = draw_array(ArrayJob(netlist, tiling, process, 3))
+    found = draw_array(Request(netlist, process, 3), tiling)
     assert found is not None
     contacts = on_transistors(found.layout, extract(found.layout, process))
     places = {(r.x0, r.y0) for r in contacts}
@@ -105,7 +105,7 @@ def test_a_seed_gives_one_drawing_and_seeds_differ(process):
     """The same seed gives the same text of the layout; of five seeds at least four give different ones."""
     cell = load_cell("ram_array_4x4")
     netlist, tiling = cell.netlist(process), cell.tiling(process)
-    texts = [layout_text(draw_array(ArrayJob(netlist, tiling, process, seed)).layout) for seed in (*range(5), 0)]
+    texts = [layout_text(draw_array(Request(netlist, process, seed), tiling).layout) for seed in (*range(5), 0)]
     assert texts.pop() == texts[0]
     assert len(set(texts)) >= 4
 
@@ -114,7 +114,7 @@ def passing(name, process, seed):
     """Return an array's netlist, its drawing, and what is read in it, which has no fault as it stands."""
     cell = load_cell(name)
     netlist = cell.netlist(process)
-    made = draw_array(ArrayJob(netlist, cell.tiling(process), process, seed))
+    made = draw_array(Request(netlist, process, seed), cell.tiling(process))
     assert made is not None
     extraction = extract(made.layout, process)
     assert faults_of(netlist, process, made.layout, extraction, made) == ()
@@ -229,4 +229,4 @@ def test_an_array_that_is_no_rows_of_tiles_is_refused_with_the_reason():
     process = load_process("silicon-gate-cmos")
     cell = load_cell("decoder2_nor")
     with pytest.raises(LayoutdrillError, match="drawn tile by tile"):
-        draw_tiles(ArrayJob(cell.netlist(process), cell.tiling(process), process, 1, 30, 0))
+        draw_tiles(Request(cell.netlist(process), process, 1), cell.tiling(process))

@@ -8,6 +8,7 @@ import pytest
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.draw import drawing
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
@@ -44,7 +45,7 @@ def test_removing_any_one_piece_is_noticed(name, process):
     netlist = cell(name, process)
     tried = 0
     for seed in some(range(2)):
-        made = drawing(netlist, process, seed, difficulty=0)
+        made = drawing(Request(netlist, process, seed, difficulty=0))
         assert made is not None
         field = Field.around(made.layout.box, 8)
         for mask in WIRING:
@@ -160,7 +161,7 @@ def test_harmful_changes_are_noticed():
             netlist = cell(name, process)
             dice = Dice.from_text(name + process.name)
             for seed in some(range(2)):
-                made = drawing(netlist, process, seed, difficulty=0)
+                made = drawing(Request(netlist, process, seed, difficulty=0))
                 assert made is not None
                 extraction = extract(made.layout, process)
                 field = Field.around(made.layout.box, 32)
@@ -179,7 +180,7 @@ def test_an_altered_netlist_is_never_proved():
     """Exchange two nets of one transistor, or move a terminal: the drawing is no longer of this netlist."""
     for process in PROCESSES:
         netlist = cell("aoi22", process)
-        made = drawing(netlist, process, 1)
+        made = drawing(Request(netlist, process, 1))
         assert made is not None
         extraction = extract(made.layout, process)
         dice = Dice(1)

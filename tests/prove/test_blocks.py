@@ -9,6 +9,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks import block_drawing
 from layoutdrill.drawing.blocks.channel import tracks_of
 from layoutdrill.drawing.blocks.partition import channel_groups, fingers, rows_of
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout
@@ -41,7 +42,7 @@ def test_whatever_joins_whatever_is_drawn(process):
         netlist = scrambled(process, 5, 70)
         assert compare(netlist, proved(netlist, process, 2).cell, bodies=True, merge=Merge.FINGERS).equal
     netlist = scrambled(process, 5, 30)
-    drawings = (block_drawing(netlist, process, 2, attempt=attempt) for attempt in range(ATTEMPTS))
+    drawings = (block_drawing(Request(netlist, process, 2, attempt=attempt)) for attempt in range(ATTEMPTS))
     assert any(
         faults_of(netlist, process, made.layout, extract(made.layout, process), made) == () for made in drawings if made
     )
@@ -65,7 +66,7 @@ def test_a_seed_gives_one_block_and_seeds_differ():
     """The same seed gives the same text; four seeds give four drawings."""
     process = load_process("silicon-gate-nmos")
     netlist = load_cell("decoder2_nor_own").netlist(process)
-    made = [block_drawing(netlist, process, seed) for seed in (1, 2, 3, 4, 1)]
+    made = [block_drawing(Request(netlist, process, seed)) for seed in (1, 2, 3, 4, 1)]
     texts = [layout_text(drawing.layout) for drawing in made if drawing is not None]
     assert len(texts) == 5
     assert texts[0] == texts[4]
@@ -76,7 +77,7 @@ def test_the_proof_bites_in_a_block_too():
     """Take out any one contact, with every cut beside it: the block no longer passes."""
     process = load_process("metal-gate-pmos")  # no taps: every contact joins something
     netlist = load_cell("decoder3_nor_own").netlist(process)
-    made = next(d for attempt in range(6) if (d := block_drawing(netlist, process, 3, attempt=attempt)))
+    made = next(d for attempt in range(6) if (d := block_drawing(Request(netlist, process, 3, attempt=attempt))))
     assert faults_of(netlist, process, made.layout, extract(made.layout, process), made) == ()
     contacts = made.layout.shapes["contact"]
     for rect in spread(Dice(3).shuffled(list(contacts))[:25], 8):

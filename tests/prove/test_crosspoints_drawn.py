@@ -10,7 +10,7 @@ from layoutdrill.cells.arrays.planes import pla, rom_decoded, rom_plane
 from layoutdrill.cells.tiling import Part
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.arrays import draw_array
-from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect
@@ -54,7 +54,7 @@ def drawn(cell, process, seed, difficulty=0.3):
 def made_of(cell, process, seed):
     """Return the cell's netlist and an unproved drawing, with what is read in it."""
     netlist = cell.netlist(process)
-    made = draw_array(ArrayJob(netlist, cell.tiling(process), process, seed))
+    made = draw_array(Request(netlist, process, seed), cell.tiling(process))
     assert made is not None
     return netlist, made, extract(made.layout, process)
 
@@ -289,4 +289,4 @@ def test_transistors_that_differ_within_a_plane_are_refused():
     others = (netlist.transistors[0], wide, *netlist.transistors[2:])
     odd = Netlist(netlist.name, netlist.ports, others)
     with pytest.raises(LayoutdrillError, match="crossings differ in size"):
-        draw_array(ArrayJob(odd, cell.tiling(process), process, 1))
+        draw_array(Request(odd, process, 1), cell.tiling(process))

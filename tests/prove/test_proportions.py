@@ -8,6 +8,7 @@ import pytest
 
 from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.blocks import block_drawing
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.process import load_process
@@ -113,7 +114,7 @@ def test_a_level_restorer_is_weak():
 def test_main_rails_at_a_blocks_edge_are_three_to_ten_signals_wide(process):
     """The two bars of metal at the borders of a block, against the least width of metal."""
     netlist = load_cell("ram_array_4x4").netlist(process)
-    made = block_drawing(netlist, process, 1, attempt=0) or block_drawing(netlist, process, 1, attempt=1)
+    made = next(d for attempt in (0, 1) if (d := block_drawing(Request(netlist, process, 1, attempt=attempt))))
     least = process.drawing.length("metal", "width")
     metal = made.layout.shapes[process.drawing.layers["metal"]]
     longest = max(max(r.width, r.height) for r in metal)

@@ -11,7 +11,7 @@ from layoutdrill.cells.tiling import Part
 from layoutdrill.drawing.arrays import draw_array
 from layoutdrill.drawing.series.gate_lines import path_over
 from layoutdrill.drawing.series.plan import plan_of
-from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout
@@ -43,7 +43,7 @@ def made(name, process, seed, difficulty=0.3):
 def drawn(name, process, seed):
     """Return a drawing that was not proved, with its netlist and process."""
     cell, rules = load_cell(name), load_process(process)
-    found = draw_array(ArrayJob(cell.netlist(rules), cell.tiling(rules), rules, seed))
+    found = draw_array(Request(cell.netlist(rules), rules, seed), cell.tiling(rules))
     assert found is not None
     return found, cell.netlist(rules), rules
 

@@ -7,6 +7,7 @@ import pytest
 from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.row_pairs.draw import drawing
 from layoutdrill.drawing.row_pairs.placing.devices import Form
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
@@ -65,7 +66,7 @@ def drawn(name, process, form, seeds=160):
     netlist = cell(name, process)
     found = []
     for seed in range(seeds):
-        made = drawing(netlist, process, seed)
+        made = drawing(Request(netlist, process, seed))
         if made is None:
             continue
         devices = [gate.device for strip in made.grid.floor.strips for gate in strip.gates]
@@ -195,7 +196,7 @@ def test_a_lost_cut_among_several_costs_nothing():
     side, spared = 4, 0
     netlist = cell("nand2", SILICON)
     for seed in range(20):
-        made = drawing(netlist, SILICON, seed)
+        made = drawing(Request(netlist, SILICON, seed))
         assert made is not None
         cuts = made.layout.shapes["contact"]
         places = {(r.x0, r.y0) for r in cuts}

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
+from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.bases.channel import Ends, channel_of
 from layoutdrill.drawing.bases.plan import Row, rows_of
 from layoutdrill.drawing.bases.row import draw_row
@@ -12,8 +13,8 @@ from layoutdrill.drawing.blocks.rows import placed_row
 from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin
 from layoutdrill.drawing.row_pairs.job import Job, job_of
 from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
-from layoutdrill.drawing.shared.job import ArrayJob, all_or_none
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
+from layoutdrill.drawing.shared.job import Request, all_or_none
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -40,17 +41,17 @@ class DrawnRow:
     above: Ends
 
 
-def draw_bases(job: ArrayJob) -> ArrayDrawing | None:
+def draw_bases(asked: Request, tiling: Tiling) -> ArrayDrawing | None:
     """Return the drawing of a gate array, or None when this attempt found no room for its wires."""
-    dice, t, supplies = job.dice("bases"), job.technique, job.process.supplies
-    rows = rows_of(job.tiling, job.netlist, supplies)
-    begun = begin(job.netlist, job.process, job.seed, difficulty=job.difficulty / 100, attempt=job.attempt)
+    dice, t, supplies = asked.dice("bases"), asked.technique, asked.process.supplies
+    rows = rows_of(tiling, asked.netlist, supplies)
+    begun = begin(asked)
     alike = replace(as_part(begun, {}, 0).choices, fingers={}, loose=0, cuts=SINGLE)
     choices = replace(alike, device_rows=(1, 1), outer=(2, 2), landings=t.rings is not None)
-    tracks = _TRACKS[0] + 2 * min(job.attempt, (_TRACKS[1] - _TRACKS[0]) // 2)
+    tracks = _TRACKS[0] + 2 * min(asked.attempt, (_TRACKS[1] - _TRACKS[0]) // 2)
     if t.rings is not None:
         tracks += max(len(row.leaving) for row in rows)
-    drawn = all_or_none(draw_row(_part(job, row), row, choices, tracks, dice) for row in rows)
+    drawn = all_or_none(draw_row(_part(asked, row), row, choices, tracks, dice) for row in rows)
     if drawn is None:
         return None
     if t.rings is not None:
@@ -58,16 +59,15 @@ def draw_bases(job: ArrayJob) -> ArrayDrawing | None:
             placed_row(made, dict.fromkeys(row.leaving, "right"), supplies)
             for made, row in zip(drawn, rows, strict=True)
         ]
-        return joined_rows(job.netlist, beside, frozenset(net for row in rows for net in row.leaving), t, dice)
-    pen = Pen(Canvas(), t)
+        return joined_rows(asked, beside, frozenset(net for row in rows for net in row.leaving), dice)
+    pen = Pen(t)
     wide = t.wires[0].width * dice.between(*_MAIN)
-    ports = {net: dice.pick(("left", "right")) for net in job.netlist.ports if net not in supplies}
+    ports = {net: dice.pick(("left", "right")) for net in asked.netlist.ports if net not in supplies}
     stack = [_read(made, row, supplies) for made, row in zip(drawn, rows, strict=True)]
-    if not _stacked(pen, job, stack, ports, wide):
+    if not _stacked(pen, asked, stack, ports, wide):
         return None
-    pen.canvas.sizes.update(choices.drawn(begun.job))
-    turns, mirrored = (0, False) if job.upright else (dice.below(4), dice.chance(50))
-    return pen.canvas.finished(job.netlist.name, job.netlist.ports, turns, mirrored=mirrored)
+    pen.sizes.update(choices.drawn(begun.job))
+    return pen.finished(asked, dice.below(4), mirrored=dice.chance(50))
 
 
 def _read(drawn: Drawing, row: Row, supplies: tuple[str, str]) -> DrawnRow:
@@ -80,13 +80,13 @@ def _read(drawn: Drawing, row: Row, supplies: tuple[str, str]) -> DrawnRow:
     return DrawnRow(drawn.layout, drawn.frame, drawn.layout.box or drawn.frame, (low, high), below, above)
 
 
-def _part(job: ArrayJob, row: Row) -> Job:
+def _part(asked: Request, row: Row) -> Job:
     """Return the job of one row."""
-    netlist = Netlist(job.netlist.name, (*job.process.supplies, *row.leaving), row.transistors)
-    return job_of(netlist, job.process, job.technique)
+    netlist = Netlist(asked.netlist.name, (*asked.process.supplies, *row.leaving), row.transistors)
+    return job_of(netlist, asked.process)
 
 
-def _stacked(pen: Pen, job: ArrayJob, drawn: Sequence[DrawnRow], ports: Mapping[str, str], wide: int) -> bool:
+def _stacked(pen: Pen, asked: Request, drawn: Sequence[DrawnRow], ports: Mapping[str, str], wide: int) -> bool:
     """Lay the rows above one another, with a channel between each two; tell whether every channel was found."""
     pitch = track_pitch(pen.t)
     width = max(row.frame.x1 - row.frame.x0 for row in drawn)
@@ -96,7 +96,7 @@ def _stacked(pen: Pen, job: ArrayJob, drawn: Sequence[DrawnRow], ports: Mapping[
     named: set[str] = set()
     for row, above in zip(drawn, (*drawn[1:], None), strict=True):
         at = Transform(-row.frame.x0, floor - row.frame.y0)
-        _copied(pen.placed(at), row, job.process.supplies, named)
+        _copied(pen.placed(at), row, asked.process.supplies, named)
         rails[0].append(row.rails[0] + at.dy)
         rails[1].append(row.rails[1] + at.dy)
         top = row.frame.y1 + at.dy
@@ -127,7 +127,7 @@ def _stacked(pen: Pen, job: ArrayJob, drawn: Sequence[DrawnRow], ports: Mapping[
 
 def _copied(pen: Pen, row: DrawnRow, supplies: Collection[str], named: set[str]) -> None:
     """Draw a row where the pen is, its supplies named in the first one; signals are named where they leave."""
-    pen.canvas.lay(row.layout.shapes, {})
+    pen.lay(row.layout.shapes, {})
     for label in row.layout.labels:
         if label.text in supplies and label.text not in named:
             pen.label(label.text, label.layer, label.x, label.y)

@@ -1,20 +1,19 @@
 """Draw a netlist that no single pair of rows can hold: rows above one another, and a channel that joins them."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks.channel import Channel, Exit, draw_channel, name_ports, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
 from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas, reach_by_net
-from layoutdrill.drawing.shared.families import technique_for
-from layoutdrill.drawing.shared.job import all_or_none
+from layoutdrill.drawing.shared.canvas import ArrayDrawing, reach_by_net
+from layoutdrill.drawing.shared.job import Request, all_or_none
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.refusal import refuse
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.process.model import Process
 
 MOST = 4000
 """Fingers that a block may hold. Memory sets it: a proof keeps each mask as one bit a grid square."""
@@ -24,17 +23,15 @@ _MAIN = (3, 8)
 """How many signal widths the main rails at a block's edge are wide, from and to (common practice: 3 to 10)."""
 
 
-def block_drawing(
-    netlist: Netlist, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
-) -> ArrayDrawing | None:
+def block_drawing(asked: Request) -> ArrayDrawing | None:
     """
-    Return the drawing of a block, or None when one of its rows found no room; the same for the same arguments.
+    Return the drawing of a block, or None when one of its rows found no room; the same for the same request.
 
     Raises LayoutdrillError for what cannot be drawn in the process, with the reason.
     """
+    netlist, process = asked.netlist, asked.process
     refuse(netlist, process, MOST, "one block")
-    technique = technique_for(process)
-    dice = Dice.from_text(f"block|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{netlist.text()}")
+    dice = asked.dice("block")
     groups = rows_of(netlist, process.supplies, dice.between(*_ROW), dice)
     lines = _shared(netlist, groups, process.supplies)
     used = {net for t in netlist.transistors for net in t.terminals}
@@ -43,10 +40,10 @@ def block_drawing(
     def row_of(group: Group) -> DrawnRow | None:
         leaving = tuple(sorted(nets_of(group) & lines))
         part = Netlist(netlist.name, (*supplies, *leaving), group)
-        return drawn_row(part, dict.fromkeys(leaving, "right"), process, dice.below(1 << 30), difficulty)
+        return drawn_row(replace(asked, netlist=part, seed=dice.below(1 << 30)), dict.fromkeys(leaving, "right"))
 
     rows = all_or_none(map(row_of, groups))
-    return None if rows is None else joined_rows(netlist, rows, lines, technique, dice)
+    return None if rows is None else joined_rows(asked, rows, lines, dice)
 
 
 def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]) -> frozenset[str]:
@@ -60,18 +57,17 @@ def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]
     return frozenset(twice - set(supplies))
 
 
-def joined_rows(
-    netlist: Netlist, rows: Sequence[DrawnRow], lines: frozenset[str], t: Technique, dice: Dice
-) -> ArrayDrawing:
+def joined_rows(asked: Request, rows: Sequence[DrawnRow], lines: frozenset[str], dice: Dice) -> ArrayDrawing:
     """Stack the rows, run every shared net to its track, and join the rails by a strap on either side."""
-    pen = Pen(Canvas(), t)
+    netlist, t = asked.netlist, asked.technique
+    pen = Pen(t)
     exits: list[Exit] = []
     rails: tuple[list[int], list[int]] = ([], [])
     top = 0
     for row in rows:
         at = Transform(0, top - row.box.y0)
         placed = pen.placed(at)
-        placed.canvas.lay(row.layout.shapes, row.drawn.sizes)
+        placed.lay(row.layout.shapes, row.drawn.sizes)
         for label in row.layout.labels:
             if label.text in netlist.ports and label.text not in lines:
                 placed.label(label.text, label.layer, label.x, label.y)
@@ -92,7 +88,7 @@ def joined_rows(
     name_ports(pen, channel, leaving, top)
     wide = t.wires[METAL].width * dice.between(*_MAIN)
     _straps(pen, rails, [row.drawn.frame.width for row in rows], channel.right, wide)
-    return pen.canvas.finished(netlist.name, netlist.ports, dice.below(4), mirrored=dice.chance(50))
+    return pen.finished(asked, dice.below(4), mirrored=dice.chance(50))
 
 
 def _between(t: Technique) -> int:

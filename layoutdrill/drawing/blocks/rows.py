@@ -1,14 +1,14 @@
 """Draw one pair of device rows as a part of something larger: upright, its wires ending in metal on its borders."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from layoutdrill.drawing.blocks.channel import Exit
 from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin, finish
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
-from layoutdrill.netlist.model import Netlist
-from layoutdrill.process.model import Process
 from layoutdrill.value import value
 
 _TRIES = 4
@@ -29,15 +29,12 @@ class DrawnRow:
     box: Rect
 
 
-def drawn_row(
-    part: Netlist, sides: Mapping[str, str], process: Process, seed: int, difficulty: float
-) -> DrawnRow | None:
+def drawn_row(asked: Request, sides: Mapping[str, str]) -> DrawnRow | None:
     """Draw a row whose nets leave on the `sides` given, "left" or "right"; None where no try found room."""
     for extra in range(_TRIES):
-        begun = begin(part, process, seed, difficulty=difficulty, attempt=extra)
-        drawn = finish(as_part(begun, sides, len(sides)))
+        drawn = finish(as_part(begin(replace(asked, attempt=extra)), sides, len(sides)))
         if drawn is not None:
-            return placed_row(drawn, sides, process.supplies)
+            return placed_row(drawn, sides, asked.process.supplies)
     return None
 
 

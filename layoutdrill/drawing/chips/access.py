@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, components, free_span
-from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.geometry.rect import Rect, box_round
@@ -29,10 +29,9 @@ def with_outlets(
     Return an array with exits: `wanted` names the chip's net of each port that leaves. The low supply's rails reach
     the left, the high one's the right. None where some wire is shut in.
     """
-    canvas = Canvas(shapes={mask: list(rects) for mask, rects in layout.shapes.items()})
-    box = box_round([r for rects in canvas.shapes.values() for r in rects])
-    own = replace(pen, canvas=canvas)
-    outlets = Outlets(own, box, components(canvas.shapes[pen.metal]), {})
+    own = replace(pen, shapes={mask: list(rects) for mask, rects in layout.shapes.items()})
+    box = box_round([r for rects in own.shapes.values() for r in rects])
+    outlets = Outlets(own, box, components(own.shapes[pen.metal]), {})
     labels = {label.text: label for label in layout.labels}
     rails = [outlets.rail(number, labels[supply]) for number, supply in enumerate(supplies)]
     led_out = tuple(rail for rail in rails if rail is not None)
@@ -44,7 +43,7 @@ def with_outlets(
         if exit_ is None:
             return None
         exits.append(exit_)
-    return Body(canvas.shapes, box, tuple(exits), led_out, sizes)
+    return Body(own.shapes, box, tuple(exits), led_out, sizes)
 
 
 @value
@@ -96,7 +95,7 @@ class Outlets:
         """Leave in the layer below the metal, in which the port already reaches the border below or above."""
         pen, far = self.pen, self.to_border(label)
         side = min(("bottom", "top"), key=far.__getitem__)
-        low = () if pen.t.doped is None else pen.canvas.shapes.get(pen.doped.doping[0], ())
+        low = () if pen.t.doped is None else pen.shapes.get(pen.doped.doping[0], ())
         kind = int(not any(r.contains(label.x, label.y) for r in low))
         edge = {"bottom": self.box.y0, "top": self.box.y1}[side]
         if label.y != edge:
@@ -126,7 +125,7 @@ class Outlets:
             for x in dict.fromkeys((min(max(to, a), b), (r.x0 + r.x1) // 2, a, b)):
                 spot, room = Rect(x, r.y0, x, r.y1), pad + pen.metal_gap
                 landing = spot.grown(pen.pad + pen.metal_gap)
-                others = (_facing(o, side) for o in pen.canvas.shapes[pen.metal] if o not in own)
+                others = (_facing(o, side) for o in pen.shapes[pen.metal] if o not in own)
                 blocked = [(o.y0 - room, o.y1 + room) for o in others if o.x0 < landing.x1 and o.x1 > landing.x0]
                 blocked += self._blocked(spot.grown(pad + past), side, pad + past, self._spaces(), ())
                 for y in _free(r.y0 + pen.wire, r.y1 - pen.wire, at, blocked):
@@ -153,7 +152,7 @@ class Outlets:
         """
         spans: list[Span] = []
         for mask, space in spaces.items():
-            for shape in self.pen.canvas.shapes.get(mask, ()):
+            for shape in self.pen.shapes.get(mask, ()):
                 o = _facing(shape, side)
                 if (o.x0 < r.x1 + space if side in _LOW else o.x1 > r.x0 - space) and shape not in own:
                     spans.append((o.y0 - space - half, o.y1 + space + half))

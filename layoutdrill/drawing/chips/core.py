@@ -79,7 +79,7 @@ class Core:
             below = self._of(body, "bottom")
             y += self._room(below)
             at = Transform(x - body.box.x0, y - body.box.y0)
-            self.pen.placed(at).canvas.lay(body.shapes, body.sizes)
+            self.pen.placed(at).lay(body.shapes, body.sizes)
             self._lanes(below, at, y, -1)
             y += body.box.height
             above = self._of(body, "top")

@@ -9,9 +9,8 @@ from layoutdrill.drawing.chips.core import LEVEL, Core
 from layoutdrill.drawing.chips.flank import PAD, Berth, Flank, draw_flank
 from layoutdrill.drawing.chips.parts import BORDER, ChipJob, array_body, copied, gate_rows, pad_row, row_body
 from layoutdrill.drawing.chips.street import draw_street
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
-from layoutdrill.drawing.shared.families import technique_for
-from layoutdrill.drawing.shared.job import all_or_none
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
+from layoutdrill.drawing.shared.job import Request, all_or_none
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import METAL
 from layoutdrill.process.model import Process
@@ -29,10 +28,10 @@ def chip_drawing(
     Raises LayoutdrillError for a chip that does not fit the process.
     """
     slots = chip.slots(process)
-    t, netlist = technique_for(process), chip.netlist(process)
-    dice = Dice.from_text(f"chip|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{netlist.text()}")
+    asked = Request(chip.netlist(process), process, seed, difficulty, attempt=attempt)
+    t, dice = asked.technique, asked.dice("chip")
     doping = dice.below(2) if t.doped is not None and t.doped.island else None
-    job = ChipJob(process, Pen(Canvas(), t, doping=doping), dice, difficulty, attempt)
+    job = ChipJob(asked, Pen(t, doping=doping), dice)
     own = [slot for slot in slots if slot.part.array]
     drawn = all_or_none(array_body(slot, job) for slot in own)
     if drawn is None:
@@ -53,7 +52,7 @@ def chip_drawing(
         return None
     _mains(core, left, right, top, job)
     draw_street(job.pen, dice)
-    return job.pen.canvas.finished(chip.name, netlist.ports, dice.below(4), mirrored=dice.chance(50))
+    return job.pen.finished(asked, dice.below(4), mirrored=dice.chance(50))
 
 
 def _sides(
@@ -137,7 +136,7 @@ def _mains(core: Core, left: Flank, right: Flank, top: int, job: ChipJob) -> Non
             pen.level(pen.metal, flank.span((0, flank.at.strap[1])), y, half)
     pen.box(pen.metal, (left.x(left.at.rim[1]), right.x(right.at.rim[1])), (floor, floor + wide))
     pen.box(pen.metal, (left.x(left.at.leg[1]), right.x(right.at.leg[1])), (ceiling, ceiling + wide))
-    for supply, y in zip(job.process.supplies, (floor + wide, ceiling - side), strict=True):
+    for supply, y in zip(job.asked.process.supplies, (floor + wide, ceiling - side), strict=True):
         x = core.width * job.dice.between(35, 65) // 100 // 2 * 2
         pen.bond_pad((x - side // 2, x + side // 2), (y, y + side))
         pen.label(supply, pen.metal, x, y + side // 2)

@@ -126,7 +126,7 @@ class Flank:
         pen, at, body = self.pen, self.at, berth.body
         dy, left = low - body.rails[0].place, self.side == "left"
         near = self.x(at.cells - body.box.x0)
-        pen.placed(Transform(near, dy, 2 if left else 0, mirrored=left)).canvas.lay(body.shapes, body.sizes)
+        pen.placed(Transform(near, dy, 2 if left else 0, mirrored=left)).lay(body.shapes, body.sizes)
         rail, far = body.rails[0].half, at.cells + body.box.width
         pen.level(pen.metal, self.span((far, at.rim[1])), low, rail)
         pen.level(pen.metal, self.span((at.leg[0], at.cells)), low + body.rail_pitch, rail)

@@ -10,12 +10,11 @@ from layoutdrill.drawing.blocks.partition import nets_of, rows_of
 from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
 from layoutdrill.drawing.chips.access import with_outlets
 from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, mirrored
-from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
-from layoutdrill.process.model import Process
 from layoutdrill.value import value
 
 _ROW = (24, 34)
@@ -29,11 +28,9 @@ CORE, BORDER = ("left", "right"), ("right", "left")
 class ChipJob:
     """What every part of a chip is drawn with; `pen` draws on the whole one."""
 
-    process: Process
+    asked: Request
     pen: Pen
     dice: Dice
-    difficulty: float
-    attempt: int
 
 
 @value
@@ -47,12 +44,13 @@ class Row:
 
 def array_body(slot: Slot, job: ChipJob) -> Body | None:
     """Return an array with its wires led out, the right way round for its rails; None where no try found room."""
-    part, process = slot.part, job.process
+    part, process = slot.part, job.asked.process
     netlist, tiling = part.cell.netlist(process), part.cell.tiling(process)
     assert tiling is not None
     for extra in range(_TRIES):
-        seed, again = job.dice.below(1 << 30), job.attempt + extra // 2
-        drawn = draw_array(ArrayJob(netlist, tiling, process, seed, round(100 * job.difficulty), again, upright=True))
+        seed, attempt = job.dice.below(1 << 30), job.asked.attempt + extra // 2
+        own = replace(job.asked, netlist=netlist, seed=seed, attempt=attempt, upright=True)
+        drawn = draw_array(own, tiling)
         if drawn is None:
             continue
         names = dict(zip((t.name for t in netlist.transistors), slot.names, strict=True))
@@ -66,7 +64,7 @@ def array_body(slot: Slot, job: ChipJob) -> Body | None:
 
 def gate_rows(slot: Slot, outside: Collection[str], job: ChipJob) -> list[Row]:
     """Divide gates into rows; what other rows, or parts `outside`, use leaves a row."""
-    supplies = job.process.supplies
+    supplies = job.asked.process.supplies
     groups = rows_of(slot.netlist, supplies, job.dice.between(*_ROW), job.dice)
     names = dict(zip((t.name for t in slot.netlist.transistors), slot.names, strict=True))
     rows = []
@@ -81,7 +79,7 @@ def gate_rows(slot: Slot, outside: Collection[str], job: ChipJob) -> list[Row]:
 
 def row_body(row: Row, sides: Mapping[str, str], job: ChipJob, rails: Sequence[str] = CORE) -> Body | None:
     """Draw a row of gates whose nets leave on the sides given; `rails` names the sides of the low and the high one."""
-    drawn = drawn_row(row.netlist, sides, job.process, job.dice.below(1 << 30), job.difficulty)
+    drawn = drawn_row(replace(job.asked, netlist=row.netlist, seed=job.dice.below(1 << 30)), sides)
     return None if drawn is None else _of_row(drawn, row.names, sides, rails)
 
 

@@ -11,7 +11,7 @@ _AWAY, _ARM, _BAR = 14, 12, 4
 
 def draw_street(pen: Pen, dice: Dice) -> None:
     """Draw a band of doped silicon round all, with metal on it where the wafer's plating ended, and crosses inside."""
-    t, unit, border = pen.t, pen.t.unit, pen.canvas.border
+    t, unit, border = pen.t, pen.t.unit, pen.border
     inner = border.grown(_AWAY * unit)
     if t.doped is not None:  # a band of n+: on bulk it ties the wafer, on sapphire it is an island like any other
         for r in frame_round(inner, 2 * pen.body + 2 * unit):
@@ -26,7 +26,7 @@ def draw_street(pen: Pen, dice: Dice) -> None:
         x = (border.x1 if right else border.x0) + (-arm if right else arm)
         y = (border.y1 if upper else border.y0) + (arm if upper else -arm)
         room = Rect(x, y, x, y).grown(arm + pen.metal_gap)
-        if any(r.overlaps(room) for r in pen.canvas.shapes[pen.metal]):
+        if any(r.overlaps(room) for r in pen.shapes[pen.metal]):
             continue
         pen.level(pen.metal, (x - arm, x + arm), y, half)
         pen.upright(pen.metal, x, (y - arm, y + arm), half)

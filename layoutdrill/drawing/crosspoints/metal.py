@@ -14,7 +14,7 @@ from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
 from layoutdrill.drawing.crosspoints.places import gate_order, spread
 from layoutdrill.drawing.crosspoints.plan import Line
 from layoutdrill.drawing.crosspoints.task import LoadPlace, Loads, Task
-from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.geometry.rect import Rect
@@ -86,8 +86,8 @@ class Site:
         return max(2 * self.pen.body + self.pen.apart, load_pitch(self.pen, self.task.widths.loads[plane]))
 
 
-def draw_metal(task: Task, pen: MetalPen) -> Canvas:
-    """Return the drawing of one plane or two, with inverters below them."""
+def draw_metal(task: Task, pen: MetalPen) -> None:
+    """Draw one plane or two, with inverters below them."""
     site = Site(task, pen)
     ground, supply = task.supplies[::-1] if pen.one_kind else task.supplies
     planes = [_first(site)]
@@ -120,7 +120,6 @@ def draw_metal(task: Task, pen: MetalPen) -> Canvas:
     pen.label(ground, pen.metal, planes[0].rails[0], planes[0].grounds[0])
     _ring_contacts(site, planes[0], area, base)
     _join(site, planes, loads, row)
-    return pen.canvas
 
 
 def _plane(pen: MetalPen, gates: Mapping[str, int], rails: tuple[int, ...], bars: Bars) -> Plane:

@@ -12,7 +12,7 @@ from layoutdrill.cells.tiling import Part
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
 from layoutdrill.drawing.crosspoints.places import gate_order, spread
 from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads, Task
-from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down, out_reach
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.geometry.rect import Rect
@@ -94,8 +94,8 @@ class Site:
         return self.pen.body + self.pen.t.other_gap + self.pen.pad
 
 
-def draw_poly(task: Task, pen: PolyPen) -> Canvas:
-    """Return the drawing of one plane or two, with inverters below them."""
+def draw_poly(task: Task, pen: PolyPen) -> None:
+    """Draw one plane or two, with inverters below them."""
     site = Site(task, pen)
     first = _first(site)
     end = _end(site, first)
@@ -123,7 +123,6 @@ def draw_poly(task: Task, pen: PolyPen) -> Canvas:
     _rails(site, planes, end, loads)
     if row is not None:
         _join(site, stages, row, loads[0])
-    return pen.canvas
 
 
 def _plane(

@@ -6,12 +6,13 @@ of them; where it passes over an end of its own it is joined to it. A diode to a
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.passives.strip import Room, Strip, folded
-from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin, finish
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas, Span
-from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.row_pairs.draw import as_part, begin, finish
+from layoutdrill.drawing.shared.canvas import ArrayDrawing, Span
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import OTHER
 from layoutdrill.errors import LayoutdrillError
@@ -29,28 +30,30 @@ _APART = 16
 _STUB = 8
 
 
-def drawing_with_passives(
-    netlist: Netlist, process: Process, seed: int, *, difficulty: float, attempt: int, pad: str
-) -> ArrayDrawing | None:
+def drawing_with_passives(asked: Request, pad: str) -> ArrayDrawing | None:
     """
     Return the drawing, or None when this attempt found no room; the net `pad` leaves it at the border.
 
     Raises LayoutdrillError, with the reason, for what the process has not, or what nobody could read.
     """
+    netlist, process = asked.netlist, asked.process
     for e in netlist.elements:
         if e.kind == "capacitor":
             raise LayoutdrillError(
                 f"{e.name} is a capacitor, which is drawn as a transistor with both ends on one net",
                 todo="write “n a b b L=8 W=8” for one between a and b",
             )
-    t = technique_for(process)
-    dice = Dice.from_text(f"passives|{process.name}|{seed}|{round(difficulty * 100)}|{attempt}|{netlist.text()}")
+    dice = asked.dice("passives")
     joined = dict.fromkeys(net for e in netlist.elements for net in e.nodes if net not in process.supplies)
     used = {net for device in netlist.transistors for net in device.terminals}
     inner = tuple(net for net in joined if net in used and net not in netlist.ports)
     ports = tuple(port for port in netlist.ports if port in used or port in process.supplies)
     core = Netlist(netlist.name, (*ports, *inner), netlist.transistors)
-    drawn = _core(core, tuple(net for net in joined if net in used), process, dice.below(1 << 30), difficulty, attempt)
+    seed, difficulty = dice.below(1 << 30), min(asked.difficulty, 0.5)
+    begun = begin(replace(asked, netlist=core, seed=seed, difficulty=difficulty))
+    leaving = [net for net in joined if net in used]
+    sides = dict.fromkeys(begun.choices.sides, "left") | dict.fromkeys(leaving, "right")
+    drawn = finish(as_part(begun, sides, len(leaving)))
     if drawn is None:
         return None
     layout = drawn.layout.transformed(Transform(-drawn.frame.x0, -drawn.frame.y0))
@@ -62,11 +65,11 @@ def drawing_with_passives(
                 todo="join something to it, or leave them out",
             )
     rails = places[process.supplies[0]], places[process.supplies[1]]
-    pen = Pen(Canvas(), t)
+    pen = Pen(asked.technique)
     lanes = _lanes(pen, joined, {net: y for net, y in places.items() if net in joined}, rails)
     if lanes is None:
         return None
-    pen.canvas.lay(layout.shapes, drawn.sizes)
+    pen.lay(layout.shapes, drawn.sizes)
     border = drawn.frame.x1 - drawn.frame.x0
     ends = {net: [border - pen.wire] if net in used else [] for net in joined}
     sheet = _Sheet(pen, process, rails, lanes, ends, dice, pad)
@@ -85,18 +88,9 @@ def drawing_with_passives(
         if net in netlist.ports and (net == pad or net not in used):
             pen.label(net, pen.metal, max(ends[net]), lanes[net])
     for label in layout.labels:
-        if label.text in netlist.ports and label.text not in pen.canvas.labels:
+        if label.text in netlist.ports and label.text not in pen.labels:
             pen.label(label.text, label.layer, label.x, label.y)
-    return pen.canvas.finished(netlist.name, netlist.ports, dice.below(4), mirrored=dice.chance(50))
-
-
-def _core(
-    core: Netlist, leaving: tuple[str, ...], process: Process, seed: int, difficulty: float, attempt: int
-) -> Drawing | None:
-    """Draw the transistors, with the wires to the other devices ending on the right."""
-    begun = begin(core, process, seed, difficulty=min(difficulty, 0.5), attempt=attempt)
-    sides = dict.fromkeys(begun.choices.sides, "left") | dict.fromkeys(leaving, "right")
-    return finish(as_part(begun, sides, len(leaving)))
+    return pen.finished(asked, dice.below(4), mirrored=dice.chance(50))
 
 
 def _lanes(pen: Pen, nets: Mapping[str, None], known: Mapping[str, int], rails: Span) -> dict[str, int] | None:

@@ -18,14 +18,13 @@ from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.rails import choose_cuts
 from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.shared.refusal import refuse
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import GateForm
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
-from layoutdrill.netlist.model import Netlist
-from layoutdrill.process.model import Process
 from layoutdrill.value import value
 
 _EASY = 7
@@ -58,33 +57,22 @@ class Begun:
     difficulty: int
 
 
-def drawing(
-    netlist: Netlist,
-    process: Process,
-    seed: int,
-    *,
-    difficulty: float = 0.3,
-    attempt: int = 0,
-    neighbours: bool = False,
-) -> Drawing | None:
+def drawing(asked: Request) -> Drawing | None:
     """
-    Return the drawing, or None when this attempt found no room for the wires; the same for the same arguments.
+    Return the drawing, or None when this attempt found no room for the wires; the same for the same request.
 
-    `difficulty` runs from 0 (tidy) to 1 (crowded); a later `attempt` has more room. With `neighbours`, crowded drawings
-    also show where another cell begins, beyond the cell's frame. Coordinates are in grid units. The layout is not
-    proved: only `layoutdrill.prove` may hand it to a learner. Raises LayoutdrillError for a netlist that cannot be
-    drawn in the process, with the reason.
+    Neighbours stand beyond the cell's frame. Coordinates are in grid units. The layout is not proved: only
+    `layoutdrill.prove` may hand it to a learner. Raises LayoutdrillError for a netlist that cannot be drawn in the
+    process, with the reason.
     """
-    return finish(begin(netlist, process, seed, difficulty=difficulty, attempt=attempt), neighbours=neighbours)
+    return finish(begin(asked), neighbours=asked.neighbours)
 
 
-def begin(netlist: Netlist, process: Process, seed: int, *, difficulty: float, attempt: int) -> Begun:
+def begin(asked: Request) -> Begun:
     """Return what the seed chooses for a drawing."""
-    refuse(netlist, process)
-    hard = max(0, min(100, round(difficulty * 100)))
-    dice = Dice.from_text(f"{process.name}|{seed}|{hard}|{attempt}|{netlist.text()}")
-    job = job_of(netlist, process)
-    return Begun(job, choose([job], dice, hard, attempt), dice, hard)
+    refuse(asked.netlist, asked.process)
+    job, dice = job_of(asked.netlist, asked.process), asked.dice()
+    return Begun(job, choose([job], dice, asked.percent, asked.attempt), dice, asked.percent)
 
 
 def as_part(begun: Begun, sides: Mapping[str, str], leaving: int) -> Begun:

@@ -11,7 +11,7 @@ from itertools import groupby
 from layoutdrill.drawing.series.plan import Row
 from layoutdrill.drawing.series.rows import RowForm, draw_lines, hang_inverters, row_form
 from layoutdrill.drawing.series.task import Task
-from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.inverters import InverterRow
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.geometry.rect import Rect
@@ -55,8 +55,8 @@ class Columns:
     output: int
 
 
-def draw_bar_pairs(task: Task, pen: MetalPen) -> Canvas:
-    """Return the array: both rails upright at the left, rows level, outputs in metal at the right."""
+def draw_bar_pairs(task: Task, pen: MetalPen) -> None:
+    """Draw the array: both rails upright at the left, rows level, outputs in metal at the right."""
     choices, dice, rows = task.choices, task.dice, task.plan.rows
     t = pen.t
     least = t.wires[1].width if pen.doped.island else t.least_width
@@ -92,7 +92,6 @@ def draw_bar_pairs(task: Task, pen: MetalPen) -> Canvas:
         pen.label(task.supplies[supply], pen.metal, x, dice.pick((low, high)))
     past = pen.doped.metal_past + 2 * dice.between(1, 6)
     draw_lines(pen, task, form, (low - past, high + past), stops)
-    return pen.canvas
 
 
 def _stacked(pen: MetalPen, task: Task, form: RowForm, standing: int, first: int) -> Stack:

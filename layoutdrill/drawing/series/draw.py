@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from layoutdrill.cells.tiling import Tiling
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.series.bar_pairs import draw_bar_pairs
 from layoutdrill.drawing.series.level_pairs import draw_level_pairs
@@ -9,9 +10,9 @@ from layoutdrill.drawing.series.loaded import draw_loaded
 from layoutdrill.drawing.series.plan import Plan, plan_of
 from layoutdrill.drawing.series.task import Task, choose
 from layoutdrill.drawing.series.tree import draw_tree
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
-from layoutdrill.drawing.shared.job import ArrayJob
-from layoutdrill.drawing.shared.pens import GatePen, pen_for
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
+from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared.pens import pen_for
 from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.drawing.shared.sizes import Size, sizes_of
 from layoutdrill.drawing.shared.technique import Technique
@@ -19,30 +20,29 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 
 
-def draw_series(job: ArrayJob) -> ArrayDrawing:
+def draw_series(asked: Request, tiling: Tiling) -> ArrayDrawing:
     """
     Return the drawing of a decoder of series rows, or of a tree.
 
     Raises LayoutdrillError, with the reason, for arrays that cannot be drawn in this way.
     """
-    technique, dice = job.technique, job.dice("chains")
-    plan = plan_of(job.tiling)
-    sizes = sizes_of(job.netlist, job.process, technique)
-    choices = choose(dice, job.difficulty, job.attempt)
-    _refuse_unlike(job.netlist, plan, sizes)
+    technique, dice = asked.technique, asked.dice("chains")
+    plan = plan_of(tiling)
+    sizes = sizes_of(asked.netlist, asked.process, technique)
+    choices = choose(dice, asked.percent, asked.attempt)
+    _refuse_unlike(asked.netlist, plan, sizes)
     nets = _nets(plan, technique, dice)
-    task = Task(plan, technique, job.process.supplies, sizes, choices, dice, nets)
-    canvas = _draw(task, pen_for(technique, choices.rail_extra))
-    turns, mirrored = (0, False) if job.upright else (choices.turns, choices.mirrored)
-    return canvas.finished(job.netlist.name, job.netlist.ports, turns, mirrored=mirrored)
-
-
-def _draw(task: Task, pen: GatePen) -> Canvas:
-    if task.plan.tree:
-        return draw_tree(task, pen)
-    if pen.t.loads is not None:
-        return draw_loaded(task, pen)
-    return draw_level_pairs(task, pen) if isinstance(pen, PolyPen) else draw_bar_pairs(task, pen)
+    task = Task(plan, technique, asked.process.supplies, sizes, choices, dice, nets)
+    pen = pen_for(technique, choices.rail_extra)
+    if plan.tree:
+        draw_tree(task, pen)
+    elif technique.loads is not None:
+        draw_loaded(task, pen)
+    elif isinstance(pen, PolyPen):
+        draw_level_pairs(task, pen)
+    else:
+        draw_bar_pairs(task, pen)
+    return pen.finished(asked, choices.turns, mirrored=choices.mirrored)
 
 
 def _nets(plan: Plan, technique: Technique, dice: Dice) -> tuple[str, ...]:

@@ -11,7 +11,6 @@ from layoutdrill.drawing.series.plan import Row
 from layoutdrill.drawing.series.rows import RowForm, draw_lines, draw_row, hang_inverters, row_form
 from layoutdrill.drawing.series.supplies import broaden, join_rails, lead_out, tap_gaps
 from layoutdrill.drawing.series.task import Task
-from layoutdrill.drawing.shared.canvas import Canvas
 from layoutdrill.drawing.shared.poly import Heights, PolyPen, heights_of
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -31,8 +30,8 @@ class PairChoices:
     raised: bool
 
 
-def draw_level_pairs(task: Task, pen: PolyPen) -> Canvas:
-    """Return the array: rails level, one row between each two, poly lines upright through all rows."""
+def draw_level_pairs(task: Task, pen: PolyPen) -> None:
+    """Draw the array: rails level, one row between each two, poly lines upright through all rows."""
     dice, rows = task.dice, task.plan.rows
     widths = (
         task.link.width or 2 * dice.between(6, 11),
@@ -65,7 +64,6 @@ def draw_level_pairs(task: Task, pen: PolyPen) -> Canvas:
     past = pen.rail + pen.metal_gap + 2 * dice.between(0, 3)
     span = rails[0][0] - past, rails[-1][0] + past
     draw_lines(pen, task, form, span, stops)
-    return pen.canvas
 
 
 def _frame(heights: Heights, row: int, first: int) -> Transform:

@@ -9,7 +9,7 @@ from layoutdrill.drawing.series.rows import (
     row_form,
 )
 from layoutdrill.drawing.series.task import Task
-from layoutdrill.drawing.shared.canvas import Canvas, Span
+from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.drawing.shared.pens import GatePen
 from layoutdrill.drawing.shared.poly import PolyPen
@@ -37,9 +37,9 @@ class LoadColumn:
     branch: int
 
 
-def draw_loaded(task: Task, pen: GatePen) -> Canvas:
+def draw_loaded(task: Task, pen: GatePen) -> None:
     """
-    Return the array: the drivers' rail upright at the left, rows level, the loads' rail at the right.
+    Draw the array: the drivers' rail upright at the left, rows level, the loads' rail at the right.
 
     Each output leaves below that rail, in the poly of its load, or with metal gates in diffusion.
     """
@@ -73,7 +73,6 @@ def draw_loaded(task: Task, pen: GatePen) -> Canvas:
         pen.label(net, pen.metal, x[0], dice.pick((bottom, high)))
     past = pen.metal_gap + 2 * dice.between(0, 4)
     draw_lines(pen, task, form, (min(ends) - past, high + past), stops)
-    return pen.canvas
 
 
 def _inverters(

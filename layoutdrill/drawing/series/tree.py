@@ -4,7 +4,7 @@ from layoutdrill.drawing.series.plan import Plan
 from layoutdrill.drawing.series.rows import contact_room, draw_lines, draw_row, row_form
 from layoutdrill.drawing.series.task import Task
 from layoutdrill.drawing.series.tree_supplies import Supplied, supplied
-from layoutdrill.drawing.shared.canvas import Canvas, reach_by_net
+from layoutdrill.drawing.shared.canvas import reach_by_net
 from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.drawing.shared.pens import GatePen
 from layoutdrill.drawing.shared.poly import PolyPen
@@ -28,8 +28,8 @@ def forks_of(plan: Plan) -> tuple[Fork, ...]:
     return tuple(sorted(forks, key=lambda fork: (fork.column, fork.rows)))
 
 
-def draw_tree(task: Task, pen: GatePen) -> Canvas:
-    """Return the tree: its root at the left, outputs at the right, rows from the lowest up."""
+def draw_tree(task: Task, pen: GatePen) -> None:
+    """Draw the tree: its root at the left, outputs at the right, rows from the lowest up."""
     dice, plan = task.dice, task.plan
     t, columns = pen.t, len(plan.pairs)
     share = dice.pick((0, 0, 50, 100))
@@ -70,7 +70,6 @@ def draw_tree(task: Task, pen: GatePen) -> Canvas:
     span = supplies.y[0] - past, supplies.y[1] + past
     _root(pen, task, forks[0], (pitch, supplies), span)
     draw_lines(pen, task, form, span, supplies.stops)
-    return pen.canvas
 
 
 def _room(pen: GatePen, in_metal: set[int], columns: int) -> dict[int, int]:

@@ -2,8 +2,11 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import field, replace
+from typing import Self
 
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.transform import IDENTITY, Transform
 from layoutdrill.layout.model import Label, Layout
@@ -46,17 +49,19 @@ class ArrayDrawing:
 @value
 class Canvas:
     """
-    What has been drawn so far, in grid units. `sizes` holds fingers, length and width of a channel by transistor.
+    What has been drawn so far by the technique of a process, `t`, in grid units. `sizes` holds fingers, length and
+    width of a channel by transistor.
 
     A canvas that was `placed` draws on the same sheet with directions of its own, which `at` takes to the sheet's.
     """
 
+    t: Technique
     shapes: dict[str, list[Rect]] = field(default_factory=dict)
     labels: dict[str, list[Label]] = field(default_factory=dict)
     sizes: dict[str, tuple[int, float, float]] = field(default_factory=dict)
     at: Transform = IDENTITY
 
-    def placed(self, at: Transform) -> "Canvas":
+    def placed(self, at: Transform) -> Self:
         return replace(self, at=self.at.after(at))
 
     def add(self, mask: str, rects: Iterable[Rect]) -> None:
@@ -82,7 +87,7 @@ class Canvas:
         """Return the border of all that is drawn."""
         return box_round([r for rects in self.shapes.values() for r in rects])
 
-    def named_outermost(self) -> "Canvas":
+    def named_outermost(self) -> Self:
         """Return the canvas with each net named only where it was offered a place nearest to the border."""
         b = self.border
         labels = {
@@ -91,13 +96,15 @@ class Canvas:
         }
         return replace(self, labels=labels)
 
-    def finished(self, name: str, ports: Iterable[str], turns: int, *, mirrored: bool) -> ArrayDrawing:
+    def finished(self, asked: Request, turns: int, *, mirrored: bool) -> ArrayDrawing:
         """
-        Return the drawing turned, its lower left corner at (0, 0); its frame is the border of all that it shows.
+        Return the drawing turned, unless it must lie upright, its lower left corner at (0, 0); its frame is the border
+        of all that it shows.
 
         Every port is named once, where it was first offered a place.
         """
         shapes = {mask: tuple(dict.fromkeys(rects)) for mask, rects in self.shapes.items() if rects}
-        labels = tuple(self.labels[port][0] for port in ports if port in self.labels)
-        turn = Transform(turns=turns, mirrored=mirrored).to_origin(self.border)
-        return ArrayDrawing(Layout(name, shapes, labels).transformed(turn), turn.rect(self.border), self.sizes)
+        labels = tuple(self.labels[port][0] for port in asked.netlist.ports if port in self.labels)
+        turn = (IDENTITY if asked.upright else Transform(turns=turns, mirrored=mirrored)).to_origin(self.border)
+        layout = Layout(asked.netlist.name, shapes, labels).transformed(turn)
+        return ArrayDrawing(layout, turn.rect(self.border), self.sizes)

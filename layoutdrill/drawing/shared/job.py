@@ -1,4 +1,4 @@
-"""What is to be drawn as an array, and what a seed decides of every one."""
+"""What is to be drawn, and what a seed decides of every array."""
 
 from collections.abc import Iterable
 from typing import TypeVar
@@ -16,17 +16,20 @@ T = TypeVar("T")
 
 
 @value
-class ArrayJob:
+class Request:
     """
-    An array, its process, and all that chance may depend on; `difficulty` runs from 0 (tidy) to 100. An `upright` one
-    lies as it is written, its rails level, its low rail below: a part of something larger.
+    What is to be drawn, and all that chance may depend on. `difficulty` runs from 0 (tidy) to 1 (crowded), and a later
+    `attempt` has more room. With `neighbours`, crowded drawings of cells may show where another cell begins; a `tiling`
+    of the netlist makes it an array. An `upright` array lies as it is written, its rails level, its low rail below: a
+    part of something larger.
     """
 
     netlist: Netlist
-    tiling: Tiling
     process: Process
     seed: int
-    difficulty: int = 30
+    difficulty: float = 0.3
+    neighbours: bool = False
+    tiling: Tiling | None = None
     attempt: int = 0
     upright: bool = False
 
@@ -34,11 +37,15 @@ class ArrayJob:
     def technique(self) -> Technique:
         return technique_for(self.process)
 
-    def dice(self, family: str) -> Dice:
-        """Return the dice of a family of drawings."""
-        return Dice.from_text(
-            f"{family}|{self.process.name}|{self.seed}|{self.difficulty}|{self.attempt}|{self.netlist.text()}"
-        )
+    @property
+    def percent(self) -> int:
+        """Return the difficulty from 0 to 100."""
+        return max(0, min(100, round(self.difficulty * 100)))
+
+    def dice(self, *family: str) -> Dice:
+        """Return the dice of a family of drawings; a pair of rows has no name."""
+        own = (self.process.name, self.seed, self.percent, self.attempt, self.netlist.text())
+        return Dice.from_text("|".join(map(str, (*family, *own))))
 
 
 def all_or_none(parts: Iterable[T | None]) -> list[T] | None:

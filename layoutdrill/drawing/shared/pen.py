@@ -1,13 +1,10 @@
 """The parts of every array, drawn by a process's rules: wires, contacts, vias, taps, doped silicon, gate lines."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
-from typing import Self
 
 from layoutdrill.drawing.shared.canvas import Canvas, Span, frame_round
-from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Buried, Doped, Implants, Technique, Wire
+from layoutdrill.drawing.shared.technique import METAL, OTHER, UPPER_METAL, Buried, Doped, Implants, Wire
 from layoutdrill.geometry.rect import Rect, box_round
-from layoutdrill.geometry.transform import Transform
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
@@ -16,22 +13,17 @@ RIM = 3
 
 
 @value
-class Pen:
+class Pen(Canvas):
     """
-    A canvas and the technique of a process, `t`: what this draws keeps the process's rules.
+    A canvas with parts to draw on it: what they draw keeps the process's rules.
 
     Lengths are half widths, or distances between middles, in grid units; rails are `rail_extra` wider than the least.
     A device's kind is 0 for n, or for the one kind that there is, and 1 for p. Wires of silicon islands have the
     `doping` of a kind, wherever they lie; without one, that of the devices beside them.
     """
 
-    canvas: Canvas
-    t: Technique
     rail_extra: GridUnits = 0
     doping: int | None = None
-
-    def placed(self, at: Transform) -> Self:
-        return replace(self, canvas=self.canvas.placed(at))
 
     @property
     def metal(self) -> str:
@@ -96,9 +88,6 @@ class Pen:
         assert self.t.buried is not None
         return self.t.buried
 
-    def box(self, mask: str, x: Span, y: Span) -> None:
-        self.canvas.box(mask, x, y)
-
     def square(self, mask: str, x: GridUnits, y: GridUnits, half: GridUnits) -> None:
         self.box(mask, (x - half, x + half), (y - half, y + half))
 
@@ -110,12 +99,9 @@ class Pen:
         """Draw a bar along y, `half` to either side of x."""
         self.box(mask, (x - half, x + half), y)
 
-    def label(self, net: str, layer: str, x: GridUnits, y: GridUnits) -> None:
-        self.canvas.label(net, layer, x, y)
-
     def size(self, name: str, length: GridUnits, width: GridUnits) -> None:
         """Note the size that a transistor was drawn with."""
-        self.canvas.sizes[name] = 1, length, width
+        self.sizes[name] = 1, length, width
 
     def diffuse(self, kind: int, x: Span, y: Span) -> None:
         """Draw doped silicon of a kind: an island with its doping, or the diffusion, which may be the doping itself."""
@@ -182,11 +168,11 @@ class Pen:
 
     def bed(self, kind: int, area: Rect, taps: Iterable[tuple[int, int]]) -> None:
         """Draw the implant round devices of a kind in an area; where they lie in a well, this round their taps too."""
-        self.canvas.add(self.implants.doping[kind], (area.grown(self.implants.past),))
+        self.add(self.implants.doping[kind], (area.grown(self.implants.past),))
         if kind == self.implants.row:
             half = self.body + self.implants.well_tap
             held = [Rect(x - half, y - half, x + half, y + half) for x, y in taps]
-            self.canvas.add(self.implants.well, (box_round([area.grown(self.implants.well_past), *held]),))
+            self.add(self.implants.well, (box_round([area.grown(self.implants.well_past), *held]),))
 
     def ring(self, area: Rect, kind: int) -> Rect:
         """
@@ -198,7 +184,7 @@ class Pen:
         if rings is None:
             return area
         outer = area.grown(rings.gap + rings.width)
-        self.canvas.add(self.doped.doping[1 - kind], frame_round(area.grown(rings.gap), rings.width))
+        self.add(self.doped.doping[1 - kind], frame_round(area.grown(rings.gap), rings.width))
         if kind == 0:
-            self.canvas.add(rings.well, (outer.grown(rings.well_past),))
+            self.add(rings.well, (outer.grown(rings.well_past),))
         return outer

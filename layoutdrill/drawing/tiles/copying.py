@@ -2,8 +2,8 @@
 
 from collections.abc import Mapping
 
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
-from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.canvas import ArrayDrawing
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import METAL
 from layoutdrill.drawing.tiles.borders import draw_sides
@@ -15,11 +15,11 @@ from layoutdrill.drawing.tiles.rings import close_rings, come_up, rings_apart
 from layoutdrill.drawing.tiles.tile import Made
 
 
-def assembled(task: Task, job: ArrayJob, tiles: Mapping[str, Made], *, under: bool) -> ArrayDrawing:
+def assembled(task: Task, asked: Request, tiles: Mapping[str, Made], *, under: bool) -> ArrayDrawing:
     """Return the drawing of the whole array; with `under` wires along the rails leave below the straps."""
     plan, choices = task.plan, task.choices
     at = floor_of(plan, tiles, choices.half_rail(task.technique), _rails_apart(task))
-    pen = Pen(Canvas(), task.technique, doping=choices.under)
+    pen = Pen(task.technique, doping=choices.under)
     _copied(pen, plan, at, painted(tiles, task.technique, plan))
     outer = outer_ends(plan, at)
     if not plan.shared_rails:
@@ -27,9 +27,8 @@ def assembled(task: Task, job: ArrayJob, tiles: Mapping[str, Made], *, under: bo
     if pen.t.rings is not None:
         close_rings(pen, at, pen.t.rings, outer)
         _surfaced(pen, at, outer)
-    draw_sides(pen, at, job.process.supplies, outer, pen.metal_gap + choices.loose, under=under)
-    canvas = pen.canvas.named_outermost()
-    return canvas.finished(job.netlist.name, job.netlist.ports, choices.turns, mirrored=choices.mirrored)
+    draw_sides(pen, at, asked.process.supplies, outer, pen.metal_gap + choices.loose, under=under)
+    return pen.named_outermost().finished(asked, choices.turns, mirrored=choices.mirrored)
 
 
 def _rails_apart(task: Task) -> int:
@@ -48,7 +47,7 @@ def _copied(pen: Pen, plan: Plan, at: Floor, layouts: Layouts) -> None:
     for spot in plan.spots:
         layout, placed = layouts[spot.kind], pen.placed(at.placed(spot.column, spot.row))
         sizes = at.tiles[spot.kind].laid.sizes.values()
-        placed.canvas.lay(layout.shapes, dict(zip(spot.transistors, sizes, strict=True)))
+        placed.lay(layout.shapes, dict(zip(spot.transistors, sizes, strict=True)))
         for label in layout.labels:
             if label.text in spot.joined and (pen.t.rings is None or label.layer == pen.metal):
                 placed.label(spot.joined[label.text], label.layer, label.x, label.y)

@@ -9,8 +9,9 @@ wires all run straight through lies a quarter turn from how the library writes i
 from collections.abc import Mapping
 from dataclasses import replace
 
+from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.shared.refusal import refuse
 from layoutdrill.drawing.shared.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
@@ -37,25 +38,25 @@ _FOLDED = 50
 _MOST_TRIALS, _EFFORT = 4, 36
 
 
-def draw_tiles(job: ArrayJob) -> ArrayDrawing | None:
+def draw_tiles(asked: Request, tiling: Tiling) -> ArrayDrawing | None:
     """
     Return the drawing of a whole array, or None when this attempt found no room for the wires of its tiles.
 
     Raises LayoutdrillError, with the reason, for arrays that cannot be drawn in this way.
     """
-    technique = job.technique
+    technique = asked.technique
     if technique.rings is not None:
         technique = replace(technique, rings=replace(technique.rings, open=True))
-    dice = job.dice("array")
+    dice = asked.dice("array")
     layer = UPPER_METAL if technique.via and dice.chance(_UPPER) else OTHER
-    turned = not job.upright and may_turn(job.tiling) and (layer == OTHER or dice.chance(_TURNED))
-    folded = not turned and may_fold(job.tiling) and dice.chance(_FOLDED)
-    plan = plan_of(job.netlist, job.tiling, job.process, turned=turned, folded=folded)
+    turned = not asked.upright and may_turn(tiling) and (layer == OTHER or dice.chance(_TURNED))
+    folded = not turned and may_fold(tiling) and dice.chance(_FOLDED)
+    plan = plan_of(asked.netlist, tiling, asked.process, turned=turned, folded=folded)
     for kind in plan.kinds.values():
-        refuse(kind.netlist, job.process)
-    task = task_of(job, plan, technique, dice)
-    sides = {end: end.side for end in plan.outer} if job.upright else choose_sides(plan, dice)
-    under = job.upright or dice.chance(_UNDER)
+        refuse(kind.netlist, asked.process)
+    task = task_of(asked, plan, technique, dice)
+    sides = {end: end.side for end in plan.outer} if asked.upright else choose_sides(plan, dice)
+    under = asked.upright or dice.chance(_UNDER)
     best: dict[str, Made] | None = None
     most = _trials(plan, technique)
     trials = dice.between((most + 1) // 2, most)
@@ -75,7 +76,7 @@ def draw_tiles(job: ArrayJob) -> ArrayDrawing | None:
             break
     if best is None:
         return None
-    return assembled(task, job, best, under=under)
+    return assembled(task, asked, best, under=under)
 
 
 def _trials(plan: Plan, technique: Technique) -> int:

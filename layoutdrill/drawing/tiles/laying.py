@@ -11,7 +11,7 @@ from layoutdrill.drawing.row_pairs.placing.devices import Slot
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, arranged, lay_out
 from layoutdrill.drawing.row_pairs.placing.ordering import turned
 from layoutdrill.drawing.row_pairs.routing.grid import Rows, rows_of
-from layoutdrill.drawing.shared.job import ArrayJob
+from layoutdrill.drawing.shared.job import Request
 from layoutdrill.drawing.shared.sizes import Drawn
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.drawing.tiles.plan import Kind, Plan
@@ -49,14 +49,11 @@ class Task:
     dice: Dice
 
 
-def task_of(asked: ArrayJob, plan: Plan, technique: Technique, dice: Dice) -> Task:
-    """Choose for all kinds of tiles alike; an upright array is not turned."""
+def task_of(asked: Request, plan: Plan, technique: Technique, dice: Dice) -> Task:
+    """Choose for all kinds of tiles alike."""
     jobs = {name: job_of(kind.netlist, asked.process, technique) for name, kind in plan.kinds.items()}
-    choices = choose([*jobs.values()], dice, asked.difficulty, asked.attempt)
-    choices = replace(choices, levelled=False, cuts=SINGLE)
-    if asked.upright:
-        choices = replace(choices, turns=0, mirrored=False)
-    return Task(plan, jobs, technique, choices, dice)
+    choices = choose([*jobs.values()], dice, asked.percent, asked.attempt)
+    return Task(plan, jobs, technique, replace(choices, levelled=False, cuts=SINGLE), dice)
 
 
 def lay(task: Task, kind: Kind) -> Laid:

@@ -48,7 +48,7 @@ def close_rings(pen: Pen, at: Floor, rings: Rings, outer: list[Outer]) -> None:
                 pen.level(pen.metal, (border, border + sense * reach), edge, at.rail)
         low, high = sorted(put.point(0, y)[1] for y in (-below, own.tile.legs[0] + half + rings.well_past))
         past = reach + rings.well_past
-        pen.canvas.add(rings.well, (Rect(-past, low, at.right + past, high),))
+        pen.add(rings.well, (Rect(-past, low, at.right + past, high),))
 
 
 def come_up(pen: Pen, x: GridUnits, rail: GridUnits, sense: int, supply: int) -> int:
