@@ -16,6 +16,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.picture.die import PERFECT, Die, mask_of
+from layoutdrill.picture.letter_places import letter_places
 from layoutdrill.picture.masks import Raster
 from layoutdrill.picture.overlay_ink import (
     STROKES,
@@ -160,15 +161,11 @@ def draw_overlay(
     for part in overlay.parts:
         ink_outline(image, raster.mask(part.rects), fine=fine, dashed=True)
     draw = ImageDraw.Draw(image)
-    for tag in overlay.marks:
-        if tag.ring and _in_view(process, view, tag):
-            ink_leader(
-                image,
-                view.to_pixel(process, tag.x, tag.y),
-                beside(process, view, tag, overlay.shunned),
-                ring_radius(view.pixels_per_lambda),
-                fine=fine,
-            )
+    letters = mark_letters(process, view, overlay)
+    for tag, letter in zip(overlay.marks, letters, strict=True):
+        if tag.ring and letter is not None:
+            at = view.to_pixel(process, tag.x, tag.y)
+            ink_leader(image, at, letter, ring_radius(view.pixels_per_lambda), fine=fine)
     for x, y in rings_of(overlay):
         ink_ring(image, view.to_pixel(process, x, y), view.pixels_per_lambda, fine=fine)
     if overlay.yours is not None:
@@ -178,9 +175,9 @@ def draw_overlay(
     if overlay.scale_bar:
         ink_scale_bar(image, scale_bar(process, view)[0], fine=fine)
     if fine:
-        for tag in overlay.marks:
-            if not tag.ring:
-                ink_pointer(draw, view.to_pixel(process, tag.x, tag.y), beside(process, view, tag))
+        for tag, letter in zip(overlay.marks, letters, strict=True):
+            if not tag.ring and letter is not None:
+                ink_pointer(draw, view.to_pixel(process, tag.x, tag.y), letter)
         size = int(max(11, min(20, view.pixels_per_lambda * 1.6)))
         for column, row, text, strong in overlay_texts(extraction, process, view, overlay):
             ink_text(draw, image.size, (column, row), text, size, strong=strong)
@@ -259,12 +256,9 @@ def overlay_texts(
     """Return every text with its middle in pixels; the flag marks those that a question needs."""
     texts: list[tuple[float, float, str, bool]] = []
     fine = view.pixels_per_lambda >= LETTERS_FROM
-    for tag in overlay.marks:
-        place = (
-            beside(process, view, tag, overlay.shunned) if fine or tag.ring else view.to_pixel(process, tag.x, tag.y)
-        )
-        if _in_view(process, view, tag):
-            texts.append((*place, tag.text, True))
+    for tag, letter in zip(overlay.marks, mark_letters(process, view, overlay), strict=True):
+        if letter is not None:
+            texts.append((*(letter if fine or tag.ring else view.to_pixel(process, tag.x, tag.y)), tag.text, True))
     texts.extend((*view.to_pixel(process, t.x, t.y), t.text, False) for t in (*overlay.ports, *overlay.rails))
     if overlay.yours is not None:
         column, row = view.to_pixel(process, *overlay.yours)
@@ -279,9 +273,8 @@ def overlay_texts(
         assert extraction is not None
         seen = [r for r in net_rects(extraction, process, net) if r.overlaps(view.region)]
         if seen:
-            texts.append(
-                (*_middle(process, view, max(seen, key=lambda r: (min(r.width, r.height), r.area))), text, True)
-            )
+            widest = max(seen, key=lambda r: (min(r.width, r.height), r.area))
+            texts.append((*_clear_of(process, view, widest, text, overlay.shunned), text, True))
     for part in overlay.parts:
         if part.rects:
             left, top = min(r.x0 for r in part.rects), max(r.y1 for r in part.rects)
@@ -297,52 +290,41 @@ def overlay_texts(
     return texts
 
 
-def beside(process: Process, view: View, tag: Tag, shunned: Sequence[Rect] = ()) -> tuple[float, float]:
-    """
-    Return where a mark's letter goes so that it does not cover the place: slantwise; of a ring outside it, at the first
-    of several sides where it stands on nothing `shunned`, a little further off if need be.
-    """
-    columns, rows = view.size(process)
-    column, row = view.to_pixel(process, tag.x, tag.y)
-    if tag.ring:
-        fine = view.pixels_per_lambda >= LETTERS_FROM
-        radius, half = ring_radius(view.pixels_per_lambda), 9.0 if fine else 1.0
-        taken = [_pixels(process, view, rect) for rect in shunned]
-        places = [
-            (column + across * (radius + far), row + down * (radius + far))
-            for far in ((14.0, 24.0, 36.0) if fine else (4.0, 6.0, 9.0))
-            for across, down in _SIDES
-        ]
-        inside = [(x, y) for x, y in places if 2 * half <= x < columns - 2 * half and half <= y < rows - half]
-        clear = (
-            (x, y)
-            for x, y in inside
-            if not any(x - half < x1 and x0 < x + half and y - half < y1 and y0 < y + half for x0, y0, x1, y1 in taken)
-        )
-        return next(clear, inside[0] if inside else (column + radius + half + 1, row))
-    away = max(20.0, 2.4 * view.pixels_per_lambda)
-    return (
-        column + away if column + away < columns - 12 else column - away,
-        row - away if row - away > 12 else row + away,
-    )
-
-
-_SIDES = ((1, 0), (-1, 0), (0.75, -0.75), (-0.75, -0.75), (0.75, 0.75), (-0.75, 0.75), (0, -1), (0, 1))
-
-
 def _pixels(process: Process, view: View, rect: Rect) -> tuple[float, float, float, float]:
     return (*view.to_pixel(process, rect.x0, rect.y1), *view.to_pixel(process, rect.x1, rect.y0))
-
-
-def _in_view(process: Process, view: View, tag: Tag) -> bool:
-    columns, rows = view.size(process)
-    column, row = view.to_pixel(process, tag.x, tag.y)
-    return 0 <= column < columns and 0 <= row < rows
 
 
 def _middle(process: Process, view: View, rect: Rect) -> tuple[float, float]:
     shown = rect.common(view.region) or rect
     return view.to_pixel(process, (shown.x0 + shown.x1) / 2, (shown.y0 + shown.y1) / 2)
+
+
+def mark_letters(process: Process, view: View, overlay: Overlay) -> list[tuple[float, float] | None]:
+    """Return where the letter of each mark goes, in pixels; None for a mark that is out of the picture."""
+    rings = tuple(view.to_pixel(process, x, y) for x, y in rings_of(overlay))
+    taken = tuple(_pixels(process, view, rect) for rect in overlay.shunned)
+    marks = [(view.to_pixel(process, tag.x, tag.y), tag.ring) for tag in overlay.marks]
+    per = view.pixels_per_lambda
+    return letter_places(marks, view.size(process), per, fine=per >= LETTERS_FROM, rings=rings, taken=taken)
+
+
+def _clear_of(process: Process, view: View, rect: Rect, text: str, shunned: Sequence[Rect]) -> tuple[float, float]:
+    """Return the place along a wire nearest to its middle where a text stands on nothing `shunned`; else the middle."""
+    x, y = _middle(process, view, rect)
+    fine = view.pixels_per_lambda >= LETTERS_FROM
+    half, high = (4.5 * len(text) + 3, 9.0) if fine else (len(text) / 2 + 0.5, 1.0)
+    left, top, right, low = _pixels(process, view, rect.common(view.region) or rect)
+    level = right - left >= low - top
+    reach = max(0.0, (right - left - 2 * half) / 2 if level else (low - top - 2 * high) / 2)
+    taken = [_pixels(process, view, each) for each in shunned if each.overlaps(rect)]
+    for step in range(int(reach) + 1):
+        for aside in (step, -step):
+            cx, cy = (x + aside, y) if level else (x, y + aside)
+            if not any(
+                cx - half < x1 and x0 < cx + half and cy - high < y1 and y0 < cy + high for x0, y0, x1, y1 in taken
+            ):
+                return cx, cy
+    return x, y
 
 
 def scale_bar(process: Process, view: View) -> tuple[int, str]:

@@ -17,7 +17,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout
 from layoutdrill.picture.colour import hex_text
 from layoutdrill.picture.looks import Hatch, Look, Style
-from layoutdrill.picture.overlay import Overlay, beside, net_rects, overlay_texts, rings_of, scale_bar, stroke_of
+from layoutdrill.picture.overlay import Overlay, mark_letters, net_rects, overlay_texts, rings_of, scale_bar, stroke_of
 from layoutdrill.picture.overlay_ink import BRIGHT, DARK, NET_COLOURS, STROKES, ring_radius
 from layoutdrill.picture.render import render
 from layoutdrill.picture.vector import painted_areas
@@ -130,9 +130,11 @@ def _marks(process: Process, view: View, extraction: Extraction | None, overlay:
             f'cx="{_number(column)}" cy="{_number(row)}" r="{_number(max(6.0, ring_radius(view.pixels_per_lambda)))}"'
         )
         parts += [f"<circle {ring} {halo}/>", f"<circle {ring} {line}/>"]
-    for tag in (tag for tag in overlay.marks if not tag.ring):
+    for tag, letter in zip(overlay.marks, mark_letters(process, view, overlay), strict=True):
+        if tag.ring or letter is None:
+            continue
         column, row = view.to_pixel(process, tag.x, tag.y)
-        away, over = beside(process, view, tag)
+        away, over = letter
         lead = f'd="M{_number(column)} {_number(row)}L{_number(away)} {_number(over)}"'
         dot = f'cx="{_number(column)}" cy="{_number(row)}" r="4"'
         parts += [

@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from layoutdrill.question.stepping import Stepping
 
 
+_PARTS = {0.5: "Half", 0.25: "A quarter"}
+"""How the parts of the credit are called that an answer earns by what it has right."""
+
+
 class Group(StrEnum):
     """What kinds of question train: one skill is a subject in one group."""
 
@@ -46,6 +50,8 @@ class QuestionKind(ABC):
     With `own_look` each question says in which look it is shown, whatever look was chosen. With `on_dirt` its marks may
     stand on dust. Without `names_process` neither the process nor a layer may be named beside a question. One of a
     `whole_die` is asked of dies with their pads, and of nothing smaller.
+
+    Where an answer that is not right earns a part of the credit, `partly` says why, part by part.
     """
 
     name: ClassVar[str]
@@ -60,6 +66,7 @@ class QuestionKind(ABC):
     on_dirt: ClassVar[bool] = False
     names_process: ClassVar[bool] = True
     whole_die: ClassVar[bool] = False
+    partly: ClassVar[tuple[tuple[float, str], ...]] = ()
 
     @abstractmethod
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
@@ -98,6 +105,8 @@ class QuestionKind(ABC):
         verdict = self.grade(question, answer)
         rims = self.under_glass(question) if look and load_look(look).style in PHOTOGRAPHIC else ""
         verdict = replace(verdict, decides=f"{sentence(verdict.decides)} {rims}" if rims else verdict.decides)
+        if why := dict(self.partly).get(verdict.credit, ""):
+            verdict = replace(verdict, summary=f"{verdict.summary} {_PARTS[verdict.credit]} of the credit: {why}.")
         wrong = not verdict.correct and not blank(answer)
         return replace(verdict, instead=self.instead(question, answer)) if wrong else verdict
 

@@ -107,6 +107,10 @@ class Measurement(QuestionKind):
     title = "Say what a probe reads"
     key_type = MeasurementKey
     untold = frozenset({Fact.CONTACT, Fact.GATE})
+    partly = (
+        (STRENGTH_CREDIT, "the side is right, how full it is is not"),
+        (DRIVEN_CREDIT, "a way that is open is seen"),
+    )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         pins = pins_of(specimen) if readable(specimen) else None

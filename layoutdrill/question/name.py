@@ -49,6 +49,10 @@ class Name(QuestionKind):
     key_type = NameKey
     untold = frozenset({Fact.CONTACT, Fact.GATE})
     tells_structure = True
+    partly = (
+        (WIDE_CREDIT, "the family is right"),
+        (NUMBER_CREDIT, "the family is right, its inputs are not"),
+    )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         if not specimen.structure:

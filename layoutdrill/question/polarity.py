@@ -76,6 +76,7 @@ class Polarity(QuestionKind):
     group = Group.SEE
     key_type = PolarityKey
     tells_places = False
+    partly = ((HALF_CREDIT, "what it is is right, how one tells is not"),)
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene = specimen.face.scene

@@ -65,6 +65,10 @@ class Ratio(QuestionKind):
     name = "ratio"
     title = "Measure a ratio"
     key_type = RatioKey
+    partly = (
+        (HALF_CREDIT, "one of the two lengths is right"),
+        (INVERSE_CREDIT, "the lengths are right, upside down"),
+    )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         loads = _loads(specimen)

@@ -67,6 +67,10 @@ class ReadingCheck(QuestionKind):
     group = Group.WRITE
     key_type = ReadingCheckKey
     untold = frozenset({Fact.CONTACT, Fact.GATE})
+    partly = (
+        (LINE_CREDIT, "the reader is right, the line is not"),
+        (READER_CREDIT, "the transistor is right"),
+    )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         right = _bare(merge_fingers(specimen.netlist))

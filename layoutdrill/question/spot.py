@@ -81,6 +81,7 @@ class Spot(QuestionKind):
     group = Group.SEE
     key_type = SpotKey
     tells_places = False
+    partly = ((WIDE_CREDIT, "a part of it is right"),)
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         scene = specimen.face.scene

@@ -73,6 +73,7 @@ class Turned(QuestionKind):
     group = Group.SEE
     key_type = TurnedKey
     untold = frozenset({Fact.CONTACT})
+    partly = ((HALF_CREDIT, "whether it is the same cell is told right, how it lies is not"),)
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         face = specimen.face

@@ -74,6 +74,10 @@ class TwoStages(QuestionKind):
     group = Group.SEE
     key_type = StagesKey
     own_look = True
+    partly = (
+        (CONTACT_CREDIT, "it lies as the left one does, and all but that contact is there"),
+        (MIRRORED_CREDIT, "its shapes are those of the left one, but not how they lie"),
+    )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         face = specimen.face

@@ -107,6 +107,10 @@ class Undecided(QuestionKind):
     title = "Say whether the picture decides it, and what would"
     key_type = UndecidedKey
     own_look = True
+    partly = (
+        (NEEDLESS_CREDIT, "it would show it, for more than it takes"),
+        (OTHER_MEANS_CREDIT, "that this picture does not tell is right"),
+    )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         face = specimen.face

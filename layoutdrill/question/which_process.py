@@ -63,6 +63,10 @@ class WhichProcess(QuestionKind):
     untold = frozenset({Fact.GATE})
     own_look = True
     names_process = False
+    partly = (
+        (CUE_MISSED_CREDIT, "the process is right, a cue that tells it is not named"),
+        (CUE_SEEN_CREDIT, "the cue is there, but the process is not this"),
+    )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         process, netlist = specimen.process, specimen.netlist
@@ -129,10 +133,10 @@ class WhichProcess(QuestionKind):
         key = ProcessKey.of(question)
         name, cue = _said(answer.text, key.choices)
         if name != key.right.lower() and cue == key.shared:
-            return f"That cue holds in both; were it {key.wrong}, one would see: {key.false}. Here {key.true}."
+            return f"That cue holds in both. In {key.wrong}, {key.false}; here {key.true}."
         if name == key.right.lower():
-            return f"That cue would be seen in {key.wrong} too; what differs there: {key.false}. Here {key.true}."
-        return f"Were it {key.wrong}, one would see: {key.false}. Here {key.true}."
+            return f"That cue is seen in {key.wrong} too. There, {key.false}; here {key.true}."
+        return f"In {key.wrong}, {key.false}; here {key.true}."
 
     def solution(self, question: Question) -> Answer:
         key = ProcessKey.of(question)
@@ -144,7 +148,7 @@ class WhichProcess(QuestionKind):
         key = ProcessKey.of(question)
         name, cue = _said(answer.text, key.choices)
         full = f"{key.right}: {key.true}"
-        decides = f"Here {key.true}. In {key.wrong} it would be: {key.false}."
+        decides = f"Here {key.true}; in {key.wrong}, {key.false}."
         devices = tuple(t.name for t in question.specimen.netlist.transistors)
         if name == key.right.lower():
             if cue == key.true.lower():

@@ -28,8 +28,8 @@ from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import MOVING, PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.row import Row
+from layoutdrill.screens.sighting import Focus
 from layoutdrill.screens.subject import Subject, look_for_process
-from layoutdrill.screens.viewport import Focus
 from layoutdrill.simulate.supplies import Supplies
 from layoutdrill.value import mutable, value
 

@@ -36,7 +36,8 @@ Kept = tuple[frozenset[int], ...]
 
 def fineness(graphics: Graphics, view: Viewport, region: Rect) -> int:
     """Return the pixels that a half-pixel is drawn with; 1 where no finer picture pays."""
-    half_pixels = region.width * view.scale // view.per_lambda * (region.height * view.scale // view.per_lambda)
+    wide, high = (int(side * view.scale // view.per_lambda) for side in (region.width, region.height))
+    half_pixels = wide * high
     most = (MOST_PIXELS / max(1, half_pixels)) ** 0.5
     return max(1, min(max(graphics.wide, graphics.high // 2), int(most), int(FINEST / view.scale) or 1))
 
@@ -56,8 +57,7 @@ def fine_piece(
     key: tuple[object, ...], image: Image.Image, region: Rect, view: Viewport, ground: tuple[int, int, int]
 ) -> FinePiece:
     """Set a drawn region of the view's scale on ground, so that it is whole cells high."""
-    wide = region.width * view.scale // view.per_lambda
-    high = region.height * view.scale // view.per_lambda
+    wide, high = (int(side * view.scale // view.per_lambda) for side in (region.width, region.height))
     times = image.width // wide
     lead = (view.spot(region.x0, region.y1 - 1)[1]) % 2
     rows = -(-(high + lead) // 2)

@@ -106,7 +106,7 @@ class FineView(Widget):
         return self._layer.piece
 
     @property
-    def fine_scale(self) -> int:
+    def fine_scale(self) -> float:
         """The pixels per λ of what is to be seen: more than the view's where a fine picture stands."""
         piece, view = self.seen_finely(), self.view
         return 0 if view is None else view.scale * (piece.times if piece is not None else 1)

@@ -6,13 +6,15 @@ from dataclasses import replace
 
 from layoutdrill.face import Light
 from layoutdrill.face.materials import Material
+from layoutdrill.face.section import SectionFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Question, Specimen
 from layoutdrill.question.registry import kinds
+from layoutdrill.screens.sighting import Focus, out_of_view
 from layoutdrill.screens.subject import photographic
-from layoutdrill.screens.viewport import Focus, Viewport, out_of_view
+from layoutdrill.screens.viewport import Viewport
 
 ROUND = 4
 """λ round a lettered place that belong to it: its ring, and what is to be seen there."""
@@ -53,6 +55,11 @@ def focus_of(question: Question) -> Focus:
         return Focus(tuple(wanted), any_of=tuple(letters), least=least, places=places)
     if question.pointed:
         return Focus(any_of=kinds()[question.kind].any_in_sight(question), least=least)
+    pictures = kinds()[question.kind].pictures(question)
+    if pictures:
+        rects, names = tuple(pictures.values()), tuple(pictures)
+        needed = (_round([*rects]), rects[0])
+        return Focus(needed, least=least, places=rects, pictures=rects, names=names, whole=specimen.face.box)
     parts = kinds()[question.kind].in_sight(question)
     if parts:
         return Focus((_round([*parts]), parts[0]), least=least, places=parts)
@@ -96,7 +103,17 @@ def focus_of_verdict(overlay: Overlay, question: Question) -> Focus:
     kept = [part for part in (rings + marks + gates + fields, fields, *narrower) if part]
     box = face.box
     wanted = tuple(r for r in (_round(part).common(box) for part in kept) if r is not None)
-    return Focus(wanted, least=max(1, question.scale), places=tuple(dict.fromkeys((*rings, *marks, *gates))))
+    places = tuple(dict.fromkeys((*rings, *marks, *gates)))
+    pictures = kinds()[question.kind].pictures(question).items()
+    order = sorted(pictures, key=lambda pair: not any(pair[1].contains(*ring.centre) for ring in rings))
+    return Focus(
+        wanted,
+        least=max(1, question.scale),
+        places=places,
+        pictures=tuple(rect for _, rect in order),
+        names=tuple(name for name, _ in order),
+        whole=box if order else None,
+    )
 
 
 def shows_fields(view: Viewport, question: Question) -> bool:
@@ -132,6 +149,8 @@ def focus_of_page(said: str, specimen: Specimen, closer: int = 0, pointed: Seque
     is to open `closer` (1: far off) what is pointed out, or as much of it as there is room for; else a contact.
     """
     per = specimen.process.grid_per_lambda
+    if isinstance(specimen.face, SectionFace):
+        return _focus_of_section(specimen.face, per)
     marked = [rect.grown(RING * per) for rect in pointed]
     if closer > 1:
         marked = marked or _middle_contact(specimen, per)
@@ -155,6 +174,31 @@ def focus_of_page(said: str, specimen: Specimen, closer: int = 0, pointed: Seque
     return Focus(tuple(wanted), places=places)
 
 
+def _focus_of_section(face: SectionFace, per: int) -> Focus:
+    """
+    Return what a cut must show: a gate that it goes through with the contact next to it, from the diffusion up, as
+    close as there is room for; without a gate a contact. One key leads to the others.
+    """
+    channels = [rect for t in face.extraction.netlist.transistors for rect in face.extraction.channel(t.name)]
+    gates, contacts = (
+        sorted((rect.x0, rect.x1) for rect in rects if rect.y0 <= face.y <= rect.y1)
+        for rects in (channels, [joint.rect for joint in face.scene.joints])
+    )
+    low, high = max(face.box.y0, -_DEEP * per), face.box.y1
+    if not gates + contacts:
+        return Focus((face.box,), places=(face.box,))
+    first = (gates or contacts)[0]
+    beside = sorted(contacts, key=lambda stretch: (max(first[0] - stretch[1], stretch[0] - first[1]), stretch))
+    x0, x1 = (pick(*first, *beside[0]) if beside else pick(first) for pick in (min, max))
+    wanted = Rect(x0 - per, low, x1 + per, high)
+    places = tuple(Rect(left, low, right, high) for left, right in sorted({*gates, *contacts}))
+    return Focus((wanted,), places=places, near=CUT)
+
+
+_DEEP = 2
+"""λ below the surface that a cut must show: diffusion lies no deeper."""
+CUT = 6
+"""Half-pixels per λ beyond which a cut shows no more."""
 DETAIL = 4
 """Half-pixels per λ from which rims of contacts and edges of vias can be seen in every look."""
 _MOST_DETAILS = 4
@@ -237,15 +281,15 @@ def _round(rects: list[Rect]) -> Rect:
 def out_of_sight(view: Viewport, question: Question) -> str:
     """Say in a line to which sides more lies, which keys move, and which letters are not in sight; "" where all is."""
     sides = view.beyond()
+    pictures = kinds()[question.kind].pictures(question)
+    if pictures:
+        return _pictures_told(view, pictures)
     close = f"Too far off to tell: F4 goes close{' to each in turn' if len(question.marks) > 1 else ''}."
     if view.scale < question.scale and focus_of(question).places:
         return close
     if not sides:
         return ""
     beyond = f"More lies {', '.join(sides)}: arrows move, Ctrl+arrows while typing."
-    pictures = kinds()[question.kind].pictures(question)
-    if pictures:
-        return f"{_pictures_told(view, pictures)} {beyond}"
     away = [f"{letter} {side}" for letter, at in lettered_at(question).items() if (side := view.side_of(*at))]
     if away:
         return f"{beyond} Out of sight: {', '.join(away)}; F4 jumps there."
@@ -254,13 +298,19 @@ def out_of_sight(view: Viewport, question: Question) -> str:
 
 
 def _pictures_told(view: Viewport, pictures: Mapping[str, Rect]) -> str:
-    """Say which of several pictures is in sight, and which ones one key brings up."""
-    seen = view.visible()
-    here = [name for name, rect in pictures.items() if seen.contains(*rect.centre)]
-    away = [name for name, rect in pictures.items() if out_of_view(view, Focus(places=(rect,)))]
-    cut = [f"the rest of {name}" if name in here else name for name in away]
-    words = f"In sight: {', '.join(here) or 'none whole'}."
-    return f"{words} F4 brings {', '.join(cut)}{' in turn' if len(cut) > 1 else ''}." if cut else words
+    """Say which of several pictures is in sight, and the keys that bring the next one up, and all of them."""
+    if view.alone is None:
+        away = [name for name, rect in pictures.items() if out_of_view(view, Focus(places=(rect,)))]
+        return f"Not whole in sight: {', '.join(away)}. F4 shows one at a time, each in the same place." if away else ""
+    names = list(pictures)
+    at = next((at for at, rect in enumerate(pictures.values()) if rect == view.alone), 0)
+    cut = "" if view.whole else f", cut {', '.join(view.beyond())}: arrows move"
+    after = names[(at + 1) % len(names)]
+    return f"This is {_called(names[at])}, {at + 1} of {len(names)}{cut}. F4: {after} in its place. F8: all of it."
+
+
+def _called(name: str) -> str:
+    return f"the {name} picture" if len(name) > 1 else f"picture {name}"
 
 
 def shows_as_much(question: Question, now: str, look: str) -> bool:

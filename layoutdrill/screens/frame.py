@@ -104,7 +104,7 @@ def corner_for(
 def inset(
     out: Image.Image,
     overview: Indexed,
-    seen: tuple[int, int, int, int],
+    seen: tuple[int, int, int, int] | None,
     at: tuple[int, int],
     rung: Sequence[tuple[int, int]] = (),
     been: Sequence[tuple[int, int]] = (),
@@ -114,7 +114,8 @@ def inset(
     Lay the overview at a place with a line round it, and outline what is in sight. Places in `rung`, in pixels of the
     overview, are ringed, those in `been` dotted, boxes in `framed` dashed.
 
-    `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded. Returns what it covers, in half-pixels.
+    `seen` is (x0, y0, x1, y1) in pixels of the overview, ends excluded, None for no such outline. Returns what it
+    covers, in half-pixels.
     """
     wide, high = overview.image.size
     x, y = at
@@ -125,6 +126,16 @@ def inset(
         out.putpixel((x + column, y + row), EDGE)
     for box in framed:
         _dashed(out, box, at)
+    if seen is not None:
+        _outline(out, seen, (wide, high), at)
+    for column, row in rung:
+        _ring(out, x + column, y + row, (x, y, x + wide, y + high))
+    return x - 1, y - 1, x + wide + 1, y + high + 1
+
+
+def _outline(out: Image.Image, seen: tuple[int, int, int, int], size: tuple[int, int], at: tuple[int, int]) -> None:
+    """Outline what is in sight on an overview of a size, laid at a place."""
+    (x, y), (wide, high) = at, size
     x0, y0, x1, y1 = seen
     x0, y0 = max(0, x0), max(0, y0)
     x1, y1 = min(wide, max(x1, x0 + FRAME)), min(high, max(y1, y0 + FRAME))
@@ -132,9 +143,6 @@ def inset(
     for box in ((x0, y0, x1, y0 + 1), (x0, y1 - 1, x1, y1), (x0, y0, x0 + 1, y1), (x1 - 1, y0, x1, y1)):
         if box[0] < box[2] and box[1] < box[3]:
             out.paste(EDGE, (x + box[0], y + box[1], x + box[2], y + box[3]))
-    for column, row in rung:
-        _ring(out, x + column, y + row, (x, y, x + wide, y + high))
-    return x - 1, y - 1, x + wide + 1, y + high + 1
 
 
 def _dashed(out: Image.Image, box: tuple[int, int, int, int], at: tuple[int, int]) -> None:
@@ -155,34 +163,14 @@ def _ring(out: Image.Image, column: int, row: int, within: tuple[int, int, int, 
                 out.putpixel((column + dx, row + dy), DARK if dx == dy == 0 else BRIGHT)
 
 
-def scale_bar(scale: int, lambda_nm: float, columns: int) -> tuple[int, str]:
-    """
-    Return the bar's length in half-pixels and its text: 1, 2 or 5 × 10ⁿ µm, the longest of no more than a quarter of
-    the window. Lengths below a half-pixel are none: 0.
-    """
-    per_um = scale * 1000 / lambda_nm
-    lengths = [digit * 10.0**power for power in range(-2, 5) for digit in (1, 2, 5)]
-    fitting = [length for length in lengths if 1 <= length * per_um <= columns / 4]
-    return (round(fitting[-1] * per_um), f"{fitting[-1]:g} µm") if fitting else (0, "")
-
-
-def draw_scale_bar(out: Image.Image, length: int, text: str) -> Note | None:
-    """Lay the bar in the corner where it covers least of the drawing; return its text, None where it has no room."""
-    wide, high = out.size
-    across = length + 1 + len(text)
-    if not length or across + 2 > wide or high < 4:
-        return None
-    left, right, low = 1, wide - across - 1, (high // 2 - 1) * 2
-
-    def covered(corner: tuple[int, int]) -> int:
-        x, y = corner
-        below = out.crop((x, y, x + across, y + 2)).tobytes()
-        return len(below) - below.count(BEYOND)
-
-    x, y = min(((left, low), (right, low), (left, 0), (right, 0)), key=covered)
-    out.paste(DARK, (x, y, x + length, y + 1))
-    out.paste(BRIGHT, (x, y + 1, x + length, y + 2))
-    return Note(x + length + 1, y // 2, text)
+def name_note(out: Image.Image, name: str) -> Note | None:
+    """Return the name of a picture shown alone, in a corner where it lies on nothing of it; None where none is free."""
+    wide, rows = len(name) + 2, out.size[1] // 2
+    for x, row in ((0, 0), (out.size[0] - wide, 0), (0, rows - 1), (out.size[0] - wide, rows - 1)):
+        below = out.crop((x, 2 * row, x + wide, 2 * row + 2)).tobytes()
+        if name and x >= 0 and below.count(BEYOND) == len(below):
+            return Note(x, row, f" {name} ", strong=True)
+    return None
 
 
 def runs(out: Image.Image, row: int, colours: list[Colour], notes: Sequence[Note]) -> list[Run]:

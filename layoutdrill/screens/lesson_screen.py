@@ -1,8 +1,8 @@
 """A lesson: a few short pages with live pictures, then its questions."""
 
-from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Container, Vertical, VerticalScroll
 from textual.content import Content
@@ -16,9 +16,9 @@ from layoutdrill.drill.sitting import Sitting
 from layoutdrill.picture.aid import ALWAYS_BELOW
 from layoutdrill.question.model import Specimen
 from layoutdrill.screens.actions import EVERYWHERE
-from layoutdrill.screens.focus import focus_of_page
+from layoutdrill.screens.lesson_room import SIDES, caption_of, first_view, focus_on, one_at_a_time, rows_of
 from layoutdrill.screens.lines import joined, line, unwrapped
-from layoutdrill.screens.outlines import page_overlay, pointed_at
+from layoutdrill.screens.outlines import page_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
@@ -29,9 +29,6 @@ if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
 
 ABREAST = 2
-AIDED = "Aid: deep metal is darker, as on no die."
-CLOSER = "+ goes closer."
-"""Told where one picture stands alone: it has the room."""
 
 
 @value
@@ -52,20 +49,6 @@ def steps_of(deck: Deck) -> tuple[Step, ...]:
         groups = [page.pictures[at : at + abreast] for at in range(0, len(page.pictures), abreast)] or [()]
         steps += [Step(number, group, at, len(groups)) for at, group in enumerate(groups, 1)]
     return tuple(steps)
-
-
-def rows_of(text: str, width: int) -> int:
-    """Return the rows that a caption takes, whole, at a width."""
-    return max(1, len(wrap(text, max(10, width), break_on_hyphens=False)))
-
-
-def caption_of(picture: Picture, structure: str, *, aid: bool, abreast: bool) -> str:
-    """Return what stands below a picture: what it is, and while the tracing aid is on, what that is."""
-    words = unwrapped(picture.caption) or (structure if abreast else "")
-    if not aid:
-        return words
-    note = AIDED if abreast else f"{AIDED} {CLOSER}"
-    return f"{words}{'' if words.endswith('.') else '.'} {note}" if words else note
 
 
 class LessonScreen(PicturePage):
@@ -109,6 +92,8 @@ class LessonScreen(PicturePage):
         self._shown: tuple[Picture, ...] = ()
         self._page = -1
         """The page whose pictures are shown."""
+        self.side: int | None = None
+        """Which of two pictures is seen, where they are seen one at a time; None where they stand abreast."""
 
     def body(self) -> ComposeResult:
         with Container(id="bench"):
@@ -136,27 +121,47 @@ class LessonScreen(PicturePage):
             self.act_begin()
 
     def _turn_to(self, at: int) -> None:
-        self.at = at
+        self.at, self.side = at, None
         step = self.steps[at]
-        page = self.deck.pages[step.page]
-        several = f" ({step.at} of {step.of})" if step.of > 1 else ""
-        parts = [line("[b]$title[/]$several", title=page.title, several=several), Content(unwrapped(page.text))]
-        self.query_one("#said", Static).update(joined(parts))
+        self._say_page()
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
         self.query_one("#abreast").display = bool(step.pictures)
-        self.set_class(len(step.pictures) > 1, "-abreast")
+        drawn = bool(step.pictures) and all(picture in self._specimens for picture in step.pictures)
+        if drawn:
+            self._take_sides(step)
+        self.set_class(len(step.pictures) > 1 and self.side is None, "-abreast")
         self.set_class(not step.pictures, "-alone")
         if not step.pictures:
             self._shown = ()
             for view in self.pictures:
                 view.show(None)
         self.head_of(f"{self.deck.title}   page {step.page + 1} of {len(self.deck.pages)}")
-        if step.pictures and all(picture in self._specimens for picture in step.pictures):
+        if drawn:
             self._show(step)
         self._draw(at)
         self._draw(at + 1)
         self.retell()
         self.call_after_refresh(self.retell)  # whether there is more than fits is known once it has been laid out
+
+    def _say_page(self) -> None:
+        """Write the page's title and text; of a build-up which step it is, of two pictures which one is seen."""
+        step = self.steps[self.at]
+        page = self.deck.pages[step.page]
+        several = f" ({step.at} of {step.of})" if step.of > 1 else ""
+        parts = [line("[b]$title[/]$several", title=page.title, several=several)]
+        if self.side is not None:
+            here, there = SIDES[self.side], SIDES[1 - self.side]
+            told = f"Seen now: the {here} one of two. f shows the {there} one in its place."
+            parts.append(line("[$secondary]$told[/]", told=told))
+        self.query_one("#said", Static).update(joined([*parts, Content(unwrapped(page.text))]))
+
+    def _take_sides(self, step: Step) -> None:
+        """Show two pictures one at a time where the window is too small to show enough of them abreast."""
+        page, specimens = self.deck.pages[step.page], [self._specimens[picture] for picture in step.pictures]
+        one = one_at_a_time((self.app.size.width, self.app.size.height), page, step.pictures, specimens)
+        self.side = (self.side or 0) if one else None
+        self.set_class(len(step.pictures) > 1 and not one, "-abreast")
+        self._say_page()
 
     def _draw(self, at: int) -> None:
         if at >= len(self.steps):
@@ -188,6 +193,7 @@ class LessonScreen(PicturePage):
         wanted = [p for p in self.steps[message.step].pictures if p not in self._specimens]
         self._specimens.update(zip(wanted, message.specimens, strict=False))
         if message.step == self.at:
+            self._take_sides(self.steps[self.at])
             self._show(self.steps[self.at])
 
     def on_lesson_screen_work_failed(self, message: WorkFailed) -> None:
@@ -195,14 +201,17 @@ class LessonScreen(PicturePage):
 
     def _show(self, step: Step) -> None:
         """Show the step's pictures; within a page the same drawing keeps the view of the step before."""
-        before, self._shown = self._shown, step.pictures
-        self.query_one("#second").display = len(step.pictures) > 1
-        for at, picture in enumerate(step.pictures):
+        seen = step.pictures if self.side is None else (step.pictures[self.side],)
+        before, self._shown = self._shown, seen
+        self.query_one("#second").display = len(seen) > 1
+        for at, picture in enumerate(seen):
             widget, specimen = self.pictures[at], self._specimens[picture]
             same = at < len(before) and step.page == self._page and _drawing(before[at]) == _drawing(picture)
-            said = f"{self.deck.pages[step.page].text} {picture.caption}"
-            focus = focus_of_page(said, specimen, picture.closer, pointed_at(picture, specimen))
+            focus = focus_on(self.deck.pages[step.page], picture, specimen)
             widget.show(self._subject(picture, specimen), keep_view=same, focus=focus)
+        if self.side is not None and (view := self.picture.view) is not None:
+            room, page = (view.columns, view.rows), self.deck.pages[step.page]
+            self.picture.no_closer(min(first_view(room, page, p, self._specimens[p]).scale for p in step.pictures))
         self._page = step.page
         self._caption()
         self.retell()
@@ -258,25 +267,47 @@ class LessonScreen(PicturePage):
         names = set(EVERYWHERE) | self.looking() | self.scrolling()
         if self.steps:
             names.add("next_page")
-            if self.at:
+            if self.at or self.side == 1:
                 names.add("last_page")
+            if self.side is not None:
+                names.add("other_picture")
         if self.deck.items:
             names.add("begin")
         return frozenset(names)
 
+    def act_other_picture(self) -> None:
+        """Show the other of two pictures in the place of this one."""
+        if self.side is not None:
+            self.side = 1 - self.side
+            self._say_page()
+            self._show(self.steps[self.at])
+
     def act_next_page(self) -> None:
-        """Go on: first to what is left of the text."""
+        """Go on: first to what is left of the text, then to the other of two pictures that are seen one at a time."""
         words = self.query_one("#words", VerticalScroll)
         if words.scroll_offset.y < words.max_scroll_y:
             words.scroll_page_down(animate=False)
+        elif self.side == 0:
+            self.act_other_picture()
         elif self.at + 1 < len(self.steps):
             self._turn_to(self.at + 1)
         elif self.deck.items:
             self.act_begin()
 
     def act_last_page(self) -> None:
-        if self.at:
+        if self.side == 1:
+            self.act_other_picture()
+        elif self.at:
             self._turn_to(self.at - 1)
+
+    def on_resize(self, event: events.Resize) -> None:
+        super().on_resize(event)
+        step = self.steps[self.at] if self.steps else None
+        if step is not None and self._shown and all(picture in self._specimens for picture in step.pictures):
+            was = self.side
+            self._take_sides(step)
+            if (was is None) != (self.side is None):
+                self.call_after_refresh(self._show, step)
 
     def act_begin(self) -> None:
         deck, opened = self.deck, self.sitting

@@ -6,8 +6,9 @@ from textual.widget import Widget
 from layoutdrill.drill.visited import is_large
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.painting import Shown, overview_step, there
+from layoutdrill.screens.sighting import PICTURE, Focus, jumped, out_of_view
 from layoutdrill.screens.subject import Indexed, Subject
-from layoutdrill.screens.viewport import PICTURE, Focus, Viewport, jumped, out_of_view
+from layoutdrill.screens.viewport import Viewport, opening, snapped
 
 
 class LookingAbout(Widget):
@@ -27,6 +28,8 @@ class LookingAbout(Widget):
         self._drag: tuple[int, int, bool] | None = None
         self._looked_about = self._crosshair_wanted = False
         self._jumped: Rect | None = None
+        self.ruler = False
+        """Whether the scale bar lies on the drawing where it has no room beside it."""
 
     def look_again(self) -> None:
         """Show what is now in view; the widget says how."""
@@ -99,12 +102,25 @@ class LookingAbout(Widget):
             return closer
         return closer.nudged(min(seen, key=lambda r: (abs(r.centre[0] - x) + abs(r.centre[1] - y), r)))
 
+    def no_closer(self, scale: float) -> None:
+        """Look from no closer than a scale: of two pictures that are compared sizes are compared too."""
+        if self.view is not None and self.view.scale > scale:
+            self.view = self.view.scaled(scale)
+            self.look_again()
+
     def see_whole(self) -> None:
         if self.view is not None:
             if self.overview == Shown.LARGE and not self.view.whole:
-                self.zoom(1)  # there and back by one key, also while an answer is typed
+                if self.focus_on.pictures:
+                    self.jump()
+                else:
+                    self.zoom(1)  # there and back by one key, also while an answer is typed
                 return
             self._looked_about = False
+            if self.view.alone is not None:
+                assert self.subject is not None
+                per = self.view.per_lambda
+                self.view = opening(snapped(self.subject.box, per), per, self.view.columns, self.view.rows)
             large = is_large(self.view.box, self.view.per_lambda)
             if (large or self.view == self.view.widest()) and not self.view.whole:
                 self.overview = Shown.LARGE

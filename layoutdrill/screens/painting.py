@@ -13,12 +13,14 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.picture.overlay_ink import ring_radius
 from layoutdrill.screens.frame import NEAR, Colour, Note
+from layoutdrill.screens.sighting import Focus, pictures_in
 from layoutdrill.screens.subject import Indexed, Subject
-from layoutdrill.screens.viewport import Focus, Viewport, pictures_in
+from layoutdrill.screens.viewport import Viewport
 
 _STYLES: dict[tuple[Colour, Colour], Style] = {}
 
 WHOLE = "All of it: Ctrl+arrows choose, F8 closer."
+ONE_BY_ONE = "All of it. F4: one picture at a time."
 BEEN = " Dots: looked at closely."
 """What is added once one has looked at something closely."""
 """What is said below a large overview."""
@@ -48,12 +50,11 @@ def style_of(ink: Colour, ground: Colour) -> Style:
     return style
 
 
-def fitted(piece: Indexed, region: Rect, scale: int, view: Viewport) -> Indexed:
+def fitted(piece: Indexed, region: Rect, scale: float, view: Viewport) -> Indexed:
     """Stand in for a piece still being drawn: the last one stretched to the present scale."""
     if scale == view.scale:
         return piece
-    wide = region.width * view.scale // view.per_lambda
-    high = region.height * view.scale // view.per_lambda
+    wide, high = (int(side * view.scale // view.per_lambda) for side in (region.width, region.height))
     return Indexed(piece.image.resize((max(1, wide), max(1, high))), piece.colours)
 
 

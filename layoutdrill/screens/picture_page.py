@@ -11,8 +11,9 @@ from layoutdrill.picture.stages import TITLES, Stage
 from layoutdrill.screens.page import Page
 from layoutdrill.screens.painting import Shown
 from layoutdrill.screens.picture_view import PictureView
+from layoutdrill.screens.sighting import Focus
 from layoutdrill.screens.subject import NOTHING, Subject, look_for_process, photographic, seen_through, suits
-from layoutdrill.screens.viewport import SCALES, Focus
+from layoutdrill.screens.viewport import SCALES
 
 if TYPE_CHECKING:
     from layoutdrill.screens.legend import Sight
@@ -35,6 +36,7 @@ LOOKING = frozenset(
         "lay_back",
         "outline",
         "overview",
+        "ruler",
         "legend",
         "look",
         "next_look",
@@ -101,9 +103,11 @@ class PicturePage(Page):
         if subject.overlay == NOTHING and self._covered == NOTHING:
             names.discard("outline")
         view = self.picture.view
-        if not self.picture.away:
+        if self.picture.focus_on.pictures:
+            names.add("flip")
+        if not self.picture.away or "flip" in names:
             names.discard("jump")
-        if view is not None and view.whole and view == view.widest():
+        if view is not None and view.whole and view.alone is None and view == view.widest():
             names.discard("whole")
         if view is not None and view.whole:
             names.discard("overview")
@@ -157,7 +161,7 @@ class PicturePage(Page):
         if self.picture.overview is Shown.LARGE and not view.whole:
             return " · ".join((*parts, "overview"))  # the view that it leads to is not what is seen
         scale = self.picture.fine_scale
-        parts.append(f"{scale} px/λ")
+        parts.append(f"{scale:g} px/λ")
         parts += seen_through(subject, scale)
         return " · ".join(parts)
 
@@ -278,6 +282,13 @@ class PicturePage(Page):
         for picture in self.pictures:
             picture.toggle_overview()
 
+    def act_ruler(self) -> None:
+        for picture in self.pictures:
+            picture.ruler = not picture.ruler
+            picture.repaint()
+        where = "on the picture" if self.picture.ruler else "only where it has room beside the picture"
+        self.notify(f"scale bar: {where}", timeout=2)
+
     def shows_in(self, look: str) -> bool:
         """Tell whether a look shows what stands here; a screen that asks adds what it asks."""
         subject = self.picture.subject
@@ -290,6 +301,9 @@ class PicturePage(Page):
     def act_jump(self) -> None:
         for picture in self.pictures:
             picture.jump()
+
+    def act_flip(self) -> None:
+        self.picture.jump()
 
     def act_look(self) -> None:
         """Change between mask colours and the microscope, to the one last seen of each."""

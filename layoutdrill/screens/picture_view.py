@@ -5,6 +5,7 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import ClassVar
 
+from PIL import Image
 from rich.segment import Segment
 from textual.message import Message
 from textual.strip import Strip
@@ -18,16 +19,16 @@ from layoutdrill.screens.frame import (
     Note,
     corner_for,
     draw_crosshair,
-    draw_scale_bar,
     inset,
+    name_note,
     palette,
     runs,
-    scale_bar,
     window,
 )
 from layoutdrill.screens.looking_about import LookingAbout
 from layoutdrill.screens.painting import (
     BEEN,
+    ONE_BY_ONE,
     WHOLE,
     Shown,
     dots_of,
@@ -43,18 +44,11 @@ from layoutdrill.screens.painting import (
     seen_in,
     style_of,
 )
+from layoutdrill.screens.ruler import bar_of, draw_scale_bar
+from layoutdrill.screens.sighting import Focus, kept_on, out_of_view, pictures_in, starting, whole_first
 from layoutdrill.screens.steady import Steady
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
-from layoutdrill.screens.viewport import (
-    Focus,
-    Viewport,
-    kept_on,
-    out_of_view,
-    pictures_in,
-    snapped,
-    starting,
-    whole_first,
-)
+from layoutdrill.screens.viewport import Viewport, snapped
 from layoutdrill.value import mutable
 
 _OVERVIEWS = 8
@@ -112,7 +106,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         self.visited: Visited | None = None
         """Where one has been on a die that is too large to be seen at once; None where nobody keeps that."""
         self._drawer = Drawer()
-        self._piece: tuple[Indexed, Rect, int] | None = None
+        self._piece: tuple[Indexed, Rect, float] | None = None
         self._overview: tuple[tuple[object, ...], Indexed] | None = None
         self._overviews: dict[tuple[object, ...], Indexed] = {}
         """Overviews drawn before, small and large: going to and fro between them draws none anew."""
@@ -137,6 +131,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             self.focus_on = focus or Focus()
             self._piece, self._overview, self.crosshair, self.view = None, None, None, None
             self._looked_about = self._crosshair_wanted = False
+            self._jumped = None
         self.look_again()
 
     def mask(self) -> None:
@@ -159,8 +154,9 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
                 self.toggle_crosshair(on=True)
         elif (columns, rows) != (self.view.columns, self.view.rows):
             view = self.view
-            fresh = starting(view.box, view.per_lambda, columns, rows, self.focus_on)
-            kept = kept_on(view.resized(columns, rows), self.focus_on)
+            fresh = starting(snapped(subject.box, view.per_lambda), view.per_lambda, columns, rows, self.focus_on)
+            again = view.resized(columns, rows)
+            kept = again if view.alone is not None else kept_on(again, self.focus_on)
             self.view = kept if self._looked_about else fresh
         if (
             self.visited is not None
@@ -180,7 +176,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         self._look_closer()
         self.post_message(self.Moved(self.view, self.crosshair))
 
-    def _ask(self, subject: Subject, region: Rect, scale: int) -> None:
+    def _ask(self, subject: Subject, region: Rect, scale: float) -> None:
         key = Drawer.key(subject, region, scale)
         if key == self._asked:
             return
@@ -241,6 +237,9 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
 
     def bring(self, focus: Focus) -> None:
         """Bring into sight what `focus` says: the view moves, or grows wider, no more than it takes; and it follows."""
+        if self.focus_on.pictures and not focus.pictures:
+            known = self.focus_on
+            focus = replace(focus, pictures=known.pictures, names=known.names, whole=known.whole)
         self.focus_on = focus
         self._looked_about = False
         if self.view is not None:
@@ -307,9 +306,11 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         if overview is not None and at is not None:
             away = out_of_view(view, self.focus_on)
             lettered = pictures_in(view, Focus(places=away))
-            rung = [on_overview(view, overview, *rect.centre) for rect in away if rect not in lettered]
+            apart = {*lettered, *self.focus_on.pictures}
+            rung = [on_overview(view, overview, *rect.centre) for rect in away if rect not in apart]
             dots = dots_of(overview, self.visited) if is_large(view.box, view.per_lambda) else []
-            seen = seen_in(view, overview)
+            compared = bool(self.focus_on.pictures) and self.overview == Shown.LARGE  # one at a time, not a frame
+            seen = None if compared else seen_in(view, overview)
             framed = frames_on(view, overview, self.subject.overlay) if self.overview == Shown.LARGE else ()
             covered = inset(out, overview, seen, at, rung=rung, been=dots, framed=framed)
         if self.crosshair is not None:
@@ -321,9 +322,6 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
                 )
                 spot = left + column, top + half
             draw_crosshair(out, *spot)
-        bar = None
-        if self.subject.overlay.scale_bar:
-            bar = draw_scale_bar(out, *scale_bar(view.scale, self.subject.face.process.lambda_nm, view.columns))
         ground = self.background_colors[1].rgb
         colours = palette(piece, overview, ground)
         texts = piece.texts if scale == view.scale and self.fine_scale < LETTERS_FROM else ()
@@ -331,11 +329,15 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         strong = frozenset(tag.text for tag in self.subject.overlay.marks)
         notes = notes_of(texts, view.spot(region.x0, region.y1 - 1), strong, spin)
         notes = {row: [note for note in in_row if not lies_under(note, covered)] for row, in_row in notes.items()}
-        if bar is not None:
-            notes.setdefault(bar.row, []).append(bar)
-        if overview is not None and self.overview == Shown.LARGE:
+        if overview is None or self.overview != Shown.LARGE:
+            if (name := name_note(out, self.focus_on.name_of(view.alone))) is not None:
+                notes.setdefault(name.row, []).append(name)
+            if (bar := self._bar(out, view, notes)) is not None:
+                notes.setdefault(bar.row, []).append(bar)
+        else:
             notes = letters_on(view, overview, self.subject.overlay)
             words = f"{WHOLE}{BEEN}" if self.visited is not None and self.visited.fields else WHOLE
+            words = ONE_BY_ONE if self.focus_on.pictures else words
             notes.setdefault(view.rows - 1, []).append(Note(1, view.rows - 1, words))
         strips = [
             Strip(
@@ -348,6 +350,18 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             for row in range(view.rows)
         ]
         return self.cut_open(strips, plain, out, [note for row in notes.values() for note in row])
+
+    def _bar(self, out: Image.Image, view: Viewport, notes: dict[int, list[Note]]) -> Note | None:
+        """Lay the scale bar: wherever it lies beside the drawing, and where it was asked for, upon it."""
+        assert self.subject is not None
+        clear = kept_clear(view, self.subject, self.crosshair, Focus())
+        return draw_scale_bar(
+            out,
+            *bar_of(self.subject.face, view.scale, view.columns),
+            kept_clear=clear,
+            notes=[note for row in notes.values() for note in row],
+            over=self.ruler or self.subject.overlay.scale_bar,
+        )
 
     def _waiting(self) -> list[Strip]:
         if self.masked:

@@ -119,7 +119,7 @@ def look_for_process(look: str, process: Process) -> str:
     return look if suits(look, process) else next(name for name in look_names() if suits(name, process))
 
 
-def seen_through(subject: Subject, scale: int) -> list[str]:
+def seen_through(subject: Subject, scale: float) -> list[str]:
     """Name the objective of a photographic look at a scale, and the tracing aid where it is on; of a file its stage."""
     if not subject.face.follows_light:
         return ["photograph", *(name for name in subject.liftable() if name in subject.hidden)][-1:]
@@ -133,7 +133,7 @@ def seen_through(subject: Subject, scale: int) -> list[str]:
     return [named, "tracing aid"] if aids(subject, scale) else [named]
 
 
-def aids(subject: Subject, scale: int) -> bool:
+def aids(subject: Subject, scale: float) -> bool:
     """Tell whether a picture is seen with the tracing aid at a scale."""
     reflected = subject.face.follows_light and bool(subject.face.layers) and subject.light.look.style is Style.REFLECTED
     return reflected and aided(subject.face.process, scale, wanted=subject.aid)
@@ -147,7 +147,7 @@ class Drawer:
         self._images: OrderedDict[tuple[object, ...], Indexed] = OrderedDict()
 
     @staticmethod
-    def key(subject: Subject, region: Rect, scale: int) -> tuple[object, ...]:
+    def key(subject: Subject, region: Rect, scale: float) -> tuple[object, ...]:
         return (
             subject.face,
             subject.look,
@@ -162,11 +162,11 @@ class Drawer:
             scale,
         )
 
-    def ready(self, subject: Subject, region: Rect, scale: int) -> Indexed | None:
+    def ready(self, subject: Subject, region: Rect, scale: float) -> Indexed | None:
         """Return the piece if it has been drawn already."""
         return self._images.get(self.key(subject, region, scale))
 
-    def draw(self, subject: Subject, region: Rect, scale: int) -> Indexed:
+    def draw(self, subject: Subject, region: Rect, scale: float) -> Indexed:
         key = self.key(subject, region, scale)
         image = self._images.get(key)
         if image is None:
@@ -187,7 +187,7 @@ def paint(subject: Subject, region: Rect, scale: float) -> Image.Image:
     return image
 
 
-def letters(subject: Subject, region: Rect, scale: int) -> tuple[tuple[int, int, str], ...]:
+def letters(subject: Subject, region: Rect, scale: float) -> tuple[tuple[int, int, str], ...]:
     """Return the overlay's texts as (column, row, text) in cells from the region's upper left corner."""
     if subject.overlay == NOTHING or scale >= LETTERS_FROM:
         return ()

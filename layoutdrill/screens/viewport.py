@@ -17,6 +17,12 @@ NEARLY = 0.6
 SCALES = (1, 2, 3, 4, 6, 8, 12, 16)
 """Half-pixels per λ, smallest first. Below 1 contacts vanish, so there is nothing below 1."""
 
+REDUCED = 0.75
+"""
+Half-pixels per λ at which one of several pictures that are to be compared is seen whole where it would not be at 1:
+every contact of 2 λ still stands out there, by two thirds of its contrast (measured), which it does no more at ½.
+"""
+
 
 def snapped(box: Rect, per_lambda: int, margin: int = 1) -> Rect:
     """Return the box grown by `margin` λ and outwards to whole λ, so that it is whole half-pixels at every scale."""
@@ -31,25 +37,32 @@ class Viewport:
     A window of `columns` × `rows` cells on the snapped `box`.
 
     `left` and `top` are the window's corner in half-pixels from the box's upper left corner; negative where the drawing
-    is smaller than the window and stands in its middle.
+    is smaller than the window and stands in its middle. `alone` is the one of several pictures that the box is drawn
+    round, as if there were no other.
     """
 
     box: Rect
     per_lambda: int
     columns: int
     rows: int
-    scale: int
+    scale: float
     left: int = 0
     top: int = 0
+    alone: Rect | None = None
+
+    @property
+    def scales(self) -> tuple[float, ...]:
+        """The scales that it can be seen at, smallest first."""
+        return SCALES if self.alone is None else (REDUCED, *SCALES)
 
     @property
     def width(self) -> int:
         """The whole drawing's width in half-pixels."""
-        return self.box.width * self.scale // self.per_lambda
+        return int(self.box.width * self.scale // self.per_lambda)
 
     @property
     def height(self) -> int:
-        return self.box.height * self.scale // self.per_lambda
+        return int(self.box.height * self.scale // self.per_lambda)
 
     @property
     def whole(self) -> bool:
@@ -63,6 +76,8 @@ class Viewport:
 
     def widest(self) -> "Viewport":
         """Return the view of all of the drawing, or of its middle where even scale 1 does not show it all."""
+        if self.alone is not None:
+            return alone(self.alone, self)
         return opening(self.box, self.per_lambda, self.columns, self.rows, nearly=1.0)
 
     def panned(self, dx: int, dy: int) -> "Viewport":
@@ -85,7 +100,7 @@ class Viewport:
         px, py = self.pixel(x, y)
         return replace(self, left=px - self.columns // 2, top=py - self.rows).clamped()
 
-    def scaled(self, scale: int, about: tuple[int, int] | None = None) -> "Viewport":
+    def scaled(self, scale: float, about: tuple[int, int] | None = None) -> "Viewport":
         """Return the view at another scale, keeping the middle, or the point `about` (grid units), where it is."""
         column, half = self.columns // 2, self.rows
         if about is not None:
@@ -97,9 +112,9 @@ class Viewport:
         return replace(changed, left=px - column, top=py - half).clamped()
 
     def zoomed(self, steps: int, about: tuple[int, int] | None = None) -> "Viewport":
-        """Step through SCALES; past either end nothing changes."""
-        at = SCALES.index(self.scale)
-        return self.scaled(SCALES[max(0, min(len(SCALES) - 1, at + steps))], about)
+        """Step through the scales; past either end nothing changes."""
+        at = self.scales.index(self.scale)
+        return self.scaled(self.scales[max(0, min(len(self.scales) - 1, at + steps))], about)
 
     def resized(self, columns: int, rows: int) -> "Viewport":
         """Give the window another size, keeping its middle."""
@@ -112,13 +127,13 @@ class Viewport:
         """Return the grid point in the middle of the half-pixel at (column, half-row) of the window."""
         across = (2 * (self.left + column) + 1) * self.per_lambda
         down = (2 * (self.top + half) + 1) * self.per_lambda
-        return self.box.x0 + across // (2 * self.scale), self.box.y1 - down // (2 * self.scale)
+        return self.box.x0 + int(across // (2 * self.scale)), self.box.y1 - int(down // (2 * self.scale))
 
     def pixel(self, x: int, y: int) -> tuple[int, int]:
         """Return the half-pixel of the whole drawing (from its upper left corner) that holds a grid point."""
         across = (x - self.box.x0) * self.scale // self.per_lambda
         down = -((y - self.box.y1) * self.scale // self.per_lambda) - 1
-        return across, down
+        return int(across), int(down)
 
     def spot(self, x: int, y: int) -> tuple[int, int]:
         """Return (column, half-row) of a grid point in the window; it may lie outside."""
@@ -191,6 +206,27 @@ class Viewport:
         return seen.common(self.box) or self.box
 
 
+def alone(picture: Rect, like: Viewport, least: float = 1) -> Viewport:
+    """
+    Return one of several pictures by itself, in a window like another: whole, as large as may be; where even the
+    smallest scale that shows what is asked (`least`, or REDUCED for 1) cuts it, at `least` from its upper left on.
+    """
+    smallest = REDUCED if least <= 1 else least
+    for scale in reversed([scale for scale in (REDUCED, *SCALES) if scale >= smallest]):
+        for margin in (1, 0):
+            view = replace(like, box=_own_box(picture, like.per_lambda, margin), scale=scale, alone=picture)
+            if view.whole:
+                return view.clamped()
+    return replace(like, box=_own_box(picture, like.per_lambda, 1), scale=least, left=0, top=0, alone=picture).clamped()
+
+
+def _own_box(picture: Rect, per_lambda: int, margin: int) -> Rect:
+    """Return the box of whole λ round a picture, from its own corner: pictures of one size then lie dot on dot."""
+    grown = picture.grown(margin * per_lambda)
+    across, down = (-(-side // per_lambda) * per_lambda for side in (grown.width, grown.height))
+    return Rect(grown.x0, grown.y1 - down, grown.x0 + across, grown.y1)
+
+
 def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float = NEARLY) -> Viewport:
     """
     Return the first view: the largest scale at which everything is in sight; where not even scale 1 shows it all,
@@ -204,169 +240,3 @@ def opening(box: Rect, per_lambda: int, columns: int, rows: int, nearly: float =
         if view.whole:
             best = max(best, scale)
     return Viewport(box, per_lambda, columns, rows, best).centred(*box.centre)
-
-
-SMALL = 20
-"""λ up to which a place is seen only where its middle is, and a line is as wide as."""
-
-
-@value
-class Focus:
-    """
-    What the first view must show, in grid units: the first of `wanted` that fits, else the middle of the last; then,
-    moving as little as may be, the nearest of `any_of`, where none of these is in sight. `places` are what is spoken
-    of, one by one. At a smaller scale than `least` the picture does not show what is asked: several places that are in
-    sight together only so are shown so first, and a jump goes close to each in its turn; where `close` is set, the
-    first view is close all the same. Where all of the first of `wanted` fits at the scale `near`, it is seen so near.
-    """
-
-    wanted: tuple[Rect, ...] = ()
-    any_of: tuple[Rect, ...] = ()
-    least: int = 1
-    places: tuple[Rect, ...] = ()
-    close: bool = False
-    near: int = 1
-
-    @property
-    def furthest(self) -> int:
-        """The smallest scale of a first view."""
-        return 1 if len(self.places) > 1 and not self.close else self.least
-
-
-def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
-    """
-    Return the places spoken of that are out of sight: of a long line all of it, of a whole picture among several any of
-    it that the view has room for, of anything else its middle; every place where the view is too far off to show what
-    is asked.
-    """
-    places = panes_of(view, focus)
-    if view.scale < focus.least:
-        return places
-    seen, small = view.visible(), SMALL * view.per_lambda
-
-    def sighted(rect: Rect) -> bool:
-        line = min(rect.width, rect.height) <= small < max(rect.width, rect.height)
-        if min(rect.width, rect.height) >= PICTURE * view.per_lambda:
-            return _has_room_for(seen.x0, seen.x1, rect.x0, rect.x1) and _has_room_for(
-                seen.y0, seen.y1, rect.y0, rect.y1
-            )
-        return seen.contains(*rect.centre) or (line and rect.overlaps(seen))
-
-    return tuple(rect for rect in places if not sighted(rect))
-
-
-def _has_room_for(low: int, high: int, start: int, end: int) -> bool:
-    """Tell whether a stretch lies within another, or, being longer, has its middle there."""
-    return low <= start and end <= high if end - start <= high - low else low <= (start + end) // 2 <= high
-
-
-def pictures_in(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
-    """Return the places spoken of that are pictures of their own, less than all of the drawing."""
-    least = PICTURE * view.per_lambda
-    return tuple(r for r in focus.places if min(r.width, r.height) >= least and not r.grown(least).covers(view.box))
-
-
-def panes_of(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
-    """
-    Return the places spoken of as one key brings them up: a picture that is too large for the window in as few panes
-    as show all of it, from the upper left on; what would take more than MOST_PANES, such as a whole die, as one place.
-    """
-    unit = view.per_lambda / max(view.scale, focus.least)
-    wide, high = int((view.columns - 1) * unit), int((view.rows * 2 - 2) * unit)
-    least = PICTURE * view.per_lambda
-    places: list[Rect] = []
-    for rect in focus.places:
-        across, down = -(-rect.width // max(1, wide)), -(-rect.height // max(1, high))
-        if min(rect.width, rect.height) < least or not 1 < across * down <= MOST_PANES:
-            places.append(rect)
-            continue
-        xs, ys = _stretches(rect.x0, rect.x1, across, wide), _stretches(rect.y0, rect.y1, down, high)
-        places += [Rect(x0, y0, x1, y1) for y0, y1 in reversed(ys) for x0, x1 in xs]
-    return tuple(places)
-
-
-def _stretches(start: int, end: int, count: int, most: int) -> list[tuple[int, int]]:
-    """Return `count` stretches no longer than `most`, evenly from one end to the other."""
-    if count == 1:
-        return [(start, end)]
-    steps = (start + (end - start - most) * at // (count - 1) for at in range(count))
-    return [(low, low + most) for low in steps]
-
-
-def jumped(view: Viewport, focus: Focus, last: Rect | None) -> tuple[Viewport, Rect | None]:
-    """
-    Return the view at the next place spoken of that is out of view, after the `last` jumped to, and that place; the
-    view itself where there is none.
-    """
-    away = out_of_view(view, focus)
-    if not away:
-        return view, last
-    order = [*panes_of(view, focus)]
-    start = order.index(last) + 1 if last in order else 0
-    place = next(rect for rect in (*order[start:], *order[:start]) if rect in away)
-    near = replace(view, scale=max(view.scale, focus.least)).centred(*place.centre)
-    beside = near.nudged(place)  # whole rows may have put it half a row out
-    return beside if beside.shows(place) else near, place
-
-
-def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) -> Viewport:
-    """Return the first view of a drawing of which something is asked."""
-    view = opening(box, per_lambda, columns, rows)
-    if view.scale < focus.near and focus.wanted:
-        nearer = replace(view, scale=focus.near).centred(*focus.wanted[0].centre)
-        nearer = nearer if nearer.shows(focus.wanted[0]) else nearer.nudged(focus.wanted[0])
-        view = nearer if nearer.shows(focus.wanted[0]) else view
-        if view is nearer and view.scale >= focus.least:
-            return view
-    if view.whole and view.scale >= focus.least:
-        return view
-    if view.scale < focus.furthest:
-        about = (focus.wanted or focus.any_of or (box,))[-1].centre
-        view = replace(view, scale=focus.least).centred(*about)
-    view = _on(view, focus)
-    if focus.any_of and not any(view.shows(rect) for rect in focus.any_of):
-        x, y = view.point(view.columns // 2, view.rows)
-        return view.nudged(min(focus.any_of, key=lambda r: (abs(r.centre[0] - x) + abs(r.centre[1] - y), r)))
-    return view
-
-
-LITTLE = 0.25
-"""The share of a drawing in sight below which a piece of it says nothing, such as of an array or a whole die."""
-PICTURE = 12
-"""λ of both sides from which a place is a picture of its own, to be seen whole."""
-MOST_PANES = 6
-"""Panes up to which a picture that is larger than the window is brought up pane by pane."""
-
-
-def whole_first(view: Viewport, focus: Focus, box: Rect) -> bool:
-    """Tell whether the overview comes first: of a drawing that is asked about as a whole, where little is in sight."""
-    asked = focus.wanted[0].covers(box) if focus.wanted else not focus.any_of
-    return asked and view.share < LITTLE
-
-
-def kept_on(view: Viewport, focus: Focus) -> Viewport:
-    """Return a view that shows what must be seen, as near to this one as may be: itself where it does already."""
-    if not focus.wanted or view.shows(focus.wanted[0]):
-        return view
-    return _on(view.nudged(focus.wanted[0]), focus)
-
-
-def _on(view: Viewport, focus: Focus) -> Viewport:
-    """
-    Return the view that shows the first of what is wanted that it can show, no nearer than this one or `least`; else
-    one that shows as many of the places as may be.
-    """
-    for rect in focus.wanted:
-        nearest = max(view.scale, focus.least)
-        for scale in reversed([scale for scale in SCALES if focus.furthest <= scale <= nearest]):
-            if scale == view.scale and view.shows(rect):
-                return view
-            seen = replace(view, scale=scale).centred(*rect.centre)
-            seen = seen if seen.shows(rect) else seen.nudged(rect)  # whole rows may have put it half a row out
-            if seen.shows(rect):
-                return seen
-    if not focus.wanted:
-        return view
-    wide = replace(view, scale=min(focus.furthest, view.scale))
-    tried = [wide.centred(*rect.centre) for rect in (focus.wanted[-1], *focus.places)]
-    return max(tried, key=lambda seen: sum(seen.shows(rect) for rect in focus.places))

@@ -1,6 +1,7 @@
 """Overlays: outlines, strokes, letters and scale are seen in colour, in grey and in half-blocks."""
 
 import math
+from dataclasses import replace
 from itertools import product
 
 import pytest
@@ -15,14 +16,16 @@ from layoutdrill.picture.overlay import (
     Overlay,
     Part,
     Tag,
-    beside,
     devices_overlay,
     draw_overlay,
+    mark_letters,
     nets_overlay,
     overlay_letters,
+    overlay_texts,
     scale_bar,
     stroke_of,
 )
+from layoutdrill.picture.overlay_ink import ring_radius
 from layoutdrill.picture.perception import lightness, seen
 from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
@@ -202,14 +205,51 @@ def test_the_letter_of_a_ring_stands_on_nothing_it_could_name(zoom):
     """The first free side is taken: with a contact to the right of the ring the letter goes elsewhere."""
     view = View.whole(LAYOUT, PROCESS, zoom, margin=20)
     ring = Tag("X", 22, 28, ring=True)
-    side = beside(PROCESS, view, ring)
+    (side,) = mark_letters(PROCESS, view, Overlay(marks=(ring,)))
     at = view.region.x0 + side[0] / view.scale(PROCESS), view.region.y1 - side[1] / view.scale(PROCESS)
     contact = Rect(round(at[0]) - 2, round(at[1]) - 2, round(at[0]) + 2, round(at[1]) + 2)
-    moved = beside(PROCESS, view, ring, (contact,))
+    (moved,) = mark_letters(PROCESS, view, Overlay(marks=(ring,), shunned=(contact,)))
     assert moved != side
     x0, y0 = view.to_pixel(PROCESS, contact.x0, contact.y1)
     x1, y1 = view.to_pixel(PROCESS, contact.x1, contact.y0)
     assert not (x0 <= moved[0] <= x1 and y0 <= moved[1] <= y1)
+
+
+@pytest.mark.parametrize("zoom", [1, 2, 8])
+@pytest.mark.parametrize("aside", [(3, 0), (5, 1), (0, 4), (4, -4)])
+def test_letters_of_rings_that_overlap_are_plainly_each_its_own(zoom, aside):
+    """Nearer to its own ring than to the other, off both rings and off the other letter, on whatever side they meet."""
+    view = View.whole(LAYOUT, PROCESS, zoom, margin=24)
+    first = Tag("S", 22, 28, ring=True)
+    second = Tag("U", 22 + 2 * aside[0], 28 + 2 * aside[1], ring=True)
+    letters = mark_letters(PROCESS, view, Overlay(marks=(first, second)))
+    at = [view.to_pixel(PROCESS, tag.x, tag.y) for tag in (first, second)]
+    for own, other in ((0, 1), (1, 0)):
+        assert math.dist(letters[own], at[own]) < math.dist(letters[own], at[other])
+        assert all(math.dist(letters[own], ring) > ring_radius(zoom) for ring in at)
+    assert math.dist(*letters) > 2
+
+
+def test_the_name_of_a_net_stands_on_no_contact_where_its_wire_has_room():
+    """A rail with a contact in its middle: the name stands beside it, on the rail; on one full of them, there."""
+    rail = Rect(-8, -4, 32, 4)
+
+    class Railed(type(FOUND)):
+        def net_shapes(self, net):
+            return {"metal": (rail,)}
+
+    view = View.whole(LAYOUT, PROCESS, 1, margin=20)
+    overlay = Overlay(nets=(("VSS", "VSS"),))
+    ((x, y, *_),) = overlay_texts(Railed(), PROCESS, view, overlay)
+    contact = Rect(rail.centre[0] - 2, -2, rail.centre[0] + 2, 2)
+    ((moved, level, *_),) = overlay_texts(Railed(), PROCESS, view, replace(overlay, shunned=(contact,)))
+    right = view.to_pixel(PROCESS, contact.x1, 0)[0]
+    left = view.to_pixel(PROCESS, contact.x0, 0)[0]
+    assert level == y
+    assert moved - 1.5 >= right or moved + 1.5 <= left
+    assert view.to_pixel(PROCESS, rail.x0, 0)[0] < moved - 1.5 < moved + 1.5 < view.to_pixel(PROCESS, rail.x1, 0)[0]
+    ((still, *_),) = overlay_texts(Railed(), PROCESS, view, replace(overlay, shunned=(rail,)))
+    assert still == x
 
 
 def test_a_mark_out_of_view_has_no_letter():

@@ -24,8 +24,9 @@ from layoutdrill.question.die_plan import die_plan
 from layoutdrill.screens.focus import focus_of_verdict, shows_fields
 from layoutdrill.screens.outlines import verdict_overlay
 from layoutdrill.screens.painting import frames_on
+from layoutdrill.screens.sighting import starting
 from layoutdrill.screens.subject import Indexed
-from layoutdrill.screens.viewport import snapped, starting
+from layoutdrill.screens.viewport import snapped
 from layoutdrill.simulate.circuit import Circuit
 from layoutdrill.simulate.settle import settle
 from tests.chips.message_buffer import PINS

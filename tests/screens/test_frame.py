@@ -16,12 +16,10 @@ from layoutdrill.screens.frame import (
     Note,
     corner_for,
     draw_crosshair,
-    draw_scale_bar,
     inset,
     merged,
     palette,
     runs,
-    scale_bar,
     window,
 )
 from layoutdrill.screens.looking_about import LookingAbout
@@ -122,31 +120,6 @@ def test_a_field_is_framed_on_the_overview():
     border = {out.getpixel((5 + x, 2 + y)) for x in range(2, 11) for y in (3, 9)}
     assert border == {BRIGHT, DARK}
     assert {out.getpixel((5 + x, 2 + y)) for x in range(3, 10) for y in range(4, 9)} == {OVERVIEW_AT}
-
-
-@given(st.integers(4, 200), st.sampled_from((1, 2, 4, 16)), st.sampled_from((90.0, 1500.0, 5000.0)))
-def test_the_scale_bar_is_never_cut(columns, scale, lambda_nm):
-    """Bar and text lie in the window, the bar is as long as its text says, and a round figure: 1, 2 or 5 × 10ⁿ."""
-    length, text = scale_bar(scale, lambda_nm, columns)
-    out = Image.new("P", (columns, 20), 5)
-    note = draw_scale_bar(out, length, text)
-    if note is None:
-        assert out.tobytes() == bytes([5]) * len(out.tobytes())
-        return
-    assert note.column - length > 0
-    assert note.column + len(text) <= columns
-    micrometres = float(text.split()[0])
-    assert length == round(micrometres * 1000 / lambda_nm * scale)
-    assert f"{micrometres:e}"[0] in "125"
-
-
-def test_the_scale_bar_stands_off_the_drawing():
-    """Where a corner holds nothing of the drawing, the bar is there."""
-    out = Image.new("P", (60, 20), 5)
-    out.paste(BEYOND, (0, 0, 60, 2))
-    note = draw_scale_bar(out, 10, "5 µm")
-    assert note is not None
-    assert note.row == 0
 
 
 def test_a_click_on_a_large_overview_goes_to_what_it_shows():

@@ -32,11 +32,13 @@ from layoutdrill.screens.focus import (
     spoken_of,
     words_beside,
 )
-from layoutdrill.screens.lesson_screen import caption_of, rows_of, steps_of
+from layoutdrill.screens.lesson_room import caption_of, one_at_a_time, rows_of
+from layoutdrill.screens.lesson_screen import steps_of
 from layoutdrill.screens.lines import unwrapped
 from layoutdrill.screens.outlines import marks_overlay, pointed_at, verdict_overlay
+from layoutdrill.screens.sighting import jumped, kept_on, out_of_view, panes_of, starting
 from layoutdrill.screens.subject import look_for_process, photographic
-from layoutdrill.screens.viewport import jumped, kept_on, out_of_view, panes_of, snapped, starting
+from layoutdrill.screens.viewport import snapped
 
 PAGES = ("before-the-microscope", "contact-crossing-transistor", "switches-and-stores", "flip-flops-and-registers")
 DECKS = ("contact-crossing-transistor", "first-gates")
@@ -143,9 +145,9 @@ def named(view, question):
     return told.startswith("Too far") or all(re.search(rf"\b{a} (above|below|left|right)", told) for a in hidden)
 
 
-def page_room(size, page, pictures, structures):
+def page_room(size, page, pictures, structures, *, abreast):
     """Columns and rows of each picture of a step: the words stand beside one, below two; captions are told whole."""
-    wide, abreast = size[0] >= 110, len(pictures) > 1
+    wide = size[0] >= 110
     columns = (size[0] - 1) // 2 if abreast else size[0] - (46 if wide else BESIDE)
     told = [
         caption_of(p, structure, aid=photographic(p.look or "reflected-light"), abreast=abreast)
@@ -191,7 +193,9 @@ def page_views(size, lessons):
             specimens = [maker.picture(picture) for picture in step.pictures]
             if not specimens:
                 continue
-            columns, rows = page_room(size, page, step.pictures, [s.structure for s in specimens])
+            apart = one_at_a_time(size, page, step.pictures, specimens)
+            structures = [s.structure for s in specimens]
+            columns, rows = page_room(size, page, step.pictures, structures, abreast=not apart and len(specimens) > 1)
             views = []
             for picture, specimen in zip(step.pictures, specimens, strict=True):
                 pointed = pointed_at(picture, specimen)

@@ -18,7 +18,8 @@ from layoutdrill.screens.error_panel import ErrorPanel
 from layoutdrill.screens.explain_screen import ExplainScreen
 from layoutdrill.screens.finder import FinderScreen
 from layoutdrill.screens.home_screen import HomeScreen
-from layoutdrill.screens.lesson_screen import LessonScreen, rows_of, steps_of
+from layoutdrill.screens.lesson_room import rows_of
+from layoutdrill.screens.lesson_screen import LessonScreen, steps_of
 from layoutdrill.screens.library import LibraryScreen
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.row import Day, Row

@@ -13,7 +13,8 @@ from layoutdrill.screens.actions import taken_by_text
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.picture_view import PictureView
-from layoutdrill.screens.viewport import Focus, Viewport, jumped, out_of_view, starting
+from layoutdrill.screens.sighting import Focus, jumped, out_of_view, starting
+from layoutdrill.screens.viewport import Viewport
 from tests.screens.fakes import FakeSitting
 from tests.screens.test_drill_screen import settled, told, words
 

@@ -14,7 +14,8 @@ from layoutdrill.question import kinds
 from layoutdrill.question.model import Answer, HintStep
 from layoutdrill.screens.focus import focus_of, focus_of_rails, focus_of_verdict, out_of_sight, words_beside
 from layoutdrill.screens.outlines import joined_overlay, marks_overlay, numbers_of, step_overlay, verdict_overlay
-from layoutdrill.screens.viewport import jumped, panes_of, snapped, starting
+from layoutdrill.screens.sighting import jumped, starting
+from layoutdrill.screens.viewport import snapped
 from layoutdrill.screens.wording import devices_of
 
 
@@ -75,25 +76,25 @@ def test_with_the_rails_shown_the_key_leads_to_what_is_asked_first():
 
 def test_one_key_changes_between_two_pictures_that_have_no_room_together():
     """
-    At 80×24 the words stand beside, and the left picture comes first; each is larger than the window, and one key leads
-    over all of the left one, then over all of the right one, and back.
+    At 80×24 the words stand beside, and the left picture is seen alone, whole; one key brings the right one whole into
+    its place, and the left one back. Where there is room for both they are seen side by side.
     """
     question = asked("turned or not")
     assert words_beside(80, 24)
     per = question.specimen.process.grid_per_lambda
-    focus = focus_of(question)
-    view = starting(snapped(question.specimen.face.box, per), per, 46, 22, focus)
+    focus, box = focus_of(question), snapped(question.specimen.face.box, per)
     left, right = focus.places
-    panes = panes_of(view, focus)
-    sides = [next(side for side, rect in (("left", left), ("right", right)) if rect.overlaps(pane)) for pane in panes]
-    assert sides == ["left", "left", "right", "right"]
-    assert left.contains(*view.point(23, 22))
-    last, brought = None, []
-    for _ in (*panes, None):
+    view, last = starting(box, per, 46, 22, focus), None
+    for picture in (left, right, left, right):
+        assert view.alone == picture
+        assert view.whole
+        assert view.shows(picture)
         view, last = jumped(view, focus, last)
-        assert view.shows(last)
-        brought.append(last)
-    assert brought == [*panes, panes[0]]
+    assert (focus.name_of(left), focus.name_of(right)) == ("left", "right")
+    large = starting(box, per, 140, 58, focus)
+    assert large.alone is None
+    assert large.shows(left)
+    assert large.shows(right)
 
 
 def test_pictures_to_choose_from_bear_the_letters_of_the_choices():
@@ -116,7 +117,11 @@ def test_pictures_to_choose_from_bear_the_letters_of_the_choices():
         question.specimen.extraction, question.specimen.process, View(box, 1), marks_overlay(question)
     )
     assert {text for _, _, text in drawn} == set("abcd")
-    view = starting(box, per, 74, 38, focus_of(question)).centred(*pictures["b"].centre)
-    told = out_of_sight(view, question)
-    assert re.search(r"In sight: [^.]*\bb\b", told)
-    assert "d" in told.partition("F4 brings ")[2]
+    focus = focus_of(question)
+    view, last = starting(box, per, 46, 22, focus), None
+    for name, after in zip(("left", *"abcd"), (*"abcd", "left"), strict=True):
+        told = out_of_sight(view, question)
+        assert re.match(rf"This is (the {name} picture|picture {name}), \d of 5", told)
+        assert f"F4: {after} in its place" in told
+        assert view.shows(pictures[name])
+        view, last = jumped(view, focus, last)

@@ -5,19 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.screens.viewport import (
-    NEARLY,
-    SCALES,
-    Focus,
-    Viewport,
-    jumped,
-    opening,
-    out_of_view,
-    panes_of,
-    snapped,
-    starting,
-    whole_first,
-)
+from layoutdrill.screens.sighting import Focus, jumped, out_of_view, panes_of, starting, whole_first
+from layoutdrill.screens.viewport import NEARLY, SCALES, Viewport, opening, snapped
 
 BOX = snapped(Rect(0, 0, 101, 61), 2)
 

@@ -95,6 +95,7 @@ class BoardLog(QuestionKind):
     title = "Hold a log against the die"
     group = Group.WORK
     key_type = BoardLogKey
+    partly = ((ROW_CREDIT, "the row is right, the pin is not"),)
     whole_die = True
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:

@@ -60,6 +60,7 @@ class Fault(QuestionKind):
     title = "Find what is wrong"
     group = Group.WORK
     key_type = FaultKey
+    partly = ((NEAR_CREDIT, "the place is right, the die is not"),)
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
         if not isinstance(specimen.face, DrawnFace) or not readable(specimen):

@@ -1,0 +1,92 @@
+"""How a lesson's page lays out its pictures: how many rows a caption takes, and whether two have room abreast."""
+
+from collections.abc import Sequence
+from textwrap import wrap
+
+from layoutdrill.deck.model import Page, Picture
+from layoutdrill.drill.visited import is_large
+from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look
+from layoutdrill.question.model import Specimen
+from layoutdrill.screens.focus import BESIDE, focus_of_page
+from layoutdrill.screens.lines import unwrapped
+from layoutdrill.screens.outlines import pointed_at
+from layoutdrill.screens.sighting import Focus, starting, whole_first
+from layoutdrill.screens.viewport import NEARLY, Viewport, snapped
+
+AIDED = "Aid: deep metal is darker, as on no die."
+CLOSER = "+ goes closer."
+"""Told where one picture stands alone: it has the room."""
+WIDE = 110
+"""Columns of a window from which the words beside a picture have WIDE_WORDS of them, and else BESIDE."""
+WIDE_WORDS = 46
+SIDES = ("left", "right")
+
+
+def rows_of(text: str, width: int) -> int:
+    """Return the rows that a caption takes, whole, at a width."""
+    return max(1, len(wrap(text, max(10, width), break_on_hyphens=False)))
+
+
+def caption_of(picture: Picture, structure: str, *, aid: bool, abreast: bool) -> str:
+    """Return what stands below a picture: what it is, and while the tracing aid is on, what that is."""
+    words = unwrapped(picture.caption) or (structure if abreast else "")
+    if not aid:
+        return words
+    note = AIDED if abreast else f"{AIDED} {CLOSER}"
+    return f"{words}{'' if words.endswith('.') else '.'} {note}" if words else note
+
+
+def room_of(
+    size: tuple[int, int], page: Page, pictures: Sequence[Picture], structures: Sequence[str], *, abreast: bool
+) -> tuple[int, int]:
+    """
+    Return the columns and rows of each picture of a page in a window: words stand beside one, and below two abreast,
+    where they take no more than their part; captions are told whole.
+    """
+    wide = size[0] >= WIDE
+    columns = (size[0] - 1) // 2 if abreast else size[0] - (WIDE_WORDS if wide else BESIDE)
+    told = [
+        caption_of(
+            picture, structure, aid=load_look(picture.look or "reflected-light").style in PHOTOGRAPHIC, abreast=abreast
+        )
+        for picture, structure in zip(pictures, structures, strict=True)
+    ]
+    told += [unwrapped(picture.caption) for picture in page.pictures]
+    rows = size[1] - 2 - max(rows_of(text, columns) for text in told)
+    if abreast:
+        inside = size[0] - (4 if wide else 2)
+        words = sum(rows_of(part, inside) + 1 for part in unwrapped(page.text).split("\n\n"))
+        rows -= min(words, size[1] * (40 if wide else 45) // 100)
+    return columns, rows
+
+
+def focus_on(page: Page, picture: Picture, specimen: Specimen) -> Focus:
+    """Return what a page's picture must show."""
+    said = f"{page.text} {picture.caption}"
+    return focus_of_page(said, specimen, picture.closer, pointed_at(picture, specimen))
+
+
+def first_view(room: tuple[int, int], page: Page, picture: Picture, specimen: Specimen) -> Viewport:
+    """Return the view in which a page's picture opens, in so many columns and rows."""
+    per = specimen.process.grid_per_lambda
+    return starting(snapped(specimen.face.box, per), per, *room, focus_on(page, picture, specimen))
+
+
+def one_at_a_time(
+    size: tuple[int, int], page: Page, pictures: Sequence[Picture], specimens: Sequence[Specimen]
+) -> bool:
+    """
+    Tell whether two pictures that are to be compared are seen one at a time, each in the place of the other: where
+    abreast too little of either would be in sight. Large drawings, of which an overview comes first, stand abreast.
+    """
+    if len(pictures) < 2:
+        return False
+    room = room_of(size, page, pictures, [specimen.structure for specimen in specimens], abreast=True)
+    short = False
+    for picture, specimen in zip(pictures, specimens, strict=True):
+        view, focus = first_view(room, page, picture, specimen), focus_on(page, picture, specimen)
+        if whole_first(view, focus, specimen.face.box) or is_large(specimen.face.box, view.per_lambda):
+            return False
+        shown = bool(focus.wanted) and view.shows(focus.wanted[0])
+        short = short or not (shown or view.share >= NEARLY)
+    return short
