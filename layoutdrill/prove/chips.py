@@ -4,6 +4,7 @@ from layoutdrill.cells.chips import Chip
 from layoutdrill.drawing.chips import chip_drawing
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.run import extract
+from layoutdrill.headway import tell
 from layoutdrill.layout.gdsii import read_gdsii
 from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.layout.text import layout_text, parse_layout
@@ -25,6 +26,7 @@ def proved_chip(chip: Chip, process: Process, seed: int, *, difficulty: float = 
     key = key_of(netlist, process, seed, difficulty)
     kept = kept_layout(key) if key else None
     if kept is not None:
+        tell("it was drawn before and is held against its netlist")
         layout, attempts = kept
         extraction = extract(layout, process)
         box = layout.box
@@ -38,8 +40,10 @@ def proved_chip(chip: Chip, process: Process, seed: int, *, difficulty: float = 
             faults = ("no room was found for the wires",)
             continue
         # As its canonical text tells it, so that what is drawn now is in all what will be opened from before.
+        tell("it is drawn and is read back")
         layout = parse_layout(layout_text(read_gdsii(write_gdsii(drawn.layout, process), process)))
         extraction = extract(layout, process)
+        tell("it is read back and is held against its rules and its netlist")
         faults = faults_of(netlist, process, layout, extraction, drawn)
         if not faults:
             if key:

@@ -8,6 +8,7 @@ from textual.message import Message
 from textual.screen import Screen
 
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.headway import Headway, heard_by
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.list_page import ListPage
 from layoutdrill.screens.row import Row
@@ -46,6 +47,8 @@ class DoorPage(ListPage):
 
         error: Exception
 
+    headway: Headway | None = None
+    """How far what is being opened is."""
     _opening = False
     """Whether a sitting is being opened."""
 
@@ -141,17 +144,22 @@ class DoorPage(ListPage):
         except LayoutdrillError:
             return None
 
+    def hear(self, headway: Headway) -> None:
+        """Note how far what is being opened is; called in its worker."""
+        self.headway = headway
+
     def open_sitting(self, sort: str, name: str) -> None:
         """Open a deck, a placement test, or a sitting left in the middle, in a worker; one at a time."""
         if self._opening:
             self.notify("It is being made already: a whole die takes a while.", timeout=4)
             return
-        self._opening = True
+        self._opening, self.headway = True, None
         kit, routes, settings = self.bench.kit, self.bench.routes, self.bench.settings
 
         def work() -> None:
             try:
-                sitting = routes.open_sitting(sort, name, kit=kit, timed=settings.timed, left_out=settings.resting)
+                with heard_by(self.hear):
+                    sitting = routes.open_sitting(sort, name, kit=kit, timed=settings.timed, left_out=settings.resting)
             except Exception as error:  # noqa: BLE001
                 self.post_message(self.OpeningFailed(error))
             else:

@@ -69,7 +69,7 @@ def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
 
 def _least(view: Viewport, focus: Focus) -> float:
     """Return the scale below which a view does not show what is asked."""
-    return REDUCED if view.alone is not None and focus.least <= 1 else focus.least
+    return REDUCED[0] if view.alone is not None and focus.least <= 1 else focus.least
 
 
 def _has_room_for(low: int, high: int, start: int, end: int) -> bool:

@@ -19,9 +19,8 @@ if TYPE_CHECKING:
     from layoutdrill.drill.survey_findings import Survey
 
 INTRO = "One die read from scratch, at your own pace: leave whenever you like, and go on where you left."
-DRAWING = (
-    "Drawing and proving the die, {seconds} s so far … A large one takes a minute or two at first; it opens by itself."
-)
+DRAWING = "Drawing and proving the die: {part}. {seconds} s so far; a large one takes a minute or two at first."
+BEGINNING = "its plan is made"
 MOST = 6
 """Surveys that are listed, the newest first."""
 
@@ -91,7 +90,8 @@ class SurveyScreen(DoorPage):
     def _say_how_far(self) -> None:
         """Say what is under way and since when, a second at a time: that something moves is to be seen."""
         if self._opening:
-            self.say(DRAWING.format(seconds=round(monotonic() - self._began)))
+            part = self.headway.told() if self.headway is not None else BEGINNING
+            self.say(DRAWING.format(part=part, seconds=round(monotonic() - self._began)))
         elif self._began:
             self._began = 0.0
             self.say(self.intro)

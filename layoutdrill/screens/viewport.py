@@ -17,10 +17,10 @@ NEARLY = 0.6
 SCALES = (1, 2, 3, 4, 6, 8, 12, 16)
 """Half-pixels per λ, smallest first. Below 1 contacts vanish, so there is nothing below 1."""
 
-REDUCED = 0.75
+REDUCED = (0.6875, 0.75)
 """
 Half-pixels per λ at which one of several pictures that are to be compared is seen whole where it would not be at 1:
-every contact of 2 λ still stands out there, by two thirds of its contrast (measured), which it does no more at ½.
+every contact of 2 λ still stands out there, as it does no more at ½ (a test measures it).
 """
 
 
@@ -53,16 +53,16 @@ class Viewport:
     @property
     def scales(self) -> tuple[float, ...]:
         """The scales that it can be seen at, smallest first."""
-        return SCALES if self.alone is None else (REDUCED, *SCALES)
+        return SCALES if self.alone is None else (*REDUCED, *SCALES)
 
     @property
     def width(self) -> int:
         """The whole drawing's width in half-pixels."""
-        return int(self.box.width * self.scale // self.per_lambda)
+        return ceil(self.box.width * self.scale / self.per_lambda)
 
     @property
     def height(self) -> int:
-        return int(self.box.height * self.scale // self.per_lambda)
+        return ceil(self.box.height * self.scale / self.per_lambda)
 
     @property
     def whole(self) -> bool:
@@ -209,10 +209,10 @@ class Viewport:
 def alone(picture: Rect, like: Viewport, least: float = 1) -> Viewport:
     """
     Return one of several pictures by itself, in a window like another: whole, as large as may be; where even the
-    smallest scale that shows what is asked (`least`, or REDUCED for 1) cuts it, at `least` from its upper left on.
+    smallest scale that shows what is asked (`least`, for 1 the first of REDUCED) cuts it, at `least`, upper left first.
     """
-    smallest = REDUCED if least <= 1 else least
-    for scale in reversed([scale for scale in (REDUCED, *SCALES) if scale >= smallest]):
+    smallest = REDUCED[0] if least <= 1 else least
+    for scale in reversed([scale for scale in (*REDUCED, *SCALES) if scale >= smallest]):
         for margin in (1, 0):
             view = replace(like, box=_own_box(picture, like.per_lambda, margin), scale=scale, alone=picture)
             if view.whole:

@@ -199,3 +199,25 @@ def test_no_kind_speaks_of_dimples_in_flat_mask_colours(drawn):
             assert not re.search(r"\b(dimples?|rims?|rimmed)\b", words), (name, words)
             told += 1
     assert told
+
+
+@pytest.mark.parametrize("name", [name for name, kind in kinds().items() if kind.partly])
+def test_a_part_of_the_credit_is_told_why(name):
+    """Each part that a kind gives is a half or a quarter, and has its reason."""
+    parts = dict(kinds()[name].partly)
+    assert set(parts) <= {0.5, 0.25}
+    assert all(why.strip() and not why.endswith(".") for why in parts.values())
+
+
+def test_two_stages_say_why_one_wrong_choice_earns_half_and_another_a_quarter(drawn):
+    """The one that lacks a contact lies as the left one does; a mirror image does not."""
+    kind = kinds()["two stages"]
+    specimen = drawn("nand2", "silicon-gate-cmos", 1)
+    question = next(q for seed in range(20) if (q := kind.ask(specimen, Dice(seed))) is not None)
+    told = {}
+    for letter in LETTERS:
+        verdict = kind.judge(question, kind.accept(question, letter))
+        told[verdict.credit] = verdict.summary
+    assert "Half of the credit: " in told[0.5]
+    assert "credit" not in told[1.0]
+    assert 0.25 not in told or "A quarter of the credit: " in told[0.25]

@@ -1,12 +1,14 @@
 """Looking about: what is in sight, at which scale, and where the pointer is. Arithmetic only, so no outside source."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.screens.sighting import Focus, jumped, out_of_view, panes_of, starting, whole_first
-from layoutdrill.screens.viewport import NEARLY, SCALES, Viewport, opening, snapped
+from layoutdrill.screens.viewport import NEARLY, REDUCED, SCALES, Viewport, opening, snapped
 
 BOX = snapped(Rect(0, 0, 101, 61), 2)
 
@@ -195,3 +197,68 @@ def test_a_whole_die_is_one_place():
     die = Rect(0, 0, 4000, 4000)
     view = Viewport(snapped(die, 2), 2, 40, 22, 1)
     assert panes_of(view, Focus(places=(die,))) == (die,)
+
+
+def kept_contrast(scale, phases=200):
+    """
+    The least contrast that is left of squares of 2 λ, 2 λ apart, each pixel being the mean of what lies in it, over all
+    phases: of any square its darkest pixel against the brightest of the gap beside it. Arithmetic of sampling.
+    """
+
+    def dark(to):
+        return to // 4 * 2 + min(to % 4, 2)
+
+    wide, least = 1 / scale, 1.0
+    for phase in (at * wide / phases for at in range(phases)):
+        edges = [phase + at * wide for at in range(int(60 * scale))]
+        shares = [(low, high, (dark(high) - dark(low)) / wide) for low, high in pairwise(edges)]
+        for square in range(8, 40, 4):
+            darkest = max(share for low, high, share in shares if high > square and low < square + 2)
+            gap = min(share for low, high, share in shares if high > square + 2 and low < square + 4)
+            least = min(least, darkest - gap)
+    return least
+
+
+def test_what_is_reduced_still_shows_every_contact():
+    """Reduced, contacts keep two thirds of their contrast at worst; at ½ they may keep nothing."""
+    assert kept_contrast(1) == pytest.approx(1.0, abs=0.02)
+    assert all(kept_contrast(scale) > 2 / 3 for scale in REDUCED)
+    assert kept_contrast(0.5) == pytest.approx(0.0, abs=0.02)
+
+
+@pytest.mark.parametrize(("wide", "high"), [(31, 57), (57, 31), (59, 40), (38, 63)])
+def test_one_of_several_pictures_is_seen_whole_in_the_smallest_window(wide, high):
+    """Up to 63 × 63 λ it has room beside the words of 80 × 24; pictures of one size lie dot on dot."""
+    pictures = tuple(Rect(at * 140 + at % 2, 0, at * 140 + at % 2 + 2 * wide, 2 * high) for at in range(3))
+    focus = Focus(
+        (Rect(0, 0, 420, 2 * high), pictures[0]), places=pictures, pictures=pictures, whole=Rect(0, 0, 420, 130)
+    )
+    view, last = starting(snapped(focus.whole, 2), 2, 46, 22, focus), None
+    seen = []
+    for _ in pictures:
+        assert view.whole
+        assert view.shows(view.alone)
+        assert view.scale in (*REDUCED, 1)
+        seen.append((view.alone, view.left, view.top, view.scale))
+        view, last = jumped(view, focus, last)
+    assert [each[0] for each in seen] == list(pictures)
+    assert len({each[1:] for each in seen}) == 1
+    closer = view.zoomed(2).panned(5, 4)
+    after, _ = jumped(closer, focus, last)
+    assert (after.left, after.top, after.scale) == (closer.left, closer.top, closer.scale)
+    assert after.alone == pictures[1]
+
+
+def test_a_picture_too_large_to_be_seen_whole_is_gone_through_pane_by_pane():
+    """Of 60 × 90 λ two panes each, at 1 half-pixel a λ; the key goes over all of them."""
+    pictures = (Rect(0, 0, 120, 180), Rect(140, 0, 260, 180))
+    focus = Focus((Rect(0, 0, 260, 180), pictures[0]), places=pictures, pictures=pictures, whole=Rect(0, 0, 260, 180))
+    view, last = starting(snapped(focus.whole, 2), 2, 46, 22, focus), None
+    panes = panes_of(view, focus)
+    assert len(panes) > 4
+    reached = set()
+    for _ in panes:
+        reached |= {pane for pane in panes if pane not in out_of_view(view, focus)}
+        assert view.scale == 1
+        view, last = jumped(view, focus, last)
+    assert reached == set(panes)

@@ -13,6 +13,7 @@ from layoutdrill.drawing.shared.canvas import ArrayDrawing
 from layoutdrill.drawing.shared.job import Request, all_or_none
 from layoutdrill.drawing.shared.pen import Pen
 from layoutdrill.drawing.shared.technique import METAL
+from layoutdrill.headway import counted
 from layoutdrill.process.model import Process
 
 _MAIN = (3, 6)
@@ -33,7 +34,8 @@ def chip_drawing(
     doping = dice.below(2) if t.doped is not None and t.doped.island else None
     job = ChipJob(asked, Pen(t, doping=doping), dice)
     own = [slot for slot in slots if slot.part.array]
-    drawn = all_or_none(array_body(slot, job) for slot in own)
+    parts = sum(slot.pad is None for slot in slots)
+    drawn = all_or_none(array_body(slot, job) for slot in counted(own, _named, of=parts))
     if drawn is None:
         return None
     arrays = {slot.part.name: body for slot, body in zip(own, drawn, strict=True)}
@@ -53,6 +55,10 @@ def chip_drawing(
     _mains(core, left, right, top, job)
     draw_street(job.pen, dice)
     return job.pen.finished(asked, dice.below(4), mirrored=dice.chance(50))
+
+
+def _named(slot: Slot) -> str:
+    return slot.part.name
 
 
 def _sides(
@@ -79,10 +85,13 @@ def _bodies(
     slots: Sequence[Slot], arrays: Mapping[str, Body], side: Mapping[str, str], job: ChipJob
 ) -> Iterator[Body | None]:
     """Yield the bodies of the core from the bottom up, None for one that found no room."""
+    gates = [slot for slot in slots if not slot.part.array and slot.pad is None]
+    taken_up = iter(counted(gates, _named, done=len(arrays), of=len(arrays) + len(gates)))
     for slot in slots:
         if slot.part.array:
             yield arrays[slot.part.name]
         elif slot.pad is None:
+            next(taken_up)
             for row in gate_rows(slot, _outside(slot, slots), job):
                 yield row_body(row, {net: side[net] for net in row.leaving}, job)
 
