@@ -1,6 +1,7 @@
 """Put a cell under the microscope: drawn and proved, or taken from an open kit and turned as the seed says."""
 
 from dataclasses import replace
+from functools import cached_property
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -114,7 +115,20 @@ class SpecimenMaker:
             return own_layout(self.deck, cell, seed)
         if self.deck.kit:
             return from_kit(self.kit(), cell, seed)
-        return drawn(self.deck.cell(cell), process, seed, difficulty)
+        return replace(drawn(self.deck.cell(cell), process, seed, difficulty), taught=self._taught)
+
+    @cached_property
+    def _taught(self) -> tuple[str, ...]:
+        """Return the structures that a lesson shows on its pages or asks about; a plain deck teaches none."""
+        deck = self.deck
+        if deck.lesson is None:
+            return ()
+        cells = [cell for item in deck.items for cell in item.cells]
+        cells += [picture.cell for page in deck.pages for picture in page.pictures]
+        return tuple(sorted({deck.cell(cell).structure for cell in cells if not self._of_its_own(cell)}))
+
+    def _of_its_own(self, cell: str) -> bool:
+        return cell in self.deck.layouts or cell in self.deck.photographs
 
     def part(self, cell: str, process: str, seed: int, difficulty: float, name: str) -> Specimen:
         """Return a part cut out of a specimen; decks have none. Raises LayoutdrillError where there is none such."""

@@ -1,7 +1,7 @@
 """What a structure is mistaken for, nearest first: the source of fair wrong choices."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import cache
 
 from layoutdrill.cells import Cell, find_cell, load_cell
@@ -9,6 +9,7 @@ from layoutdrill.cells.library import library
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import Process, load_process
 from layoutdrill.question.library_sizes import other_names, sizes
+from layoutdrill.question.model import Specimen
 from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, widened
 from layoutdrill.question.ratioed_words import ANY_LOAD, drivers, in_words, only_kind
 from layoutdrill.recognise import terms
@@ -78,12 +79,41 @@ def look_alikes(
         names = [name for name in names if canonical_structure(name) in transistors_in] or names
     kept: list[str] = []
     for name in map(canonical_structure, names):
-        too_wide = terms.family(name) in widened(own) or terms.family(own) in widened(name)
-        bare = needs_number(name) or name in ("AND1", "OR1", "NAND1", "NOR1", "XOR1", "XNOR1")
-        alike = any(same_structure(name, word) for word in (own, *also)) or own in _also_called(name)
-        if not (too_wide or bare or alike or name in kept):
+        if name not in kept and _is_wrong(name, own, also):
             kept.append(name)
     return tuple(kept)
+
+
+def taught_first(pool: Sequence[str], own: str, specimen: Specimen) -> tuple[str, ...]:
+    """
+    Return the look-alikes that the lesson shows; where they are fewer than the choices want, other structures of the
+    lesson that the process can build, and only then look-alikes that no page of it has named.
+    """
+    known = {canonical_structure(name) for name in specimen.taught}
+    if not known:
+        return tuple(pool)
+    shown = [name for name in pool if name in known]
+    also = look_alikes_among(sorted(known), own, specimen)
+    ranked = dict.fromkeys((*shown, *also))
+    return tuple(ranked) if len(ranked) >= WRONG else tuple(dict.fromkeys((*ranked, *pool)))[:WRONG]
+
+
+def look_alikes_among(names: Sequence[str], own: str, specimen: Specimen) -> list[str]:
+    """Return those of some structures that the process can build and that could not be true of this one too."""
+    built = sizes(specimen.process.name)
+    return [name for name in names if name in built and _is_wrong(name, own, specimen.aliases)]
+
+
+def _is_wrong(name: str, own: str, also: Iterable[str]) -> bool:
+    """Tell whether a structure is another than this: no synonym, no wider word, no family without its number."""
+    too_wide = terms.family(name) in widened(own) or terms.family(own) in widened(name)
+    bare = needs_number(name) or name in ("AND1", "OR1", "NAND1", "NOR1", "XOR1", "XNOR1")
+    alike = any(same_structure(name, word) for word in (own, *also)) or own in _also_called(name)
+    return not (too_wide or bare or alike)
+
+
+WRONG = 3
+"""Wrong choices of a question."""
 
 
 @cache

@@ -25,6 +25,7 @@ class Specimen:
     Where neighbours begin beyond the cell, `frame` is its border: `extraction` then holds their transistors too, and
     `netlist` the cell's alone. `wear` is that of the die, from 0 (textbook) to 1 (attic), `stage` how far it has been
     taken apart, "" where it has not. `marks` are what a page points out on it; questions have marks of their own.
+    `taught` are the structures that the lesson shows, among which wrong choices are looked for first.
     """
 
     cell: str
@@ -40,6 +41,7 @@ class Specimen:
     ports: tuple[Port, ...] = ()
     stage: str = ""
     marks: "tuple[Mark, ...]" = ()
+    taught: tuple[str, ...] = ()
 
     @property
     def process(self) -> Process:

@@ -8,7 +8,7 @@ from layoutdrill.question.choices import LETTERS, blank, letter_of, likely, none
 from layoutdrill.question.hints import hints
 from layoutdrill.question.keys import Key
 from layoutdrill.question.kind import Group, QuestionKind
-from layoutdrill.question.lookalikes import known_cell, look_alikes, look_for, transistors_of, would_show
+from layoutdrill.question.lookalikes import known_cell, look_alikes, look_for, taught_first, transistors_of, would_show
 from layoutdrill.question.model import Answer, HintStep, Question, Specimen, Verdict
 from layoutdrill.question.naming import canonical_structure, read_name, same_structure, sentence, widened, with_article
 from layoutdrill.question.needed import tracing
@@ -60,6 +60,7 @@ class Name(QuestionKind):
         right = canonical_structure(specimen.structure)
         count = merge_fingers(specimen.netlist).count()
         pool = look_alikes(right, specimen.aliases, specimen.cell, specimen.process, count)
+        pool = taught_first(pool, right, specimen)
         choices = shuffled(right, likely(pool[:7], 3, dice), dice)
         return Question(
             kind=self.name,

@@ -182,7 +182,7 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "flip",
         ("j", "f4"),
-        "next picture",
+        "flip",
         "Show the next of the pictures to be compared, alone, in the place of this one",
         ("drill",),
         8,
@@ -199,7 +199,7 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "jump",
         ("j", "f4"),
-        "out of sight",
+        "next place",
         "Jump to the next place spoken of that is out of sight; the overview rings them",
         PICTURE,
         8,

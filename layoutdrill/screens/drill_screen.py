@@ -48,6 +48,7 @@ class DrillScreen(Course):
                 yield Static(id="grid")
                 yield AnswerLine(id="answer", placeholder="type the answer, Enter", compact=True)
                 yield Static(id="beyond", markup=False)
+                yield Static(id="aside")
                 yield Static(id="more")
 
     def on_mount(self) -> None:

@@ -18,6 +18,7 @@ from layoutdrill.screens.focus import BESIDE
 from layoutdrill.screens.lines import joined, line
 from layoutdrill.screens.wording import (
     WITHOUT_QUESTION,
+    asides,
     asking,
     devices_of,
     explanation,
@@ -57,6 +58,8 @@ class DrillWords(Answering):
     def _show(self) -> None:
         """Write heading, words and footer for the present phase."""
         self._head()
+        aside = self.query_one("#aside", Static)
+        aside.display = self.phase in ("asking", "judging")
         said, more, line_of = (
             self.query_one("#said", Static),
             self.query_one("#more", Static),
@@ -75,7 +78,8 @@ class DrillWords(Answering):
             netlist_shown = any(hint.step is HintStep.NETLIST for hint in self.asked.hints[: self.shown_hints])
             self.set_class(netlist_shown, "-told")
             priced = replace(self.asked, hints=self.priced(self.asked.hints))
-            said.update(asking(priced, self.shown_hints, self.remark, outlines_told(self.helped_by), wide=wide))
+            said.update(asking(priced, self.shown_hints, self.remark, wide=wide))
+            aside.update(asides(priced, self.shown_hints, outlines_told(self.helped_by), wide=wide))
             more.update(devices_of(self.asked.specimen, self.words_width) if netlist_shown else Content())
             self._show_grid()
         elif self.phase == "sure":

@@ -38,7 +38,7 @@ def focus_of(question: Question) -> Focus:
     """
     Return what must be in sight: every lettered place with what its kind adds, where that cannot be one of them; for a
     pointing question without letters one of the things it asks for, where none would be in sight by itself; else the
-    parts that its kind names; else the cell.
+    parts that its kind names; else the cell. Without letters or parts one key goes over all of it, pane by pane.
     """
     specimen = question.specimen
     least = max(1, question.scale)
@@ -53,8 +53,9 @@ def focus_of(question: Question) -> Focus:
         letters = [Rect(x, y, x + 1, y + 1).grown(per) for x, y in at]
         places = tuple(letters)
         return Focus(tuple(wanted), any_of=tuple(letters), least=least, places=places)
+    whole = (specimen.face.box if specimen.frame is None else specimen.frame,)
     if question.pointed:
-        return Focus(any_of=kinds()[question.kind].any_in_sight(question), least=least)
+        return Focus(any_of=kinds()[question.kind].any_in_sight(question), least=least, places=whole)
     pictures = kinds()[question.kind].pictures(question)
     if pictures:
         rects, names = tuple(pictures.values()), tuple(pictures)
@@ -63,7 +64,7 @@ def focus_of(question: Question) -> Focus:
     parts = kinds()[question.kind].in_sight(question)
     if parts:
         return Focus((_round([*parts]), parts[0]), least=least, places=parts)
-    return Focus(() if specimen.frame is None else (specimen.frame,), least=least)
+    return Focus(() if specimen.frame is None else (specimen.frame,), least=least, places=whole)
 
 
 UNAIDED = 2

@@ -57,6 +57,8 @@ def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
     seen, small = view.visible(), SMALL * view.per_lambda
 
     def sighted(rect: Rect) -> bool:
+        if rect.grown(2 * view.per_lambda).covers(view.box):
+            return True  # all of a drawing that is too large to go over pane by pane: its overview shows it
         line = min(rect.width, rect.height) <= small < max(rect.width, rect.height)
         if min(rect.width, rect.height) >= PICTURE * view.per_lambda:
             return _has_room_for(seen.x0, seen.x1, rect.x0, rect.x1) and _has_room_for(

@@ -40,10 +40,10 @@ def outlines_told(steps: Sequence[HintStep]) -> str:
     return f"On the picture, as help: {'; '.join(shown)}." if shown else ""
 
 
-def asking(question: Question, hints: int, remark: str, outlined: str = "", *, wide: bool) -> Content:
+def asking(question: Question, hints: int, remark: str, *, wide: bool) -> Content:
     """
-    Return the question: prompt, facts told, choices to click or press, hints shown so far, what is outlined as help,
-    and a remark on the last thing typed. Narrow, two choices stand on a line.
+    Return the question: prompt, facts told, choices to click or press, hints shown so far, and a remark on the last
+    thing typed. Narrow, two choices stand on a line.
     """
     parts = [line("[b]$prompt[/]", prompt=question.prompt)]
     if remark:
@@ -58,11 +58,16 @@ def asking(question: Question, hints: int, remark: str, outlined: str = "", *, w
     ]
     if kinds()[question.kind].measured(question):
         parts.append(line("[$secondary]$told[/]", told=_how_to_measure(question)))
-    if outlined:
-        parts.append(line("[$secondary]$outlined[/]", outlined=outlined))
+    return joined(parts)
+
+
+def asides(question: Question, hints: int, outlined: str, *, wide: bool) -> Content:
+    """Return what stands last: what is outlined as help on the picture, and what the next hint costs."""
+    parts = [line("[$secondary]$outlined[/]", outlined=outlined)] if outlined else []
     if wide and hints < len(question.hints):
-        cost = f"{question.hints[hints].cost:.0%}"
-        parts += [Content(), line("[$secondary]The next hint costs $cost of the credit.[/]", cost=cost)]
+        cost = question.hints[hints].cost
+        told = f"costs {cost:.0%} of the credit" if cost else "is free"
+        parts.append(line("[$secondary]The next hint $told.[/]", told=told))
     return joined(parts)
 
 

@@ -29,7 +29,7 @@ from layoutdrill.screens.row import Row
 from layoutdrill.screens.settings import Settings, load_settings, save_settings
 from layoutdrill.screens.shelf import home_rows, left_at, standing
 from layoutdrill.screens.viewport import Viewport
-from layoutdrill.screens.wording import asking, devices_of, explanation, judged, missed_by
+from layoutdrill.screens.wording import asides, asking, devices_of, explanation, judged, missed_by
 from tests.screens.fakes import count_question, name_question, point_question
 
 
@@ -51,7 +51,7 @@ def test_facts_and_remarks_may_hold_brackets():
 
 def test_hints_tell_their_price():
     """What is shown, and what the next one costs."""
-    text = asking(name_question(), 1, "", wide=True).plain
+    text = asking(name_question(), 1, "", wide=True).plain + asides(name_question(), 1, "", wide=True).plain
     assert "Hint, −10%: Count the gate lines first." in text
     assert "The next hint costs 20% of the credit." in text
 

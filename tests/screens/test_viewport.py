@@ -193,10 +193,14 @@ def test_a_picture_larger_than_the_window_is_brought_up_pane_by_pane():
 
 
 def test_a_whole_die_is_one_place():
-    """It would take hundreds of panes."""
+    """It would take hundreds of panes, so one key goes over none of it; a cell is gone over, pane by pane."""
     die = Rect(0, 0, 4000, 4000)
     view = Viewport(snapped(die, 2), 2, 40, 22, 1)
     assert panes_of(view, Focus(places=(die,))) == (die,)
+    assert out_of_view(view, Focus(places=(die,))) == ()
+    cell = Rect(0, 0, 140, 130)
+    near = Viewport(snapped(cell, 2), 2, 40, 22, 1)
+    assert len(out_of_view(near, Focus(places=(cell,)))) > 1
 
 
 def kept_contrast(scale, phases=200):
