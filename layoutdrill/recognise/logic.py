@@ -65,6 +65,8 @@ def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tu
             wide = len(leaves) > MOST_LEAVES + (len(leaves) == ENABLED)
             nameless = wide or (len(leaves) == 1 and len(members) > 1)
             named = None if nameless else name_function(truth(form, leaves), leaves)
+            if named is None and not nameless:
+                named = _chosen_as_read(work, nodes, inside, form)
         if named is not None and (len(members) == 1 or _worth(named, inverting_end, members)):
             best = (set(members), named)
             if named.term in _UNITS:
@@ -83,6 +85,27 @@ def _grow(work: Work, nodes: dict[str, Node], net: str, claimed: set[str]) -> tu
             beyond.update(dict.fromkeys(nodes[member].reads))
         beyond = {n: None for n in beyond if n not in inside}
     return best
+
+
+def _chosen_as_read(work: Work, nodes: dict[str, Node], inside: set[str], form: Expression) -> Named | None:
+    """Return a multiplexer over the nets that it reads, where it is one but for what it reads by an inverse alone."""
+    leaves = variables(form)
+    instead: dict[str, tuple[str, bool]] = {}
+    senses: dict[str, set[tuple[str, bool]]] = {}
+    for m in inside:
+        for net in nodes[m].reads:
+            root, straight = work.view.root(net)
+            if net not in inside and root in leaves:
+                senses.setdefault(root, set()).add((net, straight))
+    for root, read in senses.items():
+        if len(read) == 1 and not next(iter(read))[1]:
+            instead[root] = next(iter(read))
+    if not instead:
+        return None
+    turned = substitute(form, instead)
+    names = tuple(sorted(variables(turned), key=work.view.place.__getitem__))
+    named = name_function(truth(turned, names), names)
+    return named if named is not None and "multiplexer" in named.term else None
 
 
 _UNITS = ("XOR2", "XNOR2", "2:1 multiplexer")

@@ -21,6 +21,7 @@ from layoutdrill.recognise.blocks.loops import join_loops
 from layoutdrill.recognise.blocks.passing_on import join_passing_on
 from layoutdrill.recognise.blocks.read_lines import join_read_lines
 from layoutdrill.recognise.blocks.serving import join_serving
+from layoutdrill.recognise.blocks.steering import join_steered
 from layoutdrill.recognise.blocks.storing import join_memories
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
@@ -28,7 +29,7 @@ from layoutdrill.recognise.view import View
 __all__ = ["join_blocks"]
 
 _STEPS = (
-    join_protected, join_charged, join_columns, join_read_lines, join_memories, join_counters, join_carries,
+    join_protected, join_steered, join_charged, join_columns, join_read_lines, join_memories, join_counters, join_carries,
     join_sums, join_choosers, join_codes, join_serving, join_multipliers, join_detectors,
     join_loops, join_computing, join_border, join_passing_on,
 )  # fmt: skip

@@ -13,6 +13,7 @@ from layoutdrill.recognise.cones import Cones
 from layoutdrill.recognise.functions import name_function
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
+from layoutdrill.simulate.expression import column_of
 from layoutdrill.value import value
 
 Name = tuple[str, str]
@@ -223,14 +224,15 @@ def _multiplexed(s: NextState) -> Name | None:
         if len(leaves) not in (3, 6):
             return None
         names = sorted(leaves)
-        named = name_function(s.cones.table(s.data[i], names), names)
-        if named is None or "multiplexer" not in named.term:
+        tables = (s.cones.table(s.data[i], names), _over_levels(s, i, names))
+        either = [n for table in tables if (n := name_function(table, names)) is not None and "multiplexer" in n.term]
+        if not either:
             return None
         mine = {s.own[r][0] for r in leaves if r in s.own}
         keeps += mine == {i}
         shifts += bool(mine) and mine != {i}
         wide += len(leaves) == 6 and i in mine and len(mine) > 1
-        selects = set(named.selects) if selects is None else selects & set(named.selects)
+        selects = set(either[0].selects) if selects is None else selects & set(either[0].selects)
     if not selects:
         return None
     if wide == s.count:
@@ -240,6 +242,16 @@ def _multiplexed(s: NextState) -> Name | None:
     if shifts >= s.count - 1:
         return f"{s.count}-bit loadable shift register", "each bit takes an input, or the bit before it"
     return None
+
+
+def _over_levels(s: NextState, bit: int, names: Sequence[str]) -> int:
+    """Return what a bit takes as a table over the levels of bits, where a leaf is the inverse of one."""
+    table, count = s.cones.table(s.data[bit], names), len(names)
+    for place, name in enumerate(names):
+        if name in s.own and not s.own[name][1]:
+            column, shift = column_of(place, count), 1 << (count - 1 - place)
+            table = (table & column) >> shift | (table & ~column) << shift & column
+    return table
 
 
 def _called(ways: Ways, count: int) -> Name:

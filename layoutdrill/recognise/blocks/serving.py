@@ -90,20 +90,47 @@ def _decoded_switches(view: View, structures: list[Structure]) -> list[Structure
 def _stored_shifts(view: View, structures: list[Structure]) -> list[Structure]:
     """Join a shift register with a row of latches on controls of their own, each of which keeps one of its bits."""
     result = structures
-    for shift in [s for s in structures if s.term == "shift register"]:
+    for shift in [s for s in structures if s.term == "shift register" or s.term.endswith("loadable shift register")]:
         near = Neighbours.of(view, result)
-        made = {near.root(n): i for i, bit in enumerate(shift.parts) for n in bit.nets(Role.OUTPUT)}
+        shifted = [bit for bit in shift.parts if bit.term in BITS]
+        made = {near.root(n): i for i, bit in enumerate(shifted) for n in bit.nets(Role.OUTPUT)}
         for row in [s for s in result if s.term in _ROWS or s.term.endswith("with tri-state outputs")]:
             bits = [b for b in row.parts if b.nets(Role.DATA)]
             kept = [made.get(near.root(b.nets(Role.DATA)[0])) for b in bits]
-            if None in kept or len(set(kept)) != len(kept) or len(kept) != len(shift.parts):
+            if None in kept or len(set(kept)) != len(kept) or len(kept) != len(shifted):
                 continue
+            if shift.term != "shift register":
+                result = _boundary(view, result, shift, row)
+                break
             parts = [shift, row, *near.feeders([shift, row])]
             words = f"{len(kept)} bits in a row, and a latch that keeps each"
             result = replaced(result, parts, block(view, f"{len(kept)}-bit shift-and-store register", parts, words,
                                                    also=("shift register",)))  # fmt: skip
             break
     return result
+
+
+def _boundary(view: View, structures: list[Structure], shift: Structure, row: Structure) -> list[Structure]:
+    """
+    Join a shift register that takes a word, the row that keeps it, and what chooses between the two for each pin.
+
+    Each pin is either what comes in, or what is kept (IEEE Std 1149.1; from memory).
+    """
+    near = Neighbours.of(view, structures)
+    kept = {near.root(n) for bit in row.parts for n in bit.nets(Role.OUTPUT)}
+    taken = {near.root(p.net) for p in shift.ports if p.role is not Role.OUTPUT}
+    chosen = [
+        s for s in structures
+        if family(s.term) in ("multiplexer", "inverting multiplexer")
+        and (ins := {near.root(n) for n in s.nets(Role.INPUT)}) & kept and ins & taken
+    ]  # fmt: skip
+    parts = list(dict.fromkeys((shift, row, *chosen)))
+    parts += [p for p in near.feeders(parts) if p not in parts]
+    bits = len(row.parts)
+    whole = len(chosen) == bits
+    term = f"{bits}-bit boundary-scan register" if whole else f"{bits}-bit shift-and-store register"
+    words = f"{bits} bits that take a word or are shifted through, and a row that keeps them"
+    return replaced(structures, parts, block(view, term, parts, words, also=("shift register",)))
 
 
 def _tristate_registers(view: View, structures: list[Structure]) -> list[Structure]:
