@@ -1,8 +1,11 @@
 """Find stores of crossed gates: SR latches, gated latches, and the register bit of six gates."""
 
+from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
+from layoutdrill.recognise.gates import substitute
 from layoutdrill.recognise.model import Port
 from layoutdrill.recognise.work import Work
+from layoutdrill.simulate.expression import truth, variables
 
 
 def find_set_reset(work: Work) -> None:
@@ -28,6 +31,57 @@ def find_set_reset(work: Work) -> None:
             if not _inside_six(work, q, qn):
                 _plain_pair(work, q, qn)
                 break
+
+
+def find_held_pairs(work: Work) -> None:
+    """
+    Take two stages that hold each other while two nets are both still, one of which sets the pair and one resets it.
+
+    Their networks meet where both nets act, which never happens (Nikolić and others 2000; from memory).
+    """
+    view = work.view
+    for q in list(view.gates):
+        for qn in view.gates[q].inputs:
+            gates = [work.gate(n) for n in (q, qn)]
+            if any(g is None or g.kind != "torn" for g in gates) or q not in view.gates[qn].inputs:
+                continue
+            names = {n for g in gates if g is not None for n in (view.root(i)[0] for i in g.inputs)} - {q, qn}
+            acts = [_acts(work, net, mate, tuple(sorted(names))) for net, mate in ((q, qn), (qn, q))]
+            if view.place[qn] < view.place[q] or len(names) != 2 or None in acts or acts[0] != acts[1][::-1]:  # type: ignore[index]
+                continue
+            assert acts[0] is not None
+            (up, up_level), (down, _) = acts[0]
+            ports = [Port(up, Role.SET), Port(down, Role.RESET), Port(q, Role.OUTPUT), Port(qn, Role.OUTPUT, q)]
+            words = (
+                f"{up} at {up_level} sets {q}, {down} at {up_level} resets it; each side lets go where the other acts"
+            )
+            work.build("SR latch", {q, qn}, set(), ports, words)
+            break
+
+
+def _acts(work: Work, net: str, mate: str, names: tuple[str, ...]) -> tuple[tuple[str, int], tuple[str, int]] | None:
+    """Return which of two nets brings a stage up and which down, each with the level that does; its mate else rules."""
+    view = work.view
+    pull = view.stages[net].pull
+    if set(pull) != {(Kind.N, "low"), (Kind.P, "high")} or len(names) != 2:
+        return None
+    forms = [substitute(pull[key], view.roots) for key in ((Kind.N, "low"), (Kind.P, "high"))]
+    order = (*names, mate)
+    if not {n for form in forms for n in variables(form)} <= set(order):
+        return None
+    low, high = (truth(form, order) for form in forms)  # rows by the levels of the two nets, two bits for the mate's
+    for level in (0, 1):
+        idle = 3 * (1 - level)
+        both = idle ^ 3
+        seen = {pair: (low >> 2 * pair & 3, high >> 2 * pair & 3) for pair in range(4) if pair != both}
+        if seen.pop(idle) != (0b10, 0b01):
+            continue
+        ups = [pair for pair, levels in seen.items() if levels == (0, 3)]
+        downs = [pair for pair, levels in seen.items() if levels == (3, 0)]
+        if len(ups) == len(downs) == 1:
+            at = [names[0] if pair ^ idle == 2 else names[1] for pair in (ups[0], downs[0])]
+            return (at[0], level), (at[1], level)
+    return None
 
 
 def _inside_six(work: Work, q: str, qn: str) -> bool:

@@ -261,7 +261,7 @@ def _complementary(
     value = minimal(ups, tops, full & ~(downs | ups))
     controls = set(variables(driven))
     data = set(variables(value))
-    if not controls & data:
+    if data and not controls & data:
         inputs = tuple(n for n in names if roots.get(n, (n, True))[0] in data)
         value = _unrooted(value, inputs, roots)
         term = {"inverter": "tri-state inverter", "buffer": "tri-state buffer"}.get(

@@ -92,17 +92,18 @@ def tristates(stage: Stage, gate: Gate, roots: Mapping[str, Literal]) -> list[Ga
 
 
 def without_keeper(stage: Stage, gates: dict[str, Gate]) -> tuple[Stage, str] | None:
-    """Return the stage without the switch that its own inverter gates, and that inverter's net; None without one."""
-    for kind, side, when, members in stage.parts:
+    """Return the stage without the switches that its own inverter gates, and that inverter's net; None without one."""
+    sides = {part[:2] for part in stage.parts}
+    for _, _, when, _ in stage.parts:
         inverter = next(iter(variables(when)), "")
         gate = gates.get(inverter)
         if gate is None or gate.inverter_of != stage.output or not isinstance(when, (Var, Not)):
             continue
-        rest = [part for part in stage.parts if part[3] != members]
+        rest = [part for part in stage.parts if set(variables(part[2])) != {inverter}]
         pull: dict[tuple[Kind, str], Expression] = {}
         for other, rail, form, _ in rest:
             pull[other, rail] = form if (other, rail) not in pull else Or((pull[other, rail], form))
-        if (kind, side) in pull:
+        if set(pull) == sides:
             return Stage(stage.output, pull, stage.loads, rest, set(stage.members)), inverter
     return None
 

@@ -21,6 +21,7 @@ def find_unmatched(work: Work) -> None:
     _predischarged(work)
     _starved(work)
     _crossed(work)
+    _bridged(work)
 
 
 def _networks(work: Work, net: str) -> tuple[Expression, Expression] | None:
@@ -130,6 +131,46 @@ def _crossed(work: Work) -> None:
                 )
                 work.build("sense amplifier", {net, other}, set(), ports, words)
                 break
+
+
+def _bridged(work: Work) -> None:
+    """
+    Take two charged stages that hold each other, over an input and its complement that one transistor joins for good.
+
+    Each conducts whatever its input, so that it reads as a gate of the clock and the other; the input decides which
+    falls first.
+    """
+    view = work.view
+    for net, gate in list(view.gates.items()):
+        for other in gate.inputs:
+            mate = work.gate(other)
+            if work.gate(net) is not gate or mate is None or net not in mate.inputs or gate.kind != "static":
+                continue
+            data = sorted(set(gate.inputs) & set(mate.inputs), key=view.place.__getitem__)
+            rest = [n for n in data if _twice_as_opposite(view.root(n), [view.root(m) for m in data])]
+            clocks = [n for n in data if n not in rest]
+            if len(rest) != 2 or len(clocks) != 1 or mate.kind != "static" or view.place[other] < view.place[net]:
+                continue
+            if len(gate.inputs) != 4 or len(mate.inputs) != 4 or _held(work, net) != _held(work, other):
+                continue
+            ports = [*(Port(n, Role.INPUT) for n in rest), Port(clocks[0], Role.CLOCK)]
+            ports += [Port(net, Role.OUTPUT), Port(other, Role.OUTPUT)]
+            words = (
+                f"{net} and {other} are charged while {clocks[0]} is 0; at 1 {rest[0]} and {rest[1]} tell which falls"
+            )
+            halves = tuple(h for g in (gate, mate) for h in view.sides(g))
+            work.build("sense amplifier", {net, other}, set(), ports, words, parts=halves)
+            break
+
+
+def _twice_as_opposite(root: tuple[str, bool], others: list[tuple[str, bool]]) -> bool:
+    return (root[0], not root[1]) in others
+
+
+def _held(work: Work, net: str) -> int:
+    """Return how many p transistors charge a net, two of them side by side in a sense amplifier."""
+    high = work.view.stages[net].pull.get((Kind.P, "high"))
+    return len(variables(high)) if isinstance(high, Or) else 0
 
 
 def _opposites(work: Work, low: Expression, other: Expression) -> bool:

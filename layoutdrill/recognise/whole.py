@@ -7,7 +7,7 @@ from layoutdrill.recognise.arrays import gather
 from layoutdrill.recognise.bit_lines import find_c_elements, find_columns, find_dynamic_cells
 from layoutdrill.recognise.canonical import ordered
 from layoutdrill.recognise.concluding import conclude
-from layoutdrill.recognise.crossed import find_set_reset
+from layoutdrill.recognise.crossed import find_held_pairs, find_set_reset
 from layoutdrill.recognise.joining import device_order, in_netlist_order, in_order
 from layoutdrill.recognise.latches import find_latches
 from layoutdrill.recognise.logic import find_logic
@@ -58,6 +58,7 @@ def seen(netlist: Netlist, supplies: SuppliesLike = None) -> tuple[View, Recogni
     find_columns(work)
     find_dynamic_cells(work)
     find_c_elements(work)
+    find_held_pairs(work)
     find_unmatched(work)
     find_single_phase(work)
     find_precharged(work)

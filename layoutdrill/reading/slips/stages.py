@@ -29,7 +29,7 @@ KNOWN = (
     "tri-state buffer", "tri-state inverter", "tri-state gate", "level shifter", "Schmitt inverter", "C-element",
     "arbiter", "super buffer", "bootstrap driver", "push-pull pair", "level restorer", "write driver", "memory bit",
     "latch", "register bit", "static RAM cell", "dynamic RAM cell", "precharge", "domino gate", "bus keeper",
-    "four-phase stage", "cross-coupled inverters", "shift-register bit", "dynamic latch", "read stack",
+    "four-phase stage", "cross-coupled inverters", "shift-register bit", "dynamic latch", "read stack", "pulsed latch",
 )  # fmt: skip
 """Structures in which a stage may go one way, or overlap, by intent."""
 
@@ -84,7 +84,7 @@ def _missing_halves(scene: Scene, clocks: dict[str, str], owners: dict[str, str]
     for net, gate in view.gates.items():
         if gate.kind != "precharged" or net in scene.dynamic or not gate.controls:
             continue
-        if any(owners.get(n) == "register bit" for n in view.names(gate.members)):
+        if any(owners.get(n) in ("register bit", "pulsed latch") for n in view.names(gate.members)):
             continue
         control = gate.controls[0]
         if scene.search and _even(view, gate) and (repairs := suggest(view.netlist, scene.supplies, net, static=True)):

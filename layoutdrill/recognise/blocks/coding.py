@@ -6,7 +6,7 @@ hook (common practice); the reflected code is Gray's (1953), the correction of o
 """
 
 from collections import defaultdict
-from collections.abc import Container, Sequence
+from collections.abc import Container, Iterator, Sequence
 from itertools import combinations, permutations, product
 
 from layoutdrill.netlist.roles import Role
@@ -25,6 +25,9 @@ _LOGIC = ("inverter", "buffer", "NAND", "NOR", "AND", "OR", "AOI", "OAI", "AO", 
 MOST_HELD = 3
 """Lines besides the digit's four: lamp test, blanking, an enable."""
 MOST_PLACES = 5
+FEWEST_PRODUCTS = 4
+FEWEST_SUMS = 3
+"""Of several inputs, and of several products: fewer are gates by themselves."""
 FEWEST_STEPS = 3
 """XOR gates in a row that make a converter; two could be anything."""
 
@@ -32,7 +35,7 @@ FEWEST_STEPS = 3
 def join_codes(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with converters between codes joined."""
     result = structures
-    for step in (_segments, _correctors, _reflected, _encoders):
+    for step in (_segments, _planes, _correctors, _reflected, _encoders):
         result = step(view, result)
     return result
 
@@ -150,6 +153,50 @@ def _segments(view: View, structures: list[Structure]) -> list[Structure]:
         words = f"lights the seven segments of a digit by {', '.join(lit)}"
         result = replaced(result, parts, block(view, "seven-segment decoder", parts, words, also=_inner(parts)))
     return result
+
+
+def _planes(view: View, structures: list[Structure]) -> list[Structure]:
+    """
+    Join ratioed NORs of inputs and of their inverses with the NORs that add these up: two planes, however sparse.
+
+    Gates that share products go by no names of their own (Mead and Conway 1980; from memory).
+    """
+    if view.one_kind is None or any(family(s.term) in ("decoder", "ROM", "PLA") for s in structures):
+        return structures
+    opened = {s: list(_stages(s)) for s in structures}
+    whole = {
+        s for s, stages in opened.items() if stages and all(kind_of(p.term) in ("NOR", "inverter") for p in stages)
+    }
+    made = {p.nets(Role.OUTPUT)[0]: p for s in whole for p in opened[s]}
+    nors = {n: p for n, p in made.items() if p.term != "inverter"}
+    products = {n for n, p in nors.items() if all(_from_outside(view, i) for i in p.nets(Role.INPUT))}
+    single = {n for n in made if n not in nors and _from_outside(view, n)}
+    sums = {
+        n for n, p in nors.items()
+        if set(p.nets(Role.INPUT)) <= products | single and len(set(p.nets(Role.INPUT)) & products) > 0
+    }  # fmt: skip
+    if len(products) < FEWEST_PRODUCTS or len(sums) < FEWEST_SUMS or products | sums != set(nors):
+        return structures
+    names = {name for n in (*products, *sums) for name in made[n].transistors}
+    parts = [s for s in structures if s in whole and names & set(s.transistors)]
+    parts += [s for s in structures if s in whole and s not in parts]
+    stages = [p for s in parts for p in opened[s]]
+    inputs = {view.root(i)[0] for n in products for i in made[n].nets(Role.INPUT)}
+    words = f"{len(inputs)} inputs, {len(products)} products of several, {len(sums)} sums of them"
+    return replaced(structures, parts, block(view, "PLA", stages, words))
+
+
+def _stages(s: Structure) -> Iterator[Structure]:
+    """Yield the gates that a structure is made of."""
+    if not s.parts:
+        yield s
+    for part in s.parts:
+        yield from _stages(part)
+
+
+def _from_outside(view: View, net: str) -> bool:
+    root = view.root(net)[0]
+    return root in view.ports and root not in view.gates
 
 
 def _inner(parts: Sequence[Structure]) -> tuple[str, ...]:

@@ -14,7 +14,17 @@ _LOGIC = ("inverter", "NAND", "NOR", "AOI", "OAI", "AND", "OR")
 def join_loops(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with loops and chains of inverters joined."""
     result = _opened(view, structures)
-    for step in (_arbiters, _passive_oscillators, _biased_oscillators, _phases, _rings, _pulses, _meetings, _chains):
+    for step in (
+        _pulsed,
+        _arbiters,
+        _passive_oscillators,
+        _biased_oscillators,
+        _phases,
+        _rings,
+        _pulses,
+        _meetings,
+        _chains,
+    ):
         result = step(view, result)
     return result
 
@@ -321,6 +331,49 @@ def _pulses(view: View, structures: list[Structure]) -> list[Structure]:
                 result = replaced(result, parts, block(view, "edge pulse generator", parts, words))
                 break
     return result
+
+
+def _pulsed(view: View, structures: list[Structure]) -> list[Structure]:
+    """
+    Join stages that read a clock and what an odd chain of inverters makes of it, the last of them kept by a weak loop.
+
+    They are open from the clock's edge until the chain has answered (Partovi and others 1996; from memory).
+    """
+    result = structures
+    near = Neighbours.of(view, structures)
+    inverters = {n: s for s in structures if s.term == "inverter" for n in s.nets(Role.OUTPUT)}
+    for late, last in inverters.items():
+        chain = [last]
+        while (d := inverters.get(chain[-1].nets(Role.INPUT)[0])) is not None and d not in chain:
+            chain.append(d)
+        clock = chain[-1].nets(Role.INPUT)[0]
+        if len(chain) < 3 or not len(chain) % 2:
+            continue
+        stages = [
+            s for s in near.readers.get(late, ())
+            if clock in {p.net for p in s.ports if p.role is not Role.OUTPUT} and s not in chain and s.nets(Role.OUTPUT)
+        ]  # fmt: skip
+        made = {n for s in stages for n in s.nets(Role.OUTPUT)}
+        kept = [
+            k for n in sorted(made) for k in near.readers.get(n, ())
+            if k.nets(Role.OUTPUT) and _weakly_holds(view, n, k.nets(Role.OUTPUT)[0])
+        ]  # fmt: skip
+        data = {near.root(p.net) for s in stages for p in s.ports if p.role is not Role.OUTPUT and p.net not in made}
+        if not stages or not kept or len(data - {near.root(clock), *(near.root(n) for n in made)}) != 1:
+            continue
+        parts = list(dict.fromkeys((*chain, *stages, *kept)))
+        words = f"open at an edge of {clock} for as long as {len(chain)} inverters take, then kept"
+        result = replaced(result, parts, block(view, "pulsed latch", parts, words, also=("register bit",)))
+    return result
+
+
+def _weakly_holds(view: View, net: str, inverse: str) -> bool:
+    """Tell whether a net's inverse gates transistors of both kinds, each from the net to a rail."""
+    rails = view.prepared.supplies.nets
+    gate = view.gates.get(inverse)
+    held = [view.prepared.switches[i] for i in view.prepared.gated.get(inverse, ())]
+    kinds = {s.kind for s in held if net in s.ends and s.other(net) in rails}
+    return gate is not None and gate.inverter_of == net and len(kinds) == 2
 
 
 def _meetings(view: View, structures: list[Structure]) -> list[Structure]:

@@ -47,6 +47,7 @@ class Steered:
 def join_steered(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with steered pairs joined into latches, flip-flops and bits that are scanned."""
     pairs = [s for s in structures if s.term == "SR latch" and len(s.nets(Role.OUTPUT)) == 2 and s.parts]
+    structures = _sensed(view, structures)
     if len(pairs) < 2:
         return structures
     near = Neighbours.of(view, structures)
@@ -172,6 +173,31 @@ def _bit(view: View, near: Neighbours, master: Steered, slave: Steered) -> Struc
         for p in whole.ports
     ]  # fmt: skip
     return Structure(whole.term, whole.transistors, tuple(ports), whole.parts, words)
+
+
+def _sensed(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a sense amplifier with the set-reset pair that keeps what it found: it takes its input at an edge."""
+    result = structures
+    for amplifier in [s for s in structures if s.term == "sense amplifier" and s.nets(Role.CLOCK)]:
+        near = Neighbours.of(view, result)
+        found = {near.root(n) for n in amplifier.nets(Role.OUTPUT, Role.BIT_LINE)}
+        pairs = [
+            s for s in result
+            if s.term == "SR latch" and {near.root(n) for n in s.nets(Role.SET, Role.RESET)} == found
+        ]  # fmt: skip
+        if len(pairs) == 1 and len(found) == 2:
+            parts = [amplifier, *pairs]
+            parts += [p for p in near.feeders(parts) if p not in parts]
+            outside = set(pairs[0].transistors)
+            parts += [
+                s for n in sorted(found) for s in near.readers.get(n, ())
+                if s.term == "inverter" and s not in parts
+                and all(set(r.transistors) <= outside for m in s.nets(Role.OUTPUT) for r in near.readers.get(m, ()))
+            ]  # fmt: skip
+            words = f"takes {' and '.join(amplifier.nets(Role.INPUT))} at the rise of {amplifier.nets(Role.CLOCK)[0]}"
+            whole = block(view, "sense-amplifier flip-flop", parts, words, also=("register bit",))
+            result = replaced(result, parts, whole)
+    return result
 
 
 def _scanned(view: View, structures: list[Structure]) -> list[Structure]:

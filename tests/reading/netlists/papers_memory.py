@@ -158,7 +158,7 @@ def _odd():
     yield b.case(
         "clocked_sense",
         "c ip im q qn",
-        "sense amplifier, SR latch",
+        "sense-amplifier flip-flop",
         {},
         family="memory",
         source="clocked sense-amplifier flip-flop (Montanaro and others 1996)",
