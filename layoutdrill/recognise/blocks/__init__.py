@@ -29,8 +29,8 @@ from layoutdrill.recognise.view import View
 __all__ = ["join_blocks"]
 
 _STEPS = (
-    join_protected, join_steered, join_charged, join_columns, join_read_lines, join_memories, join_counters, join_carries,
-    join_sums, join_choosers, join_codes, join_serving, join_multipliers, join_detectors,
+    join_protected, join_steered, join_charged, join_columns, join_read_lines, join_memories, join_counters,
+    join_carries, join_sums, join_choosers, join_codes, join_serving, join_multipliers, join_detectors,
     join_loops, join_computing, join_border, join_passing_on,
 )  # fmt: skip
 
