@@ -152,7 +152,7 @@ TERMS: tuple[Term, ...] = (
     Term("decade counter", ("bcd counter", "divide-by-ten counter"), "a counter of ten states"),
     Term("up/down decade counter", ("reversible decade counter",), "a counter of ten states, either way"),
     Term("shift register with feedback", (), "a shift register whose first bit takes a function of others"),
-    Term("scan register bit", ("scan latch pair",), "a bit that takes data, or the bit before it, on clocks of their own"),
+    Term("scan register bit", ("scan latch pair",), "takes data, or the bit before it, on clocks of their own"),
     Term("boundary-scan register", ("boundary-scan cells",), "a scan register that can take the place of pins"),
     Term("scan register", ("scan path", "scan chain"), "bits that take a word, or are shifted through"),
     Term("loadable shift register", ("parallel-load shift register",), "a shift register that can take a whole word"),

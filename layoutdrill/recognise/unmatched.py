@@ -155,9 +155,7 @@ def _bridged(work: Work) -> None:
                 continue
             ports = [*(Port(n, Role.INPUT) for n in rest), Port(clocks[0], Role.CLOCK)]
             ports += [Port(net, Role.OUTPUT), Port(other, Role.OUTPUT)]
-            words = (
-                f"{net} and {other} are charged while {clocks[0]} is 0; at 1 {rest[0]} and {rest[1]} tell which falls"
-            )
+            words = f"{net} and {other} are charged while {clocks[0]} is 0; then {rest[0]} tells which falls"
             halves = tuple(h for g in (gate, mate) for h in view.sides(g))
             work.build("sense amplifier", {net, other}, set(), ports, words, parts=halves)
             break

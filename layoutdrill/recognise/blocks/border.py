@@ -5,8 +5,7 @@ from itertools import pairwise
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
-from layoutdrill.recognise.blocks.loops import after_net
-from layoutdrill.recognise.blocks.neighbours import Neighbours, block, plain, replaced
+from layoutdrill.recognise.blocks.neighbours import Neighbours, after_net, block, plain, replaced
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.pads import WIDE, fingers
 from layoutdrill.recognise.view import View

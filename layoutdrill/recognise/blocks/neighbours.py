@@ -11,6 +11,8 @@ from layoutdrill.value import mutable
 
 READS = (Role.INPUT, Role.DATA, Role.CLOCK, Role.ENABLE, Role.SELECT, Role.ADDRESS, Role.SET, Role.RESET,
          Role.WORD_LINE, Role.SIGNAL, Role.BIT_LINE)  # fmt: skip
+FOLLOWING = ("inverter", "buffer", "super buffer")
+"""What hands a level on, itself or inverted."""
 SMALL = ("inverter", "buffer", "NAND", "NOR", "AND", "OR", "AOI", "OAI", "AO", "OA", "XOR", "XNOR")
 
 
@@ -83,6 +85,18 @@ class Neighbours:
 
     def root(self, net: str) -> str:
         return self.view.root(net)[0]
+
+
+def after_net(near: Neighbours, net: str, inside: list[Structure]) -> list[Structure]:
+    """Return the chain of inverters that a net leads out by."""
+    after: dict[Structure, None] = {}
+    front = [net]
+    for here in front:
+        for r in near.readers.get(here, ()):
+            if r.term in FOLLOWING and r not in after and r not in inside:
+                after[r] = None
+                front += r.nets(Role.OUTPUT)
+    return list(after)
 
 
 def block(
