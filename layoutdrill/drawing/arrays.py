@@ -6,8 +6,7 @@ from layoutdrill.cells.tiling import Part, Tiling
 from layoutdrill.drawing.bases.draw import draw_bases
 from layoutdrill.drawing.crosspoints.draw import draw_crosspoints
 from layoutdrill.drawing.series.draw import draw_series
-from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import ArrayDrawing, Request
 from layoutdrill.drawing.tiles.draw import draw_tiles
 
 Family = Callable[[Request, Tiling], ArrayDrawing | None]

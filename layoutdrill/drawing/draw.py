@@ -10,9 +10,7 @@ from dataclasses import replace
 from layoutdrill.drawing.edge import AT_THE_EDGE, at_the_edge
 from layoutdrill.drawing.pads import PORT, with_pad
 from layoutdrill.drawing.row_pairs.draw import Drawing, begin, drawing, finish
-from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.refusal import MOST
+from layoutdrill.drawing.shared import MOST, ArrayDrawing, Request
 
 
 def draw(asked: Request) -> Drawing | ArrayDrawing | None:

@@ -10,10 +10,7 @@ picture holds them. Proofs take what lies beyond the frame for a neighbour's.
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.pads import with_beside
 from layoutdrill.drawing.row_pairs.draw import Drawing
-from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.families import technique_for
-from layoutdrill.drawing.shared.pens import GatePen, pen_for
-from layoutdrill.drawing.shared.poly import PolyPen
+from layoutdrill.drawing.shared import ArrayDrawing, GatePen, PolyPen, pen_for, technique_for
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.process.model import Process
 from layoutdrill.units import GridUnits

@@ -8,9 +8,7 @@ can be seen at once, and stands clear of the rails' ends.
 from dataclasses import replace
 
 from layoutdrill.drawing.row_pairs.draw import Drawing
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas
-from layoutdrill.drawing.shared.families import technique_for
-from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.drawing.shared import ArrayDrawing, Canvas, Pen, technique_for
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.transform import IDENTITY, Transform
 from layoutdrill.process.model import Process

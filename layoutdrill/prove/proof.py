@@ -10,9 +10,7 @@ from dataclasses import replace
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.draw import draw
 from layoutdrill.drawing.row_pairs.draw import Drawing
-from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.sizes import with_sizes
+from layoutdrill.drawing.shared import ArrayDrawing, Request, with_sizes
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, Finding, FindingKind
 from layoutdrill.extract.run import extract

@@ -13,7 +13,7 @@ from layoutdrill.cells.load import load_cell
 from layoutdrill.cells.model import Role
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks import block_drawing
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.extract.run import extract
 from layoutdrill.layout.gdsii import read_gdsii
 from layoutdrill.layout.gdswrite import write_gdsii

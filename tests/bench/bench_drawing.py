@@ -27,8 +27,7 @@ from layoutdrill.cells.library import cell_names
 from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
 from layoutdrill.drawing.row_pairs.placing.devices import Form
-from layoutdrill.drawing.shared.families import technique_for
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request, technique_for
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.errors import FaultError
 from layoutdrill.netlist.model import Netlist

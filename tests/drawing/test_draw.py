@@ -7,7 +7,7 @@ import sys
 import pytest
 
 from layoutdrill.drawing.row_pairs.draw import drawing
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.layout.gdswrite import write_gdsii
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process
@@ -22,7 +22,7 @@ import sys
 sys.path.insert(0, ".")
 from tests.drawing.gates import cell
 from layoutdrill.drawing.row_pairs.draw import drawing
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.layout.text import layout_text
 from layoutdrill.process import load_process
 process = load_process("metal-gate-sapphire")

@@ -7,8 +7,7 @@ import pytest
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import job_of
 from layoutdrill.drawing.row_pairs.placing.devices import split
-from layoutdrill.drawing.row_pairs.placing.ordering import Weights, broken, order, turned
-from layoutdrill.drawing.row_pairs.placing.pairing import pair
+from layoutdrill.drawing.row_pairs.placing.ordering import Weights, broken, order, pair, turned
 from layoutdrill.process import load_process
 from tests.drawing.gates import gate
 

@@ -8,7 +8,7 @@ import pytest
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.draw import drawing
 from layoutdrill.drawing.row_pairs.routing.router import Tree, _Router
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.process import load_process
 from tests.drawing.gates import cell
 

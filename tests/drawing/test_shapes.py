@@ -10,8 +10,7 @@ from layoutdrill.drawing.row_pairs.draw import drawing
 from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.row_pairs.placing.floor import straighten
 from layoutdrill.drawing.row_pairs.placing.folding import fold
-from layoutdrill.drawing.shared.families import technique_for
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request, technique_for
 from layoutdrill.process import load_process
 from tests.bench.bench_drawing import shapes_in
 from tests.drawing.gates import cell

@@ -6,7 +6,7 @@ import pytest
 import yaml
 
 from layoutdrill.cells import load_cell
-from layoutdrill.drawing.shared.families import technique_for
+from layoutdrill.drawing.shared import technique_for
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.model import Layout
 from layoutdrill.layout.text import layout_text

@@ -8,7 +8,7 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.drawing.arrays import draw_array
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.drawing.tiles.draw import draw_tiles
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract

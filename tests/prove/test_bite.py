@@ -8,7 +8,7 @@ import pytest
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.draw import drawing
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.layout.model import Layout

@@ -9,7 +9,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks import block_drawing
 from layoutdrill.drawing.blocks.channel import tracks_of
 from layoutdrill.drawing.blocks.partition import channel_groups, fingers, rows_of
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout

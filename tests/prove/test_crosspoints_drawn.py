@@ -10,7 +10,7 @@ from layoutdrill.cells.arrays.planes import pla, rom_decoded, rom_plane
 from layoutdrill.cells.tiling import Part
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.arrays import draw_array
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect

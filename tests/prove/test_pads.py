@@ -4,7 +4,7 @@ import pytest
 
 from layoutdrill.cells import load_cell
 from layoutdrill.drawing.pads import PORT
-from layoutdrill.drawing.shared.pen import RIM
+from layoutdrill.drawing.shared import RIM
 from layoutdrill.process import load_process, process_names
 from layoutdrill.prove.proof import proved
 from tests.sampling import some

@@ -8,7 +8,7 @@ import pytest
 
 from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.blocks import block_drawing
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.merge import merge_fingers
 from layoutdrill.process import load_process

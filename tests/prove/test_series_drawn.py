@@ -9,9 +9,9 @@ import pytest
 from layoutdrill.cells import load_cell
 from layoutdrill.cells.tiling import Part
 from layoutdrill.drawing.arrays import draw_array
-from layoutdrill.drawing.series.gate_lines import path_over
 from layoutdrill.drawing.series.plan import plan_of
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.series.task import path_over
+from layoutdrill.drawing.shared import Request
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout

@@ -7,7 +7,7 @@ import pytest
 from layoutdrill.cells.load import load_cell
 from layoutdrill.drawing.row_pairs.draw import drawing
 from layoutdrill.drawing.row_pairs.placing.devices import Form
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.extract import extract
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout

@@ -7,7 +7,7 @@ constrained left-edge method (Hashimoto & Stevens, 1971, from memory).
 
 from collections.abc import Mapping, Sequence
 
-from layoutdrill.drawing.shared.canvas import Span, reach_by_net
+from layoutdrill.drawing.shared import Span, reach_by_net
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 

@@ -13,9 +13,7 @@ from layoutdrill.drawing.blocks.rows import placed_row
 from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin
 from layoutdrill.drawing.row_pairs.job import Job, job_of
 from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE
-from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.job import Request, all_or_none
-from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request, all_or_none
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout

@@ -7,8 +7,7 @@ Each net has one upright track; nets whose stretches do not meet share one (the 
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.drawing.shared import Pen, Span
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value

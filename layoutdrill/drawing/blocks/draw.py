@@ -7,10 +7,7 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks.channel import Channel, Exit, draw_channel, name_ports, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
 from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, reach_by_net
-from layoutdrill.drawing.shared.job import Request, all_or_none
-from layoutdrill.drawing.shared.pen import Pen
-from layoutdrill.drawing.shared.refusal import refuse
+from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request, all_or_none, reach_by_net, refuse
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.netlist.model import Netlist

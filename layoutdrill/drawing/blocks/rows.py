@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from layoutdrill.drawing.blocks.channel import Exit
 from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin, finish
-from layoutdrill.drawing.shared.job import Request
+from layoutdrill.drawing.shared import Request
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout

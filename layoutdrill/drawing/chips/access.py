@@ -9,9 +9,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, components, free_span
-from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.pen import Pen
-from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared import Drawn, Pen, Span
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Label, Layout

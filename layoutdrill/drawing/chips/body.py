@@ -2,8 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared import Drawn, Span
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout

@@ -10,7 +10,7 @@ from dataclasses import field, replace
 
 from layoutdrill.drawing.blocks.channel import track_pitch
 from layoutdrill.drawing.chips.body import Body, Exit
-from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.drawing.shared import Pen
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.value import value
 

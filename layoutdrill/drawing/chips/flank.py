@@ -11,8 +11,7 @@ from collections.abc import Mapping, Sequence
 from layoutdrill.drawing.blocks.channel import tracks_of
 from layoutdrill.drawing.chips.body import Body, free_span
 from layoutdrill.drawing.chips.core import Core, Taken
-from layoutdrill.drawing.shared.canvas import Span, reach_by_net
-from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.drawing.shared import Pen, Span, reach_by_net
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.value import value
 

@@ -10,9 +10,7 @@ from layoutdrill.drawing.blocks.partition import nets_of, rows_of
 from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
 from layoutdrill.drawing.chips.access import with_outlets
 from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, mirrored
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.pen import Pen
-from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared import Drawn, Pen, Request
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.value import value

@@ -1,17 +1,11 @@
 """Draw an array of crosspoints: read it, choose, and put it on the canvas in the way of its process's gates."""
 
 from layoutdrill.cells.tiling import Tiling
-from layoutdrill.drawing.crosspoints.choices import choose
 from layoutdrill.drawing.crosspoints.metal import draw_metal
 from layoutdrill.drawing.crosspoints.plan import plan_of
 from layoutdrill.drawing.crosspoints.poly import draw_poly
-from layoutdrill.drawing.crosspoints.task import Task
-from layoutdrill.drawing.crosspoints.widths import settle_widths
-from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.pens import pen_for
-from layoutdrill.drawing.shared.poly import PolyPen
-from layoutdrill.drawing.shared.sizes import sizes_of
+from layoutdrill.drawing.crosspoints.task import Task, choose, settle_widths
+from layoutdrill.drawing.shared import ArrayDrawing, PolyPen, Request, pen_for, sizes_of
 
 
 def draw_crosspoints(asked: Request, tiling: Tiling) -> ArrayDrawing:

@@ -1,10 +1,7 @@
 """Draw the loads at the beginning of lines, one for each, in the way of the process's gates."""
 
 from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads
-from layoutdrill.drawing.shared.metal import MetalPen
-from layoutdrill.drawing.shared.pens import GatePen
-from layoutdrill.drawing.shared.poly import PolyPen
-from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared import GatePen, MetalPen, PolyPen, Size
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 

@@ -14,9 +14,8 @@ from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
 from layoutdrill.drawing.crosspoints.places import gate_order, spread
 from layoutdrill.drawing.crosspoints.plan import Line
 from layoutdrill.drawing.crosspoints.task import LoadPlace, Loads, Task
-from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.drawing.shared import MetalPen, Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down
-from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.value import value

@@ -1,7 +1,7 @@
 """Put gate lines in an order, and in places, so that ground and contacts to the lines take turns between them."""
 
-from layoutdrill.drawing.crosspoints.choices import CrosspointChoices
 from layoutdrill.drawing.crosspoints.plan import Plan
+from layoutdrill.drawing.crosspoints.task import CrosspointChoices
 from layoutdrill.units import GridUnits
 
 

@@ -12,9 +12,8 @@ from layoutdrill.cells.tiling import Part
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
 from layoutdrill.drawing.crosspoints.places import gate_order, spread
 from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads, Task
-from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.drawing.shared import PolyPen, Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down, out_reach
-from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.units import GridUnits

@@ -1,12 +1,133 @@
-"""All that the drawing of crosspoints depends on, and what its parts say to one another."""
+"""What planes are drawn by: what a seed decides, sizes, and what the parts of a drawing say to one another."""
 
-from layoutdrill.drawing.crosspoints.choices import CrosspointChoices
+from collections.abc import Mapping
+
+from layoutdrill.dice import Dice
 from layoutdrill.drawing.crosspoints.plan import Line, Plan
-from layoutdrill.drawing.crosspoints.widths import Widths
-from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.drawing.shared import Choices, Size, Span
+from layoutdrill.drawing.shared.technique import GateForm, Technique
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
+
+
+@value
+class CrosspointChoices(Choices):
+    """
+    `spare` is added to the distance between loads and plane. `widths` are those of crossings, of inverters' drivers and
+    of their p transistors where the netlist leaves them free. A strap to the ground follows every `strap` lines, under
+    poly, or every `columns` gate lines of metal. `ground_first` says that the first gate line has ground on its outer
+    side, `railed` that lines pass below a rail at their end, `upper` that this is of the second metal, `past` how far
+    wires run on, `above` which groups of gate lines leave at the top. `order` is the order of the groups, `swapped`
+    those that lie the other way round. `taps` is how many there are of each.
+    """
+
+    widths: tuple[int, int, int]
+    spare: GridUnits
+    strap: int
+    columns: int
+    ground_first: bool
+    railed: bool
+    upper: bool
+    above: tuple[bool, ...]
+    past: GridUnits
+    order: tuple[int, ...]
+    swapped: frozenset[int]
+    taps: int
+
+
+def choose(plan: Plan, technique: Technique, dice: Dice, difficulty: int, attempt: int) -> CrosspointChoices:
+    """Return a seed's choices; `difficulty` runs from 0 (tidy) to 100, and a later attempt has more room."""
+    groups = len(plan.planes[0].groups)
+    lines = len(plan.planes[0].lines)
+    poly = technique.form is GateForm.POLY
+    tidy = difficulty <= 10
+    slack = 1 if tidy else 3
+    return CrosspointChoices(
+        loose=2 * (dice.below(slack) + attempt),
+        apart=2 * (dice.below(slack) + attempt),
+        rail_extra=0 if tidy else dice.weighted(((0, 55), (2, 25), (4, 20))),
+        widths=_widths(technique, dice),
+        spare=2 * dice.below(5),
+        strap=dice.pick((4, 6, 8)) if lines > 8 else dice.weighted(((lines, 60), (4, 40))) if poly else lines,
+        columns=dice.pick((4, 6, 8)),
+        ground_first=dice.chance(50),
+        railed=len(plan.planes) > 1 or lines > 8 or dice.chance(50),
+        upper=bool(technique.via) and len(plan.planes) == 1 and dice.chance(60),
+        above=_above(groups, tidy, dice),
+        past=4 + 2 * dice.below(4),
+        order=tuple(range(groups)) if tidy else tuple(dice.shuffled(range(groups))),
+        swapped=frozenset(k for k in range(groups) if dice.chance(0 if tidy else 40)),
+        taps=dice.between(1, 3),
+        turns=dice.below(4) if not tidy else 2 * dice.below(2),
+        mirrored=dice.chance(50),
+    )
+
+
+def _above(groups: int, tidy: bool, dice: Dice) -> tuple[bool, ...]:
+    """Let all gate lines leave at one end, or now and then every group at its own."""
+    if not tidy and dice.chance(25):
+        return tuple(dice.chance(50) for _ in range(groups))
+    return (dice.chance(50),) * groups
+
+
+def _widths(technique: Technique, dice: Dice) -> tuple[int, int, int]:
+    """Return widths of crossings, drivers and p transistors; under gate lines of metal they are all the same."""
+    if technique.form is GateForm.METAL:
+        width = 2 * dice.between(3, 5)
+        return width, width, width
+    least = technique.least_width // 2
+    return 2 * (least + dice.below(3)), 2 * (least + dice.below(4)), 2 * (least + dice.below(6))
+
+
+@value
+class Widths:
+    """
+    The width of crossings, the sizes of the loads of each plane, and of the inverters' drivers and of their
+    pull-ups.
+    """
+
+    cross: int
+    loads: tuple[Size, ...]
+    driver: Size
+    pull_up: Size
+
+
+def settle_widths(
+    name: str, plan: Plan, sizes: Mapping[str, Size], technique: Technique, wide: tuple[int, int, int]
+) -> Widths:
+    """
+    Return one size for all transistors of a sort; `wide` are the widths of crossings, drivers and p transistors of
+    inverters where the netlist leaves them free.
+
+    Raises LayoutdrillError for a netlist in which transistors of one sort differ.
+    """
+    crossings = [t for plane in plan.planes for line in plane.lines for t in line.standing.values()]
+    inverters = (*plan.complements, *plan.outputs.values())
+    drivers, pull_ups = [i.driver for i in inverters], [i.pull_up for i in inverters]
+    channel = technique.channel
+
+    def alike(what: str, names: list[str], width: GridUnits) -> Size:
+        given = {(sizes[n].length or channel, sizes[n].width or width) for n in names}
+        if len(given) > 1:
+            raise LayoutdrillError(
+                f"the array {name} cannot be drawn as planes: its {what} differ in size",
+                todo="give them all the same length and width",
+            )
+        return Size(*given.pop()) if given else Size(channel, width)
+
+    cross = alike("crossings", crossings, wide[0])
+    loads = tuple(alike("loads", [line.load for line in plane.lines], technique.least_width) for plane in plan.planes)
+    driver = alike("inverters' drivers", drivers, wide[1])
+    pull_up = alike("inverters' loads", pull_ups, wide[2])
+    if cross.length != channel or driver.length != channel:
+        raise LayoutdrillError(
+            f"the array {name} cannot be drawn as planes: its transistors are longer than the least length",
+            todo="leave their length free",
+        )
+    return Widths(cross.width, loads, driver, pull_up)
+
 
 Lines = tuple[tuple[Line, int], ...]
 """Lines with the middle of each, in a plane's own directions: v counts across the lines, u along them."""

@@ -11,9 +11,7 @@ from dataclasses import replace
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.passives.strip import Room, Strip, folded
 from layoutdrill.drawing.row_pairs.draw import as_part, begin, finish
-from layoutdrill.drawing.shared.canvas import ArrayDrawing, Span
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request, Span
 from layoutdrill.drawing.shared.technique import OTHER
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract.forms import FOLDED

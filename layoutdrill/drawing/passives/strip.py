@@ -2,7 +2,7 @@
 
 import itertools
 
-from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.drawing.shared import Span
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.value import value
 

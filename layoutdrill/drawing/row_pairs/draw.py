@@ -18,9 +18,7 @@ from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.rails import choose_cuts
 from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.refusal import refuse
-from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared import Drawn, Request, refuse
 from layoutdrill.drawing.shared.technique import GateForm
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform

@@ -2,8 +2,7 @@
 
 from collections.abc import Mapping
 
-from layoutdrill.drawing.shared.families import technique_for
-from layoutdrill.drawing.shared.sizes import Size, sizes_of
+from layoutdrill.drawing.shared import Size, sizes_of, technique_for
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.netlist.model import Netlist, Transistor
 from layoutdrill.process.model import Process

@@ -11,9 +11,8 @@ from itertools import groupby
 from layoutdrill.drawing.series.plan import Row
 from layoutdrill.drawing.series.rows import RowForm, draw_lines, hang_inverters, row_form
 from layoutdrill.drawing.series.task import Task
-from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.drawing.shared import MetalPen, Span
 from layoutdrill.drawing.shared.inverters import InverterRow
-from layoutdrill.drawing.shared.metal import MetalPen
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.value import value
 

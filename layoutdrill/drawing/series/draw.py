@@ -10,11 +10,7 @@ from layoutdrill.drawing.series.loaded import draw_loaded
 from layoutdrill.drawing.series.plan import Plan, plan_of
 from layoutdrill.drawing.series.task import Task, choose
 from layoutdrill.drawing.series.tree import draw_tree
-from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.pens import pen_for
-from layoutdrill.drawing.shared.poly import PolyPen
-from layoutdrill.drawing.shared.sizes import Size, sizes_of
+from layoutdrill.drawing.shared import ArrayDrawing, PolyPen, Request, Size, pen_for, sizes_of
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist

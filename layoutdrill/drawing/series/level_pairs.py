@@ -6,12 +6,11 @@ Rails lie level, one row between each two, every second row upside down; gate li
 
 from dataclasses import replace
 
-from layoutdrill.drawing.series.gate_lines import path_over
 from layoutdrill.drawing.series.plan import Row
 from layoutdrill.drawing.series.rows import RowForm, draw_lines, draw_row, hang_inverters, row_form
 from layoutdrill.drawing.series.supplies import broaden, join_rails, lead_out, tap_gaps
-from layoutdrill.drawing.series.task import Task
-from layoutdrill.drawing.shared.poly import Heights, PolyPen, heights_of
+from layoutdrill.drawing.series.task import Task, path_over
+from layoutdrill.drawing.shared import Heights, PolyPen, heights_of
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.value import value

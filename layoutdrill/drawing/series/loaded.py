@@ -9,11 +9,7 @@ from layoutdrill.drawing.series.rows import (
     row_form,
 )
 from layoutdrill.drawing.series.task import Task
-from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.metal import MetalPen
-from layoutdrill.drawing.shared.pens import GatePen
-from layoutdrill.drawing.shared.poly import PolyPen
-from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared import GatePen, MetalPen, PolyPen, Size, Span
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.value import value
 

@@ -2,14 +2,10 @@
 
 from collections.abc import Collection, Mapping
 
-from layoutdrill.drawing.series.gate_lines import GateLines, gate_lines, path_over
 from layoutdrill.drawing.series.plan import Row
-from layoutdrill.drawing.series.task import Task
-from layoutdrill.drawing.shared.canvas import Span
+from layoutdrill.drawing.series.task import GateLines, Task, gate_lines, path_over
+from layoutdrill.drawing.shared import GatePen, MetalPen, PolyPen, Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, inverters, pair_room
-from layoutdrill.drawing.shared.metal import MetalPen
-from layoutdrill.drawing.shared.pens import GatePen
-from layoutdrill.drawing.shared.poly import PolyPen
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 

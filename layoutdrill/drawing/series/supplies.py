@@ -2,10 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 
-from layoutdrill.drawing.series.gate_lines import GateLines
-from layoutdrill.drawing.series.task import Task
-from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.poly import PolyPen
+from layoutdrill.drawing.series.task import GateLines, Task
+from layoutdrill.drawing.shared import PolyPen, Span
 from layoutdrill.units import GridUnits
 
 Rails = Sequence[tuple[int, int]]

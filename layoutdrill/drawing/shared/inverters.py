@@ -11,9 +11,7 @@ from typing import NamedTuple
 
 from layoutdrill.cells.tiling import Part, Tiling
 from layoutdrill.drawing.shared.canvas import Span
-from layoutdrill.drawing.shared.metal import MetalPen
-from layoutdrill.drawing.shared.pens import GatePen
-from layoutdrill.drawing.shared.poly import PolyPen, heights_of
+from layoutdrill.drawing.shared.gate_pens import GatePen, MetalPen, PolyPen, heights_of
 from layoutdrill.drawing.shared.sizes import Size
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform

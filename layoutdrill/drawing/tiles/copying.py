@@ -2,16 +2,13 @@
 
 from collections.abc import Mapping
 
-from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.pen import Pen
+from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request
 from layoutdrill.drawing.shared.technique import METAL
-from layoutdrill.drawing.tiles.borders import draw_sides
+from layoutdrill.drawing.tiles.borders import close_rings, come_up, draw_sides, rings_apart
 from layoutdrill.drawing.tiles.floor import Floor, Outer, floor_of, outer_ends
 from layoutdrill.drawing.tiles.laying import Task
 from layoutdrill.drawing.tiles.painted import Layouts, painted
 from layoutdrill.drawing.tiles.plan import Plan
-from layoutdrill.drawing.tiles.rings import close_rings, come_up, rings_apart
 from layoutdrill.drawing.tiles.tile import Made
 
 

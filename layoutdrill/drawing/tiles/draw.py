@@ -10,9 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
-from layoutdrill.drawing.shared.canvas import ArrayDrawing
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.refusal import refuse
+from layoutdrill.drawing.shared import ArrayDrawing, Request, refuse
 from layoutdrill.drawing.shared.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
 from layoutdrill.drawing.tiles.laying import lay_all, rows_for, task_of

@@ -11,8 +11,7 @@ from layoutdrill.drawing.row_pairs.placing.devices import Slot
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, arranged, lay_out
 from layoutdrill.drawing.row_pairs.placing.ordering import turned
 from layoutdrill.drawing.row_pairs.routing.grid import Rows, rows_of
-from layoutdrill.drawing.shared.job import Request
-from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared import Drawn, Request
 from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.drawing.tiles.plan import Kind, Plan
 from layoutdrill.value import value

@@ -8,7 +8,7 @@ from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE, Cuts, choose_cuts
 from layoutdrill.drawing.row_pairs.placing.devices import Channel
 from layoutdrill.drawing.row_pairs.placing.ordering import Weights
-from layoutdrill.drawing.shared.sizes import Drawn
+from layoutdrill.drawing.shared import Drawn
 from layoutdrill.drawing.shared.technique import Costs, GateForm, Technique
 from layoutdrill.value import value
 

@@ -5,7 +5,7 @@ from enum import Enum
 
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.folding import Fold
-from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared import Size
 from layoutdrill.process.terms import Mode
 from layoutdrill.value import value
 

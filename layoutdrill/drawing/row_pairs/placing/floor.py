@@ -9,8 +9,7 @@ from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import STRAIGHT, Device, Form, Slot, split
 from layoutdrill.drawing.row_pairs.placing.folding import Fold
-from layoutdrill.drawing.row_pairs.placing.ordering import broken, order
-from layoutdrill.drawing.row_pairs.placing.pairing import pair
+from layoutdrill.drawing.row_pairs.placing.ordering import broken, order, pair
 from layoutdrill.value import identity, mutable
 
 

@@ -20,7 +20,7 @@ from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Channel, Form
 from layoutdrill.drawing.row_pairs.placing.folding import fold
-from layoutdrill.drawing.shared.sizes import Size
+from layoutdrill.drawing.shared import Size
 from layoutdrill.drawing.shared.technique import GateForm, Technique
 from layoutdrill.netlist.model import Transistor
 
