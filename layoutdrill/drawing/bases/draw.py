@@ -7,7 +7,7 @@ from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.bases.channel import Ends, channel_of
 from layoutdrill.drawing.bases.plan import Row, rows_of
 from layoutdrill.drawing.bases.row import draw_row
-from layoutdrill.drawing.blocks import joined_rows
+from layoutdrill.drawing.blocks import draw_mains, joined_rows
 from layoutdrill.drawing.blocks.channel import track_pitch
 from layoutdrill.drawing.blocks.rows import placed_row
 from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin
@@ -57,7 +57,7 @@ def draw_bases(asked: Request, tiling: Tiling) -> ArrayDrawing | None:
             placed_row(made, dict.fromkeys(row.leaving, "right"), supplies)
             for made, row in zip(drawn, rows, strict=True)
         ]
-        return joined_rows(asked, beside, frozenset(net for row in rows for net in row.leaving), dice)
+        return joined_rows(asked, beside, dice)
     pen = Pen(t)
     wide = t.wires[0].width * dice.between(*_MAIN)
     ports = {net: dice.pick(("left", "right")) for net in asked.netlist.ports if net not in supplies}
@@ -119,7 +119,8 @@ def _stacked(pen: Pen, asked: Request, drawn: Sequence[DrawnRow], ports: Mapping
             border, out = (0, -1) if side == "left" else (width, 1)
             _lead_out(pen, net, heights[net], (border, out), wide + gap)
         named |= leaving.keys()
-    _mains(pen, rails, width, gap, wide)
+    low, high = (width + gap, wide), (-gap - wide, wide)
+    draw_mains(pen, rails, (low, high), ([(0, sum(low))] * len(drawn), [(high[0], width)] * len(drawn)))
     return True
 
 
@@ -152,13 +153,3 @@ def _lead_out(pen: Pen, net: str, y: GridUnits, border: tuple[GridUnits, int], a
     pen.level_under(0, (near, far), y)
     pen.joint(far, y)
     pen.label(net, pen.metal, far, y)
-
-
-def _mains(pen: Pen, rails: tuple[list[int], list[int]], width: GridUnits, gap: GridUnits, wide: GridUnits) -> None:
-    """Join the low rails on the right and the high ones on the left, by main rails so `wide`."""
-    edges = (width + gap, width + gap + wide), (-gap - wide, -gap)
-    for number, (x0, x1) in enumerate(edges):
-        ys = rails[number]
-        pen.box(pen.metal, (x0, x1), (min(ys) - pen.rail, max(ys) + pen.rail))
-        for y in ys:
-            pen.level(pen.metal, (0, x1) if number == 0 else (x0, width), y, pen.rail)

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks.channel import Channel, Exit, draw_channel, name_ports, track_pitch, tracks_of
-from layoutdrill.drawing.blocks.partition import Group, nets_of, rows_of
+from layoutdrill.drawing.blocks.partition import Group, leaving_of, rows_of
 from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
-from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request, all_or_none, reach_by_net, refuse
+from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request, Span, all_or_none, reach_by_net, refuse
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.netlist.model import Netlist
@@ -30,33 +30,22 @@ def block_drawing(asked: Request) -> ArrayDrawing | None:
     refuse(netlist, process, MOST, "one block")
     dice = asked.dice("block")
     groups = rows_of(netlist, process.supplies, dice.between(*_ROW), dice)
-    lines = _shared(netlist, groups, process.supplies)
     used = {net for t in netlist.transistors for net in t.terminals}
     supplies = tuple(rail for rail in process.supplies if rail in used)
 
-    def row_of(group: Group) -> DrawnRow | None:
-        leaving = tuple(sorted(nets_of(group) & lines))
+    def row_of(group: Group, leaving: tuple[str, ...]) -> DrawnRow | None:
         part = Netlist(netlist.name, (*supplies, *leaving), group)
         return drawn_row(replace(asked, netlist=part, seed=dice.below(1 << 30)), dict.fromkeys(leaving, "right"))
 
-    rows = all_or_none(map(row_of, groups))
-    return None if rows is None else joined_rows(asked, rows, lines, dice)
+    leaving = leaving_of(groups, netlist.ports, process.supplies)
+    rows = all_or_none(map(row_of, groups, leaving))
+    return None if rows is None else joined_rows(asked, rows, dice)
 
 
-def _shared(netlist: Netlist, groups: Sequence[Group], supplies: tuple[str, str]) -> frozenset[str]:
-    """Return the nets that leave a row: into another one, or out of the block."""
-    seen: set[str] = set()
-    twice: set[str] = set(netlist.ports)
-    for group in groups:
-        own = nets_of(group)
-        twice |= seen & own
-        seen |= own
-    return frozenset(twice - set(supplies))
-
-
-def joined_rows(asked: Request, rows: Sequence[DrawnRow], lines: frozenset[str], dice: Dice) -> ArrayDrawing:
+def joined_rows(asked: Request, rows: Sequence[DrawnRow], dice: Dice) -> ArrayDrawing:
     """Stack the rows, run every shared net to its track, and join the rails by a strap on either side."""
     netlist, t = asked.netlist, asked.technique
+    lines = {e.net for row in rows for e in row.exits}
     pen = Pen(t)
     exits: list[Exit] = []
     rails: tuple[list[int], list[int]] = ([], [])
@@ -73,7 +62,7 @@ def joined_rows(asked: Request, rows: Sequence[DrawnRow], lines: frozenset[str],
             own.append(rail + at.dy)
         top += row.box.height + _between(t)
     top -= _between(t)
-    leaving = [port for port in netlist.ports if port in lines and any(e.net == port for e in exits)]
+    leaving = [port for port in netlist.ports if port in lines]
     reaches = reach_by_net((exit_.net, exit_.y) for exit_ in exits)
     stretches = {net: (low, top if net in leaving else high) for net, (low, high) in reaches.items()}
     first = max(row.box.x1 for row in rows) + _between(t) + t.wires[OTHER].pad
@@ -84,7 +73,9 @@ def joined_rows(asked: Request, rows: Sequence[DrawnRow], lines: frozenset[str],
     draw_channel(pen, channel, exits)
     name_ports(pen, channel, leaving, top)
     wide = t.wires[METAL].width * dice.between(*_MAIN)
-    _straps(pen, rails, [row.drawn.frame.width for row in rows], channel.right, wide)
+    low, high = (channel.right + pen.metal_gap, wide), (-pen.metal_gap - wide, wide)
+    runs = [(row.drawn.frame.width - pen.rail, sum(low)) for row in rows], [(high[0], pen.rail)] * len(rows)
+    draw_mains(pen, rails, (low, high), runs)
     return pen.finished(asked, dice.below(4), mirrored=dice.chance(50))
 
 
@@ -93,12 +84,9 @@ def _between(t: Technique) -> int:
     return 16 if t.implants is not None or t.rings is not None else t.wires[METAL].spacing + t.wires[OTHER].spacing
 
 
-def _straps(pen: Pen, rails: tuple[list[int], list[int]], ends: list[int], right: int, wide: int) -> None:
-    """Join the low rails on the right of the channel, the high ones on the left, by main rails so `wide`."""
-    half, gap = pen.rail, pen.metal_gap
-    edges = (right + gap, right + gap + wide), (-gap - wide, -gap)
-    for number, (x0, x1) in enumerate(edges):
-        ys = rails[number]
-        pen.box(pen.metal, (x0, x1), (min(ys) - half, max(ys) + half))
-        for y, end in zip(ys, ends, strict=True):
-            pen.level(pen.metal, (end - half, x1) if number == 0 else (x0, half), y, half)
+def draw_mains(pen: Pen, rails: Sequence[Sequence[int]], mains: Sequence[Span], runs: Sequence[Sequence[Span]]) -> None:
+    """Join the low and the high rails by a main rail each, which begins at a place and is so wide, and run on to it."""
+    for ys, (x, wide), own in zip(rails, mains, runs, strict=True):
+        pen.box(pen.metal, (x, x + wide), (min(ys) - pen.rail, max(ys) + pen.rail))
+        for y, run in zip(ys, own, strict=True):
+            pen.level(pen.metal, run, y, pen.rail)

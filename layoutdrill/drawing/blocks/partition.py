@@ -1,6 +1,7 @@
 """Divide a netlist into the rows of a block: what hangs together by source and drain stays together."""
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
 
 from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist, Transistor
@@ -59,6 +60,15 @@ def _parts(group: Group, most: int) -> list[Group]:
             parts.append([])
         parts[-1].append(t)
     return [tuple(part) for part in parts]
+
+
+def leaving_of(groups: Sequence[Group], outside: Collection[str], rails: Collection[str]) -> list[tuple[str, ...]]:
+    """Return, for each group, its nets that other groups or what lies `outside` use too, but for the rails."""
+    uses = Counter(net for group in groups for net in nets_of(group))
+    return [
+        tuple(sorted(net for net in nets_of(group) if (net in outside or uses[net] > 1) and net not in rails))
+        for group in groups
+    ]
 
 
 def fingers(group: Sequence[Transistor]) -> int:

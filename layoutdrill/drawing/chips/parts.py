@@ -6,7 +6,7 @@ from dataclasses import replace
 from layoutdrill.cells.chips import Slot
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.arrays import draw_array
-from layoutdrill.drawing.blocks.partition import nets_of, rows_of
+from layoutdrill.drawing.blocks.partition import leaving_of, rows_of
 from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
 from layoutdrill.drawing.chips.access import with_outlets
 from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, mirrored
@@ -66,12 +66,10 @@ def gate_rows(slot: Slot, outside: Collection[str], job: ChipJob) -> list[Row]:
     groups = rows_of(slot.netlist, supplies, job.dice.between(*_ROW), job.dice)
     names = dict(zip((t.name for t in slot.netlist.transistors), slot.names, strict=True))
     rows = []
-    for number, group in enumerate(groups):
+    for number, (group, leaving) in enumerate(zip(groups, leaving_of(groups, outside, supplies), strict=True)):
         used = {net for t in group for net in t.terminals}
-        others = {net for k, other in enumerate(groups) if k != number for net in nets_of(other)}
-        leaving = sorted(nets_of(group) & others.union(outside).difference(supplies))
         ports = (*(rail for rail in supplies if rail in used), *leaving)
-        rows.append(Row(Netlist(f"{slot.part.name}{number}", ports, group), names, tuple(leaving)))
+        rows.append(Row(Netlist(f"{slot.part.name}{number}", ports, group), names, leaving))
     return rows
 
 

@@ -1,10 +1,9 @@
 """Draw an array of crosspoints: read it, choose, and put it on the canvas in the way of its process's gates."""
 
 from layoutdrill.cells.tiling import Tiling
-from layoutdrill.drawing.crosspoints.metal import draw_metal
+from layoutdrill.drawing.crosspoints import metal, poly
 from layoutdrill.drawing.crosspoints.plan import plan_of
-from layoutdrill.drawing.crosspoints.poly import draw_poly
-from layoutdrill.drawing.crosspoints.task import Task, choose, settle_widths
+from layoutdrill.drawing.crosspoints.task import choose, settle_widths
 from layoutdrill.drawing.shared import ArrayDrawing, PolyPen, Request, pen_for, sizes_of
 
 
@@ -14,9 +13,9 @@ def draw_crosspoints(asked: Request, tiling: Tiling) -> ArrayDrawing:
     plan = plan_of(tiling, netlist.ports)
     choices = choose(plan, technique, asked.dice("planes"), asked.percent, asked.attempt)
     widths = settle_widths(netlist.name, plan, sizes_of(netlist, process, technique), technique, choices.widths)
-    task, pen = Task(plan, choices, widths, process.supplies), pen_for(technique, choices.rail_extra)
+    task, pen = (plan, choices, widths, process.supplies), pen_for(technique, choices.rail_extra)
     if isinstance(pen, PolyPen):
-        draw_poly(task, pen)
+        poly.draw_poly(poly.Site(*task, pen))
     else:
-        draw_metal(task, pen)
+        metal.draw_metal(metal.Site(*task, pen))
     return pen.finished(asked, choices.turns, mirrored=choices.mirrored)

@@ -11,9 +11,8 @@ from dataclasses import replace
 from itertools import zip_longest
 
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
-from layoutdrill.drawing.crosspoints.places import gate_order, spread
 from layoutdrill.drawing.crosspoints.plan import Line
-from layoutdrill.drawing.crosspoints.task import LoadPlace, Loads, Task
+from layoutdrill.drawing.crosspoints.task import LoadPlace, Loads, Task, spread
 from layoutdrill.drawing.shared import MetalPen, Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down
 from layoutdrill.geometry.rect import Rect
@@ -51,15 +50,14 @@ class Plane:
 
 
 @value
-class Site:
+class Site(Task):
     """What every part of a drawing needs to know."""
 
-    task: Task
     pen: MetalPen
 
     @property
     def width(self) -> int:
-        return self.task.widths.cross
+        return self.widths.cross
 
     @property
     def gate(self) -> int:
@@ -82,40 +80,40 @@ class Site:
 
     def between(self, plane: int) -> int:
         """Return the least distance of two lines that have no ground between them."""
-        return max(2 * self.pen.body + self.pen.apart, load_pitch(self.pen, self.task.widths.loads[plane]))
+        return max(2 * self.pen.body + self.pen.apart, load_pitch(self.pen, self.widths.loads[plane]))
 
 
-def draw_metal(task: Task, pen: MetalPen) -> None:
+def draw_metal(site: Site) -> None:
     """Draw one plane or two, with inverters below them."""
-    site = Site(task, pen)
-    ground, supply = task.supplies[::-1] if pen.one_kind else task.supplies
+    pen = site.pen
+    ground, supply = site.supplies[::-1] if pen.one_kind else site.supplies
     planes = [_first(site)]
-    if task.two:
+    if site.two:
         planes.append(_second(site, planes[0]))
         planes[0] = replace(planes[0], top=-planes[1].rails[0])
     area, base = _area(site, planes)
     row = None
-    if task.plan.complements or task.plan.outputs:
+    if site.plan.complements or site.plan.outputs:
         row = _row(site, planes, area, base)
         pen.label(supply, pen.metal, _row_tap(site, planes[0]), row.rail)
         area = Rect(area.x0, min(area.y0, row.near), area.x1, area.y1)
     outer = pen.ring(area, 0)
     leave = _leave(site, row, outer)
     spans = [_first_gates(site, planes[0], row, leave)]
-    if task.two:
+    if site.two:
         spans.append(dict.fromkeys(planes[1].gates, (planes[0].contacts[1] - pen.pad, planes[1].high + pen.body)))
     begins, loads = (base - pen.pad, planes[0].rails[-1]), []
-    for plane, gates, begin, size in zip(planes, spans, begins, task.widths.loads, strict=False):
+    for plane, gates, begin, size in zip(planes, spans, begins, site.widths.loads, strict=False):
         _crosspoints(site, plane, gates, (begin, plane.top))
         lines = tuple((line, v) for line, v, _ in plane.lines)
-        place = LoadPlace(plane.reach[0], plane.contacts[0], plane.top, task.choices.spare, 0)
+        place = LoadPlace(plane.reach[0], plane.contacts[0], plane.top, site.choices.spare, 0)
         bank = draw_loads(plane.pen, lines, size, place, supply)
         left = plane.rails[0] - pen.rail if pen.one_kind else bank.gate[0]
-        right = -base if task.plan.outputs and plane is planes[-1] else plane.rails[-1]
+        right = -base if site.plan.outputs and plane is planes[-1] else plane.rails[-1]
         plane.pen.level(pen.metal, (left, right + pen.rail), plane.top, pen.rail)
         loads.append(bank)
         _ends(plane)
-    _lead_out(site, planes[-1], -leave if task.two else outer.x1 + task.choices.past, row)
+    _lead_out(site, planes[-1], -leave if site.two else outer.x1 + site.choices.past, row)
     pen.label(ground, pen.metal, planes[0].rails[0], planes[0].grounds[0])
     _ring_contacts(site, planes[0], area, base)
     _join(site, planes, loads, row)
@@ -152,32 +150,32 @@ def _bars(site: Site, lines: tuple[Line, ...], between: int, *, ground_first: bo
 
 def _first(site: Site) -> Plane:
     """Place the first plane: its gate lines from 0 up, with rails outside them and between groups of them."""
-    task, choices, lines = site.task, site.task.choices, site.task.plan.planes[0].lines
-    order = gate_order(task.plan, choices)
-    pitch = (site.pair if task.plan.complements else site.pitch) + choices.loose
+    choices, lines = site.choices, site.plan.planes[0].lines
+    order = site.gate_order()
+    pitch = (site.pair if site.plan.complements else site.pitch) + choices.loose
     strap = choices.columns if len(order) > 8 else len(order)
     places, straps = spread(len(order), pitch, strap, site.beside)
     rails = (-site.beside, *straps, places[-1] + site.beside)
-    hung = bool(task.plan.complements) and not task.plan.outputs
-    between = max(site.between(0), site.pitch if task.two else 0) + choices.apart
+    hung = bool(site.plan.complements) and not site.plan.outputs
+    between = max(site.between(0), site.pitch if site.two else 0) + choices.apart
     bars = _bars(site, lines, between, ground_first=hung or choices.ground_first)
     return _plane(site.pen, dict(zip(order, places, strict=True)), rails, bars)
 
 
 def _second(site: Site, first: Plane) -> Plane:
     """Place the second plane to the right of the first, in its own directions: lines run downwards."""
-    task, pen, choices = site.task, site.pen, site.task.choices
+    pen, choices = site.pen, site.choices
     gates = {line.net: -v for line, v, _ in reversed(first.lines)}
     us = tuple(gates.values())
     rails = min(us[0] - site.beside, -first.top), us[-1] + site.beside
     between = site.between(1) + choices.apart
     start = first.contacts[1] + 2 * pen.body + pen.apart
-    if task.plan.outputs:
+    if site.plan.outputs:
         between = 3 * site.pair
         start += site.pair
-    bars = _bars(site, task.plan.planes[1].lines, between, ground_first=choices.ground_first, start=start)
+    bars = _bars(site, site.plan.planes[1].lines, between, ground_first=choices.ground_first, start=start)
     plane = _plane(pen.placed(Transform(turns=3)), gates, rails, bars)
-    if not task.plan.outputs:
+    if not site.plan.outputs:
         return plane
     return replace(plane, top=max(plane.top, plane.lines[-1][1] + site.pair + site.beside))
 
@@ -188,10 +186,10 @@ def _area(site: Site, planes: list[Plane]) -> tuple[Rect, int]:
     low = first.low - pen.body
     area = Rect(first.reach[0], low, first.reach[1], first.high + pen.body)
     base = first.low
-    if site.task.two:
+    if site.two:
         last = planes[1]
         area = Rect(area.x0, min(low, -last.reach[1]), last.high + pen.body, -last.reach[0])
-    if site.task.plan.outputs:
+    if site.plan.outputs:
         base = area.y0 - pen.apart - pen.body
         area = Rect(area.x0, base - pen.body, max(area.x1, planes[1].top + pen.body), area.y1)
     return area, base
@@ -204,16 +202,16 @@ def _row_tap(site: Site, first: Plane) -> int:
 
 def _row(site: Site, planes: list[Plane], area: Rect, base: int) -> InverterRow:
     """Draw the inverters, and the ground that they hang from unless it is the first plane's."""
-    pen, task, first = site.pen, site.task, planes[0]
-    stages = [Stage(i.driver, i.pull_up, first.gates[i.a], first.gates[i.y]) for i in task.plan.complements]
+    pen, first = site.pen, planes[0]
+    stages = [Stage(i.driver, i.pull_up, first.gates[i.a], first.gates[i.y]) for i in site.plan.complements]
     for line, v, ground in planes[-1].lines:
-        if (i := task.plan.outputs.get(line.net)) is not None:
+        if (i := site.plan.outputs.get(line.net)) is not None:
             stages.append(Stage(i.driver, i.pull_up, v, v + (site.pair if ground < v else -site.pair), leaves=i.y))
-    if task.plan.outputs:
+    if site.plan.outputs:
         pen.bar(0, (first.rails[0] - pen.body, planes[1].top + pen.body), base, pen.body)
         for u in (*first.rails, planes[1].top):
             pen.contact(u, base)
-    place = RowPlace(base, task.widths.driver, task.widths.pull_up, floor=area.y0, tap=_row_tap(site, first))
+    place = RowPlace(base, site.widths.driver, site.widths.pull_up, floor=area.y0, tap=_row_tap(site, first))
     row = inverters(pen, stages, place)
     lead_down(pen, stages, row, _leave(site, row, area), site.gate)
     return row
@@ -222,15 +220,15 @@ def _row(site: Site, planes: list[Plane], area: Rect, base: int) -> InverterRow:
 def _leave(site: Site, row: InverterRow | None, outer: Rect) -> int:
     """Return where wires leave below."""
     if row is None:
-        return outer.y0 - site.task.choices.past
+        return outer.y0 - site.choices.past
     rings = site.pen.t.rings
-    past = site.task.choices.past + (0 if rings is None else rings.gap + rings.width)
+    past = site.choices.past + (0 if rings is None else rings.gap + rings.width)
     return row.rail - site.pen.body - past
 
 
 def _first_gates(site: Site, plane: Plane, row: InverterRow | None, leave: int) -> dict[str, Span]:
     """Return between what heights each of the first plane's gate lines runs, and name those that leave below."""
-    made = {i.y for i in site.task.plan.complements}
+    made = {i.y for i in site.plan.complements}
     spans = {}
     for net, u in plane.gates.items():
         low = leave
@@ -273,7 +271,7 @@ def _lead_out(site: Site, plane: Plane, leave: int, row: InverterRow | None) -> 
     """Draw the metal in which the last plane's lines leave, or become the gates of inverters."""
     pen = plane.pen
     for line, v, _ in plane.lines:
-        if row is not None and line.net in site.task.plan.outputs:
+        if row is not None and line.net in site.plan.outputs:
             pen.level(pen.metal, (plane.contacts[1], -row.inputs), v, site.gate)
         else:
             pen.level(pen.metal, (plane.contacts[1], leave), v, pen.pad)

@@ -10,8 +10,7 @@ from itertools import pairwise
 
 from layoutdrill.cells.tiling import Part
 from layoutdrill.drawing.crosspoints.loads import draw_loads, load_pitch
-from layoutdrill.drawing.crosspoints.places import gate_order, spread
-from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads, Task
+from layoutdrill.drawing.crosspoints.task import Lines, LoadPlace, Loads, Task, spread
 from layoutdrill.drawing.shared import PolyPen, Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, Stage, inverters, lead_down, out_reach
 from layoutdrill.geometry.rect import Rect
@@ -56,16 +55,15 @@ class End:
 
 
 @value
-class Site:
+class Site(Task):
     """What every part of a drawing needs to know."""
 
-    task: Task
     pen: PolyPen
 
     @property
     def spare(self) -> int:
         """Return the room between loads and plane, where taps of the substrate need some."""
-        pen, spare = self.pen, self.task.choices.spare
+        pen, spare = self.pen, self.choices.spare
         if pen.t.implants is None:
             return spare
         tap = 2 * pen.body + pen.implants.tap_gap
@@ -76,14 +74,14 @@ class Site:
     @property
     def split(self) -> int:
         """Return the distance of two drains in one gap, each with a contact of its own; 0 where they share one."""
-        if self.task.plan.spare is None:
+        if self.plan.spare is None:
             return 0
         return max(2 * self.pen.body + self.pen.t.diffusion_spacing, 2 * self.pen.pad + self.pen.metal_gap)
 
     @property
     def aside(self) -> int:
         """Return how far below their lines transistors stand: metal decides there whether they are joined to them."""
-        if self.task.plan.spare is not Part.UNJOINED:
+        if self.plan.spare is not Part.UNJOINED:
             return 0
         return self.pen.pad + self.pen.metal_gap + self.pen.wire
 
@@ -93,31 +91,31 @@ class Site:
         return self.pen.body + self.pen.t.other_gap + self.pen.pad
 
 
-def draw_poly(task: Task, pen: PolyPen) -> None:
+def draw_poly(site: Site) -> None:
     """Draw one plane or two, with inverters below them."""
-    site = Site(task, pen)
+    pen = site.pen
     first = _first(site)
     end = _end(site, first)
     ends = [end]
     low = first.rails[0]
-    planes = [first, _second(site, first, end)] if task.two else [first]
-    stages = [_stage(i.driver, i.pull_up, first, i.a, i.y) for i in task.plan.complements]
-    if task.two:
+    planes = [first, _second(site, first, end)] if site.two else [first]
+    stages = [_stage(i.driver, i.pull_up, first, i.a, i.y) for i in site.plan.complements]
+    if site.two:
         stages += _behind(site, planes[1])
         ends.append(_second_end(site, first))
     row = _row(site, stages, low) if stages else None
     spans = [_first_gates(site, first, row)]
-    if task.two:
+    if site.two:
         assert end.pad is not None
-        past = planes[1].lines[-1][1] + task.widths.cross // 2 + pen.t.gate_past
+        past = planes[1].lines[-1][1] + site.widths.cross // 2 + pen.t.gate_past
         spans.append(dict.fromkeys(planes[1].gates, (end.pad, past)))
     loads = []
-    for plane, gates, size in zip(planes, spans, task.widths.loads, strict=True):
+    for plane, gates, size in zip(planes, spans, site.widths.loads, strict=True):
         _crosspoints(site, plane, gates)
-        place = LoadPlace(plane.left - pen.body, 0, plane.rails[0], site.spare, task.choices.taps)
-        loads.append(draw_loads(plane.pen, plane.lines, size, place, task.supplies[1]))
+        place = LoadPlace(plane.left - pen.body, 0, plane.rails[0], site.spare, site.choices.taps)
+        loads.append(draw_loads(plane.pen, plane.lines, size, place, site.supplies[1]))
         if pen.t.implants is not None:
-            _bed(plane, task.choices.taps if plane is first else 0)
+            _bed(plane, site.choices.taps if plane is first else 0)
     _lines(site, planes, ends, loads, row)
     _rails(site, planes, end, loads)
     if row is not None:
@@ -135,32 +133,32 @@ def _plane(
 
 def _first(site: Site) -> Plane:
     """Place gates and lines of the first plane; with a second one, rails lie where that one's lines end."""
-    task, pen, choices = site.task, site.pen, site.task.choices
-    own = bool(task.plan.complements)
-    order = gate_order(task.plan, choices, taking_turns=own and pen.t.buried is not None)
+    pen, choices = site.pen, site.choices
+    own = bool(site.plan.complements)
+    order = site.gate_order(taking_turns=own and pen.t.buried is not None)
     first_ground = own or choices.ground_first
     gates, u = {}, 0
     for k, net in enumerate(order):
         gates[net] = u
         ground = first_ground != bool((k + 1) % 2)
         u += 2 * pen.beside + choices.loose + (0 if ground else site.split)
-    pitch = max(pen.row, load_pitch(pen, task.widths.loads[0]), task.widths.cross + pen.t.diffusion_spacing)
-    pitch = max(pitch, 2 * pen.beside if task.two else 0) + choices.apart
-    lines = task.plan.planes[0].lines
+    pitch = max(pen.row, load_pitch(pen, site.widths.loads[0]), site.widths.cross + pen.t.diffusion_spacing)
+    pitch = max(pitch, 2 * pen.beside if site.two else 0) + choices.apart
+    lines = site.plan.planes[0].lines
     vs, straps = spread(len(lines), pitch + site.aside, choices.strap, pen.to_rail + site.aside)
-    low = vs[0] - site.aside - (pen.beside + site.to_end if task.two else 0) - pen.to_rail
+    low = vs[0] - site.aside - (pen.beside + site.to_end if site.two else 0) - pen.to_rail
     rails = (low, *straps, vs[-1] + pen.to_rail)
     return _plane(pen, gates, tuple(zip(lines, vs, strict=True)), rails, ground_first=first_ground)
 
 
 def _second(site: Site, first: Plane, end: End) -> Plane:
     """Place the second plane, whose gates are the first one's lines, beyond their end."""
-    task, pen, choices = site.task, site.pen, site.task.choices
-    plane = task.plan.planes[1]
-    pitch = max(pen.row, load_pitch(pen, task.widths.loads[1]), task.widths.cross + pen.t.diffusion_spacing)
+    pen, choices = site.pen, site.choices
+    plane = site.plan.planes[1]
+    pitch = max(pen.row, load_pitch(pen, site.widths.loads[1]), site.widths.cross + pen.t.diffusion_spacing)
     start = end.rail + pen.to_rail
-    if task.plan.outputs:
-        pitch = max(pitch, 2 * pen.beside + out_reach(pen, task.widths.pull_up)[1] + pen.t.other_gap + pen.body)
+    if site.plan.outputs:
+        pitch = max(pitch, 2 * pen.beside + out_reach(pen, site.widths.pull_up)[1] + pen.t.other_gap + pen.body)
         start += 2 * pen.beside
     vs, straps = spread(len(plane.lines), pitch + choices.loose, choices.strap, max(pen.to_rail, (pitch + 1) // 2))
     lines = tuple((line, v + start) for line, v in zip(plane.lines, vs, strict=True))
@@ -170,7 +168,7 @@ def _second(site: Site, first: Plane, end: End) -> Plane:
 
 
 def _end(site: Site, plane: Plane) -> End:
-    pen, choices = site.pen, site.task.choices
+    pen, choices = site.pen, site.choices
     side = plane.right + pen.body
     if choices.upper:
         side += pen.metal_gap + pen.rail
@@ -179,12 +177,12 @@ def _end(site: Site, plane: Plane) -> End:
         return End(None, side, side + choices.past)
     pad = plane.right + site.to_end
     rail = pad + pen.to_rail
-    return End(pad, rail, rail if site.task.two else rail + pen.rail + choices.past)
+    return End(pad, rail, rail if site.two else rail + pen.rail + choices.past)
 
 
 def _second_end(site: Site, first: Plane) -> End:
     pen, rail = site.pen, -first.rails[0]
-    return End(rail - pen.to_rail, rail, rail + pen.rail + site.task.choices.past)
+    return End(rail - pen.to_rail, rail, rail + pen.rail + site.choices.past)
 
 
 def _stage(driver: str, pull_up: str, plane: Plane, a: str, y: str) -> Stage:
@@ -199,37 +197,37 @@ def _stage(driver: str, pull_up: str, plane: Plane, a: str, y: str) -> Stage:
 
 def _behind(site: Site, plane: Plane) -> list[Stage]:
     """Return the places of the inverters behind a second plane's lines, which become their gates."""
-    beside, out = site.pen.beside, out_reach(site.pen, site.task.widths.pull_up)[0]
+    beside, out = site.pen.beside, out_reach(site.pen, site.widths.pull_up)[0]
     return [
         Stage(i.driver, i.pull_up, v, v + beside + out, v - beside, v + beside, leaves=i.y)
         for line, v in plane.lines
-        if (i := site.task.plan.outputs.get(line.net)) is not None
+        if (i := site.plan.outputs.get(line.net)) is not None
     ]
 
 
 def _row(site: Site, stages: list[Stage], base: int) -> InverterRow:
     """Draw the inverters, with taps under some of their sources."""
-    gaps, widths = sorted({s.source for s in stages}), site.task.widths
-    taps = gaps[:: max(1, len(gaps) // site.task.choices.taps)] if site.pen.t.implants is not None else []
+    gaps, widths = sorted({s.source for s in stages}), site.widths
+    taps = gaps[:: max(1, len(gaps) // site.choices.taps)] if site.pen.t.implants is not None else []
     return inverters(site.pen, stages, RowPlace(base, widths.driver, widths.pull_up, taps=tuple(taps)))
 
 
 def _below(site: Site, row: InverterRow) -> int:
     """Return where wires leave below a row of inverters."""
-    return row.rail - site.pen.rail - site.task.choices.past
+    return row.rail - site.pen.rail - site.choices.past
 
 
 def _first_gates(site: Site, plane: Plane, row: InverterRow | None) -> dict[str, Span]:
     """Return between what heights each of the first plane's gate lines runs, and name it where it leaves."""
-    task, pen = site.task, site.pen
-    past = task.widths.cross // 2 + pen.t.gate_past
+    pen = site.pen
+    past = site.widths.cross // 2 + pen.t.gate_past
     least, most = plane.lines[0][1] - site.aside - past, plane.lines[-1][1] + past
-    reach = pen.rail + task.choices.past
+    reach = pen.rail + site.choices.past
     below, above = plane.rails[0] - reach, plane.rails[-1] + reach
-    own, made = {i.a for i in task.plan.complements}, {i.y for i in task.plan.complements}
+    own, made = {i.a for i in site.plan.complements}, {i.y for i in site.plan.complements}
     spans = {}
     for net, u in plane.gates.items():
-        up = task.above[net]
+        up = site.above[net]
         if row is not None and net in made:
             spans[net] = row.outputs, most
             continue
@@ -242,7 +240,7 @@ def _first_gates(site: Site, plane: Plane, row: InverterRow | None) -> dict[str,
 
 def _crosspoints(site: Site, plane: Plane, spans: Mapping[str, Span]) -> None:
     """Draw strips, gates and transistors; `spans` gives every gate line's two ends."""
-    pen, width = plane.pen, site.task.widths.cross
+    pen, width = plane.pen, site.widths.cross
     for u, ground in plane.gaps:
         if ground:
             pen.upright(pen.t.diffusion[0], u, (plane.rails[0] - pen.body, plane.rails[-1] + pen.body), pen.body)
@@ -268,16 +266,16 @@ def _strip(site: Site, plane: Plane, k: int, v: int) -> int:
     """
     pen, (left, ground_left), (right, _) = plane.pen, *plane.gaps[k : k + 2]
     ground, drain = (left, right) if ground_left else (right, left)
-    if site.task.plan.spare is not None:
+    if site.plan.spare is not None:
         u = tuple(plane.gates.values())[k]
         drain = u + (pen.beside if ground_left else -pen.beside)
-    pen.level(pen.t.diffusion[0], (ground, drain), v - site.aside, site.task.widths.cross // 2)
+    pen.level(pen.t.diffusion[0], (ground, drain), v - site.aside, site.widths.cross // 2)
     return drain
 
 
 def _drain(site: Site, plane: Plane, drain: int, v: int, *, joined: bool) -> None:
     """Draw the end of a transistor, with its contact, and the metal that joins it to its line where that programs."""
-    pen, middle, by_metal = plane.pen, v - site.aside, site.task.plan.spare is Part.UNJOINED
+    pen, middle, by_metal = plane.pen, v - site.aside, site.plan.spare is Part.UNJOINED
     pen.square(pen.t.diffusion[0], drain, middle, pen.body)
     if joined or by_metal:
         pen.contact(drain, middle)
@@ -303,7 +301,7 @@ def _lines(site: Site, planes: list[Plane], ends: list[End], loads: list[Loads],
         pen = plane.pen
         for line, v in plane.lines:
             leave = end.leave
-            if row is not None and line.net in site.task.plan.outputs:
+            if row is not None and line.net in site.plan.outputs:
                 leave = -row.inputs
             elif plane is planes[-1]:
                 pen.label(line.net, pen.metal if end.pad is None else pen.poly, leave, v)
@@ -323,7 +321,7 @@ def _rails(site: Site, planes: list[Plane], end: End, loads: list[Loads]) -> Non
     pen, first = site.pen, planes[0]
     low, high = first.rails[0], first.rails[-1]
     far = end.rail
-    if site.task.two:
+    if site.two:
         far, down = planes[1].rails[-1] + pen.rail, planes[1].pen
         for v in planes[1].rails:
             begin = loads[1].gate[0] if v == end.rail else planes[1].left - pen.pad
@@ -333,7 +331,7 @@ def _rails(site: Site, planes: list[Plane], end: End, loads: list[Loads]) -> Non
     for v in first.rails:
         ends = (loads[0].gate[0], far) if v == low else (first.left - pen.pad, end.rail)
         pen.level(pen.metal, (ends[0], ends[1] + pen.rail * end.upper), v, pen.rail)
-    pen.label(site.task.supplies[0], pen.metal, first.left, low)
+    pen.label(site.supplies[0], pen.metal, first.left, low)
     if end.upper:
         pen.upright(pen.upper.layer, end.rail, (low - pen.rail, high + pen.rail), pen.rail)
         for v in first.rails:
