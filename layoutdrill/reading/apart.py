@@ -5,13 +5,13 @@ The stable states of a row of bits are the products of those of its bits, so tha
 tells as much.
 """
 
-from collections.abc import Callable
 from math import prod
 
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.running import holds
 from layoutdrill.recognise.model import Recognition, Structure
+from layoutdrill.simulate.effort import OutOfEffortError
 from layoutdrill.simulate.expression import text
 from layoutdrill.simulate.future import held_value, next_value
 from layoutdrill.simulate.states import Behaviour, Memory, StoreBehaviour, behaviour, edge_test
@@ -45,11 +45,11 @@ def store_words(
     return taken, held
 
 
-def stores_apart(recognition: Recognition, spent: Callable[[], bool] = lambda: False) -> Apart | None:
+def stores_apart(recognition: Recognition) -> Apart | None:
     """
-    Simulate the first stores of a netlist each on its own, until the time is `spent`.
+    Simulate the first stores of a netlist each on its own, as far as the time goes.
 
-    None where it has few, and the whole can be simulated.
+    None where it has few, and the whole can be simulated. Raises OutOfEffortError where not one can be in time.
     """
     stores = _stores(recognition.structures)
     if len(stores) <= MOST_STORES:
@@ -57,9 +57,12 @@ def stores_apart(recognition: Recognition, spent: Callable[[], bool] = lambda: F
     seen: list[Behaviour] = []
     behaviours: list[Told] = []
     for store in stores[:MOST_TOLD]:
-        if seen and spent():
+        try:
+            alone = _one(recognition, store)
+        except OutOfEffortError:
+            if not seen:
+                raise
             break
-        alone = _one(recognition, store)
         if alone is not None:
             seen.append(alone[0])
             behaviours += alone[1]

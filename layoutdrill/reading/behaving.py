@@ -5,18 +5,20 @@ Every equation of logic is held against the simulator on some rows before it is 
 changes. What does not agree, or would take too long, is told as not worked out.
 """
 
-from collections.abc import Callable, Sequence
-from time import process_time
+from collections.abc import Sequence
+from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.apart import MOST_TOLD, Told, store_words, stores_apart
 from layoutdrill.reading.running import holds
+from layoutdrill.reading.unconfirmed import without_equation
 from layoutdrill.recognise.cones import Cones
 from layoutdrill.recognise.model import Recognition
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.drops import drops
+from layoutdrill.simulate.effort import OutOfEffortError, timed
 from layoutdrill.simulate.expression import text, truth, variables
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.minimal import minimal
@@ -27,8 +29,11 @@ from layoutdrill.simulate.table import Row, Table, table
 from layoutdrill.value import mutable, value
 
 MOST_INPUTS = 8
-SECONDS = 1.2
-"""So long is worked on what a netlist does, unless more is asked for; the rest of two seconds is for reading it."""
+SECONDS, FIRST = 1.2, 0.7
+"""
+So long is worked on what a netlist does, unless more is asked for, and this share of it on the whole; the rest of two
+seconds is for reading it.
+"""
 ROWS_TRIED = 12
 LONGEST = 72
 """An equation of more characters is told over the nets between."""
@@ -44,43 +49,22 @@ _STATEFUL = ("cross-coupled inverters", "static RAM cell", "dynamic RAM cell", "
              "ring oscillator", "RC oscillator", "crystal oscillator", "arbiter")  # fmt: skip
 
 
-class OutOfTimeError(Exception):
-    """What a netlist does would take longer than the time that is left."""
-
-
 @mutable
 class Allowance:
-    """The time that is left, and what was not worked out for want of it."""
+    """Whether there is an end to the time, and what was not worked out for want of it or `unconfirmed`."""
 
-    until: float
+    endless: bool
     undone: list[str]
-
-    @classmethod
-    def of(cls, seconds: float | None) -> "Allowance":
-        return cls(process_time() + seconds if seconds is not None else float("inf"), [])
-
-    @property
-    def endless(self) -> bool:
-        """Whether all is to be worked out, however long it takes."""
-        return self.until == float("inf")
+    unconfirmed: dict[str, str]
 
     @property
     def equations(self) -> float:
         """How many equations are told."""
         return float("inf") if self.endless else MOST_EQUATIONS
 
-    @property
-    def spent(self) -> bool:
-        return process_time() > self.until
-
-    def check(self) -> None:
-        """Raise OutOfTimeError once the time is spent."""
-        if self.spent:
-            raise OutOfTimeError
-
     def fits(self, work: int) -> bool:
-        """Tell whether so much work (rows times transistors) can still be begun."""
-        return self.endless or (work <= WORK and not self.spent)
+        """Tell whether so much work (rows times transistors) may be begun."""
+        return self.endless or work <= WORK
 
 
 @value
@@ -96,52 +80,70 @@ class Doings:
     remarks: tuple[str, ...] = ()
     undone: tuple[str, ...] = ()
     tables: tuple[Table, ...] = ()
+    unconfirmed: tuple[str, ...] = ()
 
 
 def doings(view: View, recognition: Recognition, seconds: float | None = SECONDS) -> Doings:
-    """Return what a netlist does, as far as the time goes; None for as long as it takes."""
-    netlist = recognition.netlist
-    allowed = Allowance.of(seconds)
-    inputs = [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
+    """Return what a netlist does, as far as the seconds of processor time go; None for as long as it takes."""
     outputs = list(recognition.nets(Role.OUTPUT))
+    if not outputs or not recognition.netlist.transistors:
+        return Doings(unconfirmed=tuple(without_equation(recognition, (), (), {}, ())))
+    allowed = Allowance(seconds is None, [], {})
+    first, rest = (None, None) if seconds is None else (seconds * FIRST, seconds * (1 - FIRST))
+    done: Doings | None = None
+    try:
+        with timed(first):
+            done = _simulated(recognition, outputs, allowed)
+    except OutOfEffortError:
+        allowed.undone.append(f"what {_told(outputs)} do as a whole (a table would take too long)")
+    if done is None or done.apart is not None:
+        with timed(rest):
+            functions = equations(view, recognition, allowed)
+            tables = () if done is not None or _stateful(recognition) else output_tables(view, recognition, allowed)
+        done = replace(done or Doings(), functions=functions, tables=tables)
+        if done.apart is None and not allowed.undone:
+            _leave_outputs(recognition, outputs, functions, allowed)
+    words = tuple(without_equation(recognition, done.functions, done.stores, allowed.unconfirmed, allowed.undone))
+    return replace(done, undone=(*done.undone, *allowed.undone), unconfirmed=words)
+
+
+def _simulated(recognition: Recognition, outputs: list[str], allowed: Allowance) -> Doings | None:
+    """Return what the simulator shows of the whole, or of its stores one by one; None where that would not do."""
+    netlist = recognition.netlist
+    inputs = _inputs(recognition)
     given = set(inputs)
     tied = {p.net: p.complement_of for p in recognition.ports if p.net in given and p.complement_of in given}
-    if not outputs or not netlist.transistors:
-        return Doings()
-    apart = stores_apart(recognition, lambda: allowed.spent)
+    apart = stores_apart(recognition)
     if apart is not None:
-        functions = equations(view, recognition, allowed)
         rest = f"; {apart.more} more were not" if apart.more else ""
-        remarks = (f"the stores were simulated one by one{rest}",)
-        if apart.more and allowed.spent and len(apart.stores) < MOST_TOLD:
+        if apart.more and len(apart.stores) < MOST_TOLD:
             allowed.undone.append(f"what {apart.more} of the stores take")
-        return Doings(
-            functions, apart.behaviour, apart.stores, apart=apart.more, remarks=remarks, undone=tuple(allowed.undone)
-        )
+        remarks = (f"the stores were simulated one by one{rest}",)
+        return Doings((), apart.behaviour, apart.stores, apart=apart.more, remarks=remarks)
     free = len(inputs) - len(tied)
-    rows = 1 << min(free, 9)
-    stateful = sum(s.term in _STATEFUL for s in recognition.all()) > 1
-    if (
-        free > (MOST_TABLE if allowed.endless else MOST_INPUTS)
-        or stateful
-        or not allowed.fits(rows * len(netlist.transistors))
-    ):
-        functions = equations(view, recognition, allowed)
-        worked = {f.split(" = ")[0].split(" ")[0] for f in functions}
-        missing = [o for o in outputs if o not in worked]
-        if missing:
-            why = "a table would take too long" if free <= MOST_INPUTS else f"a table of {free} inputs"
-            why = "several stores together" if stateful and allowed.endless else why
-            allowed.undone.append(f"what {_told(missing)} do as a whole ({why})")
-        tables = output_tables(view, recognition, allowed) if not stateful else ()
-        return Doings(functions, undone=tuple(allowed.undone), tables=tables)
-    try:
-        return _whole(recognition, inputs, outputs, tied, allowed)
-    except OutOfTimeError:
-        more = Allowance(process_time() + SECONDS / 3, allowed.undone)
-        functions = equations(view, recognition, more)
-        more.undone.append(f"what {_told(outputs)} do as a whole (a table would take too long)")
-        return Doings(functions, undone=tuple(more.undone))
+    too_many = free > (MOST_TABLE if allowed.endless else MOST_INPUTS)
+    if too_many or _stateful(recognition) or not allowed.fits((1 << min(free, 9)) * len(netlist.transistors)):
+        return None
+    return _whole(recognition, inputs, outputs, tied, allowed)
+
+
+def _inputs(recognition: Recognition) -> list[str]:
+    return [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
+
+
+def _stateful(recognition: Recognition) -> bool:
+    return sum(s.term in _STATEFUL for s in recognition.all()) > 1
+
+
+def _leave_outputs(recognition: Recognition, outputs: list[str], functions: Sequence[str], allowed: Allowance) -> None:
+    """Note the outputs of which no equation is told as not worked out as a whole."""
+    worked = {f.split(" = ")[0].split(" ")[0] for f in functions}
+    missing = [o for o in outputs if o not in worked and o not in allowed.unconfirmed]
+    if missing:
+        count = len(_inputs(recognition))
+        why = "a table would take too long" if count <= MOST_INPUTS else f"a table of {count} inputs"
+        why = "several stores together" if _stateful(recognition) and allowed.endless else why
+        allowed.undone.append(f"what {_told(missing)} do as a whole ({why})")
 
 
 def _told(nets: Sequence[str]) -> str:
@@ -153,24 +155,21 @@ def _whole(
     allowed: Allowance,
 ) -> Doings:  # fmt: skip
     netlist, supplies = recognition.netlist, recognition.supplies
-    behaved = behaviour(netlist, inputs, outputs, supplies, tied, allowed.check)
+    behaved = behaviour(netlist, inputs, outputs, supplies, tied)
     if behaved.memory is Memory.STATEFUL:
-        if allowed.spent:
-            return Doings(behaviour=behaved, undone=("what its stores take",))
-        try:
-            changing = edge_test(netlist, inputs, outputs, supplies, tied, allowed.check)
-        except OutOfTimeError:
-            return Doings(behaviour=behaved, undone=("what its stores take",))
         stores: list[Told] = []
-        for store in changing:
-            words = store_words(netlist, inputs, store, supplies, tied)
-            agrees = holds(netlist, inputs, (store, *words), tied, supplies)
-            stores.append((store, *words) if agrees else (store, "", ""))
-        return Doings(behaviour=behaved, stores=tuple(stores), undone=tuple(allowed.undone))
-    seen = _table(netlist, inputs, outputs, recognition, tied, allowed.check)
+        try:
+            for store in edge_test(netlist, inputs, outputs, supplies, tied):
+                words = store_words(netlist, inputs, store, supplies, tied)
+                agrees = holds(netlist, inputs, (store, *words), tied, supplies)
+                stores.append((store, *words) if agrees else (store, "", ""))
+        except OutOfEffortError:
+            allowed.undone.append("what its stores take")
+        return Doings(behaviour=behaved, stores=tuple(stores))
+    seen = _table(netlist, inputs, outputs, recognition, tied)
     functions = tuple(equation for output in outputs if (equation := _equation(seen, output)))
     poor = _poor(netlist, inputs, outputs, recognition, tied, allowed)
-    return Doings(functions, behaved, table=seen, poor=poor, undone=tuple(allowed.undone))
+    return Doings(functions, behaved, table=seen, poor=poor)
 
 
 def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple[str, ...]:
@@ -178,7 +177,7 @@ def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple
     Return equations of the outputs, and of what stores take, each over the nets that its cone ends at.
 
     A long one is told step by step over the nets between, each of which is told once. Those over inputs alone are
-    tried on the simulator first; one that does not agree is left out.
+    tried on the simulator first; one that does not agree is noted as unconfirmed instead.
     """
     cones = Cones(view)
     ports = set(recognition.netlist.ports)
@@ -190,32 +189,38 @@ def equations(view: View, recognition: Recognition, allowed: Allowance) -> tuple
         if len(lines) >= allowed.equations:
             allowed.undone.append(f"equations past the first {MOST_EQUATIONS}")
             break
-        if allowed.spent:
+        try:
+            _tell_equation(view, recognition, cones, net, lines, allowed)
+        except OutOfEffortError:
             allowed.undone.append(f"the equation of {net} and of those after it")
             break
-        root, straight = view.root(net)
-        if cones.form(root) is None:
-            if root != net and not any(n in view.prepared.supplies.nets for n in (root,)):
-                lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")
-            continue
-        leaves = sorted(cones.leaves(net), key=view.place.__getitem__)
-        if len(leaves) <= MOST_INPUTS:
-            short = text(minimal(cones.table(net, leaves), leaves))
-            if len(short) <= LONGEST:
-                if _agrees(recognition, net, leaves, cones, ports):
-                    lines.setdefault(net, f"{net} = {short}")
-                continue
-        if len(leaves) <= MOST_TABLE and not _agrees(recognition, net, leaves, cones, ports):
-            continue
-        _stepwise(view, cones, net, lines, allowed.equations)
     return tuple(lines.values())
+
+
+def _tell_equation(
+    view: View, recognition: Recognition, cones: Cones, net: str, lines: dict[str, str], allowed: Allowance
+) -> None:
+    root, straight = view.root(net)
+    if cones.form(root) is None:
+        if root != net and root not in view.prepared.supplies.nets:
+            lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")
+        return
+    leaves = sorted(cones.leaves(net), key=view.place.__getitem__)
+    if len(leaves) <= MOST_TABLE and (odd := _disagrees(recognition, net, leaves, cones)):
+        allowed.unconfirmed[net] = odd
+        return
+    if len(leaves) <= MOST_INPUTS:
+        short = text(minimal(cones.table(net, leaves), leaves))
+        if len(short) <= LONGEST:
+            lines.setdefault(net, f"{net} = {short}")
+            return
+    _stepwise(view, cones, net, lines, allowed.equations)
 
 
 def output_tables(view: View, recognition: Recognition, allowed: Allowance) -> tuple[Table, ...]:
     """Return tables of the outputs that see few enough inputs, each over those; outputs that see the same share one."""
     cones = Cones(view)
-    ports = set(recognition.netlist.ports)
-    inputs = {p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)}
+    inputs = set(_inputs(recognition))
     shared: dict[tuple[str, ...], list[str]] = {}
     most = MOST_TABLE if allowed.endless else MOST_INPUTS
     rows = 0
@@ -224,12 +229,16 @@ def output_tables(view: View, recognition: Recognition, allowed: Allowance) -> t
         if not 0 < len(leaves) <= most or not inputs.issuperset(leaves) or cones.form(view.root(net)[0]) is None:
             continue
         more = 0 if leaves in shared else 1 << len(leaves)
-        if allowed.spent or (rows + more > MOST_ROWS and not allowed.endless):
+        if rows + more > MOST_ROWS and not allowed.endless:
             allowed.undone.append(f"the table of {net} and those after it")
             break
-        if _agrees(recognition, net, list(leaves), cones, ports):
-            rows += more
-            shared.setdefault(leaves, []).append(net)
+        try:
+            if not _disagrees(recognition, net, list(leaves), cones):
+                rows += more
+                shared.setdefault(leaves, []).append(net)
+        except OutOfEffortError:
+            allowed.undone.append(f"the table of {net} and those after it")
+            break
     return tuple(_of_cones(leaves, nets, cones) for leaves, nets in shared.items())
 
 
@@ -274,34 +283,32 @@ def _stepwise(view: View, cones: Cones, net: str, lines: dict[str, str], most: f
         lines.setdefault(net, f"{net} = {'' if straight else '!'}{root}")
 
 
-def _agrees(recognition: Recognition, net: str, leaves: list[str], cones: Cones, ports: set[str]) -> bool:
-    """Tell whether the simulator, on some rows, gives what a net's cone says; where inputs alone decide."""
+def _disagrees(recognition: Recognition, net: str, leaves: list[str], cones: Cones) -> str:
+    """
+    Return for which inputs the simulator, on some rows, gives another level than a net's cone says; "" for none.
+
+    Where other nets than inputs decide, or the circuit is large, nothing is simulated.
+    """
     netlist = recognition.netlist
-    inputs = [p.net for p in recognition.ports if p.role not in (Role.OUTPUT, Role.SUPPLY, Role.UNUSED)]
-    if (
-        any(n not in ports for n in leaves)
-        or any(n not in inputs for n in leaves)
-        or len(netlist.transistors) > LARGEST
-    ):
-        return True
-    rows = list(input_rows(leaves, None, ROWS_TRIED))
+    inputs = _inputs(recognition)
+    if not set(inputs) & set(netlist.ports) >= set(leaves) or len(netlist.transistors) > LARGEST:
+        return ""
     ones = cones.table(net, leaves)
     dice = Dice(len(leaves))
-    for row in rows:
+    for row in input_rows(leaves, None, ROWS_TRIED):
         given = {n: row.get(n, dice.below(2)) for n in inputs}
         level = settle(netlist, given, recognition.supplies).level(net)
         at = int("".join(str(row[n]) for n in leaves), 2)
         if level.known and (level is Level.HIGH) != bool(ones >> at & 1):
-            return False
-    return True
+            return ", ".join(f"{n}={value}" for n, value in row.items())
+    return ""
 
 
 def _table(
-    netlist: Netlist, inputs: list[str], outputs: list[str], recognition: Recognition, tied: dict[str, str],
-    each_row: Callable[[], None],
-) -> Table:  # fmt: skip
+    netlist: Netlist, inputs: list[str], outputs: list[str], recognition: Recognition, tied: dict[str, str]
+) -> Table:
     """Return the table over the inputs that are free; complements move with what they are the complement of."""
-    whole = table(netlist, inputs, outputs, recognition.supplies, each_row=each_row)
+    whole = table(netlist, inputs, outputs, recognition.supplies)
     if not tied:
         return whole
     keep = [i for i in inputs if i not in tied]
@@ -334,15 +341,16 @@ def _poor(
 ) -> tuple[str, ...]:  # fmt: skip
     """Say which outputs stop short of their rail, and for which level."""
     worst: dict[tuple[str, Level], int] = {}
-    for row in input_rows(inputs, tied, 64):
-        if allowed.spent:
-            allowed.undone.append("which outputs stop short of their rails")
-            return ()
-        state = settle(netlist, row, recognition.supplies)
-        for net, lost in drops(state).items():
-            if net in outputs:
-                key = (net, state.level(net))
-                worst[key] = max(worst.get(key, 0), lost)
+    try:
+        for row in input_rows(inputs, tied, 64):
+            state = settle(netlist, row, recognition.supplies)
+            for net, lost in drops(state).items():
+                if net in outputs:
+                    key = (net, state.level(net))
+                    worst[key] = max(worst.get(key, 0), lost)
+    except OutOfEffortError:
+        allowed.undone.append("which outputs stop short of their rails")
+        return ()
     return tuple(
         f"{net} stays {lost} threshold{'s' if lost > 1 else ''} short of a full {level}"
         for (net, level), lost in sorted(worst.items())

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from pathlib import Path
+from time import process_time
 
 from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.layout.model import Layout
@@ -11,15 +12,19 @@ from layoutdrill.netlist.spice import NETLIST_FILES, read_spice_file
 from layoutdrill.photo.read import SUFFIX
 from layoutdrill.process import Process
 from layoutdrill.process.load import load_process
-from layoutdrill.reading.behaving import SECONDS, doings
+from layoutdrill.reading.behaving import doings
 from layoutdrill.reading.explanation import Counts, Explanation
 from layoutdrill.reading.notes import NONE, Notes, notes_beside, read_notes
 from layoutdrill.reading.ports import told_ports, with_more_ports, with_ports
 from layoutdrill.reading.slips import Scene, Slip, slips_in
 from layoutdrill.recognise.heading import heading
 from layoutdrill.recognise.model import Recognition
+from layoutdrill.recognise.view import View
 from layoutdrill.recognise.whole import seen
+from layoutdrill.simulate.effort import bounded
 
+SECONDS, LEAST = 1.6, 0.4
+"""So long is worked on a reading, unless more is asked for, and at least so long on what the circuit does."""
 LAYOUT_FILES = (".gds", ".gdsii", ".gds2", ".oas")
 
 
@@ -38,21 +43,10 @@ def explain_netlist(
     netlist comes from a layout, in which nothing is written twice. The rails of a known `process` are the supplies
     where the notes name none, whatever they are called.
     """
-    netlist = notes.named(netlist)
-    rails = notes.rails() or _rails_of(process, netlist)
-    view, recognition = seen(with_ports(netlist), rails)
-    remarks = []
-    if recognition.netlist is not netlist:
-        more = with_more_ports(recognition)
-        if more is not recognition.netlist:
-            view, recognition = seen(more, rails)
-        remarks.append(told_ports(recognition.netlist))
+    began = process_time()
+    with bounded(len(netlist.transistors), thorough=thorough) as effort:
+        view, recognition, remarks, slips, accepted = _read(netlist, notes, process, drawn=drawn)
     netlist = recognition.netlist
-    dynamic, open_drain, clocks = (
-        frozenset(map(notes.called, nets)) for nets in (notes.dynamic, notes.open_drain, notes.clocks)
-    )
-    scene = Scene(view, recognition, dynamic, open_drain, clocks, drawn)
-    slips, accepted = notes.sorted_out(slips_in(scene))
     counts = Counts(
         netlist.count(Kind.N),
         netlist.count(Kind.P),
@@ -63,14 +57,35 @@ def explain_netlist(
     )
     if not netlist.transistors:
         remarks.append("there are no transistors")
-    recognition = _drained(recognition, open_drain)
-    done = doings(view, recognition, None if thorough else SECONDS)
+    recognition = _drained(recognition, frozenset(map(notes.called, notes.open_drain)))
+    left = max(LEAST, SECONDS - (process_time() - began))
+    done = doings(view, recognition, None if thorough else left)
     remarks += done.remarks
     return Explanation(
         netlist, recognition, counts, done.functions, done.behaviour, done.stores, done.table, done.poor, slips,
-        tuple(remarks), apart=done.apart, undone=done.undone, tables=done.tables, accepted=accepted, notes=notes,
-        thorough=thorough,
+        tuple(remarks), apart=done.apart, undone=(*effort.undone, *done.undone), tables=done.tables, accepted=accepted,
+        notes=notes, thorough=thorough, unconfirmed=done.unconfirmed,
     )  # fmt: skip
+
+
+def _read(
+    netlist: Netlist, notes: Notes, process: Process | None, *, drawn: bool
+) -> tuple[View, Recognition, list[str], tuple[Slip, ...], tuple[tuple[Slip, str], ...]]:
+    """Return what a netlist was seen as and recognised as, remarks, the slips, and those that the notes accept."""
+    netlist = notes.named(netlist)
+    rails = notes.rails() or _rails_of(process, netlist)
+    view, recognition = seen(with_ports(netlist), rails)
+    remarks = []
+    if recognition.netlist is not netlist:
+        more = with_more_ports(recognition)
+        if more is not recognition.netlist:
+            view, recognition = seen(more, rails)
+        remarks.append(told_ports(recognition.netlist))
+    dynamic, open_drain, clocks = (
+        frozenset(map(notes.called, nets)) for nets in (notes.dynamic, notes.open_drain, notes.clocks)
+    )
+    slips, accepted = notes.sorted_out(slips_in(Scene(view, recognition, dynamic, open_drain, clocks, drawn)))
+    return view, recognition, remarks, slips, accepted
 
 
 def _drained(recognition: Recognition, nets: frozenset[str]) -> Recognition:

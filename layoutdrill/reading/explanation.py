@@ -44,9 +44,9 @@ class Explanation:
 
     `functions` are equations of the outputs, `stores` what remembers, what it takes and what it is else, `table` the
     truth table (None where there is memory, or there are too many inputs; then `tables` has those of the outputs that
-    see few of them), `poor` the outputs that do not reach their
-    rail. `undone` says what would have taken too long, `accepted` the slips that the reader's notes take for none, with
-    the reason. `apart` is the number of stores left out where they were simulated one by one. `layout`,
+    see few of them), `poor` the outputs that do not reach their rail. `unconfirmed` says of which outputs no equation
+    is told and why, `undone` what would have taken too long, `accepted` the slips that the reader's notes take for
+    none, with the reason. `apart` is the number of stores left out where they were simulated one by one. `layout`,
     `extraction` and `process` are there when the file was a layout; of marks on a photograph `face`, without `layout`.
     """
 
@@ -70,6 +70,7 @@ class Explanation:
     notes: Notes = NONE
     thorough: bool = False
     tables: tuple[Table, ...] = ()
+    unconfirmed: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -136,6 +137,7 @@ class Explanation:
             ],
             "findings": [f.text for f in self.extraction.findings] if self.extraction else [],
             "accepted": [{"kind": slip.kind, "text": slip.text, "because": why} for slip, why in self.accepted],
+            "no equation": list(self.unconfirmed),
             "not worked out": list(self.undone),
             "notes": [*r.notes, *self.remarks],
         }  # fmt: skip
@@ -242,6 +244,7 @@ def function_lines(e: Explanation) -> list[str]:
         other = "stays" if held == store.output else f"{held}, where {store.output} is its value before"
         text.append(f"  {store.output} {verb} {taken} {moment} {store.control}{level}, else {other}")
     text += [f"  {words}" for words in e.poor]
+    text += [f"  no equation of {words}" for words in e.unconfirmed]
     more = "" if e.thorough else " (--thorough goes on)"
     text += [f"  not worked out: {what}{more}" for what in e.undone]
     return text or ["  see the outline"]

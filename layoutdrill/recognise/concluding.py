@@ -1,6 +1,7 @@
 """Conclude a recognition: its blocks joined, the whole named and headed, its ports by role, what is left over."""
 
 from dataclasses import replace
+from functools import partial
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.netlist.roles import Role
@@ -13,9 +14,16 @@ from layoutdrill.recognise.naming import KEEPING, STORES, name_whole
 from layoutdrill.recognise.pads import any_drives_out, negative, protections, tied_off, ties
 from layoutdrill.recognise.terms import UNKNOWN, family
 from layoutdrill.recognise.view import View
+from layoutdrill.simulate.effort import tried
 
 WHOLES = ("bootstrap driver", "crystal oscillator", "power-on reset")
 """Wholes whose form says more than their function does."""
+
+
+WHOLE = "what the whole is called"
+MOST_WORK = 200_000
+"""Units of work for a name of the whole."""
+Naming = tuple[str, tuple[str, ...], list[str], tuple[Port, ...]]
 
 
 def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
@@ -43,7 +51,8 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     held = [s for s in structures if s.term in ("pull-up", "pull-down") and not s.nets(Role.OUTPUT)]
     aside = {*guards, *held}
     rest = tuple(s for s in structures if s not in aside)
-    term, also, more, ports = name_whole(view, rest or structures, ports)
+    nameless: Naming = (UNKNOWN, (), [], ports)
+    term, also, more, ports = tried(MOST_WORK, WHOLE, partial(name_whole, view, rest or structures, ports), nameless)
     whole = tuple(s for s in joined if s not in aside) or joined
     if len(whole) > 1:  # a plate that only holds or lifts what another structure charges names nothing
         whole = tuple(s for s in whole if s.term != "capacitor") or whole
@@ -52,7 +61,8 @@ def conclude(view: View, structures: tuple[Structure, ...]) -> Recognition:
     if paced and term in ("toggle flip-flop", "JK flip-flop"):
         term, also, more = UNKNOWN, (), []
     elif term == UNKNOWN or " × " in term:
-        other_term, other_also, other_more, _ = name_whole(view, whole, ports)
+        naming = tried(MOST_WORK, WHOLE, partial(name_whole, view, whole, ports), nameless)
+        other_term, other_also, other_more, _ = naming
         if other_term != UNKNOWN:
             term, also, more = other_term, (*also, *other_also), other_more
         if len(whole) == 1 and family(whole[0].term) in NAMED:

@@ -5,7 +5,9 @@ from dataclasses import field
 
 from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.paths import shape_key
-from layoutdrill.recognise.stages import Stage
+from layoutdrill.recognise.stages import MOST_WORK, Stage
+from layoutdrill.recognise.terms import UNKNOWN
+from layoutdrill.simulate.effort import OutOfEffortError, leave, part
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, Xor, text, truth, variables
 from layoutdrill.simulate.minimal import complement, halves, minimal
 from layoutdrill.value import mutable
@@ -24,7 +26,8 @@ MOST_CONTROLS = 4
 class Gate:
     """
     One stage, understood. `form` is the output over its gate nets where it is driven; `kind` one of static, ratioed,
-    tri-state, precharged, clocked (a load that a phase switches), push-pull, Schmitt, pull-up, pull-down, load, torn.
+    tri-state, precharged, clocked (a load that a phase switches), push-pull, Schmitt, pull-up, pull-down, load, torn;
+    unsettled where it would take too long to tell which.
 
     `enable` is the condition of driving for tri-state stages; `data` and `controls` are the input nets of each sort.
     """
@@ -136,6 +139,25 @@ def understand(stage: Stage, roots: Roots, *, one_kind: Kind | None, brief: bool
     no proper gate, nothing more is wanted.
     """
     members = tuple(sorted(stage.members))
+    if stage.unsettled:
+        return _unsettled(stage, members, stage.unsettled)
+    try:
+        with part(MOST_WORK):
+            return _understood(stage, members, roots, one_kind=one_kind, brief=brief)
+    except OutOfEffortError:
+        what = f"what stage {stage.output} of {len(members)} switches does"
+        leave(what)
+        return _unsettled(stage, members, what)
+
+
+def _unsettled(stage: Stage, members: tuple[int, ...], what: str) -> Gate:
+    """Return a stage of which is known what it reads, and no more."""
+    inputs = tuple(dict.fromkeys((*_inputs(*stage.pull.values()), *stage.reads)))
+    notes = [f"not worked out: {what}"]
+    return Gate(stage.output, "unsettled", Var(stage.output), inputs, members, UNKNOWN, notes=notes)
+
+
+def _understood(stage: Stage, members: tuple[int, ...], roots: Roots, *, one_kind: Kind | None, brief: bool) -> Gate:
     low, high = conducts_low(stage), conducts_high(stage)
     follower_up = stage.pull.get((Kind.N, "high"))
     follower_down = stage.pull.get((Kind.P, "low"))

@@ -7,6 +7,8 @@ from layoutdrill.recognise.model import Structure
 from layoutdrill.value import value
 
 DEPTH = 2
+MakeUp = tuple[str, int, tuple[int, ...]]
+"""The name of a structure, its transistors, and the numbers of its parts' make-ups."""
 
 
 @value
@@ -28,18 +30,36 @@ class Entry:
 
 def outline(structures: Sequence[Structure]) -> tuple[Entry, ...]:
     """Return structures as entries, the largest first; those of one name and one make-up are one entry."""
-    groups: dict[str, list[Structure]] = {}
+    return _outline(structures, {}, {})
+
+
+def _outline(
+    structures: Sequence[Structure], made: dict[Structure, int], numbers: dict[MakeUp, int]
+) -> tuple[Entry, ...]:
+    groups: dict[int, list[Structure]] = {}
     for s in structures:
-        groups.setdefault(_make_up(s), []).append(s)
+        groups.setdefault(_make_up(s, made, numbers), []).append(s)
     entries = [
-        Entry(sized(g[0]), len(g), len(g[0].transistors), tuple(g), outline(g[0].parts)) for g in groups.values()
+        Entry(sized(g[0]), len(g), len(g[0].transistors), tuple(g), _outline(g[0].parts, made, numbers))
+        for g in groups.values()
     ]
     return tuple(sorted(entries, key=lambda e: (-e.size * e.count, e.term)))
 
 
-def _make_up(s: Structure) -> str:
-    inside = sorted(_make_up(p) for p in s.parts)
-    return f"{sized(s)}/{len(s.transistors)}({','.join(inside)})"
+def _make_up(top: Structure, made: dict[Structure, int], numbers: dict[MakeUp, int]) -> int:
+    """Return the number of a make-up, the same for structures alike in name, size and parts; from the inside out."""
+    stack = [top]
+    while stack:
+        s = stack[-1]
+        if s in made:
+            stack.pop()
+        elif inner := [p for p in s.parts if p not in made]:
+            stack += inner
+        else:
+            key = (sized(s), len(s.transistors), tuple(sorted(made[p] for p in s.parts)))
+            made[s] = numbers.setdefault(key, len(numbers))
+            stack.pop()
+    return made[top]
 
 
 def outline_lines(entries: Sequence[Entry], depth: int = DEPTH, indent: int = 0) -> list[str]:

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable
 
+from layoutdrill.simulate.effort import spend
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, text
 
 Edge = tuple[str, str, Expression]
-MOST_PATHS = 400
 
 
 def conduction(edges: Iterable[Edge], start: str, end: str) -> Expression | None:
@@ -13,7 +13,7 @@ def conduction(edges: Iterable[Edge], start: str, end: str) -> Expression | None
     Return when `start` and `end` are joined, or None where no path joins them.
 
     Parallel and series switches are merged until one is left, so that the expression shows how the network is built;
-    a bridge, which has no such form, is given as the sum of its paths.
+    a bridge, which has no such form, is given as the sum of its paths. Raises OutOfEffortError for too many of them.
     """
     work: dict[frozenset[str], Expression] = {}
     for a, b, literal in edges:
@@ -79,8 +79,10 @@ def parallel(first: Expression, second: Expression) -> Expression:
 def _merge(kind: type[And | Or], first: Expression, second: Expression) -> Expression:
     terms: list[Expression] = []
     seen: set[str] = set()
-    for part in (first, second):
-        for term in part.terms if isinstance(part, kind) else (part,):
+    sides = [part.terms if isinstance(part, kind) else (part,) for part in (first, second)]
+    spend(2 * sum(map(len, sides)))
+    for side in sides:
+        for term in side:
             if isinstance(term, Const):
                 if term.value is (kind is Or):
                     return term
@@ -103,6 +105,10 @@ def _first(e: Expression) -> str:
 
 def shape_key(e: Expression) -> str:
     """Return a text that is equal for expressions that differ only in the order of terms."""
+    if isinstance(e, Var):
+        return e.name
+    if isinstance(e, Not) and isinstance(e.term, Var):
+        return "!" + e.term.name
     if isinstance(e, (And, Or)):
         mark = "*" if isinstance(e, And) else "+"
         return "(" + mark.join(sorted(shape_key(t) for t in e.terms)) + ")"
@@ -116,7 +122,6 @@ def _paths(work: dict[frozenset[str], Expression], start: str, end: str) -> Expr
         near.setdefault(a, []).append((b, literal))
         near.setdefault(b, []).append((a, literal))
     total: Expression | None = None
-    count = 0
     stack: list[tuple[str, Expression, frozenset[str]]] = [(start, Const(True), frozenset((start,)))]
     while stack:
         net, so_far, seen = stack.pop()
@@ -126,9 +131,7 @@ def _paths(work: dict[frozenset[str], Expression], start: str, end: str) -> Expr
             path = series(so_far, literal)
             if other == end:
                 total = path if total is None else parallel(total, path)
-                count += 1
-                if count > MOST_PATHS:
-                    return total
             else:
+                spend(len(seen))
                 stack.append((other, path, seen | {other}))
     return total

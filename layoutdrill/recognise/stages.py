@@ -7,8 +7,13 @@ from dataclasses import field
 from layoutdrill.netlist.model import Kind
 from layoutdrill.recognise.paths import Edge, conduction, parallel
 from layoutdrill.recognise.switches import Prepared, Switch, Way
+from layoutdrill.simulate.effort import OutOfEffortError, leave, part
 from layoutdrill.simulate.expression import Expression
 from layoutdrill.value import mutable
+
+MOST_WORK = 120_000
+"""Units of work for when one net is joined to another: a gate of forty transistors takes some hundreds."""
+MOST_TOLD = 4
 
 
 @mutable
@@ -16,7 +21,8 @@ class Stage:
     """
     What pulls one net: `pull[kind, rail]` says when switches of the kind join it to the rail ("low" or "high").
 
-    `loads` are always-on switches to a rail; `parts` the separate branches of `pull`; `members` all switches.
+    `loads` are always-on switches to a rail; `parts` the separate branches of `pull`; `members` all switches;
+    `unsettled` says what of it would take too long to work out, `reads` what gates it then has.
     """
 
     output: str
@@ -24,6 +30,8 @@ class Stage:
     loads: dict[str, list[int]] = field(default_factory=dict)
     parts: list[tuple[Kind, str, Expression, frozenset[int]]] = field(default_factory=list)
     members: set[int] = field(default_factory=set)
+    unsettled: str = ""
+    reads: tuple[str, ...] = ()
 
 
 @mutable
@@ -93,7 +101,18 @@ def _sort_branch(
     for net in signals:
         for side in sides:
             others = {s for s in signals if s != net} | {"<low>", "<high>"} - {f"<{side}>"}
-            when = conduction([e for e in edges if e[0] not in others and e[1] not in others], net, f"<{side}>")
+            inside = [e for e in edges if e[0] not in others and e[1] not in others]
+            try:
+                with part(MOST_WORK):
+                    when = conduction(inside, net, f"<{side}>")
+            except OutOfEffortError:
+                pulled = True
+                stage = stages.setdefault(net, Stage(net))
+                stage.unsettled = f"when {_told(prepared, branch)} join {net} to the {side} rail"
+                stage.members.update(_between(prepared, branch, others, net, f"<{side}>", high, low))
+                stage.reads = tuple(dict.fromkeys(switches[i].gate for i in branch if switches[i].gate not in rails))
+                leave(stage.unsettled)
+                continue
             if when is None:
                 continue
             pulled = True
@@ -155,10 +174,20 @@ def _pass_branch(prepared: Prepared, branch: list[int], forks: frozenset[str], p
         for other in signals[at + 1 :]:
             others = {s for s in signals if s not in (net, other)}
             inside = [e for e in edges if e[0] not in others and e[1] not in others]
-            when = conduction(inside, net, other)
+            try:
+                with part(MOST_WORK):
+                    when = conduction(inside, net, other)
+            except OutOfEffortError:
+                leave(f"when {_told(prepared, branch)} join {net} and {other}")
+                continue
             if when is not None:
                 members = _between(prepared, branch, others, net, other, high, low)
                 passes.append(Pass(first.kind, (net, other), when, tuple(sorted(members))))
+
+
+def _told(prepared: Prepared, members: list[int]) -> str:
+    names = [name for i in members for name in prepared.switches[i].names]
+    return ", ".join(names[:MOST_TOLD]) + (f" and {len(names) - MOST_TOLD} more" if len(names) > MOST_TOLD else "")
 
 
 def _rail(net: str, high: frozenset[str], low: frozenset[str]) -> str:

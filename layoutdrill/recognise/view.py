@@ -117,7 +117,7 @@ class View:
             words = f"holds {gate.output} {level} while nothing stronger drives it"
             return Structure(gate.term, self.names(gate.members), (Port(gate.output, Role.SIGNAL),), (), words)
         ports.append(Port(gate.output, Role.OUTPUT))
-        function = f"{gate.output} = {text(gate.form)}"
+        function = f"{gate.output} = {text(gate.form)}" if gate.kind != "unsettled" else ""
         if gate.kind == "torn":  # no equation is true of it: what each network says stands side by side
             pulls = self.stages[gate.output].pull
             ways = (

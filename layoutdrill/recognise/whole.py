@@ -1,6 +1,7 @@
 """Recognise a netlist: structures from the inside out, then the netlist as one thing, then its ports by role."""
 
 from dataclasses import replace
+from functools import partial
 
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.recognise.arrays import gather
@@ -32,6 +33,7 @@ from layoutdrill.recognise.trees import find_trees
 from layoutdrill.recognise.unmatched import find_unmatched
 from layoutdrill.recognise.view import View
 from layoutdrill.recognise.work import Work
+from layoutdrill.simulate.effort import bounded, tried
 from layoutdrill.simulate.supplies import SuppliesLike, find_supplies
 
 
@@ -46,35 +48,33 @@ def recognise(netlist: Netlist, supplies: SuppliesLike = None) -> Recognition:
 
 def seen(netlist: Netlist, supplies: SuppliesLike = None) -> tuple[View, Recognition]:
     """Return the gates and switches that a netlist was seen as, with what was recognised in it."""
-    rails = find_supplies(netlist, supplies)
-    canonical = ordered(netlist, rails)
-    view = look(canonical.netlist, rails, canonical.place)
-    work = Work.start(view)
-    find_schmitts(work)
-    find_restorers(work)
-    find_super_buffers(work)
-    find_level_shifters(work)
-    find_ram_cells(work)
-    find_columns(work)
-    find_dynamic_cells(work)
-    find_c_elements(work)
-    find_held_pairs(work)
-    find_unmatched(work)
-    find_single_phase(work)
-    find_precharged(work)
-    find_trees(work)
+    with bounded(len(netlist.transistors)):
+        rails = find_supplies(netlist, supplies)
+        canonical = ordered(netlist, rails)
+        view = look(canonical.netlist, rails, canonical.place)
+        work = Work.start(view)
+        for step in _STEPS:
+            tried(MOST_WORK, PARTS, partial(step, work), None)
+        _rest(work)
+        absorb_controls(work)
+        built = in_netlist_order(view.netlist, (b.structure for i, b in enumerate(work.built) if _alive(work, i)))
+        gathered = tried(MOST_WORK, PARTS, lambda: tuple(gather(view, built)), built)
+        return view, _as_written(conclude(view, in_netlist_order(view.netlist, gathered)), netlist)
+
+
+def _stores(work: Work) -> None:
     build_stores(work, find_latches(work))
-    find_set_reset(work)
-    find_switched_inverters(work)
-    find_tristate_buffers(work)
-    find_split_drivers(work)
-    find_buses(work)
-    absorb_controls(work)
-    find_logic(work)
-    _rest(work)
-    absorb_controls(work)
-    built = in_netlist_order(view.netlist, (b.structure for i, b in enumerate(work.built) if _alive(work, i)))
-    return view, _as_written(conclude(view, in_netlist_order(view.netlist, gather(view, built))), netlist)
+
+
+_STEPS = (
+    find_schmitts, find_restorers, find_super_buffers, find_level_shifters, find_ram_cells, find_columns,
+    find_dynamic_cells, find_c_elements, find_held_pairs, find_unmatched, find_single_phase, find_precharged,
+    find_trees, _stores, find_set_reset, find_switched_inverters, find_tristate_buffers, find_split_drivers, find_buses,
+    absorb_controls, find_logic,
+)  # fmt: skip
+PARTS = "which parts belong together"
+MOST_WORK = 300_000
+"""Units of work for one step."""
 
 
 def _as_written(recognition: Recognition, netlist: Netlist) -> Recognition:

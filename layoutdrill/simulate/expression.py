@@ -14,6 +14,7 @@ from functools import lru_cache
 from typing import NoReturn
 
 from layoutdrill.errors import LayoutdrillError, Where, did_you_mean
+from layoutdrill.simulate.effort import spend
 from layoutdrill.value import value
 
 LONGEST = 20_000
@@ -331,6 +332,7 @@ def evaluated(e: Expression, columns: Mapping[str, int], full: int) -> int:
         return columns[e.name]
     if isinstance(e, Not):
         return full ^ evaluated(e.term, columns, full)
+    spend(len(e.terms) * (1 + (full.bit_length() >> 12)))
     parts = [evaluated(term, columns, full) for term in e.terms]
     result = parts[0]
     for part in parts[1:]:

@@ -9,6 +9,7 @@ for the function and for its complement; each cover is factored by its most freq
 from collections import Counter
 from collections.abc import Sequence
 
+from layoutdrill.simulate.effort import spend
 from layoutdrill.simulate.expression import And, Const, Expression, Not, Or, Var, Xor, column_of, text
 
 EXACT = 6
@@ -82,6 +83,7 @@ def _best(ones: int, free: int, names: tuple[str, ...], memo: _Memo) -> Expressi
 
 
 def _find(ones: int, free: int, names: tuple[str, ...], memo: _Memo) -> Expression:
+    spend(2 * len(names) << max(len(names) - 11, 0))
     full = (1 << (1 << len(names))) - 1
     if not ones:
         return Const(False)
@@ -232,6 +234,7 @@ def _size(cube: Cube) -> int:
 
 def _rows(cube: Cube, count: int) -> int:
     fixed, values = cube
+    spend(2 + (count << max(count - 11, 0)) // 16)
     full = (1 << (1 << count)) - 1
     mask = full
     for place in range(count):
@@ -290,6 +293,7 @@ def _essential(rows: dict[Cube, int], left: int) -> Cube | None:
 def _greedy_cover(rows: dict[Cube, int], left: int) -> list[Cube]:
     chosen = []
     while left:
+        spend(len(rows) << max(len(rows).bit_length() - 11, 0))
         best = min(rows, key=lambda cube: (-(rows[cube] & left).bit_count(), _size(cube), cube))
         chosen.append(best)
         left &= ~rows[best]
@@ -304,6 +308,7 @@ def _exact_cover(rows: dict[Cube, int], left: int) -> list[Cube]:
     stack: list[tuple[int, list[Cube], int]] = [(left, [], 0)]
     while stack and budget:
         budget -= 1
+        spend(len(rows))
         todo, chosen, cost = stack.pop()
         if not todo:
             if cost < best_cost:

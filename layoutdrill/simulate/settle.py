@@ -11,6 +11,7 @@ from heapq import heappop, heappush
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.simulate.circuit import Circuit
+from layoutdrill.simulate.effort import spend
 from layoutdrill.simulate.feedback import decided
 from layoutdrill.simulate.levels import Level
 from layoutdrill.simulate.shape import FIGHTS, FLOATS
@@ -195,6 +196,7 @@ def settle_codes(
         waiting[group] = False
         visits[group] += 1
         nodes = circuit.nodes[group]
+        spend(4 + len(nodes))
         shape = circuit.shapes[group]
         values, marks = shape.solve(
             tuple([codes[g] for g in circuit.gates[group]]),

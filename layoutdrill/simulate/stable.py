@@ -63,17 +63,20 @@ def _consistent(circuit: Circuit, codes: list[int], pins: Mapping[int, int], *, 
 
     A level between 0 and 1, from a fight, holds no loop: such a state is not stable.
     """
+    solved: dict[int, dict[int, int]] = {}
     for net, value in pins.items():
         group = circuit.group_of[net]
         if group < 0:
             continue
-        nodes = circuit.nodes[group]
-        values, _ = circuit.shapes[group].solve(
-            tuple(codes[g] for g in circuit.gates[group]),
-            tuple(codes[s] for s in circuit.sources[group]),
-            tuple(codes[n] for n in nodes),
-        )
-        seen = values[nodes.index(net)]
+        if group not in solved:
+            nodes = circuit.nodes[group]
+            values, _ = circuit.shapes[group].solve(
+                tuple(codes[g] for g in circuit.gates[group]),
+                tuple(codes[s] for s in circuit.sources[group]),
+                tuple(codes[n] for n in nodes),
+            )
+            solved[group] = dict(zip(nodes, values, strict=True))
+        seen = solved[group][net]
         if seen == 1 - value or (strict and seen == X):
             return False
     return True

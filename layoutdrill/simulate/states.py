@@ -6,7 +6,7 @@ holds; a flip-flop has two at both levels of its clock, and takes its input at o
 Weste & Harris).
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
 from itertools import product
 
@@ -79,9 +79,8 @@ def behaviour(
     outputs: Sequence[str],
     supplies: SuppliesLike = None,
     complements: Mapping[str, str] | None = None,
-    each_row: Callable[[], None] = lambda: None,
 ) -> Behaviour:
-    """Count the stable states of every row of inputs; `each_row` is called before each, and may raise to stop."""
+    """Count the stable states of every row of inputs."""
     circuit = Circuit(netlist, inputs, supplies)
     most, rows = 1, 0
     holding: set[int] = set()
@@ -89,7 +88,6 @@ def behaviour(
     floats = False
     watched = [i for i, net in enumerate(circuit.nets) if circuit.fanout[i] or net in outputs]
     for row in input_rows(inputs, complements):
-        each_row()
         rows += 1
         states = distinct(circuit, {circuit.number[net]: value for net, value in row.items()})
         most = max(most, len(states))
@@ -122,35 +120,28 @@ def edge_test(
     outputs: Sequence[str],
     supplies: SuppliesLike = None,
     complements: Mapping[str, str] | None = None,
-    each_row: Callable[[], None] = lambda: None,
 ) -> tuple[StoreBehaviour, ...]:
-    """
-    Return, for each output that remembers, whether a level or an edge of which input lets it change.
-
-    `each_row` is called before each row of inputs, and may raise to stop.
-    """
+    """Return, for each output that remembers, whether a level or an edge of which input lets it change."""
     tied = complements or {}
     circuit = Circuit(netlist, inputs, supplies)
     free = [i for i in inputs if i not in tied]
     stores: list[StoreBehaviour] = []
     for control in free:
         rest = [i for i in free if i != control]
-        seen = _try_control(circuit, control, rest, outputs, tied, each_row)
+        seen = _try_control(circuit, control, rest, outputs, tied)
         stores.extend(s for s in seen if all(s.output != f.output for f in stores))
     return tuple(sorted(stores, key=lambda s: list(outputs).index(s.output)))
 
 
 def _try_control(
-    circuit: Circuit, control: str, rest: list[str], outputs: Sequence[str], tied: Mapping[str, str],
-    each_row: Callable[[], None],
-) -> list[StoreBehaviour]:  # fmt: skip
+    circuit: Circuit, control: str, rest: list[str], outputs: Sequence[str], tied: Mapping[str, str]
+) -> list[StoreBehaviour]:
     free = [*rest, control]
     number = circuit.number
     levels: dict[str, dict[int, set[int]]] = {o: {0: set(), 1: set()} for o in outputs}
     loads: dict[str, dict[str, set[int]]] = {o: {"rise": set(), "fall": set()} for o in outputs}
     keeps: dict[str, dict[str, bool]] = {o: {"rise": True, "fall": True} for o in outputs}
     for base in input_rows(rest, None, 64):
-        each_row()
         rows = []
         for level in (0, 1):
             row = {**base, control: level}

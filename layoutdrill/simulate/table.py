@@ -1,6 +1,6 @@
 """Find the truth table of a netlist: every input row settled from transistors alone."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
@@ -70,14 +70,13 @@ def table(
     supplies: SuppliesLike = None,
     fixed: Mapping[str, int] | None = None,
     opposite: Mapping[str, str] | None = None,
-    each_row: Callable[[], None] = lambda: None,
 ) -> Table:
     """
     Return the truth table of `outputs` over `inputs`, each row settled afresh, with no charge stored before.
 
     Where a loop leaves an output at X, its stable states are searched, as long as that does not take too much for all
     rows together: if all agree, that is the level. `fixed` inputs keep one value; `opposite` names further inputs, each
-    of which always has the opposite of one of `inputs`. `each_row` is called before each row, and may raise to stop.
+    of which always has the opposite of one of `inputs`.
     Raises LayoutdrillError for more than 12 inputs.
     """
     if len(inputs) > MOST_INPUTS:
@@ -95,7 +94,6 @@ def table(
     rows = []
     budget = Budget()
     for r in range(1 << len(inputs)):
-        each_row()
         values = tuple(r >> (len(inputs) - 1 - i) & 1 for i in range(len(inputs)))
         given = dict(zip(places, values, strict=True)) | always | {place: 1 - values[at] for place, at in turned}
         codes, flags = settle_codes(circuit, given)

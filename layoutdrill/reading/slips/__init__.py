@@ -1,6 +1,7 @@
 """Find the usual slips in a netlist that a person read off a chip, and which transistor is the likely one."""
 
 from dataclasses import replace
+from functools import partial
 
 from layoutdrill.netlist.model import Kind, Netlist
 from layoutdrill.reading.slips.alike import alike_slips, other_kind
@@ -12,8 +13,11 @@ from layoutdrill.reading.slips.proportions import proportion_slips
 from layoutdrill.reading.slips.stages import stage_slips
 from layoutdrill.reading.slips.switches import switch_slips
 from layoutdrill.recognise.whole import seen
+from layoutdrill.simulate.effort import OutOfEffortError, bounded, leave, part, tried
 from layoutdrill.simulate.supplies import Supplies
 
+MOST_WORK = 300_000
+"""Units of work for one sort of slip."""
 LEAST_GAIN = 5
 """An edit is told by itself where so many kinds of place are fewer after it."""
 LIKES = "others here"
@@ -23,8 +27,9 @@ __all__ = ["KINDS", "Scene", "Slip", "find_slips", "slips_in"]
 
 def find_slips(netlist: Netlist, supplies: Supplies) -> tuple[Slip, ...]:
     """Return the slips found, the gravest first."""
-    view, recognition = seen(netlist, supplies)
-    return slips_in(Scene(view, recognition))
+    with bounded(len(netlist.transistors)):
+        view, recognition = seen(netlist, supplies)
+        return slips_in(Scene(view, recognition))
 
 
 def slips_in(scene: Scene) -> tuple[Slip, ...]:
@@ -36,7 +41,8 @@ def slips_in(scene: Scene) -> tuple[Slip, ...]:
     """
     slips = list(_told(scene))
     netlist, supplies = scene.view.netlist, scene.supplies
-    mends = likeliest(netlist, supplies.high, supplies.low)
+    none: list[Mend] = []
+    mends = tried(MOST_WORK, "one edit that explains all", partial(_likeliest, netlist, supplies), none)
     best = [m for m in mends if m.gain == mends[0].gain]
     if len(best) > 1:
         best.sort(key=lambda m: _reading_after(scene, m))
@@ -53,6 +59,10 @@ def slips_in(scene: Scene) -> tuple[Slip, ...]:
     rank = {kind: i for i, kind in enumerate(KINDS)}
     slips.sort(key=lambda s: rank[s.kind])
     return tuple({(s.kind, s.nets, s.transistors): s for s in slips}.values())
+
+
+def _likeliest(netlist: Netlist, supplies: Supplies) -> list[Mend]:
+    return likeliest(netlist, supplies.high, supplies.low)
 
 
 def _at(mend: Mend) -> str:
@@ -100,19 +110,24 @@ def _told(scene: Scene) -> tuple[Slip, ...]:
         view, recognition = seen(replace(netlist, transistors=turned), supplies)
         scene = replace(scene, view=view, recognition=recognition)
     view = scene.view
-    slips = [
-        *odd,
-        *missing_supplies(netlist, supplies, view),
-        *ends(scene),
-        *floating(netlist, supplies),
-        *stage_slips(scene),
-        *switch_slips(scene),
-        *alike_slips(scene),
-        *proportion_slips(scene),
-        *loose(scene),
-        *untouched(scene),
-        *wrong_bodies(netlist, supplies),
-    ]
+    slips = list(odd)
+    for where, yielded in (
+        ("supplies", missing_supplies(netlist, supplies, view)),
+        ("ends", ends(scene)),
+        ("gates", floating(netlist, supplies)),
+        ("stages", stage_slips(scene)),
+        ("switches", switch_slips(scene)),
+        ("likes", alike_slips(scene)),
+        ("proportions", proportion_slips(scene)),
+        ("ends", loose(scene)),
+        ("ports", untouched(scene)),
+        ("bodies", wrong_bodies(netlist, supplies)),
+    ):
+        try:
+            with part(MOST_WORK):
+                slips.extend(yielded)
+        except OutOfEffortError:
+            leave(f"further slips at {where}")
     mixed = {n for s in slips if s.kind == "other kind" for n in s.nets}
     slips = [s for s in slips if s.kind not in ("networks do not match", "undriven output") or not set(s.nets) <= mixed]
     return tuple({(s.kind, s.nets, s.transistors): s for s in slips}.values())

@@ -6,11 +6,16 @@ from dataclasses import replace
 
 from layoutdrill.netlist.model import Kind, Netlist, Transistor
 from layoutdrill.reading.slips.model import article
+from layoutdrill.reading.slips.screening import Sieve
 from layoutdrill.recognise.gates import static_term
 from layoutdrill.recognise.looking import look
+from layoutdrill.simulate.effort import OutOfEffortError, leave, part, spend
 from layoutdrill.simulate.supplies import Supplies
 
-MOST_REPAIRS = 800
+MOST_WORK = 200_000
+"""Units of work for the changes of one stage."""
+LOOK = 40
+"""Units for a full look at a stage, for each transistor of it, besides what its networks take."""
 _FIRST = (1, 0, 2)
 """Ranks of changes in the order in which they are tried: the few of kind come first, the many of ends last."""
 LARGEST_GROUP = 36
@@ -55,7 +60,7 @@ def suggest(
     gates = list(dict.fromkeys(t.gate for t in group))
     nets = list(dict.fromkeys(end for t in group for end in t.ends))
     nets += [n for n in (*sorted(supplies.high), *sorted(supplies.low)) if n not in nets]
-    ports = tuple(dict.fromkeys((*gates, *nets[:0], net, *(p for p in netlist.ports if p in nets))))
+    ports = tuple(dict.fromkeys((*gates, net, *(p for p in netlist.ports if p in nets))))
     driven = {end for t in netlist.transistors for end in t.ends} | set(netlist.ports) | supplies.nets
     wanted = {g for g in gates if g in netlist.ports}
     repairs: list[tuple[tuple[int, ...], str, str, str]] = []
@@ -66,14 +71,23 @@ def suggest(
         if not turned or (t.name in turned and change.kind is not t.kind)
     ]
     changes.sort(key=lambda tried: _FIRST.index(tried[1]))
-    for i, rank, change, words in changes[:MOST_REPAIRS]:
-        trial = Netlist(netlist.name, ports, (*group[:i], change, *group[i + 1 :]))
-        term = _proper(trial, supplies, net)
-        if term is not None and not (static and term[0] == "precharged gate"):
-            plain = 0 if term[0] not in ("complex gate", "precharged gate") else 1
-            read = {other.gate for other in trial.transistors}
-            lost = len(wanted - read) + len(read - driven)
-            repairs.append(((plain, lost, term[1], rank, i), change.name, words, term[0]))
+    rails = supplies.nets
+    sieve = Sieve(group, net, [g for g in gates if g not in rails], frozenset(ports), supplies)
+    try:
+        with part(MOST_WORK):
+            for i, rank, change, words in changes:
+                if not sieve.may_pass(i, change):
+                    continue
+                changed = (*group[:i], change, *group[i + 1 :])
+                spend(LOOK * len(group))
+                term = _proper(Netlist(netlist.name, ports, changed), supplies, net)
+                if term is not None and not (static and term[0] == "precharged gate"):
+                    plain = 0 if term[0] not in ("complex gate", "precharged gate") else 1
+                    read = {other.gate for other in changed}
+                    lost = len(wanted - read) + len(read - driven)
+                    repairs.append(((plain, lost, term[1], rank, i), change.name, words, term[0]))
+    except OutOfEffortError:
+        leave(f"some of the changes that might mend {net}, of {len(group)} transistors")
     repairs.sort()
     repairs = [f for f in repairs if f[0][:2] == repairs[0][0][:2]]
     return [(name, words, term) for _, name, words, term in repairs]

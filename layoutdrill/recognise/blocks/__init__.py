@@ -5,6 +5,7 @@ Each step takes the outermost structures and returns them with some joined into 
 """
 
 from collections.abc import Sequence
+from functools import partial
 
 from layoutdrill.netlist.roles import Role
 from layoutdrill.recognise.blocks.border import join_border, join_protected
@@ -25,6 +26,7 @@ from layoutdrill.recognise.blocks.steering import join_steered
 from layoutdrill.recognise.blocks.storing import join_memories
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
+from layoutdrill.simulate.effort import tried
 
 __all__ = ["join_blocks"]
 
@@ -33,6 +35,11 @@ _STEPS = (
     join_carries, join_sums, join_choosers, join_codes, join_serving, join_multipliers, join_detectors,
     join_loops, join_computing, join_border, join_passing_on,
 )  # fmt: skip
+
+
+BLOCKS = "which neighbours make a block"
+MOST_WORK = 300_000
+"""Units of work for one step."""
 
 
 def join_blocks(view: View, structures: Sequence[Structure]) -> tuple[Structure, ...]:
@@ -44,5 +51,5 @@ def join_blocks(view: View, structures: Sequence[Structure]) -> tuple[Structure,
     odd = [s for s in structures if s not in inside]  # as an inverter whose gate was read as a supply
     joined = whole
     for step in _STEPS:
-        joined = step(view, joined)
+        joined = tried(MOST_WORK, BLOCKS, partial(step, view, joined), joined)
     return (*joined, *odd)

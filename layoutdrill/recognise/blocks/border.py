@@ -81,6 +81,8 @@ def _bootstraps(view: View, structures: list[Structure]) -> list[Structure]:
         stage = [s for s in result if load in s.transistors and s is not cap]
         charge = [s for s in result if gate in s.nets(Role.SIGNAL, Role.OUTPUT) and s is not cap and s not in stage]
         parts = list(dict.fromkeys((*stage, *([cap] if cap is not None else []), *charge)))
+        if any(s.term == "bootstrap driver" for s in parts):
+            continue  # one capacitor more beside the first
         parts += near.feeders(parts)
         words = f"{plate} lifts the gate of its own load by the capacitor, so that it reaches the supply"
         result = replaced(result, parts, block(view, "bootstrap driver", parts, words))

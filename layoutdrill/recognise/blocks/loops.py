@@ -142,12 +142,12 @@ def _loop(near: Neighbours, joins: dict[str, set[str]], a: str, s: Structure) ->
                 front.append(other)
     chain = [s]
     for _ in range(4):
-        y = chain[-1].nets(Role.OUTPUT)[0]
-        nxt = [r for r in near.readers.get(y, ()) if _inverting(r) and all(r is not c for c in chain)]
+        driven = chain[-1].nets(Role.OUTPUT)[:1]
+        nxt = [r for y in driven for r in near.readers.get(y, ()) if _inverting(r) and all(r is not c for c in chain)]
         if not nxt:
             break
         chain.append(nxt[0])
-    outs = [c for c in chain if c.nets(Role.OUTPUT)[0] in reached]
+    outs = [c for c in chain if reached & set(c.nets(Role.OUTPUT)[:1])]
     return chain[: 1 + max(i for i, c in enumerate(chain) if any(c is o for o in outs))] if len(outs) >= 2 else []
 
 
