@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from textual.content import Content
+from textual.geometry import Size
 from textual.widgets import Static
 
 from layoutdrill.face.section import SectionFace
@@ -70,6 +71,9 @@ class DrillPicture(PicturePage):
         self.eased = False
         """Whether this question was seen in mask colours where it is asked of a photograph: a help, at no cost."""
 
+    def shape_in(self, size: Size) -> dict[str, bool]:
+        return {**super().shape_in(size), "-beside": words_beside(size.width, size.height)}
+
     def _look_in(self, others: Sequence[str]) -> None:
         """Say what mask colours cost before they are shown: the same key once more takes them."""
         wanted = self.look_among(others)
@@ -125,7 +129,6 @@ class DrillPicture(PicturePage):
     def show_question(self, question: Question) -> None:
         """Show the drawing, in the question's own look where it has one, from a view of what is asked."""
         self.uncut = None
-        self.set_class(words_beside(self.app.size.width, self.app.size.height), "-beside")
         self.query_one("#beyond").display = False
         self.picture.visited = self.sitting.visited
         subject = self._subject_of(question)

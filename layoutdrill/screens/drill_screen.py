@@ -15,7 +15,6 @@ from layoutdrill.question.registry import kinds
 from layoutdrill.screens.answer_line import AnswerLine
 from layoutdrill.screens.course import lesson_after
 from layoutdrill.screens.drill_course import Course
-from layoutdrill.screens.focus import words_beside
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.value import mutable
@@ -144,6 +143,5 @@ class DrillScreen(Course):
 
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)
-        self.set_class(words_beside(event.size.width, event.size.height), "-beside")
         if self.phase == "asking":
             self.call_after_refresh(self._show)

@@ -7,6 +7,7 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.css.query import NoMatches
+from textual.geometry import Size
 from textual.message import Message
 from textual.screen import Screen
 from textual.widget import Widget
@@ -77,7 +78,7 @@ class Page(Screen[object]):
     _focused_before: Widget | None = None
 
     def compose(self) -> ComposeResult:
-        self._note_width(self.app.size.width)  # before there is anything to style anew
+        self._take_shape(self.app.size, restyle=False)  # all is styled once it stands
         yield Static(id="heading", markup=False)  # a title may hold brackets
         yield from self.body()
         yield KeyLine(id="keys")
@@ -181,13 +182,16 @@ class Page(Screen[object]):
     def on_mount(self) -> None:
         self.retell()
 
-    def _note_width(self, width: int) -> None:
-        self.set_class(width < WIDE, "-narrow")
-        self.set_class(width >= WIDE, "-wide")
-        self.set_class(width >= BROAD, "-broad")
+    def shape_in(self, size: Size) -> dict[str, bool]:
+        """Return which of the classes that follow from a window's size hold; styles go by them."""
+        return {"-narrow": size.width < WIDE, "-wide": size.width >= WIDE, "-broad": size.width >= BROAD}
+
+    def _take_shape(self, size: Size, *, restyle: bool) -> None:
+        for name, holds in self.shape_in(size).items():
+            self.set_class(holds, name, update=restyle)
 
     def on_resize(self, event: events.Resize) -> None:
-        self._note_width(event.size.width)
+        self._take_shape(event.size, restyle=True)
         lack = too_small(event.size.width, event.size.height, self.needs)
         if lack:
             self._focused_before = self.focused or self._focused_before

@@ -2,7 +2,9 @@
 
 from collections.abc import Callable
 from contextlib import suppress
+from contextvars import copy_context
 from dataclasses import replace
+from threading import Thread
 from typing import ClassVar
 
 from PIL import Image
@@ -52,6 +54,8 @@ from layoutdrill.screens.viewport import Viewport, snapped
 from layoutdrill.value import mutable
 
 _OVERVIEWS = 8
+_AT_ONCE = 0.15
+"""Seconds to wait for the very first picture before the first frame is painted without it."""
 
 
 class PictureView(Steady, LookingAbout, FineView, can_focus=True):
@@ -142,9 +146,17 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
     def look_again(self) -> None:
         """See that the piece for the present view is drawn, then paint."""
         self._strips = None
+        if self._find_piece():
+            self.refresh()
+
+    def _find_piece(self, patience: float = 0.0) -> bool:
+        """
+        Take the piece for the present view, or have it drawn, and wait so long for it; return whether there is
+        anything to paint.
+        """
         subject, columns, rows = self.subject, self.size.width, self.size.height
         if subject is None or columns < 4 or rows < 2:
-            return
+            return False
         if self.view is None:
             per = subject.face.process.grid_per_lambda
             self.view = starting(snapped(subject.box, per), per, columns, rows, self.focus_on)
@@ -165,18 +177,19 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         ):
             self.visited.note(self.view.box, self.view.visible())
         region, scale = self.view.tile(), self.view.scale
+        if self._drawer.ready(subject, region, scale) is None:
+            self._ask(subject, region, scale, patience)
         piece = self._drawer.ready(subject, region, scale)
         if piece is not None:
+            self.busy, self._asked = False, None
             if self._piece is None:
                 self.call_after_refresh(self.post_message, self.Drawn())
             self._piece = (piece, region, scale)
-        else:
-            self._ask(subject, region, scale)
-        self.refresh()
         self._look_closer()
         self.post_message(self.Moved(self.view, self.crosshair))
+        return True
 
-    def _ask(self, subject: Subject, region: Rect, scale: float) -> None:
+    def _ask(self, subject: Subject, region: Rect, scale: float, patience: float) -> None:
         key = Drawer.key(subject, region, scale)
         if key == self._asked:
             return
@@ -193,7 +206,12 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             else:
                 self.post_message(self.PieceDrawn(key, piece))
 
-        self.run_worker(work, thread=True, group="draw", exit_on_error=False)
+        if patience:
+            worker = Thread(target=copy_context().run, args=(work,), daemon=True)
+            worker.start()
+            worker.join(patience)
+        else:
+            self.run_worker(work, thread=True, group="draw", exit_on_error=False)
 
     def draw_ahead(self, subject: Subject, focus: Focus) -> None:
         """Draw what `show` will want first at this size, in a worker: it then stands at once."""
@@ -249,7 +267,9 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             self.look_again()
 
     def on_resize(self) -> None:
-        self.look_again()
+        view = self.view
+        if self._strips is None or view is None or self.size != (view.columns, view.rows):
+            self.look_again()
 
     def tell_moved(self, place: tuple[int, int] | None) -> None:
         if self.view is not None:
@@ -280,6 +300,8 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
 
     def render_line(self, y: int) -> Strip:
         if self._strips is None:
+            if self.view is None:
+                self._find_piece(_AT_ONCE)  # the size is known only now; else the first frame would be without it
             self._strips = self._painted()
         self.lay_still()
         if y < len(self._strips):

@@ -7,6 +7,7 @@ from textual import events
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.content import Content
+from textual.geometry import Size
 from textual.widget import Widget
 from textual.widgets import Static
 
@@ -60,9 +61,11 @@ class StepScreen(PicturePage):
         self.picture.focus()
         self._show()
 
+    def shape_in(self, size: Size) -> dict[str, bool]:
+        return {**super().shape_in(size), "-beside": words_beside(size.width, size.height)}
+
     def on_resize(self, event: events.Resize) -> None:
         super().on_resize(event)
-        self.set_class(words_beside(event.size.width, event.size.height), "-beside")
         self.call_after_refresh(self._show)
 
     def scroll_of(self) -> Widget | None:
