@@ -204,8 +204,9 @@ def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -
     clear = films.base == "sapphire"
     of_place = [(place, place_colour(films, look, place)) for place in films.places]
     grounds = {place.name: over_ground(films, look, place, lot) for place in films.places} if clear else {}
+    below = {place.name: colour_below(films, look, place) for place in films.places} if clear else {}
     colours: list[tuple[Place, RGB]] = []
-    for code in range(256):
+    for code in range(min(256, 1 << len(layers))):
         drawn = {layer: bool(code >> i & 1) for i, layer in enumerate(layers)}
         left = without_gates(process, drawn) if bare else drawn
         fitting = (pair for pair in of_place[:-1] if pair[0].where and holds(process, pair[0].where, left))
@@ -214,14 +215,14 @@ def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -
             share = STAIN[doping(process, drawn)]
             colour = (round(colour[0] * share), round(colour[1] * share), round(colour[2] * share))
         colours.append((place, colour))
-    level = [round(place.height / unit) for place, _ in colours]
-    used = level[: 1 << len(layers)]
+    used = [round(place.height / unit) for place, _ in colours]
+    colours *= 256 // len(colours)  # a byte’s higher bits are no layers
     return Palette(
         layers=layers,
         red=tuple(colour[0] for _, colour in colours),
         green=tuple(colour[1] for _, colour in colours),
         blue=tuple(colour[2] for _, colour in colours),
-        height=tuple(level),
+        height=tuple(used) * (256 // len(used)),
         metal_shade=tuple(round(255 * place.metal_shade) for place, _ in colours),
         unit=unit,
         lowest=min(used),
@@ -245,7 +246,7 @@ def _built(process: Process, films: Films, look: Look, lot: int, stage: Stage) -
             if clear
             else None
         ),
-        below=_tables([colour_below(films, look, place) for place, _ in colours]) if clear else None,
+        below=_tables([below[place.name] for place, _ in colours]) if clear else None,
     )
 
 

@@ -29,6 +29,7 @@ def sizes(process: str) -> dict[str, int]:
     return known if known is not None else work_out_sizes(process)
 
 
+@cache
 def other_names() -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Return the structure and the canonical aliases of each cell that has any, in the order of the library."""
     known = _kept().get("other names")

@@ -287,14 +287,20 @@ _CONFUSIONS: tuple[tuple[str, str, str], ...] = (
 )
 
 _NUMBERS = {"two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "eight": "8", "dual": "2", "triple": "3"}
+_EMPTY = ("a", "an", "the", "circuit")
+_EMPTY_WORD = re.compile(rf"\b({'|'.join(_EMPTY)})\b ?")
+_APART = str.maketrans("_-/", "   ")
 _SIZED = re.compile(r"(x?n?and|x?n?or|aoi|oai|ao|oa)([1-9][0-9]*)(i?)")
 
 
 def _plain(text: str) -> str:
     """Fold case, punctuation and number words, so that spellings can be compared."""
-    words = re.sub(r"[\s_\-/]+", " ", text.lower()).strip(" .,!?\"'")
-    words = re.sub(r"\b(a|an|the|circuit)\b ?", "", words).strip() or words
-    return " ".join(_NUMBERS.get(word, word) for word in words.split())
+    words = " ".join(text.lower().translate(_APART).split()).strip(" .,!?\"'")
+    if words.replace(" ", "").isalnum():
+        telling = [word for word in words.split() if word not in _EMPTY] or words.split()
+    else:
+        telling = (_EMPTY_WORD.sub("", words).strip() or words).split()
+    return " ".join(_NUMBERS.get(word, word) for word in telling)
 
 
 def _aliases() -> Iterator[tuple[str, str]]:

@@ -98,7 +98,7 @@ def _plain(node: Node) -> list[Any]:
 
 
 class KeptNode(Node):
-    """A node whose fields are filled in from what was kept when the first of them is asked for."""
+    """A node whose fields are filled in from what was kept, each when it is first asked for."""
 
     __slots__ = ("_file", "_plain")
 
@@ -107,18 +107,26 @@ class KeptNode(Node):
         object.__setattr__(self, "_file", file)
 
     def __getattr__(self, name: str) -> Any:
-        """Fill in all fields; Python comes here for one that has no value yet."""
-        if name not in ("value", "where", "quoted", "key_places", "indent"):
-            raise AttributeError(name)
-        sort, line, column, value, indent = self._plain
-        file = self._file
-        places: tuple[tuple[str, Where], ...] = ()
-        if sort == LIST:
-            value = tuple(KeptNode(child, file) for child in value)
-        elif sort == MAPPING:
-            places = tuple((key, Where(file, at, across)) for key, at, across, _ in value)
-            value = {key: KeptNode(child, file) for key, _, _, child in value}
-        filled = {"value": value, "where": Where(file, line, column), "quoted": sort is True, "key_places": places}
-        for field, content in (*filled.items(), ("indent", indent)):
-            object.__setattr__(self, field, content)
-        return object.__getattribute__(self, name)
+        """Fill in a field; Python comes here for one that has no value yet."""
+        file, (sort, line, column, content, indent) = self._file, self._plain
+        filled: Any
+        match name:
+            case "value" if sort == LIST:
+                filled = tuple(KeptNode(child, file) for child in content)
+            case "value" if sort == MAPPING:
+                filled = {key: KeptNode(child, file) for key, _, _, child in content}
+            case "value":
+                filled = content
+            case "where":
+                filled = Where(file, line, column)
+            case "quoted":
+                filled = sort is True
+            case "key_places":
+                rows = content if sort == MAPPING else ()
+                filled = tuple((key, Where(file, at, across)) for key, at, across, _ in rows)
+            case "indent":
+                filled = indent
+            case _:
+                raise AttributeError(name)
+        object.__setattr__(self, name, filled)
+        return filled

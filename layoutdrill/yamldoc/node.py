@@ -103,9 +103,9 @@ class Node:
         """Return the mapping after checking that its keys are known and none that is required is missing."""
         entries = self.mapping()
         known = (*required, *optional)
-        for key, where in self.key_places:
-            if key not in known:
-                raise LayoutdrillError(f'no field "{key}" here', where=where, todo=partial(did_you_mean, key, known))
+        if not entries.keys() <= set(known):
+            key, where = next(place for place in self.key_places if place[0] not in known)
+            raise LayoutdrillError(f'no field "{key}" here', where=where, todo=partial(did_you_mean, key, known))
         for key in required:
             if key not in entries:
                 self.fail(f'field "{key}" is missing', f'add a line "{key}: …"')
