@@ -263,8 +263,13 @@ def _drill(options: argparse.Namespace) -> int:
     from layoutdrill.drill.sitting import Sitting
     from layoutdrill.drill.unfinished import left_of
 
+    results = None
+    if options.results:
+        from layoutdrill.drill.results import Results
+
+        results = Results(options.results)  # it may be refused: before a sitting has begun
     if options.go_on:
-        sitting = Sitting.resume(left_of(options.deck), results=options.results)
+        sitting = Sitting.resume(left_of(options.deck))
     else:
         sitting = Sitting.open_deck(
             options.deck,
@@ -272,9 +277,9 @@ def _drill(options: argparse.Namespace) -> int:
             seed=options.seed,
             kit=options.kit,
             look=options.look,
-            results=options.results,
         )
         sitting.worn = options.wear
+    sitting.results = results
     if options.plain:
         from layoutdrill.drill.plain import sit_plainly
         from layoutdrill.screens.settings import load_settings

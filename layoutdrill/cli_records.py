@@ -11,6 +11,7 @@ from layoutdrill.errors import LayoutdrillError, Where, plural
 
 if TYPE_CHECKING:
     from layoutdrill.drill.records import Records
+    from layoutdrill.drill.today import Wish
     from layoutdrill.screens.settings import Settings
 
 Run = Callable[[argparse.Namespace], int]
@@ -73,15 +74,7 @@ def _today(options: argparse.Namespace) -> int:
     elif options.glance:
         sitting = Sitting.open_glances(seed=options.seed, look=options.look)
     else:
-        sitting = Sitting.open_today(
-            count=options.count,
-            minutes=options.minutes,
-            seed=options.seed,
-            look=options.look,
-            timed=settings.timed,
-            plain=options.plain,
-            left_out=settings.resting,
-        )
+        sitting = Sitting.open_today(_wish(options, settings), seed=options.seed, look=options.look)
     if options.plain:
         from layoutdrill.drill.plain import sit_plainly
 
@@ -90,6 +83,12 @@ def _today(options: argparse.Namespace) -> int:
     from layoutdrill.screens.app import StartRequest, run_app
 
     return run_app(StartRequest(sitting=sitting))
+
+
+def _wish(options: argparse.Namespace, settings: "Settings") -> "Wish":
+    from layoutdrill.drill.today import Wish
+
+    return Wish(options.count, options.minutes, settings.timed, options.plain, settings.resting)
 
 
 def _tell_today(options: argparse.Namespace, settings: "Settings") -> None:
@@ -102,15 +101,7 @@ def _tell_today(options: argparse.Namespace, settings: "Settings") -> None:
 
         print(f"at a glance: {must_have(plan_series(now, seed=seed)).words}")
         return
-    day = plan_today(
-        now,
-        count=options.count,
-        wanted_minutes=options.minutes,
-        seed=seed,
-        timed=settings.timed,
-        plain=options.plain,
-        left_out=settings.resting,
-    )
+    day = plan_today(now, _wish(options, settings), seed=seed)
     print(day.line)
     for words in reasons(day.trials):
         print(f"  {words}")

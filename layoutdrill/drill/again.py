@@ -12,6 +12,7 @@ from layoutdrill.errors import LayoutdrillError, Where
 from layoutdrill.printable import in_one_line
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, Hint, Question, Verdict, regrade
+from layoutdrill.value import value
 from layoutdrill.yamldoc import loads
 
 PLACEMENT = Deck("placement", "Placement test", "A few questions from every lesson.", ())
@@ -52,28 +53,28 @@ def keep_brought(deck: Deck) -> None:
             raise LayoutdrillError(what, where=Where(str(path)), todo="free the disk") from None
 
 
+@value
+class Effort:
+    """
+    What an answer took: the time, the hints, the credit before they were paid for (None where the question was
+    skipped), and how sure one was, from 1 to 3.
+    """
+
+    seconds: float
+    hints: tuple[Hint, ...] = ()
+    earned: float | None = None
+    confidence: int | None = None
+
+
 def answer_record(
-    question: Question,
-    answer: Answer,
-    verdict: Verdict,
-    *,
-    sitting: int,
-    number: int,
-    lesson: str,
-    seconds: float,
-    hints: tuple[Hint, ...],
-    skipped: bool,
-    earned: float,
+    question: Question, answer: Answer, verdict: Verdict, effort: Effort, *, sitting: int, number: int
 ) -> AnswerRecord:
-    """
-    Put an answer with its question and face into a record that needs nothing else to be understood; `earned` is the
-    credit before hints.
-    """
+    """Put an answer with its question and face into a record that needs nothing else to be understood."""
     specimen = question.specimen
     return AnswerRecord(
         sitting=sitting,
         number=number,
-        lesson=lesson,
+        lesson="",
         kind=question.kind,
         cell=specimen.cell,
         process=specimen.process.name,
@@ -96,12 +97,13 @@ def answer_record(
         },
         given=in_one_line(answer.text),
         point=answer.point,
-        skipped=skipped,
-        hints=tuple(hint.step.value for hint in hints),
-        seconds=round(seconds, 3),
+        skipped=effort.earned is None,
+        hints=tuple(hint.step.value for hint in effort.hints),
+        seconds=round(effort.seconds, 3),
         credit=verdict.credit,
         verdict=asdict(verdict),
-        earned=earned,
+        earned=effort.earned or 0.0,
+        confidence=effort.confidence,
     )
 
 

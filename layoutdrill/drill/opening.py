@@ -6,11 +6,11 @@ go on with one that was left. What is asked follows from the deck, the count and
 import json
 import os
 from abc import ABC, abstractmethod
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Self, TypeVar
+from typing import TYPE_CHECKING, Self, TypeVar
 
 from layoutdrill import __version__
 from layoutdrill.deck import Deck, deck_text, lesson_names, load_deck
@@ -19,15 +19,15 @@ from layoutdrill.dice import Dice
 from layoutdrill.drill.again import GLANCES, PLACEMENT, TODAY, keep_brought, makers_again
 from layoutdrill.drill.asking import Maker
 from layoutdrill.drill.plan import Draw, mixed, plan
-from layoutdrill.drill.practice import practice_deck
 from layoutdrill.drill.record import DamagedError, SittingRecord
 from layoutdrill.drill.records import Records
-from layoutdrill.drill.results import Results
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.locations import records_file
-from layoutdrill.question import (
-    Specimen,
-)
+from layoutdrill.question import Specimen
+from layoutdrill.value import value
+
+if TYPE_CHECKING:
+    from layoutdrill.drill.today import Wish
 
 CHECK = "check"
 """The sort of a sitting on a deck that is kept for checking."""
@@ -35,6 +35,19 @@ PLACEMENT_EACH = 2
 """How many questions a placement test takes from each lesson, when nobody says."""
 
 T = TypeVar("T", bound="Opening")
+
+
+@value
+class Begun:
+    """A sitting as it begins: its sort, what is asked in which order, and what draws that, by the draws' groups."""
+
+    sort: str
+    deck: Deck
+    draws: tuple[Draw, ...]
+    seed: int
+    makers: Mapping[str, SpecimenMaker]
+    look: str | None = None
+    kit: Path | None = None
 
 
 class Opening(ABC):
@@ -48,7 +61,6 @@ class Opening(ABC):
         *,
         deck: Deck,
         maker: Maker,
-        results: Results | None = None,
     ) -> None: ...
 
     @classmethod
@@ -60,7 +72,6 @@ class Opening(ABC):
         seed: int | None = None,
         kit: Path | None = None,
         look: str | None = None,
-        results: Path | None = None,
         records: Path | None = None,
     ) -> Self:
         """
@@ -80,31 +91,7 @@ class Opening(ABC):
         sort = CHECK if loaded.kept else "lesson" if loaded.lesson is not None else "deck"
         if loaded.kept:
             draws = tuple(replace(draw, help=(), hints=()) for draw in draws)
-        return opened(cls, sort, loaded, draws, chosen, kit, look, results, records, {group: maker})
-
-    @classmethod
-    def open_practice(
-        cls,
-        cells: Iterable[str],
-        processes: Iterable[str] = (),
-        kinds: Iterable[str] = (),
-        *,
-        difficulty: float = 0.3,
-        count: int = 12,
-        seed: int | None = None,
-        look: str | None = None,
-        results: Path | None = None,
-        records: Path | None = None,
-    ) -> Self:
-        """Open free practice: cells × processes × kinds, each left empty meaning all that fit."""
-        return cls.open_deck(
-            practice_deck(tuple(cells), tuple(processes), tuple(kinds), difficulty),
-            count=count,
-            seed=seed,
-            look=look,
-            results=results,
-            records=records,
-        )
+        return opened(cls, Begun(sort, loaded, draws, chosen, {group: maker}, look, kit), records)
 
     @classmethod
     def open_placement(
@@ -128,39 +115,24 @@ class Opening(ABC):
         if not draws:
             raise LayoutdrillError("there are no lessons to place you in", todo="install layoutdrill again")
         order = mixed(draws, Dice.from_text(f"placement {chosen}"))
-        return opened(cls, "placement", PLACEMENT, order, chosen, None, look, None, records, makers)
+        return opened(cls, Begun("placement", PLACEMENT, order, chosen, makers, look), records)
 
     @classmethod
     def open_today(
         cls,
+        wish: "Wish | None" = None,
         *,
-        count: int | None = None,
-        minutes: float | None = None,
         seed: int | None = None,
         look: str | None = None,
-        results: Path | None = None,
         records: Path | None = None,
-        timed: bool = True,
-        plain: bool = False,
-        left_out: Collection[int] = (),
     ) -> Self:
         """Open what helps most just now, see `plan_today`: so many questions, or what fits into the minutes."""
-        from layoutdrill.drill.today import draws_of, plan_today  # noqa: PLC0415 - the scheduler, for a day's plan alone
+        from layoutdrill.drill.today import NO_WISH, draws_of, plan_today  # noqa: PLC0415 - the scheduler, for a day's plan alone
 
         chosen = seed_or_any(seed)
-        now = datetime.now(UTC)
-        day = plan_today(
-            now,
-            count=count,
-            wanted_minutes=minutes,
-            seed=chosen,
-            records=records,
-            timed=timed,
-            plain=plain,
-            left_out=left_out,
-        )
+        day = plan_today(datetime.now(UTC), wish or NO_WISH, seed=chosen, records=records)
         draws = draws_of(day.trials, Dice.from_text(f"today's drawings {chosen}"), day.begun)
-        return opened(cls, "today", TODAY, draws, chosen, None, look, results, records, {"": SpecimenMaker(TODAY)})
+        return opened(cls, Begun("today", TODAY, draws, chosen, {"": SpecimenMaker(TODAY)}, look), records)
 
     @classmethod
     def open_skills(cls, keys: Sequence[str], *, seed: int | None = None, records: Path | None = None) -> Self:
@@ -170,7 +142,7 @@ class Opening(ABC):
         chosen = seed_or_any(seed)
         trials = plan_skills(keys, datetime.now(UTC), records=records)
         draws = draws_of(trials, Dice.from_text(f"skills {chosen}"))
-        return opened(cls, "today", TODAY, draws, chosen, None, None, None, records, {"": SpecimenMaker(TODAY)})
+        return opened(cls, Begun("today", TODAY, draws, chosen, {"": SpecimenMaker(TODAY)}), records)
 
     @classmethod
     def open_glances(cls, *, seed: int | None = None, look: str | None = None, records: Path | None = None) -> Self:
@@ -180,7 +152,7 @@ class Opening(ABC):
         chosen = seed_or_any(seed)
         series = must_have(plan_series(datetime.now(UTC), seed=chosen, records=records))
         makers = {"": SpecimenMaker(GLANCES)}
-        return opened(cls, GLANCES.name, GLANCES, series.draws, chosen, None, look, None, records, makers)
+        return opened(cls, Begun(GLANCES.name, GLANCES, series.draws, chosen, makers, look), records)
 
     @classmethod
     def open_survey(
@@ -206,10 +178,10 @@ class Opening(ABC):
         maker = survey.DieMaker()
         draws = survey.survey_draws(maker, cell, process, chosen % survey.MOST_SEEDS + 1)
         deck = replace(survey.SURVEY, title=survey.survey_title(cell, process))
-        return opened(cls, survey.SORT, deck, draws, chosen, None, look, None, records, {"": maker})
+        return opened(cls, Begun(survey.SORT, deck, draws, chosen, {"": maker}, look), records)
 
     @classmethod
-    def resume(cls, number: int | None = None, *, results: Path | None = None, records: Path | None = None) -> Self:
+    def resume(cls, number: int | None = None, *, records: Path | None = None) -> Self:
         """Go on with a sitting that was left, the newest when no number is given."""
         file = Records(records or records_file())
         try:
@@ -217,7 +189,7 @@ class Opening(ABC):
                 number = file.newest_unfinished()
             record = file.sitting(number)
             deck, makers = makers_again(record)
-            return cls(record, file, deck=deck, maker=maker_of(makers), results=Results(results) if results else None)
+            return cls(record, file, deck=deck, maker=maker_of(makers))
         except DamagedError as error:
             if number is not None:
                 file.finish(number)
@@ -243,37 +215,26 @@ def maker_of(makers: Mapping[str, SpecimenMaker]) -> Maker:
     return make
 
 
-def opened(
-    cls: type[T],
-    sort: str,
-    deck: Deck,
-    draws: tuple[Draw, ...],
-    seed: int,
-    kit: Path | None,
-    look: str | None,
-    results: Path | None,
-    records: Path | None,
-    makers: Mapping[str, SpecimenMaker],
-) -> T:
-    """Write the sitting into the records and open it. The results file comes first: it may be refused."""
+def opened(cls: type[T], begun: Begun, records: Path | None) -> T:
+    """Write a sitting into the records and open it."""
+    deck, draws = begun.deck, begun.draws
     if not draws:
         raise LayoutdrillError(f"{deck.name} has nothing that can be drawn", todo="choose other cells or processes")
-    written = Results(results) if results else None
     file = Records(records or records_file())
     try:
         number = file.add_sitting(
-            sort=sort,
+            sort=begun.sort,
             deck=deck.name,
             title=deck.title,
             deck_text=deck_text(deck) if deck.items else "",
-            seed=seed,
+            seed=begun.seed,
             total=len(draws),
-            look=look or deck.look,
-            kit=str(kit.absolute()) if kit else "",
+            look=begun.look or deck.look,
+            kit=str(begun.kit.absolute()) if begun.kit else "",
             version=__version__,
             plan=json.dumps([asdict(draw) for draw in draws]),
         )
-        return cls(file.sitting(number), file, deck=deck, maker=maker_of(makers), results=written)
+        return cls(file.sitting(number), file, deck=deck, maker=maker_of(begun.makers))
     except BaseException:
         file.close()
         raise

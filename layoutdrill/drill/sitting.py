@@ -16,10 +16,10 @@ from typing import Self
 
 from layoutdrill.deck import Deck
 from layoutdrill.dice import Dice
-from layoutdrill.drill.again import TODAY, answer_record, makers_again
+from layoutdrill.drill.again import TODAY, Effort, answer_record, makers_again
 from layoutdrill.drill.asking import Maker, asked_of_some
 from layoutdrill.drill.history import skill_key
-from layoutdrill.drill.opening import CHECK, Opening, opened, seed_or_any
+from layoutdrill.drill.opening import CHECK, Begun, Opening, opened, seed_or_any
 from layoutdrill.drill.plan import Draw, draw_of
 from layoutdrill.drill.record import DAMAGE, AnswerRecord, DamagedError, SittingRecord, TakenError
 from layoutdrill.drill.records import Records
@@ -56,7 +56,6 @@ class Sitting(Opening):
         *,
         deck: Deck,
         maker: Maker,
-        results: Results | None = None,
     ) -> None:
         self.id = record.id
         self.sort = record.sort
@@ -80,7 +79,8 @@ class Sitting(Opening):
         except DAMAGE:
             raise DamagedError(f"the plan of sitting {record.id} is damaged", where=Where(str(records.path))) from None
         self.records = records
-        self.results = results
+        self.results: Results | None = None
+        """Where each answer is written besides."""
         self._maker = maker
         self._remarks: list[str] = []
         self._help_given = records.help_given(record.id)
@@ -209,7 +209,7 @@ class Sitting(Opening):
         judged = kinds()[question.kind].judge(question, answer, question.look or self.shown_in)
         verdict = self._noted(question, judged)
         left = replace(verdict, credit=credit_after(verdict, taken))
-        self._keep(question, answer, left, seconds, taken, earned=verdict.credit, confidence=confidence)
+        self._keep(question, answer, left, Effort(seconds, taken, verdict.credit, confidence))
         self._contrast(question, left)
         return left if self.tells else KEPT
 
@@ -227,7 +227,7 @@ class Sitting(Opening):
             verdict = replace(right, credit=0.0, summary="Skipped.", confused_with="")
         except LayoutdrillError:
             verdict = Verdict(0.0, "Skipped.", "", "")
-        self._keep(question, Answer(), verdict, seconds, tuple(hints), earned=None)
+        self._keep(question, Answer(), verdict, Effort(seconds, tuple(hints)))
         return verdict if self.tells else replace(KEPT, summary="Skipped.")
 
     def _contrast(self, question: Question, verdict: Verdict) -> None:
@@ -285,7 +285,7 @@ class Sitting(Opening):
             raise LayoutdrillError("nothing was missed", todo="go on to the next lesson")
         deck, makers = makers_again(self.records.sitting(self.id))
         path = self.records.path
-        return opened(Sitting, self.sort, deck, draws, chosen, self.kit, self.look, None, path, makers)
+        return opened(Sitting, Begun(self.sort, deck, draws, chosen, makers, self.look, self.kit), path)
 
     def number_of(self, question: Question) -> int:
         """Return the number (from 0) of a question that `prepare` gave."""
@@ -294,42 +294,21 @@ class Sitting(Opening):
                 return number
         raise LayoutdrillError("this question is not of this sitting")
 
-    def _keep(
-        self,
-        question: Question,
-        answer: Answer,
-        verdict: Verdict,
-        seconds: float,
-        hints: tuple[Hint, ...],
-        *,
-        earned: float | None,
-        confidence: int | None = None,
-    ) -> None:
-        """Put an answer on disk; `earned` is its credit before hints, None where it was skipped."""
+    def _keep(self, question: Question, answer: Answer, verdict: Verdict, effort: Effort) -> None:
+        """Put an answer on disk."""
         number = self.number_of(question)
         if number in self._answers:
             raise LayoutdrillError(f"question {number + 1} has its answer already", todo="go on to the next")
-        record = answer_record(
-            question,
-            answer,
-            verdict,
-            sitting=self.id,
-            number=number,
-            lesson=self.plan[number].group,
-            seconds=seconds,
-            hints=hints,
-            skipped=earned is None,
-            earned=earned or 0.0,
-        )
+        record = answer_record(question, answer, verdict, effort, sitting=self.id, number=number)
         draw = self.plan[number]
         record = replace(
             record,
+            lesson=draw.group,
             skill=skill_key(question),
             aided=bool(draw.help),
             look=question.look or self.shown_in,
             wear=question.specimen.wear,
             difficulty=draw.difficulty,
-            confidence=confidence,
         )
         try:
             self.records.add_answer(record)

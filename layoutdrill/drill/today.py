@@ -62,37 +62,43 @@ class Today:
         return f"today: {self.size}: {self.words}"
 
 
-def plan_today(
-    now: datetime,
-    *,
-    count: int | None = None,
-    wanted_minutes: float | None = None,
-    seed: int,
-    records: Path | None = None,
-    timed: bool = True,
-    plain: bool = False,
-    left_out: Collection[int] = (),
-) -> Today:
+@value
+class Wish:
     """
-    Return what to practise at `now` (UTC): `count` questions, or as many as fit into the minutes, ten if neither is
-    said; in `plain` text a question takes longer. Without `timed` no answer ever counts as slow; of lessons `left_out`
-    nothing is asked. Slow: it reads the lessons and the answers. Raises LayoutdrillError where the records cannot be
-    read, and where everything is left out.
+    What a learner wants of a day: `count` questions, or as many as fit into the minutes, ten if neither is said; in
+    `plain` text a question takes longer. Without `timed` no answer ever counts as slow; of lessons `left_out` nothing
+    is asked.
+    """
+
+    count: int | None = None
+    minutes: float | None = None
+    timed: bool = True
+    plain: bool = False
+    left_out: Collection[int] = ()
+
+
+NO_WISH = Wish()
+
+
+def plan_today(now: datetime, wish: Wish = NO_WISH, *, seed: int, records: Path | None = None) -> Today:
+    """
+    Return what to practise at `now` (UTC). Slow: it reads the lessons and the answers. Raises LayoutdrillError where
+    the records cannot be read, and where everything is left out.
     """
     answers = answers_so_far(records)
-    skills = tuple(skill for skill in syllabus() if skill.lesson not in left_out)
-    if left_out and not skills:
+    skills = tuple(skill for skill in syllabus() if skill.lesson not in wish.left_out)
+    if wish.left_out and not skills:
         raise LayoutdrillError("every lesson is left out", todo="take one in again: Progress, a skill of it")
-    stand = standings(skills, answers, now, timed=timed)
-    number = count or COUNT
-    if wanted_minutes is not None:
-        each = minutes(1, answers, plain=plain)
-        number = max(1, min(MOST, int(wanted_minutes / each)))
+    stand = standings(skills, answers, now, timed=wish.timed)
+    number = wish.count or COUNT
+    if wish.minutes is not None:
+        each = minutes(1, answers, plain=wish.plain)
+        number = max(1, min(MOST, int(wish.minutes / each)))
     trials = sitting(stand, answers, now, Dice.from_text(f"today {seed}"), number, look_alike_pairs(skills))
     if not trials:
         raise LayoutdrillError("there is nothing to practise", todo="install layoutdrill again: no lesson was found")
     return Today(
-        trials, minutes(len(trials), answers, plain=plain), in_words(trials), all_learned(stand), _begun(stand)
+        trials, minutes(len(trials), answers, plain=wish.plain), in_words(trials), all_learned(stand), _begun(stand)
     )
 
 

@@ -1,6 +1,5 @@
 """Ask, accept, grade, explain: one module a kind of question."""
 
-from layoutdrill.question.dispute import dispute_report, save_dispute
 from layoutdrill.question.evidence_rule import HiddenFactError, ask_in_look, tell_hidden_facts
 from layoutdrill.question.hints import author_hint, credit_after
 from layoutdrill.question.keys import Key
@@ -33,10 +32,8 @@ __all__ = [
     "author_hint",
     "cell_of",
     "credit_after",
-    "dispute_report",
     "fitting_kinds",
     "kinds",
     "regrade",
-    "save_dispute",
     "tell_hidden_facts",
 ]

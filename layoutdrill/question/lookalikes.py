@@ -10,7 +10,7 @@ from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import Process, load_process
 from layoutdrill.question.library_sizes import other_names, sizes
 from layoutdrill.question.model import Specimen
-from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, widened
+from layoutdrill.question.naming import canonical_structure, needs_number, same_structure, senses, widened
 from layoutdrill.question.ratioed_words import ANY_LOAD, drivers, in_words, only_kind
 from layoutdrill.recognise import terms
 
@@ -119,8 +119,17 @@ WRONG = 3
 @cache
 def _also_called(structure: str) -> frozenset[str]:
     """Return the structures whose names the library's cells of this one bear as well (a decoder column is a NAND)."""
-    alike = (names for called, names in other_names() if same_structure(called, structure))
-    return frozenset(name for names in alike for name in names)
+    return frozenset[str]().union(*(_bearers().get(meaning, ()) for meaning in senses(structure)))
+
+
+@cache
+def _bearers() -> dict[tuple[str, str], list[str]]:
+    """Return the other names of the library's cells by what their structures mean."""
+    bearers: dict[tuple[str, str], list[str]] = {}
+    for called, names in other_names():
+        for meaning in senses(called):
+            bearers.setdefault(meaning, []).extend(names)
+    return bearers
 
 
 @cache

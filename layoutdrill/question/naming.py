@@ -156,7 +156,13 @@ def _with_digits(name: str, digits: str) -> str | None:
 
 def same_structure(one: str, other: str) -> bool:
     """Tell whether two names mean one structure."""
-    return canonical_structure(one) == canonical_structure(other) or _squeezed(one) == _squeezed(other)
+    return not senses(one).isdisjoint(senses(other))
+
+
+@lru_cache(maxsize=4096)
+def senses(structure: str) -> frozenset[tuple[str, str]]:
+    """Return what two names of one structure have at least one of in common: the term, or the bare letters."""
+    return frozenset({("term", canonical_structure(structure)), ("letters", _squeezed(structure))})
 
 
 def _split(text: str) -> tuple[str, str]:

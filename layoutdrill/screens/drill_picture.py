@@ -9,12 +9,8 @@ from textual.content import Content
 from textual.geometry import Size
 from textual.widgets import Static
 
-from layoutdrill.face.section import SectionFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.locations import data_folder
-from layoutdrill.picture.section import HEIGHTS
-from layoutdrill.question.cut import section_through
-from layoutdrill.question.dispute import save_dispute
 from layoutdrill.question.model import Answer, Hint, HintStep, Question, Verdict
 from layoutdrill.screens.drill_phases import Phase
 from layoutdrill.screens.focus import (
@@ -41,6 +37,7 @@ from layoutdrill.screens.viewport import Viewport
 
 if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
+    from layoutdrill.face.section import SectionFace
 
 
 AIDED = "So small, metal is darker where it lies deeper (the tracing aid): an answer counts as helped; + goes closer."
@@ -175,10 +172,12 @@ class DrillPicture(PicturePage):
         reach = 2 * self.asked.specimen.process.grid_per_lambda
         return tuple(Rect(mark.x, mark.y, mark.x + 1, mark.y + 1).grown(reach) for mark in self.asked.marks)
 
-    def cut(self) -> SectionFace | None:
+    def cut(self) -> "SectionFace | None":
         """Return the section that the verdict can show."""
         if self.asked is None or self.verdict is None:
             return None
+        from layoutdrill.question.cut import section_through  # noqa: PLC0415 - not before the first verdict
+
         return section_through(self.asked, self.verdict)
 
     def looking(self) -> frozenset[str]:
@@ -195,6 +194,8 @@ class DrillPicture(PicturePage):
             self.outline_verdict()
             self.write_again()
         elif face is not None and subject is not None:
+            from layoutdrill.picture.section import HEIGHTS  # noqa: PLC0415 - as for the cut itself
+
             self.uncut = subject
             self.picture.show(Subject(face, subject.look, subject.seed))
             told = Content("\n".join(face.told_in(self.words_width)))
@@ -245,6 +246,7 @@ class DrillPicture(PicturePage):
         return shows_as_much(self.asked, self.asked_in, look)
 
     def act_dispute(self) -> None:
+        from layoutdrill.question.dispute import save_dispute  # noqa: PLC0415 - few verdicts are disputed
 
         assert self.asked is not None
         assert self.answered is not None

@@ -7,7 +7,6 @@ from textual.message import Message
 from textual.widgets import Input
 
 from layoutdrill.question.model import Answer, Question, Verdict
-from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.drill_phases import Phase
 from layoutdrill.screens.drill_picture import DrillPicture
 from layoutdrill.screens.row import Row
@@ -90,7 +89,8 @@ class LookingBack(DrillPicture):
         if summary is None:
             return
         rows = [Row(str(slip.number - 1), f"question {slip.number}", slip.words) for slip in summary.slips]
-        self.app.push_screen(ChoosePage("To look at again", rows, lambda key: self.look_at(int(key))))
+        choose = self.bench.routes.choose("To look at again", rows, lambda key: self.look_at(int(key)))
+        self.app.push_screen(choose)
 
     def look_at(self, number: int) -> None:
         """Show a question that has been answered, with its verdict, in a while: it may have to be drawn."""

@@ -9,7 +9,7 @@ from textual.message import Message
 from layoutdrill.cells import cell_names, cells_as_met, load_cell
 from layoutdrill.cells.arrays import array_names
 from layoutdrill.deck.model import KIT_PROCESS
-from layoutdrill.drill.practice import kinds_for
+from layoutdrill.drill.practice import kinds_for, practice_deck
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process import load_process, process_names
@@ -161,13 +161,13 @@ def remembered(settings: Settings) -> Choice:
 
 def opened(choice: Choice) -> "Sitting":
     """Open the sitting for a choice."""
-    return Sitting.open_practice(
+    deck = practice_deck(
         (choice.cell,) if choice.cell else cell_names(),
         (choice.process,) if choice.process else (),
         (choice.kind,) if choice.kind else (),
-        difficulty=float(choice.difficulty),
-        count=int(choice.count),
+        float(choice.difficulty),
     )
+    return Sitting.open_deck(deck, count=int(choice.count))
 
 
 def _cells() -> list[Row]:

@@ -90,6 +90,12 @@ def step(specimen: "Specimen", stepping: "Stepping", look: str) -> Screen[object
     return StepScreen(specimen, stepping, look)
 
 
+def choose(title: str, rows: "Sequence[Row]", then: "Callable[[str], None]") -> Screen[object]:
+    from layoutdrill.screens.choose_page import ChoosePage
+
+    return ChoosePage(title, rows, then)
+
+
 def find(below: Screen[object]) -> Screen[object]:
     from layoutdrill.screens.finder import FinderScreen
     from layoutdrill.screens.page import Page

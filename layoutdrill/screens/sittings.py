@@ -11,7 +11,7 @@ from layoutdrill.drill.glances import plan_series
 from layoutdrill.drill.open_sitting import OpenSitting
 from layoutdrill.drill.record import OF_THE_DAY
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.drill.today import plan_today
+from layoutdrill.drill.today import Wish, plan_today
 from layoutdrill.screens.row import NOT_BEGUN, Day, Row
 from layoutdrill.screens.shelf import left_at, left_over
 
@@ -22,7 +22,7 @@ def day_planned(seed: int, *, timed: bool = True, left_out: Collection[int] = ()
     limits are off; the decks to check with. Slow: for a worker.
     """
     now = datetime.now(UTC)
-    day = plan_today(now, seed=seed, timed=timed, left_out=left_out)
+    day = plan_today(now, Wish(timed=timed, left_out=left_out), seed=seed)
     words = day.words if any(begun for begun, _ in day.begun.values()) else "for later: lesson 1 below comes first"
     rows = [Row("", "Today", "what helps most just now"), _of_the_day(now) or Row(f"today:{seed}", day.size, words)]
     series = plan_series(now, seed=seed) if timed else None
@@ -58,7 +58,7 @@ def open_sitting(
         chip, _, process = name.partition("|")
         return Sitting.open_survey(chip, process)
     if sort == "today":
-        return Sitting.open_today(seed=int(name), timed=timed, left_out=left_out)
+        return Sitting.open_today(Wish(timed=timed, left_out=left_out), seed=int(name))
     if sort == "glance":
         return Sitting.open_glances(seed=int(name))
     if sort == "check":

@@ -14,7 +14,7 @@ from typing import Self
 
 from layoutdrill import __version__
 from layoutdrill.deck import Deck
-from layoutdrill.drill.again import answer_record
+from layoutdrill.drill.again import Effort, answer_record
 from layoutdrill.drill.record import AnswerRecord
 from layoutdrill.drill.summary import Summary, summarise
 from layoutdrill.drill.visited import Visited
@@ -259,13 +259,9 @@ class SetSitting:
             self.prepare(given.number - 1),
             Answer(given.text, given.point),
             verdict,
+            Effort(given.seconds, earned=None if given.skipped else verdict.credit),
             sitting=self.id,
             number=given.number - 1,
-            lesson="",
-            seconds=given.seconds,
-            hints=(),
-            skipped=given.skipped,
-            earned=verdict.credit,
         )
 
     def _keep(self, number: int, given: Given) -> None:

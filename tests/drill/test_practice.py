@@ -76,7 +76,9 @@ OF_THE_EYE = [name for name, kind in kinds().items() if kind.group in (Group.SEE
 @pytest.mark.parametrize(("process", "kind"), covering(product(drawn_processes(), OF_THE_EYE)))
 def test_the_kind_that_was_chosen_is_asked(tmp_path, process, kind):
     """With any cell, the drawings themselves let the chosen kind of the eye be asked."""
-    with Sitting.open_practice(cell_names(), [process], [kind], count=2, seed=3, records=tmp_path / "r") as sitting:
+    with Sitting.open_deck(
+        practice_deck(cell_names(), (process,), (kind,), 0.3), count=2, seed=3, records=tmp_path / "r"
+    ) as sitting:
         assert [sitting.prepare(number).kind for number in range(2)] == [kind, kind]
 
 

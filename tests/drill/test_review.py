@@ -11,7 +11,7 @@ from layoutdrill.drill.plain import run_plain
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.review import Review
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.drill.today import plan_today
+from layoutdrill.drill.today import Wish, plan_today
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.learning.mix import LATER
 from layoutdrill.learning.sure import asked_of
@@ -78,7 +78,7 @@ def test_what_was_confused_comes_again_a_few_questions_later(tmp_path):
     path, now = tmp_path / "r", datetime.now(UTC)
     begun = [{"skill": skill.key, "at": now - timedelta(days=3)} for skill in syllabus()[:28] for _ in range(3)]
     write(path, begun)
-    with Sitting.open_today(count=16, seed=3, records=path) as sitting:
+    with Sitting.open_today(Wish(count=16), seed=3, records=path) as sitting:
         for number in range(sitting.total - LATER[-1]):
             question = sitting.prepare(number)
             before = sitting.plan

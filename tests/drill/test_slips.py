@@ -2,6 +2,8 @@
 
 import json
 
+from layoutdrill.drill.practice import practice_deck
+from layoutdrill.drill.results import Results
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.process import load_process
 from layoutdrill.question import Answer, kinds
@@ -9,11 +11,11 @@ from layoutdrill.question import Answer, kinds
 PROCESS = "metal-gate-sapphire"
 
 
-def practise(tmp_path, kind, answer, *, hints=0, **more):
+def practise(tmp_path, kind, answer, *, hints=0, results=None):
     """Answer one question of a kind and return the slip."""
-    with Sitting.open_practice(
-        ["nand2"], [PROCESS], [kind], count=1, seed=5, records=tmp_path / "r", **more
-    ) as sitting:
+    deck = practice_deck(("nand2",), (PROCESS,), (kind,), 0.3)
+    with Sitting.open_deck(deck, count=1, seed=5, records=tmp_path / "r") as sitting:
+        sitting.results = results
         question = sitting.prepare(0)
         if answer is None:
             sitting.skip(question, 1.0)
@@ -27,7 +29,7 @@ def test_a_pointed_answer_is_told_in_lambda(tmp_path):
     """The learner never sees the grid of the process; the results keep both."""
     unit = load_process(PROCESS).grid_per_lambda
     results = tmp_path / "results.jsonl"
-    slip = practise(tmp_path, "point", lambda _: Answer("", (-63 * unit, 65 * unit // 2)), results=results)
+    slip = practise(tmp_path, "point", lambda _: Answer("", (-63 * unit, 65 * unit // 2)), results=Results(results))
     assert slip.given == "-63, 32.5 λ"
     kept = json.loads(results.read_text())
     assert kept["point"] == [-63 * unit, 65 * unit // 2]

@@ -17,7 +17,7 @@ from layoutdrill.drill.opening import maker_of
 from layoutdrill.drill.plan import draw_of
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.drill.today import draws_of, help_of, plan_today, reasons
+from layoutdrill.drill.today import Wish, draws_of, help_of, plan_today, reasons
 from layoutdrill.learning.mix import Trial, Why
 from layoutdrill.learning.skills import APART, BEYOND, MOST, SEEN, Skill
 from layoutdrill.learning.wording import named
@@ -85,7 +85,7 @@ def test_skills_have_names_that_can_be_read_aloud():
 def _first_day(tmp_path_factory):
     """Return the records of somebody who took the first day's questions, all right but the second."""
     path = tmp_path_factory.mktemp("today") / "records.sqlite"
-    with Sitting.open_today(count=4, seed=5, records=path) as sitting:
+    with Sitting.open_today(Wish(count=4), seed=5, records=path) as sitting:
         for number in range(4):
             question = sitting.prepare(number)
             if number == 1:
@@ -119,9 +119,9 @@ def test_the_next_plan_follows_from_the_answers(first_day):
     assert len(day.trials) == 10
     assert day.line.startswith("today: 10 questions, about ")
     assert plan_today(now, seed=1, records=first_day) == day
-    assert len(plan_today(now, wanted_minutes=3, seed=1, records=first_day).trials) < 10
-    assert len(plan_today(now, wanted_minutes=3, seed=1, records=first_day, plain=True).trials) == 2
-    without = plan_today(now, seed=1, records=first_day, left_out={1, 2, 3})
+    assert len(plan_today(now, Wish(minutes=3), seed=1, records=first_day).trials) < 10
+    assert len(plan_today(now, Wish(minutes=3, plain=True), seed=1, records=first_day).trials) == 2
+    without = plan_today(now, Wish(left_out={1, 2, 3}), seed=1, records=first_day)
     assert len(without.trials) == 10
     assert all(trial.skill.lesson > 3 for trial in without.trials)
     counts = Counter(trial.why for trial in day.trials)
@@ -130,7 +130,7 @@ def test_the_next_plan_follows_from_the_answers(first_day):
 
 def test_a_sitting_of_today_goes_on_after_it_was_left(first_day):
     """Opened, one question answered, left; gone on with, it stands at the second."""
-    with Sitting.open_today(count=3, seed=8, records=first_day) as sitting:
+    with Sitting.open_today(Wish(count=3), seed=8, records=first_day) as sitting:
         question = sitting.prepare(0)
         sitting.submit(question, kinds()[question.kind].solution(question), 2.0)
     with Sitting.resume(records=first_day) as again:
@@ -228,5 +228,5 @@ def test_a_question_says_why_it_is_asked_and_the_plan_says_it_of_all(first_day):
     for trial, draw in zip(day.trials, draws_of(day.trials, Dice(1)), strict=True):
         assert draw.why.startswith("Asked now: ")
         assert trial.skill.subject not in draw.why
-    with Sitting.open_today(count=2, seed=4, records=first_day) as sitting:
+    with Sitting.open_today(Wish(count=2), seed=4, records=first_day) as sitting:
         assert sitting.prepare(0).facts[-1] == sitting.plan[0].why

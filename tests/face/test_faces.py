@@ -13,7 +13,8 @@ from layoutdrill.face.model import Light
 from layoutdrill.picture.evidence import Fact
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.view import View
-from layoutdrill.question import HintStep, Specimen, ask_in_look, dispute_report, kinds
+from layoutdrill.question import HintStep, Specimen, ask_in_look, kinds
+from layoutdrill.question.dispute import dispute_report
 from layoutdrill.screens.subject import Subject, paint
 from tests.question.conftest import drawn
 

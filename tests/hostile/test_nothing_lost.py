@@ -8,7 +8,7 @@ from contextlib import contextmanager
 import pytest
 
 from layoutdrill.deck.read import read_deck
-from layoutdrill.drill.again import answer_record
+from layoutdrill.drill.again import Effort, answer_record
 from layoutdrill.drill.record import DamagedError, TakenError
 from layoutdrill.drill.records import Records
 from layoutdrill.drill.results import Results
@@ -47,7 +47,8 @@ def answered(sitting, number=0):
 
 def test_results_that_cannot_be_written_are_a_remark_after_the_answer_is_kept(tmp_path):
     """The sitting goes on; the answer is in the records."""
-    with opened(tmp_path, results=tmp_path / "out.jsonl") as sitting:
+    with opened(tmp_path) as sitting:
+        sitting.results = Results(tmp_path / "out.jsonl")
         (tmp_path / "out.jsonl").unlink()
         (tmp_path / "out.jsonl").mkdir()
         answered(sitting)
@@ -127,9 +128,8 @@ def test_raw_and_undecodable_answers_are_kept_as_text(tmp_path):
     with opened(tmp_path) as sitting:
         question = sitting.prepare(0)
         record = answer_record(
-            question, Answer("1\ud800\x1b"), Verdict(0, "Wrong.", "x", ""), sitting=1, number=0, lesson="", seconds=1.0,
-            hints=(), skipped=False, earned=0.0,
-        )  # fmt: skip
+            question, Answer("1\ud800\x1b"), Verdict(0, "Wrong.", "x", ""), Effort(1.0, earned=0.0), sitting=1, number=0
+        )
         sitting.records.add_answer(record)
         (kept,) = sitting.records.answers()
         assert kept.given == "1\\ud800\\u001b"

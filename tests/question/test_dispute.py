@@ -9,7 +9,8 @@ from layoutdrill import __version__
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.layout.text import layout_text
-from layoutdrill.question import Answer, credit_after, dispute_report, kinds, regrade, save_dispute
+from layoutdrill.question import Answer, credit_after, kinds, regrade
+from layoutdrill.question.dispute import dispute_report, save_dispute
 from layoutdrill.question.hints import author_hint, hints
 from layoutdrill.question.model import HintStep
 from tests.question.conftest import CELL_KINDS, asked_of_some_cell

@@ -7,8 +7,9 @@ import pytest
 
 from layoutdrill.dice import Dice
 from layoutdrill.errors import LayoutdrillError
-from layoutdrill.question import Answer, dispute_report, kinds
+from layoutdrill.question import Answer, kinds
 from layoutdrill.question.count import PlacesKey
+from layoutdrill.question.dispute import dispute_report
 from layoutdrill.question.naming import with_article
 from tests.question.conftest import CELL_KINDS, asked_of_some_cell
 from tests.question.fairness import grade
