@@ -110,6 +110,19 @@ def test_transistors_stand_as_what_their_tiles_call_them(name, processes):
         assert Part.LINK in parts or {s.line for s in parts[Part.CROSSING]} == {s.output for s in parts[Part.LOAD]}
 
 
+@pytest.mark.parametrize("name", [name for name in array_names() if name not in LINES])
+def test_like_cells_fill_their_rows(name, processes):
+    """As tiles are drawn: both rails in each, one kind of tile to a column, and a row upside down as a whole."""
+    for process in processes.values():
+        tiling = load_cell(name).tiling(process)
+        if tiling is None or tiling.parts:
+            continue
+        assert len(tiling.places) == tiling.rows * tiling.columns
+        assert {tile.rails for tile in tiling.tiles.values()} == {(LOW, HIGH)}
+        assert len({(place.column, place.tile) for place in tiling.places}) == tiling.columns
+        assert len({(place.row, place.flipped) for place in tiling.places}) == tiling.rows
+
+
 def test_a_tile_is_a_netlist_of_its_own(processes):
     """The link of a series decoder in PMOS: the supplies by the names of the process, and the sizes of the array."""
     process = processes["pmos"]

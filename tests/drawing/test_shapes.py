@@ -7,9 +7,8 @@ import pytest
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.draw import drawing
-from layoutdrill.drawing.row_pairs.placing.devices import Form
+from layoutdrill.drawing.row_pairs.placing.devices import Form, fold
 from layoutdrill.drawing.row_pairs.placing.floor import straighten
-from layoutdrill.drawing.row_pairs.placing.folding import fold
 from layoutdrill.drawing.shared import Request, technique_for
 from layoutdrill.process import load_process
 from tests.bench.bench_drawing import shapes_in

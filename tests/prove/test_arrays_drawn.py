@@ -9,7 +9,6 @@ from layoutdrill.cells import load_cell
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.drawing.arrays import draw_array
 from layoutdrill.drawing.shared import Request
-from layoutdrill.drawing.tiles.draw import draw_tiles
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract import extract
 from layoutdrill.layout.model import Layout
@@ -222,11 +221,3 @@ def test_a_fifo_with_bits_interchanged_does_not_pass(process):
     at = next(i for i, t in enumerate(wrong) if "s0_1" in t.ends)
     wrong[at] = replace(wrong[at], **{end: "s0_0" for end in ("source", "drain") if getattr(wrong[at], end) == "s0_1"})
     assert faults_of(replace(netlist, transistors=tuple(wrong)), process, made.layout, extraction, made)
-
-
-def test_an_array_that_is_no_rows_of_tiles_is_refused_with_the_reason():
-    """Tiles of several kinds one above the other are refused at once, and told why."""
-    process = load_process("silicon-gate-cmos")
-    cell = load_cell("decoder2_nor")
-    with pytest.raises(LayoutdrillError, match="drawn tile by tile"):
-        draw_tiles(Request(cell.netlist(process), process, 1), cell.tiling(process))

@@ -9,7 +9,7 @@ from layoutdrill.drawing.bases.plan import Row, rows_of
 from layoutdrill.drawing.bases.row import draw_row
 from layoutdrill.drawing.blocks import draw_mains, joined_rows
 from layoutdrill.drawing.blocks.channel import track_pitch
-from layoutdrill.drawing.blocks.rows import placed_row
+from layoutdrill.drawing.blocks.draw import placed_row
 from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin
 from layoutdrill.drawing.row_pairs.job import Job, job_of
 from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE

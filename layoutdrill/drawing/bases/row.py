@@ -16,8 +16,7 @@ from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Device
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, Gate, Region, Strip
-from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, build, stacked
-from layoutdrill.drawing.row_pairs.routing.pins import exit_pin
+from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, build, exit_pin, stacked
 from layoutdrill.drawing.row_pairs.routing.router import route
 from layoutdrill.drawing.row_pairs.shaping.lines import Line
 from layoutdrill.drawing.row_pairs.shaping.painting import paint

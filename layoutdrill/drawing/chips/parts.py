@@ -6,8 +6,8 @@ from dataclasses import replace
 from layoutdrill.cells.chips import Slot
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.arrays import draw_array
+from layoutdrill.drawing.blocks.draw import DrawnRow, drawn_row
 from layoutdrill.drawing.blocks.partition import leaving_of, rows_of
-from layoutdrill.drawing.blocks.rows import DrawnRow, drawn_row
 from layoutdrill.drawing.chips.access import with_outlets
 from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, mirrored
 from layoutdrill.drawing.shared import Drawn, Pen, Request

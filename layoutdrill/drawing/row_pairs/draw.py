@@ -8,16 +8,15 @@ from layoutdrill.drawing.row_pairs.job import ABSENT, Job, job_of
 from layoutdrill.drawing.row_pairs.placing.choices import Choices, choose
 from layoutdrill.drawing.row_pairs.placing.floor import Floor, arranged, keep_bends, lay_out
 from layoutdrill.drawing.row_pairs.placing.forms import choose_bends
-from layoutdrill.drawing.row_pairs.routing.grid import Grid, build, rows_of
-from layoutdrill.drawing.row_pairs.routing.pins import ask_for_ports, drop_strangers, pass_through
+from layoutdrill.drawing.row_pairs.routing.grid import Grid, ask_for_ports, build, drop_strangers, pass_through, rows_of
 from layoutdrill.drawing.row_pairs.routing.router import Tree, route
-from layoutdrill.drawing.row_pairs.shaping.bent import measured
 from layoutdrill.drawing.row_pairs.shaping.compaction import alone, compact, spread
 from layoutdrill.drawing.row_pairs.shaping.neighbours import begin_neighbour
 from layoutdrill.drawing.row_pairs.shaping.painting import paint
 from layoutdrill.drawing.row_pairs.shaping.rails import choose_cuts
 from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
+from layoutdrill.drawing.row_pairs.shaping.strips import measured
 from layoutdrill.drawing.shared import Drawn, Request, refuse
 from layoutdrill.drawing.shared.technique import GateForm
 from layoutdrill.geometry.rect import Rect

@@ -126,3 +126,8 @@ def draw_lines(pen: GatePen, task: Task, form: RowForm, y: Span, stops: Mapping[
             at = y[0] - pen.pad if low else y[1] + pen.pad
             pen.joint(x, at)
             pen.label(net, pen.metal, x, at)
+
+
+def tap_gaps(task: Task, across: GateLines) -> list[int]:
+    """Choose the gaps in which taps lie, the same under each rail."""
+    return sorted(task.dice.shuffled(across.gaps)[: task.dice.between(1, 2 + len(across.gaps) // 4)])

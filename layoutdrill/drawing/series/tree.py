@@ -3,8 +3,7 @@
 from dataclasses import replace
 
 from layoutdrill.drawing.series.plan import Plan
-from layoutdrill.drawing.series.rows import contact_room, draw_lines, draw_row, hang_inverters, row_form
-from layoutdrill.drawing.series.supplies import tap_gaps
+from layoutdrill.drawing.series.rows import contact_room, draw_lines, draw_row, hang_inverters, row_form, tap_gaps
 from layoutdrill.drawing.series.task import GateLines, Task
 from layoutdrill.drawing.shared import GatePen, MetalPen, PolyPen, Span, reach_by_net
 from layoutdrill.geometry.rect import Rect

@@ -1,4 +1,4 @@
-"""What is to be drawn, and what a seed decides of every array."""
+"""What is to be drawn, what is refused before any time is spent on it, and what a seed decides of every array."""
 
 from collections.abc import Iterable
 from typing import TypeVar
@@ -7,6 +7,7 @@ from layoutdrill.cells.tiling import Tiling
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.technique import Technique
+from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 from layoutdrill.units import GridUnits
@@ -70,3 +71,32 @@ class Choices:
     rail_extra: GridUnits
     turns: int
     mirrored: bool
+
+
+MOST = 64
+"""Fingers that one pair of rows may hold; up to 40 are quick."""
+
+
+def refuse(netlist: Netlist, process: Process, most: int = MOST, where: str = "one pair of rows") -> None:
+    """Raise LayoutdrillError for more than `most` fingers `where`, and for devices that the process does not have."""
+    count = sum(t.fingers for t in netlist.transistors)
+    if not count:
+        raise LayoutdrillError(f"{netlist.name} has no transistors, so there is nothing to draw")
+    if count > most:
+        raise LayoutdrillError(
+            f"{netlist.name} has {count} transistors, fingers counted, too many for {where}",
+            todo=f"draw it in parts of {most} or fewer",
+        )
+    if netlist.elements:
+        first = netlist.elements[0]
+        raise LayoutdrillError(
+            f"{first.name} is a {first.kind}, and {where} holds only transistors",
+            todo="draw it with a part of the circuit that one pair of rows holds",
+        )
+    known = {(rule.kind, rule.mode) for rule in process.transistors}
+    for t in netlist.transistors:
+        if (t.kind, t.mode) not in known:
+            raise LayoutdrillError(
+                f"{t.name} is a {t.kind} {t.mode} transistor, which {process.name} does not have",
+                todo="choose another process",
+            )

@@ -11,7 +11,6 @@ from typing import NamedTuple
 
 from layoutdrill.cells.build import tile_netlist
 from layoutdrill.cells.tiling import Place, Tile, Tiling
-from layoutdrill.errors import LayoutdrillError
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
 from layoutdrill.unions import Unions
@@ -124,12 +123,7 @@ def may_fold(tiling: Tiling) -> bool:
 
 
 def plan_of(netlist: Netlist, tiling: Tiling, process: Process, *, turned: bool, folded: bool = False) -> Plan:
-    """
-    Return the plan of an array; with `folded` every second row of upright ones is turned upside down.
-
-    Raises LayoutdrillError, with the reason, for one that tiles in rows cannot make.
-    """
-    _refuse(netlist, tiling, process)
+    """Return the plan of an array; with `folded` every second row of upright ones is turned upside down."""
     kinds = {
         name: Kind(name, tile_netlist(tiling, name, netlist, process), _sides(tile, turned=turned))
         for name, tile in tiling.tiles.items()
@@ -149,24 +143,6 @@ def plan_of(netlist: Netlist, tiling: Tiling, process: Process, *, turned: bool,
         tuple(group for group in groups if len(group) > 1 and group[0].side in ("bottom", "top")),
         tuple(group[0] for group in groups if len(group) == 1),
     )
-
-
-def _refuse(netlist: Netlist, tiling: Tiling, process: Process) -> None:
-    reason = ""
-    heads = {place.column: place.tile for place in tiling.places if place.row == 0}
-    if len(tiling.places) != tiling.rows * tiling.columns:
-        reason = "some of its places are empty"
-    elif any(len(tile.rails) != len(process.supplies) for tile in tiling.tiles.values()):
-        reason = "its tiles do not have both rails"
-    elif any(place.tile != heads[place.column] for place in tiling.places):
-        reason = "tiles of several kinds stand one above the other"
-    elif len({place.flipped for place in tiling.places if place.row % 2 == 1}) > 1:
-        reason = "only some tiles of a row stand upside down"
-    if reason:
-        raise LayoutdrillError(
-            f"the array {netlist.name} cannot be drawn tile by tile: {reason}",
-            todo="choose another array",
-        )
 
 
 def _sides(tile: Tile, *, turned: bool) -> dict[str, tuple[str, ...]]:

@@ -9,8 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field
 
 from layoutdrill.dice import Dice
-from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin, Rows
-from layoutdrill.drawing.row_pairs.routing.pins import exit_pin
+from layoutdrill.drawing.row_pairs.routing.grid import FREE, Grid, Pin, Rows, exit_pin
 from layoutdrill.drawing.shared.technique import METAL, UPPER_METAL
 from layoutdrill.drawing.tiles.plan import End, Kind, Plan
 from layoutdrill.value import value

@@ -7,8 +7,7 @@ from dataclasses import field, replace
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
-from layoutdrill.drawing.row_pairs.placing.devices import STRAIGHT, Device, Form, Slot, split
-from layoutdrill.drawing.row_pairs.placing.folding import Fold
+from layoutdrill.drawing.row_pairs.placing.devices import STRAIGHT, Device, Fold, Form, Slot, split
 from layoutdrill.drawing.row_pairs.placing.ordering import broken, order, pair
 from layoutdrill.value import identity, mutable
 

@@ -18,8 +18,7 @@ from dataclasses import replace
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
-from layoutdrill.drawing.row_pairs.placing.devices import Channel, Form
-from layoutdrill.drawing.row_pairs.placing.folding import fold
+from layoutdrill.drawing.row_pairs.placing.devices import Channel, Form, fold
 from layoutdrill.drawing.shared import Size
 from layoutdrill.drawing.shared.technique import GateForm, Technique
 from layoutdrill.netlist.model import Transistor
