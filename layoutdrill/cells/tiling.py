@@ -15,6 +15,7 @@ from enum import Enum
 
 from layoutdrill.cells.compact import HIGH, LOW, Device
 from layoutdrill.errors import LayoutdrillError
+from layoutdrill.process.terms import Mode
 from layoutdrill.value import value
 
 
@@ -88,20 +89,23 @@ class Place:
 @value
 class Standing:
     """
-    A transistor where it stands in an array: its device over the array's nets. `line` is the net that runs through its
-    tile across its gate, "" where none does, and `upright` says that its gate runs upright there.
+    A transistor where it stands in an array, with the array's nets. `line` is the net that runs through its tile across
+    its gate, "" where none does, and `upright` says that its gate runs upright there.
     """
 
     name: str
-    device: Device
-    place: Place
+    mode: Mode
+    gate: str
+    ends: tuple[str, str]
+    row: int
+    column: int
     line: str
     upright: bool
 
     @property
     def output(self) -> str:
         """Return the end that is no supply, of a transistor that has one."""
-        return next(end for end in self.device.ends if end not in (LOW, HIGH))
+        return next(end for end in self.ends if end not in (LOW, HIGH))
 
 
 @value
@@ -184,8 +188,9 @@ class Tiling:
         for place in self.places:
             tile, nets = self.tiles[place.tile], dict(place.joined)
             devices = zip(tile.devices, self._devices(place), strict=True)
-            for part, name, (own, device) in zip(tile.parts, place.transistors, devices, strict=bool(tile.parts)):
+            for part, name, (own, d) in zip(tile.parts, place.transistors, devices, strict=bool(tile.parts)):
                 upright = own.gate in tile.upright
                 line = next((nets[port] for port in (tile.across if upright else tile.upright)), "")
-                parts.setdefault(part, []).append(Standing(name, device, place, line, upright))
+                standing = Standing(name, d.mode, d.gate, d.ends, place.row, place.column, line, upright)
+                parts.setdefault(part, []).append(standing)
         return parts

@@ -103,9 +103,9 @@ def test_transistors_stand_as_what_their_tiles_call_them(name, processes):
         parts = tiling.parts
         assert sorted(s.name for own in parts.values() for s in own) == sorted(tiling.owners)
         for part in (Part.CROSSING, Part.LOAD, Part.DRIVER, Part.PULL_UP, Part.BESIDE):
-            assert all(len({LOW, HIGH}.intersection(s.device.ends)) == 1 for s in parts.get(part, ()))
-        assert all(s.line in s.device.ends for s in parts.get(Part.CROSSING, ()))
-        assert not any(s.line in s.device.ends for part in SPARE for s in parts.get(part, ()))
+            assert all(len({LOW, HIGH}.intersection(s.ends)) == 1 for s in parts.get(part, ()))
+        assert all(s.line in s.ends for s in parts.get(Part.CROSSING, ()))
+        assert not any(s.line in s.ends for part in SPARE for s in parts.get(part, ()))
         assert [s.output for s in parts.get(Part.DRIVER, ())] == [s.output for s in parts.get(Part.PULL_UP, ())]
         assert Part.LINK in parts or {s.line for s in parts[Part.CROSSING]} == {s.output for s in parts[Part.LOAD]}
 

@@ -216,7 +216,7 @@ def test_other_arrays_are_left_to_others(name):
 
 def test_a_path_runs_in_silicon_under_lines_that_act_and_in_wire_over_the_rest():
     """Lines 0, 1 and 4 of 6 act: two runs, two bridges, contacts where they meet and where a wire comes in."""
-    path = path_over({0, 1, 4}, 0, 6, {1})
-    assert path.runs == ((0, 2), (4, 5))
-    assert path.bridges == ((2, 4), (5, 6))
-    assert path.contacts == (1, 2, 4, 5)
+    runs, bridges, contacts = path_over({0, 1, 4}, 0, 6, {1})
+    assert runs == [(0, 2), (4, 5)]
+    assert bridges == [(2, 4), (5, 6)]
+    assert contacts == [1, 2, 4, 5]

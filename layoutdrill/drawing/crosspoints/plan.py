@@ -67,7 +67,7 @@ def plan_of(tiling: Tiling, ports: Collection[str] = ()) -> Plan:
     spare = next((part for part in (Part.UNCUT, Part.UNJOINED) if part in parts), None)
     crossings, spares = parts[Part.CROSSING], parts[spare] if spare else []
     loads = {s.output: s.name for s in parts[Part.LOAD]}
-    used = {*ports, *(net for i in inverters for net in (i.a, i.y)), *(s.device.gate for s in crossings)} - loads.keys()
+    used = {*ports, *(net for i in inverters for net in (i.a, i.y)), *(s.gate for s in crossings)} - loads.keys()
     columns_used = [tuple(net for net in nets if net in used) for nets in columns]
     planes = []
     for upright, groups, across in ((True, columns_used, rows), (False, rows, columns)):
@@ -82,4 +82,4 @@ def plan_of(tiling: Tiling, ports: Collection[str] = ()) -> Plan:
 
 def _by_gate(transistors: Sequence[Standing], line: str) -> dict[str, str]:
     """Return the names of a line's transistors by the net of their gates."""
-    return {s.device.gate: s.name for s in transistors if s.line == line}
+    return {s.gate: s.name for s in transistors if s.line == line}

@@ -130,7 +130,7 @@ def _row(pen: PolyPen, form: RowForm, heights: Heights, row: Row, chosen: PairCh
         pen.upright(pen.metal, across.gaps[gap], (middle, end), pen.pad)
     low, high = heights.far
     ends: dict[int, bool] = {}  # whether a gap is the high rail's
-    for a, b in path_over(acting, first, last, ()).runs:
+    for a, b in path_over(acting, first, last, ())[0]:
         for number, gap in enumerate(range(a, b + 1)):
             ends[gap] = (number % 2 == 0) == chosen.rail_first
         pen.box(pen.t.diffusion[1], (across.gaps[a] - pen.body, across.gaps[b] + pen.body), (low, high))

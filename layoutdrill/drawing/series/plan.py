@@ -3,33 +3,18 @@
 from layoutdrill.cells.compact import HIGH, LOW
 from layoutdrill.cells.tiling import Part, Standing, Tiling
 from layoutdrill.drawing.shared.inverters import Inverter, inverters_of
-from layoutdrill.process.terms import Mode
 from layoutdrill.value import value
-
-
-@value
-class Link:
-    """
-    A transistor on an address line: its name, the net of its gate, its ends, that nearer the beginning first, and its
-    column, counted from the first address line on. One in `depletion` conducts whatever its line says.
-    """
-
-    name: str
-    gate: str
-    ends: tuple[str, str]
-    column: int
-    depletion: bool
 
 
 @value
 class Row:
     """
-    A row of the array. `series` leads from its beginning to the output, `parallel` are transistors from the output to
-    the other rail; `load` is the name of its load, or "".
+    A row of the array. `series` leads from its beginning to the output, the first end of each nearer the beginning;
+    `parallel` are transistors from the output to the other rail; `load` is the name of its load, or "".
     """
 
-    series: tuple[Link, ...]
-    parallel: tuple[Link, ...]
+    series: tuple[Standing, ...]
+    parallel: tuple[Standing, ...]
     load: str
 
     @property
@@ -54,21 +39,14 @@ class Plan:
 def plan_of(tiling: Tiling) -> Plan:
     """Return the plan of an array that has links."""
     parts = tiling.parts
-    inner = {end for s in parts[Part.LINK] for end in s.device.ends}
+    inner = {end for link in parts[Part.LINK] for end in link.ends}
     columns = [tuple(net for net in nets if net not in inner) for nets in tiling.through("column")]
-    first = next(number for number, nets in enumerate(columns) if nets)
 
-    def of_row(part: Part, row: int) -> list[Standing]:
-        return [s for s in parts.get(part, ()) if s.place.row == row]
-
-    def links(part: Part, row: int) -> tuple[Link, ...]:
-        return tuple(
-            Link(s.name, s.device.gate, s.device.ends, s.place.column - first, s.device.mode is Mode.DEPLETION)
-            for s in of_row(part, row)
-        )
+    def in_row(part: Part, row: int) -> tuple[Standing, ...]:
+        return tuple(s for s in parts.get(part, ()) if s.row == row)
 
     rows = tuple(
-        Row(links(Part.LINK, row), links(Part.BESIDE, row), next((s.name for s in of_row(Part.LOAD, row)), ""))
-        for row in sorted({s.place.row for s in parts[Part.LINK]})
+        Row(in_row(Part.LINK, row), in_row(Part.BESIDE, row), next((s.name for s in in_row(Part.LOAD, row)), ""))
+        for row in sorted({link.row for link in parts[Part.LINK]})
     )
-    return Plan(tuple(nets for nets in columns if nets), rows, inverters_of(tiling))
+    return Plan(tuple(filter(None, columns)), rows, inverters_of(tiling))

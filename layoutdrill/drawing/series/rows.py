@@ -6,6 +6,7 @@ from layoutdrill.drawing.series.plan import Row
 from layoutdrill.drawing.series.task import GateLines, Task, gate_lines, path_over
 from layoutdrill.drawing.shared import GatePen, MetalPen, PolyPen, Span
 from layoutdrill.drawing.shared.inverters import InverterRow, RowPlace, inverters, pair_room
+from layoutdrill.process.terms import Mode
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
@@ -74,15 +75,15 @@ def draw_row(pen: GatePen, form: RowForm, row: Row, y: GridUnits, ends: Span, wi
             if ends[0] <= gap <= ends[1]:
                 pen.contact(across.gaps[gap], y)
         return
-    path = path_over(acting, *ends, wired)
-    for a, b in path.runs:
+    runs, bridges, contacts = path_over(acting, *ends, wired)
+    for a, b in runs:
         pen.level(pen.t.diffusion[0], (across.gaps[a] - pen.body, across.gaps[b] + pen.body), y, form.half)
-    for a, b in path.bridges:
+    for a, b in bridges:
         pen.level(pen.metal, (across.gaps[a] - pen.pad, across.gaps[b] + pen.pad), y, pen.pad)
-    for gap in path.contacts:
+    for gap in contacts:
         pen.contact(across.gaps[gap], y, 0)
     for link in row.series:
-        if link.depletion:
+        if link.mode is Mode.DEPLETION:
             x, past = across.of(link.gate), pen.buried.implant_past
             far = form.length // 2 + past
             pen.level(pen.buried.implant, (x - far, x + far), y, form.half + past)

@@ -38,29 +38,23 @@ def gate_lines(nets: tuple[str, ...], pitch: GridUnits, wider: Mapping[int, int]
     return GateLines(nets, tuple(at), tuple(gaps))
 
 
-@value
-class Path:
-    """A row by the numbers of gaps: runs of silicon, bridges of wire, and the gaps in which the two join."""
-
-    runs: tuple[Span, ...]
-    bridges: tuple[Span, ...]
-    contacts: tuple[int, ...]
-
-
-def path_over(acting: Collection[int], first: int, last: int, wired: Container[int]) -> Path:
+def path_over(
+    acting: Collection[int], first: int, last: int, wired: Container[int]
+) -> tuple[list[Span], list[Span], list[int]]:
     """
-    Lead a row from gap `first` to gap `last`: silicon under the lines that act, a bridge over the others.
+    Lead a row from gap `first` to gap `last`: silicon under the lines that act, a bridge of wire over the others.
 
-    `wired` are gaps in which the row must be reached by wire from elsewhere.
+    Returns the runs of silicon and the bridges by the numbers of gaps, and the gaps in which the two join. `wired` are
+    gaps in which the row must be reached by wire from elsewhere.
     """
     runs, bridges = list[Span](), list[Span]()
     for acts, group in groupby(range(first, last), acting.__contains__):
         lines = tuple(group)
         (runs if acts else bridges).append((lines[0], lines[-1] + 1))
-    contacts = (
+    contacts = [
         gap for a, b in runs for gap in range(a, b + 1) if gap in wired or (gap == a > first) or (gap == b < last)
-    )
-    return Path(tuple(runs), tuple(bridges), tuple(contacts))
+    ]
+    return runs, bridges, contacts
 
 
 @value

@@ -152,7 +152,7 @@ def draw_tree(task: Task, pen: GatePen) -> None:
     forks = forks_of(plan)
     high = (len(plan.rows) - 1) * pitch
     for number, row in enumerate(plan.rows):
-        first = min(link.column for link in row.series)
+        first = row.series[0].column
         wired = {2 * column for column in range(first, columns) if column in in_metal} | ({last} - {last * plain})
         draw_row(pen, form, row, number * pitch, (2 * first, last), wired)
         acting = {across.nets.index(link.gate) for link in row.series}

@@ -33,7 +33,7 @@ def inverters_of(tiling: Tiling) -> tuple[Inverter, ...]:
     """Return the inverters of an array of lines, in the order of its places."""
     pull_ups = {s.output: s.name for s in tiling.parts.get(Part.PULL_UP, ())}
     drivers = tiling.parts.get(Part.DRIVER, ())
-    return tuple(Inverter(s.device.gate, s.output, s.name, pull_ups[s.output]) for s in drivers)
+    return tuple(Inverter(s.gate, s.output, s.name, pull_ups[s.output]) for s in drivers)
 
 
 class Stage(NamedTuple):
