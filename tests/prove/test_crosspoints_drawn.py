@@ -288,5 +288,5 @@ def test_transistors_that_differ_within_a_plane_are_refused():
     wide = replace(netlist.transistors[1], width=2 * netlist.transistors[1].width)
     others = (netlist.transistors[0], wide, *netlist.transistors[2:])
     odd = Netlist(netlist.name, netlist.ports, others)
-    with pytest.raises(LayoutdrillError, match="crossings differ in size"):
+    with pytest.raises(LayoutdrillError, match="not all alike"):
         draw_array(Request(odd, process, 1), cell.tiling(process))

@@ -4,16 +4,15 @@ from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.crosspoints import metal, poly
 from layoutdrill.drawing.crosspoints.plan import plan_of
 from layoutdrill.drawing.crosspoints.task import choose, settle_widths
-from layoutdrill.drawing.shared import ArrayDrawing, PolyPen, Request, pen_for, sizes_of
+from layoutdrill.drawing.shared import ArrayDrawing, PolyPen, Request, pen_for
 
 
 def draw_crosspoints(asked: Request, tiling: Tiling) -> ArrayDrawing:
     """Return the drawing of an array of planes. Raises LayoutdrillError where transistors of one sort differ."""
-    netlist, process, technique = asked.netlist, asked.process, asked.technique
-    plan = plan_of(tiling, netlist.ports)
-    choices = choose(plan, technique, asked.dice("planes"), asked.percent, asked.attempt)
-    widths = settle_widths(netlist.name, plan, sizes_of(netlist, process, technique), technique, choices.widths)
-    task, pen = (plan, choices, widths, process.supplies), pen_for(technique, choices.rail_extra)
+    plan = plan_of(tiling, asked.netlist.ports)
+    choices = choose(plan, asked.technique, asked.dice("planes"), asked.percent, asked.attempt)
+    widths = settle_widths(asked, plan, choices.widths)
+    task, pen = (plan, choices, widths, asked.process.supplies), pen_for(asked.technique, choices.rail_extra)
     if isinstance(pen, PolyPen):
         poly.draw_poly(poly.Site(*task, pen))
     else:

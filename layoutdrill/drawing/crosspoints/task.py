@@ -1,10 +1,10 @@
 """What planes are drawn by: what a seed decides, sizes, and what the parts of a drawing say to one another."""
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.crosspoints.plan import Line, Plan
-from layoutdrill.drawing.shared import Choices, Size, Span
+from layoutdrill.drawing.shared import Choices, Request, Size, Span, refuse_unlike, sizes_of
 from layoutdrill.drawing.shared.technique import GateForm, Technique
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.geometry.rect import Rect
@@ -94,39 +94,30 @@ class Widths:
     pull_up: Size
 
 
-def settle_widths(
-    name: str, plan: Plan, sizes: Mapping[str, Size], technique: Technique, wide: tuple[int, int, int]
-) -> Widths:
+def settle_widths(asked: Request, plan: Plan, wide: tuple[int, int, int]) -> Widths:
     """
     Return one size for all transistors of a sort; `wide` are the widths of crossings, drivers and p transistors of
     inverters where the netlist leaves them free.
 
     Raises LayoutdrillError for a netlist in which transistors of one sort differ.
     """
-    crossings = [t for plane in plan.planes for line in plane.lines for t in line.standing.values()]
     inverters = (*plan.complements, *plan.outputs.values())
-    drivers, pull_ups = [i.driver for i in inverters], [i.pull_up for i in inverters]
-    channel = technique.channel
+    crossings = [t for plane in plan.planes for line in plane.lines for t in line.standing.values()]
+    sorts = crossings, [i.driver for i in inverters], [i.pull_up for i in inverters]
+    loads = [[line.load for line in plane.lines] for plane in plan.planes]
+    refuse_unlike(asked.netlist, (*sorts, *loads))
+    t, sizes = asked.technique, sizes_of(asked.netlist, asked.process, asked.technique)
 
-    def alike(what: str, names: list[str], width: GridUnits) -> Size:
-        given = {(sizes[n].length or channel, sizes[n].width or width) for n in names}
-        if len(given) > 1:
-            raise LayoutdrillError(
-                f"the array {name} cannot be drawn as planes: its {what} differ in size",
-                todo="give them all the same length and width",
-            )
-        return Size(*given.pop()) if given else Size(channel, width)
+    def size(names: Sequence[str], width: GridUnits) -> Size:
+        return (sizes[names[0]] if names else Size(0, 0)).or_else(t.channel, width)
 
-    cross = alike("crossings", crossings, wide[0])
-    loads = tuple(alike("loads", [line.load for line in plane.lines], technique.least_width) for plane in plan.planes)
-    driver = alike("inverters' drivers", drivers, wide[1])
-    pull_up = alike("inverters' loads", pull_ups, wide[2])
-    if cross.length != channel or driver.length != channel:
+    cross, driver, pull_up = map(size, sorts, wide)
+    if cross.length != t.channel or driver.length != t.channel:
         raise LayoutdrillError(
-            f"the array {name} cannot be drawn as planes: its transistors are longer than the least length",
+            f"the array {asked.netlist.name} cannot be drawn as planes: its transistors are longer than need be",
             todo="leave their length free",
         )
-    return Widths(cross.width, loads, driver, pull_up)
+    return Widths(cross.width, tuple(size(names, t.least_width) for names in loads), driver, pull_up)
 
 
 Lines = tuple[tuple[Line, int], ...]

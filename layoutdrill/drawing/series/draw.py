@@ -1,7 +1,5 @@
 """Draw an array of series rows: read it, choose, and put it on the canvas in the way of its process's gates."""
 
-from collections.abc import Mapping
-
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.series.bar_pairs import draw_bar_pairs
@@ -10,10 +8,8 @@ from layoutdrill.drawing.series.loaded import draw_loaded
 from layoutdrill.drawing.series.plan import Plan, plan_of
 from layoutdrill.drawing.series.task import Task, choose
 from layoutdrill.drawing.series.tree import draw_tree
-from layoutdrill.drawing.shared import ArrayDrawing, PolyPen, Request, Size, pen_for, sizes_of
+from layoutdrill.drawing.shared import ArrayDrawing, PolyPen, Request, pen_for, refuse_unlike, sizes_of
 from layoutdrill.drawing.shared.technique import Technique
-from layoutdrill.errors import LayoutdrillError
-from layoutdrill.netlist.model import Netlist
 
 
 def draw_series(asked: Request, tiling: Tiling) -> ArrayDrawing:
@@ -26,7 +22,7 @@ def draw_series(asked: Request, tiling: Tiling) -> ArrayDrawing:
     plan = plan_of(tiling)
     sizes = sizes_of(asked.netlist, asked.process, technique)
     choices = choose(dice, asked.percent, asked.attempt)
-    _refuse_unlike(asked.netlist, plan, sizes)
+    refuse_unlike(asked.netlist, plan.sorts)
     nets = _nets(plan, technique, dice)
     task = Task(plan, technique, asked.process.supplies, sizes, choices, dice, nets)
     pen = pen_for(technique, choices.rail_extra)
@@ -53,22 +49,3 @@ def _nets(plan: Plan, technique: Technique, dice: Dice) -> tuple[str, ...]:
     made, first = {i.y for i in plan.complements}, dice.below(2)
     ordered = [sorted(pair, key=made.__contains__) for pair in plan.pairs]
     return tuple(net for n, pair in enumerate(ordered) for net in (reversed(pair) if (n + first) % 2 else pair))
-
-
-def _refuse_unlike(netlist: Netlist, plan: Plan, sizes: Mapping[str, Size]) -> None:
-    """Raise LayoutdrillError where transistors that stand in one place of their rows are not all of one size."""
-    fingers = {t.name: t.fingers for t in netlist.transistors}
-    places = (
-        [link.name for row in plan.rows for link in row.series],
-        [link.name for row in plan.rows for link in row.parallel],
-        [row.load for row in plan.rows if row.load],
-        [i.driver for i in plan.complements],
-        [i.pull_up for i in plan.complements],
-    )
-    for names in places:
-        different = {(sizes[name].length, sizes[name].width) for name in names}
-        if len(different) > 1 or any(fingers[name] > 1 for name in names):
-            raise LayoutdrillError(
-                f"the array {netlist.name} cannot be drawn: its rows are not all alike",
-                todo="give transistors of one kind one size, and one finger each",
-            )

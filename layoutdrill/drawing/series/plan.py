@@ -31,6 +31,17 @@ class Plan:
     complements: tuple[Inverter, ...]
 
     @property
+    def sorts(self) -> list[list[str]]:
+        """Return the names of the transistors of each sort, which must be alike."""
+        return [
+            [link.name for row in self.rows for link in row.series],
+            [link.name for row in self.rows for link in row.parallel],
+            [row.load for row in self.rows if row.load],
+            [i.driver for i in self.complements],
+            [i.pull_up for i in self.complements],
+        ]
+
+    @property
     def tree(self) -> bool:
         """Tell whether the rows branch off from one another."""
         return any(row.series[0].ends[0] not in (LOW, HIGH) for row in self.rows)

@@ -104,12 +104,9 @@ class Task:
 
     def inverter_row(self, base: GridUnits, widths: tuple[int, int], tap: int = 0) -> RowPlace:
         """Return the place of the row of inverters; `widths` are those of transistors that the netlist leaves free."""
-        first = self.plan.complements[0]
-        sizes = self.sizes[first.driver], self.sizes[first.pull_up]
-        driver, pull_up = (
-            Size(size.length or self.technique.channel, size.width or width)
-            for size, width in zip(sizes, widths, strict=True)
-        )
+        first, channel = self.plan.complements[0], self.technique.channel
+        names = first.driver, first.pull_up
+        driver, pull_up = (self.sizes[n].or_else(channel, width) for n, width in zip(names, widths, strict=True))
         return RowPlace(base, driver, pull_up, apart=self.choices.apart, tap=tap)
 
     def stages(self, across: GateLines) -> list[Stage]:

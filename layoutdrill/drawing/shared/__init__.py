@@ -4,6 +4,6 @@
 from layoutdrill.drawing.shared.canvas import ArrayDrawing, Canvas, Span, frame_round, reach_by_net
 from layoutdrill.drawing.shared.families import technique_for
 from layoutdrill.drawing.shared.gate_pens import GatePen, Heights, MetalPen, PolyPen, heights_of, pen_for
-from layoutdrill.drawing.shared.job import MOST, Choices, Request, all_or_none, refuse
+from layoutdrill.drawing.shared.job import MOST, Choices, Request, all_or_none, refuse, refuse_unlike
 from layoutdrill.drawing.shared.pen import RIM, Pen
 from layoutdrill.drawing.shared.sizes import Drawn, Size, sizes_of, with_sizes

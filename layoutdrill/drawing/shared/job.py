@@ -1,6 +1,6 @@
 """What is to be drawn, what is refused before any time is spent on it, and what a seed decides of every array."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
 from layoutdrill.cells.tiling import Tiling
@@ -99,4 +99,16 @@ def refuse(netlist: Netlist, process: Process, most: int = MOST, where: str = "o
             raise LayoutdrillError(
                 f"{t.name} is a {t.kind} {t.mode} transistor, which {process.name} does not have",
                 todo="choose another process",
+            )
+
+
+def refuse_unlike(netlist: Netlist, sorts: Iterable[Sequence[str]]) -> None:
+    """Raise LayoutdrillError where transistors of one sort, by their names, are not all alike, of one finger each."""
+    by_name = {t.name: t for t in netlist.transistors}
+    for names in sorts:
+        sizes = {(t.length, t.width, t.fingers) for t in map(by_name.__getitem__, names)}
+        if len(sizes) > 1 or any(fingers > 1 for _, _, fingers in sizes):
+            raise LayoutdrillError(
+                f"the array {netlist.name} cannot be drawn: its transistors of one sort are not all alike",
+                todo="give transistors of one sort one size, and one finger each",
             )

@@ -22,6 +22,10 @@ class Size(NamedTuple):
     width: GridUnits
     output: str = ""
 
+    def or_else(self, length: GridUnits, width: GridUnits) -> "Size":
+        """Return the size, with these where it has none of its own."""
+        return self._replace(length=self.length or length, width=self.width or width)
+
 
 def sizes_of(netlist: Netlist, process: Process, technique: Technique) -> dict[str, Size]:
     """
