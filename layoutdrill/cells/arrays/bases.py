@@ -96,11 +96,11 @@ def _arrangements(gate: Sequence[str], where: str) -> Iterator[tuple[Pair, ...]]
         for p_order in itertools.permutations(high):
             fits = all(n.gate == p.gate or set(n.ends) == set(p.ends) for n, p in zip(n_order, p_order, strict=True))
             if fits:
-                ways = itertools.product(list(_chains(n_order)), list(_chains(p_order)))
+                ways = itertools.product(list(_in_series(n_order)), list(_in_series(p_order)))
                 yield from (tuple(zip(n, p, strict=True)) for n, p in ways)
 
 
-def _chains(devices: Sequence[Device]) -> Iterator[tuple[Device, ...]]:
+def _in_series(devices: Sequence[Device]) -> Iterator[tuple[Device, ...]]:
     """Yield the ways of turning transistors round in which each begins where the one before it ends."""
     for turns in itertools.product((False, True), repeat=len(devices)):
         turned = tuple(_turned(d) if turn else d for d, turn in zip(devices, turns, strict=True))

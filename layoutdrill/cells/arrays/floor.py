@@ -65,10 +65,10 @@ def plane_load(style: Style, y: str) -> Device:
 def inverter(style: Style, a: str, y: str) -> tuple[Device, ...]:
     """Return an inverter in the style of the logic."""
     pull = Device(Kind.N, Mode.ENHANCEMENT, a, (y, LOW))
-    lift = Device(Kind.P, Mode.ENHANCEMENT, a, (HIGH, y))
+    pull_up = Device(Kind.P, Mode.ENHANCEMENT, a, (HIGH, y))
     if style is Style.COMPLEMENTARY:
-        return (pull, lift)
-    return (lift if style is Style.ENHANCEMENT_LOAD else pull, load_of(style, y))
+        return (pull, pull_up)
+    return (pull_up if style is Style.ENHANCEMENT_LOAD else pull, load_of(style, y))
 
 
 @value

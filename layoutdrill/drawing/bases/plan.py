@@ -39,22 +39,19 @@ def rows_of(tiling: Tiling, netlist: Netlist, supplies: Collection[str]) -> list
         bases[place.row].append(tuple(zip(own[::2], own[1::2], strict=True)))
     inside = [{n for base in row for pair in base for t in pair for n in (t.gate, *t.ends)} for row in bases]
     below, above = _leaving([nets.difference(supplies) for nets in inside], netlist.ports)
-    return [
-        Row(tuple(own), tuple(sorted(low)), tuple(sorted(high)))
-        for own, low, high in zip(bases, below, above, strict=True)
-    ]
+    return [Row(tuple(own), tuple(low), tuple(high)) for own, low, high in zip(bases, below, above, strict=True)]
 
 
-def _leaving(inside: list[set[str]], ports: Collection[str]) -> tuple[list[set[str]], list[set[str]]]:
+def _leaving(inside: list[set[str]], ports: Collection[str]) -> tuple[list[list[str]], list[list[str]]]:
     """Return for each row the nets that leave it below and above; a net of rows apart passes those between."""
-    below: list[set[str]] = [set() for _ in inside]
-    above: list[set[str]] = [set() for _ in inside]
+    below: list[list[str]] = [[] for _ in inside]
+    above: list[list[str]] = [[] for _ in inside]
     for net in sorted(set().union(*inside)):
         at = [r for r, nets in enumerate(inside) if net in nets]
         first, last = at[0], at[-1]
         for r in range(first, last):
-            above[r].add(net)
-            below[r + 1].add(net)
+            above[r].append(net)
+            below[r + 1].append(net)
         if first == last and net in ports:
-            (below if first else above)[first].add(net)
+            (below if first else above)[first].append(net)
     return below, above

@@ -81,10 +81,8 @@ class PairChoices:
 def draw_level_pairs(task: Task, pen: PolyPen) -> None:
     """Draw the array: rails level, one row between each two, poly lines upright through all rows."""
     dice, rows = task.dice, task.plan.rows
-    widths = (
-        task.link.width or 2 * dice.between(6, 11),
-        task.sizes[rows[0].parallel[0].name].width or 2 * dice.between(6, 10),
-    )
+    n_width = task.link.width or 2 * dice.between(6, 11)
+    widths = n_width, task.sizes[rows[0].parallel[0].name].width or 2 * dice.between(6, 10)
     form = row_form(task, pen, widths[0], widths, {})
     heights = heights_of(pen, *widths, task.choices.apart)
     first = dice.below(2)

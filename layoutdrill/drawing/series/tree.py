@@ -138,11 +138,9 @@ def draw_tree(task: Task, pen: GatePen) -> None:
     raised = bool(t.via) and dice.chance(50)
     plain = isinstance(pen, MetalPen) and t.rings is None and dice.chance(50)  # outputs leave in diffusion
     width = task.link.width or 2 * dice.between(4, 7)
-    widths = (
-        (2 * pen.body, 2 * pen.body)
-        if isinstance(pen, MetalPen)
-        else (2 * dice.between(6, 11), 2 * dice.between(6, 10))
-    )
+    widths = 2 * pen.body, 2 * pen.body
+    if isinstance(pen, PolyPen):
+        widths = 2 * dice.between(6, 11), 2 * dice.between(6, 10)
     form = row_form(task, pen, width, widths if task.made else (0, 0), _room(pen, in_metal, columns))
     across, last = form.across, len(task.nets)
     pitch = max(2 * form.half + t.diffusion_spacing, 2 * pen.pad + pen.metal_gap)

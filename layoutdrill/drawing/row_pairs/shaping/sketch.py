@@ -109,9 +109,7 @@ class Sketch:
     def named(self, names: Mapping[int, str]) -> list[Label]:
         """Return the labels of the nets that have names."""
         return [
-            Label(names[net], layer, self.x.place(x), self.y.place(y))
-            for net, layer, x, y in self.labels
-            if net in names
+            Label(names[n], layer, self.x.place(x), self.y.place(y)) for n, layer, x, y in self.labels if n in names
         ]
 
     @property
