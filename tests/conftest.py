@@ -49,6 +49,24 @@ def compiled_once(tmp_path_factory):
         yield
 
 
+@pytest.fixture(scope="session", autouse=True)
+def drawn_once():
+    """What rooms beyond `prove` show is drawn once in a run, whichever test asks for it; see `tests/drawings.py`."""
+    from tests.drawings import proved_once
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("layoutdrill.prove.proved", proved_once)
+        yield
+
+
+@pytest.fixture
+def drawn_anew(monkeypatch):
+    """For a test that claims that what is drawn twice is the same."""
+    from layoutdrill.prove import proof
+
+    monkeypatch.setattr("layoutdrill.prove.proved", proof.proved)
+
+
 def shared_folder(tmp_path_factory):
     """Return a folder of this run that its workers share."""
     own = tmp_path_factory.getbasetemp()

@@ -1,14 +1,29 @@
-"""Proved drawings of cells, each made once in a run, for whatever test looks at them."""
+"""
+Proved drawings, each made once in a run, for whatever test looks at them.
 
-from functools import cache
+What the same words draw is the same drawing: `tests/drawing` and `tests/prove` claim that, and draw for themselves.
+"""
+
+from functools import lru_cache
 
 from layoutdrill.cells import load_cell
 from layoutdrill.process import load_process
-from layoutdrill.prove import proved
+from layoutdrill.prove import proof
 
 
-@cache
 def drawing_of(cell_name, process_name, seed, difficulty=0.3):
     """Return what `proved` gives for a cell of the library; those who ask are given the same one."""
     cell, process = load_cell(cell_name), load_process(process_name)
-    return proved(cell.netlist(process), process, seed, difficulty=difficulty)
+    return proved_once(cell.netlist(process), process, seed, difficulty=difficulty)
+
+
+def proved_once(netlist, process, seed, *, difficulty=0.3, neighbours=False, tiling=None):
+    """Return what `proved` gives, made once for the same arguments; arrays are drawn whenever they are asked for."""
+    if tiling is not None:
+        return proof.proved(netlist, process, seed, difficulty=difficulty, neighbours=neighbours, tiling=tiling)
+    return _proved(netlist, process, seed, difficulty, neighbours)
+
+
+@lru_cache(maxsize=600)
+def _proved(netlist, process, seed, difficulty, neighbours):
+    return proof.proved(netlist, process, seed, difficulty=difficulty, neighbours=neighbours)

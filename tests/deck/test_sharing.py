@@ -18,7 +18,15 @@ from layoutdrill.process import load_process
 from tests.drawings import drawing_of
 from tests.photo.specimens import photograph
 
-DECK = "title: Beacon gates\nabout: Two.\nlicence: CC0-1.0\nitems:\n  - photo: nand2.marks.yaml\n  - cells: nor2\n"
+DECK = """title: Beacon gates
+about: Two.
+licence: CC0-1.0
+processes: [silicon-gate-cmos]
+kinds: [name, count]
+items:
+  - photo: nand2.marks.yaml
+  - cells: nor2
+"""
 
 
 @pytest.fixture
@@ -90,7 +98,7 @@ def link(name):
     return entry
 
 
-BOMB = b"\0" * 50_000_000
+BOMB = b"\0" * 5_000_000
 
 
 @pytest.mark.parametrize(

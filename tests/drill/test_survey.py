@@ -28,8 +28,8 @@ PROCESS = "metal-gate-sapphire"
 
 
 @pytest.fixture(scope="module")
-def records(tmp_path_factory, chip_of):
-    """The records of one survey, begun on a die that was proved before."""
+def begun(tmp_path_factory, chip_of):
+    """The records of one survey, begun on a die that was proved before, in which nothing has been answered."""
     die = chip_of("message_buffer", PROCESS)
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("LAYOUTDRILL_HOME", str(tmp_path_factory.mktemp("survey")))
@@ -37,6 +37,17 @@ def records(tmp_path_factory, chip_of):
         path = tmp_path_factory.mktemp("records") / "records.sqlite"
         Sitting.open_survey("message_buffer", PROCESS, seed=5, records=path).close()
         yield path
+
+
+@pytest.fixture(scope="module")
+def records(begun, tmp_path_factory):
+    """The records that are answered."""
+    return copied(begun, tmp_path_factory.mktemp("answered") / "records.sqlite")
+
+
+def copied(source, target):
+    target.write_bytes(source.read_bytes())
+    return target
 
 
 @pytest.fixture(scope="module")
@@ -82,6 +93,7 @@ def test_the_report_says_what_was_found_and_how(surveyed, records, tmp_path, mon
     assert [f.doubt for f in survey.findings[:5]] == [
         "right only with help", "not so, as answered", "left open", "right, but guessed", "",
     ]  # fmt: skip
+    monkeypatch.setattr("layoutdrill.drill.survey_pictures.WIDEST", 250)  # their paths are those of large ones
     drawn = cache(lambda number: pictures_of(survey))  # the pictures of both forms are the same
     monkeypatch.setattr("layoutdrill.drill.survey_report.pictures_of", lambda read: drawn(read.number))
     files = write_report(survey, tmp_path / "report.md")
@@ -138,13 +150,10 @@ def test_ones_surveys_are_numbered_from_one(tmp_path, monkeypatch):
     assert survey_read(records=path).number == 2
 
 
-def test_it_is_gone_on_with_where_it_was_left(chip_of, tmp_path, monkeypatch):
+def test_it_is_gone_on_with_where_it_was_left(begun, tmp_path):
     """Whoever is killed loses no answer; where one has been is kept with the answers."""
-    die = chip_of("message_buffer", PROCESS)
-    monkeypatch.setenv("LAYOUTDRILL_HOME", str(tmp_path))
-    monkeypatch.setattr("layoutdrill.prove.chips.proved_chip", lambda *_, **__: die)
-    path = tmp_path / "records.sqlite"
-    sitting = Sitting.open_survey("message_buffer", PROCESS, seed=5, records=path)
+    path = copied(begun, tmp_path / "records.sqlite")
+    sitting = Sitting.resume(records=path)
     question = sitting.prepare(0)
     box = question.specimen.face.box
     sitting.visited.note(box, Rect(box.x0, box.y0, box.centre[0], box.centre[1]))

@@ -19,12 +19,29 @@ from layoutdrill.screens.steady import FASTEST, TYPED_AHEAD, Allowance, Lasting
 from tests.hostile.fuzz import pressed
 from tests.hostile.kills import lost
 from tests.hostile.terminal import Terminal
+from tests.sampling import some
 
 
-async def test_the_finder_takes_bursts_of_keys():
-    """^P with Enter twice, with PageUp typed ahead, with Esc at once: no key ends the app."""
+async def test_the_finder_finds_a_cell_by_its_letters_and_takes_bursts_of_keys():
+    """
+    Typing narrows; Esc takes the letters back, then leaves. ^P with Enter twice, with PageUp typed ahead, with Esc at
+    once: no key ends the app.
+    """
     app = BenchApp(StartRequest())
     async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.press("ctrl+p")
+        finder = app.screen
+        assert isinstance(finder, FinderScreen)
+        await app.workers.wait_for_complete()
+        await pilot.press(*"nand2")
+        await pilot.pause()
+        assert "cell:nand2" in [row.key for row in finder.rows]
+        assert len(finder.rows) < len(finder.offered)
+        await pilot.press("escape")
+        assert app.screen is finder
+        assert finder.rows == finder.offered
+        await pilot.press("escape")
+        assert isinstance(app.screen, HomeScreen)
         for burst in (
             ("ctrl+p", "enter", "enter"),
             ("ctrl+p", "pageup", "enter"),
@@ -46,40 +63,10 @@ def _key(name):
     return Key(name, name if len(name) == 1 else None)
 
 
-async def test_the_finder_finds_a_cell_by_its_letters():
-    """Typing narrows; the row under the cursor opens in the finder's place."""
-    app = BenchApp(StartRequest())
-    async with app.run_test(size=(100, 30)) as pilot:
-        await pilot.press("ctrl+p")
-        finder = app.screen
-        assert isinstance(finder, FinderScreen)
-        await app.workers.wait_for_complete()
-        await pilot.press(*"nand2")
-        await pilot.pause()
-        assert "cell:nand2" in [row.key for row in finder.rows]
-        assert len(finder.rows) < len(finder.offered)
-        await pilot.press("escape")
-        assert app.screen is finder
-        assert finder.rows == finder.offered
-        await pilot.press("escape")
-        assert isinstance(app.screen, HomeScreen)
-
-
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", some([1, 2]))
 async def test_random_keys_end_nothing(seed):
     """Fixed seeds; hundreds by hand: python tests/bench/run.py hostile."""
     await pressed(seed)
-
-
-async def test_a_fault_on_a_screen_is_told_in_a_panel(monkeypatch):
-    """A handler that fails does not end the app."""
-    app = BenchApp(StartRequest())
-    async with app.run_test(size=(100, 30)) as pilot:
-        home = app.screen
-        monkeypatch.setattr(home, "act_help", lambda: 1 / 0, raising=False)
-        home.do("help")
-        await pilot.pause()
-        assert isinstance(app.screen, ErrorPanel)
 
 
 CRASH = """import sys
@@ -97,12 +84,17 @@ def test_a_crash_restores_the_terminal_and_tells_it_by_the_exit_code(tmp_path):
         assert terminal.restored
 
 
-async def test_an_app_that_fails_on_and_on_ends():
-    """A few faults are borne, each told in a panel; then it is over, with an exit code that says so."""
+async def test_a_fault_is_told_in_a_panel_and_an_app_that_fails_on_and_on_ends(monkeypatch):
+    """A handler that fails does not end the app; a few are borne; then it is over, with an exit code that says so."""
     app = BenchApp(StartRequest())
     with suppress(ZeroDivisionError):  # the pilot raises what the app ended with
         async with app.run_test(size=(100, 30)) as pilot:
-            for _ in range(app.FAULTS_BORNE):
+            home = app.screen
+            monkeypatch.setattr(home, "act_help", lambda: 1 / 0, raising=False)
+            home.do("help")
+            await pilot.pause()
+            assert isinstance(app.screen, ErrorPanel)
+            for _ in range(app.FAULTS_BORNE - 1):
                 app.tell_fault(ZeroDivisionError())
             await pilot.pause()
             assert app.is_running
@@ -111,13 +103,12 @@ async def test_an_app_that_fails_on_and_on_ends():
     assert app.return_code == 1
 
 
-@pytest.mark.parametrize(("number", "code"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])
-def test_a_signal_to_end_restores_the_terminal(number, code, tmp_path):
+def test_a_signal_to_end_restores_the_terminal(tmp_path):
     """128 and the signal's number (POSIX shells' convention); modes, screen and mouse are as before."""
     with Terminal(home=tmp_path) as terminal:
         assert terminal.until(b"Syllabus")
-        os.kill(terminal.process.pid, number)
-        assert terminal.ended() == code
+        os.kill(terminal.process.pid, signal.SIGTERM)
+        assert terminal.ended() == 143
         assert terminal.restored
 
 
@@ -143,16 +134,18 @@ def test_an_app_whose_terminal_has_gone_still_writes_and_ends():
 
 
 def test_bytes_that_are_no_text_and_long_pastes_end_nothing(tmp_path):
-    """The app still answers to its keys, and ends with 0 when asked to."""
+    """The app still answers to its keys; and when the line hangs up it ends by that signal, its terminal as before."""
     with Terminal(home=tmp_path) as terminal:
         assert terminal.until(b"Syllabus")
         terminal.type(b"\xff\xfe\x80\xed\xa0\x80")
         terminal.type(b"x" * 100_000)
-        terminal.read(0.3)
-        terminal.type(b"?")
-        assert terminal.until(b"explained")
-        terminal.type(b"\x11")
-        assert terminal.ended() == 0
+        for _ in range(60):  # of a paste only the beginning is read, a key typed while the rest is thrown away with it
+            terminal.type(b"?")
+            if terminal.until(b"explained", patience=0.5):
+                break
+        assert b"explained" in terminal.seen
+        os.kill(terminal.process.pid, signal.SIGHUP)
+        assert terminal.ended() == 129
         assert terminal.restored
         assert b"Traceback" not in terminal.seen
 

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 
 from layoutdrill.cells import load_cell
@@ -30,6 +31,8 @@ SCALE = 8
 """Pixels per λ."""
 WORN = 1.0
 """The attic's."""
+TAKEN = {}
+"""The pictures that were taken, as files, by what is seen on them."""
 LAYERS = {
     Material.METAL: Layer.METAL,
     Material.POLY: Layer.POLY,
@@ -52,8 +55,13 @@ def light_of(made, stage=""):
 
 
 def photographed(made, path, stage=""):
-    """Save the picture of a worn die."""
-    made.face.image(view_of(made), light_of(made, stage)).save(path)
+    """Save the picture of a worn die, taken once in a run."""
+    key = made.cell, made.process.name, made.seed, made.face.text(), stage
+    if key not in TAKEN:
+        file = BytesIO()
+        made.face.image(view_of(made), light_of(made, stage)).save(file, "PNG")
+        TAKEN[key] = file.getvalue()
+    Path(path).write_bytes(TAKEN[key])
 
 
 def marked(made, file, *, complete=tuple(Sort), second="", region=None):

@@ -1,5 +1,7 @@
 """Each kind that photographs are promised is asked on a marked photograph and answered by keys, rightly and wrongly."""
 
+from functools import cache
+
 import pytest
 from textual.widgets import Static
 
@@ -43,7 +45,9 @@ class OnPhotographs(EveryKind):
         return self.made.setdefault(index, asked)  # several threads may prepare one
 
 
+@cache
 def specimen_of(album, name):
+    """Return what is asked about, read once for all kinds."""
     marks = load_marks(album / f"{name}.marks.yaml")
     face = PhotoFace.of(marks, load_process(marks.process), name)
     ports = tuple(Port(p.net, p.role, p.complement_of or None) for p in face.marks.ports)

@@ -4,7 +4,7 @@ import os
 import subprocess
 import sys
 
-import pytest
+from tests.hostile.terminal import Terminal
 
 HEAVY = ("numpy", "networkx", "shapely", "gdstk", "reportlab", "aiohttp")
 
@@ -69,16 +69,21 @@ def test_home_is_listed_without_pictures_and_questions(tmp_path):
     assert {"PIL", "fsrs", *(f"layoutdrill.{room}" for room in rooms)}.isdisjoint(loaded)
 
 
-@pytest.mark.parametrize("module", ["layoutdrill.screens.doctor", "layoutdrill.completion", "layoutdrill.cli"])
-def test_what_needs_no_screen_imports_no_screen_library(module, tmp_path):
-    """The doctor and the completion must answer at once, also where Textual is broken."""
-    call = {
-        "layoutdrill.screens.doctor": "m.report()",
-        "layoutdrill.completion": "import layoutdrill.cli; m.completion_script('bash', layoutdrill.cli.parser())",
-        "layoutdrill.cli": "m.parser()",
-    }[module]
-    script = f"import sys, {module} as m; {call}; print(*sys.modules)"
-    done = run(["-c", script], tmp_path)
+SCREENLESS = """
+import sys
+from layoutdrill.cli import parser
+from layoutdrill.completion import completion_script
+from layoutdrill.screens.doctor import report
+made = parser()
+assert completion_script("bash", made)
+assert report()
+print(*sys.modules)
+"""
+
+
+def test_what_needs_no_screen_imports_no_screen_library(tmp_path):
+    """The parser, the doctor and the completion must answer at once, also where Textual is broken."""
+    done = run(["-c", SCREENLESS], tmp_path)
     assert done.returncode == 0, done.stderr
     assert {"textual", "rich"}.isdisjoint(done.stdout.split())
 
@@ -95,12 +100,21 @@ def test_the_version_answers_before_anything_is_imported(tmp_path):
     assert {"textual", "rich", "argparse", "PIL", "yaml"}.isdisjoint(done.stdout.split())
 
 
-@pytest.mark.parametrize("words", [[], ["drill", "first-gates"]])
-def test_without_a_terminal_the_app_refuses_in_one_line(words, tmp_path):
-    """A pipe or a dumb terminal gets one line that says what to do, and exit code 2."""
-    for env in ({}, {"TERM": "dumb"}):
-        done = run(["-m", "layoutdrill", *words], tmp_path, **env)
-        assert done.returncode == 2
-        assert done.stdout == ""
-        assert len(done.stderr.strip().splitlines()) == 1
-        assert "--plain" in done.stderr
+def test_without_a_terminal_the_app_refuses_in_one_line(tmp_path):
+    """A pipe gets one line that says what to do, and exit code 2."""
+    done = run(["-m", "layoutdrill", "drill", "first-gates"], tmp_path)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert "--plain" in done.stderr
+
+
+def test_a_terminal_that_cannot_draw_is_told_so_in_one_line(tmp_path):
+    """On a pty, so that the name of the terminal alone stands in the way: a dumb one has no cursor to move."""
+    with Terminal(home=tmp_path, TERM="dumb") as terminal:
+        assert terminal.ended() == 2
+        told = terminal.seen.decode()
+        assert "this terminal cannot draw" in told
+        assert "--plain" in told
+        assert len(told.strip().splitlines()) == 1
+        assert "\x1b" not in told

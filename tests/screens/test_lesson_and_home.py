@@ -75,7 +75,7 @@ async def test_a_whole_lesson_from_its_first_page_to_its_last_answer():
     Every page is turned, every question given up or answered, and nothing is left unfinished; in one theme and size
     for the pages, in another for the questions.
     """
-    lesson = replace(load_deck("inverter"), count=2)
+    lesson = replace(load_deck("n-and-p"), count=2)
     app = BenchApp(StartRequest(theme="daylight"))
     async with app.run_test(size=(80, 24)) as pilot:
         app.push_screen(LessonScreen(lesson))
@@ -157,8 +157,11 @@ async def test_no_cursor_jumps_when_the_day_is_planned(monkeypatch):
             assert home.under_cursor == ends
 
 
-async def test_home_lists_the_syllabus_as_an_outline_and_opens_the_pages_of_words():
-    """Lesson, what one will be able to do, how it stands; help and cautions a key away."""
+async def test_home_lists_the_syllabus_and_leads_everywhere():
+    """
+    Lesson, what one will be able to do, how it stands; help and cautions a key away; the finder, settings, the
+    library and a deck's pages, and back.
+    """
     app = BenchApp(StartRequest())
     async with app.run_test(size=(120, 40)) as pilot:
         home = await until(app, pilot, HomeScreen)
@@ -189,6 +192,34 @@ async def test_home_lists_the_syllabus_as_an_outline_and_opens_the_pages_of_word
         finder.chosen("settings:wear")
         settings = await until(app, pilot, SettingsScreen)
         assert settings.under_cursor == "wear"
+        await pilot.press("escape")
+        assert await until(app, pilot, HomeScreen) is home
+        await library_opens_an_entry(app, pilot, home)
+        await pilot.press("escape")
+        assert await until(app, pilot, HomeScreen) is home
+        deck = load_deck("one-kind-of-transistor")
+        home.chosen(f"deck:{deck.name}")
+        assert (await until(app, pilot, LessonScreen)).deck.title == deck.title
+
+
+async def library_opens_an_entry(app, pilot, home):
+    """The entry of a cell, through its look-alikes, to a question about it; processes can be looked up too."""
+    home.chosen("library:")
+    listed = await until(app, pilot, LibraryScreen)
+    await settled(app, pilot)
+    keys = [row.key for row in listed.rows]
+    assert {"process:silicon-gate-nmos", "cell:nand2", "cell:ram_array_4x4"} <= set(keys)
+    listed.chosen("cell:super_buffer")
+    page = await until(app, pilot, LessonScreen)
+    assert "Look for: " in str(page.query_one("#said", Static).content)
+    for _ in page.steps:
+        await settled(app, pilot)
+        assert page.query_one(PictureView).subject is not None
+        await turned(page, app, pilot)
+    drill = await until(app, pilot, DrillScreen)
+    await asked(drill, app, pilot)
+    app.leave(drill)
+    assert await until(app, pilot, LibraryScreen) is listed
 
 
 async def test_a_layout_without_its_process_is_mended_in_place(tmp_path):
@@ -223,37 +254,9 @@ def test_after_a_lesson_comes_the_next():
     assert [lesson_after(sitting) for sitting in made] == [*names[1:], "", ""]
 
 
-async def test_the_library_opens_an_entry_like_a_lesson_and_asks_about_it():
-    """From home to the entry of an inverter, through its look-alikes, to a question; processes can be looked up too."""
-    app = BenchApp(StartRequest())
-    async with app.run_test(size=(120, 40)) as pilot:
-        home = await until(app, pilot, HomeScreen)
-        home.chosen("library:")
-        listed = await until(app, pilot, LibraryScreen)
-        await settled(app, pilot)
-        keys = [row.key for row in listed.rows]
-        assert {"process:silicon-gate-nmos", "cell:nand2", "cell:ram_array_4x4"} <= set(keys)
-        listed.chosen("cell:inverter")
-        page = await until(app, pilot, LessonScreen)
-        assert "Look for: " in str(page.query_one("#said", Static).content)
-        for _ in page.steps:
-            await settled(app, pilot)
-            assert page.query_one(PictureView).subject is not None
-            await turned(page, app, pilot)
-        drill = await until(app, pilot, DrillScreen)
-        await asked(drill, app, pilot)
-        app.leave(drill)
-        assert await until(app, pilot, LibraryScreen) is listed
-
-
 async def test_a_deck_s_pages_come_before_its_questions():
-    """From home and from the command line: what an author wrote to be read is read first."""
+    """From the command line, as from home: what an author wrote to be read is read first."""
     deck = load_deck("one-kind-of-transistor")
-    app = BenchApp(StartRequest())
-    async with app.run_test(size=(120, 40)) as pilot:
-        home = await until(app, pilot, HomeScreen)
-        home.chosen(f"deck:{deck.name}")
-        assert (await until(app, pilot, LessonScreen)).deck.title == deck.title
     with Sitting.open_deck(deck, seed=3, count=2) as sitting:
         app = BenchApp(StartRequest(sitting=sitting))
         async with app.run_test(size=(120, 40)) as pilot:

@@ -1,4 +1,8 @@
-"""Twenty moments in the running app: what a page, question or verdict speaks of is in the picture's view, whole."""
+"""
+Ten moments in the running app: what a page, question or verdict speaks of is in the picture's view, whole.
+
+Pages in one size of window and questions in another, in a whole sweep both in both; `test_in_view` reckons many more.
+"""
 
 import pytest
 
@@ -7,6 +11,7 @@ from layoutdrill.drill.sitting import Sitting
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.lesson_screen import LessonScreen
 from layoutdrill.screens.picture_view import PictureView
+from tests.sampling import some
 from tests.screens.test_drill_screen import settled
 from tests.screens.test_in_view import SIZES, fits
 
@@ -35,7 +40,7 @@ def in_view(app):
     return not focus.wanted or bool(picture.away) or view.whole
 
 
-@pytest.mark.parametrize("size", SIZES, ids=SIZES.get)
+@pytest.mark.parametrize("size", some(SIZES), ids=SIZES.get)
 async def test_pages_of_a_lesson_show_what_they_speak_of(size):
     """Four moments a size: the pages on rails, one after another."""
     app = BenchApp(StartRequest())
@@ -52,7 +57,7 @@ async def test_pages_of_a_lesson_show_what_they_speak_of(size):
             await pilot.press("n")
 
 
-@pytest.mark.parametrize("size", SIZES, ids=SIZES.get)
+@pytest.mark.parametrize("size", some(reversed(SIZES)), ids=SIZES.get)
 async def test_questions_and_verdicts_show_what_they_speak_of(size):
     """Six moments a size: three questions, and the verdict on each given up or answered wrong."""
     with Sitting.open_deck("contact-crossing-transistor", seed=2, count=12) as sitting:

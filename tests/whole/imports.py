@@ -8,6 +8,7 @@ from pathlib import Path
 PACKAGE = Path(__file__).parents[2] / "layoutdrill"
 
 
+@cache
 def files() -> dict[str, Path]:
     """Return every module of the package by its dotted name."""
     found = {}
@@ -18,9 +19,14 @@ def files() -> dict[str, Path]:
 
 
 @cache
+def text_of(path: Path) -> str:
+    return path.read_text("utf-8")
+
+
+@cache
 def tree_of(path: Path) -> ast.Module:
     """Return what a file says, read once."""
-    return ast.parse(path.read_text("utf-8"))
+    return ast.parse(text_of(path))
 
 
 @cache

@@ -49,12 +49,12 @@ def test_fonts_are_embedded(sheets):
             assert "/FontFile2" in font["/FontDescriptor"]
 
 
-@pytest.mark.parametrize(("size", "points"), [("a4", (595.28, 841.89)), ("letter", (612, 792))])
-def test_pages_have_the_size_of_the_paper(made, tmp_path, size, points):
-    """ISO 216 A4 is 210 × 297 mm; ANSI A is 8.5 × 11 inches of 72 points."""
-    write_handout(made, tmp_path / "a.pdf", size=size)
-    box = pypdf.PdfReader(tmp_path / "a.pdf").pages[0].mediabox
-    assert (float(box.width), float(box.height)) == pytest.approx(points, abs=0.01)
+def test_pages_have_the_size_of_the_paper(made, sheets, tmp_path):
+    """ISO 216 A4 is 210 × 297 mm; ANSI A is 8.5 × 11 inches of 72 points. What is not said is A4."""
+    write_handout(replace(made, sheets=made.sheets[:1]), tmp_path / "letter.pdf", size="letter")
+    for pdf, points in ((io.BytesIO(sheets[1]), (595.28, 841.89)), (tmp_path / "letter.pdf", (612, 792))):
+        for page in pypdf.PdfReader(pdf).pages:
+            assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(points, abs=0.01)
 
 
 def test_the_same_set_prints_the_same_bytes(made, sheets, tmp_path):

@@ -14,7 +14,7 @@ from layoutdrill.workshop.prepare import prepare
 from tests.workshop.conftest import solution
 
 
-def test_the_same_words_give_the_same_set(made):
+def test_the_same_words_give_the_same_set(drawn_anew, made):
     """Seed, count and deck decide every layout and key; another seed gives another set."""
     assert prepare("first-gates", count=8, minutes=10, seed=3) == made
     assert prepare("first-gates", count=8, minutes=10, seed=4).digest != made.digest
