@@ -71,8 +71,9 @@ def _addresses(scene: Scene) -> Iterator[Slip]:
 
 def _is_decoder(names: Sequence[str], codes: dict[tuple[int, ...], list[str]]) -> bool:
     """Tell whether products make a decoder: more than half of the addresses, or every line of several used each way."""
+    told_apart = [i for i in range(len(names)) if len({code[i] for code in codes}) == 2]
     size = 1 << len(names)
-    if 2 * len(codes) > size:
+    if 2 * len(codes) > 1 << len(told_apart):  # what all lines read alike lets them answer at all
         return True
     return len(codes) >= 4 and all(len({code[i] for code in codes}) == 2 for i in range(len(names))) and size <= 16
 

@@ -5,12 +5,17 @@ from collections.abc import Iterator
 from layoutdrill.netlist.model import Kind
 from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.reading.slips.one_way import first_of
-from layoutdrill.recognise.gates import static_term
+from layoutdrill.recognise.gates import static_term, substitute
 from layoutdrill.recognise.switches import Switch
 from layoutdrill.recognise.view import View
+from layoutdrill.recognise.work import literal
 from layoutdrill.simulate.expression import Or, truth, variables
 from layoutdrill.simulate.minimal import complement
 
+LEAST_OPENED = 3
+"""So many transistors of a pair must one line open before a fellow of theirs on another line is odd."""
+LEAST_BESIDE = 3
+"""So many transistors must end on each of two nets before one gate of them is odd."""
 LEAST_LIKES = 2
 """So many others must be wired in one way before one that is not so is odd."""
 
@@ -125,6 +130,7 @@ def _lopsided(view: View, a: str, b: str) -> Iterator[Slip]:
         return made
 
     first, second = side(a, b), side(b, a)
+    yield from _unlike_gate(view, a, b, first, second)
     for mine, theirs, net, mate in ((first, second, a, b), (second, first, b, a)):
         rest = [m[:3] for m in mine]
         extra = []
@@ -141,6 +147,88 @@ def _lopsided(view: View, a: str, b: str) -> Iterator[Slip]:
         repair = f"look for {kind} transistor gated by {mate} that ends on {net}"
         names = tuple(m[3] for m in mine)
         yield Slip("missing device", text, names, (net, mate), repair)
+
+
+Side = list[tuple[str, str, str, str]]
+"""What ends on a net: kind, gate and far end as seen from there, and the transistor."""
+
+
+def _unlike_gate(view: View, a: str, b: str, first: Side, second: Side) -> Iterator[Slip]:
+    """Yield the one transistor of two nets that hold each other whose gate is not where its fellow's is."""
+    if len(first) != len(second) or len(first) < LEAST_BESIDE:
+        return
+    rest, extra = [m[:3] for m in first], []
+    for t in second:
+        if t[:3] in rest:
+            rest.remove(t[:3])
+        else:
+            extra.append(t)
+    if len(extra) != 1 or not any(m[1] == "other" for m in first) or not any(m[1] == "other" for m in second):
+        return
+    here = next(m for m in first if m[:3] == rest[0])
+    (there,) = extra
+    odd, fellow, net, mate = (there, here, b, a) if there[1] in ("own", "?") else (here, there, a, b)
+    opened = sum(m[1] == fellow[1] for m in (*first, *second))
+    lines = fellow[1] not in ("own", "?", "other") and opened >= LEAST_OPENED and odd[1] == fellow[2] == "?"
+    if here[0] != there[0] or here[2] != there[2] or not (lines or (odd[1], fellow[1]) == ("own", "other")):
+        return
+    ends = {t.name: set(t.ends) for t in view.netlist.transistors}
+    beside = [m for m in (second if odd is there else first) if m[:3] == odd[:3]]
+    odd = next((m for m in beside if ends[m[3]] & ends[fellow[3]] - {a, b}), odd)
+    text = f"{odd[3]}, at {net}, has its gate elsewhere than {fellow[3]} at {mate}, where all else is alike"
+    repair = f"{odd[3]} with its gate on {mate if fellow[1] == 'other' else fellow[1]}?"
+    yield Slip("networks do not match", text, (odd[3],), (net, mate), repair)
+
+
+def mate_of(view: View, net: str) -> str | None:
+    """Return the net that alone holds a stage at one rail, and that this one holds so: half of a level shifter."""
+    for side in ((Kind.P, "high"), (Kind.N, "low")):
+        held = view.stages[net].pull.get(side) if net in view.stages else None
+        plain = literal(held)
+        mate = view.stages.get(plain[0]) if plain is not None else None
+        if plain is None or mate is None or plain[0] == net or literal(mate.pull.get(side)) != (net, plain[1]):
+            continue
+        if {view.gates[n].kind for n in (net, plain[0])} <= {"torn", "precharged"}:
+            return plain[0]
+    return None
+
+
+def crossed_networks(scene: Scene) -> Iterator[Slip]:
+    """
+    Yield two nets that hold each other at one rail, and that are not brought to the other in turn.
+
+    What brings them there must be opposites wherever they read the same signals; both are held at one rail.
+    """
+    view = scene.view
+    for net in view.stages:
+        mate = mate_of(view, net)
+        if mate is None or view.place[mate] < view.place[net]:
+            continue
+        ups = literal(view.stages[net].pull.get((Kind.P, "high")))
+        side = (Kind.N, "low") if ups is not None and ups[0] == mate else (Kind.P, "high")
+        forms = [substitute(f, view.roots) for n in (net, mate) if (f := view.stages[n].pull.get(side)) is not None]
+        names = tuple(sorted({n for f in forms for n in variables(f)} - {net, mate}))
+        own = [set(variables(f)) for f in forms]
+        held = [_holding(view, n, m) for n, m in ((net, mate), (mate, net))]
+        if len(forms) == 2 and len(names) <= MOST_INPUTS and own[0] & own[1] and not {net, mate} & (own[0] | own[1]):
+            first, second = (truth(f, names) for f in forms)
+            if first != second ^ ((1 << (1 << len(names))) - 1):
+                way = "at once" if first & second else "for some inputs not at all"
+                text = f"{net} and {mate} hold each other, and are brought away from that {way}"
+                members = [i for n in (net, mate) for i in view.gates[n].members]
+                yield Slip("networks do not match", text, view.names(members), (net, mate), "one gate is elsewhere")
+        if held[0] is not None and held[1] is not None and held[0][1] != held[1][1]:
+            text = f"{net} and {mate} hold each other, {net} at {held[0][1]} and {mate} at {held[1][1]}"
+            yield Slip("wrong rail", text, (held[0][0], held[1][0]), (net, mate), "both lead to one rail")
+
+
+def _holding(view: View, net: str, mate: str) -> tuple[str, str] | None:
+    """Return the transistor by which a net's mate holds it, and the rail that this leads to."""
+    for i in view.prepared.at.get(net, ()):
+        s = view.prepared.switches[i]
+        if s.gate == mate and s.other(net) in view.prepared.supplies.nets:
+            return s.names[0], s.other(net)
+    return None
 
 
 def _nets(s: Switch) -> tuple[str, ...]:

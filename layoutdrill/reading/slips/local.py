@@ -91,7 +91,8 @@ def untouched(scene: Scene) -> Iterator[Slip]:
 
 def floating(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
     driven = {end for t in netlist.transistors if t.source != t.drain for end in t.ends}
-    driven |= {n for e in netlist.elements for n in e.nodes} | set(netlist.ports) | supplies.nets
+    driven |= {n for e in netlist.elements if e.kind != "capacitor" for n in e.nodes}
+    driven |= set(netlist.ports) | supplies.nets
     gates: dict[str, list[str]] = {}
     for t in netlist.transistors:
         if t.gate not in driven:

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from layoutdrill.netlist.model import Kind
-from layoutdrill.reading.slips.astray import crossed_pairs, stray_ends
+from layoutdrill.reading.slips.astray import crossed_networks, crossed_pairs, mate_of, stray_ends
 from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.reading.slips.one_way import first_of, is_fed, is_stack, many_alike, open_drain
 from layoutdrill.reading.slips.ratioed import ratioed_slips
@@ -30,6 +30,7 @@ KNOWN = (
     "arbiter", "super buffer", "bootstrap driver", "push-pull pair", "level restorer", "write driver", "memory bit",
     "latch", "register bit", "static RAM cell", "dynamic RAM cell", "precharge", "domino gate", "bus keeper",
     "four-phase stage", "cross-coupled inverters", "shift-register bit", "dynamic latch", "read stack", "pulsed latch",
+    "SR latch", "sense amplifier",
 )  # fmt: skip
 """Structures in which a stage may go one way, or overlap, by intent."""
 
@@ -44,9 +45,11 @@ def stage_slips(scene: Scene) -> Iterator[Slip]:
         yield from ratioed_slips(scene, clocks, owners)
     yield from stray_ends(scene, owners)
     yield from crossed_pairs(scene)
+    yield from crossed_networks(scene)
     yield from _own_outputs(scene, owners)
     yield from _no_foot(scene)
     yield from _uncharged(scene)
+    yield from _kept_only(scene)
     yield from _one_way(scene, owners)
     yield from _mismatches(scene, owners, clocks)
     yield from _unread(scene)
@@ -189,6 +192,21 @@ def _uncharged(scene: Scene) -> Iterator[Slip]:
         yield Slip("missing device", text, view.names(gate.members), (net,), repair)
 
 
+def _kept_only(scene: Scene) -> Iterator[Slip]:
+    """Yield stages that nothing charges: the one transistor that pulls them up is opened by what they themselves make."""
+    view = scene.view
+    clocks = {g.controls[0] for g in view.gates.values() if g.kind == "precharged" and g.controls}
+    for net, gate in view.gates.items():
+        if gate.kind != "precharged" or not gate.controls or net in scene.dynamic or view.links_at.get(net):
+            continue
+        (kept, *_), lows = gate.controls, _lows(view, net)
+        others = [c for c in clocks if c in lows and c != kept]
+        if kept in view.gates and view.gates[kept].inverter_of == net and others:
+            text = f"{net} is pulled up by {kept} alone, which it makes itself: nothing charges it"
+            repair = f"look for a p transistor gated by {others[0]} that ends on {net}"
+            yield Slip("missing device", text, view.names(gate.members), (net,), repair)
+
+
 def _even(view: View, gate: Gate) -> bool:
     names = set(view.names(gate.members))
     kinds = Counter(t.kind for t in view.netlist.transistors if t.name in names)
@@ -282,7 +300,10 @@ def _mismatches(scene: Scene, owners: dict[str, str], clocks: dict[str, str]) ->
     view, netlist, supplies = scene.view, scene.view.netlist, scene.supplies
     searched = 0
     enables = {view.root(n)[0] for gates in view.tri.values() for g in gates for n in g.controls}
-    torn = [view.stages[n].pull for n, g in view.gates.items() if g.kind == "torn" and g.term == UNKNOWN]
+    torn = [
+        view.stages[n].pull for n, g in view.gates.items()
+        if g.kind == "torn" and g.term == UNKNOWN and not any(name in owners for name in view.names(g.members))
+    ]  # fmt: skip
     shapes = Counter(
         _shape(pull[Kind.N, "low"]) + _shape(pull[Kind.P, "high"])
         for pull in torn
@@ -337,10 +358,7 @@ def _missing_switch(view: View, gate: Gate) -> str:
 
 def _crossed(view: View, net: str) -> bool:
     """Tell whether the stage is half of a level shifter, whose networks are meant to overlap."""
-    stage = view.stages[net]
-    ups = stage.pull.get((Kind.P, "high"))
-    others = [n for n in view.gates[net].inputs if n != net and n in view.stages and net in view.gates[n].inputs]
-    return ups is not None and bool(others) and view.gates[net].kind == "torn" and view.gates[others[0]].kind == "torn"
+    return mate_of(view, net) is not None
 
 
 def _unread(scene: Scene) -> Iterator[Slip]:
@@ -348,12 +366,13 @@ def _unread(scene: Scene) -> Iterator[Slip]:
     view = scene.view
     nodes = {n for e in view.netlist.elements for n in e.nodes}
     nodes |= {t.source for t in view.netlist.transistors if t.source == t.drain}  # a capacitor hands it on
-    gated = {t.gate for t in view.netlist.transistors}
+    gated = {t.gate for t in view.netlist.transistors if t.gate not in t.ends}
     likes = Counter((g.term, g.kind, frozenset(view.root(n)[0] for n in g.inputs)) for g in view.gates.values())
     for net, gate in view.gates.items():
         if net in view.ports or net in gated or net in view.links_at or net in nodes:
             continue
-        if likes[gate.term, gate.kind, frozenset(view.root(n)[0] for n in gate.inputs)] > 3:
+        alike = likes[gate.term, gate.kind, frozenset(view.root(n)[0] for n in gate.inputs)]
+        if len(gate.inputs) > 1 and alike > MANY_ALIKE:
             continue  # a line of a decoder, at which no bit may stand
         if gate.kind in ("static", "ratioed", "precharged", "tri-state", "torn", "push-pull", "clocked"):
             names = view.names(gate.members)
