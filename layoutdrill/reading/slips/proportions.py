@@ -13,10 +13,10 @@ from collections.abc import Iterator, Sequence
 from statistics import median
 
 from layoutdrill.reading.slips.model import Scene, Slip
+from layoutdrill.reading.slips.strengths import Pair, named, strong_slips, ways
 from layoutdrill.recognise.gates import Gate
 from layoutdrill.recognise.switches import Switch
 from layoutdrill.recognise.view import View
-from layoutdrill.value import value
 
 FAR = 2.9
 """A proportion so many times that of the others is odd (three times, with room for rounding to a grid)."""
@@ -25,7 +25,6 @@ NEAR = 1.6
 LEAST_LIKES = 7
 MOST_ODD = 0.1
 """Where more than this share is odd, nothing is."""
-MOST_WAYS = 64
 
 _BY_DESIGN = (
     "super buffer", "bootstrap driver", "level restorer", "Schmitt inverter", "level shifter", "C-element", "arbiter",
@@ -38,27 +37,12 @@ _STORES = ("static RAM cell", "memory bit", "latch", "register bit", "shift-regi
 """Structures whose stages may have a proportion of their own: they are set against each other."""
 
 
-@value
-class Pair:
-    """Two groups of transistors in some proportion: the names and the length over width of each, and where they are."""
-
-    net: str
-    first: tuple[str, ...]
-    second: tuple[str, ...]
-    sizes: tuple[float, float]
-    what: str
-
-    @property
-    def proportion(self) -> float:
-        return self.sizes[0] / self.sizes[1]
-
-
 def proportion_slips(scene: Scene) -> Iterator[Slip]:
     """Yield transistors out of proportion, where at least seven others of their sort keep one."""
     if not scene.view.netlist.transistors or not all(t.width and t.length for t in scene.view.netlist.transistors):
         return
     told: set[str] = set()
-    for slip in (*_beside(scene), *_sides(scene), *_halves(scene), *_switches(scene), *_strong_loads(scene)):
+    for slip in (*_beside(scene), *_sides(scene), *_halves(scene), *_switches(scene), *strong_slips(scene)):
         if not told & set(slip.transistors):
             told |= set(slip.transistors)
             yield slip
@@ -120,14 +104,14 @@ def _beside(scene: Scene) -> Iterator[Slip]:
         odd = max(side, key=lambda s: _off(s.resistance, middle))
         others = [n for s in side if s is not odd for n in s.names]
         beside = " and ".join(others[:3]) + (" …" if len(others) > 3 else "")
-        text = f"{_named(odd.names)} is {_compared(odd.resistance, middle)} as {beside} beside it; {even} others match"
-        yield Slip("odd proportion", text, odd.names, (), f"measure {_named(odd.names)} again")
+        text = f"{named(odd.names)} is {_compared(odd.resistance, middle)} as {beside} beside it; {even} others match"
+        yield Slip("odd proportion", text, odd.names, (), f"measure {named(odd.names)} again")
 
 
 def _sides(scene: Scene) -> Iterator[Slip]:
     """Yield the stages whose way up and way down are out of proportion."""
     view = scene.view
-    stages = [(gate, store, pair) for gate, store in _stages(scene) if (pair := _ways(view, gate)) is not None]
+    stages = [(gate, store, pair) for gate, store in _stages(scene) if (pair := ways(view, gate)) is not None]
     left = list(range(len(stages)))
     for measure in ("term", "kind", "device"):  # those alike first; where these are too few, all that keep one measure
         pools: dict[tuple[str, ...], list[int]] = defaultdict(list)
@@ -150,33 +134,6 @@ def _sides(scene: Scene) -> Iterator[Slip]:
                 if measure == "term" or by_itself:
                     yield _told(pairs[k], usual, even, others)
         left = [i for i in left if i not in settled]
-
-
-def _strong_loads(scene: Scene) -> Iterator[Slip]:
-    """Yield the loads that their drivers cannot pull against, where another stage's can."""
-    view = scene.view
-    ratios: list[tuple[Pair, float]] = []
-    for gate, _ in _stages(scene):
-        pair = _ways(view, gate) if gate.kind == "ratioed" else None
-        if pair is not None:
-            high = bool(view.stages[gate.output].loads.get("high"))
-            ratios.append((pair, pair.proportion if high else 1 / pair.proportion))
-    strong = [(pair, ratio) for pair, ratio in ratios if ratio < STRONG]
-    if 4 * len(strong) > len(ratios) + 2 or not any(ratio >= USUAL for _, ratio in ratios):
-        return
-    for pair, ratio in strong:
-        high = bool(view.stages[pair.net].loads.get("high"))
-        names, mates = (pair.first, pair.second) if high else (pair.second, pair.first)
-        text = (
-            f"the load of {pair.net} ({_named(names)}) has {ratio:.2g} times the length over width of its drivers; "
-            "four times is usual, and less than one lets no level come"
-        )
-        yield Slip("odd proportion", text, (*names, *mates), (pair.net,), f"measure {_named(names)} again")
-
-
-STRONG = 1.5
-USUAL = 3.0
-"""A load of that many times its drivers' length over width and more is in order (four: Mead & Conway 1980)."""
 
 
 def _halves(scene: Scene) -> Iterator[Slip]:
@@ -210,8 +167,8 @@ def _switches(scene: Scene) -> Iterator[Slip]:
         odd, usual, even = _odd_ones([s.resistance for s in switches])
         for k in odd:
             s = switches[k]
-            text = f"{_named(s.names)} is {_compared(s.resistance, usual)} as {even} other switches on {control}"
-            yield Slip("odd proportion", text, s.names, s.ends, f"measure {_named(s.names)} again")
+            text = f"{named(s.names)} is {_compared(s.resistance, usual)} as {even} other switches on {control}"
+            yield Slip("odd proportion", text, s.names, s.ends, f"measure {named(s.names)} again")
 
 
 def _told(pair: Pair, usual: float, even: int, others: Sequence[Pair]) -> Slip:
@@ -225,7 +182,7 @@ def _told(pair: Pair, usual: float, even: int, others: Sequence[Pair]) -> Slip:
         f"{sides} {pair.net} has {pair.proportion:.2g} times the length over width of its {other}; {even} others have "
         f"about {usual:.2g}"
     )
-    repair = f"measure {_named(names)} again: {_compared(size, middle)} as its likes"
+    repair = f"measure {named(names)} again: {_compared(size, middle)} as its likes"
     return Slip("odd proportion", text, (*names, *mates), tuple(pair.net.split(" and ")), repair)
 
 
@@ -236,10 +193,6 @@ def _off(size: float, middle: float) -> float:
 def _compared(size: float, middle: float) -> str:
     times = size / middle
     return f"{times:.2g} times as long for its width" if times > 1 else f"{1 / times:.2g} times as wide for its length"
-
-
-def _named(names: Sequence[str]) -> str:
-    return " and ".join(names[:3]) + (" …" if len(names) > 3 else "")
 
 
 def _by_device(view: View, gate: Gate) -> Pair:
@@ -262,36 +215,3 @@ def _leads(view: View, gate: Gate, number: int, rail: frozenset[str]) -> bool:
     if gate.kind == "ratioed":
         return not loads.get("high" if high else "low")
     return (view.prepared.switches[number].kind.value == "p") is high
-
-
-def _ways(view: View, gate: Gate) -> Pair | None:
-    """Return the two sides of a stage by the worst way to each rail; None where there are too many ways."""
-    rails = view.prepared.supplies
-    up, down = (_worst(view, gate, nets) for nets in (rails.high, rails.low))
-    if up is None or down is None:
-        return None
-    return Pair(gate.output, up[1], down[1], (up[0], down[0]), "stage")
-
-
-def _worst(view: View, gate: Gate, rail: frozenset[str]) -> tuple[float, tuple[str, ...]] | None:
-    """Return the greatest resistance of a way from a stage's output to a rail, and its transistors."""
-    members = set(gate.members)
-    best: tuple[float, tuple[str, ...]] | None = None
-    stack: list[tuple[str, float, tuple[int, ...]]] = [(gate.output, 0.0, ())]
-    count = 0
-    while stack:
-        net, total, way = stack.pop()
-        if net in rail:
-            best = max(best or (0.0, ()), (total, tuple(n for i in way for n in view.prepared.switches[i].names)))
-            count += 1
-            if count > MOST_WAYS:
-                return None
-            continue
-        if net in view.prepared.supplies.nets:
-            continue
-        been = {gate.output, *(n for i in way[:-1] for n in view.prepared.switches[i].ends)}
-        for i in view.prepared.at.get(net, ()):
-            s = view.prepared.switches[i]
-            if i in members and i not in way and s.resistance and s.other(net) not in been:
-                stack.append((s.other(net), total + s.resistance, (*way, i)))
-    return best

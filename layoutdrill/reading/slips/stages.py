@@ -193,7 +193,7 @@ def _uncharged(scene: Scene) -> Iterator[Slip]:
 
 
 def _kept_only(scene: Scene) -> Iterator[Slip]:
-    """Yield stages that nothing charges: the one transistor that pulls them up is opened by what they themselves make."""
+    """Yield stages that nothing charges: what pulls them up is opened by what they themselves make."""
     view = scene.view
     clocks = {g.controls[0] for g in view.gates.values() if g.kind == "precharged" and g.controls}
     for net, gate in view.gates.items():
