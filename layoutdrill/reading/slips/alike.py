@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from itertools import product
 
 from layoutdrill.netlist.model import Kind
+from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.slips.model import Scene, Slip, article
 from layoutdrill.reading.slips.repairs import suggest
 from layoutdrill.recognise.decoders import MOST_LINES, weigh
@@ -23,6 +24,7 @@ def alike_slips(scene: Scene) -> Iterator[Slip]:
     if view_of_both(scene):
         yield from mixed_stacks(scene)
     yield from _addresses(scene)
+    yield from _words_twice(scene)
     if not scene.drawn:
         yield from _twice(scene)
 
@@ -127,6 +129,23 @@ def _agrees(form: Expression, names: Sequence[str], code: Sequence[int]) -> bool
     full = (1 << (1 << len(names))) - 1
     fewer = ones if ones.bit_count() * 2 < 1 << len(names) else full ^ ones
     return bool(fewer >> row & 1)
+
+
+def _words_twice(scene: Scene) -> Iterator[Slip]:
+    """Yield a line of a plane of stacks that has one word twice in its stack."""
+    view = scene.view
+    planes = [s for s in scene.recognition.all() if s.term == "ROM plane"]
+    lines = {n for s in planes for n in s.nets(Role.OUTPUT)}
+    lines = {n for n in lines & set(view.gates) if view.gates[n].term.startswith("NAND")}
+    for net in sorted(lines, key=view.place.__getitem__):
+        stacked = [view.prepared.switches[i] for i in view.gates[net].members if view.prepared.switches[i].names]
+        uses = Counter(s.gate for s in stacked if s.gate not in scene.supplies.nets and s.gate != net)
+        for word, count in uses.items():
+            mine = [s for s in stacked if s.gate == word]
+            if count == 2:
+                names = tuple(n for s in mine for n in s.names)
+                text = f"{net} reads {word} twice, by {' and '.join(names)}"
+                yield Slip("written twice", text, names, (net, word), "one of them belongs to another word")
 
 
 def _twice(scene: Scene) -> Iterator[Slip]:

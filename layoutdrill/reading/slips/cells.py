@@ -65,6 +65,10 @@ def _charged_cells(scene: Scene) -> Iterator[Slip]:
         pairs = [frozenset(s.nets(role)) for s in cells]
         counts = Counter(pairs)
         odd = [at for at, pair in enumerate(pairs) if counts[pair] == 1]
+        if len(odd) == 2:  # where a word has two cells, its other one is alone as well
+            mixed = [at for at in odd if any(n > 1 and p & pairs[at] for p, n in counts.items())]
+            fewer = [at for at in odd if len(pairs[at]) < max(len(pairs[o]) for o in odd)]
+            odd = mixed if len(mixed) == 1 else fewer or odd
         if len(odd) != 1 or len(cells) < 4:
             continue
         cell, pair = cells[odd[0]], pairs[odd[0]]

@@ -1,16 +1,21 @@
 """Slips at phases: stores in a row that open together, nets that a phase lets go and never charges."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from layoutdrill.reading.slips.model import Scene, Slip
-from layoutdrill.recognise.view import Link
+from layoutdrill.recognise.cones import Cones
+from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
+
+MOST_DECIDING = 6
+"""Nets by which a control is decided, where it is compared with another."""
 
 
 def phase_slips(scene: Scene) -> Iterator[Slip]:
     """Yield the slips that show in the order of phases."""
     yield from _phases(scene)
+    yield from _stage_phases(scene)
     yield from _unlike_phases(scene)
     yield from _turns(scene)
 
@@ -18,19 +23,22 @@ def phase_slips(scene: Scene) -> Iterator[Slip]:
 def _phases(scene: Scene) -> Iterator[Slip]:
     """Yield stores in a row on one phase, where most in this circuit take turns."""
     view = scene.view
-    opens: dict[str, Link] = {}
+    opens: dict[str, list[Link]] = defaultdict(list)
     for link in view.links:
-        if link.source and literal(link.when) and len(view.links_at[link.sink]) == 1 and link.sink not in view.gates:
-            opens[link.sink] = link
+        here = view.links_at[link.sink] if link.source else []
+        let_in = all(view.links[k].sink == link.sink for k in here)
+        if link.source and literal(link.when) and let_in and link.sink not in view.gates:
+            opens[link.sink].append(link)
     pairs: list[tuple[Link, Link]] = []
-    for first in opens.values():
+    for first in [link for links in opens.values() for link in links]:
         for net in view.readers.get(first.sink, ()):
             gate = view.gates[net]
             if gate.kind != "ratioed" and not view.steady(net) and gate.kind != "precharged":
                 continue
             pairs += [(first, view.links[k]) for k in view.links_at.get(net, ())
                       if view.links[k].source == net and view.links[k].sink in opens]  # fmt: skip
-    same = [(a, b) for a, b in pairs if view.rooted(a.when) == view.rooted(b.when)]
+    cones = Cones(view)
+    same = [(a, b) for a, b in pairs if _within(view, cones, a, b)]
     if not same or len(same) * 2 >= len(pairs):
         return
     uses: Counter[str] = Counter(net for pair in same for k in pair for net in view.names(k.members))
@@ -42,6 +50,43 @@ def _phases(scene: Scene) -> Iterator[Slip]:
     other = next((c for c in dict.fromkeys(controls) if c not in same[0][0].controls), "the other phase")
     text = f"{' and '.join(nets)} are open together, on {same[0][0].controls[0]}; the others take turns"
     yield Slip("phase out of turn", text, names, nets, f"{names[0]} with its gate on {other}?")
+
+
+def _within(view: View, cones: Cones, first: Link, second: Link) -> bool:
+    """Tell whether of two switches one is open only while the other is: on one control, or on a gate of it."""
+    if view.rooted(first.when) == view.rooted(second.when):
+        return True
+    plain = [literal(k.when) for k in (first, second)]
+    if plain[0] is None or plain[1] is None:
+        return False
+    leaves = sorted(cones.leaves(plain[0][0]) | cones.leaves(plain[1][0]))
+    if len(leaves) > MOST_DECIDING or len(leaves) < 2:
+        return False
+    full = (1 << (1 << len(leaves))) - 1
+    one, other = (
+        cones.table(net, leaves) if straight else full ^ cones.table(net, leaves)
+        for net, straight in (p for p in plain if p is not None)
+    )
+    return not one & (full ^ other) or not other & (full ^ one)
+
+
+def _stage_phases(scene: Scene) -> Iterator[Slip]:
+    """Yield clocked stages in a row that are let through together, where most in this circuit take turns."""
+    view = scene.view
+    single = {net: gates[0] for net, gates in view.tri.items() if len(gates) == 1 and gates[0].enable is not None}
+    pairs = [
+        (net, after) for after, gate in single.items() for net in single
+        if len(gate.inputs) == 1 and view.root(gate.inputs[0])[0] == net != after
+    ]  # fmt: skip
+    same = [(a, b) for a, b in pairs if single[a].enable == single[b].enable]
+    if not same or len(same) * 2 >= len(pairs):
+        return
+    uses = Counter(net for pair in same for net in pair)
+    odd = [net for net, count in uses.items() if count == max(uses.values())]
+    names = tuple(n for net in odd for n in view.names(single[net].members))
+    first, second = same[0]
+    text = f"{first} and {second}, one after the other, are let through together; the others take turns"
+    yield Slip("phase out of turn", text, names, (first, second), "the two gates of one of them are exchanged?")
 
 
 def _unlike_phases(scene: Scene) -> Iterator[Slip]:

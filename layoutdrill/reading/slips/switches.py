@@ -10,6 +10,7 @@ from layoutdrill.reading.slips.phases import phase_slips
 from layoutdrill.reading.slips.reads import read_slips
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
+from layoutdrill.simulate.expression import And
 
 _STORES = ("latch", "register bit", "memory bit", "static RAM cell")
 _CELLS = ("static RAM cell", "memory bit", "dynamic RAM cell", "cross-coupled inverters")
@@ -25,6 +26,8 @@ def switch_slips(scene: Scene) -> Iterator[Slip]:
     yield from _holes(scene)
     yield from _forks(scene)
     yield from _kinds_on_lines(scene)
+    yield from _unread_choices(scene)
+    yield from _two_steps(scene)
     yield from read_slips(scene)
 
 
@@ -116,9 +119,10 @@ def _two_ways(scene: Scene) -> Iterator[Slip]:
         seen: dict[str, Link] = {}
         for k in numbers:
             link = view.links[k]
-            if link.source == net or not link.source or not literal(link.when):
+            if link.source == net or not link.source:
                 continue
-            key = str(view.rooted(link.when))
+            when = view.rooted(link.when)
+            key = " ".join(sorted(map(str, when.terms if isinstance(when, And) else (when,))))
             before = seen.setdefault(key, link)
             if before is link or before.source == link.source or not _apart(view, before.source, link.source):
                 continue
@@ -265,6 +269,60 @@ LEAST_FORKS = 4
 
 
 LEAST_ON_A_LINE = 3
+
+
+def _unread_choices(scene: Scene) -> Iterator[Slip]:
+    """Yield nets to which one of two switches leads at a time, never both, and which nothing reads."""
+    view = scene.view
+    meant = scene.owners("ROM plane", "precharge", "bias stage")
+    nodes = {n for e in view.netlist.elements for n in e.nodes}
+    for link in view.links:
+        plain = [c for t in link.when.terms if (c := literal(t)) is not None] if isinstance(link.when, And) else []
+        rooted = [(*view.root(net), up) for net, up in plain]
+        levels = [(root, straight == up) for root, straight, up in rooted]
+        names = view.names(link.members)
+        if len(levels) == len(names) == 2 and _opposed(view, *levels) and not any(n in meant for n in names):
+            inner = set.intersection(*({*view.netlist.transistors[view.order[n]].ends} for n in names))
+            text = f"{' and '.join(names)} lead to one net in turn, and nothing reads it"
+            yield Slip("unread net", text, names, tuple(sorted(inner)), "what does it lead to?")
+    for net, numbers in view.links_at.items():
+        links = [view.links[k] for k in numbers]
+        names = tuple(n for k in links for n in view.names(k.members))
+        if net in view.ports or net in nodes or net in view.prepared.gated or net in view.gates or len(links) != 2:
+            continue
+        controls = [literal(view.rooted(k.when)) for k in links]
+        apart = [_opposed(view, *(c for c in controls if c is not None))] if None not in controls else [False]
+        if apart[0] and not any(n in meant for n in names):
+            text = f"{' and '.join(names)} lead to {net} in turn, and nothing reads it"
+            yield Slip("unread net", text, names, (net,), f"what does {net} lead to?")
+
+
+def _opposed(view: View, first: tuple[str, bool], second: tuple[str, bool]) -> bool:
+    """Tell whether two controls are never on at once: opposites, or the two sides of a cell."""
+    (a, up), (b, other) = first, second
+    if a == b:
+        return up != other
+    return up == other and any(x in view.gates and view.gates[x].inverter_of == y for x, y in ((a, b), (b, a)))
+
+
+def _two_steps(scene: Scene) -> Iterator[Slip]:
+    """Yield the control that opens two steps of a line that is charged, where each other opens one."""
+    view = scene.view
+    steps = [
+        link for link in view.links
+        if literal(link.when) and all(n in view.gates and view.gates[n].kind == "precharged" for n in link.ends)
+    ]  # fmt: skip
+    on = Counter(link.controls[0] for link in steps)
+    twice = [net for net, count in on.items() if count > 1]
+    if len(twice) != 1 or on[twice[0]] != 2 or len(on) < LEAST_STEPS:
+        return
+    names = tuple(n for k in steps if k.controls[0] == twice[0] for n in view.names(k.members))
+    nets = tuple(dict.fromkeys(n for k in steps if k.controls[0] == twice[0] for n in k.ends))
+    text = f"{twice[0]} opens two steps of a charged line, {' and '.join(names)}; {len(on) - 1} others one each"
+    yield Slip("two ways at once", text, names, nets, "one of their gates belongs elsewhere")
+
+
+LEAST_STEPS = 3
 
 
 def _kinds_on_lines(scene: Scene) -> Iterator[Slip]:
