@@ -7,6 +7,7 @@ from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.recognise.cones import Cones
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
+from layoutdrill.simulate.minimal import complement
 
 MOST_DECIDING = 6
 """Nets by which a control is decided, where it is compared with another."""
@@ -26,7 +27,9 @@ def _phases(scene: Scene) -> Iterator[Slip]:
     opens: dict[str, list[Link]] = defaultdict(list)
     for link in view.links:
         here = view.links_at[link.sink] if link.source else []
-        let_in = all(view.links[k].sink == link.sink for k in here)
+        whens = {view.rooted(view.links[k].when) for k in here}
+        driven = any(complement(when) in whens for when in whens)  # chosen or held at all times, it stores no charge
+        let_in = all(view.links[k].sink == link.sink for k in here) and not driven
         if link.source and literal(link.when) and let_in and link.sink not in view.gates:
             opens[link.sink].append(link)
     pairs: list[tuple[Link, Link]] = []
