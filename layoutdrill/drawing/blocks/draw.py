@@ -17,6 +17,13 @@ from layoutdrill.value import value
 
 _TRIES = 4
 
+MOST = 4000
+"""Fingers that a block may hold. Memory sets it: a proof keeps each mask as one bit a grid square."""
+_ROW = (18, 28)
+"""Fingers in a row, from and to."""
+_MAIN = (3, 8)
+"""How many signal widths the main rails at a block's edge are wide, from and to (common practice: 3 to 10)."""
+
 
 @value
 class DrawnRow:
@@ -51,14 +58,6 @@ def placed_row(drawn: Drawing, sides: Mapping[str, str], supplies: tuple[str, st
     exits = tuple(Exit(net, right if side == "right" else 0, places[net].y) for net, side in sides.items())
     assert layout.box is not None
     return DrawnRow(layout, drawn, (low, high), exits, layout.box)
-
-
-MOST = 4000
-"""Fingers that a block may hold. Memory sets it: a proof keeps each mask as one bit a grid square."""
-_ROW = (18, 28)
-"""Fingers in a row, from and to."""
-_MAIN = (3, 8)
-"""How many signal widths the main rails at a block's edge are wide, from and to (common practice: 3 to 10)."""
 
 
 def block_drawing(asked: Request) -> ArrayDrawing | None:

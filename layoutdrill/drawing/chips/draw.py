@@ -17,6 +17,9 @@ from layoutdrill.process.model import Process
 _MAIN = (3, 6)
 """How many signal widths main rails are wide, from and to (common practice: 3 to 10)."""
 
+_AWAY, _ARM, _BAR = 14, 12, 4
+"""λ: from the outermost metal to the street, a mark's arm, and the width of its bars."""
+
 
 def chip_drawing(
     chip: Chip, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
@@ -51,7 +54,7 @@ def chip_drawing(
     if left is None or right is None:
         return None
     _mains(core, left, right, top, job)
-    draw_street(job.pen, dice)
+    _draw_street(job.pen, dice)
     return job.pen.finished(asked, dice.below(4), mirrored=dice.chance(50))
 
 
@@ -149,11 +152,7 @@ def _mains(core: Core, left: Flank, right: Flank, top: int, job: ChipJob) -> Non
         pen.label(supply, pen.metal, x, y + side // 2)
 
 
-_AWAY, _ARM, _BAR = 14, 12, 4
-"""λ: from the outermost metal to the street, a mark's arm, and the width of its bars."""
-
-
-def draw_street(pen: Pen, dice: Dice) -> None:
+def _draw_street(pen: Pen, dice: Dice) -> None:
     """Draw a band of doped silicon round all, with metal on it where the wafer's plating ended, and crosses inside."""
     t, unit, border = pen.t, pen.t.unit, pen.border
     inner = border.grown(_AWAY * unit)

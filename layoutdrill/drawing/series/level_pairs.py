@@ -20,7 +20,7 @@ Rails = Sequence[tuple[int, int]]
 """The height and the supply, 0 or 1, of each level rail, from one end to the other."""
 
 
-def broaden(pen: PolyPen, rails: Rails, x: Span, free: Iterable[int]) -> None:
+def _broaden(pen: PolyPen, rails: Rails, x: Span, free: Iterable[int]) -> None:
     """Lay the second metal over the level rails, with vias in gaps that have no taps."""
     for y, _ in rails:
         pen.level(pen.upper.layer, x, y, pen.t.broad // 2)
@@ -28,7 +28,7 @@ def broaden(pen: PolyPen, rails: Rails, x: Span, free: Iterable[int]) -> None:
             pen.square(pen.t.via, at, y, pen.cut)
 
 
-def lead_out(pen: PolyPen, task: Task, ports: Iterable[tuple[str, int]], x: GridUnits, *, raised: bool) -> Span:
+def _lead_out(pen: PolyPen, task: Task, ports: Iterable[tuple[str, int]], x: GridUnits, *, raised: bool) -> Span:
     """
     Lead wires that end at `x` on under an upright rail: in poly, or where there is one in the second metal above it, in
     which `raised` wires lie already.
@@ -51,7 +51,7 @@ def lead_out(pen: PolyPen, task: Task, ports: Iterable[tuple[str, int]], x: Grid
     return start, end
 
 
-def join_rails(pen: PolyPen, task: Task, rails: Rails, core: Span, strap: Span) -> None:
+def _join_rails(pen: PolyPen, task: Task, rails: Rails, core: Span, strap: Span) -> None:
     """Draw the level rails, those of one supply joined at the left, of the other at `strap` at the right."""
     at_right = task.dice.below(2)
     left = core[0] - pen.metal_gap - (strap[1] - strap[0]), core[0] - pen.metal_gap
@@ -103,10 +103,10 @@ def draw_level_pairs(task: Task, pen: PolyPen) -> None:
         for kind, strip, rail in ((0, heights.near, 0), (1, heights.far, heights.rail)):
             pen.placed(frame).bed(kind, Rect(edges[0], strip[0], edges[1], strip[1]), [(x, rail) for x in gaps])
     ports = [(row.output, frame.point(0, heights.wire)[1]) for frame, row in zip(frames, rows, strict=True)]
-    strap = lead_out(pen, task, ports, edges[1], raised=chosen.raised)
-    join_rails(pen, task, rails, (edges[0], strap[0] - pen.metal_gap), strap)
+    strap = _lead_out(pen, task, ports, edges[1], raised=chosen.raised)
+    _join_rails(pen, task, rails, (edges[0], strap[0] - pen.metal_gap), strap)
     if pen.t.via and dice.chance(50):
-        broaden(pen, rails, edges, [x for x in form.across.gaps if x not in gaps])
+        _broaden(pen, rails, edges, [x for x in form.across.gaps if x not in gaps])
     past = pen.rail + pen.metal_gap + 2 * dice.between(0, 3)
     span = rails[0][0] - past, rails[-1][0] + past
     draw_lines(pen, task, form, span, stops)

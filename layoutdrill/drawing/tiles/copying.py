@@ -18,6 +18,9 @@ from layoutdrill.geometry.transform import Transform
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
+_OUT_LEFT = Transform(turns=2, mirrored=True)
+"""Mirrors left and right, so that x counts outward from the left border."""
+
 
 @value
 class Outer:
@@ -60,7 +63,7 @@ class Row:
     tile: Made
 
 
-def floor_of(plan: Plan, tiles: Mapping[str, Made], rail: GridUnits, between: GridUnits) -> Floor:
+def _floor_of(plan: Plan, tiles: Mapping[str, Made], rail: GridUnits, between: GridUnits) -> Floor:
     """Return where everything lies; `between` parts the rails of rows that do not share them."""
     lefts = [0]
     for column in range(plan.columns):
@@ -76,7 +79,7 @@ def floor_of(plan: Plan, tiles: Mapping[str, Made], rail: GridUnits, between: Gr
     return Floor(tiles, tuple(lefts), tuple(rows), tuple(dict.fromkeys(rails)), rail)
 
 
-def outer_ends(plan: Plan, at: Floor) -> list[Outer]:
+def _outer_ends(plan: Plan, at: Floor) -> list[Outer]:
     """Return the wires that reach the border of the array."""
     outer = []
     for spot in plan.spots:
@@ -92,11 +95,7 @@ def outer_ends(plan: Plan, at: Floor) -> list[Outer]:
     return outer
 
 
-_OUT_LEFT = Transform(turns=2, mirrored=True)
-"""Mirrors left and right, so that x counts outward from the left border."""
-
-
-def draw_sides(
+def _draw_sides(
     pen: Pen, at: Floor, supplies: Sequence[str], outer: Sequence[Outer], spacing: GridUnits, *, under: bool
 ) -> None:
     """
@@ -105,7 +104,7 @@ def draw_sides(
     Wires that several rows have in common are joined by a bus beyond the strap, and pass below it; with `under` all
     other wires leave below the strap too. Metal keeps a distance of `spacing`.
     """
-    start = end_of_rings(pen.t)
+    start = _end_of_rings(pen.t)
     for supply, (name, way) in enumerate((("left", _OUT_LEFT), ("right", Transform(at.right)))):
         out = pen.placed(way)
         rails = [y for y, own in at.rails if own == supply]
@@ -128,7 +127,7 @@ def draw_sides(
 
 def _strap(pen: Pen, at: Floor, rails: Sequence[int], below: Sequence[Outer], spacing: int) -> int:
     """Draw a strap and, beyond it, the buses and landings of the wires that pass below; return where it ends."""
-    rings, start = pen.t.rings, end_of_rings(pen.t)
+    rings, start = pen.t.rings, _end_of_rings(pen.t)
     well = rings.well_past + rings.outside if rings is not None else 0
     dive = start + max(well, spacing) + pen.pad
     near = dive + pen.pad + spacing if below else start + spacing
@@ -153,29 +152,29 @@ def _strap(pen: Pen, at: Floor, rails: Sequence[int], below: Sequence[Outer], sp
     return far
 
 
-def end_of_rings(t: Technique) -> int:
+def _end_of_rings(t: Technique) -> int:
     """Return how far the ends of the rings reach past the tiles; 0 without rings."""
     return t.rings.gap + t.rings.width if t.rings is not None else 0
 
 
-def jump(t: Technique) -> int:
+def _jump(t: Technique) -> int:
     """Return how far from the middle of a rail an upright wire comes up to the metal."""
     return t.rail // 2 + t.wires[METAL].spacing + t.wires[METAL].pad // 2
 
 
-def rings_apart(t: Technique, rings: Rings, *, wired: bool) -> int:
+def _rings_apart(t: Technique, rings: Rings, *, wired: bool) -> int:
     """Return how far the low rail of a row lies above the high rail of the row below it, where wires join them."""
     if not wired:
         return rings.width + rings.apart + rings.well_past
-    return 2 * jump(t) + t.wires[OTHER].pad + rings.inside + rings.outside
+    return 2 * _jump(t) + t.wires[OTHER].pad + rings.inside + rings.outside
 
 
-def close_rings(pen: Pen, at: Floor, rings: Rings, outer: list[Outer]) -> None:
+def _close_rings(pen: Pen, at: Floor, rings: Rings, outer: list[Outer]) -> None:
     """Add the wells across all tiles, and the ends of the rings with their contacts under the rails."""
-    half, reach = rings.width // 2, end_of_rings(pen.t)
+    half, reach = rings.width // 2, _end_of_rings(pen.t)
     low_wired = len(at.rails) > len(at.rows) + 1  # rows that share no rails are joined across them
     low_wired |= any(end.side in ("bottom", "top") and end.supply == 0 for end in outer)
-    below = jump(pen.t) + pen.under.pad // 2 + rings.inside if low_wired else half + rings.well_past
+    below = _jump(pen.t) + pen.under.pad // 2 + rings.inside if low_wired else half + rings.well_past
     for row, own in enumerate(at.rows):
         put = at.placed(0, row)
         for supply, rail in ((0, 0), (1, own.tile.height)):
@@ -192,9 +191,9 @@ def close_rings(pen: Pen, at: Floor, rings: Rings, outer: list[Outer]) -> None:
         pen.add(rings.well, (Rect(-past, low, at.right + past, high),))
 
 
-def come_up(pen: Pen, x: GridUnits, rail: GridUnits, sense: int, supply: int) -> int:
+def _come_up(pen: Pen, x: GridUnits, rail: GridUnits, sense: int, supply: int) -> int:
     """Lead a wire that has passed below a rail up to the metal, above (+1) or below (−1) it; return where it lands."""
-    y = rail + sense * jump(pen.t)
+    y = rail + sense * _jump(pen.t)
     pen.upright_under(supply, x, (rail, y))
     pen.joint(x, y, supply)
     return y
@@ -203,16 +202,16 @@ def come_up(pen: Pen, x: GridUnits, rail: GridUnits, sense: int, supply: int) ->
 def assembled(task: Task, asked: Request, tiles: Mapping[str, Made], *, under: bool) -> ArrayDrawing:
     """Return the drawing of the whole array; with `under` wires along the rails leave below the straps."""
     plan, choices = task.plan, task.choices
-    at = floor_of(plan, tiles, choices.half_rail(task.technique), _rails_apart(task))
+    at = _floor_of(plan, tiles, choices.half_rail(task.technique), _rails_apart(task))
     pen = Pen(task.technique, doping=choices.under)
     _copied(pen, plan, at, painted(tiles, task.technique, plan))
-    outer = outer_ends(plan, at)
+    outer = _outer_ends(plan, at)
     if not plan.shared_rails:
         _joined(pen, plan, at)
     if pen.t.rings is not None:
-        close_rings(pen, at, pen.t.rings, outer)
+        _close_rings(pen, at, pen.t.rings, outer)
         _surfaced(pen, at, outer)
-    draw_sides(pen, at, asked.process.supplies, outer, pen.metal_gap + choices.loose, under=under)
+    _draw_sides(pen, at, asked.process.supplies, outer, pen.metal_gap + choices.loose, under=under)
     return pen.named_outermost().finished(asked, choices.turns, mirrored=choices.mirrored)
 
 
@@ -224,7 +223,7 @@ def _rails_apart(task: Task) -> int:
         reach = t.contact // 2 + t.surround
         least = max(least, 2 * (reach + t.implants.past), 2 * reach + max(t.implants.well_tap, t.diffusion_spacing))
     if t.rings is not None:
-        least = max(least, rings_apart(t, t.rings, wired=bool(task.plan.upright)))
+        least = max(least, _rings_apart(t, t.rings, wired=bool(task.plan.upright)))
     return least + choices.loose
 
 
@@ -246,7 +245,7 @@ def _joined(pen: Pen, plan: Plan, at: Floor) -> None:
         for end in (end for end in tile.ends if end.side == "top"):
             x = at.lefts[spot.column] + tile.place(end)
             if pen.t.rings is not None:
-                ends = come_up(pen, x, below + tile.height, 1, 1), come_up(pen, x, above, -1, 0)
+                ends = _come_up(pen, x, below + tile.height, 1, 1), _come_up(pen, x, above, -1, 0)
                 pen.upright(pen.metal, x, ends, pen.wire)
             elif low < high and end.mask == pen.t.wires[-1].layer != pen.under.layer:
                 pen.upright(end.mask, x, (low, high), pen.t.wires[-1].width // 2)
@@ -259,4 +258,4 @@ def _surfaced(pen: Pen, at: Floor, outer: list[Outer]) -> None:
     for end in outer:
         if end.side in ("bottom", "top"):
             rail, sense = (at.rails[0][0], -1) if end.side == "bottom" else (at.rails[-1][0], 1)
-            pen.label(end.net, pen.metal, end.place, come_up(pen, end.place, rail, sense, end.supply))
+            pen.label(end.net, pen.metal, end.place, _come_up(pen, end.place, rail, sense, end.supply))

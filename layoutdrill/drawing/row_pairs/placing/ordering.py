@@ -14,6 +14,10 @@ from layoutdrill.dice import Dice
 from layoutdrill.drawing.row_pairs.placing.devices import Device, Slot
 from layoutdrill.value import value
 
+_NO_NET = -1
+_Pair = tuple[int, int]
+"""The two devices of a slot as codes: an even one for each device, the next when it is turned; −2 or −1 for none."""
+
 
 def pair(devices: Sequence[Device], dice: Dice, supplies: tuple[int, int]) -> list[Slot]:
     """
@@ -49,11 +53,6 @@ def _same_gate(n: Device, p: Device, supplies: tuple[int, int]) -> int:
 def _same_ends(n: Device, p: Device, supplies: tuple[int, int]) -> int:
     alike = sorted((n.left, n.right)) == sorted((p.left, p.right)) and not (n.stands or p.stands)
     return int(alike and bool(_shared_nets(n, p, supplies)))
-
-
-_NO_NET = -1
-_Pair = tuple[int, int]
-"""The two devices of a slot as codes: an even one for each device, the next when it is turned; −2 or −1 for none."""
 
 
 @value

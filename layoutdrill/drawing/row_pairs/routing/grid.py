@@ -20,6 +20,9 @@ from layoutdrill.value import mutable, value
 FREE, BLOCKED = -1, -2
 """What `Grid.owner` holds for a node that no net owns, and for one that no net may use."""
 
+ALIEN = 1_000_000
+"""Nets from here up belong to no cell."""
+
 
 @value
 class Rows:
@@ -303,10 +306,6 @@ def _join_neighbours(grid: Grid, dice: Dice) -> None:
     grid.steps = steps
     prices = costs.steps[: grid.layers]
     grid.cheapest = min(level for _, level in prices), min(upright for upright, _ in prices)
-
-
-ALIEN = 1_000_000
-"""Nets from here up belong to no cell."""
 
 
 def ask_for_ports(grid: Grid) -> None:
