@@ -1,4 +1,10 @@
-"""Disjoint sets of whole numbers that grow together."""
+"""Disjoint sets of whole numbers that grow together, and things put together by what they have in common."""
+
+from collections.abc import Iterable
+from typing import TypeVar
+
+K = TypeVar("K")
+V = TypeVar("V")
 
 
 class Unions:
@@ -28,3 +34,11 @@ class Unions:
         a, b = self.find(a), self.find(b)
         if a != b:
             self._parent[max(a, b)] = min(a, b)
+
+
+def grouped(pairs: Iterable[tuple[K, V]]) -> dict[K, list[V]]:
+    """Return the second of each pair by the first, both in the order in which they come."""
+    groups: dict[K, list[V]] = {}
+    for key, thing in pairs:
+        groups.setdefault(key, []).append(thing)
+    return groups

@@ -16,6 +16,7 @@ from enum import Enum
 from layoutdrill.cells.compact import HIGH, LOW, Device
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.process.terms import Mode
+from layoutdrill.unions import grouped
 from layoutdrill.value import value
 
 
@@ -184,13 +185,13 @@ class Tiling:
     @property
     def parts(self) -> dict[Part, list[Standing]]:
         """Return the transistors of an array of lines or bases by what they are there, in the order of the places."""
-        parts: dict[Part, list[Standing]] = {}
+        return grouped(self._standing())
+
+    def _standing(self) -> Iterator[tuple[Part, Standing]]:
         for place in self.places:
             tile, nets = self.tiles[place.tile], dict(place.joined)
             devices = zip(tile.devices, self._devices(place), strict=True)
             for part, name, (own, d) in zip(tile.parts, place.transistors, devices, strict=bool(tile.parts)):
                 upright = own.gate in tile.upright
                 line = next((nets[port] for port in (tile.across if upright else tile.upright)), "")
-                standing = Standing(name, d.mode, d.gate, d.ends, place.row, place.column, line, upright)
-                parts.setdefault(part, []).append(standing)
-        return parts
+                yield part, Standing(name, d.mode, d.gate, d.ends, place.row, place.column, line, upright)

@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from layoutdrill.dice import Dice
 from layoutdrill.netlist.model import Netlist, Transistor
-from layoutdrill.unions import Unions
+from layoutdrill.unions import Unions, grouped
 
 Group = tuple[Transistor, ...]
 
@@ -46,9 +46,8 @@ def channel_groups(netlist: Netlist, rails: frozenset[str]) -> list[Group]:
     for own in inner:
         for net in own[1:]:
             joined.join(own[0], net)
-    groups: dict[int | str, list[Transistor]] = {}
-    for t, own in zip(netlist.transistors, inner, strict=True):
-        groups.setdefault(joined.find(own[0]) if own else t.name, []).append(t)
+    named = zip(netlist.transistors, inner, strict=True)
+    groups = grouped((joined.find(own[0]) if own else t.name, t) for t, own in named)
     return [tuple(group) for group in groups.values()]
 
 

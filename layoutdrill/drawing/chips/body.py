@@ -6,7 +6,7 @@ from layoutdrill.drawing.shared import Drawn, Span
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
-from layoutdrill.unions import Unions
+from layoutdrill.unions import Unions, grouped
 from layoutdrill.value import value
 
 
@@ -69,9 +69,7 @@ def components(rects: Iterable[Rect]) -> dict[Rect, frozenset[Rect]]:
             if ordered[k].touches(r):
                 lines.join(k, number)
         active.append(number)
-    groups: dict[int, list[Rect]] = {}
-    for number, r in enumerate(ordered):
-        groups.setdefault(lines.find(number), []).append(r)
+    groups = grouped((lines.find(number), r) for number, r in enumerate(ordered))
     return {r: whole for group in groups.values() for whole in (frozenset(group),) for r in group}
 
 

@@ -13,7 +13,7 @@ from layoutdrill.cells.build import tile_netlist
 from layoutdrill.cells.tiling import Place, Tile, Tiling
 from layoutdrill.netlist.model import Netlist
 from layoutdrill.process.model import Process
-from layoutdrill.unions import Unions
+from layoutdrill.unions import Unions, grouped
 from layoutdrill.value import value
 
 SIDES = ("left", "right", "bottom", "top")
@@ -93,18 +93,12 @@ class Plan:
     @property
     def stacks(self) -> list[list[str]]:
         """Return the kinds that stand above one another, each in one stack."""
-        stacks: dict[str, list[str]] = {}
-        for kind in self.kinds.values():
-            stacks.setdefault(kind.netlist.name, []).append(kind.name)
-        return list(stacks.values())
+        return list(grouped((kind.netlist.name, kind.name) for kind in self.kinds.values()).values())
 
     @property
     def bands(self) -> list[list[str]]:
         """Return the kinds that stand in rows of one sort, between the same rails."""
-        bands: dict[bool, list[str]] = {}
-        for kind in self.kinds.values():
-            bands.setdefault(kind.folded, []).append(kind.name)
-        return list(bands.values())
+        return list(grouped((kind.folded, kind.name) for kind in self.kinds.values()).values())
 
 
 def may_turn(tiling: Tiling) -> bool:
@@ -178,9 +172,7 @@ def _groups(kinds: dict[str, Kind], spots: tuple[Spot, ...]) -> list[tuple[End, 
         far = End(end.kind, _OPPOSITE[end.side], end.port)
         if far in numbers:
             lines.join(numbers[end], numbers[far])
-    groups: dict[int, list[End]] = {}
-    for end, number in numbers.items():
-        groups.setdefault(lines.find(number), []).append(end)
+    groups = grouped((lines.find(number), end) for end, number in numbers.items())
     return [tuple(group) for group in groups.values()]
 
 

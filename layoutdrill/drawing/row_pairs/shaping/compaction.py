@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from layoutdrill.drawing.row_pairs.shaping.lines import Axis, Line, Rule, X, Y
 from layoutdrill.drawing.row_pairs.shaping.sketch import Shape, Sketch
-from layoutdrill.unions import Unions
+from layoutdrill.unions import Unions, grouped
 from layoutdrill.value import value
 
 _FAR = 1 << 40
@@ -156,10 +156,7 @@ _Item = tuple[int, ...]
 
 def _rules(sketch: Sketch, axis: int) -> list[Rule]:
     """Return the distances that the shapes of a sketch keep on an axis, where it lies now."""
-    by_sort: dict[str, list[_Item]] = {}
-    for shape in sketch.shapes:
-        if shape.sort:
-            by_sort.setdefault(shape.sort, []).append(_item(sketch, shape, axis))
+    by_sort = grouped((shape.sort, _item(sketch, shape, axis)) for shape in sketch.shapes if shape.sort)
     for items in by_sort.values():
         items.sort()
     rules: list[Rule] = []
