@@ -9,11 +9,11 @@ from dataclasses import replace
 
 from layoutdrill.drawing.edge import AT_THE_EDGE, at_the_edge
 from layoutdrill.drawing.pads import PORT, with_pad
-from layoutdrill.drawing.row_pairs.draw import Drawing, begin, drawing, finish
-from layoutdrill.drawing.shared import MOST, ArrayDrawing, Request
+from layoutdrill.drawing.row_pairs.draw import begin, drawing, finish
+from layoutdrill.drawing.shared import MOST, Drawing, Request
 
 
-def draw(asked: Request) -> Drawing | ArrayDrawing | None:
+def draw(asked: Request) -> Drawing | None:
     """
     Return the drawing, the same for the same request, or None when this attempt found no room.
 
@@ -25,7 +25,7 @@ def draw(asked: Request) -> Drawing | ArrayDrawing | None:
     return at_the_edge(drawn, asked.process, asked.seed)
 
 
-def _drawn(asked: Request) -> Drawing | ArrayDrawing | None:
+def _drawn(asked: Request) -> Drawing | None:
     """Return the drawing by itself."""
     netlist = asked.netlist
     if asked.tiling is not None:

@@ -9,8 +9,7 @@ picture holds them. Proofs take what lies beyond the frame for a neighbour's.
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.pads import with_beside
-from layoutdrill.drawing.row_pairs.draw import Drawing
-from layoutdrill.drawing.shared import ArrayDrawing, GatePen, PolyPen, pen_for, technique_for
+from layoutdrill.drawing.shared import Drawing, GatePen, PolyPen, pen_for, technique_for
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.process.model import Process
 from layoutdrill.units import GridUnits
@@ -36,7 +35,7 @@ _STROKES = {
 """λ: from where to where in x, and in y, a stroke lies."""
 
 
-def at_the_edge(drawn: Drawing | ArrayDrawing, process: Process, seed: int) -> Drawing | ArrayDrawing:
+def at_the_edge(drawn: Drawing, process: Process, seed: int) -> Drawing:
     """Return the drawing with the edge of the die on its left, moved so that its lower left corner lies at (0, 0)."""
     dice = Dice.from_text(f"edge|{process.name}|{seed}")
     t, unit = technique_for(process), process.grid_per_lambda

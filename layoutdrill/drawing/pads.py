@@ -7,8 +7,7 @@ can be seen at once, and stands clear of the rails' ends.
 
 from dataclasses import replace
 
-from layoutdrill.drawing.row_pairs.draw import Drawing
-from layoutdrill.drawing.shared import ArrayDrawing, Canvas, Pen, technique_for
+from layoutdrill.drawing.shared import Canvas, Drawing, Pen, technique_for
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.transform import IDENTITY, Transform
 from layoutdrill.process.model import Process
@@ -19,7 +18,7 @@ SIDE, STUB = 30, 8
 """λ: the pad's side, and the wire that leads to it beyond the cell's box."""
 
 
-def with_pad(drawn: Drawing | ArrayDrawing, process: Process) -> Drawing | ArrayDrawing:
+def with_pad(drawn: Drawing, process: Process) -> Drawing:
     """Return the drawing with a pad, moved so that its lower left corner lies at (0, 0); as it is where none fits."""
     pen = Pen(technique_for(process))
     wires = drawn.layout.shapes.get(pen.metal, ())
@@ -33,7 +32,7 @@ def with_pad(drawn: Drawing | ArrayDrawing, process: Process) -> Drawing | Array
     return drawn
 
 
-def with_beside(drawn: Drawing | ArrayDrawing, canvas: Canvas) -> Drawing | ArrayDrawing:
+def with_beside(drawn: Drawing, canvas: Canvas) -> Drawing:
     """Return the drawing with what is on a canvas beside it, its lower left corner moved to (0, 0)."""
     layout = drawn.layout
     more = {mask: (*layout.shapes.get(mask, ()), *rects) for mask, rects in canvas.shapes.items()}

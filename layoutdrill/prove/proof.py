@@ -9,8 +9,7 @@ from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.draw import draw
-from layoutdrill.drawing.row_pairs.draw import Drawing
-from layoutdrill.drawing.shared import ArrayDrawing, Request, with_sizes
+from layoutdrill.drawing.shared import Drawing, Request, with_sizes
 from layoutdrill.errors import FaultError
 from layoutdrill.extract.model import Extraction, Finding, FindingKind
 from layoutdrill.extract.run import extract
@@ -88,7 +87,7 @@ def proved(
 
 
 def faults_of(
-    netlist: Netlist, process: Process, layout: Layout, extraction: Extraction, meant: Drawing | ArrayDrawing
+    netlist: Netlist, process: Process, layout: Layout, extraction: Extraction, meant: Drawing
 ) -> tuple[str, ...]:
     """Say everything by which the drawing as read is not the netlist as meant; nothing means proved."""
     faults = [f"rule {v.rule}: {v.text} at {v.place}" for v in check(layout, process)]

@@ -25,7 +25,7 @@ import time
 from layoutdrill.cells.build import build
 from layoutdrill.cells.library import cell_names
 from layoutdrill.cells.load import load_cell
-from layoutdrill.drawing.row_pairs.draw import Drawing, drawing
+from layoutdrill.drawing.row_pairs.draw import RowPair, drawing
 from layoutdrill.drawing.row_pairs.placing.devices import Form
 from layoutdrill.drawing.shared import Request, technique_for
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
@@ -81,12 +81,12 @@ def _row(name: str, process: Process, seeds: int) -> tuple[int, int, int]:
     return seeds - len(lost), retries, len(lost)
 
 
-def _area(made: list[Drawing], netlist: Netlist, process: Process) -> float:
+def _area(made: list[RowPair], netlist: Netlist, process: Process) -> float:
     technique = technique_for(process)
     return statistics.median(d.frame.area / hand_area(d, technique, netlist, process) for d in made)
 
 
-def shapes_in(made: list[Drawing]) -> tuple[int, ...]:
+def shapes_in(made: list[RowPair]) -> tuple[int, ...]:
     """Return how many drawings of 100 have a bent gate, a ring, a folded channel, cuts side by side, a dog-leg."""
     found = [0] * 5
     for one in made:
@@ -103,13 +103,13 @@ def shapes_in(made: list[Drawing]) -> tuple[int, ...]:
     return tuple(round(100 * count / max(1, len(made))) for count in found)
 
 
-def _side_by_side(made: Drawing) -> bool:
+def _side_by_side(made: RowPair) -> bool:
     """Tell whether two cuts lie a cut's side apart."""
     places = {(r.x0, r.y0): r.width for r in made.layout.shapes.get("contact", ())}
     return any((x + 2 * w, y) in places or (x, y + 2 * w) in places for (x, y), w in places.items())
 
 
-def _dog_leg(made: Drawing) -> bool:
+def _dog_leg(made: RowPair) -> bool:
     grid, layer = made.grid, {node // made.grid.size for node in _gates(made, 0)}
     tops = _gates(made, 1)
     for tree in made.trees.values():
@@ -130,7 +130,7 @@ def _dog_leg(made: Drawing) -> bool:
     return False
 
 
-def _gates(made: Drawing, row: int) -> set[int]:
+def _gates(made: RowPair, row: int) -> set[int]:
     """Return the grid nodes of a device row's gates."""
     return {
         node
@@ -143,7 +143,7 @@ def _gates(made: Drawing, row: int) -> set[int]:
     }
 
 
-def hand_area(made: Drawing, t: Technique, netlist: Netlist, process: Process) -> int:
+def hand_area(made: RowPair, t: Technique, netlist: Netlist, process: Process) -> int:
     """Return the area of hand arithmetic, in square grid units."""
     nets = {net: number for number, net in enumerate(netlist.nets)}
     supplies = {nets[name] for name in process.supplies if name in nets}

@@ -10,10 +10,10 @@ from layoutdrill.drawing.bases.row import draw_row
 from layoutdrill.drawing.blocks import draw_mains, joined_rows
 from layoutdrill.drawing.blocks.channel import track_pitch
 from layoutdrill.drawing.blocks.draw import placed_row
-from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin
+from layoutdrill.drawing.row_pairs.draw import RowPair, as_part, begin
 from layoutdrill.drawing.row_pairs.job import Job, job_of
 from layoutdrill.drawing.row_pairs.placing.cuts import SINGLE
-from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request, all_or_none
+from layoutdrill.drawing.shared import Drawing, Pen, Request, all_or_none
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
@@ -39,7 +39,7 @@ class DrawnRow:
     above: Ends
 
 
-def draw_bases(asked: Request, tiling: Tiling) -> ArrayDrawing | None:
+def draw_bases(asked: Request, tiling: Tiling) -> Drawing | None:
     """Return the drawing of a gate array, or None when this attempt found no room for its wires."""
     dice, t, supplies = asked.dice("bases"), asked.technique, asked.process.supplies
     rows = rows_of(tiling, asked.netlist, supplies)
@@ -68,7 +68,7 @@ def draw_bases(asked: Request, tiling: Tiling) -> ArrayDrawing | None:
     return pen.finished(asked, dice.below(4), mirrored=dice.chance(50))
 
 
-def _read(drawn: Drawing, row: Row, supplies: tuple[str, str]) -> DrawnRow:
+def _read(drawn: RowPair, row: Row, supplies: tuple[str, str]) -> DrawnRow:
     """Return a row with the places that its labels tell."""
     labels = drawn.layout.labels
     heights = {label.text: label.y for label in labels}

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.bases.plan import Base, Row
-from layoutdrill.drawing.row_pairs.draw import Drawing
+from layoutdrill.drawing.row_pairs.draw import RowPair
 from layoutdrill.drawing.row_pairs.job import Job
 from layoutdrill.drawing.row_pairs.placing.choices import Choices
 from layoutdrill.drawing.row_pairs.placing.devices import Device
@@ -26,7 +26,7 @@ from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.shared.technique import METAL, OTHER, GateForm
 
 
-def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> Drawing | None:
+def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> RowPair | None:
     """
     Return the row, its channel between the devices `tracks` high, or None where its wires find no room.
 
@@ -48,7 +48,7 @@ def draw_row(job: Job, row: Row, choices: Choices, tracks: int, dice: Dice) -> D
     if grid.technique.rings is None:  # rings hang on the borders, at a distance from what they hold
         _draw_borders_in(drawn)
     layout = paint(job, drawn, [supply for supply in job.supplies if supply in job.nets])
-    return Drawing(layout, drawn.frame, choices, choices.drawn(job), grid, trees)
+    return RowPair(layout, drawn.frame, choices.drawn(job), choices, grid, trees)
 
 
 def _floor(bases: Iterable[Base], job: Job) -> Floor:

@@ -6,8 +6,8 @@ from dataclasses import replace
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.blocks.channel import Channel, Exit, draw_channel, name_ports, track_pitch, tracks_of
 from layoutdrill.drawing.blocks.partition import Group, leaving_of, rows_of
-from layoutdrill.drawing.row_pairs.draw import Drawing, as_part, begin, finish
-from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request, Span, all_or_none, reach_by_net, refuse
+from layoutdrill.drawing.row_pairs.draw import RowPair, as_part, begin, finish
+from layoutdrill.drawing.shared import Drawing, Pen, Request, Span, all_or_none, reach_by_net, refuse
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
@@ -34,7 +34,7 @@ class DrawnRow:
     """
 
     layout: Layout
-    drawn: Drawing
+    drawn: RowPair
     rails: tuple[int, int]
     exits: tuple[Exit, ...]
     box: Rect
@@ -49,7 +49,7 @@ def drawn_row(asked: Request, sides: Mapping[str, str]) -> DrawnRow | None:
     return None
 
 
-def placed_row(drawn: Drawing, sides: Mapping[str, str], supplies: tuple[str, str]) -> DrawnRow:
+def placed_row(drawn: RowPair, sides: Mapping[str, str], supplies: tuple[str, str]) -> DrawnRow:
     """Return a drawn row moved to its place, its wires ending on the `sides` given."""
     layout = drawn.layout.transformed(Transform(-drawn.frame.x0, -drawn.frame.y0))
     places = {label.text: label for label in layout.labels}
@@ -60,7 +60,7 @@ def placed_row(drawn: Drawing, sides: Mapping[str, str], supplies: tuple[str, st
     return DrawnRow(layout, drawn, (low, high), exits, layout.box)
 
 
-def block_drawing(asked: Request) -> ArrayDrawing | None:
+def block_drawing(asked: Request) -> Drawing | None:
     """
     Return the drawing of a block, or None when one of its rows found no room; the same for the same request.
 
@@ -82,7 +82,7 @@ def block_drawing(asked: Request) -> ArrayDrawing | None:
     return None if rows is None else joined_rows(asked, rows, dice)
 
 
-def joined_rows(asked: Request, rows: Sequence[DrawnRow], dice: Dice) -> ArrayDrawing:
+def joined_rows(asked: Request, rows: Sequence[DrawnRow], dice: Dice) -> Drawing:
     """Stack the rows, run every shared net to its track, and join the rails by a strap on either side."""
     netlist, t = asked.netlist, asked.technique
     lines = {e.net for row in rows for e in row.exits}

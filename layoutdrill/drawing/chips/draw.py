@@ -8,7 +8,7 @@ from layoutdrill.drawing.chips.body import Body
 from layoutdrill.drawing.chips.core import LEVEL, Core
 from layoutdrill.drawing.chips.flank import PAD, Berth, Flank, draw_flank
 from layoutdrill.drawing.chips.parts import BORDER, ChipJob, array_body, copied, gate_rows, pad_row, row_body
-from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request, all_or_none, frame_round
+from layoutdrill.drawing.shared import Drawing, Pen, Request, all_or_none, frame_round
 from layoutdrill.drawing.shared.technique import METAL
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.headway import counted
@@ -23,7 +23,7 @@ _AWAY, _ARM, _BAR = 14, 12, 4
 
 def chip_drawing(
     chip: Chip, process: Process, seed: int, *, difficulty: float = 0.3, attempt: int = 0
-) -> ArrayDrawing | None:
+) -> Drawing | None:
     """
     Return the drawing of a whole chip, or None when some part found no room; the same for the same arguments.
 

@@ -4,10 +4,10 @@ from layoutdrill.cells.tiling import Tiling
 from layoutdrill.drawing.crosspoints import metal, poly
 from layoutdrill.drawing.crosspoints.plan import plan_of
 from layoutdrill.drawing.crosspoints.task import choose, settle_widths
-from layoutdrill.drawing.shared import ArrayDrawing, PolyPen, Request, pen_for
+from layoutdrill.drawing.shared import Drawing, PolyPen, Request, pen_for
 
 
-def draw_crosspoints(asked: Request, tiling: Tiling) -> ArrayDrawing:
+def draw_crosspoints(asked: Request, tiling: Tiling) -> Drawing:
     """Return the drawing of an array of planes. Raises LayoutdrillError where transistors of one sort differ."""
     plan = plan_of(tiling, asked.netlist.ports)
     choices = choose(plan, asked.technique, asked.dice("planes"), asked.percent, asked.attempt)

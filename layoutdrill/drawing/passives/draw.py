@@ -11,7 +11,7 @@ from dataclasses import replace
 from layoutdrill.dice import Dice
 from layoutdrill.drawing.passives.strip import Room, Strip, folded
 from layoutdrill.drawing.row_pairs.draw import as_part, begin, finish
-from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request, Span
+from layoutdrill.drawing.shared import Drawing, Pen, Request, Span
 from layoutdrill.drawing.shared.technique import OTHER
 from layoutdrill.errors import LayoutdrillError
 from layoutdrill.extract.forms import FOLDED
@@ -28,7 +28,7 @@ _APART = 16
 _STUB = 8
 
 
-def drawing_with_passives(asked: Request, pad: str) -> ArrayDrawing | None:
+def drawing_with_passives(asked: Request, pad: str) -> Drawing | None:
     """
     Return the drawing, or None when this attempt found no room; the net `pad` leaves it at the border.
 

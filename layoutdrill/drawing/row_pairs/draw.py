@@ -17,11 +17,9 @@ from layoutdrill.drawing.row_pairs.shaping.rails import choose_cuts
 from layoutdrill.drawing.row_pairs.shaping.sketch import Sketch
 from layoutdrill.drawing.row_pairs.shaping.sketching import sketch
 from layoutdrill.drawing.row_pairs.shaping.strips import measured
-from layoutdrill.drawing.shared import Drawn, Request, refuse
+from layoutdrill.drawing.shared import Drawing, Request, refuse
 from layoutdrill.drawing.shared.technique import GateForm
-from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
-from layoutdrill.layout.model import Layout
 from layoutdrill.value import value
 
 _EASY = 7
@@ -29,17 +27,10 @@ _EASY = 7
 
 
 @value
-class Drawing:
-    """
-    A layout with what was meant by it: fingers and sizes by transistor, and the routed grid.
+class RowPair(Drawing):
+    """A drawn pair of rows with its routed grid; rails and wires reach its frame, and wells may pass it."""
 
-    `frame` is the cell's border, which rails and wires reach and wells may pass.
-    """
-
-    layout: Layout
-    frame: Rect
     choices: Choices
-    sizes: Drawn
     grid: Grid
     trees: dict[int, Tree]
 
@@ -54,7 +45,7 @@ class Begun:
     difficulty: int
 
 
-def drawing(asked: Request) -> Drawing | None:
+def drawing(asked: Request) -> RowPair | None:
     """
     Return the drawing, or None when this attempt found no room for the wires; the same for the same request.
 
@@ -82,7 +73,7 @@ def as_part(begun: Begun, sides: Mapping[str, str], leaving: int) -> Begun:
     return replace(begun, choices=replace(plain, sides=dict(sides), spare=spare, landings=True))
 
 
-def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:
+def finish(begun: Begun, *, neighbours: bool = False) -> RowPair | None:
     """Place, route and shape what was begun; None when there was no room for the wires."""
     dice = begun.dice
     job, choices = choose_bends(begun.job, begun.choices, dice, begun.difficulty)
@@ -99,7 +90,7 @@ def finish(begun: Begun, *, neighbours: bool = False) -> Drawing | None:
     assert layout.box is not None
     turn = Transform(turns=choices.turns, mirrored=choices.mirrored).to_origin(layout.box)  # as places are shown
     sizes = {**choices.drawn(job), **measured(drawn)}
-    return Drawing(layout.transformed(turn), turn.rect(drawn.frame), choices, sizes, grid, trees)
+    return RowPair(layout.transformed(turn), turn.rect(drawn.frame), sizes, choices, grid, trees)
 
 
 _Placed = tuple[Grid, dict[int, Tree], Sketch]

@@ -8,11 +8,11 @@ from layoutdrill.drawing.series.loaded import draw_loaded
 from layoutdrill.drawing.series.plan import Plan, plan_of
 from layoutdrill.drawing.series.task import Task, choose
 from layoutdrill.drawing.series.tree import draw_tree
-from layoutdrill.drawing.shared import ArrayDrawing, PolyPen, Request, pen_for, refuse_unlike, sizes_of
+from layoutdrill.drawing.shared import Drawing, PolyPen, Request, pen_for, refuse_unlike, sizes_of
 from layoutdrill.drawing.shared.technique import Technique
 
 
-def draw_series(asked: Request, tiling: Tiling) -> ArrayDrawing:
+def draw_series(asked: Request, tiling: Tiling) -> Drawing:
     """
     Return the drawing of a decoder of series rows, or of a tree.
 

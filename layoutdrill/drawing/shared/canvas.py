@@ -38,8 +38,8 @@ def frame_round(area: Rect, wide: GridUnits) -> tuple[Rect, ...]:
 
 
 @value
-class ArrayDrawing:
-    """The layout of an array or a block with what was meant: its border and the sizes by transistor."""
+class Drawing:
+    """A layout with what was meant by it: its border, and the sizes by transistor."""
 
     layout: Layout
     frame: Rect
@@ -96,7 +96,7 @@ class Canvas:
         }
         return replace(self, labels=labels)
 
-    def finished(self, asked: Request, turns: int, *, mirrored: bool) -> ArrayDrawing:
+    def finished(self, asked: Request, turns: int, *, mirrored: bool) -> Drawing:
         """
         Return the drawing turned, unless it must lie upright, its lower left corner at (0, 0); its frame is the border
         of all that it shows.
@@ -107,4 +107,4 @@ class Canvas:
         labels = tuple(self.labels[port][0] for port in asked.netlist.ports if port in self.labels)
         turn = (IDENTITY if asked.upright else Transform(turns=turns, mirrored=mirrored)).to_origin(self.border)
         layout = Layout(asked.netlist.name, shapes, labels).transformed(turn)
-        return ArrayDrawing(layout, turn.rect(self.border), self.sizes)
+        return Drawing(layout, turn.rect(self.border), self.sizes)

@@ -7,7 +7,7 @@ under the rails wherever no wire passes below, and the ends of the array close t
 
 from collections.abc import Mapping, Sequence
 
-from layoutdrill.drawing.shared import ArrayDrawing, Pen, Request
+from layoutdrill.drawing.shared import Drawing, Pen, Request
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Rings, Technique
 from layoutdrill.drawing.tiles.laying import Task
 from layoutdrill.drawing.tiles.painted import Layouts, painted
@@ -199,7 +199,7 @@ def _come_up(pen: Pen, x: GridUnits, rail: GridUnits, sense: int, supply: int) -
     return y
 
 
-def assembled(task: Task, asked: Request, tiles: Mapping[str, Made], *, under: bool) -> ArrayDrawing:
+def assembled(task: Task, asked: Request, tiles: Mapping[str, Made], *, under: bool) -> Drawing:
     """Return the drawing of the whole array; with `under` wires along the rails leave below the straps."""
     plan, choices = task.plan, task.choices
     at = _floor_of(plan, tiles, choices.half_rail(task.technique), _rails_apart(task))

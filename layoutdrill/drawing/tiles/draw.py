@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from layoutdrill.cells.tiling import Tiling
-from layoutdrill.drawing.shared import ArrayDrawing, Request, refuse
+from layoutdrill.drawing.shared import Drawing, Request, refuse
 from layoutdrill.drawing.shared.technique import OTHER, UPPER_METAL, Technique
 from layoutdrill.drawing.tiles.copying import assembled
 from layoutdrill.drawing.tiles.laying import lay_all, rows_for, task_of
@@ -36,7 +36,7 @@ _FOLDED = 50
 _MOST_TRIALS, _EFFORT = 4, 36
 
 
-def draw_tiles(asked: Request, tiling: Tiling) -> ArrayDrawing | None:
+def draw_tiles(asked: Request, tiling: Tiling) -> Drawing | None:
     """
     Return the drawing of a whole array, or None when this attempt found no room for the wires of its tiles.
 
