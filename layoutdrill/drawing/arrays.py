@@ -22,5 +22,5 @@ def draw_array(asked: Request, tiling: Tiling) -> Drawing | None:
 
     Raises LayoutdrillError, with the reason, for arrays that cannot be drawn.
     """
-    parts = tiling.parts
+    parts = {part for tile in tiling.tiles.values() for part in tile.parts}
     return next((family for part, family in _FAMILIES.items() if part in parts), draw_tiles)(asked, tiling)

@@ -62,7 +62,8 @@ def plan_of(tiling: Tiling, ports: Collection[str] = ()) -> Plan:
 
     Gate lines without a transistor are left out of a first plane, unless they are among the `ports`.
     """
-    parts, inverters = tiling.parts, inverters_of(tiling)
+    parts = tiling.parts
+    inverters = inverters_of(parts)
     columns, rows = tiling.through("column"), tiling.through("row")
     spare = next((part for part in (Part.UNCUT, Part.UNJOINED) if part in parts), None)
     crossings, spares = parts[Part.CROSSING], parts[spare] if spare else []

@@ -60,4 +60,4 @@ def plan_of(tiling: Tiling) -> Plan:
         Row(in_row(Part.LINK, row), in_row(Part.BESIDE, row), next((s.name for s in in_row(Part.LOAD, row)), ""))
         for row in sorted({link.row for link in parts[Part.LINK]})
     )
-    return Plan(tuple(filter(None, columns)), rows, inverters_of(tiling))
+    return Plan(tuple(filter(None, columns)), rows, inverters_of(parts))

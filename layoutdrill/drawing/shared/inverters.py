@@ -6,10 +6,10 @@ its input, its drain beside it; beyond that is the line of its output. Gate line
 as the row says.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from layoutdrill.cells.tiling import Part, Tiling
+from layoutdrill.cells.tiling import Part, Standing
 from layoutdrill.drawing.shared.canvas import Span
 from layoutdrill.drawing.shared.gate_pens import GatePen, MetalPen, PolyPen, heights_of
 from layoutdrill.drawing.shared.sizes import Size
@@ -29,10 +29,10 @@ class Inverter:
     pull_up: str
 
 
-def inverters_of(tiling: Tiling) -> tuple[Inverter, ...]:
-    """Return the inverters of an array of lines, in the order of its places."""
-    pull_ups = {s.output: s.name for s in tiling.parts.get(Part.PULL_UP, ())}
-    drivers = tiling.parts.get(Part.DRIVER, ())
+def inverters_of(parts: Mapping[Part, Sequence[Standing]]) -> tuple[Inverter, ...]:
+    """Return the inverters among the parts of an array of lines, in the order of its places."""
+    pull_ups = {s.output: s.name for s in parts.get(Part.PULL_UP, ())}
+    drivers = parts.get(Part.DRIVER, ())
     return tuple(Inverter(s.gate, s.output, s.name, pull_ups[s.output]) for s in drivers)
 
 
