@@ -212,14 +212,16 @@ def _windowed(pen: MetalPen, stages: Sequence[Stage], place: RowPlace) -> Invert
     rail = bar + (pen.contact_gate if pen.one_kind else body)
     reach = pen.reach(width)
     driven, lifted = (hung_from + past, top - past), (drain + body + past, bar - past)
+    rows = [(first, (top, bottom), driven, contact), (other, (second, drain + body), lifted, drain)]
     for s in stages:
         sides = min(s.gate, s.out) - reach, max(s.gate, s.out) + reach
         names = (s.driver, s.pull_up) if first == 0 else (s.pull_up, s.driver)
-        hung.diffuse(first, sides, (top, bottom))
-        hung.channel(driven, s.gate, width)
-        hung.plate(driven, s.gate, width)
-        hung.contact(s.out, contact)
-        hung.size(names[0], length, width)
+        for name, (kind, y, ends, at) in zip(names, rows[: 2 - pen.one_kind], strict=False):
+            hung.diffuse(kind, sides, y)
+            hung.channel(ends, s.gate, width)
+            hung.plate(ends, s.gate, width)
+            hung.contact(s.out, at)
+            hung.size(name, length, width)
         if pen.one_kind:
             hung.channel((bottom, bar), s.out, pull_up.width)
             hung.square(pen.t.cut, s.out, rail, pen.cut)
@@ -227,12 +229,7 @@ def _windowed(pen: MetalPen, stages: Sequence[Stage], place: RowPlace) -> Invert
             hung.upright(pen.metal, s.out, (bottom - pen.cover, rail + pen.pad), half)
             hung.size(names[1], pull_up.length, pull_up.width)
         else:
-            hung.diffuse(other, sides, (second, drain + body))
-            hung.channel(lifted, s.gate, width)
-            hung.plate(lifted, s.gate, width)
-            hung.contact(s.out, drain)
             hung.upright(pen.metal, s.out, (contact, drain), pen.pad)
-            hung.size(names[1], length, width)
     places = [x for s in stages for x in (s.gate, s.out)]
     ends = min(place.tap - body, min(places) - reach), max(place.tap + body, max(places) + reach)
     hung.diffuse(other, ends, (bar, rail + body))
