@@ -5,7 +5,7 @@ Each net has one upright track; nets whose stretches do not meet share one (the 
 1971, from memory). As the two directions lie on two layers, tracks may stand in any order.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 
 from layoutdrill.drawing.shared import Pen, Span
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Technique
@@ -15,11 +15,16 @@ from layoutdrill.value import value
 
 @value
 class Exit:
-    """Where a row's wire ends on the border: its net, and its middle."""
+    """
+    Where a wire leaves a part: its net, the side, and its middle along that side.
+
+    It leaves in metal, or `below` the metal with the doping of a kind, 0 or 1.
+    """
 
     net: str
-    x: GridUnits
-    y: GridUnits
+    side: str
+    place: GridUnits
+    below: int | None = None
 
 
 @value
@@ -63,16 +68,19 @@ def track_pitch(t: Technique) -> int:
     return max(t.wires[layer].pad + t.wires[layer].spacing for layer in (METAL, OTHER)) + past
 
 
-def draw_channel(pen: Pen, channel: Channel, exits: Sequence[Exit]) -> None:
-    """Add the channel's wires. A stretch reaches past the outermost exit of its net where that leaves the block."""
+def draw_channel(pen: Pen, channel: Channel, ends: Iterable[tuple[str, GridUnits, GridUnits]]) -> None:
+    """
+    Add the channel's wires; `ends` tells for the wires of rows their nets and where they end on the border.
+
+    A stretch reaches past the outermost end of its net where that leaves the block.
+    """
     half, doping = pen.under.width // 2, channel.doping
     for net, (low, high) in channel.stretches.items():
         pen.upright_under(doping, channel.x(net), (low - half, high + half))
-    for exit_ in exits:
-        if exit_.net in channel.tracks:
-            x = channel.x(exit_.net)
-            pen.level(pen.metal, (exit_.x - 2 * pen.wire, x), exit_.y, pen.wire)
-            pen.joint(x, exit_.y, doping)
+    for net, x, y in ends:
+        if net in channel.tracks:
+            pen.level(pen.metal, (x - 2 * pen.wire, channel.x(net)), y, pen.wire)
+            pen.joint(channel.x(net), y, doping)
 
 
 def name_ports(pen: Pen, channel: Channel, leaving: Iterable[str], top: int) -> None:

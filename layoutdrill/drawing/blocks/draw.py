@@ -54,8 +54,7 @@ def placed_row(drawn: RowPair, sides: Mapping[str, str], supplies: tuple[str, st
     layout = drawn.layout.transformed(Transform(-drawn.frame.x0, -drawn.frame.y0))
     places = {label.text: label for label in layout.labels}
     low, high = (places[rail].y if rail in places else 0 for rail in supplies)
-    right = drawn.frame.x1 - drawn.frame.x0
-    exits = tuple(Exit(net, right if side == "right" else 0, places[net].y) for net, side in sides.items())
+    exits = tuple(Exit(net, side, places[net].y) for net, side in sides.items())
     assert layout.box is not None
     return DrawnRow(layout, drawn, (low, high), exits, layout.box)
 
@@ -87,7 +86,7 @@ def joined_rows(asked: Request, rows: Sequence[DrawnRow], dice: Dice) -> Drawing
     netlist, t = asked.netlist, asked.technique
     lines = {e.net for row in rows for e in row.exits}
     pen = Pen(t)
-    exits: list[Exit] = []
+    ends: list[tuple[str, int, int]] = []
     rails: tuple[list[int], list[int]] = ([], [])
     top = 0
     for row in rows:
@@ -97,20 +96,20 @@ def joined_rows(asked: Request, rows: Sequence[DrawnRow], dice: Dice) -> Drawing
         for label in row.layout.labels:
             if label.text in netlist.ports and label.text not in lines:
                 placed.label(label.text, label.layer, label.x, label.y)
-        exits += [Exit(e.net, e.x, e.y + at.dy) for e in row.exits]
+        ends += [(e.net, row.drawn.frame.width, e.place + at.dy) for e in row.exits]
         for own, rail in zip(rails, row.rails, strict=True):
             own.append(rail + at.dy)
         top += row.box.height + _between(t)
     top -= _between(t)
     leaving = [port for port in netlist.ports if port in lines]
-    reaches = reach_by_net((exit_.net, exit_.y) for exit_ in exits)
+    reaches = reach_by_net((net, y) for net, _, y in ends)
     stretches = {net: (low, top if net in leaving else high) for net, (low, high) in reaches.items()}
     first = max(row.box.x1 for row in rows) + _between(t) + t.wires[OTHER].pad
     pitch = track_pitch(t)
     either = dice.below(2)
     doping = either if t.rings is None else 1  # in a wafer of n silicon only p+ is a wire of its own
     channel = Channel(tracks_of(stretches, pitch), stretches, first, pitch, doping)
-    draw_channel(pen, channel, exits)
+    draw_channel(pen, channel, ends)
     name_ports(pen, channel, leaving, top)
     wide = t.wires[METAL].width * dice.between(*_MAIN)
     low, high = (channel.right + pen.metal_gap, wide), (-pen.metal_gap - wide, wide)

@@ -8,7 +8,8 @@ the border. What is added here lies inside the array's own box.
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, components, free_span
+from layoutdrill.drawing.blocks.channel import Exit
+from layoutdrill.drawing.chips.body import Body, RailEnd, components, free_span
 from layoutdrill.drawing.shared import Drawn, Pen, Span
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.transform import Transform

@@ -2,26 +2,13 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from layoutdrill.drawing.blocks.channel import Exit
 from layoutdrill.drawing.shared import Drawn, Span
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.layout.model import Layout
 from layoutdrill.unions import Unions, grouped
 from layoutdrill.value import value
-
-
-@value
-class Exit:
-    """
-    Where a wire leaves: its net, the side, and its middle along that side.
-
-    It leaves in metal, or `below` the metal with the doping of a kind, 0 or 1.
-    """
-
-    net: str
-    side: str
-    place: int
-    below: int | None = None
 
 
 @value

@@ -8,8 +8,8 @@ this part and the next, and along it to the side. So no two wires can meet, in w
 from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
 
-from layoutdrill.drawing.blocks.channel import track_pitch
-from layoutdrill.drawing.chips.body import Body, Exit
+from layoutdrill.drawing.blocks.channel import Exit, track_pitch
+from layoutdrill.drawing.chips.body import Body
 from layoutdrill.drawing.shared import Pen
 from layoutdrill.geometry.transform import Transform
 from layoutdrill.value import value

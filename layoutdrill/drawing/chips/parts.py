@@ -9,7 +9,7 @@ from layoutdrill.drawing.arrays import draw_array
 from layoutdrill.drawing.blocks.draw import DrawnRow, drawn_row
 from layoutdrill.drawing.blocks.partition import leaving_of, rows_of
 from layoutdrill.drawing.chips.access import with_outlets
-from layoutdrill.drawing.chips.body import Body, Exit, RailEnd, mirrored
+from layoutdrill.drawing.chips.body import Body, RailEnd, mirrored
 from layoutdrill.drawing.shared import Drawn, Pen, Request
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.netlist.model import Netlist
@@ -76,21 +76,20 @@ def gate_rows(slot: Slot, outside: Collection[str], job: ChipJob) -> list[Row]:
 def row_body(row: Row, sides: Mapping[str, str], job: ChipJob, rails: Sequence[str] = CORE) -> Body | None:
     """Draw a row of gates whose nets leave on the sides given; `rails` names the sides of the low and the high one."""
     drawn = drawn_row(replace(job.asked, netlist=row.netlist, seed=job.dice.below(1 << 30)), sides)
-    return None if drawn is None else _of_row(drawn, row.names, sides, rails)
+    return None if drawn is None else _of_row(drawn, row.names, rails)
 
 
-def _of_row(row: DrawnRow, names: Mapping[str, str], sides: Mapping[str, str], towards: Sequence[str]) -> Body:
+def _of_row(row: DrawnRow, names: Mapping[str, str], towards: Sequence[str]) -> Body:
     layout, box = row.layout, row.layout.box
     assert box is not None
     sizes: Drawn = {names[name]: size for name, size in row.drawn.sizes.items()}
-    exits = tuple(Exit(e.net, sides[e.net], e.y) for e in row.exits)
     frame = row.drawn.frame
     shapes = {mask: list(rects) for mask, rects in layout.shapes.items()}
     right = frame.x1 - frame.x0
     metal = row.drawn.grid.technique.metal
     half = min(y - r.y0 for y in row.rails for r in shapes[metal] if r.y0 < y < r.y1 and r.width > right // 2)
     # wells may reach past the ends of wires: what leaves runs on to the box
-    for e in exits:
+    for e in row.exits:
         x = (box.x0, 0) if e.side == "left" else (right, box.x1)
         if x[0] < x[1]:
             shapes[metal].append(Rect(x[0], e.place - half, x[1], e.place + half))
@@ -98,7 +97,7 @@ def _of_row(row: DrawnRow, names: Mapping[str, str], sides: Mapping[str, str], t
     for end in rails:
         x = (box.x0, half) if end.side == "left" else (right - half, box.x1)
         shapes[metal].append(Rect(x[0], end.place - half, x[1], end.place + half))
-    return Body(shapes, box, exits, rails, sizes)
+    return Body(shapes, box, row.exits, rails, sizes)
 
 
 def pad_row(slot: Slot) -> Row:
