@@ -7,6 +7,7 @@ from layoutdrill.drawing.row_pairs.shaping.sketch import UPPER, WIRES, Shape, Sk
 from layoutdrill.drawing.shared.technique import OTHER, Implants
 from layoutdrill.geometry.rect import Rect, bounding_box
 from layoutdrill.layout.model import Label, Layout
+from layoutdrill.unions import grouped
 
 _Placed = Sequence[tuple[Shape, Rect]]
 _Masks = dict[str, list[Rect]]
@@ -16,13 +17,8 @@ def paint(job: Job, sketch: Sketch, ports: Iterable[str]) -> Layout:
     """Return the layout; every net of `ports` gets a label, at its exit or else on a shape of its own."""
     t = sketch.technique
     placed = [(shape, sketch.rect(shape.x, shape.y)) for shape in sketch.shapes]
-    masks: _Masks = {}
-    wires: dict[tuple[Sort, str, int], list[Rect]] = {}
-    for shape, rect in placed:
-        if shape.mask:
-            masks.setdefault(shape.mask, []).append(rect)
-        if shape.sort in WIRES:
-            wires.setdefault((shape.sort, shape.mask, shape.net), []).append(rect)
+    masks = grouped((shape.mask, rect) for shape, rect in placed if shape.mask)
+    wires = grouped(((shape.sort, shape.mask, shape.net), rect) for shape, rect in placed if shape.sort in WIRES)
     for (sort, mask, _), rects in wires.items():
         masks[mask] += _fills(rects, t.wires[WIRES.index(sort)].spacing)
     if t.implants is not None:
@@ -56,15 +52,12 @@ def _fills(rects: Sequence[Rect], least: int) -> list[Rect]:
 
 def _implant(placed: _Placed, masks: _Masks, t: Implants) -> None:
     """Draw one select round each device row, and the well round its row and the taps there."""
-    rows: dict[int, list[Rect]] = {0: [], 1: [], 2: [], 3: []}
-    for shape, rect in placed:
-        if shape.sort is Sort.DIFFUSION:
-            rows[shape.net // UPPER].append(rect)
+    rows = grouped((shape.net // UPPER, rect) for shape, rect in placed if shape.sort is Sort.DIFFUSION)
     for row in (0, 1):
-        box = bounding_box(rows[row])
+        box = bounding_box(rows.get(row, ()))
         if box is not None:
             masks.setdefault(t.doping[row], []).append(box.grown(t.past))
-    devices = [r.grown(t.well_past) for r in rows[t.row]]
-    well = bounding_box(devices and devices + [r.grown(t.well_tap) for r in rows[2 + t.row]])
+    devices = [r.grown(t.well_past) for r in rows.get(t.row, ())]
+    well = bounding_box(devices and devices + [r.grown(t.well_tap) for r in rows.get(2 + t.row, ())])
     if well is not None:
         masks[t.well] = [well]
