@@ -5,6 +5,7 @@ Between the bar of the output and that of the high rail a window under a line ma
 parallel; two rows share the bar of the rail, and two the space, or the well, of their series. Rails are upright.
 """
 
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import groupby
 
@@ -36,14 +37,12 @@ class Stack:
         return self.series if bar == _SERIES else self.other
 
     @property
-    def groups(self) -> list[tuple[int, int, int]]:
+    def groups(self) -> Iterator[tuple[int, int, int]]:
         """Return the groups of bars of one kind, 0 for n and 1 for p, and from where to where each reaches."""
-        groups = []
         bars = sorted((y, bar) for (bar, _), y in self.at.items())
         for in_series, group in groupby(bars, lambda item: item[1] == _SERIES):
             ys, half = [y for y, _ in group], self.series if in_series else self.other
-            groups.append((int(not in_series), ys[0] - half, ys[-1] + half))
-        return groups
+            yield int(not in_series), ys[0] - half, ys[-1] + half
 
 
 @value
@@ -77,7 +76,7 @@ def draw_bar_pairs(task: Task, pen: MetalPen) -> None:
     for y in {y for (bar, _), y in stack.at.items() if bar == _RAIL}:
         pen.bar(1, (columns.rails[1] - pen.body, across.at[-1] + pen.reach(standing)), y, stack.other)
         pen.contact(columns.rails[1], y)
-    groups, stops = stack.groups, dict[str, int]()
+    groups, stops = list(stack.groups), dict[str, int]()
     if task.made:
         own, stops = _inverters(pen, task, form, columns, stack)
         kind, _, high = groups[0]

@@ -97,7 +97,7 @@ def hang_inverters(
 
     With metal gates they hang from a bar whose contact is at `x`, or from one that is there already.
     """
-    row = inverters(pen, task.stages(across), place)
+    row = inverters(pen, tuple(task.stages(across)), place)
     stops = dict.fromkeys(task.made, row.outputs)
     if isinstance(pen, MetalPen):
         stops |= {i.a: row.inputs for i in task.plan.complements}

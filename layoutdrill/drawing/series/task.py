@@ -1,6 +1,6 @@
 """What series arrays are drawn by: gate lines side by side, what a seed decides, and the rows."""
 
-from collections.abc import Collection, Container, Mapping
+from collections.abc import Collection, Container, Iterator, Mapping
 from itertools import groupby
 
 from layoutdrill.dice import Dice
@@ -109,13 +109,10 @@ class Task:
         driver, pull_up = (self.sizes[n].or_else(channel, width) for n, width in zip(names, widths, strict=True))
         return RowPlace(base, driver, pull_up, apart=self.choices.apart, tap=tap)
 
-    def stages(self, across: GateLines) -> list[Stage]:
+    def stages(self, across: GateLines) -> Iterator[Stage]:
         """Return the inverters' places below the address lines."""
-        stages = []
+        at, gaps = across.at, across.gaps
         for i in self.plan.complements:
             own, other = across.nets.index(i.a), across.nets.index(i.y)
             far, out = (own, own + 1) if other > own else (own + 1, own)
-            stages.append(
-                Stage(i.driver, i.pull_up, across.at[own], across.at[other], across.gaps[far], across.gaps[out])
-            )
-        return stages
+            yield Stage(i.driver, i.pull_up, at[own], at[other], gaps[far], gaps[out])
