@@ -239,7 +239,14 @@ def output_tables(view: View, recognition: Recognition, allowed: Allowance) -> t
         except OutOfEffortError:
             allowed.undone.append(f"the table of {net} and those after it")
             break
-    return tuple(_of_cones(leaves, nets, cones) for leaves, nets in shared.items())
+    tables: list[Table] = []
+    for leaves, nets in shared.items():
+        try:
+            tables.append(_of_cones(leaves, nets, cones))
+        except OutOfEffortError:
+            allowed.undone.append(f"the table of {nets[0]} and those after it")
+            break
+    return tuple(tables)
 
 
 def _of_cones(leaves: tuple[str, ...], nets: Sequence[str], cones: Cones) -> Table:
@@ -298,7 +305,7 @@ def _disagrees(recognition: Recognition, net: str, leaves: list[str], cones: Con
     for row in input_rows(leaves, None, ROWS_TRIED):
         given = {n: row.get(n, dice.below(2)) for n in inputs}
         level = settle(netlist, given, recognition.supplies).level(net)
-        at = int("".join(str(row[n]) for n in leaves), 2)
+        at = int("0" + "".join(str(row[n]) for n in leaves), 2)
         if level.known and (level is Level.HIGH) != bool(ones >> at & 1):
             return ", ".join(f"{n}={value}" for n, value in row.items())
     return ""

@@ -19,7 +19,7 @@ def direct(view: View) -> None:
     meet unread for an output. Where nothing tells, the link has no direction.
     """
     ports = view.ports
-    weight = {end: _weight(view, end, ports) for link in view.links for end in link.ends}
+    weight = {end: _weight(view, end, ports) for end in dict.fromkeys(e for link in view.links for e in link.ends)}
     weight |= dict.fromkeys(_chosen_among(view, weight), INPUT)
     undecided = []
     for link in view.links:

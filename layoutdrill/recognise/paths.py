@@ -121,7 +121,7 @@ def _paths(work: dict[frozenset[str], Expression], start: str, end: str) -> Expr
         a, b = sorted(pair)
         near.setdefault(a, []).append((b, literal))
         near.setdefault(b, []).append((a, literal))
-    total: Expression | None = None
+    ways: dict[str, Expression] = {}
     stack: list[tuple[str, Expression, frozenset[str]]] = [(start, Const(True), frozenset((start,)))]
     while stack:
         net, so_far, seen = stack.pop()
@@ -130,8 +130,11 @@ def _paths(work: dict[frozenset[str], Expression], start: str, end: str) -> Expr
                 continue
             path = series(so_far, literal)
             if other == end:
-                total = path if total is None else parallel(total, path)
+                ways.setdefault(shape_key(path), path)
             else:
                 spend(len(seen))
                 stack.append((other, path, seen | {other}))
-    return total
+    if not ways:
+        return None
+    always = next((path for path in ways.values() if isinstance(path, Const)), None)
+    return always or (next(iter(ways.values())) if len(ways) == 1 else Or(tuple(ways.values())))

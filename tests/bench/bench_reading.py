@@ -261,10 +261,37 @@ def times(cases):
     print("slowest own netlists:", ", ".join(f"{name} {s:.1f} s" for s, name, _ in sorted(slowest)[-4:]))
 
 
+def hard(cases):
+    """Print seconds of CPU for netlists made to take long, at 60 and 600 transistors (`size=N` for another size)."""
+    from layoutdrill.reading.explain import explain_netlist
+    from tests.reading.netlists.hard import HARD
+
+    gc.disable()
+    sizes = [int(_word("size"))] if _word("size") else [60, 600]
+    print(f"{'hard netlist':>17}", *(f"{size:>8,}" for size in sizes), "  not worked out")
+    for name, make in HARD.items():
+        seconds = []
+        for size in sizes:
+            netlist = make(size, Random(int(_word("sample") or 0)))
+            start = process_time()
+            explained = explain_netlist(netlist)
+            explained.text()
+            seconds.append(process_time() - start)
+        print(f"{name:>17}", *(f"{s:8.2f}" for s in seconds), f"  {len(explained.undone)}", flush=True)
+    gc.enable()
+
+
 def main():
     """Print all of it, or the sections named."""
     cases = all_cases()
-    sections = {"outlines": outlines, "alarms": alarms, "shuffles": shuffles, "slips": planted_slips, "times": times}
+    sections = {
+        "outlines": outlines,
+        "alarms": alarms,
+        "shuffles": shuffles,
+        "slips": planted_slips,
+        "times": times,
+        "hard": hard,
+    }
     wanted = [a for a in sys.argv[1:] if not a.startswith("-") and "=" not in a]
     for name, show in sections.items():
         if not wanted or name in wanted:

@@ -207,7 +207,7 @@ def _mend(scene: Likes, netlist: Netlist, edit: Edit, gain: int) -> Mend:
     if new.gate != old.gate:
         words = f"{t.name} with its gate on {names[new.gate]} instead of {t.gate}"
         return Mend(words, (t.name,), (t.gate, names[new.gate]), gain, edit)
-    gone = ({old.source, old.drain} - {new.source, new.drain}).pop()
+    gone = next(iter({old.source, old.drain} - {new.source, new.drain}), old.source)
     come = ({new.source, new.drain} - {old.source, old.drain}).pop()
     words = f"{t.name} with an end on {names[come]} instead of {names[gone]}"
     return Mend(words, (t.name,), (names[gone], names[come]), gain, edit)

@@ -97,9 +97,10 @@ def floating(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
     for t in netlist.transistors:
         if t.gate not in driven:
             gates.setdefault(t.gate, []).append(t.name)
+    alike = _alike(netlist)
     for net, names in gates.items():
         what = f"the gate of {names[0]}" if len(names) == 1 else f"the gates of {', '.join(names)}"
-        near = _nearest_name(net, netlist)
+        near = _nearest_name(net, alike)
         yield Slip(
             "floating gate",
             f"{net} drives {what}, but nothing drives {net}",
@@ -109,12 +110,16 @@ def floating(netlist: Netlist, supplies: Supplies) -> Iterator[Slip]:
         )
 
 
-def _nearest_name(net: str, netlist: Netlist) -> str:
-    plain = net.lower()
-    for other in netlist.nets:
-        if other != net and other.lower() == plain:
-            return other
-    return ""
+def _alike(netlist: Netlist) -> dict[str, list[str]]:
+    """Return the nets by their names without capitals."""
+    alike: dict[str, list[str]] = {}
+    for net in netlist.nets:
+        alike.setdefault(net.lower(), []).append(net)
+    return alike
+
+
+def _nearest_name(net: str, alike: dict[str, list[str]]) -> str:
+    return next((other for other in alike[net.lower()] if other != net), "")
 
 
 def loose(scene: Scene) -> Iterator[Slip]:
@@ -135,12 +140,13 @@ def loose(scene: Scene) -> Iterator[Slip]:
     gates = {t.gate for t in netlist.transistors}
     held = set(netlist.ports) | supplies.nets | gates | {n for e in netlist.elements for n in e.nodes}
     held |= {end for t in netlist.transistors if t.name in plates for end in t.ends}
+    alike = _alike(netlist)
     for net, here in meets.items():
         if net in held or len({frozenset(t.ends) for t in here}) > 1 or all(t.name in meant for t in here):
             continue
         names = tuple(t.name for t in here)
         lead = f"{names[0]} leads" if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]} lead"
-        near = _nearest_name(net, netlist)
+        near = _nearest_name(net, alike)
         port = f"which net does {net} meet? If it leads in from outside, name it as a port"
         repair = f"is it the same net as {near}?" if near else port
         yield Slip("loose end", f"{lead} to {net}, and nothing else does", names, (net,), repair)

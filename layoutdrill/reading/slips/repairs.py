@@ -12,7 +12,7 @@ from layoutdrill.recognise.looking import look
 from layoutdrill.simulate.effort import OutOfEffortError, leave, part, spend
 from layoutdrill.simulate.supplies import Supplies
 
-MOST_WORK = 200_000
+MOST_WORK = 300_000
 """Units of work for the changes of one stage."""
 LOOK = 40
 """Units for a full look at a stage, for each transistor of it, besides what its networks take."""

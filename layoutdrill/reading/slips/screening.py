@@ -52,7 +52,7 @@ class Sieve:
             return True
         if self._has_more_signals(group):
             return False
-        spend(8 * len(group))
+        spend(3 * len(group))
         changed = {old.kind, change.kind}
         down, up = (self._network(group, k) if k in changed else self.whole[k] for k in (Kind.N, Kind.P))
         full = (1 << ROWS) - 1

@@ -10,6 +10,7 @@ from layoutdrill.reading.slips.phases import phase_slips
 from layoutdrill.reading.slips.reads import read_slips
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
+from layoutdrill.simulate.effort import spend
 from layoutdrill.simulate.expression import And
 
 _STORES = ("latch", "register bit", "memory bit", "static RAM cell")
@@ -206,6 +207,7 @@ def _holes(scene: Scene) -> Iterator[Slip]:
     controls = {net: frozenset(str(view.rooted(k.when)) for k in links) for net, links in ways.items()}
     usual = Counter(c for c in controls.values() if len(c) > 2)
     for net, mine in controls.items():
+        spend(len(usual))
         for wanted, count in usual.items():
             if (
                 count >= 2

@@ -167,7 +167,7 @@ def _planes(view: View, structures: list[Structure]) -> list[Structure]:
     whole = {
         s for s, stages in opened.items() if stages and all(kind_of(p.term) in ("NOR", "inverter") for p in stages)
     }
-    made = {p.nets(Role.OUTPUT)[0]: p for s in whole for p in opened[s]}
+    made = {n: p for s in whole for p in opened[s] for n in p.nets(Role.OUTPUT)[:1]}
     nors = {n: p for n, p in made.items() if p.term != "inverter"}
     products = {n for n, p in nors.items() if all(_from_outside(view, i) for i in p.nets(Role.INPUT))}
     single = {n for n in made if n not in nors and _from_outside(view, n)}
