@@ -4,11 +4,18 @@ Proved drawings, each made once in a run, for whatever test looks at them.
 What the same words draw is the same drawing: `tests/drawing` and `tests/prove` claim that, and draw for themselves.
 """
 
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from layoutdrill.cells import load_cell
+from layoutdrill.deck import load_deck
 from layoutdrill.process import load_process
 from layoutdrill.prove import proof
+
+
+@cache
+def deck_of(name):
+    """Return a deck that ships, read once in a run; nothing changes a deck."""
+    return load_deck(name)
 
 
 def drawing_of(cell_name, process_name, seed, difficulty=0.3):

@@ -1,13 +1,11 @@
 """The command line: bad input gets one clear line and exit code 2; every command does what the README says."""
 
 import io
-import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from layoutdrill import __version__
 from layoutdrill.cli import main
 
 INVERTER = """\
@@ -113,6 +111,7 @@ def test_a_drawing_written_as_gdsii_extracts_to_its_cell(tmp_path: Path, capsys:
     assert "equal: 2 transistors" in capsys.readouterr().out
 
 
+@pytest.mark.usefixtures("drawn_anew")
 def test_the_same_seed_writes_the_same_bytes(tmp_path: Path) -> None:
     """A seed says all: layout files of one cell, process and seed are the same byte for byte."""
     for name in ("one.gds", "two.gds"):
@@ -155,25 +154,3 @@ def test_what_was_left_in_plain_text_goes_on_in_plain_text(
     assert "nothing of inverter was left unfinished" in capsys.readouterr().err
     assert run("drill", "--plain") == 2
     assert "no deck or lesson is named" in capsys.readouterr().err
-
-
-def test_without_a_terminal_a_drill_says_so_in_one_line() -> None:
-    """Standard input that is no terminal, and no --plain: one line, exit code 2, no traceback."""
-    done = subprocess.run(
-        [sys.executable, "-m", "layoutdrill", "drill", "first-gates"],
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 2
-    assert done.stderr.count("\n") == 1
-    assert "--plain" in done.stderr
-
-
-def test_version_is_told() -> None:
-    """`--version` prints the name and the version, nothing else."""
-    done = subprocess.run(
-        [sys.executable, "-m", "layoutdrill", "--version"], capture_output=True, text=True, check=True
-    )
-    assert done.stdout == f"layoutdrill {__version__}\n"

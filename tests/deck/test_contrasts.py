@@ -13,6 +13,7 @@ from layoutdrill.process import load_process
 from layoutdrill.question.lookalikes import look_alikes
 from layoutdrill.question.naming import canonical_structure
 from layoutdrill.recognise.whole import recognise
+from tests.sampling import covering
 
 PAGE = """\
 title: Contrasts
@@ -69,9 +70,14 @@ def test_a_decoy_that_cannot_be_is_an_error_with_its_place(tmp_path, decoy, said
 
 # Source: recognition of the netlist that was read back from the drawing.
 @pytest.mark.parametrize(
-    ("cell", "named"), [("nand2", "NOR2"), ("nor3", "AOI21"), ("aoi21", "NOR3"), ("xor2_tg", "XNOR2")]
+    ("cell", "named", "process"),
+    covering(
+        (cell, named, process)
+        for cell, named in (("nand2", "NOR2"), ("nor3", "AOI21"), ("aoi21", "NOR3"), ("xor2_tg", "XNOR2"))
+        for process in ("silicon-gate-cmos", "metal-gate-sapphire")
+    ),
 )
-@pytest.mark.parametrize("process", ["silicon-gate-cmos", "metal-gate-sapphire"])
+@pytest.mark.usefixtures("drawn_anew")
 def test_what_was_named_is_drawn_one_wire_away(cell, named, process):
     """After a mistake the drawing beside is what was named, and its words say which wire is different."""
     specimen = drawn(load_cell(cell), process, 4, 0.3)

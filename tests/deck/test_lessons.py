@@ -6,7 +6,7 @@ from textwrap import wrap
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.deck import Arrangement, lesson_names, load_deck
+from layoutdrill.deck import Arrangement, lesson_names
 from layoutdrill.deck.specimen import drawn, pictured
 from layoutdrill.deck.write import deck_text
 from layoutdrill.geometry.rect import bounding_box
@@ -18,11 +18,12 @@ from layoutdrill.picture.render import render
 from layoutdrill.picture.view import View
 from layoutdrill.process import load_process
 from layoutdrill.question.sight import is_ring
+from tests.drawings import deck_of
 from tests.picture.legibility import mean_colour
 
 TAUGHT = tuple(
     dict.fromkeys(
-        process for lesson in ("n-and-p", "n-and-p-elsewhere") for item in load_deck(lesson).items
+        process for lesson in ("n-and-p", "n-and-p-elsewhere") for item in deck_of(lesson).items
         for process in item.processes
     )
 )  # fmt: skip
@@ -94,7 +95,7 @@ def test_a_ring_has_the_other_doping_than_what_it_frames(cell):
 @pytest.mark.parametrize("lesson", lesson_names())
 def test_decoys_are_what_their_captions_say(lesson):
     """A decoy's caption names what it is recognised as; one of a latch whose loop is cut is a latch no more."""
-    deck = load_deck(lesson)
+    deck = deck_of(lesson)
     for page in deck.pages:
         for picture in page.pictures:
             if picture.decoy:
@@ -110,7 +111,7 @@ def test_three_lessons_have_a_cell_beside_its_decoy():
     found = [
         page
         for name in lesson_names()
-        for page in load_deck(name).pages
+        for page in deck_of(name).pages
         if any(picture.decoy for picture in page.pictures)
     ]
     assert len(found) >= 3
@@ -122,7 +123,7 @@ def test_three_lessons_have_a_cell_beside_its_decoy():
 # Source: common practice of failure laboratories, told without recipe; the reader is sent to trained people.
 def test_cautions_come_before_any_die_is_opened():
     """Acids, nitric fumes, beryllia, splinters, the last spare: each is named in the first lesson."""
-    text = " ".join(page.text for page in load_deck(lesson_names()[0]).pages)
+    text = " ".join(page.text for page in deck_of(lesson_names()[0]).pages)
     for word in ("trained", "fume cupboard", "never alone", "hours after", "beryllia", "protect the eyes", "spare"):
         assert word in text, word
 
@@ -130,7 +131,7 @@ def test_cautions_come_before_any_die_is_opened():
 @pytest.mark.parametrize("lesson", lesson_names())
 def test_captions_of_a_build_up_are_alike_in_length(lesson):
     """The picture stands still from step to step: at 80 columns all captions of a page take the same lines."""
-    for page in load_deck(lesson).pages:
+    for page in deck_of(lesson).pages:
         if page.arrangement is Arrangement.BUILD_UP:
             lines = {len(wrap(picture.caption, 76)) for picture in page.pictures}
             assert len(lines) == 1, (page.title, lines)
@@ -138,7 +139,7 @@ def test_captions_of_a_build_up_are_alike_in_length(lesson):
 
 def test_the_page_that_tells_of_a_crossunder_shows_one():
     """On the metal-gate picture metal passes over a strip of diffusion that is a wire."""
-    deck = load_deck("under-the-microscope")
+    deck = deck_of("under-the-microscope")
     (page,) = (page for page in deck.pages if page.title == "The two side by side")
     assert "crossunder" in page.text
     scene = pictured(deck, page.pictures[1]).face.scene
@@ -148,7 +149,7 @@ def test_the_page_that_tells_of_a_crossunder_shows_one():
 
 def test_the_page_on_seams_shows_one_and_keeps_it_when_written():
     """The rails of both halves lie at other heights; the deck written out asks for the same jump."""
-    deck = load_deck("contact-crossing-transistor")
+    deck = deck_of("contact-crossing-transistor")
     (page,) = (page for page in deck.pages if page.title == "Over a seam")
     (picture,) = page.pictures
     face = pictured(deck, picture).face
@@ -164,7 +165,7 @@ WORDS = ("λ", "transistor", "contact", "crossing", "crossunder", "tap", "gate",
 
 def test_the_words_of_the_first_questions_are_explained_before_them():
     """Whatever a spot can be in the first lesson stands on one of its pages; so does λ, in which places are told."""
-    deck = load_deck("under-the-microscope")
+    deck = deck_of("under-the-microscope")
     text = " ".join(page.text for page in deck.pages).lower()
     for word in WORDS:
         assert word in text
@@ -173,7 +174,7 @@ def test_the_words_of_the_first_questions_are_explained_before_them():
 @pytest.mark.parametrize("lesson", lesson_names())
 def test_one_word_for_one_thing(lesson):
     """Contact and diffusion, as DEVELOPERS.md has them; no holes, areas or islands beside."""
-    deck = load_deck(lesson)
+    deck = deck_of(lesson)
     said = [deck.about, deck.objective, *(hint for item in deck.items for hint in item.hints)]
     for page in deck.pages:
         said += [page.title, page.text, *(picture.caption for picture in page.pictures)]

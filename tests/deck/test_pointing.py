@@ -8,6 +8,7 @@ from layoutdrill.deck.pointing import named_devices
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.netlist.compare import compare
 from layoutdrill.recognise.whole import recognise
+from tests.drawings import deck_of
 
 PAGE = """\
 title: Pointing
@@ -61,7 +62,7 @@ def test_what_is_not_there_is_told_with_its_place(tmp_path, wrong, said):
 # Source: the netlist that was read back from the drawing; a switch has no end on a supply, a driver has one.
 @pytest.mark.parametrize("lesson", lesson_names())
 def test_letters_on_lessons_stand_on_what_they_name(lesson):
-    found = load_deck(lesson)
+    found = deck_of(lesson)
     maker = SpecimenMaker(found)
     for picture in (picture for page in found.pages for picture in page.pictures if picture.pointed):
         specimen = maker.picture(picture)
@@ -88,7 +89,7 @@ def test_letters_on_lessons_stand_on_what_they_name(lesson):
 
 def test_a_latch_whose_loop_is_cut_reads_as_something_else():
     """A static latch is a loop of two inverters (common practice); with one wire of it cut it is none."""
-    found = load_deck("switches-and-stores")
+    found = deck_of("switches-and-stores")
     maker = SpecimenMaker(found)
     pages = [page.pictures for page in found.pages if any(picture.defect for picture in page.pictures)]
     assert len(pages) == 2  # in mask colours, then as a photograph

@@ -5,13 +5,14 @@ from itertools import pairwise
 import pytest
 
 from layoutdrill.cells import load_cell
-from layoutdrill.deck import lesson_names, load_deck
+from layoutdrill.deck import lesson_names
 from layoutdrill.deck.specimen import drawn
 from layoutdrill.dice import Dice
 from layoutdrill.drill.asking import asked
 from layoutdrill.drill.plan import plan
 from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look
 from layoutdrill.recognise.terms import term
+from tests.drawings import deck_of
 from tests.sampling import spread
 
 ORDER = (
@@ -91,7 +92,7 @@ def test_the_lessons_stand_in_the_order_of_teaching():
 @pytest.mark.parametrize("lesson", ORDER)
 def test_no_lesson_asks_what_none_has_taught(lesson):
     """Kinds of questions, processes and names of structures: each is introduced in this lesson or in one before it."""
-    so_far = [load_deck(name) for name in ORDER[: ORDER.index(lesson) + 1]]
+    so_far = [deck_of(name) for name in ORDER[: ORDER.index(lesson) + 1]]
     deck = so_far[-1]
     taught = {kind for kind, first in ASKED_FROM.items() if ORDER.index(first) <= ORDER.index(lesson)}
     pictured = {picture.process for each in so_far for page in each.pages for picture in page.pictures}
@@ -108,7 +109,7 @@ def test_no_lesson_asks_what_none_has_taught(lesson):
 @pytest.mark.parametrize("lesson", ORDER)
 def test_help_fades_over_a_third_and_never_outlines_the_answer(lesson):
     """Worked examples first, then less and less help (Renkl 2002); no step of help shows what is asked."""
-    deck = load_deck(lesson)
+    deck = deck_of(lesson)
     if not deck.items:
         return
     helped = sum(item.count or 1 for item in deck.items if item.help)
@@ -124,7 +125,7 @@ def test_help_fades_over_a_third_and_never_outlines_the_answer(lesson):
 @pytest.mark.parametrize("lesson", ORDER)
 def test_a_page_in_mask_colours_is_followed_by_the_same_place_under_the_microscope(lesson):
     """Each drawing is met again as a photograph, before anything else."""
-    deck = load_deck(lesson)
+    deck = deck_of(lesson)
     pairs = list(pairwise([*deck.pages, None]))
     for page, following in pairs:
         if any(mask_colours(deck, picture) for picture in page.pictures):
@@ -136,7 +137,7 @@ def test_a_page_in_mask_colours_is_followed_by_the_same_place_under_the_microsco
 @pytest.mark.parametrize("lesson", spread(ORDER, 6))
 def test_questions_without_help_are_asked_on_photographs(lesson):
     """Of each item one question, drawn as a sitting draws it: the look is that of the microscope."""
-    deck = load_deck(lesson)
+    deck = deck_of(lesson)
     assert load_look(deck.look).style in PHOTOGRAPHIC
     seen = set()
     for draw in plan(deck, deck.questions, 3, lambda cell: deck.cell(cell).structure):
@@ -152,7 +153,7 @@ def test_questions_without_help_are_asked_on_photographs(lesson):
 @pytest.mark.parametrize("lesson", ORDER)
 def test_parallel_is_never_called_side_by_side(lesson):
     """Transistors in series also lie side by side in a row; only pictures stand side by side."""
-    text = said(load_deck(lesson)).replace("the two side by side", "")
+    text = said(deck_of(lesson)).replace("the two side by side", "")
     assert "side by side" not in text
     for wrong in ("always a transistor", "a wire that ends inside the drawing is no rail", "runs to gates is a signal",
                   "word lines across", "narrowest wire"):  # fmt: skip

@@ -33,11 +33,17 @@ def drawn_in():
 
 
 def talk(tmp_path, lines, deck="first-gates", **more):
-    """Run a drill over these lines of input; return what was said and the sitting."""
+    """
+    Run a drill over these lines of input; return what was said and the sitting. Whatever is said has 79 columns at
+    most, and no colours.
+    """
     sitting = Sitting.open_deck(deck, records=tmp_path / "r", **{"seed": 4, "count": 3} | more)
     out = io.StringIO()
     assert run_plain(sitting, io.StringIO("".join(f"{line}\n" for line in lines)), out) == 0
-    return out.getvalue(), sitting
+    said = out.getvalue()
+    assert max(map(len, said.splitlines())) <= 79
+    assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f]", said)
+    return said, sitting
 
 
 def test_the_end_of_input_ends_with_a_summary_and_keeps_the_rest(tmp_path):
@@ -162,13 +168,12 @@ def test_hints_that_were_taken_lower_the_credit(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "deck", some(["first-gates", "switches-and-latches", "n-and-p", "contact-crossing-transistor"], 2)
+    "deck", some(["first-gates", "switches-and-latches", "n-and-p", "contact-crossing-transistor"])
 )
-def test_no_line_is_wider_than_a_terminal_and_none_has_a_control_character(tmp_path, deck):
-    """79 columns, no colours, in questions, hints and verdicts."""
+def test_every_hint_of_every_question_is_told_in_lines_that_fit(tmp_path, deck):
+    """As all that is said: see `talk`."""
     said, _ = talk(tmp_path, ["hint", "hint", "hint", "hint", "hint", "hint", "skip"] * 8, deck, count=8)
-    assert max(len(line) for line in said.splitlines()) <= 79
-    assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f]", said)
+    assert said.count("Hint 1 of ") == 8
 
 
 DEVICE_WORDS = re.compile(
@@ -290,7 +295,7 @@ def test_the_grid_shows_what_lies_over_each_square():
 def test_every_cell_can_be_told():
     """Some cells of up to 40 transistors, where each fits first: none runs out of letters or of lines."""
     told = 0
-    for name in spread(cell_names(), 20):
+    for name in spread(cell_names(), 12):
         cell = load_cell(name)
         fitting = (p for p in ("metal-gate-sapphire", *drawn_in()) if cell.fits(load_process(p)))
         process = next(fitting, None)
@@ -301,7 +306,7 @@ def test_every_cell_can_be_told():
         assert not any(line.startswith("?") for line in lines)
         assert len(lines) > 5
         told += 1
-    assert told >= 10
+    assert told >= 6
 
 
 def test_the_command_answers_a_script_of_lines_and_resumes_nothing_twice(tmp_path):
@@ -341,7 +346,6 @@ def test_a_lesson_is_read_before_it_asks(tmp_path):
     assert opening.count("Page ") == len(load_deck("series-and-parallel").pages) >= 4
     assert opening.count("One character is") >= 4
     assert again.count("One character is") >= 9
-    assert max(len(line) for line in said.splitlines()) <= 79
 
 
 def test_a_sitting_resumed_does_not_read_the_pages_again(tmp_path):

@@ -2,23 +2,18 @@
 
 import itertools
 from collections import Counter
-from functools import cache
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layoutdrill.cells import load_cell
-from layoutdrill.deck import Deck, Item, deck_names, lesson_names, load_deck
+from layoutdrill.deck import Deck, Item, deck_names, lesson_names
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.dice import Dice
 from layoutdrill.drill.plan import Draw, mixed, plan, shares
+from tests.drawings import deck_of
 from tests.sampling import examples, some
-
-
-@cache
-def deck_of(name):
-    return load_deck(name)
 
 
 def draws_of(name, count, seed):
@@ -103,7 +98,7 @@ def test_a_kit_gives_no_more_questions_than_it_has_pictures():
 def test_help_comes_first_and_fades(name):
     """The questions with the most help come first, and after the last with help there is none."""
     for seed in range(5):
-        helps = [len(draw.help) for draw in draws_of(name, load_deck(name).questions, seed)]
+        helps = [len(draw.help) for draw in draws_of(name, deck_of(name).questions, seed)]
         assert helps[0] > 0
         assert helps == sorted(helps, reverse=True)
 

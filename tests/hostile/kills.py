@@ -39,8 +39,11 @@ def kill_once(home, seed, *, plain):
     words = ("drill", str(deck), "--seed", str(seed), "--count", "8", *(("--plain",) if plain else ()))
     with Terminal(*words, home=home, columns=120, rows=40) as terminal:
         assert terminal.until(b"Question 1" if plain else b"hint", 60)
+        patience = time.monotonic() + 60
         until = time.monotonic() + rng.uniform(0.2, 2.5)
-        while time.monotonic() < until and terminal.process.poll() is None:
+        while terminal.process.poll() is None:  # until the moment has come, and one answer was acknowledged
+            if time.monotonic() > (until if acknowledged else patience):
+                break
             start = len(terminal.seen)
             terminal.type(b"a\n" if plain else b"a")
             wait = time.monotonic() + 1.5

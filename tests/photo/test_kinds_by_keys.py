@@ -21,6 +21,8 @@ KINDS = (
     "name", "spot", "point", "rails", "same net", "polarity", "count", "function", "table", "sequence", "transcribe",
     "undecided",
 )  # fmt: skip
+WAYS = ("name", "table", "point", "function", "count", "transcribe")
+"""A letter, a grid, a place, an equation, a number, a list: one kind for each way in which an answer is given."""
 LATCHES = ("sequence",)
 
 
@@ -57,8 +59,11 @@ def specimen_of(album, name):
 
 @pytest.mark.parametrize("right", [True, False], ids=["right", "wrong"])
 async def test_each_kind_on_a_photograph_by_keys(album, right):
-    """The right answer earns all, a wrong one less; each kind once over both, in a whole sweep each in both."""
-    names = KINDS if WHOLE else KINDS[(right + ROTATED) % 2 :: 2]
+    """
+    The right answer earns all, a wrong one less: each way of answering once over both, in a whole sweep each kind in
+    both. That all of them are asked and graded on photographs is in `test_photo_faces`.
+    """
+    names = KINDS if WHOLE else WAYS[(right + ROTATED) % 2 :: 2]
     sitting = OnPhotographs(album, names)
     app = BenchApp(StartRequest(sitting=sitting))
     async with app.run_test(size=(120, 40)) as pilot:

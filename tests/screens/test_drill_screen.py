@@ -173,22 +173,6 @@ async def test_resizing_at_any_moment_and_a_window_too_small():
         assert screen.query_one(PictureView).view.columns == screen.query_one(PictureView).size.width
 
 
-async def test_the_price_of_lifting_metal_cannot_be_dodged_and_keys_are_told_truly():
-    """Every footer entry of the moment can be clicked, and does what it says."""
-    app = BenchApp(StartRequest(sitting=FakeSitting()))
-    async with app.run_test(size=(120, 40)) as pilot:
-        await settled(app, pilot)
-        assert " look " not in told(app)
-        at = told(app).index("t type")
-        await pilot.click(KeyLine, offset=(at, 0))
-        await settled(app, pilot)
-        assert app.focused is app.screen.query_one(Input)
-        assert "Esc leave the line" in told(app)
-        await pilot.press("escape")
-        await settled(app, pilot)
-        assert app.screen.query_one(PictureView).has_focus
-
-
 async def test_the_picture_moves_from_the_line_of_text():
     """An arrow in the empty line moves the picture, and Ctrl with an arrow does while something stands there."""
     app = BenchApp(StartRequest(sitting=FakeSitting(position=1)))
@@ -210,22 +194,71 @@ async def test_the_picture_moves_from_the_line_of_text():
         assert app.focused is line
 
 
-async def test_a_key_that_does_nothing_says_why():
-    """Compare comes with a verdict: pressed before, it says so, and nothing happens."""
+async def test_keys_are_told_truly_and_one_that_does_nothing_says_why():
+    """
+    Every entry of the moment can be clicked, and does what it says. Compare comes with a verdict: pressed before, it
+    says so, and nothing happens. While the picture is being drawn an answer is told to wait, and nothing is kept; once
+    it can be seen it counts.
+    """
     app = BenchApp(StartRequest(sitting=FakeSitting()))
     async with app.run_test(size=(120, 40), notifications=True) as pilot:
+
+        def noted():
+            return [note.message for note in app._notifications]
+
         await settled(app, pilot)
+        picture = app.screen.query_one(PictureView)
+        assert " look " not in told(app)
+        at = told(app).index("t type")
+        await pilot.click(KeyLine, offset=(at, 0))
+        await settled(app, pilot)
+        assert app.focused is app.screen.query_one(Input)
+        assert "Esc leave the line" in told(app)
+        await pilot.press("escape")
+        await settled(app, pilot)
+        assert picture.has_focus
+        await crosshair_moves(picture, pilot)
         await pilot.press("s")
         await settled(app, pilot)
-        assert [note.message for note in app._notifications] == ["That comes with the verdict."]
+        assert noted() == ["That comes with the verdict."]
         assert isinstance(app.screen, DrillScreen)
         await pilot.press("v")
         await settled(app, pilot)
         assert len(app._notifications) == 1  # the same remark again, or another, takes the place of the last
         await pilot.press("ctrl+c")
         await settled(app, pilot)
-        assert [note.message for note in app._notifications] == ["^Q leaves layoutdrill; answers given are kept."]
+        assert noted() == ["^Q leaves layoutdrill; answers given are kept."]
+        drawn_piece, picture._piece = picture._piece, None
+        await pilot.press("b")
+        await settled(app, pilot)
         assert app.screen.phase == "asking"
+        assert noted() == ["The picture is still being drawn: answer once it can be seen."]
+        assert app.screen.sitting.kept == []
+        picture._piece = drawn_piece
+        await pilot.press("b")
+        await settled(app, pilot)
+        assert app.screen.phase == "judged"
+
+
+async def crosshair_moves(picture, pilot):
+    """
+    An arrow moves it one way, by a half-pixel or a grid unit if that is more, at every scale; shift and an arrow by
+    eight half-pixels, to a grid unit.
+    """
+    picture.toggle_crosshair(on=True)
+    for zoom in ("+", "0"):
+        scale, per = picture.view.scale, picture.view.per_lambda
+        for key, across, up in (("left", -1, 0), ("right", 1, 0), ("down", 0, -1), ("up", 0, 1)):
+            for shift, half_pixels in (("", 1), ("shift+", 8)):
+                x, y = picture.crosshair
+                await pilot.press(shift + key)
+                dx, dy = picture.crosshair[0] - x, picture.crosshair[1] - y
+                assert (dx * up, dy * across) == (0, 0)
+                wanted = max(1, half_pixels * per / scale)
+                assert abs(dx * across + dy * up - wanted) <= 1, (key, scale)
+        await pilot.press(zoom)
+        await pilot.pause()
+    picture.toggle_crosshair(on=False)
 
 
 async def test_the_next_picture_is_drawn_while_this_one_is_answered(monkeypatch):
@@ -257,26 +290,6 @@ async def test_the_next_picture_is_drawn_while_this_one_is_answered(monkeypatch)
         assert app.screen.sitting.prepared(2) is not None
 
 
-async def test_no_answer_is_taken_before_the_picture_stands():
-    """While it is being drawn an answer is told to wait, and nothing is kept; once it can be seen it counts."""
-    sitting = FakeSitting()
-    app = BenchApp(StartRequest(sitting=sitting))
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settled(app, pilot)
-        picture = app.screen.query_one(PictureView)
-        drawn_piece, picture._piece = picture._piece, None
-        await pilot.press("b")
-        await settled(app, pilot)
-        assert app.screen.phase == "asking"
-        assert [note.message for note in app._notifications] == [
-            "The picture is still being drawn: answer once it can be seen."
-        ]
-        picture._piece = drawn_piece
-        await pilot.press("b")
-        await settled(app, pilot)
-        assert app.screen.phase == "judged"
-
-
 async def test_enter_pressed_twice_answers_no_question_that_nobody_has_seen():
     """A crosshair that stands where it was put answers only at the second Enter; once moved, at the first."""
     sitting = FakeSitting(position=2)
@@ -290,30 +303,6 @@ async def test_enter_pressed_twice_answers_no_question_that_nobody_has_seen():
         await pilot.press("enter")
         await settled(app, pilot)
         assert [kind for kind, _, _ in sitting.kept] == ["point"]
-
-
-async def test_the_crosshair_has_a_fast_step():
-    """
-    An arrow moves it one way, by a half-pixel or a grid unit if that is more, at every scale; shift and an arrow by
-    eight half-pixels, to a grid unit.
-    """
-    app = BenchApp(StartRequest(sitting=FakeSitting()))
-    async with app.run_test(size=(120, 40)) as pilot:
-        await settled(app, pilot)
-        picture = app.screen.query_one(PictureView)
-        picture.toggle_crosshair(on=True)
-        for _ in range(2):
-            scale, per = picture.view.scale, picture.view.per_lambda
-            for key, across, up in (("left", -1, 0), ("right", 1, 0), ("down", 0, -1), ("up", 0, 1)):
-                for shift, half_pixels in (("", 1), ("shift+", 8)):
-                    x, y = picture.crosshair
-                    await pilot.press(shift + key)
-                    dx, dy = picture.crosshair[0] - x, picture.crosshair[1] - y
-                    assert (dx * up, dy * across) == (0, 0)
-                    wanted = max(1, half_pixels * per / scale)
-                    assert abs(dx * across + dy * up - wanted) <= 1, (key, scale)
-            await pilot.press("+")
-            await settled(app, pilot)
 
 
 async def test_the_aid_that_is_on_unasked_is_told_and_not_sold():

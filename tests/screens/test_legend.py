@@ -68,7 +68,7 @@ async def test_a_row_of_the_legend_rings_a_place_in_the_picture():
     """e opens it, Enter rings; e and Enter again ring another place of the same thing."""
     app = BenchApp(StartRequest(sitting=FakeSitting()))
     async with app.run_test(size=(120, 40)) as pilot:
-        for _ in range(50):
+        for _ in range(200):
             await app.workers.wait_for_complete()
             await pilot.pause(0.05)
             if isinstance(app.screen, DrillScreen) and app.screen.phase == "asking" and app.screen.picture.stands:
@@ -77,12 +77,17 @@ async def test_a_row_of_the_legend_rings_a_place_in_the_picture():
         for _ in range(2):
             app.screen.act_legend()
             await pilot.pause()
-            await app.workers.wait_for_complete()
-            await pilot.pause(0.1)
             assert isinstance(app.screen, LegendScreen)
-            assert app.screen.found
+            for _ in range(200):
+                await app.workers.wait_for_complete()
+                await pilot.pause()
+                if app.screen.found:
+                    break
             await pilot.press("enter")
-            await pilot.pause(0.1)
+            for _ in range(200):
+                await pilot.pause()
+                if isinstance(app.screen, DrillScreen) and len(app.screen.picture.subject.overlay.spots) == 1:
+                    break
             rings.append(app.screen.picture.subject.overlay.spots)
         assert len(rings[0]) == len(rings[1]) == 1
 

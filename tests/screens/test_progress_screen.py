@@ -24,12 +24,22 @@ def test_every_row_leads_somewhere():
     assert "NOR" in told_first(progress)
 
 
+async def listed(app, pilot):
+    """Open the screen, and wait for its rows."""
+    app.push_screen(ProgressScreen())
+    for _ in range(200):
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        if isinstance(app.screen, ProgressScreen) and app.screen.rows:
+            return
+    raise AssertionError("no row came")
+
+
 async def test_a_skill_is_practised_from_its_row():
     """Opening a skill's row starts a drill whose questions train that skill."""
     app = BenchApp(StartRequest())
     async with app.run_test(size=(120, 40)) as pilot:
-        app.push_screen(ProgressScreen())
-        await pilot.pause(0.1)
+        await listed(app, pilot)
         app.screen.chosen("skill:see: contact")
         for _ in range(200):
             if isinstance(app.screen, DrillScreen):
@@ -39,14 +49,17 @@ async def test_a_skill_is_practised_from_its_row():
         assert {draw.skill for draw in app.screen.sitting.plan} == {"see: contact"}
 
 
-async def test_a_skill_leads_to_practice_and_to_its_mistakes():
-    """A row to practise, one to read the lesson again, one to see the last mistakes; of a pair for each of the two."""
+async def test_a_skill_leads_to_practice_to_its_mistakes_and_rests_until_taken_in_again():
+    """
+    A row to practise, one to read the lesson again, one to see the last mistakes; of a pair for each of the two. A
+    lesson only looked into is left out of the days until taken in again: the row says so, the settings keep it, and
+    the same row undoes it.
+    """
     app = BenchApp(StartRequest())
     async with app.run_test(size=(120, 40)) as pilot:
-        app.push_screen(ProgressScreen())
-        await pilot.pause(0.1)
+        await listed(app, pilot)
         app.screen.chosen("pair?:name: NOR|name: NAND")
-        await pilot.pause(0.1)
+        await pilot.pause()
         assert [row.key for row in app.screen.rows] == [
             "pair:name: NOR|name: NAND",
             "number:8",
@@ -54,19 +67,12 @@ async def test_a_skill_leads_to_practice_and_to_its_mistakes():
             "mistakes:name: NAND",
             "rest:8",
         ]
-
-
-async def test_a_lesson_only_looked_into_is_left_out_of_the_days_until_taken_in_again():
-    """The row says so, the settings keep it, and the same row undoes it."""
-    app = BenchApp(StartRequest())
-    async with app.run_test(size=(120, 40)) as pilot:
-        app.push_screen(ProgressScreen())
-        await pilot.pause(0.1)
+        await pilot.press("escape")
         for resting in (frozenset({8}), frozenset()):
             app.screen.chosen("rest:8")
             assert app.settings.resting == load_settings()[0].resting == resting
             app.screen.chosen("skill?:name: NOR")
-            await pilot.pause(0.1)
+            await pilot.pause()
             (row,) = [row for row in app.screen.rows if row.key == "rest:8"]
             assert row.name == ("Ask of lesson 8 again" if resting else "Leave lesson 8 out of Today")
             await pilot.press("escape")

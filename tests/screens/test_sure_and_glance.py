@@ -15,7 +15,7 @@ from layoutdrill.screens.sittings import day_planned, open_sitting
 from tests.screens.fakes import FakeSitting
 
 
-async def until(pilot, test, turns=200):
+async def until(pilot, test, turns=1000):
     for _ in range(turns):
         if test():
             return True
@@ -71,7 +71,7 @@ async def test_it_is_not_asked_where_that_is_switched_off(tmp_path, monkeypatch)
 
 async def test_at_a_glance_the_picture_goes_before_the_question_comes():
     """First the picture without words, then the words without the picture, then both with the verdict."""
-    sitting = FakeSitting(glimpse=0.3)
+    sitting = FakeSitting(glimpse=2.0)  # long enough for a key to be pressed meanwhile on a busy machine
     app = BenchApp(StartRequest(sitting=sitting))
     async with app.run_test(size=(120, 40)) as pilot:
         screen = app.screen
