@@ -67,7 +67,7 @@ def read_picture(node: Node, known: Known, allowed: Sequence[table.Field] = tabl
         seam=take.field(fields, "seam", lambda value: value.integer(-table.MOST_JUMP, table.MOST_JUMP), 0),
         closer=take.field(fields, "closer", lambda value: value.integer(1, table.MOST_CLOSE), 0),
         pointed=take.field(fields, "point out", _pointed, ()),
-        nets=take.field(fields, "nets", lambda value: _ports(value, cell, known), ()),
+        nets=take.field(fields, "nets", lambda value: _nets(value, cell, process, known), ()),
         defect=take.field(fields, "defect", _defect, ""),
         turn=take.field(fields, "turn", lambda value: value.integer(0, 7), 0),
         where=node.where,
@@ -82,17 +82,21 @@ def _pointed(node: Node) -> tuple[tuple[str, str], ...]:
     for letter, value in node.mapping().items():
         what = said(value)
         if not (pointing.is_place(what) or pointing.are_devices(what)):
-            forms = ", ".join((*pointing.PLACES, *(f"{form}NET" for form in pointing.DEVICES)))
+            forms = ", ".join(
+                (*pointing.PLACES, *(f"{form}NET" if form.endswith(" ") else form for form in pointing.DEVICES))
+            )
             value.fail(f"nothing called “{what}” can be pointed out", f"choose of {forms}")
         pointed.append((str(letter), what))
     return tuple(pointed)
 
 
-def _ports(node: Node, cell: str, known: Known) -> tuple[str, ...]:
+def _nets(node: Node, cell: str, process: str, known: Known) -> tuple[str, ...]:
+    """Read the names of nets that have one: ports, and the supplies of the process."""
     own = known.cell(cell) if cell else None
     ports = tuple(port.name for port in own.ports) if own else ()
+    named = (*ports, *(load_process(process).rails if process else ()))
     nodes = node.items() if isinstance(node.value, tuple) else [node]
-    return tuple(each.word(ports, "port") for each in nodes) if ports else ()
+    return tuple(each.word(named, "port") for each in nodes) if ports else ()
 
 
 def _defect(node: Node) -> str:

@@ -17,14 +17,15 @@ from layoutdrill.geometry.transform import Transform
 from layoutdrill.netlist.model import Transistor
 from layoutdrill.prove.faults import UNSEEN, DefectKind
 from layoutdrill.question.model import Mark, Specimen
+from layoutdrill.question.targets import is_load
 
 PLACES = (
     "contact", "contact to poly", "contact to diffusion", "buried contact", "via", "crossing", "transistor", "tap",
     "crossunder", "defect", "resistor", "diode",
 )  # fmt: skip
 """Places by what lies there. “where” and a defect is the same place on the sound drawing."""
-DEVICES = ("transistors at ", "switch at ", "driver of ", "driver before ", "driver from ", "switch into ")
-"""How transistors are named, each followed by a net that has a name: a port."""
+DEVICES = ("transistors at ", "switch at ", "driver of ", "driver before ", "driver from ", "switch into ", "load")
+"""How transistors are named: all but the load followed by a net that has a name, a port."""
 DEFECTS = tuple(kind.value for kind in DefectKind if kind not in UNSEEN)
 """The defects that a picture can show; “of” and a port's name says on which net."""
 WHERE = "where "
@@ -122,7 +123,9 @@ def devices_at(specimen: Specimen, what: str) -> tuple[str, ...]:
     def drivers(nets: set[str]) -> list[Transistor]:
         return [t for t in transistors if ends(t) & nets and ends(t) & supplies]
 
-    if form == "switch at ":
+    if form == "load":
+        chosen = [t for t in transistors if is_load(t, specimen.process, specimen.netlist)]
+    elif form == "switch at ":
         chosen = [t for t in transistors if net in ends(t) and not ends(t) & supplies]
     elif form == "driver of ":
         chosen = drivers({net})

@@ -1,5 +1,6 @@
 """Helpers of painting a picture: styles, a stand-in while a piece is drawn, texts, the overview's window."""
 
+from collections.abc import Iterator
 from enum import Enum
 from math import ceil
 
@@ -10,7 +11,7 @@ from textual.strip import Strip
 
 from layoutdrill.drill.visited import ACROSS, Visited
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.picture.overlay import Overlay
+from layoutdrill.picture.overlay import Overlay, net_rects
 from layoutdrill.picture.overlay_ink import ring_radius
 from layoutdrill.screens.frame import NEAR, Colour, Note
 from layoutdrill.screens.sighting import Focus, pictures_in
@@ -121,16 +122,40 @@ def frames_on(view: Viewport, overview: Indexed, overlay: Overlay) -> list[tuple
     ]  # fmt: skip
 
 
-def letters_on(view: Viewport, overview: Indexed, overlay: Overlay) -> dict[int, list[Note]]:
-    """Return the letters of marks, and of pictures that are choices, where they stand on a large overview."""
+def letters_on(view: Viewport, overview: Indexed, subject: Subject) -> dict[int, list[Note]]:
+    """
+    Return the texts of a large overview, each where it stands: letters of marks, and of pictures that are choices; then
+    the names of outlined nets and the numbers of outlined transistors, as far as they keep off one another.
+    """
     notes: dict[int, list[Note]] = {}
     left, top = in_the_middle(view, overview)
+    overlay = subject.overlay
     pictures = {tag.text: tag for tag in reversed(overlay.ports)}
-    for mark in (*overlay.marks, *pictures.values()):
-        column, half = on_overview(view, overview, mark.x, mark.y)
-        place = Note(left + column, (top + half) // 2, mark.text, strong=True)
-        notes.setdefault(place.row, []).append(place)
+    marks = [(mark.text, (mark.x, mark.y)) for mark in (*overlay.marks, *pictures.values())]
+    for at, (text, place) in enumerate((*marks, *_outlined(subject))):
+        column, half = on_overview(view, overview, *place)
+        note = Note(left + column, (top + half) // 2, text, strong=True)
+        stood = notes.setdefault(note.row, [])
+        if at < len(marks) or not any(_touch(note, other) for other in stood):
+            stood.append(note)
     return notes
+
+
+def _outlined(subject: Subject) -> Iterator[tuple[str, tuple[int, int]]]:
+    """Yield the name of each outlined net at its widest wire, then the number of each outlined transistor."""
+    overlay, extraction = subject.overlay, subject.face.extraction
+    for net, text in overlay.nets:
+        wires = net_rects(extraction, subject.face.process, net)
+        if wires:
+            yield text, max(wires, key=lambda r: (min(r.width, r.height), r.area)).centre
+    for name, text in overlay.transistors:
+        channel = extraction.channel(name)
+        if channel:
+            yield text, max(channel, key=lambda r: r.area).centre
+
+
+def _touch(one: Note, other: Note) -> bool:
+    return one.column <= other.column + len(other.text) and other.column <= one.column + len(one.text)
 
 
 def notes_of(

@@ -357,7 +357,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             if (bar := self._bar(out, view, notes)) is not None:
                 notes.setdefault(bar.row, []).append(bar)
         else:
-            notes = letters_on(view, overview, self.subject.overlay)
+            notes = letters_on(view, overview, self.subject)
             words = f"{WHOLE}{BEEN}" if self.visited is not None and self.visited.fields else WHOLE
             words = ONE_BY_ONE if self.focus_on.pictures else words
             notes.setdefault(view.rows - 1, []).append(Note(1, view.rows - 1, words))

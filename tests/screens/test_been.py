@@ -1,5 +1,7 @@
 """The overview of a whole die: dots where one has looked closely, and the letters of what is asked."""
 
+from itertools import pairwise
+
 from PIL import Image
 
 from layoutdrill.drill.visited import ACROSS, LARGE, Visited, is_large
@@ -7,8 +9,9 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import Overlay, Tag
 from layoutdrill.screens.frame import BEYOND, EDGE, inset
 from layoutdrill.screens.painting import dots_of, letters_on
-from layoutdrill.screens.subject import Indexed
-from layoutdrill.screens.viewport import Viewport
+from layoutdrill.screens.subject import Indexed, Subject
+from layoutdrill.screens.viewport import Viewport, snapped
+from tests.screens.fakes import specimen
 
 BOX = Rect(0, 0, 2400, 2400)
 
@@ -44,11 +47,28 @@ def test_a_small_overview_is_not_hidden_by_its_dots():
 def test_letters_stand_on_a_large_overview():
     """A mark's letter stands over the place that it marks, in the middle of the window."""
     view = Viewport(BOX, 2, 80, 24, 1)
-    notes = letters_on(view, overview(60, 40), Overlay(marks=(Tag("P", 0, 0), Tag("Q", 2399, 2399))))
+    overlay = Overlay(marks=(Tag("P", 0, 0), Tag("Q", 2399, 2399)))
+    notes = letters_on(view, overview(60, 40), Subject(specimen().face, overlay=overlay))
     where = {note.text: (note.column, note.row) for row in notes.values() for note in row}
     assert where["P"][0] < where["Q"][0]
     assert where["P"][1] > where["Q"][1]
     assert all(note.strong for row in notes.values() for note in row)
+
+
+def test_what_is_outlined_is_named_on_a_large_overview():
+    """A net by its name on its wire, a transistor by its number on its channel; what would touch is left out."""
+    face = specimen().face
+    view = Viewport(snapped(face.box, 2), 2, 80, 24, 1)
+    overlay = Overlay(nets=(("Y", "Y"),), transistors=(("M1", "1"), ("M2", "2")))
+    notes = letters_on(view, overview(70, 44), Subject(face, overlay=overlay))
+    where = {note.text: (note.column, note.row) for row in notes.values() for note in row}
+    assert set(where) == {"Y", "1", "2"}
+    assert where["1"][1] > where["2"][1]
+    assert where["Y"][0] > where["1"][0]
+    tiny = letters_on(view, overview(4, 4), Subject(face, overlay=overlay))
+    for row in tiny.values():
+        places = sorted(note.column for note in row)
+        assert all(b - a > 1 for a, b in pairwise(places))
 
 
 def test_a_cell_is_not_large_and_a_die_is():
