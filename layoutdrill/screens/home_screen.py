@@ -47,9 +47,15 @@ class HomeScreen(DoorPage):
     def on_mount(self) -> None:
         self.head("layoutdrill", "reading chip layouts")
         self.fill(OTHER)
-        self.options.highlighted = None  # Enter opens nothing until what it would open stands there
         if self.bench.settings_error is not None:
             self.bench.show_error(self.bench.settings_error)
+
+    def fill(self, rows: Sequence[Row]) -> None:
+        """Show the rows; until the lessons stand there no cursor does, so that Enter opens nothing in their place."""
+        super().fill(rows)
+        if not self._listed:
+            self.options.highlighted = None
+            self.say("")
 
     def say(self, words: str) -> None:
         """Say that the lessons are coming for as long as they are not there: what stands below is not all there is."""

@@ -12,12 +12,12 @@ from layoutdrill.drill.unfinished import unfinished
 from layoutdrill.screens.app import BenchApp, StartRequest
 from layoutdrill.screens.choose_page import ChoosePage
 from layoutdrill.screens.course import lesson_after
-from layoutdrill.screens.doors import DoorPage
+from layoutdrill.screens.doors import OTHER, DoorPage
 from layoutdrill.screens.drill_screen import DrillScreen
 from layoutdrill.screens.error_panel import ErrorPanel
 from layoutdrill.screens.explain_screen import ExplainScreen
 from layoutdrill.screens.finder import FinderScreen
-from layoutdrill.screens.home_screen import HomeScreen
+from layoutdrill.screens.home_screen import COMING, HomeScreen
 from layoutdrill.screens.lesson_room import rows_of
 from layoutdrill.screens.lesson_screen import LessonScreen, steps_of
 from layoutdrill.screens.library import LibraryScreen
@@ -135,6 +135,23 @@ async def test_leaving_in_the_middle_loses_nothing_and_home_goes_on_from_there()
         drill = await until(app, pilot, DrillScreen)
         await asked(drill, app, pilot)
         assert drill.at == 1
+
+
+async def test_while_the_lessons_are_read_nothing_is_under_the_cursor_and_it_is_said(monkeypatch):
+    """What stands below the lessons is not all there is: an Enter opens nothing in their place, whatever the size."""
+    monkeypatch.setattr(HomeScreen, "_read", lambda self: None)
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(80, 24)) as pilot:
+        home = await until(app, pilot, HomeScreen)
+        for size in ((80, 24), (120, 40)):
+            await pilot.resize_terminal(*size)
+            await settled(app, pilot)
+            assert home.options.highlighted is None
+            assert str(home.query_one("#intro", Static).content) == COMING
+            assert [row.key for row in home.rows] == [row.key for row in OTHER]
+        await pilot.press("enter")
+        await settled(app, pilot)
+        assert app.screen is home
 
 
 async def test_no_cursor_jumps_when_the_day_is_planned(monkeypatch):
