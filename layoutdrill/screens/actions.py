@@ -189,6 +189,14 @@ ACTIONS: tuple[Action, ...] = (
         typing=True,
     ),
     Action(
+        "answer",
+        ("a",),
+        "answer",
+        "Tell what is to be read on the page, on the picture and as a table, or take it off again",
+        ("lesson",),
+        6,
+    ),
+    Action(
         "other_picture",
         ("f",),
         "other picture",

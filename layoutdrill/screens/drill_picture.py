@@ -11,6 +11,7 @@ from textual.widgets import Static
 
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.locations import data_folder
+from layoutdrill.picture.objectives import beyond_light
 from layoutdrill.question.model import Answer, Hint, HintStep, Question, Verdict
 from layoutdrill.screens.drill_phases import Phase
 from layoutdrill.screens.focus import (
@@ -40,7 +41,9 @@ if TYPE_CHECKING:
     from layoutdrill.face.section import SectionFace
 
 
-AIDED = "So small, metal is darker where it lies deeper (the tracing aid): an answer counts as helped; + goes closer."
+AIDED = "So small, metal is darker where it lies deeper (the tracing aid): an answer counts as helped."
+UNAIDED_BY = "F4 goes over it close, without the aid; + goes closer."
+FINER = "Finer than light, it is never seen without the tracing aid."
 
 
 class DrillPicture(PicturePage):
@@ -158,7 +161,8 @@ class DrillPicture(PicturePage):
         asking = self.asked if self.phase == "asking" and self.picture.overview is not Shown.LARGE else None
         beyond = out_of_sight(view, asking) if asking is not None else ""
         if asking is not None and self.aid_unasked:
-            beyond = f"{beyond} {AIDED}".lstrip()
+            finer = beyond_light(asking.specimen.process)
+            beyond = f"{beyond} {AIDED} {FINER if finer else UNAIDED_BY}".lstrip()
         if beyond != self._beyond:
             self._beyond = beyond
             line_of.update(beyond or "All of it is in sight.")

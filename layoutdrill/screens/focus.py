@@ -9,6 +9,7 @@ from layoutdrill.face.materials import Material
 from layoutdrill.face.section import SectionFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.looks import load_look
+from layoutdrill.picture.objectives import beyond_light
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Question, Specimen
 from layoutdrill.question.registry import kinds
@@ -74,11 +75,14 @@ UNAIDED = 2
 def focus_in(question: Question, look: str) -> Focus:
     """
     Return what must be in sight in a look: a photograph is seen so near that it needs no tracing aid wherever all that
-    is asked about has room then, as an answer given with the aid tells little of what one can read on a die.
+    is asked about has room then, as an answer given with the aid tells little of what one can read on a die; else one
+    key goes over it so near.
     """
     focus = focus_of(question)
-    lit = photographic(look) and question.specimen.face.follows_light
-    return replace(focus, near=UNAIDED) if lit and question.marks else focus
+    face = question.specimen.face
+    if not photographic(look) or not face.follows_light or focus.pictures or beyond_light(face.process):
+        return focus
+    return replace(focus, near=UNAIDED if question.marks else focus.near, gone_over_at=UNAIDED)
 
 
 def lettered_at(question: Question) -> dict[str, tuple[int, int]]:
@@ -165,14 +169,14 @@ def focus_of_page(said: str, specimen: Specimen, closer: int = 0, pointed: Seque
         beside = [part for places in spoken.values() if (part := _nearest_part(places, details[0], per)) is not None]
         wanted = [_round([first, *beside]), first]
         return Focus(tuple(wanted), least=DETAIL, places=tuple(rect.grown(per) for rect in details))
-    wanted = [specimen.face.box]
+    wanted = [specimen.face.box]  # of which a part is better seen close than all of it from afar, but of large arrays
     if spoken:
         wanted.append(_round([rect for places in spoken.values() for rect in places]))
         first = next(iter(spoken.values()))[0]
         near = [min(places, key=lambda r: (_apart(r, first), r)) for places in spoken.values()]
         wanted.append(_round(near))
     places = tuple(rect for places in spoken.values() for rect in places) or (specimen.face.box,)
-    return Focus(tuple(wanted), places=places)
+    return Focus(tuple(wanted), places=places, little=LITTLE)
 
 
 def _focus_of_section(face: SectionFace, per: int) -> Focus:
@@ -196,6 +200,8 @@ def _focus_of_section(face: SectionFace, per: int) -> Focus:
     return Focus((wanted,), places=places, near=CUT)
 
 
+LITTLE = 0.1
+"""The share of a page's drawing in sight below which its overview comes first."""
 _DEEP = 2
 """λ below the surface that a cut must show: diffusion lies no deeper."""
 CUT = 6

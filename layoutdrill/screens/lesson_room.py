@@ -81,11 +81,13 @@ def one_at_a_time(
     """
     if len(pictures) < 2:
         return False
-    room = room_of(size, page, pictures, [specimen.structure for specimen in specimens], abreast=True)
+    structures = [specimen.structure for specimen in specimens]
+    room, alone = (room_of(size, page, pictures, structures, abreast=abreast) for abreast in (True, False))
     short = False
     for picture, specimen in zip(pictures, specimens, strict=True):
         view, focus = first_view(room, page, picture, specimen), focus_on(page, picture, specimen)
-        if whole_first(view, focus, specimen.face.box) or is_large(specimen.face.box, view.per_lambda):
+        single = first_view(alone, page, picture, specimen)
+        if whole_first(single, focus, specimen.face.box) or is_large(specimen.face.box, view.per_lambda):
             return False
         shown = bool(focus.wanted) and view.shows(focus.wanted[0])
         short = short or not (shown or view.share >= NEARLY)

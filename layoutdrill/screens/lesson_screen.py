@@ -1,5 +1,7 @@
 """A lesson: a few short pages with live pictures, then its questions."""
 
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -13,16 +15,20 @@ from textual.widgets import Static
 from layoutdrill.deck.model import Arrangement, Deck, Picture
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.sitting import Sitting
+from layoutdrill.face.section import SectionFace
 from layoutdrill.picture.aid import ALWAYS_BELOW
+from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
+from layoutdrill.question.naming import sentence
 from layoutdrill.screens.actions import EVERYWHERE
 from layoutdrill.screens.lesson_room import SIDES, caption_of, first_view, focus_on, one_at_a_time, rows_of
 from layoutdrill.screens.lines import joined, line, unwrapped
-from layoutdrill.screens.outlines import page_overlay
+from layoutdrill.screens.outlines import MOST_NUMBERS, page_overlay, reading_overlay
 from layoutdrill.screens.page import bindings_for
 from layoutdrill.screens.picture_page import PicturePage
 from layoutdrill.screens.picture_view import PictureView
 from layoutdrill.screens.subject import Subject, aids, look_for_process
+from layoutdrill.screens.wording import explanation
 from layoutdrill.value import mutable, value
 
 if TYPE_CHECKING:
@@ -94,6 +100,8 @@ class LessonScreen(PicturePage):
         """The page whose pictures are shown."""
         self.side: int | None = None
         """Which of two pictures is seen, where they are seen one at a time; None where they stand abreast."""
+        self.told = False
+        """Whether what is to be read on the page is told."""
 
     def body(self) -> ComposeResult:
         with Container(id="bench"):
@@ -121,7 +129,7 @@ class LessonScreen(PicturePage):
             self.act_begin()
 
     def _turn_to(self, at: int) -> None:
-        self.at, self.side = at, None
+        self.at, self.side, self.told = at, None, False
         step = self.steps[at]
         self._say_page()
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
@@ -153,7 +161,24 @@ class LessonScreen(PicturePage):
             here, there = SIDES[self.side], SIDES[1 - self.side]
             told = f"Seen now: the {here} one of two. f shows the {there} one in its place."
             parts.append(line("[$secondary]$told[/]", told=told))
-        self.query_one("#said", Static).update(joined([*parts, Content(unwrapped(page.text))]))
+        parts.append(Content(unwrapped(page.text)))
+        if self.told:
+            parts += self._reading()
+        self.query_one("#said", Static).update(joined(parts))
+
+    def _reading(self) -> list[Content]:
+        """Return what there is to be read on each picture in sight: its transistors by number, and their schematic."""
+        width = self.query_one("#words").size.width - 4
+        parts: list[Content] = []
+        for picture in self._shown:
+            specimen = self._specimens[picture]
+            title = unwrapped(picture.caption) or specimen.structure
+            few = 0 < specimen.netlist.count() <= MOST_NUMBERS
+            read = (
+                [explanation(specimen, width, at_work=True)] if few else [Content(sentence(unwrapped(specimen.about)))]
+            )
+            parts += [Content(), line("[b]$title[/]", title=title), *read]
+        return parts
 
     def _take_sides(self, step: Step) -> None:
         """Show two pictures one at a time where the window is too small to show enough of them abreast."""
@@ -249,14 +274,13 @@ class LessonScreen(PicturePage):
         return frozenset(specimen.process.layers) - set(picture.layers) if picture.layers else frozenset()
 
     def _subject(self, picture: Picture, specimen: Specimen) -> Subject:
-        overlay = page_overlay(picture, specimen)
         return Subject(
             specimen.face,
             look=look_for_process(self.bench.look_for(picture.look or self.deck.look), specimen.process),
             seed=picture.seed,
             wear=picture.wear,
             stage=picture.stage,
-            overlay=overlay,
+            overlay=self._overlay(picture, specimen),
             hidden=self._left_off(picture, specimen),
         )
 
@@ -271,6 +295,8 @@ class LessonScreen(PicturePage):
                 names.add("last_page")
             if self.side is not None:
                 names.add("other_picture")
+            if any(picture in self._specimens and _readable(self._specimens[picture]) for picture in self._shown):
+                names.add("answer")
         if self.deck.items:
             names.add("begin")
         return frozenset(names)
@@ -281,6 +307,20 @@ class LessonScreen(PicturePage):
             self.side = 1 - self.side
             self._say_page()
             self._show(self.steps[self.at])
+
+    def act_answer(self) -> None:
+        """Tell what is to be read on the page, on the picture and in words; or take it off again."""
+        self.told = not self.told
+        self._say_page()
+        for widget, picture in zip(self.pictures, self._shown, strict=False):
+            overlay = self._overlay(picture, self._specimens[picture])
+            widget.change(partial(_under, overlay))
+        self.retell()
+        self.call_after_refresh(self.retell)
+
+    def _overlay(self, picture: Picture, specimen: Specimen) -> Overlay:
+        shown = page_overlay(picture, specimen)
+        return reading_overlay(shown, specimen) if self.told else shown
 
     def act_next_page(self) -> None:
         """Go on: first to what is left of the text, then to the other of two pictures that are seen one at a time."""
@@ -325,6 +365,15 @@ class LessonScreen(PicturePage):
 
     def on_lesson_screen_sitting_opened(self, message: SittingOpened) -> None:
         self.bench.go_on_to(self.bench.routes.drill(message.sitting))
+
+
+def _under(overlay: Overlay, subject: Subject) -> Subject:
+    return replace(subject, overlay=overlay)
+
+
+def _readable(specimen: Specimen) -> bool:
+    """Tell whether there is a circuit to be read: not on a cut, nor on a die taken apart that shows none."""
+    return bool(specimen.netlist.transistors) and not isinstance(specimen.face, SectionFace)
 
 
 def _drawing(picture: Picture) -> tuple[str, str, str, int, float]:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from layoutdrill.cells import cell_names, load_cell
 from layoutdrill.deck.model import Picture
 from layoutdrill.geometry.rect import Rect
-from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay
+from layoutdrill.picture.overlay import Overlay, Part, Tag, devices_overlay, net_rects
 from layoutdrill.question.choices import LETTERS
 from layoutdrill.question.model import HintStep, Question, Specimen, Verdict
 from layoutdrill.question.registry import kinds
@@ -115,6 +115,22 @@ def page_overlay(picture: Picture, specimen: Specimen) -> Overlay:
         nets=tuple((net, net) for net in picture.nets) or shown.nets,
         shunned=_contacts_and_gates(specimen),
     )
+
+
+def reading_overlay(shown: Overlay, specimen: Specimen) -> Overlay:
+    """
+    Return what a page shows with all that can be read of it: supplies outlined, transistors numbered as in their table,
+    every other net with its name on its widest wire. Of what has more than MOST_NUMBERS transistors the supplies alone.
+    """
+    read = joined_overlay(shown, step_overlay(HintStep.RAILS, specimen))
+    if specimen.netlist.count() > MOST_NUMBERS:
+        return read
+    named: list[Tag] = []
+    for net in specimen.netlist.nets:
+        if net not in specimen.process.rails:
+            wires = net_rects(specimen.extraction, specimen.process, net)
+            named += [Tag(net, *max(wires, key=lambda r: (min(r.width, r.height), r.area)).centre)] if wires else []
+    return replace(joined_overlay(read, step_overlay(HintStep.DEVICES, specimen)), ports=tuple(named))
 
 
 def pointed_at(picture: Picture, specimen: Specimen) -> list[Rect]:

@@ -21,6 +21,8 @@ from layoutdrill.screens.viewport import Viewport
 _STYLES: dict[tuple[Colour, Colour], Style] = {}
 
 WHOLE = "All of it: Ctrl+arrows choose, F8 closer."
+SHORTLY = "All of it. F8: closer."
+"""What is said where the window is too narrow for that."""
 ONE_BY_ONE = "All of it. F4: one picture at a time."
 BEEN = " Dots: looked at closely."
 """What is added once one has looked at something closely."""

@@ -31,6 +31,7 @@ from layoutdrill.screens.looking_about import LookingAbout
 from layoutdrill.screens.painting import (
     BEEN,
     ONE_BY_ONE,
+    SHORTLY,
     WHOLE,
     Shown,
     dots_of,
@@ -326,7 +327,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         elif overview is not None:
             at = corner_for(out, overview, kept_clear(view, self.subject, self.crosshair, self.focus_on))
         if overview is not None and at is not None:
-            away = out_of_view(view, self.focus_on)
+            away = out_of_view(view, replace(self.focus_on, gone_over_at=1))
             lettered = pictures_in(view, Focus(places=away))
             apart = {*lettered, *self.focus_on.pictures}
             rung = [on_overview(view, overview, *rect.centre) for rect in away if rect not in apart]
@@ -359,7 +360,7 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         else:
             notes = letters_on(view, overview, self.subject)
             words = f"{WHOLE}{BEEN}" if self.visited is not None and self.visited.fields else WHOLE
-            words = ONE_BY_ONE if self.focus_on.pictures else words
+            words = ONE_BY_ONE if self.focus_on.pictures else words if len(words) < view.columns else SHORTLY
             notes.setdefault(view.rows - 1, []).append(Note(1, view.rows - 1, words))
         strips = [
             Strip(

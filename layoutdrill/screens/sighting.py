@@ -22,7 +22,8 @@ class Focus:
     sight together only so are shown so first, and a jump goes close to each in its turn; where `close` is set, the
     first view is close all the same. Where all of the first of `wanted` fits at a scale up to `near`, it is so seen.
     `pictures` are those that are to be compared, by their `names`, all of them in `whole`: where they are not all seen
-    at once, each is seen alone, in the place of the one before.
+    at once, each is seen alone, in the place of the one before. One key goes over the places at the scale
+    `gone_over_at`, or as close as each has room. An overview comes first where less of all is in sight than `little`.
     """
 
     wanted: tuple[Rect, ...] = ()
@@ -31,6 +32,8 @@ class Focus:
     places: tuple[Rect, ...] = ()
     close: bool = False
     near: int = 1
+    gone_over_at: int = 1
+    little: float = 0.25
     pictures: tuple[Rect, ...] = ()
     names: tuple[str, ...] = ()
     whole: Rect | None = None
@@ -58,7 +61,9 @@ def out_of_view(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
 
     def sighted(rect: Rect) -> bool:
         if rect.grown(2 * view.per_lambda).covers(view.box):
-            return True  # all of a drawing that is too large to go over pane by pane: its overview shows it
+            return True  # what is too large to go over pane by pane is seen on its overview
+        if view.scale < _wanted_scale(view, focus, rect):
+            return False
         line = min(rect.width, rect.height) <= small < max(rect.width, rect.height)
         if min(rect.width, rect.height) >= PICTURE * view.per_lambda:
             return _has_room_for(seen.x0, seen.x1, rect.x0, rect.x1) and _has_room_for(
@@ -88,21 +93,43 @@ def pictures_in(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
 def panes_of(view: Viewport, focus: Focus) -> tuple[Rect, ...]:
     """
     Return the places spoken of as one key brings them up: a picture that is too large for the window in as few panes
-    as show all of it, from the upper left on; what would take more than MOST_PANES, such as a whole die, as one place.
+    as show all of it, from the upper left on; what would take too many, such as a whole die, as one place.
     """
-    unit = view.per_lambda / max(1 if focus.pictures else view.scale, focus.least)
-    wide, high = int((view.columns - 1) * unit), int((view.rows * 2 - 2) * unit)
     least = PICTURE * view.per_lambda
     places: list[Rect] = []
     for rect in focus.places:
-        across, down = -(-rect.width // max(1, wide)), -(-rect.height // max(1, high))
         single = rect in focus.pictures and alone(rect, view, focus.least).whole
-        if min(rect.width, rect.height) < least or single or not 1 < across * down <= MOST_PANES:
-            places.append(rect)
-            continue
-        xs, ys = _stretches(rect.x0, rect.x1, across, wide), _stretches(rect.y0, rect.y1, down, high)
-        places += [Rect(x0, y0, x1, y1) for y0, y1 in reversed(ys) for x0, x1 in xs]
+        places += [rect] if single or min(rect.width, rect.height) < least else _panes(view, focus, rect)
     return tuple(places)
+
+
+def _panes(view: Viewport, focus: Focus, rect: Rect) -> list[Rect]:
+    """Cut a picture up for the scale that it is gone over at; where that takes too many panes, for the least scale."""
+    for scale in sorted({max(focus.gone_over_at, focus.least), focus.least}, reverse=True):
+        unit, most = view.per_lambda / scale, MOST_PANES if scale == focus.least else 2 * MOST_PANES
+        wide, high = int((view.columns - 1) * unit), int((view.rows * 2 - 2) * unit)
+        across, down = -(-rect.width // max(1, wide)), -(-rect.height // max(1, high))
+        if across * down == 1:
+            return [rect]
+        if across * down <= most:
+            xs, ys = _stretches(rect.x0, rect.x1, across, wide), _stretches(rect.y0, rect.y1, down, high)
+            return [Rect(x0, y0, x1, y1) for y0, y1 in reversed(ys) for x0, x1 in xs]
+    return [rect]
+
+
+def _wanted_scale(view: Viewport, focus: Focus, place: Rect) -> float:
+    """Return the scale at which a place is gone to: that of going over, or as near to it as need and room let."""
+    if view.alone is not None:
+        return _least(view, focus)
+    unit = view.per_lambda
+    fitting = [
+        scale
+        for scale in SCALES
+        if scale <= focus.gone_over_at
+        and place.width * scale <= view.columns * unit
+        and place.height * scale <= (view.rows * 2 - 1) * unit
+    ]
+    return max(focus.least, *fitting[-1:], SCALES[0])
 
 
 def _stretches(start: int, end: int, count: int, most: int) -> list[tuple[int, int]]:
@@ -126,9 +153,16 @@ def jumped(view: Viewport, focus: Focus, last: Rect | None) -> tuple[Viewport, R
     order = [*panes_of(view, focus)]
     start = order.index(last) + 1 if last in order else 0
     place = next(rect for rect in (*order[start:], *order[:start]) if rect in away)
-    near = replace(view, scale=max(view.scale, focus.least)).centred(*place.centre)
+    near = replace(view, scale=_scale_for(view, focus, place)).centred(*place.centre)
     beside = near.nudged(place)  # whole rows may have put it half a row out
     return beside if beside.shows(place) else near, place
+
+
+def _scale_for(view: Viewport, focus: Focus, place: Rect) -> float:
+    """Return the present scale where a place is whole at it and close enough, else the one that it is gone to at."""
+    wanted = _wanted_scale(view, focus, place)
+    whole = place.width * view.scale <= view.columns * view.per_lambda
+    return view.scale if whole and view.scale >= wanted else wanted
 
 
 def _next_picture(view: Viewport, focus: Focus, last: Rect | None) -> tuple[Viewport, Rect]:
@@ -206,8 +240,6 @@ def starting(box: Rect, per_lambda: int, columns: int, rows: int, focus: Focus) 
     return view
 
 
-LITTLE = 0.25
-"""The share of a drawing in sight below which a piece of it says nothing, such as of an array or a whole die."""
 PICTURE = 12
 """λ of both sides from which a place is a picture of its own, to be seen whole."""
 MOST_PANES = 6
@@ -217,7 +249,7 @@ MOST_PANES = 6
 def whole_first(view: Viewport, focus: Focus, box: Rect) -> bool:
     """Tell whether the overview comes first: of a drawing that is asked about as a whole, where little is in sight."""
     asked = focus.wanted[0].covers(box) if focus.wanted else not focus.any_of
-    return asked and view.share < LITTLE
+    return asked and view.share < focus.little
 
 
 def kept_on(view: Viewport, focus: Focus) -> Viewport:

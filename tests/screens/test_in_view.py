@@ -33,11 +33,11 @@ from layoutdrill.screens.focus import (
     spoken_of,
     words_beside,
 )
-from layoutdrill.screens.lesson_room import caption_of, one_at_a_time, rows_of
+from layoutdrill.screens.lesson_room import caption_of, first_view, focus_on, one_at_a_time, rows_of
 from layoutdrill.screens.lesson_screen import steps_of
 from layoutdrill.screens.lines import unwrapped
 from layoutdrill.screens.outlines import marks_overlay, pointed_at, verdict_overlay
-from layoutdrill.screens.sighting import jumped, kept_on, out_of_view, panes_of, starting
+from layoutdrill.screens.sighting import jumped, kept_on, out_of_view, panes_of, starting, whole_first
 from layoutdrill.screens.subject import look_for_process, photographic
 from layoutdrill.screens.viewport import snapped
 from tests.sampling import covering
@@ -294,6 +294,40 @@ def test_a_page_that_tells_of_rims_opens_where_they_can_be_seen(size):
         assert len(focus.places) > 1
         assert reached(view, focus)
     assert focus_of_page("Two transistors in a row.", specimen).least == 1
+
+
+@pytest.mark.parametrize("size", SIZES, ids=SIZES.get)
+def test_a_cut_opens_where_its_films_can_be_told(size):
+    """A gate with its contact, from the diffusion up, at three half-pixels a λ or more; one key leads to the others."""
+    cuts = [views for views in page_views(size, ["under-the-microscope"]) if views[3].section]
+    assert len(cuts) == 2
+    for _, _, _, _, specimen, view, focus, _ in cuts:
+        face = specimen.face
+        (channel,) = (
+            r for t in specimen.netlist.transistors for r in face.extraction.channel(t.name) if r.y0 <= face.y < r.y1
+        )
+        assert view.scale >= 3
+        assert view.shows(focus.wanted[0])
+        assert focus.wanted[0].x0 < channel.x0 < channel.x1 < focus.wanted[0].x1
+        assert any(
+            focus.wanted[0].x0 <= joint.rect.x0 and joint.rect.x1 <= focus.wanted[0].x1 for joint in face.scene.joints
+        )
+        assert reached(view, focus)
+
+
+def test_two_pictures_of_which_too_little_has_room_abreast_are_seen_one_at_a_time():
+    """At 80×24 the planes of the lesson on arrays; at 200×60 two gates stand abreast."""
+    deck, maker = load_deck("arrays"), drawn_for("arrays")
+    page = next(page for page in deck.pages if page.title == "Bits under the microscope")
+    specimens = [maker.picture(picture) for picture in page.pictures]
+    assert one_at_a_time((80, 24), page, page.pictures, specimens)
+    for picture, specimen in zip(page.pictures, specimens, strict=True):
+        view = first_view((46, 20), page, picture, specimen)
+        assert view.scale >= 1
+        assert not whole_first(view, focus_on(page, picture, specimen), specimen.face.box)
+    lesson, drawn = load_deck("switches-and-stores"), drawn_for("switches-and-stores")
+    page = next(page for page in lesson.pages if len(page.pictures) == 2)
+    assert not one_at_a_time((200, 60), page, page.pictures, [drawn.picture(picture) for picture in page.pictures])
 
 
 def main(count):

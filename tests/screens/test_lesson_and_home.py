@@ -1,5 +1,6 @@
 """Home and a whole lesson with its questions, on the decks that ship, in both themes."""
 
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -135,6 +136,43 @@ async def test_leaving_in_the_middle_loses_nothing_and_home_goes_on_from_there()
         drill = await until(app, pilot, DrillScreen)
         await asked(drill, app, pilot)
         assert drill.at == 1
+
+
+async def test_two_pictures_are_seen_one_at_a_time_and_a_key_tells_what_is_to_be_read():
+    """
+    At 80×24 one picture has the whole window, f and Enter show the other in its place; a tells both, by number on the
+    picture and in a table; at 200×60 they stand abreast.
+    """
+    lesson = load_deck("complex-gates")
+    page = next(at for at, page in enumerate(lesson.pages) if page.title == "AOI or OAI?")
+    app = BenchApp(StartRequest())
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.push_screen(LessonScreen(lesson, None, page))
+        screen = await until(app, pilot, LessonScreen)
+        await settled(app, pilot)
+        assert (screen.side, len(screen.pictures)) == (0, 1)
+        left = screen.picture.subject.face
+        assert "f shows the right one" in str(screen.query_one("#said", Static).content)
+        assert not screen.picture.subject.overlay.transistors
+        await pilot.press("a")
+        await settled(app, pilot)
+        assert len(screen.picture.subject.overlay.transistors) == 6
+        told = str(screen.query_one("#said", Static).content)
+        assert re.search(r"1 +[np]", told)
+        await pilot.press("f")
+        await settled(app, pilot)
+        assert screen.side == 1
+        assert screen.picture.subject.face is not left
+        assert len(screen.picture.subject.overlay.transistors) == 6
+        await pilot.press("a", "b")
+        await settled(app, pilot)
+        assert screen.side == 0
+        assert screen.picture.subject.face is left
+        assert not screen.picture.subject.overlay.transistors
+        await pilot.resize_terminal(200, 60)
+        await settled(app, pilot)
+        assert (screen.side, len(screen.pictures)) == (None, 2)
+        assert all(picture.subject is not None for picture in screen.pictures)
 
 
 async def test_while_the_lessons_are_read_nothing_is_under_the_cursor_and_it_is_said(monkeypatch):
