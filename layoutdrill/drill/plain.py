@@ -14,7 +14,7 @@ from layoutdrill.drill.plain_die import (
     close_shapes,
     overview_lines,
 )
-from layoutdrill.drill.plain_pages import drawing_lines, page_lines
+from layoutdrill.drill.plain_pages import drawing_lines, page_lines, reading_lines
 from layoutdrill.drill.plain_telling import Teller, die_of, sentence
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.errors import LayoutdrillError, plural
@@ -99,6 +99,7 @@ class _Room(Teller):
             self.lines(page_lines(page, number, len(deck.pages), drawing, self.letters, shown))
             while wait:
                 drawings = ", “grid”: its drawings" if page.pictures and drawing is None else ""
+                drawings += ", “answer”: what is to be read" if page.pictures else ""
                 self.say(f"Enter: the next page{drawings}, “go”: the questions, “q”: enough."
                          if number < len(deck.pages) else f"Enter: the questions{drawings}.")  # fmt: skip
                 line = self.line()
@@ -111,6 +112,8 @@ class _Room(Teller):
                     break
                 if word == "grid" and maker is not None and page.pictures:
                     self.lines(drawing_lines(page, maker, self.letters))
+                elif word == "answer" and maker is not None and page.pictures:
+                    self.lines(reading_lines(page, maker))
                 else:
                     self.say(f"“{in_one_line(line.strip())}” is none of the words here.")
         return True

@@ -14,7 +14,7 @@ from layoutdrill.face.lettered import WIDTH, Letters
 from layoutdrill.picture.dirt_seen import seen_dirt
 from layoutdrill.picture.looks import PHOTOGRAPHIC, load_look
 from layoutdrill.picture.stages import Stage, taken_off
-from layoutdrill.question import Specimen
+from layoutdrill.question import HintStep, Specimen
 
 MOST_DIRT = 10
 """Pieces of dirt told of one picture."""
@@ -86,11 +86,29 @@ def _picture_lines(picture: Picture, maker: SpecimenMaker, letters: Letters | No
 def _pointed_lines(specimen: Specimen, picture: Picture) -> Iterator[str]:
     """Tell what a picture points out, letter by letter, and which nets it outlines."""
     unit, words = specimen.face.unit, dict(picture.pointed)
+    if words:
+        yield "Places that the text names; their letters are not those of the grid:"
     for letter in dict.fromkeys(mark.letter for mark in specimen.marks):
         at = [unit.axes(mark.x, mark.y) for mark in specimen.marks if mark.letter == letter]
-        yield from wrap(f"{letter}: {words[letter]}, at {' and '.join(at)}", WIDTH)
+        told = f"{letter} is {_article(words[letter])}{words[letter]}, at {' and '.join(at)}."
+        yield from wrap(told, WIDTH, initial_indent="  ", subsequent_indent="    ")
     for net in picture.nets:
         yield from net_lines(specimen, net)
+
+
+def _article(what: str) -> str:
+    """Return the article of what is pointed out; transistors at a net have none."""
+    return "" if what.startswith("transistors") else "the " if what.startswith(("defect", "load")) else "a "
+
+
+def reading_lines(page: Page, maker: SpecimenMaker) -> Iterator[str]:
+    """Tell what is to be read on a page's pictures: the transistors of each, as far as they make a circuit."""
+    step = "Step" if page.arrangement is Arrangement.BUILD_UP else "Picture"
+    for place, picture in enumerate(page.pictures, 1):
+        specimen = maker.picture(picture)
+        if specimen.netlist.transistors:
+            yield f"{step} {place}: {picture.caption or specimen.structure}"
+            yield from hint_lines(HintStep.NETLIST, specimen)
 
 
 def _dirt_lines(specimen: Specimen, picture: Picture, look: str) -> Iterator[str]:

@@ -14,7 +14,7 @@ from layoutdrill.deck import Page, Picture, load_deck
 from layoutdrill.deck.specimen import SpecimenMaker, drawn
 from layoutdrill.drill.plain import run_plain
 from layoutdrill.drill.plain_hints import hint_lines
-from layoutdrill.drill.plain_pages import drawing_lines, page_lines
+from layoutdrill.drill.plain_pages import drawing_lines, page_lines, reading_lines
 from layoutdrill.drill.sitting import Sitting
 from layoutdrill.drill.unfinished import unfinished
 from layoutdrill.face.lettered import grid_lines
@@ -429,3 +429,17 @@ def test_the_ruler_of_a_grid_begins_with_its_first_column():
     assert grid_lines(layout, load_process("silicon-gate-cmos"))[0] == "     3      10        20"
     near = Layout("", {"metal": (Rect(18, 0, 60, 8),)})
     assert grid_lines(near, load_process("silicon-gate-cmos"))[0] == "      10        20"
+
+
+def test_letters_of_a_page_are_told_apart_from_those_of_the_grid_and_what_is_to_be_read_can_be_asked_for():
+    """“A” is a pile of layers in the grid and a place in the text: the one is said not to be the other."""
+    deck = load_deck("contact-crossing-transistor")
+    page, maker = deck.pages[1], SpecimenMaker(deck)
+    told = [*page_lines(page, 2, len(deck.pages), maker)]
+    at = told.index("Places that the text names; their letters are not those of the grid:")
+    assert told[at + 1].startswith("  A is a contact, at x ")
+    assert told[at + 2].startswith("  B is a crossing, at x ")
+    assert not any(line.startswith(("A is", "B is")) for line in told[:at])
+    read = [*reading_lines(page, maker)]
+    assert sum(bool(re.match(r"\d: [np], gate on net ", line)) for line in read) == 6
+    assert "in these colours" not in " ".join(page_lines(deck.pages[0], 1, len(deck.pages)))
