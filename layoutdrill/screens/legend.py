@@ -22,6 +22,8 @@ ABOUT = {
     "metal": "the wires on top",
     "poly": "gates, and short wires below the metal",
     "diffusion": "doped silicon: sources, drains, and wires at the very bottom",
+    "other diffusion": "doped silicon of the other kind; which is n and which p the picture does not say by itself",
+    "edge of a well": "where the deep doping ends in which the transistors of one kind stand",
     "tap": "a small diffusion that ties the well or the substrate to a rail",
     "guard ring": "diffusion round a group of transistors, tied to a rail",
     "contact": "where the metal reaches down and joins what lies below",
@@ -43,18 +45,26 @@ class Sight:
     places: tuple[Rect, ...]
 
 
-def sights(face: Face, hidden: frozenset[str] = frozenset(), shunned: Sequence[Rect] = ()) -> tuple[Sight, ...]:
+def sights(
+    face: Face, hidden: frozenset[str] = frozenset(), shunned: Sequence[Rect] = (), *, wells: bool = False
+) -> tuple[Sight, ...]:
     """
-    Return what a face shows, but for layers that are `hidden`: lifted off or taken off. A place within what is
-    `shunned`, such as one that is asked about, is never an example; a thing without another place is left out.
+    Return what a face shows, but for layers that are `hidden`: lifted off or taken off; with `wells` their edges too. A
+    place within what is `shunned`, such as one that is asked about, is never an example; a thing without another place
+    is left out.
     """
     scene = face.scene
     seen: dict[str, list[Rect]] = {}
     bare = hidden.issuperset(scene.actives)  # no layer outlines diffusion then
+    doped = [wire for wire in scene.wires if wire.material is Material.DIFFUSION]
+    uppermost = max(doped, key=lambda wire: (wire.rect.y1, -wire.rect.x0)).conductor if doped else ""  # be it n or p
     for wire in scene.wires:
         unseen = bare if wire.material in _DOPED else wire.conductor in hidden
         if not unseen and wire.material is not Material.WELL:
-            seen.setdefault(str(wire.material), []).append(wire.rect)
+            other = wire.material is Material.DIFFUSION and wire.conductor != uppermost
+            seen.setdefault("other diffusion" if other else str(wire.material), []).append(wire.rect)
+    if wells:
+        seen["edge of a well"] = _edges(scene.wells[1], [wire.rect for wire in scene.wires], face.unit.per)
     for joint in scene.joints:
         if joint.layer not in hidden:
             seen.setdefault("via" if joint.material is Material.METAL else "contact", []).append(joint.rect)
@@ -73,6 +83,7 @@ def sights(face: Face, hidden: frozenset[str] = frozenset(), shunned: Sequence[R
         ("metal", [*cuts, *stepped, *gates]),
         ("poly", [*metal, *gates]),
         ("diffusion", [*metal, *seen.get("poly", ())]),
+        ("other diffusion", [*metal, *seen.get("poly", ())]),
     ):
         if name in seen:  # where it lies bare it shows itself best
             seen[name] = list(without(seen[name], cover)) or seen[name]
@@ -83,6 +94,23 @@ def sights(face: Face, hidden: frozenset[str] = frozenset(), shunned: Sequence[R
         if places:
             listed.append(Sight(name, about, places))
     return tuple(listed)
+
+
+def _edges(wells: Iterable[Rect], wires: Sequence[Rect], per: int) -> list[Rect]:
+    """Return places on the edges of wells, `_ON_EDGE` λ each way, where nothing else lies."""
+    reach = _ON_EDGE * per
+    places = [
+        Rect(x, y, x + 1, y + 1).grown(reach)
+        for r in wells
+        for x, y in (
+            *((r.x0 + (r.width * part) // 8, side) for part in range(1, 8) for side in (r.y0, r.y1)),
+            *((side, r.y0 + (r.height * part) // 8) for part in range(1, 8) for side in (r.x0, r.x1)),
+        )
+    ]
+    return [place for place in places if not any(place.overlaps(wire) for wire in wires)]
+
+
+_ON_EDGE = 2
 
 
 def _plainest(rects: Iterable[Rect]) -> tuple[Rect, ...]:

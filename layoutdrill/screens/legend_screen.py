@@ -12,6 +12,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from layoutdrill.geometry.rect import Rect
+from layoutdrill.picture.evidence import Fact
 from layoutdrill.screens.frame import palette, runs
 from layoutdrill.screens.legend import ROWS, Sight, gone, sights, swatch
 from layoutdrill.screens.page import Page, bindings_for
@@ -68,7 +69,9 @@ class LegendScreen(Page):
 
         def work() -> None:
             try:
-                cut = tuple((s, swatch(subject, s.places[0])) for s in sights(subject.face, gone(subject), shunned))
+                wells = bool(subject.face.shows(subject.light, {Fact.WELL}))
+                things = sights(subject.face, gone(subject), shunned, wells=wells)
+                cut = tuple((thing, swatch(subject, thing.places[0])) for thing in things)
             except Exception as error:  # noqa: BLE001 - shown as a panel; the app lives on
                 self.post_message(self.Failed(error))
             else:

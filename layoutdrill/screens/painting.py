@@ -1,6 +1,7 @@
 """Helpers of painting a picture: styles, a stand-in while a piece is drawn, texts, the overview's window."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from enum import Enum
 from math import ceil
 
@@ -14,7 +15,7 @@ from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.overlay import Overlay, net_rects
 from layoutdrill.picture.overlay_ink import ring_radius
 from layoutdrill.screens.frame import NEAR, Colour, Note
-from layoutdrill.screens.sighting import Focus, pictures_in
+from layoutdrill.screens.sighting import Focus, out_of_view, pictures_in
 from layoutdrill.screens.subject import Indexed, Subject
 from layoutdrill.screens.viewport import Viewport
 
@@ -102,6 +103,13 @@ def on_overview(view: Viewport, overview: Indexed, x: int, y: int) -> tuple[int,
     return column, min(high - 1, max(0, (box.y1 - y) * high // box.height))
 
 
+def rung_on(view: Viewport, overview: Indexed, focus: Focus) -> list[tuple[int, int]]:
+    """Return the pixels of the overview that show places out of view; whole pictures are lettered, not ringed."""
+    away = out_of_view(view, replace(focus, gone_over_at=1))
+    apart = {*pictures_in(view, Focus(places=away)), *focus.pictures}
+    return [on_overview(view, overview, *rect.centre) for rect in away if rect not in apart]
+
+
 def dots_of(overview: Indexed, visited: Visited | None) -> list[tuple[int, int]]:
     """Return a pixel of the overview for each field that was looked at closely; where fields are small, every other."""
     if visited is None:
@@ -172,6 +180,11 @@ def notes_of(
     if spin:
         notes.setdefault(0, []).append(Note(0, 0, spin))
     return notes
+
+
+def add_note(notes: dict[int, list[Note]], note: Note | None) -> None:
+    if note is not None:
+        notes.setdefault(note.row, []).append(note)
 
 
 def kept_clear(

@@ -7,7 +7,6 @@ from dataclasses import replace
 from threading import Thread
 from typing import ClassVar
 
-from PIL import Image
 from rich.segment import Segment
 from textual.message import Message
 from textual.strip import Strip
@@ -34,6 +33,7 @@ from layoutdrill.screens.painting import (
     SHORTLY,
     WHOLE,
     Shown,
+    add_note,
     dots_of,
     fitted,
     frames_on,
@@ -44,11 +44,12 @@ from layoutdrill.screens.painting import (
     notes_of,
     on_overview,
     pattern,
+    rung_on,
     seen_in,
     style_of,
 )
-from layoutdrill.screens.ruler import bar_of, draw_scale_bar
-from layoutdrill.screens.sighting import Focus, kept_on, out_of_view, pictures_in, starting, whole_first
+from layoutdrill.screens.ruler import bar_note
+from layoutdrill.screens.sighting import Focus, kept_on, starting, whole_first
 from layoutdrill.screens.steady import Steady
 from layoutdrill.screens.subject import NOTHING, Drawer, Indexed, Subject, thumbnail
 from layoutdrill.screens.viewport import Viewport, snapped
@@ -327,15 +328,19 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         elif overview is not None:
             at = corner_for(out, overview, kept_clear(view, self.subject, self.crosshair, self.focus_on))
         if overview is not None and at is not None:
-            away = out_of_view(view, replace(self.focus_on, gone_over_at=1))
-            lettered = pictures_in(view, Focus(places=away))
-            apart = {*lettered, *self.focus_on.pictures}
-            rung = [on_overview(view, overview, *rect.centre) for rect in away if rect not in apart]
+            large = self.overview == Shown.LARGE
+            parts = self.subject.overlay if large else NOTHING
             dots = dots_of(overview, self.visited) if is_large(view.box, view.per_lambda) else []
-            compared = bool(self.focus_on.pictures) and self.overview == Shown.LARGE  # one at a time, not a frame
-            seen = None if compared else seen_in(view, overview)
-            framed = frames_on(view, overview, self.subject.overlay) if self.overview == Shown.LARGE else ()
-            covered = inset(out, overview, seen, at, rung=rung, been=dots, framed=framed)
+            compared = large and bool(self.focus_on.pictures)  # they are seen one at a time, and not by a frame
+            covered = inset(
+                out,
+                overview,
+                None if compared else seen_in(view, overview),
+                at,
+                rung=rung_on(view, overview, self.focus_on),
+                been=dots,
+                framed=frames_on(view, overview, parts),
+            )
         if self.crosshair is not None:
             spot = view.spot(*self.crosshair)
             if overview is not None and self.overview == Shown.LARGE:
@@ -353,10 +358,10 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
         notes = notes_of(texts, view.spot(region.x0, region.y1 - 1), strong, spin)
         notes = {row: [note for note in in_row if not lies_under(note, covered)] for row, in_row in notes.items()}
         if overview is None or self.overview != Shown.LARGE:
-            if (name := name_note(out, self.focus_on.name_of(view.alone))) is not None:
-                notes.setdefault(name.row, []).append(name)
-            if (bar := self._bar(out, view, notes)) is not None:
-                notes.setdefault(bar.row, []).append(bar)
+            add_note(notes, name_note(out, self.focus_on.name_of(view.alone)))
+            clear = kept_clear(view, self.subject, self.crosshair, Focus())
+            over = self.ruler or self.subject.overlay.scale_bar
+            add_note(notes, bar_note(out, view, self.subject.face, notes, clear, over=over))
         else:
             notes = letters_on(view, overview, self.subject)
             words = f"{WHOLE}{BEEN}" if self.visited is not None and self.visited.fields else WHOLE
@@ -373,18 +378,6 @@ class PictureView(Steady, LookingAbout, FineView, can_focus=True):
             for row in range(view.rows)
         ]
         return self.cut_open(strips, plain, out, [note for row in notes.values() for note in row])
-
-    def _bar(self, out: Image.Image, view: Viewport, notes: dict[int, list[Note]]) -> Note | None:
-        """Lay the scale bar: wherever it lies beside the drawing, and where it was asked for, upon it."""
-        assert self.subject is not None
-        clear = kept_clear(view, self.subject, self.crosshair, Focus())
-        return draw_scale_bar(
-            out,
-            *bar_of(self.subject.face, view.scale, view.columns),
-            kept_clear=clear,
-            notes=[note for row in notes.values() for note in row],
-            over=self.ruler or self.subject.overlay.scale_bar,
-        )
 
     def _waiting(self) -> list[Strip]:
         if self.masked:

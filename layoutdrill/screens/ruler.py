@@ -1,11 +1,12 @@
 """The scale bar on a picture: how long some λ are here, and how many micrometres that is."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from PIL import Image
 
 from layoutdrill.face.model import Face
 from layoutdrill.screens.frame import BEYOND, BRIGHT, DARK, Note
+from layoutdrill.screens.viewport import Viewport
 
 Box = tuple[int, int, int, int]
 """Half-pixels of a window, (x0, y0, x1, y1), ends excluded."""
@@ -31,6 +32,21 @@ def bar_of(face: Face, scale: float, columns: int) -> tuple[int, str]:
     process, unit = face.process, face.unit
     half_pixels = scale * unit.per / process.grid_per_lambda
     return scale_bar(half_pixels, unit.sign, process.lambda_nm / 1000 if unit.sign == "λ" else 0.0, columns)
+
+
+def bar_note(
+    out: Image.Image,
+    view: Viewport,
+    face: Face,
+    notes: Mapping[int, Sequence[Note]],
+    clear: Sequence[Box],
+    *,
+    over: bool,
+) -> Note | None:
+    """Lay the bar of a view where it lies beside the drawing, with `over` upon it where need be; return its text."""
+    stood = [note for row in notes.values() for note in row]
+    length, text = bar_of(face, view.scale, view.columns)
+    return draw_scale_bar(out, length, text, kept_clear=clear, notes=stood, over=over)
 
 
 def draw_scale_bar(

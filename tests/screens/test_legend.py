@@ -1,5 +1,7 @@
 """The legend is cut from the very picture it explains."""
 
+import re
+
 import pytest
 
 from layoutdrill.deck import lesson_names, load_deck
@@ -30,6 +32,26 @@ def test_each_thing_of_a_gate_is_there_with_its_places(specimen):
     for sight in found.values():
         assert sight.about
         assert all(place.common(specimen.face.box) for place in sight.places)
+
+
+def test_both_dopings_and_the_edge_of_a_well_have_their_swatches(specimen):
+    """n and p side of a CMOS gate look unlike, so each is shown; which is which is not said."""
+    found = {sight.name: sight for sight in sights(specimen.face, wells=True)}
+    one, other = found["diffusion"].places[0], found["other diffusion"].places[0]
+    netlist = specimen.extraction.netlist
+    kinds = {t.name: t.kind for t in netlist.transistors}
+    near = [
+        min(kinds, key=lambda name: abs(specimen.extraction.channel(name)[0].centre[1] - place.centre[1]))
+        for place in (one, other)
+    ]
+    assert kinds[near[0]] != kinds[near[1]]
+    (well,) = specimen.face.scene.wells[1]
+    for place in found["edge of a well"].places:
+        x, y = place.centre
+        assert x in (well.x0, well.x1) or y in (well.y0, well.y1)
+        assert not any(place.overlaps(wire.rect) for wire in specimen.face.scene.wires)
+    assert "edge of a well" not in {sight.name for sight in sights(specimen.face)}
+    assert not any(re.search(r"\b[np]\b", sight.name) for sight in found.values())
 
 
 def test_what_is_asked_is_never_an_example(specimen):
