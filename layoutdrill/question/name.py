@@ -50,8 +50,8 @@ class Name(QuestionKind):
     untold = frozenset({Fact.CONTACT, Fact.GATE})
     tells_structure = True
     partly = (
-        (WIDE_CREDIT, "the family is right"),
-        (NUMBER_CREDIT, "the family is right, its inputs are not"),
+        (WIDE_CREDIT, "it is true, and not all of it"),
+        (NUMBER_CREDIT, "all but the number is right"),
     )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:

@@ -66,8 +66,8 @@ class Ratio(QuestionKind):
     title = "Measure a ratio"
     key_type = RatioKey
     partly = (
-        (HALF_CREDIT, "one of the two lengths is right"),
-        (INVERSE_CREDIT, "the lengths are right, upside down"),
+        (HALF_CREDIT, "one of the two is right"),
+        (INVERSE_CREDIT, "both are right, the other way round"),
     )
 
     def ask(self, specimen: Specimen, dice: Dice) -> Question | None:
