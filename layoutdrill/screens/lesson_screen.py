@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from layoutdrill.drill.open_sitting import OpenSitting
 
 ABREAST = 2
+MORE = "More lies out of sight: j goes on to it."
 
 
 @value
@@ -102,6 +103,8 @@ class LessonScreen(PicturePage):
         """Which of two pictures is seen, where they are seen one at a time; None where they stand abreast."""
         self.told = False
         """Whether what is to be read on the page is told."""
+        self._more = False
+        """Whether it is told that more of what is spoken of lies out of sight."""
 
     def body(self) -> ComposeResult:
         with Container(id="bench"):
@@ -129,7 +132,7 @@ class LessonScreen(PicturePage):
             self.act_begin()
 
     def _turn_to(self, at: int) -> None:
-        self.at, self.side, self.told = at, None, False
+        self.at, self.side, self.told, self._more = at, None, False, False
         step = self.steps[at]
         self._say_page()
         self.query_one("#words", VerticalScroll).scroll_home(animate=False)
@@ -162,6 +165,8 @@ class LessonScreen(PicturePage):
             told = f"Seen now: the {here} one of two. f shows the {there} one in its place."
             parts.append(line("[$secondary]$told[/]", told=told))
         parts.append(Content(unwrapped(page.text)))
+        if self._more:
+            parts.append(line("[$secondary]$more[/]", more=MORE))
         if self.told:
             parts += self._reading()
         self.query_one("#said", Static).update(joined(parts))
@@ -263,6 +268,10 @@ class LessonScreen(PicturePage):
     def on_picture_view_moved(self, message: PictureView.Moved) -> None:
         super().on_picture_view_moved(message)
         self._caption()
+        more = any(picture.away for picture in self.pictures if picture.subject is not None)
+        if more and not self._more:  # once told it stays: the words must not jump
+            self._more = True
+            self._say_page()
 
     def laid_off(self) -> frozenset[str]:
         """Return the layers that the page's picture leaves off by itself, as its caption tells."""

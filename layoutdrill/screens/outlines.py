@@ -1,5 +1,6 @@
 """What a step of help outlines on a drawing; numbers agree with the table of transistors."""
 
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from layoutdrill.cells import cell_names, load_cell
@@ -64,15 +65,21 @@ def verdict_overlay(question: Question, verdict: Verdict, pointed: tuple[int, in
     others = tuple(pair for pair in numbers if pair not in chosen) if len(numbers) <= MOST_NUMBERS else ()
     missed = pointed if not verdict.correct else None
     fields = kinds()[question.kind].fields(question).items()
+    shunned = _contacts_and_gates(question.specimen)
+    supplies = [rail for rail in question.specimen.process.rails if rail in question.specimen.netlist.nets]
+    named = bool(chosen) and len(numbers) <= MOST_NUMBERS  # the table tells which ends lie on which
     return replace(
         marked,
+        rails=_names_of([rail for rail in supplies if rail not in verdict.nets], question.specimen, shunned)
+        if named
+        else (),
         parts=marked.parts + tuple(Part(name, cells) for name, cells in fields),
         transistors=chosen,
         numbered=others,
         nets=nets,
         spots=marked.spots + verdict.places,
         yours=missed,
-        shunned=_contacts_and_gates(question.specimen),
+        shunned=shunned,
     )
 
 
@@ -125,12 +132,27 @@ def reading_overlay(shown: Overlay, specimen: Specimen) -> Overlay:
     read = joined_overlay(shown, step_overlay(HintStep.RAILS, specimen))
     if specimen.netlist.count() > MOST_NUMBERS:
         return read
-    named: list[Tag] = []
-    for net in specimen.netlist.nets:
-        if net not in specimen.process.rails:
-            wires = net_rects(specimen.extraction, specimen.process, net)
-            named += [Tag(net, *max(wires, key=lambda r: (min(r.width, r.height), r.area)).centre)] if wires else []
-    return replace(joined_overlay(read, step_overlay(HintStep.DEVICES, specimen)), ports=tuple(named))
+    others = [net for net in specimen.netlist.nets if net not in specimen.process.rails]
+    return replace(
+        joined_overlay(read, step_overlay(HintStep.DEVICES, specimen)), ports=_names_of(others, specimen, read.shunned)
+    )
+
+
+def _names_of(nets: Iterable[str], specimen: Specimen, shunned: Sequence[Rect]) -> tuple[Tag, ...]:
+    """Return the names of nets, each on its widest wire, as near to its middle as it stands on nothing shunned."""
+    per = specimen.process.grid_per_lambda
+    tags: list[Tag] = []
+    for net in nets:
+        wires = net_rects(specimen.extraction, specimen.process, net)
+        if wires:
+            wire = max(wires, key=lambda r: (min(r.width, r.height), r.area))
+            x, y = wire.centre
+            level = wire.width >= wire.height
+            steps = (sign * at * per for at in range((max(wire.width, wire.height) // 2) // per) for sign in (1, -1))
+            places = ((x + step, y) if level else (x, y + step) for step in steps)
+            free = (at for at in places if not any(rect.grown(per).contains(*at) for rect in shunned))
+            tags.append(Tag(net, *next(free, (x, y))))
+    return tuple(tags)
 
 
 def pointed_at(picture: Picture, specimen: Specimen) -> list[Rect]:

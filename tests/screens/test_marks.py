@@ -42,6 +42,18 @@ def test_numbers_of_the_table_stand_on_the_picture(kind):
     assert all(f"\n{number} " in table for number in numbers.values())
 
 
+def test_supplies_are_named_beside_a_verdict_and_on_no_contact():
+    """The table says which ends lie on VDD and VSS, so the picture does too."""
+    question = asked("name")
+    verdict = kinds()["name"].grade(question, kinds()["name"].solution(question))
+    overlay = verdict_overlay(question, verdict)
+    supplies = [rail for rail in question.specimen.process.rails if rail in question.specimen.netlist.nets]
+    assert [tag.text for tag in overlay.rails] == supplies
+    for tag in overlay.rails:
+        assert tag.text in {net for _, net in question.specimen.extraction.nets_at(tag.x, tag.y)}
+        assert not any(joint.rect.contains(tag.x, tag.y) for joint in question.specimen.face.scene.joints)
+
+
 def test_ones_own_place_stands_beside_the_right_one_and_both_are_wanted_in_view():
     """A cross where one pointed wrongly; none where it was right."""
     question = asked("point")
