@@ -16,7 +16,7 @@ _SIDES = ((1, 0), (-1, 0), (0.75, -0.75), (-0.75, -0.75), (0.75, 0.75), (-0.75, 
 _FINE, _COARSE = (14.0, 24.0, 36.0, 52.0), (4.0, 6.0, 9.0, 13.0)
 """Pixels from a ring to its letter, nearest first."""
 _NEARER = 0.5
-"""How much nearer a letter is to its own ring than to another, as a part of the way between the two."""
+"""How much nearer a letter is to its own ring than to another: a part of the way between them, at most a ring."""
 
 
 def letter_places(
@@ -98,7 +98,7 @@ def _plainly_of(at: Point, place: Point, reach: float, others: Sequence[Point], 
         far = hypot(place[0] - x, place[1] - y)
         if (
             far < reach + 2
-            or far < own + _NEARER * hypot(at[0] - x, at[1] - y)
+            or far < own + min(reach, _NEARER * hypot(at[0] - x, at[1] - y))
             or any(hypot(a - x, b - y) < reach - 1 for a, b in line)
         ):
             return False
