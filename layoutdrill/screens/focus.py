@@ -3,10 +3,10 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from layoutdrill.face import Light
 from layoutdrill.face.materials import Material
-from layoutdrill.face.section import SectionFace
 from layoutdrill.geometry.rect import Rect
 from layoutdrill.picture.looks import load_look
 from layoutdrill.picture.objectives import beyond_light
@@ -16,6 +16,9 @@ from layoutdrill.question.registry import kinds
 from layoutdrill.screens.sighting import Focus, out_of_view
 from layoutdrill.screens.subject import photographic
 from layoutdrill.screens.viewport import Viewport
+
+if TYPE_CHECKING:
+    from layoutdrill.face.section import SectionFace
 
 ROUND = 4
 """λ round a lettered place that belong to it: its ring, and what is to be seen there."""
@@ -154,6 +157,8 @@ def focus_of_page(said: str, specimen: Specimen, closer: int = 0, pointed: Seque
     is to open `closer` (1: far off) what is pointed out, or as much of it as there is room for; else a contact.
     """
     per = specimen.process.grid_per_lambda
+    from layoutdrill.face.section import SectionFace  # noqa: PLC0415 - few pictures are sections, and no question
+
     if isinstance(specimen.face, SectionFace):
         return _focus_of_section(specimen.face, per)
     marked = [rect.grown(RING * per) for rect in pointed]
@@ -179,7 +184,7 @@ def focus_of_page(said: str, specimen: Specimen, closer: int = 0, pointed: Seque
     return Focus(tuple(wanted), places=places, little=LITTLE)
 
 
-def _focus_of_section(face: SectionFace, per: int) -> Focus:
+def _focus_of_section(face: "SectionFace", per: int) -> Focus:
     """
     Return what a cut must show: a gate that it goes through with the contact next to it, from the diffusion up, as
     close as there is room for; without a gate a contact. One key leads to the others.

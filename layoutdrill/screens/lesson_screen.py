@@ -15,7 +15,6 @@ from textual.widgets import Static
 from layoutdrill.deck.model import Arrangement, Deck, Picture
 from layoutdrill.deck.specimen import SpecimenMaker
 from layoutdrill.drill.sitting import Sitting
-from layoutdrill.face.section import SectionFace
 from layoutdrill.picture.aid import ALWAYS_BELOW
 from layoutdrill.picture.overlay import Overlay
 from layoutdrill.question.model import Specimen
@@ -382,6 +381,8 @@ def _under(overlay: Overlay, subject: Subject) -> Subject:
 
 def _readable(specimen: Specimen) -> bool:
     """Tell whether there is a circuit to be read: not on a cut, nor on a die taken apart that shows none."""
+    from layoutdrill.face.section import SectionFace  # noqa: PLC0415 - few pictures are sections
+
     return bool(specimen.netlist.transistors) and not isinstance(specimen.face, SectionFace)
 
 
