@@ -10,6 +10,7 @@ from layoutdrill.drawing.shared.technique import Technique
 from layoutdrill.geometry.rect import Rect, box_round
 from layoutdrill.geometry.transform import IDENTITY, Transform
 from layoutdrill.layout.model import Label, Layout
+from layoutdrill.unions import grouped
 from layoutdrill.units import GridUnits
 from layoutdrill.value import value
 
@@ -19,11 +20,7 @@ Span = tuple[int, int]
 
 def reach_by_net(places: Iterable[tuple[str, GridUnits]]) -> dict[str, Span]:
     """Return from where to where the places of each net reach."""
-    spans: dict[str, Span] = {}
-    for net, at in places:
-        low, high = spans.get(net, (at, at))
-        spans[net] = min(low, at), max(high, at)
-    return spans
+    return {net: (min(own), max(own)) for net, own in grouped(places).items()}
 
 
 def frame_round(area: Rect, wide: GridUnits) -> tuple[Rect, ...]:

@@ -155,22 +155,16 @@ class MetalPen(Pen):
 
     def series(self, ends: Span, y: GridUnits, half: GridUnits, channels: Iterable[int], length: GridUnits) -> None:
         """Draw a level bar with channels of a length about the places given, and the metal over them."""
-        d, at = self.doped, ends[0]
-        pieces = []
-        for x in sorted(channels):
-            low, high = x - length // 2, x + length // 2
-            pieces.append((at, low))
-            at = high
-            self.level(
-                d.window, (low - d.window_past, high + d.window_past), y, half + self.over - d.metal_past - d.inset
-            )
-            self.level(self.metal, (low - self.cover, high + self.cover), y, half + self.plate_past)
-        pieces.append((at, ends[1]))
+        d, reach, middles = self.doped, length // 2, sorted(channels)
+        window = half + self.over - d.metal_past - d.inset
+        for x in middles:
+            self.level(d.window, (x - reach - d.window_past, x + reach + d.window_past), y, window)
+            self.level(self.metal, (x - reach - self.cover, x + reach + self.cover), y, half + self.plate_past)
         if d.island:
             self.level(self.t.diffusion[0], ends, y, half)
-        for a, b in pieces:
-            left, right = (d.past if a == ends[0] else 0), (d.past if b == ends[1] else 0)
-            self.level(d.doping[0], (a - left, b + right), y, half + d.past)
+        stops = [ends[0] - d.past, *(edge for x in middles for edge in (x - reach, x + reach)), ends[1] + d.past]
+        for a, b in zip(stops[::2], stops[1::2], strict=True):
+            self.level(d.doping[0], (a, b), y, half + d.past)
 
 
 GatePen = PolyPen | MetalPen
