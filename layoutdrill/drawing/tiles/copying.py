@@ -6,6 +6,7 @@ under the rails wherever no wire passes below, and the ends of the array close t
 """
 
 from collections.abc import Mapping, Sequence
+from itertools import accumulate
 
 from layoutdrill.drawing.shared import Drawing, Pen, Request
 from layoutdrill.drawing.shared.technique import METAL, OTHER, Rings, Technique
@@ -65,9 +66,7 @@ class Row:
 
 def _floor_of(plan: Plan, tiles: Mapping[str, Made], rail: GridUnits, between: GridUnits) -> Floor:
     """Return where everything lies; `between` parts the rails of rows that do not share them."""
-    lefts = [0]
-    for column in range(plan.columns):
-        lefts.append(lefts[-1] + tiles[plan.column(column)].width)
+    lefts = accumulate((tiles[plan.column(column)].width for column in range(plan.columns)), initial=0)
     rows: list[Row] = []
     rails: list[tuple[int, int]] = []
     bottom = 0

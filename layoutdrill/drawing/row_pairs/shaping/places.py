@@ -1,5 +1,7 @@
 """Give the rows and columns of a routed grid their first places, so far apart that whatever was routed is legal."""
 
+from itertools import accumulate, pairwise
+
 from layoutdrill.drawing.row_pairs.placing.floor import Floor
 from layoutdrill.drawing.row_pairs.routing.grid import Grid
 from layoutdrill.drawing.row_pairs.shaping.lane import half_of
@@ -21,11 +23,7 @@ def row_places(grid: Grid) -> list[int]:
     if t.rings is not None:
         across = t.wires[OTHER].pad + t.rings.gap + t.rings.width
         before[rows.barrier] = 2 * across + t.rings.well_past + t.rings.apart
-    at, places = -pitch, []
-    for r in range(rows.count):
-        at += pitch + before.get(r, 0)
-        places.append(at)
-    return places
+    return list(accumulate((pitch + before.get(r, 0) for r in range(1, rows.count)), initial=before.get(0, 0)))
 
 
 def column_places(floor: Floor, t: Technique, pitch: int) -> list[int]:
@@ -38,8 +36,4 @@ def column_places(floor: Floor, t: Technique, pitch: int) -> list[int]:
         if stand.device.fold is not None:
             left, right = stand.device.fold.sides
             extra[stand.column] = max(-left, right) + t.gate_past
-    at, places = -pitch, []
-    for before, own in zip([0, *extra], extra, strict=False):
-        at += pitch + before + own
-        places.append(at)
-    return places
+    return list(accumulate((pitch + before + own for before, own in pairwise(extra)), initial=extra[0]))
