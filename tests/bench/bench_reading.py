@@ -22,6 +22,7 @@ from layoutdrill.reading.slips import find_slips
 from layoutdrill.recognise.whole import recognise
 from layoutdrill.simulate.supplies import find_supplies
 from tests.reading.netlists import all_cases, planted, shuffled
+from tests.reading.published import published_cases
 
 EACH = 4
 """Random slips of each family for each netlist."""
@@ -283,7 +284,7 @@ def hard(cases):
 
 def main():
     """Print all of it, or the sections named."""
-    cases = all_cases()
+    cases = (*all_cases(), *published_cases())
     sections = {
         "outlines": outlines,
         "alarms": alarms,

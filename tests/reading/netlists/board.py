@@ -16,7 +16,7 @@ Tree = "str | tuple"
 Edit = tuple
 """
 A slip to plant: ("drop", device) ("gate", device, net) ("end", device, from, to) ("flip", device) ("twice", device)
-("join", net, net).
+("join", net, net) ("cross", device, device), which exchanges their gates, ("strong", device), which makes one wide.
 """
 Step = tuple[Mapping[str, int], Mapping[str, int]]
 """Inputs that change, and the outputs that are then expected."""
@@ -268,10 +268,13 @@ class Case:
         return planted(self.netlist, self.slips[number])
 
 
+RAILS = ("VDD", "VSS", "VDDH", "VDD2", "VGG", "VPP", "VEE", "0")
+
+
 def shuffled(netlist, rng):
     """Return a netlist with other names and another order of lines, ends turned at random, and the map of its nets."""
     nets = list(netlist.nets)
-    keep = [n for n in nets if n.upper() in ("VDD", "VSS", "VDDH", "VDD2", "VGG", "0")]
+    keep = [n for n in nets if n.upper() in RAILS]
     others = [n for n in nets if n not in keep]
     numbers = list(range(1, len(others) + 1))
     rng.shuffle(numbers)
@@ -298,6 +301,13 @@ def planted(netlist, edit):
         ts = tuple(t.renamed({b: a}) for t in netlist.transistors)
         ports = tuple(p for p in netlist.ports if p != b)
         return replace(netlist, ports=ports, transistors=ts), touched, (a, b)
+    if what == "drop" and args[0] in (written := {e.name: e for e in netlist.elements}):
+        rest = tuple(e for e in netlist.elements if e.name != args[0])
+        return replace(netlist, elements=rest), (args[0],), written[args[0]].nodes
+    if what == "cross":
+        gates = {a: next(t.gate for t in netlist.transistors if t.name == b) for a, b in (args, args[::-1])}
+        ts = tuple(replace(t, gate=gates.get(t.name, t.gate)) for t in netlist.transistors)
+        return replace(netlist, transistors=ts), tuple(args), tuple(gates.values())
     (at,) = [i for i, t in enumerate(netlist.transistors) if t.name == args[0]]
     t = netlist.transistors[at]
     before, after = netlist.transistors[:at], netlist.transistors[at + 1 :]
@@ -313,6 +323,9 @@ def planted(netlist, edit):
     if what == "flip":
         other = Kind.P if t.kind is Kind.N else Kind.N
         return replace(netlist, transistors=(*before, replace(t, kind=other), *after)), (t.name,), t.terminals
+    if what == "strong":  # as wide as a driver, and no longer
+        strong = replace(t, width=8 * t.width, length=min(t.length, 2000))
+        return replace(netlist, transistors=(*before, strong, *after)), (t.name,), t.ends
     assert what == "twice", edit
     copy = replace(t, name=f"{t.name}+")
     return replace(netlist, transistors=(*netlist.transistors, copy)), (t.name, copy.name), t.terminals
