@@ -14,7 +14,7 @@ from layoutdrill.recognise.blocks.neighbours import Neighbours, block, replaced
 from layoutdrill.recognise.model import Port, Structure
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
-from layoutdrill.simulate.expression import text
+from layoutdrill.simulate.expression import And, Expression, Not, Or, text
 
 _CHARGED = ("push-pull pair", "clocked-load gate", "precharged gate", "precharge", "domino gate")
 _HALF_SUMS = ("XOR2", "half adder", "XNOR2")
@@ -23,7 +23,7 @@ _HALF_SUMS = ("XOR2", "half adder", "XNOR2")
 def join_charged(view: View, structures: list[Structure]) -> list[Structure]:
     """Return the structures with four-phase stages, their registers, and charged carry chains joined."""
     stages = _between_rails(view, _to_a_rail(view, _from_phases(view, structures)))
-    return _carry_lines(view, _ratioless_rows(view, _four_phase_rows(view, stages)))
+    return _compared_lines(view, _carry_lines(view, _ratioless_rows(view, _four_phase_rows(view, stages))))
 
 
 def _from_phases(view: View, structures: list[Structure]) -> list[Structure]:
@@ -168,6 +168,42 @@ def _four_phase_rows(view: View, structures: list[Structure]) -> list[Structure]
         words = f"{bits} bits, two stages each, on {len({n for s in chain for n in s.nets(Role.CLOCK)})} phases"
         result = replaced(result, chain, block(view, f"{bits}-bit four-phase shift register", chain, words))
     return result
+
+
+def _compared_lines(view: View, structures: list[Structure]) -> list[Structure]:
+    """Join a charged line that falls where any two nets of some pairs differ, with the inverters of these nets."""
+    result = structures
+    for line in [s for s in structures if s.term in ("precharged gate", "domino gate") and charged_nets(s)]:
+        form = view.rooted(view.gates[charged_nets(line)[0]].form)
+        core = form.term if isinstance(form, Not) else form
+        ways = [frozenset(plain) for t in core.terms if (plain := _plain(t))] if isinstance(core, Or) else []
+        pairs = {frozenset(net for net, _ in way) for way in ways}
+        both = {frozenset((net, not up) for net, up in way) for way in ways} == set(ways)
+        apart = all(
+            len(pair) == len({up for _, up in way}) == 2 for way, pair in zip(ways, map(_nets, ways), strict=True)
+        )
+        nets = [net for pair in pairs for net in pair]
+        if not isinstance(core, Or) or len(ways) != len(core.terms) or not both or not apart:
+            continue
+        if len(pairs) < 2 or len(ways) != 2 * len(pairs) or len(set(nets)) != len(nets):
+            continue
+        near = Neighbours.of(view, result)
+        parts = [line, *near.feeders([line])]
+        words = f"falls where two numbers of {len(pairs)} bits differ, after it is charged"
+        whole = block(view, f"{len(pairs)}-bit equality comparator", parts, words, also=(line.term,))
+        result = replaced(result, parts, whole)
+    return result
+
+
+def _plain(form: Expression) -> tuple[tuple[str, bool], ...]:
+    """Return the literals of a product; none where it is no product of literals."""
+    terms = form.terms if isinstance(form, And) else ()
+    plain = tuple(p for t in terms if (p := literal(t)) is not None)
+    return plain if len(plain) == len(terms) else ()
+
+
+def _nets(way: frozenset[tuple[str, bool]]) -> frozenset[str]:
+    return frozenset(net for net, _ in way)
 
 
 def charged_nets(s: Structure) -> tuple[str, ...]:

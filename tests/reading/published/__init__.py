@@ -2,7 +2,8 @@
 Published circuits of all kinds, from 5 to 272 transistors, by somebody who had not read the code that recognises.
 
 First reading: of 67, 34 named as a whole, 20 by their parts, 13 wrong or unknown; of 201 slips 148 told; 2 accused.
-References are plain Python. What has changed since is general; the heads are in the terms of this program where they mean what the old hand said.
+What has changed since is general; the heads are in the terms of this program where they mean what the old hand said.
+References are plain Python.
 """
 
 from dataclasses import replace
