@@ -6,6 +6,7 @@ its symbols (the layered drawing of K. Sugiyama et al., IEEE Trans. SMC-11, 1981
 algorithm of A. Hashimoto and J. Stevens, 1971, from memory). Nets with many pins, or far apart, are named at each pin.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
@@ -98,6 +99,22 @@ def _columns(symbols: Sequence[Symbol]) -> None:
             state[at] = 2
 
 
+def _by_number(row: Sequence[Symbol | _Passing]) -> list[Symbol | _Passing]:
+    """Return a column of ports in which those of one word, as a0 to a3, stand in the order of their numbers."""
+    places: defaultdict[tuple[str, ...], list[int]] = defaultdict(list)
+    numbers: dict[int, int] = {}
+    for at, entry in enumerate(row):
+        numbered = None if isinstance(entry, _Passing) else re.fullmatch(r"(.*?)(\d+)(\D*)", entry.pins[0].net)
+        if numbered is not None:
+            places[numbered[1], numbered[3]].append(at)
+            numbers[at] = int(numbered[2])
+    result = list(row)
+    for word in places.values():
+        for at, source in zip(word, sorted(word, key=numbers.__getitem__), strict=True):
+            result[at] = row[source]
+    return result
+
+
 class _Wiring:
     """Symbols in their columns with the wires between; `clash` are nets that must be told by name instead."""
 
@@ -150,7 +167,8 @@ class _Wiring:
                     row = self.rows[column]
                     places = [self._mean(entry, levels) for entry in row]
                     kept = [place if place is not None else entry.y for place, entry in zip(places, row, strict=True)]
-                    self.rows[column] = [row[at] for at in sorted(range(len(row)), key=kept.__getitem__)]
+                    sorted_row = [row[at] for at in sorted(range(len(row)), key=kept.__getitem__)]
+                    self.rows[column] = _by_number(sorted_row) if column in (0, self.last) else sorted_row
                     self._spread(self.rows[column])
 
     def _spread(self, row: Sequence[Symbol | _Passing]) -> None:
