@@ -7,6 +7,7 @@ from layoutdrill.errors import plural
 from layoutdrill.netlist.roles import Role
 from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.recognise.view import Link
+from layoutdrill.simulate.effort import spend
 
 
 def cell_slips(scene: Scene) -> Iterator[Slip]:
@@ -37,6 +38,8 @@ def _sides(scene: Scene) -> Iterator[Slip]:
     if 4 * count < 3 * len(cells):
         return
     columns = Counter(_column(q, qn, access) for q, qn, access in cells)
+    shared = _shared(cells)
+    most = columns.most_common(1)[0][1]
     for q, qn, access in cells:
         names = tuple(n for k in access for n in view.names(k.members))
         if len(access) != usual:
@@ -48,10 +51,11 @@ def _sides(scene: Scene) -> Iterator[Slip]:
             continue
         words = {k.controls[0] for k in access}
         lines = _column(q, qn, access)
-        if usual == 2 and len(words) == 2 and _shared(cells):
+        if usual == 2 and len(words) == 2 and shared:
             text = f"the cell of {q} and {qn} is opened by {' and '.join(sorted(words))}; the others by one line each"
             yield Slip("wrong side", text, names, (q, qn, *sorted(words)), "one of its gates is on the other word line")
-        elif columns[lines] == 1 and columns.most_common(1)[0][1] > 1:
+        elif columns[lines] == 1 and most > 1:
+            spend(len(columns))
             near = [c for c, n in columns.most_common() if n > 1 and c & lines]
             text = f"the cell of {q} and {qn} stands on {' and '.join(sorted(lines))}; no other does"
             repair = f"its column is {' and '.join(sorted(near[0]))}" if near else ""

@@ -67,10 +67,8 @@ def ends(scene: Scene) -> Iterator[Slip]:
 
 def _is_capacitor(view: View, t: Transistor) -> bool:
     """Tell whether a transistor with tied ends lifts the gate of the switch that raises those ends: a bootstrap."""
-    return any(
-        s.gate == t.gate and t.source in s.ends and s.other(t.source) in view.prepared.supplies.nets
-        for s in view.prepared.switches
-    )
+    switches = (view.prepared.switches[i] for i in view.prepared.gated.get(t.gate, ()))
+    return any(t.source in s.ends and s.other(t.source) in view.prepared.supplies.nets for s in switches)
 
 
 def untouched(scene: Scene) -> Iterator[Slip]:

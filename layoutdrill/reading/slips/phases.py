@@ -7,6 +7,7 @@ from layoutdrill.reading.slips.model import Scene, Slip
 from layoutdrill.recognise.cones import Cones
 from layoutdrill.recognise.view import Link, View
 from layoutdrill.recognise.work import literal
+from layoutdrill.simulate.effort import spend
 from layoutdrill.simulate.minimal import complement
 
 MOST_DECIDING = 6
@@ -27,6 +28,7 @@ def _phases(scene: Scene) -> Iterator[Slip]:
     opens: dict[str, list[Link]] = defaultdict(list)
     for link in view.links:
         here = view.links_at[link.sink] if link.source else []
+        spend(len(here))
         whens = {view.rooted(view.links[k].when) for k in here}
         driven = any(complement(when) in whens for when in whens)  # chosen or held at all times, it stores no charge
         let_in = all(view.links[k].sink == link.sink for k in here) and not driven

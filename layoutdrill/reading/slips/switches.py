@@ -50,10 +50,13 @@ def _halves(scene: Scene) -> Iterator[Slip]:
     if len(whole) < 2:
         return
     done: set[Link] = set()
+    beside: dict[tuple[str, str], list[Link]] = defaultdict(list)
+    for k in lone:
+        beside[k.ends].append(k)
     for k in lone:
         if k in done:
             continue
-        mates = [o for o in lone if o is not k and o.ends == k.ends and o not in done]
+        mates = [o for o in beside[k.ends] if o is not k and o not in done]
         names = view.names(k.members)
         if mates:
             mate = mates[0]
@@ -190,7 +193,10 @@ def _controls_elsewhere(view: View, net: str, numbers: list[int]) -> list[str]:
     """Return the controls by which the nets beside this one are joined, and this one is not."""
     sources = {view.links[k].source for k in numbers}
     mine = {c for k in numbers for c in view.links[k].controls}
-    others = [c for link in view.links if link.source in sources and link.sink != net for c in link.controls]
+    near = {k: None for source in sources for k in view.links_at.get(source, ())}
+    spend(len(near))
+    links = [view.links[k] for k in sorted(near)]
+    others = [c for link in links if link.source in sources and link.sink != net for c in link.controls]
     return [c for c, _ in Counter(c for c in others if c not in mine).most_common()]
 
 

@@ -6,6 +6,7 @@ from layoutdrill.recognise.blocks.pulsing import edge_pulses, meetings, pulsed_l
 from layoutdrill.recognise.model import Structure
 from layoutdrill.recognise.view import View
 from layoutdrill.simulate.circuit import strongly_connected
+from layoutdrill.simulate.effort import spend
 
 _FEW = 8
 
@@ -204,6 +205,7 @@ def _round(near: Neighbours, start: Structure, inside: set[Structure]) -> list[S
     before: dict[Structure, Structure | None] = {start: None}
     front = [start]
     for here in front:
+        spend(4)
         for net in here.nets(Role.OUTPUT):
             for r in near.readers.get(net, ()):
                 if r is start:
