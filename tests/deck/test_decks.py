@@ -140,12 +140,15 @@ def test_an_own_cell_is_drawn_and_asked_like_any_other():
     assert compare(deck.cell("lamp").netlist(process), specimen.netlist).equal or specimen.netlist.count() > 8
 
 
+LETTERS = st.integers(0x20, 0xFFFD).map(chr).filter(lambda letter: unprintable_at(letter) is None)
+MARKS = st.sampled_from(" :#'\"\\-[]{}&*!|>%@`,?~0n")
+"""Of the basic plane whatever can be printed, and often what YAML takes for more than a letter."""
+
+
 @settings(max_examples=examples(300), deadline=None)
-@given(st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc", "Cn"]), min_size=1, max_size=30))
+@given(st.lists(st.one_of(LETTERS, MARKS), min_size=1, max_size=30).map("".join))
 def test_any_text_survives_quoting(text):
     """Whatever an author writes comes back, with the traps of YAML among it."""
-    if unprintable_at(text) is not None or any(ord(letter) > 0xFFFD for letter in text):
-        return
     assert loads(f"x: {scalar(text)}\n", "t.yaml").root.mapping()["x"].value == text
 
 
